@@ -1,0 +1,45 @@
+"""Exact constants and the few conversions between them.
+
+Every factor here is exact by definition: the international yard is 0.9144 m, a yard is 3 feet,
+a foot is 12 inches. Nothing in the package types a rounded factor.
+"""
+
+from __future__ import annotations
+
+METERS_PER_YARD = 0.9144
+FEET_PER_YARD = 3.0
+INCHES_PER_FOOT = 12.0
+MILLIMETERS_PER_METER = 1000.0
+METERS_PER_MILE = 1609.344
+SECONDS_PER_MINUTE = 60.0
+SECONDS_PER_QUARTER = 900.0
+
+FULL_FRAME_WIDTH_MM = 36.0
+FULL_FRAME_HEIGHT_MM = 24.0
+
+
+def yards_from_feet(feet: float, inches: float = 0.0) -> float:
+    """Return a length in yards from feet and inches.
+
+    >>> yards_from_feet(160)
+    53.333333333333336
+    """
+    return (feet + inches / INCHES_PER_FOOT) / FEET_PER_YARD
+
+
+def yards_from_meters(meters: float) -> float:
+    """Return a length in yards from meters.
+
+    >>> yards_from_meters(0.9144)
+    1.0
+    """
+    return meters / METERS_PER_YARD
+
+
+def meters_from_yards(yards: float) -> float:
+    """Return a length in meters from yards.
+
+    >>> meters_from_yards(1.0)
+    0.9144
+    """
+    return yards * METERS_PER_YARD
