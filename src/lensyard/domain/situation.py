@@ -1,0 +1,231 @@
+"""The situation before a snap: what everybody in the stadium knows.
+
+`Situation` is one; `SituationBatch` is the same as a struct of arrays, which is what the model
+answers. Spots of the ball are written ``own20``, ``opp35`` or ``50``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, HashMark
+from lensyard.errors import InvalidInputError, ParseError, require_range
+from lensyard.units import SECONDS_PER_QUARTER
+
+IntArray = NDArray[np.int64]
+FloatArray = NDArray[np.float64]
+
+HASH_CODES: tuple[HashMark, ...] = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
+
+_BALL_FORMS = re.compile(
+    r"^\s*(?:(?P<side>own|opp|opponent|opponent's)[\s:-]*)?(?P<yard>\d{1,2})\s*$", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """Down, distance, field spot, hash mark, score and clock at the snap.
+
+    Attributes
+    ----------
+    down
+        1 to 4.
+    distance_yd
+        To the line to gain; with goal to go, to the goal line. 1 to 99. [yd]
+    yardline_100
+        Yards to the opponent's goal line, 1 to 99.
+    hash_mark
+        Where the ball is snapped, as the offense sees it.
+    score_diff
+        Offense's points less defense's, -99 to 99.
+    quarter
+        1 to 4; 5 is overtime.
+    clock_s
+        Left in the quarter, 0 to 900. [s]
+    """
+
+    down: int
+    distance_yd: int
+    yardline_100: int
+    hash_mark: HashMark = HashMark.MIDDLE
+    score_diff: int = 0
+    quarter: int = 2
+    clock_s: float = SECONDS_PER_QUARTER
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be on a field."""
+        require_range(low=1, high=4, down=self.down)
+        require_range(low=1, high=99, yardline_100=self.yardline_100)
+        require_range(low=1, high=99, distance_yd=self.distance_yd)
+        require_range(low=-99, high=99, score_diff=self.score_diff)
+        require_range(low=1, high=5, quarter=self.quarter)
+        require_range(low=0, high=SECONDS_PER_QUARTER, clock_s=self.clock_s)
+        if self.distance_yd > self.yardline_100:
+            raise InvalidInputError(
+                f"distance_yd is {self.distance_yd}, but the goal line is only "
+                f"{self.yardline_100} yd away; with goal to go give {self.yardline_100}"
+            )
+
+    @property
+    def line_of_scrimmage_x_yd(self) -> float:
+        """The line of scrimmage in the play frame. [yd]"""
+        return OPPONENT_GOAL_LINE_X_YD - self.yardline_100
+
+    @property
+    def line_to_gain_x_yd(self) -> float:
+        """The line to gain in the play frame. [yd]"""
+        return self.line_of_scrimmage_x_yd + self.distance_yd
+
+    @property
+    def goal_to_go(self) -> bool:
+        """Whether the goal line is the line to gain."""
+        return self.distance_yd == self.yardline_100
+
+    @property
+    def half_s(self) -> float:
+        """Left in the half; in overtime, in the period. [s]"""
+        return self.clock_s + (SECONDS_PER_QUARTER if self.quarter in (1, 3) else 0.0)
+
+    def mirrored(self) -> Situation:
+        """Return the same situation with left and right exchanged."""
+        other = {
+            HashMark.LEFT: HashMark.RIGHT,
+            HashMark.RIGHT: HashMark.LEFT,
+            HashMark.MIDDLE: HashMark.MIDDLE,
+        }
+        return replace(self, hash_mark=other[self.hash_mark])
+
+    def text(self) -> str:
+        """Return the situation as people say it.
+
+        >>> Situation(3, 7, 35).text()
+        "3rd and 7 at the opponent's 35"
+        >>> Situation(1, 5, 5).text()
+        "1st and goal at the opponent's 5"
+        """
+        ordinal = ("1st", "2nd", "3rd", "4th")[self.down - 1]
+        distance = "goal" if self.goal_to_go else str(self.distance_yd)
+        if self.yardline_100 == 50:
+            place = "midfield"
+        elif self.yardline_100 > 50:
+            place = f"its own {100 - self.yardline_100}"
+        else:
+            place = f"the opponent's {self.yardline_100}"
+        return f"{ordinal} and {distance} at {place}"
+
+
+@dataclass(frozen=True, slots=True)
+class SituationBatch:
+    """Many situations as arrays of one length n.
+
+    ``down``, ``distance_yd``, ``yardline_100``, ``score_diff``, ``quarter`` and ``hash_code`` (0
+    left, 1 middle, 2 right) are integers of shape (n,); ``half_s`` (seconds left in the half) is
+    float of shape (n,).
+    """
+
+    down: IntArray
+    distance_yd: IntArray
+    yardline_100: IntArray
+    score_diff: IntArray
+    quarter: IntArray
+    half_s: FloatArray
+    hash_code: IntArray
+
+    def __len__(self) -> int:
+        """The number of situations."""
+        return int(self.down.shape[0])
+
+    @staticmethod
+    def of(situations: Iterable[Situation]) -> SituationBatch:
+        """Return a batch of the situations, in their order."""
+        rows = list(situations)
+        return SituationBatch(
+            down=np.array([s.down for s in rows], dtype=np.int64),
+            distance_yd=np.array([s.distance_yd for s in rows], dtype=np.int64),
+            yardline_100=np.array([s.yardline_100 for s in rows], dtype=np.int64),
+            score_diff=np.array([s.score_diff for s in rows], dtype=np.int64),
+            quarter=np.array([s.quarter for s in rows], dtype=np.int64),
+            half_s=np.array([s.half_s for s in rows], dtype=np.float64),
+            hash_code=np.array([HASH_CODES.index(s.hash_mark) for s in rows], dtype=np.int64),
+        )
+
+    @staticmethod
+    def neutral(*, down: IntArray, distance_yd: IntArray, yardline_100: IntArray) -> SituationBatch:
+        """Return a batch at an even score in the middle of the second quarter, ball in the middle.
+
+        All three arrays have shape (n,).
+        """
+        n = down.shape[0]
+        return SituationBatch(
+            down=down.astype(np.int64),
+            distance_yd=distance_yd.astype(np.int64),
+            yardline_100=yardline_100.astype(np.int64),
+            score_diff=np.zeros(n, dtype=np.int64),
+            quarter=np.full(n, 2, dtype=np.int64),
+            half_s=np.full(n, SECONDS_PER_QUARTER, dtype=np.float64),
+            hash_code=np.full(n, HASH_CODES.index(HashMark.MIDDLE), dtype=np.int64),
+        )
+
+    def take(self, index: IntArray) -> SituationBatch:
+        """Return the situations at these positions."""
+        return SituationBatch(
+            *(getattr(self, name)[index] for name in SituationBatch.__dataclass_fields__)
+        )
+
+
+def parse_ball(text: str) -> int:
+    """Return `yardline_100` from a spot of the ball.
+
+    Parameters
+    ----------
+    text
+        ``own20`` (the offense's own 20), ``opp35`` (the opponent's 35), or ``50``.
+
+    Raises
+    ------
+    ParseError
+        If the text has another form, or the yard line is not 1 to 49 on a side.
+
+    Examples
+    --------
+    >>> parse_ball("own20"), parse_ball("opp 35"), parse_ball("50"), parse_ball("midfield")
+    (80, 35, 50, 50)
+    """
+    expected = "own1 to own49, 50, or opp49 to opp1 (yard lines run to 50 on each side)"
+    if text.strip().lower() in {"midfield", "mid"}:
+        return 50
+    match = _BALL_FORMS.match(text)
+    if match is None:
+        raise ParseError(name="ball", text=text, expected=expected)
+    yard = int(match["yard"])
+    side = (match["side"] or "").lower()
+    if yard == 50:
+        return 50
+    if not side or not 1 <= yard <= 49:
+        raise ParseError(name="ball", text=text, expected=expected)
+    return 100 - yard if side == "own" else yard
+
+
+def parse_clock(text: str) -> float:
+    """Return seconds from a game clock such as ``5:30``.
+
+    Raises
+    ------
+    ParseError
+        If it is not minutes and seconds within a quarter.
+
+    Examples
+    --------
+    >>> parse_clock("5:30")
+    330.0
+    """
+    match = re.fullmatch(r"\s*(\d{1,2}):([0-5]\d)\s*", text)
+    seconds = int(match[1]) * 60 + int(match[2]) if match else -1
+    if not 0 <= seconds <= SECONDS_PER_QUARTER:
+        raise ParseError(name="clock", text=text, expected="minutes and seconds, 0:00 to 15:00")
+    return float(seconds)

@@ -1,0 +1,261 @@
+"""A venue: the rule set on the ground, what is closed, and where the sun is.
+
+Everything is in the stadium frame: ends A and B, sidelines A and B. A closed stretch lies along one
+edge of the field; nobody shoots from it, it may block the view, and unless the venue forbids it one
+may walk behind it and wait there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from lensyard.domain.field import (
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OWN_GOAL_LINE_X_YD,
+    FieldRules,
+    PostSupport,
+    rules_named,
+)
+from lensyard.errors import InvalidInputError, require_range
+
+
+class Edge(StrEnum):
+    """The four edges of the field, in the stadium frame."""
+
+    SIDELINE_A = "sideline A"
+    END_B = "end B"
+    SIDELINE_B = "sideline B"
+    END_A = "end A"
+
+    @property
+    def is_sideline(self) -> bool:
+        """Whether it is one of the two long edges."""
+        return self in (Edge.SIDELINE_A, Edge.SIDELINE_B)
+
+    @property
+    def length_yd(self) -> float:
+        """Length of the field along this edge. [yd]"""
+        return FIELD_LENGTH_YD if self.is_sideline else FIELD_WIDTH_YD
+
+    @property
+    def opposite(self) -> Edge:
+        """The edge across the field; a venue turned by 180 degrees exchanges the two."""
+        return {
+            Edge.SIDELINE_A: Edge.SIDELINE_B,
+            Edge.SIDELINE_B: Edge.SIDELINE_A,
+            Edge.END_A: Edge.END_B,
+            Edge.END_B: Edge.END_A,
+        }[self]
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedStretch:
+    """A stretch of the perimeter that is closed to photographers.
+
+    Attributes
+    ----------
+    edge
+        Along which edge.
+    from_yd, to_yd
+        Along that edge, in the stadium frame's x (sidelines) or y (ends); both bounds closed. [yd]
+    name
+        For people: "team area", "television platform".
+    front_yd, depth_yd
+        How far outside the field it begins, and how deep it is. [yd]
+    blocks_view
+        Whether a line of sight may not cross it.
+    walk_behind
+        Whether one may pass and wait behind it.
+    """
+
+    edge: Edge
+    from_yd: float
+    to_yd: float
+    name: str = "closed"
+    front_yd: float = 2.0
+    depth_yd: float = 8.0
+    blocks_view: bool = True
+    walk_behind: bool = True
+
+    def __post_init__(self) -> None:
+        """Refuse a stretch off the edge or without length."""
+        # Corners outside the field can be closed too, so the bounds reach past the edge.
+        require_range(
+            low=-10, high=self.edge.length_yd + 10, from_yd=self.from_yd, to_yd=self.to_yd
+        )
+        require_range(low=0, high=30, front_yd=self.front_yd, depth_yd=self.depth_yd)
+        if not self.from_yd < self.to_yd:
+            raise InvalidInputError(
+                f"closed stretch {self.name!r} runs from {self.from_yd:g} to {self.to_yd:g}; "
+                "expected from < to"
+            )
+
+    def rectangle_yd(self) -> tuple[float, float, float, float]:
+        """Return (x_min, x_max, y_min, y_max) of the stretch in the stadium frame. [yd]"""
+        near, far = self.front_yd, self.front_yd + self.depth_yd
+        match self.edge:
+            case Edge.SIDELINE_A:
+                return self.from_yd, self.to_yd, -far, -near
+            case Edge.SIDELINE_B:
+                return self.from_yd, self.to_yd, FIELD_WIDTH_YD + near, FIELD_WIDTH_YD + far
+            case Edge.END_A:
+                return -far, -near, self.from_yd, self.to_yd
+            case Edge.END_B:
+                return FIELD_LENGTH_YD + near, FIELD_LENGTH_YD + far, self.from_yd, self.to_yd
+
+    def turned(self) -> ClosedStretch:
+        """Return the same stretch in a stadium turned by 180 degrees."""
+        length = self.edge.length_yd
+        return replace(
+            self, edge=self.edge.opposite, from_yd=length - self.to_yd, to_yd=length - self.from_yd
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Venue:
+    """Where a game is played.
+
+    Attributes
+    ----------
+    name
+        For people.
+    rules
+        The rule set on the ground.
+    closed
+        Closed stretches, team areas included.
+    side_setback_yd, end_setback_yd
+        How far outside sideline and end line photographers stand. [yd]
+    end_names, sideline_names
+        Of A and B.
+    posts
+        Goal-post supports at each end.
+    axis_bearing_deg
+        Compass bearing from end A to end B, clockwise from true north. [deg]
+    latitude_deg, longitude_deg
+        None when unknown; then nothing is said about light. [deg]
+    time_zone
+        A name of the IANA time zone database.
+    stand_height_m
+        Height of the stands behind sideline A, end B, sideline B, end A; 0 is open. [m]
+    stand_distance_yd
+        From the field's edge to the top of the stands, in the same order. [yd]
+    illuminance_lx
+        Of the floodlights on the field; 0 for none. [lx]
+    covered
+        Whether there is a roof.
+    notes
+        Rules of the house in words: monopods, flash, kneeling.
+    """
+
+    name: str
+    rules: FieldRules
+    closed: tuple[ClosedStretch, ...]
+    side_setback_yd: float
+    end_setback_yd: float
+    posts: tuple[PostSupport, ...]
+    end_names: tuple[str, str] = ("end A", "end B")
+    sideline_names: tuple[str, str] = ("sideline A", "sideline B")
+    axis_bearing_deg: float = 0.0
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
+    time_zone: str = "UTC"
+    stand_height_m: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    stand_distance_yd: tuple[float, float, float, float] = (15.0, 15.0, 15.0, 15.0)
+    illuminance_lx: float = 0.0
+    covered: bool = False
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse a place that is none."""
+        require_range(
+            low=0.5,
+            high=15,
+            side_setback_yd=self.side_setback_yd,
+            end_setback_yd=self.end_setback_yd,
+        )
+        require_range(low=0, high=360, axis_bearing_deg=self.axis_bearing_deg)
+        require_range(low=0, high=20000, illuminance_lx=self.illuminance_lx)
+        if (self.latitude_deg is None) != (self.longitude_deg is None):
+            raise InvalidInputError("give latitude_deg and longitude_deg together, or neither")
+        if self.latitude_deg is not None and self.longitude_deg is not None:
+            require_range(low=-90, high=90, latitude_deg=self.latitude_deg)
+            require_range(low=-180, high=180, longitude_deg=self.longitude_deg)
+
+    @property
+    def symmetric(self) -> bool:
+        """Whether a turn by 180 degrees changes nothing about where one may stand."""
+        return {s.turned() for s in self.closed} == set(self.closed)
+
+    def turned(self) -> Venue:
+        """Return the venue seen with ends A and B, and sidelines A and B, exchanged."""
+        height, distance = self.stand_height_m, self.stand_distance_yd
+        return replace(
+            self,
+            closed=tuple(s.turned() for s in self.closed),
+            end_names=(self.end_names[1], self.end_names[0]),
+            sideline_names=(self.sideline_names[1], self.sideline_names[0]),
+            axis_bearing_deg=(self.axis_bearing_deg + 180.0) % 360.0,
+            stand_height_m=(height[2], height[3], height[0], height[1]),
+            stand_distance_yd=(distance[2], distance[3], distance[0], distance[1]),
+        )
+
+
+def team_areas(
+    rules: FieldRules, *, from_yard_line: float | None = None, walk_behind: bool = True
+) -> tuple[ClosedStretch, ...]:
+    """Return the two team areas of a rule set, one on each sideline.
+
+    Parameters
+    ----------
+    rules
+        The rule set.
+    from_yard_line
+        They lie between this yard line and its twin; default: the rule set's. 50 closes nothing.
+    walk_behind
+        Whether one may pass behind them.
+    """
+    yard_line = rules.team_area_from_yard_line if from_yard_line is None else from_yard_line
+    require_range(low=0, high=50, team_area_from_yard_line=yard_line)
+    if yard_line == 50:
+        return ()
+    low = OWN_GOAL_LINE_X_YD + yard_line
+    return tuple(
+        ClosedStretch(
+            edge=edge,
+            from_yd=low,
+            to_yd=FIELD_LENGTH_YD - low,
+            name="team area",
+            front_yd=rules.team_area_front_yd,
+            depth_yd=rules.team_area_depth_yd,
+            walk_behind=walk_behind,
+        )
+        for edge in (Edge.SIDELINE_A, Edge.SIDELINE_B)
+    )
+
+
+def standard_venue(
+    rules_name: str = "pro",
+    *,
+    team_area_from_yard_line: float | None = None,
+    walk_behind: bool = True,
+    extra_closed: tuple[ClosedStretch, ...] = (),
+) -> Venue:
+    """Return a venue with nothing but a rule set's own measures.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such rule set.
+    """
+    rules = rules_named(rules_name)
+    areas = team_areas(rules, from_yard_line=team_area_from_yard_line, walk_behind=walk_behind)
+    return Venue(
+        name=f"any {rules.name} field",
+        rules=rules,
+        closed=areas + extra_closed,
+        side_setback_yd=rules.side_setback_yd,
+        end_setback_yd=rules.end_setback_yd,
+        posts=rules.posts,
+    )

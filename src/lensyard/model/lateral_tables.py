@@ -1,0 +1,269 @@
+"""Measured sideways figures: where runs and passes with a given label go across the field.
+
+Sources
+-------
+*Measured lateral tables*: figures measured from public play-by-play and charting of the
+professional game, 2017-2025. Across the field they count from the middle, in yards; here they are
+folded so that positive means "toward the side that the label names", and left and right are
+forced to be equal. `LabelShares` are counted from the plays that are bundled with the package
+(`measure_labels`); the professional game has no sideways coordinate there, only the labels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.errors import ModelError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+LATERAL_KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
+RUN, COMPLETE, INCOMPLETE, SACK, SCRAMBLE, INTERCEPTION = range(6)
+AIR_KINDS: Final = (INCOMPLETE, INTERCEPTION)
+"""Kinds that are placed by where the ball came down, not by the gain."""
+
+SIDES: Final = ("left", "middle", "right")
+DEPTHS: Final = ("short", "deep")
+GAPS: Final = ("guard", "tackle", "end")
+CARRY_LABELS: Final = ("middle", "guard", "tackle", "end")
+PASS_LABELS: Final = ("short middle", "short side", "deep middle", "deep side")
+
+GAIN_EDGES_YD: Final = (0, 4, 10, 20, 40)
+AIR_EDGES_YD: Final = (0, 5, 10, 15, 25)
+N_BUCKETS: Final = 6
+
+# Percentiles of the place a pass was aimed at, from the middle of the field, negative to the left
+# (measured lateral tables, weeks 1-6 of 2017: 68 to 120 passes a row for short, 42 to 89 deep).
+TARGET_PERCENTILES: Final = (0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95)
+TARGETS_YD: Final[Mapping[tuple[str, str], tuple[float, ...]]] = {
+    ("short", "left"): (-24.9, -23.6, -19.38, -13.7, -10.25, -6.57, -5.85),
+    ("short", "middle"): (-8.2, -6.77, -4.12, -0.5, 4.65, 9.16, 9.73),
+    ("short", "right"): (4.7, 6.97, 9.7, 14.8, 19.92, 23.74, 25.62),
+    ("deep", "left"): (-27.16, -26.5, -25.0, -22.0, -17.0, -13.76, -10.24),
+    ("deep", "middle"): (-7.4, -6.86, -1.27, 2.95, 6.4, 9.49, 10.26),
+    ("deep", "right"): (9.22, 11.02, 15.75, 21.9, 24.45, 25.78, 26.6),
+}
+# Same tables, 2018-2025: per step from one hash mark to the next, 3.083 yd, targets move 1.51 yd
+# and the place where a runner takes the ball 2.45 yd.
+PASS_HASH_RATIO: Final = 1.51 / (37 / 12)
+CARRY_HASH_RATIO: Final = 2.45 / (37 / 12)
+
+# Carries: displacement from where the ball was taken to where the play ended, toward the side of
+# the label. At the line of scrimmage the measured medians are 2.3, 5.2 and 12.8 yd and the
+# spreads (1.5 MAD) 2.4, 2.6, 3.2 and 6.1 yd for middle, guard, tackle and end. The ends of the
+# plays were fitted (least squares) to the measured next hash by label, to the medians and the
+# spread of all carries to a side (9.3 and 10.5 yd), and to the out-of-bounds share by gap and
+# gain, whose rise with the gain shows how the spread widens. A logistic's 1.5 MAD is 1.648 scales.
+CARRY_OFFSET_YD: Final = (0.0, 3.0, 8.6, 18.5)
+CARRY_SCALE_YD: Final = (1.5, 1.6, 1.9, 3.0)
+CARRY_OFFSET_PER_YD: Final = 0.15
+CARRY_OFFSET_GAIN_CAP_YD: Final = 24.0
+CARRY_SCALE_PER_YD: Final = 0.45
+CARRY_SCALE_GAIN_FROM_YD: Final = 3.0
+CARRY_SCALE_GAIN_SPAN_YD: Final = 31.0
+SCRAMBLE_EXTRA_YD: Final = 4.0
+"""A scramble around the end starts outside the pocket: half of them go out of bounds."""
+SACK_SCALE_YD: Final = 2.3
+
+# After the catch: the scale grows with the yards after it, fitted to the next hash after short
+# passes and to the out-of-bounds share of catches over the middle by yards after the catch.
+DRIFT_SCALE_YD: Final = 0.8
+DRIFT_SCALE_PER_YD: Final = 0.5
+DRIFT_SCALE_CAP_YD: Final = 16.0
+AIM_SCALE_YD: Final = 0.6
+"""Smooths the percentiles of balls that came down or were intercepted."""
+
+
+@dataclass(frozen=True, slots=True)
+class LabelShares:
+    """How often the labels occur, and how often such a play ends out of bounds.
+
+    Attributes
+    ----------
+    weight
+        Share of each label given kind and bucket, shape (6, 6, 4); both sides together.
+    p_out
+        Share that ends out of bounds given kind, bucket and label, touchdowns aside, (6, 6, 4);
+        0 for kinds of which the source does not say.
+    after_catch_yd
+        Mean yards after the catch given bucket of the gain and label, (6, 4). [yd]
+    """
+
+    weight: FloatArray
+    p_out: FloatArray
+    after_catch_yd: FloatArray
+
+    def __post_init__(self) -> None:
+        """Refuse arrays of another shape or shares that are none."""
+        shape = (len(LATERAL_KINDS), N_BUCKETS, len(CARRY_LABELS))
+        if (self.weight.shape, self.p_out.shape, self.after_catch_yd.shape) != (
+            shape,
+            shape,
+            shape[1:],
+        ):
+            raise ModelError("the label shares have other shapes than this version; fit again")
+        if not np.allclose(self.weight.sum(axis=2), 1.0, atol=1e-3):
+            raise ModelError("the label shares do not sum to 1; fit again")
+
+    def to_arrays(self) -> dict[str, FloatArray]:
+        """Return plain arrays to store."""
+        return {
+            "lateral_weight": self.weight,
+            "lateral_p_out": self.p_out,
+            "lateral_after_catch_yd": self.after_catch_yd,
+        }
+
+    @staticmethod
+    def from_arrays(arrays: Mapping[str, NDArray[Any]]) -> LabelShares:
+        """Return the shares from what `to_arrays` gave.
+
+        Raises
+        ------
+        ModelError
+            If an array is missing or has another shape.
+        """
+        names = ("lateral_weight", "lateral_p_out", "lateral_after_catch_yd")
+        missing = [name for name in names if name not in arrays]
+        if missing:
+            raise ModelError(f"the model lacks {', '.join(missing)}; fit it again")
+        return LabelShares(*(np.asarray(arrays[name], dtype=np.float64) for name in names))
+
+
+def bucket_of(*, kind: IntArray, yards: IntArray) -> IntArray:
+    """Return the bucket of a gain, or of air yards for the kinds in `AIR_KINDS`; shape (n,).
+
+    >>> bucket_of(kind=np.array([0, 0, 2]), yards=np.array([-1, 10, 10]))
+    array([0, 3, 3])
+    """
+    by_gain = np.searchsorted(GAIN_EDGES_YD, yards, side="right")
+    by_air = np.searchsorted(AIR_EDGES_YD, yards, side="right")
+    return np.where(np.isin(kind, AIR_KINDS), by_air, by_gain).astype(np.int64)
+
+
+def label_of(*, kind: IntArray, side: IntArray, depth: IntArray, gap: IntArray) -> IntArray:
+    """Return the label without its side, 0 to 3, or -1 where the data do not say; shape (n,).
+
+    Codes are positions in `LATERAL_KINDS`, `SIDES`, `DEPTHS` and `GAPS`, -1 for unknown. For
+    carries the labels are `CARRY_LABELS`, for passes `PASS_LABELS`; sacks have label 0.
+    """
+    middle = side == SIDES.index("middle")
+    carry = np.where(middle, 0, np.where(gap >= 0, gap + 1, -1))
+    throw = np.where(depth >= 0, 2 * depth + np.where(middle, 0, 1), -1)
+    label = np.where((kind == RUN) | (kind == SCRAMBLE), carry, throw)
+    label = np.where(side < 0, -1, label)
+    return np.where(kind == SACK, 0, label).astype(np.int64)
+
+
+def codes(values: pd.Series[Any], names: tuple[str, ...]) -> IntArray:
+    """Return positions in ``names``, -1 for anything else; shape (n,)."""
+    lookup = {name: i for i, name in enumerate(names)}
+    return np.array([lookup.get(value, -1) for value in values], dtype=np.int64)
+
+
+def measure_labels(plays: pd.DataFrame) -> LabelShares:
+    """Count labels and out-of-bounds shares in a table of canonical plays.
+
+    Thin cells are pulled toward what is known without the bucket (20 plays' worth); scrambles,
+    the rarest, toward runs with the same label and bucket. Touchdowns are left out of the
+    out-of-bounds shares: they never end there.
+
+    Parameters
+    ----------
+    plays : pandas.DataFrame
+        Columns kind, side, depth, gap, gain_yd, air_yd, out_of_bounds, touchdown.
+
+    Raises
+    ------
+    ModelError
+        If a kind has no labeled play at all.
+    """
+    kind = codes(plays["kind"], LATERAL_KINDS)
+    gain = plays["gain_yd"].to_numpy(dtype=np.float64, na_value=0.0)
+    air = plays["air_yd"].to_numpy(dtype=np.float64, na_value=np.nan)
+    placed = np.isin(kind, AIR_KINDS)
+    known = (kind >= 0) & ~(placed & np.isnan(air))
+    yards = np.where(placed, np.nan_to_num(air), gain).astype(np.int64)
+    label = label_of(
+        kind=kind,
+        side=codes(plays["side"], SIDES),
+        depth=codes(plays["depth"], DEPTHS),
+        gap=codes(plays["gap"], GAPS),
+    )
+    known &= label >= 0
+    bucket = bucket_of(kind=kind, yards=yards)
+    cell = (kind[known], bucket[known], label[known])
+    scored = plays["touchdown"].to_numpy(dtype=bool)[known]
+    out = plays["out_of_bounds"].to_numpy(dtype=bool)[known]
+    after = (gain - air)[known]
+    after_cell = tuple(index[(cell[0] == COMPLETE) & np.isfinite(after)] for index in cell[1:])
+    return LabelShares(
+        weight=_weights(_count(cell)),
+        p_out=_out_shares(
+            live=_count(tuple(index[~scored] for index in cell)),
+            out=_count(tuple(index[out & ~scored] for index in cell)),
+        ),
+        after_catch_yd=_mean_after_catch(
+            after_cell, after[(cell[0] == COMPLETE) & np.isfinite(after)]
+        ),
+    )
+
+
+def _count(cell: tuple[IntArray, ...]) -> FloatArray:
+    counts = np.zeros((len(LATERAL_KINDS), N_BUCKETS, len(CARRY_LABELS)))
+    np.add.at(counts, cell, 1.0)
+    return counts
+
+
+def _weights(counts: FloatArray) -> FloatArray:
+    """Return label shares, thin buckets pulled toward the kind's own share."""
+    totals = counts.sum(axis=1, keepdims=True)
+    totals[SACK, 0, 0] += 1.0
+    if np.any(totals.sum(axis=2) == 0):
+        raise ModelError("some kind of play has no label of side, depth or gap; give more plays")
+    pulled = counts + 20.0 * totals / totals.sum(axis=2, keepdims=True)
+    return np.asarray(pulled / pulled.sum(axis=2, keepdims=True), dtype=np.float64)
+
+
+def _out_shares(*, live: FloatArray, out: FloatArray) -> FloatArray:
+    """Return out-of-bounds shares, thin cells pulled toward the label's share."""
+    whole = (out.sum(axis=1, keepdims=True) + 0.1) / (live.sum(axis=1, keepdims=True) + 1.0)
+    shares = (out + 20.0 * whole) / (live + 20.0)
+    shares[SCRAMBLE] = (out[SCRAMBLE] + 20.0 * shares[RUN]) / (live[SCRAMBLE] + 20.0)
+    shares[[INCOMPLETE, SACK, INTERCEPTION]] = 0.0
+    return np.asarray(shares, dtype=np.float64)
+
+
+def _mean_after_catch(cell: tuple[IntArray, ...], after: FloatArray) -> FloatArray:
+    """Return mean yards after the catch; thin cells pulled toward half of the gain."""
+    shape = (N_BUCKETS, len(PASS_LABELS))
+    total, count = np.zeros(shape), np.zeros(shape)
+    np.add.at(total, cell, np.maximum(after, 0.0))
+    np.add.at(count, cell, 1.0)
+    half_gain = np.array([1.0, 1.0, 3.0, 7.0, 14.0, 26.0])[:, np.newaxis]
+    return np.asarray((total + 20.0 * half_gain) / (count + 20.0), dtype=np.float64)
+
+
+def fold_targets() -> FloatArray:
+    """Return `TARGETS_YD` as quantiles toward the label's side, shape (4, 9).
+
+    Columns stand for the probabilities 0, `TARGET_PERCENTILES` and 1; the outermost continue the
+    last measured step. Left and right are averaged, the middle with its own mirror image.
+    """
+    rows = []
+    for depth in DEPTHS:
+        middle = np.array(TARGETS_YD[depth, "middle"])
+        left, right = np.array(TARGETS_YD[depth, "left"]), np.array(TARGETS_YD[depth, "right"])
+        rows += [(middle - middle[::-1]) / 2, (right - left[::-1]) / 2]
+    folded = np.array(rows)
+    low = 2 * folded[:, :1] - folded[:, 1:2]
+    high = 2 * folded[:, -1:] - folded[:, -2:-1]
+    return np.hstack([low, folded, high])

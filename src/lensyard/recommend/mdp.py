@@ -1,0 +1,141 @@
+"""Textbook solvers for small, dense Markov decision processes.
+
+They are the yardstick for the structured planner in `lensyard.recommend.plan`: the same problem
+written out action by action must give the same values, and these solvers themselves are checked on
+published problems. They are also the baseline of its benchmark.
+
+A problem has n states and a actions. ``transition[k, i, j]`` is the probability of j after action
+k in i, shape (a, n, n); ``reward[i, k]`` is the expected reward of k in i, shape (n, a).
+An action that is not allowed in a state has reward ``-inf`` there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.errors import InvalidInputError, require_range
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Values and the policy that earns them.
+
+    Attributes
+    ----------
+    value
+        Shape (n,).
+    policy
+        The chosen action by state, shape (n,); the lowest number among equals.
+    iterations
+        How many sweeps it took.
+    gain
+        Reward per step in the long run; NaN for discounted problems.
+    """
+
+    value: FloatArray
+    policy: IntArray
+    iterations: int
+    gain: float = float("nan")
+
+
+def _check(transition: FloatArray, reward: FloatArray) -> None:
+    actions, n, m = transition.shape
+    if n != m or reward.shape != (n, actions):
+        raise InvalidInputError(
+            f"expected transition (a, n, n) and reward (n, a); got {transition.shape} and "
+            f"{reward.shape}"
+        )
+    if not np.allclose(transition.sum(axis=2), 1.0):
+        raise InvalidInputError("each row of the transition must sum to 1; normalize it first")
+
+
+def _action_values(
+    transition: FloatArray, reward: FloatArray, value: FloatArray, discount: float
+) -> FloatArray:
+    result: FloatArray = reward + discount * np.einsum("kij,j->ik", transition, value)
+    return result
+
+
+def value_iteration(
+    transition: FloatArray,
+    reward: FloatArray,
+    *,
+    discount: float,
+    tolerance: float = 1e-10,
+    max_iterations: int = 100_000,
+) -> Solution:
+    """Solve the discounted problem by successive approximation.
+
+    Parameters
+    ----------
+    transition, reward
+        See the module's text.
+    discount
+        In [0, 1).
+    tolerance
+        Largest error of a value when it stops (by the contraction bound).
+
+    Raises
+    ------
+    InvalidInputError
+        If shapes do not fit or rows do not sum to 1.
+    """
+    require_range(low=0, high=1 - 1e-12, discount=discount)
+    _check(transition, reward)
+    value = np.zeros(reward.shape[0])
+    bound = tolerance * (1 - discount) / max(discount, 1e-12)
+    for sweep in range(1, max_iterations + 1):
+        action_value = _action_values(transition, reward, value, discount)
+        update = action_value.max(axis=1)
+        change = float(np.abs(update - value).max())
+        value = update
+        if change <= bound:
+            break
+    return Solution(value, action_value.argmax(axis=1), sweep)
+
+
+def finite_horizon(
+    transition: FloatArray, reward: FloatArray, *, discount: float, steps: int
+) -> Solution:
+    """Return the values with ``steps`` decisions to go and nothing after them."""
+    require_range(low=0, high=1, discount=discount)
+    require_range(low=1, high=1_000_000, steps=steps)
+    _check(transition, reward)
+    value = np.zeros(reward.shape[0])
+    for _ in range(steps):
+        action_value = _action_values(transition, reward, value, discount)
+        value = action_value.max(axis=1)
+    return Solution(value, action_value.argmax(axis=1), steps)
+
+
+def relative_value_iteration(
+    transition: FloatArray,
+    reward: FloatArray,
+    *,
+    tolerance: float = 1e-10,
+    max_iterations: int = 200_000,
+) -> Solution:
+    """Solve for the largest average reward per step (unichain problems).
+
+    The process is made aperiodic by staying put with probability 1/2 in each step, which leaves
+    the gain per real step unchanged once halved rewards are doubled back.
+    """
+    _check(transition, reward)
+    n = reward.shape[0]
+    lazy = 0.5 * transition + 0.5 * np.eye(n)[None]
+    value = np.zeros(n)
+    for sweep in range(1, max_iterations + 1):
+        action_value = _action_values(lazy, 0.5 * reward, value, 1.0)
+        update = action_value.max(axis=1)
+        change = update - value
+        value = update - update[0]
+        if change.max() - change.min() <= tolerance:
+            break
+    gain = float(change.max() + change.min())
+    return Solution(value, action_value.argmax(axis=1), sweep, gain)

@@ -1,0 +1,338 @@
+r"""The plan: where to stand when there are only some twenty seconds to walk.
+
+The problem
+-----------
+A Markov decision process whose state, before a walk, is
+
+- ``k``  the side: which way the offense goes and whether its plays count. All arrays of a side are
+  in the play frame of its offense, so ``k`` needs a direction only where the venue is not
+  symmetric, and a team only where the assignment prefers one;
+- ``s``  the situation: down, distance band, ``yardline_100`` (`model.transition.StateGrid`);
+- ``p``  the station where one stands;
+- whether the ball has just changed hands (then there is more time to walk).
+
+An action is the station ``q`` to walk to, within the limit ``L`` (yards along the perimeter,
+``w(p, q)``; stretches that may not be passed break the way). Symbols:
+
+===============  =========================================================================
+``R_k(s, q)``    expected value of the play from q: outcome mass x weight x usable; 0 from a
+                 closed station, where one may wait but not shoot
+``c``            price of a yard walked
+``g``            discount per play
+``P(s' | s)``    next snap, same offense
+``F(s' | s)``    next snap, ball changed hands (the frame turns by 180 degrees: station t(q))
+``L1, L2``       walking limits within a drive and at a change of possession
+===============  =========================================================================
+
+Bellman's equations, with ``k'`` the side after a change of possession::
+
+    Q_k(s, q) = R_k(s, q) + g * [ sum_s' P(s'|s) V1_k(s', q) + sum_s' F(s'|s) V2_k'(s', t(q)) ]
+    V1_k(s, p) = max over q with w(p, q) <= L1 of  Q_k(s, q) - c w(p, q)
+    V2_k(s, p) = max over q with w(p, q) <= L2 of  Q_k(s, q) - c w(p, q)
+
+The end of a half is worth nothing (whatever follows is the same for every station). The walk does
+not change what the teams do, so P and F do not depend on q: a sweep is two matrix products and a
+sliding maximum over neighboring stations, where the textbook needs a transition matrix an action.
+
+What is kept is the continuation ``C_k(s, q) = Q_k(s, q) - R_k(s, q)``. A decision adds to it the
+reward of the situation as it really is (exact distance, score, clock, hash), which is one step of
+policy improvement over the grid's own policy.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.errors import InvalidInputError, require_range
+
+Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+# Values are rounded to this many decimals before they are compared, so that differences in the
+# last bits between machines do not change a decision.
+DECIMALS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Walking:
+    """What a walk may be and what it costs.
+
+    Attributes
+    ----------
+    drive_limit_yd, change_limit_yd
+        Along the perimeter, within a drive and at a change of possession. [yd]
+    price_per_yd
+        In units of the assignment's value. [1/yd]
+    """
+
+    drive_limit_yd: float = 30.0
+    change_limit_yd: float = 110.0
+    price_per_yd: float = 0.002
+
+    def __post_init__(self) -> None:
+        """Refuse walks nobody takes."""
+        require_range(
+            low=0,
+            high=400,
+            drive_limit_yd=self.drive_limit_yd,
+            change_limit_yd=self.change_limit_yd,
+        )
+        require_range(low=0, high=10, price_per_yd=self.price_per_yd)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanProblem:
+    """One planning problem (symbols in the module's text).
+
+    Attributes
+    ----------
+    reward
+        R, shape (k, s, n), float32, stations in the play frame of each side.
+    same, changed
+        P and F, shapes (s, s), float32; rows of their sum sum to at most 1.
+    after_change
+        For each side the side after a change of possession, length k.
+    walk_yd
+        w in the play frame of each side, shape (k, n, n). [yd]
+    turned
+        t: for each station the one that holds the same ground after a change, shape (n,).
+    walking
+        Limits and price.
+    discount
+        g, in [0, 1).
+    """
+
+    reward: Float32Array
+    same: Float32Array
+    changed: Float32Array
+    after_change: tuple[int, ...]
+    walk_yd: FloatArray
+    turned: IntArray
+    walking: Walking
+    discount: float
+
+    def __post_init__(self) -> None:
+        """Refuse arrays that do not belong together."""
+        k, s, n = self.reward.shape
+        require_range(low=0, high=0.9999, discount=self.discount)
+        fits = (
+            self.same.shape == (s, s)
+            and self.changed.shape == (s, s)
+            and self.walk_yd.shape == (k, n, n)
+            and self.turned.shape == (n,)
+            and len(self.after_change) == k
+        )
+        if not fits:
+            raise InvalidInputError(
+                "the arrays of a plan do not fit each other; expected reward (k, s, n), same and "
+                f"changed (s, s), walk (k, n, n), turned (n,); got {self.reward.shape}, "
+                f"{self.same.shape}, {self.changed.shape}, {self.walk_yd.shape}, "
+                f"{self.turned.shape}"
+            )
+
+
+class WindowMax:
+    """The best station within a walk, for many situations at once.
+
+    Stations lie on a ring, and the walk between neighbors is short, so the candidates of a station
+    are its neighbors in both directions: one shifted copy a step.
+    """
+
+    def __init__(self, walk_yd: FloatArray, *, limit_yd: float, price_per_yd: float) -> None:
+        n = walk_yd.shape[0]
+        index = np.arange(n)
+        allowed = walk_yd <= limit_yd + 1e-6
+        offsets = []
+        for shift in range(-(n // 2), n - n // 2):
+            to = (index + shift) % n
+            usable = allowed[index, to]
+            if usable.any():
+                cost = np.where(usable, price_per_yd * walk_yd[index, to], np.inf)
+                offsets.append((shift, to, cost.astype(np.float32)))
+        self._offsets = offsets
+
+    def __call__(self, value: Float32Array) -> Float32Array:
+        """Return ``max_q value[:, q] - price * w(p, q)``, shape of ``value`` (s, n)."""
+        n = value.shape[1]
+        doubled = np.concatenate([value, value], axis=1)
+        best = np.full(value.shape, -np.inf, dtype=np.float32)
+        scratch = np.empty_like(best)
+        for shift, _, cost in self._offsets:
+            start = shift % n
+            np.subtract(doubled[:, start : start + n], cost[None, :], out=scratch)
+            np.maximum(best, scratch, out=best)
+        return best
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A solved problem.
+
+    Attributes
+    ----------
+    continuation
+        C, shape (k, s, n), float32: what is to come after a play from each station.
+    sweeps
+        How many it took.
+    change
+        Largest change of the last sweep, less its mean (a constant changes no decision).
+    """
+
+    continuation: Float32Array
+    sweeps: int
+    change: float
+
+
+def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -> Plan:
+    """Solve a planning problem by value iteration on its structure.
+
+    Parameters
+    ----------
+    problem
+        What to solve.
+    sweeps
+        At most this many.
+    tolerance
+        Stop when the spread of the change of the continuation over stations is below it; in units
+        of the assignment's value, and far below what a decision turns on.
+
+    Returns
+    -------
+    Plan
+    """
+    sides, states, n = problem.reward.shape
+    walking = problem.walking
+    near = [
+        WindowMax(w, limit_yd=walking.drive_limit_yd, price_per_yd=walking.price_per_yd)
+        for w in problem.walk_yd
+    ]
+    far = [
+        WindowMax(w, limit_yd=walking.change_limit_yd, price_per_yd=walking.price_per_yd)
+        for w in problem.walk_yd
+    ]
+    # A change of possession leads to few states (first downs): work on those columns only.
+    landing = np.flatnonzero(problem.changed.any(axis=0))
+    changed = np.ascontiguousarray(problem.changed[:, landing]) * np.float32(problem.discount)
+    same = problem.same * np.float32(problem.discount)
+    continuation = np.zeros((sides, states, n), dtype=np.float32)
+    change = np.inf
+    for sweep in range(1, sweeps + 1):
+        change = 0.0
+        value = problem.reward + continuation
+        ahead = [far[k](value[k, landing])[:, problem.turned] for k in range(sides)]
+        for k in range(sides):
+            update = same @ near[k](value[k]) + changed @ ahead[problem.after_change[k]]
+            step = update - continuation[k]
+            change = max(change, float((step.max(axis=1) - step.min(axis=1)).max()))
+            continuation[k] = update
+        if change < tolerance:
+            break
+    return Plan(continuation, sweep, change)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The decision for one situation from one station.
+
+    Attributes
+    ----------
+    station
+        Where to go, in the play frame's numbering.
+    walk_yd
+        How far. [yd]
+    total, stay_total
+        Value of going there and of staying: the play, what follows, less the price of the walk.
+    now, stay_now
+        Their parts for this play alone.
+    """
+
+    station: int
+    walk_yd: float
+    total: float
+    stay_total: float
+    now: float
+    stay_now: float
+
+    @property
+    def stay(self) -> bool:
+        """Whether staying is as good."""
+        return self.walk_yd == 0.0
+
+
+def choose(
+    *,
+    reward: FloatArray,
+    continuation: FloatArray | Float32Array,
+    walk_yd: FloatArray,
+    standing: int,
+    limit_yd: float,
+    price_per_yd: float,
+) -> Choice:
+    """Return the best station to walk to.
+
+    Parameters
+    ----------
+    reward, continuation
+        R and C of the situation, both of shape (n,).
+    walk_yd
+        From where one stands to every station, shape (n,). [yd]
+    standing
+        The station where one stands.
+    limit_yd, price_per_yd
+        How far one can go, and what a yard costs.
+    """
+    index, total = choose_many(
+        reward=np.asarray(reward)[None],
+        continuation=np.asarray(continuation)[None],
+        walk_yd=walk_yd[None],
+        limit_yd=np.array([limit_yd]),
+        price_per_yd=price_per_yd,
+    )
+    best = int(index[0])
+    return Choice(
+        station=best,
+        walk_yd=float(walk_yd[best]),
+        total=float(total[0]),
+        stay_total=float(reward[standing] + continuation[standing]),
+        now=float(reward[best]),
+        stay_now=float(reward[standing]),
+    )
+
+
+def choose_many(
+    *,
+    reward: NDArray[np.floating],
+    continuation: NDArray[np.floating],
+    walk_yd: FloatArray,
+    limit_yd: FloatArray,
+    price_per_yd: float,
+) -> tuple[IntArray, FloatArray]:
+    """Return the best stations for m decisions at once.
+
+    Parameters
+    ----------
+    reward, continuation, walk_yd
+        Shape (m, n); the walk is from where each one stands.
+    limit_yd
+        Shape (m,).
+    price_per_yd
+        What a yard costs.
+
+    Returns
+    -------
+    station, total
+        Both of shape (m,). Among equals (to `DECIMALS`) the shortest walk wins, then the lowest
+        number.
+    """
+    total = np.asarray(reward, dtype=np.float64) + continuation - price_per_yd * walk_yd
+    total = np.where(walk_yd <= limit_yd[:, None] + 1e-6, total, -np.inf)
+    rounded = np.round(total, DECIMALS)
+    best = rounded.max(axis=1, keepdims=True)
+    tied_walk = np.where(rounded == best, walk_yd, np.inf)
+    station = tied_walk.argmin(axis=1)
+    return station, total[np.arange(total.shape[0]), station]

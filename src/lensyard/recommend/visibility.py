@@ -1,0 +1,163 @@
+"""From a spot to a cell of the field: in reach, facing, clear, and so usable.
+
+The geometry does not know football. A camera stands at a place, the action is at another; the
+frame is
+
+``in reach``
+    if some lens at hand covers the distance (`lensyard.domain.optics.in_band`);
+``facing``
+    if the angle at the action between the wanted direction (the offense's direction of attack, or
+    its opposite for the defense's faces) and the line to the camera is at most the limit;
+``clear``
+    if the line of sight passes through no goal-post support and no closed stretch that blocks the
+    view;
+``usable``
+    if all three hold.
+
+Everything is in the play frame of one direction of attack. [yd]
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
+from lensyard.domain.optics import Mounted, in_band
+from lensyard.domain.perimeter import Perimeter
+from lensyard.domain.venue import Venue
+
+FACING_LIMIT_DEG = 75.0
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Geometry:
+    """What does not depend on the lens, for m stations and c cells.
+
+    Attributes
+    ----------
+    distance_yd
+        From station to cell, shape (m, c). [yd]
+    facing, clear
+        Shape (m, c).
+    """
+
+    distance_yd: FloatArray
+    facing: BoolArray
+    clear: BoolArray
+
+    def in_reach(self, hands: tuple[Mounted, ...]) -> BoolArray:
+        """Return whether one of the lenses at hand covers the distance, shape (m, c)."""
+        return in_band(self.distance_yd, hands)
+
+    def usable(self, hands: tuple[Mounted, ...]) -> BoolArray:
+        """Return whether all three hold, shape (m, c)."""
+        return self.in_reach(hands) & self.facing & self.clear
+
+
+def geometry_of(
+    perimeter: Perimeter,
+    *,
+    stations: NDArray[np.int64],
+    cell_x_yd: FloatArray,
+    cell_y_yd: FloatArray,
+    direction: Direction = Direction.TOWARD_B,
+    faces: Faces = Faces.OFFENSE,
+    facing_limit_deg: float = FACING_LIMIT_DEG,
+) -> Geometry:
+    """Return distance, facing and clear lines from stations to cells.
+
+    Parameters
+    ----------
+    perimeter
+        The stations.
+    stations
+        Which of them, shape (m,).
+    cell_x_yd, cell_y_yd
+        Places of the action in the play frame, both of shape (c,). [yd]
+    direction
+        The direction of attack; it decides how the stadium looks from the play frame.
+    faces
+        Whose faces.
+    facing_limit_deg
+        Largest angle between the wanted direction and the camera. [deg]
+    """
+    x_all, y_all = perimeter.play_xy_yd(direction)
+    x, y = x_all[stations][:, None], y_all[stations][:, None]
+    dx, dy = x - cell_x_yd[None, :], y - cell_y_yd[None, :]
+    distance = np.hypot(dx, dy)
+    ahead = dx if faces is Faces.OFFENSE else -dx
+    # cos(angle) = ahead / distance; the angle of a camera on top of the action is undefined.
+    facing = ahead >= np.cos(np.radians(facing_limit_deg)) * np.maximum(distance, 1e-9)
+    clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy)
+    for x_min, x_max, y_min, y_max in _rectangles(perimeter.venue, direction):
+        clear &= ~_crosses(x, y, dx, dy, (x_min, x_max, y_min, y_max))
+    return Geometry(distance, facing, clear)
+
+
+def _post_in_the_way(
+    venue: Venue, x: FloatArray, y: FloatArray, dx: FloatArray, dy: FloatArray
+) -> BoolArray:
+    """Whether the segment from camera to action passes within a support's radius."""
+    blocked = np.zeros(dx.shape, dtype=bool)
+    length_sq = np.maximum(dx * dx + dy * dy, 1e-12)
+    for post in venue.posts:
+        for post_x in (-post.behind_end_line_yd, FIELD_LENGTH_YD + post.behind_end_line_yd):
+            # Only rows whose camera is beyond the support's plane can have it in the way.
+            beyond = x[:, 0] < post_x if post_x <= 0 else x[:, 0] > post_x
+            rows = np.flatnonzero(beyond)
+            if rows.size == 0:
+                continue
+            px, py = post_x - x[rows], CENTER_Y_YD + post.off_center_yd - y[rows]
+            # Parameter of the foot of the perpendicular from the support on camera -> action.
+            t = -(px * dx[rows] + py * dy[rows]) / length_sq[rows]
+            off = np.abs(px * dy[rows] - py * dx[rows]) / np.sqrt(length_sq[rows])
+            blocked[rows] |= (t > 0) & (t < 1) & (off < post.radius_yd)
+    return blocked
+
+
+def _rectangles(venue: Venue, direction: Direction) -> list[tuple[float, float, float, float]]:
+    boxes = [s.rectangle_yd() for s in venue.closed if s.blocks_view]
+    if direction is Direction.TOWARD_B:
+        return boxes
+    return [
+        (FIELD_LENGTH_YD - x1, FIELD_LENGTH_YD - x0, FIELD_WIDTH_YD - y1, FIELD_WIDTH_YD - y0)
+        for x0, x1, y0, y1 in boxes
+    ]
+
+
+def _crosses(
+    x: FloatArray,
+    y: FloatArray,
+    dx: FloatArray,
+    dy: FloatArray,
+    box: tuple[float, float, float, float],
+) -> BoolArray:
+    """Whether the segment from camera to action has more than a touch of the box inside it."""
+    x_min, x_max, y_min, y_max = box
+    # Only cameras on the box's side of the field can look through it.
+    margin = 1e-9
+    outside = (
+        ((y_max <= 0) & (y < 0))
+        | ((y_min >= FIELD_WIDTH_YD) & (y > FIELD_WIDTH_YD))
+        | ((x_max <= 0) & (x < 0))
+        | ((x_min >= FIELD_LENGTH_YD) & (x > FIELD_LENGTH_YD))
+    )
+    result = np.zeros(dx.shape, dtype=bool)
+    rows = np.flatnonzero(outside[:, 0])
+    if rows.size == 0:
+        return result
+    # Slab test on camera + t * (action - camera), t in [0, 1]; -dx is toward the action.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tx0, tx1 = (x_min - x[rows]) / -dx[rows], (x_max - x[rows]) / -dx[rows]
+        ty0, ty1 = (y_min - y[rows]) / -dy[rows], (y_max - y[rows]) / -dy[rows]
+    enter = np.fmax(np.fmin(tx0, tx1), np.fmin(ty0, ty1))
+    leave = np.fmin(np.fmax(tx0, tx1), np.fmax(ty0, ty1))
+    result[rows] = np.fmax(enter, 0.0) < np.fmin(leave, 1.0) - margin
+    return result
