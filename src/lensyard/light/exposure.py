@@ -358,7 +358,7 @@ def kit_finding(findings: Sequence[ShutterFinding]) -> KitFinding:
     if not can:
         best = min(findings, key=lambda finding: finding.stops_short)
         sentence = (
-            f"Warning: no lens of this kit reaches {shutter} in this light. The best is "
+            f"Warning: no lens of this kit reaches {shutter} in this light. The nearest: "
             f"{best.sentence} Expect blur in hands and feet, accept a higher ISO, or bring a "
             f"faster lens."
         )

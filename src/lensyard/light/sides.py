@@ -57,7 +57,7 @@ class SideLight:
     sun_elevation_deg: float
     sun_azimuth_deg: float
     is_golden: bool
-    p_field_shaded: float
+    field_shaded_share: float
     edges: tuple[EdgeLight, ...]
 
     def edge(self, edge: Edge) -> EdgeLight:
@@ -119,7 +119,7 @@ def side_light(
                 sun_elevation_deg=float(track.elevation_deg[i]),
                 sun_azimuth_deg=float(track.azimuth_deg[i]),
                 is_golden=GOLDEN_LOW_ELEVATION_DEG <= geometric_deg <= GOLDEN_HIGH_ELEVATION_DEG,
-                p_field_shaded=float(shaded[i]),
+                field_shaded_share=float(shaded[i]),
                 edges=_edges(
                     track,
                     i,

@@ -117,7 +117,7 @@ class SunEvents:
     Attributes
     ----------
     golden_hours
-        None, one or two spans with the sun between -4 and +6 degrees, in order of time.
+        No, one or two spans with the sun between -4 and +6 degrees, in order of time.
     """
 
     on: date

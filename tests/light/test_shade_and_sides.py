@@ -1,0 +1,227 @@
+"""Shade against ray casting, and the table of sides."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.domain.venue import Edge
+from lensyard.errors import InvalidInputError
+from lensyard.light.angle import LightKind
+from lensyard.light.clock import time_steps
+from lensyard.light.shade import Stand, in_shade, shaded_share, shadow_reach_yd, stands_around
+from lensyard.light.sides import edge_bearing, side_light
+from lensyard.light.sun import sun_events, sun_track
+from lensyard.units import METERS_PER_YARD
+
+law = settings(derandomize=True, deadline=None, max_examples=80)
+
+CHICAGO = ZoneInfo("America/Chicago")
+PLACE = {"latitude_deg": 41.9, "longitude_deg": -87.6}
+
+stands_strategy = st.lists(
+    st.builds(
+        Stand,
+        st.sampled_from(Edge),
+        height_m=st.floats(1.0, 60.0),
+        behind_yd=st.floats(0.0, 40.0),
+    ),
+    max_size=4,
+)
+
+
+def ray_hits(stands, x, y, axis_deg, azimuth_deg, elevation_deg):
+    """Return whether a ray from the ground toward the sun meets a wall below its top."""
+    # The sun's bearing turned into the frame: counterclockwise from x.
+    angle = np.radians(axis_deg - azimuth_deg)
+    step = np.array([np.cos(angle), np.sin(angle)])
+    rise = np.tan(np.radians(elevation_deg))
+    hit = np.zeros(np.shape(x), dtype=bool)
+    for stand in stands:
+        axis, plane = {
+            Edge.SIDELINE_A: (1, -stand.behind_yd),
+            Edge.SIDELINE_B: (1, FIELD_WIDTH_YD + stand.behind_yd),
+            Edge.END_A: (0, -stand.behind_yd),
+            Edge.END_B: (0, FIELD_LENGTH_YD + stand.behind_yd),
+        }[stand.edge]
+        if step[axis] == 0.0:
+            continue
+        along = (plane - (x, y)[axis]) / step[axis]
+        hit |= (along > 0) & (along * rise < stand.height_m / METERS_PER_YARD)
+    return hit
+
+
+@law
+@given(
+    stands=stands_strategy,
+    axis_deg=st.floats(0, 360),
+    azimuth_deg=st.floats(0, 360),
+    elevation_deg=st.floats(1.0, 80.0),
+)
+def test_shade_agrees_with_ray_casting(stands, axis_deg, azimuth_deg, elevation_deg):
+    # Off-center grid, 60 x 40: no place lies exactly on a shadow's border.
+    x, y = np.meshgrid(
+        (np.arange(60) + 0.4937) * FIELD_LENGTH_YD / 60,
+        (np.arange(40) + 0.4911) * FIELD_WIDTH_YD / 40,
+    )
+    sun = {
+        "x_axis_bearing_deg": axis_deg,
+        "sun_azimuth_deg": azimuth_deg,
+        "sun_elevation_deg": elevation_deg,
+    }
+    ours = in_shade(stands, x_yd=x, y_yd=y, **sun)
+    assert np.array_equal(ours, ray_hits(stands, x, y, axis_deg, azimuth_deg, elevation_deg))
+    # Up to four strip borders, each off by at most half a row or column of the grid.
+    assert float(shaded_share(stands, **sun)) == pytest.approx(
+        ours.mean(), abs=2 * 0.51 / 40 + 2 * 0.51 / 60
+    )
+
+
+def test_a_shadow_is_as_long_as_trigonometry_says():
+    # By hand: 20 m high, sun at 30 degrees: 20 / tan 30 = 34.641 m = 37.884 yd; 60 degrees off the
+    # wall's normal leaves half, 18.942 yd; 10 yd back leaves 8.942 yd of field.
+    stand = Stand(Edge.SIDELINE_B, height_m=20.0, behind_yd=10.0)
+    reach = shadow_reach_yd(
+        stand, x_axis_bearing_deg=0.0, sun_azimuth_deg=210.0, sun_elevation_deg=30.0
+    )
+    assert float(reach) == pytest.approx(8.942, abs=0.0005)  # as many digits as written above
+
+
+def test_a_face_leaves_the_shade_before_the_ground_does():
+    stand = Stand(Edge.END_A, height_m=15.0, behind_yd=5.0)
+    sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 180.0, "sun_elevation_deg": 20.0}
+    ground = shadow_reach_yd(stand, **sun)
+    face = shadow_reach_yd(stand, target_height_m=1.7, **sun)
+    expected = 1.7 / np.tan(np.radians(20.0)) / METERS_PER_YARD
+    assert float(ground - face) == pytest.approx(expected, abs=1e-9)
+
+
+@law
+@given(
+    stands=stands_strategy,
+    axis_deg=st.floats(0, 360),
+    azimuth_deg=st.floats(0, 360),
+    low_deg=st.floats(0.5, 80.0),
+    climb_deg=st.floats(0.0, 9.0),
+)
+def test_a_higher_sun_never_shades_more(stands, axis_deg, azimuth_deg, low_deg, climb_deg):
+    share = shaded_share(
+        stands,
+        x_axis_bearing_deg=axis_deg,
+        sun_azimuth_deg=azimuth_deg,
+        sun_elevation_deg=np.array([low_deg, low_deg + climb_deg]),
+    )
+    assert share[1] <= share[0] + 1e-12
+    assert ((share >= 0) & (share <= 1)).all()
+
+
+def test_without_a_sun_everything_is_in_shade_and_without_stands_nothing():
+    sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 100.0}
+    night = shaded_share([], sun_elevation_deg=[-5.0, 0.0, 5.0], **sun)
+    assert list(night) == [1.0, 1.0, 0.0]
+    assert in_shade([], x_yd=[1.0], y_yd=[1.0], sun_elevation_deg=-1.0, **sun).all()
+    assert not in_shade([], x_yd=[1.0], y_yd=[1.0], sun_elevation_deg=1.0, **sun).any()
+    stand = Stand(Edge.END_A, height_m=5.0, behind_yd=0.0)
+    assert shadow_reach_yd(stand, sun_elevation_deg=0.0, **sun) == np.inf
+
+
+def test_a_place_behind_the_stand_is_not_shaded_by_it():
+    stand = Stand(Edge.SIDELINE_A, height_m=20.0, behind_yd=10.0)
+    sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 90.0, "sun_elevation_deg": 20.0}
+    shaded = in_shade([stand], x_yd=60.0, y_yd=[-11.0, -9.0, 5.0], **sun)
+    assert list(shaded) == [False, True, True]
+
+
+def test_stands_around_takes_one_height_and_distance_an_edge():
+    stands = stands_around(height_m=[20.0, 0.0, 12.0, 0.0], behind_yd=[10.0, 15.0, 8.0, 15.0])
+    assert [(stand.edge, stand.height_m, stand.behind_yd) for stand in stands] == [
+        (Edge.SIDELINE_A, 20.0, 10.0),
+        (Edge.SIDELINE_B, 12.0, 8.0),
+    ]
+    with pytest.raises(InvalidInputError, match="one height and one distance"):
+        stands_around(height_m=[1.0], behind_yd=[1.0])
+    with pytest.raises(InvalidInputError, match="height_m"):
+        stands_around(height_m=[-1.0, 0, 0, 0], behind_yd=[1.0, 0, 0, 0])
+    with pytest.raises(InvalidInputError, match="behind_yd"):
+        Stand(Edge.END_A, height_m=1.0, behind_yd=-1.0)
+
+
+def afternoon():
+    """Return the sun every half hour from 13:00 on an October afternoon."""
+    start = datetime(2026, 10, 3, 13, 0, tzinfo=CHICAGO)
+    return sun_track(times=time_steps(start=start, minutes=330, step_min=30), **PLACE)
+
+
+def test_looks_from_the_edges_go_straight_across():
+    assert [
+        edge_bearing(edge, x_axis_bearing_deg=20.0)
+        for edge in (Edge.END_A, Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B)
+    ] == pytest.approx([20.0, 290.0, 200.0, 110.0])
+
+
+def test_an_october_afternoon_lights_a_north_south_field_from_the_west():
+    # End B to the north, so sideline B is the west side. At 17:00 daylight time the sun is in the
+    # west-southwest: the photographer with it behind him is on the west side.
+    rows = {
+        row.at.strftime("%H:%M"): row for row in side_light(afternoon(), x_axis_bearing_deg=0.0)
+    }
+    late = rows["17:00"]
+    assert 225 < late.sun_azimuth_deg < 270
+    assert late.edge(Edge.SIDELINE_B).kind is LightKind.FRONT
+    assert late.edge(Edge.SIDELINE_A).kind in (LightKind.BACK, LightKind.SUN_IN_LENS)
+    assert late.edge(Edge.SIDELINE_A).angle_deg < 45 < late.edge(Edge.END_A).angle_deg
+    assert late.field_shaded_share == 0.0
+    assert not late.is_golden
+    assert rows["18:30"].is_golden
+
+
+def test_the_table_turns_dark_when_the_sun_sets():
+    events = sun_events(on=date(2026, 10, 3), zone=CHICAGO, **PLACE)
+    rows = side_light(afternoon(), x_axis_bearing_deg=0.0)
+    for row in rows:
+        is_dark = all(light.kind is LightKind.NO_SUN for light in row.edges)
+        assert is_dark == (row.at > events.sunset)
+    assert rows[-1].at < events.sunset or rows[-1].field_shaded_share == 1.0
+
+
+def test_a_west_stand_shades_its_own_photographer_first_and_then_the_field():
+    stands = [Stand(Edge.SIDELINE_B, height_m=25.0, behind_yd=12.0)]
+    rows = side_light(afternoon(), x_axis_bearing_deg=0.0, stands=stands)
+    spot = [row.edge(Edge.SIDELINE_B).spot_in_shade for row in rows]
+    action = [row.edge(Edge.SIDELINE_B).action_in_shade for row in rows]
+    shares = [row.field_shaded_share for row in rows]
+    assert spot == sorted(spot)
+    assert action == sorted(action)
+    assert spot.index(True) < action.index(True)
+    assert shares == sorted(shares)
+    assert 0.0 < shares[spot.index(True)] < 1.0
+
+
+OPPOSITE = {edge: edge.opposite for edge in Edge}
+
+
+@law
+@given(axis_deg=st.floats(0.0, 360.0), stands=stands_strategy)
+def test_turning_the_stadium_half_round_exchanges_the_edges_and_nothing_else(axis_deg, stands):
+    track = afternoon()
+    turned_stands = [Stand(OPPOSITE[s.edge], s.height_m, s.behind_yd) for s in stands]
+    rows = side_light(track, x_axis_bearing_deg=axis_deg, stands=stands)
+    turned = side_light(track, x_axis_bearing_deg=axis_deg + 180.0, stands=turned_stands)
+    for row, other in zip(rows, turned, strict=True):
+        assert row.sun_azimuth_deg == other.sun_azimuth_deg
+        assert row.field_shaded_share == pytest.approx(
+            other.field_shaded_share, abs=1e-9
+        )  # float64
+        for edge in Edge:
+            here, there = row.edge(edge), other.edge(edge.opposite)
+            assert here.angle_deg == pytest.approx(there.angle_deg, abs=1e-9)
+            if min(abs(here.angle_deg - limit) for limit in (20, 45, 135)) > 1e-6:
+                ground = abs((row.sun_azimuth_deg - here.bearing_deg + 180) % 360 - 180)
+                if min(abs(ground - 45), abs(ground - 135)) > 1e-6:
+                    assert here.kind is there.kind
