@@ -14,7 +14,7 @@ Names of players and the text itself stay inside: no `Play` holds any.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -22,21 +22,27 @@ from lensyard.data import play_text as text
 from lensyard.data import stat_codes as stat
 from lensyard.data.play import Play
 from lensyard.data.possession import with_possessions
-from lensyard.data.running_score import RunningScore, final_points, score_events
-from lensyard.data.schema import CARRY_KINDS, PASS_KINDS, SCRIMMAGE_KINDS
+from lensyard.data.restatement import without_restatements
+from lensyard.data.running_score import RunningScore, Score, scoring_events
+from lensyard.data.schema import CARRY_KINDS, KICK_KINDS, PASS_KINDS, SCRIMMAGE_KINDS
 from lensyard.errors import DataError
 
-CLUB_SPELLINGS: Final[Mapping[str, str]] = {"JAC": "JAX"}
-"""Two spellings of one club of one city; a club that moved keeps the code of each season."""
+CLUB_SPELLINGS: Final[Mapping[str, str]] = {
+    "ARZ": "ARI",
+    "BLT": "BAL",
+    "HST": "HOU",
+    "JAC": "JAX",
+    "SL": "STL",
+}
+"""Spellings of one club; the text has its own. A club that moved keeps the code of each season."""
 
+OUT_OF_BOUNDS_KINDS: Final = (*CARRY_KINDS, "complete")
+QUARTER_S: Final = 900
 LEAST_AIR_YD: Final = -30
 """No pass is caught farther behind the line; the feed holds one slip of -99."""
 
 _CLOCK: Final = re.compile(r"(\d*):(\d\d)")
-_NO_PLAY: Final = re.compile(r"\bNo Play\b|\bNULLIFIED\b")
-_KICKS: Final = re.compile(r"\bkicks (?:onside )?-?\d+ yards?\b")
-_FIELD_GOAL: Final = re.compile(r"\b\d+ yard field goal\b")
-_PUNTS: Final = re.compile(r"\bpunts -?\d+ yards?\b|\bpunt is BLOCKED\b")
+_NO_PLAY: Final = re.compile(r"\bNo Play\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +68,11 @@ class Entry:
     clock_s: int | None
     down: int
     distance_yd: int
-    spot: text.Spot
+    spot: text.Spot | None
     stats: tuple[tuple[int, int, str], ...]
     ruling: str
     action: str
+    reversed: bool
 
     def has(self, codes: frozenset[int], *, club: str | None = None) -> bool:
         """Return whether any of the codes is booked (for that club, if one is given)."""
@@ -75,6 +82,10 @@ class Entry:
         """Return the yards booked under the codes together, None where none is booked."""
         found = [yards for code, yards, _ in self.stats if code in codes]
         return sum(found) if found else None
+
+    def tells_fumble(self) -> bool:
+        """Return whether a booked fumble outlived a reversal, if there was one."""
+        return not self.reversed or "FUMBLES" in self.action
 
     def first_yards(self, codes: frozenset[int]) -> int | None:
         """Return the yards of the first of the codes that is booked, None where none is."""
@@ -130,58 +141,47 @@ def parse_game(raw: Mapping[str, Any], *, scheduled: ScheduledGame) -> ParsedGam
     try:
         clubs = (str(raw["home"]["abbr"]), str(raw["away"]["abbr"]))
         entries = list(_entries(raw["drives"]))
-        summary = raw["scrsummary"]
-        totals = {side["abbr"]: int(side["score"]["T"]) for side in (raw["home"], raw["away"])}
+        totals = {str(side["abbr"]): int(side["score"]["T"]) for side in (raw["home"], raw["away"])}
+        kinds = [kind_of(entry) for entry in entries]
+        events = scoring_events(entries, kinds, summary=raw["scrsummary"])
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise DataError(
             f"game {scheduled.game_id} is not in the feed's shape ({error!r}); expected home, "
             "away, drives and scrsummary. Leave the game out or fetch its file again."
         ) from error
-    kinds = [kind_of(entry) for entry in entries]
-    entries, kinds = (
-        [e for e, k in zip(entries, kinds, strict=True) if k],
-        [k for k in kinds if k],
-    )
-    if not entries:
-        raise DataError(f"game {scheduled.game_id} holds no play; leave it out")
-    events = score_events(entries, kinds, summary=summary, totals=totals)
     score = RunningScore(events)
     plays: list[Play] = []
-    clock = (0, 900)
+    clock = (0, QUARTER_S)
     for entry, kind in zip(entries, kinds, strict=True):
-        clock = (entry.quarter, _clock_after(clock, entry))
-        offense = _offense(entry, clubs)
-        defense = clubs[1] if offense == clubs[0] else clubs[0]
-        plays.append(
-            _play(
-                entry,
-                kind=kind,
+        if kind:
+            clock = (entry.quarter, _clock_after(clock, entry))
+            offense = _offense(entry, clubs)
+            defense = clubs[1] if offense == clubs[0] else clubs[0]
+            game = _Frame(
+                scheduled=scheduled,
+                clubs=clubs,
                 offense=offense,
                 defense=defense,
-                clubs=clubs,
+                index=len(plays),
                 clock_s=clock[1],
                 score_diff=score.difference(offense, defense),
-                index=len(plays),
-                scheduled=scheduled,
+                scored=tuple(events.get(entry.play_id, ())),
             )
-        )
+            plays.append(_play(entry, kind, game))
         score.after(entry.play_id)
-    return ParsedGame(
-        plays=with_possessions(plays),
-        final_score_agrees=final_points(events, clubs=totals) == totals,
-    )
+    if not plays:
+        raise DataError(f"game {scheduled.game_id} holds no play; leave it out")
+    agrees = all(score.points(club) == total for club, total in totals.items())
+    return ParsedGame(plays=with_possessions(without_restatements(plays)), final_score_agrees=agrees)
 
 
 def _entries(drives: Mapping[str, Any]) -> Iterator[Entry]:
-    """Yield the rows that have a spot, in the file's order."""
+    """Yield the rows in the file's order."""
     for drive in drives.values():
         if not isinstance(drive, Mapping):  # a counter of drives sits among them
             continue
         for play_id, row in drive["plays"].items():
-            spot = _spot(row["yrdln"])
-            if spot is None:
-                continue
-            ruling = text.final_ruling(str(row["desc"]))
+            ruling = text.final_ruling(str(row["desc"] or ""))
             yield Entry(
                 play_id=str(play_id),
                 club=str(row["posteam"] or ""),
@@ -189,15 +189,23 @@ def _entries(drives: Mapping[str, Any]) -> Iterator[Entry]:
                 clock_s=_clock_s(row["time"]),
                 down=int(row["down"]),
                 distance_yd=int(row["ydstogo"]),
-                spot=spot,
-                stats=tuple(
-                    (int(s["statId"]), int(s["yards"] or 0), str(s["clubcode"]))
-                    for booked in row["players"].values()
-                    for s in booked
-                ),
+                spot=_spot(row["yrdln"]),
+                stats=tuple(_statistics(row["players"])),
                 ruling=ruling,
                 action=text.action_of(ruling),
+                reversed=ruling != str(row["desc"] or ""),
             )
+
+
+def _statistics(players: Mapping[str, Any]) -> Iterator[tuple[int, int, str]]:
+    """Yield (code, yards, club); a few games book every fact twice, and once is enough."""
+    for booked in players.values():
+        seen = set()
+        for fact in booked:
+            triple = (int(fact["statId"]), int(fact["yards"] or 0), str(fact["clubcode"]))
+            if triple not in seen or triple[0] in stat.REPEATABLE:
+                yield triple
+            seen.add(triple)
 
 
 def _spot(yrdln: object) -> text.Spot | None:
@@ -219,8 +227,8 @@ def _clock_s(time: object) -> int | None:
 def _clock_after(before: tuple[int, int], entry: Entry) -> int:
     """Return the entry's clock; where it has none, the last one of the quarter."""
     if entry.clock_s is not None:
-        return min(entry.clock_s, 900)
-    return before[1] if before[0] == entry.quarter else 900
+        return min(entry.clock_s, QUARTER_S)
+    return before[1] if before[0] == entry.quarter else QUARTER_S
 
 
 def _offense(entry: Entry, clubs: tuple[str, str]) -> str:
@@ -229,105 +237,136 @@ def _offense(entry: Entry, clubs: tuple[str, str]) -> str:
     return next((club for club in (booked, entry.club) if club in clubs), clubs[0])
 
 
+_BY_STATISTICS: Final = (
+    ("two_point", stat.TWO_POINT),
+    ("extra_point", stat.EXTRA_POINT),
+    ("kickoff", stat.KICKOFF),
+    ("field_goal", stat.FIELD_GOAL),
+    ("punt", stat.PUNT),
+    ("interception", stat.PASS_INTERCEPTED),
+    ("sack", stat.SACKED),
+    ("complete", stat.PASS_COMPLETE),
+    ("incomplete", stat.PASS_INCOMPLETE),
+    ("run", stat.RUSH | stat.RUSH_MORE),
+)
+_BY_WORDS: Final = (
+    ("two_point", re.compile(r"TWO-POINT CONVERSION ATTEMPT")),
+    ("extra_point", re.compile(r" extra point is ")),
+    ("kickoff", re.compile(r"\bkicks (?:onside )?-?\d+ yards?\b")),
+    ("field_goal", re.compile(r"\b\d+ yard field goal\b")),
+    ("punt", re.compile(r"\bpunts -?\d+ yards?\b|\bpunt is BLOCKED\b")),
+    ("interception", re.compile(r" INTERCEPTED ")),
+    ("sack", re.compile(r" sacked ")),
+    ("incomplete", re.compile(r" pass incomplete\b| spiked the ball\b")),
+    ("complete", re.compile(r" pass (?:short|deep|left|middle|right|to)\b")),
+    ("run", re.compile(r" (?:left|right) (?:end|tackle|guard)\b| up the middle\b| kneels ")),
+)
+
+
 def kind_of(entry: Entry) -> str:
-    """Return the kind of play, "" for a row that tells of no play at all."""
-    action = entry.action
+    """Return the kind of play, "" for a row that tells of no play at all.
+
+    The statistics decide. Where they tell of several kinds (what a reversal voided may still be
+    booked) or of none, the words of the final ruling decide.
+    """
+    if entry.spot is None:
+        return ""
     if _NO_PLAY.search(entry.ruling):
         return "no_play"
-    if "TWO-POINT CONVERSION ATTEMPT" in action or entry.has(stat.TWO_POINT):
-        return "two_point"
-    tests = (
-        ("extra_point", stat.EXTRA_POINT, " extra point is "),
-        ("kickoff", stat.KICKOFF, _KICKS),
-        ("field_goal", stat.FIELD_GOAL, _FIELD_GOAL),
-        ("punt", stat.PUNT, _PUNTS),
-        ("interception", stat.PASS_INTERCEPTED, "INTERCEPTED"),
-        ("sack", stat.SACKED, " sacked "),
-        ("kneel", frozenset[int](), " kneels "),
-        ("spike", frozenset[int](), " spiked the ball"),
-    )
-    for kind, codes, words in tests:
-        told = words in action if isinstance(words, str) else words.search(action) is not None
-        if entry.has(codes) or told:
-            return kind
-    return _pass_or_carry(entry)
+    booked = [kind for kind, codes in _BY_STATISTICS if entry.has(codes)]
+    kind = booked[0] if len(booked) == 1 else _told_kind(entry, booked)
+    if kind == "run":
+        if " kneels " in entry.action:
+            return "kneel"
+        return "scramble" if " scrambles " in entry.action else "run"
+    if kind == "incomplete" and " spiked the ball" in entry.action:
+        return "spike"
+    return kind
 
 
-def _pass_or_carry(entry: Entry) -> str:
-    """Return the kind of what is left: pass, carry, penalty, or "" for a mere remark."""
-    action = entry.action
-    if " pass " in action or entry.has(stat.PASS_COMPLETE | stat.PASS_INCOMPLETE):
-        if " pass incomplete" in action:
-            return "incomplete"
-        if entry.has(stat.PASS_COMPLETE) or " pass " in action:
-            return "complete"
-        return "incomplete"
-    if entry.has(stat.RUSH | stat.RUSH_MORE) or text.carry_label(action)[0]:
-        return "scramble" if " scrambles " in action else "run"
-    if entry.has(stat.PENALTY) or "enalty" in entry.ruling or "PENALTY" in entry.ruling:
-        return "no_play"
-    return ""
+def _told_kind(entry: Entry, booked: Sequence[str]) -> str:
+    """Return the kind that the words tell, among the booked ones if there are any."""
+    nullified = not booked and "NULLIFIED" in entry.ruling
+    if not nullified:
+        for kind, words in _BY_WORDS:
+            if (not booked or kind in booked) and words.search(entry.action):
+                return kind
+    if booked:
+        return booked[0]
+    return "no_play" if entry.has(stat.PENALTY) or "enalty" in entry.ruling else ""
 
 
-def _play(
-    entry: Entry,
-    *,
-    kind: str,
-    offense: str,
-    defense: str,
-    clubs: tuple[str, str],
-    clock_s: int,
-    score_diff: int,
-    index: int,
-    scheduled: ScheduledGame,
-) -> Play:
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """What a play takes from its game.
+
+    `clubs` is (home, away) as the feed spells them; `scored` is what was scored on the play.
+    """
+
+    scheduled: ScheduledGame
+    clubs: tuple[str, str]
+    offense: str
+    defense: str
+    index: int
+    clock_s: int
+    score_diff: int
+    scored: tuple[Score, ...]
+
+    def has_score(self, club: str, kind: str) -> bool:
+        """Return whether that club made that kind of score on the play."""
+        return any(score.club == club and score.kind == kind for score in self.scored)
+
+
+def _play(entry: Entry, kind: str, game: _Frame) -> Play:
     """Build the canonical play of one entry."""
-    line = _yardline_100(entry.spot, defense)
+    line = _yardline_100(entry.spot or text.Spot("", 50), game.defense)
     gain = _gain(entry, kind)
+    series = kind in SCRIMMAGE_KINDS or kind == "no_play"
     fields: dict[str, Any] = {}
     if kind in PASS_KINDS:
-        fields |= _pass_fields(entry, kind)
+        fields |= _pass_fields(entry, kind, gain)
     if kind in CARRY_KINDS:
-        side, gap = text.carry_label(entry.action)
-        fields |= {"side": side, "gap": gap}
-    if kind in ("run", "scramble", "complete"):
+        fields["side"], fields["gap"] = text.carry_label(entry.action)
+    if kind in OUT_OF_BOUNDS_KINDS:
         fields["out_of_bounds"] = text.went_out(entry.action)
     if kind != "no_play":
-        fields |= _result_fields(entry, kind, offense=offense, defense=defense)
-        fields["end_yardline_100"] = _end(
-            entry, kind, line=line, gain=gain, defense=defense, fields=fields
-        )
+        fields |= _result_fields(entry, kind, game)
+        fields["end_yardline_100"] = _end(entry, kind, game, line=line, gain=gain, fields=fields)
+    scheduled = game.scheduled
     return Play(
         game_id=scheduled.game_id,
         season=scheduled.season,
         season_type=scheduled.season_type,
         week=scheduled.week,
-        play_index=index,
-        home_club=_spelled(clubs[0]),
-        away_club=_spelled(clubs[1]),
-        offense=_spelled(offense),
-        defense=_spelled(defense),
+        play_index=game.index,
+        home_club=_spelled(game.clubs[0]),
+        away_club=_spelled(game.clubs[1]),
+        offense=_spelled(game.offense),
+        defense=_spelled(game.defense),
         half=min((entry.quarter + 1) // 2, 3),
         quarter=entry.quarter,
-        clock_s=clock_s,
-        down=entry.down if kind in SCRIMMAGE_KINDS or kind == "no_play" else 0,
-        distance_yd=entry.distance_yd if kind in SCRIMMAGE_KINDS or kind == "no_play" else 0,
+        clock_s=game.clock_s,
+        down=entry.down if series else 0,
+        distance_yd=entry.distance_yd if series else 0,
         yardline_100=line,
-        score_diff=score_diff,
+        score_diff=game.score_diff,
         kind=kind,
         gain_yd=gain,
         penalty=_penalty(entry, kind),
+        safety=game.has_score(game.defense, "safety"),
         **fields,
     )
 
 
 def _spelled(club: str) -> str:
+    """Return the one spelling of a club's code."""
     return CLUB_SPELLINGS.get(club, club)
 
 
 def _yardline_100(spot: text.Spot, defense: str) -> int:
     """Return yards to the goal line that the defense guards; past it they are negative."""
-    return spot.line if spot.club in ("", defense) else 100 - spot.line
+    ahead = spot.club == "" or _spelled(spot.club) == _spelled(defense)
+    return spot.line if ahead else 100 - spot.line
 
 
 def _penalty(entry: Entry, kind: str) -> bool:
@@ -338,74 +377,72 @@ def _penalty(entry: Entry, kind: str) -> bool:
 def _gain(entry: Entry, kind: str) -> int:
     """Return the official net yards of a play from scrimmage."""
     codes = {
-        "run": stat.RUSH | stat.RUSH_MORE,
-        "scramble": stat.RUSH | stat.RUSH_MORE,
-        "kneel": stat.RUSH | stat.RUSH_MORE,
+        "run": stat.RUSH,
+        "scramble": stat.RUSH,
+        "kneel": stat.RUSH,
         "complete": stat.PASS_COMPLETE,
         "sack": stat.SACKED,
     }.get(kind)
     if codes is None:
         return 0
     booked = entry.yards(codes)
-    return booked if booked is not None else text.yards_told(entry.action) or 0
+    if booked is None:
+        return text.yards_told(entry.action) or 0
+    more = (entry.yards(stat.RUSH_MORE) or 0) if codes is stat.RUSH else 0
+    return booked + more
 
 
-def _pass_fields(entry: Entry, kind: str) -> dict[str, Any]:
+def _pass_fields(entry: Entry, kind: str, gain: int) -> dict[str, Any]:
     """Return side, depth, air yards and yards after the catch of a pass."""
     side, depth = text.pass_label(entry.action)
     complete = kind == "complete"
-    code = stat.AIR_COMPLETE if complete else stat.AIR_INCOMPLETE
-    air = entry.first_yards(frozenset({code}))
-    after = entry.yards(frozenset({stat.AFTER_CATCH})) if complete else None
+    air = entry.yards(stat.AIR_COMPLETE if complete else stat.AIR_INCOMPLETE)
     if air is not None and air < LEAST_AIR_YD:
-        air = after = None
-    return {
-        "side": side,
-        "depth": depth,
-        "air_yd": air,
-        "after_catch_yd": after,
-    }
+        air = None
+    after = entry.yards(stat.AFTER_CATCH) if complete and air is not None else None
+    return {"side": side, "depth": depth, "air_yd": air, "after_catch_yd": after}
 
 
-def _result_fields(entry: Entry, kind: str, *, offense: str, defense: str) -> dict[str, Any]:
+def _result_fields(entry: Entry, kind: str, game: _Frame) -> dict[str, Any]:
     """Return scores, turnovers, first downs, kicks and returns."""
-    touchdown = entry.has(stat.TOUCHDOWN, club=offense)
-    scrimmage = kind in SCRIMMAGE_KINDS
-    from_kick = kind in ("punt", "field_goal")
-    lost = kind == "interception" or entry.has(stat.FUMBLE_LOST, club=offense)
-    made = entry.has(frozenset({stat.RUSH_FIRST_DOWN, stat.PASS_FIRST_DOWN}))
+    touchdown = game.has_score(game.offense, "touchdown")
+    series = kind in SCRIMMAGE_KINDS and kind not in KICK_KINDS
+    fumbled = entry.has(stat.FUMBLE_LOST, club=game.offense) and entry.tells_fumble()
+    lost = series and (kind == "interception" or fumbled)
+    made = entry.has(stat.FIRST_DOWN) and kind not in ("incomplete", "interception")
     returns = {
         "punt": stat.PUNT_RETURN,
         "kickoff": stat.KICKOFF_RETURN,
         "interception": stat.INTERCEPTION_RETURN,
-    }.get(kind, stat.FUMBLE_RETURN if scrimmage and lost else frozenset())
+    }.get(kind, stat.FUMBLE_RETURN if lost else frozenset[int]())
     distance = {
         "punt": stat.PUNT_DISTANCE,
         "kickoff": stat.KICKOFF_DISTANCE,
         "field_goal": stat.FIELD_GOAL,
-    }.get(kind, frozenset())
+    }.get(kind, frozenset[int]())
     return {
         "touchdown": touchdown,
-        "return_touchdown": entry.has(stat.TOUCHDOWN, club=defense),
-        "turnover": scrimmage and not from_kick and lost,
-        "first_down": scrimmage and (made or touchdown),
+        "return_touchdown": game.has_score(game.defense, "touchdown"),
+        "turnover": lost,
+        "first_down": kind in SCRIMMAGE_KINDS and (made or touchdown),
         "kick_distance_yd": entry.first_yards(distance),
         "return_yd": entry.yards(returns),
-        "kick_result": _kick_result(entry, kind),
-        "safety": entry.has(stat.SAFETY),
+        "kick_result": _kick_result(entry, kind, game),
     }
 
 
-def _kick_result(entry: Entry, kind: str) -> str:
+def _kick_result(entry: Entry, kind: str, game: _Frame) -> str:
     """Return what became of a kick or a try, "" for other plays."""
-    made = stat.FIELD_GOAL_MADE | stat.EXTRA_POINT_MADE | stat.TWO_POINT_MADE
     if kind in ("field_goal", "extra_point", "two_point"):
-        if entry.has(made):
+        if entry.has(stat.FIELD_GOAL_MADE | stat.EXTRA_POINT_MADE | stat.TWO_POINT_MADE):
             return "made"
         blocked = stat.FIELD_GOAL_BLOCKED | stat.EXTRA_POINT_BLOCKED
         return "blocked" if entry.has(blocked) else "missed"
     if kind not in ("punt", "kickoff"):
         return ""
+    muffed = "MUFFS" in entry.action and entry.has(stat.FUMBLE_LOST, club=game.defense)
+    if muffed and not entry.has(stat.BLOCKED_PUNT):
+        return "recovered"
     results = (
         ("blocked", stat.BLOCKED_PUNT),
         ("touchback", stat.PUNT_TOUCHBACK | stat.KICKOFF_TOUCHBACK),
@@ -413,36 +450,46 @@ def _kick_result(entry: Entry, kind: str) -> str:
         ("recovered", stat.KICKOFF_RECOVERED),
         ("returned", stat.PUNT_RETURN | stat.KICKOFF_RETURN),
         ("out_of_bounds", stat.PUNT_OUT | stat.KICKOFF_OUT),
-        ("downed", stat.PUNT_DOWNED | stat.KICKOFF_DOWNED),
     )
-    return next((name for name, codes in results if entry.has(codes)), "")
+    return next((name for name, codes in results if entry.has(codes)), "downed")
 
 
 def _end(
     entry: Entry,
     kind: str,
+    game: _Frame,
     *,
     line: int,
     gain: int,
-    defense: str,
     fields: Mapping[str, Any],
 ) -> int | None:
-    """Return where the ball was dead, clamped to the goal lines; None on tries."""
+    """Return where the ball was dead, clamped to the goal lines; None on tries.
+
+    The words tell where the ball really was; the statistics count a gain only up to the spot of
+    a foul, and not at all after a fumble.
+    """
     if kind not in SCRIMMAGE_KINDS and kind != "kickoff":
         return None
     if fields["touchdown"]:
         return 0
-    if fields["return_touchdown"] or fields["safety"]:
+    if fields["return_touchdown"]:
         return 100
     if kind in ("incomplete", "spike"):
         return line
-    if fields["kick_result"] in ("touchback", "made", "missed"):
+    if kind in KICK_KINDS:
+        if fields["kick_result"] in ("touchback", "made", "missed"):
+            return 0
+    elif text.is_touchback(entry.action):
         return 0
-    simple = kind in ("run", "scramble", "complete", "sack", "kneel")
-    if simple and "FUMBLES" not in entry.action:
+    elif game.has_score(game.defense, "safety"):
+        return 100
+    simple = kind not in ("interception", *KICK_KINDS) and "FUMBLES" not in entry.action
+    if simple and not entry.has(stat.PENALTY):
         return _clamped(line - gain)
     spot = text.last_spot(entry.action)
-    return _clamped(_yardline_100(spot, defense) if spot else line - gain)
+    if spot is not None:
+        return _clamped(_yardline_100(spot, game.defense))
+    return None if kind in KICK_KINDS or kind == "interception" else _clamped(line - gain)
 
 
 def _clamped(yards: int) -> int:

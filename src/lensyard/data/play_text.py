@@ -94,6 +94,11 @@ def went_out(action: str) -> bool:
     return _OUT.search(_FUMBLE.split(action, maxsplit=1)[0]) is not None
 
 
+def is_touchback(action: str) -> bool:
+    """Return whether the ball was dead in the end zone of the side that the offense attacks."""
+    return "Touchback" in action
+
+
 def yards_told(action: str) -> int | None:
     """Return the first yardage that the sentence tells, None where it tells none."""
     found = _YARDS.search(action)

@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Final
 
 from lensyard.data.play import Play
-from lensyard.data.schema import SCRIMMAGE_KINDS, TRY_KINDS
+from lensyard.data.schema import SCRIMMAGE_KINDS
 
 _LAST_DOWN: Final = 4
 
@@ -46,34 +46,30 @@ def _in_series(play: Play) -> bool:
 def _indices(plays: Sequence[Play]) -> list[int]:
     """Return the possession of every play, counted from 0."""
     indices: list[int] = []
-    current, last = 0, None
-    closed = False
+    current = 0
+    last: Play | None = None
     for play in plays:
         if play.kind == "kickoff":
-            if indices:
-                current += 1
-            last, closed = None, False
+            current += bool(indices)
+            last = None
         elif _in_series(play):
             fresh = last is not None and (
-                closed or play.offense != last.offense or play.half != last.half
+                play.offense != last.offense or play.half != last.half or _closes(last, play)
             )
-            if fresh:
-                current += 1
-            closed = _closes(play)
+            current += fresh
             last = play
         indices.append(current)
     return indices
 
 
-def _closes(play: Play) -> bool:
-    """Return whether nothing can follow this play in its possession."""
-    return (
-        play.touchdown
-        or play.return_touchdown
-        or play.safety
-        or play.turnover
-        or play.kind in ("punt", "field_goal", "interception")
-    )
+def _closes(play: Play, following: Play) -> bool:
+    """Return whether the side that has the ball again has it in a new possession.
+
+    A kick that was blocked and recovered behind the line leaves the possession as it was.
+    """
+    if play.kind in ("punt", "field_goal"):
+        return play.kick_result != "blocked" or following.down == 1
+    return play.touchdown or play.return_touchdown or play.safety or play.turnover
 
 
 def _end_of(plays: Sequence[Play], members: Sequence[int]) -> str:
@@ -81,13 +77,12 @@ def _end_of(plays: Sequence[Play], members: Sequence[int]) -> str:
     series = [at for at in members if _in_series(plays[at])]
     if not series:
         return ""
-    played = [at for at in series if plays[at].kind != "no_play"]
-    last = plays[played[-1]] if played else None
+    last = next((plays[at] for at in reversed(series) if plays[at].kind != "no_play"), None)
+    if plays[series[-1]].safety:
+        return "safety"
     if last is not None:
-        if last.touchdown:
+        if last.touchdown and last.kind != "punt":
             return "touchdown"
-        if last.safety:
-            return "safety"
         if last.kind == "field_goal":
             return "field_goal" if last.kick_result == "made" else "missed_field_goal"
         if last.kind == "punt":
@@ -102,6 +97,5 @@ def _quiet_end(plays: Sequence[Play], series: Sequence[int]) -> str:
     last = plays[series[-1]]
     following = next((p for p in plays[series[-1] + 1 :] if _in_series(p)), None)
     same_half = following is not None and following.half == last.half
-    if same_half or (last.down == _LAST_DOWN and not last.first_down and last.clock_s > 0):
-        return "downs"
-    return "end_of_half"
+    failed = last.kind != "no_play" and last.down == _LAST_DOWN and not last.first_down
+    return "downs" if same_half or failed else "end_of_half"

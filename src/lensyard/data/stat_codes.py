@@ -10,7 +10,8 @@ from __future__ import annotations
 from typing import Final
 
 BLOCKED_PUNT: Final = frozenset({2})
-RUSH_FIRST_DOWN, PASS_FIRST_DOWN, PENALTY_FIRST_DOWN = 3, 4, 5
+FIRST_DOWN: Final = frozenset({3, 4})
+"""By a carry or a pass; a first down by penalty is 5."""
 RUSH: Final = frozenset({10, 11})
 RUSH_MORE: Final = frozenset({12, 13})
 PASS_INCOMPLETE: Final = frozenset({14})
@@ -23,14 +24,12 @@ PUNT_DISTANCE: Final = frozenset({29, 31, 32})
 PUNT_TOUCHBACK: Final = frozenset({32, 40})
 PUNT_RETURN: Final = frozenset({33, 34, 35, 36})
 PUNT_OUT: Final = frozenset({37})
-PUNT_DOWNED: Final = frozenset({38})
 FAIR_CATCH: Final = frozenset({39, 50})
 KICKOFF: Final = frozenset({41, 42, 43, 44, 102, 107, 108})
 KICKOFF_DISTANCE: Final = frozenset({41, 42, 43, 44})
 KICKOFF_TOUCHBACK: Final = frozenset({44, 51})
 KICKOFF_RETURN: Final = frozenset({45, 46, 47, 48})
 KICKOFF_OUT: Final = frozenset({49})
-KICKOFF_DOWNED: Final = frozenset({102})
 KICKOFF_RECOVERED: Final = frozenset({107, 108})
 FUMBLE_RETURN: Final = frozenset({59, 60, 61, 62})
 FIELD_GOAL_MISSED: Final = frozenset({69})
@@ -42,11 +41,10 @@ EXTRA_POINT_BLOCKED: Final = frozenset({74})
 EXTRA_POINT: Final = frozenset({72, 73, 74, 301})
 TWO_POINT_MADE: Final = frozenset({75, 77})
 TWO_POINT: Final = frozenset({75, 76, 77, 78})
-SAFETY: Final = frozenset({89})
 PENALTY: Final = frozenset({93})
 FUMBLE_LOST: Final = frozenset({106})
-AIR_COMPLETE, AIR_INCOMPLETE, AFTER_CATCH = 111, 112, 113
-TOUCHDOWN: Final = frozenset(
-    {11, 13, 16, 18, 22, 24, 26, 28, 34, 36, 46, 48, 56, 58, 60, 62, 64, 108}
-)
-"""22 and 24 repeat the passer's 16: a touchdown is a fact of the play, never a sum of codes."""
+AIR_COMPLETE: Final = frozenset({111})
+AIR_INCOMPLETE: Final = frozenset({112})
+AFTER_CATCH: Final = frozenset({113})
+REPEATABLE: Final = frozenset({12, 23, 27, 35, 47, 61, 93})
+"""One player can have these twice on one play: laterals and penalties."""

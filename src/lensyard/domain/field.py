@@ -17,8 +17,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
+from math import floor
 
-from lensyard.errors import UnknownNameError
+from lensyard.errors import UnknownNameError, require_range
 from lensyard.units import yards_from_feet
 
 FIELD_LENGTH_YD = 120.0
@@ -74,14 +75,14 @@ def stadium_point(point: PlayPoint, direction: Direction) -> StadiumPoint:
     >>> stadium_point(PlayPoint(110.0, 0.0), Direction.TOWARD_A)
     StadiumPoint(x_yd=10.0, y_yd=53.333333333333336)
     """
-    if direction is Direction.TOWARD_B:
+    if direction == Direction.TOWARD_B:
         return StadiumPoint(point.x_yd, point.y_yd)
     return StadiumPoint(FIELD_LENGTH_YD - point.x_yd, FIELD_WIDTH_YD - point.y_yd)
 
 
 def play_point(point: StadiumPoint, direction: Direction) -> PlayPoint:
     """Return how the offense sees a point of the stadium; the inverse of `stadium_point`."""
-    if direction is Direction.TOWARD_B:
+    if direction == Direction.TOWARD_B:
         return PlayPoint(point.x_yd, point.y_yd)
     return PlayPoint(FIELD_LENGTH_YD - point.x_yd, FIELD_WIDTH_YD - point.y_yd)
 
@@ -91,12 +92,18 @@ class PostSupport:
     """A goal-post support that can stand in the line of sight.
 
     ``behind_end_line_yd`` is counted outward from the end line, ``off_center_yd`` across it from
-    the middle; ``radius_yd`` includes the padding.
+    the middle, the same at both ends; ``radius_yd`` includes the padding.
     """
 
     behind_end_line_yd: float
     off_center_yd: float
     radius_yd: float
+
+    def __post_init__(self) -> None:
+        """Refuse a support on the field of play or far from the goal."""
+        require_range(low=0, high=10, behind_end_line_yd=self.behind_end_line_yd)
+        require_range(low=-10, high=10, off_center_yd=self.off_center_yd)
+        require_range(low=0, high=2, radius_yd=self.radius_yd)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,11 +171,11 @@ RULES: dict[str, FieldRules] = {
         hash_from_sideline_yd=yards_from_feet(70, 9),  # NFL Official Playing Rules 2021 R1-2-1
         goal_width_yd=yards_from_feet(18, 6),  # NFL Official Playing Rules 2021 R1-3-1
         posts=_SINGLE,
-        side_setback_yd=yards_from_feet(15),  # same book, field markings item 1: yellow line
-        end_setback_yd=yards_from_feet(12),  # same item, end zone
+        side_setback_yd=yards_from_feet(12),  # R1-1-2 limit line; another page draws it at 15 ft
+        end_setback_yd=yards_from_feet(12),  # same book, field markings item 1: end zone
         team_area_from_yard_line=30.0,  # common practice; the book says 25, 30 and 32
-        team_area_front_yd=yards_from_feet(6),  # same book, bench area figure: coaches from 6 ft
-        team_area_depth_yd=yards_from_feet(24),  # same book, field plan (read off the drawing)
+        team_area_front_yd=yards_from_feet(12),  # bench area figure: players behind 12 ft
+        team_area_depth_yd=yards_from_feet(18),  # field plan: back line 24 ft behind 6-ft border
         kickoff_yard_line=35,  # R6-1-2
         touchback_yard_line=25,  # R6, 2016-2023
         try_yard_line=2,  # R11-3-1
@@ -181,7 +188,7 @@ RULES: dict[str, FieldRules] = {
         side_setback_yd=yards_from_feet(12),  # NCAA Football Rules 2021 R1-2-3-a limit lines
         end_setback_yd=yards_from_feet(12),  # same rule
         team_area_from_yard_line=20.0,  # NCAA Football Rules 2021 R1-2-4-a
-        team_area_front_yd=yards_from_feet(6),  # R1-2-4-a coaching line
+        team_area_front_yd=yards_from_feet(12),  # R1-2-4-a: back of the limit line
         team_area_depth_yd=yards_from_feet(24),  # from memory: varies by venue
         kickoff_yard_line=35,  # R6-1-1
         touchback_yard_line=25,  # R6-1-7
@@ -253,7 +260,8 @@ def yard_line_text(x_yd: float) -> str:
     >>> [yard_line_text(x) for x in (35.0, 60.0, 92.0, 110.0, 113.0)]
     ['own 25', 'the 50', "opponent's 18", "opponent's goal line", "opponent's end zone"]
     """
-    nearest = round(x_yd - OWN_GOAL_LINE_X_YD)
+    # Halves go up: `round` goes to even, which gives two neighboring half yards one name.
+    nearest = floor(x_yd - OWN_GOAL_LINE_X_YD + 0.5)
     if nearest < 0:
         return "own end zone"
     if nearest > 100:

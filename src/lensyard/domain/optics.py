@@ -21,7 +21,7 @@ REACH_YD_PER_EQUIVALENT_MM = 0.1
 HALF_PLAYER_M = 0.915
 
 # Marked focal length -> minimum focus distance, from the published data sheets of the usual
-# classes (70-200/2.8 0.7-1.5 m, 300/2.8 2.0-2.5, 400/2.8 2.5-4.0, 600/4 4.2-4.5); the middle of
+# classes (70-200/2.8 0.7-1.5 m, 300/2.8 2.0-2.5, 400/2.8 2.5-4.0, 600/4 4.2-4.5): a figure inside
 # each class, linear in between. Give the lens's own figure where it is known.
 _CLASS_FOCAL_MM = (0.0, 50.0, 200.0, 300.0, 400.0, 600.0, 800.0)
 _CLASS_FOCUS_M = (0.3, 0.4, 1.2, 2.2, 2.7, 4.4, 5.5)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cached_property
+from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ from lensyard.domain.field import (
     yard_line_text,
 )
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
-from lensyard.errors import InvalidInputError, ParseError, require_range
+from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
 from lensyard.units import METERS_PER_YARD
 
 FloatArray = NDArray[np.float64]
@@ -39,7 +40,7 @@ WALKING_SPEED_M_S = 1.37
 _EDGES = (Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B, Edge.END_A)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Perimeter:
     """The stations of one venue.
 
@@ -86,7 +87,7 @@ class Perimeter:
 
     def play_xy_yd(self, direction: Direction) -> tuple[FloatArray, FloatArray]:
         """Return the stations' places in the play frame, two arrays of shape (n,). [yd]"""
-        if direction is Direction.TOWARD_B:
+        if direction == Direction.TOWARD_B:
             return self.x_yd, self.y_yd
         return FIELD_LENGTH_YD - self.x_yd, FIELD_WIDTH_YD - self.y_yd
 
@@ -95,18 +96,17 @@ class Perimeter:
         """Way along the perimeter between all stations, shape (n, n); inf where none. [yd]"""
         apart = np.abs(self.along_yd[:, None] - self.along_yd[None, :])
         round_way = self.length_yd - apart
-        shut = _impassable(self)
+        shut = _shut_links(self)
         if not shut.any():
             return np.minimum(apart, round_way)
-        # The direct way from i to j passes the stations between them; count the shut ones.
+        # The direct way from i to j uses the links low .. high - 1; count the shut ones.
         before = np.concatenate([[0], np.cumsum(shut)])
         index = np.arange(len(self))
         low = np.minimum(index[:, None], index[None, :])
         high = np.maximum(index[:, None], index[None, :])
-        inside = before[high + 1] - before[low]
-        outside = before[-1] - inside + shut[low] + shut[high]
+        inside = before[high] - before[low]
         direct = np.where(inside == 0, apart, np.inf)
-        around = np.where(outside == 0, round_way, np.inf)
+        around = np.where(inside == before[-1], round_way, np.inf)
         both = np.minimum(direct, around)
         both[index, index] = 0.0
         return both
@@ -121,6 +121,24 @@ def _impassable(perimeter: Perimeter) -> BoolArray:
     for stretch in perimeter.venue.closed:
         if not stretch.walk_behind:
             shut |= _inside(perimeter.x_yd, perimeter.y_yd, perimeter.edge, stretch)
+    return shut
+
+
+def _shut_links(perimeter: Perimeter) -> BoolArray:
+    """Whether one cannot walk from each station to the next.
+
+    A stretch can be shorter than a step, so the way between two stations counts, not only they.
+    """
+    shut = _impassable(perimeter)
+    shut |= np.roll(shut, -1)
+    for stretch in perimeter.venue.closed:
+        if stretch.walk_behind:
+            continue
+        along = perimeter.x_yd if stretch.edge.is_sideline else perimeter.y_yd
+        after = np.roll(along, -1)
+        low, high = np.minimum(along, after), np.maximum(along, after)
+        on_edge = perimeter.edge == _EDGES.index(stretch.edge)
+        shut |= on_edge & (low < stretch.to_yd - 1e-9) & (high > stretch.from_yd + 1e-9)
     return shut
 
 
@@ -174,9 +192,10 @@ def perimeter_of(venue: Venue, *, step_yd: float = 1.0) -> Perimeter:
         ]
     )
     edge = np.repeat(np.arange(4), [n_long, n_short, n_long, n_short])
-    length = 2 * (right - left) + 2 * (high - low)
-    gaps = np.where(np.isin(edge, (0, 2)), (right - left) / n_long, (high - low) / n_short)
-    along = np.concatenate([[0.0], np.cumsum(gaps)[:-1]])
+    half = (right - left) + (high - low)
+    length = 2 * half
+    half_way = np.concatenate([(right - left) * u_long, (right - left) + (high - low) * u_short])
+    along = np.concatenate([half_way, half + half_way])
     may_shoot = np.ones(x.shape[0], dtype=bool)
     for stretch in venue.closed:
         may_shoot &= ~_inside(x, y, edge, stretch)
@@ -190,10 +209,23 @@ def perimeter_of(venue: Venue, *, step_yd: float = 1.0) -> Perimeter:
 def walk_s(walk_yd: float, *, speed_m_s: float = WALKING_SPEED_M_S) -> float:
     """Return how long a walk takes. [s]
 
+    Raises
+    ------
+    InvalidInputError
+        If the speed is not positive.
+
+    Examples
+    --------
     >>> round(walk_s(30.0), 1)
     20.0
     """
+    require_positive(speed_m_s=speed_m_s)
     return walk_yd * METERS_PER_YARD / speed_m_s
+
+
+def _whole(length_yd: float) -> int:
+    """The nearest whole number, halves up (`round` would give two neighbors one name)."""
+    return floor(length_yd + 0.5)
 
 
 def spot_label(*, x_yd: float, y_yd: float) -> str:
@@ -209,7 +241,7 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
     >>> spot_label(x_yd=92.0, y_yd=58.0)
     "offense's left sideline, opponent's 18"
     >>> spot_label(x_yd=124.0, y_yd=-3.0)
-    'right back corner, 3 yd outside the pylon'
+    'right back corner, 3 yd outside and 4 yd behind the pylon'
     >>> spot_label(x_yd=124.0, y_yd=10.0)
     'behind the end line, 10 yd in from the right back pylon'
     """
@@ -223,17 +255,18 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
         line = "behind the end line" if beyond else "behind the offense's own end line"
         in_yd = FIELD_WIDTH_YD - y_yd if left else y_yd
         if outside_side:
-            return f"{hand} {corner}, {abs(in_yd):.0f} yd outside the pylon"
-        if abs(y_yd - CENTER_Y_YD) < 3:
-            return f"{line}, by the goal post"
+            behind_yd = _whole(x_yd - FIELD_LENGTH_YD if beyond else -x_yd)
+            outside_yd = _whole(-in_yd)
+            return f"{hand} {corner}, {outside_yd} yd outside and {behind_yd} yd behind the pylon"
+        post = "by the goal post, " if abs(y_yd - CENTER_Y_YD) < 3 else ""
         back = "back " if beyond else ""
-        return f"{line}, {in_yd:.0f} yd in from the {hand} {back}pylon"
-    if x_yd > OPPONENT_GOAL_LINE_X_YD + 0.5:
-        past = x_yd - OPPONENT_GOAL_LINE_X_YD
-        return f"offense's {hand} sideline, {past:.0f} yd behind the opponent's goal line"
-    if x_yd < OWN_GOAL_LINE_X_YD - 0.5:
-        past = OWN_GOAL_LINE_X_YD - x_yd
-        return f"offense's {hand} sideline, {past:.0f} yd behind its own goal line"
+        return f"{line}, {post}{_whole(in_yd)} yd in from the {hand} {back}pylon"
+    past = _whole(x_yd - OPPONENT_GOAL_LINE_X_YD)
+    if past > 0:
+        return f"offense's {hand} sideline, {past} yd behind the opponent's goal line"
+    past = _whole(OWN_GOAL_LINE_X_YD - x_yd)
+    if past > 0:
+        return f"offense's {hand} sideline, {past} yd behind its own goal line"
     return f"offense's {hand} sideline, {yard_line_text(x_yd)}"
 
 
@@ -243,7 +276,7 @@ _STANDING = re.compile(
     re.IGNORECASE,
 )
 _END = re.compile(
-    r"^\s*(?P<end>end|ownend)\s*:\s*(?P<hand>left|right)?\s*(?P<in>\d{0,2})\s*$", re.I
+    r"^\s*(?P<end>end|ownend)\s*:\s*(?:(?P<hand>left|right)\s*(?P<in>\d{1,2})|middle)\s*$", re.I
 )
 
 
@@ -256,7 +289,7 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
         ``left:opp40``, ``right:own20`` (offense's left or right sideline), ``left:goal`` and
         ``left:owngoal`` (level with a goal line), ``left:corner`` (behind the opponent's back
         pylon), ``left:owncorner``, or ``end:left12`` (behind the opponent's end line, 12 yd in
-        from the left back pylon) and ``ownend:right5``.
+        from the left back pylon), ``ownend:right5``, or ``end:middle``.
     perimeter
         The stations.
     direction
@@ -268,8 +301,8 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
         If the text has another form.
     """
     expected = (
-        "left:opp40, right:own20, left:50, left:goal, left:corner, end:left12 or ownend:right5 "
-        "(the offense's left and right)"
+        "left:opp40, right:own20, left:50, left:goal, left:corner, end:left12, ownend:right5 or "
+        "end:middle (the offense's left and right)"
     )
     x_stations, y_stations = perimeter.play_xy_yd(direction)
     side, end = perimeter.venue.side_setback_yd, perimeter.venue.end_setback_yd
@@ -279,7 +312,7 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
         x = _standing_x(match, end)
     elif match := _END.match(text):
         x = FIELD_LENGTH_YD + end if match["end"].lower() == "end" else -end
-        in_yd = float(match["in"]) if match["in"] else CENTER_Y_YD
+        in_yd = float(match["in"] or CENTER_Y_YD)
         y = FIELD_WIDTH_YD - in_yd if (match["hand"] or "").lower() == "left" else in_yd
         if not 0 <= in_yd <= FIELD_WIDTH_YD:
             raise ParseError(name="standing", text=text, expected=expected)

@@ -119,7 +119,7 @@ class Situation:
         return f"{ordinal} and {distance} at {place}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SituationBatch:
     """Many situations as arrays of one length n.
 

@@ -85,7 +85,9 @@ class ClosedStretch:
         require_range(
             low=-10, high=self.edge.length_yd + 10, from_yd=self.from_yd, to_yd=self.to_yd
         )
-        require_range(low=0, high=30, front_yd=self.front_yd, depth_yd=self.depth_yd)
+        require_range(low=0, high=30, front_yd=self.front_yd)
+        # Without depth there would be nothing in the line of sight.
+        require_range(low=0.1, high=30, depth_yd=self.depth_yd)
         if not self.from_yd < self.to_yd:
             raise InvalidInputError(
                 f"closed stretch {self.name!r} runs from {self.from_yd:g} to {self.to_yd:g}; "
@@ -111,6 +113,12 @@ class ClosedStretch:
         return replace(
             self, edge=self.edge.opposite, from_yd=length - self.to_yd, to_yd=length - self.from_yd
         )
+
+    def same_ground(self) -> tuple[Edge, float, float, float, float, bool, bool]:
+        """Return everything but the name, without rounding noise: equal for the same ground."""
+        lengths = (self.from_yd, self.to_yd, self.front_yd, self.depth_yd)
+        low, high, front, depth = (round(length, 6) for length in lengths)
+        return self.edge, low, high, front, depth, self.blocks_view, self.walk_behind
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +185,16 @@ class Venue:
         )
         require_range(low=0, high=360, axis_bearing_deg=self.axis_bearing_deg)
         require_range(low=0, high=20000, illuminance_lx=self.illuminance_lx)
+        for height_m in self.stand_height_m:
+            require_range(low=0, high=200, stand_height_m=height_m)
+        for distance_yd in self.stand_distance_yd:
+            require_range(low=0, high=500, stand_distance_yd=distance_yd)
+        if {replace(p, off_center_yd=-p.off_center_yd) for p in self.posts} != set(self.posts):
+            offsets = ", ".join(f"{p.off_center_yd:g}" for p in self.posts)
+            raise InvalidInputError(
+                f"goal-post supports stand {offsets} yd from the middle; expected each to have a "
+                "twin on the other side, equally far out"
+            )
         if (self.latitude_deg is None) != (self.longitude_deg is None):
             raise InvalidInputError("give latitude_deg and longitude_deg together, or neither")
         if self.latitude_deg is not None and self.longitude_deg is not None:
@@ -186,7 +204,9 @@ class Venue:
     @property
     def symmetric(self) -> bool:
         """Whether a turn by 180 degrees changes nothing about where one may stand."""
-        return {s.turned() for s in self.closed} == set(self.closed)
+        return {s.turned().same_ground() for s in self.closed} == {
+            s.same_ground() for s in self.closed
+        }
 
     def turned(self) -> Venue:
         """Return the venue seen with ends A and B, and sidelines A and B, exchanged."""

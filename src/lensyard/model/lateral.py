@@ -81,10 +81,11 @@ def hash_sign(hash_code: IntArray) -> FloatArray:
 def start_y_yd(*, kind: IntArray, hash_code: IntArray, rules: FieldRules) -> FloatArray:
     """Return the center of the sideways spread before any label; shape (n,). [yd]
 
-    Carries and sacks lie where the runner takes the ball, passes in the middle of the targets.
+    Runs and sacks lie where the runner takes the ball, passes and scrambles in the middle of the
+    targets.
     """
-    throw = (kind == COMPLETE) | np.isin(kind, AIR_KINDS)
-    ratio = np.where(throw, tables.PASS_HASH_RATIO, tables.CARRY_HASH_RATIO)
+    dropback = (kind == COMPLETE) | (kind == SCRAMBLE) | np.isin(kind, AIR_KINDS)
+    ratio = np.where(dropback, tables.PASS_HASH_RATIO, tables.CARRY_HASH_RATIO)
     return np.asarray(
         CENTER_Y_YD + ratio * rules.hash_off_center_yd * hash_sign(hash_code), dtype=np.float64
     )
@@ -93,9 +94,7 @@ def start_y_yd(*, kind: IntArray, hash_code: IntArray, rules: FieldRules) -> Flo
 def carry_offset_yd(*, kind: IntArray, label: IntArray, gain_yd: FloatArray) -> FloatArray:
     """Return a carry's displacement toward the side of its label; broadcast shape. [yd]"""
     base = np.asarray(tables.CARRY_OFFSET_YD)[label]
-    wider = np.where(
-        kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_YD * (label == len(tables.GAPS)), 0.0
-    )
+    wider = np.where(kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_YD * (label == len(tables.GAPS)), 0.0)
     growth = tables.CARRY_OFFSET_PER_YD * np.clip(gain_yd, 0.0, tables.CARRY_OFFSET_GAIN_CAP_YD)
     return np.asarray(np.where(label == 0, 0.0, base + wider + growth), dtype=np.float64)
 
@@ -104,7 +103,8 @@ def carry_scale_yd(*, kind: IntArray, label: IntArray, gain_yd: FloatArray) -> F
     """Return the scale of a carry's noise; broadcast shape. [yd]"""
     past = gain_yd - tables.CARRY_SCALE_GAIN_FROM_YD
     growth = tables.CARRY_SCALE_PER_YD * np.clip(past, 0.0, tables.CARRY_SCALE_GAIN_SPAN_YD)
-    carry = np.asarray(tables.CARRY_SCALE_YD)[label] + growth
+    loose = np.where(kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_SCALE_YD, 0.0)
+    carry = np.asarray(tables.CARRY_SCALE_YD)[label] + growth + loose
     return np.asarray(np.where(kind == SACK, tables.SACK_SCALE_YD, carry), dtype=np.float64)
 
 
@@ -177,10 +177,12 @@ class LateralPrior:
             0 left, 1 middle, 2 right.
         """
         if kind in AIR_KINDS:
-            at = min(max(yards, AIR_LOW_YD), AIR_HIGH_YD) - AIR_LOW_YD
-            return self.by_air[AIR_KINDS.index(kind), at, hash_code]
-        at = min(max(yards, GAIN_LOW_YD), GAIN_HIGH_YD) - GAIN_LOW_YD
-        return self.by_gain[GAIN_KINDS.index(kind), at, hash_code]
+            table, first = self.by_air[AIR_KINDS.index(kind)], AIR_LOW_YD
+        else:
+            table, first = self.by_gain[GAIN_KINDS.index(kind)], GAIN_LOW_YD
+        at = min(max(yards - first, 0), len(table) - 1)
+        places: FloatArray = table[at, hash_code]
+        return places
 
     def lane_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
         """Return `side_pmf` with each sideline counted in the lane beside it; shape (16,)."""
@@ -284,9 +286,7 @@ def _by_three_hashes(by_hash: list[tuple[FloatArray, FloatArray, FloatArray]]) -
         inside.append(np.pad(bare, ((0, 0), (1, 1))))
         right, not_left, all_in = below[:, -2], below[:, -1], below[:, N_LANES]
         following.append(
-            np.stack(
-                [all_in - not_left + out[:, 1], not_left - right, right + out[:, 0]], axis=1
-            )
+            np.stack([all_in - not_left + out[:, 1], not_left - right, right + out[:, 0]], axis=1)
         )
     stacked = []
     for left, middle in (mass, inside, following):

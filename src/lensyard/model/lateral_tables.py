@@ -63,15 +63,17 @@ CARRY_HASH_RATIO: Final = 2.45 / (37 / 12)
 # plays were fitted (least squares) to the measured next hash by label, to the medians and the
 # spread of all carries to a side (9.3 and 10.5 yd), and to the out-of-bounds share by gap and
 # gain, whose rise with the gain shows how the spread widens. A logistic's 1.5 MAD is 1.648 scales.
-CARRY_OFFSET_YD: Final = (0.0, 3.0, 8.6, 18.5)
-CARRY_SCALE_YD: Final = (1.5, 1.6, 1.9, 3.0)
+CARRY_OFFSET_YD: Final = (0.0, 3.0, 8.8, 21.0)
+CARRY_SCALE_YD: Final = (1.5, 1.6, 2.6, 3.0)
 CARRY_OFFSET_PER_YD: Final = 0.15
 CARRY_OFFSET_GAIN_CAP_YD: Final = 24.0
 CARRY_SCALE_PER_YD: Final = 0.45
 CARRY_SCALE_GAIN_FROM_YD: Final = 3.0
 CARRY_SCALE_GAIN_SPAN_YD: Final = 31.0
 SCRAMBLE_EXTRA_YD: Final = 4.0
-"""A scramble around the end starts outside the pocket: half of them go out of bounds."""
+SCRAMBLE_EXTRA_SCALE_YD: Final = 2.0
+"""A scramble starts anywhere: around the end from outside the pocket (half of those go out of
+bounds), through the middle with more spread than a run; it follows the hash mark as passes do."""
 SACK_SCALE_YD: Final = 2.3
 
 # After the catch: the scale grows with the yards after it, fitted to the next hash after short

@@ -15,11 +15,14 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import FieldRules, rules_named
 from lensyard.domain.situation import SituationBatch
+from lensyard.model.cells import draw_end_x_yd
+from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd
+from lensyard.model.lateral_tables import DEPTHS, GAPS, LATERAL_KINDS, SIDES, codes
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from lensyard.model.lateral import LateralPrior
+    from lensyard.model.lateral_tables import LabelShares
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -97,8 +100,8 @@ class Replay:
 def replay_of(
     plays: pd.DataFrame,
     *,
-    prior: LateralPrior,
     rules: FieldRules | None = None,
+    shares: LabelShares | None = None,
     seed: int = 20190905,
 ) -> Replay:
     """Return a replay of canonical plays.
@@ -107,10 +110,10 @@ def replay_of(
     ----------
     plays
         Canonical columns, whole games, in order of game and ``play_index``.
-    prior
-        Draws the sideways ends.
     rules
         Hash marks; default pro.
+    shares
+        Label shares of the lateral prior; default the bundled ones.
     seed
         Of the draws and of each game's opening direction.
     """
@@ -126,7 +129,7 @@ def replay_of(
     swaps = np.where(np.isin(quarter, (2, 4)), -1, 1)
     direction = opening[game] * swaps * np.where(home, 1, -1)
     batch = batch_of(table)
-    end_x, end_y, outcome = _ends(table, batch, prior, rules or rules_named("pro"), rng)
+    end_x, end_y, outcome = _ends(table, batch, rules or rules_named("pro"), shares, rng)
     start = np.zeros(len(table), dtype=bool)
     start[first_rows] = True
     change = np.concatenate([[True], home[1:] != home[:-1]]) | start
@@ -173,55 +176,43 @@ def batch_of(table: pd.DataFrame) -> SituationBatch:
     )
 
 
-# Where a touchdown that is carried in is photographed: the carrier just over the goal line.
-CARRIED_IN_X_YD = 111.0
-DEEPEST_CATCH_X_YD = 119.0
 GAIN_20_YD = 20
 
 
 def _ends(
     table: pd.DataFrame,
     batch: SituationBatch,
-    prior: LateralPrior,
     rules: FieldRules,
+    shares: LabelShares | None,
     rng: np.random.Generator,
 ) -> tuple[FloatArray, FloatArray, IntArray]:
     """Return x, y and outcome code of the action's end, each of shape (m,)."""
     kind = table["kind"].to_numpy(object)
-    gain = table["gain_yd"].to_numpy(np.float64)
-    air = table["air_yd"].to_numpy(np.float64)
     touchdown = table["touchdown"].to_numpy(bool)
-    in_air = np.isin(kind, ("incomplete", "interception"))
-    # A missing depth of a pass that fell takes the median of its label.
-    deep = (table["depth"] == "deep").to_numpy(bool)
-    for label in (True, False):
-        some = in_air & (deep == label)
-        if some.any():
-            air[some & np.isnan(air)] = np.nanmedian(air[some])
-    line = 110.0 - batch.yardline_100
-    x = np.where(in_air, line + np.nan_to_num(air), line + gain)
-    caught_in = (
-        touchdown & (kind == "complete") & (np.nan_to_num(air, nan=-99) >= batch.yardline_100)
-    )
-    carried = np.where(caught_in, line + np.nan_to_num(air), CARRIED_IN_X_YD)
-    x = np.where(touchdown, carried, np.where(in_air, x, np.minimum(x, 110.0)))
-    x = np.clip(x, 0.0, DEEPEST_CATCH_X_YD)
-    y = prior.draw_end_y_yd(
-        rng,
-        kind=kind,
-        side=table["side"].to_numpy(object),
-        depth=table["depth"].to_numpy(object),
-        gap=table["gap"].to_numpy(object),
+    gain = table["gain_yd"].to_numpy(np.float64)
+    labeled = LabeledPlays(
+        kind=codes(table["kind"], LATERAL_KINDS),
+        side=codes(table["side"], SIDES),
+        depth=codes(table["depth"], DEPTHS),
+        gap=codes(table["gap"], GAPS),
         gain_yd=gain,
-        air_yd=air,
+        air_yd=table["air_yd"].to_numpy(np.float64),
         out_of_bounds=table["out_of_bounds"].to_numpy(bool),
         hash_code=batch.hash_code,
-        rules=rules,
     )
+    x = draw_end_x_yd(
+        rng,
+        kind=labeled.kind,
+        gain_yd=gain,
+        air_yd=labeled.air_yd,
+        yardline_100=batch.yardline_100,
+        touchdown=touchdown,
+    )
+    y = draw_end_y_yd(rng, labeled, rules=rules, shares=shares)
     outcome = np.full(len(table), OUTCOMES.index("other"), dtype=np.int64)
     outcome[gain >= GAIN_20_YD] = OUTCOMES.index("gain20")
     outcome[kind == "sack"] = OUTCOMES.index("sack")
     outcome[kind == "incomplete"] = OUTCOMES.index("incompletion")
     outcome[kind == "interception"] = OUTCOMES.index("interception")
     outcome[touchdown] = OUTCOMES.index("touchdown")
-    return x, np.asarray(y, dtype=np.float64), outcome
+    return x, y, outcome

@@ -27,10 +27,6 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-# How far in from the back pylon one stands behind the end line.
-CORNER_IN_YD = 4.0
-
-
 @dataclass(frozen=True, slots=True)
 class TwoNumberRule:
     """Stand ``ahead_yd`` ahead of the ball; from ``end_line_from`` in, go behind the end line.
@@ -40,14 +36,17 @@ class TwoNumberRule:
     ahead_yd
         Ahead of the line of scrimmage along the sideline; negative is behind the ball. [yd]
     end_line_from
-        From this `yardline_100` in, a corner behind the end line; 0 never. [yd line]
+        From this `yardline_100` in, behind the end line near a corner; 0 never. [yd line]
     name
         For people.
+    in_from_pylon_yd
+        How far in from the back pylon one stands there; None is the corner of the perimeter. [yd]
     """
 
     ahead_yd: float
     end_line_from: int
     name: str = "rule"
+    in_from_pylon_yd: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers that no field has."""
@@ -90,7 +89,8 @@ def targets(
     side_setback = -float(y.min())
     end = yardline_100 <= rule.end_line_from
     want_x = np.where(end, float(x.max()), rule.target_x_yd(yardline_100))
-    want_y = np.where(end, CORNER_IN_YD, -side_setback)
+    corner_y = -side_setback if rule.in_from_pylon_yd is None else rule.in_from_pylon_yd
+    want_y = np.where(end, corner_y, -side_setback)
     want_y = np.where(left_side, FIELD_WIDTH_YD - want_y, want_y)
     away = np.hypot(x[None, :] - want_x[:, None], y[None, :] - want_y[:, None])
     # Stay on one's own side of the field.

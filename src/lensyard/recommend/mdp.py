@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Solution:
     """Values and the policy that earns them.
 
@@ -51,8 +51,21 @@ def _check(transition: FloatArray, reward: FloatArray) -> None:
             f"expected transition (a, n, n) and reward (n, a); got {transition.shape} and "
             f"{reward.shape}"
         )
-    if not np.allclose(transition.sum(axis=2), 1.0):
-        raise InvalidInputError("each row of the transition must sum to 1; normalize it first")
+    if not np.allclose(transition.sum(axis=2), 1.0) or (transition < 0).any():
+        raise InvalidInputError(
+            "each row of the transition must be at least 0 and sum to 1; normalize it first"
+        )
+    if np.isnan(reward).any() or not np.isfinite(reward.max(axis=1)).all():
+        raise InvalidInputError(
+            "rewards must be numbers, and each state needs an allowed action (reward above -inf)"
+        )
+
+
+def _not_settled(max_iterations: int) -> InvalidInputError:
+    return InvalidInputError(
+        f"values did not settle within {max_iterations} sweeps; raise max_iterations or tolerance, "
+        "or lower the discount"
+    )
 
 
 def _action_values(
@@ -79,31 +92,39 @@ def value_iteration(
     discount
         In [0, 1).
     tolerance
-        Largest error of a value when it stops (by the contraction bound).
+        Largest error of a value when it stops (by the contraction bound), but not below what
+        float64 can tell apart.
+    max_iterations
+        At most this many sweeps.
 
     Raises
     ------
     InvalidInputError
-        If shapes do not fit or rows do not sum to 1.
+        If shapes do not fit, rows do not sum to 1, a state has no allowed action, or the values
+        do not settle.
     """
     require_range(low=0, high=1 - 1e-12, discount=discount)
     _check(transition, reward)
     value = np.zeros(reward.shape[0])
     bound = tolerance * (1 - discount) / max(discount, 1e-12)
+    rounding = 4 * np.finfo(np.float64).eps
     for sweep in range(1, max_iterations + 1):
         action_value = _action_values(transition, reward, value, discount)
         update = action_value.max(axis=1)
         change = float(np.abs(update - value).max())
         value = update
-        if change <= bound:
-            break
-    return Solution(value, action_value.argmax(axis=1), sweep)
+        if change <= max(bound, rounding * float(np.abs(value).max())):
+            return Solution(value, action_value.argmax(axis=1), sweep)
+    raise _not_settled(max_iterations)
 
 
 def finite_horizon(
     transition: FloatArray, reward: FloatArray, *, discount: float, steps: int
 ) -> Solution:
-    """Return the values with ``steps`` decisions to go and nothing after them."""
+    """Return the values with ``steps`` decisions to go and nothing after them.
+
+    The policy is that of the first decision.
+    """
     require_range(low=0, high=1, discount=discount)
     require_range(low=1, high=1_000_000, steps=steps)
     _check(transition, reward)
@@ -124,18 +145,25 @@ def relative_value_iteration(
     """Solve for the largest average reward per step (unichain problems).
 
     The process is made aperiodic by staying put with probability 1/2 in each step, which leaves
-    the gain per real step unchanged once halved rewards are doubled back.
+    the gain per real step unchanged once halved rewards are doubled back. Values are relative to
+    state 0, and the gain's error is at most ``tolerance``.
+
+    Raises
+    ------
+    InvalidInputError
+        As in `value_iteration`; values do not settle where the gain depends on the start.
     """
     _check(transition, reward)
     n = reward.shape[0]
     lazy = 0.5 * transition + 0.5 * np.eye(n)[None]
     value = np.zeros(n)
+    rounding = 4 * np.finfo(np.float64).eps
     for sweep in range(1, max_iterations + 1):
         action_value = _action_values(lazy, 0.5 * reward, value, 1.0)
         update = action_value.max(axis=1)
         change = update - value
         value = update - update[0]
-        if change.max() - change.min() <= tolerance:
-            break
-    gain = float(change.max() + change.min())
-    return Solution(value, action_value.argmax(axis=1), sweep, gain)
+        if np.ptp(change) <= max(tolerance, rounding * float(np.abs(update).max())):
+            gain = float(change.max() + change.min())
+            return Solution(value, action_value.argmax(axis=1), sweep, gain)
+    raise _not_settled(max_iterations)

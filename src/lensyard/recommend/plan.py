@@ -85,7 +85,7 @@ class Walking:
         require_range(low=0, high=10, price_per_yd=self.price_per_yd)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PlanProblem:
     """One planning problem (symbols in the module's text).
 
@@ -134,6 +134,32 @@ class PlanProblem:
                 f"{self.same.shape}, {self.changed.shape}, {self.walk_yd.shape}, "
                 f"{self.turned.shape}"
             )
+        self._require_meaning()
+
+    def _require_meaning(self) -> None:
+        """Refuse arrays of the right shape that are no planning problem."""
+        k, _, n = self.reward.shape
+        if set(self.after_change) - set(range(k)) or not _within(self.turned, n):
+            raise InvalidInputError(
+                f"after_change must name sides 0 to {k - 1} and turned stations 0 to {n - 1}; "
+                f"got {self.after_change} and {self.turned}"
+            )
+        if not np.isfinite(self.reward).all():
+            raise InvalidInputError(
+                "rewards must be finite; a closed station earns 0, it is not forbidden"
+            )
+        rows = self.same.sum(axis=1) + self.changed.sum(axis=1)
+        if not (rows <= 1 + 1e-4).all() or min(self.same.min(), self.changed.min()) < 0:
+            raise InvalidInputError(
+                "same and changed must hold probabilities whose rows together sum to at most 1; "
+                f"the largest row sums to {rows.max():g}"
+            )
+        if self.walk_yd[:, np.arange(n), np.arange(n)].any() or not (self.walk_yd >= 0).all():
+            raise InvalidInputError("walks must be at least 0 yd, and staying exactly 0 yd")
+
+
+def _within(index: IntArray, n: int) -> bool:
+    return bool(((index >= 0) & (index < n)).all())
 
 
 class WindowMax:
@@ -152,8 +178,9 @@ class WindowMax:
             to = (index + shift) % n
             usable = allowed[index, to]
             if usable.any():
-                cost = np.where(usable, price_per_yd * walk_yd[index, to], np.inf)
-                offsets.append((shift, to, cost.astype(np.float32)))
+                walk = np.where(usable, walk_yd[index, to], 0.0)  # inf times price 0 is no number
+                cost = np.where(usable, price_per_yd * walk, np.inf)
+                offsets.append((shift % n, cost.astype(np.float32)))
         self._offsets = offsets
 
     def __call__(self, value: Float32Array) -> Float32Array:
@@ -162,14 +189,13 @@ class WindowMax:
         doubled = np.concatenate([value, value], axis=1)
         best = np.full(value.shape, -np.inf, dtype=np.float32)
         scratch = np.empty_like(best)
-        for shift, _, cost in self._offsets:
-            start = shift % n
+        for start, cost in self._offsets:
             np.subtract(doubled[:, start : start + n], cost[None, :], out=scratch)
             np.maximum(best, scratch, out=best)
         return best
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Plan:
     """A solved problem.
 
@@ -180,7 +206,9 @@ class Plan:
     sweeps
         How many it took.
     change
-        Largest change of the last sweep, less its mean (a constant changes no decision).
+        Largest spread over stations of the last sweep's change, over all situations (what is the
+        same at every station changes no decision). What is still missing spreads by at most
+        ``change * g / (1 - g)``.
     """
 
     continuation: Float32Array
@@ -201,10 +229,12 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
         Stop when the spread of the change of the continuation over stations is below it; in units
         of the assignment's value, and far below what a decision turns on.
 
-    Returns
-    -------
-    Plan
+    Raises
+    ------
+    OutOfRangeError
+        If there is to be no sweep.
     """
+    require_range(low=1, high=1_000_000, sweeps=sweeps)
     sides, states, n = problem.reward.shape
     walking = problem.walking
     near = [
@@ -220,8 +250,9 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
     changed = np.ascontiguousarray(problem.changed[:, landing]) * np.float32(problem.discount)
     same = problem.same * np.float32(problem.discount)
     continuation = np.zeros((sides, states, n), dtype=np.float32)
-    change = np.inf
-    for sweep in range(1, sweeps + 1):
+    change, done = np.inf, 0
+    while change >= tolerance and done < sweeps:
+        done += 1
         change = 0.0
         value = problem.reward + continuation
         ahead = [far[k](value[k, landing])[:, problem.turned] for k in range(sides)]
@@ -230,9 +261,7 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
             step = update - continuation[k]
             change = max(change, float((step.max(axis=1) - step.min(axis=1)).max()))
             continuation[k] = update
-        if change < tolerance:
-            break
-    return Plan(continuation, sweep, change)
+    return Plan(continuation, done, change)
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,7 +317,7 @@ def choose(
     """
     index, total = choose_many(
         reward=np.asarray(reward)[None],
-        continuation=np.asarray(continuation)[None],
+        continuation=np.asarray(continuation, dtype=np.float64)[None],
         walk_yd=walk_yd[None],
         limit_yd=np.array([limit_yd]),
         price_per_yd=price_per_yd,
@@ -329,10 +358,12 @@ def choose_many(
         Both of shape (m,). Among equals (to `DECIMALS`) the shortest walk wins, then the lowest
         number.
     """
-    total = np.asarray(reward, dtype=np.float64) + continuation - price_per_yd * walk_yd
-    total = np.where(walk_yd <= limit_yd[:, None] + 1e-6, total, -np.inf)
+    allowed = walk_yd <= limit_yd[:, None] + 1e-6
+    cost = price_per_yd * np.where(allowed, walk_yd, 0.0)  # inf times price 0 is no number
+    total = np.asarray(reward, dtype=np.float64) + continuation - cost
+    total = np.where(allowed, total, -np.inf)
     rounded = np.round(total, DECIMALS)
     best = rounded.max(axis=1, keepdims=True)
-    tied_walk = np.where(rounded == best, walk_yd, np.inf)
+    tied_walk = np.where(rounded == best, np.round(walk_yd, DECIMALS), np.inf)
     station = tied_walk.argmin(axis=1)
     return station, total[np.arange(total.shape[0]), station]

@@ -29,6 +29,7 @@ from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, 
 from lensyard.domain.optics import Mounted, in_band
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.venue import Venue
+from lensyard.errors import require_range
 
 FACING_LIMIT_DEG = 75.0
 
@@ -36,7 +37,7 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Geometry:
     """What does not depend on the lens, for m stations and c cells.
 
@@ -86,32 +87,46 @@ def geometry_of(
     faces
         Whose faces.
     facing_limit_deg
-        Largest angle between the wanted direction and the camera. [deg]
+        Largest angle between the wanted direction and the camera, 0 to 180; it counts itself.
+        [deg]
+
+    Raises
+    ------
+    OutOfRangeError
+        If the limit is no such angle.
     """
+    require_range(low=0, high=180, facing_limit_deg=facing_limit_deg)
     x_all, y_all = perimeter.play_xy_yd(direction)
     x, y = x_all[stations][:, None], y_all[stations][:, None]
     dx, dy = x - cell_x_yd[None, :], y - cell_y_yd[None, :]
     distance = np.hypot(dx, dy)
     ahead = dx if faces is Faces.OFFENSE else -dx
-    # cos(angle) = ahead / distance; the angle of a camera on top of the action is undefined.
-    facing = ahead >= np.cos(np.radians(facing_limit_deg)) * np.maximum(distance, 1e-9)
-    clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy)
+    # cos(angle) = ahead / distance. The small number lets the limit itself count in spite of
+    # rounding (level with the ball is exactly 90 degrees).
+    facing = ahead >= np.cos(np.radians(facing_limit_deg)) * distance - 1e-9
+    clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy, cell_x_yd)
     for x_min, x_max, y_min, y_max in _rectangles(perimeter.venue, direction):
         clear &= ~_crosses(x, y, dx, dy, (x_min, x_max, y_min, y_max))
     return Geometry(distance, facing, clear)
 
 
 def _post_in_the_way(
-    venue: Venue, x: FloatArray, y: FloatArray, dx: FloatArray, dy: FloatArray
+    venue: Venue,
+    x: FloatArray,
+    y: FloatArray,
+    dx: FloatArray,
+    dy: FloatArray,
+    cell_x: FloatArray,
 ) -> BoolArray:
     """Whether the segment from camera to action passes within a support's radius."""
     blocked = np.zeros(dx.shape, dtype=bool)
     length_sq = np.maximum(dx * dx + dy * dy, 1e-12)
     for post in venue.posts:
         for post_x in (-post.behind_end_line_yd, FIELD_LENGTH_YD + post.behind_end_line_yd):
-            # Only rows whose camera is beyond the support's plane can have it in the way.
-            beyond = x[:, 0] < post_x if post_x <= 0 else x[:, 0] > post_x
-            rows = np.flatnonzero(beyond)
+            # A line of sight whose ends are both short of the support misses it.
+            outward = 1.0 if post_x > 0 else -1.0
+            farthest = np.maximum(outward * x[:, 0], (outward * cell_x).max(initial=-np.inf))
+            rows = np.flatnonzero(farthest > outward * post_x - post.radius_yd)
             if rows.size == 0:
                 continue
             px, py = post_x - x[rows], CENTER_Y_YD + post.off_center_yd - y[rows]
@@ -119,12 +134,14 @@ def _post_in_the_way(
             t = -(px * dx[rows] + py * dy[rows]) / length_sq[rows]
             off = np.abs(px * dy[rows] - py * dx[rows]) / np.sqrt(length_sq[rows])
             blocked[rows] |= (t > 0) & (t < 1) & (off < post.radius_yd)
+            # A camera that would stand in the padding sees nothing.
+            blocked[rows] |= np.hypot(px, py) < post.radius_yd
     return blocked
 
 
 def _rectangles(venue: Venue, direction: Direction) -> list[tuple[float, float, float, float]]:
     boxes = [s.rectangle_yd() for s in venue.closed if s.blocks_view]
-    if direction is Direction.TOWARD_B:
+    if direction == Direction.TOWARD_B:
         return boxes
     return [
         (FIELD_LENGTH_YD - x1, FIELD_LENGTH_YD - x0, FIELD_WIDTH_YD - y1, FIELD_WIDTH_YD - y0)
@@ -153,7 +170,8 @@ def _crosses(
     rows = np.flatnonzero(outside[:, 0])
     if rows.size == 0:
         return result
-    # Slab test on camera + t * (action - camera), t in [0, 1]; -dx is toward the action.
+    # Slab test on camera + t * (action - camera), t in [0, 1]; -dx is toward the action. 0/0 is a
+    # line along a side of the box: fmin and fmax skip it, which leaves one infinity for both ends.
     with np.errstate(divide="ignore", invalid="ignore"):
         tx0, tx1 = (x_min - x[rows]) / -dx[rows], (x_max - x[rows]) / -dx[rows]
         ty0, ty1 = (y_min - y[rows]) / -dy[rows], (y_max - y[rows]) / -dy[rows]

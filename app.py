@@ -1,0 +1,5 @@
+"""The dashboard: ``streamlit run app.py``."""
+
+from lensyard.ui.app import run
+
+run()

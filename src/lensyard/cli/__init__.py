@@ -1,0 +1,78 @@
+"""The command line: ``lensyard``.
+
+Each command lives in a module of its own and is imported only when it is called, so that the answer
+that is needed between two plays does not wait for what other commands need. Data goes to standard
+output, everything else to standard error. Exit codes: 0 done, 1 failed, 2 wrong usage or input, 130
+interrupted.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from lensyard.errors import InvalidInputError, LensyardError
+
+# name -> (module, attribute, one line of help)
+COMMANDS: dict[str, tuple[str, str, str]] = {
+    "next": ("lensyard.cli.next_command", "next_command", "Where to stand for the next play."),
+}
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands, in the order of a game day."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command by name, or None."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, attribute, _ = COMMANDS[cmd_name]
+        command: click.Command = getattr(import_module(module), attribute)
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Return the command, or fail with the nearest name."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], list(COMMANDS), n=1)
+            hint = f" Did you mean {near[0]!r}?" if near else ""
+            ctx.fail(f"there is no command {args[0]!r}.{hint} `lensyard --help` lists them.")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, _, text) in COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="lensyard", prog_name="lensyard")
+def group() -> None:
+    """Where to stand at an American football game: before it, during it and after it."""
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line; errors that a user can mend become one sentence."""
+    try:
+        group.main(args=arguments, prog_name="lensyard", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except InvalidInputError as error:
+        click.echo(f"lensyard: {error}", err=True)
+        sys.exit(2)
+    except LensyardError as error:
+        click.echo(f"lensyard: {error}", err=True)
+        sys.exit(1)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("lensyard: interrupted", err=True)
+        sys.exit(130)

@@ -1,0 +1,99 @@
+"""``lensyard next``: where to stand for the next play."""
+
+from __future__ import annotations
+
+import click
+
+from lensyard.cli.options import (
+    assignment_from,
+    echo_json,
+    ground_options,
+    kit_from,
+    kit_options,
+    situation_from,
+    venue_from,
+)
+
+
+@click.command("next")
+@click.option("--down", type=int, required=True, help="1 to 4.")
+@click.option("--distance", type=int, help="Yards to the line to gain. Default: 10, or the goal.")
+@click.option("--ball", required=True, help="own20, 50 or opp35.")
+@click.option(
+    "--hash",
+    "hash_mark",
+    type=click.Choice(["left", "middle", "right"]),
+    default="middle",
+    show_default=True,
+    help="Hash mark, as the offense sees it.",
+)
+@kit_options
+@ground_options
+@click.option(
+    "--standing", help="Where you stand: left:opp40, right:own20, left:corner, end:left12."
+)
+@click.option("--score", type=int, default=0, help="Offense's points less defense's. Default: 0.")
+@click.option("--quarter", type=int, default=2, show_default=True, help="1 to 4; 5 is overtime.")
+@click.option("--clock", default="15:00", show_default=True, help="Left in the quarter.")
+@click.option(
+    "--faces",
+    type=click.Choice(["offense", "defense"]),
+    default="offense",
+    show_default=True,
+    help="Whose faces the frames must show.",
+)
+@click.option(
+    "--top", type=click.IntRange(1, 20), default=5, show_default=True, help="Spots to name."
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+def next_command(
+    down: int,
+    distance: int | None,
+    ball: str,
+    hash_mark: str,
+    lenses: tuple[str, ...],
+    crop_factors: tuple[float, ...],
+    bodies: int | None,
+    converter: float,
+    rules: str,
+    team_area: float | None,
+    standing: str | None,
+    score: int,
+    quarter: int,
+    clock: str,
+    faces: str,
+    top: int,
+    as_json: bool,
+) -> None:
+    """Where to stand for the next play, how likely it is usable from there, and why.
+
+    \b
+    lensyard next --down 3 --distance 7 --ball opp35
+    lensyard next --down 1 --ball opp8 --lens 70-200 --standing left:opp20
+    """
+    from lensyard.service.context import load_context
+    from lensyard.service.next_play import NextRequest, next_document, next_play
+
+    request = NextRequest(
+        situation=situation_from(
+            down=down,
+            distance=distance,
+            ball=ball,
+            hash_mark=hash_mark,
+            score=score,
+            quarter=quarter,
+            clock=clock,
+        ),
+        kit=kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter),
+        venue=venue_from(rules=rules, team_area=team_area),
+        assignment=assignment_from(faces),
+        standing=standing,
+        top=top,
+    )
+    answer = next_play(load_context(), request)
+    if as_json:
+        echo_json(next_document(answer))
+        return
+    from lensyard.cli.next_text import next_text
+
+    click.echo(next_text(answer))

@@ -1,0 +1,354 @@
+"""The joint distribution of where a play ends: cells of a yard by a lane.
+
+Along the field the cells are centered on whole yards, as play-by-play counts; across it they are
+the places of `lensyard.model.lateral`: the right sideline itself, sixteen lanes, the left
+sideline. Conventions at the goal line:
+
+* a touchdown that is carried in lies at x = 111, a yard into the end zone: the picture is there,
+  and the goal line itself (x = 110) would be a play that did not score;
+* a pass that is caught, intercepted or comes down at or beyond the goal line lies 1 to 9 yd
+  deep, evenly: the source counts air yards only to the goal line;
+* what would end behind the offense's own end line lies on it (x = 0).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.situation import SituationBatch
+from lensyard.errors import InvalidInputError
+from lensyard.model.lateral import (
+    AIR_HIGH_YD,
+    AIR_LOW_YD,
+    GAIN_HIGH_YD,
+    GAIN_KINDS,
+    GAIN_LOW_YD,
+    LANE_CENTERS_Y_YD,
+    LateralPrior,
+)
+from lensyard.model.lateral_tables import AIR_KINDS, COMPLETE, INCOMPLETE, INTERCEPTION, SACK
+
+FloatArray = NDArray[np.float64]
+CellArray = NDArray[np.float32]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+X_YD: Final[FloatArray] = np.arange(FIELD_LENGTH_YD + 1)
+"""Centers of the cells along the field, shape (121,). [yd]"""
+Y_YD: Final[FloatArray] = np.concatenate([[0.0], LANE_CENTERS_Y_YD, [FIELD_WIDTH_YD]])
+"""Places across the field, shape (18,); the first and the last are the sidelines. [yd]"""
+N_X: Final = X_YD.shape[0]
+N_Y: Final = Y_YD.shape[0]
+
+GOAL_X: Final = int(OPPONENT_GOAL_LINE_X_YD)
+CARRIED_IN_X: Final = GOAL_X + 1
+DEEP_X: Final = slice(GOAL_X + 1, GOAL_X + 10)
+N_DEEP: Final = DEEP_X.stop - DEEP_X.start
+LONG_GAIN_YD: Final = 20
+
+_GAINS_YD: Final = np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1)
+_COMPLETE_AT: Final = GAIN_KINDS.index(COMPLETE)
+
+
+class OutcomeSource(Protocol):
+    """What the cells ask of an outcome model."""
+
+    def kind_probabilities(self, batch: SituationBatch) -> FloatArray:
+        """Return P(kind), shape (n, 6)."""
+        ...
+
+    def kind_gain_pmf(self, batch: SituationBatch) -> FloatArray:
+        """Return P(gain | kind) for gains -20 to 99, shape (n, 6, 120)."""
+        ...
+
+    def air_pmf(self, batch: SituationBatch) -> FloatArray:
+        """Return P(air yards | incomplete, interception) for -10 to 70, shape (n, 2, 81)."""
+        ...
+
+    def p_caught_in_end_zone(self, batch: SituationBatch) -> FloatArray:
+        """Return P(caught in the end zone | touchdown pass), shape (n,)."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeWeights:
+    """What each outcome counts. All ones gives plain probability.
+
+    A touchdown outranks a gain of 20 or more; an interception and a sack are counted as such; the
+    rest is ``other``.
+    """
+
+    touchdown: float = 1.0
+    gain20: float = 1.0
+    incompletion: float = 1.0
+    interception: float = 1.0
+    sack: float = 1.0
+    other: float = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse what would make a value meaningless."""
+        for name in self.__dataclass_fields__:
+            value = getattr(self, name)
+            if not 0.0 <= value < np.inf:
+                raise InvalidInputError(
+                    f"the weight {name} must be a finite number of at least 0; got {value!r}"
+                )
+
+
+PLAIN: Final = OutcomeWeights()
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeArrays:
+    """A model's answer for a batch, joint with the kind; float32 unless said otherwise.
+
+    Attributes
+    ----------
+    gain
+        P(kind and gain, no touchdown), (n, 4, 120), kinds as in `GAIN_KINDS`.
+    touchdown
+        P(kind and touchdown), (n, 4).
+    p_caught
+        P(caught in the end zone | touchdown pass), (n,).
+    air
+        P(kind and air yards short of the goal line), (n, 2, 81), kinds as in `AIR_KINDS`.
+    deep
+        P(kind and the ball came down at or beyond the goal line), (n, 2).
+    yardline_100, hash_code
+        Of the batch, (n,) int.
+    """
+
+    gain: CellArray
+    touchdown: CellArray
+    p_caught: CellArray
+    air: CellArray
+    deep: CellArray
+    yardline_100: IntArray
+    hash_code: IntArray
+
+    @staticmethod
+    def of(model: OutcomeSource, batch: SituationBatch) -> OutcomeArrays:
+        """Ask a model once for everything that the cells need."""
+        kind = model.kind_probabilities(batch)
+        gain = model.kind_gain_pmf(batch)[:, GAIN_KINDS] * kind[:, GAIN_KINDS, np.newaxis]
+        air = model.air_pmf(batch) * kind[:, AIR_KINDS, np.newaxis]
+        goal = batch.yardline_100[:, np.newaxis, np.newaxis]
+        scores = goal <= _GAINS_YD
+        beyond = goal <= np.arange(AIR_LOW_YD, AIR_HIGH_YD + 1)
+        return OutcomeArrays(
+            gain=np.where(scores, 0.0, gain).astype(np.float32),
+            touchdown=np.where(scores, gain, 0.0).sum(axis=2).astype(np.float32),
+            p_caught=model.p_caught_in_end_zone(batch).astype(np.float32),
+            air=np.where(beyond, 0.0, air).astype(np.float32),
+            deep=np.where(beyond, air, 0.0).sum(axis=2).astype(np.float32),
+            yardline_100=batch.yardline_100,
+            hash_code=batch.hash_code,
+        )
+
+
+def cell_mass(
+    model: OutcomeSource,
+    batch: SituationBatch,
+    prior: LateralPrior,
+    *,
+    weights: OutcomeWeights = PLAIN,
+) -> CellArray:
+    """Return the mass of every cell, each outcome multiplied by its weight.
+
+    Parameters
+    ----------
+    model
+        Kinds, gains and air yards.
+    batch
+        n situations.
+    prior
+        The sideways distributions of a rule set.
+    weights
+        With the default, the mass of a situation sums to 1.
+
+    Returns
+    -------
+    ndarray of float32
+        Shape (n, 121, 18): `X_YD` by `Y_YD`. About 8.7 kB a situation: chunk long batches.
+    """
+    cells: CellArray = cell_masses(OutcomeArrays.of(model, batch), prior, weights=(weights,))[0]
+    return cells
+
+
+def cell_masses(
+    outcome: OutcomeArrays, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
+) -> CellArray:
+    """Return the cells for several weights at once.
+
+    Parameters
+    ----------
+    outcome
+        The model's answer for n situations.
+    prior
+        The sideways distributions of a rule set.
+    weights
+        w sets of weights.
+
+    Returns
+    -------
+    ndarray of float32
+        Shape (w, n, 121, 18).
+    """
+    sides = _WeightedSides.of(prior, weights)
+    n = outcome.yardline_100.shape[0]
+    cells = np.zeros((len(weights), n, N_X, N_Y), dtype=np.float32)
+    for rows, yardline_100, hash_code in _groups(outcome):
+        block = _group_cells(outcome, sides, rows, yardline_100, hash_code)
+        cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:2], len(weights), N_Y), 2, 0)
+    return cells
+
+
+def x_support(cells: CellArray, *, tolerance: float = 1e-7) -> IntArray:
+    """Return the first and the last x (both included) that hold mass, shape (..., 2).
+
+    ``cells`` has shape (..., 121, 18); a row counts when its mass exceeds the tolerance. All
+    zeros give (0, 120).
+    """
+    filled = cells.sum(axis=-1) > tolerance
+    first = filled.argmax(axis=-1)
+    last = N_X - 1 - filled[..., ::-1].argmax(axis=-1)
+    return np.stack([first, last], axis=-1).astype(np.int64)
+
+
+def draw_end_x_yd(
+    rng: np.random.Generator,
+    *,
+    kind: IntArray,
+    gain_yd: FloatArray,
+    air_yd: FloatArray,
+    yardline_100: IntArray,
+    touchdown: BoolArray,
+) -> FloatArray:
+    """Return where real plays ended along the field, by the conventions of the cells.
+
+    Parameters
+    ----------
+    rng
+        Draws the depth of what was caught or came down in the end zone.
+    kind
+        Positions in the list of kinds; others (kneels, spikes) end at their gain. (n,)
+    gain_yd, air_yd
+        Gain, and air yards (NaN where unknown: the line of scrimmage for a ball that came
+        down). (n,) [yd]
+    yardline_100, touchdown
+        Of the plays. (n,)
+
+    Returns
+    -------
+    ndarray of float
+        x in the play frame, (n,). [yd]
+    """
+    scrimmage = OPPONENT_GOAL_LINE_X_YD - yardline_100
+    came_down = (kind == INCOMPLETE) | (kind == INTERCEPTION)
+    air = np.nan_to_num(air_yd, nan=0.0)
+    deep = rng.integers(DEEP_X.start, DEEP_X.stop, size=kind.shape[0]).astype(np.float64)
+    in_zone = (air >= yardline_100) & (came_down | (touchdown & (kind == COMPLETE)))
+    x = scrimmage + np.where(came_down, air, gain_yd)
+    x = np.where(touchdown & ~came_down, float(CARRIED_IN_X), x)
+    return np.clip(np.where(in_zone, deep, x), 0.0, FIELD_LENGTH_YD)
+
+
+@dataclass(frozen=True, slots=True)
+class _WeightedSides:
+    """Lane tables multiplied by the weights; the last axis is w sets of 18 places.
+
+    ``gain`` (3, 120, 4, w*18), ``air`` (3, 81, 2, w*18), ``touchdown`` (3, 120, 4, w*18),
+    ``caught`` (3, 81, w*18).
+    """
+
+    gain: CellArray
+    air: CellArray
+    touchdown: CellArray
+    caught: CellArray
+
+    @staticmethod
+    def of(prior: LateralPrior, weights: Sequence[OutcomeWeights]) -> _WeightedSides:
+        gain = np.stack([_gain_weights(w) for w in weights])  # (w, 120, 4)
+        air = np.array([[w.incompletion, w.interception] for w in weights])  # (w, 2)
+        score = np.array([w.touchdown for w in weights])
+        inside = _by_hash(prior.inside_by_gain)
+        return _WeightedSides(
+            gain=_flat(np.einsum("wgk,hgky->hgkwy", gain, _by_hash(prior.by_gain))),
+            air=_flat(np.einsum("wk,hgky->hgkwy", air, _by_hash(prior.by_air))),
+            touchdown=_flat(np.einsum("w,hgky->hgkwy", score, inside)),
+            caught=_flat(np.einsum("w,hgy->hgwy", score, _by_hash(prior.inside_by_air)[:, :, 0])),
+        )
+
+
+def _gain_weights(weights: OutcomeWeights) -> FloatArray:
+    """Return what a gain short of the goal line counts, (120, 4)."""
+    table = np.full((_GAINS_YD.shape[0], len(GAIN_KINDS)), weights.other)
+    table[_GAINS_YD >= LONG_GAIN_YD] = weights.gain20
+    table[:, GAIN_KINDS.index(SACK)] = weights.sack
+    return table
+
+
+def _by_hash(table: FloatArray) -> FloatArray:
+    """Return (kind, yards, hash, place) as (hash, yards, kind, place)."""
+    return np.transpose(table, (2, 1, 0, 3))
+
+
+def _flat(table: FloatArray) -> CellArray:
+    return table.reshape(*table.shape[:-2], -1).astype(np.float32)
+
+
+def _groups(outcome: OutcomeArrays) -> Iterator[tuple[IntArray | slice, int, int]]:
+    """Yield rows that share a line of scrimmage and a hash mark."""
+    key = outcome.yardline_100 * 3 + outcome.hash_code
+    if key.shape[0] and (key == key[0]).all():
+        yield slice(0, key.shape[0]), int(key[0]) // 3, int(key[0]) % 3
+        return
+    order = np.argsort(key, kind="stable")
+    starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+    for rows in np.split(order, starts[1:]) if key.shape[0] else []:
+        yield rows, int(key[rows[0]]) // 3, int(key[rows[0]]) % 3
+
+
+def _group_cells(
+    outcome: OutcomeArrays,
+    sides: _WeightedSides,
+    rows: IntArray | slice,
+    yardline_100: int,
+    hash_code: int,
+) -> CellArray:
+    """Return the cells of rows with one line of scrimmage and hash mark, (r, 121, w*18)."""
+    scrimmage = GOAL_X - yardline_100
+    touchdown = outcome.touchdown[rows]
+    block = np.zeros((touchdown.shape[0], N_X, sides.gain.shape[-1]), dtype=np.float32)
+    _add_shifted(block, outcome.gain[rows], sides.gain[hash_code], scrimmage + GAIN_LOW_YD)
+    _add_shifted(block, outcome.air[rows], sides.air[hash_code], scrimmage + AIR_LOW_YD)
+    caught = touchdown[:, _COMPLETE_AT] * outcome.p_caught[rows]
+    carried = touchdown.copy()
+    carried[:, _COMPLETE_AT] -= caught
+    block[:, CARRIED_IN_X] += carried @ sides.touchdown[hash_code, yardline_100 - GAIN_LOW_YD]
+    at_goal = min(yardline_100, AIR_HIGH_YD) - AIR_LOW_YD
+    deep = outcome.deep[rows] @ sides.air[hash_code, at_goal]
+    deep += caught[:, np.newaxis] * sides.caught[hash_code, at_goal]
+    block[:, DEEP_X] += deep[:, np.newaxis] / np.float32(N_DEEP)
+    return block
+
+
+def _add_shifted(block: CellArray, joint: CellArray, lanes: CellArray, first_x: int) -> None:
+    """Add P(kind, yards) times P(place | kind, yards), yards counted from ``first_x``.
+
+    ``joint`` is (r, kinds, yards), ``lanes`` (yards, kinds, w*18). What lies behind the end line
+    goes on it; beyond the goal line there is nothing by construction.
+    """
+    behind = max(0, -first_x)
+    stop = min(joint.shape[2], GOAL_X + 1 - first_x)
+    by_yard = np.ascontiguousarray(np.transpose(joint[:, :, :stop], (2, 0, 1)))
+    placed = np.matmul(by_yard, lanes[:stop])  # (yards, r, w*18)
+    block[:, first_x + behind : first_x + stop] += np.transpose(placed[behind:], (1, 0, 2))
+    if behind:
+        block[:, 0] += placed[:behind].sum(axis=0)

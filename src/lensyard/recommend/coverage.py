@@ -1,0 +1,405 @@
+r"""Which spots together have the most: the maximal covering location problem, solved exactly.
+
+The problem
+-----------
+Several photographers are to be placed so that the worth of the plays that at least one of them has
+is as large as possible. In the words of location science: sites are to be opened so that the most
+demand lies within reach of at least one of them.
+
+===============  =========================================================================
+``c``            a cell of demand, ``c = 1..C`` (for a crew: a place where plays end)
+``w_c``          its weight, at least 0 (expected worth of the plays that end there)
+``g``            a group of sites, ``g = 1..G`` (for a crew: photographers with one kit)
+``j``            a site of a group, ``j = 1..n_g`` (for a crew: a spot)
+``a_gjc``        1 if site j of group g covers cell c, else 0
+``m_g``          how many sites of group g may be chosen
+``x_gj``         1 if site j of group g is chosen, else 0
+``z_c``          how much of cell c is covered, 0 to 1
+===============  =========================================================================
+
+::
+
+    maximize    sum_c w_c z_c
+    subject to  z_c <= sum_g sum_j a_gjc x_gj     for every cell c
+                sum_j x_gj <= m_g                 for every group g
+                x_gj in {0, 1},  0 <= z_c <= 1
+
+With one group this is the problem of Church and ReVelle (1974), *The maximal covering location
+problem*, Papers of the Regional Science Association 32:101-118. Only ``x`` needs to be integer: for
+integer ``x`` the best ``z`` is 0 or 1 by itself, since no weight is negative.
+
+Before solving, what cannot matter is taken out: cells without weight or without a site, cells that
+the same sites cover (their weights are added), and sites that cover nothing beyond another site of
+their group. None of these changes the optimum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations, product
+from math import comb, prod
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lensyard.errors import InvalidInputError, LensyardError, require_range
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+# Values that differ by less than this share of the total weight are the same value: far above the
+# rounding of a few thousand sums in float64, far below what a decision turns on.
+SAME_VALUE = 1e-9
+# The solver's own tolerances are absolute (1e-6), so the weights it sees sum to this.
+_TOTAL_FOR_SOLVER = 1e4
+# A bound within this share of the value proves it: the solver's absolute tolerance over its total,
+# with room for its feasibility tolerance.
+_PROOF = 1e-6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CoverageProblem:
+    """One problem (symbols in the module's text).
+
+    Attributes
+    ----------
+    weight
+        w, shape (c,).
+    covers
+        a of each group, shapes (n_g, c).
+    picks
+        m of each group.
+    """
+
+    weight: FloatArray
+    covers: tuple[BoolArray, ...]
+    picks: tuple[int, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse arrays that are no covering problem."""
+        cells = self.weight.shape
+        shapes = [a.shape for a in self.covers]
+        if len(cells) != 1 or any(len(s) != 2 or s[1] != cells[0] for s in shapes):
+            raise InvalidInputError(
+                f"expected weight (c,) and covers (sites, c) for each group; got {cells} and "
+                f"{', '.join(map(str, shapes)) or 'no group'}"
+            )
+        if not self.covers or len(self.picks) != len(self.covers):
+            raise InvalidInputError(
+                f"expected at least one group and one number of picks for each; got "
+                f"{len(self.covers)} groups and {len(self.picks)} numbers"
+            )
+        if any(len(a) == 0 for a in self.covers):
+            raise InvalidInputError("each group needs at least one site to choose from")
+        if not np.isfinite(self.weight).all() or self.weight.min(initial=0.0) < 0:
+            raise InvalidInputError("weights must be finite numbers of at least 0")
+        for m in self.picks:
+            require_range(low=1, high=1000, picks=m)
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """A choice of sites and how good it is known to be.
+
+    Attributes
+    ----------
+    chosen
+        For each group the chosen sites, ascending. Fewer than may be chosen where more would add
+        nothing.
+    value
+        Weight covered by at least one of them.
+    bound
+        No choice covers more than this.
+    proven
+        Whether nothing better exists (within one millionth).
+    """
+
+    chosen: tuple[tuple[int, ...], ...]
+    value: float
+    bound: float
+    proven: bool
+
+    @property
+    def spots(self) -> tuple[int, ...]:
+        """The chosen sites of the first group: all of them where there is one group."""
+        return self.chosen[0]
+
+    @property
+    def gap(self) -> float:
+        """How far the bound lies above the value, as a share of the value."""
+        if self.bound <= self.value:
+            return 0.0
+        return (self.bound - self.value) / self.value if self.value > 0 else float("inf")
+
+
+def coverage_problem(weight: ArrayLike, covers: ArrayLike, *, k: int) -> CoverageProblem:
+    """Return the problem of choosing k sites of one kind.
+
+    Parameters
+    ----------
+    weight
+        Demand by cell, shape (c,).
+    covers
+        1 or True where a site covers a cell, shape (sites, c).
+    k
+        How many sites.
+
+    Raises
+    ------
+    InvalidInputError
+        If shapes do not fit, a weight is negative, or ``covers`` holds anything but 0 and 1.
+    """
+    return grouped_problem(weight, [covers], picks=[k])
+
+
+def grouped_problem(
+    weight: ArrayLike, covers: Sequence[ArrayLike], *, picks: Sequence[int]
+) -> CoverageProblem:
+    """Return the problem of choosing so many sites from each group (see `coverage_problem`)."""
+    groups = tuple(_binary(np.asarray(a)) for a in covers)
+    return CoverageProblem(np.asarray(weight, dtype=np.float64), groups, tuple(picks))
+
+
+def _binary(covers: NDArray[np.generic]) -> BoolArray:
+    result: BoolArray = covers.astype(bool)
+    if covers.dtype != np.bool_ and not np.array_equal(result, covers):
+        raise InvalidInputError(
+            "covers must hold 0 and 1 only: a site has a cell or it has it not; "
+            "compare a distance or a quality with its limit first"
+        )
+    return result
+
+
+def covered_weight(problem: CoverageProblem, chosen: Sequence[Sequence[int]]) -> float:
+    """Return the weight covered by at least one of the chosen sites of each group."""
+    covered = np.zeros(problem.weight.shape, dtype=bool)
+    for sites, covers in zip(chosen, problem.covers, strict=True):
+        covered |= covers[list(sites)].any(axis=0)
+    return float(problem.weight[covered].sum())
+
+
+def solve_coverage(problem: CoverageProblem, *, node_limit: int | None = None) -> Cover:
+    """Solve a problem exactly by the integer program in the module's text (HiGHS through SciPy).
+
+    Parameters
+    ----------
+    problem
+        What to solve.
+    node_limit
+        Stop after so many nodes of the search; then the answer may be unproven. Nodes rather than
+        seconds, so that the answer does not depend on the machine's speed.
+
+    Returns
+    -------
+    Cover
+        Of choices that are equal to `SAME_VALUE`, low site numbers are preferred.
+
+    Raises
+    ------
+    LensyardError
+        If the solver gives up.
+    """
+    if node_limit is not None:
+        require_range(low=0, high=10**9, node_limit=node_limit)
+    total = float(problem.weight.sum())
+    small = _Reduced(problem)
+    if total == 0.0 or small.weight.size == 0:
+        return Cover(tuple(() for _ in problem.covers), 0.0, 0.0, proven=True)
+    x, bound = _milp(small, node_limit)
+    chosen = small.original(x)
+    # The start of the search is never worse than greedy adding, even when it is cut short.
+    greedy = greedy_coverage(problem)
+    if greedy.value > covered_weight(problem, chosen):
+        chosen = greedy.chosen
+    chosen = _lowest_numbers(problem, chosen, tolerance=SAME_VALUE * total)
+    value = covered_weight(problem, chosen)
+    bound = max(min(bound, float(small.weight.sum())), value)
+    return Cover(chosen, value, bound, proven=bool(bound - value <= _PROOF * value))
+
+
+def _milp(small: _Reduced, node_limit: int | None) -> tuple[BoolArray, float]:
+    """Return which columns of the reduced problem to choose, and the bound in its weights."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    sites, cells = small.covers.shape
+    scale = _TOTAL_FOR_SOLVER / small.weight.sum()
+    result = milp(
+        c=np.concatenate([np.zeros(sites), -scale * small.weight]),
+        integrality=np.concatenate([np.ones(sites), np.zeros(cells)]),
+        bounds=Bounds(0, 1),
+        constraints=[
+            LinearConstraint(small.cover_rows(), -np.inf, 0.0),
+            LinearConstraint(small.pick_rows(), -np.inf, np.asarray(small.picks, dtype=float)),
+        ],
+        options={"mip_rel_gap": 0.0, **({} if node_limit is None else {"node_limit": node_limit})},
+    )
+    bound = result.mip_dual_bound
+    most = float(small.weight.sum())
+    if bound is not None and np.isfinite(bound):
+        most = float(-bound / scale)
+    if result.x is None:
+        if node_limit is not None:  # it came before any choice was found
+            return np.zeros(sites, dtype=bool), most
+        raise LensyardError(
+            f"the solver could not place the crew ({result.message}); ask for fewer shooters or "
+            "a wider spacing of spots"
+        )
+    return result.x[:sites] > 0.5, most
+
+
+class _Reduced:
+    """A problem without what cannot matter (see the module's text); all groups in one matrix."""
+
+    def __init__(self, problem: CoverageProblem) -> None:
+        kept = [_undominated(a & (problem.weight > 0)) for a in problem.covers]
+        covers = np.concatenate([a[rows] for a, rows in zip(problem.covers, kept, strict=True)])
+        some = (problem.weight > 0) & covers.any(axis=0)
+        patterns, cell = np.unique(covers[:, some], axis=1, return_inverse=True)
+        self.covers: BoolArray = patterns
+        self.weight: FloatArray = np.bincount(
+            cell.ravel(), weights=problem.weight[some], minlength=patterns.shape[1]
+        ).astype(np.float64)
+        self.site = np.concatenate(kept)
+        self.group = np.repeat(np.arange(len(kept)), [len(rows) for rows in kept])
+        self.picks = problem.picks
+
+    def cover_rows(self) -> csr_array[np.float64]:
+        """Rows ``z_c - sum a x``; columns are x, then z."""
+        from scipy.sparse import csr_array, eye_array, hstack
+
+        sites = csr_array(-self.covers.T.astype(np.float64))
+        return csr_array(hstack([sites, eye_array(self.weight.size)]))
+
+    def pick_rows(self) -> csr_array[np.float64]:
+        """Rows ``sum x`` of each group; columns are x, then z."""
+        from scipy.sparse import csr_array
+
+        rows = np.zeros((len(self.picks), self.site.size + self.weight.size))
+        rows[self.group, np.arange(self.site.size)] = 1.0
+        return csr_array(rows)
+
+    def original(self, x: BoolArray) -> tuple[tuple[int, ...], ...]:
+        """The chosen sites of each group in the numbers of the whole problem."""
+        return tuple(
+            tuple(int(s) for s in np.sort(self.site[x & (self.group == g)]))
+            for g in range(len(self.picks))
+        )
+
+
+def _undominated(covers: BoolArray) -> IntArray:
+    """The sites that cover something no single other site does; of equal ones the first."""
+    counts = covers.sum(axis=1)
+    # A larger set, or an equal one with a lower number, can make a site superfluous.
+    order = np.lexsort((np.arange(len(covers)), -counts))
+    both = covers[order].astype(np.float32)
+    shared = both @ both.T
+    inside = shared == counts[order][:, None]  # row's cells all lie in the column's
+    earlier = np.tril(np.ones_like(inside), k=-1)
+    kept = ~(inside & earlier).any(axis=1) & (counts[order] > 0)
+    return np.sort(order[kept])
+
+
+def _lowest_numbers(
+    problem: CoverageProblem, chosen: tuple[tuple[int, ...], ...], *, tolerance: float
+) -> tuple[tuple[int, ...], ...]:
+    """Exchange each site for the lowest-numbered one that keeps the value; drop idle ones."""
+    result = [list(sites) for sites in chosen]
+    for g, covers in enumerate(problem.covers):
+        for site in chosen[g]:
+            result[g].remove(site)
+            gain = covers @ _uncovered(problem, result)
+            if gain[site] > tolerance:
+                result[g].append(int(np.flatnonzero(gain >= gain[site] - tolerance)[0]))
+    return tuple(tuple(sorted(sites)) for sites in result)
+
+
+def _uncovered(problem: CoverageProblem, chosen: Sequence[Sequence[int]]) -> FloatArray:
+    """The weight of each cell that none of the chosen sites has."""
+    left = problem.weight.copy()
+    for sites, covers in zip(chosen, problem.covers, strict=True):
+        left[covers[list(sites)].any(axis=0)] = 0.0
+    return left
+
+
+def greedy_coverage(problem: CoverageProblem) -> Cover:
+    """Return what adding the best site one after another gets: the usual baseline.
+
+    With one group it is worth at least ``1 - 1/e`` of the optimum (Nemhauser, Wolsey and Fisher
+    1978, Mathematical Programming 14:265-294). The bound is the weight that any site covers.
+    """
+    left = _coverable(problem)
+    bound, tolerance = float(left.sum()), SAME_VALUE * float(problem.weight.sum())
+    chosen: list[list[int]] = [[] for _ in problem.covers]
+    value = 0.0
+    for _ in range(sum(problem.picks)):
+        best, best_gain = (-1, -1), tolerance
+        for g, covers in enumerate(problem.covers):
+            if len(chosen[g]) == problem.picks[g]:
+                continue
+            gain = covers @ left
+            site = int(np.flatnonzero(gain >= gain.max(initial=0.0) - tolerance)[0])
+            if gain[site] > best_gain + tolerance:
+                best, best_gain = (g, site), float(gain[site])
+        if best == (-1, -1):
+            break
+        chosen[best[0]].append(best[1])
+        left[problem.covers[best[0]][best[1]]] = 0.0
+        value += best_gain
+    proven = bool(bound - value <= _PROOF * value)
+    return Cover(tuple(tuple(sorted(s)) for s in chosen), value, max(bound, value), proven)
+
+
+def _coverable(problem: CoverageProblem) -> FloatArray:
+    anywhere = np.zeros(problem.weight.shape, dtype=bool)
+    for covers in problem.covers:
+        anywhere |= covers.any(axis=0)
+    return np.where(anywhere, problem.weight, 0.0)
+
+
+def exhaustive_coverage(problem: CoverageProblem, *, most: int = 5_000_000) -> Cover:
+    """Return the optimum by trying every choice; for small problems and for checks.
+
+    Parameters
+    ----------
+    problem
+        What to solve.
+    most
+        Refuse to try more choices than this.
+
+    Raises
+    ------
+    InvalidInputError
+        If there are more choices.
+    """
+    sizes = [(len(a), min(m, len(a))) for a, m in zip(problem.covers, problem.picks, strict=True)]
+    count = prod(comb(n, m) for n, m in sizes)
+    if count > most:
+        raise InvalidInputError(
+            f"{count} choices are too many to try one by one (at most {most}); "
+            "use solve_coverage, which is exact too"
+        )
+    best: tuple[tuple[int, ...], ...] = tuple(() for _ in sizes)
+    best_value = -1.0
+    for head, last in _all_but_last(sizes):
+        left = _uncovered(problem, [*head[:-1], head[-1]])
+        gain = problem.covers[-1][last:] @ left
+        site = int(gain.argmax())
+        value = float(problem.weight.sum() - left.sum() + gain[site])
+        if value > best_value:
+            best, best_value = (*head[:-1], (*head[-1], last + site)), value
+    value = covered_weight(problem, best)
+    return Cover(best, value, value, proven=True)
+
+
+def _all_but_last(sizes: list[tuple[int, int]]) -> Iterator[tuple[list[tuple[int, ...]], int]]:
+    """Yield every choice without its last site, and the lowest number that one may have."""
+    *others, (n, m) = sizes
+    for before in product(*(combinations(range(size), pick) for size, pick in others)):
+        for start in combinations(range(n - 1), m - 1):
+            yield [*before, start], (start[-1] + 1 if start else 0)

@@ -1,0 +1,76 @@
+"""What every use case needs: the model, the lateral prior, and where files are.
+
+A `Context` is loaded once a process and never changed. Reading happens here, not below.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+
+from lensyard.domain.field import FieldRules
+from lensyard.model.lateral import LateralPrior
+from lensyard.errors import ModelError
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.transition import TransitionModel
+
+SCHEMA_VERSION = 1
+
+
+@dataclass
+class Context:
+    """The loaded model and the priors of the rule sets asked for so far."""
+
+    model: OutcomeModel
+    transitions: TransitionModel | None = None
+    _priors: dict[str, LateralPrior] = field(default_factory=dict, repr=False)
+
+    def transition(self) -> TransitionModel:
+        """Return the transitions to the next snap.
+
+        Raises
+        ------
+        ModelError
+            If the model was fitted without them.
+        """
+        if self.transitions is None:
+            raise ModelError(
+                f"model {self.model.manifest.model_id} has no transitions to the next snap; "
+                "fit it again with `lensyard model fit`"
+            )
+        return self.transitions
+
+    def prior(self, rules: FieldRules) -> LateralPrior:
+        """Return the lateral prior of a rule set, built once."""
+        if rules.name not in self._priors:
+            self._priors[rules.name] = LateralPrior.build(rules=rules)
+        return self._priors[rules.name]
+
+    def model_facts(self) -> dict[str, object]:
+        """Return what every answer says about the model: id, level, seasons, plays, data."""
+        manifest = self.model.manifest
+        return {
+            "id": manifest.model_id,
+            "level": manifest.level,
+            "seasons": list(manifest.seasons),
+            "plays": manifest.plays,
+            "data_sha256": manifest.data_sha256,
+            "attribution": manifest.attribution,
+            "license": manifest.license,
+        }
+
+
+@cache
+def load_context(model_path: Path | None = None) -> Context:
+    """Return the context of a model file; by default the bundled one.
+
+    Raises
+    ------
+    ModelError
+        If the model is missing or damaged.
+    """
+    from lensyard.data.bundled import models_dir
+    from lensyard.model.artifact import default_model_path, load
+
+    return Context(load(model_path or default_model_path(models_dir())))

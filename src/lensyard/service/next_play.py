@@ -1,0 +1,221 @@
+"""The main use case: where to stand for the next play."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from lensyard.domain.assignment import Assignment, OutcomeWeights, assignment_for
+from lensyard.domain.field import Direction
+from lensyard.domain.optics import DEMO_KIT, Kit
+from lensyard.domain.perimeter import parse_standing, perimeter_of, require_open
+from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.light.cautions import DEFERRAL, run_out_caution
+from lensyard.model.cells import cell_masses
+from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.recommend.ranking import Masses, Ranking, SpotScore, rank
+from lensyard.recommend.reward import Scorer
+from lensyard.service.context import SCHEMA_VERSION, Context
+
+
+@dataclass(frozen=True, slots=True)
+class NextRequest:
+    """What a photographer asks.
+
+    Attributes
+    ----------
+    situation
+        Down, distance, spot, hash, score, clock.
+    kit, venue, assignment
+        Lenses, ground, and what counts.
+    direction
+        The direction of attack; it matters only where the venue is not symmetric.
+    standing
+        Where one stands, as text for `parse_standing`; None when not said.
+    top
+        How many spots to name.
+    """
+
+    situation: Situation
+    kit: Kit = DEMO_KIT
+    venue: Venue | None = None
+    assignment: Assignment | None = None
+    direction: Direction = Direction.TOWARD_B
+    standing: str | None = None
+    top: int = 5
+
+    @property
+    def ground(self) -> Venue:
+        """The venue, or any professional field."""
+        return self.venue or standard_venue("pro")
+
+    @property
+    def task(self) -> Assignment:
+        """The assignment, or both teams' offense."""
+        return self.assignment or Assignment()
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What is likely to happen, in the units of the contract (yards and probabilities)."""
+
+    gain_p10_yd: int
+    gain_p50_yd: int
+    gain_p90_yd: int
+    p_touchdown: float
+    p_first_down: float
+    p_turnover: float
+    p_out_of_bounds: float
+    p_pass: float
+    drive_p_touchdown: float
+    drive_p_field_goal: float
+
+
+@dataclass(frozen=True, slots=True)
+class NextAnswer:
+    """The answer: outcome, ranked spots, habits, cautions, and who says so."""
+
+    request: NextRequest
+    outcome: Outcome
+    ranking: Ranking
+    masses: Masses
+    standing_position: int | None
+    cautions: tuple[str, ...]
+    model: dict[str, object]
+
+
+def outcome_of(model: OutcomeModel, batch: SituationBatch) -> Outcome:
+    """Return the outcome of the first situation of a batch."""
+    cumulative = np.cumsum(model.gain_pmf(batch)[0])
+    p10, p50, p90 = (
+        int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
+        for p in (0.1, 0.5, 0.9)
+    )
+    drive = model.drive_end(batch)[0]
+    return Outcome(
+        gain_p10_yd=p10,
+        gain_p50_yd=p50,
+        gain_p90_yd=p90,
+        p_touchdown=float(model.p_touchdown(batch)[0]),
+        p_first_down=float(model.p_first_down(batch)[0]),
+        p_turnover=float(model.p_turnover(batch)[0]),
+        p_out_of_bounds=float(model.p_out_of_bounds(batch)[0]),
+        p_pass=float(model.p_pass(batch)[0]),
+        drive_p_touchdown=float(drive[0]),
+        drive_p_field_goal=float(drive[1]),
+    )
+
+
+def masses_of(
+    context: Context, situation: Situation, venue: Venue, assignment: Assignment
+) -> Masses:
+    """Return the outcome mass of one situation: plain, weighted, and weighted by the square."""
+    batch = SituationBatch.of([situation])
+    weights = assignment.weights
+    squared = OutcomeWeights(
+        **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
+    )
+    plain, worth, worth_sq = cell_masses(
+        context.model,
+        batch,
+        context.prior(venue.rules),
+        weights=(OutcomeWeights(1, 1, 1, 1, 1, 1), weights, squared),
+    )
+    return Masses(plain[0], worth[0], worth_sq[0], comparable_plays(context.model, batch))
+
+
+def comparable_plays(model: OutcomeModel, batch: SituationBatch) -> float:
+    """Return how many fitted plays stand behind the first situation's estimate (at least 1)."""
+    return max(float(model.comparable_plays(batch)[0]), 1.0)
+
+
+def next_play(context: Context, request: NextRequest) -> NextAnswer:
+    """Answer where to stand for the next play.
+
+    Raises
+    ------
+    InvalidInputError
+        If the standing place cannot be read or is closed even for waiting, or the kit reaches
+        nothing.
+    """
+    venue, assignment = request.ground, request.task
+    perimeter = perimeter_of(venue, step_yd=1.0)
+    scorer = Scorer(perimeter, request.kit, request.direction, assignment.faces)
+    standing = None
+    if request.standing is not None:
+        station = parse_standing(request.standing, perimeter, request.direction)
+        require_open(perimeter, station, text=request.standing)
+        standing = int(np.flatnonzero(scorer.stations == station)[0])
+    masses = masses_of(context, request.situation, venue, assignment)
+    ranking = rank(scorer, masses, request.situation, top=request.top, standing=standing)
+    return NextAnswer(
+        request=request,
+        outcome=outcome_of(context.model, SituationBatch.of([request.situation])),
+        ranking=ranking,
+        masses=masses,
+        standing_position=standing,
+        cautions=cautions_of(venue, ranking.spots[0]),
+        model=context.model_facts(),
+    )
+
+
+def cautions_of(venue: Venue, spot: SpotScore) -> tuple[str, ...]:
+    """Return the usual cautions for a spot, ending with who decides."""
+    behind_end = spot.x_yd < 0 or spot.x_yd > 120
+    setback = venue.end_setback_yd if behind_end else venue.side_setback_yd
+    return (run_out_caution(setback_yd=setback).sentence, DEFERRAL)
+
+
+def plain_assignment(request: NextRequest) -> Assignment:
+    """Return the assignment of a request, by the faces it wants."""
+    return request.assignment or assignment_for(request.task.faces)
+
+
+def spot_document(spot: SpotScore, rank_number: int | None) -> dict[str, Any]:
+    """Return one spot in the fields of the contract."""
+    document = {k: v for k, v in asdict(spot).items() if k != "position"}
+    for key in ("walk_yd", "walk_s"):
+        if document[key] is not None and not np.isfinite(document[key]):
+            document[key] = None
+    if rank_number is None:
+        document.pop("as_good")
+        return document
+    return {"rank": rank_number, **document}
+
+
+def next_document(answer: NextAnswer) -> dict[str, Any]:
+    """Return the answer as one JSON document (the contract of ``lensyard next --json``)."""
+    outcome = asdict(answer.outcome)
+    outcome["drive"] = {
+        "p_touchdown": outcome.pop("drive_p_touchdown"),
+        "p_field_goal": outcome.pop("drive_p_field_goal"),
+    }
+    situation = answer.request.situation
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "situation": {
+            "down": situation.down,
+            "distance_yd": situation.distance_yd,
+            "yardline_100": situation.yardline_100,
+            "hash_mark": situation.hash_mark.value,
+            "score_diff": situation.score_diff,
+            "quarter": situation.quarter,
+            "clock_s": situation.clock_s,
+            "text": situation.text(),
+        },
+        "kit": answer.request.kit.text,
+        "venue": answer.request.ground.name,
+        "assignment": answer.request.task.name,
+        "outcome": outcome,
+        "spots": [spot_document(s, i) for i, s in enumerate(answer.ranking.spots, start=1)],
+        "habits": [
+            {"name": h.name, "title": h.title, **spot_document(h.spot, None)}
+            for h in answer.ranking.habits
+        ],
+        "comparable_plays": round(answer.masses.comparable_plays),
+        "model": answer.model,
+        "cautions": list(answer.cautions),
+    }

@@ -1,0 +1,265 @@
+"""The spots in the field picture.
+
+Every kind of mark has a shape of its own, so that nothing depends on color: the best spot is a
+disk with a ring around it, like a lens from the front; a spot that is as good is a square; any
+other spot a diamond; a habit a triangle with a letter.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.views.frame import Frame
+from lensyard.views.palette import Look
+from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
+from lensyard.views.placement import Room
+from lensyard.views.svg import Point, clean, element, group, polyline, text, text_width_px
+
+_HABIT_LETTERS = "ABCDEFGH"
+
+
+def mark_radius_px(role: SpotRole, frame: Frame) -> float:
+    """Return the half size of a mark. [px]"""
+    usual = min(max(1.25 * frame.px_per_yd, 9.5), 15.0)
+    return usual * 1.3 if role is SpotRole.BEST else usual
+
+
+def percent(p: float) -> str:
+    """Return a probability as people say it.
+
+    >>> percent(0.583), percent(0.004), percent(0.0)
+    ('58%', '<1%', '0%')
+    """
+    if 0.0 < p < 0.005:
+        return "<1%"
+    return f"{100.0 * p:.0f}%"
+
+
+def name_of(spot: SpotMark, picture: FieldPicture) -> str:
+    """Return what stands in a mark: the rank, or a habit's letter."""
+    if spot.rank is not None:
+        return str(spot.rank)
+    unranked = [other for other in picture.spots if other.rank is None]
+    index = next(i for i, other in enumerate(unranked) if other is spot)
+    return _HABIT_LETTERS[index % len(_HABIT_LETTERS)]
+
+
+def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
+    """Return a mark without its number."""
+    x, y = at
+    if role is SpotRole.BEST:
+        ring = element(
+            "circle",
+            cx=x,
+            cy=y,
+            r=radius,
+            fill=look.paper,
+            stroke=look.accent,
+            stroke_width=2.2,
+        )
+        return ring + element("circle", cx=x, cy=y, r=radius - 3.6, fill=look.accent)
+    if role is SpotRole.EQUAL:
+        return element(
+            "rect",
+            x=x - radius * 0.9,
+            y=y - radius * 0.9,
+            width=radius * 1.8,
+            height=radius * 1.8,
+            rx=2.5,
+            fill=look.paper,
+            stroke=look.accent,
+            stroke_width=2,
+        )
+    if role is SpotRole.OTHER:
+        wide = radius * 1.2
+        corners = [(x - wide, y), (x, y - wide), (x + wide, y), (x, y + wide)]
+        stroke = look.accent
+    else:
+        wide = radius * 1.25
+        corners = [(x - wide, y + wide * 0.75), (x, y - wide), (x + wide, y + wide * 0.75)]
+        stroke = look.ink
+    return element(
+        "path",
+        d=polyline(corners, closed=True),
+        fill=look.paper,
+        stroke=stroke,
+        stroke_width=1.8,
+        stroke_linejoin="round",
+    )
+
+
+def letter_in(role: SpotRole, at: Point, radius: float, look: Look, name: str) -> str:
+    """Return the number or letter inside a mark."""
+    color = {SpotRole.BEST: look.on_accent, SpotRole.HABIT: look.ink}.get(role, look.accent)
+    drop = radius * 0.2 if role is SpotRole.HABIT else 0.0
+    size = radius * (0.9 if role is SpotRole.HABIT else 1.15)
+    size *= 0.8 if len(name) > 1 else 1.0
+    return text(
+        name,
+        (at[0], at[1] + drop),
+        fill=color,
+        font_size=size,
+        font_weight="700",
+        text_anchor="middle",
+        dominant_baseline="central",
+    )
+
+
+_PRIORITY = (SpotRole.BEST, SpotRole.EQUAL, SpotRole.OTHER, SpotRole.HABIT)
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPlaces:
+    """Where marks are drawn, so that none covers another.
+
+    Attributes
+    ----------
+    spots
+        One pixel a spot, in the picture's order.
+    standing
+        The pixel of the mark of where one stands.
+    """
+
+    spots: tuple[Point, ...]
+    standing: Point | None
+
+
+def mark_places(picture: FieldPicture, frame: Frame) -> MarkPlaces:
+    """Return a place for every mark, moved aside where an earlier one is in the way.
+
+    The best spot comes first, then where one stands, then the others by role; a mark is moved away
+    from the field, then along the strip, then toward the field.
+    """
+    taken: list[tuple[Point, float]] = []
+
+    def settle(x_yd: float, y_yd: float, radius: float) -> Point:
+        wanted = frame.at(x_yd, y_yd)
+        ox, oy = outward(x_yd, y_yd, frame)
+        step = 2.2 * radius
+        moves = [(0.0, 0.0), (ox, oy), (-oy, ox), (oy, -ox), (-ox, -oy)]
+        moves += [(2 * mx, 2 * my) for mx, my in moves[2:4]]
+        for mx, my in moves:
+            at = (wanted[0] + mx * step, wanted[1] + my * step)
+            if _fits(at, radius, taken, frame):
+                break
+        else:
+            at = wanted
+        taken.append((at, radius))
+        return at
+
+    spots: dict[int, Point] = {}
+    standing = None
+    for role in _PRIORITY:
+        for index, spot in enumerate(picture.spots):
+            if spot.role is role:
+                spots[index] = settle(spot.x_yd, spot.y_yd, mark_radius_px(role, frame))
+        if role is SpotRole.BEST and picture.standing is not None:
+            here = picture.standing
+            standing = settle(here.x_yd, here.y_yd, mark_radius_px(SpotRole.OTHER, frame))
+    return MarkPlaces(tuple(spots[i] for i in range(len(spots))), standing)
+
+
+def _fits(at: Point, radius: float, taken: list[tuple[Point, float]], frame: Frame) -> bool:
+    width, height = frame.ground_px
+    if not (radius < at[0] < width - radius and radius < at[1] < height - radius):
+        return False
+    return all(math.dist(at, other) > 1.05 * (radius + wide) for other, wide in taken)
+
+
+def leader(true: Point, drawn: Point, look: Look) -> str:
+    """Return a line from a mark that was moved aside to its true place; nothing if it was not."""
+    if math.dist(true, drawn) < 1.0:
+        return ""
+    line = element("path", d=polyline([drawn, true]), stroke=look.ink, stroke_width=1)
+    return line + element("circle", cx=true[0], cy=true[1], r=2, fill=look.ink)
+
+
+def spots(picture: FieldPicture, places: MarkPlaces, look: Look, frame: Frame, room: Room) -> str:
+    """Return the marked spots with their probabilities, the best one on top."""
+    drawn = []
+    for role in _PRIORITY:
+        for spot, at in zip(picture.spots, places.spots, strict=True):
+            if spot.role is role:
+                drawn.append(_spot(spot, at, picture, look, frame, room))
+    return group(reversed(drawn), data_role="spots")
+
+
+def take_marks(picture: FieldPicture, places: MarkPlaces, frame: Frame, room: Room) -> None:
+    """Take the places of all marks, so that no label covers one."""
+    for spot, at in zip(picture.spots, places.spots, strict=True):
+        room.take_circle(at, mark_radius_px(spot.role, frame) + 1)
+    if places.standing is not None:
+        room.take_circle(places.standing, mark_radius_px(SpotRole.OTHER, frame) + 1)
+
+
+def _spot(
+    spot: SpotMark, at: Point, picture: FieldPicture, look: Look, frame: Frame, room: Room
+) -> str:
+    radius = mark_radius_px(spot.role, frame)
+    name = name_of(spot, picture)
+    said = f"{name}, {spot.role.value}: {spot.label}, {percent(spot.p_usable)} usable"
+    drawn = element("title", clean(said)) + leader(frame.at(spot.x_yd, spot.y_yd), at, look)
+    drawn += shape(spot.role, at, radius, look) + letter_in(spot.role, at, radius, look, name)
+    font = frame.font_px * (1.3 if spot.role is SpotRole.BEST else 1.0)
+    share = percent(spot.p_usable)
+    label = room.put(share, font, _beside(spot, at, radius, font, share, frame))
+    if label is not None:
+        drawn += text(
+            share,
+            label.at,
+            font_size=font,
+            font_weight="700" if spot.role is SpotRole.BEST else "500",
+            fill=look.ink,
+            stroke=look.halo,
+            stroke_width=3.5,
+            stroke_linejoin="round",
+            paint_order="stroke",
+            text_anchor="middle",
+            dominant_baseline="central",
+        )
+    return element(
+        "g",
+        drawn,
+        role="button" if picture.tappable else "img",
+        tabindex="-1" if picture.tappable else None,
+        aria_label=said,
+        data_role="spot",
+        data_kind=spot.role.name.lower(),
+        data_rank=None if spot.rank is None else str(spot.rank),
+        data_station=None if spot.station is None else str(spot.station),
+        data_x_yd=f"{spot.x_yd:.2f}",
+        data_y_yd=f"{spot.y_yd:.2f}",
+    )
+
+
+def _beside(
+    spot: SpotMark, at: Point, radius: float, font: float, content: str, frame: Frame
+) -> list[Point]:
+    """Places for a label around a mark: away from the field first, then along, then inward."""
+    half_w = text_width_px(content, font) / 2 + 4
+    half_h = font * 0.6 + 2
+    out_x, out_y = outward(spot.x_yd, spot.y_yd, frame)
+    places = []
+    for ox, oy in ((out_x, out_y), (-out_y, out_x), (out_y, -out_x), (-out_x, -out_y)):
+        places.append((at[0] + ox * (radius + half_w), at[1] + oy * (radius + half_h)))
+    for ox in (-1.0, 1.0):
+        for oy in (-1.0, 1.0):
+            places.append((at[0] + ox * (radius + half_w), at[1] + oy * (radius + half_h)))
+    return places
+
+
+def outward(x_yd: float, y_yd: float, frame: Frame) -> Point:
+    """Return the direction away from the field in the picture, along one axis, length 1."""
+    beyond_x = max(-x_yd, x_yd - FIELD_LENGTH_YD)
+    beyond_y = max(-y_yd, y_yd - FIELD_WIDTH_YD)
+    if beyond_x > beyond_y:
+        step = (1.0 if x_yd > FIELD_LENGTH_YD / 2 else -1.0, 0.0)
+    else:
+        step = (0.0, 1.0 if y_yd > CENTER_Y_YD else -1.0)
+    here, there = frame.at(0.0, 0.0), frame.at(*step)
+    return (
+        (there[0] - here[0]) / frame.px_per_yd,
+        (there[1] - here[1]) / frame.px_per_yd,
+    )

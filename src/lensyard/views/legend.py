@@ -1,0 +1,119 @@
+"""The legend under the field picture: only what is in the picture, in as many lines as it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from lensyard.views.density import SHARES
+from lensyard.views.field_spots import percent, shape
+from lensyard.views.frame import Frame
+from lensyard.views.palette import Look
+from lensyard.views.picture import FieldPicture, SpotRole
+from lensyard.views.svg import Point, element, group, text, text_width_px
+
+_ICON_GAP_PX = 6.0
+_ITEM_GAP_PX = 18.0
+
+Icon = Callable[[Point], str]
+
+
+@dataclass(frozen=True, slots=True)
+class LegendItem:
+    """An icon of a width and the words beside it."""
+
+    icon: Icon
+    icon_width_px: float
+    words: str
+
+
+def legend_of(
+    picture: FieldPicture, look: Look, frame: Frame, *, top_px: float
+) -> tuple[str, float]:
+    """Return the legend and its height. [px]"""
+    items = [*_spot_items(picture, look), *_play_items(picture, look)]
+    if not items:
+        return "", 0.0
+    width = frame.ground_px[0]
+    font = max(frame.font_px * 0.95, 11.0)
+    line = font * 1.9
+    left = pad = 10.0
+    middle = top_px + line * 0.75
+    parts = []
+    for item in items:
+        wide = item.icon_width_px + _ICON_GAP_PX + text_width_px(item.words, font)
+        if left > pad and left + wide > width - pad:
+            left, middle = pad, middle + line
+        parts.append(item.icon((left + item.icon_width_px / 2, middle)))
+        parts.append(text(item.words, (left + item.icon_width_px + _ICON_GAP_PX, middle)))
+        left += wide + _ITEM_GAP_PX
+    drawn = group(
+        parts,
+        font_size=font,
+        fill=look.ink,
+        dominant_baseline="central",
+        data_role="legend",
+    )
+    return drawn, middle + line * 0.75 - top_px
+
+
+def _spot_items(picture: FieldPicture, look: Look) -> list[LegendItem]:
+    words = {
+        SpotRole.BEST: "best spot",
+        SpotRole.EQUAL: "as good",
+        SpotRole.OTHER: "next best",
+        SpotRole.HABIT: "usual habit",
+    }
+    present = {spot.role for spot in picture.spots}
+    return [
+        LegendItem(_spot_icon(role, look), 16.0, words[role]) for role in words if role in present
+    ]
+
+
+def _spot_icon(role: SpotRole, look: Look) -> Icon:
+    return lambda at: shape(role, at, 6.5, look)
+
+
+def _play_items(picture: FieldPicture, look: Look) -> list[LegendItem]:
+    items = []
+    if picture.mass is not None and float(picture.mass.sum()) > 0:
+        narrow, middle, wide = (percent(share) for share in reversed(SHARES))
+        words = f"{narrow}, {middle}, {wide} of plays end inside"
+        items.append(LegendItem(_band_icon(look), 42.0, words))
+    if picture.ball is not None:
+        items.append(LegendItem(_stroke_icon(look.ink, 2.4, None), 22.0, "line of scrimmage"))
+    if picture.line_to_gain_x_yd is not None:
+        items.append(LegendItem(_stroke_icon(look.ink, 2.4, "6 4"), 24.0, "line to gain"))
+    if picture.best is not None and picture.rings:
+        items.append(LegendItem(_stroke_icon(look.accent, 1.8, None), 22.0, "reach"))
+        if any(ring.nearest_yd > 0 for ring in picture.rings):
+            items.append(LegendItem(_stroke_icon(look.accent, 1.8, "2 4"), 22.0, "too near inside"))
+    return items
+
+
+def _band_icon(look: Look) -> Icon:
+    def icon(at: Point) -> str:
+        left, top = at[0] - 21.0, at[1] - 6.0
+        return "".join(
+            element(
+                "rect",
+                x=left + 14.0 * i,
+                y=top,
+                width=14,
+                height=12,
+                fill=fill,
+                stroke=look.band_edge,
+                stroke_width=0.8,
+            )
+            for i, fill in enumerate(reversed(look.band))
+        )
+
+    return icon
+
+
+def _stroke_icon(color: str, width: float, dash: str | None) -> Icon:
+    def icon(at: Point) -> str:
+        data = f"M{at[0] - 11:.1f} {at[1]:.1f}h22"
+        return element("path", d=data, stroke=color, stroke_width=width, stroke_dasharray=dash)
+
+    return icon

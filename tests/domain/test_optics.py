@@ -1,0 +1,267 @@
+"""Lenses, bodies and kits: what reach means, and the laws of bands."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.optics import (
+    DEMO_KIT,
+    Body,
+    Kit,
+    Lens,
+    Mounted,
+    in_band,
+    kit_of,
+    nearest_yd,
+    parse_lens,
+    reach_yd,
+)
+from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
+from lensyard.units import FULL_FRAME_HEIGHT_MM, FULL_FRAME_WIDTH_MM, METERS_PER_YARD
+
+LAW = settings(derandomize=True, deadline=None, max_examples=100)
+PLAYER_M = 1.83
+
+focal_mm = st.floats(min_value=10, max_value=800)
+crop = st.floats(min_value=0.7, max_value=2.7)
+
+
+def image_mm(*, size_m: float, focal_length_mm: float, distance_yd: float) -> float:
+    """Size on the sensor, pinhole model: f times size over distance."""
+    return focal_length_mm * size_m / (distance_yd * METERS_PER_YARD)
+
+
+@LAW
+@given(f_mm=focal_mm, crop_factor=crop)
+def test_a_player_at_reach_is_83_percent_of_the_frame_height(
+    f_mm: float, crop_factor: float
+) -> None:
+    """Common practice (10 yd for every 100 mm) has this physical meaning, on any sensor."""
+    mounted = Mounted(Lens(f_mm, f_mm), Body(crop_factor))
+    image = image_mm(size_m=PLAYER_M, focal_length_mm=f_mm, distance_yd=mounted.reach_yd)
+    # 10 * 1.83 / 0.9144 = 20.013 mm on full frame; "20.0" and "83 %" are rounded to what is shown.
+    assert image * crop_factor == pytest.approx(20.0, abs=0.05)
+    assert image / (FULL_FRAME_HEIGHT_MM / crop_factor) == pytest.approx(0.83, abs=0.005)
+
+
+def test_the_thin_lens_agrees_with_the_pinhole_within_a_percent() -> None:
+    # m = f / (d - f): S. F. Ray, Applied Photographic Optics (from memory).
+    for f_mm in (70.0, 200.0, 400.0, 600.0):
+        d_mm = reach_yd(f_mm) * METERS_PER_YARD * 1000
+        thin = f_mm / (d_mm - f_mm) * PLAYER_M * 1000
+        # d is 91.44 f at reach, whatever the lens: 1 part in 90.
+        assert thin == pytest.approx(20.0, rel=0.015)
+
+
+@LAW
+@given(f_mm=focal_mm)
+def test_half_a_player_fills_the_long_side_at_the_nearest_distance(f_mm: float) -> None:
+    image = image_mm(size_m=PLAYER_M / 2, focal_length_mm=f_mm, distance_yd=nearest_yd(f_mm))
+    # Rounding only.
+    assert image == pytest.approx(FULL_FRAME_WIDTH_MM, rel=1e-12)
+
+
+@LAW
+@given(f_mm=focal_mm, focus_m=st.floats(0, 5))
+def test_nothing_is_nearer_than_the_minimum_focus_distance(f_mm: float, focus_m: float) -> None:
+    near_m = nearest_yd(f_mm, minimum_focus_m=focus_m) * METERS_PER_YARD
+    assert near_m >= focus_m * (1 - 1e-12)
+    assert near_m >= nearest_yd(f_mm) * METERS_PER_YARD * (1 - 1e-12)
+
+
+@pytest.mark.parametrize(
+    ("converter", "stops"),
+    [(1.4, 1.0), (2.0, 2.0)],  # 2 log2(M): Photography Stack Exchange, question 99286
+)
+def test_a_converter_costs_the_published_stops_and_multiplies_the_focal_length(
+    converter: float, stops: float
+) -> None:
+    bare, longer = (
+        Mounted(Lens(300, 300, 2.8, 2.2)),
+        Mounted(Lens(300, 300, 2.8, 2.2), converter=converter),
+    )
+    lost = 2 * math.log2(longer.f_number / bare.f_number)
+    # 1.4 stands for the square root of 2: 0.971 stop, sold as 1.
+    assert lost == pytest.approx(stops, abs=0.03)
+    assert longer.focal_length_mm == pytest.approx(300 * converter)
+    assert longer.reach_yd == pytest.approx(bare.reach_yd * converter)
+
+
+def test_a_converter_leaves_the_minimum_focus_distance_as_it_is() -> None:
+    # An afocal converter behind the lens; common practice.
+    macro = Lens(50, 50, 2.8, 3.0)  # so far a focus limit that it binds with and without
+    assert Mounted(macro, converter=1.4).nearest_yd == Mounted(macro).nearest_yd
+
+
+@pytest.mark.parametrize(
+    ("crop_factor", "published_mm"),
+    [
+        (1.0, 36.0),  # common data sheets
+        (1.5, 23.5),  # common data sheets (from memory)
+        (1.6, 22.3),  # common data sheets (from memory)
+        (2.0, 17.3),  # Micro Four Thirds, common data sheets
+        (2.7, 13.2),  # 1-inch (from memory)
+    ],
+)
+def test_sensor_width_is_near_the_published_one(crop_factor: float, published_mm: float) -> None:
+    # Crop factors compare diagonals and are rounded to one decimal; 4:3 sensors are 4 % narrower.
+    assert Body(crop_factor).sensor_width_mm == pytest.approx(published_mm, rel=0.045)
+
+
+@pytest.mark.parametrize(
+    ("text", "low_m", "high_m"),
+    [
+        # published data sheets of the classes
+        ("70-200/2.8", 0.7, 1.5),
+        ("300/2.8", 2.0, 2.5),
+        ("400/2.8", 2.5, 4.0),
+        ("600/4", 4.2, 4.5),
+    ],
+)
+def test_assumed_focus_distance_lies_in_the_published_class(
+    text: str, low_m: float, high_m: float
+) -> None:
+    assert low_m <= parse_lens(text).minimum_focus_m <= high_m
+
+
+@LAW
+@given(
+    focals=st.lists(focal_mm, min_size=2, max_size=2),
+    distance=st.lists(st.floats(0, 120), min_size=1, max_size=30),
+)
+def test_a_longer_prime_reaches_more_except_nearer_than_its_nearest_distance(
+    focals: list[float], distance: list[float]
+) -> None:
+    shorter, longer = (Mounted(Lens(f, f)) for f in sorted(focals))
+    d = np.array(distance)
+    lost = in_band(d, (shorter,)) & ~in_band(d, (longer,))
+    assert (d[lost] < longer.nearest_yd).all()
+
+
+@LAW
+@given(
+    wide=st.floats(10, 200),
+    ends=st.lists(st.floats(200, 800), min_size=2, max_size=2),
+    distance=st.lists(st.floats(0, 120), min_size=1, max_size=30),
+)
+def test_a_longer_long_end_never_loses_a_distance(
+    wide: float, ends: list[float], distance: list[float]
+) -> None:
+    shorter, longer = (Mounted(Lens(wide, long)) for long in sorted(ends))
+    d = np.array(distance)
+    assert not (in_band(d, (shorter,)) & ~in_band(d, (longer,))).any()
+
+
+@LAW
+@given(focals=st.lists(focal_mm, min_size=1, max_size=4), distance=st.floats(0, 120))
+def test_a_kit_covers_the_union_of_its_lenses_and_holes_are_the_rest(
+    focals: list[float], distance: float
+) -> None:
+    kit = Kit(tuple(Mounted(Lens(f, f)) for f in focals), bodies=len(focals))
+    covered = bool(in_band(distance, kit.mounted))
+    assert covered == any(m.nearest_yd <= distance <= m.reach_yd for m in kit.mounted)
+    in_hole = any(low < distance < high for low, high in kit.holes_yd())
+    at_edge = any(distance in hole for hole in kit.holes_yd())
+    assert at_edge or covered != (in_hole or distance > kit.reach_yd)
+
+
+def test_a_long_prime_alone_has_a_hole_that_a_second_body_closes() -> None:
+    ((low, high),) = kit_of(["400"]).holes_yd()
+    # 400 * 0.915 / 36 m = 10.17 m
+    assert (low, high) == (0.0, pytest.approx(11.12, abs=0.005))
+    assert all(high < 3 for _, high in kit_of(["70-200", "400"]).holes_yd())
+    assert DEMO_KIT.reach_yd == 40.0
+
+
+def test_fewer_bodies_than_lenses_leave_a_choice() -> None:
+    kit = kit_of(["24-70", "70-200", "400"], bodies=2)
+    assert len(kit.hands) == 3
+    assert all(len(hand) == 2 for hand in kit.hands)
+    assert kit_of(["24-70", "70-200"]).hands == (kit_of(["24-70", "70-200"]).mounted,)
+
+
+def test_the_converter_sits_on_the_longest_lens() -> None:
+    kit = kit_of(["400", "70-200"], converter=1.4)
+    assert [m.converter for m in kit.mounted] == [1.4, 1.0]
+    assert kit.reach_yd == pytest.approx(56.0)
+
+
+def test_a_crop_body_lengthens_the_reach_of_its_own_lens_only() -> None:
+    kit = kit_of(["400", "70-200"], crop_factors=[1.0, 1.5])
+    assert [m.reach_yd for m in kit.mounted] == [pytest.approx(40.0), pytest.approx(30.0)]
+
+
+@pytest.mark.parametrize(
+    ("text", "wide", "long", "f_number"),
+    [
+        ("70-200", 70, 200, 2.8),
+        (" 70 - 200 mm f/4 ", 70, 200, 4.0),
+        ("400", 400, 400, 2.8),
+        ("600/4", 600, 600, 4.0),
+        ("400mm f2.8", 400, 400, 2.8),
+    ],
+)
+def test_lenses_read_as_people_write_them(
+    text: str, wide: float, long: float, f_number: float
+) -> None:
+    lens = parse_lens(text)
+    assert (lens.wide_mm, lens.long_mm, lens.f_number) == (wide, long, f_number)
+
+
+@pytest.mark.parametrize("text", ["", "long one", "-200", "70-", "nan", "inf", "70-200-300"])
+def test_text_that_is_no_lens_is_refused_with_examples(text: str) -> None:
+    with pytest.raises(ParseError, match=r"70-200, 400 or 70-200/2\.8"):
+        parse_lens(text)
+
+
+@pytest.mark.parametrize("text", ["0", "1", "5000", "70-9000", "200/0"])
+def test_a_focal_length_or_aperture_that_no_lens_has_is_refused(text: str) -> None:
+    with pytest.raises(OutOfRangeError, match="must be between"):
+        parse_lens(text)
+
+
+def test_a_lens_written_backward_is_refused_with_the_way_round() -> None:
+    with pytest.raises(InvalidInputError, match="Write 70-200"):
+        parse_lens("200-70")
+
+
+@pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
+def test_reach_and_nearest_refuse_what_is_no_focal_length(bad: float) -> None:
+    with pytest.raises(InvalidInputError, match="equivalent_mm"):
+        reach_yd(bad)
+    with pytest.raises(InvalidInputError, match="equivalent_mm"):
+        nearest_yd(bad)
+
+
+@pytest.mark.parametrize(
+    "build",
+    [
+        lambda: kit_of([]),
+        lambda: kit_of(["400"], bodies=0),
+        lambda: kit_of(["400"], converter=0.7),
+        lambda: kit_of(["400"], converter=math.nan),
+        lambda: kit_of(["400"], crop_factors=[0.0]),
+        lambda: kit_of(["400"], crop_factors=[1.0, 1.5]),
+        lambda: Body(width_px=10),
+        lambda: Lens(70, 200, minimum_focus_m=math.nan),
+    ],
+)
+def test_a_kit_that_cannot_be_is_refused(build: object) -> None:
+    with pytest.raises(InvalidInputError):
+        build()  # type: ignore[operator]
+
+
+def test_no_lens_covers_a_distance_that_is_no_number() -> None:
+    assert not in_band(np.array([math.nan, math.inf]), DEMO_KIT.mounted).any()
+
+
+def test_kits_say_what_they_are() -> None:
+    assert DEMO_KIT.text == "70-200 + 400 (2 bodies, reach 40 yd)"
+    assert kit_of(["400"], crop_factors=[1.5], converter=1.4).text == (
+        "400 x1.4 on a 1.5 crop body (1 body, reach 84 yd)"
+    )

@@ -1,0 +1,395 @@
+"""Stations around the field, the walk between them, and their names."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direction
+from lensyard.domain.perimeter import (
+    WALKING_SPEED_M_S,
+    Perimeter,
+    parse_standing,
+    perimeter_of,
+    require_open,
+    spot_label,
+    walk_s,
+)
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
+
+LAW = settings(derandomize=True, deadline=None, max_examples=40)
+# Sums of a few hundred lengths.
+ROUNDING_YD = 1e-9
+
+steps = st.floats(1.5, 10)
+directions = st.sampled_from(Direction)
+
+
+@cache
+def standard(name: str = "pro") -> Perimeter:
+    return perimeter_of(standard_venue(name))
+
+
+@st.composite
+def stretches(draw: st.DrawFn, *, walk_behind: bool | None = None) -> ClosedStretch:
+    edge = draw(st.sampled_from(Edge))
+    low = draw(st.floats(-5, edge.length_yd - 1))
+    high = draw(st.floats(low + 0.3, min(low + 40, edge.length_yd + 5)))
+    behind = draw(st.booleans()) if walk_behind is None else walk_behind
+    return ClosedStretch(edge=edge, from_yd=low, to_yd=high, walk_behind=behind)
+
+
+# --- stations ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_stations_stand_at_the_setback_all_the_way_round(name: str) -> None:
+    p = standard(name)
+    side, end = p.venue.side_setback_yd, p.venue.end_setback_yd
+    on_side = np.isclose(p.y_yd, -side) | np.isclose(p.y_yd, FIELD_WIDTH_YD + side)
+    on_end = np.isclose(p.x_yd, -end) | np.isclose(p.x_yd, FIELD_LENGTH_YD + end)
+    assert (on_side | on_end).all()
+    assert (on_side & on_end).sum() == 4  # the corners are stations
+    assert ((p.x_yd >= -end - ROUNDING_YD) & (p.x_yd <= FIELD_LENGTH_YD + end + ROUNDING_YD)).all()
+
+
+@LAW
+@given(step=steps, name=st.sampled_from(sorted(RULES)))
+def test_neighbors_are_about_a_step_apart_and_the_ring_is_closed(step: float, name: str) -> None:
+    p = perimeter_of(standard_venue(name), step_yd=step)
+    gap = np.hypot(p.x_yd - np.roll(p.x_yd, -1), p.y_yd - np.roll(p.y_yd, -1))
+    assert gap.sum() == pytest.approx(p.length_yd, abs=1e-6)
+    # An edge of length l has round(l / step) gaps, so a gap is off by at most half a gap's share.
+    shortest = FIELD_WIDTH_YD + 2 * p.venue.side_setback_yd
+    assert np.abs(gap - step).max() <= step * 0.5 / (round(shortest / step)) + ROUNDING_YD
+    along = np.concatenate([[0.0], np.cumsum(gap)[:-1]])
+    np.testing.assert_allclose(p.along_yd, along, atol=1e-6)
+
+
+@LAW
+@given(step=steps)
+def test_half_a_turn_maps_stations_on_stations(step: float) -> None:
+    p = perimeter_of(standard_venue("college"), step_yd=step)
+    np.testing.assert_allclose(p.x_yd[p.turned_index], FIELD_LENGTH_YD - p.x_yd, atol=ROUNDING_YD)
+    np.testing.assert_allclose(p.y_yd[p.turned_index], FIELD_WIDTH_YD - p.y_yd, atol=ROUNDING_YD)
+    assert (p.turned_index[p.turned_index] == np.arange(len(p))).all()
+    assert (p.open[p.turned_index] == p.open).all()
+
+
+@LAW
+@given(step=steps)
+def test_play_frame_of_one_direction_is_the_other_turned(step: float) -> None:
+    p = perimeter_of(standard_venue(), step_yd=step)
+    x_b, y_b = p.play_xy_yd(Direction.TOWARD_B)
+    x_a, y_a = p.play_xy_yd(Direction.TOWARD_A)
+    np.testing.assert_allclose(x_a[p.turned_index], x_b, atol=ROUNDING_YD)
+    np.testing.assert_allclose(y_a[p.turned_index], y_b, atol=ROUNDING_YD)
+
+
+@LAW
+@given(stretch=stretches(), step=steps)
+def test_a_turned_venue_has_the_same_stations_open_and_the_same_walks(
+    stretch: ClosedStretch, step: float
+) -> None:
+    venue = standard_venue(extra_closed=(stretch,))
+    here, there = perimeter_of(venue, step_yd=step), perimeter_of(venue.turned(), step_yd=step)
+    turn = here.turned_index
+    assert (there.open[turn] == here.open).all()
+    np.testing.assert_allclose(
+        there.walk_yd[np.ix_(turn, turn)], here.walk_yd, atol=1e-6, equal_nan=False
+    )
+
+
+def test_team_areas_are_closed_and_everything_else_is_open() -> None:
+    p = standard("pro")
+    in_area = (p.x_yd >= 40) & (p.x_yd <= 80) & ((p.y_yd < 0) | (p.y_yd > FIELD_WIDTH_YD))
+    assert (p.open == ~in_area).all()
+    assert (p.spots == np.flatnonzero(~in_area)).all()
+
+
+@LAW
+@given(closed=st.lists(stretches(), min_size=1, max_size=3))
+def test_closing_a_stretch_never_opens_a_station_nor_shortens_a_walk(
+    closed: list[ClosedStretch],
+) -> None:
+    before = perimeter_of(standard_venue(), step_yd=3.0)
+    after = perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=3.0)
+    assert not (after.open & ~before.open).any()
+    assert (after.walk_yd >= before.walk_yd - ROUNDING_YD).all()
+
+
+def test_a_corner_belongs_to_both_of_its_edges() -> None:
+    for edge, low, high in ((Edge.SIDELINE_A, 115.0, 128.0), (Edge.END_B, -8.0, 2.0)):
+        p = perimeter_of(standard_venue(extra_closed=(ClosedStretch(edge, low, high),)))
+        assert not p.open[p.nearest(x_yd=124.0, y_yd=-4.0)]
+
+
+def test_a_venue_without_a_spot_is_refused() -> None:
+    everything = tuple(ClosedStretch(e, -10, e.length_yd + 10) for e in Edge)
+    with pytest.raises(InvalidInputError, match="open at least one stretch"):
+        perimeter_of(standard_venue(extra_closed=everything))
+
+
+@pytest.mark.parametrize("step", [0.0, 0.2, 11.0, math.nan, math.inf])
+def test_a_step_out_of_range_is_refused(step: float) -> None:
+    with pytest.raises(OutOfRangeError, match="step_yd"):
+        perimeter_of(standard_venue(), step_yd=step)
+
+
+# --- walking ----------------------------------------------------------------------------------
+
+
+def check_metric(walk: np.ndarray) -> None:
+    assert (np.diag(walk) == 0).all()
+    np.testing.assert_allclose(walk, walk.T, atol=ROUNDING_YD)
+    through = (walk[:, :, None] + walk[None, :, :]).min(axis=1)
+    assert (walk <= through + ROUNDING_YD).all()
+
+
+@LAW
+@given(closed=st.lists(stretches(), max_size=3), step=st.floats(4, 10))
+def test_the_walk_is_a_metric(closed: list[ClosedStretch], step: float) -> None:
+    check_metric(perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=step).walk_yd)
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_the_walk_leads_along_the_perimeter_the_shorter_way(name: str) -> None:
+    p = standard(name)
+    straight = np.hypot(p.x_yd[:, None] - p.x_yd, p.y_yd[:, None] - p.y_yd)
+    assert (p.walk_yd >= straight - ROUNDING_YD).all()
+    assert p.walk_yd.max() <= p.length_yd / 2 + ROUNDING_YD
+    same_edge = p.edge[:, None] == p.edge[None, :]
+    # Along one straight edge the walk is the straight line.
+    np.testing.assert_allclose(p.walk_yd[same_edge], straight[same_edge], atol=ROUNDING_YD)
+    opposite = p.walk_yd[np.arange(len(p)), p.turned_index]
+    np.testing.assert_allclose(opposite, p.length_yd / 2, atol=ROUNDING_YD)
+
+
+def walk_by_graph(p: Perimeter) -> np.ndarray:
+    """Shortest paths over links between neighbors, the oracle being SciPy's graph search.
+
+    A link is shut if any of many points on it lies in a stretch that may not be passed.
+    """
+    from scipy.sparse import csr_matrix
+    from scipy.sparse.csgraph import shortest_path
+
+    n = len(p)
+    nxt = np.roll(np.arange(n), -1)
+    u = np.linspace(0, 1, 4001)[:, None]
+    x = p.x_yd + u * (p.x_yd[nxt] - p.x_yd)
+    y = p.y_yd + u * (p.y_yd[nxt] - p.y_yd)
+    shut = np.zeros(n, dtype=bool)
+    for s in p.venue.closed:
+        if s.walk_behind:
+            continue
+        line = {
+            Edge.SIDELINE_A: np.isclose(y, p.y_yd.min()),
+            Edge.SIDELINE_B: np.isclose(y, p.y_yd.max()),
+            Edge.END_A: np.isclose(x, p.x_yd.min()),
+            Edge.END_B: np.isclose(x, p.x_yd.max()),
+        }[s.edge]
+        along = x if s.edge.is_sideline else y
+        shut |= (line & (along >= s.from_yd) & (along <= s.to_yd)).any(axis=0)
+    gap = np.hypot(p.x_yd[nxt] - p.x_yd, p.y_yd[nxt] - p.y_yd)
+    free = np.flatnonzero(~shut)
+    graph = csr_matrix((gap[free], (free, nxt[free])), shape=(n, n))
+    found: np.ndarray = shortest_path(graph, directed=False)
+    return found
+
+
+@LAW
+@given(
+    closed=st.lists(stretches(walk_behind=False), min_size=1, max_size=3),
+    step=st.floats(5, 10),
+)
+def test_walking_round_impassable_stretches_is_the_shortest_path(
+    closed: list[ClosedStretch], step: float
+) -> None:
+    p = perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=step)
+    np.testing.assert_allclose(p.walk_yd, walk_by_graph(p), atol=1e-6)
+
+
+def test_what_may_be_walked_behind_does_not_lengthen_the_walk() -> None:
+    walked = standard().walk_yd
+    free = perimeter_of(standard_venue(team_area_from_yard_line=50)).walk_yd
+    np.testing.assert_array_equal(walked, free)
+
+
+def test_one_impassable_stretch_sends_one_round_and_two_cut_the_field_in_half() -> None:
+    p = perimeter_of(standard_venue(team_area_from_yard_line=50))
+    near, far = p.nearest(x_yd=39, y_yd=-4), p.nearest(x_yd=81, y_yd=-4)
+    across = p.nearest(x_yd=39, y_yd=57)
+    area = ClosedStretch(Edge.SIDELINE_A, 40, 80, walk_behind=False)
+    one = perimeter_of(replace(p.venue, closed=(area,)))
+    two = perimeter_of(replace(p.venue, closed=(area, area.turned())))
+    assert p.walk_yd[near, far] == pytest.approx(42)
+    assert one.walk_yd[near, far] == pytest.approx(p.length_yd - 42)
+    assert one.walk_yd[near, across] == pytest.approx(p.walk_yd[near, across])
+    assert two.walk_yd[near, far] == math.inf
+    assert two.walk_yd[near, across] == pytest.approx(p.walk_yd[near, across])
+
+
+def test_a_stretch_shorter_than_a_step_still_stops_the_walk() -> None:
+    gate = ClosedStretch(Edge.SIDELINE_A, 61.0, 61.5, walk_behind=False)
+    p = perimeter_of(standard_venue(extra_closed=(gate,)), step_yd=2.0)
+    assert not ((p.x_yd >= 61.0) & (p.x_yd <= 61.5)).any()  # no station stands in it
+    before, after = p.nearest(x_yd=60, y_yd=-4), p.nearest(x_yd=62, y_yd=-4)
+    assert p.walk_yd[before, after] == pytest.approx(p.length_yd - 2)
+
+
+def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
+    shut = perimeter_of(standard_venue(walk_behind=False))
+    inside = shut.nearest(x_yd=60, y_yd=-4)
+    with pytest.raises(InvalidInputError, match=r"'left:50' lies inside a closed stretch"):
+        require_open(shut, inside, text="left:50")
+    assert np.isinf(np.delete(shut.walk_yd[inside], inside)).all()
+    passable = standard()
+    assert not passable.open[inside]
+    require_open(passable, inside, text="left:50")  # one may wait behind the team area
+
+
+def test_default_speed_lies_inside_the_published_comfortable_range() -> None:
+    # Group means from the 20s to the 70s: Bohannon 1997, Age and Ageing 26:15-19.
+    assert 1.272 <= WALKING_SPEED_M_S <= 1.462
+
+
+def test_thirty_yards_take_the_twenty_seconds_between_plays() -> None:
+    # A 40-s play clock (NFL Official Playing Rules 2021 R4-6-1) leaves some 20 s to walk.
+    assert walk_s(30.0) == pytest.approx(20.0, abs=0.5)
+    assert walk_s(0.0) == 0.0
+    assert walk_s(math.inf) == math.inf
+    # A slower walker takes longer in proportion: pedestrian crossing mean 1.32 m/s (Andrews et al.)
+    assert walk_s(30.0, speed_m_s=1.32) == pytest.approx(30 * 0.9144 / 1.32)
+
+
+@pytest.mark.parametrize("speed", [0.0, -1.0, math.nan])
+def test_a_speed_that_is_none_is_refused(speed: float) -> None:
+    with pytest.raises(InvalidInputError, match="speed_m_s"):
+        walk_s(30.0, speed_m_s=speed)
+
+
+# --- names ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", RULES)
+@pytest.mark.parametrize("direction", Direction)
+def test_no_two_stations_share_a_name(name: str, direction: Direction) -> None:
+    x, y = standard(name).play_xy_yd(direction)
+    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(x, y, strict=True)]
+    assert len(set(labels)) == len(labels)
+
+
+def test_names_are_unique_where_stations_fall_on_half_yards() -> None:
+    p = perimeter_of(replace(standard_venue(), side_setback_yd=4.5, end_setback_yd=3.5))
+    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(p.x_yd, p.y_yd, strict=True)]
+    assert len(set(labels)) == len(labels)
+
+
+@LAW
+@given(data=st.data())
+def test_mirrored_stations_have_mirrored_names(data: st.DataObject) -> None:
+    p = standard("college")
+    i = data.draw(st.integers(0, len(p) - 1))
+    x, y = float(p.x_yd[i]), float(p.y_yd[i])
+    here, there = spot_label(x_yd=x, y_yd=y), spot_label(x_yd=x, y_yd=FIELD_WIDTH_YD - y)
+    swap = here.replace("left", "#").replace("right", "left").replace("#", "right")
+    if y != pytest.approx(FIELD_WIDTH_YD / 2):
+        assert there == swap
+
+
+@pytest.mark.parametrize(
+    ("x_yd", "y_yd", "label"),
+    [
+        (92.0, 58.3, "offense's left sideline, opponent's 18"),
+        (60.0, -5.0, "offense's right sideline, the 50"),
+        (10.2, -5.0, "offense's right sideline, own goal line"),
+        (114.0, -5.0, "offense's right sideline, 4 yd behind the opponent's goal line"),
+        (4.0, 58.3, "offense's left sideline, 6 yd behind its own goal line"),
+        (124.0, 58.3, "left back corner, 5 yd outside and 4 yd behind the pylon"),
+        (-4.0, -5.0, "right corner behind the offense, 5 yd outside and 4 yd behind the pylon"),
+        (124.0, 45.3, "behind the end line, 8 yd in from the left back pylon"),
+        (124.0, 26.0, "behind the end line, by the goal post, 26 yd in from the right back pylon"),
+        (-4.0, 10.0, "behind the offense's own end line, 10 yd in from the right pylon"),
+    ],
+)
+def test_stations_are_named_as_photographers_say_them(
+    x_yd: float, y_yd: float, label: str
+) -> None:
+    assert spot_label(x_yd=x_yd, y_yd=y_yd) == label
+
+
+@LAW
+@given(
+    hand=st.sampled_from(["left", "right"]),
+    side=st.sampled_from(["own", "opp"]),
+    yard=st.integers(0, 50),
+    direction=directions,
+    name=st.sampled_from(sorted(RULES)),
+)
+def test_standing_on_a_sideline_reads_back_within_half_a_step(
+    hand: str, side: str, yard: int, direction: Direction, name: str
+) -> None:
+    p = standard(name)
+    station = parse_standing(f"{hand}:{side}{yard}", p, direction)
+    x, y = p.play_xy_yd(direction)
+    expected_x = 10 + yard if side == "own" else 110 - yard
+    assert abs(x[station] - expected_x) <= 0.5 + 0.01
+    assert (y[station] > FIELD_WIDTH_YD) if hand == "left" else (y[station] < 0)
+
+
+@LAW
+@given(
+    hand=st.sampled_from(["left", "right"]),
+    end=st.sampled_from(["end", "ownend"]),
+    in_yd=st.integers(0, 53),
+    direction=directions,
+)
+def test_standing_behind_an_end_line_reads_back_within_half_a_step(
+    hand: str, end: str, in_yd: int, direction: Direction
+) -> None:
+    p = standard()
+    station = parse_standing(f"{end}:{hand}{in_yd}", p, direction)
+    x, y = p.play_xy_yd(direction)
+    assert (x[station] > FIELD_LENGTH_YD) if end == "end" else (x[station] < 0)
+    from_pylon = FIELD_WIDTH_YD - y[station] if hand == "left" else y[station]
+    assert abs(from_pylon - in_yd) <= 0.51
+
+
+@pytest.mark.parametrize("direction", Direction)
+@pytest.mark.parametrize(
+    ("text", "x_yd", "y_yd"),
+    [
+        ("left:50", 60.0, 57.333),
+        ("LEFT : goal", 110.0, 57.333),
+        ("right:owngoal", 10.0, -4.0),
+        ("left:corner", 124.0, 57.333),
+        ("right:owncorner", -4.0, -4.0),
+        ("end:middle", 124.0, 26.667),
+        ("ownend:middle", -4.0, 26.667),
+    ],
+)
+def test_places_with_names_are_found(
+    text: str, x_yd: float, y_yd: float, direction: Direction
+) -> None:
+    p = standard("college")  # 12 ft outside all round
+    station = parse_standing(text, p, direction)
+    x, y = p.play_xy_yd(direction)
+    # Stations are at most 1.006 yd apart.
+    assert math.hypot(x[station] - x_yd, y[station] - y_yd) <= 0.51
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "left", "left:opp70", "left:40", "middle:50", "end:12", "end:left", "end:", "end:left60"],
+)
+def test_a_place_that_is_unclear_is_refused_with_the_forms(text: str) -> None:
+    # "end:12" could be counted from either pylon, so it is not guessed.
+    with pytest.raises(ParseError, match="left:opp40, right:own20"):
+        parse_standing(text, standard(), Direction.TOWARD_B)

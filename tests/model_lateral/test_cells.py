@@ -1,0 +1,140 @@
+"""Laws of the cells."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lensyard.domain.field import RULES
+from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
+from lensyard.errors import InvalidInputError
+from lensyard.model.cells import (
+    CARRIED_IN_X,
+    N_X,
+    N_Y,
+    PLAIN,
+    X_YD,
+    Y_YD,
+    OutcomeArrays,
+    OutcomeWeights,
+    cell_mass,
+    cell_masses,
+    draw_end_x_yd,
+    x_support,
+)
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.lateral_tables import COMPLETE, INCOMPLETE, INTERCEPTION, RUN, SACK
+
+PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
+
+
+@st.composite
+def situations(draw: st.DrawFn) -> Situation:
+    yardline = draw(st.integers(1, 99))
+    return Situation(
+        down=draw(st.integers(1, 4)),
+        distance_yd=draw(st.integers(1, yardline)),
+        yardline_100=yardline,
+        hash_mark=draw(st.sampled_from(HASH_CODES)),
+    )
+
+
+@given(rows=st.lists(situations(), min_size=1, max_size=6), rules=st.sampled_from(sorted(RULES)))
+def test_mass_is_one_within_the_end_lines(invented_model, rows, rules) -> None:
+    cells = cell_mass(invented_model, SituationBatch.of(rows), PRIORS[rules])
+    assert cells.shape == (len(rows), N_X, N_Y)
+    assert (cells >= -1e-9).all()  # float32: a carried share may round below 0
+    np.testing.assert_allclose(cells.sum(axis=(1, 2), dtype=float), 1.0, atol=1e-6)
+    support = x_support(cells)
+    assert (support >= 0).all()
+    assert (support <= 119).all()
+
+
+@given(situation=situations(), rules=st.sampled_from(sorted(RULES)))
+def test_the_mirrored_situation_has_mirrored_cells(invented_model, situation, rules) -> None:
+    batch = SituationBatch.of([situation, situation.mirrored()])
+    here, there = cell_mass(invented_model, batch, PRIORS[rules])
+    np.testing.assert_allclose(here, there[:, ::-1], atol=1e-7)  # float32 sums in other order
+
+
+def test_places_are_symmetric_and_complete() -> None:
+    np.testing.assert_allclose(Y_YD + Y_YD[::-1], 160 / 3)
+    assert X_YD[0] == 0
+    assert X_YD[-1] == 120
+
+
+def test_weights_multiply_their_own_outcomes_only(invented_model) -> None:
+    batch = SituationBatch.of([Situation(1, 10, 40), Situation(3, 4, 4)])
+    outcome = OutcomeArrays.of(invented_model, batch)
+    nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
+    sets = [OutcomeWeights(**{**nothing, name: 1.0}) for name in nothing]
+    parts = cell_masses(outcome, PRIORS["pro"], weights=[PLAIN, *sets])
+    np.testing.assert_allclose(parts[1:].sum(axis=0), parts[0], atol=1e-7)
+    share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
+    kind = invented_model.kind_probabilities(batch)
+    np.testing.assert_allclose(share["incompletion"], kind[:, INCOMPLETE], atol=1e-6)
+    np.testing.assert_allclose(share["interception"], kind[:, INTERCEPTION], atol=1e-6)
+    np.testing.assert_allclose(share["sack"], kind[:, SACK], atol=1e-6)
+    np.testing.assert_allclose(share["touchdown"], outcome.touchdown.sum(axis=1), atol=1e-6)
+    # From the 4 a gain of 20 would be a touchdown, which outranks it.
+    assert share["gain20"][1] == 0
+    assert share["gain20"][0] > 0
+
+
+def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
+    invented_model,
+) -> None:
+    batch = SituationBatch.of([Situation(1, 8, 8)])
+    outcome = OutcomeArrays.of(invented_model, batch)
+    only = OutcomeWeights(touchdown=1, gain20=0, incompletion=0, interception=0, sack=0, other=0)
+    scores = cell_masses(outcome, PRIORS["pro"], weights=[only])[0, 0]
+    caught = outcome.touchdown[0, 1] * outcome.p_caught[0]
+    assert scores[:CARRIED_IN_X].sum() == 0
+    assert scores[CARRIED_IN_X + 1 :].sum() == pytest.approx(caught * 8 / 9, rel=1e-5)
+    assert scores[:, [0, -1]].sum() == 0  # never out of bounds
+    plain = cell_masses(outcome, PRIORS["pro"], weights=[PLAIN])[0, 0]
+    assert plain[110].sum() == 0  # the goal line itself would be no score
+
+
+def test_a_batch_equals_its_situations_one_by_one(invented_model) -> None:
+    rows = [Situation(1, 10, 75), Situation(2, 3, 3), Situation(3, 12, 98), Situation(1, 10, 75)]
+    batch = SituationBatch.of(rows)
+    whole = cell_mass(invented_model, batch, PRIORS["college"])
+    for i, row in enumerate(rows):
+        one = cell_mass(invented_model, SituationBatch.of([row]), PRIORS["college"])[0]
+        np.testing.assert_allclose(whole[i], one, atol=1e-7)
+    empty = cell_mass(invented_model, batch.take(np.array([], dtype=int)), PRIORS["college"])
+    assert empty.shape == (0, N_X, N_Y)
+
+
+def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_model) -> None:
+    cells = cell_mass(invented_model, SituationBatch.of([Situation(1, 10, 99)]), PRIORS["pro"])[0]
+    sack = invented_model.kind_gain_pmf(SituationBatch.of([Situation(1, 10, 99)]))[0, SACK]
+    assert cells[0].sum() >= sack[:9].sum() * 0.03
+    assert cells.sum(dtype=float) == pytest.approx(1.0, abs=1e-6)
+
+
+def test_weights_refuse_negative_and_endless_numbers() -> None:
+    with pytest.raises(InvalidInputError, match="touchdown"):
+        OutcomeWeights(touchdown=-1)
+    with pytest.raises(InvalidInputError, match="other"):
+        OutcomeWeights(other=float("nan"))
+
+
+def test_real_ends_follow_the_conventions_of_the_cells() -> None:
+    x = draw_end_x_yd(
+        np.random.default_rng(1),
+        kind=np.array([RUN, RUN, COMPLETE, COMPLETE, INCOMPLETE, INCOMPLETE, SACK]),
+        gain_yd=np.array([7.0, 30, 30, 30, 0, 0, -12]),
+        air_yd=np.array([np.nan, np.nan, 30, 10, 12, 30, np.nan]),
+        yardline_100=np.array([30, 30, 30, 30, 30, 30, 99]),
+        touchdown=np.array([False, True, True, True, False, False, False]),
+    )
+    assert x[0] == 87
+    assert x[1] == x[3] == CARRIED_IN_X
+    assert 111 <= x[2] <= 119
+    assert x[4] == 92
+    assert 111 <= x[5] <= 119
+    assert x[6] == 0
