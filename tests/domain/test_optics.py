@@ -256,6 +256,15 @@ def test_a_kit_that_cannot_be_is_refused(build: object) -> None:
         build()  # type: ignore[operator]
 
 
+@LAW
+@given(f_mm=focal_mm)
+def test_both_ends_of_a_band_belong_to_it(f_mm: float) -> None:
+    lens = Mounted(Lens(f_mm, f_mm))
+    near, far = lens.nearest_yd, lens.reach_yd
+    distance = np.array([near * (1 - 1e-9), near, far, far * (1 + 1e-9)])
+    assert in_band(distance, (lens,)).tolist() == [False, True, True, False]
+
+
 def test_no_lens_covers_a_distance_that_is_no_number() -> None:
     assert not in_band(np.array([math.nan, math.inf]), DEMO_KIT.mounted).any()
 

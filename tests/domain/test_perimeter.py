@@ -250,6 +250,9 @@ def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
     with pytest.raises(InvalidInputError, match=r"'left:50' lies inside a closed stretch"):
         require_open(shut, inside, text="left:50")
     assert np.isinf(np.delete(shut.walk_yd[inside], inside)).all()
+    # The stretch begins on a station: not even that one can be reached from outside.
+    first, outside = shut.nearest(x_yd=40, y_yd=-4), shut.nearest(x_yd=39, y_yd=-4)
+    assert shut.walk_yd[outside, first] == math.inf
     passable = standard()
     assert not passable.open[inside]
     require_open(passable, inside, text="left:50")  # one may wait behind the team area
@@ -319,9 +322,7 @@ def test_mirrored_stations_have_mirrored_names(data: st.DataObject) -> None:
         (-4.0, 10.0, "behind the offense's own end line, 10 yd in from the right pylon"),
     ],
 )
-def test_stations_are_named_as_photographers_say_them(
-    x_yd: float, y_yd: float, label: str
-) -> None:
+def test_stations_are_named_as_photographers_say_them(x_yd: float, y_yd: float, label: str) -> None:
     assert spot_label(x_yd=x_yd, y_yd=y_yd) == label
 
 

@@ -80,9 +80,7 @@ def test_names_do_not_make_a_venue_lopsided() -> None:
 
 @LAW
 @given(closed=st.lists(stretches(), max_size=3), bearing=st.floats(0, 359.9))
-def test_turning_a_venue_twice_changes_nothing(
-    closed: list[ClosedStretch], bearing: float
-) -> None:
+def test_turning_a_venue_twice_changes_nothing(closed: list[ClosedStretch], bearing: float) -> None:
     venue = replace(
         standard_venue(extra_closed=tuple(closed)),
         end_names=("north", "south"),

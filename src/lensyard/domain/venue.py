@@ -14,11 +14,19 @@ from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
     OWN_GOAL_LINE_X_YD,
+    RULES,
+    Direction,
     FieldRules,
     PostSupport,
     rules_named,
 )
-from lensyard.errors import InvalidInputError, require_range
+from lensyard.errors import InvalidInputError, UnknownNameError, require_range
+
+GOAL_POSTS: dict[str, tuple[PostSupport, ...]] = {
+    "single": RULES["pro"].posts,
+    "double": RULES["high-school"].posts,
+}
+"""Goal posts on one bent support, or on two uprights that reach the ground."""
 
 
 class Edge(StrEnum):
@@ -50,6 +58,18 @@ class Edge(StrEnum):
         }[self]
 
 
+class ClosedKind(StrEnum):
+    """What closes a stretch."""
+
+    TEAM_AREA = "team area"
+    TELEVISION_PLATFORM = "television platform"
+    BAND = "band"
+    CAMERA_RAIL = "camera rail"
+    STUDENT_SECTION = "student section"
+    WALL = "wall"
+    OTHER = "other"
+
+
 @dataclass(frozen=True, slots=True)
 class ClosedStretch:
     """A stretch of the perimeter that is closed to photographers.
@@ -68,6 +88,8 @@ class ClosedStretch:
         Whether a line of sight may not cross it.
     walk_behind
         Whether one may pass and wait behind it.
+    kind
+        What closes it; for people and drawings, it changes nothing about the ground.
     """
 
     edge: Edge
@@ -78,6 +100,7 @@ class ClosedStretch:
     depth_yd: float = 8.0
     blocks_view: bool = True
     walk_behind: bool = True
+    kind: ClosedKind = ClosedKind.OTHER
 
     def __post_init__(self) -> None:
         """Refuse a stretch off the edge or without length."""
@@ -115,7 +138,7 @@ class ClosedStretch:
         )
 
     def same_ground(self) -> tuple[Edge, float, float, float, float, bool, bool]:
-        """Return everything but the name, without rounding noise: equal for the same ground."""
+        """Return all but name and kind, without rounding noise: equal for the same ground."""
         lengths = (self.from_yd, self.to_yd, self.front_yd, self.depth_yd)
         low, high, front, depth = (round(length, 6) for length in lengths)
         return self.edge, low, high, front, depth, self.blocks_view, self.walk_behind
@@ -202,6 +225,43 @@ class Venue:
             require_range(low=-180, high=180, longitude_deg=self.longitude_deg)
 
     @property
+    def has_place(self) -> bool:
+        """Whether it is known where on Earth the venue lies, so that the sun can be found."""
+        return self.latitude_deg is not None
+
+    def edge_name(self, edge: Edge) -> str:
+        """Return what people here call an edge."""
+        names = {
+            Edge.SIDELINE_A: self.sideline_names[0],
+            Edge.SIDELINE_B: self.sideline_names[1],
+            Edge.END_A: self.end_names[0],
+            Edge.END_B: self.end_names[1],
+        }
+        return names[edge]
+
+    def toward(self, end: str) -> Direction:
+        """Return the direction of attack toward an end that a person names.
+
+        Parameters
+        ----------
+        end
+            A or B, end A or end B, or the end's own name; case does not matter.
+
+        Raises
+        ------
+        UnknownNameError
+            If no end is called that, or both are.
+        """
+        said = " ".join(end.split()).casefold()
+        for letter, direction in (("a", Direction.TOWARD_A), ("b", Direction.TOWARD_B)):
+            if said in (letter, f"end {letter}"):
+                return direction
+        named = [name.casefold() == said for name in self.end_names]
+        if named.count(True) != 1:
+            raise UnknownNameError(name="end", value=end, known=("A", "B", *self.end_names))
+        return Direction.TOWARD_A if named[0] else Direction.TOWARD_B
+
+    @property
     def symmetric(self) -> bool:
         """Whether a turn by 180 degrees changes nothing about where one may stand."""
         return {s.turned().same_ground() for s in self.closed} == {
@@ -250,6 +310,7 @@ def team_areas(
             front_yd=rules.team_area_front_yd,
             depth_yd=rules.team_area_depth_yd,
             walk_behind=walk_behind,
+            kind=ClosedKind.TEAM_AREA,
         )
         for edge in (Edge.SIDELINE_A, Edge.SIDELINE_B)
     )

@@ -20,9 +20,9 @@ from typing import Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import SituationBatch
-from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import (
     AIR_HIGH_YD,
     AIR_LOW_YD,
@@ -76,32 +76,8 @@ class OutcomeSource(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class OutcomeWeights:
-    """What each outcome counts. All ones gives plain probability.
-
-    A touchdown outranks a gain of 20 or more; an interception and a sack are counted as such; the
-    rest is ``other``.
-    """
-
-    touchdown: float = 1.0
-    gain20: float = 1.0
-    incompletion: float = 1.0
-    interception: float = 1.0
-    sack: float = 1.0
-    other: float = 1.0
-
-    def __post_init__(self) -> None:
-        """Refuse what would make a value meaningless."""
-        for name in self.__dataclass_fields__:
-            value = getattr(self, name)
-            if not 0.0 <= value < np.inf:
-                raise InvalidInputError(
-                    f"the weight {name} must be a finite number of at least 0; got {value!r}"
-                )
-
-
-PLAIN: Final = OutcomeWeights()
+PLAIN: Final = USABLE_WEIGHTS
+"""Every outcome counts one: the cells hold plain probability."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,7 +93,7 @@ class KickShares:
     def over(counted: KickCounts, lines: IntArray) -> KickShares:
         """Smooth the counts over neighboring lines of scrimmage.
 
-        A normal kernel of 2 yd, and a hundredth part of one of 10 yd for lines that hardly ever
+        A normal kernel of 2 yd, and a fiftieth part of one of 10 yd for lines that hardly ever
         occur. Lengths are smoothed, not places, so a punt from the 30 teaches one from the 31.
         """
         apart = lines[:, np.newaxis] - np.arange(1, 100)

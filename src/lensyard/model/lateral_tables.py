@@ -60,9 +60,10 @@ CARRY_HASH_RATIO: Final = 2.45 / (37 / 12)
 # Carries: displacement from where the ball was taken to where the play ended, toward the side of
 # the label. At the line of scrimmage the measured medians are 2.3, 5.2 and 12.8 yd and the
 # spreads (1.5 MAD) 2.4, 2.6, 3.2 and 6.1 yd for middle, guard, tackle and end. The ends of the
-# plays were fitted (least squares) to the measured next hash by label, to the medians and the
-# spread of all carries to a side (9.3 and 10.5 yd), and to the out-of-bounds share by gap and
-# gain, whose rise with the gain shows how the spread widens. A logistic's 1.5 MAD is 1.648 scales.
+# plays were set near a least-squares fit to the measured next hash by label, the median and the
+# spread of all carries to a side (9.3 and 10.5 yd), and the out-of-bounds share by gap and gain,
+# whose rise with the gain shows how the spread widens; then rounded. The tests hold them to the
+# first two. A logistic's 1.5 MAD is 1.648 scales.
 CARRY_OFFSET_YD: Final = (0.0, 3.0, 8.8, 21.0)
 CARRY_SCALE_YD: Final = (1.5, 1.6, 2.6, 3.0)
 CARRY_OFFSET_PER_YD: Final = 0.15
@@ -76,7 +77,7 @@ SCRAMBLE_EXTRA_SCALE_YD: Final = 2.0
 bounds), through the middle with more spread than a run; it follows the hash mark as passes do."""
 SACK_SCALE_YD: Final = 2.3
 
-# After the catch: the scale grows with the yards after it, fitted to the next hash after short
+# After the catch: the scale grows with the yards after it, set to suit the next hash after short
 # passes and to the out-of-bounds share of catches over the middle by yards after the catch.
 DRIFT_SCALE_YD: Final = 0.8
 DRIFT_SCALE_PER_YD: Final = 0.5

@@ -202,9 +202,16 @@ def decide_rule(ground: Ground, rule: TwoNumberRule) -> Decide:
 
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
         target = table[toward_a[rows], yardline[rows], on_left[here].astype(np.int64)]
-        return step_toward(
-            standing=here, target=target, walk_yd=ground.scorers[0].walk_yd, limit_yd=limit_yd
-        )
+        chosen = np.empty_like(here)
+        for side, scorer in enumerate(ground.scorers):
+            some = toward_a[rows] == side
+            chosen[some] = step_toward(
+                standing=here[some],
+                target=target[some],
+                walk_yd=scorer.walk_yd,
+                limit_yd=limit_yd[some],
+            )
+        return chosen
 
     return decide
 

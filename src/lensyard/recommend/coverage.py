@@ -211,10 +211,12 @@ def solve_coverage(problem: CoverageProblem, *, node_limit: int | None = None) -
     small = _Reduced(problem)
     if total == 0.0 or small.weight.size == 0:
         return Cover(tuple(() for _ in problem.covers), 0.0, 0.0, proven=True)
+    greedy = greedy_coverage(problem)
+    if sum(problem.picks) == 1:  # the best single site, and nothing to search
+        return Cover(greedy.chosen, greedy.value, greedy.value, proven=True)
     x, bound = _milp(small, node_limit)
     chosen = small.original(x)
-    # The start of the search is never worse than greedy adding, even when it is cut short.
-    greedy = greedy_coverage(problem)
+    # Even a search that is cut short gets what greedy adding gets.
     if greedy.value > covered_weight(problem, chosen):
         chosen = greedy.chosen
     chosen = _lowest_numbers(problem, chosen, tolerance=SAME_VALUE * total)

@@ -27,6 +27,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
+
 @dataclass(frozen=True, slots=True)
 class TwoNumberRule:
     """Stand ``ahead_yd`` ahead of the ball; from ``end_line_from`` in, go behind the end line.

@@ -10,8 +10,8 @@ from functools import cache
 from pathlib import Path
 
 from lensyard.domain.field import FieldRules
-from lensyard.model.lateral import LateralPrior
 from lensyard.errors import ModelError
+from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.transition import TransitionModel
 

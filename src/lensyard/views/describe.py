@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from lensyard.domain.field import yard_line_text
 from lensyard.domain.perimeter import spot_label
-from lensyard.views.field_spots import name_of, percent
+from lensyard.views.field_spots import name_of
 from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
+from lensyard.views.words import percent
 
 
 def title_of(picture: FieldPicture) -> str:

@@ -119,9 +119,8 @@ def sun(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
     """Return the sun on the rim of the picture, on the side where it stands."""
     if picture.sun is None or picture.sun.elevation_deg <= 0:
         return ""
-    bearing = math.radians(picture.sun.bearing_deg)
-    x, y = _on_rim(math.cos(bearing), -math.sin(bearing), frame)
     radius = min(max(0.8 * frame.px_per_yd, 5.5), 9.0)
+    x, y = _sun_place(picture.sun.bearing_deg, 2.1 * radius, frame, room)
     rays = [
         polyline(
             [
@@ -142,6 +141,18 @@ def sun(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
     level, stacked = [(x + half_w, y), (x - half_w, y)], [(x, y + low), (x, y - low)]
     places = stacked + level if frame.is_vertical else level + stacked
     return element("g", disk + beams + _words(content, places, look, frame, room), data_role="sun")
+
+
+def _sun_place(bearing_deg: float, radius_px: float, frame: Frame, room: Room) -> Point:
+    """The place on the rim nearest to a bearing where no mark is in the way."""
+    places = []
+    for aside_deg in (0, -4, 4, -8, 8, -12, 12, -16, 16):
+        bearing = math.radians(bearing_deg + aside_deg)
+        x, y = _on_rim(math.cos(bearing), -math.sin(bearing), frame)
+        if room.is_free((x - radius_px, y - radius_px, x + radius_px, y + radius_px)):
+            return x, y
+        places.append((x, y))
+    return places[0]
 
 
 def _on_rim(toward_x: float, toward_y: float, frame: Frame) -> Point:

@@ -21,7 +21,7 @@ from lensyard.views.describe import description_of, title_of
 from lensyard.views.frame import Frame, frame_of
 from lensyard.views.legend import legend_of
 from lensyard.views.palette import Look
-from lensyard.views.picture import FieldPicture, Orientation
+from lensyard.views.picture import FieldPicture, Orientation, StationMark
 from lensyard.views.placement import Room, text_box
 from lensyard.views.svg import (
     FONT_FAMILY,
@@ -208,24 +208,21 @@ def _tap_layer(picture: FieldPicture, frame: Frame) -> str:
     width, height = frame.ground_px
     plate = element("rect", width=width, height=height, fill="none", pointer_events="all")
     radius = max(0.5 * frame.px_per_yd, 2.0)
-    stations = []
-    for mark in picture.stations:
-        px, py = frame.at(mark.x_yd, mark.y_yd)
-        stations.append(
-            element(
-                "circle",
-                cx=px,
-                cy=py,
-                r=radius,
-                data_station=str(mark.station),
-                data_x_yd=f"{mark.x_yd:.2f}",
-                data_y_yd=f"{mark.y_yd:.2f}",
-                data_closed=None if mark.is_open else "1",
-            )
-        )
+    stations = [_station(mark, frame, radius) for mark in picture.stations]
     return group(
         [plate, group(stations, fill="none", data_role="stations")],
         data_role="tap-layer",
         data_affine=frame.affine(),
         aria_hidden="true",
+    )
+
+
+def _station(mark: StationMark, frame: Frame, radius_px: float) -> str:
+    # Hundreds of them: written directly, numbers need no escaping.
+    px, py = frame.at(mark.x_yd, mark.y_yd)
+    closed = "" if mark.is_open else ' data-closed="1"'
+    return (
+        f'<circle cx="{number(px)}" cy="{number(py)}" r="{number(radius_px)}"'
+        f' data-station="{mark.station}" data-x-yd="{mark.x_yd:.2f}"'
+        f' data-y-yd="{mark.y_yd:.2f}"{closed}/>'
     )

@@ -11,7 +11,7 @@ from lensyard.views.density import Band, Loop
 from lensyard.views.frame import Frame
 from lensyard.views.palette import Look
 from lensyard.views.picture import FieldPicture, ReachRing, SpotMark
-from lensyard.views.placement import Box, Room, text_box
+from lensyard.views.placement import Box, Label, Room, text_box
 from lensyard.views.svg import Point, element, group, number, polyline, text
 
 _BALL_LENGTH_YD = 2.4  # not to scale: a ball of 11 in would vanish
@@ -168,18 +168,22 @@ def ring_labels(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> 
         places = _ring_places(best, ring, frame, content)
         label = room.put(content, frame.font_px, places)
         if label is not None:
-            parts.append(text(label.content, label.at))
+            parts.append(_plate(label, look) + text(label.content, label.at, fill=look.accent))
     return group(
         parts,
-        fill=look.accent,
-        stroke=look.halo,
-        stroke_width=4.0,
-        stroke_linejoin="round",
-        paint_order="stroke",
         font_size=frame.font_px,
         font_weight="600",
         text_anchor="middle",
         dominant_baseline="central",
+    )
+
+
+def _plate(label: Label, look: Look) -> str:
+    """The ground of a label on a line."""
+    left, top, right, bottom = text_box(label.content, label.at, label.font_px)
+    high = bottom - top
+    return element(
+        "rect", x=left, y=top, width=right - left, height=high, rx=high / 2, fill=look.halo
     )
 
 

@@ -16,6 +16,7 @@ from lensyard.views.palette import Look
 from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
 from lensyard.views.placement import Room
 from lensyard.views.svg import Point, clean, element, group, polyline, text, text_width_px
+from lensyard.views.words import percent
 
 _HABIT_LETTERS = "ABCDEFGH"
 
@@ -24,17 +25,6 @@ def mark_radius_px(role: SpotRole, frame: Frame) -> float:
     """Return the half size of a mark. [px]"""
     usual = min(max(1.25 * frame.px_per_yd, 9.5), 15.0)
     return usual * 1.3 if role is SpotRole.BEST else usual
-
-
-def percent(p: float) -> str:
-    """Return a probability as people say it.
-
-    >>> percent(0.583), percent(0.004), percent(0.0)
-    ('58%', '<1%', '0%')
-    """
-    if 0.0 < p < 0.005:
-        return "<1%"
-    return f"{100.0 * p:.0f}%"
 
 
 def name_of(spot: SpotMark, picture: FieldPicture) -> str:
@@ -165,7 +155,7 @@ def _fits(at: Point, radius: float, taken: list[tuple[Point, float]], frame: Fra
     width, height = frame.ground_px
     if not (radius < at[0] < width - radius and radius < at[1] < height - radius):
         return False
-    return all(math.dist(at, other) > 1.05 * (radius + wide) for other, wide in taken)
+    return all(math.dist(at, other) > 1.15 * (radius + wide) for other, wide in taken)
 
 
 def leader(true: Point, drawn: Point, look: Look) -> str:

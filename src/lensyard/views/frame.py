@@ -21,7 +21,8 @@ from lensyard.views.picture import FieldPicture, Orientation
 from lensyard.views.svg import Point
 
 _BEYOND_SETBACK_SIDE_YD = 6.5
-_BEYOND_SETBACK_END_YD = 4.5
+_BEYOND_SETBACK_END_YD = 5.5  # horizontal; a vertical picture is smaller, its labels are not
+_BEYOND_SETBACK_END_VERTICAL_YD = 7.0
 _BEYOND_CLOSED_YD = 1.0
 
 
@@ -124,13 +125,14 @@ def frame_of(
     """
     require_range(low=280, high=4000, width_px=width_px)
     side = picture.side_yd + _BEYOND_SETBACK_SIDE_YD
-    end = picture.end_yd + _BEYOND_SETBACK_END_YD
+    vertical = orientation is Orientation.VERTICAL
+    end = picture.end_yd
+    end += _BEYOND_SETBACK_END_VERTICAL_YD if vertical else _BEYOND_SETBACK_END_YD
     for mark in picture.closed:
         side = max(side, -mark.y_min_yd + _BEYOND_CLOSED_YD)
         side = max(side, mark.y_max_yd - FIELD_WIDTH_YD + _BEYOND_CLOSED_YD)
         end = max(end, -mark.x_min_yd + _BEYOND_CLOSED_YD)
         end = max(end, mark.x_max_yd - FIELD_LENGTH_YD + _BEYOND_CLOSED_YD)
-    vertical = orientation is Orientation.VERTICAL
     across_yd = FIELD_WIDTH_YD + 2 * side if vertical else FIELD_LENGTH_YD + 2 * end
     scale = width_px / across_yd
     # Readable at arm's length on a phone (11 px), never shouting on a projector.

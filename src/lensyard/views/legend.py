@@ -6,11 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from lensyard.views.density import SHARES
-from lensyard.views.field_spots import percent, shape
+from lensyard.views.field_spots import shape
 from lensyard.views.frame import Frame
 from lensyard.views.palette import Look
 from lensyard.views.picture import FieldPicture, SpotRole
 from lensyard.views.svg import Point, element, group, text, text_width_px
+from lensyard.views.words import percent
 
 _ICON_GAP_PX = 6.0
 _ITEM_GAP_PX = 18.0
@@ -80,14 +81,14 @@ def _play_items(picture: FieldPicture, look: Look) -> list[LegendItem]:
         narrow, middle, wide = (percent(share) for share in reversed(SHARES))
         words = f"{narrow}, {middle}, {wide} of plays end inside"
         items.append(LegendItem(_band_icon(look), 42.0, words))
+    if picture.best is not None and picture.rings:
+        items.append(LegendItem(_stroke_icon(look.accent, 1.8, None), 22.0, "reach"))
+        if any(ring.nearest_yd > 0 for ring in picture.rings):
+            items.append(LegendItem(_stroke_icon(look.accent, 1.8, "2 4"), 22.0, "too near"))
     if picture.ball is not None:
         items.append(LegendItem(_stroke_icon(look.ink, 2.4, None), 22.0, "line of scrimmage"))
     if picture.line_to_gain_x_yd is not None:
         items.append(LegendItem(_stroke_icon(look.ink, 2.4, "6 4"), 24.0, "line to gain"))
-    if picture.best is not None and picture.rings:
-        items.append(LegendItem(_stroke_icon(look.accent, 1.8, None), 22.0, "reach"))
-        if any(ring.nearest_yd > 0 for ring in picture.rings):
-            items.append(LegendItem(_stroke_icon(look.accent, 1.8, "2 4"), 22.0, "too near inside"))
     return items
 
 

@@ -27,8 +27,7 @@ _LANDMARKS: Final = re.compile(
     r"(?:\bob at |\bsacked at |\bsacked ob at |\bINTERCEPTED by .{1,60}? at "
     r"|\b(?:RECOVERED|recovered) by .{1,60}? at |\brecovers at |\bout of bounds at "
     r"|\bdeclared (?:dead )?at |\bpunts -?\d+ yards? to |\bFUMBLES(?: \([^)]*\))? at "
-    r"|\bkicks (?:onside )?-?\d+ yards? from (?:[A-Z]{2,3} \d+|50) to |\bto )"
-    + _SPOT
+    r"|\bkicks (?:onside )?-?\d+ yards? from (?:[A-Z]{2,3} \d+|50) to |\bto )" + _SPOT
 )
 
 

@@ -13,11 +13,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.data import stat_codes as stat
-from lensyard.data.schema import TRY_KINDS
+from lensyard.data.gamecenter import stat_codes as stat
+from lensyard.data.kinds import TRY_KINDS
 
 if TYPE_CHECKING:
-    from lensyard.data.gamecenter import Entry
+    from lensyard.data.gamecenter.feed import Entry
 
 
 @dataclass(frozen=True, slots=True)

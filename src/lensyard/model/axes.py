@@ -1,0 +1,155 @@
+"""Situations as whole-number codes: the axes of every table in the model.
+
+A fitted model is a handful of tables that are added up (`lensyard.model.tables`). Each axis of a
+table is one view of the situation, cut into bins; `axis_codes` says which bin a situation falls
+into. Times are binned finely near the end of a half, where calling changes by the second.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.situation import SituationBatch
+from lensyard.units import SECONDS_PER_QUARTER
+
+IntArray = NDArray[np.int64]
+FloatArray = NDArray[np.float64]
+
+MAX_DISTANCE_YD = 30
+MAX_SCORE_DIFF = 21
+
+GAME_EDGES_S = np.array(
+    [*range(0, 180, 10), *range(180, 420, 30), *range(420, 960, 60), *range(960, 1920, 120)]
+    + [*range(1920, 3600, 240)],
+    dtype=np.float64,
+)
+"""Lower edges of the bins of time left in the game. [s]"""
+HALF_EDGES_S = np.array(
+    [*range(0, 60, 5), *range(60, 180, 10), *range(180, 420, 30), *range(420, 1800, 120)],
+    dtype=np.float64,
+)
+"""Lower edges of the bins of time left in the half. [s]"""
+ZONE_EDGES_YD = np.array([1, 3, 6, 11, 16, 21, 29, 37, 45, 55, 65, 80, 90, 96])
+"""Lower edges of the zones by `yardline_100`. [yd]"""
+
+CONTEXTS: tuple[str, ...] = (
+    "usual",
+    "end of first half",
+    "last seconds of first half",
+    "late and ahead",
+    "late and behind",
+    "last minutes and ahead",
+    "last minutes and behind",
+    "last seconds, not ahead",
+)
+"""Clock and score in a few words: what changes how a play of a given kind unfolds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One axis of a table.
+
+    Attributes
+    ----------
+    name
+        As in the names of the stored tables.
+    values
+        What each bin stands for, shape (size,): its value, or the middle of its range.
+    """
+
+    name: str
+    values: FloatArray
+
+    @property
+    def size(self) -> int:
+        """How many bins."""
+        return int(self.values.shape[0])
+
+
+def _middles(edges: FloatArray, last: float) -> FloatArray:
+    """Return the middles of half-open bins from their lower edges and the last upper one."""
+    return (edges + np.append(edges[1:], last)) / 2
+
+
+AXES: dict[str, Axis] = {
+    axis.name: axis
+    for axis in (
+        Axis("all", np.zeros(1)),
+        Axis("down", np.arange(1.0, 5.0)),
+        Axis("distance", np.arange(1.0, MAX_DISTANCE_YD + 1.0)),
+        Axis("yardline", np.arange(1.0, 100.0)),
+        Axis("zone", _middles(ZONE_EDGES_YD.astype(np.float64), 100.0) - 0.5),
+        Axis("goal", np.arange(2.0)),
+        Axis("score", np.arange(-float(MAX_SCORE_DIFF), MAX_SCORE_DIFF + 1.0)),
+        Axis("game", _middles(GAME_EDGES_S, 3600.0)),
+        Axis("half", _middles(HALF_EDGES_S, 1800.0)),
+        Axis("late", np.arange(2.0)),
+        Axis("overtime", np.arange(2.0)),
+        Axis("context", np.arange(float(len(CONTEXTS)))),
+    )
+}
+
+
+def _context(batch: SituationBatch) -> IntArray:
+    """Return the index into `CONTEXTS`, shape (n,)."""
+    second = batch.quarter == 2
+    fourth = batch.quarter >= 4
+    left = batch.half_s
+    ahead, behind = batch.score_diff > 0, batch.score_diff < 0
+    code = np.zeros(len(batch), dtype=np.int64)
+    code[second & (left <= 120)] = 1
+    code[second & (left <= 20)] = 2
+    code[fourth & (left <= 600) & ahead] = 3
+    code[fourth & (left <= 600) & behind] = 4
+    code[fourth & (left <= 180) & ahead] = 5
+    code[fourth & (left <= 120) & behind] = 6
+    code[fourth & (left <= 20) & ~ahead] = 7
+    return code
+
+
+def axis_codes(batch: SituationBatch) -> dict[str, IntArray]:
+    """Return the bin of every situation on every axis.
+
+    Parameters
+    ----------
+    batch
+        n situations.
+
+    Returns
+    -------
+    dict of str to int array of shape (n,)
+        From 0 to the size of the axis less 1; values beyond an axis fall into its last bin.
+    """
+    n = len(batch)
+    distance = np.minimum(batch.distance_yd, batch.yardline_100)
+    game_s = batch.half_s + 2 * SECONDS_PER_QUARTER * (batch.quarter <= 2)
+    return {
+        "all": np.zeros(n, dtype=np.int64),
+        "down": batch.down - 1,
+        "distance": np.minimum(distance, MAX_DISTANCE_YD) - 1,
+        "yardline": batch.yardline_100 - 1,
+        "zone": np.searchsorted(ZONE_EDGES_YD, batch.yardline_100, side="right") - 1,
+        "goal": (distance == batch.yardline_100).astype(np.int64),
+        "score": np.clip(batch.score_diff, -MAX_SCORE_DIFF, MAX_SCORE_DIFF) + MAX_SCORE_DIFF,
+        "game": np.searchsorted(GAME_EDGES_S, game_s, side="right") - 1,
+        "half": np.searchsorted(HALF_EDGES_S, batch.half_s, side="right") - 1,
+        "late": (batch.quarter > 2).astype(np.int64),
+        "overtime": (batch.quarter > 4).astype(np.int64),
+        "context": _context(batch),
+    }
+
+
+def flat_code(names: tuple[str, ...], codes: dict[str, IntArray]) -> IntArray:
+    """Return the row of a table with these axes (last one fastest), shape (n,)."""
+    code = codes[names[0]]
+    for name in names[1:]:
+        code = code * AXES[name].size + codes[name]
+    return code
+
+
+def table_rows(names: tuple[str, ...]) -> int:
+    """Return how many rows a table with these axes has."""
+    return int(np.prod([AXES[name].size for name in names]))

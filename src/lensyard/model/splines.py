@@ -1,0 +1,237 @@
+"""Fitting the tables: penalized logistic regressions on products of linear splines.
+
+Every table of the model (`lensyard.model.tables`) is a smooth function of its axes: a product of
+linear splines with the knots of a `Term`. The coefficients minimize the log-loss plus a ridge
+penalty, so a bin that few plays fell into stays near what the other tables say. Only the values
+at the bins are kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
+Float32Array = NDArray[np.float32]
+Knots = Sequence[float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One table to be fitted.
+
+    Attributes
+    ----------
+    knots
+        By axis, in the order of the table: the knots of a linear spline, or None where every bin
+        has a coefficient of its own.
+    penalty
+        Ridge on the coefficients; 1 is as much evidence as a log-odds of zero with sd 0.7.
+    """
+
+    knots: Mapping[str, Knots]
+    penalty: float = 4.0
+
+    @property
+    def axes(self) -> tuple[str, ...]:
+        """The names of the axes."""
+        return tuple(self.knots)
+
+    def basis(self) -> csr_array[Any, Any]:
+        """Return the spline basis over all rows of the table, shape (rows, coefficients)."""
+        return product_basis([axis_basis(AXES[a].values, k) for a, k in self.knots.items()])
+
+
+def axis_basis(values: FloatArray, knots: Knots) -> FloatArray:
+    """Return a linear spline basis, shape (values, knots); constant beyond the outer knots.
+
+    >>> axis_basis(np.array([0.0, 1.0, 5.0]), [0, 4]).tolist()
+    [[1.0, 0.0], [0.75, 0.25], [0.0, 1.0]]
+    """
+    if knots is None:
+        return np.eye(values.shape[0])
+    at = np.asarray(knots, dtype=np.float64)
+    columns = [np.interp(values, at, row) for row in np.eye(at.shape[0])]
+    return np.stack(columns, axis=1)
+
+
+def product_basis(bases: Sequence[FloatArray]) -> csr_array[Any, Any]:
+    """Return the Kronecker product of bases as a sparse matrix, the last axis fastest."""
+    from scipy import sparse
+
+    product = sparse.csr_array(bases[0])
+    for basis in bases[1:]:
+        product = sparse.csr_array(sparse.kron(product, sparse.csr_array(basis), format="csr"))
+    return product
+
+
+def minimize_ridge(
+    loss: Callable[[FloatArray], tuple[float, FloatArray]],
+    scale: FloatArray,
+    *,
+    iterations: int,
+) -> FloatArray:
+    """Return the coefficients that minimize a smooth convex loss, by L-BFGS from zero.
+
+    Parameters
+    ----------
+    loss
+        Returns the value and the gradient at coefficients of the shape of ``scale``.
+    scale
+        Roughly the square root of the loss's curvature by coefficient; it conditions the search
+        and does not change the minimum.
+    iterations
+        At most this many.
+    """
+    from scipy.optimize import minimize
+
+    def scaled(point: FloatArray) -> tuple[float, FloatArray]:
+        value, gradient = loss(point.reshape(scale.shape) / scale)
+        return value, (gradient / scale).ravel()
+
+    options = {"maxiter": iterations, "maxcor": 15, "ftol": 1e-9, "gtol": 1e-6}
+    found = minimize(
+        scaled, np.zeros(scale.size), jac=True, method="L-BFGS-B", options=options
+    )
+    return np.asarray(found.x, dtype=np.float64).reshape(scale.shape) / scale
+
+
+@dataclass(frozen=True, slots=True)
+class ClassTarget:
+    """What a class regression learns from.
+
+    Attributes
+    ----------
+    codes
+        Bins of n situations by axis.
+    share
+        What happened, shape (n, classes): ones and zeros, or probabilities of a prior model.
+    weight
+        Shape (n,).
+    trend
+        A drift covariate, shape (n,): seasons before the last one, in tens, so 0 or negative.
+    """
+
+    codes: dict[str, IntArray]
+    share: Float32Array
+    weight: FloatArray
+    trend: FloatArray
+
+
+def fit_class_tables(
+    target: ClassTarget, terms: Sequence[Term], *, ahead: float, iterations: int = 120
+) -> dict[str, FloatArray]:
+    """Fit a multinomial logistic regression on spline tables.
+
+    Parameters
+    ----------
+    target
+        What to learn from.
+    terms
+        The tables; a table over the axis ``all`` (the intercept) is always added.
+    ahead
+        Where on the drift covariate the answer is wanted; 0 is the last season.
+    iterations
+        At most this many.
+
+    Returns
+    -------
+    dict of str to array
+        By names of the axes joined with ``*``: logits, shape (rows, classes).
+    """
+    from scipy import sparse
+
+    bases = [term.basis() for term in terms]
+    blocks = [
+        basis[flat_code(term.axes, target.codes)]
+        for term, basis in zip(terms, bases, strict=True)
+    ]
+    n, classes = target.share.shape
+    drift = sparse.csr_array(np.stack([np.ones(n), target.trend], axis=1))
+    design = sparse.csr_array(sparse.hstack([drift, *blocks], format="csr", dtype=np.float32))
+    penalty = np.concatenate(
+        [[1e-6, 1.0], *(np.full(b.shape[1], t.penalty) for t, b in zip(terms, bases, strict=True))]
+    )
+    coefficients = _fit_classes(design, target, penalty, iterations=iterations)
+    tables = {"all": (coefficients[0] + ahead * coefficients[1])[None, :]}
+    start = 2
+    for term, basis in zip(terms, bases, strict=True):
+        part = basis @ coefficients[start : start + basis.shape[1]]
+        start += basis.shape[1]
+        name = "*".join(term.axes)
+        tables[name] = tables[name] + part if name in tables else part
+    return tables
+
+
+def _fit_classes(
+    design: csr_array[Any, Any], target: ClassTarget, penalty: FloatArray, *, iterations: int
+) -> FloatArray:
+    """Return the coefficients (columns of the design, classes) of a multinomial regression."""
+    total = float(target.weight.sum())
+    weight = (target.weight / total).astype(np.float32)[:, None]
+    share = target.share * weight
+    ridge = penalty[:, None] / total
+    transposed = design.T.tocsr()
+    squares = np.asarray(transposed.multiply(transposed) @ weight)
+    scale = np.sqrt(0.2 * squares + 2 * ridge + 1e-9) * np.ones(share.shape[1])
+
+    def loss(beta: FloatArray) -> tuple[float, FloatArray]:
+        logits = design @ beta.astype(np.float32)
+        logits -= logits.max(axis=1, keepdims=True)
+        fitted = np.exp(logits)
+        sums = fitted.sum(axis=1, keepdims=True)
+        value = -float(np.vdot(share, logits - np.log(sums)))
+        fitted *= weight / sums
+        fitted -= share
+        gradient = np.asarray(transposed @ fitted, dtype=np.float64) + 2 * ridge * beta
+        return value + float((ridge * beta * beta).sum()), gradient
+
+    return minimize_ridge(loss, scale, iterations=iterations)
+
+
+def fit_binomial(
+    design: csr_array[Any, Any],
+    *,
+    events: FloatArray,
+    trials: FloatArray,
+    penalty: FloatArray,
+    iterations: int = 200,
+) -> FloatArray:
+    """Return the coefficients of a logistic regression on counts.
+
+    Parameters
+    ----------
+    design
+        Shape (cells, coefficients).
+    events, trials
+        Weighted counts by cell, shape (cells,).
+    penalty
+        Ridge by coefficient.
+    iterations
+        At most this many.
+    """
+    total = float(trials.sum())
+    happened = (events / total).astype(np.float32)
+    tried = (trials / total).astype(np.float32)
+    ridge = penalty / total
+    transposed = design.T.tocsr()
+    squares = np.asarray(transposed.multiply(transposed) @ (0.1 * tried))
+    scale = np.sqrt(squares + 2 * ridge + 1e-9)
+
+    def loss(beta: FloatArray) -> tuple[float, FloatArray]:
+        logit = design @ beta.astype(np.float32)
+        softplus = np.logaddexp(np.float32(0), logit)
+        value = float((tried * softplus - happened * logit).sum(dtype=np.float64))
+        residual = tried * np.exp(logit - softplus) - happened
+        gradient = np.asarray(transposed @ residual, dtype=np.float64) + 2 * ridge * beta
+        return value + float((ridge * beta * beta).sum()), gradient
+
+    return minimize_ridge(loss, scale, iterations=iterations)

@@ -1,0 +1,383 @@
+"""The answer to "where next" in words: a view model of plain strings, and its text for a terminal.
+
+`answer_view` turns figures into strings once; the terminal (`text_answer`) and the dashboard
+(`lensyard.views.answer_html`) only lay them out, so both say the same.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lensyard.domain.situation import Situation
+from lensyard.errors import require_range
+from lensyard.views.picture import SpotRole
+from lensyard.views.words import at_place, percent, percent_range, sentence, walk_words
+
+USUAL_CAUTION = (
+    "Legal is not the same as clear: players leave the field at speed. Watch the play, be ready "
+    "to move, and follow the venue, the officials and your credential first."
+)
+_LEAST_WIDTH = 40
+_STACKED_BELOW = 66
+
+
+@dataclass(frozen=True, slots=True)
+class SpotFigures:
+    """What is known of one spot; the names are those of the JSON contract.
+
+    Attributes
+    ----------
+    label
+        The place as photographers say it.
+    p_in_reach, p_facing, p_clear
+        The three parts of usable.
+    p_usable, p_usable_low, p_usable_high
+        Probability that all three hold, and its range within the error.
+    walk_yd, walk_s
+        From where one stands; None when that is not known. [yd, s]
+    run_out_exposure
+        Probability that a play goes out of bounds within 5 yd of the spot.
+    lens
+        The lens that does most of the work.
+    reason
+        Why, as one clause or sentence.
+    """
+
+    label: str
+    p_in_reach: float
+    p_facing: float
+    p_clear: float
+    p_usable: float
+    p_usable_low: float
+    p_usable_high: float
+    walk_yd: float | None = None
+    walk_s: float | None = None
+    run_out_exposure: float = 0.0
+    lens: str = ""
+    reason: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what is no probability."""
+        require_range(
+            low=0,
+            high=1,
+            p_in_reach=self.p_in_reach,
+            p_facing=self.p_facing,
+            p_clear=self.p_clear,
+            p_usable=self.p_usable,
+            p_usable_low=self.p_usable_low,
+            p_usable_high=self.p_usable_high,
+            run_out_exposure=self.run_out_exposure,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeFigures:
+    """What the play is likely to bring; the names are those of the JSON contract."""
+
+    gain_p10_yd: float
+    gain_p50_yd: float
+    gain_p90_yd: float
+    p_touchdown: float
+    p_first_down: float
+    p_turnover: float
+    p_out_of_bounds: float
+    p_pass: float
+    p_drive_touchdown: float | None = None
+    p_drive_field_goal: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SpotLine:
+    """One spot in words.
+
+    ``name`` is its number or a habit's letter, ``usable`` and ``usable_range`` are percentages,
+    ``parts`` says what makes them up, ``run_out`` is the exposure; any may be empty but the first
+    three.
+    """
+
+    name: str
+    where: str
+    usable: str
+    usable_range: str
+    walk: str
+    parts: str
+    run_out: str
+    lens: str
+    role: SpotRole
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerView:
+    """The answer in words, from the most needed to the least.
+
+    Attributes
+    ----------
+    headline
+        The sentence: where to stand, how likely, why.
+    place, probability, reason
+        The same in three pieces.
+    parts
+        What usable is made of, for the best spot.
+    walk
+        The walk to the best spot.
+    equals
+        Which spots are as good within the error; may be empty.
+    gain_over_habit
+        What the best spot is ahead of the best of the habits; may be empty.
+    situation, kit
+        What the answer holds for.
+    outcome
+        What the play is likely to bring, one line each.
+    spots, habits
+        The ranked spots and what usual habits would get.
+    cautions
+        At least one.
+    attribution
+        Where the numbers come from.
+    """
+
+    headline: str
+    place: str
+    probability: str
+    reason: str
+    parts: str
+    walk: str
+    equals: str
+    gain_over_habit: str
+    situation: str
+    kit: str
+    outcome: tuple[str, ...]
+    spots: tuple[SpotLine, ...]
+    habits: tuple[SpotLine, ...]
+    cautions: tuple[str, ...]
+    attribution: str
+
+
+def answer_view(
+    *,
+    situation: Situation,
+    kit: str,
+    best: SpotFigures,
+    equals: Sequence[SpotFigures] = (),
+    others: Sequence[SpotFigures] = (),
+    habits: Sequence[tuple[str, SpotFigures]] = (),
+    outcome: OutcomeFigures,
+    cautions: Sequence[str] = (),
+    attribution: str = "",
+) -> AnswerView:
+    """Return the answer in words.
+
+    Parameters
+    ----------
+    situation
+        What it is asked for.
+    kit
+        The kit as people write it.
+    best, equals, others
+        The ranked spots: the best, those as good within the error, the next ones.
+    habits
+        What usual habits would get, each with its name ("20 yd ahead").
+    outcome
+        What the play is likely to bring.
+    cautions
+        Empty takes the usual one.
+    attribution
+        Where the numbers come from.
+    """
+    ranked = [(best, SpotRole.BEST)]
+    ranked += [(spot, SpotRole.EQUAL) for spot in equals]
+    ranked += [(spot, SpotRole.OTHER) for spot in others]
+    lines = tuple(
+        _line(spot, str(rank), spot.label, role) for rank, (spot, role) in enumerate(ranked, 1)
+    )
+    place = _place(best)
+    why = best.reason.strip().rstrip(".")
+    return AnswerView(
+        headline=_headline(best, place, why),
+        place=sentence(place),
+        probability=_probability(best),
+        reason=sentence(why),
+        parts=f"Usable is all three: {lines[0].parts}.",
+        walk=_walk(best),
+        equals=_equals(lines),
+        gain_over_habit=_gain_over_habit(best, habits),
+        situation=situation.text(),
+        kit=kit,
+        outcome=_outcome(outcome, situation),
+        spots=lines,
+        habits=tuple(
+            _line(spot, "ABCDEFGH"[i % 8], f"{name}: {spot.label}", SpotRole.HABIT)
+            for i, (name, spot) in enumerate(habits)
+        ),
+        cautions=tuple(sentence(text) for text in cautions) or (USUAL_CAUTION,),
+        attribution=sentence(attribution),
+    )
+
+
+def _line(spot: SpotFigures, name: str, where: str, role: SpotRole) -> SpotLine:
+    return SpotLine(
+        name=name,
+        where=where,
+        usable=percent(spot.p_usable),
+        usable_range=percent_range(p_low=spot.p_usable_low, p_high=spot.p_usable_high),
+        walk=walk_words(walk_yd=spot.walk_yd, walk_s=spot.walk_s),
+        parts=(
+            f"in reach {percent(spot.p_in_reach)}, facing {percent(spot.p_facing)}, "
+            f"clear {percent(spot.p_clear)}"
+        ),
+        run_out=percent(spot.run_out_exposure),
+        lens=spot.lens,
+        role=role,
+    )
+
+
+def _place(best: SpotFigures) -> str:
+    if best.p_usable <= 0.0:
+        return "No open spot is usable with this kit"
+    stays = best.walk_yd is not None and best.walk_yd < 1.0
+    return f"{'Stay' if stays else 'Stand'} {at_place(best.label)}"
+
+
+def _headline(best: SpotFigures, place: str, why: str) -> str:
+    if best.p_usable <= 0.0:
+        return (
+            "No open spot has a usable frame for this play with this kit; "
+            f"the least bad is {at_place(best.label)}."
+        )
+    because = f": {why}" if why else ""
+    return f"{place} ({percent(best.p_usable)} usable){because}."
+
+
+def _probability(best: SpotFigures) -> str:
+    spread = percent_range(p_low=best.p_usable_low, p_high=best.p_usable_high)
+    return f"{percent(best.p_usable)} of plays usable ({spread} within the error)"
+
+
+def _walk(best: SpotFigures) -> str:
+    words = walk_words(walk_yd=best.walk_yd, walk_s=best.walk_s)
+    if not words:
+        return ""
+    if words == "no walk":
+        return "You are there."
+    return "There is no open way to it." if words == "no way there" else f"Walk: {words}."
+
+
+def _equals(lines: Sequence[SpotLine]) -> str:
+    same = [f"{line.name} ({line.usable})" for line in lines if line.role is SpotRole.EQUAL]
+    if not same:
+        return ""
+    joined = same[0] if len(same) == 1 else f"{', '.join(same[:-1])} and {same[-1]}"
+    return f"As good within the error: {joined}."
+
+
+def _gain_over_habit(best: SpotFigures, habits: Sequence[tuple[str, SpotFigures]]) -> str:
+    if not habits:
+        return ""
+    name, habit = max(habits, key=lambda pair: pair[1].p_usable)
+    points = round(100 * best.p_usable) - round(100 * habit.p_usable)
+    theirs = f'the habit "{name}" ({percent(habit.p_usable)})'
+    if points > 0:
+        return f"{points} {'point' if points == 1 else 'points'} more than {theirs}."
+    return f"No more than {theirs}." if points == 0 else f"{-points} points less than {theirs}."
+
+
+def _outcome(outcome: OutcomeFigures, situation: Situation) -> tuple[str, ...]:
+    lines = [
+        f"Gain: {outcome.gain_p50_yd:.0f} yd in the middle, 8 in 10 plays from "
+        f"{outcome.gain_p10_yd:.0f} to {outcome.gain_p90_yd:.0f} yd; "
+        f"a pass {percent(outcome.p_pass)}",
+    ]
+    chances = [f"Touchdown {percent(outcome.p_touchdown)}"]
+    if not situation.goal_to_go:
+        chances.append(f"first down {percent(outcome.p_first_down)}")
+    chances.append(f"turnover {percent(outcome.p_turnover)}")
+    chances.append(f"out of bounds {percent(outcome.p_out_of_bounds)}")
+    lines.append(", ".join(chances))
+    drive = []
+    if outcome.p_drive_touchdown is not None:
+        drive.append(f"touchdown {percent(outcome.p_drive_touchdown)}")
+    if outcome.p_drive_field_goal is not None:
+        drive.append(f"field goal {percent(outcome.p_drive_field_goal)}")
+    if drive:
+        lines.append(f"This drive ends in: {', '.join(drive)}")
+    return tuple(lines)
+
+
+def text_answer(view: AnswerView, *, width: int = 80) -> str:
+    """Return the answer as plain text, the sentence first.
+
+    Parameters
+    ----------
+    view
+        The answer.
+    width
+        No line is longer, unless a single word is. 40 to 400. [characters]
+    """
+    require_range(low=_LEAST_WIDTH, high=400, width=width)
+    after = " ".join(part for part in (view.walk, view.equals, view.gain_over_habit) if part)
+    top = [_wrapped(line, width) for line in (view.headline, after) if line]
+    blocks = [
+        "\n".join(top),
+        _wrapped(f"{view.situation} - {view.kit}", width),
+        _tables(view, width),
+        _wrapped(view.parts, width),
+        "\n".join(_wrapped(line, width, hang=2) for line in view.outcome),
+        "\n".join(_wrapped(f"Caution: {line}", width, hang=2) for line in view.cautions),
+    ]
+    if view.attribution:
+        blocks.append(_wrapped(view.attribution, width))
+    return "\n\n".join(blocks) + "\n"
+
+
+def _wrapped(line: str, width: int, *, hang: int = 0) -> str:
+    return textwrap.fill(line, width, subsequent_indent=" " * hang, break_long_words=False)
+
+
+_Row = tuple[str, str, str, str, str]
+
+
+def _tables(view: AnswerView, width: int) -> str:
+    """Return the ranked spots and the habits, their columns in line."""
+    spots = [_cells(line) for line in view.spots]
+    habits = [_cells(line) for line in view.habits]
+    if width < _STACKED_BELOW:
+        return "\n".join(_stacked(row, width) for row in (*spots, *habits))
+    walk = "walk" if any(row[3] for row in (*spots, *habits)) else ""
+    rows: list[_Row] = [("", "spot", "usable (range)", walk, "run-out"), *spots]
+    if habits:
+        rows += [("", "", "", "", ""), ("", "usual habit", "", "", ""), *habits]
+    sizes = [max(len(row[i]) for row in rows) for i in range(5)]
+    gaps = 2 * (len(sizes) - (1 if sizes[3] else 2))
+    room = width - (sizes[0] + sizes[2] + sizes[3] + sizes[4] + gaps)
+    sizes[1] = min(sizes[1], max(room, 20))
+    return "\n".join(part for row in rows for part in _row(row, sizes))
+
+
+def _cells(line: SpotLine) -> _Row:
+    usable = f"{line.usable} ({line.usable_range})"
+    return line.name, line.where, usable, line.walk, line.run_out
+
+
+def _row(row: _Row, sizes: list[int]) -> list[str]:
+    where = textwrap.wrap(row[1], sizes[1], break_long_words=False) or [""]
+    cells = (
+        row[0].rjust(sizes[0]),
+        where[0].ljust(sizes[1]),
+        row[2].ljust(sizes[2]),
+        *([row[3].ljust(sizes[3])] if sizes[3] else []),
+        row[4].rjust(sizes[4]),
+    )
+    first = "  ".join(cells).rstrip()
+    return [first, *(" " * (sizes[0] + 4) + more for more in where[1:])]
+
+
+def _stacked(cell: _Row, width: int) -> str:
+    name, where, usable, walk, run_out = cell
+    second = "; ".join(
+        part for part in (f"usable {usable}", walk and f"walk {walk}", f"run-out {run_out}") if part
+    )
+    first = textwrap.fill(f"{name}  {where}", width, subsequent_indent="   ")
+    return f"{first}\n{textwrap.fill(second, width, initial_indent='   ', subsequent_indent='   ')}"

@@ -1,0 +1,469 @@
+"""The structured planner against brute force, and the laws of a plan."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.errors import InvalidInputError, OutOfRangeError
+from lensyard.recommend.mdp import Solution, value_iteration
+from lensyard.recommend.plan import (
+    DECIMALS,
+    PlanProblem,
+    Walking,
+    WindowMax,
+    choose,
+    choose_many,
+    solve,
+)
+
+LAW = settings(derandomize=True, deadline=None, max_examples=25)
+seeds = st.integers(0, 2**32 - 1)
+
+# Values are at most some 60, held as float32 (24 bits: 4e-6 apart there) and added up a few times.
+FLOAT32_ATOL = 1e-4
+# Discounts here are at most 0.8; 0.8 ** 120 is 2e-12.
+CONVERGED = {"sweeps": 120, "tolerance": 0.0}
+
+
+def ring_walk(rng: np.random.Generator, n: int, *, gates: int) -> np.ndarray:
+    """Walks around a ring of uneven links, some of them shut. Shape (n, n)."""
+    gap = rng.uniform(0.5, 12.0, n)
+    along = np.concatenate([[0.0], np.cumsum(gap)])
+    shut = np.zeros(n, dtype=bool)
+    shut[rng.choice(n, gates, replace=False)] = True
+    walk = np.zeros((n, n))
+    for i in range(n):
+        for j in range(i + 1, n):
+            direct = math.inf if shut[i:j].any() else along[j] - along[i]
+            around = (
+                math.inf if shut[:i].any() or shut[j:].any() else along[n] - along[j] + along[i]
+            )
+            walk[i, j] = walk[j, i] = min(direct, around)
+    return walk
+
+
+def random_problem(seed: int, *, sides: int = 2, states: int = 3) -> PlanProblem:
+    rng = np.random.default_rng(seed)
+    n = 2 * int(rng.integers(2, 5))
+    walk = np.stack([ring_walk(rng, n, gates=int(rng.integers(0, 3))) for _ in range(sides)])
+    # Rows of both together sum to less than 1: the rest is the end of the half.
+    both = rng.dirichlet(np.ones(2 * states + 1), size=states)[:, : 2 * states]
+    reward = rng.uniform(0, 10, (sides, states, n)) * (rng.random((sides, 1, n)) < 0.8)
+    low, high = np.sort(rng.uniform(0, 40, 2))
+    return PlanProblem(
+        reward=reward.astype(np.float32),
+        same=both[:, :states].astype(np.float32),
+        changed=both[:, states:].astype(np.float32),
+        after_change=tuple(int(k) for k in rng.integers(0, sides, sides)),
+        walk_yd=walk,
+        turned=(np.arange(n) + n // 2) % n,
+        walking=Walking(float(low), float(high), price_per_yd=float(rng.choice([0.0, 0.01, 0.2]))),
+        discount=float(rng.uniform(0.3, 0.8)),
+    )
+
+
+def brute_force(problem: PlanProblem) -> tuple[Solution, np.ndarray]:
+    """Write the problem out: a state is (side, situation, station, just changed), and the end.
+
+    Returns the textbook solution and its values, shape (side, situation, station, changed).
+    """
+    sides, states, n = problem.reward.shape
+    shape = (sides, states, n, 2)
+    total = math.prod(shape) + 1
+    end = total - 1
+    transition = np.zeros((n, total, total))
+    reward = np.full((total, n), -math.inf)
+    reward[end], transition[:, end, end] = 0.0, 1.0
+    limits = (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)
+    for k, s, p, c in np.ndindex(shape):
+        here = np.ravel_multi_index((k, s, p, c), shape)
+        for q in range(n):
+            walk = problem.walk_yd[k, p, q]
+            if walk <= limits[c]:
+                reward[here, q] = problem.reward[k, s, q] - problem.walking.price_per_yd * walk
+            for s2 in range(states):
+                stay = np.ravel_multi_index((k, s2, q, 0), shape)
+                other = (problem.after_change[k], s2, int(problem.turned[q]), 1)
+                transition[q, here, stay] += problem.same[s, s2]
+                transition[q, here, np.ravel_multi_index(other, shape)] += problem.changed[s, s2]
+            transition[q, here, end] = 1.0 - transition[q, here, :end].sum()
+    solution = value_iteration(transition, reward, discount=problem.discount, tolerance=1e-9)
+    return solution, solution.value[:end].reshape(shape)
+
+
+def planned(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
+    """Stations and values of the plan, both of shape (side, situation, station, changed)."""
+    plan = solve(problem, **CONVERGED)
+    sides, states, n = problem.reward.shape
+    station = np.zeros((sides, states, n, 2), dtype=int)
+    value = np.zeros((sides, states, n, 2))
+    limits = (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)
+    for k in range(sides):
+        for s in range(states):
+            for c, limit in enumerate(limits):
+                station[k, s, :, c], value[k, s, :, c] = choose_many(
+                    reward=np.tile(problem.reward[k, s], (n, 1)),
+                    continuation=np.tile(plan.continuation[k, s], (n, 1)),
+                    walk_yd=problem.walk_yd[k],
+                    limit_yd=np.full(n, limit),
+                    price_per_yd=problem.walking.price_per_yd,
+                )
+    return station, value
+
+
+# --- against brute force ----------------------------------------------------------------------
+
+
+@LAW
+@given(seed=seeds, sides=st.integers(1, 3))
+def test_the_plan_is_worth_what_the_textbook_says_and_takes_its_actions(
+    seed: int, sides: int
+) -> None:
+    problem = random_problem(seed, sides=sides, states=2 if sides == 3 else 3)
+    solution, expected = brute_force(problem)
+    station, value = planned(problem)
+    np.testing.assert_allclose(value, expected, atol=FLOAT32_ATOL)
+    # Where the plan goes elsewhere than the textbook, going there is worth as much: acting so for
+    # one step and as the textbook says afterwards loses nothing.
+    reward = problem.reward.astype(float)
+    after = np.einsum("st,ktq->ksq", problem.same, expected[..., 0])
+    turned = expected[list(problem.after_change)][:, :, problem.turned, 1]
+    after += np.einsum("st,ktq->ksq", problem.changed, turned)
+    q_value = reward + problem.discount * after
+    for k, s, p, c in np.ndindex(station.shape):
+        to = station[k, s, p, c]
+        walk = problem.walk_yd[k, p, to]
+        assert walk <= (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)[c] + 1e-6
+        got = q_value[k, s, to] - problem.walking.price_per_yd * walk
+        assert got == pytest.approx(expected[k, s, p, c], abs=FLOAT32_ATOL)
+    assert np.isfinite(solution.value).all()
+
+
+@LAW
+@given(seed=seeds)
+def test_stopping_early_leaves_no_more_than_the_bound_says(seed: int) -> None:
+    problem = random_problem(seed)
+    early = solve(problem, tolerance=0.5)
+    exact = solve(problem, **CONVERGED)
+    missing = np.ptp(exact.continuation - early.continuation, axis=2).max()
+    bound = early.change * problem.discount / (1 - problem.discount)
+    assert early.sweeps <= exact.sweeps
+    assert missing <= bound + FLOAT32_ATOL
+
+
+def test_a_worked_example_stays_for_the_touchdown_to_come() -> None:
+    """By hand: two situations alternate, stations 0 and 2 are 20 yd apart, one may walk 10.
+
+    In situation 0 station 0 pays 1, in situation 1 station 2 pays 10. From station 0 one reaches
+    station 1 only, which pays nothing. With a discount of one half, waiting at 1 and going on to 2
+    for the 10 is worth 0 + 10 / 2; taking the 1 and being too far away for the 10 is worth less.
+    """
+    walk = np.array(
+        [[0, 10, 20, 30], [10, 0, 10, 20], [20, 10, 0, 10], [30, 20, 10, 0]], dtype=float
+    )
+    reward = np.zeros((1, 2, 4), dtype=np.float32)
+    reward[0, 0, 0], reward[0, 1, 2] = 1.0, 10.0
+    problem = PlanProblem(
+        reward=reward,
+        # After situation 0 comes 1; after 1 the half ends.
+        same=np.array([[0, 1], [0, 0]], dtype=np.float32),
+        changed=np.zeros((2, 2), dtype=np.float32),
+        after_change=(0,),
+        walk_yd=walk[None],
+        turned=np.array([2, 3, 0, 1]),
+        walking=Walking(10.0, 10.0, price_per_yd=0.0),
+        discount=0.5,
+    )
+    station, value = planned(problem)
+    assert value[0, 1, :, 0].tolist() == [0.0, 10.0, 10.0, 10.0]
+    assert station[0, 0, 0, 0] == 1
+    assert value[0, 0, :, 0].tolist() == [5.0, 5.0, 5.0, 5.0]
+    # A dear walk changes the mind: 1 now, against 5 less two walks of 10 yd (the second halved).
+    dear = replace(problem, walking=Walking(10.0, 10.0, price_per_yd=0.3))
+    station, value = planned(dear)
+    assert station[0, 0, 0, 0] == 0
+    assert value[0, 0, 0, 0] == pytest.approx(1.0)
+
+
+# --- laws -------------------------------------------------------------------------------------
+
+
+def relabeled(problem: PlanProblem, order: np.ndarray) -> PlanProblem:
+    """The same problem with station ``order[i]`` called i."""
+    back = np.argsort(order)
+    return replace(
+        problem,
+        reward=problem.reward[:, :, order],
+        walk_yd=problem.walk_yd[:, order][:, :, order],
+        turned=back[problem.turned[order]],
+    )
+
+
+@LAW
+@given(seed=seeds, kind=st.sampled_from(["rotate", "reflect", "shuffle"]))
+def test_relabeling_the_stations_never_changes_the_ranking(seed: int, kind: str) -> None:
+    problem = random_problem(seed)
+    n = problem.turned.size
+    rng = np.random.default_rng(seed + 1)
+    order = {
+        "rotate": np.roll(np.arange(n), int(rng.integers(1, n))),
+        "reflect": np.arange(n)[::-1].copy(),
+        "shuffle": rng.permutation(n),
+    }[kind]
+    here = problem.reward + solve(problem, **CONVERGED).continuation
+    other = relabeled(problem, order)
+    there = other.reward + solve(other, **CONVERGED).continuation
+    # Matrix products may add in another order: last bits of float32.
+    np.testing.assert_allclose(there, here[:, :, order], atol=FLOAT32_ATOL)
+    gap = here[..., :, None] - here[..., None, :]
+    sure = np.abs(gap) > 2 * FLOAT32_ATOL
+    moved = there[..., :, None] - there[..., None, :]
+    sure_moved = sure[..., order, :][..., order]
+    np.testing.assert_array_equal(
+        (moved > 0)[sure_moved], (gap > 0)[..., order, :][..., order][sure_moved]
+    )
+
+
+@LAW
+@given(seed=seeds)
+def test_relabeling_the_situations_changes_nothing_else(seed: int) -> None:
+    problem = random_problem(seed)
+    order = np.random.default_rng(seed + 1).permutation(problem.same.shape[0])
+    other = replace(
+        problem,
+        reward=problem.reward[:, order],
+        same=problem.same[np.ix_(order, order)],
+        changed=problem.changed[np.ix_(order, order)],
+    )
+    here, there = (solve(p, **CONVERGED).continuation for p in (problem, other))
+    np.testing.assert_allclose(there, here[:, order], atol=FLOAT32_ATOL)
+
+
+@LAW
+@given(seed=seeds)
+def test_free_and_unlimited_walking_makes_the_plan_greedy(seed: int) -> None:
+    problem = replace(random_problem(seed), walking=Walking(400.0, 400.0, price_per_yd=0.0))
+    open_ring = np.where(np.isinf(problem.walk_yd), 1.0, problem.walk_yd)
+    problem = replace(problem, walk_yd=open_ring)
+    plan = solve(problem, **CONVERGED)
+    # What follows is the same from everywhere.
+    assert np.ptp(plan.continuation, axis=2).max() <= FLOAT32_ATOL
+    station, _ = planned(problem)
+    best = problem.reward.max(axis=2)
+    for k, s, p, c in np.ndindex(station.shape):
+        chosen = problem.reward[k, s, station[k, s, p, c]]
+        assert chosen == pytest.approx(best[k, s], abs=FLOAT32_ATOL)
+
+
+@LAW
+@given(seed=seeds)
+def test_without_a_future_the_plan_is_the_reward_less_the_walk(seed: int) -> None:
+    problem = replace(random_problem(seed), discount=0.0)
+    plan = solve(problem)
+    assert not plan.continuation.any()
+    # Nothing is left to change after the first look.
+    assert plan.sweeps == 1
+
+
+@LAW
+@given(seed=seeds, data=st.data())
+def test_closing_stations_to_shooting_never_raises_a_value(seed: int, data: st.DataObject) -> None:
+    problem = random_problem(seed)
+    n = problem.turned.size
+    closed = np.array(data.draw(st.lists(st.integers(0, n - 1), min_size=1, max_size=n)))
+    reward = problem.reward.copy()
+    reward[:, :, closed] = 0.0
+    _, before = planned(problem)
+    _, after = planned(replace(problem, reward=reward))
+    assert (after <= before + FLOAT32_ATOL).all()
+
+
+@LAW
+@given(seed=seeds, more=st.floats(0, 30))
+def test_walking_farther_never_lowers_a_value_and_a_price_never_raises_one(
+    seed: int, more: float
+) -> None:
+    problem = random_problem(seed)
+    w = problem.walking
+    farther = Walking(w.drive_limit_yd + more, w.change_limit_yd + more, w.price_per_yd)
+    dearer = Walking(w.drive_limit_yd, w.change_limit_yd, w.price_per_yd + 0.05)
+    _, value = planned(problem)
+    assert (planned(replace(problem, walking=farther))[1] >= value - FLOAT32_ATOL).all()
+    assert (planned(replace(problem, walking=dearer))[1] <= value + FLOAT32_ATOL).all()
+
+
+@LAW
+@given(seed=seeds)
+def test_the_same_problem_gives_the_same_bits(seed: int) -> None:
+    one, other = (solve(random_problem(seed)) for _ in range(2))
+    assert one.continuation.tobytes() == other.continuation.tobytes()
+    assert (one.sweeps, one.change) == (other.sweeps, other.change)
+
+
+# --- the sliding maximum ----------------------------------------------------------------------
+
+
+@LAW
+@given(seed=seeds, limit=st.floats(0, 60), price=st.sampled_from([0.0, 0.002, 0.5]))
+def test_the_sliding_maximum_is_the_maximum_over_all_stations_in_reach(
+    seed: int, limit: float, price: float
+) -> None:
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(2, 12))
+    walk = ring_walk(rng, n, gates=int(rng.integers(0, min(n, 3))))
+    value = rng.normal(size=(3, n)).astype(np.float32)
+    found = WindowMax(walk, limit_yd=limit, price_per_yd=price)(value)
+    for s in range(3):
+        for p in range(n):
+            within = [q for q in range(n) if walk[p, q] <= limit]
+            best = max(float(value[s, q]) - price * walk[p, q] for q in within)
+            assert found[s, p] == pytest.approx(best, abs=1e-5)  # float32, values of at most 30
+
+
+# --- one decision -----------------------------------------------------------------------------
+
+
+def decide(
+    reward: list[float], walk: list[float], *, limit: float = 30.0, price: float = 0.0
+) -> tuple[int, float]:
+    station, total = choose_many(
+        reward=np.array([reward]),
+        continuation=np.zeros((1, len(reward))),
+        walk_yd=np.array([walk]),
+        limit_yd=np.array([limit]),
+        price_per_yd=price,
+    )
+    return int(station[0]), float(total[0])
+
+
+def test_among_equals_the_shortest_walk_wins_then_the_lowest_number() -> None:
+    assert decide([5, 5, 5, 1], [20, 7, 9, 0])[0] == 1
+    assert decide([5, 5, 5, 1], [9, 7, 7, 0])[0] == 1
+    assert decide([5, 5, 5, 5], [9, 7, 7, 0])[0] == 3  # staying is the shortest walk
+
+
+def test_differences_beyond_the_decimals_kept_do_not_move_anybody() -> None:
+    tiny, visible = 0.2 * 10**-DECIMALS, 2 * 10**-DECIMALS
+    assert decide([5 + tiny, 5.0], [10, 0])[0] == 1
+    assert decide([5 + visible, 5.0], [10, 0])[0] == 0
+    # The same for walks: 7 and 7 plus rounding noise are one distance.
+    assert decide([5, 5, 1], [7 + 1e-12, 7, 0])[0] == 0
+
+
+def test_the_limit_itself_may_be_walked_and_a_yard_more_may_not() -> None:
+    assert decide([9, 1], [30, 0])[0] == 0
+    assert decide([9, 1], [31, 0])[0] == 1
+    assert decide([9, 1], [math.inf, 0], limit=1e9)[0] == 1  # there is no way
+
+
+@LAW
+@given(seed=seeds, prices=st.lists(st.floats(0, 1), min_size=2, max_size=2))
+def test_a_dearer_walk_is_never_a_longer_one(seed: int, prices: list[float]) -> None:
+    rng = np.random.default_rng(seed)
+    reward, walk = rng.uniform(0, 10, 9).tolist(), [0.0, *rng.uniform(0, 40, 8)]
+    cheap, dear = (decide(reward, walk, price=price) for price in sorted(prices))
+    # Totals are compared to five decimals: two that differ by less may change places.
+    if (max(prices) - min(prices)) * abs(walk[cheap[0]] - walk[dear[0]]) > 1e-4:
+        assert walk[dear[0]] <= walk[cheap[0]]
+    assert dear[1] <= cheap[1] + 1e-5
+
+
+@LAW
+@given(seed=seeds, limit=st.floats(0, 60))
+def test_one_decision_is_one_row_of_many_and_never_worse_than_staying(
+    seed: int, limit: float
+) -> None:
+    rng = np.random.default_rng(seed)
+    n, price = 8, 0.01
+    walk = ring_walk(rng, n, gates=1)
+    reward, later = rng.uniform(0, 10, n), rng.uniform(0, 10, n)
+    stations, totals = choose_many(
+        reward=np.tile(reward, (n, 1)),
+        continuation=np.tile(later, (n, 1)),
+        walk_yd=walk,
+        limit_yd=np.full(n, limit),
+        price_per_yd=price,
+    )
+    for standing in range(n):
+        choice = choose(
+            reward=reward,
+            continuation=later.astype(np.float64),
+            walk_yd=walk[standing],
+            standing=standing,
+            limit_yd=limit,
+            price_per_yd=price,
+        )
+        assert choice.station == stations[standing]
+        assert choice.total == totals[standing]
+        assert choice.total >= choice.stay_total - 10**-DECIMALS
+        assert choice.stay == (choice.station == standing)
+        assert choice.now == reward[choice.station]
+        assert choice.stay_now == reward[standing]
+        expected = choice.now + later[choice.station] - price * choice.walk_yd
+        assert choice.total == pytest.approx(expected, abs=1e-12)
+
+
+# --- what is refused --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"turned": np.arange(3)}, "do not fit each other"),
+        ({"after_change": (0,)}, "do not fit each other"),
+        ({"after_change": (0, 2)}, "after_change must name sides 0 to 1"),
+        ({"turned": np.array([0, 1, 2, 9])}, "turned stations 0 to 3"),
+        ({"reward": np.full((2, 2, 4), np.nan, dtype=np.float32)}, "rewards must be finite"),
+        ({"reward": np.full((2, 2, 4), -np.inf, dtype=np.float32)}, "it is not forbidden"),
+        ({"same": np.full((2, 2), 0.6, dtype=np.float32)}, "sum to at most 1"),
+        ({"changed": np.full((2, 2), -0.1, dtype=np.float32)}, "hold probabilities"),
+        ({"same": np.full((2, 2), np.nan, dtype=np.float32)}, "hold probabilities"),
+        ({"walk_yd": np.ones((2, 4, 4))}, "staying exactly 0 yd"),
+        ({"walk_yd": np.full((2, 4, 4), np.nan)}, "at least 0 yd"),
+    ],
+)
+def test_a_problem_that_is_none_is_refused(change: dict[str, object], message: str) -> None:
+    values: dict[str, object] = {
+        "reward": np.ones((2, 2, 4), dtype=np.float32),
+        "same": np.full((2, 2), 0.3, dtype=np.float32),
+        "changed": np.full((2, 2), 0.1, dtype=np.float32),
+        "after_change": (1, 0),
+        "walk_yd": np.abs(np.subtract.outer(np.arange(4.0), np.arange(4.0)))[None].repeat(2, 0),
+        "turned": np.array([2, 3, 0, 1]),
+        "walking": Walking(),
+        "discount": 0.9,
+    }
+    PlanProblem(**values)  # type: ignore[arg-type]
+    with pytest.raises(InvalidInputError, match=message):
+        PlanProblem(**(values | change))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("discount", [1.0, -0.1, math.nan])
+def test_a_discount_without_a_limit_is_refused(discount: float) -> None:
+    with pytest.raises(OutOfRangeError, match="discount"):
+        replace(random_problem(1), discount=discount)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"drive_limit_yd": -1.0},
+        {"change_limit_yd": math.inf},
+        {"price_per_yd": -0.1},
+        {"price_per_yd": math.nan},
+    ],
+)
+def test_a_walk_nobody_takes_is_refused(change: dict[str, float]) -> None:
+    with pytest.raises(OutOfRangeError, match=next(iter(change))):
+        Walking(**change)
+
+
+def test_no_sweep_is_no_plan() -> None:
+    with pytest.raises(OutOfRangeError, match="sweeps"):
+        solve(random_problem(1), sweeps=0)

@@ -1,0 +1,224 @@
+"""A crew on one play: exact, with its bound, and roles that follow from what a spot has."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, Direction
+from lensyard.domain.optics import kit_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Situation
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError
+from lensyard.model.cells import X_YD, Y_YD
+from lensyard.recommend.coverage import exhaustive_coverage, grouped_problem
+from lensyard.recommend.crew import crew_for, crew_scorers
+from lensyard.recommend.ranking import rank
+from lensyard.recommend.reward import Scorer
+from lensyard.recommend.roles import Part, part_cells, role, share_out, side_word
+
+LONG = kit_of(["70-200", "400"])
+SHORT = kit_of(["70-200"])
+ONE_BODY = kit_of(["70-200", "400"], bodies=1)
+MIDFIELD = Situation(1, 10, 55)
+GOAL = Situation(1, 4, 4)
+
+
+@pytest.fixture(scope="module")
+def perimeter():
+    return perimeter_of(standard_venue("pro"), step_yd=5.0)
+
+
+def brute_force(scorers, worth):
+    """The best worth of any two spots (and lenses at hand), pair by pair."""
+    first, second = (np.concatenate([u[s.open] for u in s.usable]).astype(bool) for s in scorers)
+    return max(float(worth[a | b].sum()) for a in first for b in second)
+
+
+@pytest.mark.parametrize("situation", [MIDFIELD, GOAL])
+@pytest.mark.parametrize("kits", [(LONG, LONG), (LONG, SHORT), (ONE_BODY, ONE_BODY)])
+def test_two_photographers_equal_trying_every_pair(perimeter, masses_at, situation, kits):
+    masses = masses_at(situation.yardline_100)
+    scorers = crew_scorers(perimeter, kits)
+    crew = crew_for(scorers, masses, situation)
+    best = brute_force(scorers, masses.worth.reshape(-1).astype(np.float64))
+    assert crew.proven
+    assert crew.value == pytest.approx(best, rel=1e-6)  # the solver's proof is to one millionth
+    assert crew.bound >= best * (1 - 1e-6)
+    assert crew.greedy_value <= crew.value + 1e-9
+
+
+def test_three_photographers_equal_the_exhaustive_search(masses_at):
+    perimeter = perimeter_of(standard_venue("pro"), step_yd=9.0)
+    masses = masses_at(40)
+    scorers = crew_scorers(perimeter, [SHORT] * 3)
+    crew = crew_for(scorers, masses, Situation(2, 8, 40))
+    usable = scorers[0].usable[0][scorers[0].open]
+    worth = masses.worth.reshape(-1).astype(np.float64)
+    best = exhaustive_coverage(grouped_problem(worth, [usable], picks=[3]))
+    assert crew.value == pytest.approx(best.value, rel=1e-6)
+
+
+def test_a_crew_of_one_stands_where_the_ranking_says(perimeter, masses_at):
+    masses = masses_at(40)
+    situation = Situation(1, 10, 40)
+    scorer = Scorer(perimeter, LONG)
+    crew = crew_for([scorer], masses, situation)
+    best = rank(scorer, masses, situation, top=1).spots[0]
+    # Mirror twins are equal; the value decides.
+    assert crew.value == pytest.approx(best.value, rel=1e-5)  # float32 sums in the ranking
+    assert crew.spots[0].p_usable == pytest.approx(best.p_usable, rel=1e-5)
+
+
+def test_what_each_adds_sums_to_the_crew_and_nobody_adds_more_than_they_have(perimeter, masses_at):
+    masses = masses_at(30)
+    crew = crew_for(crew_scorers(perimeter, [LONG, SHORT, SHORT]), masses, Situation(1, 10, 30))
+    assert sum(s.added for s in crew.spots) == pytest.approx(crew.value, abs=1e-9)
+    for spot in crew.spots:
+        assert -1e-12 <= spot.only <= spot.added + 1e-9 <= spot.value + 2e-9
+    assert crew.spots[0].added == pytest.approx(crew.spots[0].value)
+    assert crew.value <= crew.worth + 1e-9
+    assert max(s.p_usable for s in crew.spots) <= crew.p_usable <= 1.0
+
+
+def test_every_further_photographer_adds_something_but_never_more_than_the_first(
+    perimeter, masses_at
+):
+    masses = masses_at(55)
+    scorer = Scorer(perimeter, SHORT)
+    values = [crew_for([scorer] * k, masses, MIDFIELD).value for k in (1, 2, 3)]
+    assert values[0] < values[1] < values[2] <= masses.worth.sum() + 1e-6
+    assert max(values[1] - values[0], values[2] - values[1]) <= values[0] + 1e-9
+
+
+def test_nobody_shoots_from_a_closed_spot(perimeter, masses_at):
+    scorers = crew_scorers(perimeter, [LONG] * 4)
+    crew = crew_for(scorers, masses_at(55), MIDFIELD)
+    assert all(scorers[0].open[s.position] for s in crew.spots)
+
+
+def test_equal_kits_under_two_names_are_exchangeable(perimeter, masses_at):
+    named = replace(SHORT, name="the other bag")
+    scorers = crew_scorers(perimeter, [SHORT, named])
+    assert scorers[0] is scorers[1]
+    crew = crew_for(scorers, masses_at(55), MIDFIELD)
+    assert [s.shooter for s in crew.spots] == [1, 2]
+    assert crew.spots[0].value >= crew.spots[1].value
+
+
+def test_each_kit_stays_with_its_photographer(perimeter, masses_at):
+    for order in ([LONG, SHORT], [SHORT, LONG]):
+        crew = crew_for(crew_scorers(perimeter, order), masses_at(55), MIDFIELD)
+        assert [s.kit for s in crew.spots] == [kit.text for kit in order]
+
+
+def test_those_who_would_add_nothing_are_named(masses_at):
+    # One open spot is all there is: ten yards apart on a field closed almost everywhere.
+    perimeter = perimeter_of(standard_venue("pro"), step_yd=10.0)
+    scorer = Scorer(perimeter, SHORT)
+    open_only = np.zeros(len(perimeter), dtype=bool)
+    best = int(scorer.earn(masses_at(55).worth[None])[0].argmax())
+    open_only[best] = True
+    scorer.__dict__["open"] = open_only
+    crew = crew_for([scorer, scorer], masses_at(55), MIDFIELD)
+    assert [s.shooter for s in crew.spots] == [1]
+    assert crew.idle == (2,)
+
+
+def test_a_crew_that_reaches_nothing_is_told_what_to_do(perimeter, masses_at):
+    with pytest.raises(InvalidInputError, match="longer lens"):
+        crew_for(crew_scorers(perimeter, [kit_of(["14"])]), masses_at(55), MIDFIELD)
+    with pytest.raises(InvalidInputError, match="1 to 12"):
+        crew_for([], masses_at(55), MIDFIELD)
+    other = Scorer(perimeter, LONG, Direction.TOWARD_A)
+    with pytest.raises(InvalidInputError, match="one play"):
+        crew_for([Scorer(perimeter, LONG), other], masses_at(55), MIDFIELD)
+
+
+def test_the_mirrored_play_gets_the_mirrored_crew(perimeter, masses_at):
+    situation = MIDFIELD
+    scorers = crew_scorers(perimeter, [SHORT, SHORT])
+    left = crew_for(scorers, masses_at(55, tilt_yd=7.0), situation)
+    right = crew_for(scorers, masses_at(55, tilt_yd=-7.0), situation)
+    assert left.value == pytest.approx(right.value, rel=1e-5)  # float32 masses
+    # The field's own sides are covered from the matching sidelines.
+    mirrored = sorted((round(s.x_yd, 3), round(FIELD_WIDTH_YD - s.y_yd, 3)) for s in right.spots)
+    assert sorted((round(s.x_yd, 3), round(s.y_yd, 3)) for s in left.spots) == mirrored
+
+
+def test_goal_line_roles_name_the_pylon_on_the_spots_own_side(perimeter, masses_at):
+    crew = crew_for(crew_scorers(perimeter, [SHORT, SHORT]), masses_at(4), GOAL)
+    text = " ".join(s.role for s in crew.spots)
+    assert "goal line" in text or "end zone" in text
+    for spot in crew.spots:
+        side = "left" if spot.y_yd > CENTER_Y_YD else "right"
+        other = "right" if side == "left" else "left"
+        assert f"{other} pylon" not in spot.role or f"{side} pylon" in spot.role
+
+
+# --- words -------------------------------------------------------------------------------------
+
+
+def cells_where(condition):
+    x, y = np.meshgrid(X_YD, Y_YD, indexing="ij")
+    return np.where(condition(x, y), 1.0, 0.0)
+
+
+def test_every_cell_belongs_to_exactly_one_part():
+    for line in (11.0, 60.0, 109.0):
+        assert (np.sum(list(part_cells(line).values()), axis=0) == 1).all()
+
+
+@pytest.mark.parametrize(
+    ("held", "words"),
+    [
+        (lambda x, y: (x < 58) & (x > 50), "quarterback drop-back and the backfield"),
+        (lambda x, y: (x > 65) & (x < 75) & (y > 30), "carrier in the open field, left side"),
+        (lambda x, y: (x > 65) & (x < 75) & (y < 20), "carrier in the open field, right side"),
+        (lambda x, y: (x > 65) & (x < 75), "carrier in the open field, both sides"),
+        (lambda x, y: x == 61, "carrier through the line, both sides"),
+        (lambda x, y: (x > 85) & (x < 100), "the deep ball and the long run, both sides"),
+        (
+            lambda x, y: (x >= 109) & (x <= 112) & (y > 48),
+            "goal line and the dive at the left pylon",
+        ),
+        (lambda x, y: (x > 113) & (y < 20) & (y > 8), "the catch in the end zone, right side"),
+    ],
+)
+def test_the_role_follows_from_what_the_spot_has(held, words):
+    worth = np.ones((X_YD.size, Y_YD.size))
+    assert role(cells_where(held), worth, line_of_scrimmage_x_yd=60.0) == words
+
+
+def test_the_role_names_a_second_part_and_the_drop_back():
+    held = cells_where(lambda x, y: ((x > 63) & (x < 80)) | (x >= 80) & (x < 105))
+    text = role(held, np.ones(held.shape), line_of_scrimmage_x_yd=60.0, drop_back=True)
+    assert text.startswith("the deep ball and the long run, both sides, and carrier in the open")
+    assert text.endswith("and the quarterback's drop-back")
+
+
+def test_the_role_of_the_defense_speaks_of_the_defense():
+    held = cells_where(lambda x, y: (x < 58) & (x > 50))
+    text = role(
+        held, np.ones(held.shape), line_of_scrimmage_x_yd=60.0, faces=Faces.DEFENSE, drop_back=True
+    )
+    assert text == "the rush and the sack in the backfield"
+
+
+def test_a_spot_without_plays_has_no_role():
+    nothing = np.zeros((X_YD.size, Y_YD.size))
+    with pytest.raises(InvalidInputError, match="no role"):
+        role(nothing, nothing + 1.0, line_of_scrimmage_x_yd=60.0)
+    assert side_word(nothing) == "both sides"
+
+
+def test_worth_is_shared_out_without_loss():
+    rng = np.random.default_rng(3)
+    worth, covers = rng.random(50), rng.random((3, 50)) < 0.4
+    held = share_out(worth, covers)
+    assert held.sum(axis=0) == pytest.approx(np.where(covers.any(axis=0), worth, 0.0))
+    assert set(Part) == set(part_cells(60.0))

@@ -1,0 +1,130 @@
+"""An invented play for the views: 3rd and 7 at the opponent's 35, left hash."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from lensyard.domain.field import FIELD_WIDTH_YD, Direction, HashMark, PlayPoint
+from lensyard.domain.perimeter import perimeter_of, spot_label
+from lensyard.domain.situation import Situation
+from lensyard.domain.venue import standard_venue
+from lensyard.views.answer import OutcomeFigures, SpotFigures
+from lensyard.views.from_domain import closed_marks, station_marks
+from lensyard.views.picture import FieldPicture, ReachRing, SpotMark, SpotRole, SunMark
+
+FloatArray = NDArray[np.float64]
+
+X_CELLS = np.arange(121.0)[:, None]
+Y_CELLS = ((np.arange(18.0) + 0.5) * FIELD_WIDTH_YD / 18)[None, :]
+
+
+def blob(x_yd: float, y_yd: float, *, wide_x_yd: float, wide_y_yd: float) -> FloatArray:
+    """A Gaussian mass on the cells, shape (121, 18), sum 1."""
+    mass = np.exp(
+        -0.5 * ((X_CELLS - x_yd) / wide_x_yd) ** 2 - 0.5 * ((Y_CELLS - y_yd) / wide_y_yd) ** 2
+    )
+    return np.asarray(mass / mass.sum())
+
+
+def spot(x_yd: float, y_yd: float, rank: int | None, p: float, role: SpotRole) -> SpotMark:
+    """A mark with its own label."""
+    return SpotMark(x_yd, y_yd, rank, spot_label(x_yd=x_yd, y_yd=y_yd), p, role, station=7)
+
+
+def example_picture(
+    rules_name: str = "pro", direction: Direction = Direction.TOWARD_B, **changes: Any
+) -> FieldPicture:
+    """The invented play as a picture with everything in it."""
+    venue = standard_venue(rules_name)
+    side, end = venue.side_setback_yd, venue.end_setback_yd
+    left, right = FIELD_WIDTH_YD + side, -side
+    picture = FieldPicture(
+        rules=venue.rules,
+        ball=PlayPoint(75.0, venue.rules.ball_y_yd(HashMark.LEFT)),
+        line_to_gain_x_yd=82.0,
+        mass=0.7 * blob(80, 28, wide_x_yd=5, wide_y_yd=9)
+        + 0.3 * blob(92, 30, wide_x_yd=9, wide_y_yd=14),
+        spots=(
+            spot(92, left, 1, 0.583, SpotRole.BEST),
+            spot(98, right, 2, 0.566, SpotRole.EQUAL),
+            spot(100, left, 3, 0.557, SpotRole.EQUAL),
+            spot(120 + end, 38, 4, 0.41, SpotRole.OTHER),
+            spot(95, right, None, 0.47, SpotRole.HABIT),
+            spot(75, left, None, 0.21, SpotRole.HABIT),
+        ),
+        rings=(ReachRing("70-200", 20.0, 1.9), ReachRing("400", 40.0, 11.1)),
+        closed=closed_marks(venue, direction),
+        standing=PlayPoint(112.0, left),
+        path=(PlayPoint(112.0, left), PlayPoint(92.0, left)),
+        walk_text="20 yd, 13 s",
+        sun=SunMark(130.0, 32.0),
+        stations=station_marks(perimeter_of(venue), direction),
+        direction=direction,
+        tappable=True,
+    )
+    return replace(picture, **changes)
+
+
+@pytest.fixture(scope="session")
+def make_picture() -> Callable[..., FieldPicture]:
+    """The builder of the example, with fields to change."""
+    return example_picture
+
+
+@pytest.fixture(scope="session")
+def make_blob() -> Callable[..., FloatArray]:
+    """The builder of Gaussian masses."""
+    return blob
+
+
+@pytest.fixture(scope="session")
+def example_answer() -> dict[str, Any]:
+    """Arguments of `answer_view` for the invented play."""
+
+    def figures(label: str, p: float, walk_yd: float | None, walk_s: float | None) -> SpotFigures:
+        return SpotFigures(
+            label=label,
+            p_in_reach=0.78,
+            p_facing=0.80,
+            p_clear=0.99,
+            p_usable=p,
+            p_usable_low=max(p - 0.04, 0.0),
+            p_usable_high=p + 0.04,
+            walk_yd=walk_yd,
+            walk_s=walk_s,
+            run_out_exposure=0.03,
+            lens="400",
+            reason="the play comes toward you and most ends lie within 40 yd.",
+        )
+
+    return {
+        "situation": Situation(3, 7, 35),
+        "kit": "70-200 + 400 (2 bodies, reach 40 yd)",
+        "best": figures("offense's left sideline, opponent's 18", 0.583, 20.0, 13.3),
+        "equals": [figures("offense's right sideline, opponent's 12", 0.566, 88.0, 59.0)],
+        "others": [
+            figures("offense's left sideline, 10 yd behind the opponent's goal line", 0.41, 22, 15)
+        ],
+        "habits": [
+            ("20 yd ahead", figures("offense's right sideline, opponent's 15", 0.47, 95.0, 64.0))
+        ],
+        "outcome": OutcomeFigures(
+            gain_p10_yd=-1,
+            gain_p50_yd=5,
+            gain_p90_yd=17,
+            p_touchdown=0.06,
+            p_first_down=0.41,
+            p_turnover=0.03,
+            p_out_of_bounds=0.12,
+            p_pass=0.78,
+            p_drive_touchdown=0.31,
+            p_drive_field_goal=0.24,
+        ),
+        "attribution": "Invented figures",
+    }

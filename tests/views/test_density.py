@@ -1,0 +1,104 @@
+"""The bands hold what they say they hold."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from lensyard.domain.field import FIELD_WIDTH_YD
+from lensyard.views.density import SHARES, Band, bands_of, outlines
+
+FloatArray = NDArray[np.float64]
+MakeBlob = Callable[..., FloatArray]
+
+
+def area(band: Band) -> float:
+    total = 0.0
+    for loop in band.loops:
+        points = np.array(loop)
+        x, y = points[:, 0], points[:, 1]
+        total += abs(float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
+    return total
+
+
+def test_an_outline_of_a_cone_is_a_circle() -> None:
+    x, y = np.meshgrid(np.arange(41.0), np.arange(41.0), indexing="ij")
+    radius = 12.0
+    cone = 20.0 - np.hypot(x - 20, y - 20)
+    (loop,) = outlines(cone, 20.0 - radius)
+    distance = np.hypot(*(np.array(loop) - 20).T)
+    # Linear interpolation of a cone is off by at most 1 / (8 r) of a cell.
+    assert distance == pytest.approx(np.full(distance.shape, radius), abs=1 / (8 * radius) + 1e-6)
+
+
+def test_a_ring_has_an_outer_and_an_inner_outline() -> None:
+    x, y = np.meshgrid(np.arange(41.0), np.arange(41.0), indexing="ij")
+    ring = 5.0 - np.abs(np.hypot(x - 20, y - 20) - 12)
+    assert len(outlines(ring, 1.0)) == 2
+
+
+def test_saddles_close_into_loops() -> None:
+    values = np.zeros((4, 4))
+    values[1, 1] = values[2, 2] = 1.0
+    assert len(outlines(values, 0.5)) == 2
+
+
+def test_bands_of_a_gaussian_are_the_known_ellipses(make_blob: MakeBlob) -> None:
+    # The smallest area that holds the share p of a two-dimensional normal distribution is an
+    # ellipse with half axes sigma sqrt(-2 ln(1 - p)); smoothing adds variances (1.3 and 2.4 yd).
+    wide_x, wide_y = 6.0, 5.0
+    sigma_x, sigma_y = math.hypot(wide_x, 1.3), math.hypot(wide_y, 2.4)
+    bands = bands_of(make_blob(60, FIELD_WIDTH_YD / 2, wide_x_yd=wide_x, wide_y_yd=wide_y))
+    assert [band.share for band in bands] == list(SHARES)
+    for band in bands:
+        factor = math.sqrt(-2 * math.log(1 - band.share))
+        (loop,) = band.loops
+        x, y = np.array(loop).T
+        # 3 %: levels come from cells of one square yard, and the widest band touches the field's
+        # edge where the tail is mirrored.
+        assert (x.max() - x.min()) / 2 == pytest.approx(factor * sigma_x, rel=0.03)
+        assert (y.max() - y.min()) / 2 == pytest.approx(factor * sigma_y, rel=0.03)
+
+
+def test_narrower_shares_lie_inside_wider_ones(make_blob: MakeBlob) -> None:
+    mass = make_blob(40, 20, wide_x_yd=4, wide_y_yd=6) + make_blob(90, 40, wide_x_yd=9, wide_y_yd=9)
+    areas = [area(band) for band in bands_of(mass)]
+    assert areas == sorted(areas, reverse=True)
+    assert all(b < a for a, b in itertools.pairwise(areas))
+
+
+def test_a_mirrored_mass_has_mirrored_bands(make_blob: MakeBlob) -> None:
+    mass = make_blob(80, 14, wide_x_yd=5, wide_y_yd=7)
+    plain, mirrored = bands_of(mass), bands_of(mass[:, ::-1])
+    for one, other in zip(plain, mirrored, strict=True):
+        y, turned = np.array(one.loops[0])[:, 1], np.array(other.loops[0])[:, 1]
+        assert turned.min() == pytest.approx(FIELD_WIDTH_YD - y.max(), abs=1e-6)
+        assert turned.max() == pytest.approx(FIELD_WIDTH_YD - y.min(), abs=1e-6)
+
+
+def test_scale_does_not_matter(make_blob: MakeBlob) -> None:
+    mass = make_blob(50, 25, wide_x_yd=6, wide_y_yd=9)
+    for one, other in zip(bands_of(mass), bands_of(100 * mass), strict=True):
+        assert np.array(one.loops[0]) == pytest.approx(np.array(other.loops[0]), abs=1e-6)
+
+
+def test_a_mass_at_the_end_line_stays_there(make_blob: MakeBlob) -> None:
+    (*_, narrowest) = bands_of(make_blob(120, 26, wide_x_yd=2, wide_y_yd=6))
+    x = np.array(narrowest.loops[0])[:, 0]
+    assert x.max() > 120  # closes outside, so that the clipped picture shows no gap at the line
+    assert x.min() > 112
+
+
+def test_nothing_is_drawn_for_an_empty_mass() -> None:
+    assert bands_of(np.zeros((121, 18))) == ()
+
+
+def test_a_single_cell_still_has_bands() -> None:
+    mass = np.zeros((121, 18))
+    mass[75, 9] = 1.0
+    assert all(band.loops for band in bands_of(mass))
