@@ -97,7 +97,10 @@ def read_provenance(path: Path) -> Provenance:
     """Read a provenance file; see `provenance`."""
     try:
         fields: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-        values = {k: tuple(v) if isinstance(v, list) else v for k, v in fields.items()}
+        values: dict[str, Any] = {
+            name: tuple(value) if isinstance(value, list) else value
+            for name, value in fields.items()
+        }
         return Provenance(**values)
     except (OSError, ValueError, TypeError, AttributeError) as error:
         raise DataError(

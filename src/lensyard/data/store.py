@@ -97,6 +97,7 @@ class Store:
     def close(self) -> None:
         """Close the connection; later queries raise `StoreError`."""
         connection, self._connection = self._connection, None
+        self._local = threading.local()
         if connection is not None:
             connection.close()
 
@@ -123,7 +124,7 @@ class Store:
         import duckdb
 
         try:
-            return self._cursor().execute(sql, params).df()
+            return _with_plain_numbers(self._cursor().execute(sql, params).df())
         except duckdb.Error as error:
             raise StoreError(f"the query failed: {error}") from error
 
@@ -184,6 +185,19 @@ class Store:
         if cursor is None:
             cursor = self._local.cursor = connection.cursor()
         return cursor
+
+
+def _with_plain_numbers(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the table with nullable integers as floats, whatever version of DuckDB made it."""
+    from pandas.api import types
+
+    nullable = {
+        name: "float64"
+        for name, dtype in frame.dtypes.items()
+        if types.is_extension_array_dtype(dtype) and types.is_numeric_dtype(dtype)
+        if not types.is_bool_dtype(dtype)
+    }
+    return frame.astype(nullable)
 
 
 def _known(value: str, *, name: str, known: Sequence[str]) -> str:

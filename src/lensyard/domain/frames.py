@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from lensyard.errors import InvalidInputError, require_range
+from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 
 _KEY = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 KEY_FORM = "lower-case words, digits and single hyphens, such as drop-back"
@@ -227,8 +227,6 @@ def missing(must_have: Iterable[MustHave], have: Iterable[str]) -> tuple[MustHav
 
 def known_keys(must_have: Iterable[MustHave], have: Iterable[str]) -> frozenset[str]:
     """Return the ticked keys, each on the shot list or in the catalog; see `missing`."""
-    from lensyard.errors import UnknownNameError
-
     keys = tuple(dict.fromkeys([*(frame.key for frame in must_have), *FRAMES]))
     for key in have:
         if key not in keys:

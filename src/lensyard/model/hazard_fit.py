@@ -17,14 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.model.axes import AXES, MAX_DISTANCE_YD, FloatArray, IntArray
+from lensyard.model.hazard_state import state_codes, state_key
 from lensyard.model.splines import axis_basis, fit_binomial, product_basis
+from lensyard.model.tables import HazardTables
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
-
-STATE_AXES = ("down", "distance", "yardline", "context")
-"""What a distribution of lengths depends on, besides the kind of play."""
-_SIZES = tuple(AXES[name].size for name in STATE_AXES)
 
 STICKS_YD = 6
 """How many yards around the line to gain have a coefficient each."""
@@ -64,24 +62,13 @@ class LengthCounts:
     Attributes
     ----------
     states
-        Bins by axis of `STATE_AXES`, each of shape (s,).
+        Bins by axis of `lensyard.model.hazard_state.STATE_AXES`, each of shape (s,).
     ended
         Weighted counts, shape (s, g); the last possible length of a state is its censored end.
     """
 
     states: dict[str, IntArray]
     ended: FloatArray
-
-
-def state_key(codes: Mapping[str, IntArray]) -> IntArray:
-    """Return one number for the bins on `STATE_AXES`, shape (n,)."""
-    return np.ravel_multi_index([codes[name] for name in STATE_AXES], _SIZES)
-
-
-def state_codes(key: IntArray) -> dict[str, IntArray]:
-    """Return the bins on `STATE_AXES` from `state_key`."""
-    parts = np.unravel_index(key, _SIZES)
-    return {name: np.asarray(part) for name, part in zip(STATE_AXES, parts, strict=True)}
 
 
 def count_lengths(
@@ -153,10 +140,8 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     distance = AXES["distance"].values
     near = axis_basis(distance, [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25])
     far = axis_basis(distance, [1, 2, 4, 7, 10, 15, 20])
-    field = axis_basis(
-        yardline, [1, 2, 3, 4, 5, 7, 9, 12, 15, 20, 25, 30, 40, 55, 75, 90, 95, 99]
-    )
-    anywhere = np.ones((_SIZES[1], 1))
+    field = axis_basis(yardline, [1, 2, 3, 4, 5, 7, 9, 12, 15, 20, 25, 30, 40, 55, 75, 90, 95, 99])
+    anywhere = np.ones((MAX_DISTANCE_YD, 1))
     every_down = np.ones((4, 1))
     contexts = np.eye(AXES["context"].size)[:, 1:]
     spread = [
@@ -187,7 +172,13 @@ def _row_of(table: str, states: Mapping[str, IntArray]) -> IntArray:
 
 
 def fit_hazard(
-    counts: LengthCounts, terms: HazardTerms, *, possible: NDArray[np.bool_], iterations: int = 200
+    counts: LengthCounts,
+    terms: HazardTerms,
+    *,
+    possible: NDArray[np.bool_],
+    prior: HazardTables | None = None,
+    prior_plays: float = 0.0,
+    iterations: int = 200,
 ) -> dict[str, FloatArray]:
     """Fit the hazard tables of one kind of play.
 
@@ -200,6 +191,10 @@ def fit_hazard(
     possible
         By yard line and length, shape (99, g): where the play can go on beyond this length, so
         that a hazard is to be estimated.
+    prior
+        Tables that the fitted ones are held to, or None.
+    prior_plays
+        How many plays they count for.
     iterations
         At most this many.
 
@@ -218,14 +213,17 @@ def fit_hazard(
     design = sparse.csr_array(
         sparse.hstack([b.basis[rows[b.table]] for b in blocks], format="csr", dtype=np.float32)
     )
+    trials = reached[state, length]
     beta = fit_binomial(
         design,
         events=counts.ended[state, length],
-        trials=reached[state, length],
+        trials=trials,
         penalty=np.concatenate([b.penalty for b in blocks]),
+        offset=None if prior is None else prior.logits(counts.states)[state, length],
+        prior_plays=prior_plays * float(trials.sum() / counts.ended.sum()),
         iterations=iterations,
     )
-    tables: dict[str, FloatArray] = {}
+    tables: dict[str, FloatArray] = {} if prior is None else prior.by_name()
     start = 0
     for block in blocks:
         part = np.asarray(block.basis @ beta[start : start + block.penalty.shape[0]])

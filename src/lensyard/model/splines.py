@@ -98,10 +98,18 @@ def minimize_ridge(
         return value, (gradient / scale).ravel()
 
     options = {"maxiter": iterations, "maxcor": 15, "ftol": 1e-9, "gtol": 1e-6}
-    found = minimize(
-        scaled, np.zeros(scale.size), jac=True, method="L-BFGS-B", options=options
-    )
+    found = minimize(scaled, np.zeros(scale.size), jac=True, method="L-BFGS-B", options=options)
     return np.asarray(found.x, dtype=np.float64).reshape(scale.shape) / scale
+
+
+def prior_penalty(mean_square: FloatArray, prior_plays: float) -> FloatArray:
+    """Return the ridge that makes a prior model count for so many plays.
+
+    A coefficient whose column has this mean square learns about ``mean_square * p * (1 - p)`` a
+    play; half of what the prior's plays would have taught holds it at the prior's value. A p of
+    0.1 stands for all (most classes and hazards are rarer than even).
+    """
+    return 0.5 * 0.09 * prior_plays * mean_square
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +126,18 @@ class ClassTarget:
         Shape (n,).
     trend
         A drift covariate, shape (n,): seasons before the last one, in tens, so 0 or negative.
+    offset
+        Logits of a prior model that the tables are added to, shape (n, classes), or None.
+    prior_plays
+        How many plays the prior model counts for; see `prior_penalty`.
     """
 
     codes: dict[str, IntArray]
     share: Float32Array
     weight: FloatArray
     trend: FloatArray
+    offset: Float32Array | None = None
+    prior_plays: float = 0.0
 
 
 def fit_class_tables(
@@ -151,8 +165,7 @@ def fit_class_tables(
 
     bases = [term.basis() for term in terms]
     blocks = [
-        basis[flat_code(term.axes, target.codes)]
-        for term, basis in zip(terms, bases, strict=True)
+        basis[flat_code(term.axes, target.codes)] for term, basis in zip(terms, bases, strict=True)
     ]
     n, classes = target.share.shape
     drift = sparse.csr_array(np.stack([np.ones(n), target.trend], axis=1))
@@ -178,13 +191,15 @@ def _fit_classes(
     total = float(target.weight.sum())
     weight = (target.weight / total).astype(np.float32)[:, None]
     share = target.share * weight
-    ridge = penalty[:, None] / total
     transposed = design.T.tocsr()
     squares = np.asarray(transposed.multiply(transposed) @ weight)
+    ridge = (penalty[:, None] + prior_penalty(squares, target.prior_plays)) / total
     scale = np.sqrt(0.2 * squares + 2 * ridge + 1e-9) * np.ones(share.shape[1])
+    offset = np.float32(0) if target.offset is None else target.offset
 
     def loss(beta: FloatArray) -> tuple[float, FloatArray]:
         logits = design @ beta.astype(np.float32)
+        logits += offset
         logits -= logits.max(axis=1, keepdims=True)
         fitted = np.exp(logits)
         sums = fitted.sum(axis=1, keepdims=True)
@@ -203,6 +218,8 @@ def fit_binomial(
     events: FloatArray,
     trials: FloatArray,
     penalty: FloatArray,
+    offset: FloatArray | None = None,
+    prior_plays: float = 0.0,
     iterations: int = 200,
 ) -> FloatArray:
     """Return the coefficients of a logistic regression on counts.
@@ -215,19 +232,25 @@ def fit_binomial(
         Weighted counts by cell, shape (cells,).
     penalty
         Ridge by coefficient.
+    offset
+        Logits of a prior model that the fit is added to, shape (cells,), or None.
+    prior_plays
+        How many trials the prior model counts for; see `prior_penalty`.
     iterations
         At most this many.
     """
     total = float(trials.sum())
     happened = (events / total).astype(np.float32)
     tried = (trials / total).astype(np.float32)
-    ridge = penalty / total
     transposed = design.T.tocsr()
-    squares = np.asarray(transposed.multiply(transposed) @ (0.1 * tried))
-    scale = np.sqrt(squares + 2 * ridge + 1e-9)
+    squares = np.asarray(transposed.multiply(transposed) @ tried)
+    ridge = (penalty + prior_penalty(squares, prior_plays)) / total
+    scale = np.sqrt(0.1 * squares + 2 * ridge + 1e-9)
+    start = np.float32(0) if offset is None else offset.astype(np.float32)
 
     def loss(beta: FloatArray) -> tuple[float, FloatArray]:
         logit = design @ beta.astype(np.float32)
+        logit += start
         softplus = np.logaddexp(np.float32(0), logit)
         value = float((tried * softplus - happened * logit).sum(dtype=np.float64))
         residual = tried * np.exp(logit - softplus) - happened

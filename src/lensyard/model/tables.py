@@ -56,12 +56,21 @@ class ClassTables:
 
     terms: Terms
 
-    def probabilities(self, codes: dict[str, IntArray]) -> FloatArray:
-        """Return probabilities, shape (n, classes); rows sum to 1."""
+    def by_name(self) -> dict[str, FloatArray]:
+        """Return the tables by the names of their axes."""
+        return {"*".join(axes): table for axes, table in self.terms}
+
+    def logits(self, codes: dict[str, IntArray]) -> FloatArray:
+        """Return logits, shape (n, classes)."""
         (first, table), *rest = self.terms
         logits = table[flat_code(first, codes)]
         for axes, table in rest:
             logits += table[flat_code(axes, codes)]
+        return logits
+
+    def probabilities(self, codes: dict[str, IntArray]) -> FloatArray:
+        """Return probabilities, shape (n, classes); rows sum to 1."""
+        logits = self.logits(codes)
         logits -= logits.max(axis=1, keepdims=True)
         np.exp(logits, out=logits)
         logits /= logits.sum(axis=1, keepdims=True)
@@ -78,6 +87,18 @@ class HazardTables:
 
     terms: Terms
     bounds: FloatArray
+
+    def by_name(self) -> dict[str, FloatArray]:
+        """Return the tables by the names of their axes."""
+        return {"*".join(axes): table for axes, table in self.terms}
+
+    def logits(self, codes: dict[str, IntArray]) -> FloatArray:
+        """Return the logit of the hazard wherever a play may go on, shape (n, lengths)."""
+        (first, table), *rest = self.terms
+        logits = table[flat_code(first, codes)]
+        for axes, table in rest:
+            logits += table[flat_code(axes, codes)]
+        return logits
 
     def pmf(self, codes: dict[str, IntArray]) -> FloatArray:
         """Return probabilities of each length, shape (n, lengths); rows sum to 1."""

@@ -62,6 +62,12 @@ def _choices(names: Iterable[str]) -> str:
     return "one of " + ", ".join(f'"{name}"' for name in names)
 
 
+def _edge_text(table: str) -> str:
+    """The domain's words for a table of `EDGE_TABLES`: ``sideline_a`` is sideline A."""
+    word, letter = table.split("_")
+    return f"{word} {letter.upper()}"
+
+
 _YARDS_OR_WORDS = (
     "yards along the edge as a number, or on a sideline a yard line in quotes: "
     '"A 20", "50", "B 35", "goal B" (an end\'s own name works like its letter)'
@@ -273,7 +279,7 @@ _STANDS = tuple(
             "height_m",
             "meters from 0 to 200",
             "0, open",
-            f"Height of the stands behind {edge.replace('_', ' ')} above the field; they shade it.",
+            f"Height of the stands behind {_edge_text(edge)} above the field; they shade it.",
             "15.0",
         ),
         VenueKey(

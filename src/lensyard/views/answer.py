@@ -266,7 +266,7 @@ def _walk(best: SpotFigures) -> str:
 
 
 def _equals(lines: Sequence[SpotLine]) -> str:
-    same = [f"{line.name} ({line.usable})" for line in lines if line.role is SpotRole.EQUAL]
+    same = [f"{line.name} ({line.usable})" for line in lines if line.role == SpotRole.EQUAL]
     if not same:
         return ""
     joined = same[0] if len(same) == 1 else f"{', '.join(same[:-1])} and {same[-1]}"

@@ -30,7 +30,7 @@ def description_of(picture: FieldPicture) -> str:
         (SpotRole.OTHER, "Next best"),
         (SpotRole.HABIT, "Usual habit"),
     ):
-        marked = [_spot(spot, picture) for spot in picture.spots if spot.role is role]
+        marked = [_spot(spot, picture) for spot in picture.spots if spot.role == role]
         if marked:
             sentences.append(f"{words}: {'; '.join(marked)}.")
     if picture.best is not None and picture.rings:

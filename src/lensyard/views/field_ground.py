@@ -266,7 +266,7 @@ def _closed(mark: ClosedMark, look: Look, frame: Frame, pattern: str) -> str:
 
 def end_names(picture: FieldPicture, look: Look, frame: Frame) -> str:
     """Return the names of both ends, written along the end zones."""
-    forward = picture.direction is Direction.TOWARD_B
+    forward = picture.direction == Direction.TOWARD_B
     ahead, behind = picture.end_names[::-1] if forward else picture.end_names
     named = (
         (behind or "offense's own end", END_ZONE_DEPTH_YD / 2),

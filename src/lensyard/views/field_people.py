@@ -13,7 +13,7 @@ from lensyard.views.field_spots import MarkPlaces, leader, mark_radius_px
 from lensyard.views.frame import Frame
 from lensyard.views.palette import Look
 from lensyard.views.picture import FieldPicture, SpotRole
-from lensyard.views.placement import Room
+from lensyard.views.placement import GAP_PX, Room
 from lensyard.views.svg import Point, element, group, number, polyline, text, text_width_px
 
 
@@ -103,7 +103,7 @@ def standing(
         "circle", cx=x, cy=y, r=radius, fill=look.paper, stroke=look.ink, stroke_width=1.8
     ) + element("path", d=quarters, fill=look.ink)
     far = radius + 5
-    half_w = text_width_px("you", frame.font_px) / 2
+    half_w = text_width_px("you", frame.font_px) / 2 + GAP_PX
     beside = [
         (x, y - far - frame.font_px * 0.4),
         (x, y + far + frame.font_px * 0.4),

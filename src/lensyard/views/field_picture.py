@@ -73,7 +73,7 @@ def field_svg(
     """
     lying = _orientation(orientation)
     if width_px is None:
-        width_px = 380.0 if lying is Orientation.VERTICAL else 1200.0
+        width_px = 380.0 if lying == Orientation.VERTICAL else 1200.0
     frame = frame_of(picture, orientation=lying, width_px=width_px, stadium=stadium)
     width, height = frame.ground_px
     key = f"ly{crc32(repr((picture.rules.name, look.name, frame)).encode()):08x}"
@@ -173,7 +173,7 @@ def _take(picture: FieldPicture, frame: Frame, room: Room) -> None:
 
 def _sideline_names(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
     """Return the names of both sidelines on the outer ground, where there is room."""
-    forward = picture.direction is Direction.TOWARD_B
+    forward = picture.direction == Direction.TOWARD_B
     right, left = picture.sideline_names if forward else picture.sideline_names[::-1]
     font = frame.font_px
     outer = frame.side_yd - max(1.3, 0.75 * font / frame.px_per_yd)

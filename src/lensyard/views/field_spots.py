@@ -14,7 +14,7 @@ from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.views.frame import Frame
 from lensyard.views.palette import Look
 from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
-from lensyard.views.placement import Room
+from lensyard.views.placement import GAP_PX, Room
 from lensyard.views.svg import Point, clean, element, group, polyline, text, text_width_px
 from lensyard.views.words import percent
 
@@ -24,7 +24,7 @@ _HABIT_LETTERS = "ABCDEFGH"
 def mark_radius_px(role: SpotRole, frame: Frame) -> float:
     """Return the half size of a mark. [px]"""
     usual = min(max(1.25 * frame.px_per_yd, 9.5), 15.0)
-    return usual * 1.3 if role is SpotRole.BEST else usual
+    return usual * 1.3 if role == SpotRole.BEST else usual
 
 
 def name_of(spot: SpotMark, picture: FieldPicture) -> str:
@@ -39,7 +39,7 @@ def name_of(spot: SpotMark, picture: FieldPicture) -> str:
 def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
     """Return a mark without its number."""
     x, y = at
-    if role is SpotRole.BEST:
+    if role == SpotRole.BEST:
         ring = element(
             "circle",
             cx=x,
@@ -50,7 +50,7 @@ def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
             stroke_width=2.2,
         )
         return ring + element("circle", cx=x, cy=y, r=radius - 3.6, fill=look.accent)
-    if role is SpotRole.EQUAL:
+    if role == SpotRole.EQUAL:
         return element(
             "rect",
             x=x - radius * 0.9,
@@ -62,7 +62,7 @@ def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
             stroke=look.accent,
             stroke_width=2,
         )
-    if role is SpotRole.OTHER:
+    if role == SpotRole.OTHER:
         wide = radius * 1.2
         corners = [(x - wide, y), (x, y - wide), (x + wide, y), (x, y + wide)]
         stroke = look.accent
@@ -83,8 +83,8 @@ def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
 def letter_in(role: SpotRole, at: Point, radius: float, look: Look, name: str) -> str:
     """Return the number or letter inside a mark."""
     color = {SpotRole.BEST: look.on_accent, SpotRole.HABIT: look.ink}.get(role, look.accent)
-    drop = radius * 0.2 if role is SpotRole.HABIT else 0.0
-    size = radius * (0.9 if role is SpotRole.HABIT else 1.15)
+    drop = radius * 0.2 if role == SpotRole.HABIT else 0.0
+    size = radius * (0.9 if role == SpotRole.HABIT else 1.15)
     size *= 0.8 if len(name) > 1 else 1.0
     return text(
         name,
@@ -120,16 +120,19 @@ def mark_places(picture: FieldPicture, frame: Frame) -> MarkPlaces:
     """Return a place for every mark, moved aside where an earlier one is in the way.
 
     The best spot comes first, then where one stands, then the others by role; a mark is moved away
-    from the field, then along the strip, then toward the field.
+    from the field, then along the strip.
     """
     taken: list[tuple[Point, float]] = []
 
     def settle(x_yd: float, y_yd: float, radius: float) -> Point:
         wanted = frame.at(x_yd, y_yd)
         ox, oy = outward(x_yd, y_yd, frame)
-        step = 2.2 * radius
-        moves = [(0.0, 0.0), (ox, oy), (-oy, ox), (oy, -ox), (-ox, -oy)]
-        moves += [(2 * mx, 2 * my) for mx, my in moves[2:4]]
+        step = 2.4 * radius
+        moves = [(0.0, 0.0), (ox, oy)]
+        for far in range(1, 9):
+            # Along the strip one way and the other, then the same in the lane outside of it.
+            along = [(-oy * far, ox * far), (oy * far, -ox * far)]
+            moves += along + [(mx + ox, my + oy) for mx, my in along]
         for mx, my in moves:
             at = (wanted[0] + mx * step, wanted[1] + my * step)
             if _fits(at, radius, taken, frame):
@@ -143,9 +146,9 @@ def mark_places(picture: FieldPicture, frame: Frame) -> MarkPlaces:
     standing = None
     for role in _PRIORITY:
         for index, spot in enumerate(picture.spots):
-            if spot.role is role:
+            if spot.role == role:
                 spots[index] = settle(spot.x_yd, spot.y_yd, mark_radius_px(role, frame))
-        if role is SpotRole.BEST and picture.standing is not None:
+        if role == SpotRole.BEST and picture.standing is not None:
             here = picture.standing
             standing = settle(here.x_yd, here.y_yd, mark_radius_px(SpotRole.OTHER, frame))
     return MarkPlaces(tuple(spots[i] for i in range(len(spots))), standing)
@@ -171,7 +174,7 @@ def spots(picture: FieldPicture, places: MarkPlaces, look: Look, frame: Frame, r
     drawn = []
     for role in _PRIORITY:
         for spot, at in zip(picture.spots, places.spots, strict=True):
-            if spot.role is role:
+            if spot.role == role:
                 drawn.append(_spot(spot, at, picture, look, frame, room))
     return group(reversed(drawn), data_role="spots")
 
@@ -192,15 +195,16 @@ def _spot(
     said = f"{name}, {spot.role.value}: {spot.label}, {percent(spot.p_usable)} usable"
     drawn = element("title", clean(said)) + leader(frame.at(spot.x_yd, spot.y_yd), at, look)
     drawn += shape(spot.role, at, radius, look) + letter_in(spot.role, at, radius, look, name)
-    font = frame.font_px * (1.3 if spot.role is SpotRole.BEST else 1.0)
+    font = frame.font_px * (1.3 if spot.role == SpotRole.BEST else 1.0)
     share = percent(spot.p_usable)
-    label = room.put(share, font, _beside(spot, at, radius, font, share, frame))
+    beside = _beside(spot, at, radius, font, share, frame)
+    label = room.put(share, font, beside, may_shift=False)
     if label is not None:
         drawn += text(
             share,
             label.at,
             font_size=font,
-            font_weight="700" if spot.role is SpotRole.BEST else "500",
+            font_weight="700" if spot.role == SpotRole.BEST else "500",
             fill=look.ink,
             stroke=look.halo,
             stroke_width=3.5,
@@ -228,7 +232,7 @@ def _beside(
     spot: SpotMark, at: Point, radius: float, font: float, content: str, frame: Frame
 ) -> list[Point]:
     """Places for a label around a mark: away from the field first, then along, then inward."""
-    half_w = text_width_px(content, font) / 2 + 4
+    half_w = text_width_px(content, font) / 2 + GAP_PX + 1.5
     half_h = font * 0.6 + 2
     out_x, out_y = outward(spot.x_yd, spot.y_yd, frame)
     places = []

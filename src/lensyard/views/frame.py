@@ -54,7 +54,7 @@ class Frame:
     @property
     def is_vertical(self) -> bool:
         """Whether the field stands upright."""
-        return self.orientation is Orientation.VERTICAL
+        return self.orientation == Orientation.VERTICAL
 
     @property
     def ground_px(self) -> Point:
@@ -125,7 +125,7 @@ def frame_of(
     """
     require_range(low=280, high=4000, width_px=width_px)
     side = picture.side_yd + _BEYOND_SETBACK_SIDE_YD
-    vertical = orientation is Orientation.VERTICAL
+    vertical = orientation == Orientation.VERTICAL
     end = picture.end_yd
     end += _BEYOND_SETBACK_END_VERTICAL_YD if vertical else _BEYOND_SETBACK_END_YD
     for mark in picture.closed:
@@ -137,5 +137,5 @@ def frame_of(
     scale = width_px / across_yd
     # Readable at arm's length on a phone (11 px), never shouting on a projector.
     font = min(max(11.0, 1.4 * scale), 22.0)
-    turned = stadium and picture.direction is Direction.TOWARD_A
+    turned = stadium and picture.direction == Direction.TOWARD_A
     return Frame(orientation, turned, scale, side, end, font)

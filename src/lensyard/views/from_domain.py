@@ -74,7 +74,7 @@ def walk_path(
             "or allow walking behind it"
         )
     direct = abs(float(perimeter.along_yd[start] - perimeter.along_yd[stop]))
-    upward = (stop >= start) == (direct <= length + 1e-9)
+    upward = (stop >= start) == (abs(direct - length) < 1e-6)
     step = 1 if upward else -1
     passed = [start]
     while passed[-1] != stop:
@@ -112,5 +112,5 @@ def sun_mark(
     elevation_deg
         Above the horizon. [deg]
     """
-    attack_deg = venue.axis_bearing_deg + (0.0 if direction is Direction.TOWARD_B else 180.0)
+    attack_deg = venue.axis_bearing_deg + (0.0 if direction == Direction.TOWARD_B else 180.0)
     return SunMark((azimuth_deg - attack_deg) % 360.0, elevation_deg)

@@ -10,7 +10,7 @@
 
 One idea runs through all three: ink is the field, a cool tone (in print: gray) is where the play
 is likely to end, a warm accent (in print: black) is where to stand. No meaning is carried by color
-alone: every kind of mark has a shape of its own (`lensyard.views.marks`).
+alone: every kind of mark has a shape of its own (`lensyard.views.field_spots`).
 
 Every color that is seen on another one is listed in `contrast_pairs`; tests hold the list to the
 levels of WCAG 2.2, for usual and for simulated color-deficient eyes.

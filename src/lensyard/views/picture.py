@@ -221,7 +221,7 @@ class FieldPicture:
     @property
     def best(self) -> SpotMark | None:
         """The first spot with the role of the best, if there is one."""
-        return next((spot for spot in self.spots if spot.role is SpotRole.BEST), None)
+        return next((spot for spot in self.spots if spot.role == SpotRole.BEST), None)
 
 
 def _require_near(*, x_yd: float, y_yd: float) -> None:

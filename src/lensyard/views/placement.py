@@ -14,7 +14,7 @@ from lensyard.views.svg import Point, text_width_px
 Box = tuple[float, float, float, float]
 
 _LINE_HEIGHT_EM = 1.15
-_GAP_PX = 4.0
+GAP_PX = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,17 +58,22 @@ class Room:
             for other in self.taken
         )
 
-    def put(self, content: str, font_px: float, places: Iterable[Point]) -> Label | None:
+    def put(
+        self, content: str, font_px: float, places: Iterable[Point], *, may_shift: bool = True
+    ) -> Label | None:
         """Put a label's middle on the first place with room for it; None if there is none.
 
-        A place so near the rim that the label would leave the picture is moved inward.
+        A place so near the rim that the label would leave the picture is moved inward, unless it
+        may not shift.
         """
         left, top, right, bottom = text_box(content, (0.0, 0.0), font_px)
         for wanted in places:
-            at = (
-                min(max(wanted[0], 1.5 - left), self.width_px - 1.5 - right),
-                min(max(wanted[1], 1.5 - top), self.height_px - 1.5 - bottom),
-            )
+            at = wanted
+            if may_shift:
+                at = (
+                    min(max(wanted[0], 1.5 - left), self.width_px - 1.5 - right),
+                    min(max(wanted[1], 1.5 - top), self.height_px - 1.5 - bottom),
+                )
             box = text_box(content, at, font_px)
             if self.is_free(box):
                 self.taken.append(box)
@@ -78,7 +83,7 @@ class Room:
 
 def text_box(content: str, at: Point, font_px: float, *, upright: bool = False) -> Box:
     """Return the box of a text around its middle; upright for text that runs along y."""
-    half_w = text_width_px(content, font_px) / 2 + _GAP_PX
+    half_w = text_width_px(content, font_px) / 2 + GAP_PX
     half_h = font_px * _LINE_HEIGHT_EM / 2
     if upright:
         half_w, half_h = half_h, half_w

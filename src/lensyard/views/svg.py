@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from xml.sax.saxutils import escape, quoteattr
+from html import escape  # what it leaves, &#x27; included, is XML too; saxutils imports urllib
 
 FONT_FAMILY = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
 # Mean advance of a glyph in the families above, as a share of the font size: from memory, on the
@@ -27,7 +27,7 @@ def clean(text: str) -> str:
     >>> clean("<b> & 'x'")
     "&lt;b&gt; &amp; 'x'"
     """
-    return escape(_NOT_XML.sub("", text))
+    return escape(_NOT_XML.sub("", text), quote=False)
 
 
 def number(value: float) -> str:
@@ -48,7 +48,7 @@ def attributes(values: dict[str, str | float | None]) -> str:
         if value is None:
             continue
         text = value if isinstance(value, str) else number(value)
-        parts.append(f" {name.rstrip('_').replace('_', '-')}={quoteattr(_NOT_XML.sub('', text))}")
+        parts.append(f' {name.rstrip("_").replace("_", "-")}="{escape(_NOT_XML.sub("", text))}"')
     return "".join(parts)
 
 

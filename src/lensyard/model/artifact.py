@@ -1,0 +1,147 @@
+"""A model on disk: plain arrays in ``<id>.npz`` and a manifest in ``<id>.json``.
+
+The manifest holds the SHA-256 of the array file, which is checked before a byte of it is parsed;
+nothing is ever unpickled.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import tempfile
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from lensyard.errors import ModelError
+from lensyard.model.manifest import ModelManifest
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.tables import AnyArray
+
+MAX_BYTES: Final = 20_000_000
+"""A file beyond this is refused unread; the bundled model has about a twentieth of it."""
+
+
+def save(model: OutcomeModel, folder: Path) -> Path:
+    """Write both files of a model, each in one step, and return the path of the arrays.
+
+    The manifest on disk gets the hash of the array file. Same tables, same bytes.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
+        for name in sorted(model.arrays):
+            member = io.BytesIO()
+            np.lib.format.write_array(member, model.arrays[name], allow_pickle=False)
+            info = zipfile.ZipInfo(f"{name}.npy", date_time=(1980, 1, 1, 0, 0, 0))
+            archive.writestr(info, member.getvalue())
+    content = buffer.getvalue()
+    manifest = replace(model.manifest, arrays_sha256=hashlib.sha256(content).hexdigest())
+    path = folder / f"{manifest.model_id}.npz"
+    _write(path, content)
+    _write(path.with_suffix(".json"), manifest.to_json().encode())
+    return path
+
+
+def load(path: Path) -> OutcomeModel:
+    """Read a model from its array file and the manifest beside it.
+
+    Parameters
+    ----------
+    path
+        ``<folder>/<id>.npz``.
+
+    Raises
+    ------
+    ModelError
+        If a file is missing, truncated or changed, the two do not belong together, or they were
+        written by another version.
+    """
+    manifest = load_manifest(path)
+    content = _read(path)
+    digest = hashlib.sha256(content).hexdigest()
+    if digest != manifest.arrays_sha256:
+        raise ModelError(
+            f"{path.name} is not the file that its manifest describes (its SHA-256 is "
+            f"{digest[:12]}..., expected {manifest.arrays_sha256[:12]}...); it is damaged or was "
+            "swapped: restore both files or fit the model again"
+        )
+    return OutcomeModel(_parse(content, path.name), manifest)
+
+
+def load_manifest(path: Path) -> ModelManifest:
+    """Read the manifest of the model at ``<folder>/<id>.npz``.
+
+    Raises
+    ------
+    ModelError
+        If it is missing, no manifest, or that of another model.
+    """
+    try:
+        text = _read(path.with_suffix(".json")).decode()
+    except UnicodeDecodeError:
+        raise ModelError(f"{path.stem}.json is damaged; restore it or fit the model") from None
+    manifest = ModelManifest.from_json(text)
+    if manifest.model_id != path.stem:
+        raise ModelError(
+            f"{path.stem}.json describes model {manifest.model_id!r}; the files were renamed or "
+            "swapped: restore their names"
+        )
+    return manifest
+
+
+def default_model_path(models_dir: Path) -> Path:
+    """Return the bundled model's array file: the last by name of those with a manifest.
+
+    Raises
+    ------
+    ModelError
+        If the folder holds no model.
+    """
+    found = sorted(path for path in models_dir.glob("*.npz") if path.with_suffix(".json").exists())
+    if not found:
+        raise ModelError(f"there is no model in {models_dir}; reinstall, or fit one")
+    return found[-1]
+
+
+def size_bytes(path: Path) -> int:
+    """Return the size of both files of a model. [bytes]"""
+    return path.stat().st_size + path.with_suffix(".json").stat().st_size
+
+
+def _parse(content: bytes, name: str) -> dict[str, AnyArray]:
+    """Return the arrays of an NPZ file."""
+    try:
+        with np.load(io.BytesIO(content), allow_pickle=False) as archive:
+            return {key: archive[key] for key in archive.files}
+    except (ValueError, OSError, EOFError, KeyError, zipfile.BadZipFile) as error:
+        raise ModelError(f"{name} holds no plain arrays ({error}); fit the model again") from None
+
+
+def _read(path: Path) -> bytes:
+    """Return the content of a file of a model."""
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise ModelError(f"{path.name} is larger than any model; restore or fit it again")
+        return path.read_bytes()
+    except OSError as error:
+        raise ModelError(f"cannot read {path}: {error.strerror}; restore or fit it") from None
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Write a file so that readers see all of it or nothing."""
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,364 @@
+"""Fitting the outcome model on plays of any level, alone or held to a model that exists.
+
+With a prior model every table starts from the prior's and moves as far as the new plays force it:
+the prior counts for `PRIOR_PLAYS` plays of its own (`splines.prior_penalty`), so a few games shift
+the answers a little and some seasons replace them.
+"""
+
+from __future__ import annotations
+
+import platform
+from collections.abc import Sequence
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from lensyard.errors import DataError
+from lensyard.model.axes import AXES, FloatArray, axis_codes
+from lensyard.model.design import AIR_TERMS, DRIVE_TERMS, FOURTH_TERMS, GAIN_TERMS, KIND_TERMS
+from lensyard.model.hazard_fit import count_lengths, fit_hazard
+from lensyard.model.manifest import ModelManifest
+from lensyard.model.outcome import (
+    AIR_MAX_YD,
+    AIR_MIN_YD,
+    AIR_YD,
+    CARRIED_KINDS,
+    DRIVE_ENDS,
+    END_ZONE_YD,
+    FOURTH_DOWN_CHOICES,
+    GAIN_MIN_YD,
+    GAINS_YD,
+    KINDS,
+    MOVING_KINDS,
+    THROWN_KINDS,
+    OutcomeModel,
+    air_bounds,
+    gain_bounds,
+)
+from lensyard.model.plays import (
+    batch_of,
+    data_sha256,
+    gains_of,
+    kind_index,
+    live_plays,
+    recency_weight,
+    seasons_back,
+    select_seasons,
+)
+from lensyard.model.splines import (
+    ClassTarget,
+    Term,
+    axis_basis,
+    fit_binomial,
+    fit_class_tables,
+    product_basis,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from lensyard.model.tables import ClassTables
+
+PRIOR_PLAYS: Final = 4000.0
+"""How many plays a prior model counts for: about an eighth of a professional season."""
+KIND_HALF_LIFE: Final = 4.0
+"""Calling drifts: a season counts half after so many seasons."""
+DRIVE_HALF_LIFE: Final = 8.0
+FOURTH_HALF_LIFE: Final = 2.0
+AIR_HALF_LIFE: Final = 4.0
+TREND_DAMPING: Final = 0.5
+"""How much of the fitted drift is carried on beyond the last season."""
+MIN_PLAYS: Final = 200
+"""Fewer plays than this are refused."""
+
+Tables = dict[str, FloatArray]
+
+
+def fit_outcome(
+    plays: pd.DataFrame,
+    *,
+    seasons: Sequence[int],
+    model_id: str,
+    season_for: int | None = None,
+    level: str = "professional",
+    prior: OutcomeModel | None = None,
+    prior_plays: float = PRIOR_PLAYS,
+    data_license: str = "",
+    attribution: str = "",
+    note: str = "",
+) -> OutcomeModel:
+    """Fit the outcome model.
+
+    Parameters
+    ----------
+    plays
+        Canonical plays (`lensyard.data.schema`), kicks included; other seasons are ignored.
+    seasons
+        Which regular seasons to fit.
+    model_id
+        The name of the new model.
+    season_for
+        The season that the drifting parts are set to; by default the one after the last fitted.
+    level
+        Level of play, for the manifest.
+    prior
+        A model to start from when plays are few.
+    prior_plays
+        How many plays the prior counts for.
+    data_license, attribution, note
+        For the manifest.
+
+    Returns
+    -------
+    OutcomeModel
+
+    Raises
+    ------
+    DataError
+        If a column or a season is missing, or there are fewer than `MIN_PLAYS` plays.
+    """
+    chosen = select_seasons(plays, seasons)
+    live = live_plays(chosen)
+    if len(live) < MIN_PLAYS:
+        raise DataError(f"{len(live)} plays are too few to fit; import at least {MIN_PLAYS}")
+    last = int(chosen["season"].max())
+    ahead = TREND_DAMPING * ((season_for or last + 1) - last) / 10.0
+    fitting = _Fitting(prior, prior_plays if prior is not None else 0.0, ahead)
+    arrays: dict[str, np.ndarray] = {}
+    parts = {
+        **fitting.kinds(live),
+        **fitting.drives(live),
+        **fitting.fourth_downs(chosen),
+        **fitting.gains(live),
+        **fitting.air(live),
+        **fitting.small_tables(live),
+    }
+    for name, table in parts.items():
+        arrays[name] = table.astype(np.float32)
+    manifest = ModelManifest(
+        model_id=model_id,
+        level=level,
+        seasons=tuple(sorted(int(season) for season in seasons)),
+        season_for=season_for or last + 1,
+        plays=len(live),
+        data_sha256=data_sha256(chosen),
+        arrays_sha256="",
+        license=data_license,
+        attribution=attribution,
+        seed=0,
+        versions=library_versions(),
+        prior=prior.model_id if prior is not None else "",
+        note=note,
+    )
+    return OutcomeModel(arrays, manifest)
+
+
+def library_versions() -> dict[str, str]:
+    """Return the versions of Python and of the libraries that a fit goes through."""
+    names = ("numpy", "pandas", "scipy")
+    return {"python": platform.python_version(), **{name: version(name) for name in names}}
+
+
+class _Fitting:
+    """The parts of one fit; each returns its tables by stored name."""
+
+    def __init__(self, prior: OutcomeModel | None, prior_plays: float, ahead: float) -> None:
+        self._prior = prior
+        self._prior_plays = prior_plays
+        self._ahead = ahead
+
+    def _classes(
+        self,
+        part: str,
+        plays: pd.DataFrame,
+        label: np.ndarray,
+        *,
+        terms: Sequence[Term],
+        classes: int,
+        half_life: float,
+    ) -> Tables:
+        """Fit one set of class tables; ``label`` holds the class of each play."""
+        prior: ClassTables | None = None if self._prior is None else getattr(self._prior, part)
+        codes = axis_codes(batch_of(plays))
+        share = np.zeros((len(plays), classes), dtype=np.float32)
+        share[np.arange(len(plays)), label] = 1.0
+        target = ClassTarget(
+            codes=codes,
+            share=share,
+            weight=recency_weight(plays, half_life),
+            trend=seasons_back(plays),
+            offset=None if prior is None else prior.logits(codes).astype(np.float32),
+            prior_plays=self._prior_plays,
+        )
+        tables = fit_class_tables(target, terms, ahead=self._ahead)
+        if prior is not None:
+            for name, table in prior.by_name().items():
+                tables[name] = table + tables.get(name, np.zeros(1))
+        return {f"{part}:{name}": table for name, table in tables.items()}
+
+    def kinds(self, live: pd.DataFrame) -> Tables:
+        """P(kind)."""
+        return self._classes(
+            "kind",
+            live,
+            kind_index(live),
+            terms=KIND_TERMS,
+            classes=len(KINDS),
+            half_life=KIND_HALF_LIFE,
+        )
+
+    def drives(self, live: pd.DataFrame) -> Tables:
+        """P(how the drive ends)."""
+        known = live[live["drive_end"].isin(DRIVE_ENDS)]
+        label = known["drive_end"].map({end: i for i, end in enumerate(DRIVE_ENDS)})
+        return self._classes(
+            "drive",
+            known,
+            label.to_numpy(dtype=np.int64),
+            terms=DRIVE_TERMS,
+            classes=len(DRIVE_ENDS),
+            half_life=DRIVE_HALF_LIFE,
+        )
+
+    def fourth_downs(self, chosen: pd.DataFrame) -> Tables:
+        """P(go, punt, kick | fourth down)."""
+        choice = {**dict.fromkeys(KINDS, 0), "punt": 1, "field_goal": 2}
+        fourth = chosen[(chosen["down"] == 4) & chosen["kind"].isin(choice)]
+        if fourth.empty:
+            raise DataError("there are no fourth downs among the plays; import whole games")
+        return self._classes(
+            "fourth",
+            fourth,
+            fourth["kind"].map(choice).to_numpy(dtype=np.int64),
+            terms=FOURTH_TERMS,
+            classes=len(FOURTH_DOWN_CHOICES),
+            half_life=FOURTH_HALF_LIFE,
+        )
+
+    def gains(self, live: pd.DataFrame) -> Tables:
+        """P(gain | kind)."""
+        possible = np.isfinite(gain_bounds())
+        tables: Tables = {}
+        for kind in MOVING_KINDS:
+            plays = live[live["kind"] == kind]
+            counts = count_lengths(
+                axis_codes(batch_of(plays)),
+                length_index=gains_of(plays) - GAIN_MIN_YD,
+                lengths=GAINS_YD.shape[0],
+                weight=np.ones(len(plays)),
+            )
+            prior = None if self._prior is None else self._prior.gain[kind]
+            fitted = fit_hazard(
+                counts,
+                GAIN_TERMS[kind],
+                possible=possible,
+                prior=prior,
+                prior_plays=self._prior_plays,
+            )
+            tables |= {f"gain_{kind}:{name}": table for name, table in fitted.items()}
+        return tables
+
+    def air(self, live: pd.DataFrame) -> Tables:
+        """P(yards in the air | incompletion or interception)."""
+        possible = np.isfinite(air_bounds())
+        tables: Tables = {}
+        for kind in THROWN_KINDS:
+            plays = live[(live["kind"] == kind) & live["air_yd"].notna()]
+            yardline = plays["yardline_100"].to_numpy(dtype=np.int64)
+            longest = np.minimum(yardline + END_ZONE_YD, AIR_MAX_YD)
+            air = plays["air_yd"].to_numpy(dtype=np.float64).astype(np.int64)
+            counts = count_lengths(
+                axis_codes(batch_of(plays)),
+                length_index=np.clip(air, AIR_MIN_YD, longest) - AIR_MIN_YD,
+                lengths=AIR_YD.shape[0],
+                weight=recency_weight(plays, AIR_HALF_LIFE),
+            )
+            prior = None if self._prior is None else self._prior.air[kind]
+            fitted = fit_hazard(
+                counts,
+                AIR_TERMS[kind],
+                possible=possible,
+                prior=prior,
+                prior_plays=self._prior_plays,
+            )
+            tables |= {f"air_{kind}:{name}": table for name, table in fitted.items()}
+        return tables
+
+    def small_tables(self, live: pd.DataFrame) -> Tables:
+        """Fumbles lost, out of bounds, and where touchdown catches are made."""
+        share, depth = _touchdown_catches(live)
+        tables = {
+            "fumble_lost": _fumbles_lost(live),
+            "out_of_bounds": np.stack([_out_of_bounds(live, kind) for kind in CARRIED_KINDS]),
+            "caught_in_end_zone": share,
+            "caught_depth": depth,
+        }
+        if self._prior is None:
+            return tables
+        old = self._prior_plays / (self._prior_plays + len(live))
+        return {
+            name: old * self._prior.arrays[name].astype(np.float64) + (1 - old) * table
+            for name, table in tables.items()
+        }
+
+
+def _fumbles_lost(live: pd.DataFrame) -> FloatArray:
+    """Return P(fumble lost | kind), shape (6,), smoothed by 50 plays at the overall rate."""
+    lost = live["turnover"].to_numpy(dtype=np.float64) * (live["kind"] != "interception")
+    kind = kind_index(live)
+    events = np.bincount(kind, weights=lost, minlength=len(KINDS))
+    plays = np.bincount(kind, minlength=len(KINDS))
+    p = (events + 50.0 * lost.mean()) / (plays + 50.0)
+    p[[KINDS.index(kind) for kind in THROWN_KINDS]] = 0.0
+    return np.asarray(p)
+
+
+def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
+    """Return P(out of bounds | context, gain) short of the goal line, shape (contexts, G)."""
+    from scipy import sparse
+
+    plays = live[(live["kind"] == kind) & ~live["touchdown"]]
+    contexts, g = AXES["context"].size, GAINS_YD.shape[0]
+    gain = axis_basis(
+        GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50]
+    )
+    slope = axis_basis(GAINS_YD.astype(np.float64), [0, 12])
+    by_context = np.eye(contexts)[:, 1:]
+    design = sparse.csr_array(
+        sparse.hstack(
+            [product_basis([np.ones((contexts, 1)), gain]), product_basis([by_context, slope])],
+            format="csr",
+            dtype=np.float32,
+        )
+    )
+    context = axis_codes(batch_of(plays))["context"]
+    cell = context * g + np.clip(gains_of(plays), GAIN_MIN_YD, None) - GAIN_MIN_YD
+    out = plays["out_of_bounds"].to_numpy(dtype=np.float64)
+    beta = fit_binomial(
+        design,
+        events=np.bincount(cell, weights=out, minlength=contexts * g),
+        trials=np.bincount(cell, minlength=contexts * g).astype(np.float64),
+        penalty=np.full(design.shape[1], 1.0),
+    )
+    return np.asarray(1.0 / (1.0 + np.exp(-(design @ beta)))).reshape(contexts, g)
+
+
+def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
+    """Return the share of touchdown catches made in the end zone by yard line, and how deep.
+
+    Shapes (99,) and (11,).
+    """
+    caught = live[(live["kind"] == "complete") & live["touchdown"] & live["air_yd"].notna()]
+    yardline = caught["yardline_100"].to_numpy(dtype=np.int64)
+    behind = caught["air_yd"].to_numpy(dtype=np.float64).astype(np.int64) - yardline
+    basis = product_basis([axis_basis(AXES["yardline"].values, [1, 3, 6, 10, 20, 35, 50, 70])])
+    beta = fit_binomial(
+        basis,
+        events=np.bincount(yardline - 1, weights=behind >= 0, minlength=99),
+        trials=np.bincount(yardline - 1, minlength=99).astype(np.float64),
+        penalty=np.full(basis.shape[1], 1.0),
+    )
+    depth = np.bincount(np.clip(behind[behind >= 0], 0, END_ZONE_YD), minlength=END_ZONE_YD + 1)
+    smoothed = depth + 1.0
+    return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta)))), smoothed / smoothed.sum()

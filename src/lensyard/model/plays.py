@@ -1,0 +1,131 @@
+"""From canonical plays to what the fits read. The only module here that knows column names."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lensyard.domain.situation import SituationBatch
+from lensyard.errors import DataError
+from lensyard.model.axes import FloatArray, IntArray
+from lensyard.model.outcome import KINDS, SHORTEST_GAIN_YD
+from lensyard.units import SECONDS_PER_QUARTER
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+COLUMNS = (
+    "game_id",
+    "season",
+    "season_type",
+    "play_index",
+    "drive_index",
+    "offense",
+    "half",
+    "quarter",
+    "clock_s",
+    "down",
+    "distance_yd",
+    "yardline_100",
+    "score_diff",
+    "kind",
+    "gain_yd",
+    "air_yd",
+    "out_of_bounds",
+    "touchdown",
+    "return_touchdown",
+    "turnover",
+    "first_down",
+    "kick_result",
+    "end_yardline_100",
+    "drive_end",
+)
+"""The canonical columns that the fits read."""
+
+
+def select_seasons(plays: pd.DataFrame, seasons: Sequence[int]) -> pd.DataFrame:
+    """Return regular-season plays of these seasons, in their order.
+
+    Raises
+    ------
+    DataError
+        If a column is missing or a season has no plays.
+    """
+    missing = [name for name in COLUMNS if name not in plays.columns]
+    if missing:
+        raise DataError(f"plays lack the columns {missing}; give them in the canonical schema")
+    chosen = plays[plays["season"].isin(list(seasons)) & (plays["season_type"] == "REG")]
+    found = set(chosen["season"].unique())
+    absent = sorted(set(seasons) - found)
+    if absent:
+        raise DataError(f"no regular-season plays of {absent}; import them or leave them out")
+    return chosen
+
+
+def live_plays(plays: pd.DataFrame) -> pd.DataFrame:
+    """Return the plays that the model is about: run, pass, sack, scramble on a down.
+
+    Kneels, spikes, kicks, tries and plays that a penalty wiped out are left out.
+    """
+    return plays[plays["kind"].isin(KINDS) & plays["down"].between(1, 4)]
+
+
+def batch_of(plays: pd.DataFrame) -> SituationBatch:
+    """Return the situations before the snap. The hash mark is not in the data: middle."""
+    quarter = np.minimum(plays["quarter"].to_numpy(dtype=np.int64), 5)
+    clock = plays["clock_s"].to_numpy(dtype=np.float64)
+    yardline = plays["yardline_100"].to_numpy(dtype=np.int64)
+    distance = plays["distance_yd"].to_numpy(dtype=np.int64)
+    return SituationBatch(
+        down=plays["down"].to_numpy(dtype=np.int64),
+        distance_yd=np.clip(distance, 1, yardline),
+        yardline_100=yardline,
+        score_diff=plays["score_diff"].to_numpy(dtype=np.int64),
+        quarter=quarter,
+        half_s=clock + SECONDS_PER_QUARTER * np.isin(quarter, (1, 3)),
+        hash_code=np.ones(len(plays), dtype=np.int64),
+    )
+
+
+def gains_of(plays: pd.DataFrame) -> IntArray:
+    """Return gains as the model counts them, shape (n,): within the field, -20 at least. [yd]"""
+    yardline = plays["yardline_100"].to_numpy(dtype=np.int64)
+    gain = np.minimum(plays["gain_yd"].to_numpy(dtype=np.int64), yardline)
+    return np.maximum(gain, SHORTEST_GAIN_YD[yardline - 1])
+
+
+def kind_index(plays: pd.DataFrame) -> IntArray:
+    """Return the index into `KINDS` of live plays, shape (n,)."""
+    kind = plays["kind"].to_numpy(dtype=object)
+    index = np.full(len(plays), -1, dtype=np.int64)
+    for position, name in enumerate(KINDS):
+        index[kind == name] = position
+    return index
+
+
+def recency_weight(plays: pd.DataFrame, half_life_seasons: float) -> FloatArray:
+    """Return weights that halve with every so many seasons before the last, shape (n,)."""
+    season = plays["season"].to_numpy(dtype=np.float64)
+    return np.asarray(0.5 ** ((season.max() - season) / half_life_seasons))
+
+
+def seasons_back(plays: pd.DataFrame) -> FloatArray:
+    """Return seasons before the last one in tens, shape (n,), 0 or negative."""
+    season = plays["season"].to_numpy(dtype=np.float64)
+    return np.asarray((season - season.max()) / 10.0)
+
+
+def data_sha256(plays: pd.DataFrame) -> str:
+    """Return a hash of the columns that the fits read, in the order of the rows."""
+    digest = hashlib.sha256()
+    for name in COLUMNS:
+        column = plays[name]
+        digest.update(name.encode())
+        if column.dtype.kind in "biuf":
+            digest.update(column.to_numpy(dtype=np.float64, na_value=np.nan).tobytes())
+        else:
+            digest.update("\n".join(column.astype(str)).encode())
+    return digest.hexdigest()

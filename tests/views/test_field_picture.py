@@ -1,0 +1,377 @@
+"""The field picture: valid, self-contained, deterministic, accessible, complete."""
+
+from __future__ import annotations
+
+import importlib.util
+import itertools
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.field import FIELD_WIDTH_YD, RULES, Direction, PlayPoint, rules_named
+from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
+from lensyard.views.field_picture import field_svg
+from lensyard.views.field_spots import mark_places, mark_radius_px
+from lensyard.views.frame import frame_of
+from lensyard.views.palette import LOOKS, SUNLIGHT
+from lensyard.views.picture import (
+    ClosedMark,
+    FieldPicture,
+    Orientation,
+    ReachRing,
+    SpotMark,
+    SpotRole,
+    SunMark,
+)
+
+SVG = "{http://www.w3.org/2000/svg}"
+MakePicture = Callable[..., FieldPicture]
+
+ALL_WAYS = [
+    (look, orientation, rules)
+    for look in LOOKS.values()
+    for orientation in Orientation
+    for rules in RULES
+]
+
+
+def with_role(root: ET.Element, role: str) -> list[ET.Element]:
+    return [node for node in root.iter() if node.get("data-role") == role]
+
+
+def words(root: ET.Element) -> list[str]:
+    return ["".join(node.itertext()) for node in root.iter(f"{SVG}text")]
+
+
+@pytest.mark.parametrize(("look", "orientation", "rules"), ALL_WAYS)
+def test_every_way_to_draw_it_gives_a_small_valid_document(
+    make_picture: MakePicture, look: object, orientation: Orientation, rules: str
+) -> None:
+    width = 390 if orientation is Orientation.VERTICAL else 1280
+    svg = field_svg(make_picture(rules), look=look, orientation=orientation, width_px=width)  # type: ignore[arg-type]
+    root = ET.fromstring(svg)
+    assert root.tag == f"{SVG}svg"
+    assert float(root.get("width", "0")) == width
+    assert len(svg.encode()) < 120_000
+    assert not re.search(r"\b(nan|inf)\b", svg)
+
+
+def test_nothing_is_loaded_from_outside(make_picture: MakePicture) -> None:
+    svg = field_svg(make_picture(), look=SUNLIGHT)
+    assert svg.count("http") == 1  # the namespace
+    assert set(re.findall(r"url\((.)", svg)) == {"#"}
+    for forbidden in ("<script", "<image", "<use", "@font-face", "@import", "href", "onclick"):
+        assert forbidden not in svg
+
+
+def test_the_same_picture_gives_the_same_bytes(make_picture: MakePicture) -> None:
+    one = field_svg(make_picture(), look=SUNLIGHT, orientation="vertical")
+    other = field_svg(make_picture(), look=SUNLIGHT, orientation="vertical")
+    assert one == other
+
+
+def test_references_find_their_one_target(make_picture: MakePicture) -> None:
+    svg = field_svg(make_picture(), look=SUNLIGHT)
+    ids = re.findall(r' id="([^"]+)"', svg)
+    assert len(ids) == len(set(ids))
+    assert set(re.findall(r"url\(#([^)]+)\)", svg)) <= set(ids)
+    labels = re.search(r'aria-labelledby="([^"]+)"', svg)
+    assert labels
+    assert set(labels[1].split()) <= set(ids)
+
+
+def test_two_pictures_on_a_page_do_not_share_definitions(make_picture: MakePicture) -> None:
+    one = field_svg(make_picture(), look=SUNLIGHT, orientation="vertical")
+    other = field_svg(make_picture(), look=LOOKS["night"], orientation="horizontal")
+    assert not set(re.findall(r' id="([^"]+)"', one)) & set(re.findall(r' id="([^"]+)"', other))
+
+
+@pytest.mark.parametrize("orientation", Orientation)
+def test_text_from_people_is_escaped(make_picture: MakePicture, orientation: Orientation) -> None:
+    evil = "</text><script>alert('x')</script>&\"<b>\x00\x1b"
+    shown = evil.replace("\x00", "").replace("\x1b", "")
+    picture = make_picture(
+        end_names=(evil, evil),
+        sideline_names=(evil, evil),
+        closed=(ClosedMark(40.0, 80.0, -10.0, -5.0, evil),),
+        rings=(ReachRing(evil, 30.0, 0.0),),
+        walk_text=evil,
+        title=evil,
+        description=evil,
+        spots=(SpotMark(92.0, 58.0, 1, evil, 0.5, SpotRole.BEST),),
+    )
+    svg = field_svg(picture, look=SUNLIGHT, orientation=orientation, width_px=1600)
+    assert "<script" not in svg
+    assert "<b>" not in svg
+    root = ET.fromstring(svg)
+    title = root.find(f"{SVG}title")
+    assert title is not None
+    assert title.text == shown
+    (mark,) = with_role(root, "spot")
+    assert shown in (mark.get("aria-label") or "")
+
+
+def test_the_whole_picture_says_the_answer_in_words(make_picture: MakePicture) -> None:
+    root = ET.fromstring(field_svg(make_picture(tappable=False), look=SUNLIGHT))
+    assert root.get("role") == "img"
+    title, description = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
+    assert title is not None
+    assert description is not None
+    assert title.text == "Where to stand: offense's left sideline, opponent's 18, 58% usable"
+    said = description.text or ""
+    for part in (
+        "The ball is at the opponent's 35.",
+        "The line to gain is the opponent's 28.",
+        "As good: 2, offense's right sideline, opponent's 12, 57% usable; 3,",
+        "Usual habit: A,",
+        "400 to 40 yd",
+        "You stand at: offense's left sideline, 2 yd behind the opponent's goal line; "
+        "the walk is 20 yd, 13 s.",
+        "Closed to photographers: team area.",
+        "The sun is 32 degrees up.",
+    ):
+        assert part in said
+
+
+def test_every_spot_has_number_name_probability_and_shape(make_picture: MakePicture) -> None:
+    picture = make_picture()
+    root = ET.fromstring(field_svg(picture, look=SUNLIGHT))
+    marks = with_role(root, "spot")
+    assert len(marks) == len(picture.spots)
+    labels = [mark.get("aria-label") or "" for mark in marks]
+    for spot in picture.spots:
+        assert any(spot.label in label and "usable" in label for label in labels)
+    kinds = {mark.get("data-kind") for mark in marks}
+    assert kinds == {"best", "equal", "other", "habit"}
+    # The best one is drawn last, so nothing covers it.
+    assert marks[-1].get("data-kind") == "best"
+    assert {"1", "2", "3", "4", "A", "B", "58%", "57%", "56%"} <= set(words(root))
+
+
+def test_a_tappable_picture_carries_what_a_component_needs(make_picture: MakePicture) -> None:
+    picture = make_picture()
+    root = ET.fromstring(field_svg(picture, look=SUNLIGHT, orientation="vertical", width_px=390))
+    assert root.get("role") == "group"  # the spots inside must stay visible to screen readers
+    (layer,) = with_role(root, "tap-layer")
+    (holder,) = with_role(root, "stations")
+    stations = list(holder)
+    assert len(stations) == len(picture.stations)
+    a, b, c, d, e, f = (float(part) for part in (layer.get("data-affine") or "").split())
+    for node in stations[::17]:
+        px, py = float(node.get("cx", "")), float(node.get("cy", ""))
+        x, y = float(node.get("data-x-yd", "")), float(node.get("data-y-yd", ""))
+        # Pixels are rounded to a tenth, a yard is more than 4 px.
+        assert (a * px + b * py + c, d * px + e * py + f) == pytest.approx((x, y), abs=0.05)
+    closed = [node for node in stations if node.get("data-closed")]
+    assert len(closed) == sum(not mark.is_open for mark in picture.stations)
+    assert all(mark.get("role") == "button" for mark in with_role(root, "spot"))
+
+
+def test_a_picture_to_look_at_carries_no_tap_layer(make_picture: MakePicture) -> None:
+    root = ET.fromstring(field_svg(make_picture(tappable=False), look=SUNLIGHT))
+    assert not with_role(root, "tap-layer")
+    assert all(mark.get("role") == "img" for mark in with_role(root, "spot"))
+
+
+def test_lines_are_drawn_over_the_density_with_a_halo(make_picture: MakePicture) -> None:
+    svg = field_svg(make_picture(), look=SUNLIGHT)
+    density = svg.index('data-role="density"')
+    halo = svg.index(f'stroke="{SUNLIGHT.halo}" opacity')
+    line = svg.index(f'<g fill="none" stroke="{SUNLIGHT.line}"')
+    assert density < halo < line
+
+
+@pytest.mark.parametrize("rules", RULES)
+def test_hash_marks_and_goals_follow_the_rule_set(rules: str) -> None:
+    picture = FieldPicture(rules_named(rules))
+    frame = frame_of(picture, orientation=Orientation.HORIZONTAL, width_px=1280, stadium=False)
+    svg = field_svg(picture, look=SUNLIGHT, width_px=1280)
+    row = re.search(r'd="([^"]+)" stroke-width="[\d.]+" stroke-dasharray="[\d. ]+"', svg)
+    assert row
+    heights = [float(y) for y in re.findall(r"M[\d.]+ ([\d.]+)", row[1])]
+    inner = [y for y in heights if frame.at(0, FIELD_WIDTH_YD - 5)[1] < y < frame.at(0, 5)[1]]
+    spread_yd = (max(inner) - min(inner)) / frame.px_per_yd
+    # The ticks' middles lie a foot outside the hash lines; a tenth of a pixel each.
+    expected = 2 * picture.rules.hash_off_center_yd + 2 / 3
+    assert spread_yd == pytest.approx(expected, abs=0.3 / frame.px_per_yd)
+    assert svg.count(f'fill="{SUNLIGHT.ink}"') > 0
+
+
+def test_an_attack_on_end_a_turns_the_stadium_picture(make_picture: MakePicture) -> None:
+    picture = make_picture(direction=Direction.TOWARD_A, end_names=("North end", "South end"))
+    frame = frame_of(picture, orientation=Orientation.HORIZONTAL, width_px=1200, stadium=True)
+    root = ET.fromstring(field_svg(picture, look=SUNLIGHT, width_px=1200, stadium=True))
+    middle = frame.ground_px[0] / 2
+    places = {"".join(t.itertext()): float(t.get("x", "")) for t in root.iter(f"{SVG}text")}
+    assert places["North end"] < middle < places["South end"]
+    # Attacking end A, the opponent's end is the north end, on the left.
+    assert frame.at(110, 20)[0] < middle
+    play = ET.fromstring(field_svg(picture, look=SUNLIGHT, width_px=1200))
+    places = {"".join(t.itertext()): float(t.get("x", "")) for t in play.iter(f"{SVG}text")}
+    assert places["South end"] < middle < places["North end"]
+
+
+def test_sideline_names_stay_with_their_sidelines(make_picture: MakePicture) -> None:
+    for direction, top in ((Direction.TOWARD_B, "visitors"), (Direction.TOWARD_A, "home")):
+        picture = make_picture(
+            direction=direction,
+            spots=(),
+            rings=(),
+            path=(),
+            standing=None,
+            sun=None,
+            sideline_names=("home", "visitors"),
+        )
+        root = ET.fromstring(field_svg(picture, look=SUNLIGHT))
+        places = {"".join(t.itertext()): float(t.get("y", "")) for t in root.iter(f"{SVG}text")}
+        other = {"home": "visitors", "visitors": "home"}[top]
+        assert places[top] < places[other]  # the offense's left is on top
+
+
+def test_the_sun_stands_on_its_side(make_picture: MakePicture) -> None:
+    def sun_at(bearing: float) -> tuple[float, float]:
+        picture = make_picture(sun=SunMark(bearing, 20.0), spots=(), standing=None, path=())
+        (mark,) = with_role(ET.fromstring(field_svg(picture, look=SUNLIGHT)), "sun")
+        disk = mark.find(f"{SVG}circle")
+        assert disk is not None
+        return float(disk.get("cx", "")), float(disk.get("cy", ""))
+
+    ahead, right, behind, left = (sun_at(b) for b in (0.0, 90.0, 180.0, 270.0))
+    assert ahead[0] > 1100  # 1200 px wide, attack to the right
+    assert behind[0] < 100
+    assert right[1] > left[1]  # the offense's right sideline is at the bottom
+
+
+def test_a_sun_below_the_horizon_is_not_drawn(make_picture: MakePicture) -> None:
+    root = ET.fromstring(field_svg(make_picture(sun=SunMark(90.0, -3.0)), look=SUNLIGHT))
+    assert not with_role(root, "sun")
+
+
+def test_the_legend_names_only_what_is_there(make_picture: MakePicture) -> None:
+    full = " ".join(words(ET.fromstring(field_svg(make_picture(), look=SUNLIGHT))))
+    for part in ("best spot", "as good", "usual habit", "50%, 80%, 95% of plays end inside"):
+        assert part in full
+    bare = FieldPicture(rules_named("pro"))
+    empty = " ".join(words(ET.fromstring(field_svg(bare, look=SUNLIGHT))))
+    assert "best spot" not in empty
+    assert "plays end inside" not in empty
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    marks=st.lists(
+        st.tuples(st.floats(-4, 124), st.booleans(), st.sampled_from(SpotRole)), max_size=5
+    ),
+    orientation=st.sampled_from(Orientation),
+)
+def test_no_mark_covers_another_where_there_is_room(
+    marks: list[tuple[float, bool, SpotRole]], orientation: Orientation
+) -> None:
+    spots = tuple(
+        SpotMark(x, FIELD_WIDTH_YD + 5 if left else -5.0, i, "spot", 0.5, role)
+        for i, (x, left, role) in enumerate(marks, 1)
+    )
+    picture = FieldPicture(rules_named("pro"), spots=spots)
+    frame = frame_of(picture, orientation=orientation, width_px=1200, stadium=False)
+    places = mark_places(picture, frame)
+    width, height = frame.ground_px
+    sizes = [mark_radius_px(spot.role, frame) for spot in spots]
+    for (one, r1), (other, r2) in itertools.combinations(zip(places.spots, sizes, strict=True), 2):
+        assert np.hypot(one[0] - other[0], one[1] - other[1]) > r1 + r2
+    assert all(0 < x < width and 0 < y < height for x, y in places.spots)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    x=st.floats(1, 119),
+    y=st.floats(0, FIELD_WIDTH_YD),
+    gain=st.floats(0, 30),
+    spot_x=st.floats(-4, 124),
+    reach=st.floats(5, 80),
+    orientation=st.sampled_from(Orientation),
+    direction=st.sampled_from(Direction),
+    stadium=st.booleans(),
+    text=st.text(max_size=40),
+)
+def test_any_situation_can_be_drawn(
+    x: float,
+    y: float,
+    gain: float,
+    spot_x: float,
+    reach: float,
+    orientation: Orientation,
+    direction: Direction,
+    stadium: bool,
+    text: str,
+) -> None:
+    picture = FieldPicture(
+        rules_named("college"),
+        ball=PlayPoint(x, y),
+        line_to_gain_x_yd=min(x + gain, 110.0),
+        spots=(SpotMark(spot_x, -4.0, 1, text, 0.5, SpotRole.BEST),),
+        rings=(ReachRing(text, reach, 3.0),),
+        standing=PlayPoint(spot_x, -4.0),
+        direction=direction,
+        end_names=(text, text),
+    )
+    svg = field_svg(picture, look=SUNLIGHT, orientation=orientation, width_px=390, stadium=stadium)
+    ET.fromstring(svg)
+
+
+@pytest.mark.parametrize(
+    ("changes", "match"),
+    [
+        ({"ball": PlayPoint(130.0, 20.0)}, "ball_x_yd must be between 0 and 120"),
+        ({"line_to_gain_x_yd": -1.0}, "line_to_gain_x_yd must be between"),
+        ({"mass": np.zeros((18, 121))}, r"expected \(121, 18\)"),
+        ({"mass": np.full((121, 18), -1.0)}, "negative or missing"),
+        ({"mass": np.full((121, 18), np.nan)}, "negative or missing"),
+        ({"standing": PlayPoint(500.0, 0.0)}, "x_yd must be between"),
+        ({"side_setback_yd": 40.0}, "side_setback_yd must be between"),
+    ],
+)
+def test_what_cannot_be_drawn_is_refused(
+    make_picture: MakePicture, changes: dict[str, object], match: str
+) -> None:
+    with pytest.raises(InvalidInputError, match=match):
+        make_picture(**changes)
+
+
+def test_bad_marks_are_refused() -> None:
+    with pytest.raises(OutOfRangeError, match="p_usable"):
+        SpotMark(92.0, 58.0, 1, "spot", 1.2, SpotRole.BEST)
+    with pytest.raises(InvalidInputError, match="has no area"):
+        ClosedMark(80.0, 40.0, -9.0, -5.0, "team area")
+    with pytest.raises(OutOfRangeError, match="elevation_deg"):
+        SunMark(0.0, 120.0)
+    with pytest.raises(OutOfRangeError, match="reach_yd"):
+        ReachRing("400", -1.0)
+
+
+def test_an_unknown_orientation_is_refused() -> None:
+    with pytest.raises(UnknownNameError, match="horizontal, vertical"):
+        field_svg(FieldPicture(rules_named("pro")), look=SUNLIGHT, orientation="diagonal")  # type: ignore[arg-type]
+
+
+def build_golden() -> ModuleType:
+    path = Path(__file__).with_name("build_golden.py")
+    spec = importlib.util.spec_from_file_location("build_golden", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_drawing_is_the_golden_one() -> None:
+    golden = build_golden()
+    assert golden.GOLDEN.read_text(encoding="utf-8") == golden.golden_text(), (
+        "the drawing changed; if that is wanted, run tests/views/build_golden.py and look at it"
+    )
