@@ -55,7 +55,7 @@ class FeedGame:
         time: str | None = "10:00",
         **post_play: Any,
     ) -> str:
-        """Add a row to the open drive and return its id. A fact is (code, yards, club[, player])."""
+        """Add a row to the open drive; return its id. A fact is (code, yards, club[, player])."""
         if not self.drives:
             self.drive()
         players: dict[str, list[dict[str, Any]]] = {}
@@ -189,6 +189,7 @@ def write_wheel(tmp_path: Path) -> Callable[..., Path]:
         *,
         extra: Sequence[tuple[str, dict[str, Any]]] = (),
         empty: Sequence[str] = (),
+        reverse: bool = False,
     ) -> Path:
         listed = [
             [g.game_id, {"year": 2030, "season_type": "REG", "week": 1 + at, "home": HOME}]
@@ -197,7 +198,8 @@ def write_wheel(tmp_path: Path) -> Callable[..., Path]:
         listed += [[game_id, fields] for game_id, fields in extra]
         wheel = tmp_path / "invented-1.0-py3-none-any.whl"
         with zipfile.ZipFile(wheel, "w") as archive:
-            archive.writestr("nflgame/schedule.json", json.dumps({"games": listed}))
+            schedule = listed[::-1] if reverse else listed
+            archive.writestr("nflgame/schedule.json", json.dumps({"games": schedule}))
             for game in games:
                 content = gzip.compress(json.dumps({game.game_id: game.raw()}).encode(), mtime=0)
                 archive.writestr(f"nflgame/gamecenter-json/{game.game_id}.json.gz", content)

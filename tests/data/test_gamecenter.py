@@ -157,8 +157,14 @@ def test_the_second_runner_of_a_lateral_counts_once_on_a_catch(game: Any) -> Non
     game.row(
         "(9:00) A.Example pass short right to C.Specimen to XYZ 48 for 8 yards. "
         "Lateral to B.Sample to QRS 41 for 11 yards.",
-        [(15, 19, HOME), (21, 8, HOME), (23, 11, HOME), (111, 3, HOME)]
-        + [(113, 5, HOME, "catcher"), (113, 11, HOME, "runner")],
+        [
+            (15, 19, HOME),
+            (21, 8, HOME),
+            (23, 11, HOME),
+            (111, 3, HOME),
+            (113, 5, HOME, "catcher"),
+            (113, 11, HOME, "runner"),
+        ],
     )
     play = game.only()
     assert (play.gain_yd, play.air_yd, play.after_catch_yd) == (19, 3, 16)
@@ -190,8 +196,16 @@ def test_a_receiving_touchdown_repeats_the_passers_and_is_one_touchdown(game: An
 def test_facts_that_are_booked_twice_count_once(game: Any) -> None:
     game.row(
         "(9:00) A.Example pass short middle to C.Specimen to QRS 46 for 14 yards.",
-        [(15, 14, HOME, "a"), (15, 14, HOME, "a"), (21, 14, HOME, "c"), (21, 14, HOME, "c")]
-        + [(111, 9, HOME, "a"), (111, 9, HOME, "a"), (113, 5, HOME, "c"), (113, 5, HOME, "c")],
+        [
+            (15, 14, HOME, "a"),
+            (15, 14, HOME, "a"),
+            (21, 14, HOME, "c"),
+            (21, 14, HOME, "c"),
+            (111, 9, HOME, "a"),
+            (111, 9, HOME, "a"),
+            (113, 5, HOME, "c"),
+            (113, 5, HOME, "c"),
+        ],
     )
     play = game.only()
     assert (play.gain_yd, play.air_yd, play.after_catch_yd) == (14, 9, 5)
@@ -213,8 +227,14 @@ def test_facts_that_a_reversal_left_standing_do_not_count(game: Any) -> None:
     game.row(
         "(9:00) A.Example pass deep right to C.Specimen for 60 yards, TOUCHDOWN. The ruling was "
         "challenged, and the play was REVERSED. A.Example pass incomplete deep right.",
-        [(14, 0, HOME), (16, 60, HOME), (22, 60, HOME), (111, 60, HOME), (112, 60, HOME)]
-        + [(4, 0, HOME)],
+        [
+            (14, 0, HOME),
+            (16, 60, HOME),
+            (22, 60, HOME),
+            (111, 60, HOME),
+            (112, 60, HOME),
+            (4, 0, HOME),
+        ],
     )
     play = game.only()
     assert (play.kind, play.gain_yd, play.air_yd) == ("incomplete", 0, 60)

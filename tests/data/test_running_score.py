@@ -45,7 +45,7 @@ def test_a_try_without_a_row_counts_with_its_touchdown(game: Any) -> None:
         [(19, 0, HOME), (26, 50, AWAY)],
     )
     game.scored(returned, "TD", AWAY, f"E.Invented 50 yd. interception return {KICK}")
-    game.run()
+    game.run(at=f"{HOME} 20")
     parsed = game.parse()
     assert parsed.plays[0].return_touchdown
     assert parsed.plays[0].end_yardline_100 == 100

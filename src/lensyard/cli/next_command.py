@@ -94,6 +94,7 @@ def next_command(
     if as_json:
         echo_json(next_document(answer))
         return
-    from lensyard.cli.next_text import next_text
+    from lensyard.present.next_play import words_of
+    from lensyard.views.answer import text_answer
 
-    click.echo(next_text(answer))
+    click.echo(text_answer(words_of(answer)))

@@ -52,7 +52,8 @@ class MustHave:
     kind
         Action, or life around the game.
     windows
-        When there is time for it; action is in play.
+        When there is time for it, the best first; action is in play. In play, life around the
+        game costs plays.
     minutes
         How long it takes, with the way there and back; 0 for action, which takes a play.
     where
@@ -154,7 +155,7 @@ _CATALOG: tuple[MustHave, ...] = (
     _life(
         "fans",
         "fans",
-        (Window.BEFORE, Window.HALFTIME, Window.TIME_OUT),
+        (Window.BEFORE, Window.HALFTIME, Window.TIME_OUT, Window.IN_PLAY),
         1.0,
         "before the game, or any stop",
         "the front rows behind you",
@@ -170,7 +171,7 @@ _CATALOG: tuple[MustHave, ...] = (
     _life(
         "coaches",
         "coaches",
-        (Window.TIME_OUT, Window.QUARTER_BREAK, Window.BEFORE),
+        (Window.TIME_OUT, Window.QUARTER_BREAK, Window.BEFORE, Window.IN_PLAY),
         1.0,
         "time-outs",
         "either end of the team area, from outside it",
@@ -178,7 +179,7 @@ _CATALOG: tuple[MustHave, ...] = (
     _life(
         "bench",
         "the bench",
-        (Window.TIME_OUT, Window.QUARTER_BREAK),
+        (Window.TIME_OUT, Window.QUARTER_BREAK, Window.IN_PLAY),
         1.0,
         "time-outs and breaks between quarters",
         "either end of the team area, from outside it",

@@ -50,7 +50,9 @@ KIND_TERMS: Final = (
 DRIVE_TERMS: Final = (
     Term({"down": None, "distance": [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25]}, 8.0),
     Term({"down": None, "yardline": _YARDLINES}, 8.0),
-    Term({"down": None, "distance": [1, 3, 6, 10, 15, 20], "zone": [1, 5, 10, 20, 33, 50, 72]}, 8.0),
+    Term(
+        {"down": None, "distance": [1, 3, 6, 10, 15, 20], "zone": [1, 5, 10, 20, 33, 50, 72]}, 8.0
+    ),
     Term({"score": [-17, -11, -8, -7, -4, -3, -1, 0, 1, 3, 4, 7, 8, 11, 17], "game": _GAME_S}, 8.0),
     Term(
         {
@@ -73,7 +75,9 @@ DRIVE_TERMS: Final = (
 
 FOURTH_TERMS: Final = (
     Term({"distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]}, 2.0),
-    Term({"yardline": [1, 2, 3, 5, 8, 12, 20, 28, 31, 34, 37, 40, 43, 46, 50, 60, 75, 90, 99]}, 2.0),
+    Term(
+        {"yardline": [1, 2, 3, 5, 8, 12, 20, 28, 31, 34, 37, 40, 43, 46, 50, 60, 75, 90, 99]}, 2.0
+    ),
     Term({"distance": [1, 2, 4, 8, 15], "zone": [1, 4, 10, 20, 33, 50, 72, 92]}, 2.0),
     Term(
         {

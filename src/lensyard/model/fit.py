@@ -320,9 +320,7 @@ def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
 
     plays = live[(live["kind"] == kind) & ~live["touchdown"]]
     contexts, g = AXES["context"].size, GAINS_YD.shape[0]
-    gain = axis_basis(
-        GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50]
-    )
+    gain = axis_basis(GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50])
     slope = axis_basis(GAINS_YD.astype(np.float64), [0, 12])
     by_context = np.eye(contexts)[:, 1:]
     design = sparse.csr_array(

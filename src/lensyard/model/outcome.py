@@ -221,4 +221,3 @@ class OutcomeModel:
     def fourth_down_decision(self, batch: SituationBatch) -> FloatArray:
         """Return P(go, punt, kick) as if it were fourth down, shape (n, 3)."""
         return self.fourth.probabilities(axis_codes(batch))
-

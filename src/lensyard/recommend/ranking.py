@@ -201,21 +201,18 @@ class _Field:
             if ahead <= -0.5
             else "level with the ball"
         )
-        whose = "the carrier" if self.scorer.faces is Faces.OFFENSE else "the defense"
+        whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
         facing = float(self.p_facing[position])
         usable = self.masses.plain.reshape(-1) * self.usable_of(position)
         cell_x = usable.reshape(self.masses.plain.shape).sum(axis=1)
         end_zone = float(cell_x[int(OPPONENT_GOAL_LINE_X_YD) + 1 :].sum())
         share = end_zone / max(float(usable.sum()), 1e-9)
         story = (
-            "the end zone is in front of you"
+            "the end zone lies open before you"
             if share > 0.4 and self.x[position] > OPPONENT_GOAL_LINE_X_YD
-            else f"{whose} comes toward you on {facing:.0%} of plays"
+            else f"{whose} comes toward you {facing:.0%} of the time"
         )
-        return (
-            f"{where}: the {lens.text} is in reach of {p_in_reach:.0%} of where plays end, "
-            f"and {story}"
-        )
+        return f"{where}, the {lens.text} reaches {p_in_reach:.0%} of plays, and {story}"
 
 
 def rank(

@@ -24,7 +24,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-# Scrimmage plays of both teams in a professional game: 63.3 a team in 2021 (USA Today, 27 May 2022).
+# Scrimmage plays of both teams in a game: 63.3 a team in 2021 (USA Today, 27 May 2022).
 PLAYS_PER_GAME = 126
 QUARTER_BREAK_LIMIT_YD = 160.0
 
@@ -36,8 +36,8 @@ Step = Callable[[IntArray, IntArray, IntArray, FloatArray], IntArray]
 class Chains:
     """Drawn games: shape (plays, games) each.
 
-    ``side`` and ``state`` as in the plan, ``toward_a`` the direction, ``limit_yd`` the walking limit
-    before the play.
+    ``side`` and ``state`` as in the plan, ``toward_a`` the direction, ``limit_yd`` the walking
+    limit before the play.
     """
 
     side: IntArray

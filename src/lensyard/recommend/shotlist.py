@@ -78,11 +78,14 @@ class ScheduledFrame:
         The break; None where none that is left has room.
     plays_lost
         About how many plays it costs: none in a break.
+    gone
+        Whether no time is left for it, not even in play.
     """
 
     frame: MustHave
     slot: Break | None
     plays_lost: float
+    gone: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +99,9 @@ class BreakReport:
     now
         Life frames to get in it.
     later
-        Life frames with a better time still to come, or none.
+        The other missing life frames, with their break, their price in play, or gone.
     last_chance
-        Missing life frames for which no later break comes.
+        Those of ``now`` for which no later break comes.
     action
         Action frames still missing.
     """
@@ -160,8 +163,10 @@ def schedule(
     Notes
     -----
     The frames with the fewest breaks to go to choose first, then the longest; each takes the first
-    break with room, in the order of its windows and of the game. That is a simple rule, not an
-    optimum: for the usual list of nine or so frames there is room to spare.
+    break with room, in the order of its windows and of the game. Time-outs, which nobody can count
+    on, come last: they are the reserve. Where no break has room, a frame that can be had in play
+    costs plays. That is a simple rule, not an optimum: for the usual list of nine or so frames
+    there is room to spare.
 
     Raises
     ------
@@ -176,23 +181,24 @@ def schedule(
     placed: dict[str, Break | None] = {}
     for frame in sorted(frames, key=lambda f: (len(options[f.key]), -f.minutes)):
         placed[frame.key] = _take(frame, options[frame.key], room)
-    return tuple(
-        ScheduledFrame(
-            frame=f,
-            slot=placed[f.key],
-            plays_lost=0.0 if placed[f.key] else f.minutes * PLAYS_PER_MINUTE,
-        )
-        for f in frames
+    return tuple(_scheduled(frame, placed[frame.key], quarter) for frame in frames)
+
+
+def _scheduled(frame: MustHave, slot: Break | None, quarter: int) -> ScheduledFrame:
+    in_play = Window.IN_PLAY in frame.windows and quarter < 4
+    return ScheduledFrame(
+        frame=frame,
+        slot=slot,
+        plays_lost=frame.minutes * PLAYS_PER_MINUTE if slot is None and in_play else 0.0,
+        gone=slot is None and not in_play,
     )
 
 
 def _options(frame: MustHave, ahead: list[Break]) -> list[Break]:
     """The breaks that are long enough, in the order of the frame's windows, then of the game."""
+    windows = sorted(frame.windows, key=lambda window: window is Window.TIME_OUT)
     return [
-        b
-        for window in frame.windows
-        for b in ahead
-        if b.window is window and b.minutes >= frame.minutes
+        b for window in windows for b in ahead if b.window is window and b.minutes >= frame.minutes
     ]
 
 
@@ -229,13 +235,13 @@ def missing_at_break(
     placed = schedule(frames, have, quarter=quarter, rules_name=rules_name)
     breaks = breaks_of(rules_name)
     here = next(b for b in breaks if b.window is not Window.TIME_OUT and b.first_quarter == quarter)
-    # Time-outs come between breaks, so those that are left lie after this one.
     after = [b for b in breaks if b.last_quarter >= quarter and b != here]
+    now = tuple(p.frame for p in placed if p.slot == here)
     return BreakReport(
         slot=here,
-        now=tuple(p.frame for p in placed if p.slot == here),
+        now=now,
         later=tuple(p for p in placed if p.slot != here),
-        last_chance=tuple(p.frame for p in placed if not _options(p.frame, after)),
+        last_chance=tuple(frame for frame in now if not _options(frame, after)),
         action=tuple(f for f in missing(frames, have) if f.kind is FrameKind.ACTION),
     )
 

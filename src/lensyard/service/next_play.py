@@ -7,14 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from lensyard.domain.assignment import Assignment, OutcomeWeights, assignment_for
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.optics import DEMO_KIT, Kit
 from lensyard.domain.perimeter import parse_standing, perimeter_of, require_open
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.light.cautions import DEFERRAL, run_out_caution
-from lensyard.model.cells import cell_masses
+from lensyard.model.cells import OutcomeArrays, cell_masses
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
 from lensyard.recommend.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.recommend.reward import Scorer
@@ -82,6 +82,7 @@ class NextAnswer:
     outcome: Outcome
     ranking: Ranking
     masses: Masses
+    scorer: Scorer
     standing_position: int | None
     cautions: tuple[str, ...]
     model: dict[str, object]
@@ -119,10 +120,9 @@ def masses_of(
         **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
     )
     plain, worth, worth_sq = cell_masses(
-        context.model,
-        batch,
+        OutcomeArrays.of(context.model, batch),
         context.prior(venue.rules),
-        weights=(OutcomeWeights(1, 1, 1, 1, 1, 1), weights, squared),
+        weights=(USABLE_WEIGHTS, weights, squared),
     )
     return Masses(plain[0], worth[0], worth_sq[0], comparable_plays(context.model, batch))
 
@@ -156,6 +156,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         outcome=outcome_of(context.model, SituationBatch.of([request.situation])),
         ranking=ranking,
         masses=masses,
+        scorer=scorer,
         standing_position=standing,
         cautions=cautions_of(venue, ranking.spots[0]),
         model=context.model_facts(),
@@ -167,11 +168,6 @@ def cautions_of(venue: Venue, spot: SpotScore) -> tuple[str, ...]:
     behind_end = spot.x_yd < 0 or spot.x_yd > 120
     setback = venue.end_setback_yd if behind_end else venue.side_setback_yd
     return (run_out_caution(setback_yd=setback).sentence, DEFERRAL)
-
-
-def plain_assignment(request: NextRequest) -> Assignment:
-    """Return the assignment of a request, by the faces it wants."""
-    return request.assignment or assignment_for(request.task.faces)
 
 
 def spot_document(spot: SpotScore, rank_number: int | None) -> dict[str, Any]:

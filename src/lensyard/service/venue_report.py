@@ -110,9 +110,7 @@ def stretch_text(stretch: ClosedStretch, venue: Venue) -> str:
 
 
 def _facts(venue: Venue) -> list[str]:
-    side_ft, end_ft = (
-        s * FEET_PER_YARD for s in (venue.side_setback_yd, venue.end_setback_yd)
-    )
+    side_ft, end_ft = (s * FEET_PER_YARD for s in (venue.side_setback_yd, venue.end_setback_yd))
     uprights = f"{len(venue.posts)} goal-post support{'s' if len(venue.posts) != 1 else ''}"
     return [
         f"{venue.name}: {venue.rules.name} rules, {uprights} at each end"

@@ -1,0 +1,61 @@
+"""Where the user's files live."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import platformdirs
+import pytest
+
+from lensyard.config import user_cache_dir, user_config_dir, user_data_dir
+from lensyard.errors import StoreError
+
+FOLDERS = [
+    (user_cache_dir, "LENSYARD_CACHE_DIR", platformdirs.user_cache_path),
+    (user_data_dir, "LENSYARD_DATA_DIR", platformdirs.user_data_path),
+    (user_config_dir, "LENSYARD_CONFIG_DIR", platformdirs.user_config_path),
+]
+
+
+@pytest.mark.parametrize(("folder", "variable", "convention"), FOLDERS)
+def test_the_environment_wins_over_the_platforms_convention(
+    folder: Callable[..., Path],
+    variable: str,
+    convention: Callable[..., Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.delenv(variable, raising=False)
+    assert folder() == convention("lensyard", appauthor=False)
+    monkeypatch.setenv(variable, str(tmp_path / "mine"))
+    assert folder() == tmp_path / "mine"
+    monkeypatch.setenv(variable, "  ")
+    assert folder() == convention("lensyard", appauthor=False)
+
+
+def test_a_folder_is_made_only_on_demand(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path / "a" / "b"))
+    assert not user_cache_dir().exists()
+    assert user_cache_dir(create=True).is_dir()
+    assert list(user_cache_dir().iterdir()) == []
+
+
+def test_a_folder_that_cannot_be_made_names_its_variable(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("")
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "file" / "below"))
+    with pytest.raises(StoreError, match=r"cannot write to .*set LENSYARD_DATA_DIR"):
+        user_data_dir(create=True)
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_without_permission_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tmp_path.chmod(0o500)
+    monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path))
+    with pytest.raises(StoreError):
+        user_config_dir(create=True)

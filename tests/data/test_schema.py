@@ -1,0 +1,102 @@
+"""The canonical schema and its checks."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from lensyard.data.build import plays_table
+from lensyard.data.play import Play
+from lensyard.data.schema import (
+    COLUMN_NAMES,
+    COLUMNS,
+    OUTCOME_COLUMNS,
+    PRE_SNAP_COLUMNS,
+    column,
+    validate,
+)
+from lensyard.errors import SchemaError, UnknownNameError
+
+Frame = Any
+
+
+@pytest.fixture
+def frame(short_games: Any) -> Frame:
+    return plays_table(short_games[0].plays()).to_pandas()
+
+
+def test_every_column_is_either_known_before_the_snap_or_an_outcome() -> None:
+    assert set(PRE_SNAP_COLUMNS) | set(OUTCOME_COLUMNS) == set(COLUMN_NAMES)
+    assert not set(PRE_SNAP_COLUMNS) & set(OUTCOME_COLUMNS)
+
+
+@pytest.mark.parametrize(
+    "name", ["kind", "gain_yd", "side", "touchdown", "drive_end", "end_yardline_100", "penalty"]
+)
+def test_what_the_play_decides_is_no_input_of_a_model(name: str) -> None:
+    assert name in OUTCOME_COLUMNS
+
+
+def test_every_dimensioned_column_ends_in_its_unit() -> None:
+    units = {"yd": "_yd", "s": "_s"}
+    for spec in COLUMNS:
+        if spec.unit in units and not spec.name.endswith("yardline_100"):
+            assert spec.name.endswith(units[spec.unit]), spec.name
+
+
+def test_every_column_is_a_field_of_a_play() -> None:
+    assert set(COLUMN_NAMES) <= {field.name for field in dataclasses.fields(Play)}
+
+
+def test_plays_of_the_adapter_satisfy_the_schema(frame: Frame) -> None:
+    validate(frame)
+
+
+def test_an_unknown_column_is_named_with_a_near_one() -> None:
+    with pytest.raises(UnknownNameError, match="Did you mean 'gain_yd'"):
+        column("gain_yds")
+
+
+def _set(name: str, value: object) -> Callable[[Frame], Frame]:
+    def change(frame: Frame) -> Frame:
+        changed = frame.astype({name: object})
+        changed.loc[1, name] = value
+        return changed.infer_objects()
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (lambda f: f.drop(columns="down"), r"missing \['down'\]"),
+        (lambda f: f.assign(extra=1), r"unexpected \['extra'\]"),
+        (lambda f: f[f.columns[::-1]], "in their order"),
+        (_set("down", 5), r"down must be within \[0, 4\], is in \[0, 5\]"),
+        (_set("yardline_100", 0), r"yardline_100 must be within \[1, 99\]"),
+        (_set("gain_yd", 1.5), "gain_yd must be whole numbers"),
+        (_set("gain_yd", None), "gain_yd has 1 missing values"),
+        (_set("kind", "pass"), r"kind holds \['pass'\], outside its closed set"),
+        (_set("side", "LEFT"), r"side holds \['LEFT'\]"),
+        (lambda f: f.assign(down="1"), "down must be a number"),
+        (lambda f: f.assign(touchdown=1), "touchdown must be bool"),
+        (lambda f: f.assign(game_id=7), "game_id must be text"),
+        (lambda f: f.assign(gap="end"), "gap is filled on .* of kind"),
+        (lambda f: f.assign(kick_distance_yd=40), "kick_distance_yd is filled on"),
+    ],
+)
+def test_a_table_that_breaks_the_schema_is_refused_with_the_column_named(
+    frame: Frame, change: Callable[[Frame], Frame], message: str
+) -> None:
+    with pytest.raises(SchemaError, match=message):
+        validate(change(frame))
+
+
+def test_a_part_of_the_columns_can_be_checked_alone(frame: Frame) -> None:
+    names = ["season", "gain_yd"]
+    validate(frame[names], columns=names)
+    with pytest.raises(SchemaError):
+        validate(frame[names])

@@ -1,0 +1,302 @@
+"""The local store: built all or nothing, locked down, shared by threads. All plays are invented."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pandas as pd
+import pytest
+
+from lensyard.data import store
+from lensyard.data.build import build_plays
+from lensyard.data.schema import COLUMN_NAMES, validate
+from lensyard.data.store import Store, store_path
+from lensyard.data.store_build import BUILDING_SUFFIX, build_store, sweep
+from lensyard.errors import StoreError, UnknownNameError
+
+STEPS = ("loaded", "checked", "closed", "flushed", "replaced")
+
+
+@pytest.fixture
+def parquet(write_wheel: Callable[..., Path], short_games: Any, tmp_path: Path) -> Path:
+    out = tmp_path / "source" / "plays.parquet"
+    build_plays(wheel=write_wheel(short_games), out=out, expected_sha256=None)
+    return out
+
+
+@pytest.fixture
+def other_parquet(write_wheel: Callable[..., Path], short_games: Any, tmp_path: Path) -> Path:
+    out = tmp_path / "source" / "other.parquet"
+    build_plays(wheel=write_wheel(short_games[:1]), out=out, expected_sha256=None)
+    return out
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return tmp_path / "cache"
+
+
+@pytest.fixture
+def opened(parquet: Path, folder: Path) -> Iterator[Store]:
+    with Store.open(parquet=parquet, folder=folder) as opened:
+        yield opened
+
+
+def _names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_the_first_use_builds_the_store_and_leaves_one_file(opened: Store, folder: Path) -> None:
+    assert _names(folder) == [opened.path.name]
+
+
+def test_the_second_use_takes_the_store_as_it_is(parquet: Path, folder: Path) -> None:
+    with Store.open(parquet=parquet, folder=folder) as first:
+        before = first.path.stat().st_mtime_ns
+    with Store.open(parquet=parquet, folder=folder) as second:
+        assert second.path.stat().st_mtime_ns == before
+
+
+def test_the_store_holds_the_plays_of_the_parquet_file(opened: Store, parquet: Path) -> None:
+    plays = opened.plays()
+    validate(plays)
+    expected = pd.read_parquet(parquet)
+    assert len(plays) == len(expected) == 12
+    for name in COLUMN_NAMES:
+        assert plays[name].isna().tolist() == expected[name].isna().tolist(), name
+        assert plays[name].dropna().tolist() == expected[name].dropna().tolist(), name
+
+
+def test_nullable_numbers_are_floats_whatever_the_version_of_duckdb(opened: Store) -> None:
+    plays = opened.plays(["air_yd", "gain_yd"])
+    assert plays["air_yd"].dtype == "float64"
+    assert plays["gain_yd"].dtype == "int16"
+
+
+def test_plays_can_be_narrowed_by_season_type_and_kind(opened: Store) -> None:
+    assert len(opened.plays(seasons=[2030], season_type="REG")) == 12
+    assert opened.plays(seasons=[2029]).empty
+    assert opened.plays(seasons=[]).empty
+    assert opened.plays(season_type="POST").empty
+    kinds = opened.plays(["kind"], kinds=["run", "complete"])["kind"]
+    assert sorted(kinds) == ["complete", "complete", "run", "run"]
+
+
+def test_plays_come_in_the_order_of_games_and_plays(opened: Store) -> None:
+    order = opened.plays(["game_id", "play_index"])
+    assert order.equals(order.sort_values(["game_id", "play_index"], ignore_index=True))
+
+
+@pytest.mark.parametrize(
+    "request_",
+    [
+        {"columns": ["gain"]},
+        {"columns": ["gain_yd; DROP TABLE plays"]},
+        {"columns": []},
+        {"kinds": ["pass"]},
+        {"season_type": "PRE"},
+    ],
+)
+def test_what_the_schema_does_not_know_is_refused(opened: Store, request_: dict[str, Any]) -> None:
+    with pytest.raises(UnknownNameError):
+        opened.plays(**request_)
+
+
+def test_a_query_takes_its_values_as_parameters(opened: Store) -> None:
+    sql = "SELECT count(*) AS n FROM plays WHERE kind = ? AND gain_yd >= ?"
+    assert opened.query(sql, ["complete", 60])["n"].tolist() == [2]
+
+
+def test_a_failing_query_is_a_store_error(opened: Store) -> None:
+    with pytest.raises(StoreError, match="the query failed"):
+        opened.query("SELECT nothing FROM nowhere")
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "SELECT * FROM read_csv('{secret}')",
+        "SELECT * FROM read_text('{secret}')",
+        "SELECT * FROM '{secret}'",
+        "COPY plays TO '{folder}/out.csv'",
+        "EXPORT DATABASE '{folder}/out'",
+        "ATTACH '{folder}/new.duckdb' AS new",
+        "INSTALL httpfs",
+        "LOAD httpfs",
+        "SET enable_external_access = true",
+        "SET autoinstall_known_extensions = true",
+        "SET threads = 1",
+        "CREATE TABLE more (a INTEGER)",
+        "DELETE FROM plays",
+        "DROP TABLE plays",
+    ],
+)
+def test_a_reader_is_locked_down(opened: Store, folder: Path, sql: str) -> None:
+    secret = folder.parent / "secret.csv"
+    secret.write_text("a\n1\n")
+    with pytest.raises(StoreError):
+        opened.query(sql.format(secret=secret, folder=folder))
+    assert _names(folder) == [opened.path.name]
+    assert len(opened.plays(["kind"])) == 12
+
+
+def test_threads_share_one_store(opened: Store) -> None:
+    def count(at: int) -> int:
+        kind = ("run", "complete", "kickoff")[at % 3]
+        return len(opened.plays(["gain_yd"], kinds=[kind]))
+
+    with ThreadPoolExecutor(max_workers=8) as pool:
+        assert list(pool.map(count, range(96))) == [2] * 96
+
+
+def test_a_closed_store_says_so(parquet: Path, folder: Path) -> None:
+    opened = Store.open(parquet=parquet, folder=folder)
+    opened.close()
+    opened.close()
+    with pytest.raises(StoreError, match="closed"):
+        opened.plays()
+
+
+def test_new_plays_get_a_store_of_their_own_and_an_open_one_is_not_disturbed(
+    opened: Store, other_parquet: Path, folder: Path
+) -> None:
+    with Store.open(parquet=other_parquet, folder=folder) as other:
+        assert other.path != opened.path
+        assert (len(other.plays(["kind"])), len(opened.plays(["kind"]))) == (6, 12)
+
+
+def test_a_damaged_store_is_built_anew(parquet: Path, folder: Path) -> None:
+    with Store.open(parquet=parquet, folder=folder) as first:
+        path = first.path
+    path.write_bytes(b"no database")
+    with Store.open(parquet=parquet, folder=folder) as again:
+        assert len(again.plays(["kind"])) == 12
+
+
+def test_a_stale_log_beside_the_store_does_not_stop_it(parquet: Path, folder: Path) -> None:
+    folder.mkdir()
+    target = store_path(parquet, folder=folder)
+    target.with_name(target.name + ".wal").write_bytes(b"stale")
+    with Store.open(parquet=parquet, folder=folder) as opened:
+        assert len(opened.plays(["kind"])) == 12
+    assert _names(folder) == [target.name]
+
+
+class _InjectedError(Exception):
+    pass
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
+    parquet: Path, other_parquet: Path, folder: Path, step: str
+) -> None:
+    target = folder / "plays.duckdb"
+    build_store(parquet, target=target)
+
+    def fail(done: str) -> None:
+        if done == step:
+            raise _InjectedError
+
+    with pytest.raises(_InjectedError):
+        build_store(other_parquet, target=target, after_step=fail)
+    assert _names(folder) == ["plays.duckdb"]
+    assert _count(target) == (6 if step == "replaced" else 12)
+
+
+_KILLED_BUILD = """
+import os, signal, sys
+from pathlib import Path
+from lensyard.data.store_build import build_store
+
+def die(done):
+    if done == sys.argv[3]:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+build_store(Path(sys.argv[1]), target=Path(sys.argv[2]), after_step=die)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
+@pytest.mark.parametrize("step", ["loaded", "checked", "closed", "flushed", "replaced"])
+def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(
+    parquet: Path, other_parquet: Path, folder: Path, step: str
+) -> None:
+    target = folder / "plays.duckdb"
+    build_store(parquet, target=target)
+    killed = subprocess.run(
+        [sys.executable, "-c", _KILLED_BUILD, str(other_parquet), str(target), step],
+        check=False,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+    assert killed.returncode == -signal.SIGKILL
+    assert _count(target) == (6 if step == "replaced" else 12)
+    left = [name for name in _names(folder) if BUILDING_SUFFIX in name]
+    assert bool(left) == (step != "replaced")
+    build_store(other_parquet, target=target, stale_after_s=0.0)
+    assert _names(folder) == ["plays.duckdb"]
+    assert _count(target) == 6
+
+
+def test_the_sweep_leaves_a_build_that_may_still_run(folder: Path) -> None:
+    folder.mkdir()
+    young = folder / f"plays.duckdb.1-ab{BUILDING_SUFFIX}"
+    old = folder / f"plays.duckdb.2-cd{BUILDING_SUFFIX}"
+    young.write_bytes(b"")
+    old.write_bytes(b"")
+    os.utime(old, (0, 0))
+    assert sweep(folder) == [old]
+    assert _names(folder) == [young.name]
+
+
+def _count(path: Path) -> int:
+    with duckdb.connect(str(path), read_only=True) as connection:
+        row = connection.execute("SELECT count(*) FROM plays").fetchone()
+    assert row is not None
+    return int(row[0])
+
+
+def test_plays_that_break_the_schema_are_not_stored(parquet: Path, folder: Path) -> None:
+    broken = pd.read_parquet(parquet)
+    broken["down"] = 7
+    path = parquet.with_name("broken.parquet")
+    broken.to_parquet(path)
+    with pytest.raises(StoreError, match="CHECK constraint"):
+        Store.open(parquet=path, folder=folder)
+    assert _names(folder) == []
+
+
+def test_a_play_that_is_there_twice_is_not_stored(parquet: Path, folder: Path) -> None:
+    plays = pd.read_parquet(parquet)
+    path = parquet.with_name("twice.parquet")
+    pd.concat([plays, plays.tail(1)]).to_parquet(path)
+    with pytest.raises(StoreError, match=r"13 plays \(12 different ones\)"):
+        Store.open(parquet=path, folder=folder)
+
+
+def test_missing_plays_are_a_store_error(folder: Path, tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match="cannot read the plays"):
+        Store.open(parquet=tmp_path / "absent.parquet", folder=folder)
+
+
+def test_the_shared_store_is_one_for_the_process_and_reopens_after_closing(
+    parquet: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store.close_shared_store()
+    monkeypatch.setattr(store, "plays_path", lambda: parquet)
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(folder))
+    try:
+        shared = store.shared_store()
+        assert store.shared_store() is shared
+        assert len(store.load_plays(["kind"], kinds=["run"])) == 2
+        store.close_shared_store()
+        assert store.shared_store() is not shared
+    finally:
+        store.close_shared_store()
