@@ -32,6 +32,18 @@ def test_of_two_statements_the_one_that_scored_stays(game: Any) -> None:
     assert (play.touchdown, play.score_diff) == (True, 0)
 
 
+def test_a_try_that_is_listed_twice_has_the_score_before_it(game: Any) -> None:
+    touchdown = game.run(2, at=f"{AWAY} 2", time="9:00")
+    game.scored(touchdown, "TD", HOME, "B.Sample 2 yd. run (D.Muster kick is good)")
+    for _ in range(2):
+        game.row("D.Muster extra point is GOOD.", [(72, 0, HOME)], at=f"{AWAY} 15", down=0, togo=0,
+                 time="8:55")  # fmt: skip
+    assert [(play.kind, play.score_diff) for play in game.plays()] == [
+        ("run", 0),
+        ("extra_point", 6),
+    ]
+
+
 def test_the_same_down_again_after_a_penalty_is_another_play(game: Any) -> None:
     game.row(
         "(9:00) B.Sample left end to QRS 40 for 20 yards. PENALTY on XYZ-A.Example, Offensive "

@@ -112,6 +112,18 @@ def test_a_try_that_the_defense_runs_back_counts_though_its_row_has_no_spot(game
     assert parsed.final_score_agrees
 
 
+def test_a_score_without_a_row_counts_after_the_row_before_it(game: Any) -> None:
+    game.totals = (6, 2)
+    game.next_id = 120
+    game.run(3, at=f"{HOME} 30")  # 110
+    _touchdown(game, desc="B.Sample 2 yd. run (kick blocked)")  # 100
+    game.scored("105", None, AWAY, "E.Invented defensive two point conversion")
+    game.run(at=f"{HOME} 20", club=AWAY)  # 90
+    parsed = game.parse()
+    assert parsed.final_score_agrees
+    assert parsed.plays[-1].score_diff == -4
+
+
 def test_a_game_with_a_hole_does_not_reach_its_final_score(game: Any) -> None:
     game.totals = (7, 0)
     game.run()

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.recommend.coverage import (
+    _undominated,
     coverage_problem,
     covered_weight,
     exhaustive_coverage,
@@ -141,6 +142,11 @@ def test_equal_choices_take_the_lowest_numbers():
     exact = solve_coverage(coverage_problem([1.0, 1.0, 1.0], covers, k=2))
     assert exact.spots == (1, 3)
     assert greedy_coverage(coverage_problem([1.0, 1.0, 1.0], covers, k=2)).spots == (1, 3)
+
+
+def test_sites_inside_another_site_are_taken_out_before_solving():
+    covers = np.array([[1, 0, 0, 0], [1, 1, 0, 0], [0, 0, 0, 0], [0, 1, 1, 0], [1, 1, 0, 0]])
+    assert _undominated(covers.astype(bool)).tolist() == [1, 3]
 
 
 def test_more_photographers_than_there_is_to_cover_stay_unplaced():

@@ -201,6 +201,15 @@ def test_the_role_names_a_second_part_and_the_drop_back():
     assert text.endswith("and the quarterback's drop-back")
 
 
+def test_a_part_that_nobody_else_has_comes_before_a_small_share_of_a_large_one():
+    backfield = cells_where(lambda x, y: (x < 58) & (x > 54))
+    ahead = cells_where(lambda x, y: (x > 64) & (x < 78))
+    held = backfield + 0.3 * ahead
+    assert held[X_YD > 60].sum() > held[X_YD < 60].sum()
+    text = role(held, backfield + ahead, line_of_scrimmage_x_yd=60.0)
+    assert text.startswith("quarterback drop-back and the backfield")
+
+
 def test_the_role_of_the_defense_speaks_of_the_defense():
     held = cells_where(lambda x, y: (x < 58) & (x > 50))
     text = role(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -125,6 +127,27 @@ def test_two_photographers_take_a_sideline_each_and_keep_it(pair, worth_of, base
         shooter: {z.on_sideline_a for z in spots if z.shooter == shooter} for shooter in (1, 2)
     }
     assert by_shooter == {1: {True}, 2: {False}}
+
+
+def test_after_a_change_of_possession_one_stands_on_the_same_ground(pair, worth_of, base):
+    # The ball always changes hands and nobody can walk: what follows is earned where one stands.
+    states = np.arange(len(YARDS))
+    turnover = np.zeros_like(base.changed)
+    turnover[states, len(YARDS) - 1 - states] = 1.0
+    stuck = replace(
+        base,
+        same=np.zeros_like(base.same),
+        changed=turnover,
+        walking=Walking(drive_limit_yd=0.0, change_limit_yd=0.0),
+        discount=0.5,
+    )
+    result = plan([pair, pair], worth_of, stuck)
+    reward, solved = result.rewards[1], result.plans[1].continuation
+    for k in range(2):
+        following = (reward + solved)[1 - k][::-1][:, base.turned]
+        assert solved[k] == pytest.approx(0.5 * following, abs=0.01)  # the solver's tolerance
+    # The other direction's reward is another one, so a mix-up of directions would show.
+    assert np.abs(reward[0] - reward[1]).max() > 0.05
 
 
 def test_a_symmetric_game_looks_the_same_in_both_directions(pair, worth_of, base):

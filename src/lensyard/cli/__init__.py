@@ -18,6 +18,8 @@ from lensyard.errors import InvalidInputError, LensyardError
 # name -> (module, attribute, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "next": ("lensyard.cli.next_command", "next_command", "Where to stand for the next play."),
+    "light": ("lensyard.cli.light_command", "light_command", "Sun and exposure over a game."),
+    "venue": ("lensyard.cli.venue_command", "venue_command", "Write, check and show venue files."),
 }
 
 

@@ -6,6 +6,8 @@ import click
 
 from lensyard.cli.options import (
     assignment_from,
+    attacking_option,
+    direction_from,
     echo_json,
     ground_options,
     kit_from,
@@ -29,6 +31,7 @@ from lensyard.cli.options import (
 )
 @kit_options
 @ground_options
+@attacking_option
 @click.option(
     "--standing", help="Where you stand: left:opp40, right:own20, left:corner, end:left12."
 )
@@ -57,6 +60,7 @@ def next_command(
     converter: float,
     rules: str,
     team_area: float | None,
+    attacking: str | None,
     standing: str | None,
     score: int,
     quarter: int,
@@ -74,6 +78,7 @@ def next_command(
     from lensyard.service.context import load_context
     from lensyard.service.next_play import NextRequest, next_document, next_play
 
+    venue = venue_from(rules=rules, team_area=team_area)
     request = NextRequest(
         situation=situation_from(
             down=down,
@@ -85,7 +90,8 @@ def next_command(
             clock=clock,
         ),
         kit=kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter),
-        venue=venue_from(rules=rules, team_area=team_area),
+        venue=venue,
+        direction=direction_from(attacking, venue),
         assignment=assignment_from(faces),
         standing=standing,
         top=top,

@@ -7,9 +7,10 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from lensyard.domain.assignment import Assignment, Faces, assignment_for
-from lensyard.domain.field import RULES, HashMark
+from lensyard.domain.field import RULES, Direction, HashMark
 from lensyard.domain.optics import DEMO_KIT, Kit, kit_of
 from lensyard.domain.situation import Situation, parse_ball, parse_clock
 from lensyard.domain.venue import Venue, standard_venue
@@ -65,9 +66,24 @@ def kit_from(
     )
 
 
+_VENUE = "lensyard.venue"
+
+
+def _remember_venue(ctx: click.Context, _: click.Parameter, value: str | None) -> None:
+    """Keep --venue for `venue_from`, so that no command has to pass it on."""
+    ctx.meta[_VENUE] = value
+
+
 def ground_options(command: Command) -> Command:
-    """Add --rules and --team-area."""
+    """Add --venue, --rules and --team-area; `venue_from` turns them into a venue."""
     for option in (
+        click.option(
+            "--venue",
+            expose_value=False,
+            callback=_remember_venue,
+            help="A venue's name, or the path of its TOML file; in place of --rules and "
+            "--team-area. `lensyard venue list` names them.",
+        ),
         click.option(
             "--team-area",
             type=float,
@@ -86,9 +102,70 @@ def ground_options(command: Command) -> Command:
     return command
 
 
-def venue_from(*, rules: str, team_area: float | None) -> Venue:
-    """Return the venue that the options name."""
-    return standard_venue(rules, team_area_from_yard_line=team_area)
+def venue_from(*, rules: str, team_area: float | None, venue: str | None = None) -> Venue:
+    """Return the venue that the options name.
+
+    Parameters
+    ----------
+    rules, team_area
+        Of --rules and --team-area.
+    venue
+        A name or a path; by default what --venue of the running command says.
+
+    Raises
+    ------
+    click.UsageError
+        If --rules or --team-area is typed beside --venue.
+    InvalidInputError
+        If there is no such venue, or its file is not usable.
+    """
+    context = click.get_current_context(silent=True)
+    if venue is None and context is not None:
+        venue = context.meta.get(_VENUE)
+    if venue is None:
+        return standard_venue(rules, team_area_from_yard_line=team_area)
+    typed = [
+        option
+        for option, name in (("--rules", "rules"), ("--team-area", "team_area"))
+        if context is not None
+        and context.get_parameter_source(name)
+        in (ParameterSource.COMMANDLINE, ParameterSource.ENVIRONMENT)
+    ]
+    if typed:
+        raise click.UsageError(
+            f"--venue already says what {' and '.join(typed)} would; leave one of the two out"
+        )
+    from lensyard.service.venue_file import load_venue
+
+    return load_venue(venue)
+
+
+attacking_option = click.option(
+    "--attacking",
+    help="The end that the offense plays toward: A, B or its name. It matters where the two ends "
+    "of a venue differ.",
+)
+
+
+def direction_from(attacking: str | None, venue: Venue) -> Direction:
+    """Return the direction of attack that --attacking names; toward B when it is left out.
+
+    Where that matters and was not said, standard error says what was assumed.
+
+    Raises
+    ------
+    UnknownNameError
+        If the venue has no such end.
+    """
+    if attacking is not None:
+        return venue.toward(attacking)
+    if not venue.symmetric:
+        click.echo(
+            f"lensyard: the two ends of {venue.name} differ; taking the offense to play toward "
+            f"the {venue.end_names[1]} (B). Say --attacking {venue.end_names[0]!r} otherwise",
+            err=True,
+        )
+    return Direction.TOWARD_B
 
 
 def assignment_from(faces: str) -> Assignment:

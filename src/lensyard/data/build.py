@@ -20,7 +20,7 @@ from lensyard.data.archive import (
     verify_source,
 )
 from lensyard.data.bundled import Provenance
-from lensyard.data.gamecenter import parse_game
+from lensyard.data.gamecenter import ParsedGame, parse_game
 from lensyard.data.play import Play, ScheduledGame
 from lensyard.data.schema import COLUMN_NAMES, COLUMNS, SCHEMA_VERSION, validate
 from lensyard.errors import DataError
@@ -86,33 +86,35 @@ def build_plays(
     """
     if expected_sha256 is not None:
         verify_source(wheel, sha256=expected_sha256)
-    plays: list[Play] = []
-    skipped: list[SkippedGame] = []
-    games = agreements = 0
-    with SourceArchive(wheel) as archive:
-        for scheduled in archive.schedule():
-            try:
-                parsed = parse_game(archive.game(scheduled.game_id), scheduled=scheduled)
-            except DataError as error:
-                skipped.append(_skipped(scheduled, error))
-                continue
-            plays += parsed.plays
-            games += 1
-            agreements += parsed.final_score_agrees
+    parsed, skipped = _parse(wheel)
+    plays = [play for game in parsed for play in game.plays]
     if not plays:
         raise DataError(f"{wheel.name} holds no regular or post-season game; check the wheel")
     _write(plays, out)
     return BuildReport(
         path=out,
         rows=len(plays),
-        games=games,
+        games=len(parsed),
         seasons=tuple(sorted({play.season for play in plays})),
-        score_agreements=agreements,
+        score_agreements=sum(game.final_score_agrees for game in parsed),
         skipped=tuple(skipped),
         sha256=file_sha256(out),
         size_bytes=out.stat().st_size,
         source_sha256=file_sha256(wheel),
     )
+
+
+def _parse(wheel: Path) -> tuple[list[ParsedGame], list[SkippedGame]]:
+    """Return the games of an archive, and those that could not be read."""
+    parsed: list[ParsedGame] = []
+    skipped: list[SkippedGame] = []
+    with SourceArchive(wheel) as archive:
+        for scheduled in archive.schedule():
+            try:
+                parsed.append(parse_game(archive.game(scheduled.game_id), scheduled=scheduled))
+            except DataError as error:
+                skipped.append(_skipped(scheduled, error))
+    return parsed, skipped
 
 
 def _skipped(scheduled: ScheduledGame, error: DataError) -> SkippedGame:

@@ -206,7 +206,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
     Column(
         "depth",
         "text",
-        "Scorer's depth of a pass: deep means 15 yards or more in the air.",
+        "Scorer's depth of a pass: deep means more than 15 yards in the air.",
         values=DEPTHS,
         kinds=PASS_KINDS,
     ),

@@ -50,7 +50,7 @@ def _result(play: Play) -> tuple[str, int, int | None, int | None]:
 
 def _better(before: Play, after: Play, following: Play | None) -> Play:
     """Return the one of two statements of a play that stands."""
-    if before.touchdown or before.return_touchdown or before.safety:
+    if before.score_diff != after.score_diff:  # points were booked on the earlier row
         return before
     if following is not None and _follows(before, following) and not _follows(after, following):
         return before

@@ -159,19 +159,7 @@ class Store:
         names = [column(name).name for name in (COLUMN_NAMES if columns is None else columns)]
         if not names:
             raise UnknownNameError(name="columns", value="", known=COLUMN_NAMES)
-        known_kinds = tuple(kind.value for kind in PlayKind)
-        conditions: list[str] = []
-        values: list[Any] = []
-        if seasons is not None:
-            conditions.append("list_contains(?::SMALLINT[], season)")
-            values.append([int(season) for season in seasons])
-        if season_type is not None:
-            conditions.append("season_type = ?")
-            values.append(_known(season_type, name="season_type", known=SEASON_TYPES))
-        if kinds is not None:
-            conditions.append("list_contains(?::VARCHAR[], kind)")
-            values.append([_known(str(kind), name="kinds", known=known_kinds) for kind in kinds])
-        where = f" WHERE {' AND '.join(conditions)}" if conditions else ""
+        where, values = _conditions(seasons=seasons, season_type=season_type, kinds=kinds)
         return self.query(
             f"SELECT {', '.join(names)} FROM plays{where} ORDER BY game_id, play_index", values
         )
@@ -185,6 +173,25 @@ class Store:
         if cursor is None:
             cursor = self._local.cursor = connection.cursor()
         return cursor
+
+
+def _conditions(
+    *, seasons: Sequence[int] | None, season_type: str | None, kinds: Sequence[str] | None
+) -> tuple[str, list[Any]]:
+    """Return a WHERE clause ("" for none) and the values of its question marks."""
+    conditions: list[str] = []
+    values: list[Any] = []
+    if seasons is not None:
+        conditions.append("list_contains(?::SMALLINT[], season)")
+        values.append([int(season) for season in seasons])
+    if season_type is not None:
+        conditions.append("season_type = ?")
+        values.append(_known(season_type, name="season_type", known=SEASON_TYPES))
+    if kinds is not None:
+        known = tuple(kind.value for kind in PlayKind)
+        conditions.append("list_contains(?::VARCHAR[], kind)")
+        values.append([_known(str(kind), name="kinds", known=known) for kind in kinds])
+    return (f" WHERE {' AND '.join(conditions)}" if conditions else ""), values
 
 
 def _with_plain_numbers(frame: pd.DataFrame) -> pd.DataFrame:

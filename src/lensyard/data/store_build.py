@@ -73,18 +73,13 @@ def build_store(
         sweep(target.parent, stale_after_s=stale_after_s)
     except OSError as error:
         raise StoreError(f"cannot write to {target.parent}: {error}") from error
-    temporary = target.with_name(
-        f"{target.name}.{os.getpid()}-{secrets.token_hex(4)}{BUILDING_SUFFIX}"
-    )
+    unique = f"{os.getpid()}-{secrets.token_hex(4)}"
+    temporary = target.with_name(f"{target.name}.{unique}{BUILDING_SUFFIX}")
     try:
         _load(parquet, temporary, after_step)
-        if _wal(temporary).exists():
-            raise StoreError(f"the store {temporary} was not closed cleanly; try again")
         _flush(temporary)
         after_step("flushed")
-        _wal(target).unlink(missing_ok=True)
-        os.replace(temporary, target)
-        _flush_folder(target.parent)
+        _put_in_place(temporary, target)
         after_step("replaced")
     except (duckdb.Error, OSError) as error:
         raise StoreError(
@@ -94,6 +89,15 @@ def build_store(
     finally:
         temporary.unlink(missing_ok=True)
         _wal(temporary).unlink(missing_ok=True)
+
+
+def _put_in_place(temporary: Path, target: Path) -> None:
+    """Let a complete file take the place of the target, durably."""
+    if _wal(temporary).exists():
+        raise StoreError(f"the store {temporary} was not closed cleanly; try again")
+    _wal(target).unlink(missing_ok=True)  # a stale one would keep the new file from opening
+    os.replace(temporary, target)
+    _flush_folder(target.parent)
 
 
 def sweep(folder: Path, *, stale_after_s: float = STALE_AFTER_S) -> list[Path]:

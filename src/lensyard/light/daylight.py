@@ -37,8 +37,8 @@ class SkyModel:
     """One sky of the 1984 practice.
 
     The direct sun, square to its beam, is ``127500 exp(-extinction / sin h)`` lx at height h; the
-    sky gives ``base + slope sin(h)**power`` lx on level ground. Coefficients of the sky from memory;
-    those of the half sky in a published transcription are half as large within 6 %.
+    sky gives ``base + slope sin(h)**power`` lx on level ground. Coefficients of the sky are from
+    memory; those of the half sky in a published transcription are half as large within 6 %.
 
     Attributes
     ----------

@@ -54,6 +54,7 @@ from lensyard.model.splines import (
     fit_class_tables,
     product_basis,
 )
+from lensyard.model.transition_fit import fit_transition_tables
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -133,9 +134,10 @@ def fit_outcome(
         **fitting.gains(live),
         **fitting.air(live),
         **fitting.small_tables(live),
+        **fit_transition_tables(chosen, ahead=ahead),
     }
     for name, table in parts.items():
-        arrays[name] = table.astype(np.float32)
+        arrays[name] = table.astype(np.float16 if ':' in name else np.float32)
     manifest = ModelManifest(
         model_id=model_id,
         level=level,

@@ -100,6 +100,14 @@ class HazardTables:
             logits += table[flat_code(axes, codes)]
         return logits
 
+    def mean_context(self, share: FloatArray) -> HazardTables:
+        """Return the tables with the contexts averaged by these shares, shape (contexts,)."""
+        flat = tuple(
+            (axes, np.broadcast_to(share @ table, table.shape) if axes == ("context",) else table)
+            for axes, table in self.terms
+        )
+        return HazardTables(flat, self.bounds)
+
     def pmf(self, codes: dict[str, IntArray]) -> FloatArray:
         """Return probabilities of each length, shape (n, lengths); rows sum to 1."""
         hazard = self.bounds[codes["yardline"]]

@@ -195,15 +195,14 @@ def solve_coverage(problem: CoverageProblem, *, node_limit: int | None = None) -
         Stop after so many nodes of the search; then the answer may be unproven. Nodes rather than
         seconds, so that the answer does not depend on the machine's speed.
 
-    Returns
-    -------
-    Cover
-        Of choices that are equal to `SAME_VALUE`, low site numbers are preferred.
-
     Raises
     ------
     LensyardError
         If the solver gives up.
+
+    Notes
+    -----
+    Of choices that are equal to `SAME_VALUE`, low site numbers are preferred.
     """
     if node_limit is not None:
         require_range(low=0, high=10**9, node_limit=node_limit)
@@ -335,7 +334,8 @@ def greedy_coverage(problem: CoverageProblem) -> Cover:
     With one group it is worth at least ``1 - 1/e`` of the optimum (Nemhauser, Wolsey and Fisher
     1978, Mathematical Programming 14:265-294). The bound is the weight that any site covers.
     """
-    left = _coverable(problem)
+    anywhere = np.any([a.any(axis=0) for a in problem.covers], axis=0)
+    left = np.where(anywhere, problem.weight, 0.0)
     bound, tolerance = float(left.sum()), SAME_VALUE * float(problem.weight.sum())
     chosen: list[list[int]] = [[] for _ in problem.covers]
     value = 0.0
@@ -355,13 +355,6 @@ def greedy_coverage(problem: CoverageProblem) -> Cover:
         value += best_gain
     proven = bool(bound - value <= _PROOF * value)
     return Cover(tuple(tuple(sorted(s)) for s in chosen), value, max(bound, value), proven)
-
-
-def _coverable(problem: CoverageProblem) -> FloatArray:
-    anywhere = np.zeros(problem.weight.shape, dtype=bool)
-    for covers in problem.covers:
-        anywhere |= covers.any(axis=0)
-    return np.where(anywhere, problem.weight, 0.0)
 
 
 def exhaustive_coverage(problem: CoverageProblem, *, most: int = 5_000_000) -> Cover:
@@ -389,7 +382,7 @@ def exhaustive_coverage(problem: CoverageProblem, *, most: int = 5_000_000) -> C
     best: tuple[tuple[int, ...], ...] = tuple(() for _ in sizes)
     best_value = -1.0
     for head, last in _all_but_last(sizes):
-        left = _uncovered(problem, [*head[:-1], head[-1]])
+        left = _uncovered(problem, head)
         gain = problem.covers[-1][last:] @ left
         site = int(gain.argmax())
         value = float(problem.weight.sum() - left.sum() + gain[site])

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
@@ -57,17 +56,29 @@ class Troubles:
         """Remember a trouble, unless the same place already has one."""
         self.found.setdefault(path, Trouble(path, message))
 
-    @contextmanager
-    def at(self, path: KeyPath, names: dict[str, str] | None = None) -> Iterator[None]:
-        """Turn an error raised inside into a trouble at a path.
+    def at(self, path: KeyPath) -> _At:
+        """Return a context that turns an `InvalidInputError` inside it into a trouble at a path."""
+        return _At(self, path)
 
-        ``names`` leads from an argument's name in an error to the key that gave it.
-        """
-        try:
-            yield
-        except InvalidInputError as error:
-            key = (names or {}).get(getattr(error, "name", ""))
-            self.add((*path, key) if key else path, str(error))
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """See `Troubles.at`."""
+
+    troubles: Troubles
+    path: KeyPath
+
+    def __enter__(self) -> None:
+        """Begin."""
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: object
+    ) -> bool:
+        """Keep an error that a person can mend; let any other through."""
+        if not isinstance(error, InvalidInputError):
+            return False
+        self.troubles.add(self.path, str(error))
+        return True
 
 
 def shape_trouble(problem: dict[str, Any]) -> Trouble:
@@ -166,8 +177,8 @@ def build_venue(file: VenueFile, troubles: Troubles) -> Venue | None:
             latitude_deg=file.latitude_deg,
             longitude_deg=file.longitude_deg,
             time_zone=file.time_zone or "UTC",
-            stand_height_m=tuple(stand.height_m for stand in stands),  # type: ignore[arg-type]
-            stand_distance_yd=tuple(stand.distance_yd for stand in stands),  # type: ignore[arg-type]
+            stand_height_m=tuple(stand.height_m for stand in stands),
+            stand_distance_yd=tuple(stand.distance_yd for stand in stands),
             illuminance_lx=illuminance_lx,
             covered=file.covered,
             notes=_notes(file.house_rules),
@@ -217,7 +228,6 @@ def _folded(text: str) -> str:
 def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterator[ClosedStretch]:
     for i, closed in enumerate(file.closed):
         path: KeyPath = ("closed", i)
-        names = {"from_yd": "from", "to_yd": "to", "front_yd": "front_yd", "depth_yd": "depth_yd"}
         edge: Edge | None = None
         with troubles.at((*path, "edge")):
             edge = _edge_named(closed.edge, file)
@@ -229,6 +239,17 @@ def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterat
                 bounds.append(along_yd(place, edge, ends=(file.end_names[0], file.end_names[1])))
         if len(bounds) < 2:
             continue
+        past_yd = _corner_yd(file, rules, edge)
+        for key, bound in zip(("from", "to"), bounds, strict=True):
+            if not -past_yd - 1e-9 <= bound <= edge.length_yd + past_yd + 1e-9:
+                troubles.add(
+                    (*path, key),
+                    f"lies {bound:g} yd along the edge; expected {-past_yd:g} to "
+                    f"{edge.length_yd + past_yd:.4g}, the corners where photographers stand. A "
+                    "stretch around a corner is written as two",
+                )
+        if any((*path, key) in troubles.found for key in ("from", "to")):
+            continue
         if not bounds[0] < bounds[1]:
             troubles.add(
                 (*path, "to"),
@@ -236,8 +257,15 @@ def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterat
                 f"{bounds[0]:g}; expected to beyond from (exchange the two?)",
             )
             continue
-        with troubles.at(path, names):
+        with troubles.at(path):
             yield _stretch(closed, edge, bounds[0], bounds[1], rules)
+
+
+def _corner_yd(file: VenueFile, rules: FieldRules, edge: Edge) -> float:
+    """How far past the ends of an edge the corners of the perimeter lie. [yd]"""
+    if edge.is_sideline:
+        return _first(file.end_setback_yd, rules.end_setback_yd)
+    return _first(file.side_setback_yd, rules.side_setback_yd)
 
 
 def _stretch(

@@ -258,7 +258,7 @@ def venue_document(venue: Venue) -> dict[str, Any]:
 
 def _house_rules(notes: tuple[str, ...]) -> dict[str, Any]:
     house: dict[str, Any] = {}
-    other = []
+    other: list[str] = []
     for note in notes:
         key, _, text = note.partition(": ")
         if key in NOTE_KEYS and text and key not in house and not other:

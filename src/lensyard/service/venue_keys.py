@@ -194,7 +194,8 @@ _CLOSED = (
         _YARDS_OR_WORDS,
         "required",
         "Where it begins. A number counts along a sideline from end A's end line (its goal line "
-        "is 10), along an end from sideline A; it may reach 10 yd past a corner.",
+        "is 10), along an end from sideline A; it may reach past the corner of the field as far as "
+        "photographers stand there (the setback). A stretch around a corner is written as two.",
         '"A 40"',
     ),
     VenueKey(

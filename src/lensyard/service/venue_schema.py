@@ -1,7 +1,8 @@
 """The shape of a venue file as pydantic models.
 
-Imported only when a file is read (pydantic takes a tenth of a second). `lensyard.service.venue_keys`
-says in words what each key means; a test holds the two to the same keys and defaults.
+Imported only when a file is read (pydantic takes a tenth of a second).
+`lensyard.service.venue_keys` says in words what each key means; a test holds the two to the same
+keys and defaults.
 """
 
 from __future__ import annotations

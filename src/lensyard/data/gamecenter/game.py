@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -71,31 +71,43 @@ def parse_game(raw: Mapping[str, Any], *, scheduled: ScheduledGame) -> ParsedGam
             "away, drives and scrsummary. Leave the game out or fetch its file again."
         ) from error
     score = RunningScore(events)
-    plays: list[Play] = []
-    clock = (0, QUARTER_S)
-    for entry, kind in zip(entries, kinds, strict=True):
-        if kind:
-            clock = (entry.quarter, _clock_after(clock, entry))
-            offense = _offense(entry, clubs)
-            defense = clubs[1] if offense == clubs[0] else clubs[0]
-            game = Frame(
-                scheduled=scheduled,
-                clubs=clubs,
-                offense=offense,
-                defense=defense,
-                index=len(plays),
-                clock_s=clock[1],
-                score_diff=score.difference(offense, defense),
-                scored=tuple(events.get(entry.play_id, ())),
-            )
-            plays.append(play_of(entry, kind, game))
-        score.after(entry.play_id)
+    plays = list(_plays(entries, kinds, scheduled=scheduled, clubs=clubs, score=score))
     if not plays:
         raise DataError(f"game {scheduled.game_id} holds no play; leave it out")
     agrees = all(score.points(club) == total for club, total in totals.items())
     return ParsedGame(
         plays=with_possessions(without_restatements(plays)), final_score_agrees=agrees
     )
+
+
+def _plays(
+    entries: Sequence[Entry],
+    kinds: Sequence[str],
+    *,
+    scheduled: ScheduledGame,
+    clubs: tuple[str, str],
+    score: RunningScore,
+) -> Iterator[Play]:
+    """Yield the canonical plays and count the score up to the end of the game."""
+    index, clock = 0, (0, QUARTER_S)
+    for entry, kind in zip(entries, kinds, strict=True):
+        if kind:
+            clock = (entry.quarter, _clock_after(clock, entry))
+            offense = _offense(entry, clubs)
+            defense = clubs[1] if offense == clubs[0] else clubs[0]
+            frame = Frame(
+                scheduled=scheduled,
+                clubs=clubs,
+                offense=offense,
+                defense=defense,
+                index=index,
+                clock_s=clock[1],
+                score_diff=score.difference(offense, defense),
+                scored=score.of(entry.play_id),
+            )
+            yield play_of(entry, kind, frame)
+            index += 1
+        score.after(entry.play_id)
 
 
 def _clock_after(before: tuple[int, int], entry: Entry) -> int:

@@ -54,9 +54,13 @@ class RunningScore:
         """Return the points of one club less those of the other, so far."""
         return self._points[club] - self._points[other]
 
+    def of(self, play_id: str) -> tuple[Score, ...]:
+        """Return what was scored on a row."""
+        return tuple(self._events.get(play_id, ()))
+
     def after(self, play_id: str) -> None:
         """Add what was scored on a row."""
-        for score in self._events.get(play_id, ()):
+        for score in self.of(play_id):
             self._points[score.club] += score.points
 
 
@@ -77,12 +81,19 @@ def scoring_events(
     for play_id, told in summary.items():
         club, description = str(told["team"]), str(told["desc"])
         kind = _score_kind(told["type"], description)
-        events.setdefault(play_id, []).append(Score(club, kind, _POINTS[kind]))
+        own = play_id if play_id in order else _row_before(order, play_id)
+        events.setdefault(own, []).append(Score(club, kind, _POINTS[kind]))
         extra = _try_points(description) if kind == "touchdown" else 0
         if extra:
-            row = _try_row(entries, kinds, after=order.get(play_id))
-            events.setdefault(row or play_id, []).append(Score(club, "try", extra))
+            row = _try_row(entries, kinds, after=order.get(own))
+            events.setdefault(row or own, []).append(Score(club, "try", extra))
     return events
+
+
+def _row_before(order: Mapping[str, int], play_id: str) -> str:
+    """Return the row whose id comes last before an id that has no row."""
+    earlier = [row for row in order if int(row) < int(play_id)]
+    return max(earlier, key=int, default=next(iter(order), play_id))
 
 
 def _score_kind(feed_type: object, description: str) -> str:

@@ -1,0 +1,6 @@
+"""``python -m lensyard``."""
+
+from lensyard.cli import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,212 @@
+"""Which plays make a frame, with an invented model whose probabilities are known by heart."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from lensyard.domain.assignment import USABLE_WEIGHTS, Faces
+from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, HashMark, rules_named
+from lensyard.domain.frames import FRAMES, FrameKind
+from lensyard.domain.optics import kit_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.lateral import LateralPrior
+from lensyard.recommend.frame_events import (
+    EVENTS,
+    caught_at_yd,
+    drop_back_visible,
+    event_named,
+    face_scorers,
+    frame_mass,
+    frame_probabilities,
+    frame_probability,
+)
+from lensyard.recommend.reward import Scorer
+
+PRO = rules_named("pro")
+# Run, complete, incomplete, sack, scramble, interception.
+KINDS = np.array([0.40, 0.30, 0.20, 0.05, 0.03, 0.02])
+P_DROP_BACK = 0.60
+BATCH = SituationBatch.of(
+    [Situation(1, 10, 55), Situation(2, 8, 8), Situation(1, 10, 80, HashMark.LEFT)]
+)
+
+
+class InventedModel:
+    """Runs gain 4, completions 12, scrambles 9, sacks lose 6; passes come down 15 downfield."""
+
+    def kind_probabilities(self, batch):
+        return np.tile(KINDS, (len(batch), 1))
+
+    def kind_gain_pmf(self, batch):
+        table = np.zeros((6, 120))
+        for kind, gain in enumerate((4, 12, 0, -6, 9, 0)):
+            table[kind, gain + 20] = 1.0
+        return np.tile(table, (len(batch), 1, 1))
+
+    def air_pmf(self, batch):
+        table = np.zeros((2, 81))
+        table[:, 15 + 10] = 1.0
+        return np.tile(table, (len(batch), 1, 1))
+
+    def p_caught_in_end_zone(self, batch):
+        return np.full(len(batch), 0.5)
+
+
+@pytest.fixture(scope="module")
+def prior():
+    return LateralPrior.build(rules=PRO)
+
+
+@pytest.fixture(scope="module")
+def outcome():
+    return OutcomeArrays.of(InventedModel(), BATCH)
+
+
+@pytest.fixture(scope="module")
+def scorers():
+    perimeter = perimeter_of(standard_venue("pro"), step_yd=4.0)
+    return face_scorers(Scorer(perimeter, kit_of(["70-200", "400"])))
+
+
+def total(key, outcome, prior):
+    return frame_mass(EVENTS[key], outcome, prior).sum(axis=(1, 2))
+
+
+def test_every_action_frame_has_an_event_and_no_other_has():
+    assert set(EVENTS) == {f.key for f in FRAMES.values() if f.kind is FrameKind.ACTION}
+    assert event_named("catch").key == "catch"
+    with pytest.raises(UnknownNameError, match="Did you mean 'touchdown'"):
+        event_named("touchdwn")
+
+
+def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
+    # At the 8 completions (12) and scrambles (9) score, runs (4) do not. float32 sums.
+    def of(key):
+        return total(key, outcome, prior)
+
+    assert of("carrier") == pytest.approx([0.73, 0.73, 0.73], abs=1e-5)
+    assert of("catch") == pytest.approx([0.30, 0.30, 0.30], abs=1e-5)
+    assert of("touchdown") == pytest.approx([0.0, 0.33, 0.0], abs=1e-5)
+    assert of("defense-big-play") == pytest.approx([0.07, 0.07, 0.07], abs=1e-5)
+    assert 0 < of("pylon-dive")[1] < of("touchdown")[1]
+
+
+def test_carrier_and_touchdown_lie_where_the_play_ends(outcome, prior):
+    everything = cell_masses(outcome, prior, weights=(USABLE_WEIGHTS,))[0]
+    carrier = frame_mass(EVENTS["carrier"], outcome, prior)
+    assert (carrier <= everything + 1e-7).all()
+    assert set(X_YD[carrier[0].sum(axis=1) > 1e-6]) == {59.0, 64.0, 67.0}  # line 55 + 4, 9, 12
+    touchdown = frame_mass(EVENTS["touchdown"], outcome, prior)[1]
+    assert set(X_YD[touchdown.sum(axis=1) > 1e-6]) == set(range(111, 120))
+
+
+def test_the_dive_is_at_the_goal_line_and_in_the_two_outer_lanes(outcome, prior):
+    dive = frame_mass(EVENTS["pylon-dive"], outcome, prior)[1]
+    x, y = np.nonzero(dive > 0)
+    assert set(X_YD[x]) == {111.0}
+    assert (np.minimum(Y_YD[y], FIELD_WIDTH_YD - Y_YD[y]) <= 3.0).all()
+    assert dive[:, : len(Y_YD) // 2].sum() == pytest.approx(
+        dive[:, len(Y_YD) // 2 :].sum(), rel=1e-4
+    )  # the ball lies in the middle: both pylons alike
+
+
+def test_a_catch_lies_short_of_the_end_of_the_play(outcome, prior):
+    catch = frame_mass(EVENTS["catch"], outcome, prior)[0]
+    caught = int(caught_at_yd(np.array([12]), prior)[0])
+    assert set(X_YD[catch.sum(axis=1) > 1e-6]) == {55.0 + caught}
+    assert 4 <= caught < 12
+
+
+def test_yards_after_the_catch_never_exceed_the_gain(prior):
+    gains = np.arange(-20, 100)
+    caught = caught_at_yd(gains, prior)
+    assert (caught <= gains).all()
+    assert (caught[gains >= 1] >= 0).all()
+    assert (caught[gains < 1] >= np.maximum(gains[gains < 1] - 1, -20)).all()
+
+
+def test_the_drop_back_is_had_from_ahead_within_reach_and_not_from_behind(scorers):
+    scorer = scorers[Faces.OFFENSE]
+    seen = drop_back_visible(scorer, BATCH, PRO)
+    x, y = scorer.xy_yd
+    for row, (line, ball_y) in enumerate(
+        [(55.0, CENTER_Y_YD), (102.0, CENTER_Y_YD), (30.0, PRO.ball_y_yd(HashMark.LEFT))]
+    ):
+        dx, dy = x - (line - 7.0), y - ball_y
+        distance = np.hypot(dx, dy)
+        ahead = np.degrees(np.arctan2(np.abs(dy), dx)) <= 75.0
+        expected = scorer.open & ahead & (distance <= 40.0)
+        nearest = min(m.nearest_yd for m in scorer.kit.mounted)
+        expected &= distance >= nearest
+        # Without the lines of sight (posts, team areas) nothing more than this can be seen.
+        assert not (seen[row].astype(bool) & ~expected).any()
+    # The opening series from its own 20: the open sideline just ahead has him, just behind not.
+    for x_yd, had in ((35.0, 1.0), (15.0, 0.0)):
+        station = int(np.argmin(np.hypot(x - x_yd, y - (FIELD_WIDTH_YD + 5))))
+        assert scorer.open[station]
+        assert seen[2, station] == had
+
+
+def test_p_of_the_drop_back_is_that_of_a_pass_play_where_it_can_be_seen(scorers):
+    p = frame_probability(
+        EVENTS["drop-back"], scorers, BATCH, rules=PRO, p_drop_back=np.full(3, P_DROP_BACK)
+    )
+    seen = drop_back_visible(scorers[Faces.OFFENSE], BATCH, PRO)
+    assert p == pytest.approx(P_DROP_BACK * seen)
+    assert p.shape == (3, len(scorers[Faces.OFFENSE].perimeter))
+
+
+def test_the_defense_is_had_from_behind_the_offense(scorers, outcome, prior):
+    event = EVENTS["defense-big-play"]
+    mass = frame_mass(event, outcome, prior)
+    p = frame_probability(event, scorers, BATCH, rules=PRO, mass=mass)
+    x, _ = scorers[Faces.DEFENSE].xy_yd
+    # Sacks end at 49, interceptions come down at 70: nobody ahead of both has a face.
+    assert p[0, x > 72].max() == 0.0
+    assert p[0, x < 70].max() > 0.01
+
+
+def test_probabilities_of_a_list_are_those_one_by_one(scorers, outcome, prior):
+    p_drop_back = np.full(3, P_DROP_BACK)
+    found = frame_probabilities(
+        [*EVENTS, "alumni-row"], scorers, BATCH, outcome, prior, p_drop_back=p_drop_back
+    )
+    assert set(found) == set(EVENTS)
+    for key, p in found.items():
+        assert p.min() >= 0
+        assert p.max() <= 1
+        assert (p[:, ~scorers[EVENTS[key].faces].open] == 0).all()
+    assert (found["pylon-dive"] <= found["touchdown"] + 1e-6).all()
+    assert (found["touchdown"] <= found["carrier"] + 1e-6).all()
+    one = frame_probability(
+        EVENTS["carrier"], scorers, BATCH, rules=PRO,
+        mass=frame_mass(EVENTS["carrier"], outcome, prior),
+    )  # fmt: skip
+    assert found["carrier"] == pytest.approx(one)
+
+
+def test_fewer_cameras_never_make_a_frame_likelier(outcome, prior):
+    perimeter = perimeter_of(standard_venue("pro"), step_yd=6.0)
+    both = face_scorers(Scorer(perimeter, kit_of(["70-200", "400"])))
+    one = face_scorers(Scorer(perimeter, kit_of(["70-200", "400"], bodies=1)))
+    p_drop_back = np.full(3, P_DROP_BACK)
+    many, few = (
+        frame_probabilities(EVENTS, s, BATCH, outcome, prior, p_drop_back=p_drop_back)
+        for s in (both, one)
+    )
+    assert all((few[key] <= many[key] + 1e-6).all() for key in EVENTS)
+    assert any((few[key] < many[key] - 1e-3).any() for key in EVENTS)
+
+
+def test_what_an_event_needs_is_asked_for(scorers, outcome, prior):
+    with pytest.raises(InvalidInputError, match="p_drop_back"):
+        frame_probability(EVENTS["drop-back"], scorers, BATCH, rules=PRO)
+    with pytest.raises(InvalidInputError, match="mass of frame_mass"):
+        frame_probability(EVENTS["catch"], scorers, BATCH, rules=PRO)
+    with pytest.raises(InvalidInputError, match="sets up"):
+        frame_mass(EVENTS["drop-back"], outcome, prior)
