@@ -54,6 +54,7 @@ from lensyard.model.splines import (
     fit_class_tables,
     product_basis,
 )
+from lensyard.model.state_grid import YARDLINES, StateGrid
 from lensyard.model.transition_fit import fit_transition_tables
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ FOURTH_HALF_LIFE: Final = 2.0
 AIR_HALF_LIFE: Final = 4.0
 TREND_DAMPING: Final = 0.5
 """How much of the fitted drift is carried on beyond the last season."""
+COMPARABLE_WITHIN_YD: Final = 5
 MIN_PLAYS: Final = 200
 """Fewer plays than this are refused."""
 
@@ -134,10 +136,11 @@ def fit_outcome(
         **fitting.gains(live),
         **fitting.air(live),
         **fitting.small_tables(live),
+        **fitting.comparable(live),
         **fit_transition_tables(chosen, ahead=ahead),
     }
     for name, table in parts.items():
-        arrays[name] = table.astype(np.float16 if ':' in name else np.float32)
+        arrays[name] = table.astype(np.float16 if ":" in name else np.float32)
     manifest = ModelManifest(
         model_id=model_id,
         level=level,
@@ -286,6 +289,20 @@ class _Fitting:
             )
             tables |= {f"air_{kind}:{name}": table for name, table in fitted.items()}
         return tables
+
+    def comparable(self, live: pd.DataFrame) -> Tables:
+        """How many plays of the same down and distance band lie within 5 yd of each yard line."""
+        batch = batch_of(live)
+        grid = StateGrid()
+        counts = np.bincount(grid.index_of(batch), minlength=grid.size).reshape(-1, YARDLINES)
+        padded = np.pad(counts, ((0, 0), (COMPARABLE_WITHIN_YD + 1, COMPARABLE_WITHIN_YD)))
+        below = np.cumsum(padded, axis=1)
+        width = 2 * COMPARABLE_WITHIN_YD + 1
+        near = (below[:, width:] - below[:, :-width]).astype(np.float64)
+        if self._prior is not None:
+            share = self._prior_plays / max(self._prior.manifest.plays, 1)
+            near += share * self._prior.arrays["comparable_plays"].astype(np.float64)
+        return {"comparable_plays": near}
 
     def small_tables(self, live: pd.DataFrame) -> Tables:
         """Fumbles lost, out of bounds, and where touchdown catches are made."""

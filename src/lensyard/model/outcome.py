@@ -22,6 +22,7 @@ from lensyard.errors import ModelError
 from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes
 from lensyard.model.hazard_state import distinct_states
 from lensyard.model.manifest import ModelManifest
+from lensyard.model.state_grid import YARDLINES, StateGrid
 from lensyard.model.tables import (
     AnyArray,
     ClassTables,
@@ -110,6 +111,9 @@ class OutcomeModel:
         self.p_out = self._plain(
             "out_of_bounds", (len(CARRIED_KINDS), AXES["context"].size, GAINS_YD.shape[0])
         )
+        self._comparable = self._plain(
+            "comparable_plays", (StateGrid().size // YARDLINES, YARDLINES)
+        )
         self._caught = self._plain("caught_in_end_zone", (99,))
         self._caught_depth = self._plain("caught_depth", (END_ZONE_YD + 1,))
 
@@ -119,6 +123,11 @@ class OutcomeModel:
         if array is None or array.shape != shape:
             raise ModelError(f"the model lacks table {name!r} of shape {shape}; fit it again")
         return array.astype(np.float64)
+
+    def comparable_plays(self, batch: SituationBatch) -> FloatArray:
+        """Return how many fitted plays are comparable: same down and band, within 5 yd; (n,)."""
+        state = StateGrid().index_of(batch)
+        return self._comparable.reshape(-1)[state]
 
     @property
     def model_id(self) -> str:

@@ -331,8 +331,6 @@ class _Adder:
         flat = np.bincount(self._state * 99 + column, weights=mass, minlength=self._size * 99)
         return flat.reshape(self._size, 99)
 
-    def add_first_downs(
-        self, matrix: FloatArray, yardline_100: IntArray, mass: FloatArray
-    ) -> None:
+    def add_first_downs(self, matrix: FloatArray, yardline_100: IntArray, mass: FloatArray) -> None:
         """Add mass to first downs at these yard lines."""
         matrix[:, :99] += self.matrix(mass, yardline_100 - 1)

@@ -25,7 +25,8 @@ from lensyard.recommend.visibility import FACING_LIMIT_DEG
 if TYPE_CHECKING:
     from lensyard.model.lateral import LateralPrior
     from lensyard.model.outcome import OutcomeModel
-    from lensyard.model.transition import StateGrid, TransitionModel
+    from lensyard.model.state_grid import StateGrid
+    from lensyard.model.transition import TransitionModel
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]

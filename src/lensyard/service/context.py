@@ -8,12 +8,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from lensyard.domain.field import FieldRules
-from lensyard.errors import ModelError
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.transition import TransitionModel
+
+if TYPE_CHECKING:
+    from lensyard.model.transition import TransitionModel
 
 SCHEMA_VERSION = 1
 
@@ -23,23 +25,16 @@ class Context:
     """The loaded model and the priors of the rule sets asked for so far."""
 
     model: OutcomeModel
-    transitions: TransitionModel | None = None
     _priors: dict[str, LateralPrior] = field(default_factory=dict, repr=False)
+    _transition: TransitionModel | None = field(default=None, repr=False)
 
     def transition(self) -> TransitionModel:
-        """Return the transitions to the next snap.
+        """Return the transitions to the next snap, built once."""
+        if self._transition is None:
+            from lensyard.model.transition import TransitionModel
 
-        Raises
-        ------
-        ModelError
-            If the model was fitted without them.
-        """
-        if self.transitions is None:
-            raise ModelError(
-                f"model {self.model.manifest.model_id} has no transitions to the next snap; "
-                "fit it again with `lensyard model fit`"
-            )
-        return self.transitions
+            self._transition = TransitionModel(self.model)
+        return self._transition
 
     def prior(self, rules: FieldRules) -> LateralPrior:
         """Return the lateral prior of a rule set, built once."""

@@ -94,9 +94,7 @@ class Controls:
         if self.goal_to_go:
             stays = yardline_100 <= GOAL_TO_GO_WITHIN_YD
             distance = yardline_100 if stays else FIRST_DOWN_YD
-        return replace(
-            self, yardline_100=yardline_100, distance_yd=min(distance, yardline_100)
-        )
+        return replace(self, yardline_100=yardline_100, distance_yd=min(distance, yardline_100))
 
     def moved(self, by_yd: int) -> Controls:
         """Return the controls with the ball so many yards nearer to the opponent's goal line."""
