@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from functools import partial
 
 import numpy as np
 
@@ -28,7 +29,7 @@ def from_the_shell() -> None:
     answer += ["--ball", "opp35"]
     bare = [sys.executable, "-c", "import numpy, click"]
     full, base = medians_in_turn_s(
-        [lambda c=c: subprocess.run(c, check=True, capture_output=True) for c in (answer, bare)]
+        [partial(subprocess.run, c, check=True, capture_output=True) for c in (answer, bare)]
     )
     print(f"lensyard next                    {full:7.3f} s")
     print(f"python -c 'import numpy, click'  {base:7.3f} s   ratio {full / base:.2f}")

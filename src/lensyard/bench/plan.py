@@ -7,6 +7,8 @@ cost grows with spots and states.
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from lensyard.bench.timing import median_s
@@ -98,7 +100,7 @@ def main() -> None:
     print("the real problem, demo kit")
     for step in (4.0, 2.0, 1.0):
         real = problem if step == 2.0 else real_problem(step)
-        spent = median_s(lambda real=real: solve(real), runs=3)
+        spent = median_s(partial(solve, real), runs=3)
         found = solve(real)
         states, stations = real.reward.shape[1:]
         print(

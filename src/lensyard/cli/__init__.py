@@ -18,6 +18,9 @@ from lensyard.errors import InvalidInputError, LensyardError
 # name -> (module, attribute, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "next": ("lensyard.cli.next_command", "next_command", "Where to stand for the next play."),
+    "backtest": ("lensyard.cli.backtest_command", "backtest_command", "Play a season again."),
+    "model": ("lensyard.cli.model_command", "model_command", "Ask a model what it is, or fit one."),
+    "data": ("lensyard.cli.data_command", "data_command", "The plays: list them, rebuild them."),
     "light": ("lensyard.cli.light_command", "light_command", "Sun and exposure over a game."),
     "venue": ("lensyard.cli.venue_command", "venue_command", "Write, check and show venue files."),
 }

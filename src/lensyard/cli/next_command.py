@@ -48,6 +48,18 @@ from lensyard.cli.options import (
 @click.option(
     "--top", type=click.IntRange(1, 20), default=5, show_default=True, help="Spots to name."
 )
+@click.option(
+    "--by",
+    type=click.Choice(["usable", "value"]),
+    default="usable",
+    show_default=True,
+    help="Rank by how likely the play is usable, or by what it is worth to the assignment.",
+)
+@click.option(
+    "--ball-changed-hands",
+    is_flag=True,
+    help="With --standing: there is time for a longer walk (110 yd) before this snap.",
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON document.")
 def next_command(
     down: int,
@@ -67,6 +79,8 @@ def next_command(
     clock: str,
     faces: str,
     top: int,
+    by: str,
+    ball_changed_hands: bool,
     as_json: bool,
 ) -> None:
     """Where to stand for the next play, how likely it is usable from there, and why.
@@ -95,12 +109,16 @@ def next_command(
         assignment=assignment_from(faces),
         standing=standing,
         top=top,
+        by_value=by == "value",
+        ball_changed_hands=ball_changed_hands,
     )
     answer = next_play(load_context(), request)
     if as_json:
         echo_json(next_document(answer))
         return
-    from lensyard.present.next_play import words_of
+    from lensyard.present.next_play import advice_text, words_of
     from lensyard.views.answer import text_answer
 
     click.echo(text_answer(words_of(answer)))
+    if answer.advice is not None:
+        click.echo(f"\nPlan: {advice_text(answer.advice)}")

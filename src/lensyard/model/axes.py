@@ -22,8 +22,13 @@ MAX_DISTANCE_YD = 30
 MAX_SCORE_DIFF = 21
 
 GAME_EDGES_S = np.array(
-    [*range(0, 180, 10), *range(180, 420, 30), *range(420, 960, 60), *range(960, 1920, 120)]
-    + [*range(1920, 3600, 240)],
+    [
+        *range(0, 180, 10),
+        *range(180, 420, 30),
+        *range(420, 960, 60),
+        *range(960, 1920, 120),
+        *range(1920, 3600, 240),
+    ],
     dtype=np.float64,
 )
 """Lower edges of the bins of time left in the game. [s]"""
@@ -71,7 +76,7 @@ class Axis:
 
 def _middles(edges: FloatArray, last: float) -> FloatArray:
     """Return the middles of half-open bins from their lower edges and the last upper one."""
-    return (edges + np.append(edges[1:], last)) / 2
+    return np.asarray((edges + np.append(edges[1:], last)) / 2, dtype=np.float64)
 
 
 AXES: dict[str, Axis] = {

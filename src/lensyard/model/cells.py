@@ -111,15 +111,17 @@ class OutcomeArrays:
     @staticmethod
     def of(model: OutcomeSource, batch: SituationBatch) -> OutcomeArrays:
         """Ask a model once for everything that the cells need."""
-        kind = model.kind_probabilities(batch)
-        gain = model.kind_gain_pmf(batch)[:, GAIN_KINDS] * kind[:, GAIN_KINDS, np.newaxis]
+        kind = model.kind_probabilities(batch).astype(np.float32)
+        gain = model.kind_gain_pmf(batch)[:, GAIN_KINDS].astype(np.float32)
+        gain *= kind[:, GAIN_KINDS, np.newaxis]
         air = model.air_pmf(batch) * kind[:, AIR_KINDS, np.newaxis]
         goal = batch.yardline_100[:, np.newaxis, np.newaxis]
         scores = goal <= _GAINS_YD
+        touchdown = np.where(scores, gain, np.float32(0)).sum(axis=2)
         beyond = goal <= np.arange(AIR_LOW_YD, AIR_HIGH_YD + 1)
         return OutcomeArrays(
-            gain=np.where(scores, 0.0, gain).astype(np.float32),
-            touchdown=np.where(scores, gain, 0.0).sum(axis=2).astype(np.float32),
+            gain=np.where(scores, np.float32(0), gain),
+            touchdown=touchdown,
             p_caught=model.p_caught_in_end_zone(batch).astype(np.float32),
             air=np.where(beyond, 0.0, air).astype(np.float32),
             deep=np.where(beyond, air, 0.0).sum(axis=2).astype(np.float32),

@@ -354,7 +354,7 @@ def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
     out = plays["out_of_bounds"].to_numpy(dtype=np.float64)
     beta = fit_binomial(
         design,
-        events=np.bincount(cell, weights=out, minlength=contexts * g),
+        events=np.bincount(cell, weights=out, minlength=contexts * g).astype(np.float64),
         trials=np.bincount(cell, minlength=contexts * g).astype(np.float64),
         penalty=np.full(design.shape[1], 1.0),
     )
@@ -372,7 +372,7 @@ def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
     basis = product_basis([axis_basis(AXES["yardline"].values, [1, 3, 6, 10, 20, 35, 50, 70])])
     beta = fit_binomial(
         basis,
-        events=np.bincount(yardline - 1, weights=behind >= 0, minlength=99),
+        events=np.bincount(yardline - 1, weights=behind >= 0, minlength=99).astype(np.float64),
         trials=np.bincount(yardline - 1, minlength=99).astype(np.float64),
         penalty=np.full(basis.shape[1], 1.0),
     )

@@ -91,7 +91,8 @@ def count_lengths(
     flat = np.bincount(
         row * lengths + length_index, weights=weight, minlength=keys.shape[0] * lengths
     )
-    return LengthCounts(state_codes(keys), flat.reshape(keys.shape[0], lengths))
+    counts = flat.astype(np.float64).reshape(keys.shape[0], lengths)
+    return LengthCounts(state_codes(keys), counts)
 
 
 def merge_counts(parts: Sequence[LengthCounts]) -> LengthCounts:

@@ -94,7 +94,7 @@ def gains_of(plays: pd.DataFrame) -> IntArray:
     """Return gains as the model counts them, shape (n,): within the field, -20 at least. [yd]"""
     yardline = plays["yardline_100"].to_numpy(dtype=np.int64)
     gain = np.minimum(plays["gain_yd"].to_numpy(dtype=np.int64), yardline)
-    return np.maximum(gain, SHORTEST_GAIN_YD[yardline - 1])
+    return np.asarray(np.maximum(gain, SHORTEST_GAIN_YD[yardline - 1]), dtype=np.int64)
 
 
 def kind_index(plays: pd.DataFrame) -> IntArray:

@@ -98,7 +98,9 @@ def minimize_ridge(
         return value, (gradient / scale).ravel()
 
     options = {"maxiter": iterations, "maxcor": 15, "ftol": 1e-9, "gtol": 1e-6}
-    found = minimize(scaled, np.zeros(scale.size), jac=True, method="L-BFGS-B", options=options)
+    found = minimize(  # type: ignore[call-overload]
+        scaled, np.zeros(scale.size), jac=True, method="L-BFGS-B", options=options
+    )
     return np.asarray(found.x, dtype=np.float64).reshape(scale.shape) / scale
 
 
@@ -167,7 +169,7 @@ def fit_class_tables(
     blocks = [
         basis[flat_code(term.axes, target.codes)] for term, basis in zip(terms, bases, strict=True)
     ]
-    n, classes = target.share.shape
+    n = target.share.shape[0]
     drift = sparse.csr_array(np.stack([np.ones(n), target.trend], axis=1))
     design = sparse.csr_array(sparse.hstack([drift, *blocks], format="csr", dtype=np.float32))
     penalty = np.concatenate(

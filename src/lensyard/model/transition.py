@@ -255,8 +255,9 @@ class TransitionModel:
         down, distance = rows.down[row], rows.distance_yd[row]
         state = rows.state[row]
         spot = rows.yardline_100[row] - gain
-        touchdown = np.bincount(state, weights=mass * (spot == 0), minlength=size)
-        safety = np.bincount(state, weights=mass * (spot >= 100), minlength=size)
+        adder = _Adder(state, size)
+        touchdown = adder.total(mass * (spot == 0))
+        safety = adder.total(mass * (spot >= 100))
         live = (spot > 0) & (spot < 100)
         made = gain >= distance
         over = live & ~made & (down == 4)
@@ -324,12 +325,13 @@ class _Adder:
 
     def total(self, mass: FloatArray) -> FloatArray:
         """Return the sum of mass by state, shape (S,)."""
-        return np.bincount(self._state, weights=mass, minlength=self._size)
+        total = np.bincount(self._state, weights=mass, minlength=self._size)
+        return total.astype(np.float64)
 
     def matrix(self, mass: FloatArray, column: IntArray) -> FloatArray:
         """Return the sum of mass by state and column, shape (S, 99)."""
         flat = np.bincount(self._state * 99 + column, weights=mass, minlength=self._size * 99)
-        return flat.reshape(self._size, 99)
+        return flat.astype(np.float64).reshape(self._size, 99)
 
     def add_first_downs(self, matrix: FloatArray, yardline_100: IntArray, mass: FloatArray) -> None:
         """Add mass to first downs at these yard lines."""

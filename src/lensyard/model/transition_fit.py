@@ -123,7 +123,7 @@ def _end_of_half(snaps: pd.DataFrame) -> FloatArray:
     last = snaps["next_down"].isna().to_numpy(dtype=np.float64)
     beta = fit_binomial(
         design,
-        events=np.bincount(cell, weights=last, minlength=396),
+        events=np.bincount(cell, weights=last, minlength=396).astype(np.float64),
         trials=np.bincount(cell, minlength=396).astype(np.float64),
         penalty=np.full(design.shape[1], 0.05),
     )
@@ -208,8 +208,8 @@ def _field_goals(snaps: pd.DataFrame) -> FloatArray:
     basis = product_basis([axis_basis(AXES["yardline"].values, [1, 10, 20, 28, 36, 42, 48, 60])])
     beta = fit_binomial(
         basis,
-        events=np.bincount(yard, weights=weight * made, minlength=99),
-        trials=np.bincount(yard, weights=weight, minlength=99),
+        events=np.bincount(yard, weights=weight * made, minlength=99).astype(np.float64),
+        trials=np.bincount(yard, weights=weight, minlength=99).astype(np.float64),
         penalty=np.full(basis.shape[1], 0.2),
     )
     return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta))))
@@ -288,10 +288,10 @@ def _kickoffs(chosen: pd.DataFrame, snaps: pd.DataFrame) -> dict[str, FloatArray
     usual = ordinary & ~free
     table = np.bincount(start[usual], weights=weight[usual], minlength=99)
     return {
-        "next_kickoff": _normal(_blur(table, 1.0)),
+        "next_kickoff": _normal(_blur(table.astype(np.float64), 1.0)),
         "next_kickoff_kept": np.asarray(np.average(kept, weights=weight)),
         "next_kickoff_touchdown": np.asarray(np.average(touchdown, weights=weight)),
-        "next_free_kick": _normal(_blur(after, 3.0) + 1e-3),
+        "next_free_kick": _normal(_blur(after.astype(np.float64), 3.0) + 1e-3),
     }
 
 

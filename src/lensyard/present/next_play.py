@@ -6,14 +6,14 @@ import numpy as np
 
 from lensyard.domain.field import PlayPoint
 from lensyard.recommend.ranking import SpotScore
-from lensyard.service.next_play import NextAnswer
+from lensyard.service.next_play import Advice, NextAnswer
 from lensyard.views.answer import AnswerView, OutcomeFigures, SpotFigures, answer_view
 from lensyard.views.from_domain import closed_marks, reach_rings, station_marks, walk_path
 from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
 
 
-def spot_figures(spot: SpotScore) -> SpotFigures:
-    """Return the figures of one spot for the words."""
+def spot_figures(spot: SpotScore, rank: int | None = None) -> SpotFigures:
+    """Return the figures of one spot, with its number where it has one, for the words."""
     finite = spot.walk_yd is not None and np.isfinite(spot.walk_yd)
     return SpotFigures(
         label=spot.label,
@@ -28,6 +28,7 @@ def spot_figures(spot: SpotScore) -> SpotFigures:
         run_out_exposure=min(spot.run_out_exposure, 1.0),
         lens=spot.lens,
         reason=spot.reason,
+        rank=rank,
     )
 
 
@@ -40,16 +41,29 @@ def attribution_of(model: dict[str, object]) -> str:
     return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"
 
 
+def advice_text(advice: Advice) -> str:
+    """Return the plan's word as one sentence."""
+    if advice.action == "stay":
+        return (
+            f"stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd earns more."
+        )
+    return (
+        f"walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; over staying it "
+        f"earns {advice.earns_over_staying:.2f} of a usable play, mostly for {advice.serves}."
+    )
+
+
 def words_of(answer: NextAnswer) -> AnswerView:
     """Return the answer in words."""
     outcome = answer.outcome
-    best, *rest = answer.ranking.spots
+    ranked = [(spot_figures(s, i), s.as_good) for i, s in enumerate(answer.ranking.spots, 1)]
+    (best, _), *rest = ranked
     return answer_view(
         situation=answer.request.situation,
         kit=answer.request.kit.text,
-        best=spot_figures(best),
-        equals=tuple(spot_figures(s) for s in rest if s.as_good),
-        others=tuple(spot_figures(s) for s in rest if not s.as_good),
+        best=best,
+        equals=tuple(figures for figures, as_good in rest if as_good),
+        others=tuple(figures for figures, as_good in rest if not as_good),
         habits=tuple((h.title, spot_figures(h.spot)) for h in answer.ranking.habits),
         outcome=OutcomeFigures(
             gain_p10_yd=outcome.gain_p10_yd,
@@ -73,12 +87,13 @@ def picture_of(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
     request = answer.request
     perimeter, scorer = answer.scorer.perimeter, answer.scorer
     situation, venue, direction = request.situation, request.ground, request.direction
-    marks, rank = [], 0
+    marks = []
     for number, spot in enumerate(answer.ranking.spots):
-        rank += 1
         role = SpotRole.BEST if number == 0 else SpotRole.EQUAL if spot.as_good else SpotRole.OTHER
         station = int(scorer.stations[spot.position])
-        marks.append(SpotMark(spot.x_yd, spot.y_yd, rank, spot.label, spot.p_usable, role, station))
+        marks.append(
+            SpotMark(spot.x_yd, spot.y_yd, number + 1, spot.label, spot.p_usable, role, station)
+        )
     for habit in answer.ranking.habits:
         spot = habit.spot
         station = int(scorer.stations[spot.position])
@@ -87,7 +102,9 @@ def picture_of(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
                 spot.x_yd, spot.y_yd, None, habit.title, spot.p_usable, SpotRole.HABIT, station
             )
         )
-    standing, path, walk_text = None, (), ""
+    standing: PlayPoint | None = None
+    path: tuple[PlayPoint, ...] = ()
+    walk_text = ""
     if answer.standing_position is not None:
         x, y = scorer.xy_yd
         here = answer.standing_position

@@ -308,10 +308,8 @@ class PolicyScore:
 
 
 def _by_game(ground: Ground, amount: FloatArray) -> FloatArray:
-    totals: FloatArray = np.bincount(
-        ground.replay.game, weights=amount, minlength=ground.replay.games
-    )
-    return totals
+    totals = np.bincount(ground.replay.game, weights=amount, minlength=ground.replay.games)
+    return totals.astype(np.float64)
 
 
 def bootstrap_games(games: int, *, seed: int = 7, draws: int = 2000) -> FloatArray:
@@ -386,8 +384,8 @@ def tune_rule(
             walked = walk_season(ground, decide_rule(ground, TwoNumberRule(ahead, zone)))
             hit = ground.usable[rows, walked.position] & ground.counted
             table[i, j] = float((hit * ground.worth).sum()) / total
-    best = np.unravel_index(int(np.round(table, 6).argmax()), table.shape)
-    return TwoNumberRule(ahead_yd[best[0]], end_line_from[best[1]], "rule"), table
+    first, second = divmod(int(np.round(table, 6).argmax()), table.shape[1])
+    return TwoNumberRule(ahead_yd[first], end_line_from[second], "rule"), table
 
 
 __all__ = ["Faces", "Ground", "PolicyScore", "Walked"]

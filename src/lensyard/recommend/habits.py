@@ -96,7 +96,8 @@ def targets(
     away = np.hypot(x[None, :] - want_x[:, None], y[None, :] - want_y[:, None])
     # Stay on one's own side of the field.
     own_side = (y[None, :] > CENTER_Y_YD) == left_side[:, None]
-    return np.where(may_shoot[None, :] & own_side, away, np.inf).argmin(axis=1)
+    allowed = np.where(may_shoot[None, :] & own_side, away, np.inf)
+    return np.asarray(allowed.argmin(axis=1), dtype=np.int64)
 
 
 def step_toward(

@@ -113,8 +113,15 @@ class _Field:
     """Everything about one situation that is shared by all spots."""
 
     def __init__(
-        self, scorer: Scorer, masses: Masses, situation: Situation, standing: int | None
+        self,
+        scorer: Scorer,
+        masses: Masses,
+        situation: Situation,
+        *,
+        standing: int | None,
+        by_value: bool,
     ) -> None:
+        self.by_value = by_value
         self.scorer, self.masses, self.situation, self.standing = (
             scorer,
             masses,
@@ -122,29 +129,39 @@ class _Field:
             standing,
         )
         flat = masses.plain.reshape(-1)
-        self.hand = scorer.best_hands(masses.worth)
+        both = scorer.earn_by_hand(np.stack([masses.plain, masses.worth]))
+        self.hand = both[:, 1 if by_value else 0].argmax(axis=0)
         rows = np.arange(len(self.hand))
-        usable = np.stack(scorer.usable)
-        self.p_usable = np.clip((usable @ flat)[self.hand, rows], 0.0, 1.0)
-        self.value = np.maximum((usable @ masses.worth.reshape(-1))[self.hand, rows], 0.0)
-        geometry = scorer.geometry
-        self.p_facing = geometry.facing @ flat
-        self.p_clear = geometry.clear @ flat
+        self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
+        self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
+        self.flat = flat
         self.exposure = scorer.run_out_exposure(masses.plain)
         x, y = scorer.xy_yd
         self.x, self.y = x, y
 
+    @property
+    def by(self) -> FloatArray:
+        """What the spots are ranked by, shape (n,)."""
+        chosen: FloatArray = self.value if self.by_value else self.p_usable
+        return chosen
+
     def usable_of(self, position: int) -> Float32Array:
         """Usable cells from a position with its best lenses at hand, shape (cells,)."""
-        return self.scorer.usable[self.hand[position]][position]
+        cells: Float32Array = self.scorer.usable[int(self.hand[position])][position]
+        return cells
 
     def difference_error(self, best: int, other: int) -> float:
-        """Standard error of the difference in value of two positions."""
-        unlike = (self.usable_of(best) - self.usable_of(other)) ** 2
-        second = float(unlike @ self.masses.worth_sq.reshape(-1))
-        difference = float(self.value[best] - self.value[other])
+        """Standard error of the difference between two positions in what they are ranked by."""
+        unlike = np.abs(self.usable_of(best) - self.usable_of(other))
+        mass = self.masses.worth_sq if self.by_value else self.masses.plain
+        second = float(unlike @ mass.reshape(-1))
+        difference = float(self.by[best] - self.by[other])
         variance = max(second - difference**2, 0.0)
         return float(np.sqrt(variance / self.masses.comparable_plays))
+
+    def p_of(self, cells: NDArray[np.bool_]) -> float:
+        """Return the probability of a set of cells, shape (cells,)."""
+        return min(float(cells.astype(np.float32) @ self.flat), 1.0)
 
     def interval(self, p: float) -> tuple[float, float]:
         """Wilson's 95 % interval with the number of comparable plays."""
@@ -160,7 +177,7 @@ class _Field:
         distance = self.scorer.geometry.distance_yd[position]
         p_in_reach = float(in_band(distance, hands) @ flat)
         lens = self._lens(position, hands)
-        p = float(self.p_usable[position]) if self.scorer.open[position] else 0.0
+        p = float(self.p_usable[position])
         low, high = self.interval(p)
         walk = (
             None if self.standing is None else float(self.scorer.walk_yd[self.standing, position])
@@ -171,8 +188,8 @@ class _Field:
             x_yd=float(self.x[position]),
             y_yd=float(self.y[position]),
             p_in_reach=min(p_in_reach, 1.0),
-            p_facing=min(float(self.p_facing[position]), 1.0),
-            p_clear=min(float(self.p_clear[position]), 1.0),
+            p_facing=self.p_of(self.scorer.geometry.facing[position]),
+            p_clear=self.p_of(self.scorer.geometry.clear[position]),
             p_usable=p,
             p_usable_low=low,
             p_usable_high=high,
@@ -202,7 +219,7 @@ class _Field:
             else "level with the ball"
         )
         whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
-        facing = float(self.p_facing[position])
+        facing = self.p_of(self.scorer.geometry.facing[position])
         usable = self.masses.plain.reshape(-1) * self.usable_of(position)
         cell_x = usable.reshape(self.masses.plain.shape).sum(axis=1)
         end_zone = float(cell_x[int(OPPONENT_GOAL_LINE_X_YD) + 1 :].sum())
@@ -222,6 +239,7 @@ def rank(
     *,
     top: int = 5,
     standing: int | None = None,
+    by_value: bool = False,
 ) -> Ranking:
     """Return the best spots for one situation and what habit would get.
 
@@ -237,14 +255,16 @@ def rank(
         How many spots; neighbors closer than 6 yd count as one place.
     standing
         The position where one stands; then each spot has its walk.
+    by_value
+        Rank by the assignment's value of the play instead of by P(usable).
 
     Raises
     ------
     InvalidInputError
         If the kit reaches nothing from any open spot.
     """
-    field = _Field(scorer, masses, situation, standing)
-    value = np.where(scorer.open, field.value, -1.0)
+    field = _Field(scorer, masses, situation, standing=standing, by_value=by_value)
+    value = np.where(scorer.open, field.by, -1.0)
     if value.max() <= 1e-6:
         raise InvalidInputError(
             f"with {scorer.kit.text} no play is usable from any open spot; "
@@ -255,7 +275,9 @@ def rank(
     spots = tuple(
         field.score(
             p,
-            as_good=p == best or value[best] - value[p] <= Z_95 * field.difference_error(best, p),
+            as_good=bool(
+                p == best or value[best] - value[p] <= Z_95 * field.difference_error(best, p)
+            ),
         )
         for p in chosen
     )

@@ -18,7 +18,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.optics import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.model.cells import X_YD, Y_YD
-from lensyard.recommend.visibility import FACING_LIMIT_DEG, Geometry, geometry_of
+from lensyard.recommend.visibility import FACING_LIMIT_DEG, Geometry, geometry_of, hides_a_pylon
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
@@ -60,8 +60,13 @@ class Scorer:
 
     @cached_property
     def open(self) -> NDArray[np.bool_]:
-        """Whether one may shoot from each position, shape (n,)."""
-        return self.perimeter.open[self.stations]
+        """Whether each position is a spot, shape (n,).
+
+        One may shoot from there, and no goal-post support hides a goal-line pylon from it.
+        """
+        hidden = hides_a_pylon(self.perimeter, stations=self.stations)
+        spots: NDArray[np.bool_] = self.perimeter.open[self.stations] & ~hidden
+        return spots
 
     @cached_property
     def xy_yd(self) -> tuple[FloatArray, FloatArray]:
@@ -108,16 +113,17 @@ class Scorer:
         -------
         ndarray, shape (m, n)
         """
-        flat = mass.reshape(mass.shape[0], -1)
-        earned = flat @ self.usable[0].T
-        for usable in self.usable[1:]:
-            np.maximum(earned, flat @ usable.T, out=earned)
-        return earned
+        best: Float32Array = self.earn_by_hand(mass).max(axis=0)
+        return best
 
-    def best_hands(self, mass: Float32Array) -> IntArray:
-        """Return for one situation which set of lenses serves each position best, shape (n,)."""
-        flat = mass.reshape(-1)
-        return np.stack([usable @ flat for usable in self.usable]).argmax(axis=0)
+    def earn_by_hand(self, mass: NDArray[np.float32]) -> Float32Array:
+        """Return what each position earns with each set of lenses at hand, shape (h, m, n)."""
+        flat = mass.reshape(mass.shape[0], -1)
+        # Plays of one part of the field leave the rest empty: multiply the columns between only.
+        filled = np.flatnonzero(flat.max(axis=0) > 0.0) if flat.shape[0] else np.zeros(0, int)
+        span = slice(int(filled[0]), int(filled[-1]) + 1) if filled.size else slice(0, 0)
+        part = flat[:, span]
+        return np.stack([part @ usable[:, span].T for usable in self.usable])
 
     def run_out_exposure(self, mass: Float32Array) -> FloatArray:
         """Return for one situation P(the play runs out at the position), shape (n,).

@@ -110,6 +110,22 @@ def geometry_of(
     return Geometry(distance, facing, clear)
 
 
+def hides_a_pylon(perimeter: Perimeter, *, stations: NDArray[np.int64]) -> BoolArray:
+    """Return whether a goal-post support hides a goal-line pylon from each station, shape (m,).
+
+    Common practice keeps out of such places behind the end line, the middle above all: the dive at
+    the pylon is one of the frames that must come home.
+    """
+    pylon_x = np.array([10.0, 10.0, 110.0, 110.0])
+    pylon_y = np.array([0.0, FIELD_WIDTH_YD, 0.0, FIELD_WIDTH_YD])
+    x, y = perimeter.x_yd[stations][:, None], perimeter.y_yd[stations][:, None]
+    dx, dy = x - pylon_x[None, :], y - pylon_y[None, :]
+    hidden = _post_in_the_way(perimeter.venue, x, y, dx, dy, pylon_x)
+    # From behind an end line only the near goal line matters: the other is out of any lens's reach.
+    near = np.abs(dx) < FIELD_LENGTH_YD / 2
+    return np.asarray((hidden & near).any(axis=1))
+
+
 def _post_in_the_way(
     venue: Venue,
     x: FloatArray,

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage
 from lensyard.domain.field import Direction, Zone, zone_of
-from lensyard.errors import DataError
+from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.cells import OutcomeArrays, cell_masses
 from lensyard.model.replay import Replay, replay_of
 from lensyard.recommend.backtest import (
@@ -119,7 +119,8 @@ def counted_plays(replay: Replay, assignment: Assignment) -> NDArray[np.bool_]:
     if assignment.coverage is Coverage.BOTH:
         return np.ones(len(replay), dtype=bool)
     home = assignment.coverage is Coverage.HOME
-    return replay.offense_home == home
+    counted: NDArray[np.bool_] = replay.offense_home == home
+    return counted
 
 
 @dataclass(frozen=True)
@@ -242,6 +243,34 @@ def backtest(
         zones=_zones(ground, walked["plan"], walked["ahead20"], predicted),
         card=card,
         model=context.model_facts(),
+    )
+
+
+def backtest_season(context: Context, request: PlanRequest, *, season: int) -> Backtest:
+    """Return the backtest of a stored regular season.
+
+    Raises
+    ------
+    DataError
+        If the season has no plays, or the model was not fitted on an earlier one.
+    """
+    from lensyard.data.store import load_plays
+
+    fitted = context.model.manifest.seasons
+    if season in fitted:
+        raise InvalidInputError(
+            f"the model {context.model.model_id} was fitted on season {season}; a backtest needs "
+            "one that nobody fitted. Choose another, or fit a model without it"
+        )
+    training = [s for s in fitted if s < season][-RULE_SEASONS:]
+    if not training:
+        raise DataError(f"no season before {season} is left to fit the two-number rule on")
+
+    def plays(seasons: list[int]) -> pd.DataFrame:
+        return load_plays(columns=REPLAY_COLUMNS, seasons=seasons, season_type="REG")
+
+    return backtest(
+        context, request, plays=plays([season]), training=plays(training), season=season
     )
 
 

@@ -32,6 +32,7 @@ from lensyard.service.light_lenses import LensReport, kit_exposure, lens_reports
 from lensyard.service.light_scene import (
     Scene,
     floodlight_text,
+    require_usual_year,
     scene_at,
     venue_place,
     venue_stands,
@@ -75,7 +76,8 @@ class LightRequest:
     wbgt_f: float | None = None
 
     def __post_init__(self) -> None:
-        """Refuse numbers that no camera has."""
+        """Refuse years without a sun to be had, and numbers that no camera has."""
+        require_usual_year(self.kickoff)
         require_range(low=50, high=1_000_000, max_iso=self.max_iso)
         require_range(low=1 / 100_000, high=30, shutter_s=self.shutter_s)
 

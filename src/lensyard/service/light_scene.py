@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from lensyard.domain.venue import Venue
-from lensyard.errors import InvalidInputError
+from lensyard.errors import InvalidInputError, require_range
 from lensyard.light.daylight import DIRECT_SUN_SKIES, daylight_ev100
 from lensyard.light.exposure import combined_ev100, ev100_from_lux
 from lensyard.light.levels import FLOODLIGHT_LEVELS, footcandles_from_lux, sky_named
@@ -37,6 +37,11 @@ class Scene:
     text: str
     ev100: float | None
     side_matters: bool
+
+
+def require_usual_year(at: datetime) -> None:
+    """Raise `OutOfRangeError` unless the sun's formulas and the zone's rules hold in that year."""
+    require_range(low=1901, high=2099, year=at.year)
 
 
 def venue_place(venue: Venue) -> tuple[float, float]:

@@ -63,6 +63,14 @@ def fit_model(
     return save(model, folder)
 
 
+def bundled_model_path() -> Path:
+    """Return the arrays of the bundled model."""
+    from lensyard.data.bundled import models_dir
+    from lensyard.model.artifact import default_model_path
+
+    return default_model_path(models_dir())
+
+
 def model_document(path: Path) -> dict[str, Any]:
     """Return what a model says about itself, for ``lensyard model info --json``."""
     from dataclasses import asdict

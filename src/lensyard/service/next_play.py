@@ -10,7 +10,13 @@ import numpy as np
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.optics import DEMO_KIT, Kit
-from lensyard.domain.perimeter import parse_standing, perimeter_of, require_open
+from lensyard.domain.perimeter import (
+    parse_standing,
+    perimeter_of,
+    require_open,
+    spot_label,
+    walk_s,
+)
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.light.cautions import DEFERRAL, run_out_caution
@@ -37,6 +43,10 @@ class NextRequest:
         Where one stands, as text for `parse_standing`; None when not said.
     top
         How many spots to name.
+    by_value
+        Rank by the assignment's value instead of by how likely the play is usable.
+    ball_changed_hands
+        Whether there is time for the longer walk before this snap.
     """
 
     situation: Situation
@@ -46,6 +56,8 @@ class NextRequest:
     direction: Direction = Direction.TOWARD_B
     standing: str | None = None
     top: int = 5
+    by_value: bool = False
+    ball_changed_hands: bool = False
 
     @property
     def ground(self) -> Venue:
@@ -75,6 +87,69 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
+class Advice:
+    """What the plan says to somebody who stands somewhere.
+
+    Attributes
+    ----------
+    action
+        ``stay`` or ``walk``.
+    label, x_yd, y_yd
+        Where to be (play frame). [yd]
+    walk_yd, walk_s, limit_yd
+        The walk, and how far one could go.
+    earns_over_staying
+        In units of the assignment's value.
+    serves
+        ``this play`` or ``the plays after``: where most of the gain lies.
+    """
+
+    action: str
+    label: str
+    x_yd: float
+    y_yd: float
+    walk_yd: float
+    walk_s: float
+    limit_yd: float
+    earns_over_staying: float
+    serves: str
+
+
+def advice_for(context: Context, request: NextRequest) -> Advice | None:
+    """Return the plan's decision from where the photographer stands."""
+    from lensyard.service.plans import PlanRequest, decide, plan_for
+
+    if request.standing is None:
+        return None
+    solved = plan_for(context, PlanRequest(request.kit, request.ground, request.task))
+    scorer = solved.scorer(request.direction)
+    station = parse_standing(request.standing, scorer.perimeter, request.direction)
+    walking = solved.request.walking
+    limit = walking.change_limit_yd if request.ball_changed_hands else walking.drive_limit_yd
+    decision = decide(
+        context,
+        solved,
+        request.situation,
+        standing=int(np.flatnonzero(scorer.stations == station)[0]),
+        direction=request.direction,
+        limit_yd=limit,
+    )
+    choice = decision.choice
+    x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
+    return Advice(
+        action="stay" if choice.stay else "walk",
+        label=spot_label(x_yd=x, y_yd=y),
+        x_yd=x,
+        y_yd=y,
+        walk_yd=choice.walk_yd,
+        walk_s=walk_s(choice.walk_yd),
+        limit_yd=limit,
+        earns_over_staying=decision.earns,
+        serves="this play" if decision.for_this_play else "the plays after",
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class NextAnswer:
     """The answer: outcome, ranked spots, habits, cautions, and who says so."""
 
@@ -84,6 +159,7 @@ class NextAnswer:
     masses: Masses
     scorer: Scorer
     standing_position: int | None
+    advice: Advice | None
     cautions: tuple[str, ...]
     model: dict[str, object]
 
@@ -150,7 +226,14 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         require_open(perimeter, station, text=request.standing)
         standing = int(np.flatnonzero(scorer.stations == station)[0])
     masses = masses_of(context, request.situation, venue, assignment)
-    ranking = rank(scorer, masses, request.situation, top=request.top, standing=standing)
+    ranking = rank(
+        scorer,
+        masses,
+        request.situation,
+        top=request.top,
+        standing=standing,
+        by_value=request.by_value,
+    )
     return NextAnswer(
         request=request,
         outcome=outcome_of(context.model, SituationBatch.of([request.situation])),
@@ -158,6 +241,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         masses=masses,
         scorer=scorer,
         standing_position=standing,
+        advice=None if standing is None else advice_for(context, request),
         cautions=cautions_of(venue, ranking.spots[0]),
         model=context.model_facts(),
     )
@@ -211,6 +295,7 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
             {"name": h.name, "title": h.title, **spot_document(h.spot, None)}
             for h in answer.ranking.habits
         ],
+        "plan": None if answer.advice is None else asdict(answer.advice),
         "comparable_plays": round(answer.masses.comparable_plays),
         "model": answer.model,
         "cautions": list(answer.cautions),

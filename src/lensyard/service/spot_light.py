@@ -15,7 +15,7 @@ from lensyard.light.clock import in_zone, zone_named
 from lensyard.light.seen import seen_kinds
 from lensyard.light.shade import in_shade
 from lensyard.light.sun import sun_position
-from lensyard.service.light_scene import venue_place, venue_stands
+from lensyard.service.light_scene import require_usual_year, venue_place, venue_stands
 
 FACE_HEIGHT_M = 1.7
 """Height at which shade is asked for: a standing player's face, and the camera. [m]"""
@@ -92,6 +92,7 @@ def light_at_spots(
             f"got {len(spot)} spots and {len(action)} places of action; expected as many of each, "
             "or one of either"
         ) from error
+    require_usual_year(at)
     latitude_deg, longitude_deg = venue_place(venue)
     moment = in_zone(at, zone_named(venue.time_zone))
     sun = sun_position(latitude_deg=latitude_deg, longitude_deg=longitude_deg, at=moment.at)

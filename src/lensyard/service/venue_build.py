@@ -233,22 +233,17 @@ def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterat
             edge = _edge_named(closed.edge, file)
         if edge is None:
             continue
+        past_yd = (
+            _first(file.end_setback_yd, rules.end_setback_yd)
+            if edge.is_sideline
+            else _first(file.side_setback_yd, rules.side_setback_yd)
+        )
         bounds = []
         for key, place in (("from", closed.from_), ("to", closed.to)):
             with troubles.at((*path, key)):
-                bounds.append(along_yd(place, edge, ends=(file.end_names[0], file.end_names[1])))
+                place_yd = along_yd(place, edge, ends=(file.end_names[0], file.end_names[1]))
+                bounds.append(_before_corner(place_yd, edge, past_yd=past_yd))
         if len(bounds) < 2:
-            continue
-        past_yd = _corner_yd(file, rules, edge)
-        for key, bound in zip(("from", "to"), bounds, strict=True):
-            if not -past_yd - 1e-9 <= bound <= edge.length_yd + past_yd + 1e-9:
-                troubles.add(
-                    (*path, key),
-                    f"lies {bound:g} yd along the edge; expected {-past_yd:g} to "
-                    f"{edge.length_yd + past_yd:.4g}, the corners where photographers stand. A "
-                    "stretch around a corner is written as two",
-                )
-        if any((*path, key) in troubles.found for key in ("from", "to")):
             continue
         if not bounds[0] < bounds[1]:
             troubles.add(
@@ -261,11 +256,15 @@ def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterat
             yield _stretch(closed, edge, bounds[0], bounds[1], rules)
 
 
-def _corner_yd(file: VenueFile, rules: FieldRules, edge: Edge) -> float:
-    """How far past the ends of an edge the corners of the perimeter lie. [yd]"""
-    if edge.is_sideline:
-        return _first(file.end_setback_yd, rules.end_setback_yd)
-    return _first(file.side_setback_yd, rules.side_setback_yd)
+def _before_corner(place_yd: float, edge: Edge, *, past_yd: float) -> float:
+    """The place, if it is not around the corner, where its ground would lie on another edge."""
+    low, high = -past_yd, edge.length_yd + past_yd
+    if low - 1e-9 <= place_yd <= high + 1e-9:
+        return place_yd
+    raise InvalidInputError(
+        f"{place_yd:g} yd along the {edge.value} is past the corner where photographers stand; "
+        f"expected {low:g} to {high:.4g}. Write a stretch around a corner as two"
+    )
 
 
 def _stretch(

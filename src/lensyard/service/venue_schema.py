@@ -9,11 +9,18 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-# A value that is shown to people on one line.
-Line = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f-\x9f]*\S")]
-Note = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f-\x9f]*\S")]
+
+def _printable(text: str) -> str:
+    """Refuse what would break, hide or turn around the line that it is shown on."""
+    if not text.isprintable() or not text.strip():
+        raise ValueError("not printable")
+    return text
+
+
+Line = Annotated[str, Field(max_length=80), AfterValidator(_printable)]
+Note = Annotated[str, Field(max_length=200), AfterValidator(_printable)]
 Names = Annotated[list[Line], Field(min_length=2, max_length=2)]
 SetbackYd = Annotated[float, Field(ge=0.5, le=15)]
 Place = float | str

@@ -8,6 +8,7 @@ yards on first down) stands here, so that widgets, taps and addresses obey the s
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from lensyard.domain.assignment import Faces, assignment_for
 from lensyard.domain.field import HashMark
@@ -21,6 +22,10 @@ FIRST_DOWN_YD = 10
 # Ten yards and the usual penalties against the offense: beyond it, goal to go hardly happens.
 GOAL_TO_GO_WITHIN_YD = 30
 SPOTS_NAMED = 5
+GOAL = 0
+"""Stands for goal to go among the distances."""
+USUAL = -1
+"""Stands for "not said" among the choices that may be left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +104,27 @@ class Controls:
     def moved(self, by_yd: int) -> Controls:
         """Return the controls with the ball so many yards nearer to the opponent's goal line."""
         return self.with_ball(min(max(self.yardline_100 - by_yd, 1), 99))
+
+    def chosen(self, field: str, value: Any) -> Controls:
+        """Return the controls after one of them was chosen anew.
+
+        Parameters
+        ----------
+        field
+            The name of a field.
+        value
+            What its widget holds; `GOAL` for the distance is goal to go, `USUAL` is not said.
+        """
+        if value == USUAL and field in ("bodies", "team_area"):
+            value = None
+        if field == "down":
+            return self.with_down(int(value))
+        if field == "yardline_100":
+            return self.with_ball(int(value))
+        if field == "distance_yd":
+            wanted = self.yardline_100 if value == GOAL else int(value)
+            return replace(self, distance_yd=min(wanted, self.yardline_100))
+        return replace(self, **{field: value})
 
     def kit(self) -> Kit:
         """Return the kit.

@@ -43,6 +43,8 @@ class SpotFigures:
         The lens that does most of the work.
     reason
         Why, as one clause or sentence.
+    rank
+        Its number among the spots; None takes the order in which they are given.
     """
 
     label: str
@@ -57,6 +59,7 @@ class SpotFigures:
     run_out_exposure: float = 0.0
     lens: str = ""
     reason: str = ""
+    rank: int | None = None
 
     def __post_init__(self) -> None:
         """Refuse what is no probability."""
@@ -190,6 +193,9 @@ def answer_view(
     ranked = [(best, SpotRole.BEST)]
     ranked += [(spot, SpotRole.EQUAL) for spot in equals]
     ranked += [(spot, SpotRole.OTHER) for spot in others]
+    if all(spot.rank is not None for spot, _ in ranked):
+        # A spot that is as good can stand behind one that is not: errors differ pair by pair.
+        ranked.sort(key=lambda pair: pair[0].rank or 0)
     lines = tuple(
         _line(spot, str(rank), spot.label, role) for rank, (spot, role) in enumerate(ranked, 1)
     )

@@ -3,7 +3,7 @@
 The ground, the lenses and the lines of sight are real geometry at 1-yard spots; where plays end is
 an invented smooth mass, so the figures are about the solvers and not about football. Run:
 
-    python benchmarks/bench_coverage.py
+    python -m lensyard.bench.coverage
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def invented_worth(yardline_100: int) -> np.ndarray:
     gain = np.exp(-0.5 * ((CELL_X_YD - line - 6.0) / 8.0) ** 2)
     score = 10.0 * np.exp(-yardline_100 / 12.0) * (np.abs(CELL_X_YD - 112.0) <= 2.0)
     worth = across * (gain + score)
-    return worth / worth.sum()
+    return np.asarray(worth / worth.sum(), dtype=np.float64)
 
 
 def timed(solve: Callable[[CoverageProblem], Cover], problem: CoverageProblem) -> tuple[str, Cover]:

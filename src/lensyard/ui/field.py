@@ -1,0 +1,75 @@
+"""The field on the page: a component that takes taps and keys, or a still picture.
+
+The component is one SVG from `lensyard.views.field_picture`, drawn lying and standing; the browser
+shows the one that fits. What it sends is described in `lensyard.ui.taps`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import streamlit as st
+
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, HashMark
+from lensyard.ui.session import FIELD_KEY, take_tap
+from lensyard.ui.standing import named_stations
+from lensyard.views.describe import description_of
+from lensyard.views.field_picture import field_svg
+from lensyard.views.palette import Look
+from lensyard.views.picture import FieldPicture
+
+LYING_PX = 880.0
+UPRIGHT_PX = 390.0
+# Ten pixels of a phone on either side: no finger aims better between two close hash marks.
+LEAST_MIDDLE_LANE_YD = 2.0
+
+
+def show_field(picture: FieldPicture, look: Look) -> None:
+    """Show the field; taps come back through `lensyard.ui.session.take_tap`."""
+    mount = _component()
+    data = field_data(picture, look)
+    if mount is None:
+        st.image(data["lying"], width="stretch", alt=data["said"])
+        return
+    mount(key=FIELD_KEY, data=data, on_tap_change=take_tap)
+
+
+def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
+    """Return what the component is given: both drawings, and what a tap can snap to."""
+    # The stations go once, beside the drawings, not twice inside them. The ground is any field of
+    # a rule set: its ends and sidelines are the offense's own and the opponent's, not A and B.
+    drawn = replace(picture, stations=(), end_names=("", ""), sideline_names=("", ""))
+    rules = picture.rules
+    ball = picture.ball
+    return {
+        "lying": field_svg(drawn, look=look, orientation="horizontal", width_px=LYING_PX),
+        "upright": field_svg(drawn, look=look, orientation="vertical", width_px=UPRIGHT_PX),
+        "stations": [[s.x_yd, s.y_yd, s.label] for s in named_stations(rules.name)],
+        "hash_y_yd": {mark.value: rules.ball_y_yd(mark) for mark in HashMark},
+        "middle_lane_yd": max(rules.hash_off_center_yd / 2, LEAST_MIDDLE_LANE_YD),
+        "field_yd": [FIELD_LENGTH_YD, FIELD_WIDTH_YD],
+        "ball_yd": None if ball is None else [ball.x_yd, ball.y_yd],
+        "said": description_of(picture),
+        "colors": {"ink": look.ink, "halo": look.halo, "accent": look.accent, "page": look.page},
+    }
+
+
+@cache
+def _component() -> Callable[..., Any] | None:
+    """The component, made once; None where this Streamlit has none."""
+    try:
+        make = st.components.v2.component
+    except AttributeError:
+        return None
+    folder = files("lensyard.ui") / "static"
+    mounted: Callable[..., Any] = make(
+        "lensyard_field",
+        html='<div class="field" part="field"></div>',
+        css=(folder / "field.css").read_text(encoding="utf-8"),
+        js=(folder / "field.js").read_text(encoding="utf-8"),
+    )
+    return mounted

@@ -1,0 +1,1 @@
+"""One module a page; each reads widgets, calls one service and shows one view."""

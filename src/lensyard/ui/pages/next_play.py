@@ -1,0 +1,62 @@
+"""The page "Next play": the answer first, the situation in a few taps, the field below."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from lensyard.errors import LensyardError
+from lensyard.present.answer_shares import shares_of
+from lensyard.present.next_play import picture_of, words_of
+from lensyard.service.next_play import NextAnswer, next_play
+from lensyard.ui import session, widgets
+from lensyard.ui.context import context
+from lensyard.ui.controls import Controls
+from lensyard.ui.field import show_field
+from lensyard.ui.style import show_style
+from lensyard.views.answer_panels import detail_html, lead_html
+from lensyard.views.palette import LOOKS
+
+
+def page() -> None:
+    """Show the page."""
+    controls = session.current()
+    session.write_address(controls)
+    look = LOOKS[controls.look]
+    show_style(look)
+    with st.container(key="ly_page"):
+        with st.container(key="ly_ask"):
+            answer = _answer(controls)
+            with st.container(key="ly_situation"):
+                widgets.situation_widgets(controls)
+                widgets.standing_widget(controls)
+            with st.container(key="ly_settings"):
+                _settings(controls)
+        if answer is not None:
+            with st.container(key="ly_show"):
+                show_field(picture_of(answer, tappable=True), look)
+                st.html(detail_html(words_of(answer), shares_of(answer), look))
+
+
+def _answer(controls: Controls) -> NextAnswer | None:
+    """Ask the service once and show the answer, or say why there is none."""
+    for problem in session.problems():
+        st.warning(problem)
+    try:
+        answer = next_play(context(), controls.request())
+    except LensyardError as error:
+        st.error(str(error))
+        return None
+    st.html(lead_html(words_of(answer), shares_of(answer)[0]))
+    return answer
+
+
+def _settings(controls: Controls) -> None:
+    """Show what changes seldom, one button each."""
+    with st.popover("Kit", key="ly_kit", width="stretch"):
+        widgets.kit_widgets(controls)
+    with st.popover("Field", key="ly_ground", width="stretch"):
+        widgets.ground_widgets(controls)
+    with st.popover("Game", key="ly_game", width="stretch"):
+        widgets.clock_widgets()
+    with st.popover("Screen", key="ly_screen", width="stretch"):
+        widgets.look_widget()

@@ -1,0 +1,150 @@
+"""The widgets of the page "Next play": each shows one of the controls, and reports a choice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import streamlit as st
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import RULES, HashMark
+from lensyard.ui.controls import GOAL, USUAL, Controls, ball_text
+from lensyard.ui.session import choose, key_of, move_ball, set_choices
+from lensyard.ui.standing import standing_label
+from lensyard.views.palette import LOOKS
+
+DISTANCES = range(1, 21)
+# Generic focal lengths that photographers carry to games.
+KITS: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("70-200 + 400", {"lenses": "70-200, 400", "converter": 1.0}),
+    ("70-200", {"lenses": "70-200", "converter": 1.0}),
+    ("24-70 + 70-200 + 400", {"lenses": "24-70, 70-200, 400", "converter": 1.0}),
+    ("70-200 + 300 x1.4", {"lenses": "70-200, 300", "converter": 1.4}),
+    ("100-400", {"lenses": "100-400", "converter": 1.0}),
+    ("70-200 + 600", {"lenses": "70-200, 600", "converter": 1.0}),
+)
+TEAM_AREAS = (20, 25, 30, 32, 35, 50)
+
+
+def situation_widgets(controls: Controls) -> None:
+    """Show down, hash mark, distance and ball."""
+    with st.container(key="ly_row"):
+        _segments("Down", "down", (1, 2, 3, 4), lambda down: ("1st", "2nd", "3rd", "4th")[down - 1])
+        marks = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
+        _segments("Hash", "hash_mark", marks, lambda mark: mark.value.capitalize())
+    extra = set() if controls.goal_to_go else {controls.distance_yd}
+    yards = (*sorted({*DISTANCES, *extra}), GOAL)
+    _segments("Distance", "distance_yd", yards, lambda yd: "Goal" if yd == GOAL else str(yd))
+    with st.container(key="ly_ball"):
+        st.button("−", key="ly_back", on_click=move_ball, args=(-1,), help="Ball one yard back")
+        st.select_slider(
+            "Ball on",
+            options=range(99, 0, -1),
+            format_func=_ball_words,
+            key=key_of("yardline_100"),
+            on_change=choose,
+            args=("yardline_100",),
+        )
+        st.button("+", key="ly_ahead", on_click=move_ball, args=(1,), help="Ball one yard ahead")
+
+
+def standing_widget(controls: Controls) -> None:
+    """Show where one stands, and how to say it."""
+    with st.container(key="ly_standing_row"):
+        st.text_input(
+            "You stand",
+            key=key_of("standing"),
+            placeholder="tap beside the field, or left:opp40",
+            on_change=choose,
+            args=("standing",),
+        )
+        if controls.standing:
+            st.button("Clear", key="ly_no_standing", on_click=set_choices, args=({"standing": ""},))
+    if controls.standing:
+        st.caption(standing_label(controls.standing, controls.rules))
+
+
+def kit_widgets(controls: Controls) -> None:
+    """Show lenses, converter, crop factors and cameras."""
+    with st.container(key="ly_kits"):
+        for i, (name, choices) in enumerate(KITS):
+            st.button(name, key=f"ly_kit_{i}", on_click=set_choices, args=(choices,))
+    _text("Lenses, mm", "lenses", "70-200, 400")
+    converters = _with_current((1.0, 1.4, 2.0), controls.converter)
+    _segments("Converter on the longest", "converter", converters, _converter_words)
+    _text("Crop factor, one for all or one a lens", "crop_factors", "1, 1.5")
+    bodies = _with_current((USUAL, 1, 2, 3), controls.bodies)
+    _segments("Cameras", "bodies", bodies, lambda n: "one a lens" if n == USUAL else str(n))
+
+
+def ground_widgets(controls: Controls) -> None:
+    """Show rule set, team areas and whose faces."""
+    _segments("Faces of the", "faces", tuple(Faces), str.capitalize)
+    _segments("Field", "rules", tuple(RULES), lambda name: name.replace("-", " ").capitalize())
+    areas = _with_current((USUAL, *TEAM_AREAS), controls.team_area)
+    _segments("Team areas between the", "team_area", areas, _team_area_words)
+
+
+def clock_widgets() -> None:
+    """Show quarter, clock and score."""
+    _segments("Quarter", "quarter", (1, 2, 3, 4, 5), lambda n: "OT" if n == 5 else str(n))
+    _text("Left in the quarter", "clock", "15:00")
+    st.number_input(
+        "Score, offense less defense",
+        min_value=-99,
+        max_value=99,
+        step=1,
+        key=key_of("score_diff"),
+        on_change=choose,
+        args=("score_diff",),
+    )
+
+
+def look_widget() -> None:
+    """Show the looks of the screen."""
+    _segments("Screen", "look", tuple(LOOKS), str.capitalize)
+
+
+def _segments(label: str, field: str, options: Sequence[Any], words: Callable[[Any], str]) -> None:
+    st.segmented_control(
+        label,
+        options,
+        format_func=words,
+        required=True,
+        key=key_of(field),
+        on_change=choose,
+        args=(field,),
+        width="stretch",
+        wrap=True,
+    )
+
+
+def _text(label: str, field: str, example: str) -> None:
+    st.text_input(
+        label,
+        key=key_of(field),
+        placeholder=example,
+        max_chars=80,
+        on_change=choose,
+        args=(field,),
+    )
+
+
+def _with_current(options: tuple[Any, ...], current: Any) -> tuple[Any, ...]:
+    """The options, and what an address may have asked for beside them."""
+    return options if current is None or current in options else (*options, current)
+
+
+def _ball_words(yardline_100: int) -> str:
+    return ball_text(yardline_100).replace("own", "own ").replace("opp", "opponent's ")
+
+
+def _converter_words(converter: float) -> str:
+    return "none" if converter == 1.0 else f"x{converter:g}"
+
+
+def _team_area_words(yard_line: int) -> str:
+    if yard_line == USUAL:
+        return "usual"
+    return "none" if yard_line == 50 else f"{yard_line}s"

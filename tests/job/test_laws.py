@@ -1,0 +1,110 @@
+"""Laws of the whole chain, on the shipped model."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.assignment import Assignment
+from lensyard.domain.field import HashMark
+from lensyard.domain.optics import kit_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Situation
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.recommend.ranking import rank
+from lensyard.recommend.reward import Scorer
+from lensyard.service.context import load_context
+from lensyard.service.next_play import masses_of
+
+CONTEXT = load_context()
+VENUE = standard_venue()
+PERIMETER = perimeter_of(VENUE, step_yd=2.0)
+SCORERS = {lens: Scorer(PERIMETER, kit_of([lens])) for lens in ("200", "300", "400")}
+
+
+@st.composite
+def situations(draw: st.DrawFn) -> Situation:
+    yardline_100 = draw(st.integers(1, 99))
+    return Situation(
+        down=draw(st.integers(1, 4)),
+        distance_yd=draw(st.integers(1, min(25, yardline_100))),
+        yardline_100=yardline_100,
+        hash_mark=draw(st.sampled_from(HashMark)),
+        score_diff=draw(st.integers(-28, 28)),
+        quarter=draw(st.integers(1, 5)),
+        clock_s=draw(st.integers(0, 900)),
+    )
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(situation=situations())
+def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
+    plain = masses_of(CONTEXT, situation, VENUE, Assignment()).plain
+    assert plain.min() >= 0
+    # float32 over 2,178 cells: 1e-5 is some twenty roundings
+    assert float(plain.sum()) == pytest.approx(1.0, abs=1e-5)
+    assert plain.shape[0] == 121  # x 0 to 120: both end lines included, nothing beyond
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(situation=situations())
+def test_left_and_right_are_mirror_images(situation: Situation) -> None:
+    here = masses_of(CONTEXT, situation, VENUE, Assignment()).plain
+    there = masses_of(CONTEXT, situation.mirrored(), VENUE, Assignment()).plain
+    np.testing.assert_allclose(here, there[:, ::-1], atol=1e-6)  # float32
+    if situation.hash_mark is HashMark.MIDDLE:
+        p = SCORERS["300"].earn(here[None])[0]
+        x, y = SCORERS["300"].xy_yd
+        mirror = [int(np.argmin(np.hypot(x - a, y - (160 / 3 - b)))) for a, b in zip(x, y)]
+        np.testing.assert_allclose(p, p[mirror], atol=1e-5)
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(situation=situations())
+def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: Situation) -> None:
+    flat = masses_of(CONTEXT, situation, VENUE, Assignment()).plain.reshape(-1)
+    # one zoom each, from the same wide end, so that nearness is the same
+    reached = []
+    for lens in ("70-200", "70-300", "70-400"):
+        scorer = Scorer(PERIMETER, kit_of([lens]))
+        reached.append(scorer.geometry.in_reach(scorer.kit.hands[0]) @ flat)
+    assert (reached[1] >= reached[0] - 1e-6).all()
+    assert (reached[2] >= reached[1] - 1e-6).all()
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(
+    situation=situations(),
+    edge=st.sampled_from(Edge),
+    start=st.floats(0, 40),
+    length=st.floats(2, 60),
+)
+def test_closing_a_stretch_never_raises_the_best_value(
+    situation: Situation, edge: Edge, start: float, length: float
+) -> None:
+    end = min(start + length, edge.length_yd)
+    if end <= start:
+        return
+    stretch = ClosedStretch(edge, start, end, depth_yd=4.0)
+    closed = replace(VENUE, closed=(*VENUE.closed, stretch))
+    masses = masses_of(CONTEXT, situation, VENUE, Assignment())
+    open_best = SCORERS["400"].earn(masses.worth[None]).max()
+    scorer = Scorer(perimeter_of(closed, step_yd=2.0), kit_of(["400"]))
+    assert scorer.earn(masses.worth[None]).max() <= open_best + 1e-5  # float32
+    inside = ~scorer.open
+    assert scorer.earn(masses.plain[None])[0][inside].max(initial=0.0) == 0.0
+
+
+@settings(max_examples=20, deadline=None, derandomize=True)
+@given(situation=situations())
+def test_the_parts_of_usable_bound_it(situation: Situation) -> None:
+    masses = masses_of(CONTEXT, situation, VENUE, Assignment())
+    for spot in rank(SCORERS["400"], masses, situation, top=8).spots:
+        least = min(spot.p_in_reach, spot.p_facing, spot.p_clear)
+        assert spot.p_usable <= least + 1e-5
+        assert spot.p_usable_low <= spot.p_usable <= spot.p_usable_high
+        assert 0 <= spot.run_out_exposure <= 1 + 1e-6

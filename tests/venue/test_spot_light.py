@@ -1,0 +1,258 @@
+"""The light from a spot, shade included, and what it does to a rank."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.assignment import LightPreference
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
+from lensyard.light.angle import LightKind
+from lensyard.light.seen import seen_kinds
+from lensyard.recommend.light_preference import (
+    LIGHT_FACTORS,
+    LightFactors,
+    expected_light_factor,
+    light_factor,
+)
+from lensyard.service.spot_light import light_at_spots
+from lensyard.service.venue_file import load_venue
+
+LAW = settings(derandomize=True, deadline=None, max_examples=60)
+MIDDLE = (60.0, 26.667)
+# The four middles of the edges, 4 yd out: sideline A, end B, sideline B, end A.
+EDGES = ((60.0, -4.0), (124.0, 26.667), (60.0, 57.333), (-4.0, 26.667))
+
+
+def venue(bearing_deg: float, **more: object) -> Venue:
+    """A field at the place of the published solar example, on its clock (UTC-7 the year round)."""
+    return replace(
+        standard_venue(),
+        axis_bearing_deg=bearing_deg,
+        latitude_deg=39.742476,
+        longitude_deg=-105.1786,
+        time_zone="America/Phoenix",
+        **more,
+    )
+
+
+# Reda and Andreas, NREL/TP-560-34302, table A5.1: 2003-10-17 12:30:30 at UTC-7.
+AT = datetime(2003, 10, 17, 12, 30, 30)
+AZIMUTH_DEG, ELEVATION_DEG = 194.34024, 39.88838
+
+
+def test_the_sun_is_that_of_the_published_example() -> None:
+    light = light_at_spots(venue(0.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+    # .02 degrees: the sun's low-precision formulas.
+    assert light.sun_azimuth_deg == pytest.approx(AZIMUTH_DEG, abs=0.02)
+    assert light.sun_elevation_deg == pytest.approx(ELEVATION_DEG, abs=0.02)
+    assert "America/Phoenix" in light.note
+
+
+def test_angles_are_those_of_plain_vectors() -> None:
+    # From first principles: east, north and up, no bearing arithmetic. End B lies at 30 degrees.
+    light = light_at_spots(venue(30.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+    azimuth, elevation = math.radians(AZIMUTH_DEG), math.radians(ELEVATION_DEG)
+    sun = np.array(
+        [
+            math.cos(elevation) * math.sin(azimuth),
+            math.cos(elevation) * math.cos(azimuth),
+            math.sin(elevation),
+        ]
+    )
+    axis = math.radians(30.0)
+    x_axis = np.array([math.sin(axis), math.cos(axis), 0.0])
+    y_axis = np.array([-x_axis[1], x_axis[0], 0.0])  # a quarter turn to the left of x
+    for (x, y), angle_deg in zip(EDGES, light.angle_deg, strict=True):
+        look = (MIDDLE[0] - x) * x_axis + (MIDDLE[1] - y) * y_axis
+        cosine = look @ sun / np.linalg.norm(look)
+        # The sun's own .02 degrees.
+        assert angle_deg == pytest.approx(math.degrees(math.acos(cosine)), abs=0.03)
+
+
+def test_each_edge_has_its_light_at_midday() -> None:
+    # End B due north, the sun in the south-southwest: from end B one looks into it, from end A
+    # it is behind the camera, from both sidelines it comes from the side.
+    light = light_at_spots(venue(0.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+    assert [kind.value for kind in light.kinds] == ["side", "back", "side", "front"]
+
+
+def test_turning_the_stadium_turns_the_light_round() -> None:
+    north = light_at_spots(venue(0.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+    south = light_at_spots(venue(180.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+    assert list(south.kinds) == [north.kinds[i] for i in (2, 3, 0, 1)]
+
+
+@LAW
+@given(
+    bearing=st.floats(0, 359),
+    hours=st.floats(0, 24),
+    seed=st.integers(0, 99),
+)
+def test_swapping_ends_leaves_the_light_on_the_same_ground(
+    bearing: float, hours: float, seed: int
+) -> None:
+    here = venue(bearing)
+    at = datetime(2026, 9, 5, tzinfo=UTC) + timedelta(hours=hours)
+    rng = np.random.default_rng(seed)
+    action = rng.uniform((0, 0), (120, 160 / 3), size=(20, 2))
+    perimeter = perimeter_of(here, step_yd=10.0)
+    chosen = rng.integers(0, len(perimeter), size=20)
+    spot = np.column_stack([perimeter.x_yd[chosen], perimeter.y_yd[chosen]])
+    size = np.array([120, 160 / 3])
+    one = light_at_spots(here, at, spot_xy_yd=spot, action_xy_yd=action)
+    two = light_at_spots(here.turned(), at, spot_xy_yd=size - spot, action_xy_yd=size - action)
+    # Double precision through two rotations and an arc cosine.
+    np.testing.assert_allclose(one.angle_deg, two.angle_deg, atol=1e-5)
+    assert (one.kinds != two.kinds).mean() <= 0.05  # at most one case on a border
+
+
+def test_under_a_roof_and_at_night_there_is_no_direct_sun() -> None:
+    for where, at in ((venue(0.0, covered=True), AT), (venue(0.0), datetime(2003, 10, 17, 22, 0))):
+        kinds = light_at_spots(where, at, spot_xy_yd=EDGES, action_xy_yd=MIDDLE).kinds
+        assert set(kinds) == {LightKind.NO_SUN}
+
+
+def test_a_stand_shades_the_action_that_its_shadow_reaches() -> None:
+    # At 39.9 degrees a wall shades to height / tan(elevation), square to the edge times
+    # cos(194.3 - 180): 20 m high, 15 yd behind end A (south), face at 1.7 m:
+    # 18.3 / .9144 / .8357 * .969 - 15 = 8.2 yd into the end zone.
+    shaded = venue(0.0, stand_height_m=(0.0, 0.0, 0.0, 20.0))
+    action = np.array([(7.0, 26.0), (10.0, 26.0)])
+    kinds = light_at_spots(shaded, AT, spot_xy_yd=(60.0, 57.0), action_xy_yd=action).kinds
+    open_kinds = light_at_spots(venue(0.0), AT, spot_xy_yd=(60.0, 57.0), action_xy_yd=action).kinds
+    assert kinds[0] is LightKind.NO_SUN
+    assert kinds[1] is open_kinds[1] is not LightKind.NO_SUN
+    assert open_kinds[0] is not LightKind.NO_SUN
+
+
+def test_the_sun_stays_in_the_lens_of_a_camera_that_stands_in_it() -> None:
+    cases = [
+        (LightKind.SUN_IN_LENS, False, True, LightKind.SUN_IN_LENS),
+        (LightKind.SUN_IN_LENS, False, False, LightKind.SUN_IN_LENS),
+        (LightKind.SUN_IN_LENS, True, False, LightKind.BACK),
+        (LightKind.SUN_IN_LENS, True, True, LightKind.NO_SUN),
+        (LightKind.FRONT, False, True, LightKind.NO_SUN),
+        (LightKind.FRONT, True, False, LightKind.FRONT),
+        (LightKind.SIDE, True, True, LightKind.NO_SUN),
+    ]
+    for kind, spot, action, expected in cases:
+        seen = seen_kinds([kind], spot_in_shade=spot, action_in_shade=action)
+        assert seen[0] is expected, (kind, spot, action)
+
+
+def test_a_naive_time_takes_the_zone_and_a_skipped_hour_is_refused() -> None:
+    school = load_venue("tamarack-fork")
+    naive = light_at_spots(
+        school, datetime(2026, 10, 9, 17, 0), spot_xy_yd=EDGES, action_xy_yd=MIDDLE
+    )
+    aware = light_at_spots(
+        school,
+        datetime(2026, 10, 9, 22, 0, tzinfo=UTC),  # CDT is five hours behind
+        spot_xy_yd=EDGES,
+        action_xy_yd=MIDDLE,
+    )
+    assert naive.sun_azimuth_deg == aware.sun_azimuth_deg
+    assert "America/Chicago" in naive.note
+    assert aware.note == ""
+    # Daylight saving began on 8 March 2026 at 2:00 (second Sunday of March, by law since 2007).
+    with pytest.raises(InvalidInputError, match="does not exist"):
+        light_at_spots(school, datetime(2026, 3, 8, 2, 30), spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+
+
+def test_the_hour_that_comes_twice_is_said_and_one_hour_wide() -> None:
+    school = load_venue("tamarack-fork")
+    # Clocks went back on 1 November 2026 (first Sunday of November); use the morning around it.
+    first, second = (
+        light_at_spots(
+            school,
+            datetime(2026, 11, 1, 1, 30, fold=fold),
+            spot_xy_yd=EDGES,
+            action_xy_yd=MIDDLE,
+        )
+        for fold in (0, 1)
+    )
+    assert "first of the two" in first.note
+    assert "second of the two" in second.note
+    turned = (second.sun_azimuth_deg - first.sun_azimuth_deg) % 360
+    assert 5 < turned < 60
+
+
+def test_places_of_another_shape_are_refused() -> None:
+    field = venue(0.0)
+    with pytest.raises(InvalidInputError, match=r"shape \(n, 2\)"):
+        light_at_spots(field, AT, spot_xy_yd=[1.0, 2.0, 3.0], action_xy_yd=MIDDLE)
+    with pytest.raises(InvalidInputError, match="2 spots and 3 places"):
+        light_at_spots(field, AT, spot_xy_yd=EDGES[:2], action_xy_yd=EDGES[:3])
+    with pytest.raises(InvalidInputError, match="finite"):
+        light_at_spots(field, AT, spot_xy_yd=(math.nan, 0), action_xy_yd=MIDDLE)
+    with pytest.raises(InvalidInputError, match="Add the four"):
+        light_at_spots(standard_venue(), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
+
+
+# --- preference ---------------------------------------------------------------------------------
+
+kinds_drawn = st.lists(st.sampled_from(LightKind), min_size=1, max_size=12)
+
+
+@LAW
+@given(kinds=kinds_drawn, factor=st.floats(0.05, 1))
+def test_ignoring_the_light_never_changes_a_value(kinds: list[LightKind], factor: float) -> None:
+    odd = LightFactors(back=factor)
+    for factors in (None, odd):
+        assert (light_factor(kinds, LightPreference.IGNORE, factors=factors) == 1.0).all()
+
+
+@LAW
+@given(kinds=kinds_drawn, preference=st.sampled_from(LightPreference))
+def test_a_preference_is_soft_and_follows_the_kind(
+    kinds: list[LightKind], preference: LightPreference
+) -> None:
+    factor = light_factor(kinds, preference)
+    assert ((factor >= 0.05) & (factor <= 1.0)).all()
+    assert list(factor) == [LIGHT_FACTORS[preference].of(kind) for kind in kinds]
+
+
+def test_the_two_preferences_point_opposite_ways() -> None:
+    avoid, prefer = (
+        dict(zip(LightKind, light_factor(list(LightKind), preference), strict=True))
+        for preference in (LightPreference.AVOID_BACKLIGHT, LightPreference.PREFER_BACKLIGHT)
+    )
+    assert avoid[LightKind.FRONT] > avoid[LightKind.BACK] > avoid[LightKind.SUN_IN_LENS]
+    assert prefer[LightKind.BACK] > prefer[LightKind.SIDE] > prefer[LightKind.FRONT]
+
+
+@LAW
+@given(value=st.lists(st.floats(0, 10), min_size=2, max_size=8), kind=st.sampled_from(LightKind))
+def test_light_that_is_the_same_everywhere_changes_no_rank(
+    value: list[float], kind: LightKind
+) -> None:
+    for preference in LightPreference:
+        weighed = np.array(value) * light_factor([kind] * len(value), preference)
+        assert (
+            np.argsort(-weighed, kind="stable") == np.argsort(-np.array(value), kind="stable")
+        ).all()
+
+
+def test_the_expected_factor_is_the_mean_over_where_the_action_may_be() -> None:
+    kinds = np.array([[LightKind.FRONT, LightKind.BACK], [LightKind.SIDE, LightKind.SIDE]])
+    avoid = LightPreference.AVOID_BACKLIGHT
+    factors = LIGHT_FACTORS[avoid]
+    mean = expected_light_factor(kinds, [3.0, 1.0], avoid)
+    assert mean == pytest.approx([(3 * factors.front + factors.back) / 4, factors.side])
+    assert list(expected_light_factor(kinds, np.zeros((2, 2)), avoid)) == [1.0, 1.0]
+
+
+def test_a_veto_and_a_kind_that_is_none_are_refused() -> None:
+    with pytest.raises(OutOfRangeError):
+        LightFactors(back=0.0)
+    with pytest.raises(UnknownNameError, match="backish"):
+        light_factor(["backish"], LightPreference.IGNORE)
