@@ -59,7 +59,9 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
     if situation.hash_mark is HashMark.MIDDLE:
         p = SCORERS["300"].earn(here[None])[0]
         x, y = SCORERS["300"].xy_yd
-        mirror = [int(np.argmin(np.hypot(x - a, y - (160 / 3 - b)))) for a, b in zip(x, y)]
+        mirror = [
+            int(np.argmin(np.hypot(x - a, y - (160 / 3 - b)))) for a, b in zip(x, y, strict=True)
+        ]
         np.testing.assert_allclose(p, p[mirror], atol=1e-5)
 
 

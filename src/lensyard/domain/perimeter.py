@@ -153,7 +153,10 @@ def _inside(x: FloatArray, y: FloatArray, edge: IntArray, stretch: ClosedStretch
         line = x.min() if stretch.edge is Edge.END_A else x.max()
         on_edge |= np.isclose(x, line)
     within: BoolArray = (along >= stretch.from_yd - 1e-9) & (along <= stretch.to_yd + 1e-9)
-    inside: BoolArray = on_edge & within
+    # A stretch that reaches around a corner closes what lies inside it on the next edge too.
+    x_min, x_max, y_min, y_max = stretch.rectangle_yd()
+    covered = (x > x_min) & (x < x_max) & (y > y_min) & (y < y_max)
+    inside: BoolArray = (on_edge & within) | covered
     return inside
 
 

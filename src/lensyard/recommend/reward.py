@@ -18,7 +18,12 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.optics import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.model.cells import X_YD, Y_YD
-from lensyard.recommend.visibility import FACING_LIMIT_DEG, Geometry, geometry_of, hides_a_pylon
+from lensyard.recommend.visibility import (
+    FACING_LIMIT_DEG,
+    Geometry,
+    crowded_by_a_post,
+    geometry_of,
+)
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
@@ -62,10 +67,10 @@ class Scorer:
     def open(self) -> NDArray[np.bool_]:
         """Whether each position is a spot, shape (n,).
 
-        One may shoot from there, and no goal-post support hides a goal-line pylon from it.
+        One may shoot from there, and no goal-post support stands in the way.
         """
-        hidden = hides_a_pylon(self.perimeter, stations=self.stations)
-        spots: NDArray[np.bool_] = self.perimeter.open[self.stations] & ~hidden
+        crowded = crowded_by_a_post(self.perimeter, stations=self.stations)
+        spots: NDArray[np.bool_] = self.perimeter.open[self.stations] & ~crowded
         return spots
 
     @cached_property

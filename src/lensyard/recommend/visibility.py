@@ -110,11 +110,15 @@ def geometry_of(
     return Geometry(distance, facing, clear)
 
 
-def hides_a_pylon(perimeter: Perimeter, *, stations: NDArray[np.int64]) -> BoolArray:
-    """Return whether a goal-post support hides a goal-line pylon from each station, shape (m,).
+BESIDE_POST_YD = 3.0
 
-    Common practice keeps out of such places behind the end line, the middle above all: the dive at
-    the pylon is one of the frames that must come home.
+
+def crowded_by_a_post(perimeter: Perimeter, *, stations: NDArray[np.int64]) -> BoolArray:
+    """Return whether a goal-post support stands in the way of the job at each station, shape (m,).
+
+    It does where it hides a goal-line pylon, and within 3 yd beside it, where it hides whoever
+    comes straight on. Common practice keeps out of both, the middle of the end line above all: the
+    dive at the pylon is one of the frames that must come home.
     """
     pylon_x = np.array([10.0, 10.0, 110.0, 110.0])
     pylon_y = np.array([0.0, FIELD_WIDTH_YD, 0.0, FIELD_WIDTH_YD])
@@ -123,7 +127,12 @@ def hides_a_pylon(perimeter: Perimeter, *, stations: NDArray[np.int64]) -> BoolA
     hidden = _post_in_the_way(perimeter.venue, x, y, dx, dy, pylon_x)
     # From behind an end line only the near goal line matters: the other is out of any lens's reach.
     near = np.abs(dx) < FIELD_LENGTH_YD / 2
-    return np.asarray((hidden & near).any(axis=1))
+    crowded = (hidden & near).any(axis=1)
+    behind = (x[:, 0] < 0) | (x[:, 0] > FIELD_LENGTH_YD)
+    for post in perimeter.venue.posts:
+        beside = np.abs(y[:, 0] - (CENTER_Y_YD + post.off_center_yd)) < BESIDE_POST_YD
+        crowded = crowded | (behind & beside)
+    return np.asarray(crowded, dtype=bool)
 
 
 def _post_in_the_way(

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from lensyard.model.transition import TransitionModel
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 2
+PLAN_VERSION = 3
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,13 +26,15 @@ KITS: tuple[tuple[str, dict[str, Any]], ...] = (
 )
 TEAM_AREAS = (20, 25, 30, 32, 35, 50)
 
+_HASH_WORDS = {HashMark.LEFT: "Left", HashMark.MIDDLE: "Mid", HashMark.RIGHT: "Right"}
+
 
 def situation_widgets(controls: Controls) -> None:
     """Show down, hash mark, distance and ball."""
     with st.container(key="ly_row"):
         _segments("Down", "down", (1, 2, 3, 4), lambda down: ("1st", "2nd", "3rd", "4th")[down - 1])
         marks = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
-        _segments("Hash", "hash_mark", marks, lambda mark: mark.value.capitalize())
+        _segments("Hash", "hash_mark", marks, lambda mark: _HASH_WORDS[mark])
     extra = set() if controls.goal_to_go else {controls.distance_yd}
     yards = (*sorted({*DISTANCES, *extra}), GOAL)
     _segments("Distance", "distance_yd", yards, lambda yd: "Goal" if yd == GOAL else str(yd))

@@ -127,7 +127,7 @@ def detail_html(view: AnswerView, shares: Sequence[Share], look: Look) -> str:
         aria_label="Cautions",
     )
     source = _text("p", view.attribution, "ly-source") if view.attribution else ""
-    body = cautions + spots + beside + outcome + source
+    body = cautions + spots + element("div", beside + outcome, class_="ly-beside") + source
     return element("div", body, class_="ly-detail")
 
 
