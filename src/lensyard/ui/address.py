@@ -98,7 +98,7 @@ def _written(controls: Controls) -> Query:
 def _read(name: str, values: Sequence[str]) -> dict[str, Any]:
     """Return the controls' fields that one name sets."""
     if name not in _READERS:
-        raise UnknownNameError(name="the address's part", value=name[:40], known=_READERS)
+        raise UnknownNameError(name="a name in the address", value=name[:40], known=_READERS)
     if any(len(value) > LONGEST_TEXT for value in values):
         raise InvalidInputError(f"{name} is longer than {LONGEST_TEXT} characters; shorten it")
     field, read = _READERS[name]

@@ -21,6 +21,21 @@ _CONTROLS = "next_controls"
 _ADDRESS = "next_address"
 _PROBLEMS = "next_problems"
 FIELD_KEY = "next_field_tap"
+# Shown in what opens on demand: such a widget is made by the browser only when it opens, long
+# after its value was set, so its value is set in every run.
+_ON_DEMAND = (
+    "lenses",
+    "crop_factors",
+    "converter",
+    "bodies",
+    "rules",
+    "team_area",
+    "faces",
+    "score_diff",
+    "quarter",
+    "clock",
+    "look",
+)
 
 
 def key_of(field: str) -> str:
@@ -43,12 +58,13 @@ def current() -> Controls:
     if _CONTROLS not in st.session_state or query != st.session_state[_ADDRESS]:
         address = from_address(query)
         st.session_state[_ADDRESS] = query
-        st.session_state[_PROBLEMS] = address.problems
+        st.session_state[_PROBLEMS] = _said_of_address(address.problems)
         _keep(address.controls)
     controls: Controls = st.session_state[_CONTROLS]
+    on_demand = {key_of(field) for field in _ON_DEMAND}
     for key, value in widget_values(controls).items():
         # A widget that was not on the last page shown has lost its value.
-        if key not in st.session_state:
+        if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
     return controls
 
@@ -95,6 +111,12 @@ def take_tap() -> None:
     tap = st.session_state[FIELD_KEY].get("tap")
     if isinstance(tap, Mapping):
         _put(lambda controls: after_tap(controls, tap))
+
+
+def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
+    if not found:
+        return ()
+    return (*found, "The usual stands in place of what this address asks for.")
 
 
 def _put(change: Callable[[Controls], Controls]) -> None:

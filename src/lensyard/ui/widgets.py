@@ -14,7 +14,7 @@ from lensyard.ui.session import choose, key_of, move_ball, set_choices
 from lensyard.ui.standing import standing_label
 from lensyard.views.palette import LOOKS
 
-DISTANCES = range(1, 21)
+LONGEST_USUAL_YD = 20
 # Generic focal lengths that photographers carry to games.
 KITS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("70-200 + 400", {"lenses": "70-200, 400", "converter": 1.0}),
@@ -24,7 +24,7 @@ KITS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("100-400", {"lenses": "100-400", "converter": 1.0}),
     ("70-200 + 600", {"lenses": "70-200, 600", "converter": 1.0}),
 )
-TEAM_AREAS = (20, 25, 30, 32, 35, 50)
+TEAM_AREAS = (20, 25, 30, 35, 50)
 
 _HASH_WORDS = {HashMark.LEFT: "Left", HashMark.MIDDLE: "Mid", HashMark.RIGHT: "Right"}
 
@@ -35,8 +35,10 @@ def situation_widgets(controls: Controls) -> None:
         _segments("Down", "down", (1, 2, 3, 4), lambda down: ("1st", "2nd", "3rd", "4th")[down - 1])
         marks = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
         _segments("Hash", "hash_mark", marks, lambda mark: _HASH_WORDS[mark])
-    extra = set() if controls.goal_to_go else {controls.distance_yd}
-    yards = (*sorted({*DISTANCES, *extra}), GOAL)
+    # Three rows of seven; a distance beyond them, from an address, takes the last place.
+    far = controls.distance_yd > LONGEST_USUAL_YD and not controls.goal_to_go
+    last = controls.distance_yd if far else LONGEST_USUAL_YD
+    yards = (*range(1, LONGEST_USUAL_YD), last, GOAL)
     _segments("Distance", "distance_yd", yards, lambda yd: "Goal" if yd == GOAL else str(yd))
     with st.container(key="ly_ball"):
         st.button("−", key="ly_back", on_click=move_ball, args=(-1,), help="Ball one yard back")
@@ -71,13 +73,20 @@ def kit_widgets(controls: Controls) -> None:
     """Show lenses, converter, crop factors and cameras."""
     with st.container(key="ly_kits"):
         for i, (name, choices) in enumerate(KITS):
-            st.button(name, key=f"ly_kit_{i}", on_click=set_choices, args=(choices,))
+            taken = all(getattr(controls, field) == value for field, value in choices.items())
+            st.button(
+                name,
+                key=f"ly_kit_{i}",
+                type="primary" if taken else "secondary",
+                on_click=set_choices,
+                args=(choices,),
+            )
     _text("Lenses, mm", "lenses", "70-200, 400")
     converters = _with_current((1.0, 1.4, 2.0), controls.converter)
     _segments("Converter on the longest", "converter", converters, _converter_words)
     _text("Crop factor, one for all or one a lens", "crop_factors", "1, 1.5")
     bodies = _with_current((USUAL, 1, 2, 3), controls.bodies)
-    _segments("Cameras", "bodies", bodies, lambda n: "one a lens" if n == USUAL else str(n))
+    _segments("Cameras", "bodies", bodies, lambda n: "one each" if n == USUAL else str(n))
 
 
 def ground_widgets(controls: Controls) -> None:
@@ -135,7 +144,7 @@ def _text(label: str, field: str, example: str) -> None:
 
 def _with_current(options: tuple[Any, ...], current: Any) -> tuple[Any, ...]:
     """The options, and what an address may have asked for beside them."""
-    return options if current is None or current in options else (*options, current)
+    return options if current is None or current in options else tuple(sorted({*options, current}))
 
 
 def _ball_words(yardline_100: int) -> str:

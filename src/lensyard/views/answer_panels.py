@@ -17,6 +17,7 @@ from lensyard.views.palette import Look
 from lensyard.views.svg import FONT_FAMILY, clean, element, number
 
 _MARK_PX = 30.0
+_HARD_SPACE = "\u00a0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def lead_html(view: AnswerView, best: Share) -> str:
     after = " ".join(part for part in (view.equals, view.gain_over_habit) if part)
     parts = (
         _text("p", f"{view.situation} · {view.kit}", "ly-kicker"),
-        _text("h1", view.place.removesuffix("."), None),
+        _text("h1", view.place.removesuffix(".").replace(" yd", _HARD_SPACE + "yd"), None),
         chance,
         _bar(best),
         element("p", chips, class_="ly-chips"),

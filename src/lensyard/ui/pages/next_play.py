@@ -39,8 +39,8 @@ def page() -> None:
 
 def _answer(controls: Controls) -> NextAnswer | None:
     """Ask the service once and show the answer, or say why there is none."""
-    for problem in session.problems():
-        st.warning(problem)
+    if problems := session.problems():
+        st.warning(" ".join(problems))
     try:
         answer = next_play(context(), controls.request())
     except LensyardError as error:
