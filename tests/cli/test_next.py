@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -114,3 +115,30 @@ def test_data_and_model_say_what_they_are(capsys: pytest.CaptureFixture[str]) ->
     listed = json.loads(out)
     assert code == 0
     assert sum(row["plays"] for row in listed["seasons"]) == listed["source"]["rows"]
+
+
+def test_standing_in_a_team_area_is_waiting_not_shooting(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
+    code, out, _ = run(
+        capsys, "next", "--down", "1", "--ball", "50", "--standing", "left:50", "--json"
+    )
+    document = json.loads(out)
+    assert code == 0
+    assert "wait there, but not shoot" in document["cautions"][0]
+    assert all("left:50" not in spot["label"] for spot in document["spots"])
+
+
+def test_standing_where_nobody_may_wait_is_exit_2(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    venue = tmp_path / "shut.toml"
+    venue.write_text('name = "Shut"\nrules = "pro"\n[team_areas]\nwalk_behind = false\n')
+    code, out, err = run(
+        capsys,
+        "next", "--down", "1", "--ball", "50", "--venue", str(venue), "--standing", "left:50",
+    )  # fmt: skip
+    assert (code, out) == (2, "")
+    assert "closed stretch" in err
+    assert "outside it" in err

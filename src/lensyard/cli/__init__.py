@@ -23,6 +23,11 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "data": ("lensyard.cli.data_command", "data_command", "The plays: list them, rebuild them."),
     "light": ("lensyard.cli.light_command", "light_command", "Sun and exposure over a game."),
     "venue": ("lensyard.cli.venue_command", "venue_command", "Write, check and show venue files."),
+    "dashboard": (
+        "lensyard.cli.dashboard_command",
+        "dashboard_command",
+        "The dashboard, in a browser.",
+    ),
 }
 
 

@@ -221,10 +221,16 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     perimeter = perimeter_of(venue, step_yd=1.0)
     scorer = Scorer(perimeter, request.kit, request.direction, assignment.faces)
     standing = None
+    notes: tuple[str, ...] = ()
     if request.standing is not None:
         station = parse_standing(request.standing, perimeter, request.direction)
         require_open(perimeter, station, text=request.standing)
         standing = int(np.flatnonzero(scorer.stations == station)[0])
+        if not perimeter.open[station]:
+            notes = (
+                f"{request.standing} lies behind a closed stretch: one may wait there, but not "
+                "shoot; the walk is counted from there.",
+            )
     masses = masses_of(context, request.situation, venue, assignment)
     ranking = rank(
         scorer,
@@ -242,7 +248,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         scorer=scorer,
         standing_position=standing,
         advice=None if standing is None else advice_for(context, request),
-        cautions=cautions_of(venue, ranking.spots[0]),
+        cautions=(*notes, *cautions_of(venue, ranking.spots[0])),
         model=context.model_facts(),
     )
 

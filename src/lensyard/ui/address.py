@@ -7,7 +7,7 @@ stands in its place.
 >>> from_address({"down": ["3"], "distance": ["7"], "ball": ["opp35"]}).controls.situation().text()
 "3rd and 7 at the opponent's 35"
 >>> from_address({"down": ["7"]}).problems
-('down must be between 1 and 4; got 7.',)
+('Down must be between 1 and 4; got 7.',)
 """
 
 from __future__ import annotations

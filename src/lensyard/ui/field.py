@@ -14,11 +14,20 @@ from typing import Any
 
 import streamlit as st
 
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, HashMark
+from lensyard.domain.field import (
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    Direction,
+    HashMark,
+    PlayPoint,
+)
+from lensyard.ui.controls import Controls
 from lensyard.ui.session import FIELD_KEY, take_tap
 from lensyard.ui.standing import named_stations
 from lensyard.views.describe import description_of
 from lensyard.views.field_picture import field_svg
+from lensyard.views.from_domain import closed_marks
 from lensyard.views.palette import Look
 from lensyard.views.picture import FieldPicture
 
@@ -56,6 +65,23 @@ def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
         "said": description_of(picture),
         "colors": {"ink": look.ink, "halo": look.halo, "accent": look.accent, "page": look.page},
     }
+
+
+def bare_picture(controls: Controls) -> FieldPicture:
+    """Return the field with the ball and the closed stretches, for when there is no answer."""
+    venue = controls.venue()
+    return FieldPicture(
+        rules=venue.rules,
+        ball=PlayPoint(
+            OPPONENT_GOAL_LINE_X_YD - controls.yardline_100,
+            venue.rules.ball_y_yd(controls.hash_mark),
+        ),
+        closed=closed_marks(venue, Direction.TOWARD_B),
+        side_setback_yd=venue.side_setback_yd,
+        end_setback_yd=venue.end_setback_yd,
+        title="The field; there is no answer for it yet",
+        tappable=True,
+    )
 
 
 @cache

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib.resources import files
 
 import streamlit as st
 
 from lensyard.views.palette import Look
+
+_MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
 
 
 def show_style(look: Look) -> None:
@@ -26,6 +29,17 @@ def look_css(look: Look) -> str:
     properties = ";".join(f"--ly-{role.replace('_', '-')}:{color}" for role, color in colors)
     scheme = "dark" if look.name == "night" else "light"
     return f":root{{{properties};color-scheme:{scheme}}}"
+
+
+def plain(text: str) -> str:
+    """Return text that reads the same where Markdown is understood: what people typed stays text.
+
+    >>> plain("cannot read ball from '[here](x)'")
+    "cannot read ball from '\\\\[here\\\\]\\\\(x\\\\)'"
+    """
+    # Addresses become links even where their signs are escaped; a word joiner inside stops that.
+    text = re.sub(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", "\u2060", text)
+    return _MARKDOWN.sub(r"\\\1", text)
 
 
 @cache

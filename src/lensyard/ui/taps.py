@@ -52,8 +52,9 @@ def after_tap(controls: Controls, tap: Mapping[str, Any]) -> Controls:
 def _whole(tap: Mapping[str, Any], name: str, *, low: int, high: int) -> int:
     value = tap.get(name)
     # What a browser sends as 35 can arrive as 35.0.
-    whole = isinstance(value, int) and not isinstance(value, bool)
-    if not whole and not (isinstance(value, float) and value.is_integer()):
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    if isinstance(value, bool) or not isinstance(value, int):
         raise InvalidInputError(f"{name} of a tap must be a whole number; got {value!r}")
     require_range(low=low, high=high, **{name: value})
-    return int(value)  # type: ignore[arg-type]
+    return value

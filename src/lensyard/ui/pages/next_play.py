@@ -11,10 +11,11 @@ from lensyard.service.next_play import NextAnswer, next_play
 from lensyard.ui import session, widgets
 from lensyard.ui.context import context
 from lensyard.ui.controls import Controls
-from lensyard.ui.field import show_field
-from lensyard.ui.style import show_style
+from lensyard.ui.field import bare_picture, show_field
+from lensyard.ui.style import plain, show_style
 from lensyard.views.answer_panels import detail_html, lead_html
 from lensyard.views.palette import LOOKS
+from lensyard.views.words import sentence
 
 
 def page() -> None:
@@ -31,20 +32,23 @@ def page() -> None:
                 widgets.standing_widget(controls)
             with st.container(key="ly_settings"):
                 _settings(controls)
-        if answer is not None:
-            with st.container(key="ly_show"):
-                show_field(picture_of(answer, tappable=True), look)
+        with st.container(key="ly_show"):
+            picture = (
+                bare_picture(controls) if answer is None else picture_of(answer, tappable=True)
+            )
+            show_field(picture, look)
+            if answer is not None:
                 st.html(detail_html(words_of(answer), shares_of(answer), look))
 
 
 def _answer(controls: Controls) -> NextAnswer | None:
     """Ask the service once and show the answer, or say why there is none."""
     if problems := session.problems():
-        st.warning(" ".join(problems))
+        st.warning(plain("\n\n".join(problems)))
     try:
         answer = next_play(context(), controls.request())
     except LensyardError as error:
-        st.error(str(error))
+        st.error(plain(sentence(str(error))))
         return None
     st.html(lead_html(words_of(answer), shares_of(answer)[0]))
     return answer
