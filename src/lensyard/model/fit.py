@@ -69,6 +69,7 @@ KIND_HALF_LIFE: Final = 4.0
 DRIVE_HALF_LIFE: Final = 8.0
 FOURTH_HALF_LIFE: Final = 2.0
 AIR_HALF_LIFE: Final = 4.0
+OUT_OF_BOUNDS_SEASONS: Final = 3
 TREND_DAMPING: Final = 0.5
 """How much of the fitted drift is carried on beyond the last season."""
 COMPARABLE_WITHIN_YD: Final = 5
@@ -337,7 +338,9 @@ def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
     """Return P(out of bounds | context, gain) short of the goal line, shape (contexts, G)."""
     from scipy import sparse
 
-    plays = live[(live["kind"] == kind) & ~live["touchdown"]]
+    # The recorded share rises (catches .16 in 2009, .23 in 2018): recent seasons only.
+    recent = live["season"] > live["season"].max() - OUT_OF_BOUNDS_SEASONS
+    plays = live[(live["kind"] == kind) & ~live["touchdown"] & recent]
     contexts, g = AXES["context"].size, GAINS_YD.shape[0]
     gain = axis_basis(GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50])
     slope = axis_basis(GAINS_YD.astype(np.float64), [0, 12])

@@ -53,6 +53,7 @@ function draw(view, anew) {
   const upright = view.root.clientWidth < UPRIGHT_BELOW_PX;
   if (!anew && upright === view.upright) return;
   view.upright = upright;
+  view.root.classList.toggle("upright", upright);
   view.drawing.innerHTML = upright ? view.data.upright : view.data.lying;
   view.svg = view.drawing.querySelector("svg");
   // The drawing is told in the label of the one tab stop.
@@ -125,6 +126,8 @@ function set(view, aim) {
   view.root.classList.add("waiting");
   view.said.textContent = aim.words;
   view.send(aim.tap);
+  // A tap that changes nothing brings no new drawing.
+  setTimeout(() => view.root.classList.remove("waiting"), 2000);
 }
 
 // The aim: a ring with a cross at the snapped place, and its words under the field.
@@ -161,7 +164,8 @@ function press(view, event) {
   const step = STEPS[event.key];
   if (!step) return;
   event.preventDefault();
-  const aim = view.aim || snapped(view, view.data.ball_yd);
+  const [length, width] = view.data.field_yd;
+  const aim = view.aim || snapped(view, view.data.ball_yd || [length / 2, width / 2]);
   // The step in yards of the play frame, whichever way the field lies.
   const [a, b, , d, e] = view.affine;
   const scale = Math.hypot(a, b);

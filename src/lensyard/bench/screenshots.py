@@ -1,0 +1,89 @@
+"""``python -m lensyard.bench.screenshots OUTDIR``: every page, both sizes, all looks, as PNG."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from lensyard.bench.served import chromium, served
+from lensyard.errors import LensyardError
+from lensyard.views.palette import LOOKS
+
+SIZES = {"laptop": (1280, 800), "phone": (390, 844)}
+# page -> (path, query); the situation is invented.
+PAGES: dict[str, tuple[str, dict[str, str]]] = {
+    "next-play": (
+        "",
+        {
+            "down": "3",
+            "distance": "7",
+            "ball": "opp35",
+            "hash": "left",
+            "standing": "left:opp40",
+        },
+    ),
+}
+_READY = ".ly-lead"
+_MAIN = "[data-testid=stMain]"
+
+
+def take(out: Path) -> list[Path]:
+    """Write the screenshots into a folder and return their paths.
+
+    Each page comes as it opens, and once more as long as it is (``-whole``).
+
+    Raises
+    ------
+    LensyardError
+        If there is no browser, or the server does not start.
+    """
+    out.mkdir(parents=True, exist_ok=True)
+    written = []
+    with served() as address, chromium() as browser:
+        for size, (width, height) in SIZES.items():
+            for look in LOOKS:
+                for page, (path, query) in PAGES.items():
+                    url = f"{address}/{path}?{urlencode({**query, 'look': look})}"
+                    name = f"{page}-{size}-{look}"
+                    written += _shots(browser, url, out / name, width=width, height=height)
+    return written
+
+
+def _shots(browser: Any, url: str, stem: Path, *, width: int, height: int) -> list[Path]:
+    phone = width < 600
+    tab = browser.new_page(
+        viewport={"width": width, "height": height},
+        device_scale_factor=2 if phone else 1,
+        is_mobile=phone,
+        has_touch=phone,
+    )
+    try:
+        tab.goto(url)
+        tab.wait_for_selector(_READY)
+        tab.wait_for_selector(".drawing svg")
+        tab.wait_for_load_state("networkidle")
+        opened, whole = stem.with_suffix(".png"), stem.with_name(f"{stem.name}-whole.png")
+        tab.screenshot(path=opened)
+        long = tab.eval_on_selector(_MAIN, "main => main.scrollHeight")
+        tab.set_viewport_size({"width": width, "height": int(long)})
+        tab.screenshot(path=whole)
+        return [opened, whole]
+    finally:
+        tab.close()
+
+
+def main() -> None:
+    """Take the screenshots that the command line asks for."""
+    if len(sys.argv) != 2 or sys.argv[1].startswith("-"):
+        sys.exit("usage: python -m lensyard.bench.screenshots OUTDIR")
+    try:
+        for path in take(Path(sys.argv[1])):
+            print(path)
+    except LensyardError as error:
+        sys.exit(str(error))
+
+
+if __name__ == "__main__":
+    main()

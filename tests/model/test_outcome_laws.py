@@ -1,0 +1,56 @@
+"""Laws of the outcome model on the shipped tables."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from lensyard.domain.situation import SituationBatch
+from lensyard.model.outcome import AIR_YD, GAINS_YD, KINDS
+from lensyard.model.state_grid import StateGrid
+from lensyard.service.context import load_context
+
+CONTEXT = load_context()
+BATCH: SituationBatch = StateGrid().batch()
+
+
+def test_kinds_and_gains_sum_to_one() -> None:
+    # float64 sums over at most 120 cells of tables stored as float16
+    np.testing.assert_allclose(CONTEXT.model.kind_probabilities(BATCH).sum(axis=1), 1, atol=1e-9)
+    pmf = CONTEXT.model.kind_gain_pmf(BATCH)
+    assert pmf.shape == (len(BATCH), len(KINDS), GAINS_YD.size)
+    np.testing.assert_allclose(pmf.sum(axis=2), 1, atol=1e-9)
+    assert (pmf >= 0).all()
+
+
+def test_no_gain_passes_the_goal_line_or_the_offense_s_own_end_line() -> None:
+    pmf = CONTEXT.model.kind_gain_pmf(BATCH)
+    beyond = GAINS_YD[None, :] > BATCH.yardline_100[:, None]
+    behind = GAINS_YD[None, :] < BATCH.yardline_100[:, None] - 110
+    for mask in (beyond, behind):
+        assert (pmf * mask[:, None, :]).max() == 0.0
+
+
+def test_no_pass_comes_down_beyond_the_end_zone() -> None:
+    pmf = CONTEXT.model.air_pmf(BATCH)
+    beyond = AIR_YD[None, :] > BATCH.yardline_100[:, None] + 10
+    assert (pmf * beyond[:, None, :]).max() == 0.0
+    np.testing.assert_allclose(pmf.sum(axis=2), 1, atol=1e-9)
+
+
+def test_the_next_snap_is_somewhere_or_the_half_is_over() -> None:
+    same, changed, end = CONTEXT.transition().transition_matrices()
+    total = same.sum(axis=1) + changed.sum(axis=1) + end
+    np.testing.assert_allclose(total, 1, atol=1e-4)  # float32 over 4,950 columns
+    assert min(same.min(), changed.min(), end.min()) >= 0
+
+
+def test_a_model_is_fitted_again_from_the_same_plays_to_the_same_tables() -> None:
+    from lensyard.data.store import load_plays
+    from lensyard.model.fit import fit_outcome
+
+    plays = load_plays(seasons=[2018], season_type="REG")
+    first, second = (fit_outcome(plays, seasons=[2018], model_id=name) for name in ("a", "b"))
+    for name, table in first.arrays.items():
+        np.testing.assert_array_equal(table, second.arrays[name])
+    assert first.manifest.plays == pytest.approx(second.manifest.plays)

@@ -1,0 +1,148 @@
+"""The state in the address: there and back, and what a bad address brings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import RULES, HashMark
+from lensyard.ui.address import from_address, to_address
+from lensyard.ui.controls import Controls
+from lensyard.ui.standing import named_stations
+from lensyard.views.palette import LOOKS
+
+STANDING = [station.text for station in named_stations("pro")][::7]
+
+
+@st.composite
+def controls(draw: st.DrawFn) -> Controls:
+    """Any controls that the widgets can bring about."""
+    yardline = draw(st.integers(1, 99))
+    minutes, seconds = draw(st.integers(0, 14)), draw(st.integers(0, 59))
+    return Controls(
+        down=draw(st.integers(1, 4)),
+        distance_yd=draw(st.integers(1, yardline)),
+        yardline_100=yardline,
+        hash_mark=draw(st.sampled_from(HashMark)),
+        score_diff=draw(st.integers(-99, 99)),
+        quarter=draw(st.integers(1, 5)),
+        clock=f"{minutes}:{seconds:02}",
+        lenses=draw(st.sampled_from(["70-200, 400", "600", "24-70/2.8, 70-200, 300"])),
+        crop_factors=draw(st.sampled_from(["1", "1.5", "1.6"])),
+        bodies=draw(st.sampled_from([None, 1, 2])),
+        converter=draw(st.sampled_from([1.0, 1.4, 2.0])),
+        rules=draw(st.sampled_from(list(RULES))),
+        team_area=draw(st.sampled_from([None, 20, 35, 50])),
+        faces=draw(st.sampled_from(Faces)),
+        standing=draw(st.sampled_from(["", *STANDING])),
+        look=draw(st.sampled_from(list(LOOKS))),
+    )
+
+
+@given(controls())
+@example(Controls())
+def test_an_address_leads_back(chosen: Controls) -> None:
+    address = from_address(to_address(chosen))
+    assert address.controls == chosen
+    assert address.problems == ()
+
+
+def test_an_empty_address_is_the_usual() -> None:
+    assert from_address({}).controls == Controls()
+
+
+def test_the_usual_is_left_out() -> None:
+    assert to_address(Controls()) == {"down": ["1"], "distance": ["10"], "ball": ["own25"]}
+
+
+def test_the_names_are_those_of_the_command_line() -> None:
+    from lensyard.cli.next_command import next_command
+
+    options = {name.lstrip("-") for param in next_command.params for name in param.opts}
+    ours = set(to_address(replace(Controls(), **_all_unusual())))
+    assert {name.replace("_", "-") for name in ours - {"look"}} <= options
+
+
+def _all_unusual() -> dict[str, object]:
+    return {
+        "hash_mark": HashMark.LEFT,
+        "score_diff": 3,
+        "quarter": 4,
+        "clock": "2:00",
+        "lenses": "300",
+        "crop_factors": "1.5",
+        "bodies": 1,
+        "converter": 1.4,
+        "rules": "college",
+        "team_area": 20,
+        "faces": Faces.DEFENSE,
+        "standing": "left:opp40",
+        "look": "night",
+    }
+
+
+def test_lenses_come_repeated_as_on_the_command_line() -> None:
+    query = to_address(replace(Controls(), lenses="70-200, 600"))
+    assert query["lens"] == ["70-200", "600"]
+    assert from_address({"lens": ["70-200,600"]}).controls.lenses == "70-200, 600"
+
+
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [
+        ({"down": ["5"]}, "Down must be between 1 and 4"),
+        ({"down": ["third"]}, "a whole number from 1 to 4"),
+        ({"down": [""]}, "Cannot read down"),
+        ({"ball": ["opp70"]}, "own1 to own49"),
+        ({"distance": ["0"]}, "Distance must be between 1 and 99"),
+        ({"distance": ["1e3"]}, "a whole number"),
+        ({"distance": ["12"], "ball": ["opp5"]}, "goal line is only 5 yd away"),
+        ({"hash": ["center"]}, "Hash must be one of left, middle, right"),
+        ({"lens": ["0"]}, "Wide_mm must be between"),
+        ({"lens": ["wide"]}, "Cannot read lens"),
+        ({"lens": [","]}, "at least one lens"),
+        ({"body": ["big"]}, "1 for full frame"),
+        ({"body": ["9"]}, "Crop_factor must be between"),
+        ({"converter": ["nan"]}, "Converter must be between"),
+        ({"converter": ["7"]}, "Converter must be between"),
+        ({"bodies": ["0"]}, "Bodies must be between"),
+        ({"rules": ["proo"]}, "Did you mean 'pro'"),
+        ({"team_area": ["51"]}, "Team_area must be between"),
+        ({"faces": ["fans"]}, "Faces must be one of"),
+        ({"standing": ["on the roof"]}, "Cannot read standing"),
+        ({"score": ["100"]}, "Score must be between"),
+        ({"quarter": ["6"]}, "Quarter must be between"),
+        ({"clock": ["16:00"]}, "minutes and seconds"),
+        ({"look": ["neon"]}, "Look must be one of"),
+        ({"dwon": ["3"]}, "Did you mean 'down'"),
+        ({"ball": ["9" * 500]}, "longer than 200"),
+    ],
+)
+def test_a_bad_address_is_told_and_the_usual_stands_in(
+    query: dict[str, list[str]], said: str
+) -> None:
+    address = from_address({"quarter": ["3"], **query})
+    assert said in " ".join(address.problems)
+    assert len(address.problems) == 1
+    address.controls.request()
+    if "quarter" not in query:
+        assert address.controls.quarter == 3  # what can be read counts
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from(sorted(to_address(replace(Controls(), **_all_unusual())))),
+        st.lists(st.text(max_size=12), max_size=3),
+        max_size=5,
+    )
+)
+def test_no_address_breaks_the_page(query: dict[str, list[str]]) -> None:
+    from_address(query).controls.request()
+
+
+def test_what_the_server_reads_is_no_problem() -> None:
+    assert from_address({"embed": ["true"]}).problems == ()

@@ -1,0 +1,139 @@
+"""What the page asks: rules that tie one choice to another, and what they turn into."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.optics import DEMO_KIT
+from lensyard.errors import InvalidInputError, OutOfRangeError
+from lensyard.ui.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Controls, parts_of
+
+BALLS = st.integers(1, 99)
+DOWNS = st.integers(1, 4)
+
+
+def test_the_usual_kit_is_the_demo_kit() -> None:
+    kit = Controls().kit()
+    assert (kit.mounted, kit.bodies) == (DEMO_KIT.mounted, DEMO_KIT.bodies)
+
+
+def test_a_first_down_takes_ten_yards() -> None:
+    assert Controls(down=3, distance_yd=2, yardline_100=40).chosen("down", 1).distance_yd == 10
+
+
+def test_a_first_down_inside_the_ten_is_goal_to_go() -> None:
+    controls = Controls(down=3, distance_yd=2, yardline_100=6).chosen("down", 1)
+    assert controls.distance_yd == 6
+    assert controls.goal_to_go
+
+
+def test_another_down_keeps_the_distance() -> None:
+    assert Controls(down=1, distance_yd=7).chosen("down", 2).distance_yd == 7
+
+
+def test_the_ball_near_the_goal_line_shortens_the_distance() -> None:
+    assert Controls(distance_yd=10, yardline_100=40).chosen("yardline_100", 4).distance_yd == 4
+
+
+def test_goal_to_go_follows_the_ball() -> None:
+    controls = Controls(distance_yd=5, yardline_100=5)
+    assert controls.chosen("yardline_100", 8).distance_yd == 8
+
+
+def test_goal_to_go_ends_where_penalties_do_not_lead() -> None:
+    controls = Controls(distance_yd=5, yardline_100=5)
+    assert controls.chosen("yardline_100", GOAL_TO_GO_WITHIN_YD + 1).distance_yd == 10
+
+
+def test_goal_among_the_distances_is_the_goal_line() -> None:
+    assert Controls(yardline_100=14).chosen("distance_yd", GOAL).distance_yd == 14
+
+
+def test_a_distance_beyond_the_goal_line_is_goal_to_go() -> None:
+    assert Controls(yardline_100=14).chosen("distance_yd", 20).distance_yd == 14
+
+
+def test_usual_means_not_said() -> None:
+    assert replace(Controls(), bodies=2).chosen("bodies", USUAL).bodies is None
+    assert replace(Controls(), team_area=20).chosen("team_area", USUAL).team_area is None
+
+
+def test_the_ball_stays_between_the_goal_lines() -> None:
+    assert Controls(yardline_100=1).moved(1).yardline_100 == 1
+    assert Controls(yardline_100=99).moved(-5).yardline_100 == 99
+    with pytest.raises(OutOfRangeError):
+        Controls().with_ball(100)
+
+
+@given(
+    steps=st.lists(
+        st.one_of(
+            st.tuples(st.just("down"), DOWNS),
+            st.tuples(st.just("yardline_100"), BALLS),
+            st.tuples(st.just("distance_yd"), st.integers(0, 25)),
+        ),
+        max_size=8,
+    )
+)
+def test_whatever_is_chosen_can_be_on_a_field(steps: list[tuple[str, int]]) -> None:
+    controls = Controls()
+    for field, value in steps:
+        controls = controls.chosen(field, value)
+    assert controls.situation().distance_yd == controls.distance_yd
+
+
+def test_the_request_says_what_was_chosen() -> None:
+    controls = Controls(
+        down=2,
+        distance_yd=4,
+        yardline_100=30,
+        score_diff=-3,
+        quarter=4,
+        clock="1:05",
+        lenses="300",
+        crop_factors="1.5",
+        converter=1.4,
+        rules="college",
+        team_area=35,
+        faces=Faces.DEFENSE,
+        standing="left:opp40",
+    )
+    request = controls.request()
+    assert request.situation.text() == "2nd and 4 at the opponent's 30"
+    assert (request.situation.score_diff, request.situation.quarter) == (-3, 4)
+    assert request.situation.clock_s == 65.0
+    # 300 mm x 1.4 x 1.5 = 630 mm, 63 yd by the rule of ten yards for every 100 mm.
+    assert request.kit.reach_yd == pytest.approx(63.0)
+    assert request.ground.rules.name == "college"
+    assert {(s.from_yd, s.to_yd) for s in request.ground.closed} == {(45.0, 75.0)}
+    assert request.task.faces is Faces.DEFENSE
+    assert request.standing == "left:opp40"
+
+
+def test_nobody_said_where_one_stands() -> None:
+    assert Controls().request().standing is None
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"lenses": "abc"}, "70-200, 400"),
+        ({"lenses": " , "}, "at least one lens"),
+        ({"crop_factors": "full"}, "1 for full frame"),
+        ({"crop_factors": "1, 1, 1"}, "3 bodies for 2 lenses"),
+        ({"clock": "noon"}, "minutes and seconds"),
+    ],
+)
+def test_what_cannot_be_is_told(change: dict[str, str], said: str) -> None:
+    with pytest.raises(InvalidInputError, match=said):
+        replace(Controls(), **change).request()
+
+
+@given(st.lists(st.sampled_from(["70-200", "400", "24-70"]), max_size=4))
+def test_parts_are_what_was_joined(parts: list[str]) -> None:
+    assert parts_of(" ; ".join(parts)) == parts
