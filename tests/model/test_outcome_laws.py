@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.outcome import AIR_YD, GAINS_YD, KINDS
@@ -43,14 +42,3 @@ def test_the_next_snap_is_somewhere_or_the_half_is_over() -> None:
     total = same.sum(axis=1) + changed.sum(axis=1) + end
     np.testing.assert_allclose(total, 1, atol=1e-4)  # float32 over 4,950 columns
     assert min(same.min(), changed.min(), end.min()) >= 0
-
-
-def test_a_model_is_fitted_again_from_the_same_plays_to_the_same_tables() -> None:
-    from lensyard.data.store import load_plays
-    from lensyard.model.fit import fit_outcome
-
-    plays = load_plays(seasons=[2018], season_type="REG")
-    first, second = (fit_outcome(plays, seasons=[2018], model_id=name) for name in ("a", "b"))
-    for name, table in first.arrays.items():
-        np.testing.assert_array_equal(table, second.arrays[name])
-    assert first.manifest.plays == pytest.approx(second.manifest.plays)

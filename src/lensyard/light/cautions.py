@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from lensyard.errors import InvalidInputError, require_positive, require_range
 from lensyard.light.clock import require_aware
-from lensyard.light.shutter import SPRINT_M_S
+from lensyard.light.speeds import SPRINT_M_S
 from lensyard.units import FEET_PER_YARD, meters_from_yards
 
 DEFERRAL = (

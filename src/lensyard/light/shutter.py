@@ -20,14 +20,11 @@ from dataclasses import dataclass
 
 from lensyard.errors import require_positive, require_range
 from lensyard.light.exposure import ACTION_SHUTTER_S, shutter_text
+from lensyard.light.speeds import SPRINT_M_S
 from lensyard.units import MILLIMETERS_PER_METER, meters_from_yards
 
 SHARP_BLUR_MM = 0.02
 """Smear on the sensor that still looks sharp, 20 micrometers: brisk.org.uk, via rcstudio 2016."""
-
-SPRINT_M_S = 9.0
-"""A fast player at full speed. Team means of ball carriers' top speed were 5.78 to 6.05 m/s in
-2020 (Buffalo News, 12 June 2021), the fastest carry of 2016 10.39 m/s (RotoViz 2017). [m/s]"""
 
 HALF_PLAYER_HEIGHT_M = 0.915
 """Half of 1.83 m; a published team mean is 183.8 cm (Pryor et al. 2014, J Strength Cond Res

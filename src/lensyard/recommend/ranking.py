@@ -20,7 +20,7 @@ from lensyard.domain.perimeter import spot_label, walk_s
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.recommend.habits import AHEAD_20, BEHIND_OFFENSE, LEVEL, TwoNumberRule, targets
-from lensyard.recommend.reward import Scorer
+from lensyard.recommend.reward import CELL_X_YD, Scorer
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
@@ -128,7 +128,7 @@ class _Field:
             situation,
             standing,
         )
-        flat = masses.plain.reshape(-1)
+        flat = scorer.flat(masses.plain)
         both = scorer.earn_by_hand(np.stack([masses.plain, masses.worth]))
         self.hand = both[:, 1 if by_value else 0].argmax(axis=0)
         rows = np.arange(len(self.hand))
@@ -154,7 +154,7 @@ class _Field:
         """Standard error of the difference between two positions in what they are ranked by."""
         unlike = np.abs(self.usable_of(best) - self.usable_of(other))
         mass = self.masses.worth_sq if self.by_value else self.masses.plain
-        second = float(unlike @ mass.reshape(-1))
+        second = float(unlike @ self.scorer.flat(mass))
         difference = float(self.by[best] - self.by[other])
         variance = max(second - difference**2, 0.0)
         return float(np.sqrt(variance / self.masses.comparable_plays))
@@ -173,7 +173,7 @@ class _Field:
     def score(self, position: int, *, as_good: bool) -> SpotScore:
         """Return everything about one position."""
         hands = self.scorer.kit.hands[self.hand[position]]
-        flat = self.masses.plain.reshape(-1)
+        flat = self.flat
         distance = self.scorer.geometry.distance_yd[position]
         p_in_reach = float(in_band(distance, hands) @ flat)
         lens = self._lens(position, hands)
@@ -205,7 +205,7 @@ class _Field:
     def _lens(self, position: int, hands: tuple[Mounted, ...]) -> Mounted:
         """The lens at hand that covers most of what is usable from there."""
         distance = self.scorer.geometry.distance_yd[position]
-        weight = self.masses.worth.reshape(-1) * self.usable_of(position)
+        weight = self.scorer.flat(self.masses.worth) * self.usable_of(position)
         shares = [float(in_band(distance, (m,)) @ weight) for m in hands]
         return hands[int(np.argmax(shares))]
 
@@ -220,9 +220,9 @@ class _Field:
         )
         whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
         facing = self.p_of(self.scorer.geometry.facing[position])
-        usable = self.masses.plain.reshape(-1) * self.usable_of(position)
-        cell_x = usable.reshape(self.masses.plain.shape).sum(axis=1)
-        end_zone = float(cell_x[int(OPPONENT_GOAL_LINE_X_YD) + 1 :].sum())
+        usable = self.flat * self.usable_of(position)
+        cell_x_yd = self.scorer.flat(CELL_X_YD.reshape(self.masses.plain.shape))
+        end_zone = float(usable[cell_x_yd > OPPONENT_GOAL_LINE_X_YD].sum())
         share = end_zone / max(float(usable.sum()), 1e-9)
         story = (
             "the end zone lies open before you"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +44,8 @@ class Scorer:
     ----------
     perimeter, kit, direction, faces, facing_limit_deg
         What it belongs to.
+    x_cells
+        Which rows of `X_YD` it looks at; all by default. One situation fills only some of them.
     """
 
     perimeter: Perimeter
@@ -50,6 +53,7 @@ class Scorer:
     direction: Direction = Direction.TOWARD_B
     faces: Faces = Faces.OFFENSE
     facing_limit_deg: float = FACING_LIMIT_DEG
+    x_cells: slice = field(default_factory=lambda: slice(0, X_YD.size))
     _usable: list[Float32Array] = field(default_factory=list, repr=False)
 
     @cached_property
@@ -90,12 +94,16 @@ class Scorer:
         return geometry_of(
             self.perimeter,
             stations=self.stations,
-            cell_x_yd=CELL_X_YD,
-            cell_y_yd=CELL_Y_YD,
+            cell_x_yd=self.flat(CELL_X_YD.reshape(X_YD.size, Y_YD.size)),
+            cell_y_yd=self.flat(CELL_Y_YD.reshape(X_YD.size, Y_YD.size)),
             direction=self.direction,
             faces=self.faces,
             facing_limit_deg=self.facing_limit_deg,
         )
+
+    def flat(self, cells: NDArray[Any]) -> NDArray[Any]:
+        """Return the cells it looks at, from shape (..., 121, 18) to (..., cells)."""
+        return cells[..., self.x_cells, :].reshape(*cells.shape[:-2], -1)
 
     @property
     def usable(self) -> list[Float32Array]:
@@ -123,7 +131,7 @@ class Scorer:
 
     def earn_by_hand(self, mass: NDArray[np.float32]) -> Float32Array:
         """Return what each position earns with each set of lenses at hand, shape (h, m, n)."""
-        flat = mass.reshape(mass.shape[0], -1)
+        flat = self.flat(mass.reshape(mass.shape[0], X_YD.size, Y_YD.size))
         # Plays of one part of the field leave the rest empty: multiply the columns between only.
         filled = np.flatnonzero(flat.max(axis=0) > 0.0) if flat.shape[0] else np.zeros(0, int)
         span = slice(int(filled[0]), int(filled[-1]) + 1) if filled.size else slice(0, 0)

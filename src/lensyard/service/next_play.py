@@ -20,7 +20,7 @@ from lensyard.domain.perimeter import (
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.light.cautions import DEFERRAL, run_out_caution
-from lensyard.model.cells import OutcomeArrays, cell_masses
+from lensyard.model.cells import OutcomeArrays, cell_masses, x_support
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
 from lensyard.recommend.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.recommend.reward import Scorer
@@ -219,7 +219,15 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     """
     venue, assignment = request.ground, request.task
     perimeter = perimeter_of(venue, step_yd=1.0)
-    scorer = Scorer(perimeter, request.kit, request.direction, assignment.faces)
+    masses = masses_of(context, request.situation, venue, assignment)
+    first, last = (int(x) for x in x_support(masses.plain, tolerance=0.0))
+    scorer = Scorer(
+        perimeter,
+        request.kit,
+        request.direction,
+        assignment.faces,
+        x_cells=slice(first, last + 1),
+    )
     standing = None
     notes: tuple[str, ...] = ()
     if request.standing is not None:
@@ -231,7 +239,6 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
                 f"{request.standing} lies behind a closed stretch: one may wait there, but not "
                 "shoot; the walk is counted from there.",
             )
-    masses = masses_of(context, request.situation, venue, assignment)
     ranking = rank(
         scorer,
         masses,

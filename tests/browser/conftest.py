@@ -1,0 +1,124 @@
+"""The dashboard in a real Chromium; where there is none, the tests are skipped, aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+from urllib.parse import urlencode
+
+import pytest
+
+from lensyard.bench.served import NoBrowserError, chromium, served
+
+LAPTOP, PHONE = (1280, 800), (390, 844)
+TIMEOUT_MS = 15_000
+
+# From a place on the field to the screen, through what the drawing says about itself.
+_TO_SCREEN = """(layer, [x, y]) => {
+  const [a, b, c, d, e, f] = layer.dataset.affine.split(" ").map(Number);
+  const under = a * e - b * d;
+  const at = new DOMPoint((e * (x - c) - b * (y - f)) / under, (a * (y - f) - d * (x - c)) / under);
+  const on = at.matrixTransform(layer.ownerSVGElement.getScreenCTM());
+  return [on.x, on.y];
+}"""
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A headless Chromium, or the reason why there is none."""
+    opened = chromium()
+    try:
+        driven = opened.__enter__()
+    except NoBrowserError as error:
+        pytest.skip(f"NOT TESTED in a browser: {error}")
+    try:
+        yield driven
+    finally:
+        opened.__exit__(None, None, None)
+
+
+@pytest.fixture(scope="session")
+def address(browser: Any) -> Iterator[str]:
+    """The address of the dashboard, served for all tests."""
+    with served() as url:
+        yield url
+
+
+class Dashboard:
+    """A tab with the dashboard, and what a person does there."""
+
+    def __init__(self, tab: Any, address: str) -> None:
+        self.tab = tab
+        self.address = address
+        self.crashes: list[str] = []
+        tab.set_default_timeout(TIMEOUT_MS)
+        tab.on("pageerror", lambda error: self.crashes.append(str(error)))
+
+    def open(self, **query: str | list[str]) -> Dashboard:
+        """Open an address and wait for the field."""
+        self.tab.goto(f"{self.address}/?{urlencode(query, doseq=True)}")
+        self.tab.wait_for_selector(".drawing svg")
+        self.settle()
+        return self
+
+    def settle(self) -> None:
+        """Wait until the server has answered."""
+        self.tab.wait_for_selector(
+            '.stApp[data-test-script-state="notRunning"][data-test-connection-state="CONNECTED"]'
+        )
+
+    def pick(self, group: str, option: str) -> None:
+        """Press one segment of a group."""
+        row = self.tab.get_by_role("radiogroup", name=group, exact=True)
+        row.get_by_role("radio", name=option, exact=True).click()
+
+    def on_screen(self, *, x_yd: float, y_yd: float) -> tuple[float, float]:
+        """Return the pixel of a place in the play frame, scrolled into view."""
+        layer = self.tab.locator("[data-affine]")
+        x, y = layer.evaluate(_TO_SCREEN, [x_yd, y_yd])
+        height = self.tab.viewport_size["height"]
+        if not 0 < y < height:
+            main = self.tab.locator("[data-testid=stMain]")
+            main.evaluate("(main, by) => main.scrollBy(0, by)", y - height / 2)
+            x, y = layer.evaluate(_TO_SCREEN, [x_yd, y_yd])
+        return x, y
+
+    def tap(self, *, x_yd: float, y_yd: float) -> None:
+        """Tap a place of the field, with a finger where there is a touch screen."""
+        x, y = self.on_screen(x_yd=x_yd, y_yd=y_yd)
+        touch = self.tab.evaluate("navigator.maxTouchPoints > 0")
+        (self.tab.touchscreen.tap if touch else self.tab.mouse.click)(x, y)
+
+    def expect(self, words: str) -> None:
+        """Wait until the answer says something."""
+        self.tab.locator(".ly-lead").filter(has_text=words).wait_for()
+        self.settle()
+
+    def lead(self) -> str:
+        """Return the answer at a glance."""
+        text: str = self.tab.locator(".ly-lead").inner_text()
+        return text.replace("\u00a0", " ")
+
+
+@pytest.fixture(params=[LAPTOP, PHONE], ids=["laptop", "phone"])
+def dashboard(request: pytest.FixtureRequest, browser: Any, address: str) -> Iterator[Dashboard]:
+    """The dashboard on a laptop and on a phone."""
+    width, height = request.param
+    phone = width < 600
+    tab = browser.new_page(
+        viewport={"width": width, "height": height}, is_mobile=phone, has_touch=phone
+    )
+    page = Dashboard(tab, address)
+    yield page
+    tab.close()
+    assert page.crashes == []
+
+
+@pytest.fixture
+def laptop(browser: Any, address: str) -> Iterator[Dashboard]:
+    """The dashboard on a laptop only, where the size makes no difference."""
+    tab = browser.new_page(viewport={"width": LAPTOP[0], "height": LAPTOP[1]})
+    page = Dashboard(tab, address)
+    yield page
+    tab.close()
+    assert page.crashes == []
