@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 from urllib.parse import urlencode
 
@@ -100,25 +100,35 @@ class Dashboard:
         return text.replace("\u00a0", " ")
 
 
-@pytest.fixture(params=[LAPTOP, PHONE], ids=["laptop", "phone"])
-def dashboard(request: pytest.FixtureRequest, browser: Any, address: str) -> Iterator[Dashboard]:
+@pytest.fixture(scope="session")
+def contexts(browser: Any) -> dict[str, Any]:
+    """One browser profile a size; tabs of one profile share what is loaded."""
+    made = {}
+    for name, (width, height) in {"laptop": LAPTOP, "phone": PHONE}.items():
+        made[name] = browser.new_context(
+            viewport={"width": width, "height": height},
+            is_mobile=name == "phone",
+            has_touch=name == "phone",
+        )
+    return made
+
+
+@pytest.fixture(params=["laptop", "phone"])
+def dashboard(
+    request: pytest.FixtureRequest, contexts: dict[str, Any], address: str
+) -> Iterator[Dashboard]:
     """The dashboard on a laptop and on a phone."""
-    width, height = request.param
-    phone = width < 600
-    tab = browser.new_page(
-        viewport={"width": width, "height": height}, is_mobile=phone, has_touch=phone
-    )
-    page = Dashboard(tab, address)
-    yield page
-    tab.close()
-    assert page.crashes == []
+    yield from _in_a_tab(contexts[request.param], address)
 
 
 @pytest.fixture
-def laptop(browser: Any, address: str) -> Iterator[Dashboard]:
+def laptop(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
     """The dashboard on a laptop only, where the size makes no difference."""
-    tab = browser.new_page(viewport={"width": LAPTOP[0], "height": LAPTOP[1]})
-    page = Dashboard(tab, address)
+    yield from _in_a_tab(contexts["laptop"], address)
+
+
+def _in_a_tab(context: Any, address: str) -> Iterator[Dashboard]:
+    page = Dashboard(context.new_page(), address)
     yield page
-    tab.close()
+    page.tab.close()
     assert page.crashes == []

@@ -182,6 +182,24 @@ def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls
     assert len(detail_rows(app)) == len(document["spots"]) + len(document["habits"])
 
 
+def test_a_choice_outlives_an_address_that_lags_behind(open_page: Open, said: Said) -> None:
+    app = open_page(down="1", distance="10", ball="own25")
+    segment(app, "down").set_value(2).run()
+    app.query_params["down"] = "1"  # the browser had not heard of the second down yet
+    segment(app, "distance_yd").set_value(6).run()
+    assert "2nd and 6" in said(app)
+    assert query_of(app)["down"] == "2"
+
+
+def test_an_address_that_changes_by_itself_wins(open_page: Open, said: Said) -> None:
+    app = open_page(down="1", distance="10", ball="own25")
+    segment(app, "down").set_value(2).run()
+    app.query_params["down"] = "1"  # the way back
+    app.run()
+    assert "1st and 10" in said(app)
+    assert segment(app, "down").value == 1
+
+
 def test_a_kit_that_is_ready_is_taken_with_one_tap(open_page: Open, said: Said) -> None:
     app = open_page()
     app.button(key="ly_kit_3").click().run()

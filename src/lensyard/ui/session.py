@@ -7,7 +7,8 @@ changes from outside (a link, the browser's way back), it wins.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 import streamlit as st
@@ -20,6 +21,8 @@ from lensyard.ui.taps import after_tap
 _CONTROLS = "next_controls"
 _ADDRESS = "next_address"
 _PROBLEMS = "next_problems"
+_CHOSEN = "next_chosen"
+_FINISHED = "next_finished"
 FIELD_KEY = "next_field_tap"
 # Shown in what opens on demand: such a widget is made by the browser only when it opens, long
 # after its value was set, so its value is set in every run.
@@ -52,10 +55,20 @@ def widget_values(controls: Controls) -> dict[str, Any]:
     return values
 
 
-def current() -> Controls:
-    """Return this session's controls, taken from the address at first and whenever it changes."""
+@contextmanager
+def one_run() -> Iterator[Controls]:
+    """Yield the controls that hold in this run of the page, and keep the address in step.
+
+    An address that changed from outside (a link, the browser's way back) wins. But a browser that
+    has not heard of the last address yet sends the one before with its next request. So an address
+    counts only in a run that no choice began and that takes up no run cut short.
+    """
     query: Query = {name: st.query_params.get_all(name) for name in st.query_params}
-    if _CONTROLS not in st.session_state or query != st.session_state[_ADDRESS]:
+    chosen = st.session_state.pop(_CHOSEN, False)
+    cut_short = not st.session_state.get(_FINISHED, True)
+    st.session_state[_FINISHED] = False
+    known = _CONTROLS in st.session_state
+    if not known or (not chosen and not cut_short and query != st.session_state[_ADDRESS]):
         address = from_address(query)
         st.session_state[_ADDRESS] = query
         st.session_state[_PROBLEMS] = _said_of_address(address.problems)
@@ -66,7 +79,9 @@ def current() -> Controls:
         # A widget that was not on the last page shown has lost its value.
         if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
-    return controls
+    _write_address(controls)
+    yield controls
+    st.session_state[_FINISHED] = True
 
 
 def problems() -> tuple[str, ...]:
@@ -75,7 +90,7 @@ def problems() -> tuple[str, ...]:
     return found
 
 
-def write_address(controls: Controls) -> None:
+def _write_address(controls: Controls) -> None:
     """Put the controls into the address, unless it is still the one that could not be read."""
     query = to_address(controls)
     if not problems() and query != st.session_state[_ADDRESS]:
@@ -120,6 +135,7 @@ def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _put(change: Callable[[Controls], Controls]) -> None:
+    st.session_state[_CHOSEN] = True
     try:
         _keep(change(st.session_state[_CONTROLS]))
         st.session_state[_PROBLEMS] = ()

@@ -14,31 +14,33 @@ from lensyard.ui.controls import Controls
 from lensyard.ui.field import bare_picture, show_field
 from lensyard.ui.style import plain, show_style
 from lensyard.views.answer_panels import detail_html, lead_html
-from lensyard.views.palette import LOOKS
+from lensyard.views.palette import LOOKS, Look
 from lensyard.views.words import sentence
 
 
 def page() -> None:
     """Show the page."""
-    controls = session.current()
-    session.write_address(controls)
-    look = LOOKS[controls.look]
-    show_style(look)
-    with st.container(key="ly_page"):
-        with st.container(key="ly_ask"):
-            answer = _answer(controls)
-            with st.container(key="ly_situation"):
-                widgets.situation_widgets(controls)
-                widgets.standing_widget(controls)
-            with st.container(key="ly_settings"):
-                _settings(controls)
-        with st.container(key="ly_show"):
-            picture = (
-                bare_picture(controls) if answer is None else picture_of(answer, tappable=True)
-            )
-            show_field(picture, look)
-            if answer is not None:
-                st.html(detail_html(words_of(answer), shares_of(answer), look))
+    with session.one_run() as controls:
+        look = LOOKS[controls.look]
+        show_style(look)
+        with st.container(key="ly_page"):
+            _show(controls, look)
+
+
+def _show(controls: Controls, look: Look) -> None:
+    """Show answer and controls, then the field and what stands behind the answer."""
+    with st.container(key="ly_ask"):
+        answer = _answer(controls)
+        with st.container(key="ly_situation"):
+            widgets.situation_widgets(controls)
+            widgets.standing_widget(controls)
+        with st.container(key="ly_settings"):
+            _settings(controls)
+    with st.container(key="ly_show"):
+        picture = bare_picture(controls) if answer is None else picture_of(answer, tappable=True)
+        show_field(picture, look)
+        if answer is not None:
+            st.html(detail_html(words_of(answer), shares_of(answer), look))
 
 
 def _answer(controls: Controls) -> NextAnswer | None:
