@@ -119,6 +119,8 @@ def _load(parquet: Path, temporary: Path, after_step: Callable[[str], None]) -> 
     try:
         declared = ", ".join(_declaration(spec) for spec in COLUMNS)
         names = ", ".join(spec.name for spec in COLUMNS)
+        # A slow load would otherwise draw a bar on standard output, which belongs to the answer.
+        connection.execute("SET enable_progress_bar = false")
         connection.execute(f"CREATE TABLE plays ({declared})")
         connection.execute(
             f"INSERT INTO plays SELECT {names} FROM read_parquet(?) ORDER BY game_id, play_index",
