@@ -23,7 +23,7 @@ _TO_SCREEN = """(layer, [x, y]) => {
 }"""
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     """A headless Chromium, or the reason why there is none."""
     opened = chromium()
@@ -37,7 +37,7 @@ def browser() -> Iterator[Any]:
         opened.__exit__(None, None, None)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def address(browser: Any) -> Iterator[str]:
     """The address of the dashboard, served for all tests."""
     with served() as url:
@@ -100,7 +100,7 @@ class Dashboard:
         return text.replace("\u00a0", " ")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def contexts(browser: Any) -> dict[str, Any]:
     """One browser profile a size; tabs of one profile share what is loaded."""
     made = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from lensyard.ui import session
 from lensyard.ui.pages import next_play
 
 PAGES = ((next_play.page, "Next play", "next"),)
@@ -19,6 +20,7 @@ def run() -> None:
         st.Page(page, title=title, url_path=path, default=i == 0)
         for i, (page, title, path) in enumerate(PAGES)
     ]
-    chosen = st.navigation(pages, position="hidden" if len(pages) == 1 else "top")
+    chosen = st.navigation(pages, position="hidden")
+    session.note_page(chosen.url_path)
     st.html(HEADER)
     chosen.run()

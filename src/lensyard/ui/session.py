@@ -1,14 +1,20 @@
 """The one typed object that a session keeps, and the widgets' values that mirror it.
 
-A session holds the `Controls`. Each widget has a key of its own; its callback passes what was
-chosen to `Controls.chosen`, and the widgets whose values follow from that are set. When the address
-changes from outside (a link, the browser's way back), it wins.
+A session holds `Controls`. Each widget has a key of its own; its callback passes what was chosen to
+`Controls.chosen`, and the widgets whose values follow from that are set.
+
+A browser lags behind: while the answer to one choice is on its way, the next request still carries
+the address and the widgets' values from before. Both would undo the first choice. The address is
+written at the end of a run, after all widgets, so a request that carries the address that was last
+asked for comes from a browser that has seen them, too (`Kept.in_step`). Only such a request may
+bring a value back that a choice has just replaced.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from typing import Any
 
 import streamlit as st
@@ -18,12 +24,10 @@ from lensyard.ui.address import Query, from_address, to_address
 from lensyard.ui.controls import GOAL, USUAL, Controls
 from lensyard.ui.taps import after_tap
 
-_CONTROLS = "next_controls"
-_ADDRESS = "next_address"
-_PROBLEMS = "next_problems"
-_CHOSEN = "next_chosen"
-_FINISHED = "next_finished"
 FIELD_KEY = "next_field_tap"
+_KEPT = "next_kept"
+_PAGE = "page"
+_MOVED = "page_moved"
 # Shown in what opens on demand: such a widget is made by the browser only when it opens, long
 # after its value was set, so its value is set in every run.
 _ON_DEMAND = (
@@ -41,68 +45,104 @@ _ON_DEMAND = (
 )
 
 
-def key_of(field: str) -> str:
+@dataclass(slots=True)
+class Kept:
+    """What a session keeps between two runs of the page.
+
+    Attributes
+    ----------
+    controls
+        What was chosen.
+    query
+        The address that the browser shows once it has caught up.
+    problems
+        What could not be read in the address or in the last tap, one sentence each.
+    replaced
+        By key, the widgets' values that a choice has replaced since the browser was last in step.
+    chosen
+        Whether a choice began this run.
+    finished
+        Whether the last run came to its end; the next choice cuts a run short.
+    """
+
+    controls: Controls
+    query: Query
+    problems: tuple[str, ...] = ()
+    replaced: dict[str, list[Any]] = field(default_factory=dict)
+    chosen: bool = False
+    finished: bool = True
+
+    def in_step(self, query: Query) -> bool:
+        """Whether a request with this address comes from a browser that has caught up."""
+        return query == self.query
+
+
+def key_of(name: str) -> str:
     """Return the key of the widget of a field of `Controls`."""
-    return f"next_{field}"
+    return f"next_{name}"
 
 
 def widget_values(controls: Controls) -> dict[str, Any]:
     """Return what every widget holds for these controls, by key."""
-    values = {key_of(field): getattr(controls, field) for field in Controls.__dataclass_fields__}
+    values = {key_of(name): getattr(controls, name) for name in Controls.__dataclass_fields__}
     values = {key: USUAL if value is None else value for key, value in values.items()}
     if controls.goal_to_go:
         values[key_of("distance_yd")] = GOAL
     return values
 
 
+def note_page(path: str) -> None:
+    """Note which page is about to run, and whether it is another one than before."""
+    st.session_state[_MOVED] = st.session_state.get(_PAGE, path) != path
+    st.session_state[_PAGE] = path
+
+
 @contextmanager
 def one_run() -> Iterator[Controls]:
-    """Yield the controls that hold in this run of the page, and keep the address in step.
+    """Yield the controls that hold in this run of the page; at its end, write the address.
 
-    An address that changed from outside (a link, the browser's way back) wins. But a browser that
-    has not heard of the last address yet sends the one before with its next request. So an address
-    counts only in a run that no choice began and that takes up no run cut short.
+    An address that changed from outside (a link, the browser's way back) wins. That can only be
+    told in a run that no choice began and that does not take up a run cut short. Coming from
+    another page, an address without anything in it is no wish for the usual.
     """
-    query: Query = {name: st.query_params.get_all(name) for name in st.query_params}
-    chosen = st.session_state.pop(_CHOSEN, False)
-    cut_short = not st.session_state.get(_FINISHED, True)
-    st.session_state[_FINISHED] = False
-    known = _CONTROLS in st.session_state
-    if not known or (not chosen and not cut_short and query != st.session_state[_ADDRESS]):
+    query = _query()
+    kept: Kept | None = st.session_state.get(_KEPT)
+    back_again = not query and st.session_state.get(_MOVED, False)
+    if kept is None or not (kept.in_step(query) or kept.chosen or not kept.finished or back_again):
         address = from_address(query)
-        st.session_state[_ADDRESS] = query
-        st.session_state[_PROBLEMS] = _said_of_address(address.problems)
-        _keep(address.controls)
-    controls: Controls = st.session_state[_CONTROLS]
-    on_demand = {key_of(field) for field in _ON_DEMAND}
-    for key, value in widget_values(controls).items():
+        kept = Kept(address.controls, query, _said_of_address(address.problems))
+        st.session_state[_KEPT] = kept
+        _set_widgets(kept)
+    if kept.in_step(query):
+        kept.replaced.clear()
+    kept.chosen, kept.finished = False, False
+    on_demand = {key_of(name) for name in _ON_DEMAND}
+    for key, value in widget_values(kept.controls).items():
         # A widget that was not on the last page shown has lost its value.
         if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
-    _write_address(controls)
-    yield controls
-    st.session_state[_FINISHED] = True
+    yield kept.controls
+    if not kept.in_step(query):
+        st.query_params.from_dict(kept.query)
+    kept.finished = True
 
 
 def problems() -> tuple[str, ...]:
     """Return what could not be read in the address or in the last tap, one sentence each."""
-    found: tuple[str, ...] = st.session_state.get(_PROBLEMS, ())
-    return found
+    kept: Kept = st.session_state[_KEPT]
+    return kept.problems
 
 
-def _write_address(controls: Controls) -> None:
-    """Put the controls into the address, unless it is still the one that could not be read."""
-    query = to_address(controls)
-    if not problems() and query != st.session_state[_ADDRESS]:
-        st.session_state[_ADDRESS] = query
-        st.query_params.from_dict(query)
-
-
-def choose(field: str) -> None:
+def choose(name: str) -> None:
     """Take over what a widget holds; the callback of every widget."""
-    value = st.session_state[key_of(field)]
-    if value is not None:
-        _put(lambda controls: controls.chosen(field, value))
+    key, kept = key_of(name), st.session_state[_KEPT]
+    value = st.session_state[key]
+    if value is None:
+        return
+    if value in kept.replaced.get(key, ()) and not kept.in_step(_query()):
+        st.session_state[key] = widget_values(kept.controls)[key]
+        return
+    _put(lambda controls: controls.chosen(name, value))
 
 
 def move_ball(by_yd: int) -> None:
@@ -114,8 +154,8 @@ def set_choices(choices: Mapping[str, Any]) -> None:
     """Take over several choices at once; the callback of what is ready to take."""
 
     def chosen(controls: Controls) -> Controls:
-        for field, value in choices.items():
-            controls = controls.chosen(field, value)
+        for name, value in choices.items():
+            controls = controls.chosen(name, value)
         return controls
 
     _put(chosen)
@@ -128,6 +168,10 @@ def take_tap() -> None:
         _put(lambda controls: after_tap(controls, tap))
 
 
+def _query() -> Query:
+    return {name: st.query_params.get_all(name) for name in st.query_params}
+
+
 def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
     if not found:
         return ()
@@ -135,16 +179,21 @@ def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _put(change: Callable[[Controls], Controls]) -> None:
-    st.session_state[_CHOSEN] = True
+    kept: Kept = st.session_state[_KEPT]
+    kept.chosen = True
     try:
-        _keep(change(st.session_state[_CONTROLS]))
-        st.session_state[_PROBLEMS] = ()
+        kept.controls, kept.problems = change(kept.controls), ()
     except LensyardError as error:
-        st.session_state[_PROBLEMS] = (str(error),)
+        kept.problems = (str(error),)
+        return
+    kept.query = to_address(kept.controls)
+    _set_widgets(kept)
 
 
-def _keep(controls: Controls) -> None:
-    st.session_state[_CONTROLS] = controls
-    for key, value in widget_values(controls).items():
-        if st.session_state.get(key) != value:
+def _set_widgets(kept: Kept) -> None:
+    """Set the widgets whose values are not what the controls say."""
+    for key, value in widget_values(kept.controls).items():
+        before = st.session_state.get(key)
+        if before != value:
+            kept.replaced.setdefault(key, []).append(before)
             st.session_state[key] = value
