@@ -71,7 +71,23 @@ def test_who_says_where_they_stand_hears_stay_or_walk(
     )
     assert json.loads(farther)["plan"]["walk_yd"] > plan["walk_yd"]
     _, text, _ = run(capsys, *common, "--standing", "end:right20")
-    assert "Plan: " in text
+    assert "Plan: " in text.split("\n\n")[0]
+
+
+def test_who_says_where_they_stand_is_sent_no_farther_than_they_can_walk(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
+    for standing in ("right:opp40", "left:own10", "end:left12", "right:own20"):
+        for more, limit in ((), 30.0), (("--ball-changed-hands",), 110.0):
+            _, out, _ = run(
+                capsys, "next", "--down", "1", "--ball", "opp18", "--standing", standing,
+                *more, "--json",
+            )  # fmt: skip
+            document = json.loads(out)
+            farther = any("farther" in caution for caution in document["cautions"])
+            for spot in document["spots"]:
+                assert farther or spot["walk_yd"] <= limit + 1e-6
 
 
 @pytest.mark.parametrize(

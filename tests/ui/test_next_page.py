@@ -18,6 +18,7 @@ from lensyard.service.context import load_context
 from lensyard.service.next_play import NextAnswer, next_document, next_play
 from lensyard.ui import field, session
 from lensyard.ui.controls import GOAL, Controls
+from lensyard.views.words import percent
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -177,9 +178,8 @@ def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls
         spot["rank"] for spot in document["spots"]
     ]
     assert [where for _, where, _ in spots] == [spot["label"] for spot in document["spots"]]
-    shown = [float(usable.strip("<>%")) for _, _, usable in spots]
-    # The page shows whole percents.
-    assert shown == pytest.approx([100 * s["p_usable"] for s in document["spots"]], abs=0.51)
+    # The page shows whole percents, "<1%" below half a percent.
+    assert [usable for _, _, usable in spots] == [percent(s["p_usable"]) for s in document["spots"]]
     assert len(detail_rows(app)) == len(document["spots"]) + len(document["habits"])
 
 

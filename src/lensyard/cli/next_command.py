@@ -116,9 +116,7 @@ def next_command(
     if as_json:
         echo_json(next_document(answer))
         return
-    from lensyard.present.next_play import advice_text, words_of
+    from lensyard.present.next_play import words_of
     from lensyard.views.answer import text_answer
 
     click.echo(text_answer(words_of(answer)))
-    if answer.advice is not None:
-        click.echo(f"\nPlan: {advice_text(answer.advice)}")

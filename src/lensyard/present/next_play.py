@@ -79,6 +79,7 @@ def words_of(answer: NextAnswer) -> AnswerView:
         ),
         cautions=answer.cautions,
         attribution=attribution_of(answer.model),
+        plan="" if answer.advice is None else advice_text(answer.advice),
     )
 
 

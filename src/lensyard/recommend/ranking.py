@@ -239,6 +239,7 @@ def rank(
     *,
     top: int = 5,
     standing: int | None = None,
+    limit_yd: float = np.inf,
     by_value: bool = False,
 ) -> Ranking:
     """Return the best spots for one situation and what habit would get.
@@ -255,6 +256,9 @@ def rank(
         How many spots; neighbors closer than 6 yd count as one place.
     standing
         The position where one stands; then each spot has its walk.
+    limit_yd
+        How far one can walk before the snap. Spots farther away are left out, unless no nearer
+        one has a usable frame. [yd]
     by_value
         Rank by the assignment's value of the play instead of by P(usable).
 
@@ -270,7 +274,10 @@ def rank(
             f"with {scorer.kit.text} no play is usable from any open spot; "
             "take a longer lens (reach is 10 yd for every 100 mm), or open more of the venue"
         )
-    chosen = _spread_out(value, scorer.walk_yd, top)
+    walk_yd = np.zeros(value.size) if standing is None else scorer.walk_yd[standing]
+    within = np.where(walk_yd <= limit_yd + 1e-6, value, -1.0)
+    value = within if within.max() > 1e-6 else value
+    chosen = _spread_out(value, scorer.walk_yd, walk_yd, top)
     best = chosen[0]
     spots = tuple(
         field.score(
@@ -284,14 +291,16 @@ def rank(
     return Ranking(spots, _habits(field, best))
 
 
-def _spread_out(value: FloatArray, walk_yd: FloatArray, top: int) -> list[int]:
-    """The best positions, none within `APART_YD` of a better one; deterministic among equals."""
-    order = np.lexsort((np.arange(value.size), -np.round(value, 5)))
+def _spread_out(
+    value: FloatArray, apart_yd: FloatArray, walk_yd: FloatArray, top: int
+) -> list[int]:
+    """The best positions, none within `APART_YD` of a better one; the nearest among equals."""
+    order = np.lexsort((np.arange(value.size), walk_yd, -np.round(value, 5)))
     chosen: list[int] = []
     for position in order:
         if len(chosen) == top or value[position] <= 1e-6:
             break
-        if all(walk_yd[position, other] >= APART_YD for other in chosen):
+        if all(apart_yd[position, other] >= APART_YD for other in chosen):
             chosen.append(int(position))
     return chosen
 

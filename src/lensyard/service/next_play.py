@@ -22,6 +22,7 @@ from lensyard.domain.venue import Venue, standard_venue
 from lensyard.light.cautions import DEFERRAL, run_out_caution
 from lensyard.model.cells import OutcomeArrays, cell_masses, x_support
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.recommend.plan import Walking
 from lensyard.recommend.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.recommend.reward import Scorer
 from lensyard.service.context import SCHEMA_VERSION, Context
@@ -58,6 +59,12 @@ class NextRequest:
     top: int = 5
     by_value: bool = False
     ball_changed_hands: bool = False
+
+    @property
+    def limit_yd(self) -> float:
+        """How far one can walk before the snap. [yd]"""
+        walking = Walking()
+        return walking.change_limit_yd if self.ball_changed_hands else walking.drive_limit_yd
 
     @property
     def ground(self) -> Venue:
@@ -124,15 +131,13 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
     solved = plan_for(context, PlanRequest(request.kit, request.ground, request.task))
     scorer = solved.scorer(request.direction)
     station = parse_standing(request.standing, scorer.perimeter, request.direction)
-    walking = solved.request.walking
-    limit = walking.change_limit_yd if request.ball_changed_hands else walking.drive_limit_yd
     decision = decide(
         context,
         solved,
         request.situation,
         standing=int(np.flatnonzero(scorer.stations == station)[0]),
         direction=request.direction,
-        limit_yd=limit,
+        limit_yd=request.limit_yd,
     )
     choice = decision.choice
     x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
@@ -143,7 +148,7 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
         y_yd=y,
         walk_yd=choice.walk_yd,
         walk_s=walk_s(choice.walk_yd),
-        limit_yd=limit,
+        limit_yd=request.limit_yd,
         earns_over_staying=decision.earns,
         serves="this play" if decision.for_this_play else "the plays after",
     )
@@ -235,9 +240,10 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         require_open(perimeter, station, text=request.standing)
         standing = int(np.flatnonzero(scorer.stations == station)[0])
         if not perimeter.open[station]:
+            x, y = (float(axis[standing]) for axis in scorer.xy_yd)
             notes = (
-                f"{request.standing} lies behind a closed stretch: one may wait there, but not "
-                "shoot; the walk is counted from there.",
+                f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
+                "but not shoot; the walk is counted from there.",
             )
     ranking = rank(
         scorer,
@@ -245,8 +251,15 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         request.situation,
         top=request.top,
         standing=standing,
+        limit_yd=request.limit_yd,
         by_value=request.by_value,
     )
+    walk_yd = ranking.spots[0].walk_yd
+    if walk_yd is not None and walk_yd > request.limit_yd + 1e-6:
+        notes += (
+            f"no spot within a walk of {request.limit_yd:.0f} yd has a usable frame of this play; "
+            "the ones named are farther.",
+        )
     return NextAnswer(
         request=request,
         outcome=outcome_of(context.model, SituationBatch.of([request.situation])),

@@ -6,9 +6,9 @@ import hashlib
 import json
 import os
 import tempfile
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -253,21 +253,3 @@ def decide(
         price_per_yd=solved.request.walking.price_per_yd,
     )
     return Decision(choice, standing, direction, limit)
-
-
-def decision_document(decision: Decision, label: str) -> dict[str, Any]:
-    """Return a decision in the fields of the contract."""
-    choice = decision.choice
-    return {
-        "action": "stay" if choice.stay else "walk",
-        "label": label,
-        "walk_yd": choice.walk_yd,
-        "limit_yd": decision.limit_yd,
-        "earns_over_staying": decision.earns,
-        "for": "this play" if decision.for_this_play else "the plays after",
-    }
-
-
-def without_price(request: PlanRequest) -> PlanRequest:
-    """Return the same request with walking for free."""
-    return replace(request, walking=replace(request.walking, price_per_yd=0.0))

@@ -1,7 +1,7 @@
 """The answer to "where next" in words: a view model of plain strings, and its text for a terminal.
 
 `answer_view` turns figures into strings once; the terminal (`text_answer`) and the dashboard
-(`lensyard.views.answer_html`) only lay them out, so both say the same.
+(`lensyard.views.answer_panels`) only lay them out, so both say the same.
 """
 
 from __future__ import annotations
@@ -120,6 +120,8 @@ class AnswerView:
     ----------
     headline
         The sentence: where to stand, how likely, why.
+    plan
+        What the plan says to somebody who stands somewhere; may be empty.
     place, probability, reason
         The same in three pieces.
     parts
@@ -143,6 +145,7 @@ class AnswerView:
     """
 
     headline: str
+    plan: str
     place: str
     probability: str
     reason: str
@@ -170,6 +173,7 @@ def answer_view(
     outcome: OutcomeFigures,
     cautions: Sequence[str] = (),
     attribution: str = "",
+    plan: str = "",
 ) -> AnswerView:
     """Return the answer in words.
 
@@ -189,6 +193,8 @@ def answer_view(
         Empty takes the usual one.
     attribution
         Where the numbers come from.
+    plan
+        What the plan says; empty when it is not known where one stands.
     """
     ranked = [(best, SpotRole.BEST)]
     ranked += [(spot, SpotRole.EQUAL) for spot in equals]
@@ -203,6 +209,7 @@ def answer_view(
     why = best.reason.strip().rstrip(".")
     return AnswerView(
         headline=_headline(best, place, why),
+        plan=sentence(plan),
         place=sentence(place),
         probability=_probability(best),
         reason=sentence(why),
@@ -324,7 +331,8 @@ def text_answer(view: AnswerView, *, width: int = 80) -> str:
     """
     require_range(low=_LEAST_WIDTH, high=400, width=width)
     after = " ".join(part for part in (view.walk, view.equals, view.gain_over_habit) if part)
-    top = [_wrapped(line, width) for line in (view.headline, after) if line]
+    plan = f"Plan: {view.plan}" if view.plan else ""
+    top = [_wrapped(line, width) for line in (view.headline, after, plan) if line]
     blocks = [
         "\n".join(top),
         _wrapped(f"{view.situation} - {view.kit}", width),

@@ -72,6 +72,7 @@ def lead_html(view: AnswerView, best: Share) -> str:
         _bar(best),
         element("p", chips, class_="ly-chips"),
         _text("p", view.reason, "ly-why"),
+        _text("p", f"Plan: {view.plan}", "ly-why") if view.plan else "",
         _text("p", after, "ly-after") if after else "",
     )
     name = "Where to stand for the next play"
