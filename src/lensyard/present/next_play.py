@@ -48,8 +48,9 @@ def advice_text(advice: Advice) -> str:
             f"stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd earns more."
         )
     return (
-        f"walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; over staying it "
-        f"earns {advice.earns_over_staying:.2f} of a usable play, mostly for {advice.serves}."
+        f"walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; that is worth "
+        f"{advice.earns_over_staying:.1f} usable plays more than staying, mostly for "
+        f"{advice.serves}."
     )
 
 
