@@ -142,7 +142,7 @@ def test_an_empty_batch_is_a_batch() -> None:
     assert len(SituationBatch.of([])) == 0
 
 
-def test_a_neutral_batch_stands_level_with_the_ball_in_the_middle() -> None:
+def test_a_neutral_batch_is_level_and_does_not_know_the_hash_mark() -> None:
     down = np.array([1, 4])
     batch = SituationBatch.neutral(
         down=down, distance_yd=np.array([10, 1]), yardline_100=np.array([75, 1])
@@ -151,7 +151,7 @@ def test_a_neutral_batch_stands_level_with_the_ball_in_the_middle() -> None:
     assert batch.distance_yd.tolist() == [10, 1]
     assert batch.yardline_100.tolist() == [75, 1]
     assert not batch.score_diff.any()
-    assert {HASH_CODES[code] for code in batch.hash_code} == {HashMark.MIDDLE}
+    assert {HASH_CODES[code] for code in batch.hash_code} == {None}
 
 
 @pytest.mark.parametrize(

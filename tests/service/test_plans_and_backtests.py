@@ -54,7 +54,7 @@ def test_a_damaged_plan_on_disk_is_solved_again(tmp_path: Path, damage: bytes | 
         replace(REQUEST, kit=kit_of(["70-200", "400"])),
         replace(REQUEST, venue=standard_venue("college")),
         replace(REQUEST, assignment=Assignment(weights=OutcomeWeights(touchdown=5.0))),
-        replace(REQUEST, walking=Walking(price_per_yd=0.01)),
+        replace(REQUEST, walks=Walking(price_per_yd=0.01)),
         replace(REQUEST, discount=0.9),
     ],
 )

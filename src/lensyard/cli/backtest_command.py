@@ -51,21 +51,24 @@ def backtest_command(
     """
     from dataclasses import replace
 
-    from lensyard.recommend.plan import Walking
     from lensyard.service.backtests import backtest_document, backtest_season, for_usable_plays
     from lensyard.service.context import load_context
     from lensyard.service.plans import PlanRequest
 
-    walking = Walking(drive_limit_yd=between, change_limit_yd=at_change)
-    if price is not None:
-        walking = replace(walking, price_per_yd=price)
     request = PlanRequest(
         kit=kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter),
         venue=venue_from(rules=rules, team_area=team_area),
         assignment=assignment_from(faces),
-        walking=walking,
     )
     request = for_usable_plays(request) if usable else request
+    usual = request.walking
+    walks = replace(
+        usual,
+        drive_limit_yd=between,
+        change_limit_yd=at_change,
+        price_per_yd=usual.price_per_yd if price is None else price,
+    )
+    request = replace(request, walks=walks)
     result = backtest_season(load_context(), request, season=season)
     if as_json:
         echo_json(backtest_document(result))

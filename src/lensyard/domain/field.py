@@ -149,8 +149,10 @@ class FieldRules:
         """From the middle of the field to a hash mark. [yd]"""
         return CENTER_Y_YD - self.hash_from_sideline_yd
 
-    def ball_y_yd(self, hash_mark: HashMark) -> float:
-        """Return where the ball lies across the field, in the play frame. [yd]"""
+    def ball_y_yd(self, hash_mark: HashMark | None) -> float:
+        """Return where the ball lies across the field; the middle when unknown. [yd]"""
+        if hash_mark is None:
+            return CENTER_Y_YD
         off = self.hash_off_center_yd
         return CENTER_Y_YD + {"left": off, "middle": 0.0, "right": -off}[hash_mark.value]
 

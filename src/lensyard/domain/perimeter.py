@@ -8,7 +8,6 @@ of the stadium by 180 degrees maps stations on stations.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from functools import cached_property
 from math import floor
@@ -25,9 +24,20 @@ from lensyard.domain.field import (
     Direction,
     yard_line_text,
 )
+from lensyard.domain.standing import parse_standing
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
-from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
+from lensyard.errors import InvalidInputError, require_positive, require_range
 from lensyard.units import METERS_PER_YARD
+
+__all__ = [
+    "WALKING_SPEED_M_S",
+    "Perimeter",
+    "parse_standing",
+    "perimeter_of",
+    "require_open",
+    "spot_label",
+    "walk_s",
+]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -271,76 +281,6 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
     if past > 0:
         return f"offense's {hand} sideline, {past} yd behind its own goal line"
     return f"offense's {hand} sideline, {yard_line_text(x_yd)}"
-
-
-_STANDING = re.compile(
-    r"^\s*(?P<hand>left|right)\s*:\s*(?:(?P<side>own|opp)\s*(?P<yard>\d{1,2})|(?P<mid>50)"
-    r"|(?P<place>goal|owngoal|corner|owncorner))\s*$",
-    re.IGNORECASE,
-)
-_END = re.compile(
-    r"^\s*(?P<end>end|ownend)\s*:\s*(?:(?P<hand>left|right)\s*(?P<in>\d{1,2})|middle)\s*$", re.I
-)
-
-
-def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int:
-    """Return the station that a person names.
-
-    Parameters
-    ----------
-    text
-        ``left:opp40``, ``right:own20`` (offense's left or right sideline), ``left:goal`` and
-        ``left:owngoal`` (level with a goal line), ``left:corner`` (behind the opponent's back
-        pylon), ``left:owncorner``, or ``end:left12`` (behind the opponent's end line, 12 yd in
-        from the left back pylon), ``ownend:right5``, or ``end:middle``.
-    perimeter
-        The stations.
-    direction
-        The direction of attack; left and right are the offense's.
-
-    Raises
-    ------
-    ParseError
-        If the text has another form.
-    """
-    expected = (
-        "left:opp40, right:own20, left:50, left:goal, left:corner, end:left12, ownend:right5 or "
-        "end:middle (the offense's left and right)"
-    )
-    x_stations, y_stations = perimeter.play_xy_yd(direction)
-    side, end = perimeter.venue.side_setback_yd, perimeter.venue.end_setback_yd
-    if match := _STANDING.match(text):
-        left = match["hand"].lower() == "left"
-        y = FIELD_WIDTH_YD + side if left else -side
-        x = _standing_x(match, end)
-    elif match := _END.match(text):
-        x = FIELD_LENGTH_YD + end if match["end"].lower() == "end" else -end
-        in_yd = float(match["in"] or CENTER_Y_YD)
-        y = FIELD_WIDTH_YD - in_yd if (match["hand"] or "").lower() == "left" else in_yd
-        if not 0 <= in_yd <= FIELD_WIDTH_YD:
-            raise ParseError(name="standing", text=text, expected=expected)
-    else:
-        raise ParseError(name="standing", text=text, expected=expected)
-    if x is None:
-        raise ParseError(name="standing", text=text, expected=expected)
-    return int(np.argmin(np.hypot(x_stations - x, y_stations - y)))
-
-
-def _standing_x(match: re.Match[str], end_setback_yd: float) -> float | None:
-    if match["mid"]:
-        return 60.0
-    if match["place"]:
-        return {
-            "goal": OPPONENT_GOAL_LINE_X_YD,
-            "owngoal": OWN_GOAL_LINE_X_YD,
-            "corner": FIELD_LENGTH_YD + end_setback_yd,
-            "owncorner": -end_setback_yd,
-        }[match["place"].lower()]
-    yard = int(match["yard"])
-    if not 0 <= yard <= 50:
-        return None
-    from_own = yard if match["side"].lower() == "own" else 100 - yard
-    return OWN_GOAL_LINE_X_YD + from_own
 
 
 def require_open(perimeter: Perimeter, station: int, *, text: str) -> None:

@@ -20,7 +20,8 @@ from lensyard.units import SECONDS_PER_QUARTER
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
 
-HASH_CODES: tuple[HashMark, ...] = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
+HASH_CODES: tuple[HashMark | None, ...] = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT, None)
+UNKNOWN_HASH = HASH_CODES.index(None)
 
 _BALL_FORMS = re.compile(
     r"^\s*(?:(?P<side>own|opp|opponent|opponent's)[\s:-]*)?(?P<yard>\d{1,2})\s*$", re.IGNORECASE
@@ -40,7 +41,7 @@ class Situation:
     yardline_100
         Yards to the opponent's goal line, 1 to 99.
     hash_mark
-        Where the ball is snapped, as the offense sees it.
+        Where the ball is snapped, as the offense sees it; None where nobody said.
     score_diff
         Offense's points less defense's, -99 to 99.
     quarter
@@ -52,7 +53,7 @@ class Situation:
     down: int
     distance_yd: int
     yardline_100: int
-    hash_mark: HashMark = HashMark.MIDDLE
+    hash_mark: HashMark | None = None
     score_diff: int = 0
     quarter: int = 2
     clock_s: float = SECONDS_PER_QUARTER
@@ -96,9 +97,9 @@ class Situation:
         other = {
             HashMark.LEFT: HashMark.RIGHT,
             HashMark.RIGHT: HashMark.LEFT,
-            HashMark.MIDDLE: HashMark.MIDDLE,
         }
-        return replace(self, hash_mark=other[self.hash_mark])
+        mark = self.hash_mark
+        return self if mark is None else replace(self, hash_mark=other.get(mark, mark))
 
     def text(self) -> str:
         """Return the situation as people say it.
@@ -124,7 +125,7 @@ class SituationBatch:
     """Many situations as arrays of one length n.
 
     ``down``, ``distance_yd``, ``yardline_100``, ``score_diff``, ``quarter`` and ``hash_code`` (0
-    left, 1 middle, 2 right) are integers of shape (n,); ``half_s`` (seconds left in the half) is
+    left, 1 middle, 2 right, 3 unknown) are integers of shape (n,); ``half_s`` (seconds left in the half) is
     float of shape (n,).
     """
 
@@ -156,7 +157,7 @@ class SituationBatch:
 
     @staticmethod
     def neutral(*, down: IntArray, distance_yd: IntArray, yardline_100: IntArray) -> SituationBatch:
-        """Return a batch at an even score in the middle of the second quarter, ball in the middle.
+        """Return a batch at an even score in the middle of the second quarter, hash unknown.
 
         All three arrays have shape (n,).
         """
@@ -168,7 +169,7 @@ class SituationBatch:
             score_diff=np.zeros(n, dtype=np.int64),
             quarter=np.full(n, 2, dtype=np.int64),
             half_s=np.full(n, SECONDS_PER_QUARTER, dtype=np.float64),
-            hash_code=np.full(n, HASH_CODES.index(HashMark.MIDDLE), dtype=np.int64),
+            hash_code=np.full(n, UNKNOWN_HASH, dtype=np.int64),
         )
 
     def take(self, index: IntArray) -> SituationBatch:

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
-from lensyard.domain.situation import SituationBatch
+from lensyard.domain.situation import HASH_CODES, SituationBatch
 from lensyard.model.lateral import (
     AIR_HIGH_YD,
     AIR_LOW_YD,
@@ -32,6 +32,7 @@ from lensyard.model.lateral import (
     LANE_CENTERS_Y_YD,
     LateralPrior,
 )
+from lensyard.model.lateral_shares import NEAR_GOAL_YD
 from lensyard.model.lateral_tables import AIR_KINDS, COMPLETE, INCOMPLETE, INTERCEPTION, SACK
 
 FloatArray = NDArray[np.float64]
@@ -178,11 +179,17 @@ def cell_masses(
     ndarray of float32
         Shape (w, n, 121, 18).
     """
-    sides = _WeightedSides.of(prior, weights)
     n = outcome.yardline_100.shape[0]
+    near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
+    sides = {
+        near: _WeightedSides.of(prior.near_goal() if near else prior, weights)
+        for near in (False, True)
+        if (near_goal == near).any()
+    }
     cells = np.zeros((len(weights), n, N_X, N_Y), dtype=np.float32)
     for rows, yardline_100, hash_code in _groups(outcome):
-        block = _group_cells(outcome, sides, rows, yardline_100, hash_code)
+        at = sides[yardline_100 <= NEAR_GOAL_YD]
+        block = _group_cells(outcome, at, rows, yardline_100, hash_code)
         cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:2], len(weights), N_Y), 2, 0)
     return cells
 
@@ -241,8 +248,8 @@ def draw_end_x_yd(
 class _WeightedSides:
     """Lane tables multiplied by the weights; the last axis is w sets of 18 places.
 
-    ``gain`` (3, 120, 4, w*18), ``air`` (3, 81, 2, w*18), ``touchdown`` (3, 120, 4, w*18),
-    ``caught`` (3, 81, w*18).
+    ``gain`` (4, 120, 4, w*18), ``air`` (4, 81, 2, w*18), ``touchdown`` (4, 120, 4, w*18),
+    ``caught`` (4, 81, w*18); the first axis is the hash code, unknown included.
     """
 
     gain: CellArray
@@ -255,12 +262,15 @@ class _WeightedSides:
         gain = np.stack([_gain_weights(w) for w in weights])  # (w, 120, 4)
         air = np.array([[w.incompletion, w.interception] for w in weights])  # (w, 2)
         score = np.array([w.touchdown for w in weights])
-        inside = _by_hash(prior.inside_by_gain)
+        shares = prior.hash_shares
+        inside = _by_hash(prior.inside_by_gain, shares)
         return _WeightedSides(
-            gain=_flat(np.einsum("wgk,hgky->hgkwy", gain, _by_hash(prior.by_gain))),
-            air=_flat(np.einsum("wk,hgky->hgkwy", air, _by_hash(prior.by_air))),
+            gain=_flat(np.einsum("wgk,hgky->hgkwy", gain, _by_hash(prior.by_gain, shares))),
+            air=_flat(np.einsum("wk,hgky->hgkwy", air, _by_hash(prior.by_air, shares))),
             touchdown=_flat(np.einsum("w,hgky->hgkwy", score, inside)),
-            caught=_flat(np.einsum("w,hgy->hgwy", score, _by_hash(prior.inside_by_air)[:, :, 0])),
+            caught=_flat(
+                np.einsum("w,hgy->hgwy", score, _by_hash(prior.inside_by_air, shares)[:, :, 0])
+            ),
         )
 
 
@@ -272,9 +282,10 @@ def _gain_weights(weights: OutcomeWeights) -> FloatArray:
     return table
 
 
-def _by_hash(table: FloatArray) -> FloatArray:
-    """Return (kind, yards, hash, place) as (hash, yards, kind, place)."""
-    return np.transpose(table, (2, 1, 0, 3))
+def _by_hash(table: FloatArray, shares: FloatArray) -> FloatArray:
+    """Return (kind, yards, 3, place) as (4, yards, kind, place): the last hash code is unknown."""
+    known = np.transpose(table, (2, 1, 0, 3))
+    return np.concatenate([known, np.tensordot(shares, known, axes=1)[np.newaxis]])
 
 
 def _flat(table: FloatArray) -> CellArray:
@@ -283,14 +294,15 @@ def _flat(table: FloatArray) -> CellArray:
 
 def _groups(outcome: OutcomeArrays) -> Iterator[tuple[IntArray | slice, int, int]]:
     """Yield rows that share a line of scrimmage and a hash mark."""
-    key = outcome.yardline_100 * 3 + outcome.hash_code
+    n_codes = len(HASH_CODES)
+    key = outcome.yardline_100 * n_codes + outcome.hash_code
     if key.shape[0] and (key == key[0]).all():
-        yield slice(0, key.shape[0]), int(key[0]) // 3, int(key[0]) % 3
+        yield slice(0, key.shape[0]), int(key[0]) // n_codes, int(key[0]) % n_codes
         return
     order = np.argsort(key, kind="stable")
     starts = np.flatnonzero(np.diff(key[order], prepend=-1))
     for rows in np.split(order, starts[1:]) if key.shape[0] else []:
-        yield rows, int(key[rows[0]]) // 3, int(key[rows[0]]) % 3
+        yield rows, int(key[rows[0]]) // n_codes, int(key[rows[0]]) % n_codes
 
 
 def _group_cells(

@@ -18,7 +18,7 @@ marks lie wider and ``c`` moves with them; no measured table exists for those le
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, FieldRules
 from lensyard.model import lateral_tables as tables
-from lensyard.model.lateral_shares import bundled_shares
+from lensyard.model.lateral_shares import bundled_shares, near_goal_shares
 from lensyard.model.lateral_tables import (
     AIR_KINDS,
     COMPLETE,
@@ -55,8 +55,8 @@ AIR_HIGH_YD: Final = 70
 GAIN_KINDS: Final = (RUN, COMPLETE, SACK, SCRAMBLE)
 """The kinds of the first axis of `LateralPrior.by_gain`; `AIR_KINDS` are those of ``by_air``."""
 
-HASH_SIDES: Final = (1.0, 0.0, -1.0)
-"""Sign of y, from the middle, of the hash codes left, middle, right."""
+HASH_SIDES: Final = (1.0, 0.0, -1.0, 0.0)
+"""Sign of y, from the middle, of the hash codes left, middle, right and unknown."""
 START_HASH_SHARES: Final = (0.456, 0.092, 0.452)
 """How often plays start at each (measured lateral tables, runs and passes, 2022-2025)."""
 
@@ -74,7 +74,7 @@ def logistic_cdf(z: FloatArray) -> FloatArray:
 
 
 def hash_sign(hash_code: IntArray) -> FloatArray:
-    """Return 1, 0, -1 for hash codes 0 left, 1 middle, 2 right; same shape."""
+    """Return 1, 0, -1, 0 for hash codes 0 left, 1 middle, 2 right, 3 unknown; same shape."""
     return np.asarray(HASH_SIDES, dtype=np.float64)[hash_code]
 
 
@@ -136,6 +136,8 @@ class LateralPrior:
         The same given that the play ended in bounds: touchdowns.
     hash_by_gain
         (4, 120, 3, 3): the next snap's hash code after such a play.
+    hash_shares
+        (3,): how often plays start at each hash code, for whoever does not know.
     """
 
     rules: FieldRules
@@ -145,6 +147,8 @@ class LateralPrior:
     inside_by_gain: FloatArray
     inside_by_air: FloatArray
     hash_by_gain: FloatArray
+    hash_shares: FloatArray
+    _near_goal: list[LateralPrior] = field(default_factory=list, repr=False, compare=False)
 
     @staticmethod
     def build(*, rules: FieldRules, shares: LabelShares | None = None) -> LateralPrior:
@@ -154,6 +158,7 @@ class LateralPrior:
         air = [_tables_of(k, np.array(_AIR_KNOTS), rules, shares) for k in AIR_KINDS]
         to_gain = _interpolation(_GAIN_KNOTS, np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1))
         to_air = _interpolation(_AIR_KNOTS, np.arange(AIR_LOW_YD, AIR_HIGH_YD + 1))
+        hash_by_gain = np.stack([_spread_over(to_gain, t.next_hash) for t in gain])
         return LateralPrior(
             rules=rules,
             shares=shares,
@@ -161,8 +166,16 @@ class LateralPrior:
             by_air=np.stack([_spread_over(to_air, t.mass) for t in air]),
             inside_by_gain=np.stack([_spread_over(to_gain, t.inside) for t in gain]),
             inside_by_air=np.stack([_spread_over(to_air, t.inside) for t in air]),
-            hash_by_gain=np.stack([_spread_over(to_gain, t.next_hash) for t in gain]),
+            hash_by_gain=hash_by_gain,
+            hash_shares=stationary_hash_shares(hash_by_gain),
         )
+
+    def near_goal(self) -> LateralPrior:
+        """Return the prior of plays from the `NEAR_GOAL_YD` line in, built once."""
+        if not self._near_goal:
+            near = LateralPrior.build(rules=self.rules, shares=near_goal_shares(self.shares))
+            self._near_goal.append(near)
+        return self._near_goal[0]
 
     def side_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
         """Return the probabilities of the 18 places across the field; shape (18,).
@@ -174,14 +187,15 @@ class LateralPrior:
         yards
             Gain; air yards for incompletions and interceptions. Clipped to the tables. [yd]
         hash_code
-            0 left, 1 middle, 2 right.
+            0 left, 1 middle, 2 right, 3 unknown.
         """
         if kind in AIR_KINDS:
             table, first = self.by_air[AIR_KINDS.index(kind)], AIR_LOW_YD
         else:
             table, first = self.by_gain[GAIN_KINDS.index(kind)], GAIN_LOW_YD
         at = min(max(yards - first, 0), len(table) - 1)
-        places: FloatArray = table[at, hash_code]
+        known = table[at]
+        places: FloatArray = known[hash_code] if hash_code < len(known) else self.hash_shares @ known
         return places
 
     def lane_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
@@ -191,6 +205,24 @@ class LateralPrior:
         lanes[0] += places[0]
         lanes[-1] += places[-1]
         return lanes
+
+
+_TYPICAL_PLAYS: Final = ((RUN, 4, 0.43), (COMPLETE, 9, 0.36), (SACK, -6, 0.04), (SCRAMBLE, 7, 0.03))
+"""Kind, gain and share of a season's plays; the rest, incompletions, stay where they were snapped.
+Rounded from the bundled plays of 2016 to 2018."""
+
+
+def stationary_hash_shares(hash_by_gain: FloatArray) -> FloatArray:
+    """Return how often plays start at each hash code in the long run, shape (3,).
+
+    The chain of hash marks over typical plays, ``hash_by_gain`` as in `LateralPrior`.
+    """
+    chain = np.eye(3) * (1.0 - sum(share for _, _, share in _TYPICAL_PLAYS))
+    for kind, gain, share in _TYPICAL_PLAYS:
+        chain = chain + share * hash_by_gain[GAIN_KINDS.index(kind), gain - GAIN_LOW_YD]
+    shares = np.linalg.matrix_power(chain, 64)[1]
+    even = (shares + shares[::-1]) / 2
+    return np.asarray(even / even.sum(), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)

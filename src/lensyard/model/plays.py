@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lensyard.domain.situation import SituationBatch
+from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.errors import DataError
 from lensyard.model.axes import FloatArray, IntArray
 from lensyard.model.outcome import KINDS, SHORTEST_GAIN_YD
@@ -86,7 +86,7 @@ def batch_of(plays: pd.DataFrame) -> SituationBatch:
         score_diff=plays["score_diff"].to_numpy(dtype=np.int64),
         quarter=quarter,
         half_s=clock + SECONDS_PER_QUARTER * np.isin(quarter, (1, 3)),
-        hash_code=np.ones(len(plays), dtype=np.int64),
+        hash_code=np.full(len(plays), UNKNOWN_HASH, dtype=np.int64),
     )
 
 

@@ -1,22 +1,26 @@
 """Real games made ready to be played again: where each play ended, and which way it went.
 
-Sideways ends are not in the data; they are drawn from the lateral prior with a fixed seed, given
-the direction, depth and out-of-bounds labels that the data has.
+Sideways ends and hash marks are not in the data; they are drawn with a fixed seed. Ends come from
+the lateral prior, given the direction, depth and out-of-bounds labels that the data has. The first
+snap of a drive lies at a hash mark as often as snaps do in the long run; each later one where the
+play before left the ball, by the rule: where it was dead between the hash marks, else at the nearer
+one, and after an incompletion where it was snapped.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FieldRules, rules_named
-from lensyard.domain.situation import SituationBatch
+from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.model.cells import draw_end_x_yd
-from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.lateral_tables import DEPTHS, GAPS, LATERAL_KINDS, SIDES, codes
 
 if TYPE_CHECKING:
@@ -128,8 +132,6 @@ def replay_of(
     # Ends are swapped each quarter; the home club's direction carries the game's draw.
     swaps = np.where(np.isin(quarter, (2, 4)), -1, 1)
     direction = opening[game] * swaps * np.where(home, 1, -1)
-    batch = batch_of(table)
-    end_x, end_y, outcome = _ends(table, batch, rules or rules_named("pro"), shares, rng)
     start = np.zeros(len(table), dtype=bool)
     start[first_rows] = True
     change = np.concatenate([[True], home[1:] != home[:-1]]) | start
@@ -139,15 +141,27 @@ def replay_of(
     halftime = quarter_change & np.concatenate([[True], (quarter[1:] > 2) & (quarter[:-1] <= 2)])
     count = np.arange(len(table))
     order = count - np.maximum.accumulate(np.where(start, count, 0))
+    batch = batch_of(table)
+    lateral = LateralPrior.build(rules=rules or rules_named("pro"), shares=shares)
+    labeled = _labeled(table, batch)
+    end_x = draw_end_x_yd(
+        rng,
+        kind=labeled.kind,
+        gain_yd=labeled.gain_yd,
+        air_yd=labeled.air_yd,
+        yardline_100=batch.yardline_100,
+        touchdown=table["touchdown"].to_numpy(bool),
+    )
+    hash_code, end_y = _sideways(labeled, lateral, order=order, fresh=change, rng=rng)
     return Replay(
-        batch=batch,
+        batch=replace(batch, hash_code=hash_code),
         game=game,
         order=order,
         offense_home=home,
         direction=direction.astype(np.int64),
         end_x_yd=end_x,
         end_y_yd=end_y,
-        outcome=outcome,
+        outcome=_outcomes(table),
         possession_change=change,
         quarter_break=quarter_change,
         free_move=start | halftime,
@@ -161,7 +175,7 @@ def _games(table: pd.DataFrame) -> tuple[IntArray, IntArray]:
 
 
 def batch_of(table: pd.DataFrame) -> SituationBatch:
-    """Return the situations of canonical plays; the hash mark, unknown there, is the middle."""
+    """Return the situations of canonical plays; the hash mark is unknown there."""
     yardline = table["yardline_100"].to_numpy(np.int64)
     quarter = table["quarter"].to_numpy(np.int64).clip(1, 5)
     clock = table["clock_s"].fillna(450).to_numpy(np.float64)
@@ -172,47 +186,72 @@ def batch_of(table: pd.DataFrame) -> SituationBatch:
         score_diff=table["score_diff"].fillna(0).to_numpy(np.int64),
         quarter=quarter,
         half_s=clock + np.where(np.isin(quarter, (1, 3)), 900.0, 0.0),
-        hash_code=np.ones(len(table), dtype=np.int64),
+        hash_code=np.full(len(table), UNKNOWN_HASH, dtype=np.int64),
     )
 
 
 GAIN_20_YD = 20
 
 
-def _ends(
-    table: pd.DataFrame,
-    batch: SituationBatch,
-    rules: FieldRules,
-    shares: LabelShares | None,
-    rng: np.random.Generator,
-) -> tuple[FloatArray, FloatArray, IntArray]:
-    """Return x, y and outcome code of the action's end, each of shape (m,)."""
-    kind = table["kind"].to_numpy(object)
-    touchdown = table["touchdown"].to_numpy(bool)
-    gain = table["gain_yd"].to_numpy(np.float64)
-    labeled = LabeledPlays(
+def _labeled(table: pd.DataFrame, batch: SituationBatch) -> LabeledPlays:
+    return LabeledPlays(
         kind=codes(table["kind"], LATERAL_KINDS),
         side=codes(table["side"], SIDES),
         depth=codes(table["depth"], DEPTHS),
         gap=codes(table["gap"], GAPS),
-        gain_yd=gain,
+        gain_yd=table["gain_yd"].to_numpy(np.float64),
         air_yd=table["air_yd"].to_numpy(np.float64),
         out_of_bounds=table["out_of_bounds"].to_numpy(bool),
         hash_code=batch.hash_code,
     )
-    x = draw_end_x_yd(
-        rng,
-        kind=labeled.kind,
-        gain_yd=gain,
-        air_yd=labeled.air_yd,
-        yardline_100=batch.yardline_100,
-        touchdown=touchdown,
-    )
-    y = draw_end_y_yd(rng, labeled, rules=rules, shares=shares)
+
+
+def _sideways(
+    plays: LabeledPlays,
+    prior: LateralPrior,
+    *,
+    order: IntArray,
+    fresh: BoolArray,
+    rng: np.random.Generator,
+) -> tuple[IntArray, FloatArray]:
+    """Return hash code and y of the action's end for whole games, each of shape (m,).
+
+    Each play is drawn from all three hash marks with the same random numbers; then the chain of
+    each drive picks. ``fresh`` marks the first play of a drive.
+    """
+    seeds = rng.integers(2**32, size=2)
+    start = rng.choice(3, size=len(order), p=prior.hash_shares).astype(np.int64)
+    ends, following = [], []
+    for code in range(3):
+        from_here = replace(plays, hash_code=np.full(len(order), code, dtype=np.int64))
+        draw = np.random.default_rng(seeds[0])
+        y = draw_end_y_yd(draw, from_here, rules=prior.rules, shares=prior.shares)
+        following.append(
+            draw_hash(
+                np.random.default_rng(seeds[1]),
+                y_end_yd=y,
+                kind=plays.kind,
+                hash_code=from_here.hash_code,
+                rules=prior.rules,
+            )
+        )
+        ends.append(y)
+    y_of, next_of = np.stack(ends), np.stack(following)
+    code = np.where(fresh, start, 0)
+    by_order = np.argsort(order, kind="stable")
+    for rows in np.split(by_order, np.cumsum(np.bincount(order))[:-1]):
+        later = rows[~fresh[rows]]
+        code[later] = next_of[code[later - 1], later - 1]
+    return code, y_of[code, np.arange(len(order))]
+
+
+def _outcomes(table: pd.DataFrame) -> IntArray:
+    """Return the outcome code of each play, shape (m,)."""
+    kind = table["kind"].to_numpy(object)
     outcome = np.full(len(table), OUTCOMES.index("other"), dtype=np.int64)
-    outcome[gain >= GAIN_20_YD] = OUTCOMES.index("gain20")
+    outcome[table["gain_yd"].to_numpy(np.float64) >= GAIN_20_YD] = OUTCOMES.index("gain20")
     outcome[kind == "sack"] = OUTCOMES.index("sack")
     outcome[kind == "incomplete"] = OUTCOMES.index("incompletion")
     outcome[kind == "interception"] = OUTCOMES.index("interception")
-    outcome[touchdown] = OUTCOMES.index("touchdown")
-    return x, y, outcome
+    outcome[table["touchdown"].to_numpy(bool)] = OUTCOMES.index("touchdown")
+    return outcome

@@ -21,7 +21,7 @@ from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.model.replay import OUTCOMES, Replay
 from lensyard.recommend.habits import TwoNumberRule, step_toward, targets
-from lensyard.recommend.plan import WindowMax, choose_many
+from lensyard.recommend.plan import DECIMALS, WindowMax, choose_many
 from lensyard.recommend.reward import Scorer, turned_positions
 from lensyard.recommend.visibility import geometry_of
 
@@ -253,6 +253,15 @@ def decide_lookahead(
         return station
 
     return decide
+
+
+def decide_free(reward: Float32Array) -> Decide:
+    """Return the best spot before every snap if walking took no time: no plan can expect more.
+
+    ``reward`` is predicted before the snap, in each play's frame, shape (m, n).
+    """
+    best = np.round(reward, DECIMALS).argmax(axis=1).astype(np.int64)
+    return lambda rows, here, limit_yd: best[rows]
 
 
 def decide_hindsight(ground: Ground, *, usable_only: bool = False) -> Decide:

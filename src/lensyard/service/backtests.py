@@ -22,6 +22,7 @@ from lensyard.recommend.backtest import (
     Ground,
     PolicyScore,
     Walked,
+    decide_free,
     decide_hindsight,
     decide_lookahead,
     decide_rule,
@@ -42,7 +43,7 @@ if TYPE_CHECKING:
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 
-POLICIES = ("level", "ahead20", "rule", "greedy", "plan", "hindsight")
+POLICIES = ("level", "ahead20", "rule", "greedy", "plan", "free", "hindsight")
 RULE_SEASONS = 3
 REPLAY_COLUMNS = (
     "game_id", "season", "play_index", "drive_index", "home_club", "offense", "quarter", "clock_s",
@@ -224,6 +225,7 @@ def backtest(
         "rule": decide_rule(ground, card.rule),
         "greedy": decide_lookahead(ground, reward=reward, continuation=None, price_per_yd=1e-6),
         "plan": decide_lookahead(ground, reward=reward, continuation=later, price_per_yd=price),
+        "free": decide_free(reward),
         "hindsight": decide_hindsight(ground),
     }
     walked = {name: walk_season(ground, deciders[name]) for name in POLICIES}

@@ -31,6 +31,7 @@ from lensyard.recommend.planning import (
     scorers_of,
     side_index,
     sides_of,
+    usual_walking,
 )
 from lensyard.recommend.reward import Scorer
 from lensyard.recommend.visibility import FACING_LIMIT_DEG
@@ -40,20 +41,28 @@ if TYPE_CHECKING:
     from lensyard.model.transition import TransitionModel
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 3
+PLAN_VERSION = 4
 
 
 @dataclass(frozen=True, slots=True)
 class PlanRequest:
-    """What a plan depends on, apart from the model."""
+    """What a plan depends on, apart from the model.
+
+    ``walks`` overrides the usual `walking` limits and price.
+    """
 
     kit: Kit
     venue: Venue = field(default_factory=standard_venue)
     assignment: Assignment = field(default_factory=Assignment)
-    walking: Walking = field(default_factory=Walking)
+    walks: Walking | None = None
     discount: float = DISCOUNT
     step_yd: float = PLAN_STEP_YD
     facing_limit_deg: float = FACING_LIMIT_DEG
+
+    @property
+    def walking(self) -> Walking:
+        """How far one walks, and what a yard costs."""
+        return self.walks or usual_walking(self.kit, self.assignment)
 
     def key(self, model_sha256: str) -> str:
         """Return a hash of everything that goes into the plan."""

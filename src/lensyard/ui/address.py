@@ -79,7 +79,7 @@ def _written(controls: Controls) -> Query:
         "down": [str(controls.down)],
         "distance": [str(controls.distance_yd)],
         "ball": [ball_text(controls.yardline_100)],
-        "hash": [controls.hash_mark.value],
+        "hash": [controls.hash_mark.value] if controls.hash_mark else [],
         "standing": [controls.standing] if controls.standing else [],
         "lens": parts_of(controls.lenses),
         "body": parts_of(controls.crop_factors),

@@ -61,7 +61,7 @@ class Controls:
     down: int = 1
     distance_yd: int = FIRST_DOWN_YD
     yardline_100: int = 75
-    hash_mark: HashMark = HashMark.MIDDLE
+    hash_mark: HashMark | None = None
     score_diff: int = 0
     quarter: int = 2
     clock: str = "15:00"

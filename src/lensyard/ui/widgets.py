@@ -34,7 +34,7 @@ def situation_widgets(controls: Controls) -> None:
     with st.container(key="ly_row"):
         _segments("Down", "down", (1, 2, 3, 4), lambda down: ("1st", "2nd", "3rd", "4th")[down - 1])
         marks = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
-        _segments("Hash", "hash_mark", marks, lambda mark: _HASH_WORDS[mark])
+        _segments("Hash", "hash_mark", marks, lambda mark: _HASH_WORDS[mark], required=False)
     # Three rows of seven; a distance beyond them, from an address, takes the last place.
     far = controls.distance_yd > LONGEST_USUAL_YD and not controls.goal_to_go
     last = controls.distance_yd if far else LONGEST_USUAL_YD
@@ -117,12 +117,19 @@ def look_widget() -> None:
     _segments("Screen", "look", tuple(LOOKS), str.capitalize)
 
 
-def _segments(label: str, field: str, options: Sequence[Any], words: Callable[[Any], str]) -> None:
+def _segments(
+    label: str,
+    field: str,
+    options: Sequence[Any],
+    words: Callable[[Any], str],
+    *,
+    required: bool = True,
+) -> None:
     st.segmented_control(
         label,
         options,
         format_func=words,
-        required=True,
+        required=required,
         key=key_of(field),
         on_change=choose,
         args=(field,),

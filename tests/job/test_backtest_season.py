@@ -1,0 +1,89 @@
+"""The plan on a season that nobody fitted: what it promises, what it walks, what it earns.
+
+The plays are real (2019 regular season of the bundled data); lanes and hash marks are drawn with a
+fixed seed. One kit, 70-200 and 300; ``lensyard backtest`` prints the same for any other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lensyard.data.store import load_plays
+from lensyard.domain.optics import kit_of
+from lensyard.recommend.backtest import decide_lookahead, score, walk_season
+from lensyard.service.backtests import (
+    REPLAY_COLUMNS,
+    Backtest,
+    backtest_season,
+    continuation_rows,
+    forecast,
+    ready,
+    season_replay,
+)
+from lensyard.service.context import Context, load_context
+from lensyard.service.plans import PlanRequest, plan_for
+
+REQUEST = PlanRequest(kit_of(["70-200", "300"]))
+
+
+@pytest.fixture(scope="module")
+def context() -> Context:
+    return load_context()
+
+
+@pytest.fixture(scope="module")
+def result(context: Context) -> Backtest:
+    return backtest_season(context, REQUEST, season=2019)
+
+
+def test_the_plan_gets_what_it_promised(result: Backtest) -> None:
+    by_name = {p.name: p for p in result.policies}
+    assert abs(result.p_usable_predicted - by_name["plan"].p_usable) <= 0.015
+    for zone in result.zones:
+        assert abs(zone.p_usable - zone.p_usable_predicted) <= 0.03, zone.zone
+
+
+def test_the_plan_beats_habit_and_the_best_two_number_rule(result: Backtest) -> None:
+    for name, least in (("ahead20", 1.6), ("rule", 1.5), ("greedy", 1.1)):
+        ratio, low, _ = result.over[name]
+        assert ratio >= least, name
+        assert low > 1.1, name
+
+
+def test_no_plan_beats_standing_best_at_every_snap_nor_that_perfect_foresight(
+    result: Backtest,
+) -> None:
+    by_name = {p.name: p.value_share for p in result.policies}
+    assert by_name["greedy"] < by_name["plan"] < by_name["free"] < by_name["hindsight"]
+
+
+def test_the_usual_price_keeps_the_walk_short_and_loses_little(
+    result: Backtest, context: Context
+) -> None:
+    by_name = {p.name: p for p in result.policies}
+    assert by_name["plan"].walk_yd_per_game <= 2000
+    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[2019], season_type="REG")
+    replay = season_replay(plays)
+    free = replace(REQUEST, walks=replace(REQUEST.walking, price_per_yd=0.0))
+    solved = plan_for(context, free)
+    ground = ready(solved, replay)
+    expected = forecast(context, solved, replay)
+    later = continuation_rows(context, solved, replay, ground.counted)
+    decide = decide_lookahead(ground, reward=expected.worth, continuation=later, price_per_yd=0.0)
+    without = score(ground, walk_season(ground, decide), name="no price")
+    assert by_name["plan"].value_share >= 0.96 * without.value_share
+
+
+def test_the_hash_marks_of_a_replay_are_those_of_real_snaps() -> None:
+    # Measured lateral tables, 2022-2025: runs and passes start left .456, middle .092, right .452.
+    # The chain is drawn, its long run comes from the lateral prior: within .02 for the middle,
+    # .015 for the sides (32,000 plays; standard error .003).
+    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[2019], season_type="REG")
+    replay = season_replay(plays)
+    left, middle, right = np.bincount(replay.batch.hash_code, minlength=3) / len(replay)
+    assert left == pytest.approx(0.456, abs=0.015)
+    assert middle == pytest.approx(0.092, abs=0.02)
+    assert right == pytest.approx(0.452, abs=0.015)
