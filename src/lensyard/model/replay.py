@@ -222,8 +222,8 @@ def _sideways(
     seeds = rng.integers(2**32, size=2)
     start = rng.choice(3, size=len(order), p=prior.hash_shares).astype(np.int64)
     ends, following = [], []
-    for code in range(3):
-        from_here = replace(plays, hash_code=np.full(len(order), code, dtype=np.int64))
+    for mark in range(3):
+        from_here = replace(plays, hash_code=np.full(len(order), mark, dtype=np.int64))
         draw = np.random.default_rng(seeds[0])
         y = draw_end_y_yd(draw, from_here, rules=prior.rules, shares=prior.shares)
         following.append(
