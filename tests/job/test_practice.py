@@ -10,8 +10,11 @@ import pytest
 from lensyard.domain.assignment import Assignment, Faces, assignment_for
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.optics import kit_of
-from lensyard.domain.situation import Situation
+from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
+from lensyard.model.outcome import KINDS
+from lensyard.recommend.frame_events import event_named, face_scorers, frame_probability
+from lensyard.service.backtests import for_usable_plays
 from lensyard.service.context import Context, load_context
 from lensyard.service.next_play import NextAnswer, NextRequest, next_play
 from lensyard.service.plans import PlanRequest, decide, plan_for
@@ -85,14 +88,57 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
     assert far.sum() > near.sum()
 
 
-def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball(context: Context) -> None:
+@pytest.mark.parametrize("yardline_100", range(46, 20, -5))
+def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_yards(
+    context: Context, yardline_100: int
+) -> None:
     """Common practice: once the offense crosses midfield, go downfield ahead of it."""
-    request = PlanRequest(kit_of(["70-200"]))
-    solved = plan_for(context, request)
+    solved = plan_for(context, for_usable_plays(PlanRequest(kit_of(["70-200"]))))
     x, _ = solved.scorer(request_direction()).xy_yd
-    situation = Situation(1, 10, 35)
+    situation = Situation(1, 10, yardline_100)
     decision = decide(context, solved, situation, standing=0, limit_yd=1e6)
-    assert x[decision.choice.station] > situation.line_of_scrimmage_x_yd
+    assert 0 < x[decision.choice.station] - situation.line_of_scrimmage_x_yd <= 20
+
+
+def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context: Context) -> None:
+    """Where practice is corrected: with a touchdown worth ten plays, the way to the end line has
+    to begin before the ball crosses the 20, because a walk of 30 yd a play does not catch up."""
+    solved = plan_for(context, PlanRequest(kit_of(["70-200"])))
+    x, _ = solved.scorer(request_direction()).xy_yd
+    at_the_42, at_the_32 = (Situation(1, 10, yardline_100) for yardline_100 in (42, 32))
+    with_the_ball = decide(context, solved, at_the_42, standing=0, limit_yd=1e6)
+    assert 0 < x[with_the_ball.choice.station] - at_the_42.line_of_scrimmage_x_yd <= 20
+    on_the_way = decide(context, solved, at_the_32, standing=with_the_ball.choice.station)
+    assert x[on_the_way.choice.station] - at_the_32.line_of_scrimmage_x_yd > 20
+
+
+def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Context) -> None:
+    """Common practice: open on the sideline near the 20 for the drop-back.
+
+    From the 25, where a touchback puts the ball. The tool says how likely: with a 400 as likely as
+    the play is a pass, a sack or a scramble, and no spot has it more often; with a 300 only from
+    the near hash mark; with a 200 not at all.
+    """
+    opening = SituationBatch.of([Situation(1, 10, 75, quarter=1)])
+    p_drop_back = 1.0 - context.model.kind_probabilities(opening)[:, KINDS.index("run")]
+    best: dict[str, float] = {}
+    for lens in ("200", "300", "400"):
+        request = PlanRequest(kit_of(["70-200"] if lens == "200" else ["70-200", lens]))
+        scorer = plan_for(context, request).scorer(request_direction())
+        p = frame_probability(
+            event_named("drop-back"),
+            face_scorers(scorer),
+            opening,
+            rules=request.venue.rules,
+            p_drop_back=p_drop_back,
+        )[0]
+        x, y = scorer.xy_yd
+        near_the_20 = ((y < 0) | (y > FIELD_WIDTH_YD)) & (x - 10 >= 20) & (x - 10 <= 30)
+        best[lens] = float(p[near_the_20].max())
+        assert best[lens] == pytest.approx(float(p.max()), abs=1e-6), lens
+    assert 0.35 < best["400"] == pytest.approx(float(p_drop_back[0]), abs=1e-6)
+    assert 0.1 < best["300"] < 0.6 * best["400"]
+    assert best["200"] == 0.0
 
 
 def test_inside_the_20_the_plan_goes_behind_the_end_line(context: Context) -> None:

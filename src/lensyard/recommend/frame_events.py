@@ -29,10 +29,16 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
-from lensyard.domain.situation import HASH_CODES, SituationBatch
+from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
-from lensyard.model.lateral import GAIN_HIGH_YD, GAIN_KINDS, GAIN_LOW_YD, LateralPrior
+from lensyard.model.lateral import (
+    GAIN_HIGH_YD,
+    GAIN_KINDS,
+    GAIN_LOW_YD,
+    START_HASH_SHARES,
+    LateralPrior,
+)
 from lensyard.model.lateral_tables import (
     AIR_KINDS,
     COMPLETE,
@@ -212,17 +218,31 @@ def face_scorers(scorer: Scorer) -> dict[Faces, Scorer]:
 
 
 def drop_back_visible(scorer: Scorer, batch: SituationBatch, rules: FieldRules) -> Float32Array:
-    """Return 1 where the quarterback who drops back is usable, shape (m, n).
+    """Return P(the quarterback is usable, if he drops back) from each position, shape (m, n).
 
     He sets up `DROP_BACK_YD` behind the line of scrimmage, straight behind the ball (common
-    practice), and looks downfield, so the offense's facing limit applies to him.
+    practice), and looks downfield, so the offense's facing limit applies to him. That makes it 0
+    or 1, or where the hash mark is unknown the share of snaps whose hash mark makes it so.
     """
+    visible = _visible_behind(scorer, batch, batch.hash_code, rules)
+    unknown = batch.hash_code == UNKNOWN_HASH
+    if unknown.any():
+        some = batch.take(np.flatnonzero(unknown))
+        codes = (np.full(len(some), code) for code in range(len(START_HASH_SHARES)))
+        from_each = np.stack([_visible_behind(scorer, some, code, rules) for code in codes])
+        visible[unknown] = np.tensordot(np.float32(START_HASH_SHARES), from_each, axes=1)
+    return visible
+
+
+def _visible_behind(
+    scorer: Scorer, batch: SituationBatch, hash_code: IntArray, rules: FieldRules
+) -> Float32Array:
     hash_y = np.array([rules.ball_y_yd(hash_mark) for hash_mark in HASH_CODES])
     geometry = geometry_of(
         scorer.perimeter,
         stations=scorer.stations,
         cell_x_yd=(OPPONENT_GOAL_LINE_X_YD - DROP_BACK_YD) - batch.yardline_100.astype(np.float64),
-        cell_y_yd=hash_y[batch.hash_code],
+        cell_y_yd=hash_y[hash_code],
         direction=scorer.direction,
         faces=Faces.OFFENSE,
         facing_limit_deg=scorer.facing_limit_deg,
