@@ -292,6 +292,7 @@ def test_the_shared_store_is_one_for_the_process_and_reopens_after_closing(
     store.close_shared_store()
     monkeypatch.setattr(store, "plays_path", lambda: parquet)
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(folder))
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(folder.with_name("data")))
     try:
         shared = store.shared_store()
         assert store.shared_store() is shared

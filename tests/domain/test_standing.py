@@ -45,7 +45,15 @@ def test_places_beside_and_behind_the_end_zones_have_names(
 
 @pytest.mark.parametrize(
     "text",
-    ["left:goal+15", "left:owngoal+40", "end:left-9", "left:opp51", "left:goal-2", "back", "end:99"],
+    [
+        "left:goal+15",
+        "left:owngoal+40",
+        "end:left-9",
+        "left:opp51",
+        "left:goal-2",
+        "back",
+        "end:99",
+    ],
 )
 def test_what_lies_beyond_the_corners_or_means_nothing_is_refused(text: str) -> None:
     with pytest.raises(ParseError, match="left:goal\\+4"):

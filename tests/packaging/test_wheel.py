@@ -54,5 +54,5 @@ def test_the_wheel_holds_no_tests_and_no_secrets_of_the_build(wheel: Path) -> No
     with zipfile.ZipFile(wheel) as archive:
         names = archive.namelist()
     assert any(name.endswith("_bundled/data/plays.parquet") for name in names)
-    assert any(name.endswith("_bundled/models/pro-2009-2018-r1.npz") for name in names)
+    assert any(name.endswith("_bundled/models/pro-2009-2018-r2.npz") for name in names)
     assert not [name for name in names if name.startswith(("tests/", ".ci/")) or ".venv" in name]

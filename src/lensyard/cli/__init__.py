@@ -18,10 +18,28 @@ from lensyard.errors import InvalidInputError, LensyardError
 # name -> (module, attribute, one line of help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "next": ("lensyard.cli.next_command", "next_command", "Where to stand for the next play."),
+    "plan": ("lensyard.cli.plan_command", "plan_command", "The plan for a game."),
+    "gear": ("lensyard.cli.gear_command", "gear_command", "Compare kits: what to carry."),
+    "crew": ("lensyard.cli.crew_command", "crew_command", "Where several photographers stand."),
+    "assignment": (
+        "lensyard.cli.assignment_command",
+        "assignment_command",
+        "What you are sent for: list, show, check and write assignments.",
+    ),
     "backtest": ("lensyard.cli.backtest_command", "backtest_command", "Play a season again."),
+    "evaluate": ("lensyard.cli.evaluate_command", "evaluate_command", "How good the model is."),
+    "evidence": ("lensyard.cli.evidence_command", "evidence_command", "What was measured, kept."),
     "model": ("lensyard.cli.model_command", "model_command", "Ask a model what it is, or fit one."),
     "data": ("lensyard.cli.data_command", "data_command", "The plays: list them, rebuild them."),
+    "zones": ("lensyard.cli.zones_command", "zones_command", "Which spots pay off by field zone."),
+    "drill": ("lensyard.cli.drill_command", "drill_command", "Practice on real situations."),
+    "sheet": ("lensyard.cli.sheet_command", "sheet_command", "The plan on one printed page."),
+    "card": ("lensyard.cli.card_command", "card_command", "The offline card for a phone."),
     "light": ("lensyard.cli.light_command", "light_command", "Sun and exposure over a game."),
+    "log": ("lensyard.cli.log_command", "log_command", "The log of a game, play by play."),
+    "capture": ("lensyard.cli.capture_command", "capture_command", "Match frames with the log."),
+    "review": ("lensyard.cli.review_command", "review_command", "What a game or season brought."),
+    "demo": ("lensyard.cli.demo_command", "demo_command", "An invented game to try things on."),
     "venue": ("lensyard.cli.venue_command", "venue_command", "Write, check and show venue files."),
     "dashboard": (
         "lensyard.cli.dashboard_command",

@@ -3,33 +3,192 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from lensyard.cli.options import echo_json
 
+_FILE = click.Path(dir_okay=False, path_type=Path)
+_json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+_source_option = click.option(
+    "--source",
+    help="The file's source; recognized by default. With --mapping: a name to store it under.",
+)
+_mapping_option = click.option(
+    "--mapping", type=_FILE, help="TOML file that says how to read a spreadsheet."
+)
+_season_option = click.option("--season", type=int, help="Season of rows that do not say theirs.")
+_limit_option = click.option(
+    "--limit-rejects",
+    type=float,
+    help="Refuse a file of which more plays, in percent, are unusable. Default: 5.",
+)
+
 
 @click.group("data")
 def data_command() -> None:
-    """The plays behind every answer: list them, rebuild them from their source."""
+    """The plays behind every answer: list, import, fetch, check, compare, rebuild."""
 
 
 @data_command.command("list")
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-def list_command(as_json: bool) -> None:
+@click.option("--rejects", is_flag=True, help="Also the rows that imports rejected, and why.")
+@_json_option
+def list_command(rejects: bool, as_json: bool) -> None:
     """Seasons, games and plays, with source and license."""
-    from lensyard.service.plays import plays_document
+    from lensyard.service.imports import list_document
 
-    document = plays_document()
-    if as_json:
-        echo_json(document)
-        return
-    click.echo("season  type  games   plays")
-    for row in document["seasons"]:
-        click.echo(
-            f"{row['season']:>6}  {row['season_type']:<4}  {row['games']:>5}  {row['plays']:>6,}"
+    _say(list_document(rejects=rejects), "list_text", as_json)
+
+
+@data_command.command("import")
+@click.argument("files", nargs=-1, required=True, type=_FILE)
+@_source_option
+@_mapping_option
+@_season_option
+@_limit_option
+@click.option("--replace", is_flag=True, help="Replace games that are stored already.")
+@_json_option
+def import_command(
+    files: tuple[Path, ...],
+    source: str | None,
+    mapping: Path | None,
+    season: int | None,
+    limit_rejects: float | None,
+    replace: bool,
+    as_json: bool,
+) -> None:
+    """Import plays of your own: Parquet, CSV, JSON, or any spreadsheet with a mapping.
+
+    Each file is taken whole or not at all. Importing a file twice changes nothing.
+    """
+    from lensyard.service.imports import import_document, import_files, request_of
+
+    reports = import_files(
+        [
+            request_of(
+                path,
+                source=source,
+                mapping=mapping,
+                season=season,
+                limit_rejects_percent=limit_rejects,
+                replace=replace,
+            )
+            for path in files
+        ]
+    )
+    _say(import_document(reports), "import_text", as_json)
+
+
+@data_command.command("fetch")
+@click.option("--season", type=int, required=True, help="The year.")
+@click.option("--source", help="Whose plays. Default: nflverse.")
+@click.option("--url", help="Another https address than the source's own.")
+@click.option("--sha256", help="What the file must have, where it is known.")
+@click.option("--replace", is_flag=True, help="Replace games that are stored already.")
+@_json_option
+def fetch_command(
+    season: int,
+    source: str | None,
+    url: str | None,
+    sha256: str | None,
+    replace: bool,
+    as_json: bool,
+) -> None:
+    """Fetch a season over HTTPS and import it. Nothing else uses the network."""
+    from lensyard.service.imports import fetch_document
+
+    document = fetch_document(season=season, source=source, url=url, sha256=sha256, replace=replace)
+    _say(document, "import_text", as_json)
+
+
+@data_command.command("check")
+@click.argument("file", type=_FILE)
+@_source_option
+@_mapping_option
+@_season_option
+@_limit_option
+@_json_option
+def check_command(
+    file: Path,
+    source: str | None,
+    mapping: Path | None,
+    season: int | None,
+    limit_rejects: float | None,
+    as_json: bool,
+) -> None:
+    """Say what an import of a file would keep, mend and reject; nothing is stored."""
+    from lensyard.service.imports import check_document, request_of
+
+    request = request_of(
+        file,
+        source=source,
+        mapping=mapping,
+        season=season,
+        limit_rejects_percent=limit_rejects,
+    )
+    _say(check_document(request), "check_text", as_json)
+
+
+@data_command.command("remove")
+@click.argument("name", metavar="SOURCE/SEASON")
+@_json_option
+def remove_command(name: str, as_json: bool) -> None:
+    """Remove an imported season."""
+    from lensyard.service.imports import remove_document
+
+    _say(remove_document(name), "remove_text", as_json)
+
+
+@data_command.command("map")
+@click.argument("file", type=_FILE)
+@click.option("--out", type=_FILE, help="The TOML file to write. Default: FILE.mapping.toml.")
+@click.option("--force", is_flag=True, help="Write over a mapping that is there already.")
+@click.option("--column", "columns", multiple=True, help="FIELD=COLUMN where the guess is wrong.")
+@click.option("--name", default="charted", show_default=True, help="Name to store the plays under.")
+@click.option("--us", default="US", show_default=True, help="The club that charts.")
+@click.option("--them", default="THEM", show_default=True, help="The other, if the file is silent.")
+@click.option("--season", type=int, help="The season, where the file does not say it.")
+@click.option(
+    "--level",
+    type=click.Choice(["pro", "college", "high-school", "other"]),
+    default="high-school",
+    show_default=True,
+)
+@click.option("--yes", is_flag=True, help="Ask nothing: take the guess.")
+@_json_option
+def map_command(
+    file: Path,
+    out: Path | None,
+    force: bool,
+    columns: tuple[str, ...],
+    name: str,
+    us: str,
+    them: str,
+    season: int | None,
+    level: str,
+    yes: bool,
+    as_json: bool,
+) -> None:
+    """Write a mapping for a spreadsheet: guess it, ask, and show ten rows back as plays."""
+    from lensyard.cli.data_ask import asked_columns, column_choices
+    from lensyard.service.data_map import MapRequest, map_document, write_mapping
+
+    chosen = column_choices(columns)
+    if not (yes or as_json):
+        chosen = asked_columns(file, chosen)
+        us = click.prompt("The club that charts", default=us, err=True)
+        if season is None and not (chosen.get("season") or chosen.get("date")):
+            season = click.prompt("Season", type=int, err=True)
+    document = map_document(
+        MapRequest(
+            path=file, columns=chosen, source=name, level=level, us=us, them=them, season=season
         )
-    click.echo(f"\n{document['source']['attribution']} License: {document['source']['license']}")
+    )
+    target = out or file.with_name(f"{file.stem}.mapping.toml")
+    write_mapping(document["toml"], target, force=force)
+    document["written"] = str(target)
+    _say(document, "map_text", as_json)
 
 
 @data_command.command("build")
@@ -56,3 +215,15 @@ def build_command(wheel: Path | None, out: Path) -> None:
     click.echo(f"{out}: {report.rows:,} plays of {report.games:,} games, SHA-256 {report.sha256}")
     for skipped in report.skipped:
         click.echo(f"left out {skipped.game_id}: {skipped.reason}", err=True)
+
+
+def _say(document: dict[str, Any], words: str, as_json: bool) -> None:
+    """Write a document as JSON, or as text with its cautions on standard error."""
+    if as_json:
+        echo_json(document)
+        return
+    from lensyard.cli import data_text
+
+    click.echo(getattr(data_text, words)(document))
+    for caution in document["cautions"]:
+        click.echo(f"lensyard: {caution}", err=True)

@@ -10,11 +10,17 @@ from lensyard.cli.options import (
     direction_from,
     echo_json,
     ground_options,
+    have_from,
+    have_option,
     kit_from,
     kit_options,
     situation_from,
+    task_options,
+    time_from,
+    time_option,
     venue_from,
 )
+from lensyard.domain.assignment import LightPreference
 
 
 @click.command("next")
@@ -25,26 +31,21 @@ from lensyard.cli.options import (
     "--hash",
     "hash_mark",
     type=click.Choice(["left", "middle", "right"]),
-    default="middle",
-    show_default=True,
-    help="Hash mark, as the offense sees it.",
+    help="Hash mark, as the offense sees it. Default: not known.",
 )
 @kit_options
 @ground_options
 @attacking_option
 @click.option(
-    "--standing", help="Where you stand: left:opp40, right:own20, left:corner, end:left12."
+    "--standing",
+    help="Where you stand: left:opp40, right:own20, left:goal+4, right:back, end:left12.",
 )
 @click.option("--score", type=int, default=0, help="Offense's points less defense's. Default: 0.")
 @click.option("--quarter", type=int, default=2, show_default=True, help="1 to 4; 5 is overtime.")
 @click.option("--clock", default="15:00", show_default=True, help="Left in the quarter.")
-@click.option(
-    "--faces",
-    type=click.Choice(["offense", "defense"]),
-    default="offense",
-    show_default=True,
-    help="Whose faces the frames must show.",
-)
+@task_options
+@have_option
+@time_option
 @click.option(
     "--top", type=click.IntRange(1, 20), default=5, show_default=True, help="Spots to name."
 )
@@ -65,7 +66,7 @@ def next_command(
     down: int,
     distance: int | None,
     ball: str,
-    hash_mark: str,
+    hash_mark: str | None,
     lenses: tuple[str, ...],
     crop_factors: tuple[float, ...],
     bodies: int | None,
@@ -78,6 +79,9 @@ def next_command(
     quarter: int,
     clock: str,
     faces: str,
+    have: tuple[str, ...],
+    at_text: str | None,
+    light: str | None,
     top: int,
     by: str,
     ball_changed_hands: bool,
@@ -88,6 +92,8 @@ def next_command(
     \b
     lensyard next --down 3 --distance 7 --ball opp35
     lensyard next --down 1 --ball opp8 --lens 70-200 --standing left:opp20
+    lensyard next --down 1 --ball opp20 --venue brindle-prairie --at 2026-10-03T15:30
+    lensyard next --down 2 --ball own30 --assignment newspaper --have drop-back,catch
     """
     from lensyard.service.context import load_context
     from lensyard.service.next_play import NextRequest, next_document, next_play
@@ -111,6 +117,9 @@ def next_command(
         top=top,
         by_value=by == "value",
         ball_changed_hands=ball_changed_hands,
+        have=have_from(have),
+        at=None if at_text is None else time_from(at_text),
+        light=None if light is None else LightPreference(light),
     )
     answer = next_play(load_context(), request)
     if as_json:

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from typing import Any, TypeVar
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
 
-from lensyard.domain.assignment import Assignment, Faces, assignment_for
+from lensyard.domain.assignment import Assignment, Faces, LightPreference, assignment_for
 from lensyard.domain.field import RULES, Direction, HashMark
 from lensyard.domain.optics import DEMO_KIT, Kit, kit_of
 from lensyard.domain.situation import Situation, parse_ball, parse_clock
 from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import ParseError
+
+if TYPE_CHECKING:
+    from lensyard.recommend.plan import Walking
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -168,9 +173,155 @@ def direction_from(attacking: str | None, venue: Venue) -> Direction:
     return Direction.TOWARD_B
 
 
+_ASSIGNMENT = "lensyard.assignment"
+
+
+def _remember_assignment(ctx: click.Context, _: click.Parameter, value: str | None) -> None:
+    """Keep --assignment for `assignment_from`, so that no command has to pass it on."""
+    ctx.meta[_ASSIGNMENT] = value
+
+
+assignment_option = click.option(
+    "--assignment",
+    expose_value=False,
+    callback=_remember_assignment,
+    help="What you are sent for: a name (`lensyard assignment list`), or the path of a TOML file. "
+    "It brings weights, faces, whose plays count, the shot list and what light should do.",
+)
+
+
+def task_options(command: Command) -> Command:
+    """Add --assignment and --faces; `assignment_from` turns them into an assignment."""
+    for option in (
+        click.option(
+            "--faces",
+            type=click.Choice([faces.value for faces in Faces]),
+            default=Faces.OFFENSE.value,
+            show_default=True,
+            help="Whose faces the frames must show; with --assignment, in place of its own.",
+        ),
+        assignment_option,
+    ):
+        command = option(command)
+    return command
+
+
 def assignment_from(faces: str) -> Assignment:
-    """Return the plain assignment for whose faces are wanted."""
-    return assignment_for(Faces(faces))
+    """Return the assignment that --assignment names, or the plain one for whose faces are wanted.
+
+    Faces that are typed win over those of the assignment.
+
+    Raises
+    ------
+    InvalidInputError
+        If there is no such assignment, or its file is not usable.
+    """
+    context = click.get_current_context(silent=True)
+    named = None if context is None else context.meta.get(_ASSIGNMENT)
+    if context is None or named is None:
+        return assignment_for(Faces(faces))
+    from dataclasses import replace
+
+    from lensyard.service.assignment_file import load_assignment
+
+    assignment = load_assignment(named)
+    typed = context.get_parameter_source("faces") in (
+        ParameterSource.COMMANDLINE,
+        ParameterSource.ENVIRONMENT,
+    )
+    return replace(assignment, faces=Faces(faces)) if typed else assignment
+
+
+have_option = click.option(
+    "--have",
+    multiple=True,
+    help="A frame of the shot list that you have: drop-back. Repeat for more, or separate with "
+    "commas. What is left of its bonus counts.",
+)
+
+
+def have_from(have: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the ticked keys that --have names, each once.
+
+    >>> have_from(("drop-back,carrier", "carrier"))
+    ('drop-back', 'carrier')
+    """
+    keys = (key.strip() for text in have for key in text.split(","))
+    return tuple(dict.fromkeys(key for key in keys if key))
+
+
+def walking_options(command: Command) -> Command:
+    """Add --between, --at-change and --price; `walking_from` turns them into walking."""
+    for option in (
+        click.option(
+            "--price", type=float, help="Of a yard walked, in usable plays. Default: by reach."
+        ),
+        click.option(
+            "--at-change", default=110.0, show_default=True, help="Yards when the ball changes."
+        ),
+        click.option(
+            "--between", default=30.0, show_default=True, help="Yards one walks between plays."
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def walking_from(
+    kit: Kit, assignment: Assignment, *, between: float, at_change: float, price: float | None
+) -> Walking:
+    """Return the walking that the options say; the usual price for the kit where none is said."""
+    from dataclasses import replace
+
+    from lensyard.recommend.planning import usual_walking
+
+    usual = usual_walking(kit, assignment)
+    return replace(
+        usual,
+        drive_limit_yd=between,
+        change_limit_yd=at_change,
+        price_per_yd=usual.price_per_yd if price is None else price,
+    )
+
+
+def time_option(command: Command) -> Command:
+    """Add --at and --light, the light in the ranking."""
+    for option in (
+        click.option(
+            "--light",
+            type=click.Choice([preference.value for preference in LightPreference]),
+            help="With --at: what light should do to the order. Default: as the assignment says.",
+        ),
+        click.option(
+            "--at",
+            "at_text",
+            help="When: 2026-10-03T15:30 (the venue's clock), or with an offset. Then each spot "
+            "has its light. Needs a --venue with its place.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def time_from(text: str) -> datetime:
+    """Return a date and a time of day, with a zone only if the text has one.
+
+    Raises
+    ------
+    ParseError
+        If the text is something else.
+
+    >>> time_from("2026-10-03T15:30").hour
+    15
+    """
+    expected = "a date and a time such as 2026-10-03T15:30, or with an offset: …15:30-05:00"
+    try:
+        at = datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise ParseError(name="--at", text=text, expected=expected) from None
+    if "T" not in text.upper() and " " not in text.strip():
+        raise ParseError(name="--at", text=text, expected=expected)
+    return at
 
 
 def situation_from(
@@ -178,7 +329,7 @@ def situation_from(
     down: int,
     distance: int | None,
     ball: str,
-    hash_mark: str,
+    hash_mark: str | None,
     score: int,
     quarter: int,
     clock: str,
@@ -189,7 +340,7 @@ def situation_from(
         down=down,
         distance_yd=min(10, yardline_100) if distance is None else distance,
         yardline_100=yardline_100,
-        hash_mark=HashMark(hash_mark),
+        hash_mark=HashMark(hash_mark) if hash_mark else None,
         score_diff=score,
         quarter=quarter,
         clock_s=parse_clock(clock),

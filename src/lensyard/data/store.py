@@ -4,8 +4,12 @@ It is built from the bundled Parquet file on first use and can be thrown away at
 rebuilt, never migrated. Its file name carries the hash of the Parquet file and the versions of the
 schema and of DuckDB, so that a process that still has an older store open is not disturbed.
 
-Readers are locked down: the file is opened read-only, without access to other files, the network
-or extensions, and none of that can be switched on again.
+Imported seasons lie beside it as Parquet files of their own (`lensyard.data.sources.catalog`) and
+join it as views: `plays` has one source a season, the bundled one first; `all_plays` has every
+source, with the columns `source`, `level` and `hash_mark`; `rejects` the rows that imports refused.
+
+Readers are locked down: the file is opened read-only, without access to files other than the
+imported ones, to the network or to extensions, and none of that can be switched on again.
 """
 
 from __future__ import annotations
@@ -19,6 +23,9 @@ from typing import TYPE_CHECKING, Any, Final
 from lensyard.data.archive import file_sha256
 from lensyard.data.bundled import plays_path
 from lensyard.data.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
+from lensyard.data.sources.attached import Attached, attach, signature_of
+from lensyard.data.sources.catalog import Catalog, imports_dir
+from lensyard.data.sources.sql import literal
 from lensyard.data.store_build import build_store
 from lensyard.errors import StoreError, UnknownNameError
 
@@ -27,11 +34,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 _READER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
-    "enable_external_access": "false",
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",
     "allow_community_extensions": "false",
-    "lock_configuration": "true",
 }
 
 
@@ -49,13 +54,23 @@ class Store:
     One connection serves the process; every thread gets a cursor of its own.
     """
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, path: Path) -> None:
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, path: Path, attached: Attached
+    ) -> None:
         self.path = path
+        self.attached = attached
+        self._views = attached.views(*_database_facts(connection))
         self._connection: duckdb.DuckDBPyConnection | None = connection
         self._local = threading.local()
 
     @classmethod
-    def open(cls, *, parquet: Path | None = None, folder: Path | None = None) -> Store:
+    def open(
+        cls,
+        *,
+        parquet: Path | None = None,
+        folder: Path | None = None,
+        imports: Path | None = None,
+    ) -> Store:
         """Open the store, building it first where there is none yet.
 
         Parameters
@@ -64,13 +79,16 @@ class Store:
             The plays; the bundled ones by default.
         folder : Path, optional
             Where the store lies; the user's cache folder by default.
+        imports : Path, optional
+            The folder of imported seasons; none by default.
 
         Raises
         ------
         DataError
             If the plays are missing.
         StoreError
-            If the folder cannot be written, or the store can be neither built nor opened.
+            If the folder cannot be written, the store can be neither built nor opened, or the list
+            of imported seasons is damaged.
         """
         from lensyard.config import user_cache_dir
 
@@ -80,13 +98,15 @@ class Store:
             path = store_path(source, folder=place)
         except OSError as error:
             raise StoreError(f"cannot read the plays {source}: {error}") from error
+        attached = Attached(None, Catalog(), {}, None) if imports is None else attach(imports)
         if not path.is_file():
             build_store(source, target=path)
         try:
-            return cls(_connect(path), path)
+            connection = _connect(path, attached)
         except StoreError:  # damaged: it holds nothing that cannot be built again
             build_store(source, target=path)
-            return cls(_connect(path), path)
+            connection = _connect(path, attached)
+        return cls(connection, path, attached)
 
     def __enter__(self) -> Store:
         return self
@@ -102,7 +122,7 @@ class Store:
             connection.close()
 
     def query(self, sql: str, params: Sequence[Any] | None = None) -> pd.DataFrame:
-        """Run one SQL query over the table `plays`.
+        """Run one SQL query over `plays`, `all_plays` or `rejects`.
 
         Parameters
         ----------
@@ -135,6 +155,7 @@ class Store:
         seasons: Sequence[int] | None = None,
         season_type: str | None = None,
         kinds: Sequence[str] | None = None,
+        source: str | None = None,
     ) -> pd.DataFrame:
         """Return plays in the order of games and, within a game, of the plays.
 
@@ -148,20 +169,29 @@ class Store:
             "REG" or "POST" only.
         kinds : sequence of str, optional
             Only these kinds of play.
+        source : str, optional
+            "bundled" or an imported source. By default each season comes from one source: the
+            bundled plays, else a professional import, else the next level.
 
         Raises
         ------
         UnknownNameError
-            If a column, a kind or the season type is not of the schema.
+            If a column, a kind or the season type is not of the schema, or there is no such source.
+        DataError
+            If an imported season that was asked for is damaged.
         StoreError
             If the store is closed.
         """
         names = [column(name).name for name in (COLUMN_NAMES if columns is None else columns)]
         if not names:
             raise UnknownNameError(name="columns", value="", known=COLUMN_NAMES)
-        where, values = _conditions(seasons=seasons, season_type=season_type, kinds=kinds)
+        self.attached.require(source=source, seasons=seasons)
+        where, values = _conditions(
+            seasons=seasons, season_type=season_type, kinds=kinds, source=source
+        )
+        table = "plays" if source is None else "all_plays"
         return self.query(
-            f"SELECT {', '.join(names)} FROM plays{where} ORDER BY game_id, play_index", values
+            f"SELECT {', '.join(names)} FROM {table}{where} ORDER BY game_id, play_index", values
         )
 
     def _cursor(self) -> duckdb.DuckDBPyConnection:
@@ -171,12 +201,19 @@ class Store:
             raise StoreError("the store is closed; open it again")
         cursor: duckdb.DuckDBPyConnection | None = getattr(self._local, "cursor", None)
         if cursor is None:
-            cursor = self._local.cursor = connection.cursor()
+            cursor = connection.cursor()
+            for view in self._views:  # views of a connection that cannot write are its own
+                cursor.execute(view)
+            self._local.cursor = cursor
         return cursor
 
 
 def _conditions(
-    *, seasons: Sequence[int] | None, season_type: str | None, kinds: Sequence[str] | None
+    *,
+    seasons: Sequence[int] | None,
+    season_type: str | None,
+    kinds: Sequence[str] | None,
+    source: str | None,
 ) -> tuple[str, list[Any]]:
     """Return a WHERE clause ("" for none) and the values of its question marks."""
     conditions: list[str] = []
@@ -191,6 +228,9 @@ def _conditions(
         known = tuple(kind.value for kind in PlayKind)
         conditions.append("list_contains(?::VARCHAR[], kind)")
         values.append([_known(str(kind), name="kinds", known=known) for kind in kinds])
+    if source is not None:
+        conditions.append("source = ?")
+        values.append(source)
     return (f" WHERE {' AND '.join(conditions)}" if conditions else ""), values
 
 
@@ -213,12 +253,13 @@ def _known(value: str, *, name: str, known: Sequence[str]) -> str:
     return value
 
 
-def _connect(path: Path) -> duckdb.DuckDBPyConnection:
+def _connect(path: Path, attached: Attached) -> duckdb.DuckDBPyConnection:
     """Open a store file for reading, locked down."""
     import duckdb
 
     try:
         connection = duckdb.connect(str(path), read_only=True, config=_READER_SETTINGS)
+        _lock_down(connection, attached)
         connection.execute("SELECT 1 FROM plays LIMIT 1")
     except duckdb.Error as error:
         raise StoreError(
@@ -227,19 +268,56 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
     return connection
 
 
+def _lock_down(connection: duckdb.DuckDBPyConnection, attached: Attached) -> None:
+    """Leave a connection nothing but the imported files; none of it can be taken back.
+
+    Connections of one process to one file share their settings, so a second one finds them set.
+    """
+    folder = attached.folder
+    allowed = [] if folder is None else [str(folder.absolute()) + os.sep]
+    locked = connection.execute(
+        "SELECT current_setting('lock_configuration'), current_setting('allowed_directories')"
+    ).fetchone()
+    if locked is not None and locked[0]:
+        if not set(allowed) <= {str(name) for name in locked[1]}:
+            connection.close()
+            raise StoreError(
+                f"the plays are open already without those in {attached.folder}; close the open "
+                "store first"
+            )
+        return
+    folders = ", ".join(literal(name) for name in allowed)
+    connection.execute(f"SET allowed_directories = [{folders}]")
+    connection.execute("SET enable_external_access = false")
+    connection.execute("SET lock_configuration = true")
+
+
+def _database_facts(connection: duckdb.DuckDBPyConnection) -> tuple[str, frozenset[int]]:
+    """Return the name of the store's database and the seasons in it."""
+    name = connection.execute("SELECT current_database()").fetchone() or ("",)
+    seasons = connection.execute("SELECT DISTINCT season FROM plays").fetchall()
+    return str(name[0]), frozenset(int(row[0]) for row in seasons)
+
+
 _shared_lock: Final = threading.Lock()
 _shared: dict[int, Store] = {}
 
 
 def shared_store() -> Store:
-    """Return the process's one store of the bundled plays, opened on first use.
+    """Return the process's one store of the bundled and the imported plays, opened on first use.
 
+    An import by whatever process opens it anew; who still holds the old one keeps what it had.
     Raises as `Store.open` does. A forked child opens its own.
     """
     with _shared_lock:
-        if os.getpid() not in _shared:
-            _shared[os.getpid()] = Store.open()
-        return _shared[os.getpid()]
+        folder = imports_dir()
+        held = _shared.get(os.getpid())
+        if held is not None and held.attached.folder != folder:
+            held.close()
+            held = None
+        if held is None or held.attached.signature != signature_of(folder):
+            held = _shared[os.getpid()] = Store.open(imports=folder)
+        return held
 
 
 def close_shared_store() -> None:
@@ -256,6 +334,9 @@ def load_plays(
     seasons: Sequence[int] | None = None,
     season_type: str | None = None,
     kinds: Sequence[str] | None = None,
+    source: str | None = None,
 ) -> pd.DataFrame:
-    """Return bundled plays from the shared store; see `Store.plays`."""
-    return shared_store().plays(columns, seasons=seasons, season_type=season_type, kinds=kinds)
+    """Return plays from the shared store; see `Store.plays`."""
+    return shared_store().plays(
+        columns, seasons=seasons, season_type=season_type, kinds=kinds, source=source
+    )

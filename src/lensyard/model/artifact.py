@@ -1,7 +1,9 @@
 """A model on disk: plain arrays in ``<id>.npz`` and a manifest in ``<id>.json``.
 
 The manifest holds the SHA-256 of the array file, which is checked before a byte of it is parsed;
-nothing is ever unpickled.
+nothing is ever unpickled. The array file also holds the kicks (`lensyard.model.kicks`, names
+starting ``kicks_``); `load` skips them, so that an answer between two plays does not wait for
+them, and `load_kicks` reads nothing else.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ import tempfile
 import zipfile
 from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -22,21 +24,38 @@ from lensyard.model.manifest import ModelManifest
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.tables import AnyArray
 
+if TYPE_CHECKING:
+    from lensyard.model.kicks import KickModel
+
+KICKS_PREFIX: Final = "kicks_"
 MAX_BYTES: Final = 20_000_000
 """A file beyond this is refused unread; the bundled model has about a twentieth of it."""
 
 
-def save(model: OutcomeModel, folder: Path) -> Path:
+def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -> Path:
     """Write both files of a model, each in one step, and return the path of the arrays.
 
     The manifest on disk gets the hash of the array file. Same tables, same bytes.
+
+    Parameters
+    ----------
+    model
+        The outcome model.
+    folder
+        Where to; made if need be.
+    kicks
+        The kicks of the same plays, if there are any.
     """
+    arrays: dict[str, AnyArray] = dict(model.arrays)
+    for name, array in {} if kicks is None else kicks.to_arrays().items():
+        # Shares by place need no more than half precision; coefficients keep theirs.
+        arrays[name] = array.astype(np.float16) if array.ndim == 2 else array
     folder.mkdir(parents=True, exist_ok=True)
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
-        for name in sorted(model.arrays):
+        for name in sorted(arrays):
             member = io.BytesIO()
-            np.lib.format.write_array(member, model.arrays[name], allow_pickle=False)
+            np.lib.format.write_array(member, arrays[name], allow_pickle=False)
             info = zipfile.ZipInfo(f"{name}.npy", date_time=(1980, 1, 1, 0, 0, 0))
             archive.writestr(info, member.getvalue())
     content = buffer.getvalue()
@@ -48,7 +67,7 @@ def save(model: OutcomeModel, folder: Path) -> Path:
 
 
 def load(path: Path) -> OutcomeModel:
-    """Read a model from its array file and the manifest beside it.
+    """Read a model, without its kicks, from its array file and the manifest beside it.
 
     Parameters
     ----------
@@ -61,6 +80,29 @@ def load(path: Path) -> OutcomeModel:
         If a file is missing, truncated or changed, the two do not belong together, or they were
         written by another version.
     """
+    content, manifest = _checked(path)
+    return OutcomeModel(_parse(content, path.name, kicks=False), manifest)
+
+
+def load_kicks(path: Path) -> KickModel:
+    """Read the kicks of the model at ``<folder>/<id>.npz``.
+
+    Raises
+    ------
+    ModelError
+        As `load` does, and if the model holds no kicks.
+    """
+    from lensyard.model.kicks import KickModel
+
+    content, _ = _checked(path)
+    arrays = _parse(content, path.name, kicks=True)
+    if not arrays:
+        raise ModelError(f"{path.name} holds no kicks; fit the model again on whole games")
+    return KickModel.from_arrays(arrays)
+
+
+def _checked(path: Path) -> tuple[bytes, ModelManifest]:
+    """Return the bytes of an array file whose hash is the one in its manifest."""
     manifest = load_manifest(path)
     content = _read(path)
     digest = hashlib.sha256(content).hexdigest()
@@ -70,7 +112,7 @@ def load(path: Path) -> OutcomeModel:
             f"{digest[:12]}..., expected {manifest.arrays_sha256[:12]}...); it is damaged or was "
             "swapped: restore both files or fit the model again"
         )
-    return OutcomeModel(_parse(content, path.name), manifest)
+    return content, manifest
 
 
 def load_manifest(path: Path) -> ModelManifest:
@@ -113,11 +155,12 @@ def size_bytes(path: Path) -> int:
     return path.stat().st_size + path.with_suffix(".json").stat().st_size
 
 
-def _parse(content: bytes, name: str) -> dict[str, AnyArray]:
-    """Return the arrays of an NPZ file."""
+def _parse(content: bytes, name: str, *, kicks: bool) -> dict[str, AnyArray]:
+    """Return the arrays of an NPZ file: those of the kicks, or all others."""
     try:
         with np.load(io.BytesIO(content), allow_pickle=False) as archive:
-            return {key: archive[key] for key in archive.files}
+            wanted = [key for key in archive.files if key.startswith(KICKS_PREFIX) == kicks]
+            return {key: archive[key] for key in wanted}
     except (ValueError, OSError, EOFError, KeyError, zipfile.BadZipFile) as error:
         raise ModelError(f"{name} holds no plain arrays ({error}); fit the model again") from None
 

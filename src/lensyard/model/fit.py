@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import DataError
-from lensyard.model.axes import AXES, FloatArray, axis_codes
+from lensyard.model.axes import FloatArray, axis_codes
 from lensyard.model.design import AIR_TERMS, DRIVE_TERMS, FOURTH_TERMS, GAIN_TERMS, KIND_TERMS
 from lensyard.model.hazard_fit import count_lengths, fit_hazard
 from lensyard.model.manifest import ModelManifest
@@ -23,18 +23,17 @@ from lensyard.model.outcome import (
     AIR_MAX_YD,
     AIR_MIN_YD,
     AIR_YD,
-    CARRIED_KINDS,
     DRIVE_ENDS,
     END_ZONE_YD,
     FOURTH_DOWN_CHOICES,
     GAIN_MIN_YD,
-    GAINS_YD,
     KINDS,
     MOVING_KINDS,
     THROWN_KINDS,
     OutcomeModel,
     air_bounds,
     gain_bounds,
+    gains_of_kind,
 )
 from lensyard.model.plays import (
     batch_of,
@@ -46,15 +45,12 @@ from lensyard.model.plays import (
     seasons_back,
     select_seasons,
 )
+from lensyard.model.small_tables import fit_small_tables
 from lensyard.model.splines import (
     ClassTarget,
     Term,
-    axis_basis,
-    fit_binomial,
     fit_class_tables,
-    product_basis,
 )
-from lensyard.model.state_grid import YARDLINES, StateGrid
 from lensyard.model.transition_fit import fit_transition_tables
 
 if TYPE_CHECKING:
@@ -64,14 +60,15 @@ if TYPE_CHECKING:
 
 PRIOR_PLAYS: Final = 4000.0
 """How many plays a prior model counts for: about an eighth of a professional season."""
-KIND_HALF_LIFE: Final = 4.0
+KIND_HALF_LIFE: Final = 8.0
 """Calling drifts: a season counts half after so many seasons."""
 DRIVE_HALF_LIFE: Final = 8.0
 FOURTH_HALF_LIFE: Final = 2.0
 AIR_HALF_LIFE: Final = 4.0
-OUT_OF_BOUNDS_SEASONS: Final = 3
-TREND_DAMPING: Final = 0.5
-"""How much of the fitted drift is carried on beyond the last season."""
+DRIVE_CARRY: Final = 0.25
+"""How much of the fitted drift in how drives end is carried on beyond the last season."""
+FOURTH_CARRY: Final = 0.5
+"""The same for choices on fourth down. Kinds of play stay where the last season was."""
 COMPARABLE_WITHIN_YD: Final = 5
 MIN_PLAYS: Final = 200
 """Fewer plays than this are refused."""
@@ -127,7 +124,7 @@ def fit_outcome(
     if len(live) < MIN_PLAYS:
         raise DataError(f"{len(live)} plays are too few to fit; import at least {MIN_PLAYS}")
     last = int(chosen["season"].max())
-    ahead = TREND_DAMPING * ((season_for or last + 1) - last) / 10.0
+    ahead = ((season_for or last + 1) - last) / 10.0
     fitting = _Fitting(prior, prior_plays if prior is not None else 0.0, ahead)
     arrays: dict[str, np.ndarray] = {}
     parts = {
@@ -137,7 +134,6 @@ def fit_outcome(
         **fitting.gains(live),
         **fitting.air(live),
         **fitting.small_tables(live),
-        **fitting.comparable(live),
         **fit_transition_tables(chosen, ahead=ahead),
     }
     for name, table in parts.items():
@@ -155,6 +151,7 @@ def fit_outcome(
         seed=0,
         versions=library_versions(),
         prior=prior.model_id if prior is not None else "",
+        prior_plays=prior_plays if prior is not None else 0.0,
         note=note,
     )
     return OutcomeModel(arrays, manifest)
@@ -183,6 +180,7 @@ class _Fitting:
         terms: Sequence[Term],
         classes: int,
         half_life: float,
+        carry: float,
     ) -> Tables:
         """Fit one set of class tables; ``label`` holds the class of each play."""
         prior: ClassTables | None = None if self._prior is None else getattr(self._prior, part)
@@ -197,7 +195,7 @@ class _Fitting:
             offset=None if prior is None else prior.logits(codes).astype(np.float32),
             prior_plays=self._prior_plays,
         )
-        tables = fit_class_tables(target, terms, ahead=self._ahead)
+        tables = fit_class_tables(target, terms, ahead=carry * self._ahead)
         if prior is not None:
             for name, table in prior.by_name().items():
                 tables[name] = table + tables.get(name, np.zeros(1))
@@ -212,6 +210,7 @@ class _Fitting:
             terms=KIND_TERMS,
             classes=len(KINDS),
             half_life=KIND_HALF_LIFE,
+            carry=0.0,
         )
 
     def drives(self, live: pd.DataFrame) -> Tables:
@@ -225,6 +224,7 @@ class _Fitting:
             terms=DRIVE_TERMS,
             classes=len(DRIVE_ENDS),
             half_life=DRIVE_HALF_LIFE,
+            carry=DRIVE_CARRY,
         )
 
     def fourth_downs(self, chosen: pd.DataFrame) -> Tables:
@@ -240,18 +240,20 @@ class _Fitting:
             terms=FOURTH_TERMS,
             classes=len(FOURTH_DOWN_CHOICES),
             half_life=FOURTH_HALF_LIFE,
+            carry=FOURTH_CARRY,
         )
 
     def gains(self, live: pd.DataFrame) -> Tables:
         """P(gain | kind)."""
-        possible = np.isfinite(gain_bounds())
         tables: Tables = {}
         for kind in MOVING_KINDS:
+            lengths = gains_of_kind(kind).shape[0]
+            possible = gain_bounds(kind)[:, :lengths] == 0.0
             plays = live[live["kind"] == kind]
             counts = count_lengths(
                 axis_codes(batch_of(plays)),
-                length_index=gains_of(plays) - GAIN_MIN_YD,
-                lengths=GAINS_YD.shape[0],
+                length_index=np.minimum(gains_of(plays) - GAIN_MIN_YD, lengths - 1),
+                lengths=lengths,
                 weight=np.ones(len(plays)),
             )
             prior = None if self._prior is None else self._prior.gain[kind]
@@ -267,7 +269,7 @@ class _Fitting:
 
     def air(self, live: pd.DataFrame) -> Tables:
         """P(yards in the air | incompletion or interception)."""
-        possible = np.isfinite(air_bounds())
+        possible = air_bounds() == 0.0
         tables: Tables = {}
         for kind in THROWN_KINDS:
             plays = live[(live["kind"] == kind) & live["air_yd"].notna()]
@@ -291,94 +293,17 @@ class _Fitting:
             tables |= {f"air_{kind}:{name}": table for name, table in fitted.items()}
         return tables
 
-    def comparable(self, live: pd.DataFrame) -> Tables:
-        """How many plays of the same down and distance band lie within 5 yd of each yard line."""
-        batch = batch_of(live)
-        grid = StateGrid()
-        counts = np.bincount(grid.index_of(batch), minlength=grid.size).reshape(-1, YARDLINES)
-        padded = np.pad(counts, ((0, 0), (COMPARABLE_WITHIN_YD + 1, COMPARABLE_WITHIN_YD)))
-        below = np.cumsum(padded, axis=1)
-        width = 2 * COMPARABLE_WITHIN_YD + 1
-        near = (below[:, width:] - below[:, :-width]).astype(np.float64)
-        if self._prior is not None:
-            share = self._prior_plays / max(self._prior.manifest.plays, 1)
-            near += share * self._prior.arrays["comparable_plays"].astype(np.float64)
-        return {"comparable_plays": near}
-
     def small_tables(self, live: pd.DataFrame) -> Tables:
-        """Fumbles lost, out of bounds, and where touchdown catches are made."""
-        share, depth = _touchdown_catches(live)
-        tables = {
-            "fumble_lost": _fumbles_lost(live),
-            "out_of_bounds": np.stack([_out_of_bounds(live, kind) for kind in CARRIED_KINDS]),
-            "caught_in_end_zone": share,
-            "caught_depth": depth,
-        }
+        """Fumbles lost, out of bounds, touchdown catches, comparable plays."""
+        tables = fit_small_tables(live)
         if self._prior is None:
             return tables
         old = self._prior_plays / (self._prior_plays + len(live))
-        return {
+        mixed = {
             name: old * self._prior.arrays[name].astype(np.float64) + (1 - old) * table
             for name, table in tables.items()
         }
-
-
-def _fumbles_lost(live: pd.DataFrame) -> FloatArray:
-    """Return P(fumble lost | kind), shape (6,), smoothed by 50 plays at the overall rate."""
-    lost = live["turnover"].to_numpy(dtype=np.float64) * (live["kind"] != "interception")
-    kind = kind_index(live)
-    events = np.bincount(kind, weights=lost, minlength=len(KINDS))
-    plays = np.bincount(kind, minlength=len(KINDS))
-    p = (events + 50.0 * lost.mean()) / (plays + 50.0)
-    p[[KINDS.index(kind) for kind in THROWN_KINDS]] = 0.0
-    return np.asarray(p)
-
-
-def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
-    """Return P(out of bounds | context, gain) short of the goal line, shape (contexts, G)."""
-    from scipy import sparse
-
-    # The recorded share rises (catches .16 in 2009, .23 in 2018): recent seasons only.
-    recent = live["season"] > live["season"].max() - OUT_OF_BOUNDS_SEASONS
-    plays = live[(live["kind"] == kind) & ~live["touchdown"] & recent]
-    contexts, g = AXES["context"].size, GAINS_YD.shape[0]
-    gain = axis_basis(GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50])
-    slope = axis_basis(GAINS_YD.astype(np.float64), [0, 12])
-    by_context = np.eye(contexts)[:, 1:]
-    design = sparse.csr_array(
-        sparse.hstack(
-            [product_basis([np.ones((contexts, 1)), gain]), product_basis([by_context, slope])],
-            format="csr",
-            dtype=np.float32,
-        )
-    )
-    context = axis_codes(batch_of(plays))["context"]
-    cell = context * g + np.clip(gains_of(plays), GAIN_MIN_YD, None) - GAIN_MIN_YD
-    out = plays["out_of_bounds"].to_numpy(dtype=np.float64)
-    beta = fit_binomial(
-        design,
-        events=np.bincount(cell, weights=out, minlength=contexts * g).astype(np.float64),
-        trials=np.bincount(cell, minlength=contexts * g).astype(np.float64),
-        penalty=np.full(design.shape[1], 1.0),
-    )
-    return np.asarray(1.0 / (1.0 + np.exp(-(design @ beta)))).reshape(contexts, g)
-
-
-def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
-    """Return the share of touchdown catches made in the end zone by yard line, and how deep.
-
-    Shapes (99,) and (11,).
-    """
-    caught = live[(live["kind"] == "complete") & live["touchdown"] & live["air_yd"].notna()]
-    yardline = caught["yardline_100"].to_numpy(dtype=np.int64)
-    behind = caught["air_yd"].to_numpy(dtype=np.float64).astype(np.int64) - yardline
-    basis = product_basis([axis_basis(AXES["yardline"].values, [1, 3, 6, 10, 20, 35, 50, 70])])
-    beta = fit_binomial(
-        basis,
-        events=np.bincount(yardline - 1, weights=behind >= 0, minlength=99).astype(np.float64),
-        trials=np.bincount(yardline - 1, minlength=99).astype(np.float64),
-        penalty=np.full(basis.shape[1], 1.0),
-    )
-    depth = np.bincount(np.clip(behind[behind >= 0], 0, END_ZONE_YD), minlength=END_ZONE_YD + 1)
-    smoothed = depth + 1.0
-    return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta)))), smoothed / smoothed.sum()
+        share = self._prior_plays / max(self._prior.manifest.plays, 1)
+        prior_near = self._prior.arrays["comparable_plays"].astype(np.float64)
+        mixed["comparable_plays"] = tables["comparable_plays"] + share * prior_near
+        return mixed

@@ -16,9 +16,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.model.axes import AXES, MAX_DISTANCE_YD, FloatArray, IntArray
+from lensyard.model.axes import AXES, MAX_DISTANCE_YD, FloatArray, IntArray, flat_code
 from lensyard.model.hazard_state import state_codes, state_key
-from lensyard.model.splines import axis_basis, fit_binomial, product_basis
+from lensyard.model.splines import (
+    TableBlock,
+    TableDesign,
+    axis_basis,
+    fit_binomial,
+    product_basis,
+    stack_columns,
+)
 from lensyard.model.tables import HazardTables
 
 if TYPE_CHECKING:
@@ -52,7 +59,7 @@ class HazardTerms:
     middle: Sequence[float]
     coarse: Sequence[float]
     line_to_gain: bool = True
-    penalty: float = 2.0
+    penalty: float = 16.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +149,7 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     near = axis_basis(distance, [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25])
     far = axis_basis(distance, [1, 2, 4, 7, 10, 15, 20])
     field = axis_basis(yardline, [1, 2, 3, 4, 5, 7, 9, 12, 15, 20, 25, 30, 40, 55, 75, 90, 95, 99])
+    zones = axis_basis(yardline, [1, 3, 6, 10, 15, 25, 50])
     anywhere = np.ones((MAX_DISTANCE_YD, 1))
     every_down = np.ones((4, 1))
     contexts = np.eye(AXES["context"].size)[:, 1:]
@@ -150,7 +158,8 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
         ("down*distance", [every_down, near, middle], terms.penalty),
         ("down*distance", [down, anywhere, fine], terms.penalty),
         ("down*distance", [down, far, coarse], terms.penalty),
-        ("yardline", [field, middle], terms.penalty),
+        ("down*yardline", [every_down, field, middle], terms.penalty),
+        ("down*yardline", [down, zones, coarse], terms.penalty),
         ("context", [contexts, coarse], terms.penalty),
     ]
     blocks = [
@@ -159,17 +168,15 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     ]
     if terms.line_to_gain:
         sticks = sparse.csr_array(sparse.kron(sparse.csr_array(down), _sticks(terms.lengths_yd)))
-        goal = sparse.csr_array(_to_go(terms.lengths_yd))
-        for table, basis in (("down*distance", sticks), ("yardline", goal)):
+        goal = sparse.csr_array(sparse.kron(np.ones((4, 1)), _to_go(terms.lengths_yd)))
+        for table, basis in (("down*distance", sticks), ("down*yardline", goal)):
             blocks.append(_Block(table, basis, np.full(basis.shape[1], terms.penalty)))
     return blocks
 
 
 def _row_of(table: str, states: Mapping[str, IntArray]) -> IntArray:
     """Return the row of a stored table for each state."""
-    if table == "down*distance":
-        return states["down"] * MAX_DISTANCE_YD + states["distance"]
-    return states[table]
+    return flat_code(tuple(table.split("*")), dict(states))
 
 
 def fit_hazard(
@@ -202,32 +209,35 @@ def fit_hazard(
     Returns
     -------
     dict of str to array
-        Logits of the hazard by ``down*distance``, ``yardline`` and ``context``, (rows, g).
+        Logits of the hazard by ``down*distance``, ``down*yardline`` and ``context``, (rows, g).
     """
-    from scipy import sparse
-
     g = terms.lengths_yd.shape[0]
     reached = np.cumsum(counts.ended[:, ::-1], axis=1)[:, ::-1]
     state, length = np.nonzero((reached > 1e-9) & possible[counts.states["yardline"]])
     blocks = _blocks(terms)
-    rows = {b.table: _row_of(b.table, counts.states)[state] * g + length for b in blocks}
-    design = sparse.csr_array(
-        sparse.hstack([b.basis[rows[b.table]] for b in blocks], format="csr", dtype=np.float32)
+    names = list(dict.fromkeys(block.table for block in blocks))
+    stacked = {name: stack_columns([b.basis for b in blocks if b.table == name]) for name in names}
+    design = TableDesign(
+        [
+            TableBlock(
+                rows=_row_of(name, counts.states)[state] * g + length,
+                basis=stacked[name],
+                penalty=np.concatenate([b.penalty for b in blocks if b.table == name]),
+            )
+            for name in names
+        ]
     )
     trials = reached[state, length]
     beta = fit_binomial(
         design,
         events=counts.ended[state, length],
         trials=trials,
-        penalty=np.concatenate([b.penalty for b in blocks]),
+        penalty=design.penalty,
         offset=None if prior is None else prior.logits(counts.states)[state, length],
         prior_plays=prior_plays * float(trials.sum() / counts.ended.sum()),
         iterations=iterations,
     )
     tables: dict[str, FloatArray] = {} if prior is None else prior.by_name()
-    start = 0
-    for block in blocks:
-        part = np.asarray(block.basis @ beta[start : start + block.penalty.shape[0]])
-        start += block.penalty.shape[0]
-        tables[block.table] = tables.get(block.table, np.zeros(1)) + part.reshape(-1, g)
+    for name, table in zip(names, design.tables(beta), strict=True):
+        tables[name] = tables.get(name, np.zeros(1)) + table.reshape(-1, g)
     return tables

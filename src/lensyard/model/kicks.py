@@ -184,6 +184,13 @@ class KickModel:
                 found = "missing" if stored is None else f"of shape {stored.shape}"
                 raise ModelError(f"the model's kicks_{name} is {found}; fit the model again")
             values[name] = np.asarray(stored, dtype=np.float64)
+        if arrays["kicks_punt_end_x"].dtype != np.float64:  # stored coarsely: mass 1 again
+            for kick in ("punt", "kickoff"):
+                whole = values[f"{kick}_end_x"].sum(axis=-1, keepdims=True)
+                values[f"{kick}_out_x"] /= whole
+                values[f"{kick}_end_x"] /= whole
+                for name in (f"{kick}_result", f"{kick}_down_x"):
+                    values[name] /= values[name].sum(axis=-1, keepdims=True)
         return KickModel(**values)
 
 

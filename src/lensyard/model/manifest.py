@@ -1,7 +1,12 @@
-"""What a fitted model says about itself: which data made it, with what, and how good it was."""
+"""What a fitted model says about itself: which data made it, with what, and how good it was.
+
+The JSON file seals itself: ``manifest_sha256`` is the SHA-256 of the document without that field,
+keys sorted, without spaces. A changed number is noticed like a changed array.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields
@@ -9,8 +14,9 @@ from typing import Any
 
 from lensyard.errors import ModelError
 
-FORMAT_VERSION = 1
-"""Raised when the arrays change meaning; another version is refused."""
+FORMAT_VERSION = 2
+"""Raised when the files change meaning or form; another version is refused."""
+SEAL = "manifest_sha256"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +49,11 @@ class ModelManifest:
         Named scores, with what they were measured on in their names.
     prior
         The id of the model that the fit was shrunk toward, or empty.
+    prior_plays
+        How many plays that model counted for; 0 without one. The new plays decided
+        ``plays / (plays + prior_plays)`` of a table that all plays teach.
+    source
+        The source of the plays in the store, or empty for the bundled plays.
     note
         Anything a reader should know, in a sentence.
     format_version
@@ -62,12 +73,16 @@ class ModelManifest:
     versions: Mapping[str, str] = field(default_factory=dict)
     metrics: Mapping[str, float] = field(default_factory=dict)
     prior: str = ""
+    prior_plays: float = 0.0
+    source: str = ""
     note: str = ""
     format_version: int = FORMAT_VERSION
 
     def to_json(self) -> str:
-        """Return the manifest as a JSON document that ends in a newline."""
-        return json.dumps(asdict(self), indent=2, sort_keys=True) + "\n"
+        """Return the manifest as a sealed JSON document that ends in a newline."""
+        document = json.loads(json.dumps(asdict(self)))
+        document[SEAL] = _seal(document)
+        return json.dumps(document, indent=2, sort_keys=True) + "\n"
 
     @staticmethod
     def from_json(text: str) -> ModelManifest:
@@ -76,8 +91,8 @@ class ModelManifest:
         Raises
         ------
         ModelError
-            If the text is no JSON object, lacks a field, has one too many, or is of another
-            format version.
+            If the text is no JSON object, lacks a field, has one too many, is of another format
+            version, or was changed.
         """
         try:
             document: Any = json.loads(text)
@@ -91,12 +106,23 @@ class ModelManifest:
                 f"the model has format version {version!r}, but this lensyard reads "
                 f"{FORMAT_VERSION}; fit it again with `lensyard model fit`"
             )
-        known = {f.name for f in fields(ModelManifest)}
+        known = {f.name for f in fields(ModelManifest)} | {SEAL}
         if set(document) != known:
             wrong = ", ".join(sorted(set(document) ^ known))
             raise ModelError(f"the manifest lacks or does not know: {wrong}; fit the model again")
+        if document.pop(SEAL) != _seal(document):
+            raise ModelError(
+                "the manifest is damaged or was changed by hand (its seal does not fit); restore "
+                "it or fit the model again"
+            )
         try:
             document["seasons"] = tuple(int(season) for season in document["seasons"])
             return ModelManifest(**document)
         except (TypeError, ValueError) as error:
             raise ModelError(f"the manifest has a field of the wrong type ({error})") from None
+
+
+def _seal(document: Mapping[str, Any]) -> str:
+    """Return the SHA-256 of a document of plain JSON values."""
+    text = json.dumps(document, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()

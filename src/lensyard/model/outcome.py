@@ -59,15 +59,22 @@ AIR_MAX_YD: Final = 70
 AIR_YD: Final = np.arange(AIR_MIN_YD, AIR_MAX_YD + 1)
 END_ZONE_YD: Final = 10
 _NO_GAIN: Final = -GAIN_MIN_YD
+_CHUNK: Final = 256
 _YARDLINES: Final = np.arange(1, 100)
 
 SHORTEST_GAIN_YD: Final = np.maximum(GAIN_MIN_YD, _YARDLINES - 100)
 """By `yardline_100` 1 to 99: the gain that ends at the own goal line, or `GAIN_MIN_YD`."""
 
 
-def gain_bounds() -> FloatArray:
-    """Return the bounds of gains by yard line, shape (99, G)."""
-    return field_bounds(GAINS_YD, shortest=SHORTEST_GAIN_YD, longest=_YARDLINES)
+def gains_of_kind(kind: str) -> IntArray:
+    """Return the gains that a kind of play can have, the first part of `GAINS_YD`. [yd]"""
+    return GAINS_YD[: _NO_GAIN + 1] if kind == "sack" else GAINS_YD
+
+
+def gain_bounds(kind: str) -> FloatArray:
+    """Return the bounds of a kind's gains by yard line, shape (99, G)."""
+    longest = np.minimum(_YARDLINES, gains_of_kind(kind)[-1])
+    return field_bounds(GAINS_YD, shortest=SHORTEST_GAIN_YD, longest=longest)
 
 
 def air_bounds() -> FloatArray:
@@ -98,11 +105,13 @@ class OutcomeModel:
         self.kind = ClassTables(terms_of(arrays, "kind", len(KINDS)))
         self.drive = ClassTables(terms_of(arrays, "drive", len(DRIVE_ENDS)))
         self.fourth = ClassTables(terms_of(arrays, "fourth", len(FOURTH_DOWN_CHOICES)))
-        gains, air = gain_bounds(), air_bounds()
         self.gain = {
-            kind: HazardTables(terms_of(arrays, f"gain_{kind}", GAINS_YD.shape[0]), gains)
+            kind: HazardTables(
+                terms_of(arrays, f"gain_{kind}", gains_of_kind(kind).shape[0]), gain_bounds(kind)
+            )
             for kind in MOVING_KINDS
         }
+        air = air_bounds()
         self.air = {
             kind: HazardTables(terms_of(arrays, f"air_{kind}", AIR_YD.shape[0]), air)
             for kind in THROWN_KINDS
@@ -144,7 +153,9 @@ class OutcomeModel:
         pmf = np.zeros((codes["down"].shape[0], len(KINDS), GAINS_YD.shape[0]))
         pmf[:, :, _NO_GAIN] = 1.0
         for kind, tables in self.gain.items():
-            pmf[:, KINDS.index(kind)] = tables.pmf(codes)
+            index = KINDS.index(kind)
+            pmf[:, index, _NO_GAIN] = 0.0
+            tables.write_pmf(codes, pmf[:, index])
         return pmf if row is None else pmf[row]
 
     def gain_pmf(self, batch: SituationBatch) -> FloatArray:
@@ -152,15 +163,28 @@ class OutcomeModel:
         codes = axis_codes(batch)
         kinds = self.kind.probabilities(codes)
         states, row = distinct_states(codes)
-        mixture = np.zeros((len(batch), GAINS_YD.shape[0]))
-        for kind, tables in self.gain.items():
-            pmf = tables.pmf(states)
-            weighted = pmf[row] if row is not None else pmf
-            weighted *= kinds[:, KINDS.index(kind), None]
-            mixture += weighted
-        for kind in THROWN_KINDS:
-            mixture[:, _NO_GAIN] += kinds[:, KINDS.index(kind)]
+        pmf = self._moving_pmf(states)
+        moving = np.ascontiguousarray(kinds[:, [KINDS.index(kind) for kind in MOVING_KINDS]])
+        mixture: FloatArray
+        if row is None:
+            mixture = np.matmul(moving[:, None, :], pmf)[:, 0]
+        else:
+            mixture = np.empty((len(batch), GAINS_YD.shape[0]))
+            buffer = np.empty((_CHUNK, *pmf.shape[1:]))
+            for start in range(0, len(batch), _CHUNK):
+                part = slice(start, min(start + _CHUNK, len(batch)))
+                rows = buffer[: part.stop - start]
+                np.take(pmf, row[part], axis=0, out=rows, mode="clip")
+                np.matmul(moving[part, None, :], rows, out=mixture[part, None, :])
+        mixture[:, _NO_GAIN] += 1.0 - moving.sum(axis=1)
         return mixture
+
+    def _moving_pmf(self, states: dict[str, IntArray]) -> FloatArray:
+        """Return P(gain | kind) of `MOVING_KINDS`, shape (s, 4, G)."""
+        pmf = np.zeros((states["down"].shape[0], len(MOVING_KINDS), GAINS_YD.shape[0]))
+        for index, kind in enumerate(MOVING_KINDS):
+            self.gain[kind].write_pmf(states, pmf[:, index])
+        return pmf
 
     def air_pmf(self, batch: SituationBatch) -> FloatArray:
         """Return P(yards in the air | kind), shape (n, 2, A) over `AIR_YD` and `THROWN_KINDS`.

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code
+from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code, table_rows
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -48,6 +48,12 @@ class Term:
     def basis(self) -> csr_array[Any, Any]:
         """Return the spline basis over all rows of the table, shape (rows, coefficients)."""
         return product_basis([axis_basis(AXES[a].values, k) for a, k in self.knots.items()])
+
+    def basis_over(self, axes: tuple[str, ...]) -> csr_array[Any, Any]:
+        """Return the basis over the rows of a table with these axes, which hold the term's own."""
+        places = np.unravel_index(np.arange(table_rows(axes)), [AXES[a].size for a in axes])
+        codes = {axis: np.asarray(place) for axis, place in zip(axes, places, strict=True)}
+        return self.basis()[flat_code(self.axes, codes)]
 
 
 def axis_basis(values: FloatArray, knots: Knots) -> FloatArray:
@@ -142,8 +148,107 @@ class ClassTarget:
     prior_plays: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class TableBlock:
+    """One table of a design: which row every observation reads, and what the rows are made of.
+
+    Attributes
+    ----------
+    rows
+        Row of the table by observation, shape (n,).
+    basis
+        Shape (rows of the table, coefficients).
+    penalty
+        Ridge by coefficient, shape (coefficients,).
+    factor
+        What the looked-up row is multiplied by, shape (n,), or None for 1.
+    """
+
+    rows: IntArray
+    basis: csr_array[Any, Any]
+    penalty: FloatArray
+    factor: Float32Array | None = None
+
+
+class TableDesign:
+    """A design matrix that is never written down: tables of splines, looked up and added.
+
+    An observation reads one row of every table, and a table's rows are ``basis @ coefficients``.
+    The product with coefficients computes the few rows of the tables first and looks them up;
+    the transposed product gathers by row first. Both cost a fraction of the sparse matrix.
+    """
+
+    def __init__(self, blocks: Sequence[TableBlock]) -> None:
+        from scipy import sparse
+
+        self.blocks = tuple(blocks)
+        self.penalty = np.concatenate([block.penalty for block in blocks])
+        self._basis = [block.basis.astype(np.float32) for block in blocks]
+        self._turned = [basis.T.tocsr() for basis in self._basis]
+        n = blocks[0].rows.shape[0]
+        ones, columns = np.ones(n, dtype=np.float32), np.arange(n, dtype=np.int32)
+        self._gather = [
+            sparse.csr_array(
+                sparse.coo_array(
+                    (
+                        ones if block.factor is None else block.factor,
+                        (block.rows.astype(np.int32), columns),
+                    ),
+                    shape=(basis.shape[0], n),
+                )
+            )
+            for block, basis in zip(blocks, self._basis, strict=True)
+        ]
+        ends = np.cumsum([basis.shape[1] for basis in self._basis])
+        self._parts = [
+            slice(end - basis.shape[1], end) for end, basis in zip(ends, self._basis, strict=True)
+        ]
+
+    def tables(self, beta: FloatArray) -> list[FloatArray]:
+        """Return the tables, shape (rows, ...), from coefficients, shape (coefficients, ...)."""
+        return [
+            np.asarray(block.basis @ beta[part])
+            for block, part in zip(self.blocks, self._parts, strict=True)
+        ]
+
+    def times(self, beta: FloatArray) -> Float32Array:
+        """Return the product with coefficients, shape (n, ...)."""
+        beta32 = beta.astype(np.float32)
+        total: Float32Array | None = None
+        for block, basis, part in zip(self.blocks, self._basis, self._parts, strict=True):
+            looked_up = np.take(basis @ beta32[part], block.rows, axis=0, mode="clip")
+            if block.factor is not None:
+                looked_up = (looked_up.T * block.factor).T
+            total = looked_up if total is None else np.add(total, looked_up, out=total)
+        if total is None:
+            raise ValueError("a design needs a table")
+        return total
+
+    def transposed_times(self, values: Float32Array) -> FloatArray:
+        """Return the product of the transposed matrix, shape (coefficients, ...)."""
+        pairs = zip(self._turned, self._gather, strict=True)
+        return np.concatenate([turned @ (gather @ values) for turned, gather in pairs]).astype(
+            np.float64
+        )
+
+    def mean_squares(self, weight: Float32Array) -> FloatArray:
+        """Return the weighted sum of squares of every column, shape (coefficients,)."""
+        pairs = zip(self._turned, self._gather, strict=True)
+        return np.concatenate(
+            [
+                turned.multiply(turned).tocsr() @ (gather.multiply(gather).tocsr() @ weight)
+                for turned, gather in pairs
+            ]
+        ).astype(np.float64)
+
+
 def fit_class_tables(
-    target: ClassTarget, terms: Sequence[Term], *, ahead: float, iterations: int = 120
+    target: ClassTarget,
+    terms: Sequence[Term],
+    *,
+    ahead: float,
+    iterations: int = 120,
+    drifting: Sequence[Term] = (),
 ) -> dict[str, FloatArray]:
     """Fit a multinomial logistic regression on spline tables.
 
@@ -152,7 +257,8 @@ def fit_class_tables(
     target
         What to learn from.
     terms
-        The tables; a table over the axis ``all`` (the intercept) is always added.
+        The tables; a table over the axis ``all`` (the intercept) is always added, and a term whose
+        axes are among those of another is stored in that one's table.
     ahead
         Where on the drift covariate the answer is wanted; 0 is the last season.
     iterations
@@ -163,44 +269,76 @@ def fit_class_tables(
     dict of str to array
         By names of the axes joined with ``*``: logits, shape (rows, classes).
     """
+    homes = home_tables([term.axes for term in terms])
+    tables = list(dict.fromkeys(homes))
+    blocks = []
+    for axes in tables:
+        inside = [term for term, home in zip(terms, homes, strict=True) if home == axes]
+        bases = [term.basis_over(axes) for term in inside]
+        blocks.append(
+            TableBlock(
+                rows=flat_code(axes, target.codes),
+                basis=stack_columns(bases),
+                penalty=np.concatenate(
+                    [np.full(b.shape[1], t.penalty) for b, t in zip(bases, inside, strict=True)]
+                ),
+            )
+        )
+    for term in drifting:
+        blocks.append(
+            TableBlock(
+                rows=flat_code(term.axes, target.codes),
+                basis=term.basis(),
+                penalty=np.full(term.basis().shape[1], term.penalty),
+                factor=target.trend.astype(np.float32),
+            )
+        )
+    design = TableDesign(blocks)
+    drift, coefficients = _fit_classes(design, target, iterations=iterations)
+    fitted = {"all": (drift[0] + ahead * drift[1])[None, :]}
+    found = design.tables(coefficients)
+    for axes, table in zip(tables, found[: len(tables)], strict=True):
+        fitted["*".join(axes)] = table
+    for term, table in zip(drifting, found[len(tables) :], strict=True):
+        name = "*".join(term.axes)
+        fitted[name] = fitted.get(name, np.zeros(1)) + ahead * table
+    return fitted
+
+
+def stack_columns(bases: Sequence[csr_array[Any, Any]]) -> csr_array[Any, Any]:
+    """Return bases over the same rows side by side."""
     from scipy import sparse
 
-    bases = [term.basis() for term in terms]
-    blocks = [
-        basis[flat_code(term.axes, target.codes)] for term, basis in zip(terms, bases, strict=True)
-    ]
-    n = target.share.shape[0]
-    drift = sparse.csr_array(np.stack([np.ones(n), target.trend], axis=1))
-    design = sparse.csr_array(sparse.hstack([drift, *blocks], format="csr", dtype=np.float32))
-    penalty = np.concatenate(
-        [[1e-6, 1.0], *(np.full(b.shape[1], t.penalty) for t, b in zip(terms, bases, strict=True))]
-    )
-    coefficients = _fit_classes(design, target, penalty, iterations=iterations)
-    tables = {"all": (coefficients[0] + ahead * coefficients[1])[None, :]}
-    start = 2
-    for term, basis in zip(terms, bases, strict=True):
-        part = basis @ coefficients[start : start + basis.shape[1]]
-        start += basis.shape[1]
-        name = "*".join(term.axes)
-        tables[name] = tables[name] + part if name in tables else part
-    return tables
+    return sparse.csr_array(sparse.hstack(list(bases), format="csr"))
+
+
+def home_tables(axes: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Return for every set of axes the largest given one that holds them all.
+
+    >>> home_tables([("down",), ("down", "goal"), ("score",)])
+    [('down', 'goal'), ('down', 'goal'), ('score',)]
+    """
+    by_size = sorted(axes, key=len, reverse=True)
+    return [next(big for big in by_size if set(small) <= set(big)) for small in axes]
 
 
 def _fit_classes(
-    design: csr_array[Any, Any], target: ClassTarget, penalty: FloatArray, *, iterations: int
-) -> FloatArray:
-    """Return the coefficients (columns of the design, classes) of a multinomial regression."""
+    design: TableDesign, target: ClassTarget, *, iterations: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return the coefficients of the drift (2, classes) and of the design (columns, classes)."""
     total = float(target.weight.sum())
     weight = (target.weight / total).astype(np.float32)[:, None]
     share = target.share * weight
-    transposed = design.T.tocsr()
-    squares = np.asarray(transposed.multiply(transposed) @ weight)
+    drift = np.stack([np.ones(share.shape[0]), target.trend], axis=1).astype(np.float32)
+    squares = np.concatenate([(drift**2).T @ weight, design.mean_squares(weight)])
+    penalty = np.concatenate([[1e-6, 1.0], design.penalty])
     ridge = (penalty[:, None] + prior_penalty(squares, target.prior_plays)) / total
     scale = np.sqrt(0.2 * squares + 2 * ridge + 1e-9) * np.ones(share.shape[1])
     offset = np.float32(0) if target.offset is None else target.offset
 
     def loss(beta: FloatArray) -> tuple[float, FloatArray]:
-        logits = design @ beta.astype(np.float32)
+        logits = design.times(beta[2:])
+        logits += drift @ beta[:2].astype(np.float32)
         logits += offset
         logits -= logits.max(axis=1, keepdims=True)
         fitted = np.exp(logits)
@@ -208,18 +346,19 @@ def _fit_classes(
         value = -float(np.vdot(share, logits - np.log(sums)))
         fitted *= weight / sums
         fitted -= share
-        gradient = np.asarray(transposed @ fitted, dtype=np.float64) + 2 * ridge * beta
-        return value + float((ridge * beta * beta).sum()), gradient
+        gradient = np.concatenate([drift.T @ fitted, design.transposed_times(fitted)])
+        return value + float((ridge * beta * beta).sum()), gradient + 2 * ridge * beta
 
-    return minimize_ridge(loss, scale, iterations=iterations)
+    beta = minimize_ridge(loss, scale, iterations=iterations)
+    return beta[:2], beta[2:]
 
 
 def fit_binomial(
-    design: csr_array[Any, Any],
+    design: csr_array[Any, Any] | TableDesign,
     *,
     events: FloatArray,
     trials: FloatArray,
-    penalty: FloatArray,
+    penalty: FloatArray | float,
     offset: FloatArray | None = None,
     prior_plays: float = 0.0,
     iterations: int = 200,
@@ -244,19 +383,21 @@ def fit_binomial(
     total = float(trials.sum())
     happened = (events / total).astype(np.float32)
     tried = (trials / total).astype(np.float32)
-    transposed = design.T.tocsr()
-    squares = np.asarray(transposed.multiply(transposed) @ tried)
+    if not isinstance(design, TableDesign):
+        rows = np.arange(design.shape[0])
+        design = TableDesign([TableBlock(rows, design, np.broadcast_to(penalty, design.shape[1]))])
+    squares = design.mean_squares(tried)
     ridge = (penalty + prior_penalty(squares, prior_plays)) / total
     scale = np.sqrt(0.1 * squares + 2 * ridge + 1e-9)
     start = np.float32(0) if offset is None else offset.astype(np.float32)
 
     def loss(beta: FloatArray) -> tuple[float, FloatArray]:
-        logit = design @ beta.astype(np.float32)
+        logit = design.times(beta)
         logit += start
         softplus = np.logaddexp(np.float32(0), logit)
         value = float((tried * softplus - happened * logit).sum(dtype=np.float64))
         residual = tried * np.exp(logit - softplus) - happened
-        gradient = np.asarray(transposed @ residual, dtype=np.float64) + 2 * ridge * beta
+        gradient = design.transposed_times(residual) + 2 * ridge * beta
         return value + float((ridge * beta * beta).sum()), gradient
 
     return minimize_ridge(loss, scale, iterations=iterations)

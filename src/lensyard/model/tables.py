@@ -11,8 +11,9 @@ Stored arrays are named ``<part>:<axis>*<axis>``; the axes are those of `lensyar
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,12 @@ from lensyard.errors import ModelError
 from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code, table_rows
 
 AnyArray = NDArray[np.generic]
-Terms = tuple[tuple[tuple[str, ...], FloatArray], ...]
+_CHUNK = 128
+"""Situations at a time: small enough for the processor's cache."""
+
+FloatTable = NDArray[np.floating[Any]]
+Terms = tuple[tuple[tuple[str, ...], FloatTable], ...]
+"""Pairs of axis names and a table, in the precision it is stored in: rows are widened as read."""
 
 
 def terms_of(arrays: Mapping[str, AnyArray], part: str, width: int) -> Terms:
@@ -32,19 +38,20 @@ def terms_of(arrays: Mapping[str, AnyArray], part: str, width: int) -> Terms:
     ModelError
         If the part has no tables, or one does not fit its axes.
     """
-    found: list[tuple[tuple[str, ...], FloatArray]] = []
+    found: list[tuple[tuple[str, ...], FloatTable]] = []
     for name in sorted(arrays):
         head, _, tail = name.partition(":")
         if head != part:
             continue
         axes = tuple(tail.split("*"))
         known = all(axis in AXES for axis in axes)
-        if not known or arrays[name].shape != (table_rows(axes), width):
+        table: NDArray[Any] = arrays[name]
+        if not known or table.shape != (table_rows(axes), width) or table.dtype.kind != "f":
             raise ModelError(
-                f"table {name!r} has shape {arrays[name].shape}, which its axes do not allow; "
+                f"table {name!r} has shape {table.shape}, which its axes do not allow; "
                 "fit the model again"
             )
-        found.append((axes, arrays[name].astype(np.float64)))
+        found.append((axes, table))
     if not found:
         raise ModelError(f"the model has no tables for {part!r}; fit it again")
     return tuple(found)
@@ -58,15 +65,11 @@ class ClassTables:
 
     def by_name(self) -> dict[str, FloatArray]:
         """Return the tables by the names of their axes."""
-        return {"*".join(axes): table for axes, table in self.terms}
+        return {"*".join(axes): table.astype(np.float64) for axes, table in self.terms}
 
     def logits(self, codes: dict[str, IntArray]) -> FloatArray:
         """Return logits, shape (n, classes)."""
-        (first, table), *rest = self.terms
-        logits = table[flat_code(first, codes)]
-        for axes, table in rest:
-            logits += table[flat_code(axes, codes)]
-        return logits
+        return _sum_of_rows(self.terms, codes)
 
     def probabilities(self, codes: dict[str, IntArray]) -> FloatArray:
         """Return probabilities, shape (n, classes); rows sum to 1."""
@@ -81,24 +84,25 @@ class ClassTables:
 class HazardTables:
     """A distribution over lengths from tables of hazard logits, each of shape (rows, lengths).
 
-    `bounds` holds, by yard line (99, lengths), what pins the distribution to the field: minus
-    infinity where a length is too short to be possible, plus infinity at the longest.
+    `bounds` (99, all lengths) pins the distribution to the field by yard line; see
+    `field_bounds`. Tables may stop earlier, where no length beyond is possible.
     """
 
     terms: Terms
     bounds: FloatArray
 
+    @property
+    def lengths(self) -> int:
+        """How many lengths the tables cover."""
+        return int(self.terms[0][1].shape[1])
+
     def by_name(self) -> dict[str, FloatArray]:
         """Return the tables by the names of their axes."""
-        return {"*".join(axes): table for axes, table in self.terms}
+        return {"*".join(axes): table.astype(np.float64) for axes, table in self.terms}
 
     def logits(self, codes: dict[str, IntArray]) -> FloatArray:
         """Return the logit of the hazard wherever a play may go on, shape (n, lengths)."""
-        (first, table), *rest = self.terms
-        logits = table[flat_code(first, codes)]
-        for axes, table in rest:
-            logits += table[flat_code(axes, codes)]
-        return logits
+        return _sum_of_rows(self.terms, codes)
 
     def mean_context(self, share: FloatArray) -> HazardTables:
         """Return the tables with the contexts averaged by these shares, shape (contexts,)."""
@@ -109,22 +113,56 @@ class HazardTables:
         return HazardTables(flat, self.bounds)
 
     def pmf(self, codes: dict[str, IntArray]) -> FloatArray:
-        """Return probabilities of each length, shape (n, lengths); rows sum to 1."""
-        hazard = self.bounds[codes["yardline"]]
-        for axes, table in self.terms:
-            hazard -= table[flat_code(axes, codes)]
-        # The signs are turned: this is 1 / (1 + exp(-logit)), the probability of going on is
-        # its complement.
-        np.exp(hazard, out=hazard)
-        hazard += 1.0
-        np.reciprocal(hazard, out=hazard)
-        onward = np.cumprod(1.0 - hazard, axis=1)
-        hazard[:, 1:] *= onward[:, :-1]
-        return hazard
+        """Return probabilities of each length, shape (n, all lengths); rows sum to 1."""
+        pmf = np.zeros((codes["yardline"].shape[0], self.bounds.shape[1]))
+        self.write_pmf(codes, pmf)
+        return pmf
+
+    def write_pmf(self, codes: dict[str, IntArray], into: FloatArray) -> None:
+        """Write probabilities of each length into an array of zeros, shape (n, all lengths)."""
+        n, width = codes["yardline"].shape[0], self.lengths
+        rows = [codes["yardline"], *(flat_code(axes, codes) for axes, _ in self.terms)]
+        tables: list[FloatTable] = [self.bounds[:, :width], *(table for _, table in self.terms)]
+        if n > _CHUNK:  # many rows: widen each table once
+            tables = [table.astype(np.float64, copy=False) for table in tables]
+        for start in range(0, n, _CHUNK):
+            here = slice(start, start + _CHUNK)
+            _write_hazards(tables, [row[here] for row in rows], into[here, :width])
+
+
+def _write_hazards(
+    tables: Sequence[FloatTable], rows: Sequence[IntArray], into: FloatArray
+) -> None:
+    """Write the distribution that hazards amount to, from bounds and tables of logits.
+
+    The first table's logit has its sign turned, so the hazard is 1 / (1 + exp(first - others)).
+    """
+    hazard = tables[0][rows[0]].astype(np.float64)
+    for table, row in zip(tables[1:], rows[1:], strict=True):
+        hazard -= table[row]
+    np.exp(hazard, out=hazard)
+    hazard += 1.0
+    np.reciprocal(hazard, out=hazard)
+    into[:] = hazard
+    np.subtract(1.0, hazard, out=hazard)
+    np.cumprod(hazard, axis=1, out=hazard)
+    into[:, 1:] *= hazard[:, :-1]
+
+
+def _sum_of_rows(terms: Terms, codes: dict[str, IntArray]) -> FloatArray:
+    """Return one row out of each table, added up, shape (n, width)."""
+    (first, table), *rest = terms
+    total = table[flat_code(first, codes)].astype(np.float64)
+    for axes, table in rest:
+        total += table[flat_code(axes, codes)]
+    return total
 
 
 def field_bounds(lengths_yd: IntArray, *, shortest: IntArray, longest: IntArray) -> FloatArray:
-    """Return the `bounds` of `HazardTables`, with their signs turned as `pmf` wants them.
+    """Return the `bounds` of `HazardTables`.
+
+    They are added to the logit with its sign turned: infinity where a length is too short to be
+    possible, minus infinity from the longest on, zero between.
 
     Parameters
     ----------

@@ -25,8 +25,8 @@ from lensyard.model.outcome import (
     MOVING_KINDS,
     OutcomeModel,
 )
-from lensyard.model.state_grid import StateGrid, state_index
-from lensyard.model.tables import ClassTables, terms_of
+from lensyard.model.state_grid import FIRST_DOWN_BANDS, YARDLINES, StateGrid, state_index
+from lensyard.model.tables import ClassTables, HazardTables, terms_of
 
 Float32Array = NDArray[np.float32]
 
@@ -49,6 +49,7 @@ PENALTY_MOVES: Final = (
     (35, True),
     (-10, True),
 )
+LONGEST_WALKED_OFF_YD: Final = 15
 FIELD_GOAL_SPOT_YD: Final = 7
 """The ball goes over where a missed field goal was kicked, so far behind the line. [yd]"""
 TOUCHBACK_YARDLINE_100: Final = 80
@@ -57,6 +58,8 @@ _PLAIN: Final = {
     "next_distance": (4, 30),
     "next_context": None,
     "next_penalty": (4, len(PENALTY_MOVES)),
+    "next_opening": (len(FIRST_DOWN_BANDS),),
+    "next_fumble_lost": (len(KINDS),),
     "next_punt": (99, 99),
     "next_punt_kept": (),
     "next_punt_touchdown": (),
@@ -118,9 +121,35 @@ class TransitionModel:
         self._tables: dict[str, FloatArray] = {}
         for name, shape in _PLAIN.items():
             array = outcome.arrays.get(name)
+            if array is None and name == "next_opening":
+                array = np.array([1.0, 0, 0, 0])
+            if array is None and name == "next_fumble_lost":
+                array = outcome.p_fumble_lost
             if array is None or (shape is not None and array.shape != shape):
                 raise ModelError(f"the model lacks table {name!r} of shape {shape}; fit it again")
             self._tables[name] = array.astype(np.float64)
+
+    @property
+    def outcome(self) -> OutcomeModel:
+        """The model whose tables these are."""
+        return self._outcome
+
+    def table(self, name: str) -> FloatArray:
+        """Return one of the plain tables, such as ``next_punt``; do not change it."""
+        return self._tables[name]
+
+    def choice_probabilities(self, codes: dict[str, IntArray]) -> FloatArray:
+        """Return P(go, punt, kick) on any down, at the usual clock and score, shape (n, 3)."""
+        return self._choice.probabilities(codes)
+
+    def kind_probabilities(self, codes: dict[str, IntArray]) -> FloatArray:
+        """Return P(kind | go) at the usual clock and score, shape (n, 6)."""
+        return self._kind.probabilities(codes)
+
+    def gain_tables(self) -> dict[str, HazardTables]:
+        """Return P(gain | kind) at the usual mixture of contexts, by moving kind."""
+        share = self._tables["next_context"]
+        return {kind: self._outcome.gain[kind].mean_context(share) for kind in MOVING_KINDS}
 
     def transition_matrices(self) -> tuple[Float32Array, Float32Array, Float32Array]:
         """Return transitions to the next snap.
@@ -161,9 +190,10 @@ class TransitionModel:
         return (1.0 - kept - touchdown) * start, kept * short + touchdown * start
 
     def _first_downs(self, yardline_pmf: FloatArray) -> FloatArray:
-        """Return the distribution over states of a first down, shape (..., S)."""
+        """Return the distribution over states of a possession's first snap, shape (..., S)."""
         out = np.zeros((*yardline_pmf.shape[:-1], self.grid.size))
-        out[..., :99] = yardline_pmf
+        for band, share in enumerate(self._tables["next_opening"]):
+            out[..., band * YARDLINES : (band + 1) * YARDLINES] = share * yardline_pmf
         return out
 
     def snap_outcomes(self) -> SnapOutcomes:
@@ -176,7 +206,7 @@ class TransitionModel:
         choice = self._choice.probabilities(codes) * rows.weight[:, None]
         go, punt, kick = choice.T
         kinds = self._kind.probabilities(codes) * go[:, None]
-        fumble = self._outcome.p_fumble_lost
+        fumble = self._tables["next_fumble_lost"]
         pmf = self._gain_pmf(codes, kinds * (1.0 - fumble))
         fumbled = kinds @ fumble
         intercepted = kinds[:, KINDS.index("interception")]
@@ -187,8 +217,7 @@ class TransitionModel:
         t = self._tables
         yard = rows.yardline_100 - 1
         made = kick * t["next_field_goal_made"][yard]
-        spot = np.minimum(TOUCHBACK_YARDLINE_100, 100 - rows.yardline_100 - FIELD_GOAL_SPOT_YD)
-        by_state.add_first_downs(lost, np.maximum(spot, 1), kick - made)
+        by_state.add_first_downs(lost, missed_spot(rows.yardline_100), kick - made)
         punted = by_state.matrix(punt, yard)
         away = 1.0 - t["next_punt_kept"] - t["next_punt_touchdown"]
         lost[:, :99] += punted @ t["next_punt"] * away
@@ -198,7 +227,7 @@ class TransitionModel:
         returned = returned + fumbled * t["next_fumble_touchdown"]
         return SnapOutcomes(
             kept=kept,
-            lost=lost,
+            lost=self._first_downs(lost[:, :YARDLINES]),
             p_touchdown=touchdown,
             p_field_goal=by_state.total(made),
             p_safety=safety,
@@ -234,10 +263,9 @@ class TransitionModel:
 
     def _gain_pmf(self, codes: dict[str, IntArray], kinds: FloatArray) -> FloatArray:
         """Return P(gain, ball kept), shape (rows, G), at the usual mixture of contexts."""
-        share = self._tables["next_context"]
         pmf = np.zeros((kinds.shape[0], GAINS_YD.shape[0]))
-        for kind in MOVING_KINDS:
-            part = self._outcome.gain[kind].mean_context(share).pmf(codes)
+        for kind, tables in self.gain_tables().items():
+            part = tables.pmf(codes)
             part *= kinds[:, KINDS.index(kind), None]
             pmf += part
         still = [index for index, kind in enumerate(KINDS) if kind not in MOVING_KINDS]
@@ -279,14 +307,9 @@ class TransitionModel:
         size = self.grid.size
         kernel = self._tables["next_penalty"]
         kept = np.zeros(size * size)
-        for index, (yards, first) in enumerate(PENALTY_MOVES):
-            # Half the distance to the goal line at most.
-            move = np.clip(yards, -((100 - spot) // 2), spot // 2)
-            there = np.clip(spot - move, 1, 99)
-            renewed = np.logical_or(first, (move >= to_go) & (yards != 0))
-            next_down = np.where(renewed, 1, down)
-            left = np.where(renewed, 10, to_go - move)
-            target = state_index(down=next_down, distance_yd=left, yardline_100=there)
+        for index in range(len(PENALTY_MOVES)):
+            moved = moved_by_penalty(index, down=down, to_go_yd=to_go, spot=spot)
+            target = state_index(down=moved[0], distance_yd=moved[1], yardline_100=moved[2])
             weights = mass * kernel[down - 1, index]
             kept += np.bincount(state * size + target, weights=weights, minlength=size * size)
         return kept.reshape(size, size)
@@ -303,6 +326,42 @@ class TransitionModel:
         keep = 1.0 - t["next_fumble_touchdown"]
         lost[:, :99] += by_state.matrix(fumbled * keep, yard) @ t["next_fumble"]
         return lost
+
+
+def missed_spot(yardline_100: IntArray) -> IntArray:
+    """Return where the other club starts after a missed field goal: its `yardline_100`, (n,)."""
+    spot = np.minimum(TOUCHBACK_YARDLINE_100, 100 - yardline_100 - FIELD_GOAL_SPOT_YD)
+    return np.maximum(spot, 1)
+
+
+def clipped_move(yards: IntArray, spot: IntArray) -> IntArray:
+    """Return penalty yards as far as the field allows, toward the opponent's goal; broadcasts.
+
+    Half the distance to the goal line at most; a long one marks the spot of a foul downfield,
+    and one in the end zone brings the ball to the 1.
+    """
+    toward = np.where(yards > LONGEST_WALKED_OFF_YD, spot - 1, spot // 2)
+    return np.asarray(np.clip(yards, -((100 - spot) // 2), toward))
+
+
+def moved_by_penalty(
+    index: IntArray | int, *, down: IntArray, to_go_yd: IntArray, spot: IntArray
+) -> tuple[IntArray, IntArray, IntArray]:
+    """Return down, distance and `yardline_100` after a penalty move, each of shape (n,).
+
+    Parameters
+    ----------
+    index
+        Into `PENALTY_MOVES`, one or one a row.
+    down, to_go_yd, spot
+        What would have come next without a penalty, shape (n,); ``spot`` is `yardline_100`.
+    """
+    yards = np.array([yards for yards, _ in PENALTY_MOVES])[index]
+    first = np.array([first for _, first in PENALTY_MOVES])[index]
+    move = clipped_move(yards, spot)
+    there = np.clip(spot - move, 1, 99)
+    renewed = np.logical_or(first, (move >= to_go_yd) & (yards != 0))
+    return np.where(renewed, 1, down), np.where(renewed, 10, to_go_yd - move), there
 
 
 @dataclass(frozen=True, slots=True)

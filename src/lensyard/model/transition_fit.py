@@ -1,4 +1,9 @@
-"""Fitting what the transitions need from consecutive snaps (`lensyard.model.transition`)."""
+"""Fitting what the transitions need from consecutive snaps (`lensyard.model.transition`).
+
+With a prior model the kinds and the fourth-down choices start from its tables, as in
+`lensyard.model.fit`; every other table becomes a mixture of the new one and the prior's, in
+proportion to their plays (`lensyard.model.shrinkage.blend`).
+"""
 
 from __future__ import annotations
 
@@ -10,6 +15,7 @@ import numpy as np
 from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes
 from lensyard.model.outcome import KINDS
 from lensyard.model.plays import batch_of, gains_of, kind_index, recency_weight, seasons_back
+from lensyard.model.shrinkage import blend, on_top_of
 from lensyard.model.splines import (
     ClassTarget,
     Term,
@@ -18,17 +24,30 @@ from lensyard.model.splines import (
     fit_class_tables,
     product_basis,
 )
-from lensyard.model.state_grid import FIRST_DOWN_BANDS, LATER_DOWN_BANDS
-from lensyard.model.transition import PENALTY_MOVES
+from lensyard.model.state_grid import FIRST_DOWN_BANDS, LATER_DOWN_BANDS, YARDLINES, state_index
+from lensyard.model.tables import ClassTables, terms_of
+from lensyard.model.transition import PENALTY_MOVES, clipped_move
+from lensyard.model.transition_starts import (
+    field_goals_made,
+    kickoff_starts,
+    normalized,
+    rare_events,
+    turnover_starts,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from lensyard.model.outcome import OutcomeModel
+
 SNAP_KINDS: Final = (*KINDS, "punt", "field_goal")
-KIND_HALF_LIFE: Final = 4.0
+TREND_CARRY: Final = 0.5
+"""How much of the fitted drift is carried on beyond the last season."""
+KIND_HALF_LIFE: Final = 2.0
+PENALTY_HALF_LIFE: Final = 2.0
+FUMBLE_HALF_LIFE: Final = 3.0
+"""Seasons: more flags, fewer turnovers and more catches every year make drives longer."""
 CHOICE_HALF_LIFE: Final = 2.0
-START_HALF_LIFE: Final = 2.0
-"""Where kicks lead changes with the rules of the kicking game."""
 MAX_BAND_DISTANCE: Final = 30
 
 _YARDLINES = [1, 2, 3, 5, 8, 12, 16, 20, 25, 30, 35, 40, 50, 60, 70, 80, 85, 90, 93, 96, 98, 99]
@@ -69,7 +88,13 @@ def pair_snaps(chosen: pd.DataFrame) -> pd.DataFrame:
     return snaps
 
 
-def fit_transition_tables(chosen: pd.DataFrame, *, ahead: float) -> dict[str, FloatArray]:
+def fit_transition_tables(
+    chosen: pd.DataFrame,
+    *,
+    ahead: float,
+    prior: OutcomeModel | None = None,
+    prior_plays: float = 0.0,
+) -> dict[str, FloatArray]:
     """Return the ``next_*`` tables of a model.
 
     Parameters
@@ -78,21 +103,40 @@ def fit_transition_tables(chosen: pd.DataFrame, *, ahead: float) -> dict[str, Fl
         Canonical plays of whole games, kicks included, in their order.
     ahead
         Where on the drift covariate the answer is wanted.
+    prior
+        A model that few plays are held to.
+    prior_plays
+        How many plays it counts for.
     """
     snaps = pair_snaps(chosen)
-    return {
-        **_class_tables(snaps, ahead),
+    tables = {
         "next_end": _end_of_half(snaps),
         "next_distance": _distance_shares(snaps),
         "next_context": _context_shares(snaps),
         "next_penalty": _penalty_kernel(snaps),
-        "next_field_goal_made": _field_goals(snaps),
-        **_starts(snaps),
-        **_kickoffs(chosen, snaps),
+        "next_opening": _opening_shares(snaps),
+        "next_fumble_lost": _fumbles_lost(snaps),
+        "next_field_goal_made": field_goals_made(snaps),
+        **turnover_starts(snaps),
+        **kickoff_starts(chosen, snaps),
     }
+    if prior is not None:
+        events = rare_events(chosen, snaps)
+        tables = {
+            name: blend(
+                table,
+                prior.arrays[name].astype(np.float64),
+                plays=len(snaps) * (events.get(name, 1) > 0),
+                prior_plays=prior_plays,
+            )
+            for name, table in tables.items()
+        }
+    return {**_class_tables(snaps, ahead, prior, prior_plays), **tables}
 
 
-def _class_tables(snaps: pd.DataFrame, ahead: float) -> dict[str, FloatArray]:
+def _class_tables(
+    snaps: pd.DataFrame, ahead: float, prior: OutcomeModel | None, prior_plays: float
+) -> dict[str, FloatArray]:
     """Kinds and choices by down, distance and yard line alone."""
     tables: dict[str, FloatArray] = {}
     live = snaps[snaps["kind"].isin(KINDS)]
@@ -102,15 +146,21 @@ def _class_tables(snaps: pd.DataFrame, ahead: float) -> dict[str, FloatArray]:
         ("next_choice", snaps, choice.to_numpy(dtype=np.int64), 3, _CHOICE_TERMS, CHOICE_HALF_LIFE),
     )
     for part, plays, label, classes, terms, half_life in jobs:
+        old = None if prior is None else ClassTables(terms_of(prior.arrays, part, classes))
+        codes = axis_codes(batch_of(plays))
         share = np.zeros((len(plays), classes), dtype=np.float32)
         share[np.arange(len(plays)), label] = 1.0
         target = ClassTarget(
-            codes=axis_codes(batch_of(plays)),
+            codes=codes,
             share=share,
             weight=recency_weight(plays, half_life),
             trend=seasons_back(plays),
+            offset=None if old is None else old.logits(codes).astype(np.float32),
+            prior_plays=prior_plays,
         )
-        fitted = fit_class_tables(target, terms, ahead=ahead, iterations=60)
+        fitted = on_top_of(
+            old, fit_class_tables(target, terms, ahead=TREND_CARRY * ahead, iterations=60)
+        )
         tables |= {f"{part}:{name}": table for name, table in fitted.items()}
     return tables
 
@@ -141,7 +191,35 @@ def _distance_shares(snaps: pd.DataFrame) -> FloatArray:
             part[part < 0.1 * part.max()] = 0.0
     share[0, :9] = 0.0
     share[0, 4] = 1.0
+    share[share.sum(axis=1) == 0.0, 9] = 1.0  # a down that never happened
     return np.asarray(share / share.sum(axis=1, keepdims=True))
+
+
+def _opening_shares(snaps: pd.DataFrame) -> FloatArray:
+    """Return how often a possession opens in each band of first down, shape (4,).
+
+    A flag before the first snap makes it first and 15 or so; first and goal counts as and ten.
+    """
+    opening = snaps[~snaps.duplicated(["game_id", "drive_index"]) & (snaps["down"] == 1)]
+    at = batch_of(opening)
+    state = state_index(down=at.down, distance_yd=at.distance_yd, yardline_100=at.yardline_100)
+    weight = recency_weight(opening, PENALTY_HALF_LIFE)
+    count = np.bincount(state // YARDLINES, weights=weight, minlength=len(FIRST_DOWN_BANDS))
+    count[0] += 1e-6
+    return normalized(count)
+
+
+def _fumbles_lost(snaps: pd.DataFrame) -> FloatArray:
+    """Return P(fumble lost | kind) of the latest seasons, shape (6,), smoothed by 50 plays."""
+    live = snaps[snaps["kind"].isin(KINDS)]
+    weight = recency_weight(live, FUMBLE_HALF_LIFE)
+    lost = (live["turnover"] & (live["kind"] != "interception")).to_numpy() * weight
+    kind = kind_index(live)
+    events = np.bincount(kind, weights=lost, minlength=len(KINDS))
+    plays = np.bincount(kind, weights=weight, minlength=len(KINDS))
+    p = (events + 50.0 * lost.sum() / weight.sum()) / (plays + 50.0)
+    p[[KINDS.index("incomplete"), KINDS.index("interception")]] = 0.0
+    return np.asarray(p)
 
 
 def _context_shares(snaps: pd.DataFrame) -> FloatArray:
@@ -175,13 +253,20 @@ def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
     move = base.spot - after["next_yardline_100"].to_numpy(dtype=np.int64)
     next_down = after["next_down"].to_numpy(dtype=np.int64)
     next_distance = after["next_distance_yd"].to_numpy(dtype=np.int64)
-    return _count_moves(base, move, next_down, next_distance)
+    index = _nearest_move(base, move, next_down, next_distance)
+    count = np.bincount(
+        (base.down - 1) * len(PENALTY_MOVES) + index,
+        weights=recency_weight(after, PENALTY_HALF_LIFE) if len(after) else None,
+        minlength=4 * len(PENALTY_MOVES),
+    ).reshape(4, -1)
+    smoothed = count + 0.5
+    return np.asarray(smoothed / smoothed.sum(axis=1, keepdims=True))
 
 
-def _count_moves(
+def _nearest_move(
     base: _Base, move: IntArray, next_down: IntArray, next_distance: IntArray
-) -> FloatArray:
-    """Return shares of the penalty moves nearest to what happened, shape (4, moves)."""
+) -> IntArray:
+    """Return the index of the penalty move nearest to what happened, shape (n,)."""
     yards = np.array([yards for yards, _ in PENALTY_MOVES])
     first = np.array([flag for _, flag in PENALTY_MOVES])
     renewed = (next_down == 1) & (
@@ -190,129 +275,6 @@ def _count_moves(
     nothing = (move == 0) & (next_down == base.down) & (next_distance == base.to_go)
     by_distance = renewed & (move >= base.to_go) & (move == 5)
     flagged = renewed & ~by_distance
-    gap = np.abs(move[:, None] - yards[None, :]) + 1000.0 * (flagged[:, None] != first[None, :])
-    index = np.where(nothing, 0, np.argmin(gap + (yards == 0) * ~first * 500.0, axis=1))
-    count = np.bincount(
-        (base.down - 1) * len(PENALTY_MOVES) + index, minlength=4 * len(PENALTY_MOVES)
-    ).reshape(4, -1)
-    smoothed = count + 0.5
-    return np.asarray(smoothed / smoothed.sum(axis=1, keepdims=True))
-
-
-def _field_goals(snaps: pd.DataFrame) -> FloatArray:
-    """Return P(made) by yard line, shape (99,)."""
-    kicks = snaps[snaps["kind"] == "field_goal"]
-    weight = recency_weight(kicks, 4.0)
-    made = (kicks["kick_result"] == "made").to_numpy(dtype=np.float64)
-    yard = kicks["yardline_100"].to_numpy() - 1
-    basis = product_basis([axis_basis(AXES["yardline"].values, [1, 10, 20, 28, 36, 42, 48, 60])])
-    beta = fit_binomial(
-        basis,
-        events=np.bincount(yard, weights=weight * made, minlength=99).astype(np.float64),
-        trials=np.bincount(yard, weights=weight, minlength=99).astype(np.float64),
-        penalty=np.full(basis.shape[1], 0.2),
-    )
-    return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta))))
-
-
-def _starts(snaps: pd.DataFrame) -> dict[str, FloatArray]:
-    """Return where the other club starts after a punt, an interception and a lost fumble."""
-    known = snaps[snaps["next_down"].notna()]
-    punts = known[known["kind"] == "punt"]
-    picks = known[known["kind"] == "interception"]
-    lost = known[(known["kind"] != "interception") & known["turnover"]]
-    weight = recency_weight(punts, START_HALF_LIFE)
-    plain = ~punts["return_touchdown"].to_numpy()
-    kept = punts["kept"].to_numpy() & plain
-    return {
-        "next_punt": _start_table(punts[~punts["kept"] & plain], shift=False, width_yd=1.5),
-        "next_punt_kept": np.asarray(np.average(kept, weights=weight)),
-        "next_punt_touchdown": np.asarray(np.average(~plain, weights=weight)),
-        "next_interception": _returns(picks),
-        "next_interception_touchdown": np.asarray(picks["return_touchdown"].mean()),
-        "next_fumble": _returns(lost),
-        "next_fumble_touchdown": np.asarray(lost["return_touchdown"].mean()),
-    }
-
-
-def _returns(plays: pd.DataFrame) -> FloatArray:
-    """Return the start table of turnovers that were not returned for a touchdown."""
-    plain = plays[~plays["kept"] & ~plays["return_touchdown"]]
-    return _start_table(plain, shift=True, width_yd=6.0)
-
-
-def _start_table(plays: pd.DataFrame, *, shift: bool, width_yd: float) -> FloatArray:
-    """Return P(start | yard line of the snap), shape (99, 99), smoothed along the first axis.
-
-    With ``shift`` a play from a neighboring yard line counts with its start moved along.
-    """
-    yard = plays["yardline_100"].to_numpy(dtype=np.int64)
-    start = plays["next_yardline_100"].to_numpy(dtype=np.int64)
-    weight = recency_weight(plays, START_HALF_LIFE if not shift else 20.0)
-    there = np.arange(1, 100)
-    near = np.exp(-0.5 * ((there[:, None] - yard[None, :]) / width_yd) ** 2)
-    near += 1e-6 * np.exp(-np.abs(there[:, None] - yard[None, :]) / 10.0)
-    table = np.empty((99, 99))
-    for row in range(99):
-        moved = start - (there[row] - yard) * shift
-        landed = np.clip(moved, 1, 99)
-        landed = np.where(start == 80, 80, landed)  # touchbacks stay where they are
-        table[row] = np.bincount(landed - 1, weights=weight * near[row], minlength=99)
-    table = _blur(table, 1.0) + 1e-4 * table.sum(axis=1, keepdims=True) / 99
-    return np.asarray(table / table.sum(axis=1, keepdims=True))
-
-
-def _blur(table: FloatArray, width_yd: float) -> FloatArray:
-    """Return rows smoothed by a narrow bell, the spike at the touchback left as it is."""
-    yard = np.arange(99)
-    bell = np.exp(-0.5 * ((yard[:, None] - yard[None, :]) / width_yd) ** 2)
-    bell /= bell.sum(axis=1, keepdims=True)
-    spikes = np.zeros_like(table)
-    spikes[..., [74, 79]] = table[..., [74, 79]]
-    return np.asarray((table - spikes) @ bell + spikes)
-
-
-def _kickoffs(chosen: pd.DataFrame, snaps: pd.DataFrame) -> dict[str, FloatArray]:
-    """Return where possessions start after a kickoff, and after the free kick of a safety."""
-    kicks = chosen[chosen["kind"] == "kickoff"]
-    merged = _next_snap(kicks, snaps)
-    weight = recency_weight(merged, START_HALF_LIFE)
-    touchdown = merged["return_touchdown"].to_numpy()
-    kept = (merged["next_offense"] == merged["offense"]).to_numpy() & ~touchdown
-    received = ~kept & ~touchdown
-    ordinary = received & (merged["yardline_100"] > 60).to_numpy()
-    start = merged["next_yardline_100"].to_numpy(dtype=np.int64) - 1
-    table = np.bincount(start[ordinary], weights=weight[ordinary], minlength=99)
-    free = ordinary & (merged["yardline_100"] >= 80).to_numpy()
-    after = np.bincount(start[free], minlength=99) + 0.0
-    usual = ordinary & ~free
-    table = np.bincount(start[usual], weights=weight[usual], minlength=99)
-    return {
-        "next_kickoff": _normal(_blur(table.astype(np.float64), 1.0)),
-        "next_kickoff_kept": np.asarray(np.average(kept, weights=weight)),
-        "next_kickoff_touchdown": np.asarray(np.average(touchdown, weights=weight)),
-        "next_free_kick": _normal(_blur(after.astype(np.float64), 3.0) + 1e-3),
-    }
-
-
-def _next_snap(kicks: pd.DataFrame, snaps: pd.DataFrame) -> pd.DataFrame:
-    """Return kicks with the next snap of the same half, where there is one."""
-    import pandas as pd
-
-    keys = ["game_id", "half"]
-    snap = snaps[[*keys, "play_index", "offense", "yardline_100"]].rename(
-        columns={"offense": "next_offense", "yardline_100": "next_yardline_100"}
-    )
-    merged = pd.merge_asof(
-        kicks.sort_values("play_index", kind="stable"),
-        snap.sort_values("play_index", kind="stable"),
-        on="play_index",
-        by=keys,
-        direction="forward",
-    )
-    return merged[merged["next_yardline_100"].notna()]
-
-
-def _normal(mass: FloatArray) -> FloatArray:
-    """Return mass scaled to sum to 1."""
-    return np.asarray(mass / mass.sum())
+    possible = clipped_move(yards[None, :], base.spot[:, None])
+    gap = np.abs(move[:, None] - possible) + 1000.0 * (flagged[:, None] != first[None, :])
+    return np.where(nothing, 0, np.argmin(gap + (yards == 0) * ~first * 500.0, axis=1))

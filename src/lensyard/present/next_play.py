@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from lensyard.domain.field import PlayPoint
+from lensyard.domain.frames import missing
 from lensyard.recommend.ranking import SpotScore
 from lensyard.service.next_play import Advice, NextAnswer
 from lensyard.views.answer import AnswerView, OutcomeFigures, SpotFigures, answer_view
@@ -12,8 +13,8 @@ from lensyard.views.from_domain import closed_marks, reach_rings, station_marks,
 from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
 
 
-def spot_figures(spot: SpotScore, rank: int | None = None) -> SpotFigures:
-    """Return the figures of one spot, with its number where it has one, for the words."""
+def spot_figures(spot: SpotScore, rank: int | None = None, *, light: str = "") -> SpotFigures:
+    """Return the figures of one spot, with its number and light where it has them, for the words."""
     finite = spot.walk_yd is not None and np.isfinite(spot.walk_yd)
     return SpotFigures(
         label=spot.label,
@@ -29,7 +30,14 @@ def spot_figures(spot: SpotScore, rank: int | None = None) -> SpotFigures:
         lens=spot.lens,
         reason=spot.reason,
         rank=rank,
+        light=light,
     )
+
+
+def light_words(answer: NextAnswer, spot: SpotScore) -> str:
+    """Return the light from a spot with its factor; nothing where no time was given."""
+    light = answer.light_at(spot)
+    return "" if light is None else light.text
 
 
 def attribution_of(model: dict[str, object]) -> str:
@@ -57,7 +65,10 @@ def advice_text(advice: Advice) -> str:
 def words_of(answer: NextAnswer) -> AnswerView:
     """Return the answer in words."""
     outcome = answer.outcome
-    ranked = [(spot_figures(s, i), s.as_good) for i, s in enumerate(answer.ranking.spots, 1)]
+    ranked = [
+        (spot_figures(s, i, light=light_words(answer, s)), s.as_good)
+        for i, s in enumerate(answer.ranking.spots, 1)
+    ]
     (best, _), *rest = ranked
     return answer_view(
         situation=answer.request.situation,
@@ -65,7 +76,10 @@ def words_of(answer: NextAnswer) -> AnswerView:
         best=best,
         equals=tuple(figures for figures, as_good in rest if as_good),
         others=tuple(figures for figures, as_good in rest if not as_good),
-        habits=tuple((h.title, spot_figures(h.spot)) for h in answer.ranking.habits),
+        habits=tuple(
+            (h.title, spot_figures(h.spot, light=light_words(answer, h.spot)))
+            for h in answer.ranking.habits
+        ),
         outcome=OutcomeFigures(
             gain_p10_yd=outcome.gain_p10_yd,
             gain_p50_yd=outcome.gain_p50_yd,
@@ -81,7 +95,20 @@ def words_of(answer: NextAnswer) -> AnswerView:
         cautions=answer.cautions,
         attribution=attribution_of(answer.model),
         plan="" if answer.advice is None else advice_text(answer.advice),
+        notes=notes_of(answer),
     )
+
+
+def notes_of(answer: NextAnswer) -> tuple[str, ...]:
+    """Return what else to know about the order: the light, and the shot list."""
+    found = [] if answer.light is None else [answer.light.text]
+    assignment, have = answer.request.sent_for, answer.request.have
+    if assignment.must_have:
+        left = ", ".join(frame.title for frame in missing(assignment.action, have))
+        found.append(
+            f"For {assignment.name}: {'still to get: ' + left if left else 'every action frame is had'}"
+        )
+    return tuple(found)
 
 
 def picture_of(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:

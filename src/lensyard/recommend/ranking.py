@@ -120,8 +120,10 @@ class _Field:
         *,
         standing: int | None,
         by_value: bool,
+        factor: FloatArray | None,
     ) -> None:
         self.by_value = by_value
+        self.factor = np.ones(len(scorer.perimeter)) if factor is None else factor
         self.scorer, self.masses, self.situation, self.standing = (
             scorer,
             masses,
@@ -142,7 +144,7 @@ class _Field:
     @property
     def by(self) -> FloatArray:
         """What the spots are ranked by, shape (n,)."""
-        chosen: FloatArray = self.value if self.by_value else self.p_usable
+        chosen: FloatArray = (self.value if self.by_value else self.p_usable) * self.factor
         return chosen
 
     def usable_of(self, position: int) -> Float32Array:
@@ -152,7 +154,8 @@ class _Field:
 
     def difference_error(self, best: int, other: int) -> float:
         """Standard error of the difference between two positions in what they are ranked by."""
-        unlike = np.abs(self.usable_of(best) - self.usable_of(other))
+        first, second_factor = self.factor[best], self.factor[other]
+        unlike = (first * self.usable_of(best) - second_factor * self.usable_of(other)) ** 2
         mass = self.masses.worth_sq if self.by_value else self.masses.plain
         second = float(unlike @ self.scorer.flat(mass))
         difference = float(self.by[best] - self.by[other])
@@ -241,6 +244,7 @@ def rank(
     standing: int | None = None,
     limit_yd: float = np.inf,
     by_value: bool = False,
+    factor: FloatArray | None = None,
 ) -> Ranking:
     """Return the best spots for one situation and what habit would get.
 
@@ -261,13 +265,16 @@ def rank(
         one has a usable frame. [yd]
     by_value
         Rank by the assignment's value of the play instead of by P(usable).
+    factor
+        A soft preference for each position, at least 0, shape (n,): what the spots are ranked by is
+        multiplied with it. No probability changes.
 
     Raises
     ------
     InvalidInputError
         If the kit reaches nothing from any open spot.
     """
-    field = _Field(scorer, masses, situation, standing=standing, by_value=by_value)
+    field = _Field(scorer, masses, situation, standing=standing, by_value=by_value, factor=factor)
     value = np.where(scorer.open, field.by, -1.0)
     if value.max() <= 1e-6:
         raise InvalidInputError(

@@ -1,29 +1,34 @@
-"""Assignments as files: the bundled ones by name, one's own by path.
+"""Assignments as files: the bundled ones and one's saved ones by name, any other by path.
 
 A file is TOML. It says whose plays count (``coverage``) and whose faces (``faces``), what a usable
 frame of each outcome is worth (``[weights]``), the shot list (``must_have``, keys of the catalog
 in `lensyard.domain.frames`), and may bring frames of its own (``[[frame]]``), which are on the shot
 list too.
 
-A *name* never reaches the file system as it is: it must be one of the bundled names. That makes
-`named_assignment` the one to use for text from a web page.
+A *name* never reaches the file system as it is: `named_assignment` takes the bundled names only,
+which makes it the one to use for text from a web page, and `load_assignment` those of the files that
+are in the user's folder besides.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lensyard.config import user_data_dir
 from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.frames import FRAMES, MustHave
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
+from lensyard.service.toml_lines import KeyPath, key_lines, line_of
 
 if TYPE_CHECKING:
     from lensyard.service.assignment_schema import AssignmentTable
 
 FOLDER = "assignments"
+ASSIGNMENT_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 SUFFIX = ".toml"
 # An assignment is a page of text; anything larger is another kind of file.
 LARGEST_BYTES = 100_000
@@ -57,19 +62,46 @@ def named_assignment(name: str) -> Assignment:
     return assignment_from_file(paths[name])
 
 
-def load_assignment(source: str | Path) -> Assignment:
-    """Return the assignment that a person names: a bundled name, or the path of a ``.toml`` file.
+def saved_assignments_dir() -> Path:
+    """Return the folder of the user's own assignments; it need not exist."""
+    return user_data_dir() / FOLDER
+
+
+def assignment_names() -> dict[str, Path]:
+    """Return the names that `load_assignment` knows with their files, the user's own first."""
+    folder = saved_assignments_dir()
+    saved = sorted(folder.glob(f"*{SUFFIX}")) if folder.is_dir() else []
+    own = {path.stem: path for path in saved if ASSIGNMENT_NAME.fullmatch(path.stem)}
+    return {**own, **{name: path for name, path in _bundled().items() if name not in own}}
+
+
+def assignment_path(source: str | Path) -> Path:
+    """Return the file that a person names: by its path, or by the name of a saved or bundled one.
 
     Raises
     ------
     UnknownNameError
-        If it is neither a bundled name nor a path that ends in ``.toml``.
+        If it is neither a known name nor a path that ends in ``.toml``.
+    """
+    if isinstance(source, Path) or source.lower().endswith(SUFFIX):
+        return Path(source)
+    names = assignment_names()
+    if source not in names:
+        raise UnknownNameError(name="assignment", value=source, known=names)
+    return names[source]
+
+
+def load_assignment(source: str | Path) -> Assignment:
+    """Return the assignment that a person names: a saved or bundled name, or a ``.toml`` file's path.
+
+    Raises
+    ------
+    UnknownNameError
+        If it is neither a known name nor a path that ends in ``.toml``.
     InvalidInputError
         If the file cannot be read or does not say what an assignment says.
     """
-    if isinstance(source, Path) or source.lower().endswith(SUFFIX):
-        return assignment_from_file(Path(source))
-    return named_assignment(source)
+    return assignment_from_file(assignment_path(source))
 
 
 def assignment_from_file(path: Path) -> Assignment:
@@ -99,19 +131,22 @@ def parse_assignment(text: str, *, where: str = "the assignment") -> Assignment:
             f"{where} is not TOML: {error}. Text goes in quotes, lists in brackets; copy one of "
             "the bundled assignments and change it"
         ) from error
-    table = _validated(content, where)
+    lines = key_lines(text)
+    table = _validated(content, where, lines)
+    must_have = _shot_list(table, where, lines)
     try:
         return Assignment(
             name=table.name,
             faces=table.faces,
             weights=OutcomeWeights(**table.weights.model_dump()),
             coverage=table.coverage,
-            must_have=_shot_list(table),
+            must_have=must_have,
             light=table.light,
             about=table.about,
         )
     except InvalidInputError as error:
-        raise InvalidInputError(f"{where}: {error}") from error
+        line = line_of(lines, ("must_have",))
+        raise InvalidInputError(f"{where}, line {line}: {error}") from error
 
 
 def _read(path: Path) -> str:
@@ -138,7 +173,7 @@ def _read(path: Path) -> str:
         ) from error
 
 
-def _validated(content: dict[str, Any], where: str) -> AssignmentTable:
+def _validated(content: dict[str, Any], where: str, lines: dict[KeyPath, int]) -> AssignmentTable:
     from pydantic import ValidationError
 
     from lensyard.service.assignment_schema import AssignmentTable, problems
@@ -146,30 +181,41 @@ def _validated(content: dict[str, Any], where: str) -> AssignmentTable:
     try:
         return AssignmentTable.model_validate(content)
     except ValidationError as error:
-        lines = problems(error)
+        wrong = problems(error, lines)
         raise InvalidInputError(
-            f"{where} is no assignment, {len(lines)} to correct:\n  " + "\n  ".join(lines)
+            f"{where} is no assignment, {len(wrong)} to correct:\n  " + "\n  ".join(wrong)
         ) from error
 
 
-def _shot_list(table: AssignmentTable) -> tuple[MustHave, ...]:
+def _shot_list(
+    table: AssignmentTable, where: str, lines: dict[KeyPath, int]
+) -> tuple[MustHave, ...]:
     """The listed frames in their order, then the file's own that are not listed."""
-    own = {}
-    for frame in table.frame:
+    own: dict[str, MustHave] = {}
+    for i, frame in enumerate(table.frame):
+        line = line_of(lines, ("frame", i))
         if frame.key in own:
-            raise InvalidInputError(f"frame {frame.key!r} is described twice; keep one")
-        own[frame.key] = MustHave(
-            frame.key,
-            frame.title,
-            frame.when or ", ".join(frame.windows),
-            frame.kind,
-            tuple(frame.windows),
-            frame.minutes,
-            frame.where,
-        )
+            raise InvalidInputError(
+                f"{where}, line {line}: frame[{i + 1}].key: frame {frame.key!r} is described "
+                "twice; keep one"
+            )
+        try:
+            own[frame.key] = MustHave(
+                frame.key,
+                frame.title,
+                frame.when or ", ".join(frame.windows),
+                frame.kind,
+                tuple(frame.windows),
+                frame.minutes,
+                frame.where,
+            )
+        except InvalidInputError as error:
+            raise InvalidInputError(f"{where}, line {line}: frame[{i + 1}]: {error}") from error
     known = {**FRAMES, **own}
-    keys = [*table.must_have, *(key for key in own if key not in table.must_have)]
-    for key in keys:
+    for i, key in enumerate(table.must_have):
         if key not in known:
-            raise UnknownNameError(name="must_have", value=key, known=known)
-    return tuple(known[key] for key in keys)
+            line = line_of(lines, ("must_have", i))
+            unknown = UnknownNameError(name=f"must_have[{i + 1}]", value=key, known=known)
+            raise InvalidInputError(f"{where}, line {line}: {unknown}") from unknown
+    listed = [*table.must_have, *(key for key in own if key not in table.must_have)]
+    return tuple(known[key] for key in listed)

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from lensyard.domain.assignment import Coverage, Faces, LightPreference
 from lensyard.domain.frames import KEY_FORM, MOST_MINUTES, FrameKind, Window
+from lensyard.service.toml_lines import KeyPath, line_of
 
 FILE_SCHEMA_VERSION = 1
 MOST_FRAMES = 100
@@ -72,9 +73,23 @@ _EXPECTED: dict[str, str] = {
 }
 
 
-def problems(error: ValidationError) -> list[str]:
-    """Return one sentence for each thing that is wrong, each naming its key."""
-    return [_sentence(item) for item in error.errors(include_url=False)]
+def problems(error: ValidationError, lines: dict[KeyPath, int]) -> list[str]:
+    """Return one sentence for each thing that is wrong, each naming its line and its key.
+
+    Parameters
+    ----------
+    error
+        What pydantic found.
+    lines
+        On which line each key stands; see `lensyard.service.toml_lines.key_lines`.
+    """
+    found = [
+        (line_of(lines, tuple(item["loc"])), _sentence(item))
+        for item in error.errors(include_url=False)
+    ]
+    return [
+        f"line {line}: {sentence}" for line, sentence in sorted(found, key=lambda pair: pair[0])
+    ]
 
 
 def _sentence(item: Any) -> str:

@@ -9,8 +9,14 @@ from __future__ import annotations
 import sys
 from importlib.resources import files
 
+from lensyard.errors import LensyardError
+
 LOOPBACK = "127.0.0.1"
 PORT = 8501
+OWNER_VARIABLE = "LENSYARD_DASHBOARD_TOKEN"
+GUEST_VARIABLE = "LENSYARD_DASHBOARD_GUEST_TOKEN"
+"""The words that the environment hands to a server on a network; see `lensyard.ui.guard`."""
+LARGEST_UPLOAD_MB = 20
 
 SETTINGS: dict[str, str | bool] = {
     "browser.gatherUsageStats": False,
@@ -19,6 +25,7 @@ SETTINGS: dict[str, str | bool] = {
     "server.address": LOOPBACK,
     "server.fileWatcherType": "none",
     "server.headless": True,
+    "server.maxUploadSize": LARGEST_UPLOAD_MB,
     "server.showEmailPrompt": False,
     "theme.base": "light",
     "theme.primaryColor": "#17201D",
@@ -28,6 +35,35 @@ SETTINGS: dict[str, str | bool] = {
 def script_path() -> str:
     """Return the path of the script that comes with the package."""
     return str(files("lensyard") / "ui" / "script" / "dashboard.py")
+
+
+def network_address() -> str:
+    """Return this computer's address in its network; nothing is sent to find it out.
+
+    Raises
+    ------
+    LensyardError
+        If it is in none.
+    """
+    import socket
+
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # A datagram socket only looks up its own address when it is connected.
+            probe.connect(("192.0.2.1", 9))
+            address: str = probe.getsockname()[0]
+        except OSError:
+            raise LensyardError(
+                "this computer is in no network; join one, or leave --network out"
+            ) from None
+    return address
+
+
+def new_tokens() -> dict[str, str]:
+    """Return fresh words for owner and guests, by the variable that hands them over."""
+    import secrets
+
+    return {name: secrets.token_urlsafe(16) for name in (OWNER_VARIABLE, GUEST_VARIABLE)}
 
 
 def command_line(
@@ -53,6 +89,9 @@ def command_line(
         "server.address": address,
         "server.headless": not open_browser,
     }
+    if address != LOOPBACK:
+        # Said outright, the server asks nobody on the internet what its address might be.
+        chosen["browser.serverAddress"] = address
     flags = [f"--server.port={port}"]
     for name, value in {**SETTINGS, **chosen}.items():
         text = str(value).lower() if isinstance(value, bool) else value

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.assignment import (
+    USABLE_WEIGHTS,
+    Assignment,
+    LightPreference,
+    OutcomeWeights,
+)
 from lensyard.domain.field import Direction
 from lensyard.domain.optics import DEMO_KIT, Kit
 from lensyard.domain.perimeter import (
@@ -19,6 +24,7 @@ from lensyard.domain.perimeter import (
 )
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import InvalidInputError
 from lensyard.light.cautions import DEFERRAL, run_out_caution
 from lensyard.model.cells import OutcomeArrays, cell_masses, x_support
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
@@ -26,6 +32,11 @@ from lensyard.recommend.plan import Walking
 from lensyard.recommend.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.recommend.reward import Scorer
 from lensyard.service.context import SCHEMA_VERSION, Context
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from lensyard.service.next_light import NextLight, SpotLightFigures
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +59,12 @@ class NextRequest:
         Rank by the assignment's value instead of by how likely the play is usable.
     ball_changed_hands
         Whether there is time for the longer walk before this snap.
+    have
+        Keys of frames of the shot list that are ticked: what is left of their bonus counts.
+    at
+        When; then each spot has its light. None says nothing about light.
+    light
+        What light should do to the rank; None is the assignment's own preference. It takes a time.
     """
 
     situation: Situation
@@ -59,6 +76,9 @@ class NextRequest:
     top: int = 5
     by_value: bool = False
     ball_changed_hands: bool = False
+    have: tuple[str, ...] = ()
+    at: datetime | None = None
+    light: LightPreference | None = None
 
     @property
     def limit_yd(self) -> float:
@@ -72,9 +92,23 @@ class NextRequest:
         return self.venue or standard_venue("pro")
 
     @property
-    def task(self) -> Assignment:
-        """The assignment, or both teams' offense."""
+    def sent_for(self) -> Assignment:
+        """The assignment, or both teams' offense, with nothing ticked."""
         return self.assignment or Assignment()
+
+    @property
+    def task(self) -> Assignment:
+        """The assignment as it is once the frames one has are ticked."""
+        if not self.have:
+            return self.sent_for
+        from lensyard.recommend.shotlist import weights_after
+
+        return replace(self.sent_for, weights=weights_after(self.sent_for, self.have))
+
+    @property
+    def light_preference(self) -> LightPreference:
+        """What light does to the rank."""
+        return self.sent_for.light if self.light is None else self.light
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +162,8 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
 
     if request.standing is None:
         return None
-    solved = plan_for(context, PlanRequest(request.kit, request.ground, request.task))
+    # The plan of the whole assignment is at hand; ticked frames change what this play is worth.
+    solved = plan_for(context, PlanRequest(request.kit, request.ground, request.sent_for))
     scorer = solved.scorer(request.direction)
     station = parse_standing(request.standing, scorer.perimeter, request.direction)
     decision = decide(
@@ -138,6 +173,7 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
         standing=int(np.flatnonzero(scorer.stations == station)[0]),
         direction=request.direction,
         limit_yd=request.limit_yd,
+        assignment=request.task,
     )
     choice = decision.choice
     x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
@@ -156,7 +192,10 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
 
 @dataclass(frozen=True, slots=True)
 class NextAnswer:
-    """The answer: outcome, ranked spots, habits, cautions, and who says so."""
+    """The answer: outcome, ranked spots, habits, cautions, and who says so.
+
+    ``light`` is None where no time was given.
+    """
 
     request: NextRequest
     outcome: Outcome
@@ -167,6 +206,11 @@ class NextAnswer:
     advice: Advice | None
     cautions: tuple[str, ...]
     model: dict[str, object]
+    light: NextLight | None = None
+
+    def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
+        """Return the light from a spot; None where no time was given."""
+        return None if self.light is None else self.light.spot(spot.position)
 
 
 def outcome_of(model: OutcomeModel, batch: SituationBatch) -> Outcome:
@@ -233,18 +277,8 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         assignment.faces,
         x_cells=slice(first, last + 1),
     )
-    standing = None
-    notes: tuple[str, ...] = ()
-    if request.standing is not None:
-        station = parse_standing(request.standing, perimeter, request.direction)
-        require_open(perimeter, station, text=request.standing)
-        standing = int(np.flatnonzero(scorer.stations == station)[0])
-        if not perimeter.open[station]:
-            x, y = (float(axis[standing]) for axis in scorer.xy_yd)
-            notes = (
-                f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
-                "but not shoot; the walk is counted from there.",
-            )
+    standing, notes = _standing(request, scorer)
+    light = _light(request, scorer, masses)
     ranking = rank(
         scorer,
         masses,
@@ -253,6 +287,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         standing=standing,
         limit_yd=request.limit_yd,
         by_value=request.by_value,
+        factor=None if light is None else light.factor,
     )
     walk_yd = ranking.spots[0].walk_yd
     if walk_yd is not None and walk_yd > request.limit_yd + 1e-6:
@@ -270,6 +305,44 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         advice=None if standing is None else advice_for(context, request),
         cautions=(*notes, *cautions_of(venue, ranking.spots[0])),
         model=context.model_facts(),
+        light=light,
+    )
+
+
+def _standing(request: NextRequest, scorer: Scorer) -> tuple[int | None, tuple[str, ...]]:
+    """The position where one stands, and what to say about it."""
+    if request.standing is None:
+        return None, ()
+    perimeter = scorer.perimeter
+    station = parse_standing(request.standing, perimeter, request.direction)
+    require_open(perimeter, station, text=request.standing)
+    standing = int(np.flatnonzero(scorer.stations == station)[0])
+    if perimeter.open[station]:
+        return standing, ()
+    x, y = (float(axis[standing]) for axis in scorer.xy_yd)
+    return standing, (
+        f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
+        "but not shoot; the walk is counted from there.",
+    )
+
+
+def _light(request: NextRequest, scorer: Scorer, masses: Masses) -> NextLight | None:
+    """The light from every position, where a time was given."""
+    if request.at is None:
+        if request.light is not None:
+            raise InvalidInputError(
+                f"what light should do ({request.light.value}) needs to know when; give a time, "
+                "such as --at 2026-10-03T15:30, or leave the light out"
+            )
+        return None
+    from lensyard.service.next_light import next_light
+
+    return next_light(
+        scorer,
+        masses,
+        request.ground,
+        at=request.at,
+        preference=request.light_preference,
     )
 
 
@@ -280,9 +353,13 @@ def cautions_of(venue: Venue, spot: SpotScore) -> tuple[str, ...]:
     return (run_out_caution(setback_yd=setback).sentence, DEFERRAL)
 
 
-def spot_document(spot: SpotScore, rank_number: int | None) -> dict[str, Any]:
-    """Return one spot in the fields of the contract."""
+def spot_document(
+    spot: SpotScore, rank_number: int | None, light: SpotLightFigures | None = None
+) -> dict[str, Any]:
+    """Return one spot in the fields of the contract; ``light`` only where a time was given."""
     document = {k: v for k, v in asdict(spot).items() if k != "position"}
+    if light is not None:
+        document["light"] = asdict(light)
     for key in ("walk_yd", "walk_s"):
         if document[key] is not None and not np.isfinite(document[key]):
             document[key] = None
@@ -290,6 +367,20 @@ def spot_document(spot: SpotScore, rank_number: int | None) -> dict[str, Any]:
         document.pop("as_good")
         return document
     return {"rank": rank_number, **document}
+
+
+def shot_list_document(request: NextRequest) -> dict[str, Any]:
+    """Return what is ticked and what is missing of a shot list; nothing where there is none."""
+    assignment = request.sent_for
+    if not assignment.must_have and not request.have:
+        return {}
+    from lensyard.domain.frames import missing
+
+    return {
+        "have": list(request.have),
+        "missing": [frame.key for frame in missing(assignment.action, request.have)],
+        "weights": asdict(request.task.weights),
+    }
 
 
 def next_document(answer: NextAnswer) -> dict[str, Any]:
@@ -306,7 +397,7 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
             "down": situation.down,
             "distance_yd": situation.distance_yd,
             "yardline_100": situation.yardline_100,
-            "hash_mark": situation.hash_mark.value,
+            "hash_mark": situation.hash_mark.value if situation.hash_mark else None,
             "score_diff": situation.score_diff,
             "quarter": situation.quarter,
             "clock_s": situation.clock_s,
@@ -316,11 +407,20 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
         "venue": answer.request.ground.name,
         "assignment": answer.request.task.name,
         "outcome": outcome,
-        "spots": [spot_document(s, i) for i, s in enumerate(answer.ranking.spots, start=1)],
+        "spots": [
+            spot_document(s, i, answer.light_at(s))
+            for i, s in enumerate(answer.ranking.spots, start=1)
+        ],
         "habits": [
-            {"name": h.name, "title": h.title, **spot_document(h.spot, None)}
+            {
+                "name": h.name,
+                "title": h.title,
+                **spot_document(h.spot, None, answer.light_at(h.spot)),
+            }
             for h in answer.ranking.habits
         ],
+        **({} if answer.light is None else {"light": answer.light.document()}),
+        **shot_list_document(answer.request),
         "plan": None if answer.advice is None else asdict(answer.advice),
         "comparable_plays": round(answer.masses.comparable_plays),
         "model": answer.model,

@@ -1,4 +1,4 @@
-"""The page's state in its address: a situation can be shared, kept as a bookmark and reloaded.
+"""The pages' state in their address: it can be shared, kept as a bookmark and reloaded.
 
 The names are those of the command line's options, so ``lensyard next --down 3 --ball opp35`` and
 ``?down=3&ball=opp35`` ask the same. What cannot be read is named in a sentence, and the usual value
@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
 from lensyard.domain.assignment import Faces
@@ -21,9 +22,10 @@ from lensyard.domain.field import RULES, Direction, HashMark
 from lensyard.domain.optics import kit_of, parse_lens
 from lensyard.domain.perimeter import parse_standing, perimeter_of
 from lensyard.domain.situation import parse_ball, parse_clock
-from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError, require_range
-from lensyard.ui.controls import FIRST_DOWN_YD, Controls, ball_text, parts_of
+from lensyard.service.zones import DISTANCES_YD
+from lensyard.ui.controls import FIRST_DOWN_YD, REMEMBERED, Controls, ball_text, parts_of
+from lensyard.ui.named import assignment_choices, assignment_named, venue_choices
 from lensyard.views.palette import look_named
 from lensyard.views.words import sentence
 
@@ -31,7 +33,11 @@ Query = dict[str, list[str]]
 
 ALWAYS = ("down", "distance", "ball")
 LONGEST_TEXT = 200
-_NOT_OURS = ("embed", "embed_options")  # what the server itself reads
+ALL_GO = "all"
+LEFT_OUT = "usual"
+"""Says in an address that what may be left out is left out, though the browser remembers it."""
+# What the server itself reads, and the key to a dashboard on a network.
+_NOT_OURS = ("embed", "embed_options", "token")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +48,17 @@ class Address:
     problems: tuple[str, ...] = ()
 
 
-def from_address(query: Mapping[str, Sequence[str]]) -> Address:
+def from_address(
+    query: Mapping[str, Sequence[str]], *, usual: Controls | None = None
+) -> Address:
     """Return what an address asks for.
 
     Parameters
     ----------
     query
         Each name with its values, as many as there are.
+    usual
+        What holds where the address says nothing, such as what the browser remembers.
     """
     found: dict[str, Any] = {}
     problems = []
@@ -59,18 +69,47 @@ def from_address(query: Mapping[str, Sequence[str]]) -> Address:
             found.update(_read(name, values))
         except InvalidInputError as error:
             problems.append(sentence(str(error)))
-    controls, more = _fitted(found)
+    if found.get("assignment") and "faces" not in found:
+        found["faces"] = assignment_named(found["assignment"]).faces
+    controls, more = _fitted(found, usual or Controls())
     return Address(controls, (*problems, *more))
 
 
-def to_address(controls: Controls) -> Query:
-    """Return an address that leads back to these controls; usual values are left out."""
-    usual = _written(Controls())
+def to_address(
+    controls: Controls, *, always: Sequence[str] = ALWAYS, usual: Controls | None = None
+) -> Query:
+    """Return an address that leads back to these controls.
+
+    Parameters
+    ----------
+    controls
+        What was chosen.
+    always
+        Names that are written even where their value is the usual one.
+    usual
+        What the browser remembers. Where it differs from the controls or from what is usual for
+        everybody, a value is written, so that the address means the same to others.
+    """
+    plain, own = _written(Controls()), _written(usual or Controls())
     return {
-        name: values
+        name: values or [LEFT_OUT]
         for name, values in _written(controls).items()
-        if name in ALWAYS or values != usual[name]
+        if (name in always or values != plain[name] or values != own[name])
+        and (values or own[name] != values)
     }
+
+
+def to_memory(controls: Controls) -> Query:
+    """Return what a browser is to remember: kit, ground, assignment and colors."""
+    written, plain = _written(controls), _written(Controls())
+    names = [name for name, (field, _) in _READERS.items() if field in REMEMBERED]
+    return {name: written[name] for name in names if written[name] != plain[name]}
+
+
+def from_memory(query: Mapping[str, Sequence[str]]) -> Controls:
+    """Return what a browser remembered; what cannot be read any more is left out."""
+    names = {name for name, (field, _) in _READERS.items() if field in REMEMBERED}
+    return from_address({name: query[name] for name in names & query.keys()}).controls
 
 
 def _written(controls: Controls) -> Query:
@@ -85,12 +124,20 @@ def _written(controls: Controls) -> Query:
         "body": parts_of(controls.crop_factors),
         "bodies": [] if bodies is None else [str(bodies)],
         "converter": [f"{controls.converter:g}"],
+        "venue": [controls.venue],
         "rules": [controls.rules],
         "team_area": [] if team_area is None else [str(team_area)],
+        "attacking": [controls.attacking],
+        "assignment": [controls.assignment],
         "faces": [controls.faces.value],
+        "by": ["value" if controls.by_value else "usable"],
+        "changed": ["yes" if controls.changed_hands else "no"],
         "score": [str(controls.score_diff)],
         "quarter": [str(controls.quarter)],
         "clock": [controls.clock],
+        "zone_down": [] if controls.zone_down is None else [str(controls.zone_down)],
+        "to_go": [controls.to_go],
+        "kickoff": [controls.kickoff],
         "look": [controls.look],
     }
 
@@ -105,10 +152,10 @@ def _read(name: str, values: Sequence[str]) -> dict[str, Any]:
     return {field: read(values)}
 
 
-def _fitted(found: dict[str, Any]) -> tuple[Controls, list[str]]:
+def _fitted(found: dict[str, Any], base: Controls) -> tuple[Controls, list[str]]:
     """Return controls whose parts fit each other, and sentences on those that did not."""
     problems = []
-    yardline = found.get("yardline_100", Controls().yardline_100)
+    yardline = found.get("yardline_100", base.yardline_100)
     distance = found.get("distance_yd")
     found["distance_yd"] = min(FIRST_DOWN_YD if distance is None else distance, yardline)
     if distance is not None and distance > yardline:
@@ -116,7 +163,7 @@ def _fitted(found: dict[str, Any]) -> tuple[Controls, list[str]]:
             f"The distance is {distance} yd, but the goal line is only {yardline} yd away; "
             "goal to go stands in its place."
         )
-    controls = Controls(**found)
+    controls = replace(base, **found)
     try:
         controls.kit()
     except InvalidInputError as error:
@@ -130,7 +177,7 @@ def _fitted(found: dict[str, Any]) -> tuple[Controls, list[str]]:
             converter=usual.converter,
         )
     if controls.standing:
-        perimeter = perimeter_of(standard_venue(controls.rules))
+        perimeter = perimeter_of(controls.ground())
         try:
             parse_standing(controls.standing, perimeter, Direction.TOWARD_B)
         except InvalidInputError as error:
@@ -151,6 +198,11 @@ def _whole(name: str, *, low: int, high: int) -> Callable[[Sequence[str]], int]:
         return value
 
     return read
+
+
+def _whole_or_none(name: str, *, low: int, high: int) -> Callable[[Sequence[str]], int | None]:
+    read = _whole(name, low=low, high=high)
+    return lambda values: None if values[-1] == LEFT_OUT else read(values)
 
 
 def _number(name: str, *, low: float, high: float) -> Callable[[Sequence[str]], float]:
@@ -209,6 +261,38 @@ def _standing(values: Sequence[str]) -> str:
     return values[-1].strip()
 
 
+def _venue(values: Sequence[str]) -> str:
+    return _one_of("venue", venue_choices())(values)
+
+
+def _assignment(values: Sequence[str]) -> str:
+    return _one_of("assignment", assignment_choices())(values)
+
+
+def _attacking(values: Sequence[str]) -> str:
+    return _one_of("attacking", ("A", "B"))([values[-1].upper()])
+
+
+def _by_value(values: Sequence[str]) -> bool:
+    return _one_of("by", ("usable", "value"))(values) == "value"
+
+
+def _changed(values: Sequence[str]) -> bool:
+    return _one_of("changed", ("no", "yes"))(values) == "yes"
+
+
+def _kickoff(values: Sequence[str]) -> str:
+    text = values[-1].strip()
+    if not text:
+        return ""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        expected = "a date and a time on the venue's clock, such as 2026-10-03T15:30"
+        raise ParseError(name="kickoff", text=text, expected=expected) from None
+    return f"{at.replace(tzinfo=None):%Y-%m-%dT%H:%M}"
+
+
 def _look(values: Sequence[str]) -> str:
     return look_named(values[-1]).name
 
@@ -221,13 +305,21 @@ _READERS: dict[str, tuple[str, Callable[[Sequence[str]], Any]]] = {
     "standing": ("standing", _standing),
     "lens": ("lenses", _lenses),
     "body": ("crop_factors", _crop_factors),
-    "bodies": ("bodies", _whole("bodies", low=1, high=6)),
+    "bodies": ("bodies", _whole_or_none("bodies", low=1, high=6)),
     "converter": ("converter", _number("converter", low=1, high=3)),
+    "venue": ("venue", _venue),
     "rules": ("rules", _one_of("rules", list(RULES))),
-    "team_area": ("team_area", _whole("team_area", low=0, high=50)),
+    "team_area": ("team_area", _whole_or_none("team_area", low=0, high=50)),
+    "attacking": ("attacking", _attacking),
+    "assignment": ("assignment", _assignment),
     "faces": ("faces", _faces),
+    "by": ("by_value", _by_value),
+    "changed": ("changed_hands", _changed),
     "score": ("score_diff", _whole("score", low=-99, high=99)),
     "quarter": ("quarter", _whole("quarter", low=1, high=5)),
     "clock": ("clock", _clock),
+    "zone_down": ("zone_down", _whole("zone_down", low=1, high=4)),
+    "to_go": ("to_go", _one_of("to_go", (ALL_GO, *DISTANCES_YD))),
+    "kickoff": ("kickoff", _kickoff),
     "look": ("look", _look),
 }

@@ -1,22 +1,27 @@
-"""What the page "Next play" is asked: one value between widgets, address and service.
+"""What the pages are asked: one value between widgets, address and services.
 
 `Controls` holds what a person chose, in the form of the command line's options; `Controls.request`
-turns it into what the service takes. Every rule that ties one choice to another (goal to go, ten
+and the like turn it into what a service takes. Every rule that ties one choice to another (goal to go, ten
 yards on first down) stands here, so that widgets, taps and addresses obey the same.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from lensyard.domain.assignment import Faces, assignment_for
-from lensyard.domain.field import HashMark
+from lensyard.domain.assignment import Assignment, Faces, assignment_for
+from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.optics import Kit, kit_of
 from lensyard.domain.situation import Situation, parse_clock
-from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.venue import Venue
 from lensyard.errors import ParseError, require_range
 from lensyard.service.next_play import NextRequest
+from lensyard.ui.named import assignment_named, venue_named
+
+if TYPE_CHECKING:
+    from lensyard.service.plans import PlanRequest
+    from lensyard.service.zones import ZonesRequest
 
 FIRST_DOWN_YD = 10
 # Ten yards and the usual penalties against the offense: beyond it, goal to go hardly happens.
@@ -26,6 +31,19 @@ GOAL = 0
 """Stands for goal to go among the distances."""
 USUAL = -1
 """Stands for "not said" among the choices that may be left out."""
+REMEMBERED = (
+    "lenses",
+    "crop_factors",
+    "bodies",
+    "converter",
+    "venue",
+    "rules",
+    "team_area",
+    "assignment",
+    "faces",
+    "look",
+)
+"""What a browser remembers from one visit to the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +64,29 @@ class Controls:
         How many cameras; None is one a lens.
     converter
         On the longest lens.
+    venue
+        A venue by name; empty is any field of the rule set.
     rules
-        The rule set.
+        The rule set, where no venue is named.
     team_area
         Team areas lie between this yard line and its twin; None is the rule set's own.
+    attacking
+        The end that the offense plays toward, A or B; it matters where a venue's ends differ.
+    assignment
+        By name; empty is the plain one.
     faces
         Whose faces the frames must show.
+    by_value
+        Whether spots are ranked by the assignment's value instead of by usable plays.
     standing
         Where one stands, as text for `parse_standing`; empty when not said.
+    changed_hands
+        Whether the ball has just changed hands: there is time for the longer walk.
+    zone_down, to_go
+        Which plays the page "Field zones" counts: a down or None for all; a key of `DISTANCES_YD`
+        or ``all``.
+    kickoff
+        Day and time of the game, ``2026-10-03T15:30`` on the venue's clock; empty when not said.
     look
         The colors.
     """
@@ -69,10 +102,18 @@ class Controls:
     crop_factors: str = "1"
     bodies: int | None = None
     converter: float = 1.0
+    venue: str = ""
     rules: str = "pro"
     team_area: int | None = None
+    attacking: str = "B"
+    assignment: str = ""
     faces: Faces = Faces.OFFENSE
+    by_value: bool = False
     standing: str = ""
+    changed_hands: bool = False
+    zone_down: int | None = None
+    to_go: str = "all"
+    kickoff: str = ""
     look: str = "sunlight"
 
     @property
@@ -115,8 +156,11 @@ class Controls:
         value
             What its widget holds; `GOAL` for the distance is goal to go, `USUAL` is not said.
         """
-        if value == USUAL and field in ("bodies", "team_area"):
+        if value == USUAL and field in ("bodies", "team_area", "zone_down"):
             value = None
+        if field == "assignment" and value:
+            # An assignment brings its own faces; they can be chosen anew afterwards.
+            return replace(self, assignment=str(value), faces=assignment_named(value).faces)
         if field == "down":
             return self.with_down(int(value))
         if field == "yardline_100":
@@ -141,9 +185,37 @@ class Controls:
             converter=self.converter,
         )
 
-    def venue(self) -> Venue:
-        """Return the ground: the rule set's own measures, with the team areas asked for."""
-        return standard_venue(self.rules, team_area_from_yard_line=self.team_area)
+    def ground(self) -> Venue:
+        """Return the ground: the venue, or any field with the team areas asked for.
+
+        Raises
+        ------
+        InvalidInputError
+            If there is no such venue.
+        """
+        return venue_named(self.venue, rules=self.rules, team_area=self.team_area)
+
+    @property
+    def rules_name(self) -> str:
+        """The rule set of the ground."""
+        return self.ground().rules.name if self.venue else self.rules
+
+    @property
+    def direction(self) -> Direction:
+        """The direction of attack."""
+        return Direction.TOWARD_A if self.attacking == "A" else Direction.TOWARD_B
+
+    def task(self) -> Assignment:
+        """Return the assignment, with the faces asked for.
+
+        Raises
+        ------
+        InvalidInputError
+            If there is no such assignment.
+        """
+        if not self.assignment:
+            return assignment_for(self.faces)
+        return replace(assignment_named(self.assignment), faces=self.faces)
 
     def situation(self) -> Situation:
         """Return the situation before the snap.
@@ -163,8 +235,8 @@ class Controls:
             clock_s=parse_clock(self.clock),
         )
 
-    def request(self) -> NextRequest:
-        """Return what the service is asked.
+    def request(self, *, have: tuple[str, ...] = ()) -> NextRequest:
+        """Return what "where next" is asked; ``have`` are ticked frames of the assignment.
 
         Raises
         ------
@@ -174,11 +246,55 @@ class Controls:
         return NextRequest(
             situation=self.situation(),
             kit=self.kit(),
-            venue=self.venue(),
-            assignment=assignment_for(self.faces),
+            venue=self.ground(),
+            assignment=self.task(),
+            direction=self.direction,
             standing=self.standing or None,
             top=SPOTS_NAMED,
+            by_value=self.by_value,
+            ball_changed_hands=self.changed_hands,
+            have=have,
         )
+
+    def plan_request(self) -> PlanRequest:
+        """Return what a plan is asked; raises as `request`."""
+        from lensyard.service.plans import PlanRequest
+
+        return PlanRequest(self.kit(), self.ground(), self.task())
+
+    def zones_request(self) -> ZonesRequest:
+        """Return what the field zones are asked; raises as `request`."""
+        from lensyard.service.zones import DISTANCES_YD, ZonesRequest
+
+        return ZonesRequest(
+            kit=self.kit(),
+            venue=self.ground(),
+            assignment=self.task(),
+            direction=self.direction,
+            down=self.zone_down,
+            distance_yd=DISTANCES_YD.get(self.to_go),
+        )
+
+    def after_gain(self, gain_yd: int) -> Controls | None:
+        """Return the next snap after a gain; None after a score or a lost fourth down.
+
+        >>> Controls(down=1, distance_yd=10, yardline_100=75).after_gain(4).situation().text()
+        '2nd and 6 at its own 29'
+        >>> Controls(down=3, distance_yd=2, yardline_100=40).after_gain(5).situation().text()
+        "1st and 10 at the opponent's 35"
+        >>> Controls(down=2, distance_yd=3, yardline_100=3).after_gain(3) is None
+        True
+        """
+        yardline = self.yardline_100 - gain_yd
+        if not 1 <= yardline <= 99:
+            return None
+        still = replace(self, yardline_100=yardline, hash_mark=None, changed_hands=False)
+        if gain_yd >= self.distance_yd:
+            return replace(still, down=1, distance_yd=min(FIRST_DOWN_YD, yardline))
+        if self.down == 4:
+            return None
+        distance = min(self.distance_yd - gain_yd, yardline)
+        return replace(still, down=self.down + 1, distance_yd=distance)
 
 
 def parts_of(text: str) -> list[str]:

@@ -18,10 +18,10 @@ from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
-    Direction,
     HashMark,
     PlayPoint,
 )
+from lensyard.domain.venue import standard_venue
 from lensyard.ui.controls import Controls
 from lensyard.ui.session import FIELD_KEY, take_tap
 from lensyard.ui.standing import named_stations
@@ -33,25 +33,56 @@ from lensyard.views.picture import FieldPicture
 
 LYING_PX = 880.0
 UPRIGHT_PX = 390.0
+PLAIN_ENDS = standard_venue("pro").end_names
 # Ten pixels of a phone on either side: no finger aims better between two close hash marks.
 LEAST_MIDDLE_LANE_YD = 2.0
 
 
-def show_field(picture: FieldPicture, look: Look) -> None:
-    """Show the field; taps come back through `lensyard.ui.session.take_tap`."""
+HINT = "Tap the field to set the ball, the strip around it to say where you stand."
+
+
+def show_field(
+    picture: FieldPicture,
+    look: Look,
+    *,
+    key: str = FIELD_KEY,
+    on_tap: Callable[[], None] = take_tap,
+    hint: str = HINT,
+    sets_ball: bool = True,
+) -> None:
+    """Show the field; a tap comes back through a callback.
+
+    Parameters
+    ----------
+    picture, look
+        What is drawn.
+    key, on_tap
+        Of the component, and what a tap calls.
+    hint
+        What a tap does, in words.
+    sets_ball
+        Whether a tap on the field sets the ball; if not, every tap is on the strip.
+    """
     mount = _component()
-    data = field_data(picture, look)
+    data = field_data(picture, look) | {"hint": hint, "sets_ball": sets_ball}
+    data["tappable"] = picture.tappable
     if mount is None:
         st.image(data["lying"], width="stretch", alt=data["said"])
         return
-    mount(key=FIELD_KEY, data=data, on_tap_change=take_tap)
+    mount(key=key, data=data, on_tap_change=on_tap)
 
 
 def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
     """Return what the component is given: both drawings, and what a tap can snap to."""
-    # The stations go once, beside the drawings, not twice inside them. The ground is any field of
-    # a rule set: its ends and sidelines are the offense's own and the opponent's, not A and B.
-    drawn = replace(picture, stations=(), end_names=("", ""), sideline_names=("", ""))
+    # The stations go once, beside the drawings, not twice inside them. Any field of a rule set has
+    # the offense's own end and the opponent's, not A and B; a venue has names for them.
+    plain = picture.end_names == PLAIN_ENDS
+    drawn = replace(
+        picture,
+        stations=(),
+        end_names=("", "") if plain else picture.end_names,
+        sideline_names=("", "") if plain else picture.sideline_names,
+    )
     rules = picture.rules
     ball = picture.ball
     return {
@@ -69,14 +100,15 @@ def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
 
 def bare_picture(controls: Controls) -> FieldPicture:
     """Return the field with the ball and the closed stretches, for when there is no answer."""
-    venue = controls.venue()
+    venue = controls.ground()
     return FieldPicture(
         rules=venue.rules,
         ball=PlayPoint(
             OPPONENT_GOAL_LINE_X_YD - controls.yardline_100,
             venue.rules.ball_y_yd(controls.hash_mark),
         ),
-        closed=closed_marks(venue, Direction.TOWARD_B),
+        closed=closed_marks(venue, controls.direction),
+        direction=controls.direction,
         side_setback_yd=venue.side_setback_yd,
         end_setback_yd=venue.end_setback_yd,
         title="The field; there is no answer for it yet",

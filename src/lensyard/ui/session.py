@@ -1,6 +1,6 @@
 """The one typed object that a session keeps, and the widgets' values that mirror it.
 
-A session holds `Controls`. Each widget has a key of its own; its callback passes what was chosen to
+A session holds `Controls`, the same for all pages. Each widget has a key of its own; its callback passes what was chosen to
 `Controls.chosen`, and the widgets whose values follow from that are set.
 
 A browser lags behind: while the answer to one choice is on its way, the next request still carries
@@ -20,8 +20,16 @@ from typing import Any
 import streamlit as st
 
 from lensyard.errors import LensyardError
-from lensyard.ui.address import Query, from_address, to_address
-from lensyard.ui.controls import GOAL, USUAL, Controls
+from lensyard.ui import browser
+from lensyard.ui.address import (
+    ALWAYS,
+    Query,
+    from_address,
+    from_memory,
+    to_address,
+    to_memory,
+)
+from lensyard.ui.controls import GOAL, REMEMBERED, USUAL, Controls
 from lensyard.ui.taps import after_tap
 
 FIELD_KEY = "next_field_tap"
@@ -35,9 +43,13 @@ _ON_DEMAND = (
     "crop_factors",
     "converter",
     "bodies",
+    "venue",
     "rules",
     "team_area",
+    "attacking",
+    "assignment",
     "faces",
+    "by_value",
     "score_diff",
     "quarter",
     "clock",
@@ -63,6 +75,10 @@ class Kept:
         Whether a choice began this run.
     finished
         Whether the last run came to its end; the next choice cuts a run short.
+    remembered
+        What the browser remembers from earlier visits, or since.
+    first_visit
+        Whether this browser was never here and came without a wish.
     """
 
     controls: Controls
@@ -71,6 +87,8 @@ class Kept:
     replaced: dict[str, list[Any]] = field(default_factory=dict)
     chosen: bool = False
     finished: bool = True
+    remembered: Controls = field(default_factory=Controls)
+    first_visit: bool = False
 
     def in_step(self, query: Query) -> bool:
         """Whether a request with this address comes from a browser that has caught up."""
@@ -85,7 +103,10 @@ def key_of(name: str) -> str:
 def widget_values(controls: Controls) -> dict[str, Any]:
     """Return what every widget holds for these controls, by key."""
     values = {key_of(name): getattr(controls, name) for name in Controls.__dataclass_fields__}
-    values = {key: USUAL if value is None else value for key, value in values.items()}
+    hash_key = key_of("hash_mark")  # may be deselected; elsewhere a choice stands for "not said"
+    values = {
+        key: USUAL if value is None and key != hash_key else value for key, value in values.items()
+    }
     if controls.goal_to_go:
         values[key_of("distance_yd")] = GOAL
     return values
@@ -107,14 +128,23 @@ def one_run() -> Iterator[Controls]:
     """
     query = _query()
     kept: Kept | None = st.session_state.get(_KEPT)
-    back_again = not query and st.session_state.get(_MOVED, False)
-    if kept is None or not (kept.in_step(query) or kept.chosen or not kept.finished or back_again):
-        address = from_address(query)
-        kept = Kept(address.controls, query, _said_of_address(address.problems))
+    moved = st.session_state.get(_MOVED, False)
+    if kept is None:
+        kept = _opened(query)
         st.session_state[_KEPT] = kept
+        _set_widgets(kept)
+    elif moved and not query:
+        # Another page takes the state along.
+        kept.query, kept.problems = _address_of(kept), ()
+    elif not (kept.in_step(query) or kept.chosen or not kept.finished):
+        address = from_address(query, usual=kept.remembered)
+        kept.controls, kept.query = address.controls, query
+        kept.problems = _said_of_address(address.problems)
         _set_widgets(kept)
     if kept.in_step(query):
         kept.replaced.clear()
+    if moved:
+        kept.query = _address_of(kept)
     kept.chosen, kept.finished = False, False
     on_demand = {key_of(name) for name in _ON_DEMAND}
     for key, value in widget_values(kept.controls).items():
@@ -122,9 +152,34 @@ def one_run() -> Iterator[Controls]:
         if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
     yield kept.controls
-    if not kept.in_step(query):
+    if not kept.in_step(query) or browser.TOKEN_NAME in st.query_params:
         st.query_params.from_dict(kept.query)
     kept.finished = True
+
+
+def _opened(query: Query) -> Kept:
+    """The state of a session that begins: what the browser remembers, then what the address says."""
+    remembered = from_memory(browser.memory())
+    address = from_address(query, usual=remembered)
+    return Kept(
+        address.controls,
+        query,
+        _said_of_address(address.problems),
+        remembered=remembered,
+        first_visit=not query and not browser.was_here(),
+    )
+
+
+def _address_of(kept: Kept) -> Query:
+    """The address that this page shows; only the page that asks for a situation always has one."""
+    always = () if st.session_state.get(_PAGE) else ALWAYS
+    return to_address(kept.controls, always=always, usual=kept.remembered)
+
+
+def current() -> Kept:
+    """Return what the session keeps; it is there in a run and in callbacks."""
+    kept: Kept = st.session_state[_KEPT]
+    return kept
 
 
 def problems() -> tuple[str, ...]:
@@ -137,7 +192,7 @@ def choose(name: str) -> None:
     """Take over what a widget holds; the callback of every widget."""
     key, kept = key_of(name), st.session_state[_KEPT]
     value = st.session_state[key]
-    if value is None:
+    if value is None and name != "hash_mark":
         return
     if value in kept.replaced.get(key, ()) and not kept.in_step(_query()):
         st.session_state[key] = widget_values(kept.controls)[key]
@@ -168,8 +223,14 @@ def take_tap() -> None:
         _put(lambda controls: after_tap(controls, tap))
 
 
+def replace_controls(change: Callable[[Controls], Controls]) -> None:
+    """Take over a change of several controls; for callbacks."""
+    _put(change)
+
+
 def _query() -> Query:
-    return {name: st.query_params.get_all(name) for name in st.query_params}
+    names = (name for name in st.query_params if name != browser.TOKEN_NAME)
+    return {name: st.query_params.get_all(name) for name in names}
 
 
 def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
@@ -181,12 +242,16 @@ def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
 def _put(change: Callable[[Controls], Controls]) -> None:
     kept: Kept = st.session_state[_KEPT]
     kept.chosen = True
+    before = kept.controls
     try:
         kept.controls, kept.problems = change(kept.controls), ()
     except LensyardError as error:
         kept.problems = (str(error),)
         return
-    kept.query = to_address(kept.controls)
+    if any(getattr(before, name) != getattr(kept.controls, name) for name in REMEMBERED):
+        kept.remembered = kept.controls
+        browser.remember(to_memory(kept.controls))
+    kept.query = _address_of(kept)
     _set_widgets(kept)
 
 

@@ -43,7 +43,7 @@ def after_tap(controls: Controls, tap: Mapping[str, Any]) -> Controls:
             raise UnknownNameError(name="hash", value=hash_mark, known=marks)
         return replace(controls.with_ball(yardline_100), hash_mark=HashMark(hash_mark))
     if kind == "stand":
-        stations = named_stations(controls.rules)
+        stations = named_stations(controls.rules_name)
         station = _whole(tap, "station", low=0, high=len(stations) - 1)
         return replace(controls, standing=stations[station].text)
     raise UnknownNameError(name="kind of tap", value=str(kind), known=("ball", "stand"))

@@ -1,15 +1,19 @@
-"""The widgets of the page "Next play": each shows one of the controls, and reports a choice."""
+"""The widgets of the pages: each shows one of the controls, and reports a choice."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from typing import Any
 
 import streamlit as st
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
+from lensyard.service.zones import DISTANCES_YD
+from lensyard.ui.address import ALL_GO
 from lensyard.ui.controls import GOAL, USUAL, Controls, ball_text
+from lensyard.ui.named import assignment_choices, venue_choices
 from lensyard.ui.session import choose, key_of, move_ball, set_choices
 from lensyard.ui.standing import standing_label
 from lensyard.views.palette import LOOKS
@@ -24,15 +28,18 @@ KITS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("100-400", {"lenses": "100-400", "converter": 1.0}),
     ("70-200 + 600", {"lenses": "70-200, 600", "converter": 1.0}),
 )
+_DAY, _TIME = "ly_day", "ly_time"
 TEAM_AREAS = (20, 25, 30, 35, 50)
 
+_ORDINALS = ("1st", "2nd", "3rd", "4th")
+_SPANS = tuple(DISTANCES_YD.items())
 _HASH_WORDS = {HashMark.LEFT: "Left", HashMark.MIDDLE: "Mid", HashMark.RIGHT: "Right"}
 
 
 def situation_widgets(controls: Controls) -> None:
     """Show down, hash mark, distance and ball."""
     with st.container(key="ly_row"):
-        _segments("Down", "down", (1, 2, 3, 4), lambda down: ("1st", "2nd", "3rd", "4th")[down - 1])
+        _segments("Down", "down", (1, 2, 3, 4), lambda down: _ORDINALS[down - 1])
         marks = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
         _segments("Hash", "hash_mark", marks, lambda mark: _HASH_WORDS[mark], required=False)
     # Three rows of seven; a distance beyond them, from an address, takes the last place.
@@ -66,7 +73,26 @@ def standing_widget(controls: Controls) -> None:
         if controls.standing:
             st.button("Clear", key="ly_no_standing", on_click=set_choices, args=({"standing": ""},))
     if controls.standing:
-        st.caption(standing_label(controls.standing, controls.rules))
+        st.caption(standing_label(controls.standing, controls.rules_name))
+        _segments(
+            "Time to walk",
+            "changed_hands",
+            (False, True),
+            lambda changed: "ball changed hands" if changed else "between two plays",
+        )
+
+
+def settings(controls: Controls, *, situation: bool = False) -> None:
+    """Show what changes seldom, one button each; the clock only where a situation is asked for."""
+    with st.popover("Kit", key="ly_kit", width="stretch"):
+        kit_widgets(controls)
+    with st.popover("Field", key="ly_ground", width="stretch"):
+        ground_widgets(controls, ranking=situation)
+    if situation:
+        with st.popover("Game", key="ly_game", width="stretch"):
+            clock_widgets()
+    with st.popover("Screen", key="ly_screen", width="stretch"):
+        look_widget()
 
 
 def kit_widgets(controls: Controls) -> None:
@@ -89,12 +115,34 @@ def kit_widgets(controls: Controls) -> None:
     _segments("Cameras", "bodies", bodies, lambda n: "one each" if n == USUAL else str(n))
 
 
-def ground_widgets(controls: Controls) -> None:
-    """Show rule set, team areas and whose faces."""
+def ground_widgets(controls: Controls, *, ranking: bool = False) -> None:
+    """Show ground, assignment, whose faces, and what spots are ranked by."""
+    _select("Assignment", "assignment", assignment_choices(), _assignment_words)
     _segments("Faces of the", "faces", tuple(Faces), str.capitalize)
+    if ranking:
+        ranks = {False: "usable plays", True: "value"}
+        _segments("Rank spots by", "by_value", (False, True), lambda by: ranks[by])
+    _select("Venue", "venue", venue_choices(), _venue_words)
+    if controls.venue:
+        ends = controls.ground().end_names
+        _segments("Offense attacks", "attacking", ("A", "B"), lambda end: ends["AB".index(end)])
+        return
     _segments("Field", "rules", tuple(RULES), lambda name: name.replace("-", " ").capitalize())
     areas = _with_current((USUAL, *TEAM_AREAS), controls.team_area)
     _segments("Team areas between the", "team_area", areas, _team_area_words)
+
+
+def zone_widgets() -> None:
+    """Show which plays are counted: down and distance."""
+    downs = (USUAL, 1, 2, 3, 4)
+    _segments("Down", "zone_down", downs, lambda n: "All" if n == USUAL else _ORDINALS[n - 1])
+    spans = {name: f"{low}-{high}" if high < 99 else f"{low}+" for name, (low, high) in _SPANS}
+    _segments(
+        "Yards to go",
+        "to_go",
+        (ALL_GO, *spans),
+        lambda name: "All" if name == ALL_GO else spans[name],
+    )
 
 
 def clock_widgets() -> None:
@@ -110,6 +158,24 @@ def clock_widgets() -> None:
         on_change=choose,
         args=("score_diff",),
     )
+
+
+def kickoff_widgets(controls: Controls) -> None:
+    """Show day and time of the kickoff, on the venue's clock."""
+    at = datetime.fromisoformat(controls.kickoff) if controls.kickoff else None
+    for key, value in (
+        (_DAY, None if at is None else at.date()),
+        (_TIME, None if at is None else at.time()),
+    ):
+        st.session_state.setdefault(key, value)
+    st.date_input("Day of the game", key=_DAY, on_change=_kickoff, format="YYYY-MM-DD")
+    st.time_input("Kickoff, on the venue's clock", key=_TIME, on_change=_kickoff, step=900)
+
+
+def _kickoff() -> None:
+    day, at = st.session_state[_DAY], st.session_state[_TIME]
+    if day is not None and at is not None:
+        set_choices({"kickoff": f"{datetime.combine(day, at):%Y-%m-%dT%H:%M}"})
 
 
 def look_widget() -> None:
@@ -149,9 +215,32 @@ def _text(label: str, field: str, example: str) -> None:
     )
 
 
+def _select(
+    label: str, field: str, options: Sequence[str], words: Callable[[str], str]
+) -> None:
+    st.selectbox(
+        label,
+        options,
+        format_func=words,
+        key=key_of(field),
+        on_change=choose,
+        args=(field,),
+        filter_mode=None,
+        required=True,
+    )
+
+
 def _with_current(options: tuple[Any, ...], current: Any) -> tuple[Any, ...]:
     """The options, and what an address may have asked for beside them."""
     return options if current is None or current in options else tuple(sorted({*options, current}))
+
+
+def _assignment_words(name: str) -> str:
+    return name.replace("-", " ").capitalize() if name else "plain: every play counts"
+
+
+def _venue_words(name: str) -> str:
+    return name.replace("-", " ").title() if name else "any field"
 
 
 def _ball_words(yardline_100: int) -> str:

@@ -45,6 +45,8 @@ class SpotFigures:
         Why, as one clause or sentence.
     rank
         Its number among the spots; None takes the order in which they are given.
+    light
+        The light from there in a word or two; empty where nothing is asked about it.
     """
 
     label: str
@@ -60,6 +62,7 @@ class SpotFigures:
     lens: str = ""
     reason: str = ""
     rank: int | None = None
+    light: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what is no probability."""
@@ -97,8 +100,8 @@ class SpotLine:
     """One spot in words.
 
     ``name`` is its number or a habit's letter, ``usable`` and ``usable_range`` are percentages,
-    ``parts`` says what makes them up, ``run_out`` is the exposure; any may be empty but the first
-    three.
+    ``parts`` says what makes them up, ``run_out`` is the exposure, ``light`` the light from there;
+    any may be empty but the first three.
     """
 
     name: str
@@ -110,6 +113,7 @@ class SpotLine:
     run_out: str
     lens: str
     role: SpotRole
+    light: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +146,8 @@ class AnswerView:
         At least one.
     attribution
         Where the numbers come from.
+    notes
+        What else to know about the order of the spots: light, the shot list.
     """
 
     headline: str
@@ -160,6 +166,7 @@ class AnswerView:
     habits: tuple[SpotLine, ...]
     cautions: tuple[str, ...]
     attribution: str
+    notes: tuple[str, ...] = ()
 
 
 def answer_view(
@@ -174,6 +181,7 @@ def answer_view(
     cautions: Sequence[str] = (),
     attribution: str = "",
     plan: str = "",
+    notes: Sequence[str] = (),
 ) -> AnswerView:
     """Return the answer in words.
 
@@ -195,6 +203,8 @@ def answer_view(
         Where the numbers come from.
     plan
         What the plan says; empty when it is not known where one stands.
+    notes
+        Shown under the tables, a sentence each.
     """
     ranked = [(best, SpotRole.BEST)]
     ranked += [(spot, SpotRole.EQUAL) for spot in equals]
@@ -227,6 +237,7 @@ def answer_view(
         ),
         cautions=tuple(sentence(text) for text in cautions) or (USUAL_CAUTION,),
         attribution=sentence(attribution),
+        notes=tuple(sentence(text) for text in notes),
     )
 
 
@@ -244,6 +255,7 @@ def _line(spot: SpotFigures, name: str, where: str, role: SpotRole) -> SpotLine:
         run_out=percent(spot.run_out_exposure),
         lens=spot.lens,
         role=role,
+        light=spot.light,
     )
 
 
@@ -337,7 +349,7 @@ def text_answer(view: AnswerView, *, width: int = 80) -> str:
         "\n".join(top),
         _wrapped(f"{view.situation} - {view.kit}", width),
         _tables(view, width),
-        _wrapped(view.parts, width),
+        "\n".join(_wrapped(line, width) for line in (view.parts, *view.notes)),
         "\n".join(_wrapped(line, width, hang=2) for line in view.outcome),
         "\n".join(_wrapped(f"Caution: {line}", width, hang=2) for line in view.cautions),
     ]
@@ -350,7 +362,7 @@ def _wrapped(line: str, width: int, *, hang: int = 0) -> str:
     return textwrap.fill(line, width, subsequent_indent=" " * hang, break_long_words=False)
 
 
-_Row = tuple[str, str, str, str, str]
+_Row = tuple[str, str, str, str, str, str]
 
 
 def _tables(view: AnswerView, width: int) -> str:
@@ -359,20 +371,23 @@ def _tables(view: AnswerView, width: int) -> str:
     habits = [_cells(line) for line in view.habits]
     if width < _STACKED_BELOW:
         return "\n".join(_stacked(row, width) for row in (*spots, *habits))
-    walk = "walk" if any(row[3] for row in (*spots, *habits)) else ""
-    rows: list[_Row] = [("", "spot", "usable (range)", walk, "run-out"), *spots]
+    walk, light = (
+        title if any(row[i] for row in (*spots, *habits)) else ""
+        for i, title in ((3, "walk"), (4, "light (factor)"))
+    )
+    rows: list[_Row] = [("", "spot", "usable (range)", walk, light, "run-out"), *spots]
     if habits:
-        rows += [("", "", "", "", ""), ("", "usual habit", "", "", ""), *habits]
-    sizes = [max(len(row[i]) for row in rows) for i in range(5)]
-    gaps = 2 * (len(sizes) - (1 if sizes[3] else 2))
-    room = width - (sizes[0] + sizes[2] + sizes[3] + sizes[4] + gaps)
+        rows += [("", "", "", "", "", ""), ("", "usual habit", "", "", "", ""), *habits]
+    sizes = [max(len(row[i]) for row in rows) for i in range(6)]
+    gaps = 2 * (3 + (sizes[3] > 0) + (sizes[4] > 0))
+    room = width - (sizes[0] + sum(sizes[2:]) + gaps)
     sizes[1] = min(sizes[1], max(room, 20))
     return "\n".join(part for row in rows for part in _row(row, sizes))
 
 
 def _cells(line: SpotLine) -> _Row:
     usable = f"{line.usable} ({line.usable_range})"
-    return line.name, line.where, usable, line.walk, line.run_out
+    return line.name, line.where, usable, line.walk, line.light, line.run_out
 
 
 def _row(row: _Row, sizes: list[int]) -> list[str]:
@@ -381,17 +396,21 @@ def _row(row: _Row, sizes: list[int]) -> list[str]:
         row[0].rjust(sizes[0]),
         where[0].ljust(sizes[1]),
         row[2].ljust(sizes[2]),
-        *([row[3].ljust(sizes[3])] if sizes[3] else []),
-        row[4].rjust(sizes[4]),
+        *(row[i].ljust(sizes[i]) for i in (3, 4) if sizes[i]),
+        row[5].rjust(sizes[5]),
     )
     first = "  ".join(cells).rstrip()
     return [first, *(" " * (sizes[0] + 4) + more for more in where[1:])]
 
 
 def _stacked(cell: _Row, width: int) -> str:
-    name, where, usable, walk, run_out = cell
-    second = "; ".join(
-        part for part in (f"usable {usable}", walk and f"walk {walk}", f"run-out {run_out}") if part
+    name, where, usable, walk, light, run_out = cell
+    parts = (
+        f"usable {usable}",
+        walk and f"walk {walk}",
+        light and f"light {light}",
+        f"run-out {run_out}",
     )
+    second = "; ".join(part for part in parts if part)
     first = textwrap.fill(f"{name}  {where}", width, subsequent_indent="   ")
     return f"{first}\n{textwrap.fill(second, width, initial_indent='   ', subsequent_indent='   ')}"

@@ -5,7 +5,7 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 const UPRIGHT_BELOW_PX = 620;
-const HINT = "Tap the field to set the ball, the strip around it to say where you stand.";
+const LOST = "The server does not answer: this tap was not taken. The drawing is its last answer.";
 const KEYS = "Arrow keys move the aim, with Shift by ten yards; Enter sets it.";
 
 export default function (component) {
@@ -18,7 +18,9 @@ export default function (component) {
   for (const [name, color] of Object.entries(data.colors)) {
     root.style.setProperty(`--${name}`, color);
   }
-  view.drawing.setAttribute("aria-label", `${data.said} ${KEYS}`);
+  view.drawing.setAttribute("aria-label", data.tappable ? `${data.said} ${KEYS}` : data.said);
+  view.drawing.setAttribute("role", data.tappable ? "application" : "img");
+  clearTimeout(view.lost);
   view.aim = null;
   draw(view, true);
 }
@@ -32,7 +34,6 @@ function build(root) {
   const hint = document.createElement("p");
   hint.className = "hint";
   hint.setAttribute("aria-hidden", "true");
-  hint.textContent = HINT;
   const said = document.createElement("p");
   said.className = "said";
   said.setAttribute("aria-live", "polite");
@@ -81,7 +82,7 @@ function place(view, [x, y]) {
 // What a place stands for: the ball's yard line and hash mark, or the nearest station.
 function snapped(view, [x, y]) {
   const [length, width] = view.data.field_yd;
-  const inside = x >= 0 && x <= length && y >= 0 && y <= width;
+  const inside = view.data.sets_ball && x >= 0 && x <= length && y >= 0 && y <= width;
   return inside ? ball(view, x, y) : station(view, nearest(view, [x, y]));
 }
 
@@ -122,19 +123,34 @@ function target(view, event) {
 }
 
 function set(view, aim) {
+  if (!view.data.tappable) return;
   show(view, aim);
   view.root.classList.add("waiting");
   view.said.textContent = aim.words;
   view.send(aim.tap);
   // A tap that changes nothing brings no new drawing.
   setTimeout(() => view.root.classList.remove("waiting"), 2000);
+  clearTimeout(view.lost);
+  view.lost = setTimeout(() => tellLost(view), 2500);
+}
+
+// The page says on itself whether it still reaches its server.
+function tellLost(view) {
+  const app = document.querySelector(".stApp");
+  const state = app && app.dataset.testConnectionState;
+  if (!state || state === "CONNECTED") return;
+  view.hint.textContent = LOST;
+  view.said.textContent = LOST;
+  view.hint.classList.add("lost");
 }
 
 // The aim: a ring with a cross at the snapped place, and its words under the field.
 function show(view, aim) {
+  if (aim && !view.data.tappable) return;
   view.aim = aim;
   view.svg.querySelector(".aim")?.remove();
-  view.hint.textContent = aim ? aim.words : HINT;
+  view.hint.textContent = aim ? aim.words : view.data.hint;
+  view.hint.classList.remove("lost");
   if (!aim) return;
   const [px, py] = place(view, aim.at);
   const mark = document.createElementNS(SVG, "g");

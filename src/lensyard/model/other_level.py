@@ -1,0 +1,44 @@
+"""An invented level of play: the model's world tilted, to try out shrinkage on.
+
+The tilts are invented. They point where a lower level differs: more runs, fewer and less sure
+passes, longer runs, bolder fourth downs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.transition import TransitionModel
+
+KIND_TILT: Final = (0.7, -0.25, 0.0, -0.2, 0.3, 0.4)
+"""Added to the logits of run, complete, incomplete, sack, scramble and interception."""
+HAZARD_TILT: Final[Mapping[str, float]] = {"run": -0.12, "complete": 0.12}
+"""Added to the logit of a play's end at each yard."""
+CHOICE_TILT: Final = (0.8, 0.0, -0.5)
+"""Added to the logits of going, punting and kicking."""
+
+
+def other_level(model: OutcomeModel, *, strength: float = 1.0) -> TransitionModel:
+    """Return the transitions of the invented level.
+
+    Parameters
+    ----------
+    model
+        The model that is tilted.
+    strength
+        How far: 0 is the model's own world, 1 the tilts as they stand.
+    """
+    arrays = {name: np.asarray(array) for name, array in model.arrays.items()}
+
+    def tilt(name: str, by: object) -> None:
+        arrays[name] = arrays[name].astype(np.float64) + strength * np.asarray(by)
+
+    tilt("next_kind:all", KIND_TILT)
+    tilt("next_choice:all", CHOICE_TILT)
+    for kind, by in HAZARD_TILT.items():
+        tilt(f"gain_{kind}:down*distance", by)
+    return TransitionModel(OutcomeModel(arrays, model.manifest))

@@ -1,0 +1,214 @@
+"""What only the clock decides: the time to the next snap, and field goals on early downs.
+
+Both are read off real games, with the points of a touchdown, and only serve to play games that are
+drawn from the model (`lensyard.model.synthetic`). The time to the next snap of the half depends on
+what the snap led to, on the time left, on who leads and on the field position (near the goal clubs
+save the clock that they let run elsewhere); that there is no further snap, because the
+half runs out or the leading club kneels, is one of the values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from lensyard.errors import require_range
+from lensyard.model.axes import FloatArray, IntArray
+from lensyard.model.transition_fit import pair_snaps
+from lensyard.units import SECONDS_PER_QUARTER
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+CLOCK_SEASONS: Final = 4
+"""The clock is read off so many of the latest seasons."""
+HALF_S: Final = 2 * SECONDS_PER_QUARTER
+FOLLOWED_BY: Final = ("incompletion", "same offense", "other offense", "score")
+"""What a snap led to, as far as the clock cares."""
+_EDGES_S: Final = np.array([0, 6, 12, 18, 24, 30, 40, 50, 60, 75, 90, 120, 150, 180, 240, 300, 600])
+_PLACE_EDGES_YD: Final = np.array([1, 11, 38, 55])
+_LEADS: Final = 3
+_CELLS: Final = 2 * _LEADS * len(FOLLOWED_BY) * _EDGES_S.shape[0] * _PLACE_EDGES_YD.shape[0]
+_KICK_EDGES_S: Final = np.array([0, 4, 8, 15, 25, 45, 75])
+_KICK_EDGES_YD: Final = np.array([1, 21, 31, 39, 46])
+_KICK_CELLS: Final = 3 * _KICK_EDGES_S.shape[0] * _KICK_EDGES_YD.shape[0]
+
+
+@dataclass(frozen=True, slots=True)
+class SnapClock:
+    """Seconds between snaps by half, lead, what the snap led to, and time left.
+
+    Attributes
+    ----------
+    elapsed_s
+        All observed times, cell after cell; infinity where the half had no further snap. [s]
+    start
+        Where each cell begins in ``elapsed_s``, and the end of the last, shape (cells + 1,).
+    opening_s
+        Time left in the half at its first snap, observed. [s]
+    early_kick
+        P(field goal | before fourth down) by the cells of `p_early_kick`, shape (cells,).
+    touchdown_points
+        Points of a touchdown with its try, on average.
+    """
+
+    elapsed_s: FloatArray
+    start: IntArray
+    opening_s: FloatArray
+    early_kick: FloatArray
+    touchdown_points: float
+
+    def p_early_kick(
+        self, *, half: IntArray, lead: IntArray, yardline_100: IntArray, left_s: FloatArray
+    ) -> FloatArray:
+        """Return P(field goal) on first to third down, which only a clock near 0 brings; (n,)."""
+        return self.early_kick[_kick_cell(half, lead, yardline_100, left_s)]
+
+    def draw_s(
+        self,
+        rng: np.random.Generator,
+        *,
+        half: IntArray,
+        lead: IntArray,
+        led_to: IntArray,
+        left_s: FloatArray,
+        spot: IntArray,
+    ) -> FloatArray:
+        """Return drawn times to the next snap, infinity for none, shape (n,). [s]
+
+        Parameters
+        ----------
+        rng
+            Of the draw.
+        half
+            1 or 2, shape (n,).
+        lead
+            Offense's points less defense's before the snap, shape (n,).
+        led_to
+            Index into `FOLLOWED_BY`, shape (n,).
+        left_s
+            Left in the half at the snap, shape (n,). [s]
+        spot
+            `yardline_100` where the play ended, for the offense that snapped, shape (n,).
+        """
+        cell = _cell(half, lead, led_to, left_s, spot)
+        count = self.start[cell + 1] - self.start[cell]
+        at = self.start[cell] + (rng.random(cell.shape[0]) * count).astype(np.int64)
+        return self.elapsed_s[at]
+
+
+def steady_clock(between_s: float, *, touchdown_points: float = 7.0) -> SnapClock:
+    """Return a clock on which snaps follow each other evenly until the half is over.
+
+    Parameters
+    ----------
+    between_s
+        From snap to snap. [s]
+    touchdown_points
+        Of a touchdown with its try.
+    """
+    require_range(low=1.0, high=HALF_S, between_s=between_s)
+    time = np.arange(_CELLS) // _PLACE_EDGES_YD.shape[0] % _EDGES_S.shape[0]
+    over = np.append(_EDGES_S[1:], HALF_S)[time] <= between_s
+    return SnapClock(
+        elapsed_s=np.where(over, np.inf, between_s),
+        start=np.arange(_CELLS + 1),
+        opening_s=np.array([HALF_S]),
+        early_kick=np.zeros(_KICK_CELLS),
+        touchdown_points=touchdown_points,
+    )
+
+
+def _cell(
+    half: IntArray,
+    lead: IntArray,
+    led_to: IntArray,
+    left_s: FloatArray,
+    spot: IntArray,
+) -> IntArray:
+    """Return the cell of each snap, shape (n,)."""
+    time = np.searchsorted(_EDGES_S, left_s, side="right") - 1
+    place = np.searchsorted(_PLACE_EDGES_YD, np.clip(spot, 1, 99), side="right") - 1
+    who = (half - 1) * _LEADS + np.sign(lead) + 1
+    when = (who * len(FOLLOWED_BY) + led_to) * _EDGES_S.shape[0] + time
+    return np.asarray(when * _PLACE_EDGES_YD.shape[0] + place)
+
+
+def _kick_cell(
+    half: IntArray, lead: IntArray, yardline_100: IntArray, left_s: FloatArray
+) -> IntArray:
+    """Return the cell of `SnapClock.early_kick` of each snap, shape (n,)."""
+    time = np.searchsorted(_KICK_EDGES_S, left_s, side="right") - 1
+    place = np.searchsorted(_KICK_EDGES_YD, yardline_100, side="right") - 1
+    # A field goal ends the first half, or ties or wins the game.
+    mood = np.where(half == 1, 0, np.where((lead >= -3) & (lead <= 0), 1, 2))
+    return np.asarray((mood * _KICK_EDGES_S.shape[0] + time) * _KICK_EDGES_YD.shape[0] + place)
+
+
+def fit_snap_clock(plays: pd.DataFrame) -> SnapClock:
+    """Read the clock off canonical plays of whole games; overtime is left out."""
+    recent = plays[
+        (plays["season"] > plays["season"].max() - CLOCK_SEASONS) & plays["half"].isin((1, 2))
+    ]
+    snaps = pair_snaps(recent)
+    quarter = snaps["quarter"].to_numpy(dtype=np.int64)
+    left = snaps["clock_s"].to_numpy(dtype=np.float64)
+    left = left + SECONDS_PER_QUARTER * np.isin(quarter, (1, 3))
+    more = snaps["next_down"].notna().to_numpy()
+    following = np.append(left[1:], 0.0)
+    elapsed = np.where(more, np.maximum(left - following, 0.0), np.inf)
+    half = snaps["half"].to_numpy(dtype=np.int64)
+    lead = snaps["score_diff"].to_numpy(dtype=np.int64)
+    spot = (snaps["yardline_100"] - snaps["gain_yd"]).to_numpy(dtype=np.int64)
+    cell = _cell(half, lead, _led_to(snaps, more), left, spot)
+    order = np.argsort(cell, kind="stable")
+    counts = np.bincount(cell, minlength=_CELLS)
+    elapsed, start = _without_empty(elapsed[order], counts)
+    first = np.append(True, (half[1:] != half[:-1]) | ~more[:-1])
+    return SnapClock(
+        elapsed_s=elapsed,
+        start=start,
+        opening_s=left[first],
+        early_kick=_early_kicks(snaps, half, lead, left),
+        touchdown_points=_touchdown_points(recent),
+    )
+
+
+def _early_kicks(
+    snaps: pd.DataFrame, half: IntArray, lead: IntArray, left_s: FloatArray
+) -> FloatArray:
+    """Return `SnapClock.early_kick`."""
+    early = (snaps["down"] < 4).to_numpy()
+    cell = _kick_cell(half, lead, snaps["yardline_100"].to_numpy(dtype=np.int64), left_s)[early]
+    kicked = (snaps["kind"] == "field_goal").to_numpy()[early]
+    tried = np.bincount(cell, minlength=_KICK_CELLS)
+    made = np.bincount(cell, weights=kicked, minlength=_KICK_CELLS)
+    return np.asarray(made / np.maximum(tried, 1))
+
+
+def _led_to(snaps: pd.DataFrame, more: np.ndarray) -> IntArray:
+    """Return the index into `FOLLOWED_BY` of each snap, shape (n,)."""
+    scored = snaps["touchdown"] | snaps["return_touchdown"] | (snaps["kick_result"] == "made")
+    same = np.where(snaps["kind"] == "incomplete", 0, 1)
+    # A last snap counts for the offense that ran out the clock unless it gave the ball away.
+    gave = snaps["turnover"] | snaps["kind"].isin(("punt", "field_goal"))
+    kept = np.where(more, snaps["kept"].to_numpy(), ~gave.to_numpy())
+    return np.asarray(np.where(scored.to_numpy(), 3, np.where(kept, same, 2)), dtype=np.int64)
+
+
+def _without_empty(elapsed: FloatArray, counts: IntArray) -> tuple[FloatArray, IntArray]:
+    """Give a cell that nothing fell into the end of the half, as at no time left."""
+    parts = np.split(elapsed, np.cumsum(counts)[:-1])
+    filled = [part if part.shape[0] else np.array([np.inf]) for part in parts]
+    return np.concatenate(filled), np.cumsum([0, *(part.shape[0] for part in filled)])
+
+
+def _touchdown_points(plays: pd.DataFrame) -> float:
+    """Return the points of a touchdown with its try, on average."""
+    made = plays["kick_result"] == "made"
+    kicked = int((made & (plays["kind"] == "extra_point")).sum())
+    two = int((made & (plays["kind"] == "two_point")).sum())
+    tries = int(plays["kind"].isin(("extra_point", "two_point")).sum())
+    return 6.0 + (kicked + 2.0 * two) / max(tries, 1)

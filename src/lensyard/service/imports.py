@@ -1,0 +1,226 @@
+"""Users' own plays: import, check, list and remove them; what the answers then rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lensyard.errors import DataError, InvalidInputError, require_range
+from lensyard.service.context import SCHEMA_VERSION
+from lensyard.service.plays import plays_document
+
+if TYPE_CHECKING:
+    from lensyard.data.import_stage import Request
+    from lensyard.data.imports import ImportReport
+
+
+def request_of(
+    path: Path,
+    *,
+    source: str | None = None,
+    mapping: Path | None = None,
+    limit_rejects_percent: float | None = None,
+    replace: bool = False,
+    season: int | None = None,
+) -> Request:
+    """Return an import's request from what a user typed.
+
+    Raises
+    ------
+    InvalidInputError
+        If the limit is no percentage, or the mapping file is unusable.
+    DataError
+        If there is no such file.
+    """
+    from lensyard.data.import_stage import REJECT_LIMIT, Request
+
+    limit = REJECT_LIMIT
+    if limit_rejects_percent is not None:
+        require_range(low=0, high=100, limit_rejects=limit_rejects_percent)
+        limit = limit_rejects_percent / 100
+    if season is not None:
+        require_range(low=1990, high=2100, season=season)
+    if not path.is_file():
+        raise DataError(f"there is no file {path}; give a Parquet, CSV or JSON file of plays")
+    read = None
+    if mapping is not None:
+        from lensyard.data.sources.mapping import load_mapping
+
+        read = load_mapping(mapping)
+    return Request(path, source, read, limit, replace, season)
+
+
+def import_files(requests: Sequence[Request]) -> list[ImportReport]:
+    """Import files one after the other; each is all or nothing. Raises as `import_file` does."""
+    from lensyard.data.imports import import_file
+
+    if not requests:
+        raise InvalidInputError("no file to import was given")
+    return [import_file(request) for request in requests]
+
+
+def import_document(reports: Sequence[ImportReport]) -> dict[str, Any]:
+    """Return what imports did as one JSON document."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "files": [asdict(report) for report in reports],
+        "cautions": [caution for report in reports for caution in cautions_of(report)],
+    }
+
+
+def cautions_of(report: ImportReport) -> list[str]:
+    """Return what a user must know before relying on the imported plays."""
+    from lensyard.data.bundled import provenance
+    from lensyard.data.sources.catalog import BUNDLED
+
+    found = []
+    hidden = sorted(set(report.seasons) & set(provenance().seasons))
+    if hidden:
+        listed = ", ".join(str(season) for season in hidden)
+        found.append(
+            f"{listed}: answers go on using the {BUNDLED} plays of that season; name the source "
+            f"{report.source!r} to use these"
+        )
+    if report.level != "pro":
+        found.append(
+            f"{report.title} is {report.level} football; the bundled model was fitted on "
+            "professional plays"
+        )
+    return found
+
+
+def check_document(request: Request) -> dict[str, Any]:
+    """Return what an import of a file would do, with its rejected rows; nothing is stored."""
+    from lensyard.data.imports import check_file
+
+    report = check_file(request)
+    document = asdict(report)
+    thrown = sum(tally["rows"] for tally in document["rejected"])
+    document["p_rejected"] = thrown / (thrown + report.kept)
+    document["refused"] = document["p_rejected"] > request.limit_rejects
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "file": document,
+        "limit_rejects": request.limit_rejects,
+        "cautions": cautions_of(report),
+    }
+
+
+def list_document(*, rejects: bool = False, most_rejects: int = 200) -> dict[str, Any]:
+    """Return what plays there are, bundled and imported, with sources and licenses.
+
+    Parameters
+    ----------
+    rejects
+        Add the rejected rows of the imports.
+    most_rejects
+        At most so many of them.
+    """
+    from lensyard.data.bundled import provenance
+    from lensyard.data.store import shared_store
+
+    store = shared_store()
+    document = plays_document()
+    answering = store.attached.catalog.answering(frozenset(provenance().seasons))
+    names = {entry.name for entry in answering}
+    document["imported"] = [
+        {**asdict(entry), "name": entry.name, "answers": entry.name in names}
+        for entry in store.attached.catalog.entries
+    ]
+    document["damaged"] = store.attached.damaged
+    document["attributions"] = attributions_document()
+    if rejects:
+        rows = store.query(
+            "SELECT * FROM rejects ORDER BY source, season, file, line LIMIT ?", [most_rejects]
+        )
+        document["rejects"] = rows.astype(object).where(rows.notna(), None).to_dict("records")
+    document["cautions"] = [
+        f"the imported season {name} is damaged ({fault}); remove it and import its file again"
+        for name, fault in store.attached.damaged.items()
+    ]
+    return document
+
+
+def remove_document(name: str) -> dict[str, Any]:
+    """Remove an imported season, given as source/season, and say what it was.
+
+    Raises
+    ------
+    InvalidInputError
+        If the name is not of that form.
+    DataError
+        If there is no such season.
+    """
+    from lensyard.data.imports import remove_season
+
+    source, _, season = name.partition("/")
+    if not source or not season.isdecimal() or len(season) != 4:
+        raise InvalidInputError(
+            f"cannot read an imported season from {name!r}; expected source/season, such as "
+            "nflverse/2025. `lensyard data list` names them"
+        )
+    entry = remove_season(source, int(season))
+    return {"schema_version": SCHEMA_VERSION, "removed": asdict(entry), "cautions": []}
+
+
+def attributions_document(
+    seasons: Sequence[int] | None = None, *, source: str | None = None
+) -> list[dict[str, Any]]:
+    """Return whom to name for plays of these seasons, for any document that uses them."""
+    from lensyard.data.attribution import attributions
+
+    return [asdict(each) for each in attributions(seasons, source=source)]
+
+
+def attribution_lines(
+    seasons: Sequence[int] | None = None, *, source: str | None = None
+) -> list[str]:
+    """Return whom to name for plays of these seasons, one line a source, for text output."""
+    from lensyard.data.attribution import attributions
+
+    return [f"{each.text} License: {each.license}" for each in attributions(seasons, source=source)]
+
+
+def fetch_document(
+    *,
+    season: int,
+    source: str | None = None,
+    url: str | None = None,
+    sha256: str | None = None,
+    replace: bool = False,
+) -> dict[str, Any]:
+    """Fetch a season over HTTPS and import it.
+
+    Parameters
+    ----------
+    season
+        The year.
+    source
+        Of the file; by default the professional one, or what the file at `url` looks like.
+    url
+        Another address than the source's own.
+    sha256
+        What the file must have, where it is known.
+    replace
+        Take the fetched copy of games that are stored already.
+
+    Raises
+    ------
+    InvalidInputError
+        If the address is not secure, or the source has no such season.
+    DataError
+        If it cannot be fetched or is no table of plays.
+    """
+    from lensyard.config import user_cache_dir
+    from lensyard.data.fetch import fetch_file, season_address
+
+    address = url or season_address(source or "nflverse", season)
+    target = user_cache_dir(create=True) / "downloads" / f"{source or 'season'}-{season}.table"
+    found = fetch_file(address, target, sha256=sha256)
+    named = source if url is None or source is not None else None
+    reports = import_files([request_of(target, source=named, replace=replace, season=season)])
+    document = import_document(reports)
+    document["fetched"] = {"url": address, "sha256": found, "file": str(target)}
+    return document

@@ -1,0 +1,109 @@
+"""Kicking plays: where to stand for returns, from the counted kicks, and common practice for the rest.
+
+The returner runs against the kicking team's direction, so a return is photographed like a play of
+the other side: from ahead of the returner. The source has no sideways place for kicks, so only the
+distance along the field is known; spots on both sidelines are equal.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import (
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    yard_line_text,
+)
+from lensyard.domain.perimeter import spot_label
+from lensyard.errors import ModelError
+from lensyard.model.kicks import KickModel, KickOutlook
+from lensyard.recommend.reward import Scorer
+from lensyard.service.context import Context
+from lensyard.service.plan_rows import KickRow
+from lensyard.service.plan_season import PlayedSeason
+
+# The median of the bundled plays' punts.
+USUAL_PUNT_YARDLINE_100 = 67
+
+_PRACTICE = "common practice, from memory; no plays are counted for it"
+
+
+_FIELD_GOAL = KickRow(
+    "field-goal",
+    "field goal and kicked try",
+    "on a sideline a few yards ahead of the line of scrimmage, for the kicker's face and a block at "
+    "the line",
+    None,
+    None,
+    None,
+    None,
+    f"{_PRACTICE}; keep clear of the net and of whoever catches the ball behind the goal",
+)
+
+
+def kick_rows(context: Context, season: PlayedSeason) -> tuple[KickRow, ...]:
+    """Return where to stand for punts, kickoffs, field goals and tries.
+
+    A model without kicks leaves common practice.
+    """
+    try:
+        kicks = KickModel.from_arrays(context.model.arrays)
+    except ModelError:
+        return (_returns_by_practice(), _FIELD_GOAL)
+    first = season.solved.scorers[0]
+    returns = Scorer(
+        first.perimeter, first.kit, first.direction, Faces.DEFENSE, first.facing_limit_deg
+    )
+    punt = kicks.punt(yardline_100=USUAL_PUNT_YARDLINE_100)
+    from_line = 100 - round(float(kicks.kickoff_yard_line[0]))
+    return (
+        _return_row("punt", "punt return", returns, punt, USUAL_PUNT_YARDLINE_100),
+        _return_row("kickoff", "kickoff return", returns, kicks.kickoff(), from_line),
+        _FIELD_GOAL,
+    )
+
+
+def _returns_by_practice() -> KickRow:
+    return KickRow(
+        "return",
+        "punt and kickoff return",
+        "on a sideline on the kicking team's side of where the ball is caught, ahead of the returner",
+        None,
+        None,
+        None,
+        None,
+        _PRACTICE,
+    )
+
+
+def _return_row(
+    key: str, title: str, scorer: Scorer, outlook: KickOutlook, yardline_100: int
+) -> KickRow:
+    mass = outlook.end_cells().astype(np.float32)
+    p = np.where(scorer.open, scorer.earn(mass[np.newaxis])[0], -1.0)
+    best = int(np.round(p, 5).argmax())
+    x, y = (float(a[best]) for a in scorer.xy_yd)
+    line_x = OPPONENT_GOAL_LINE_X_YD - yardline_100
+    returned = float(outlook.p_result[0])
+    return KickRow(
+        key=key,
+        title=title,
+        where=_where(x_yd=x, y_yd=y, line_x_yd=line_x),
+        label=spot_label(x_yd=x, y_yd=y),
+        x_yd=x,
+        y_yd=y,
+        p_usable=float(p[best]),
+        note=f"kicked from {yard_line_text(line_x)}; {returned:.0%} of these kicks are returned; "
+        f"{outlook.p_return_touchdown:.1%} go all the way",
+    )
+
+
+def _where(*, x_yd: float, y_yd: float, line_x_yd: float) -> str:
+    if 0 <= y_yd <= FIELD_WIDTH_YD:
+        end = "receiving" if x_yd > FIELD_LENGTH_YD else "kicking"
+        return f"behind the {end} team's end line"
+    ahead = x_yd - line_x_yd
+    way = "downfield of" if ahead >= 0 else "behind"
+    return f"{abs(ahead):.0f} yd {way} the line of the kick, on a sideline"

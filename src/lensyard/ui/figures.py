@@ -1,0 +1,74 @@
+"""A picture on a page: drawn for both sizes of screen, told in words, with its figures as CSV."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from lensyard.ui.style import plain
+from lensyard.views.page_parts import csv_text, figure_html, table_html
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+Table = tuple[Sequence[str], Sequence[Sequence[object]]]
+
+
+def show_figure(
+    draw: Callable[[bool], str], *, name: str, said: str, table: Table, heading: str = ""
+) -> None:
+    """Show a picture with its text alternative, and offer its figures.
+
+    Parameters
+    ----------
+    draw
+        Makes the SVG, for a wide screen or a narrow one.
+    name
+        Of the CSV file, and of the button's key.
+    said
+        What the picture says, in words.
+    table
+        Header and rows of the figures.
+    heading
+        Above it; may be empty.
+    """
+    st.html(figure_html(draw(True), draw(False), said=said, heading=heading))
+    offer_csv(table, name=name)
+
+
+def offer_csv(table: Table, *, name: str) -> None:
+    """Offer figures as a CSV file that no spreadsheet takes for formulas."""
+    header, rows = table
+    st.download_button(
+        "Figures as CSV",
+        data=csv_text(header, rows),
+        file_name=f"lensyard-{name}.csv",
+        mime="text/csv",
+        key=f"ly_csv_{name}",
+        on_click="ignore",
+    )
+
+
+def show_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str = "") -> None:
+    """Show a table; on a phone each row becomes a block."""
+    st.html(table_html(header, rows, caption=caption))
+
+
+def show_drawn(
+    key: str, make: Callable[[], Figure], *, name: str, said: str, table: Table
+) -> None:
+    """Show a matplotlib figure, drawn once a key, with its text alternative and its figures."""
+    st.image(_drawn(key, make), width="stretch", alt=said)
+    st.caption(plain(said))
+    offer_csv(table, name=name)
+
+
+@st.cache_data(show_spinner=False, max_entries=48)
+def _drawn(key: str, _make: Callable[[], Figure]) -> bytes:
+    from io import BytesIO
+
+    stream = BytesIO()
+    _make().savefig(stream, format="png", dpi=130, metadata={"Software": None})
+    return stream.getvalue()

@@ -1,0 +1,341 @@
+"""The offline card in a real browser, on a phone: the library's answers, and no network."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from lensyard.domain.assignment import USABLE_WEIGHTS
+from lensyard.domain.field import Direction, HashMark
+from lensyard.domain.frames import FRAMES
+from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.perimeter import spot_label
+from lensyard.domain.situation import Situation, SituationBatch, parse_ball
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.model.cells import cell_mass
+from lensyard.present.card import card_page
+from lensyard.service.card_content import card_content
+from lensyard.service.context import Context, load_context
+from lensyard.service.next_play import NextRequest, next_play
+from lensyard.service.plans import PlanRequest, SolvedPlan, decide
+from lensyard.sheets.card import card_html
+from lensyard.views.words import percent
+
+pytestmark = pytest.mark.browser
+
+PHONE = {"width": 390, "height": 844}
+LEAST_TARGET_PX = 44.0
+# Tolerance around the border between two shown percents: a batch and a single call add single
+# precision numbers up in another order, which is less than 1e-6 of a probability.
+BORDER = 1e-6
+STANDING, UNSAID = 330, 90
+
+# Drives the card's own controls: buttons are pressed, the slider is moved, the field is tapped at
+# the place of a station; then it reads what the page says.
+_ASK = """(cases) => {
+  const press = (id, value) => document.querySelector(`#${id} [data-value="${value}"]`).click();
+  const on = (id) => document.getElementById(id).getAttribute("aria-pressed") === "true";
+  const read = (id) => document.getElementById(id).textContent;
+  return cases.map((one) => {
+    if (on("changed")) document.getElementById("changed").click();
+    press("direction", one.direction);
+    press("down", one.down);
+    press("hash", one.hash);
+    const ball = document.getElementById("ball");
+    ball.value = one.direction === "A" ? one.yardline : 100 - one.yardline;
+    ball.dispatchEvent(new Event("input", { bubbles: true }));
+    const { distance } = one;
+    let d = distance < 11 ? distance : distance < 15 ? 10 : distance < 20 ? 15 : 20;
+    press("distance", d);
+    for (; d < distance; d++) press("distance", -2);
+    if (one.standing === null) document.getElementById("stand-clear").click();
+    else {
+      const dot = document.querySelector(`[data-station="${one.standing}"]`);
+      const box = dot.getBoundingClientRect();
+      dot.ownerSVGElement.dispatchEvent(new MouseEvent("click", {
+        bubbles: true, clientX: box.x + box.width / 2, clientY: box.y + box.height / 2,
+      }));
+    }
+    return { where: read("where"), p: read("p"), go: read("go"), stand: read("stand-text"),
+             situation: read("situation") };
+  });
+}"""
+
+
+@pytest.fixture(scope="module")
+def context() -> Context:
+    return load_context()
+
+
+@pytest.fixture(scope="module")
+def request_() -> PlanRequest:
+    """A ground that is the same from both ends, with something closed on one sideline more."""
+    low = ClosedStretch(edge=Edge.SIDELINE_A, from_yd=20.0, to_yd=26.0, name="<i>platform</i>")
+    return PlanRequest(DEMO_KIT, standard_venue("pro", extra_closed=(low, low.turned())))
+
+
+@pytest.fixture(scope="module")
+def content(context: Context, request_: PlanRequest) -> Any:
+    return card_content(context, request_)
+
+
+@pytest.fixture(scope="module")
+def card_file(content: Any, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("card") / "card.html"
+    path.write_text(card_html(card_page(content)), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def phone(browser: Any) -> Iterator[Any]:
+    made = browser.new_context(
+        viewport=PHONE, is_mobile=True, has_touch=True, offline=True, accept_downloads=True
+    )
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def card(phone: Any, card_file: Path) -> Iterator[Any]:
+    tab = phone.new_page()
+    wrong: list[str] = []
+    asked: list[str] = []
+    tab.on("pageerror", lambda error: wrong.append(str(error)))
+    tab.on("console", lambda message: wrong.append(message.text))
+    tab.on("request", lambda one: asked.append(one.url))
+    opened(tab, card_file)
+    yield tab
+    tab.evaluate("localStorage.clear()")
+    tab.close()
+    assert wrong == []
+    assert [url for url in asked if not url.startswith(("file:", "blob:"))] == []
+
+
+def opened(tab: Any, path: Path) -> None:
+    tab.goto(path.as_uri())
+    tab.wait_for_selector("html[data-ready]", timeout=15_000)
+
+
+def cases(solved: SolvedPlan, n: int, *, standing: bool, seed: int) -> list[dict[str, Any]]:
+    rng = np.random.default_rng(seed)
+    stations = len(solved.scorers[0].perimeter)
+    drawn = []
+    for _ in range(n):
+        yardline = int(rng.integers(1, 100))
+        drawn.append(
+            {
+                "direction": str(rng.choice(["A", "B"])),
+                "down": int(rng.integers(1, 5)),
+                "yardline": yardline,
+                "distance": int(rng.integers(1, min(20, yardline) + 1)),
+                "hash": str(rng.choice(["left", "middle", "right", "any"])),
+                "standing": int(rng.integers(stations)) if standing else None,
+            }
+        )
+    return drawn
+
+
+def situation_of(case: dict[str, Any]) -> Situation:
+    mark = None if case["hash"] == "any" else HashMark(case["hash"])
+    return Situation(case["down"], case["distance"], case["yardline"], hash_mark=mark)
+
+
+def direction_of(case: dict[str, Any]) -> Direction:
+    return Direction.TOWARD_A if case["direction"] == "A" else Direction.TOWARD_B
+
+
+def shown(p: float) -> set[str]:
+    return {percent(min(max(q, 0.0), 1.0)) for q in (p - BORDER, p, p + BORDER)} | {percent(p)}
+
+
+def test_with_a_standing_place_the_card_says_what_the_plan_decides(
+    card: Any, content: Any, context: Context
+) -> None:
+    solved = content.solved
+    asked = cases(solved, STANDING, standing=True, seed=1)
+    walked = 0
+    for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True):
+        direction, situation = direction_of(case), situation_of(case)
+        scorer = solved.scorer(direction)
+        here = int(np.flatnonzero(scorer.stations == case["standing"])[0])
+        decision = decide(context, solved, situation, standing=here, direction=direction)
+        x, y = scorer.xy_yd
+        go = decision.choice.station
+        label = spot_label(x_yd=float(x[go]), y_yd=float(y[go]))
+        assert said["stand"] == spot_label(x_yd=float(x[here]), y_yd=float(y[here])), case
+        assert said["where"].lower() == label.lower(), case
+        prior = context.prior(solved.request.venue.rules)
+        mass = cell_mass(
+            context.model, SituationBatch.of([situation]), prior, weights=USABLE_WEIGHTS
+        )
+        assert said["p"] in shown(float(np.clip(scorer.earn(mass)[0, go], 0, 1))), case
+        if decision.choice.stay:
+            assert said["go"] == "Stay where you are", case
+        else:
+            walked += 1
+            assert said["go"].startswith(f"Walk {decision.choice.walk_yd:.0f} yd, "), case
+    assert 50 < walked < STANDING - 50  # both kinds of answer were compared
+
+
+def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
+    card: Any, content: Any, context: Context, request_: PlanRequest
+) -> None:
+    asked = cases(content.solved, UNSAID, standing=False, seed=2)
+    for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True):
+        request = NextRequest(
+            situation_of(case),
+            kit=request_.kit,
+            venue=request_.venue,
+            assignment=request_.assignment,
+            direction=direction_of(case),
+            top=1,
+        )
+        spot = next_play(context, request).ranking.spots[0]
+        assert said["where"].lower() == spot.label.lower(), case
+        assert said["p"] in shown(spot.p_usable), case
+
+
+def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
+    card: Any, content: Any, context: Context
+) -> None:
+    solved = content.solved
+    limit = solved.request.walking.change_limit_yd
+    rng = np.random.default_rng(3)
+    longer = 0
+    for yardline, station in zip(rng.integers(1, 100, 40), rng.integers(0, 190, 40), strict=True):
+        before = {
+            "direction": "A", "down": 2, "yardline": 100 - int(yardline), "distance": 1,
+            "hash": "any", "standing": int(station) % len(solved.scorers[0].perimeter),
+        }  # fmt: skip
+        card.evaluate(_ASK, [before])
+        card.locator("#changed").click()
+        scorer = solved.scorer(Direction.TOWARD_B)
+        here = int(np.flatnonzero(scorer.stations == before["standing"])[0])
+        situation = Situation(1, min(10, int(yardline)), int(yardline))
+        decision = decide(context, solved, situation, standing=here, limit_yd=limit)
+        x, y = scorer.xy_yd
+        go = decision.choice.station
+        label = spot_label(x_yd=float(x[go]), y_yd=float(y[go]))
+        assert card.locator("#where").inner_text().lower() == label.lower()
+        assert card.locator("#toward").inner_text() == "toward end B"
+        longer += decision.choice.walk_yd > solved.request.walking.drive_limit_yd
+    assert longer > 0
+
+
+def test_a_finger_is_enough(card: Any) -> None:
+    card.tap("#down [data-value='3']")
+    card.tap("#distance [data-value='7']")
+    box = card.locator("#ground svg").bounding_box()
+    card.touchscreen.tap(box["x"] + 0.6 * box["width"], box["y"] + 0.5 * box["height"])
+    ball = card.locator("#ball-text").inner_text()
+    assert ball.startswith("opp ")
+    assert 30 <= int(ball.removeprefix("opp ")) <= 42  # the tap at three fifths of the picture
+    assert card.locator("#situation").inner_text() == f"3rd & 7, {ball}"
+    card.touchscreen.tap(box["x"] + 0.6 * box["width"], box["y"] + 4)
+    assert "left sideline" in card.locator("#stand-text").inner_text()
+    before = card.locator("#stand-text").inner_text()
+    card.tap("#stand-on")
+    assert card.locator("#stand-text").inner_text() != before
+
+
+def test_ticks_taps_and_log_survive_a_reload(card: Any, card_file: Path) -> None:
+    card.tap("#down [data-value='2']")
+    card.tap("#to-shots")
+    card.locator("[data-frame='touchdown']").check()
+    card.tap("#to-play")
+    card.tap("#went")
+    before = card.locator("#situation").inner_text()
+    opened(card, card_file)
+    assert card.locator("#situation").inner_text() == before
+    card.tap("#to-shots")
+    assert card.locator("[data-frame='touchdown']").is_checked()
+    assert card.locator("#to-shots").inner_text() == f"Shots 1/{len(FRAMES)}"
+    card.tap("#to-more")
+    assert card.locator("#log li").count() == 1
+
+
+def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_path: Path) -> None:
+    asked = {"direction": "A", "down": 3, "yardline": 35, "distance": 7, "hash": "left"}
+    card.evaluate(_ASK, [{**asked, "standing": 40}])
+    label = card.locator("#where").inner_text()
+    card.tap("#quarter [data-value='2']")
+    card.tap("#stayed")
+    card.tap("#went")
+    card.tap("#to-shots")
+    card.locator("[data-frame='drop-back']").check()
+    card.tap("#to-more")
+    with card.expect_download() as waiting:
+        card.tap("#save")
+    path = tmp_path / "log.json"
+    waiting.value.save_as(path)
+    log = json.loads(path.read_text(encoding="utf-8"))
+    assert (log["format"], log["version"]) == ("lensyard-card-export", 1)
+    assert log["card"]["key"] == content.solved.key
+    assert log["card"]["model"] == content.model["id"]
+    assert [tick["frame"] for tick in log["ticks"]] == ["drop-back"]
+    first, second = log["plays"]
+    expected = {
+        "direction": "A", "down": 3, "distance_yd": 7, "yardline_100": 35, "hash": "left",
+        "quarter": 2, "ball_changed_hands": False,
+    }  # fmt: skip
+    assert {key: first[key] for key in expected} == expected
+    assert parse_ball(first["ball"]) == 35
+    assert first["went"] == first["standing"]
+    assert first["answer"]["label"].lower() == label.lower()
+    assert second["went"] == {k: second["answer"][k] for k in ("x_yd", "y_yd", "label")}
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_nothing_is_too_small_or_sticks_out(card: Any, look: str) -> None:
+    card.emulate_media(color_scheme=look)
+    for page in ("#to-play", "#to-shots", "#to-more"):
+        card.tap(page)
+        assert card.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+        sizes = card.evaluate(
+            """() => [...document.querySelectorAll("button, input, label, summary, textarea")]
+              .filter((e) => !e.closest("label") || e.tagName === "LABEL")
+              .map((e) => [e.id || e.textContent, e.getBoundingClientRect()])
+              .filter(([, box]) => box.width > 0)
+              .map(([name, box]) => [name, box.width, box.height, box.left, box.right])"""
+        )
+        assert sizes
+        for name, width, height, left, right in sizes:
+            assert min(width, height) >= LEAST_TARGET_PX, name
+            assert left >= 0, name
+            assert right <= PHONE["width"], name
+
+
+def test_the_look_follows_the_phone_and_can_be_set(card: Any) -> None:
+    def ground() -> str:
+        color: str = card.evaluate("getComputedStyle(document.body).backgroundColor")
+        return color
+
+    card.emulate_media(color_scheme="light")
+    light = ground()
+    card.emulate_media(color_scheme="dark")
+    dark = ground()
+    assert light != dark
+    card.tap("#to-more")
+    card.tap("#look [data-value='light']")
+    assert ground() == light
+
+
+def test_words_of_a_venue_are_text_and_never_markup(card: Any) -> None:
+    assert card.locator("main i").count() == 0
+    assert "<i>" in card.locator("#ground desc").evaluate("e => e.textContent")
+
+
+def test_nothing_can_be_fetched_from_the_card(phone: Any, card_file: Path) -> None:
+    tab = phone.new_page()
+    said: list[str] = []
+    tab.on("console", lambda message: said.append(message.text))
+    opened(tab, card_file)
+    assert said == []
+    tab.evaluate('fetch("https://example.invalid/").catch(() => null)')
+    tab.close()
+    assert any("Content Security Policy" in text for text in said)

@@ -1,0 +1,54 @@
+"""A series without waiting: the plan solved once, the rule's two numbers given."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from lensyard.data.store import close_shared_store
+from lensyard.domain.optics import kit_of
+from lensyard.recommend.habits import TwoNumberRule
+from lensyard.service.context import load_context
+from lensyard.service.drills import DrillRequest, Series, drill_series
+
+RULE = TwoNumberRule(22.5, 0, "rule")
+
+
+@pytest.fixture(scope="session")
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """One cache folder for all drill tests, so that a plan is solved once."""
+    folder = tmp_path_factory.mktemp("cache")
+    before = os.environ.get("LENSYARD_CACHE_DIR")
+    yield folder
+    if before is not None:
+        os.environ["LENSYARD_CACHE_DIR"] = before
+
+
+@pytest.fixture(autouse=True)
+def folders(cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Own folders for cache and data; give the data folder."""
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
+    close_shared_store()  # it looks for imported seasons in the data folder
+    yield tmp_path / "data"
+    close_shared_store()
+
+
+@pytest.fixture
+def rule() -> TwoNumberRule:
+    """The rule card's numbers that the tests play with."""
+    return RULE
+
+
+@pytest.fixture
+def make_series() -> Callable[..., Series]:
+    """Give a maker of fixed series with a short kit, where places differ most."""
+
+    def make(length: int, seed: int = 5) -> Series:
+        request = DrillRequest(kit=kit_of(["70-200", "300"]), length=length, seed=seed)
+        return drill_series(load_context(), request, rule=RULE)
+
+    return make

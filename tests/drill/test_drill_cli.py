@@ -1,0 +1,191 @@
+"""``lensyard drill`` from the outside."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from lensyard.cli import main
+from lensyard.data.drill_store import FILE_NAME, read_answers
+from lensyard.recommend.habits import TwoNumberRule
+from lensyard.service import drill_series
+
+KIT = ("--lens", "70-200", "--lens", "300")
+
+
+@pytest.fixture(autouse=True)
+def quick_rule(monkeypatch: pytest.MonkeyPatch, rule: TwoNumberRule) -> None:
+    monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = 0
+    try:
+        main(["drill", *KIT, *arguments])
+    except SystemExit as stop:
+        code = int(stop.code or 0)
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def answers(tmp_path: Path, *lines: str) -> str:
+    path = tmp_path / "answers.txt"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return str(path)
+
+
+def test_a_series_from_a_file_shows_field_play_and_scores(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+) -> None:
+    file = answers(tmp_path, "# my answers", "stay", "", "stay")
+    code, out, err = run(capsys, "--seed", "4", "--length", "2", "--answers", file)
+    assert code == 0
+    assert "1 of 2." in out
+    assert "You stand" in out
+    assert "The play: " in out.replace("the play", "The play")
+    assert out.count("E where it ended") == 2
+    assert "2 of 2 answered." in out
+    for name in ("you", "plan", "rule", "habit"):
+        assert f"\n{name}" in out
+    assert "Traceback" not in err
+    kept = read_answers(folders / FILE_NAME).answers
+    assert [a["seed"] for a in kept] == [4, 4]
+
+
+def test_a_bad_answer_is_said_and_asked_again(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = answers(tmp_path, "press box", "stay")
+    code, out, err = run(capsys, "--seed", "4", "--length", "1", "--answers", file)
+    assert code == 0
+    assert "line 1: cannot read standing from 'press box'" in err
+    assert "left:opp40" in err
+    assert "1 of 1 answered." in out
+
+
+def test_answers_that_end_early_are_kept_and_exit_1(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+) -> None:
+    file = answers(tmp_path, "stay")
+    code, out, err = run(capsys, "--seed", "4", "--length", "3", "--answers", file)
+    assert code == 1
+    assert "1 of 3 answered." in out
+    assert "ended after 1 of 3" in err
+    assert len(read_answers(folders / FILE_NAME).answers) == 1
+
+
+class Interrupted(io.StringIO):
+    """Standard input of somebody who presses Ctrl-C after the first answer."""
+
+    def readline(self, *_: object) -> str:  # type: ignore[override]
+        line = super().readline()
+        if not line:
+            raise KeyboardInterrupt
+        return line
+
+
+def test_ctrl_c_keeps_what_was_answered_and_exits_130(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, folders: Path
+) -> None:
+    monkeypatch.setattr(sys, "stdin", Interrupted("stay\n"))
+    code, _, err = run(capsys, "--seed", "4", "--length", "3")
+    assert code == 130
+    assert "1 of 3 answered." in err
+    assert len(read_answers(folders / FILE_NAME).answers) == 1
+
+
+def test_json_is_one_document_on_standard_output(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("stay\nstay\n"))
+    code, out, err = run(capsys, "--seed", "4", "--length", "2", "--json", "--answers", "-")
+    document = json.loads(out)
+    assert code == 0
+    assert document["answered"] == 2
+    assert "You stand" in err
+
+
+def test_the_same_seed_asks_the_same_of_a_beginner_and_of_a_trained_learner(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = answers(tmp_path, *["stay"] * 3)
+    common = ("--seed", "6", "--length", "3", "--answers", file)
+    _, first, _ = run(capsys, *common)
+    _, second, _ = run(capsys, *common)
+    assert first == second
+
+
+def test_ones_own_series_moves_on_and_nothing_is_kept_when_told_so(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+) -> None:
+    file = answers(tmp_path, *["stay"] * 3)
+    common = ("--length", "3", "--answers", file)
+    _, first, _ = run(capsys, *common)
+    kept = len(read_answers(folders / FILE_NAME).answers)
+    _, second, _ = run(capsys, *common, "--no-keep")
+    assert first != second
+    assert kept == len(read_answers(folders / FILE_NAME).answers) == 3
+
+
+def test_lines_that_cannot_be_read_are_mentioned(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+) -> None:
+    folders.mkdir()
+    (folders / FILE_NAME).write_text("half a li")
+    _, _, err = run(capsys, "--length", "1", "--answers", answers(tmp_path, "stay"))
+    assert "1 line of" in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--length", "0"), "between 1 and 500"),
+        (("--seed", "-3"), "seed"),
+        (("--between", "-1"), "between 0 and 400"),
+    ],
+)
+def test_wrong_options_are_exit_2(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], words: str
+) -> None:
+    code, out, err = run(capsys, *arguments)
+    assert (code, out) == (2, "")
+    assert words in err
+
+
+def test_a_data_folder_that_cannot_be_written_is_exit_1_before_anything_is_asked(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "file").write_text("")
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "file" / "data"))
+    code, out, err = run(capsys, "--length", "1", "--answers", answers(tmp_path, "stay"))
+    assert (code, out) == (1, "")
+    assert "LENSYARD_DATA_DIR" in err
+
+
+def test_progress_shows_every_card(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+) -> None:
+    run(capsys, "--length", "2", "--answers", answers(tmp_path, "stay", "stay"))
+    code, out, _ = run(capsys, "--progress", "--json")
+    document = json.loads(out)
+    assert code == 0
+    assert document["answered"] == 2
+    assert len(document["cards"]) == 24
+    assert sum(card["seen"] for card in document["cards"]) == 2
+    _, out, _ = run(capsys, "--progress")
+    assert "2 situations answered." in out
+
+
+def test_a_file_that_is_no_text_is_asked_again_not_a_crash(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "answers.bin"
+    path.write_bytes(b"\xff\xfe\x00\nstay\n")
+    code, out, err = run(capsys, "--seed", "4", "--length", "1", "--answers", str(path))
+    assert code == 0
+    assert "line 1:" in err
+    assert "1 of 1 answered." in out

@@ -1,0 +1,223 @@
+"""Series, answers, grades, and who comes out ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lensyard.domain.field import zone_of
+from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.errors import InvalidInputError, OutOfRangeError
+from lensyard.recommend.backtest import realized_usable
+from lensyard.recommend.habits import TwoNumberRule
+from lensyard.recommend.plan import Walking
+from lensyard.recommend.spacing import CARDS, Grade, card_of, progress_of
+from lensyard.service import drill_series as series_module
+from lensyard.service.context import load_context
+from lensyard.service.drills import (
+    DrillRequest,
+    Graded,
+    Question,
+    Series,
+    drill_document,
+    drill_series,
+    grade,
+    read_answer,
+    rivals,
+    summary_of,
+)
+
+MakeSeries = Callable[..., Series]
+CONTEXT = load_context()
+SITUATIONS = 400
+
+
+def random_place(drill: Series, question: Question, rng: np.random.Generator) -> int:
+    within = np.flatnonzero(drill.reachable(question))
+    return int(rng.choice(within)) if within.size else question.start
+
+
+def played(drill: Series, learner: str) -> list[Graded]:
+    """Return the answers of somebody who wanders, follows the habit, or follows the plan."""
+    rng = np.random.default_rng(11)
+    return [
+        grade(
+            drill,
+            q,
+            random_place(drill, q, rng) if learner == "random" else rivals(drill, q)[learner],
+        )
+        for q in drill.questions
+    ]
+
+
+def test_random_habit_and_plan_come_out_in_that_order(make_series: MakeSeries) -> None:
+    drill = make_series(SITUATIONS)
+    answers = {name: played(drill, name) for name in ("random", "habit", "plan")}
+    mine = {name: summary_of(graded).scores[0] for name, graded in answers.items()}
+    for score in ("usable", "expected"):
+        had = [getattr(mine[name], score) for name in ("random", "habit", "plan")]
+        assert had == sorted(had)
+    for low, high in (("random", "habit"), ("habit", "plan")):
+        # By how many plays one is ahead, play by play: three standard errors above nothing.
+        ahead = np.array(
+            [
+                int(b.answer.usable) - int(a.answer.usable)
+                for a, b in zip(answers[low], answers[high], strict=True)
+            ]
+        )
+        assert ahead.sum() > 3 * np.sqrt((ahead**2).sum() - ahead.sum() ** 2 / ahead.size)
+    # Whoever follows a rival scores what the rival scores.
+    for name in ("habit", "plan"):
+        by_name = {s.name: s for s in summary_of(answers[name]).scores}
+        assert by_name["you"].usable == by_name[name].usable
+
+
+def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) -> None:
+    drill = make_series(SITUATIONS)
+    rng = np.random.default_rng(3)
+    graded = [grade(drill, q, random_place(drill, q, rng)) for q in drill.questions]
+    for name in ("you", "plan", "rule", "habit"):
+        p = np.array([g.of(name).p_usable for g in graded])
+        usable = sum(g.of(name).usable for g in graded)
+        # Four standard errors of a sum of yes and no, and two points for the lanes' width.
+        error = 4 * np.sqrt((p * (1 - p)).sum()) + 0.02 * p.size
+        assert usable == pytest.approx(p.sum(), abs=error)
+
+
+def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: TwoNumberRule) -> None:
+    request = DrillRequest(kit=kit_of(["70-200", "300"]), length=12, seed=8)
+    progress = progress_of([(card, Grade.MISS) for card in CARDS[:7]])
+    fresh = drill_series(CONTEXT, request, rule=rule)
+    trained = drill_series(CONTEXT, request, rule=rule, progress=progress, answered=7)
+    assert fresh.questions == trained.questions
+    other = drill_series(CONTEXT, replace(request, seed=9), rule=rule)
+    assert fresh.questions != other.questions
+
+
+def test_a_longer_lens_does_not_change_what_is_asked(
+    make_series: MakeSeries, rule: TwoNumberRule
+) -> None:
+    short = make_series(6, seed=8)
+    longer = drill_series(CONTEXT, DrillRequest(kit=DEMO_KIT, length=6, seed=8), rule=rule)
+    assert short.questions == longer.questions
+
+
+def test_a_missed_zone_is_asked_about_in_ones_own_series(rule: TwoNumberRule) -> None:
+    request = DrillRequest(kit=kit_of(["70-200", "300"]), length=4)
+    answers = [(CARDS[9], Grade.MISS)] + [(card, Grade.GOOD) for card in CARDS if card != CARDS[9]]
+    drill = drill_series(
+        CONTEXT, request, rule=rule, progress=progress_of(answers), answered=len(answers)
+    )
+    assert drill.questions[0].card == CARDS[9]
+    for question in drill.questions:
+        situation = question.situation
+        assert question.card == card_of(
+            down=situation.down,
+            distance_yd=situation.distance_yd,
+            yardline_100=situation.yardline_100,
+        )
+        assert question.card.zone is zone_of(situation.yardline_100)
+
+
+def test_everybody_walks_from_the_same_start_within_the_limit(make_series: MakeSeries) -> None:
+    drill = make_series(48)
+    assert {q.limit_yd for q in drill.questions} == {30.0, 110.0}
+    for question in drill.questions:
+        walk = drill.scorer(question).walk_yd[question.start]
+        for position in rivals(drill, question).values():
+            assert walk[position] <= question.limit_yd + 1e-6
+        graded = grade(drill, question, question.start)
+        assert graded.of("best").p_usable >= max(c.p_usable for c in graded.others) - 1e-5
+
+
+def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
+    drill = make_series(12)
+    rows = np.array([q.row for q in drill.questions])
+    direct = realized_usable(drill.solved.scorers[0], drill.replay.take(rows))
+    for question, seen in zip(drill.questions, direct, strict=True):
+        graded = grade(drill, question, question.start)
+        for choice in (graded.answer, *graded.others):
+            assert choice.usable == seen[choice.position]
+
+
+def question_with(drill: Series, hand: str) -> Question:
+    return next(
+        q for q in drill.questions
+        if not q.ball_changed_hands and hand in q.start_label and 40 < q.start_x_yd < 100
+    )  # fmt: skip
+
+
+def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None:
+    drill = make_series(48)
+    question = question_with(drill, "left sideline")
+    assert read_answer(drill, question, " Stay ") == question.start
+    with pytest.raises(InvalidInputError, match="there is time for 30 yd"):
+        read_answer(drill, question, "ownend:right5")
+    with pytest.raises(InvalidInputError, match="left:opp40"):
+        read_answer(drill, question, "over there")
+    x = question.start_x_yd + 6
+    yard = f"own{x - 10:.0f}" if x < 60 else f"opp{110 - x:.0f}"
+    closed = 40 <= x <= 80
+    if closed:
+        with pytest.raises(InvalidInputError, match="closed to shooting"):
+            read_answer(drill, question, f"left:{yard}")
+    else:
+        position = read_answer(drill, question, f"left:{yard}")
+        # Stations are two yards apart.
+        assert drill.scorer(question).xy_yd[0][position] == pytest.approx(x, abs=1.01)
+
+
+def test_a_place_beyond_the_walk_cannot_be_graded(make_series: MakeSeries) -> None:
+    drill = make_series(12)
+    question = next(q for q in drill.questions if not q.ball_changed_hands)
+    far = int(np.argmax(drill.scorer(question).walk_yd[question.start]))
+    with pytest.raises(InvalidInputError, match="yd away"):
+        grade(drill, question, far)
+
+
+def test_walking_limits_are_those_asked_for(rule: TwoNumberRule) -> None:
+    request = DrillRequest(
+        kit=kit_of(["70-200", "300"]), length=24, seed=5, walking=Walking(drive_limit_yd=12.0)
+    )
+    drill = drill_series(CONTEXT, request, rule=rule)
+    assert {q.limit_yd for q in drill.questions} == {12.0, 110.0}
+
+
+@pytest.mark.parametrize("values", [{"length": 0}, {"length": 501}, {"seed": -1}])
+def test_a_series_that_cannot_be_is_refused(values: dict[str, int]) -> None:
+    with pytest.raises(OutOfRangeError):
+        DrillRequest(**values)  # type: ignore[arg-type]
+
+
+def test_the_document_holds_every_answer_and_all_scores(make_series: MakeSeries) -> None:
+    drill = make_series(5)
+    document = drill_document(drill, [grade(drill, q, q.start) for q in drill.questions])
+    assert document["answered"] == 5
+    assert [s["name"] for s in document["scores"]] == ["you", "plan", "rule", "habit"]
+    assert {c["name"] for c in document["answers"][0]["choices"]} == {
+        "you", "plan", "rule", "habit", "best",
+    }  # fmt: skip
+    assert {"schema_version", "model", "cautions"} <= set(document)
+
+
+def test_the_rules_numbers_are_fitted_once_and_kept(
+    monkeypatch: pytest.MonkeyPatch, make_series: MakeSeries
+) -> None:
+    drill = make_series(1)
+    games = np.flatnonzero(drill.replay.game < 12)
+    small = drill.replay.take(games)
+    calls: list[tuple[int, ...]] = []
+
+    def stored(seasons: tuple[int, ...], seed: int):  # type: ignore[no-untyped-def]
+        calls.append(seasons)
+        return small
+
+    monkeypatch.setattr(series_module, "stored_replay", stored)
+    first = series_module.rule_for(CONTEXT, drill.solved, drill.season)
+    again = series_module.rule_for(CONTEXT, drill.solved, drill.season)
+    assert first == again
+    assert len(calls) == 1
+    assert max(calls[0]) < drill.season

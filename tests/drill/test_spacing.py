@@ -1,0 +1,123 @@
+"""What one is weak in returns sooner."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lensyard.domain.field import zone_of
+from lensyard.recommend.spacing import (
+    BOX_WAITS,
+    CARD_NAMES,
+    CARDS,
+    Card,
+    Grade,
+    Kind,
+    card_of,
+    choose_cards,
+    grade_of,
+    overdue,
+    progress_of,
+    shuffled_cards,
+)
+
+CARD = st.sampled_from(CARDS)
+ANSWERS = st.lists(st.tuples(CARD, st.sampled_from(Grade)), max_size=60)
+
+
+def train(weak: set[Card], *, answers: int, length: int = 10) -> list[Card]:
+    """Return the cards that somebody saw who misses the weak ones and knows the rest."""
+    given_answers: list[tuple[Card, Grade]] = []
+    while len(given_answers) < answers:
+        n = len(given_answers)
+        chosen = choose_cards(
+            progress_of(given_answers), answered=n, length=length, rng=np.random.default_rng(n)
+        )
+        given_answers += [(c, Grade.MISS if c in weak else Grade.GOOD) for c in chosen]
+    return [card for card, _ in given_answers]
+
+
+def test_weak_cards_come_more_often_than_known_ones() -> None:
+    weak = {CARDS[3], CARDS[14]}
+    seen = train(weak, answers=300)
+    often = np.mean([seen.count(c) for c in weak])
+    known = np.mean([seen.count(c) for c in CARDS if c not in weak])
+    assert often > 2 * known
+    assert set(seen) == set(CARDS)  # nothing is forgotten
+
+
+def test_a_missed_card_is_in_the_next_but_one_series_and_a_good_one_waits() -> None:
+    missed, good = CARDS[0], CARDS[1]
+    answers = [(missed, Grade.MISS), (good, Grade.GOOD)] + [(c, Grade.GOOD) for c in CARDS[2:10]]
+    progress = progress_of(answers)
+    assert overdue(progress[missed], answered=10) > 1.0
+    assert overdue(progress[good], answered=10) < 1.0
+    chosen = choose_cards(progress, answered=10, length=5, rng=np.random.default_rng(0))
+    assert chosen[0] == missed
+    assert good not in chosen
+
+
+@given(answers=ANSWERS, card=CARD)
+def test_good_moves_up_near_stays_and_a_miss_goes_back(
+    answers: list[tuple[Card, Grade]], card: Card
+) -> None:
+    before = progress_of(answers).get(card)
+    box = 0 if before is None else before.box
+    after = {g: progress_of([*answers, (card, g)])[card] for g in Grade}
+    assert after[Grade.GOOD].box == min(box + 1, len(BOX_WAITS) - 1)
+    assert after[Grade.NEAR].box == box
+    assert after[Grade.MISS].box == 0
+    for progress in after.values():
+        assert progress.last == len(answers) + 1
+        assert progress.seen == (0 if before is None else before.seen) + 1
+
+
+@given(answers=ANSWERS, length=st.integers(1, 60), seed=st.integers(0, 99))
+def test_a_series_has_its_length_and_repeats_no_card_before_all_are_used(
+    answers: list[tuple[Card, Grade]], length: int, seed: int
+) -> None:
+    chosen = choose_cards(
+        progress_of(answers),
+        answered=len(answers),
+        length=length,
+        rng=np.random.default_rng(seed),
+    )
+    assert len(chosen) == length
+    assert len(set(chosen)) == min(length, len(CARDS))
+
+
+def test_waits_grow_from_box_to_box() -> None:
+    assert list(BOX_WAITS) == sorted(set(BOX_WAITS))
+
+
+def test_a_fixed_series_takes_all_cards_as_often() -> None:
+    cards = shuffled_cards(length=3 * len(CARDS), rng=np.random.default_rng(4))
+    assert all(cards.count(card) == 3 for card in CARDS)
+
+
+@given(down=st.integers(1, 4), distance=st.integers(1, 30), yardline=st.integers(1, 99))
+def test_every_situation_has_one_card_with_a_name_of_its_own(
+    down: int, distance: int, yardline: int
+) -> None:
+    card = card_of(down=down, distance_yd=distance, yardline_100=yardline)
+    assert card.zone is zone_of(yardline)
+    assert CARD_NAMES[card.name] == card
+    assert (card.kind is Kind.SHORT) == (down >= 3 and distance <= 3)
+
+
+@pytest.mark.parametrize(
+    ("p", "best", "grade"),
+    [
+        (0.5, 0.5, Grade.GOOD),
+        (0.46, 0.5, Grade.GOOD),
+        (0.4, 0.5, Grade.NEAR),
+        (0.3, 0.5, Grade.MISS),
+        (0.0, 0.01, Grade.GOOD),  # nothing was to be had
+    ],
+)
+def test_grades_compare_with_the_best_place_within_the_walk(
+    p: float, best: float, grade: Grade
+) -> None:
+    assert grade_of(p_usable=p, p_best=best) is grade

@@ -1,0 +1,108 @@
+"""Invented files of every shape that can be imported; the clubs in them do not exist."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from lensyard.bench.shapes import college_sql, invented_plays_sql, nflverse_sql
+from lensyard.data import store
+from lensyard.data.bundled import plays_path
+from lensyard.data.import_stage import Request
+from lensyard.data.imports import ImportReport, import_file
+
+FILES = Path(__file__).parent / "files"
+GAMES = "season = 2018 AND week = 3"
+
+
+@pytest.fixture(autouse=True)
+def user_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Keep every test's data in its own folder; the store's cache is shared."""
+    folder = tmp_path / "user"
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(folder))
+    monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path / "config"))
+    yield folder
+    store.close_shared_store()
+
+
+@pytest.fixture
+def write_query(tmp_path: Path) -> Callable[[str, str], Path]:
+    """Return a function that writes a query as a file, by its ending."""
+
+    def write(query: str, name: str) -> Path:
+        path = tmp_path / name
+        options = "FORMAT parquet" if name.endswith(".parquet") else "FORMAT csv, HEADER"
+        with duckdb.connect() as connection:
+            connection.execute("SET enable_progress_bar = false")
+            connection.execute(f"COPY ({query}) TO '{path}' ({options})")
+        return path
+
+    return write
+
+
+@pytest.fixture
+def invented() -> Callable[..., str]:
+    """Return a function for a query over canonical plays of clubs that do not exist."""
+
+    def query(where: str = GAMES, season: int | None = 2031) -> str:
+        return invented_plays_sql(plays_path(), where=where, season=season)
+
+    return query
+
+
+@pytest.fixture
+def nflverse_file(
+    invented: Callable[..., str], write_query: Callable[[str, str], Path]
+) -> Callable[..., Path]:
+    """Return a function that writes invented plays in the shape of nflverse."""
+
+    def write(
+        name: str = "season.parquet", change: str = "SELECT * FROM plays", **which: Any
+    ) -> Path:
+        plays = nflverse_sql(invented(**which))
+        return write_query(f"WITH plays AS ({plays}) {change}", name)
+
+    return write
+
+
+@pytest.fixture
+def college_file(
+    invented: Callable[..., str], write_query: Callable[[str, str], Path]
+) -> Callable[..., Path]:
+    """Return a function that writes invented plays with dotted college names."""
+
+    def write(name: str = "college.parquet", change: str = "SELECT * FROM plays") -> Path:
+        plays = college_sql(invented())
+        return write_query(f"WITH plays AS ({plays}) {change}", name)
+
+    return write
+
+
+@pytest.fixture
+def take() -> Callable[..., ImportReport]:
+    """Return a function that imports a file."""
+
+    def run(path: Path, **how: Any) -> ImportReport:
+        return import_file(Request(path, **how))
+
+    return run
+
+
+@pytest.fixture
+def chart(tmp_path: Path) -> Path:
+    """Return an invented chart of a school's game, one row a play."""
+    path = tmp_path / "week 3.csv"
+    path.write_bytes((FILES / "chart.csv").read_bytes())
+    return path
+
+
+@pytest.fixture
+def mapping_file(tmp_path: Path) -> Path:
+    """Return the mapping that reads the chart."""
+    path = tmp_path / "riverton.toml"
+    path.write_bytes((FILES / "riverton.toml").read_bytes())
+    return path

@@ -1,0 +1,226 @@
+"""College play-by-play in its several shapes, and spreadsheets read by a mapping."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from lensyard.cli.data_command import data_command
+from lensyard.data.import_stage import Request
+from lensyard.data.imports import ImportReport, check_file
+from lensyard.data.schema import validate
+from lensyard.data.sources.mapping import load_mapping, parse_mapping
+from lensyard.data.store import load_plays, shared_store
+from lensyard.errors import DataError, InvalidInputError
+
+MAPPING = (Path(__file__).parent / "files" / "riverton.toml").read_text()
+Take = Callable[..., ImportReport]
+Files = Callable[..., Path]
+
+
+def test_college_plays_keep_what_their_source_tells(college_file: Files, take: Take) -> None:
+    report = take(college_file())
+    assert (report.source, report.level) == ("sportsdataverse", "college")
+    assert report.kept == report.rows
+    plays = load_plays(seasons=[2031])
+    validate(plays)
+    assert (plays[plays["kind"] == "kickoff"]["yardline_100"] >= 50).all()
+
+
+def _rows(**changes: Any) -> dict[str, Any]:
+    row = {
+        "game_id": 4_016_284_551_018_546_000.0,  # a float that lost digits
+        "season": 2031, "seasonType": 2, "week": 1, "homeTeamId": 7, "awayTeamId": 9,
+        "homeTeamAbbrev": "OAK", "awayTeamAbbrev": "ELM", "start.pos_team.id": 7.0,
+        "start.def_pos_team.id": 9.0, "end.pos_team.id": 7.0, "period": 1,
+        "clock.displayValue": "14:53", "start.down": 1, "start.distance": 10,
+        "start.yardsToEndzone": 68, "end.yardsToEndzone": 59, "homeScore": 0, "awayScore": 0,
+        "type.text": "Rush", "text": "Runs for 9 yds", "statYardage": 9,
+        "id": -4.016284551018546e17,
+    }  # fmt: skip
+    return row | changes
+
+
+def _json(tmp_path: Path, rows: list[dict[str, Any]]) -> Path:
+    path = tmp_path / "plays.json"
+    path.write_text(json.dumps(rows))
+    return path
+
+
+KINDS = [
+    ("Rushing Touchdown", "runs for 68 yds for a TD", 68, "run", True, False),
+    ("Pass Completion", "pass complete to somebody for 9 yds", 9, "complete", False, False),
+    ("Passing Touchdown", "68 Yd pass", 68, "complete", True, False),
+    ("Pass Incompletion", "pass incomplete", 0, "incomplete", False, False),
+    ("Interception Return", "pass intercepted", 30, "interception", False, False),
+    ("Interception Return Touchdown", "pass intercepted", 30, "interception", False, True),
+    ("Sack", "sacked for a loss of 4 yards", -4, "sack", False, False),
+    ("Fumble Recovery (Opponent)", "run for 3 yds, fumbled", 3, "run", False, False),
+    ("Punt Return Touchdown", "punt for 40 yds , returns for 60 yds", 60, "punt", False, True),
+    ("Blocked Field Goal", "48 yd FG BLOCKED", 0, "field_goal", False, False),
+    ("Two Point Rush", "rush good", 0, "two_point", False, False),
+    ("Extra Point Good", "kick", 0, "extra_point", False, False),
+    ("Penalty", "False start, 5 yards. NO PLAY", -5, "no_play", False, False),
+    ("Rush", "takes a knee", -1, "kneel", False, False),
+]
+
+
+@pytest.mark.parametrize(("name", "words", "yards", "kind", "ours", "theirs"), KINDS)
+def test_college_play_types_become_kinds(
+    tmp_path: Path, take: Take, name: str, words: str, yards: int, kind: str, ours: bool,
+    theirs: bool,
+) -> None:  # fmt: skip
+    row = _rows(**{"type.text": name, "text": words, "statYardage": yards})
+    take(_json(tmp_path, [row, _rows()]))
+    play = load_plays(seasons=[2031]).iloc[0]
+    found = (play["kind"], bool(play["touchdown"]), bool(play["return_touchdown"]))
+    assert found == (kind, ours, theirs)
+    assert (play["offense"], play["defense"]) == ("OAK", "ELM")
+    assert play["gain_yd"] == (yards if kind in ("run", "complete", "sack", "kneel") else 0)
+
+
+def test_interception_yards_are_the_return_not_a_gain(tmp_path: Path, take: Take) -> None:
+    row = _rows(**{"type.text": "Interception Return", "text": "intercepted", "statYardage": 30})
+    take(_json(tmp_path, [row, _rows()]))
+    play = load_plays(seasons=[2031]).iloc[0]
+    assert (play["gain_yd"], play["return_yd"], bool(play["turnover"])) == (0, 30, True)
+
+
+def test_a_catch_without_yards_takes_them_from_the_spots(tmp_path: Path, take: Take) -> None:
+    row = _rows(**{"type.text": "Pass Reception", "text": "pass complete", "statYardage": 0})
+    report = take(_json(tmp_path, [row, _rows()]))
+    assert load_plays(["gain_yd"], seasons=[2031])["gain_yd"].tolist() == [9, 9]
+    assert any("taken from the spots" in tally.words for tally in report.repaired)
+
+
+def test_points_after_a_play_count_from_the_next_play_on(tmp_path: Path, take: Take) -> None:
+    kick = {"type.text": "Kickoff", "start.pos_team.id": 9.0, "start.def_pos_team.id": 7.0,
+            "start.yardsToEndzone": 65, "text": "kickoff for 65 yds for a touchback"}  # fmt: skip
+    score = _rows(**{"type.text": "Rushing Touchdown", "statYardage": 68, "homeScore": 7})
+    rows = [_rows(), score, _rows(homeScore=7, **kick)]
+    take(_json(tmp_path, rows))
+    plays = load_plays(["kind", "offense", "score_diff"], seasons=[2031])
+    assert plays["score_diff"].tolist() == [0, 0, 7]
+    assert plays["offense"].tolist() == ["OAK", "OAK", "OAK"]  # who kicks off is the offense
+
+
+def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path, take: Take) -> None:
+    play = {
+        "id": "401628455101854604", "gameId": 401628455, "driveNumber": 1, "playNumber": 2,
+        "offense": "Oakvale", "defense": "Elmfield", "home": "Elmfield", "away": "Oakvale",
+        "offenseScore": 0, "defenseScore": 3, "period": 2, "clock": {"minutes": 12, "seconds": 5},
+        "yardsToGoal": 40, "down": 2, "distance": 7, "yardsGained": 6, "scoring": False,
+        "playType": "Rush", "playText": "run for 6 yds",
+    }  # fmt: skip
+    path = _json(tmp_path, [play, play | {"id": "2", "playNumber": 3, "down": 3, "distance": 1}])
+    with pytest.raises(DataError, match="--season says it"):
+        take(path)
+    report = take(path, season=2031)
+    assert (report.source, report.kept) == ("cfbd", 2)
+    found = load_plays(seasons=[2031]).iloc[0]
+    assert (found["clock_s"], found["home_club"], found["yardline_100"]) == (725, "Elmfield", 40)
+
+
+def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path, take: Take) -> None:
+    report = take(chart, mapping=load_mapping(mapping_file))
+    assert (report.source, report.level, report.kept) == ("riverton", "high-school", 12)
+    plays = shared_store().query("SELECT * FROM all_plays WHERE source = 'riverton'")
+    validate(plays[[c for c in plays.columns if c not in ("source", "level", "hash_mark")]])
+    assert plays["kind"].tolist() == [
+        "kickoff", "run", "incomplete", "complete", "punt", "run", "complete", "extra_point",
+        "kickoff", "interception", "run", "run",
+    ]  # fmt: skip
+    assert plays["offense"].tolist() == ["RIV"] + ["OAK"] * 4 + ["RIV"] * 4 + ["OAK"] + ["RIV"] * 2
+    # Minus is the own side: own 20 is 80 yards from the goal line, "28" is 28 yards from it.
+    assert plays["yardline_100"].tolist() == [60, 80, 76, 76, 73, 65, 60, 3, 60, 68, 28, 10]
+    assert plays["distance_yd"].tolist()[-1] == 10  # G: goal to go from the 10
+    assert plays["hash_mark"].tolist()[:3] == ["middle", "middle", "right"]
+    assert plays["score_diff"].tolist() == [0, 0, 0, 0, 0, 0, 0, 6, 7, -7, 7, 7]
+    assert plays["drive_end"].tolist()[1] == "punt"
+
+
+def test_signs_can_be_those_of_the_charting_club(chart: Path, take: Take) -> None:
+    chart.write_text(chart.read_text().replace("10;D;2;1;10;-32", "10;D;2;1;10;32"))
+    ours = parse_mapping(MAPPING.replace("[defaults]", '[yard_line]\nsign_of = "us"\n[defaults]'))
+    take(chart, mapping=ours)
+    plays = shared_store().query("SELECT yardline_100 FROM all_plays WHERE source = 'riverton'")
+    assert plays["yardline_100"].tolist()[9] == 68
+
+
+ENCODINGS = [
+    ("utf-8-sig", ";", ""),
+    ("utf-8", ",", ""),
+    ("cp1252", ";", "Señor"),
+    ("utf-16", "\t", "Ünïcode"),
+    ("utf-8", "|", "日本"),
+]
+
+
+@pytest.mark.parametrize(("encoding", "separator", "extra"), ENCODINGS)
+def test_charts_of_every_encoding_and_separator_read_alike(
+    chart: Path, encoding: str, separator: str, extra: str
+) -> None:
+    lines = chart.read_text().replace("Complete, TD", "Complete TD").replace("Rush, TD", "Rush TD")
+    text = lines.replace(";", separator).replace("\n", "\r\n")
+    if extra:
+        text = text.replace("HASH", f"HASH{extra}")
+    chart.write_bytes(text.encode(encoding))
+    mapping = MAPPING.replace("Complete, TD", "Complete TD").replace("Rush, TD", "Rush TD")
+    report = check_file(
+        Request(chart, mapping=parse_mapping(mapping.replace('"HASH"', f'"HASH{extra}"')))
+    )
+    assert (report.kept, report.rejected) == (12, ())
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (("[columns]", "[column]"), "column"),
+        (('down = "DN"', 'dwon = "DN"'), "columns.dwon: there is no such field"),
+        (('"KO" = "kickoff"', '"KO" = "kick"'), "'kick' is none of"),
+        (('"Good" = "made"', '"Good" = "great"'), "'great' is none of"),
+        (('O = "offense"', 'O = "ours"'), "'ours' is none of"),
+        (("season = 2031", "season = 31"), "season"),
+        (('source = "riverton"', 'source = "../x"'), "source"),
+        (('L = "left"', 'L = left'), "is no TOML"),
+    ],
+)  # fmt: skip
+def test_a_mapping_that_makes_no_sense_is_refused_with_the_place(
+    change: tuple[str, str], words: str
+) -> None:
+    with pytest.raises(InvalidInputError, match=words):
+        parse_mapping(MAPPING.replace(*change, 1))
+
+
+def test_a_mapping_whose_columns_are_not_in_the_file_says_which(chart: Path) -> None:
+    chart.write_text(chart.read_text().replace("YARD LN", "LOS"))
+    with pytest.raises(DataError, match="lacks where the ball is snapped"):
+        check_file(Request(chart, mapping=parse_mapping(MAPPING)))
+
+
+def test_the_wizard_writes_a_mapping_that_imports(chart: Path, tmp_path: Path) -> None:
+    runner = CliRunner()
+    done = runner.invoke(
+        data_command, ["map", str(chart), "--yes", "--us", "RIV", "--season", "2031"]
+    )
+    assert done.exit_code == 0, done.output
+    assert "Q1 RIV, 2 & 5 at its own 40: complete right, 60 yd, touchdown, left hash" in done.stdout
+    written = tmp_path / "week 3.mapping.toml"
+    again = runner.invoke(data_command, ["map", str(chart), "--yes"], catch_exceptions=True)
+    assert isinstance(again.exception, InvalidInputError)
+    report = check_file(Request(chart, mapping=load_mapping(written)))
+    assert (report.kept, report.rejected) == (12, ())
+
+
+def test_the_wizard_takes_answers(chart: Path) -> None:
+    chart.write_text(chart.read_text().replace("YARD LN", "WHERE"))
+    answers = {10: "WHERE"}  # the yard line is the tenth question
+    lines = "\n".join(answers.get(at, "") for at in range(1, 24)) + "\nRIV\n2031\n"
+    done = CliRunner().invoke(data_command, ["map", str(chart)], input=lines)
+    assert done.exit_code == 0, done.output
+    assert "12 of 12 rows are plays" in done.stdout

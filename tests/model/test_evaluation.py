@@ -1,0 +1,191 @@
+"""The evaluation on a small cut: what it returns, and that nothing of the season leaks into it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from lensyard.cli.evaluate_text import evaluation_text
+from lensyard.data.store import load_plays
+from lensyard.errors import DataError, InvalidInputError
+from lensyard.model.checks import ZONES, Truth, ZoneCheck, check_zones, truth_of
+from lensyard.model.evaluation import Evaluation, evaluate, score_models
+from lensyard.model.forecast import Forecast
+from lensyard.model.outcome import GAINS_YD, KINDS
+from lensyard.model.plays import COLUMNS, batch_of, live_plays
+from lensyard.model.scores import game_weights
+from lensyard.service.evaluations import default_training, evaluation_document, reliability_plot
+from lensyard.views.reliability import save_reliability_plot
+
+
+@pytest.fixture(scope="module")
+def plays() -> pd.DataFrame:
+    frame = load_plays(columns=[*COLUMNS, "week"], seasons=[2016, 2017], season_type="REG")
+    return frame[frame["week"] <= np.where(frame["season"] == 2016, 3, 1)]
+
+
+@pytest.fixture(scope="module")
+def result(plays: pd.DataFrame) -> Evaluation:
+    return evaluate(
+        plays, season=2017, train_seasons=[2016], models=("lensyard", "marginal", "cells"), draws=20
+    )
+
+
+@pytest.fixture(scope="module")
+def perfect(plays: pd.DataFrame) -> tuple[Forecast, Truth, pd.DataFrame]:
+    """A forecast that knows what happens."""
+    test = live_plays(plays[plays["season"] == 2017])
+    truth = truth_of(test)
+    return (
+        Forecast(
+            gain_pmf=np.eye(GAINS_YD.size)[truth.gain_index],
+            kind=np.eye(len(KINDS))[truth.kind],
+            p_touchdown=truth.touchdown,
+            p_first_down=truth.first_down,
+            p_drive_touchdown=truth.drive_touchdown,
+            p_out_of_bounds=truth.out_of_bounds,
+            fit_s=0.0,
+            predict_us=0.0,
+            size_bytes=0,
+        ),
+        truth,
+        test,
+    )
+
+
+def test_it_says_what_was_fitted_and_scored(result: Evaluation, plays: pd.DataFrame) -> None:
+    test = live_plays(plays[plays["season"] == 2017])
+    assert result.train_seasons == (2016,)
+    assert (result.plays, result.games) == (len(test), test["game_id"].nunique())
+    assert [scores.name for scores in result.models] == ["lensyard", "marginal", "cells"]
+    for scores in result.models:
+        assert scores.low["crps_yd"] <= scores.crps_yd <= scores.high["crps_yd"]
+        assert sum(scores.pit_deciles) == pytest.approx(1.0, abs=1e-9)
+    own = result.models[0]
+    assert set(own.versus_low.values()) == set(own.versus_high.values()) == {0.0}
+
+
+def test_knowing_the_situation_beats_not_knowing_it(result: Evaluation) -> None:
+    own, marginal, _ = result.models
+    # three weeks of plays already tell third and long from goal to go
+    assert own.kind_log_loss < marginal.kind_log_loss
+    assert own.drive_touchdown_brier < marginal.drive_touchdown_brier
+
+
+def test_the_same_seed_draws_the_same_games(
+    perfect: tuple[Forecast, Truth, pd.DataFrame],
+) -> None:
+    forecast, truth, test = perfect
+    rng = np.random.default_rng(1)
+    dull = replace(forecast, gain_pmf=rng.dirichlet(np.ones(GAINS_YD.size), size=test.shape[0]))
+    runs = [
+        score_models(
+            {"dull": dull},
+            truth,
+            game_weights(truth.game, draws=12, rng=np.random.default_rng(seed)),
+        )[0]
+        for seed in (5, 5, 6)
+    ]
+    assert runs[0].low == runs[1].low
+    assert runs[0].high == runs[1].high
+    assert runs[0].low != runs[2].low
+    assert runs[0].crps_yd == runs[2].crps_yd
+
+
+def test_foresight_scores_zero(perfect: tuple[Forecast, Truth, pd.DataFrame]) -> None:
+    forecast, truth, test = perfect
+    weights = game_weights(truth.game, draws=4, rng=np.random.default_rng(0))
+    (scores,) = score_models({"foresight": forecast}, truth, weights)
+    assert scores.crps_yd == scores.touchdown_brier == scores.ece_gain10 == 0.0
+    # a logarithm of a probability of 1 less the floor of 1e-6
+    assert scores.log_loss == pytest.approx(0.0, abs=1e-12)
+    assert scores.touchdown_log_loss == pytest.approx(1e-6, rel=1e-3)
+    for zone in check_zones(forecast, truth, batch_of(test)):
+        assert zone.predicted == zone.observed
+        assert zone.agrees
+
+
+def test_zones_hold_every_play_once(result: Evaluation) -> None:
+    disjoint = [name for name in ZONES if name != "inside the 5"]
+    plays = [z.plays for z in result.zones if z.zone in disjoint and z.event == "touchdown"]
+    assert sum(plays) == result.plays
+
+
+@pytest.mark.parametrize(
+    ("gap", "error", "agrees"),
+    [(0.014, 0.001, True), (0.016, 0.001, False), (0.03, 0.02, True), (0.05, 0.02, False)],
+)
+def test_a_zone_agrees_within_points_or_standard_errors(
+    gap: float, error: float, agrees: bool
+) -> None:
+    zone = ZoneCheck("red zone", "touchdown", 100, 0.2 + gap, 0.2, error)
+    assert zone.agrees is agrees
+
+
+def test_every_probability_that_users_see_is_checked(result: Evaluation) -> None:
+    names = {check.name for check in result.checks}
+    assert {"touchdown", "first_down", "turnover", "out_of_bounds", "pass", "gain_10"} <= names
+    assert {f"kind_{kind}" for kind in KINDS} <= names
+    assert {"drive_touchdown", "drive_field_goal", "fourth_down_go", "fourth_down_punt"} <= names
+    for check in result.checks:
+        assert 0.0 <= check.predicted <= 1.0
+        assert check.curve.plays.sum() == check.plays
+
+
+@pytest.mark.parametrize("training", [[], [2017], [2018], [2016, 2017]])
+def test_seasons_that_are_not_before_are_refused(plays: pd.DataFrame, training: list[int]) -> None:
+    with pytest.raises(InvalidInputError, match="before 2017"):
+        evaluate(plays, season=2017, train_seasons=training)
+
+
+def test_unknown_models_are_refused_before_anything_is_fitted(plays: pd.DataFrame) -> None:
+    with pytest.raises(InvalidInputError, match="forest"):
+        evaluate(plays, season=2017, train_seasons=[2016], models=("forest",))
+
+
+def test_the_default_leaves_a_season_between() -> None:
+    assert default_training(2019) == tuple(range(2009, 2018))
+    with pytest.raises(DataError, match="--train"):
+        default_training(2009)
+
+
+def test_the_document_keeps_its_contract(result: Evaluation) -> None:
+    document = json.loads(json.dumps(evaluation_document(result), allow_nan=False))
+    assert {"schema_version", "model", "cautions", "models", "zones"} <= set(document)
+    contract = {
+        "name", "crps_yd", "log_loss", "slope_gain10", "ece_gain10", "kind_log_loss",
+        "touchdown_brier", "first_down_brier", "drive_touchdown_brier", "fit_s", "predict_us",
+        "size_bytes", "low", "high",
+    }  # fmt: skip
+    for scores in document["models"]:
+        assert contract <= set(scores)
+    for zone in document["zones"]:
+        assert {"zone", "event", "plays", "predicted", "observed", "agrees"} <= set(zone)
+    assert document["model"]["seasons"] == [2016]
+
+
+def test_the_text_names_every_model_and_zone(result: Evaluation) -> None:
+    text = evaluation_text(result)
+    for name in ("lensyard", "marginal", "cells", *ZONES):
+        assert name in text
+    assert "floored at 1e-6" in " ".join(text.split())
+
+
+@pytest.mark.parametrize("suffix", [".svg", ".png", ".pdf"])
+def test_the_reliability_plot_is_saved_the_same_each_time(
+    result: Evaluation, tmp_path: Path, suffix: str
+) -> None:
+    plot = reliability_plot(result)
+    contents = []
+    for name in ("one", "two"):
+        path = tmp_path / f"{name}{suffix}"
+        save_reliability_plot(plot, path)
+        contents.append(path.read_bytes())
+    assert contents[0] == contents[1]
+    with pytest.raises(InvalidInputError, match=r"\.png"):
+        save_reliability_plot(plot, tmp_path / "plot.txt")

@@ -1,0 +1,180 @@
+"""Scores against closed forms and scikit-learn."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sklearn.calibration import calibration_curve
+from sklearn.linear_model import LogisticRegression
+from sklearn.metrics import brier_score_loss
+from sklearn.metrics import log_loss as sklearn_log_loss
+
+from lensyard.model.scores import (
+    P_FLOOR,
+    binary_log_loss,
+    bootstrap_interval,
+    brier,
+    calibration_slope,
+    crps_yd,
+    expected_calibration_error,
+    game_weights,
+    log_loss,
+    pit_deciles,
+    reliability,
+    wilson_interval,
+)
+
+
+def _forecasts(n: int, g: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
+    rng = np.random.default_rng(seed)
+    pmf = rng.dirichlet(np.ones(g), size=n)
+    return pmf, rng.integers(0, g, n)
+
+
+def test_crps_is_the_mean_distance_less_half_the_spread() -> None:
+    # The kernel form E|X - y| - E|X - X'| / 2 (Gneiting and Raftery 2007, equation 21), computed
+    # from all pairs.
+    pmf, outcome = _forecasts(20, 12, 1)
+    at = np.arange(12.0)
+    distance = np.abs(at[None, :] - outcome[:, None])
+    pairs = np.abs(at[:, None] - at[None, :])
+    kernel = (pmf * distance).sum(axis=1) - 0.5 * np.einsum("ni,ij,nj->n", pmf, pairs, pmf)
+    np.testing.assert_allclose(crps_yd(pmf, outcome), kernel, atol=1e-12)
+
+
+def test_crps_of_a_sure_forecast_is_the_absolute_error() -> None:
+    pmf = np.eye(10)[[3, 3, 3]]
+    assert crps_yd(pmf, np.array([3, 0, 9])).tolist() == [0.0, 3.0, 6.0]
+
+
+def test_crps_of_a_uniform_forecast_has_its_closed_form() -> None:
+    # Uniform on 0..m-1 and outcome 0: sum over k of (1 - k/m)^2 for k = 1..m-1, which is
+    # (m - 1)(2m - 1) / (6m).
+    m = 40
+    score = crps_yd(np.full((1, m), 1 / m), np.array([0]))
+    assert score[0] == pytest.approx((m - 1) * (2 * m - 1) / (6 * m), abs=1e-12)
+
+
+def test_crps_of_a_normal_forecast_nears_its_closed_form() -> None:
+    # sigma (z (2 Phi(z) - 1) + 2 phi(z) - 1 / sqrt(pi)), Gneiting and Raftery 2007, section 4.2. A
+    # grid of a yard under a sigma of 12 yd is off by less than a thousandth of a yard.
+    from scipy.stats import norm
+
+    sigma, at = 12.0, np.arange(-100, 101)
+    pmf = np.diff(norm.cdf(np.append(at - 0.5, 100.5) / sigma))[None, :]
+    for outcome in (0, 7, -20):
+        z = outcome / sigma
+        closed = sigma * (z * (2 * norm.cdf(z) - 1) + 2 * norm.pdf(z) - 1 / np.sqrt(np.pi))
+        found = crps_yd(pmf, np.array([outcome + 100]))[0]
+        assert found == pytest.approx(closed, abs=0.01)
+
+
+def test_log_loss_and_brier_are_those_of_scikit_learn() -> None:
+    pmf, outcome = _forecasts(200, 6, 2)
+    expected = sklearn_log_loss(outcome, pmf, labels=list(range(6)))
+    assert log_loss(pmf, outcome).mean() == pytest.approx(expected, abs=1e-12)
+    p, happened = pmf[:, 0], (outcome == 0).astype(float)
+    assert brier(p, happened).mean() == pytest.approx(brier_score_loss(happened, p), abs=1e-12)
+    expected = sklearn_log_loss(happened, p)
+    assert binary_log_loss(p, happened).mean() == pytest.approx(expected, abs=1e-12)
+
+
+def test_a_probability_of_zero_costs_no_more_than_the_floor() -> None:
+    assert log_loss(np.array([[0.0, 1.0]]), np.array([0]))[0] == pytest.approx(-np.log(P_FLOOR))
+
+
+@pytest.mark.parametrize("bold", [0.5, 1.0, 2.0])
+def test_the_slope_is_that_of_an_unpenalized_logistic_regression(bold: float) -> None:
+    rng = np.random.default_rng(3)
+    logit = rng.normal(-1, 1, 5000)
+    happened = (rng.random(5000) < 1 / (1 + np.exp(-logit))).astype(float)
+    p = 1 / (1 + np.exp(-bold * logit))
+    oracle = LogisticRegression(C=1e9, tol=1e-10, max_iter=1000)
+    oracle.fit((bold * logit)[:, None], happened)
+    # C of 1e9 is a ridge of 1e-9 beside thousands of plays
+    slope = calibration_slope(p, happened)
+    assert slope == pytest.approx(float(oracle.coef_[0, 0]), abs=1e-4)
+    # forecasts bolder than the truth by a factor have a slope of its inverse, within the noise
+    # of 5,000 plays (standard error about 0.04)
+    assert slope * bold == pytest.approx(1.0, abs=0.15)
+
+
+def test_weights_count_like_repeated_plays() -> None:
+    p, happened = np.array([0.2, 0.4, 0.6, 0.8]), np.array([0.0, 1.0, 0.0, 1.0])
+    weight = np.array([3.0, 1.0, 2.0, 2.0])
+    again = np.repeat(np.arange(4), weight.astype(int))
+    expected = calibration_slope(p[again], happened[again])
+    assert calibration_slope(p, happened, weight) == pytest.approx(expected, abs=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("p", "happened"), [([0.3, 0.3], [0, 1]), ([0.2, 0.6], [1, 1]), ([0.0, 1.0], [0, 1])]
+)
+def test_there_is_no_slope_where_nothing_can_be_fitted(p: list[float], happened: list[int]) -> None:
+    assert np.isnan(calibration_slope(np.array(p), np.array(happened, dtype=float)))
+
+
+def test_calibration_error_is_the_weighted_gap_of_the_calibration_curve() -> None:
+    rng = np.random.default_rng(4)
+    p = rng.random(3000) * 0.999
+    happened = (rng.random(3000) < p**1.3).astype(float)
+    rate, mean = calibration_curve(happened, p, n_bins=10)
+    count = np.bincount((p * 10).astype(int), minlength=10)
+    expected = float((count * np.abs(rate - mean)).sum() / 3000)
+    assert expected_calibration_error(p, happened) == pytest.approx(expected, abs=1e-12)
+
+
+@given(st.integers(2, 40), st.integers(0, 10_000))
+def test_pit_tenths_sum_to_one(g: int, seed: int) -> None:
+    pmf, outcome = _forecasts(7, g, seed)
+    tenths = pit_deciles(pmf, outcome)
+    assert tenths.sum() == pytest.approx(1.0, abs=1e-9)  # float64 sums of at most 40 cells
+    assert (tenths >= -1e-12).all()
+
+
+def test_pit_is_even_when_the_forecast_is_the_truth() -> None:
+    rng = np.random.default_rng(5)
+    pmf = rng.dirichlet(np.ones(8))
+    outcome = rng.choice(8, size=20_000, p=pmf)
+    tenths = pit_deciles(np.tile(pmf, (20_000, 1)), outcome)
+    # the standard error of a share of .1 among 20,000 is .002
+    np.testing.assert_allclose(tenths, 0.1, atol=0.01)
+
+
+def test_wilson_s_interval_is_the_published_one() -> None:
+    # 81 of 263: .255 to .366; 0 of 20: 0 to .161 (R. G. Newcombe, Statistics in Medicine 17
+    # (1998) 857-872, table I, method 3), printed to four places; recalled from memory.
+    low, high = wilson_interval(np.array([81 / 263, 15 / 148, 0.0]), np.array([263, 148, 20]))
+    np.testing.assert_allclose(low, [0.2553, 0.0624, 0.0], atol=6e-5)
+    np.testing.assert_allclose(high, [0.3662, 0.1605, 0.1611], atol=6e-5)
+
+
+def test_reliability_groups_hold_all_plays_in_order() -> None:
+    rng = np.random.default_rng(6)
+    p = rng.random(1001)
+    curve = reliability(p, (rng.random(1001) < p).astype(float), bins=12)
+    assert curve.plays.sum() == 1001
+    assert (np.diff(curve.p_mean) > 0).all()
+    assert ((curve.low <= curve.observed) & (curve.observed <= curve.high)).all()
+
+
+def test_games_are_drawn_alike_with_the_same_seed() -> None:
+    game = np.repeat(np.arange(30), 5)
+    weights = [game_weights(game, draws=8, rng=np.random.default_rng(s)) for s in (1, 1, 2)]
+    np.testing.assert_array_equal(weights[0], weights[1])
+    assert not np.array_equal(weights[0], weights[2])
+    np.testing.assert_array_equal(weights[0].sum(axis=1), 30)
+
+
+def test_the_interval_of_a_mean_nears_that_of_its_standard_error() -> None:
+    # 400 games of one play each: the bootstrap of the mean is near mean +- 1.96 sd / sqrt(n); 2,000
+    # draws leave an end of the interval uncertain by about 4 % of its half width.
+    rng = np.random.default_rng(7)
+    score, game = rng.normal(3.0, 1.0, 400), np.arange(400)
+    weights = game_weights(game, draws=2000, rng=rng)
+    low, high = bootstrap_interval(score, game, weights)
+    half = 1.96 * score.std() / 20
+    assert low == pytest.approx(score.mean() - half, abs=0.15 * half)
+    assert high == pytest.approx(score.mean() + half, abs=0.15 * half)

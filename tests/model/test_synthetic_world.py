@@ -1,0 +1,160 @@
+"""A world with known probabilities, which the fits must recover, the better the more it shows.
+
+The world is the bundled model's transitions (known kinds, choices, hazards, penalties, starts)
+made bolder by a known tilt, so that it is not what the fits could have started from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from lensyard.model.axes import axis_codes
+from lensyard.model.design import GAIN_TERMS
+from lensyard.model.hazard_fit import count_lengths, fit_hazard
+from lensyard.model.other_level import HAZARD_TILT, KIND_TILT, other_level
+from lensyard.model.outcome import GAIN_MIN_YD, GAINS_YD, KINDS, gain_bounds
+from lensyard.model.plays import batch_of, gains_of, live_plays
+from lensyard.model.snap_clock import steady_clock
+from lensyard.model.synthetic import draw_games
+from lensyard.model.synthetic_plays import canonical_plays
+from lensyard.model.tables import ClassTables, HazardTables, terms_of
+from lensyard.model.transition import TransitionModel
+from lensyard.model.transition_fit import fit_transition_tables, pair_snaps
+from lensyard.service.context import load_context
+
+SMALL, LARGE = 40, 240
+"""Games; six times the plays should leave 1 / sqrt(6) = .41 of a sampling error."""
+
+
+@dataclass(frozen=True)
+class Errors:
+    """How far a fit is from the world: by kind, penalty, start after a punt, gains of runs."""
+
+    kind: float
+    penalty: float
+    punt_start_yd: float
+    run_gain_yd: float
+    fumble: float
+
+
+@pytest.fixture(scope="module")
+def world() -> TransitionModel:
+    return other_level(load_context().model)
+
+
+@pytest.fixture(scope="module")
+def drawn(world: TransitionModel) -> dict[int, pd.DataFrame]:
+    clock = steady_clock(27.0)  # no real game is behind this world
+    return {
+        games: canonical_plays(
+            draw_games(world, clock, games=games, seed=games, usual=True),
+            world.outcome,
+            seasons=[2001],
+            seed=7,
+        )
+        for games in (SMALL, LARGE)
+    }
+
+
+def errors_of(plays: pd.DataFrame, world: TransitionModel) -> Errors:
+    tables = fit_transition_tables(plays, ahead=0.0)
+    batch = world.grid.batch()
+    codes = axis_codes(batch)
+    visits = np.bincount(world.grid.index_of(batch_of(pair_snaps(plays))), minlength=len(batch))
+    weight = visits / visits.sum()
+    kinds = ClassTables(terms_of(tables, "next_kind", len(KINDS))).probabilities(codes)
+    gains = run_gains(plays).pmf(codes) @ GAINS_YD
+    punts = np.array([tables["next_punt"][row] @ np.arange(1, 100) for row in range(45, 85)])
+    true_punts = np.array(
+        [world.table("next_punt")[row] @ np.arange(1, 100) for row in range(45, 85)]
+    )
+    return Errors(
+        kind=float(weight @ np.abs(kinds - world.kind_probabilities(codes)).sum(axis=1) / 2),
+        penalty=float(
+            np.abs(tables["next_penalty"][:3] - world.table("next_penalty")[:3]).sum() / 6
+        ),
+        punt_start_yd=float(np.abs(punts - true_punts).mean()),
+        run_gain_yd=float(
+            weight @ np.abs(gains - world.gain_tables()["run"].pmf(codes) @ GAINS_YD)
+        ),
+        fumble=float(np.abs(tables["next_fumble_lost"] - world.table("next_fumble_lost")).max()),
+    )
+
+
+def run_gains(plays: pd.DataFrame) -> HazardTables:
+    runs = live_plays(plays)
+    runs = runs[runs["kind"] == "run"]
+    counts = count_lengths(
+        axis_codes(batch_of(runs)),
+        length_index=gains_of(runs) - GAIN_MIN_YD,
+        lengths=GAINS_YD.shape[0],
+        weight=np.ones(len(runs)),
+    )
+    bounds = gain_bounds("run")
+    fitted = fit_hazard(counts, GAIN_TERMS["run"], possible=np.isfinite(bounds))
+    return HazardTables(
+        terms_of({f"run:{name}": table for name, table in fitted.items()}, "run", len(GAINS_YD)),
+        bounds,
+    )
+
+
+@pytest.fixture(scope="module")
+def errors(drawn: dict[int, pd.DataFrame], world: TransitionModel) -> dict[int, Errors]:
+    return {games: errors_of(plays, world) for games, plays in drawn.items()}
+
+
+# Stated errors: an average cell of the six kinds is learned from some hundred plays of LARGE, so
+# .03 of the probability may lie wrong; the mean gain of runs has an sd of 6 yd over 15,000 plays
+# in as many cells as there are effective coefficients (about 60): 6 / sqrt(15000 / 60) = .4 yd.
+@pytest.mark.parametrize(
+    ("name", "bar"),
+    [
+        ("kind", 0.04),
+        ("penalty", 0.01),
+        ("punt_start_yd", 1.5),
+        ("run_gain_yd", 0.5),
+        ("fumble", 0.005),
+    ],
+)
+def test_the_fits_recover_the_world_and_more_plays_recover_more(
+    errors: dict[int, Errors], name: str, bar: float
+) -> None:
+    few, many = getattr(errors[SMALL], name), getattr(errors[LARGE], name)
+    assert many <= bar
+    # .41 of it is expected; .8 leaves room for one draw's luck and for smoothing, which no number
+    # of plays shrinks.
+    assert many <= 0.8 * few
+
+
+def test_the_world_is_tilted_as_it_says(world: TransitionModel) -> None:
+    model = load_context().transition()
+    codes = axis_codes(world.grid.batch())
+    ratio = np.log(world.kind_probabilities(codes) / model.kind_probabilities(codes))
+    ratio -= ratio[:, :1]
+    expected = np.array(KIND_TILT) - KIND_TILT[0]
+    # The bundled tables are stored in half precision.
+    np.testing.assert_allclose(ratio, np.broadcast_to(expected, ratio.shape), atol=1e-6)
+    for kind, by in HAZARD_TILT.items():
+        longer = world.gain_tables()[kind].pmf(codes) @ GAINS_YD
+        plain = model.gain_tables()[kind].pmf(codes) @ GAINS_YD
+        assert np.sign(longer.mean() - plain.mean()) == -np.sign(by)
+
+
+def test_drawn_plays_are_canonical_enough_to_be_fitted(drawn: dict[int, pd.DataFrame]) -> None:
+    from lensyard.model.plays import COLUMNS, select_seasons
+
+    plays = drawn[SMALL]
+    assert set(COLUMNS) <= set(plays.columns)
+    assert len(select_seasons(plays, [2001])) == len(plays)
+    live = live_plays(plays)
+    assert (
+        live["air_yd"].notna().sum()
+        == live["kind"].isin(("complete", "incomplete", "interception")).sum()
+    )
+    assert (live["drive_end"] != "").all()
+    ends = plays[plays["touchdown"]].groupby(["game_id", "drive_index"])["drive_end"].first()
+    assert (ends == "touchdown").all()

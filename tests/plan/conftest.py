@@ -1,0 +1,50 @@
+"""A part of a season in place of the whole, and one cache folder for all tests of plans."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from lensyard.data.store import load_plays
+from lensyard.model.replay import Replay
+from lensyard.service import crews, gear, plan_report, plan_season, plans
+from lensyard.service.backtests import REPLAY_COLUMNS, season_replay
+from lensyard.service.plans import PlanRequest
+
+GAMES = {2018: 16, 2019: 40}
+# Stations so far apart make a plan in a third of the time.
+STEP_YD = 6.0
+
+
+@pytest.fixture(scope="session")
+def part_of_a_season() -> dict[int, Replay]:
+    """The first games of a training season and of the one held out."""
+    found = {}
+    for season, games in GAMES.items():
+        plays = load_plays(columns=REPLAY_COLUMNS, seasons=[season], season_type="REG")
+        first = plays["game_id"].isin(plays["game_id"].unique()[:games])
+        found[season] = season_replay(plays[first])
+    return found
+
+
+@pytest.fixture(scope="session")
+def plan_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("plans")
+
+
+@pytest.fixture(autouse=True)
+def _small(
+    part_of_a_season: dict[int, Replay], plan_cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stored(seasons: tuple[int, ...], seed: int = 0) -> Replay:
+        return part_of_a_season[max(seasons)]
+
+    for module in (plan_season, plan_report, crews):
+        monkeypatch.setattr(module, "stored_replay", stored)
+    for module in (gear, plans):
+        monkeypatch.setattr(module, "PlanRequest", partial(PlanRequest, step_yd=STEP_YD))
+    monkeypatch.setattr(crews, "PLAN_STEP_YD", STEP_YD)
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(plan_cache))
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(plan_cache / "data"))

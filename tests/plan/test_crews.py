@@ -1,0 +1,114 @@
+"""Several photographers: exact for a play, marginal for a game."""
+
+from __future__ import annotations
+
+import pytest
+
+from lensyard.domain.assignment import Faces, assignment_for
+from lensyard.domain.field import Direction
+from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.situation import Situation
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError
+from lensyard.present.crew import crew_game_text, crew_text
+from lensyard.service.context import load_context
+from lensyard.service.crews import (
+    CrewGame,
+    CrewRequest,
+    crew_document,
+    crew_game,
+    crew_game_document,
+    crew_play,
+    kits_for,
+)
+from lensyard.service.next_play import NextRequest, next_play
+
+CONTEXT = load_context()
+SHORT = kit_of(["70-200"])
+
+
+def request_for(*kits: object, faces: Faces = Faces.OFFENSE) -> CrewRequest:
+    return CrewRequest(tuple(kits), standard_venue(), assignment_for(faces))
+
+
+@pytest.mark.parametrize("yardline_100", [75, 40, 18, 3])
+def test_a_crew_of_one_stands_where_next_sends_them(yardline_100: int) -> None:
+    situation = Situation(1, min(10, yardline_100), yardline_100)
+    answer = crew_play(CONTEXT, request_for(SHORT), situation)
+    alone = next_play(
+        CONTEXT,
+        NextRequest(situation, kit=SHORT, assignment=assignment_for(Faces.OFFENSE), by_value=True),
+    )
+    # float32 sums against float64
+    assert answer.crew.value == pytest.approx(alone.ranking.spots[0].value, rel=1e-4)
+    assert answer.alone == pytest.approx(answer.crew.value, rel=1e-4)
+    assert answer.crew.proven
+
+
+def test_more_photographers_never_have_less_and_nobody_beats_the_bound() -> None:
+    situation = Situation(2, 8, 30)
+    values = [crew_play(CONTEXT, request_for(*([SHORT] * n)), situation).crew for n in (1, 2, 3)]
+    for one, more in zip(values, values[1:], strict=False):
+        assert more.value >= one.value - 1e-9
+    for crew in values:
+        assert crew.greedy_value <= crew.value + 1e-9 <= crew.bound + 1e-6
+        assert crew.proven
+        assert sum(spot.added for spot in crew.spots) == pytest.approx(crew.value)
+
+
+def test_kits_are_one_for_all_or_one_each() -> None:
+    assert kits_for(3, [SHORT]) == (SHORT, SHORT, SHORT)
+    assert kits_for(None, [SHORT, DEMO_KIT]) == (SHORT, DEMO_KIT)
+    with pytest.raises(InvalidInputError, match="2 kits for 3"):
+        kits_for(3, [SHORT, DEMO_KIT])
+    with pytest.raises(InvalidInputError, match="1 to 12"):
+        request_for(*([SHORT] * 13))
+
+
+def test_the_words_name_everybody_and_the_proof() -> None:
+    answer = crew_play(CONTEXT, request_for(SHORT, DEMO_KIT), Situation(1, 10, 18))
+    text = " ".join(crew_text(answer).split())
+    assert text.startswith("1: ")
+    assert "2: " in text.split(". At least one")[0]
+    assert "No crew does better" in text
+    assert "1 with 70-200 (1 body" in text
+    document = crew_document(answer)
+    assert {"schema_version", "model", "cautions", "spots", "bound", "proven"} <= set(document)
+    assert all("position" not in spot and spot["role"] for spot in document["spots"])
+
+
+@pytest.fixture
+def game() -> CrewGame:
+    return crew_game(CONTEXT, request_for(DEMO_KIT, DEMO_KIT))
+
+
+def test_over_a_game_the_second_adds_to_the_first(game: CrewGame) -> None:
+    assert game.usable_per_game == pytest.approx(sum(game.added_usable_per_game))
+    assert game.alone_usable_per_game == pytest.approx(game.added_usable_per_game[0])
+    assert game.usable_per_game > game.alone_usable_per_game + 5
+    assert game.value_share > game.alone_value_share
+    # two sidelines: the second is on the other side where the first works a sideline
+    own = {
+        (spot.shooter, spot.direction): spot.on_sideline_a
+        for spot in game.zones
+        if spot.zone.name == "OWN_21_40"
+    }
+    for direction in Direction:
+        assert own[1, direction] != own[2, direction]
+
+
+def test_the_words_and_the_document_of_a_game(game: CrewGame) -> None:
+    text = crew_game_text(game)
+    assert text.startswith("Two photographers bring")
+    assert "no bound is claimed" in " ".join(text.split())
+    document = crew_game_document(game)
+    assert {"schema_version", "model", "cautions", "zones", "value_share"} <= set(document)
+    assert {zone["direction"] for zone in document["zones"]} == {"toward A", "toward B"}
+    with pytest.raises(InvalidInputError, match="at most 6"):
+        crew_game(CONTEXT, request_for(*([SHORT] * 7)))
+
+
+def test_a_crew_for_the_defense_stands_behind_the_offense() -> None:
+    answer = crew_play(CONTEXT, request_for(SHORT, faces=Faces.DEFENSE), Situation(3, 9, 60))
+    # Common practice, and the geometry of faces: the defense looks at the offense.
+    assert answer.crew.spots[0].x_yd < 50.0

@@ -1,0 +1,239 @@
+"""The plan for a game: what it promises is what the season shows."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lensyard.domain.frames import FRAMES, FrameKind
+from lensyard.domain.optics import kit_of
+from lensyard.errors import UnknownNameError
+from lensyard.present.plan import plan_text
+from lensyard.recommend.shotlist import weights_after
+from lensyard.service import plan_report as module
+from lensyard.service.assignment_file import named_assignment
+from lensyard.service.context import load_context
+from lensyard.service.plan_frames import frame_chances
+from lensyard.service.plan_phases import PHASES, Line, line_index, opening_series, two_minute
+from lensyard.service.plan_report import light_sentences, plan_document, plan_report
+from lensyard.service.plan_rows import PlanReport
+from lensyard.service.plan_season import play_season
+from lensyard.service.plans import PlanRequest
+from lensyard.service.venue_file import load_venue
+
+CONTEXT = load_context()
+REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=named_assignment("agency"), step_yd=6.0)
+
+
+@pytest.fixture
+def report() -> PlanReport:
+    return plan_report(CONTEXT, REQUEST)
+
+
+def test_the_report_names_every_phase_and_every_zone(report: PlanReport) -> None:
+    assert [row.key for row in report.phases] == [
+        "opening", "own-half", "past-midfield", "red-zone", "goal-to-go", "two-minute", "defense",
+    ]  # fmt: skip
+    assert len(report.zones) == 6
+    assert report.row("red-zone").where.startswith("behind the end line")
+    for row in (*report.phases, *report.zones):
+        assert row.where
+        assert row.label
+        for p in (
+            row.p_usable, row.p_usable_there, row.habit_p_usable, row.value_share,
+            row.habit_value_share,
+        ):  # fmt: skip
+            assert 0.0 <= p <= 1.0
+
+
+def test_zones_add_up_to_the_whole_season(report: PlanReport) -> None:
+    games = report.evidence.games
+    plays = sum(row.plays_per_game for row in report.zones)
+    assert plays * games == pytest.approx(report.evidence.plays)
+    usable = sum(row.plays_per_game * row.p_usable for row in report.zones)
+    assert usable == pytest.approx(report.rule_card.plan.usable_per_game)
+    habit = sum(row.plays_per_game * row.habit_p_usable for row in report.zones)
+    assert habit == pytest.approx(report.rule_card.habit.usable_per_game)
+    field = [
+        row
+        for row in report.phases
+        if row.key in ("own-half", "past-midfield", "red-zone", "goal-to-go")
+    ]
+    assert sum(row.plays_per_game for row in field) == pytest.approx(plays)
+
+
+def test_the_plan_brings_more_than_the_rule_card_and_the_habit(report: PlanReport) -> None:
+    card = report.rule_card
+    # 40 games: the measured gain over the habit is some 40 %, its standard error some 3 %.
+    assert card.plan_over_habit > 1.2
+    assert card.plan.value_share > card.rule.value_share
+    assert card.plan_over_rule == pytest.approx(
+        card.plan.value_share / max(card.rule.value_share, card.inside.value_share)
+    )
+    assert report.evidence.held_out
+
+
+def test_walking_stays_within_the_limits(report: PlanReport) -> None:
+    walk = report.walking
+    assert 0 < walk.yd_per_game < 4000
+    # quarter breaks allow 160 yd; nine of ten walks are shorter than the change of possession's
+    assert walk.longest_usual_yd <= walk.change_limit_yd + 1e-6
+    assert walk.minutes_per_game * 60 * 1.37 / 0.9144 == pytest.approx(walk.yd_per_game)
+
+
+def test_opening_series_are_the_first_two_possessions(part_of_a_season: dict) -> None:
+    replay = part_of_a_season[2019]
+    opening = opening_series(replay)
+    for game in range(replay.games):
+        rows = np.flatnonzero((replay.game == game) & opening)
+        offense = replay.offense_home[rows]
+        assert rows[0] == np.flatnonzero(replay.game == game)[0]
+        assert (np.diff(offense.astype(int)) != 0).sum() <= 1
+    late = two_minute(replay)
+    assert (replay.batch.half_s[late] <= 120).all()
+    assert 0.05 < late.mean() < 0.25
+
+
+def test_a_line_means_the_same_as_its_words() -> None:
+    line = Line(26.0, 12.0, 30)
+    assert line.text() == (
+        "26 yd ahead of the ball, either sideline; from the 30 in behind the end line, 12 yd in "
+        "from the pylon"
+    )
+    from lensyard.service.plan_phases import LINES
+
+    chosen = [LINES[i] for i in line_index(line, np.array([31, 30, 1]))]
+    assert [c.ahead_yd for c in chosen] == [26.0, None, None]
+    assert [c.in_yd for c in chosen] == [None, 12.0, 12.0]
+
+
+def test_waiting_times_are_those_of_games_drawn_at_random(report: PlanReport) -> None:
+    """The closed form against simulation: games drawn snap by snap with the same chances."""
+    season = play_season(CONTEXT, REQUEST)
+    rows, chances = frame_chances(CONTEXT, season, ["touchdown", "catch"])
+    rng = np.random.default_rng(11)
+    game = season.replay.game[rows]
+    for row in report.must_have:
+        if row.key not in chances:
+            continue
+        p = chances[row.key][np.arange(rows.size), season.plan.position[rows]]
+        draws = 400
+        came = []
+        for g in range(int(game.max()) + 1):
+            inside = p[game == g]
+            came.append((rng.random((draws, inside.size)) < inside).any(axis=1))
+        rate = np.mean(came)
+        # some 16,000 draws: a standard error of 0.004 at most
+        assert row.p_in_game == pytest.approx(rate, abs=0.015)
+        assert row.p_a_play == pytest.approx(float(p.mean()), rel=1e-4)
+        assert row.plays_expected is not None
+        assert row.plays_expected >= 1.0
+        assert row.go_from_plays_left == math.ceil(math.log(0.1) / math.log1p(-row.p_a_play))
+
+
+def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(report: PlanReport) -> None:
+    found = [row for row in report.must_have if row.p_go is not None]
+    assert found
+    for row in found:
+        assert row.p_go > row.p_stay
+        assert row.go_cost >= 0
+        assert row.break_even == pytest.approx(row.go_cost / (row.p_go - row.p_stay))
+    defense = next(row for row in report.must_have if row.key == "defense-big-play")
+    # Common practice: the defense's big play is had from behind the offense.
+    assert "behind the ball" in defense.go_label
+
+
+def test_what_is_ticked_changes_the_weights_and_leaves_the_list(report: PlanReport) -> None:
+    ticked = plan_report(CONTEXT, REQUEST, have=["touchdown", "fans"])
+    expected = weights_after(REQUEST.assignment, ["touchdown", "fans"])
+    assert ticked.request.assignment.weights == expected
+    assert expected.touchdown < REQUEST.assignment.weights.touchdown
+    assert ticked.key != report.key
+    assert {row.key for row in ticked.must_have if row.have} == {"touchdown", "fans"}
+    assert all("touchdown" not in slot.missing for slot in ticked.breaks)
+    assert all("fans" not in slot.now for slot in ticked.breaks)
+    assert "[x] touchdown" in plan_text(ticked)
+    with pytest.raises(UnknownNameError, match="touchdown"):
+        plan_report(CONTEXT, REQUEST, have=["touchdwn"])
+
+
+def test_every_life_frame_has_its_break_once(report: PlanReport) -> None:
+    planned = [title for slot in report.breaks for title in slot.now]
+    life = [f.title for f in REQUEST.assignment.must_have if f.kind is FrameKind.LIFE]
+    assert sorted(planned) == sorted(life)
+    assert report.breaks[0].name == "before kickoff"
+    assert FRAMES["drop-back"].title in report.breaks[0].missing
+
+
+def test_figures_are_kept_and_damage_costs_only_time(
+    report: PlanReport, plan_cache, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = plan_text(report)
+
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("computed again")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(module, "play_season", never)
+        assert plan_text(plan_report(CONTEXT, REQUEST)) == text
+    for path in (plan_cache / "reports").glob("*.json"):
+        path.write_text("{", encoding="utf-8")
+    with monkeypatch.context() as patch:
+        patch.setattr(module, "play_season", never)
+        with pytest.raises(AssertionError, match="computed again"):
+            plan_report(CONTEXT, REQUEST)
+
+
+def test_the_document_holds_what_the_contract_says(report: PlanReport) -> None:
+    document = plan_document(report)
+    assert {
+        "schema_version",
+        "model",
+        "cautions",
+        "phases",
+        "zones",
+        "rule_card",
+        "must_have",
+    } <= set(document)
+    assert document["cautions"][-1].startswith("Local rules")
+    assert len(document["model"]["data_sha256"]) == 64
+
+
+@pytest.mark.parametrize(
+    ("lens", "max_iso", "told"),
+    [
+        # 20 footcandles are 215 lx. An incident meter's constant of 250 (ISO 2720 gives 240 to 400
+        # for flat receptors) makes that EV 6.4; 1/1000 s at f/4 is EV 14.0, so ISO 19,000 is needed.
+        ("70-200/4", 6400, True),
+        ("70-200/2.8", 6400, True),
+        ("70-200/2.8", 51200, False),
+        ("135/1.8", 12800, False),
+    ],
+)
+def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so(
+    lens: str, max_iso: float, told: bool
+) -> None:
+    venue = load_venue("tamarack-fork")
+    assert venue.illuminance_lx == pytest.approx(20 * 10.7639, rel=1e-4)
+    sentences = light_sentences(kit_of([lens]), venue, max_iso=max_iso)
+    assert bool(sentences) == told
+    if told:
+        assert "20 footcandles" in sentences[0]
+
+
+def test_without_lamps_in_the_venue_file_nothing_is_said_of_light() -> None:
+    assert (
+        light_sentences(
+            kit_of(["70-200/4"]), replace(load_venue("tamarack-fork"), illuminance_lx=0.0)
+        )
+        == ()
+    )
+
+
+def test_phases_of_the_field_do_not_overlap(part_of_a_season: dict) -> None:
+    replay = part_of_a_season[2019]
+    field = [p for p in PHASES if p.key not in ("opening", "two-minute")]
+    assert (np.sum([p.belongs(replay) for p in field], axis=0) == 1).all()

@@ -1,0 +1,58 @@
+"""The price of walking: less of it, and a little less to bring home."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from lensyard.domain.optics import kit_of
+from lensyard.errors import InvalidInputError
+from lensyard.present.price_curve import price_plot, price_text
+from lensyard.recommend.plan import Walking
+from lensyard.recommend.planning import usual_walking
+from lensyard.service import price_curve as module
+from lensyard.service.context import load_context
+from lensyard.service.plans import PlanRequest
+from lensyard.service.price_curve import PriceCurve, price_curve, price_document
+from lensyard.views.price_curve import PricePlot, save_price_plot
+
+CONTEXT = load_context()
+REQUEST = PlanRequest(kit_of(["70-200", "400"]), step_yd=10.0, walks=Walking(price_per_yd=0.5))
+
+
+@pytest.fixture
+def curve(monkeypatch: pytest.MonkeyPatch) -> PriceCurve:
+    monkeypatch.setattr(module, "MULTIPLES", (0.0, 1.0, 4.0))
+    return price_curve(CONTEXT, REQUEST)
+
+
+def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) -> None:
+    walks = [point.walk_yd_per_game for point in curve.points]
+    assert walks == sorted(walks, reverse=True)
+    assert [point.is_default for point in curve.points] == [False, True, False]
+    usual = usual_walking(REQUEST.kit, REQUEST.assignment)
+    assert curve.default.price_per_yd == usual.price_per_yd
+    # far beyond what a walk brings, one stands still and has less
+    assert curve.points[-1].value_share < curve.free.value_share
+    assert curve.default.value_share > 0.9 * curve.free.value_share
+
+
+def test_the_words_give_the_default_first_and_its_reason(curve: PriceCurve) -> None:
+    text = " ".join(price_text(curve).split())
+    assert text.startswith("At the default price of")
+    assert "Why: the default keeps" in text
+    document = price_document(curve)
+    assert [point["is_default"] for point in document["points"]] == [False, True, False]
+    assert {"schema_version", "model", "cautions", "reason"} <= set(document)
+
+
+def test_the_picture_is_the_same_bytes_each_time(curve: PriceCurve, tmp_path: Path) -> None:
+    for name in ("a.svg", "b.svg", "c.png", "d.pdf"):
+        save_price_plot(price_plot(curve), tmp_path / name)
+        assert (tmp_path / name).stat().st_size > 1000
+    assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
+    with pytest.raises(InvalidInputError, match="png"):
+        save_price_plot(price_plot(curve), tmp_path / "a.txt")
+    with pytest.raises(InvalidInputError, match="two prices"):
+        PricePlot("one", price_plot(curve).marks[:1], "")

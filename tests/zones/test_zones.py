@@ -1,0 +1,251 @@
+"""``lensyard zones``: shares by field zone against the same plays one by one."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from lensyard.cli import main
+from lensyard.data.store import load_plays
+from lensyard.domain.assignment import USABLE_WEIGHTS
+from lensyard.domain.field import Zone, zone_of
+from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.model.cells import cell_mass
+from lensyard.model.replay import replay_of
+from lensyard.recommend.backtest import realized_usable
+from lensyard.recommend.reward import Scorer
+from lensyard.recommend.stretches import stretches_of
+from lensyard.service.backtests import REPLAY_COLUMNS
+from lensyard.service.context import load_context
+from lensyard.service.zones import ZonesAnswer, ZonesRequest, parse_zone, wilson, zones
+
+CONTEXT = load_context()
+KIT = kit_of(["70-200", "300"])
+CUT = ZonesRequest(kit=KIT, down=3, distance_yd=(3, 8), seasons=(2019,))
+DRAWS = 4
+
+
+@pytest.fixture(scope="module")
+def answer() -> ZonesAnswer:
+    return zones(CONTEXT, CUT)
+
+
+@pytest.fixture(scope="module")
+def scorer() -> Scorer:
+    return Scorer(perimeter_of(standard_venue(), step_yd=1.0), KIT)
+
+
+def cut_of(replay):  # type: ignore[no-untyped-def]
+    batch = replay.batch
+    chosen = (batch.down == 3) & (batch.distance_yd >= 3) & (batch.distance_yd <= 8)
+    return replay.take(np.flatnonzero(chosen))
+
+
+@pytest.fixture(scope="module")
+def plays():  # type: ignore[no-untyped-def]
+    return load_plays(columns=REPLAY_COLUMNS, seasons=[2019])
+
+
+def zone_rows(replay, zone: Zone) -> np.ndarray:  # type: ignore[no-untyped-def,type-arg]
+    return np.flatnonzero([zone_of(int(y)) is zone for y in replay.batch.yardline_100])
+
+
+def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
+    answer: ZonesAnswer, scorer: Scorer, plays
+) -> None:  # type: ignore[no-untyped-def]
+    replays = [cut_of(replay_of(plays, seed=seed)) for seed in range(DRAWS)]
+    hits = [realized_usable(scorer, replay) for replay in replays]
+    for zone in answer.zones:
+        rows = zone_rows(replays[0], zone.zone)
+        assert zone.plays == rows.size
+        share = np.mean([hit[rows].mean(axis=0) for hit in hits], axis=0)
+        for found in zone.stretches:
+            direct = share[list(found.stretch.positions)].mean()
+            # Four draws of the lanes of the same plays. Four standard errors of a share of that
+            # many draws, and one point because sixteen lanes stand for the whole width.
+            error = np.sqrt(max(direct * (1 - direct), 1e-4) / (DRAWS * rows.size))
+            assert found.p_usable == pytest.approx(direct, abs=4 * error + 0.01)
+
+
+def test_predicted_shares_are_the_means_of_single_answers(
+    answer: ZonesAnswer, scorer: Scorer, plays
+) -> None:  # type: ignore[no-untyped-def]
+    replay = cut_of(replay_of(plays))
+    from lensyard.model.replay import batch_of
+
+    table = plays[plays["kind"].isin(["run", "complete", "incomplete", "sack", "scramble",
+                                      "interception"])]  # fmt: skip
+    table = table[(table["down"] == 3) & table["distance_yd"].between(3, 8)]
+    batch = batch_of(table)
+    assert len(batch) == len(replay)
+    prior = CONTEXT.prior(standard_venue().rules)
+    for zone in answer.zones:
+        rows = np.flatnonzero([zone_of(int(y)) is zone.zone for y in batch.yardline_100])
+        mass = cell_mass(CONTEXT.model, batch.take(rows), prior, weights=USABLE_WEIGHTS)
+        share = scorer.earn(mass).mean(axis=0)
+        for found in zone.stretches:
+            direct = share[list(found.stretch.positions)].mean()
+            # Situations are added up by score, time and, far from the goal, four yard lines: half
+            # a point was the most that this moved a single spot over a whole season.
+            assert found.p_usable_predicted == pytest.approx(direct, abs=0.005)
+
+
+def test_predicted_and_observed_agree_on_a_season_that_nobody_fitted() -> None:
+    answer = zones(CONTEXT, ZonesRequest(seasons=(2019,)))
+    assert answer.fitted_seasons == ()
+    assert len(answer.zones) == len(Zone)
+    for zone in answer.zones:
+        assert abs(zone.mean_gap) < 0.006
+        for share in zone.stretches:
+            error = np.sqrt(max(share.p_usable * (1 - share.p_usable), 1e-4) / zone.plays)
+            # Four standard errors, and one point for what stands for bins of gains and yard lines.
+            assert share.p_usable_predicted == pytest.approx(share.p_usable, abs=4 * error + 0.01)
+
+
+def test_every_open_spot_belongs_to_one_stretch_and_names_are_unique(scorer: Scorer) -> None:
+    stretches = stretches_of(scorer)
+    positions = [p for s in stretches for p in s.positions]
+    assert sorted(positions) == np.flatnonzero(scorer.open).tolist()
+    assert len({s.label for s in stretches}) == len(stretches)
+    assert {s.side for s in stretches} == {"both"}
+
+
+def test_sides_that_are_not_open_alike_are_kept_apart() -> None:
+    from dataclasses import replace
+
+    from lensyard.domain.venue import ClosedStretch, Edge
+
+    venue = standard_venue()
+    band = ClosedStretch(Edge.SIDELINE_A, 90.0, 110.0, "band")
+    venue = replace(venue, closed=(*venue.closed, band))
+    stretches = stretches_of(Scorer(perimeter_of(venue, step_yd=1.0), KIT))
+    assert {s.side for s in stretches} == {"left", "right"}
+    labels = {s.label for s in stretches}
+    assert "left sideline, opponent's 15-10" in labels
+    assert "right sideline, opponent's 15-10" not in labels
+
+
+@pytest.mark.parametrize(
+    ("x", "n", "low", "high"),
+    # R. G. Newcombe, "Two-sided confidence intervals for the single proportion: comparison of
+    # seven methods", Statistics in Medicine 17 (1998), table I, score method without continuity
+    # correction; printed to four decimals. Values from memory.
+    [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (1, 29, 0.0061, 0.1718)],
+)
+def test_the_interval_is_wilsons(x: int, n: int, low: float, high: float) -> None:
+    assert wilson(x / n, n) == pytest.approx((low, high), abs=5e-5)
+
+
+def test_more_plays_make_a_narrower_interval() -> None:
+    few = zones(CONTEXT, ZonesRequest(seasons=(2019,), zones=(Zone.RED_ZONE,), down=4))
+    many = zones(CONTEXT, ZonesRequest(zones=(Zone.RED_ZONE,), down=1))
+    assert few.plays < many.plays
+    widths = [
+        np.mean(
+            [s.p_usable_high - s.p_usable_low for s in a.zones[0].stretches if s.p_usable > 0.3]
+        )
+        for a in (few, many)
+    ]
+    assert widths[0] > 2 * widths[1]
+
+
+def test_zone_names_are_read_and_wrong_ones_named() -> None:
+    assert parse_zone("Red zone") is Zone.RED_ZONE
+    with pytest.raises(UnknownNameError, match="red-zone"):
+        parse_zone("rad-zone")
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = 0
+    try:
+        main(list(arguments))
+    except SystemExit as stop:
+        code = int(stop.code or 0)
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def test_the_table_says_counts_intervals_and_where_the_lanes_come_from(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, out, err = run(capsys, "zones", "--down", "3", "--distance", "long", "--seasons", "2019")
+    assert (code, err) == (0, "")
+    flat = " ".join(out.split())
+    assert "Red zone 20-6:" in out
+    assert "lateral prior" in flat
+    assert "Caution" in out
+    assert "strip " in out
+    assert "(95%)" in out
+
+
+def test_json_has_counts_shares_and_the_model(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(
+        capsys, "zones", "--zone", "red-zone", "--zone", "inside-5", "--seasons", "2019", "--json"
+    )
+    document = json.loads(out)
+    assert code == 0
+    assert {"schema_version", "model", "cautions", "plays", "zones", "notes"} <= set(document)
+    assert [z["zone"] for z in document["zones"]] == ["red zone 20-6", "inside the 5"]
+    assert sum(z["plays"] for z in document["zones"]) == document["plays"]
+    row = document["zones"][0]["stretches"][0]
+    assert {"label", "p_usable", "p_usable_low", "p_usable_high", "p_usable_predicted"} <= set(row)
+    for zone in document["zones"]:
+        for row in zone["stretches"]:
+            assert row["p_usable_low"] <= row["p_usable"] <= row["p_usable_high"]
+
+
+def test_the_drawing_is_svg_with_a_bar_for_every_stretch_on_both_sides(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    plot = tmp_path / "zones.svg"
+    code, out, err = run(
+        capsys, "zones", "--zone", "red-zone", "--seasons", "2019", "--plot", str(plot), "--json"
+    )
+    assert code == 0
+    assert str(plot) in err
+    stretches = json.loads(out)["zones"][0]["stretches"]
+    root = ET.fromstring(plot.read_text(encoding="utf-8"))
+    bars = root.findall(".//{http://www.w3.org/2000/svg}rect/{http://www.w3.org/2000/svg}title")
+    assert len(bars) == 2 * len(stretches)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--distance", "far"), "short (1-3)"),
+        (("--down", "7"), "between 1 and 4"),
+        (("--zone", "nowhere"), "red-zone"),
+        (("--seasons", "soon"), "2009-2018"),
+        (("--stretch", "50"), "between 1 and 20"),
+        (("--seasons", "2019", "--plot", "/no/such/folder/z.svg"), "folder"),
+    ],
+)
+def test_wrong_input_is_exit_2_and_says_what_was_expected(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], words: str
+) -> None:
+    code, out, err = run(capsys, "zones", *arguments)
+    assert (code, out) == (2, "")
+    assert words in err
+
+
+def test_seasons_without_plays_are_exit_1(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, "zones", "--seasons", "1995")
+    assert code == 1
+    assert "data list" in err
+
+
+def test_a_zone_without_such_plays_says_so() -> None:
+    with pytest.raises(InvalidInputError, match="none of these plays"):
+        zones(
+            CONTEXT,
+            ZonesRequest(
+                kit=DEMO_KIT, distance_yd=(30, 40), zones=(Zone.GOAL_TO_GO,), seasons=(2019,)
+            ),
+        )
