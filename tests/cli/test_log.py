@@ -46,13 +46,13 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict[str, o
 
 
 @pytest.fixture(scope="module")
-def _started(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def started(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("started")
     start_game(GameSetup("Otters", "Herons", game_id="g"), folder=folder)
     return folder
 
 
-def test_a_game_is_started_logged_listed_and_ended(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_game_isstarted_logged_listed_and_ended(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(capsys, *START)[0] == 0
     code, out, err = run(capsys, *PLAY)
     assert (code, err) == (0, "")
@@ -180,16 +180,16 @@ def test_export_and_restore_give_the_same_game(
 def test_what_cannot_be_is_exit_2_and_changes_nothing(
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
-    _started: Path,
+    started: Path,
     arguments: tuple[str, ...],
     says: str,
 ) -> None:
-    monkeypatch.setenv("LENSYARD_DATA_DIR", str(_started))
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(started))
     code, out, err = run(capsys, *arguments)
     assert (code, out) == (2, "")
     assert says in err
     assert "Traceback" not in err
-    (only,) = list_games(folder=_started)
+    (only,) = list_games(folder=started)
     assert only.plays == ()
 
 
@@ -216,3 +216,14 @@ def test_local_time_is_the_games(capsys: pytest.CaptureFixture[str]) -> None:
     play = document(capsys, "log", "add", "--ball", "50", "--down", "1", "--at", stamp)["play"]
     assert isinstance(play, dict)
     assert play["snap_at"] == "2026-10-03T19:05:33Z"
+
+
+def test_a_play_never_goes_into_a_game_that_was_ended_by_accident(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    run(capsys, *START)
+    run(capsys, "log", "end")
+    code, _, err = run(capsys, *PLAY)
+    assert code == 2
+    assert "log start" in err
+    assert run(capsys, *PLAY, "--game", "g")[0] == 0

@@ -1,10 +1,11 @@
-"""Light and ticked frames in ``lensyard next``: shown, softly ranked, and never in a probability."""
+"""Light and ticked frames in ``lensyard next``: shown, softly ranked, in no probability."""
 
 from __future__ import annotations
 
 import json
 import subprocess
 import sys
+from itertools import pairwise
 
 import pytest
 
@@ -53,7 +54,7 @@ def test_light_has_a_column_of_its_own_and_changes_no_probability(
         for spot in shared:
             assert spot["p_usable"] == usable[spot["label"]]
         ranked = [s["p_usable"] * s["light"]["factor"] for s in lit["spots"]]
-        assert all(a >= b - 1e-5 for a, b in zip(ranked, ranked[1:], strict=False))
+        assert all(a >= b - 1e-5 for a, b in pairwise(ranked))
         assert lit["light"]["preference"] == preference
         if preference == "ignore":
             assert [s["label"] for s in lit["spots"]] == [s["label"] for s in plain["spots"]]
@@ -136,8 +137,8 @@ def test_the_fast_path_imports_nothing_of_light_or_files() -> None:
         "import sys\n"
         "from lensyard.cli import main\n"
         "main(['next', '--down', '1', '--ball', '50', '--json'])\n"
-        "wanted = ('lensyard.service.spot_light', 'lensyard.service.next_light', 'pandas', 'scipy',\n"
-        "          'pydantic', 'matplotlib', 'duckdb', 'lensyard.service.plan_report',\n"
+        "wanted = ('lensyard.service.spot_light', 'lensyard.service.next_light', 'pandas',\n"
+        "          'scipy', 'pydantic', 'matplotlib', 'duckdb', 'lensyard.service.plan_report',\n"
         "          'lensyard.service.assignment_file')\n"
         "print([name for name in wanted if name in sys.modules], file=sys.stderr)\n"
     )

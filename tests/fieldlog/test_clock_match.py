@@ -138,3 +138,11 @@ def test_nothing_to_match_is_an_error() -> None:
         match_clock(np.array([]), plays_at(np.array([60.0])), origin=START)
     with pytest.raises(InvalidInputError, match="14 hours"):
         match_clock(np.array([1e6]), plays_at(np.array([60.0])), origin=START)
+
+
+def test_many_frames_that_fit_nothing_are_no_trouble_and_not_sure() -> None:
+    """Five thousand bursts, all of them hours away from the plays."""
+    frames = 40_000.0 + 20.0 * np.arange(5000)
+    found = match_clock(frames, plays_at(np.array([60.0, 130.0, 220.0])), origin=START)
+    assert not found.sure
+    assert np.isfinite(found.confidence)

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.data.log_entry import Capture, Game, LoggedPlay, Result, Team
@@ -18,6 +18,8 @@ from lensyard.errors import InvalidInputError
 from lensyard.fieldlog.document import GameLog, log_text, read_log
 
 from .conftest import START
+
+LAW = settings(deadline=None, derandomize=True, max_examples=60)
 
 MOMENTS = st.datetimes(
     min_value=datetime(2000, 1, 1), max_value=datetime(2100, 1, 1), timezones=st.just(UTC)
@@ -53,6 +55,7 @@ def plays(draw: st.DrawFn) -> LoggedPlay:
     )
 
 
+@LAW
 @given(play=plays(), home=TEXTS.filter(str.strip))
 def test_every_log_comes_back_as_it_was(play: LoggedPlay, home: str) -> None:
     game = Game("g", home, "Herons", 2026, START, crop_factors=(1.5,), team_area=25.0)
@@ -117,6 +120,7 @@ def test_whatever_is_wrong_is_named_and_refused(
         read_log(json.dumps(document))
 
 
+@LAW
 @given(cut=st.integers(1, 3000))
 def test_a_file_cut_short_is_refused(cut: int) -> None:
     play = LoggedPlay(1, START + timedelta(minutes=1), 1, Team.AWAY, 50)

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import beta
 from sklearn.isotonic import IsotonicRegression
@@ -21,7 +21,10 @@ from lensyard.fieldlog.keep_rates import (
     usable_trials,
 )
 
+LAW = settings(deadline=None, derandomize=True, max_examples=60)
 
+
+@LAW
 @given(
     plays=st.integers(0, 300),
     share=st.floats(0, 1),
@@ -54,6 +57,7 @@ def test_counts_that_are_none_are_refused() -> None:
         rate_of(hits=0, plays=float("nan"), prior=0.5)
 
 
+@LAW
 @given(
     st.lists(st.tuples(st.floats(0, 1), st.floats(0.1, 50)), min_size=1, max_size=12),
 )

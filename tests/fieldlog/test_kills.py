@@ -15,7 +15,7 @@ def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
         pytest.skip("killing a fork needs a POSIX system")
     command = [sys.executable, "-m", "lensyard.bench.kill_log", "--kills", "40", "--json"]
     done = subprocess.run(
-        [*command, "--longest", "0.2", "--seed", "3"], check=False, capture_output=True, text=True
+        [*command, "--longest", "0.15", "--seed", "3"], check=False, capture_output=True, text=True
     )
     tally = json.loads(done.stdout)
     assert done.returncode == 0, done.stderr

@@ -322,18 +322,18 @@ def test_threads_of_one_process_take_turns(tmp_path: Path) -> None:
 
     def add_some() -> None:
         try:
-            for _ in range(5):
+            for _ in range(3):
                 add_play(PlayEntry(ball="own20", down=1), folder=tmp_path, wait_s=60)
         except Exception as error:
             failed.append(error)
 
-    threads = [threading.Thread(target=add_some) for _ in range(4)]
+    threads = [threading.Thread(target=add_some) for _ in range(3)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
     assert failed == []
-    assert [p.number for p in list_game(folder=tmp_path).log.plays] == list(range(1, 21))
+    assert [p.number for p in list_game(folder=tmp_path).log.plays] == list(range(1, 10))
 
 
 def test_a_copy_that_cannot_be_written_is_a_warning_not_a_loss(tmp_path: Path) -> None:
@@ -361,3 +361,45 @@ def test_a_closed_log_says_so(tmp_path: Path) -> None:
     store.close()
     with pytest.raises(StoreError, match="closed"):
         store.games()
+
+
+_ADD_SOME = (
+    "import sys; from pathlib import Path\n"
+    "from lensyard.service.log_entries import PlayEntry\n"
+    "from lensyard.service.logs import add_play, list_games\n"
+    "folder = Path(sys.argv[1]); print('ready', flush=True); sys.stdin.readline()\n"
+    "list_games(folder=folder, wait_s=60)\n"
+    "for _ in range(int(sys.argv[2])):\n"
+    "    add_play(PlayEntry(ball='50', down=1), folder=folder, wait_s=60)\n"
+)
+
+
+@pytest.mark.parametrize("adds", [0, 2])
+def test_processes_that_start_at_once_lose_nothing(tmp_path: Path, adds: int) -> None:
+    """With 0 plays there is no log yet: they race to create it."""
+    if adds:
+        start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    children = [
+        subprocess.Popen(
+            [sys.executable, "-c", _ADD_SOME, str(tmp_path), str(adds)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(3)
+    ]
+    for child in children:
+        assert child.stdout is not None
+        assert child.stdout.readline() == "ready\n"
+    for child in children:
+        assert child.stdin is not None
+        child.stdin.write("go\n")
+        child.stdin.flush()
+    for child in children:
+        _, err = child.communicate()
+        assert child.returncode == 0, err
+    if adds:
+        plays = list_game(folder=tmp_path).log.plays
+        assert [p.number for p in plays] == list(range(1, 3 * adds + 1))
+    assert not list(tmp_path.glob("*.building*"))

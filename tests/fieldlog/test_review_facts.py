@@ -162,8 +162,10 @@ def real_games(count: int) -> list[GameLog]:
     from lensyard.data.store import load_plays
     from lensyard.model.replay import SCRIMMAGE_KINDS
 
-    columns = ["game_id", "play_index", "home_club", "offense", "quarter", "down", "distance_yd",
-               "yardline_100", "kind", "gain_yd", "air_yd", "touchdown", "out_of_bounds"]  # fmt: skip
+    columns = [
+        "game_id", "play_index", "home_club", "offense", "quarter", "down", "distance_yd",
+        "yardline_100", "kind", "gain_yd", "air_yd", "touchdown", "out_of_bounds",
+    ]  # fmt: skip
     table = load_plays(columns, seasons=[2019], season_type="REG", kinds=SCRIMMAGE_KINDS)
     logs = []
     for name in table["game_id"].unique()[:count]:
@@ -189,12 +191,12 @@ def real_games(count: int) -> list[GameLog]:
 
 
 def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
-    """Eight games; the backtest of the whole season has the habit at .40 and the plan at .47 of
-    plays usable. About 1,000 plays leave 1.5 points of chance each; stations are coarser here."""
+    """Six games; the backtest of the whole season has the habit at .40 and the plan at .47 of
+    plays usable. About 750 plays leave 1.8 points of chance each; stations are coarser here."""
     found = PlayFacts.joined(
-        [facts_of(load_context(), log, ground_of_game(log.game)) for log in real_games(8)]
+        [facts_of(load_context(), log, ground_of_game(log.game)) for log in real_games(6)]
     )
-    assert len(found) > 800
+    assert len(found) > 600
     assert found.habit.mean() == pytest.approx(0.40, abs=0.06)
     assert found.plan.mean() == pytest.approx(0.47, abs=0.06)
     assert (found.plan * found.worth).sum() > (found.habit * found.worth).sum()

@@ -47,7 +47,7 @@ def made_up(rng: np.random.Generator, *, keep_rate: float, plays: int = 60) -> P
     )
 
 
-@pytest.mark.parametrize("keep_rate", [0.3, 0.55, 0.8])
+@pytest.mark.parametrize("keep_rate", [0.4, 0.8])
 def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(keep_rate: float) -> None:
     """1,000 whole reviews each; between 93 and 97 % is what the promise of 95 % allows."""
     from lensyard.fieldlog.keep_rates import keep_rate as rate_of_reviews

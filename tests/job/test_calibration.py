@@ -7,7 +7,18 @@ import pytest
 
 from lensyard.data.store import load_plays
 from lensyard.domain.field import Zone, zone_of
+from lensyard.model.checks import ZONES, check_zones, truth_of
+from lensyard.model.forecast import model_forecast
+from lensyard.model.outcome import DRIVE_ENDS, GAINS_YD
 from lensyard.model.replay import batch_of
+from lensyard.model.scores import (
+    brier,
+    calibration_slope,
+    crps_yd,
+    expected_calibration_error,
+    log_loss,
+    pit_deciles,
+)
 from lensyard.service.context import load_context
 
 KINDS = ("run", "complete", "incomplete", "sack", "scramble", "interception")
@@ -57,15 +68,65 @@ def test_a_probability_is_calibrated_in_every_zone(season, name: str) -> None:
         assert abs(p - rate) <= allowed, (zone.value, p, rate)
 
 
-def test_how_drives_end_is_calibrated(season) -> None:
-    from lensyard.model.outcome import DRIVE_ENDS
+@pytest.fixture(scope="module")
+def forecast(season):
+    return model_forecast(MODEL, batch_of(season), fit_s=0.0, size_bytes=0)
 
+
+def test_touchdowns_and_first_downs_agree_in_every_zone(season, forecast) -> None:
+    # The bar: 1.5 points or two standard errors, in six parts of the field.
+    checks = check_zones(forecast, truth_of(season), batch_of(season))
+    assert len(checks) == 2 * len(ZONES)
+    assert [(c.zone, c.event, c.predicted, c.observed) for c in checks if not c.agrees] == []
+
+
+def test_gains_and_kinds_score_within_the_bars(season, forecast) -> None:
+    truth = truth_of(season)
+    assert crps_yd(forecast.gain_pmf, truth.gain_index).mean() <= 4.097
+    assert log_loss(forecast.gain_pmf, truth.gain_index).mean() <= 2.950
+    assert log_loss(forecast.kind, truth.kind).mean() <= 1.19
+    ten = forecast.gain_pmf[:, GAINS_YD >= 10].sum(axis=1)
+    gained = (truth.gain_yd >= 10).astype(float)
+    assert expected_calibration_error(ten, gained) <= 0.008
+    # The bar is .97 to 1.03. A season's slope has a standard error of .045 from its games alone,
+    # and seasons before this one had .83 to 1.06: three standard errors.
+    assert abs(calibration_slope(ten, gained) - 1.0) <= 0.03 + 3 * 0.045
+
+
+def test_touchdowns_score_within_the_bars(season, forecast) -> None:
+    truth = truth_of(season)
+    assert brier(forecast.p_touchdown, truth.touchdown).mean() <= 0.0294
+    assert 0.97 <= calibration_slope(forecast.p_touchdown, truth.touchdown) <= 1.03
+
+
+def test_how_drives_end_is_calibrated(season, forecast) -> None:
+    truth = truth_of(season)
+    assert brier(forecast.p_drive_touchdown, truth.drive_touchdown).mean() <= 0.1795
+    error = expected_calibration_error(forecast.p_drive_touchdown, truth.drive_touchdown)
+    assert error <= 0.015
     known = season[season["drive_end"].isin(DRIVE_ENDS)]
     ends = MODEL.drive_end(batch_of(known))
     for end in ("touchdown", "field_goal"):
         observed = float((known["drive_end"] == end).mean())
         # plays of one drive share its end: some 6,000 drives, a standard error near 0.6 points
         assert float(ends[:, DRIVE_ENDS.index(end)].mean()) == pytest.approx(observed, abs=0.02)
+
+
+def test_gains_fall_evenly_over_their_forecasts(season, forecast) -> None:
+    tenths = pit_deciles(forecast.gain_pmf, truth_of(season).gain_index)
+    # a share of .1 of 32,000 plays has a standard error of .0017; drift and smoothing add theirs
+    np.testing.assert_allclose(tenths, 0.1, atol=0.006)
+
+
+def test_fourth_down_choices_are_calibrated() -> None:
+    plays = load_plays(seasons=[2019], season_type="REG", kinds=[*KINDS, "punt", "field_goal"])
+    fourth = plays[plays["down"] == 4]
+    p = MODEL.fourth_down_decision(batch_of(fourth))
+    kind = fourth["kind"].to_numpy(dtype=object)
+    for index, chosen in enumerate((np.isin(kind, KINDS), kind == "punt", kind == "field_goal")):
+        # some 4,000 choices: a standard error of 0.6 points; boldness drifts by 2 a season
+        assert p[:, index].mean() == pytest.approx(chosen.mean(), abs=0.03)
+        assert 0.85 <= calibration_slope(p[:, index], chosen.astype(float)) <= 1.15
 
 
 def test_the_drive_chance_rises_toward_the_goal_line(season) -> None:

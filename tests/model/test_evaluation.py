@@ -71,10 +71,11 @@ def test_it_says_what_was_fitted_and_scored(result: Evaluation, plays: pd.DataFr
 
 
 def test_knowing_the_situation_beats_not_knowing_it(result: Evaluation) -> None:
-    own, marginal, _ = result.models
+    own, marginal, cells = result.models
     # three weeks of plays already tell third and long from goal to go
-    assert own.kind_log_loss < marginal.kind_log_loss
-    assert own.drive_touchdown_brier < marginal.drive_touchdown_brier
+    assert own.kind_log_loss < cells.kind_log_loss < marginal.kind_log_loss
+    assert own.log_loss < min(cells.log_loss, marginal.log_loss)
+    assert cells.drive_touchdown_brier < marginal.drive_touchdown_brier
 
 
 def test_the_same_seed_draws_the_same_games(

@@ -22,8 +22,8 @@ from lensyard.model.synthetic import draw_games
 from lensyard.model.synthetic_plays import canonical_plays
 from lensyard.service.context import load_context
 
-FEW, MORE = 8, 80
-"""Games of the invented level: about 1,000 and 10,000 plays."""
+FEW, MORE = 8, 60
+"""Games of the invented level: about 1,000 and 8,000 plays."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def invented(bundled: OutcomeModel, games: int, seed: int) -> pd.DataFrame:
 
 @pytest.fixture(scope="module")
 def held_out(bundled: OutcomeModel) -> pd.DataFrame:
-    return invented(bundled, 100, 99)
+    return invented(bundled, 60, 99)
 
 
 @pytest.fixture(scope="module")
@@ -73,7 +73,7 @@ def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
 ) -> None:
     prior = held_out_loss(bundled, held_out)
     few = losses[FEW]
-    # .02 nats a play over some 13,000 plays: far beyond the noise of a paired difference (about
+    # .02 nats a play over some 8,000 plays: far beyond the noise of a paired difference (about
     # the square root of twice the gain over the plays, .002).
     assert few.held < prior - 0.02
     assert few.held < few.raw - 0.02
@@ -81,7 +81,7 @@ def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
 
 def test_with_more_plays_the_two_fits_come_together(losses: dict[int, Losses]) -> None:
     few, more = losses[FEW], losses[MORE]
-    assert abs(more.held - more.raw) < 0.25 * abs(few.held - few.raw)
+    assert abs(more.held - more.raw) < 0.3 * abs(few.held - few.raw)
     assert more.held < few.held
 
 
@@ -104,7 +104,7 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     )
     # LEVEL_PLAYS of 5,000 runs hold back a twenty-fifth; three numbers stand for 120 hazards.
     assert abs(ours - theirs) < 0.35 * abs(start - theirs)
-    assert LEVEL_PLAYS < 0.05 * len(plays)
+    assert 0.05 * len(plays) > LEVEL_PLAYS
 
 
 def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
@@ -113,13 +113,11 @@ def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
     plays = canonical_plays(drawn, world.outcome, seasons=[2001], seed=4)
     moved = recentered(bundled, plays)
     shift = moved.arrays["next_kind:all"] - bundled.arrays["next_kind:all"].astype(float)
-    # Standard errors of the rarest kind's logit: 1.3 % of 10,000 plays, .09; three of them.
-    assert np.abs(shift).max() < 0.27
+    # Standard errors of the rarest kind's logit: 1.3 % of 8,000 plays, .1; three of them.
+    assert np.abs(shift).max() < 0.3
 
 
-@given(
-    plays=st.floats(0, 1e6), more=st.floats(1, 1e6), prior_plays=st.floats(1, 1e6)
-)
+@given(plays=st.floats(0, 1e6), more=st.floats(1, 1e6), prior_plays=st.floats(1, 1e6))
 def test_the_prior_decides_less_the_more_plays_there_are(
     plays: float, more: float, prior_plays: float
 ) -> None:

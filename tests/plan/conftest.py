@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 import pytest
 
 from lensyard.data.store import load_plays
 from lensyard.model.replay import Replay
-from lensyard.service import crews, gear, plan_report, plan_season, plans
+from lensyard.model.transition import TransitionModel
+from lensyard.service import crew_games, gear, plan_report, plan_season, plans
 from lensyard.service.backtests import REPLAY_COLUMNS, season_replay
 from lensyard.service.plans import PlanRequest
 
 GAMES = {2018: 16, 2019: 40}
 # Stations so far apart make a plan in a third of the time.
 STEP_YD = 6.0
+
+
+# Computed once for all plans of these tests; they depend on the model only.
+_matrices = cache(TransitionModel.transition_matrices)
 
 
 @pytest.fixture(scope="session")
@@ -41,10 +46,11 @@ def _small(
     def stored(seasons: tuple[int, ...], seed: int = 0) -> Replay:
         return part_of_a_season[max(seasons)]
 
-    for module in (plan_season, plan_report, crews):
+    for module in (plan_season, plan_report, crew_games):
         monkeypatch.setattr(module, "stored_replay", stored)
     for module in (gear, plans):
         monkeypatch.setattr(module, "PlanRequest", partial(PlanRequest, step_yd=STEP_YD))
-    monkeypatch.setattr(crews, "PLAN_STEP_YD", STEP_YD)
+    monkeypatch.setattr(crew_games, "PLAN_STEP_YD", STEP_YD)
+    monkeypatch.setattr(TransitionModel, "transition_matrices", _matrices)
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(plan_cache))
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(plan_cache / "data"))

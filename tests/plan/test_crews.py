@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from lensyard.domain.assignment import Faces, assignment_for
@@ -12,15 +14,8 @@ from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.present.crew import crew_game_text, crew_text
 from lensyard.service.context import load_context
-from lensyard.service.crews import (
-    CrewGame,
-    CrewRequest,
-    crew_document,
-    crew_game,
-    crew_game_document,
-    crew_play,
-    kits_for,
-)
+from lensyard.service.crew_games import CrewGame, crew_game, crew_game_document
+from lensyard.service.crews import CrewRequest, crew_document, crew_play, kits_for
 from lensyard.service.next_play import NextRequest, next_play
 
 CONTEXT = load_context()
@@ -48,7 +43,7 @@ def test_a_crew_of_one_stands_where_next_sends_them(yardline_100: int) -> None:
 def test_more_photographers_never_have_less_and_nobody_beats_the_bound() -> None:
     situation = Situation(2, 8, 30)
     values = [crew_play(CONTEXT, request_for(*([SHORT] * n)), situation).crew for n in (1, 2, 3)]
-    for one, more in zip(values, values[1:], strict=False):
+    for one, more in pairwise(values):
         assert more.value >= one.value - 1e-9
     for crew in values:
         assert crew.greedy_value <= crew.value + 1e-9 <= crew.bound + 1e-6

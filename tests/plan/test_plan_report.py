@@ -206,7 +206,8 @@ def test_the_document_holds_what_the_contract_says(report: PlanReport) -> None:
     ("lens", "max_iso", "told"),
     [
         # 20 footcandles are 215 lx. An incident meter's constant of 250 (ISO 2720 gives 240 to 400
-        # for flat receptors) makes that EV 6.4; 1/1000 s at f/4 is EV 14.0, so ISO 19,000 is needed.
+        # for flat receptors) makes that EV 6.4; 1/1000 s at f/4 is EV 14.0: 7.6 stops, so
+        # ISO 19,000 is needed.
         ("70-200/4", 6400, True),
         ("70-200/2.8", 6400, True),
         ("70-200/2.8", 51200, False),

@@ -10,7 +10,8 @@ import pytest
 
 from lensyard.domain.situation import Situation
 from lensyard.errors import OutOfRangeError
-from lensyard.views.answer import USUAL_CAUTION, answer_view, text_answer
+from lensyard.views.answer import USUAL_CAUTION, answer_view
+from lensyard.views.answer_text import text_answer
 
 Arguments = dict[str, Any]
 

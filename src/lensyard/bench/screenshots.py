@@ -12,19 +12,28 @@ from lensyard.errors import LensyardError
 from lensyard.views.palette import LOOKS
 
 SIZES = {"laptop": (1280, 800), "phone": (390, 844)}
-# page -> (path, query); the situation is invented.
-PAGES: dict[str, tuple[str, dict[str, str]]] = {
-    "next-play": (
-        "",
-        {
-            "down": "3",
-            "distance": "7",
-            "ball": "opp35",
-            "hash": "left",
-            "standing": "left:opp40",
-        },
-    ),
+SITUATION = {
+    "down": "3",
+    "distance": "7",
+    "ball": "opp35",
+    "hash": "left",
+    "standing": "left:opp40",
 }
+GAME = {
+    "venue": "brindle-prairie",
+    "assignment": "newspaper",
+    "kickoff": "2026-10-03T15:30",
+}
+# page -> (path, query, what must be there); the situation, venue and game are invented.
+PAGES: dict[str, tuple[str, dict[str, str], str]] = {
+    "first-visit": ("", {}, ".ly-welcome"),
+    "next-play": ("", SITUATION, ".drawing svg"),
+    "game-plan": ("plan", GAME, ".ly-table"),
+    "field-zones": ("zones", {}, ".ly-figure"),
+    "drill": ("drill", {}, ".drawing svg"),
+    "evidence": ("evidence", {}, ".ly-figure"),
+}
+LONG_MS = 240_000
 _READY = ".ly-lead"
 _MAIN = "[data-testid=stMain]"
 
@@ -44,14 +53,21 @@ def take(out: Path) -> list[Path]:
     with served() as address, chromium() as browser:
         for size, (width, height) in SIZES.items():
             for look in LOOKS:
-                for page, (path, query) in PAGES.items():
-                    url = f"{address}/{path}?{urlencode({**query, 'look': look})}"
+                for page, (path, query, ready) in PAGES.items():
+                    # A first visit has a bare address, so it comes in the usual look only.
+                    if not query and not path and look != next(iter(LOOKS)):
+                        continue
+                    asked = {**query, "look": look} if query or path else {}
+                    url = f"{address}/{path}?{urlencode(asked)}"
                     name = f"{page}-{size}-{look}"
-                    written += _shots(browser, url, out / name, width=width, height=height)
+                    written += _shots(browser, url, out / name, ready, size=(width, height))
     return written
 
 
-def _shots(browser: Any, url: str, stem: Path, *, width: int, height: int) -> list[Path]:
+def _shots(
+    browser: Any, url: str, stem: Path, ready: str, *, size: tuple[int, int]
+) -> list[Path]:
+    width, height = size
     phone = width < 600
     tab = browser.new_page(
         viewport={"width": width, "height": height},
@@ -61,8 +77,8 @@ def _shots(browser: Any, url: str, stem: Path, *, width: int, height: int) -> li
     )
     try:
         tab.goto(url)
-        tab.wait_for_selector(_READY)
-        tab.wait_for_selector(".drawing svg")
+        tab.wait_for_selector(_READY, timeout=LONG_MS)
+        tab.wait_for_selector(ready, timeout=LONG_MS)
         tab.wait_for_load_state("networkidle")
         opened, whole = stem.with_suffix(".png"), stem.with_name(f"{stem.name}-whole.png")
         tab.screenshot(path=opened)

@@ -6,6 +6,7 @@ import click
 
 from lensyard.cli.options import (
     assignment_from,
+    assignment_option,
     echo_json,
     ground_options,
     kit_from,
@@ -18,6 +19,7 @@ from lensyard.cli.options import (
 @click.option("--season", type=int, default=2019, show_default=True, help="A season with plays.")
 @kit_options
 @ground_options
+@assignment_option
 @click.option(
     "--faces",
     type=click.Choice(["offense", "defense"]),

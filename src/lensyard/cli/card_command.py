@@ -13,6 +13,7 @@ from lensyard.cli.options import (
     kit_from,
     kit_options,
     task_options,
+    time_from,
     venue_from,
     walking_from,
     walking_options,
@@ -26,6 +27,11 @@ SUFFIXES = (".html", ".htm")
 @ground_options
 @task_options
 @walking_options
+@click.option(
+    "--at",
+    "at_text",
+    help="Kickoff: 2026-10-03T15:30 (the venue's clock), or with an offset; brings the light.",
+)
 @click.option(
     "--out",
     type=click.Path(dir_okay=False, path_type=Path),
@@ -45,6 +51,7 @@ def card_command(
     between: float,
     at_change: float,
     price: float | None,
+    at_text: str | None,
     out: Path,
     as_json: bool,
 ) -> None:
@@ -61,6 +68,7 @@ def card_command(
     from lensyard.service.card_content import card_content, card_facts
     from lensyard.service.context import load_context
     from lensyard.service.plans import PlanRequest
+    from lensyard.service.sheet_content import game_light
     from lensyard.sheets.card import card_html
     from lensyard.sheets.save import save
 
@@ -75,8 +83,9 @@ def card_command(
         walks=walking_from(kit, assignment, between=between, at_change=at_change, price=price),
     )
     click.echo("lensyard: answering every situation of the card …", err=True)
+    light = None if at_text is None else game_light(request, time_from(at_text))
     content = card_content(load_context(), request)
-    page = card_html(card_page(content)).encode()
+    page = card_html(card_page(content, light)).encode()
     save(out, page)
     if as_json:
         echo_json(card_facts(content, path=str(out), size_bytes=len(page)))

@@ -135,7 +135,7 @@ def crew_command(
 def _game(request: CrewRequest, *, as_json: bool) -> None:
     from lensyard.cli.plan_command import say_progress
     from lensyard.service.context import load_context
-    from lensyard.service.crews import crew_game, crew_game_document
+    from lensyard.service.crew_games import crew_game, crew_game_document
 
     result = crew_game(load_context(), request, progress=say_progress)
     if as_json:

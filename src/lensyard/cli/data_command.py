@@ -224,6 +224,6 @@ def _say(document: dict[str, Any], words: str, as_json: bool) -> None:
         return
     from lensyard.cli import data_text
 
-    click.echo(getattr(data_text, words)(document))
+    click.echo(data_text.plain(getattr(data_text, words)(document)))
     for caution in document["cautions"]:
-        click.echo(f"lensyard: {caution}", err=True)
+        click.echo(data_text.plain(f"lensyard: {caution}"), err=True)

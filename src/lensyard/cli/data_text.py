@@ -5,6 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 
+def plain(text: str) -> str:
+    """Return a text without characters that steer a terminal; line feeds stay."""
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+
+
 def list_text(document: dict[str, Any]) -> str:
     """Return the stored plays as a table for the terminal."""
     lines = ["season  type  games   plays"]

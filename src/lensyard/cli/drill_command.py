@@ -9,6 +9,7 @@ import click
 
 from lensyard.cli.options import (
     assignment_from,
+    assignment_option,
     echo_json,
     ground_options,
     kit_from,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 )
 @kit_options
 @ground_options
+@assignment_option
 @click.option(
     "--faces",
     type=click.Choice(["offense", "defense"]),

@@ -126,6 +126,6 @@ def next_command(
         echo_json(next_document(answer))
         return
     from lensyard.present.next_play import words_of
-    from lensyard.views.answer import text_answer
+    from lensyard.views.answer_text import text_answer
 
     click.echo(text_answer(words_of(answer)))

@@ -8,6 +8,7 @@ import click
 
 from lensyard.cli.options import (
     assignment_from,
+    assignment_option,
     attacking_option,
     direction_from,
     echo_json,
@@ -31,6 +32,7 @@ from lensyard.cli.options import (
 )
 @kit_options
 @ground_options
+@assignment_option
 @attacking_option
 @click.option(
     "--faces",

@@ -12,6 +12,7 @@ import http.client
 import ipaddress
 import os
 import secrets
+import ssl
 import time
 import urllib.error
 import urllib.request
@@ -68,7 +69,7 @@ class _SecureRedirects(urllib.request.HTTPRedirectHandler):
         self, req: urllib.request.Request, fp: IO[bytes], code: int, msg: str, headers: Any,
         newurl: str,
     ) -> urllib.request.Request | None:  # fmt: skip
-        """Return the request for the new address. Raises `InvalidInputError` if it is not secure."""
+        """Return the request for the new address, or raise `InvalidInputError`."""
         require_secure(newurl, loopback=self.loopback)
         return super().redirect_request(req, fp, code, msg, headers, newurl)
 
@@ -180,7 +181,13 @@ def _attempt(
         raise _http_fault(error, url) from error
     except InvalidInputError:
         raise
-    except (urllib.error.URLError, http.client.HTTPException, ConnectionError, TimeoutError) as e:
+    except (
+        urllib.error.URLError,
+        http.client.HTTPException,
+        ConnectionError,
+        TimeoutError,
+        ssl.SSLError,
+    ) as e:
         raise _PassingError(str(getattr(e, "reason", None) or e or type(e).__name__)) from e
 
 

@@ -18,7 +18,7 @@ from lensyard.data.sources import canonical, staging
 from lensyard.data.sources.base import Adapter, told_select
 from lensyard.data.sources.catalog import STAGING_PREFIX, ImportedFile, Tally, source_slug
 from lensyard.data.sources.possession_sql import drive, place
-from lensyard.data.sources.reading import Limits, RawFile, read_raw
+from lensyard.data.sources.reading import Limits, RawFile, first_line, read_raw
 from lensyard.data.sources.registry import adapter as adapter_named
 from lensyard.data.sources.registry import recognize
 from lensyard.data.sources.rules import SPLIT_WORDS
@@ -213,6 +213,17 @@ def _raw_table(
         f"CREATE TABLE raw AS SELECT row_number() OVER () + {raw.first_line - 1} AS line{chosen} "
         f"FROM {raw.relation} LIMIT {limit + 1}"
     )
+    if raw.format == "csv":
+        connection.execute(_SHIFT.format(before=raw.first_line - 1))
+
+
+_SHIFT: Final = """UPDATE raw SET line = line + (
+    SELECT count(*) FROM (
+        SELECT line - row_number() OVER (ORDER BY line) AS before
+        FROM (SELECT DISTINCT line FROM reject_errors) LIMIT 1000
+    ) AS bad WHERE bad.before <= raw.line - {before}
+) WHERE EXISTS (SELECT 1 FROM reject_errors)"""
+"""Rows after a line that could not be split lie one line further down."""
 
 
 def _split_rejects(connection: duckdb.DuckDBPyConnection, raw: RawFile) -> None:
@@ -294,8 +305,3 @@ def storing(name: str) -> Iterator[None]:
             f"{name} could not be stored: {first_line(error)}. Nothing was imported; free some "
             "disk space, check the folder, and try again."
         ) from error
-
-
-def first_line(error: Exception) -> str:
-    """Return the first line of an error's message."""
-    return (str(error).strip().splitlines() or ["no message"])[0][:300]

@@ -1,4 +1,4 @@
-"""Where somebody stands, as text that one can type: ``left:opp40``, ``right:goal+4``, ``end:left12``.
+"""Where somebody stands, as text to type: ``left:opp40``, ``right:goal+4``, ``end:left12``.
 
 `parse_standing` reads it, `standing_text` writes it for every station; the words that photographers
 say (`lensyard.domain.perimeter.spot_label`) are read too.

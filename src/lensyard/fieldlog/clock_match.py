@@ -175,7 +175,7 @@ def match_clock(
     score = _TEMPER * score + np.log(_before(offsets))
     weight = np.exp(score - score.max())
     # Frames that have nothing to do with the plays: even over the game, and as likely before.
-    stray = np.exp(-score.max())
+    stray = np.exp(min(-float(score.max()), 600.0))
     weight /= weight.sum() + stray
     best = float(offsets[score.argmax()])
     near = np.abs(offsets - best) <= NEAR_S
@@ -187,14 +187,14 @@ def match_clock(
     half = 1.96 * float(np.hypot(spread, ONSET_S if snaps else LOG_ONSET_S))
     windows = windows_s(plays, origin=origin)
     inside = plays_of_frames(windows, bursts + offset) >= 0
-    away = np.abs(offsets - best) > 60.0
+    away = np.where(np.abs(offsets - best) > 60.0, score, -np.inf)
     return ClockMatch(
         offset_s=round(offset, 1),
         low_s=round(offset - half, 1),
         high_s=round(offset + half, 1),
         confidence=float(weight[np.abs(offsets - offset) <= NEAR_S].sum()),
         share_in_plays=float(inside.mean()),
-        runner_up_s=float(offsets[away][score[away].argmax()]),
+        runner_up_s=round(float(offsets[away.argmax()]), 1),
         bursts=int(bursts.size),
         plays=len(plays),
     )
@@ -207,7 +207,8 @@ def _before(offsets: FloatArray) -> FloatArray:
     parts = (off_hour * (hours == 0), off_hour * (hours != 0), np.ones(offsets.size))
     shares = [part / max(float(part.sum()), 1e-300) for part in parts]
     mixed: FloatArray = np.tensordot(_SET_SHARES, shares, axes=1)
-    return mixed / mixed.sum()
+    mixed /= mixed.sum()
+    return mixed
 
 
 def _expected(plays: Sequence[LoggedPlay], origin: datetime) -> tuple[float, FloatArray]:

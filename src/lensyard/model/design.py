@@ -18,18 +18,24 @@ _HALF_S = [0, 10, 20, 30, 45, 60, 75, 90, 105, 120, 130, 150, 180, 240, 300, 400
 _DISTANCES = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25, 30]
 _YARDLINES = [1, 2, 3, 5, 8, 12, 16, 20, 25, 30, 35, 40, 50, 60, 70, 80, 85, 90, 93, 96, 98, 99]
 
+_KIND_RIDGE = 4.0
+_DRIVE_RIDGE = 12.0
+_CLOCK_RIDGE = 3.0
+"""For how the end of a half ends drives, which is sharp."""
+_FOURTH_RIDGE = 0.15
+
 KIND_TERMS: Final = (
-    Term({"down": None, "distance": _DISTANCES}, 8.0),
-    Term({"down": None, "yardline": _YARDLINES}, 8.0),
-    Term({"down": None, "distance": [1, 2, 3, 4, 6, 8, 10], "goal": None}, 8.0),
-    Term({"score": _SCORES, "game": _GAME_S}, 8.0),
+    Term({"down": None, "distance": _DISTANCES}, _KIND_RIDGE),
+    Term({"down": None, "yardline": _YARDLINES}, _KIND_RIDGE),
+    Term({"down": None, "distance": [1, 2, 3, 4, 6, 8, 10], "goal": None}, _KIND_RIDGE),
+    Term({"score": _SCORES, "game": _GAME_S}, _KIND_RIDGE),
     Term(
         {
             "down": None,
             "score": [-17, -9, -4, 0, 4, 9, 17],
             "game": [0, 60, 120, 180, 300, 600, 900, 1800, 3600],
         },
-        8.0,
+        _KIND_RIDGE,
     ),
     Term(
         {
@@ -37,44 +43,65 @@ KIND_TERMS: Final = (
             "score": [-17, -4, 0, 4, 17],
             "half": [0, 30, 60, 120, 180, 300, 900, 1800],
         },
-        8.0,
+        _KIND_RIDGE,
     ),
     Term(
-        {"distance": [1, 2, 3, 5, 8, 10, 15, 20], "game": [0, 60, 120, 300, 900, 1800, 3600]}, 8.0
+        {"distance": [1, 2, 3, 5, 8, 10, 15, 20], "game": [0, 60, 120, 300, 900, 1800, 3600]},
+        _KIND_RIDGE,
     ),
-    Term({"late": None, "half": _HALF_S}, 8.0),
+    Term({"late": None, "half": _HALF_S}, _KIND_RIDGE),
     Term(
         {
             "zone": [1, 10, 20, 33, 50, 72, 92],
             "late": None,
             "half": [0, 10, 20, 30, 60, 120, 300, 600],
         },
-        8.0,
+        _KIND_RIDGE,
     ),
     Term(
         {
             "yardline": [1, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 99],
             "half": [0, 15, 30, 60, 90, 120, 180, 300, 900, 1800],
         },
-        8.0,
+        _KIND_RIDGE,
     ),
-    Term({"overtime": None}, 8.0),
+    Term({"overtime": None}, _KIND_RIDGE),
+    Term(
+        {
+            "down": None,
+            "distance": [1, 2, 4, 7, 10, 15],
+            "yardline": [1, 3, 6, 10, 15, 20, 30, 40, 50, 65, 80, 90, 99],
+        },
+        _KIND_RIDGE,
+    ),
+    Term(
+        {
+            "down": None,
+            "distance": [1, 2, 4, 7, 10, 15],
+            "score": [-17, -8, -4, 0, 4, 8, 17],
+        },
+        _KIND_RIDGE,
+    ),
 )
 
 DRIVE_TERMS: Final = (
-    Term({"down": None, "distance": [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25]}, 5.0),
-    Term({"down": None, "yardline": _YARDLINES}, 5.0),
+    Term({"down": None, "distance": [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25]}, _DRIVE_RIDGE),
+    Term({"down": None, "yardline": _YARDLINES}, _DRIVE_RIDGE),
     Term(
-        {"down": None, "distance": [1, 3, 6, 10, 15, 20], "zone": [1, 5, 10, 20, 33, 50, 72]}, 5.0
+        {"down": None, "distance": [1, 3, 6, 10, 15, 20], "zone": [1, 5, 10, 20, 33, 50, 72]},
+        _DRIVE_RIDGE,
     ),
-    Term({"score": [-17, -11, -8, -7, -4, -3, -1, 0, 1, 3, 4, 7, 8, 11, 17], "game": _GAME_S}, 5.0),
+    Term(
+        {"score": [-17, -11, -8, -7, -4, -3, -1, 0, 1, 3, 4, 7, 8, 11, 17], "game": _GAME_S},
+        _DRIVE_RIDGE,
+    ),
     Term(
         {
             "late": None,
             "half": [0, 10, 20, 30, 45, 60, 90, 120, 180, 240, 300, 420, 600, 900],
             "zone": [1, 10, 20, 33, 50, 72, 92],
         },
-        5.0,
+        _CLOCK_RIDGE,
     ),
     Term(
         {
@@ -82,23 +109,24 @@ DRIVE_TERMS: Final = (
             "half": [0, 30, 60, 120, 240, 420, 600, 900],
             "score": [-17, -8, -4, -3, 0, 3, 8, 17],
         },
-        5.0,
+        _CLOCK_RIDGE,
     ),
-    Term({"overtime": None}, 5.0),
+    Term({"overtime": None}, _DRIVE_RIDGE),
 )
 
 FOURTH_TERMS: Final = (
-    Term({"distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]}, 2.0),
+    Term({"distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]}, _FOURTH_RIDGE),
     Term(
-        {"yardline": [1, 2, 3, 5, 8, 12, 20, 28, 31, 34, 37, 40, 43, 46, 50, 60, 75, 90, 99]}, 2.0
+        {"yardline": [1, 2, 3, 5, 8, 12, 20, 28, 31, 34, 37, 40, 43, 46, 50, 60, 75, 90, 99]},
+        _FOURTH_RIDGE,
     ),
-    Term({"distance": [1, 2, 4, 8, 15], "zone": [1, 4, 10, 20, 33, 50, 72, 92]}, 2.0),
+    Term({"distance": [1, 2, 4, 8, 15], "zone": [1, 4, 10, 20, 33, 50, 72, 92]}, _FOURTH_RIDGE),
     Term(
         {
             "score": [-17, -12, -8, -6, -4, -3, -1, 0, 1, 3, 4, 8, 12, 17],
             "game": [0, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1800, 3600],
         },
-        2.0,
+        _FOURTH_RIDGE,
     ),
     Term(
         {
@@ -106,10 +134,12 @@ FOURTH_TERMS: Final = (
             "score": [-17, -8, -3, 0, 3, 8],
             "game": [0, 60, 180, 300, 600, 1800],
         },
-        2.0,
+        _FOURTH_RIDGE,
     ),
-    Term({"late": None, "half": [0, 10, 20, 40, 60, 120], "zone": [1, 20, 33, 50, 72]}, 2.0),
-    Term({"overtime": None}, 2.0),
+    Term(
+        {"late": None, "half": [0, 10, 20, 40, 60, 120], "zone": [1, 20, 33, 50, 72]}, _FOURTH_RIDGE
+    ),
+    Term({"overtime": None}, _FOURTH_RIDGE),
 )
 
 _FINE_PASS = [-20, -12, -8, -5, -3, *range(-1, 19), 20, 22, 25, 30, 35, 40, 50, 60, 80, 99]

@@ -67,7 +67,7 @@ class DrawnPlays:
     @property
     def snaps(self) -> NDArray[np.bool_]:
         """Which rows are snaps, not kickoffs, shape (n,)."""
-        return self.kind != _KICKOFF
+        return np.asarray(self.kind != _KICKOFF)
 
 
 def collected(rows: list[dict[str, NDArray[Any]]]) -> DrawnPlays:

@@ -63,13 +63,12 @@ PRIOR_PLAYS: Final = 4000.0
 KIND_HALF_LIFE: Final = 8.0
 """Calling drifts: a season counts half after so many seasons."""
 DRIVE_HALF_LIFE: Final = 8.0
-FOURTH_HALF_LIFE: Final = 2.0
+FOURTH_HALF_LIFE: Final = 4.0
 AIR_HALF_LIFE: Final = 4.0
 DRIVE_CARRY: Final = 0.25
 """How much of the fitted drift in how drives end is carried on beyond the last season."""
 FOURTH_CARRY: Final = 0.5
 """The same for choices on fourth down. Kinds of play stay where the last season was."""
-COMPARABLE_WITHIN_YD: Final = 5
 MIN_PLAYS: Final = 200
 """Fewer plays than this are refused."""
 

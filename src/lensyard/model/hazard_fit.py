@@ -18,14 +18,8 @@ from numpy.typing import NDArray
 
 from lensyard.model.axes import AXES, MAX_DISTANCE_YD, FloatArray, IntArray, flat_code
 from lensyard.model.hazard_state import state_codes, state_key
-from lensyard.model.splines import (
-    TableBlock,
-    TableDesign,
-    axis_basis,
-    fit_binomial,
-    product_basis,
-    stack_columns,
-)
+from lensyard.model.splines import axis_basis, fit_binomial, product_basis, stack_columns
+from lensyard.model.table_design import TableBlock, TableDesign
 from lensyard.model.tables import HazardTables
 
 if TYPE_CHECKING:
@@ -35,6 +29,8 @@ STICKS_YD = 6
 """How many yards around the line to gain have a coefficient each."""
 TO_GO_YD = 12
 """How many last yards before the goal line have a coefficient each."""
+MAIN_PENALTY = 0.3
+"""Ridge on the hazard by length alone, which plays are plenty for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +47,7 @@ class HazardTerms:
     line_to_gain
         Whether the line to gain and the goal line have sharp terms.
     penalty
-        Ridge on all but the main effect.
+        Ridge on what yard line and line to gain do; other terms have multiples of it.
     """
 
     lengths_yd: IntArray
@@ -153,24 +149,27 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     anywhere = np.ones((MAX_DISTANCE_YD, 1))
     every_down = np.ones((4, 1))
     contexts = np.eye(AXES["context"].size)[:, 1:]
+    # The factors hold what down and distance do to long gains, which drifts over seasons, closer
+    # to the common shape than what the field does, which does not.
+    penalty = terms.penalty
     spread = [
-        ("down*distance", [every_down, anywhere, np.eye(at.shape[0])], 0.3),
-        ("down*distance", [every_down, near, middle], terms.penalty),
-        ("down*distance", [down, anywhere, fine], terms.penalty),
-        ("down*distance", [down, far, coarse], terms.penalty),
-        ("down*yardline", [every_down, field, middle], terms.penalty),
-        ("down*yardline", [down, zones, coarse], terms.penalty),
-        ("context", [contexts, coarse], terms.penalty),
+        ("down*distance", [every_down, anywhere, np.eye(at.shape[0])], MAIN_PENALTY),
+        ("down*distance", [every_down, near, middle], 4.0 * penalty),
+        ("down*distance", [down, anywhere, fine], 16.0 * penalty),
+        ("down*distance", [down, far, coarse], 64.0 * penalty),
+        ("down*yardline", [every_down, field, middle], penalty),
+        ("down*yardline", [down, zones, coarse], 2.0 * penalty),
+        ("context", [contexts, coarse], 2.0 * penalty),
     ]
-    blocks = [
-        _Block(table, product_basis(bases), np.full(product_basis(bases).shape[1], penalty))
-        for table, bases, penalty in spread
-    ]
+    blocks = []
+    for table, bases, ridge in spread:
+        basis = product_basis(bases)
+        blocks.append(_Block(table, basis, np.full(basis.shape[1], ridge)))
     if terms.line_to_gain:
         sticks = sparse.csr_array(sparse.kron(sparse.csr_array(down), _sticks(terms.lengths_yd)))
-        goal = sparse.csr_array(sparse.kron(np.ones((4, 1)), _to_go(terms.lengths_yd)))
+        goal = sparse.csr_array(sparse.kron(every_down, _to_go(terms.lengths_yd)))
         for table, basis in (("down*distance", sticks), ("down*yardline", goal)):
-            blocks.append(_Block(table, basis, np.full(basis.shape[1], terms.penalty)))
+            blocks.append(_Block(table, basis, np.full(basis.shape[1], penalty)))
     return blocks
 
 

@@ -24,7 +24,7 @@ from lensyard.model.outcome import (
     OutcomeModel,
 )
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
-from lensyard.model.tables import ClassTables, HazardTables, terms_of
+from lensyard.model.tables import AnyArray, ClassTables, HazardTables, terms_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -47,17 +47,18 @@ def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
     plays
         Canonical plays of the new one.
     """
-    arrays = {name: np.asarray(array) for name, array in prior.arrays.items()}
+    arrays: dict[str, AnyArray] = dict(prior.arrays)
     snaps = plays[plays["down"].between(1, 4) & plays["kind"].isin(list(_CHOICES))]
     live = live_plays(plays)
-    choice = snaps["kind"].map(_CHOICES).to_numpy(dtype=np.int64)
+    choice: IntArray = np.asarray(snaps["kind"].map(_CHOICES), dtype=np.int64)
     fourth = snaps["down"].to_numpy() == 4
     ends = {end: i for i, end in enumerate(DRIVE_ENDS)}
     known = live[live["drive_end"].isin(DRIVE_ENDS)]
+    ended: IntArray = np.asarray(known["drive_end"].map(ends), dtype=np.int64)
     jobs = (
         ("kind", live, kind_index(live), len(KINDS)),
         ("next_kind", live, kind_index(live), len(KINDS)),
-        ("drive", known, known["drive_end"].map(ends).to_numpy(np.int64), len(DRIVE_ENDS)),
+        ("drive", known, ended, len(DRIVE_ENDS)),
         ("fourth", snaps[fourth], choice[fourth], len(FOURTH_DOWN_CHOICES)),
         ("next_choice", snaps, choice, len(FOURTH_DOWN_CHOICES)),
     )

@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from lensyard.model.kicks import KickModel
     from lensyard.model.outcome import OutcomeModel
 
-SHRINK_PLAYS: Final = 32_000.0
-"""How many plays the bundled model counts for when others are held to it: a professional season."""
+SHRINK_PLAYS: Final = 64_000.0
+"""How many plays the bundled model counts for when others are held to it: two of its seasons."""
 
 
 def prior_share(*, plays: float, prior_plays: float) -> float:

@@ -13,14 +13,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code, table_rows
+from lensyard.model.table_design import Float32Array, TableBlock, TableDesign
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
-Float32Array = NDArray[np.float32]
 Knots = Sequence[float] | None
 
 
@@ -148,107 +147,12 @@ class ClassTarget:
     prior_plays: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class TableBlock:
-    """One table of a design: which row every observation reads, and what the rows are made of.
-
-    Attributes
-    ----------
-    rows
-        Row of the table by observation, shape (n,).
-    basis
-        Shape (rows of the table, coefficients).
-    penalty
-        Ridge by coefficient, shape (coefficients,).
-    factor
-        What the looked-up row is multiplied by, shape (n,), or None for 1.
-    """
-
-    rows: IntArray
-    basis: csr_array[Any, Any]
-    penalty: FloatArray
-    factor: Float32Array | None = None
-
-
-class TableDesign:
-    """A design matrix that is never written down: tables of splines, looked up and added.
-
-    An observation reads one row of every table, and a table's rows are ``basis @ coefficients``.
-    The product with coefficients computes the few rows of the tables first and looks them up;
-    the transposed product gathers by row first. Both cost a fraction of the sparse matrix.
-    """
-
-    def __init__(self, blocks: Sequence[TableBlock]) -> None:
-        from scipy import sparse
-
-        self.blocks = tuple(blocks)
-        self.penalty = np.concatenate([block.penalty for block in blocks])
-        self._basis = [block.basis.astype(np.float32) for block in blocks]
-        self._turned = [basis.T.tocsr() for basis in self._basis]
-        n = blocks[0].rows.shape[0]
-        ones, columns = np.ones(n, dtype=np.float32), np.arange(n, dtype=np.int32)
-        self._gather = [
-            sparse.csr_array(
-                sparse.coo_array(
-                    (
-                        ones if block.factor is None else block.factor,
-                        (block.rows.astype(np.int32), columns),
-                    ),
-                    shape=(basis.shape[0], n),
-                )
-            )
-            for block, basis in zip(blocks, self._basis, strict=True)
-        ]
-        ends = np.cumsum([basis.shape[1] for basis in self._basis])
-        self._parts = [
-            slice(end - basis.shape[1], end) for end, basis in zip(ends, self._basis, strict=True)
-        ]
-
-    def tables(self, beta: FloatArray) -> list[FloatArray]:
-        """Return the tables, shape (rows, ...), from coefficients, shape (coefficients, ...)."""
-        return [
-            np.asarray(block.basis @ beta[part])
-            for block, part in zip(self.blocks, self._parts, strict=True)
-        ]
-
-    def times(self, beta: FloatArray) -> Float32Array:
-        """Return the product with coefficients, shape (n, ...)."""
-        beta32 = beta.astype(np.float32)
-        total: Float32Array | None = None
-        for block, basis, part in zip(self.blocks, self._basis, self._parts, strict=True):
-            looked_up = np.take(basis @ beta32[part], block.rows, axis=0, mode="clip")
-            if block.factor is not None:
-                looked_up = (looked_up.T * block.factor).T
-            total = looked_up if total is None else np.add(total, looked_up, out=total)
-        if total is None:
-            raise ValueError("a design needs a table")
-        return total
-
-    def transposed_times(self, values: Float32Array) -> FloatArray:
-        """Return the product of the transposed matrix, shape (coefficients, ...)."""
-        pairs = zip(self._turned, self._gather, strict=True)
-        return np.concatenate([turned @ (gather @ values) for turned, gather in pairs]).astype(
-            np.float64
-        )
-
-    def mean_squares(self, weight: Float32Array) -> FloatArray:
-        """Return the weighted sum of squares of every column, shape (coefficients,)."""
-        pairs = zip(self._turned, self._gather, strict=True)
-        return np.concatenate(
-            [
-                turned.multiply(turned).tocsr() @ (gather.multiply(gather).tocsr() @ weight)
-                for turned, gather in pairs
-            ]
-        ).astype(np.float64)
-
-
 def fit_class_tables(
     target: ClassTarget,
     terms: Sequence[Term],
     *,
     ahead: float,
     iterations: int = 120,
-    drifting: Sequence[Term] = (),
 ) -> dict[str, FloatArray]:
     """Fit a multinomial logistic regression on spline tables.
 
@@ -284,24 +188,11 @@ def fit_class_tables(
                 ),
             )
         )
-    for term in drifting:
-        blocks.append(
-            TableBlock(
-                rows=flat_code(term.axes, target.codes),
-                basis=term.basis(),
-                penalty=np.full(term.basis().shape[1], term.penalty),
-                factor=target.trend.astype(np.float32),
-            )
-        )
     design = TableDesign(blocks)
     drift, coefficients = _fit_classes(design, target, iterations=iterations)
     fitted = {"all": (drift[0] + ahead * drift[1])[None, :]}
-    found = design.tables(coefficients)
-    for axes, table in zip(tables, found[: len(tables)], strict=True):
+    for axes, table in zip(tables, design.tables(coefficients), strict=True):
         fitted["*".join(axes)] = table
-    for term, table in zip(drifting, found[len(tables) :], strict=True):
-        name = "*".join(term.axes)
-        fitted[name] = fitted.get(name, np.zeros(1)) + ahead * table
     return fitted
 
 

@@ -36,7 +36,12 @@ from lensyard.model.drawn_plays import (
 from lensyard.model.outcome import GAINS_YD, KINDS, MOVING_KINDS
 from lensyard.model.snap_clock import HALF_S, SnapClock
 from lensyard.model.state_grid import FIRST_DOWN_DISTANCES_YD
-from lensyard.model.transition import TransitionModel, missed_spot, moved_by_penalty
+from lensyard.model.transition import (
+    TransitionModel,
+    missed_spot,
+    moved_by_penalty,
+    penalty_zone,
+)
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
@@ -290,7 +295,8 @@ class _Drawing:
         down = np.where(made, 1, at.down[index] + 1)[on]
         spot, at_ = spot[on], index[on]
         to_go = np.where(down == 1, np.minimum(10, spot), (at.distance_yd[index] - gain)[on])
-        move = _drawn(self._rng, self._transition.table("next_penalty")[down - 1])
+        kernel = self._transition.table("next_penalty")
+        move = _drawn(self._rng, kernel[penalty_zone(spot), down - 1])
         down, to_go, spot = moved_by_penalty(move, down=down, to_go_yd=to_go, spot=spot)
         at.down[at_], at.yardline_100[at_] = down, spot
         at.distance_yd[at_] = np.clip(to_go, 1, spot)

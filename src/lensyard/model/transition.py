@@ -49,6 +49,8 @@ PENALTY_MOVES: Final = (
     (35, True),
     (-10, True),
 )
+PENALTY_ZONE_EDGES_YD: Final = np.array([1, 6, 21])
+"""Flags by yards to the goal line: near it far more of them bring a first down."""
 LONGEST_WALKED_OFF_YD: Final = 15
 FIELD_GOAL_SPOT_YD: Final = 7
 """The ball goes over where a missed field goal was kicked, so far behind the line. [yd]"""
@@ -57,7 +59,7 @@ _PLAIN: Final = {
     "next_end": (4, 99),
     "next_distance": (4, 30),
     "next_context": None,
-    "next_penalty": (4, len(PENALTY_MOVES)),
+    "next_penalty": (3, 4, len(PENALTY_MOVES)),
     "next_opening": (len(FIRST_DOWN_BANDS),),
     "next_fumble_lost": (len(KINDS),),
     "next_punt": (99, 99),
@@ -121,10 +123,6 @@ class TransitionModel:
         self._tables: dict[str, FloatArray] = {}
         for name, shape in _PLAIN.items():
             array = outcome.arrays.get(name)
-            if array is None and name == "next_opening":
-                array = np.array([1.0, 0, 0, 0])
-            if array is None and name == "next_fumble_lost":
-                array = outcome.p_fumble_lost
             if array is None or (shape is not None and array.shape != shape):
                 raise ModelError(f"the model lacks table {name!r} of shape {shape}; fit it again")
             self._tables[name] = array.astype(np.float64)
@@ -310,7 +308,7 @@ class TransitionModel:
         for index in range(len(PENALTY_MOVES)):
             moved = moved_by_penalty(index, down=down, to_go_yd=to_go, spot=spot)
             target = state_index(down=moved[0], distance_yd=moved[1], yardline_100=moved[2])
-            weights = mass * kernel[down - 1, index]
+            weights = mass * kernel[penalty_zone(spot), down - 1, index]
             kept += np.bincount(state * size + target, weights=weights, minlength=size * size)
         return kept.reshape(size, size)
 
@@ -332,6 +330,11 @@ def missed_spot(yardline_100: IntArray) -> IntArray:
     """Return where the other club starts after a missed field goal: its `yardline_100`, (n,)."""
     spot = np.minimum(TOUCHBACK_YARDLINE_100, 100 - yardline_100 - FIELD_GOAL_SPOT_YD)
     return np.maximum(spot, 1)
+
+
+def penalty_zone(spot: IntArray) -> IntArray:
+    """Return which of `PENALTY_ZONE_EDGES_YD` a `yardline_100` lies behind, shape (n,)."""
+    return np.searchsorted(PENALTY_ZONE_EDGES_YD, spot, side="right") - 1
 
 
 def clipped_move(yards: IntArray, spot: IntArray) -> IntArray:

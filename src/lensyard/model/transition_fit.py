@@ -26,7 +26,12 @@ from lensyard.model.splines import (
 )
 from lensyard.model.state_grid import FIRST_DOWN_BANDS, LATER_DOWN_BANDS, YARDLINES, state_index
 from lensyard.model.tables import ClassTables, terms_of
-from lensyard.model.transition import PENALTY_MOVES, clipped_move
+from lensyard.model.transition import (
+    PENALTY_MOVES,
+    PENALTY_ZONE_EDGES_YD,
+    clipped_move,
+    penalty_zone,
+)
 from lensyard.model.transition_starts import (
     field_goals_made,
     kickoff_starts,
@@ -45,6 +50,7 @@ TREND_CARRY: Final = 0.5
 """How much of the fitted drift is carried on beyond the last season."""
 KIND_HALF_LIFE: Final = 2.0
 PENALTY_HALF_LIFE: Final = 2.0
+ZONE_PLAYS: Final = 100.0
 FUMBLE_HALF_LIFE: Final = 3.0
 """Seasons: more flags, fewer turnovers and more catches every year make drives longer."""
 CHOICE_HALF_LIFE: Final = 2.0
@@ -203,8 +209,9 @@ def _opening_shares(snaps: pd.DataFrame) -> FloatArray:
     opening = snaps[~snaps.duplicated(["game_id", "drive_index"]) & (snaps["down"] == 1)]
     at = batch_of(opening)
     state = state_index(down=at.down, distance_yd=at.distance_yd, yardline_100=at.yardline_100)
-    weight = recency_weight(opening, PENALTY_HALF_LIFE)
-    count = np.bincount(state // YARDLINES, weights=weight, minlength=len(FIRST_DOWN_BANDS))
+    weight = recency_weight(opening, PENALTY_HALF_LIFE) if len(opening) else np.zeros(0)
+    count = np.zeros(len(FIRST_DOWN_BANDS))
+    np.add.at(count, state // YARDLINES, weight)
     count[0] += 1e-6
     return normalized(count)
 
@@ -239,7 +246,7 @@ class _Base:
 
 
 def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
-    """Return P(penalty move | down that would have come next), shape (4, moves)."""
+    """Return P(penalty move | zone, down that would have come next), shape (3, 4, moves)."""
     live = snaps[snaps["kind"].isin(KINDS) & snaps["kept"] & ~snaps["turnover"]]
     gain = gains_of(live)
     spot = live["yardline_100"].to_numpy() - gain
@@ -254,13 +261,18 @@ def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
     next_down = after["next_down"].to_numpy(dtype=np.int64)
     next_distance = after["next_distance_yd"].to_numpy(dtype=np.int64)
     index = _nearest_move(base, move, next_down, next_distance)
+    zones, moves = PENALTY_ZONE_EDGES_YD.shape[0], len(PENALTY_MOVES)
+    row = (penalty_zone(base.spot) * 4 + base.down - 1) * moves + index
     count = np.bincount(
-        (base.down - 1) * len(PENALTY_MOVES) + index,
+        row,
         weights=recency_weight(after, PENALTY_HALF_LIFE) if len(after) else None,
-        minlength=4 * len(PENALTY_MOVES),
-    ).reshape(4, -1)
-    smoothed = count + 0.5
-    return np.asarray(smoothed / smoothed.sum(axis=1, keepdims=True))
+        minlength=zones * 4 * moves,
+    ).reshape(zones, 4, moves)
+    # A zone leans on all zones, as if it had seen ZONE_PLAYS plays of their mixture.
+    usual = count.sum(axis=0) + 0.5
+    usual = usual / usual.sum(axis=1, keepdims=True)
+    smoothed = count + ZONE_PLAYS * usual
+    return np.asarray(smoothed / smoothed.sum(axis=2, keepdims=True))
 
 
 def _nearest_move(

@@ -9,7 +9,8 @@ from lensyard.domain.venue import Venue
 from lensyard.present.next_play import attribution_of
 from lensyard.recommend.crew import Crew
 from lensyard.recommend.crew_game import ZoneSpot
-from lensyard.service.crews import CrewAnswer, CrewGame
+from lensyard.service.crew_games import CrewGame
+from lensyard.service.crews import CrewAnswer
 from lensyard.views.tables import paragraph, text_table
 from lensyard.views.words import at_place, percent, sentence
 

@@ -128,8 +128,8 @@ def _bodies(report: GearReport, width: int) -> str:
     if not letters:
         return ""
     return paragraph(
-        f"With fewer bodies than lenses ({', '.join(letters)}) the plan chooses before the snap what "
-        "to have in hand, but the longest lenses are taken to have been on when the season is "
+        f"With fewer bodies than lenses ({', '.join(letters)}) the plan chooses before the snap "
+        "what to have in hand, but the longest lenses are taken to have been on when the season is "
         "counted; who changes lenses well does a little better.",
         width=width,
     )

@@ -14,7 +14,7 @@ from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
 
 
 def spot_figures(spot: SpotScore, rank: int | None = None, *, light: str = "") -> SpotFigures:
-    """Return the figures of one spot, with its number and light where it has them, for the words."""
+    """Return the figures of one spot for the words, with its number and light if it has them."""
     finite = spot.walk_yd is not None and np.isfinite(spot.walk_yd)
     return SpotFigures(
         label=spot.label,
@@ -105,9 +105,8 @@ def notes_of(answer: NextAnswer) -> tuple[str, ...]:
     assignment, have = answer.request.sent_for, answer.request.have
     if assignment.must_have:
         left = ", ".join(frame.title for frame in missing(assignment.action, have))
-        found.append(
-            f"For {assignment.name}: {'still to get: ' + left if left else 'every action frame is had'}"
-        )
+        what = f"still to get: {left}" if left else "every action frame is had"
+        found.append(f"For {assignment.name}: {what}")
     return tuple(found)
 
 

@@ -43,7 +43,8 @@ def plan_text(report: PlanReport, *, width: int = 80) -> str:
         paragraph(headline(report), width=width),
         *(paragraph(f"Light: {line}", width=width, hang=2) for line in report.light),
         paragraph(
-            f"{request.kit.text}; {request.venue.name}; for {request.assignment.name}{_had(report)}",
+            f"{request.kit.text}; {request.venue.name}; for {request.assignment.name}"
+            f"{_had(report)}",
             width=width,
         ),
         _rows("phase of the game", report.phases, width),
@@ -123,11 +124,11 @@ def _walking(report: PlanReport, width: int) -> str:
     walk = report.walking
     return paragraph(
         f"Walking: {walk.yd_per_game:,.0f} yd a game ({walk.minutes_per_game:.0f} min on foot) in "
-        f"{walk.walks_per_game:.0f} walks, nine of ten of them under {walk.longest_usual_yd:.0f} yd, "
-        f"beside moves in the long breaks; the habit walks {walk.habit_yd_per_game:,.0f} yd. At most "
-        f"{walk.drive_limit_yd:g} yd between two plays and {walk.change_limit_yd:g} when the ball "
-        f"changes hands. A yard costs {walk.price_per_yd:.2g} ordinary plays; `--price-curve` shows what "
-        "other prices give.",
+        f"{walk.walks_per_game:.0f} walks, nine of ten under {walk.longest_usual_yd:.0f} yd, "
+        f"beside moves in the long breaks; the habit walks {walk.habit_yd_per_game:,.0f} yd. At "
+        f"most {walk.drive_limit_yd:g} yd between two plays and {walk.change_limit_yd:g} when the "
+        f"ball changes hands. A yard costs {walk.price_per_yd:.2g} ordinary plays; "
+        "`--price-curve` shows what other prices give.",
         width=width,
     )
 
@@ -149,8 +150,8 @@ def _rule_card(report: PlanReport, width: int) -> str:
     lines = [
         f"Rule card: {card.text} ({percent(card.rule.value_share)} of the value). "
         f"Better: {card.inside_text} ({percent(card.inside.value_share)}). The whole plan earns "
-        f"{card.plan_over_rule:.2f} times the better of the two and {card.plan_over_habit:.2f} times "
-        f"the habit. Numbers fitted on {fitted}."
+        f"{card.plan_over_rule:.2f} times the better of the two and {card.plan_over_habit:.2f} "
+        f"times the habit. Numbers fitted on {fitted}."
     ]
     table = text_table(
         ("way of working", "plays a game", "usable", "value", "touchdowns", "yd walked"),
@@ -202,8 +203,8 @@ def go_words(row: MustHaveRow) -> str:
     late = ""
     if row.go_from_plays_left is not None and row.go_from_plays_left <= PLAYS_A_GAME:
         late = (
-            f" With fewer than {row.go_from_plays_left} plays left the plan's own spots bring it in "
-            "fewer than 9 games of 10."
+            f" With fewer than {row.go_from_plays_left} plays left the plan's own spots bring it "
+            "in fewer than 9 games of 10."
         )
     return (
         f"Sooner: {row.go_phase}, {row.go_label}: {percent(row.p_go)} a play for "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lensyard.present.next_play import attribution_of
 from lensyard.service.price_curve import PriceCurve
-from lensyard.views.price_curve import PricePlot, PriceMark
+from lensyard.views.price_curve import PriceMark, PricePlot
 from lensyard.views.tables import paragraph, text_table
 from lensyard.views.words import percent, sentence
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
-from lensyard.domain.venue import Edge, Venue
-from lensyard.light.angle import LightKind
-from lensyard.light.seen import seen_kind
+from lensyard.domain.venue import Venue
+from lensyard.present.light_table import kickoff_text, light_table
 from lensyard.present.next_play import attribution_of
-from lensyard.service.light_report import LightReport, QuarterLight
 from lensyard.service.plan_rows import PlanReport, PlanRow
 from lensyard.service.sheet_content import SheetContent
 from lensyard.sheets.plan_sheet import (
@@ -22,7 +20,6 @@ from lensyard.views.from_domain import closed_marks
 from lensyard.views.words import percent, sentence
 
 PHASE_MARKS = "ABCDEFGHIJ"
-_SHORT_KINDS = {LightKind.SUN_IN_LENS: "in lens", LightKind.NO_SUN: "none"}
 
 
 def sheet_of(content: SheetContent) -> Sheet:
@@ -30,9 +27,10 @@ def sheet_of(content: SheetContent) -> Sheet:
     report, venue = content.report, content.request.plan.venue
     rule, earns = _rule(report)
     common = common_side(report)
+    light = light_table(content.light, venue)
     return Sheet(
         title=venue.name,
-        when=_when(content),
+        when=kickoff_text(content.light),
         about=_about(content),
         rule=rule,
         rule_earns=earns,
@@ -50,8 +48,8 @@ def sheet_of(content: SheetContent) -> Sheet:
             for mark, row in zip(PHASE_MARKS, report.phases, strict=False)
         ),
         read=_read(report, venue, common),
-        light_head=() if content.light is None else _light_head(venue),
-        light_rows=() if content.light is None else _light_rows(content.light, venue),
+        light_head=light.head,
+        light_rows=light.rows,
         light_note=_light_note(content),
         ticks_title="Shot list"
         if report.request.assignment.must_have
@@ -70,13 +68,6 @@ def sheet_of(content: SheetContent) -> Sheet:
     )
 
 
-def _when(content: SheetContent) -> str:
-    if content.kickoff is None:
-        return ""
-    at = content.kickoff.at
-    return f"{at:%a} {at.day} {at:%b} {at.year}, kickoff {at:%H:%M} {at:%Z}"
-
-
 def _about(content: SheetContent) -> tuple[str, ...]:
     request = content.request.plan
     return (
@@ -93,7 +84,8 @@ def _rule(report: PlanReport) -> tuple[str, str]:
     earns = (
         f"{best.usable_per_game:.0f} usable plays a game and {percent(best.value_share)} of the "
         f"value; the whole plan {card.plan.usable_per_game:.0f} "
-        f"({percent(card.plan.value_share)}), the usual habit {card.habit.usable_per_game:.0f} ({percent(card.habit.value_share)})."
+        f"({percent(card.plan.value_share)}), the usual habit {card.habit.usable_per_game:.0f} "
+        f"({percent(card.habit.value_share)})."
     )
     return sentence(text), earns
 
@@ -205,46 +197,7 @@ def _evidence(report: PlanReport) -> str:
     )
 
 
-def _light_head(venue: Venue) -> tuple[str, ...]:
-    return ("", "from", "sun", *(venue.edge_name(edge) for edge in Edge))
-
-
-def _light_rows(light: LightReport, venue: Venue) -> tuple[tuple[str, ...], ...]:
-    """Return a row a quarter: when, how high the sun stands, and the light seen from each edge."""
-    rows = []
-    for quarter in light.quarters:
-        if quarter.first is None or quarter.last is None:
-            continue
-        low, high = quarter.last.sun_elevation_deg, quarter.first.sun_elevation_deg
-        heights = "down" if max(low, high) <= 0 else f"{high:.0f}→{low:.0f}°".replace("-", "−")
-        rows.append(
-            (
-                _short(quarter.name),
-                f"{quarter.start:%H:%M}",
-                heights,
-                *(_seen(quarter, edge) for edge in Edge),
-            )
-        )
-    return tuple(rows)
-
-
-def _seen(quarter: QuarterLight, edge: Edge) -> str:
-    sides = [side for side in (quarter.first, quarter.last) if side is not None]
-    kinds = dict.fromkeys(seen_kind(side.edge(edge)) for side in sides)
-    return "→".join(_SHORT_KINDS.get(kind, kind.value) for kind in kinds)
-
-
-def _short(quarter: str) -> str:
-    return quarter.replace("quarter ", "Q").replace("halftime", "half")
-
-
 def _light_note(content: SheetContent) -> str:
-    if content.light is None:
-        told = [sentence(content.light_note)] if content.light_note else []
-        return " ".join([*told, *content.report.light])
-    light = content.light
-    parts = ["Seen from the middle of each edge, looking across; none is no direct sun."]
-    if light.events is not None and light.events.sunset is not None:
-        parts.append(f"Sunset {light.events.sunset:%H:%M}.")
-    parts += [sentence(warning) for warning in light.warnings]
-    return " ".join(parts)
+    """Return what to know about the light; what the lamps allow where there is no sun to judge."""
+    note = light_table(content.light, content.request.plan.venue).note
+    return note if content.light.report else " ".join([note, *content.report.light]).strip()

@@ -6,8 +6,8 @@ in `lensyard.domain.frames`), and may bring frames of its own (``[[frame]]``), w
 list too.
 
 A *name* never reaches the file system as it is: `named_assignment` takes the bundled names only,
-which makes it the one to use for text from a web page, and `load_assignment` those of the files that
-are in the user's folder besides.
+which makes it the one to use for text from a web page, and `load_assignment` the names of the files
+in the user's folder besides.
 """
 
 from __future__ import annotations
@@ -92,7 +92,7 @@ def assignment_path(source: str | Path) -> Path:
 
 
 def load_assignment(source: str | Path) -> Assignment:
-    """Return the assignment that a person names: a saved or bundled name, or a ``.toml`` file's path.
+    """Return the assignment that a person names: a saved or bundled name, or a path.
 
     Raises
     ------

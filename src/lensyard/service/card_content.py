@@ -92,8 +92,12 @@ class CardContent:
         return self.solved.request
 
 
-def card_content(context: Context, request: PlanRequest) -> CardContent:
+def card_content(
+    context: Context, request: PlanRequest, *, longest_yd: int = LONGEST_DISTANCE_YD
+) -> CardContent:
     """Return what a card for a kit, venue and assignment says.
+
+    Distances are exact up to ``longest_yd``; it stands for what is longer. [yd]
 
     Where the two ends of the venue differ there is less to save on: a ball in the middle then
     counts as one of which nobody said where it lies. Where the tables still grow too large, hash
@@ -104,18 +108,18 @@ def card_content(context: Context, request: PlanRequest) -> CardContent:
     CardTooLargeError
         If even that does not fit, or there are more stations than a byte can count.
     """
-    solved = plan_for(context, request)
-    stations = len(solved.scorers[0].perimeter)
+    stations = len(perimeter_of(request.venue, step_yd=request.step_yd))
     if stations > MOST_STATIONS:
         raise CardTooLargeError(
             f"the plan has {stations} stations; a card holds at most {MOST_STATIONS}. Plan with "
             "stations farther apart"
         )
+    solved = plan_for(context, request)
     directions: tuple[Direction, ...] = (Direction.TOWARD_B,)
     if not request.venue.symmetric:
         directions = (Direction.TOWARD_B, Direction.TOWARD_A)
     mirror = _mirror_of(solved.scorers[0])
-    grid = CardGrid.of()
+    grid = CardGrid.of(longest_yd)
     hash_codes: tuple[int, ...] = (UNKNOWN_HASH, 0, 1, 2)
     if len(directions) > 1:
         hash_codes = (UNKNOWN_HASH, 0, 2)
@@ -126,8 +130,8 @@ def card_content(context: Context, request: PlanRequest) -> CardContent:
         planes = [plane for plane in planes if _tells(plane.name, hash_codes)]
         packed = pack(planes, mirror)
     if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
-        grid = CardGrid.of(SHORTENED_DISTANCE_YD)
-        packed = pack([_shortened(plane) for plane in planes], mirror)
+        grid = CardGrid.of(min(longest_yd, SHORTENED_DISTANCE_YD))
+        packed = pack([_shortened(plane, longest_yd) for plane in planes], mirror)
     if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
         raise CardTooLargeError(
             f"the tables of this card take {len(packed.payload):,} bytes; at most "
@@ -144,13 +148,13 @@ def _tells(name: str, hash_codes: tuple[int, ...]) -> bool:
     return not others & set(name.split(":"))
 
 
-def _shortened(plane: Plane) -> Plane:
+def _shortened(plane: Plane, longest_yd: int) -> Plane:
     """Return a plane without the distances beyond the shorter limit."""
     if plane.values.shape[0] == YARD_LINES:
         return plane
-    by_down = plane.values.reshape(-1, LONGEST_DISTANCE_YD, YARD_LINES, plane.values.shape[1])
+    by_down = plane.values.reshape(-1, longest_yd, YARD_LINES, plane.values.shape[1])
     kept = by_down[:, :SHORTENED_DISTANCE_YD].reshape(-1, plane.values.shape[1])
-    block = SHORTENED_DISTANCE_YD * YARD_LINES if plane.block else 0
+    block = min(longest_yd, SHORTENED_DISTANCE_YD) * YARD_LINES if plane.block else 0
     return replace(plane, values=np.ascontiguousarray(kept), block=block)
 
 

@@ -37,12 +37,14 @@ LONGEST_DISTANCE_YD = 20
 """Distances are exact up to here; the last one stands for itself and everything longer."""
 NO_SPOT = 0xFFFF
 """In place of the best spot where no spot has a usable frame."""
+NOTHING = 1e-6
+"""Up to here `lensyard.recommend.ranking.rank` says that no play is usable."""
 LESS_THAN_ONE, MORE_THAN_99 = 101, 102
 """Codes of "<1%" and ">99%"; below them stand whole percents."""
 
-# How far a batch and a single call can be apart: some units in the last place of single precision
-# (6e-8 of a value), for probabilities and for worths of up to 10. In units of the last decimal.
-_DOUBT_P, _DOUBT_WORTH = 3e-7 * 10**DECIMALS, 2e-6 * 10**DECIMALS
+# How far a batch and a single call can be apart, as a share of what is added up: some twenty
+# units in the last place of single precision (6e-8).
+_DOUBT_SHARE = 1.2e-6
 _BLOCK = 1000
 # Small enough for a processor's cache.
 _WALK_BLOCK = 250
@@ -99,7 +101,7 @@ class CardGrid:
     def first_downs(self) -> IntArray:
         """Rows of first and ten, or goal to go: what follows a change of possession, (99,)."""
         yardline = np.arange(1, YARD_LINES + 1)
-        distance = np.minimum(10, yardline)
+        distance = np.minimum(min(10, self.longest_yd), yardline)
         return (distance - 1) * YARD_LINES + yardline - 1
 
     def batch(self, hash_code: int) -> SituationBatch:
@@ -260,16 +262,20 @@ def _walks(
                 price_per_yd=price_per_yd,
             )
             where[rows, standing] = near[best]
-            doubtful[rows] |= _could_tip(earned + after - price_per_yd * walk, _DOUBT_WORTH)
+            total = earned + after - price_per_yd * walk
+            doubtful[rows] |= _could_tip(total, _DOUBT_SHARE * earned.max(axis=1))
     return where, np.flatnonzero(doubtful)
 
 
-def _could_tip(value: FloatArray, doubt: float) -> NDArray[np.bool_]:
-    """Return the rows in which values compared to `DECIMALS` could compare otherwise, (m,)."""
+def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
+    """Return the rows in which values compared to `DECIMALS` could compare otherwise, (m,).
+
+    ``doubt`` says for each row how far its values may be off, (m,).
+    """
     scaled = value * 10**DECIMALS
-    top = scaled.max(axis=1, keepdims=True)
-    rival = scaled > top - 1.0 - 2 * doubt
-    edge = np.abs(scaled - np.floor(scaled) - 0.5) < doubt
+    slack = doubt[:, np.newaxis] * 10**DECIMALS
+    rival = scaled > scaled.max(axis=1, keepdims=True) - 1.0 - 2 * slack
+    edge = np.abs(scaled - np.floor(scaled) - 0.5) < slack
     tips: NDArray[np.bool_] = (rival.sum(axis=1) > 1) & (rival & edge).any(axis=1)
     return tips
 
@@ -286,10 +292,13 @@ def _best(
     value = np.where(fine.open, p_usable, -1.0)
     best = np.round(value, DECIMALS).argmax(axis=1).astype(np.uint16)
     p = value[np.arange(len(grid)), best]
-    doubtful = _could_tip(value, _DOUBT_P) | (p < 2e-6)
+    nothing = p <= NOTHING
+    best[nothing] = NO_SPOT
+    doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
+    doubtful = _could_tip(value, doubt) & ~nothing | (np.abs(p - NOTHING) < 3e-7)
     for row in np.flatnonzero(doubtful):
         best[row], p[row] = _asked(context, solved, fine, grid.situation(int(row), hash_code))
-    return best, percent_codes(p)
+    return best, percent_codes(np.where(best == NO_SPOT, 0.0, p))
 
 
 def _asked(
@@ -305,7 +314,7 @@ def _asked(
     by_hand = fine.earn_by_hand(np.stack([masses.plain, masses.worth]))[:, 0]
     p_usable = np.clip(by_hand.max(axis=0), 0.0, 1.0).astype(np.float64)
     value = np.where(fine.open, p_usable, -1.0)
-    if value.max() <= 1e-6:
+    if value.max() <= NOTHING:
         return NO_SPOT, 0.0
     best = int(np.round(value, DECIMALS).argmax())
     return best, float(p_usable[best])

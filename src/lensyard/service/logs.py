@@ -111,6 +111,11 @@ def add_play(
     now = utc_now()
     with open_log(folder, wait_s=wait_s) as book:
         before = book.log(game_id)
+        if game_id is None and before.game.ended_at is not None:
+            raise InvalidInputError(
+                f"the last game, {before.game.game_id}, was ended; start the next one with "
+                f"`lensyard log start`, or add to it with --game {before.game.game_id}"
+            )
         task, _ = assignment_of(before.game)
         _require_known(entry.ticks, task)
         zone = zone_of_game(before.game)

@@ -7,12 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lensyard.domain.assignment import (
-    USABLE_WEIGHTS,
-    Assignment,
-    LightPreference,
-    OutcomeWeights,
-)
+from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.optics import DEMO_KIT, Kit
 from lensyard.domain.perimeter import (
@@ -26,17 +21,31 @@ from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.light.cautions import DEFERRAL, run_out_caution
-from lensyard.model.cells import OutcomeArrays, cell_masses, x_support
-from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.model.cells import x_support
 from lensyard.recommend.plan import Walking
 from lensyard.recommend.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.recommend.reward import Scorer
 from lensyard.service.context import SCHEMA_VERSION, Context
+from lensyard.service.next_outcome import Outcome, masses_of, outcome_of
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from lensyard.service.next_light import NextLight, SpotLightFigures
+
+__all__ = [
+    "Advice",
+    "NextAnswer",
+    "NextRequest",
+    "Outcome",
+    "advice_for",
+    "cautions_of",
+    "masses_of",
+    "next_document",
+    "next_play",
+    "outcome_of",
+    "spot_document",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,22 +118,6 @@ class NextRequest:
     def light_preference(self) -> LightPreference:
         """What light does to the rank."""
         return self.sent_for.light if self.light is None else self.light
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What is likely to happen, in the units of the contract (yards and probabilities)."""
-
-    gain_p10_yd: int
-    gain_p50_yd: int
-    gain_p90_yd: int
-    p_touchdown: float
-    p_first_down: float
-    p_turnover: float
-    p_out_of_bounds: float
-    p_pass: float
-    drive_p_touchdown: float
-    drive_p_field_goal: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,50 +204,6 @@ class NextAnswer:
     def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
         """Return the light from a spot; None where no time was given."""
         return None if self.light is None else self.light.spot(spot.position)
-
-
-def outcome_of(model: OutcomeModel, batch: SituationBatch) -> Outcome:
-    """Return the outcome of the first situation of a batch."""
-    cumulative = np.cumsum(model.gain_pmf(batch)[0])
-    p10, p50, p90 = (
-        int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
-        for p in (0.1, 0.5, 0.9)
-    )
-    drive = model.drive_end(batch)[0]
-    return Outcome(
-        gain_p10_yd=p10,
-        gain_p50_yd=p50,
-        gain_p90_yd=p90,
-        p_touchdown=float(model.p_touchdown(batch)[0]),
-        p_first_down=float(model.p_first_down(batch)[0]),
-        p_turnover=float(model.p_turnover(batch)[0]),
-        p_out_of_bounds=float(model.p_out_of_bounds(batch)[0]),
-        p_pass=float(model.p_pass(batch)[0]),
-        drive_p_touchdown=float(drive[0]),
-        drive_p_field_goal=float(drive[1]),
-    )
-
-
-def masses_of(
-    context: Context, situation: Situation, venue: Venue, assignment: Assignment
-) -> Masses:
-    """Return the outcome mass of one situation: plain, weighted, and weighted by the square."""
-    batch = SituationBatch.of([situation])
-    weights = assignment.weights
-    squared = OutcomeWeights(
-        **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
-    )
-    plain, worth, worth_sq = cell_masses(
-        OutcomeArrays.of(context.model, batch),
-        context.prior(venue.rules),
-        weights=(USABLE_WEIGHTS, weights, squared),
-    )
-    return Masses(plain[0], worth[0], worth_sq[0], comparable_plays(context.model, batch))
-
-
-def comparable_plays(model: OutcomeModel, batch: SituationBatch) -> float:
-    """Return how many fitted plays stand behind the first situation's estimate (at least 1)."""
-    return max(float(model.comparable_plays(batch)[0]), 1.0)
 
 
 def next_play(context: Context, request: NextRequest) -> NextAnswer:

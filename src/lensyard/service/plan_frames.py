@@ -5,16 +5,16 @@ likely did the model find it that this snap makes the frame? That gives the expe
 until it can be ticked, and the chance that it comes in a game at all.
 
 Going to get it means to stand elsewhere in one phase of the game than the plan's line for it says
-(`lensyard.service.plan_phases`). That costs what the line would have had, and brings the frame more
-often; their ratio is the number of ordinary usable plays that the frame must be worth for it to pay.
-The walk to either is left out.
+(`lensyard.service.plan_phases`). That costs what the line would have had, and brings the frame
+more often; their ratio is the number of ordinary usable plays that the frame must be worth for it
+to pay. The walk to either is left out.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,7 +101,7 @@ def _chances_of(
 
 
 def _of_team(season: PlayedSeason, rows: IntArray, faces: Faces) -> BoolArray:
-    """Which plays can make a frame of these faces: the assignment's team has or defends the ball."""
+    """Which plays can make a frame: the assignment's team has the ball, or defends."""
     assignment = season.request.assignment
     if assignment.coverage is Coverage.BOTH:
         return np.ones(rows.size, dtype=bool)
@@ -134,7 +134,7 @@ def _row(
     from_plan = p[stand].astype(np.float64)
     mean = float(from_plan.mean())
     waits, sure = _waits(season, rows, from_plan, mean)
-    phase, label, numbers = _going(season, frame, rows, p)
+    going = _going(season, frame, rows, p)
     return MustHaveRow(
         key=frame.key,
         title=frame.title,
@@ -145,11 +145,26 @@ def _row(
         p_a_play=mean,
         plays_expected=waits if math.isfinite(waits) else None,
         p_in_game=sure,
-        go_phase=phase,
-        go_label=label,
+        go_phase="" if going is None else going.phase,
+        go_label="" if going is None else going.label,
+        p_go=None if going is None else going.p_go,
+        p_stay=None if going is None else going.p_stay,
+        go_cost=None if going is None else going.cost,
+        break_even=None if going is None else going.break_even,
         go_from_plays_left=_plays_for(mean),
-        **numbers,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Going:
+    """What going to get a frame in one phase brings and costs; see `MustHaveRow`."""
+
+    phase: str
+    label: str
+    p_go: float
+    p_stay: float
+    cost: float
+    break_even: float
 
 
 def _waits(season: PlayedSeason, rows: IntArray, p: FloatArray, mean: float) -> tuple[float, float]:
@@ -169,22 +184,16 @@ def _plays_for(p: float) -> int | None:
     return math.ceil(math.log(1.0 - SURE_ENOUGH) / math.log1p(-p))
 
 
-def _going(
-    season: PlayedSeason, frame: MustHave, rows: IntArray, p: Float32Array
-) -> tuple[str, str, dict[str, float]]:
+def _going(season: PlayedSeason, frame: MustHave, rows: IntArray, p: Float32Array) -> _Going | None:
     """The phase and place where going to get a frame costs least for what it brings."""
-    best: tuple[float, str, str, dict[str, float]] | None = None
     mine = _of_team(season, rows, EVENTS[frame.key].faces)
-    for phase in _FIELD_PHASES:
-        found = _going_in(season, phase, rows, p, mine)
-        if found is not None and (best is None or found[0] < best[0]):
-            best = found
-    return ("", "", {}) if best is None else best[1:]
+    found = (_going_in(season, phase, rows, p, mine) for phase in _FIELD_PHASES)
+    return min((going for going in found if going), key=lambda g: g.break_even, default=None)
 
 
 def _going_in(
     season: PlayedSeason, phase: Phase, rows: IntArray, p: Float32Array, mine: BoolArray
-) -> tuple[float, str, str, dict[str, float]] | None:
+) -> _Going | None:
     some = np.flatnonzero(phase.belongs(season.replay)[rows] & mine)
     if some.size == 0:
         return None
@@ -198,15 +207,16 @@ def _going_in(
         return None
     enough = gain >= max(MOST_OF_THE_GAIN * float(gain.max()), least)
     ratio = np.where(enough, cost / np.maximum(gain, 1e-9), np.inf)
-    side, i = divmod(int(np.round(ratio, 4).argmin()), len(LINES))
-    numbers = {
-        "p_go": float(p_stay + gain[side * len(LINES) + i]),
-        "p_stay": p_stay,
-        "go_cost": float(cost[side * len(LINES) + i]),
-        "break_even": float(ratio[side * len(LINES) + i]),
-    }
-    label = _label(season, plays, int(i), on_sideline_a=side == 0)
-    return numbers["break_even"], phase.title, label, numbers
+    best = int(np.round(ratio, 4).argmin())
+    side, line = divmod(best, len(LINES))
+    return _Going(
+        phase=phase.title,
+        label=_label(season, line, on_sideline_a=side == 0),
+        p_go=p_stay + float(gain[best]),
+        p_stay=p_stay,
+        cost=float(cost[best]),
+        break_even=float(ratio[best]),
+    )
 
 
 def _lines(
@@ -226,7 +236,7 @@ def _lines(
     return np.array(gain), np.array(cost)
 
 
-def _label(season: PlayedSeason, plays: IntArray, line: int, *, on_sideline_a: bool) -> str:
+def _label(season: PlayedSeason, line: int, *, on_sideline_a: bool) -> str:
     venue = season.request.venue
     side = "either" if venue.symmetric else venue.sideline_names[0 if on_sideline_a else 1]
     return LINES[line].text(side)

@@ -1,4 +1,4 @@
-"""Kicking plays: where to stand for returns, from the counted kicks, and common practice for the rest.
+"""Kicking plays: where to stand for returns, from counted kicks; common practice for the rest.
 
 The returner runs against the kicking team's direction, so a return is photographed like a play of
 the other side: from ahead of the returner. The source has no sideways place for kicks, so only the
@@ -18,9 +18,11 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.perimeter import spot_label
 from lensyard.errors import ModelError
-from lensyard.model.kicks import KickModel, KickOutlook
+from lensyard.model.cells import X_YD
+from lensyard.model.kicks import KickOutlook
 from lensyard.recommend.reward import Scorer
 from lensyard.service.context import Context
+from lensyard.service.kicks import kicks_of
 from lensyard.service.plan_rows import KickRow
 from lensyard.service.plan_season import PlayedSeason
 
@@ -33,8 +35,8 @@ _PRACTICE = "common practice, from memory; no plays are counted for it"
 _FIELD_GOAL = KickRow(
     "field-goal",
     "field goal and kicked try",
-    "on a sideline a few yards ahead of the line of scrimmage, for the kicker's face and a block at "
-    "the line",
+    "on a sideline a few yards ahead of the line of scrimmage, for the kicker's face and a block "
+    "at the line",
     None,
     None,
     None,
@@ -49,7 +51,7 @@ def kick_rows(context: Context, season: PlayedSeason) -> tuple[KickRow, ...]:
     A model without kicks leaves common practice.
     """
     try:
-        kicks = KickModel.from_arrays(context.model.arrays)
+        kicks = kicks_of(context)
     except ModelError:
         return (_returns_by_practice(), _FIELD_GOAL)
     first = season.solved.scorers[0]
@@ -69,7 +71,7 @@ def _returns_by_practice() -> KickRow:
     return KickRow(
         "return",
         "punt and kickoff return",
-        "on a sideline on the kicking team's side of where the ball is caught, ahead of the returner",
+        "on a sideline ahead of the returner, toward the kicking team's side",
         None,
         None,
         None,
@@ -82,6 +84,7 @@ def _return_row(
     key: str, title: str, scorer: Scorer, outlook: KickOutlook, yardline_100: int
 ) -> KickRow:
     mass = outlook.end_cells().astype(np.float32)
+    mass[X_YD > OPPONENT_GOAL_LINE_X_YD] = 0.0  # touchbacks, of which nobody wants a frame
     p = np.where(scorer.open, scorer.earn(mass[np.newaxis])[0], -1.0)
     best = int(np.round(p, 5).argmax())
     x, y = (float(a[best]) for a in scorer.xy_yd)
@@ -91,7 +94,7 @@ def _return_row(
         key=key,
         title=title,
         where=_where(x_yd=x, y_yd=y, line_x_yd=line_x),
-        label=spot_label(x_yd=x, y_yd=y),
+        label=_label(x_yd=x, y_yd=y),
         x_yd=x,
         y_yd=y,
         p_usable=float(p[best]),
@@ -100,10 +103,16 @@ def _return_row(
     )
 
 
+def _label(*, x_yd: float, y_yd: float) -> str:
+    """A spot's label with the teams called by what they do."""
+    words = spot_label(x_yd=x_yd, y_yd=y_yd)
+    return words.replace("offense", "kicking team").replace("opponent", "receiving team")
+
+
 def _where(*, x_yd: float, y_yd: float, line_x_yd: float) -> str:
     if 0 <= y_yd <= FIELD_WIDTH_YD:
         end = "receiving" if x_yd > FIELD_LENGTH_YD else "kicking"
         return f"behind the {end} team's end line"
     ahead = x_yd - line_x_yd
     way = "downfield of" if ahead >= 0 else "behind"
-    return f"{abs(ahead):.0f} yd {way} the line of the kick, on a sideline"
+    return f"{abs(ahead):.0f} yd {way} the line of the kick, either sideline"

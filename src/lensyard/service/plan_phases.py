@@ -25,7 +25,6 @@ from lensyard.domain.field import (
     zone_of,
 )
 from lensyard.domain.perimeter import spot_label
-from lensyard.domain.venue import Venue
 from lensyard.model.replay import Replay
 from lensyard.recommend.reward import Scorer
 from lensyard.service.plan_rows import PlanRow
@@ -38,8 +37,8 @@ BoolArray = NDArray[np.bool_]
 TWO_MINUTES_S = 120.0
 AHEAD_YD = tuple(float(k) for k in range(-30, 62, 2))
 IN_FROM_PYLON_YD = tuple(float(k) for k in range(0, 28, 2))
-# What differs by less than this (in ordinary usable plays a play) is equal: two sidelines, or a rule
-# of one part and one of two.
+# What differs by less than this (in ordinary usable plays a play) is equal: two sidelines, or a
+# rule of one part and one of two.
 SAME_VALUE = 0.02
 # Each part of a rule of two parts is for at least this share of the plays.
 LEAST_PART = 0.15
@@ -135,12 +134,10 @@ class Line:
     def text(self, side: str = "either") -> str:
         """Return it in words.
 
-        >>> Line(26.0).text(), Line(in_yd=12.0).text("home sideline")
-        ('26 yd ahead of the ball, either sideline', 'behind the end line, 12 yd in from the pylon, \
-the half of the home sideline')
-        >>> Line(0.0, 12.0, 30).text()
-        'level with the ball, either sideline; from the 30 in behind the end line, 12 yd in from the \
-pylon'
+        >>> Line(26.0).text(), Line(-8.0).text("home sideline")
+        ('26 yd ahead of the ball, either sideline', '8 yd behind the ball, home sideline')
+        >>> Line(in_yd=12.0).text()
+        'behind the end line, 12 yd in from the pylon, either half'
         """
         half = "either half" if side == "either" else f"the half of the {side}"
         if self.ahead_yd is None:

@@ -50,6 +50,43 @@ class SheetRequest:
 
 
 @dataclass(frozen=True, slots=True)
+class GameLight:
+    """The light of one game.
+
+    Attributes
+    ----------
+    kickoff
+        With its zone; None when not given.
+    report
+        None without a kickoff or a place, and under a roof.
+    note
+        Why there is no light at that time, in words; empty where there is some, or no time.
+    """
+
+    kickoff: ZonedTime | None = None
+    report: LightReport | None = None
+    note: str = ""
+
+
+def game_light(plan: PlanRequest, kickoff: datetime) -> GameLight:
+    """Return the light of a game that begins at a time (naive: on the venue's clock).
+
+    Raises
+    ------
+    InvalidInputError
+        If the kickoff does not exist in the venue's time zone.
+    """
+    venue = plan.venue
+    at = in_zone(kickoff, zone_named(venue.time_zone))
+    if venue.covered:
+        return GameLight(at, note="covered: the sun plays no part")
+    if not venue.has_place:
+        return GameLight(at, note="the venue has no place, so nothing is known about the sun")
+    report = light_report(LightRequest(venue=venue, kickoff=kickoff, kit=plan.kit))
+    return GameLight(at, report)
+
+
+@dataclass(frozen=True, slots=True)
 class SheetContent:
     """Everything on the sheet.
 
@@ -59,12 +96,8 @@ class SheetContent:
         The plan.
     frames
         The shot list, or the usual frames where the assignment has none.
-    kickoff
-        With its zone; None when not given.
     light
-        None without a kickoff or a place, and under a roof.
-    light_note
-        Why there is no light at that time, in words; empty where there is some, or no time.
+        When, and what the light does.
     closed
         The closed stretches in words.
     cautions
@@ -74,9 +107,7 @@ class SheetContent:
     request: SheetRequest
     report: PlanReport
     frames: tuple[MustHave, ...]
-    kickoff: ZonedTime | None
-    light: LightReport | None
-    light_note: str
+    light: GameLight
     closed: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -92,23 +123,13 @@ def sheet_content(
         If the kickoff does not exist in the venue's time zone, or a ticked key is on no list.
     """
     plan, venue = request.plan, request.plan.venue
+    light = GameLight() if request.kickoff is None else game_light(plan, request.kickoff)
     report = plan_report(context, plan, have=request.have, progress=progress)
-    light, note, kickoff = None, "", None
-    if request.kickoff is not None:
-        kickoff = in_zone(request.kickoff, zone_named(venue.time_zone))
-        if venue.covered:
-            note = "covered: the sun plays no part"
-        elif not venue.has_place:
-            note = "the venue has no place, so nothing is known about the sun"
-        else:
-            light = light_report(LightRequest(venue=venue, kickoff=request.kickoff, kit=plan.kit))
     return SheetContent(
         request=request,
         report=report,
         frames=plan.assignment.must_have or tuple(FRAMES.values()),
-        kickoff=kickoff,
         light=light,
-        light_note=note,
         closed=closed_lines(venue),
         cautions=short_cautions(venue),
     )
@@ -157,7 +178,7 @@ def short_cautions(venue: Venue) -> tuple[str, ...]:
 
 def sheet_document(content: SheetContent, *, path: str, paper: str) -> dict[str, Any]:
     """Return what was printed, as one JSON document (``lensyard sheet --json``)."""
-    report = content.report
+    report, kickoff = content.report, content.light.kickoff
     return {
         "schema_version": SCHEMA_VERSION,
         "path": path,
@@ -166,8 +187,8 @@ def sheet_document(content: SheetContent, *, path: str, paper: str) -> dict[str,
         "kit": report.request.kit.text,
         "venue": report.request.venue.name,
         "assignment": report.request.assignment.name,
-        "kickoff": None if content.kickoff is None else content.kickoff.at.isoformat(),
-        "has_light": content.light is not None,
+        "kickoff": None if kickoff is None else kickoff.at.isoformat(),
+        "has_light": content.light.report is not None,
         "frames": [frame.key for frame in content.frames],
         "have": list(report.have),
         "closed": list(content.closed),

@@ -486,10 +486,25 @@
       dd.textContent = text;
       $("facts-list").append(dt, dd);
     }
+    if (card.light) light();
     for (const text of card.cautions) {
       const item = document.createElement("li");
       item.textContent = text;
       $("cautions").appendChild(item);
+    }
+  }
+  function light() {
+    $("light-part").hidden = false;
+    $("light-when").textContent = card.light.when;
+    $("light-note").textContent = card.light.note;
+    for (const row of card.light.rows) {
+      const item = document.createElement("p"), name = document.createElement("b");
+      name.textContent = `${row[0]}, ${row[1]}, sun ${row[2]}`;
+      const seen = document.createElement("span");
+      seen.textContent = row.slice(3).map((kind, i) => `${card.light.head[i + 3]} ${kind}`).join(" · ");
+      item.className = "lit";
+      item.append(name, seen);
+      $("light").appendChild(item);
     }
   }
   const pages = ["play", "shots", "more"];

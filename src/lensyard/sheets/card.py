@@ -1,10 +1,10 @@
 """The offline card: one HTML file that answers from its own storage, without a network.
 
 The page's text is in ``card.html``, its looks in ``card.css``, what it does in ``card.js``; here
-they become one file together with the tables. A content security policy in the file itself forbids every
-connection: only the one script and the one style sheet whose hashes it names may run. Words that
-people wrote (venue, kit, shot list) reach the page as data and are set as text by the script; what
-stands in the markup is escaped.
+they become one file together with the tables. A content security policy in the file itself forbids
+every connection: only the one script and the one style sheet whose hashes it names may run. Words
+that people wrote (venue, kit, shot list) reach the page as data and are set as text by the script;
+what stands in the markup is escaped.
 """
 
 from __future__ import annotations

@@ -107,7 +107,7 @@ def _lines(page: Page, sheet: Sheet, scale: Scale) -> None:
         (a, y), (b, _) = scale.at(goal_x, FIELD_WIDTH_YD), scale.at(goal_x, 0.0)
         page.line((a, b), (y, y), line_pt=1.6)
     page.box(*_rectangle(scale, 0.0, FIELD_LENGTH_YD, 0.0, FIELD_WIDTH_YD), line_pt=1.6)
-    half = 18.5 / 6.0  # from post to post: 18 ft 6 in in the rule book with the narrowest goal
+    half = sheet.ground.rules.goal_width_yd / 2
     for end_x in (0.0, FIELD_LENGTH_YD):
         (a, y), (b, _) = scale.at(end_x, CENTER_Y_YD + half), scale.at(end_x, CENTER_Y_YD - half)
         page.line((a, b), (y, y), line_pt=3.5)

@@ -1,8 +1,8 @@
 """A sheet of paper: sizes, text that is measured before it is set, and a file with the same bytes.
 
 All places are inches from the lower left corner, all sizes of type points. Text is measured with
-the typeface that comes with matplotlib, so that it breaks alike on every machine. Nothing on paper is
-told by color: there is black, white and gray.
+the typeface that comes with matplotlib, so that it breaks alike on every machine. Nothing on paper
+is told by color: there is black, white and gray.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ SETTINGS: dict[str, Any] = {
     "font.family": [TYPEFACE],
     "hatch.linewidth": 0.5,
     "text.usetex": False,
+    "text.hinting": "none",
     "path.sketch": None,
     "savefig.facecolor": "white",
 }

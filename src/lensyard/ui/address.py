@@ -23,8 +23,16 @@ from lensyard.domain.optics import kit_of, parse_lens
 from lensyard.domain.perimeter import parse_standing, perimeter_of
 from lensyard.domain.situation import parse_ball, parse_clock
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError, require_range
+from lensyard.service.kit_text import parse_kit
 from lensyard.service.zones import DISTANCES_YD
-from lensyard.ui.controls import FIRST_DOWN_YD, REMEMBERED, Controls, ball_text, parts_of
+from lensyard.ui.controls import (
+    FIRST_DOWN_YD,
+    REMEMBERED,
+    Controls,
+    ball_text,
+    lines_of,
+    parts_of,
+)
 from lensyard.ui.named import assignment_choices, assignment_named, venue_choices
 from lensyard.views.palette import look_named
 from lensyard.views.words import sentence
@@ -138,6 +146,13 @@ def _written(controls: Controls) -> Query:
         "zone_down": [] if controls.zone_down is None else [str(controls.zone_down)],
         "to_go": [controls.to_go],
         "kickoff": [controls.kickoff],
+        "kit": lines_of(controls.kits),
+        "shooters": [str(controls.shooters)],
+        "carried": lines_of(controls.carried),
+        "crew": ["game" if controls.whole_game else "play"],
+        "game": [controls.game] if controls.game else [],
+        "season": [] if controls.season is None else [str(controls.season)],
+        "reach": ["own" if controls.own_reach else "usual"],
         "look": [controls.look],
     }
 
@@ -293,6 +308,25 @@ def _kickoff(values: Sequence[str]) -> str:
     return f"{at.replace(tzinfo=None):%Y-%m-%dT%H:%M}"
 
 
+def _kits(values: Sequence[str]) -> str:
+    lines = [line for value in values if value != LEFT_OUT for line in lines_of(value)]
+    for line in lines:
+        parse_kit(line)
+    return "\n".join(lines)
+
+
+def _whole_game(values: Sequence[str]) -> bool:
+    return _one_of("crew", ("play", "game"))(values) == "game"
+
+
+def _game(values: Sequence[str]) -> str:
+    return values[-1].strip()
+
+
+def _own_reach(values: Sequence[str]) -> bool:
+    return _one_of("reach", ("usual", "own"))(values) == "own"
+
+
 def _look(values: Sequence[str]) -> str:
     return look_named(values[-1]).name
 
@@ -321,5 +355,12 @@ _READERS: dict[str, tuple[str, Callable[[Sequence[str]], Any]]] = {
     "zone_down": ("zone_down", _whole("zone_down", low=1, high=4)),
     "to_go": ("to_go", _one_of("to_go", (ALL_GO, *DISTANCES_YD))),
     "kickoff": ("kickoff", _kickoff),
+    "kit": ("kits", _kits),
+    "shooters": ("shooters", _whole("shooters", low=2, high=6)),
+    "carried": ("carried", _kits),
+    "crew": ("whole_game", _whole_game),
+    "game": ("game", _game),
+    "season": ("season", _whole("season", low=1900, high=2200)),
+    "reach": ("own_reach", _own_reach),
     "look": ("look", _look),
 }

@@ -87,6 +87,15 @@ class Controls:
         or ``all``.
     kickoff
         Day and time of the game, ``2026-10-03T15:30`` on the venue's clock; empty when not said.
+    kits
+        What the page "Gear" compares with one's own kit, a kit a line; empty is what one usually
+        thinks of next.
+    shooters, carried, whole_game
+        The crew: how many, who carries what (a kit a line; empty is one's own kit for all), and
+        whether it is planned for a game in place of one play.
+    game, season, own_reach
+        What is reviewed: a game by its id or all games of a season (neither is the last game), and
+        whether it is counted again with one's own reach.
     look
         The colors.
     """
@@ -114,6 +123,13 @@ class Controls:
     zone_down: int | None = None
     to_go: str = "all"
     kickoff: str = ""
+    kits: str = ""
+    shooters: int = 2
+    carried: str = ""
+    whole_game: bool = False
+    game: str = ""
+    season: int | None = None
+    own_reach: bool = False
     look: str = "sunlight"
 
     @property
@@ -304,6 +320,15 @@ def parts_of(text: str) -> list[str]:
     ['70-200', '400']
     """
     return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
+
+
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a text, without empty ones.
+
+    >>> lines_of("70-200\\n\\n 70-200 + 400 ")
+    ['70-200', '70-200 + 400']
+    """
+    return [line.strip() for line in text.splitlines() if line.strip()]
 
 
 def _crop_factor(text: str) -> float:

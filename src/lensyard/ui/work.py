@@ -20,7 +20,7 @@ from lensyard.errors import LensyardError
 Progress = Callable[[str], None]
 KEPT = 24
 _GIVEN_UP = "ly_given_up"
-_LOOK_AGAIN_S = 0.5
+_LOOK_AGAIN_S = 1.0
 
 
 class CancelledError(Exception):

@@ -1,4 +1,4 @@
-"""Walking against what comes home, one mark a price; drawn with matplotlib, imported when called."""
+"""Walking and what comes home at each price; drawn with matplotlib, imported when called."""
 
 from __future__ import annotations
 
@@ -85,6 +85,6 @@ def _draw(
             fontsize=8,
             fontweight="bold" if mark.is_default else "normal",
         )
-    axes.set_ylim(0.0, 1.2 * max(max(heights), 1e-9))
+    axes.set_ylim(0.0, 1.2 * max(*heights, 1e-9))
     axes.set_ylabel(title, color=look.ink)
     axes.grid(color=look.surround, lw=0.6)

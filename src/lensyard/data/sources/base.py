@@ -133,4 +133,4 @@ def told_select(adapter: Adapter, columns: RawColumns, *, season: int | None = N
         f"TRY_CAST({expressions.get(name, 'NULL')} AS {sql_type}) AS {name}"
         for name, sql_type in TOLD.items()
     ]
-    return f"SELECT line, {', '.join(parts)} FROM raw"
+    return f"SELECT line, {', '.join(parts)} FROM ({columns.cleaned_sql()})"

@@ -39,11 +39,7 @@ ADAPTER: Final = Adapter(
 
 def stage(connection: duckdb.DuckDBPyConnection, columns: RawColumns) -> None:
     """Create the view `plays` and the table `rejects` from `raw`."""
-    cast = ", ".join(
-        f"TRY_CAST({identifier(columns.origin(spec.name) or spec.name)} AS "
-        f"{SQL_TYPES[spec.dtype]}) AS {spec.name}"
-        for spec in COLUMNS
-    )
+    cast = ", ".join(_cast(spec, columns) for spec in COLUMNS)
     extra = ", ".join(
         f"{identifier(name)}" if columns.has(name) else f"NULL::{kind} AS {name}"
         for name, kind in EXTRA_COLUMNS.items()
@@ -71,6 +67,13 @@ def stage(connection: duckdb.DuckDBPyConnection, columns: RawColumns) -> None:
         f"CREATE VIEW plays AS SELECT * EXCLUDE (line) FROM typed WHERE NOT ({any_wrong}) "
         "AND line NOT IN (SELECT line FROM copies)"
     )
+
+
+def _cast(spec: Column, columns: RawColumns) -> str:
+    """Return a column in its type; text files have nothing where a text is empty."""
+    name = identifier(columns.origin(spec.name) or spec.name)
+    cast = f"TRY_CAST({name} AS {SQL_TYPES[spec.dtype]})"
+    return f"coalesce({cast}, '') AS {spec.name}" if "" in spec.values else f"{cast} AS {spec.name}"
 
 
 def _reject_copies(connection: duckdb.DuckDBPyConnection, any_wrong: str) -> None:

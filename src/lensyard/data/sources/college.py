@@ -17,14 +17,9 @@ _SKIPPED: Final = (
 _BALL: Final = "'(?i)out.of.bounds'"
 
 
-def lower(c: RawColumns, key: str) -> str:
-    """Return an expression for a text in lower case, '' where there is none."""
-    return f"lower(coalesce({c.text(key)}, ''))"
-
-
 def kind(c: RawColumns) -> str:
     """Return the expression for the kind of play from play type, flags and words."""
-    t, words = lower(c, "kind"), lower(c, "words")
+    t, words = c.lower("kind"), c.lower("words")
     ran = f"({c.flag('rush')} OR regexp_matches({words}, '(^| )(runs?|rush(ed|es)?) '))"
     caught = f"({c.flag('completion')} OR contains({words}, 'pass complete'))"
     return f"""CASE
@@ -52,7 +47,7 @@ def kind(c: RawColumns) -> str:
 
 def skip(c: RawColumns) -> str:
     """Return the expression for why a row is no play."""
-    t = lower(c, "kind")
+    t = c.lower("kind")
     return f"""CASE
         WHEN {t} = '' THEN 'no play: no play type'
         WHEN regexp_matches({t}, '^({_SKIPPED})') THEN 'no play: time-out, start or end of a period'
@@ -61,7 +56,7 @@ def skip(c: RawColumns) -> str:
 
 def kick_result(c: RawColumns) -> str:
     """Return the expression for what became of a kick or a try."""
-    t, words = lower(c, "kind"), lower(c, "words")
+    t, words = c.lower("kind"), c.lower("words")
     return f"""CASE
         WHEN {t} LIKE '%block%' OR contains({words}, 'blocked') THEN 'blocked'
         WHEN {t} LIKE '%field goal%' OR {t} LIKE '%extra point%' OR {t} LIKE '% pat%'
@@ -78,7 +73,7 @@ def kick_result(c: RawColumns) -> str:
 
 def returned(c: RawColumns) -> str:
     """Return the expression for a touchdown by the club that did not have the ball."""
-    t = lower(c, "kind")
+    t = c.lower("kind")
     return (
         f"({t} LIKE '%touchdown%' AND ({t} LIKE '%return%' OR {t} LIKE '%interception%' "
         f"OR {t} LIKE '%opponent%' OR {t} LIKE '%block%' OR {t} LIKE '%sack%'))"
@@ -87,12 +82,12 @@ def returned(c: RawColumns) -> str:
 
 def number_in(c: RawColumns, pattern: str) -> str:
     """Return the expression for a number that a pattern's first group finds in the words."""
-    return f"try_cast(regexp_extract({lower(c, 'words')}, '{pattern}', 1) AS INTEGER)"
+    return f"try_cast(regexp_extract({c.lower('words')}, '{pattern}', 1) AS INTEGER)"
 
 
 def kick_distance(c: RawColumns) -> str:
     """Return the expression for the length of a kick."""
-    t = lower(c, "kind")
+    t = c.lower("kind")
     return f"""CASE
         WHEN {t} LIKE '%kickoff%'
             THEN coalesce({c.whole("yds_kickoff")}, {number_in(c, "kickoff for ([0-9]+)")})
@@ -104,12 +99,12 @@ def kick_distance(c: RawColumns) -> str:
 
 def return_yards(c: RawColumns) -> str:
     """Return the expression for the yards of a return; on interceptions the booked yards are it."""
-    t = lower(c, "kind")
+    t = c.lower("kind")
     told = number_in(c, "returns? (?:for |of )?([0-9]+) (?:yd|yard)")
     back = number_in(c, "returns? for a loss of ([0-9]+)")
     return f"""CASE
         WHEN {t} LIKE '%kickoff%' OR {t} LIKE '%punt%' THEN CASE
-            WHEN contains({lower(c, "words")}, 'touchback') THEN NULL
+            WHEN contains({c.lower("words")}, 'touchback') THEN NULL
             ELSE coalesce({told}, -{back},
                 if({t} LIKE '%punt%', {c.whole("yds_punt_return")}, NULL)) END
         WHEN {t} LIKE '%interception%' THEN coalesce({told}, {c.whole("gain_yd")})
@@ -120,7 +115,7 @@ def gain(c: RawColumns) -> tuple[str, str]:
     """Return the expressions for the gain, and for whether the spots had to tell it."""
     booked, line, after = c.whole("gain_yd"), c.whole("yardline_100"), c.whole("end_line")
     same = f"{c.text('end_have')} = {c.text('have')}" if c.has("end_have") else "false"
-    told = f"coalesce({booked}, 0) <> 0 OR contains({lower(c, 'words')}, 'no gain')"
+    told = f"coalesce({booked}, 0) <> 0 OR contains({c.lower('words')}, 'no gain')"
     lacks = (
         f"({kind(c)}) IN ('complete', 'run', 'scramble') AND NOT ({told}) AND {same} "
         f"AND {after} BETWEEN 1 AND 99 AND {line} <> {after} AND NOT {c.flag('penalty')}"
@@ -155,13 +150,13 @@ def tell_college(c: RawColumns, *, receiver_kicks_off: bool) -> dict[str, str]:
     have = label(c, "have")
     other = label(c, "have_not") if c.has("have_not") else f"if(({have}) = {home}, {away}, {home})"
     if receiver_kicks_off:
-        kickoff = f"{lower(c, 'kind')} LIKE '%kickoff%'"
+        kickoff = f"{c.lower('kind')} LIKE '%kickoff%'"
         have, other = (
             f"CASE WHEN {kickoff} THEN {other} ELSE {have} END",
             f"CASE WHEN {kickoff} THEN {have} ELSE {other} END",
         )
     line, yards_gained = c.whole("yardline_100"), gain(c)
-    words, t = lower(c, "words"), lower(c, "kind")
+    words, t = c.lower("words"), c.lower("kind")
     clock = c.text("clock")
     scored = f"({t} LIKE '%touchdown%')"
     return {

@@ -9,13 +9,12 @@ from typing import Final
 from lensyard.data.import_stage import (
     Request,
     Staged,
-    first_line,
     open_file,
     private_database,
     stage,
     work_folder,
 )
-from lensyard.data.sources.reading import read_raw
+from lensyard.data.sources.reading import first_line, read_raw
 from lensyard.data.sources.sql import identifier
 from lensyard.errors import DataError
 

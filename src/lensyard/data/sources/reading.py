@@ -132,7 +132,7 @@ def read_raw(
         raise DataError(f"cannot read {path}: {error.strerror or error}") from error
     except duckdb.Error as error:
         raise DataError(
-            f"{path.name} cannot be read: {_first_line(error)}. Expected a Parquet, CSV or JSON "
+            f"{path.name} cannot be read: {first_line(error)}. Expected a Parquet, CSV or JSON "
             "file with one row a play; open it, check it, and save it again."
         ) from error
     raw.name, raw.sha256 = path.name, sha256
@@ -144,8 +144,10 @@ def read_raw(
     return raw
 
 
-def _first_line(error: Exception) -> str:
-    return (str(error).strip().splitlines() or ["no message"])[0][:300]
+def first_line(error: Exception) -> str:
+    """Return the first line of an error's message, without characters that steer a terminal."""
+    line = (str(error).strip().splitlines() or ["no message"])[0][:300]
+    return "".join(c if c.isprintable() else "?" for c in line)
 
 
 def _unpacked(path: Path, workdir: Path, limits: Limits, notes: list[str]) -> Path:
@@ -178,7 +180,7 @@ def _unpacked(path: Path, workdir: Path, limits: Limits, notes: list[str]) -> Pa
             return target
     except (EOFError, zlib.error, zipfile.BadZipFile, RuntimeError, NotImplementedError) as error:
         raise DataError(
-            f"{path.name} cannot be unpacked ({_first_line(error)}); it is damaged or cut off. "
+            f"{path.name} cannot be unpacked ({first_line(error)}); it is damaged or cut off. "
             "Fetch it again."
         ) from error
     return path
@@ -284,9 +286,10 @@ def _csv(
     delimiter = _delimiter(path, skip_lines)
     options = (
         f"all_varchar=true, header=true, delim={literal(delimiter)}, quote='\"', escape='\"', "
-        f"skip={int(skip_lines)}, null_padding=true, strict_mode=false, ignore_errors=true, "
+        f"skip={int(skip_lines)}, null_padding=true, strict_mode=true, ignore_errors=true, "
         f"store_rejects=true, rejects_limit=100000, max_line_size={limits.line_bytes}, "
-        "auto_detect=false, columns={columns}"
+        f"parallel={'false' if _has_open_quotes(path) else 'true'}, auto_detect=false, "
+        "columns={columns}"
     )
     names = _header(connection, path, delimiter, skip_lines, limits)
     columns = "{" + ", ".join(f"{literal(name)}: 'VARCHAR'" for name in names) + "}"
@@ -295,6 +298,15 @@ def _csv(
         notes.append(f"separated by {delimiter!r}")
     types = dict.fromkeys(names, "VARCHAR")
     return RawFile("", "", relation, types, "csv", skip_lines + 2, notes)
+
+
+def _has_open_quotes(path: Path) -> bool:
+    """Return whether a line ends inside quotes: a cell of several lines, or a stray quote.
+
+    Such a file cannot be read in parallel.
+    """
+    with path.open("rb") as stream:
+        return any(line.count(b'"') % 2 for line in stream)
 
 
 def _header(

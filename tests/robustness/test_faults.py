@@ -1,0 +1,376 @@
+"""Full disks, kills, rivals, bombs and tricks: an import is all or nothing and says what is wrong."""
+
+from __future__ import annotations
+
+import errno
+import gzip
+import json
+import multiprocessing
+import os
+import subprocess
+import sys
+import threading
+import zipfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+from click.testing import CliRunner
+
+from lensyard.bench.fuzz_targets import folder_state, require_whole
+from lensyard.bench.kill_import import STEPS
+from lensyard.cli.data_command import data_command
+from lensyard.data import imports
+from lensyard.data.import_stage import LIMITS, Request
+from lensyard.data.imports import check_file, import_file, imported_entries
+from lensyard.data.sources import catalog
+from lensyard.data.store import Store, load_plays
+from lensyard.errors import DataError, LensyardError, StoreError
+
+POSIX = pytest.mark.skipif(os.name == "nt", reason="signals and limits are POSIX")
+
+
+class _InjectedError(Exception):
+    pass
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a folder of imports."""
+    place = tmp_path / "plays"
+    place.mkdir()
+    return place
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
+    season_file: Path, folder: Path, step: str
+) -> None:
+    def fail(done: str) -> None:
+        if done == step:
+            raise _InjectedError
+
+    with pytest.raises(_InjectedError):
+        import_file(Request(season_file), folder=folder, after_step=fail)
+    require_whole(folder)
+    assert bool(imported_entries(folder)) == (step == "committed")
+    assert import_file(Request(season_file), folder=folder).changed == (step != "committed")
+    assert not [p for p in folder.iterdir() if p.name.startswith(catalog.STAGING_PREFIX)]
+
+
+_KILLED = """
+import os, signal, sys
+from pathlib import Path
+from lensyard.data.import_stage import Request
+from lensyard.data.imports import import_file
+
+def die(done):
+    if done == sys.argv[3]:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+import_file(Request(Path(sys.argv[1])), folder=Path(sys.argv[2]), after_step=die)
+"""
+
+
+@POSIX
+@pytest.mark.parametrize("step", ["written", "moved"])
+def test_a_killed_import_leaves_nothing_that_stops_the_next(
+    season_file: Path, folder: Path, step: str
+) -> None:
+    killed = subprocess.run(
+        [sys.executable, "-c", _KILLED, str(season_file), str(folder), step],
+        check=False,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+    assert killed.returncode == -9
+    assert imported_entries(folder) == ()
+    assert any(p.name.startswith(catalog.STAGING_PREFIX) for p in folder.iterdir())
+    assert import_file(Request(season_file), folder=folder).changed
+    assert not [p for p in folder.iterdir() if p.name.startswith(catalog.STAGING_PREFIX)]
+    require_whole(folder)
+
+
+_FULL = """
+import resource, signal, sys
+from pathlib import Path
+from lensyard.data.import_stage import Request
+from lensyard.data.imports import import_file
+from lensyard.errors import LensyardError
+
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+for limit in map(int, sys.argv[3:]):
+    resource.setrlimit(resource.RLIMIT_FSIZE, (limit, resource.RLIM_INFINITY))
+    try:
+        import_file(Request(Path(sys.argv[1])), folder=Path(sys.argv[2]))
+    except LensyardError as error:
+        print("refused", type(error).__name__, error)
+    else:
+        print("imported")
+"""
+
+
+@POSIX
+def test_a_full_disk_is_said_and_changes_nothing(season_file: Path, folder: Path) -> None:
+    limits = ["0", "1", "500", "2000", "20000"]
+    done = subprocess.run(
+        [sys.executable, "-c", _FULL, str(season_file), str(folder), *limits],
+        check=False,
+        capture_output=True,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+    assert done.returncode == 0, done.stderr
+    lines = done.stdout.splitlines()
+    assert len(lines) == len(limits)
+    assert all(line.startswith("refused StoreError") for line in lines), lines
+    assert all("nothing was imported" in line.lower() for line in lines), lines
+    assert folder_state(folder) == {}
+
+
+@pytest.mark.parametrize("call", ["replace", "fsync"])
+def test_a_disk_that_refuses_at_the_end_changes_nothing(
+    season_file: Path, folder: Path, monkeypatch: pytest.MonkeyPatch, call: str
+) -> None:
+    def refuse(*_: Any) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, call, refuse)
+        with pytest.raises(StoreError, match=r"No space left on device.*nothing was imported"):
+            import_file(Request(season_file), folder=folder)
+    assert imported_entries(folder) == ()
+    assert import_file(Request(season_file), folder=folder).changed
+
+
+def test_a_folder_that_cannot_be_written_is_said(season_file: Path, tmp_path: Path) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    with pytest.raises(StoreError):
+        import_file(Request(season_file), folder=blocked)
+    if os.name == "posix" and os.geteuid() != 0:
+        locked = tmp_path / "locked"
+        locked.mkdir(mode=0o500)
+        with pytest.raises(StoreError, match="cannot write"):
+            import_file(Request(season_file), folder=locked)
+
+
+def test_a_second_import_waits_or_says_so(season_file: Path, folder: Path) -> None:
+    with (
+        catalog.writer_lock(folder),
+        pytest.raises(StoreError, match="another import is at work"),
+    ):
+        import_file(Request(season_file), folder=folder, wait_s=0.0)
+
+
+@POSIX
+def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> None:
+    other = folder.parent / "other.parquet"
+    with duckdb.connect() as connection:
+        connection.execute(
+            f"COPY (SELECT * REPLACE (2032 AS season) FROM read_parquet('{season_file}')) "
+            f"TO '{other}' (FORMAT parquet)"
+        )
+    context = multiprocessing.get_context("spawn")
+    workers = [
+        context.Process(target=_import_one, args=(str(path), str(folder)))
+        for path in (season_file, other)
+    ]
+    for worker in workers:
+        worker.start()
+    for worker in workers:
+        worker.join()
+    assert [worker.exitcode for worker in workers] == [0, 0]
+    assert [entry.season for entry in imported_entries(folder)] == [2031, 2032]
+    require_whole(folder)
+
+
+def _import_one(path: str, folder: str) -> None:
+    import_file(Request(Path(path)), folder=Path(folder))
+
+
+def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
+    import_file(Request(season_file))
+    whole = len(load_plays(["kind"], seasons=[2031]))
+    counts: list[int] = []
+    stop = threading.Event()
+
+    def read() -> None:
+        while not stop.is_set():
+            counts.append(len(load_plays(["kind"], seasons=[2031])))
+
+    reader = threading.Thread(target=read)
+    reader.start()
+    half = season_file.parent / "half.parquet"
+    with duckdb.connect() as connection:
+        connection.execute(
+            f"COPY (SELECT * FROM read_parquet('{season_file}') WHERE qtr <= 2) TO '{half}'"
+        )
+    stored = import_file(Request(half, replace=True)).kept
+    import_file(Request(season_file, replace=True))
+    stop.set()
+    reader.join()
+    assert set(counts) <= {whole, stored}
+    assert counts
+
+
+def _bomb(tmp_path: Path, kind: str) -> tuple[Path, Any]:
+    limits = replace(LIMITS, bytes_unpacked=1 << 20, rows=1000, columns=50, bytes_on_disk=1 << 22)
+    path = tmp_path / "bomb"
+    if kind == "gzip":
+        path.write_bytes(gzip.compress(b"a,b\n" * (1 << 20)))
+    elif kind == "zip":
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("x.csv", b"a,b\n" * (1 << 20))
+    elif kind == "two":
+        with zipfile.ZipFile(path, "w") as archive:
+            archive.writestr("x.csv", "a,b\n")
+            archive.writestr("y.csv", "a,b\n")
+    elif kind == "workbook":
+        with zipfile.ZipFile(path, "w") as archive:
+            archive.writestr("xl/workbook.xml", "<x/>")
+    elif kind in ("rows", "wide"):
+        query = "SELECT 1 AS a, 2 AS b FROM range(5000000)"
+        if kind == "wide":
+            query = "SELECT " + ", ".join(f"{at} AS c{at}" for at in range(60))
+        with duckdb.connect() as connection:
+            connection.execute(f"COPY ({query}) TO '{path}' (FORMAT parquet)")
+    elif kind == "large":
+        path.write_bytes(b"a,b\n" * (1 << 21))
+    elif kind == "deep":
+        path.write_text("[" * 100_000)
+    elif kind == "line":
+        path.write_bytes(b"a,b\n" + b"x" * (3 << 20) + b",1\n")
+        limits = LIMITS
+    return path, limits
+
+
+BOMBS = [
+    ("gzip", "unpacks to more than 1,048,576 bytes"),
+    ("zip", "unpacks to more than 1,048,576 bytes"),
+    ("two", "holds 2 files, expected one"),
+    ("workbook", "is a workbook"),
+    ("rows", "claims 5,000,000 rows"),
+    ("wide", "has 60 columns, more than the limit of 50"),
+    ("large", "more than the limit of 4,194,304"),
+    ("deep", "cannot be read"),
+    ("line", "no source that is known"),
+]
+
+
+@pytest.mark.parametrize(("kind", "words"), BOMBS)
+def test_bombs_are_refused_before_they_go_off(tmp_path: Path, kind: str, words: str) -> None:
+    path, limits = _bomb(tmp_path, kind)
+    with pytest.raises(DataError, match=words):
+        check_file(Request(path, limits=limits))
+
+
+def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) -> None:
+    names = ["a b.parquet", "it's.parquet", "x[1]*.parquet", 'q"uote.parquet', "ünï.parquet"]
+    for name in names if os.name == "posix" else names[:1]:
+        path = folder.parent / name
+        path.write_bytes(season_file.read_bytes())
+        assert check_file(Request(path)).kept > 2000
+
+
+@pytest.mark.parametrize("name", ["../x", "X", "", "a" * 41, "bundled", "a/b", "a.b", "-a"])
+def test_a_source_cannot_be_called_like_a_path(name: str) -> None:
+    with pytest.raises(DataError, match="a source cannot be called"):
+        catalog.source_slug(name)
+
+
+@pytest.mark.parametrize("damage", ["version", "junk", "cut", "empty"])
+def test_a_store_of_another_version_or_damaged_is_built_anew(
+    season_file: Path, tmp_path: Path, damage: str
+) -> None:
+    small = tmp_path / "small.parquet"
+    with duckdb.connect() as connection:
+        from lensyard.data.bundled import plays_path
+
+        connection.execute(
+            f"COPY (SELECT * FROM read_parquet('{plays_path()}') WHERE season = 2018 AND week = 1) "
+            f"TO '{small}' (FORMAT parquet)"
+        )
+    cache = tmp_path / "cache"
+    with Store.open(parquet=small, folder=cache) as first:
+        path, count = first.path, len(first.plays(["kind"]))
+    content = bytearray(path.read_bytes())
+    if damage == "version":  # the storage version stands behind the eight bytes of the checksum
+        content[12] ^= 0xFF
+    elif damage == "junk":
+        content = bytearray(os.urandom(0)) + b"junk" * 5000
+    elif damage == "cut":
+        del content[5000:]
+    else:
+        content.clear()
+    path.write_bytes(bytes(content))
+    with Store.open(parquet=small, folder=cache) as again:
+        assert len(again.plays(["kind"])) == count
+
+
+def test_names_that_steer_terminals_spreadsheets_or_pages_stay_text(
+    season_file: Path, tmp_path: Path
+) -> None:
+    hostile = "<script>alert(1)</script>", "=cmd|' /C calc'!A0"
+    path = tmp_path / "hostile\x1b[2J.parquet"
+    with duckdb.connect() as connection:
+        connection.execute(
+            "COPY (SELECT * REPLACE (replace(game_id, 'G', '\x1b[31mG') AS game_id, "
+            "if(play_id = 75, ?, play_type) AS play_type, if(play_id = 82, ?, posteam) AS posteam) "
+            f"FROM read_parquet('{season_file}')) TO '{path}' (FORMAT parquet)",
+            list(hostile),
+        )
+    runner = CliRunner()
+    shown = runner.invoke(data_command, ["import", str(path)], catch_exceptions=False)
+    assert shown.exit_code == 0
+    listed = runner.invoke(data_command, ["list", "--rejects"], catch_exceptions=False)
+    for text in (shown.output, listed.output):
+        assert "\x1b" not in text
+    assert "'<script>alert(1)</script>'" in listed.output
+    document = runner.invoke(data_command, ["list", "--rejects", "--json"], catch_exceptions=False)
+    values = {row["value"] for row in json.loads(document.output)["rejects"]}
+    assert hostile[0] in values
+
+
+def test_an_import_cannot_read_other_files(
+    season_file: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    secret = folder.parent / "secret.csv"
+    secret.write_text("a\n1\n")
+    seen: list[str] = []
+    original: Callable[..., Any] = imports.stage
+
+    def spy(connection: duckdb.DuckDBPyConnection, *rest: Any, **more: Any) -> Any:
+        for sql in (
+            f"SELECT * FROM read_csv('{secret}')",
+            f"COPY (SELECT 1) TO '{folder.parent / 'out.csv'}'",
+            "INSTALL httpfs",
+            "SET enable_external_access = true",
+        ):
+            with pytest.raises(duckdb.Error):
+                connection.execute(sql)
+            seen.append(sql)
+        return original(connection, *rest, **more)
+
+    monkeypatch.setattr(imports, "stage", spy)
+    import_file(Request(season_file), folder=folder)
+    assert len(seen) == 4
+
+
+def test_every_refusal_is_one_of_ours(tmp_path: Path) -> None:
+    for content in (
+        b"",
+        b"\x00" * 100,
+        b"PAR1",
+        b"PAR1" + b"x" * 50 + b"PAR1",
+        b"\x1f\x8b",
+        b"PK\x03\x04",
+    ):
+        path = tmp_path / "x"
+        path.write_bytes(content)
+        with pytest.raises(LensyardError):
+            check_file(Request(path))
+    with pytest.raises(DataError, match="not a file"):
+        check_file(Request(tmp_path))

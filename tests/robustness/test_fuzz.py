@@ -1,0 +1,64 @@
+"""Hostile inputs end in an answer or a `LensyardError`, and leave nothing half written.
+
+The long form is ``python -m lensyard.bench.fuzz --minutes N``; these are the same targets.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from lensyard.bench.fuzz_inputs import NASTY
+from lensyard.bench.fuzz_targets import TARGETS, run_one
+from lensyard.data.sources.mapping import parse_mapping
+from lensyard.domain.optics import kit_of
+from lensyard.errors import LensyardError
+from lensyard.service.data_map import _quoted
+
+BOUNDED = {name: 6 if name in ("files", "tables", "charts") else 25 for name in TARGETS}
+
+
+@pytest.mark.parametrize("target", sorted(TARGETS))
+def test_hostile_inputs_end_well(target: str, tmp_path: Path) -> None:
+    for seed in range(BOUNDED[target]):
+        run_one(target, seed, tmp_path / "plays")
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(
+    st.lists(st.text(max_size=12) | st.sampled_from(NASTY), max_size=4),
+    st.lists(st.floats(), max_size=4),
+    st.integers(-3, 9),
+    st.floats(),
+)
+def test_kits_as_typed_are_kits_or_refused(
+    lenses: list[str], crops: list[float], bodies: int, converter: float
+) -> None:
+    try:
+        kit = kit_of(lenses, crop_factors=crops or None, bodies=bodies, converter=converter)
+    except LensyardError:
+        return
+    assert kit.text
+
+
+@settings(
+    max_examples=150, deadline=None, derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)  # fmt: skip
+@given(st.text(max_size=300))
+def test_any_text_is_a_mapping_or_refused(text: str) -> None:
+    try:
+        parse_mapping(text)
+    except LensyardError:
+        return
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=60))
+def test_what_the_wizard_writes_reads_back(cell: str) -> None:
+    import tomllib
+
+    assert tomllib.loads(f"a = {_quoted(cell)}") == {"a": cell}

@@ -1,0 +1,106 @@
+"""The card as a file: small, alone, closed to the network, and the same for the same inputs."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from dataclasses import replace
+
+import pytest
+
+from lensyard.domain.assignment import Assignment
+from lensyard.domain.frames import MustHave
+from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError
+from lensyard.present.card import card_page
+from lensyard.service.card_content import card_content
+from lensyard.service.context import load_context
+from lensyard.service.plans import PlanRequest
+from lensyard.sheets.card import (
+    DIGITS,
+    LARGEST_BYTES,
+    CardPage,
+    card_html,
+    field_template,
+    in_digits,
+)
+
+MARKUP = "<script>alert(1)</script>"
+
+
+@pytest.fixture(scope="module")
+def page() -> CardPage:
+    venue = replace(standard_venue("pro"), name=f"Larkmeadow {MARKUP}", notes=(MARKUP,))
+    task = Assignment(
+        f"paper {MARKUP}", must_have=(MustHave("own", f"a frame {MARKUP}", f"any {MARKUP}"),)
+    )
+    return card_page(card_content(load_context(), PlanRequest(DEMO_KIT, venue, task), longest_yd=1))
+
+
+@pytest.fixture(scope="module")
+def html(page: CardPage) -> str:
+    return card_html(page)
+
+
+def test_the_same_card_gives_the_same_bytes(page: CardPage, html: str) -> None:
+    assert card_html(page) == html
+    assert len(html.encode()) < LARGEST_BYTES
+
+
+def test_the_policy_lets_the_page_s_own_script_and_style_run_and_nothing_else(html: str) -> None:
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', html)
+    assert policy is not None
+    said = dict(part.split(" ", 1) for part in policy[1].split("; "))
+    assert said["default-src"] == "'none'"
+    scripts = re.findall(r"<script>(.*?)</script>", html, re.DOTALL)
+    styles = re.findall(r"<style>(.*?)</style>", html, re.DOTALL)
+    assert (len(scripts), len(styles)) == (1, 1)
+    for directive, text in (("script-src", scripts[0]), ("style-src", styles[0])):
+        digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+        assert said[directive] == f"'sha256-{digest}'"
+    assert set(said) == {"default-src", "script-src", "style-src", "base-uri", "form-action"}
+
+
+def test_nothing_points_out_of_the_file(html: str) -> None:
+    assert re.findall(r'https?://[^"\s]+', html) == ["http://www.w3.org/2000/svg"]
+    outside = r"<(?:link|img|iframe|object|embed|base|form)\b|\bsrc=|@import|url\((?!#)"
+    assert re.search(outside, html) is None
+    # Neither would pass the policy.
+    assert re.search(r"<[^>]*\s(?:on\w+|style)=", html) is None
+
+
+def test_words_that_people_wrote_are_never_markup(html: str, page: CardPage) -> None:
+    assert MARKUP not in html
+    assert "&lt;script&gt;" in html  # the title, escaped
+    assert page.document["venue"]["notes"] == [MARKUP]  # set as text by the script
+    assert "innerHTML" not in html
+    assert "insertAdjacentHTML" not in html
+
+
+def test_the_field_takes_its_colors_from_the_page(page: CardPage) -> None:
+    svg = field_template(page.ground)
+    assert re.search(r'="#[0-9A-Fa-f]{6}"', svg) is None
+    assert "var(--field)" in svg
+    with pytest.raises(InvalidInputError, match="tappable"):
+        card_html(replace(page, ground=replace(page.ground, tappable=False)))
+
+
+def test_a_card_that_is_too_large_is_refused(page: CardPage) -> None:
+    with pytest.raises(InvalidInputError, match="1,000,000"):
+        card_html(replace(page, tables=bytes(LARGEST_BYTES)))
+
+
+@pytest.mark.parametrize("data", [b"", b"\x00", b"\xff" * 9, bytes(range(256))])
+def test_digits_hold_every_byte(data: bytes) -> None:
+    assert len(set(DIGITS)) == 85
+    assert not set(DIGITS) & set("<>&\"'`\\")
+    text = in_digits(data)
+    out = bytearray()
+    for i in range(0, len(text), 5):
+        word = 0
+        for digit in text[i : i + 5]:
+            word = word * 85 + DIGITS.index(digit)
+        out += word.to_bytes(4, "big")
+    assert bytes(out[: len(data)]) == data

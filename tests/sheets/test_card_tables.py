@@ -1,0 +1,183 @@
+"""The tables of a card, before any browser: the library's answers, packed and taken apart again."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.assignment import Assignment, Coverage
+from lensyard.domain.field import Direction
+from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.errors import InvalidInputError
+from lensyard.service.card_content import (
+    CardContent,
+    CardTooLargeError,
+    card_content,
+    card_document,
+    direction_letter,
+    hash_name,
+)
+from lensyard.service.card_pack import PREDICTIONS, Plane, pack, unpack
+from lensyard.service.card_tables import NO_SPOT, CardGrid, percent_codes
+from lensyard.service.context import Context, load_context
+from lensyard.service.next_play import NextRequest, next_play
+from lensyard.service.plans import PlanRequest, decide
+from lensyard.views.words import percent
+
+# Few distances and stations far apart: the same code, a fraction of the work.
+SHORT_YD, STEP_YD = 2, 6.0
+
+
+@pytest.fixture(scope="module")
+def context() -> Context:
+    return load_context()
+
+
+@pytest.fixture(scope="module")
+def content(context: Context) -> CardContent:
+    """Two unlike ends, one body for two lenses, and one team's plays only."""
+    tunnel = ClosedStretch(
+        edge=Edge.END_A, from_yd=20.0, to_yd=33.0, name="tunnel", walk_behind=False
+    )
+    request = PlanRequest(
+        kit_of(["70-200", "300"], bodies=1),
+        standard_venue("college", extra_closed=(tunnel,)),
+        Assignment("home", coverage=Coverage.HOME),
+        step_yd=STEP_YD,
+    )
+    return card_content(context, request, longest_yd=SHORT_YD)
+
+
+def test_a_card_holds_what_the_plan_decides(content: CardContent, context: Context) -> None:
+    planes = unpack(content.packed, content.mirror)
+    grid, solved = content.grid, content.solved
+    n = len(solved.scorers[0].perimeter)
+    rng = np.random.default_rng(11)
+    for _ in range(150):
+        row, standing = int(rng.integers(len(grid))), int(rng.integers(n))
+        code = int(rng.choice(content.hash_codes))
+        direction = Direction(int(rng.choice([-1, 1])))
+        ours = bool(rng.integers(2))
+        decision = decide(
+            context,
+            solved,
+            grid.situation(row, code),
+            standing=standing,
+            direction=direction,
+            ours=ours,
+        )
+        team, mark = ("ours", hash_name(code)) if ours else ("theirs", "any")
+        name = f"choice:{direction_letter(direction)}:{mark}:{team}"
+        assert planes[name][row, standing] == decision.choice.station, (row, standing, name)
+
+
+def test_a_card_holds_what_the_library_names_first(content: CardContent, context: Context) -> None:
+    planes = unpack(content.packed, content.mirror)
+    grid, request = content.grid, content.request
+    rng = np.random.default_rng(12)
+    for _ in range(30):
+        row, code = int(rng.integers(len(grid))), int(rng.choice(content.hash_codes))
+        direction = Direction(int(rng.choice([-1, 1])))
+        spot = (
+            next_play(
+                context,
+                NextRequest(
+                    grid.situation(row, code),
+                    kit=request.kit,
+                    venue=request.venue,
+                    assignment=request.assignment,
+                    direction=direction,
+                    top=1,
+                ),
+            )
+        ).ranking.spots[0]
+        low, high, p = planes[f"best:{direction_letter(direction)}:{hash_name(code)}"][row]
+        assert int(low) + 256 * int(high) == spot.position
+        assert p == percent_codes(np.array([spot.p_usable]))[0]
+
+
+def test_the_card_says_what_it_tells_apart(content: CardContent) -> None:
+    document = card_document(content)
+    assert document["directions"] == ["B", "A"]
+    assert document["teams"] == ["ours", "theirs"]
+    assert document["hashes"] == ["left", "right", "any"]
+    assert document["key"] == content.solved.key
+    assert document["cautions"][-1].endswith("this is only a reminder.")
+    stations = document["stations"]
+    assert "1" in stations["shut"]  # nobody passes behind the tunnel
+    assert "0" in stations["wait"]
+    assert len(document["frames"]) == 15  # the usual ones, where the assignment names none
+
+
+def test_a_kit_that_reaches_nothing_has_no_spot_anywhere(context: Context) -> None:
+    request = PlanRequest(kit_of(["8"]), standard_venue("pro"), step_yd=STEP_YD)
+    content = card_content(context, request, longest_yd=1)
+    planes = unpack(content.packed, content.mirror)
+    best = planes["best:B:any"].astype(int)
+    none = best[:, 0] + 256 * best[:, 1] == NO_SPOT
+    assert none.any()
+    row = int(np.flatnonzero(none)[0])
+    asked = NextRequest(content.grid.situation(row, UNKNOWN_HASH), kit=request.kit)
+    with pytest.raises(InvalidInputError, match="no play is usable"):
+        next_play(context, asked)
+
+
+def test_more_stations_than_a_byte_can_count_are_refused(context: Context) -> None:
+    request = PlanRequest(DEMO_KIT, standard_venue("pro"), step_yd=1.0)
+    with pytest.raises(CardTooLargeError, match="stations"):
+        card_content(context, request)
+
+
+def test_rows_are_the_situations_they_say() -> None:
+    grid = CardGrid.of(20)
+    rows = np.arange(len(grid))
+    expected = ((grid.down - 1) * 20 + np.clip(rows // 99 % 20, 0, 19)) * 99 + grid.yardline_100 - 1
+    assert np.array_equal(rows, expected)
+    assert (grid.distance_yd <= grid.yardline_100).all()
+    first = grid.first_downs
+    assert set(grid.down[first]) == {1}
+    assert np.array_equal(grid.distance_yd[first], np.minimum(10, np.arange(1, 100)))
+    assert grid.situation(0, UNKNOWN_HASH).hash_mark is None
+    assert [hash_name(i) for i in range(len(HASH_CODES))] == ["left", "middle", "right", "any"]
+
+
+@given(p=st.floats(0.0, 1.0))
+def test_codes_say_the_percent_that_is_shown_elsewhere(p: float) -> None:
+    code = int(percent_codes(np.array([p]))[0])
+    said = {101: "<1%", 102: ">99%"}.get(code, f"{code}%")
+    assert said == percent(p)
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1), mirrored=st.booleans(), smooth=st.booleans())
+def test_what_is_packed_comes_out_again(seed: int, mirrored: bool, smooth: bool) -> None:
+    rng = np.random.default_rng(seed)
+    n, block = 12, 2 * 99
+    mirror = np.arange(n)[::-1].copy()
+    values = rng.integers(0, 256, (2 * block, n), dtype=np.uint8)
+    if smooth:
+        values[:, :] = np.arange(n, dtype=np.uint8)
+    if mirrored:
+        values[:, n // 2 :] = values[:, n // 2 - 1 :: -1]
+    places = rng.integers(0, n, (2 * block, n), dtype=np.uint8)
+    across = mirror[places[:, mirror]].astype(np.uint8)
+    planes = [
+        Plane("usable:B:left", values, block=block),
+        Plane("usable:B:right", values[:, mirror].copy(), block=block),
+        Plane("choice:B:left:ours", places, are_places=True, block=block),
+        Plane("choice:B:right:ours", across, are_places=True, block=block),
+        Plane("best:B:left", values[:, :3].copy()),
+    ]
+    packed = pack(planes, mirror)
+    out = unpack(packed, mirror)
+    for plane in planes:
+        assert np.array_equal(out[plane.name], plane.values)
+    assert {entry.prediction for entry in packed.entries} <= set(PREDICTIONS)
+    # A mirror image of what is there costs next to nothing.
+    alone = pack(planes[:1], mirror)
+    both = pack(planes[:2], mirror)
+    assert len(both.payload) - len(alone.payload) < 100

@@ -1,0 +1,132 @@
+"""The printed sheet: one page, black and white, nothing on top of anything, always the same."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from io import BytesIO
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.sheets.field_drawing import grouped
+from lensyard.sheets.paper import MARGIN_IN, PNG_DPI, Page, settings
+from lensyard.sheets.plan_sheet import Sheet, SheetSpot, TickLine, sheet_file, sheet_page
+
+PAPERS = ("letter", "a4")
+# Type at arm's length (some 60 cm): 8 points are common practice for the smallest text that is
+# meant to be read, 7 for a foot line.
+SMALLEST_PT = 6.5
+
+
+def boxes(page: Page) -> list[tuple[str, float, float, float, float]]:
+    """Left, low, right and top of every line of text, in inches."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    page.figure.set_dpi(720)  # fine enough that whole pixels do not matter
+    renderer = FigureCanvasAgg(page.figure).get_renderer()
+    dpi = page.figure.dpi
+    found = []
+    for text in page.texts:
+        if text.get_text():
+            box = text.get_window_extent(renderer)
+            found.append((text.get_text(), *(v / dpi for v in (box.x0, box.y0, box.x1, box.y1))))
+    return found
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("which", ["sheet", "full_sheet"])
+def test_no_text_lies_on_another_or_leaves_the_page(
+    which: str, paper: str, request: pytest.FixtureRequest
+) -> None:
+    with settings():
+        page = sheet_page(request.getfixturevalue(which), paper=paper)
+        found = boxes(page)
+    # A line of text is measured from its own ink by the renderer and from the typeface by us:
+    # a hundredth of an inch apart is nothing that an eye sees.
+    slack = 0.012
+    edge = MARGIN_IN - 0.14  # the foot line stands lower than the rest
+    for words, left, low, right, top in found:
+        assert left >= MARGIN_IN - slack, words
+        assert right <= page.paper.width_in - MARGIN_IN + slack, words
+        assert edge <= low, words
+        assert top <= page.paper.height_in - MARGIN_IN + slack, words
+    for one, other in combinations(found, 2):
+        across = min(one[3], other[3]) - max(one[1], other[1])
+        along = min(one[4], other[4]) - max(one[2], other[2])
+        assert across <= slack or along <= slack, (one[0], other[0])
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet, paper: str) -> None:
+    with settings():
+        page = sheet_page(full_sheet, paper=paper)
+    said = " ".join(text.get_text() for text in page.texts)
+    for words in (
+        *(line.where for line in full_sheet.lines),
+        *(line.title for line in full_sheet.lines),
+        "decide.",
+        "18:31",
+        full_sheet.foot,
+    ):
+        assert words in said
+    squeezed = said.replace(" ", "")
+    for tick in full_sheet.ticks:
+        assert tick.title.replace(" ", "") in squeezed
+        assert tick.when.replace(" ", "") in squeezed
+    assert min(text.get_fontsize() for text in page.texts) >= SMALLEST_PT
+
+
+def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
+    for form in ("pdf", "png"):
+        assert sheet_file(sheet, form=form) == sheet_file(sheet, form=form)
+
+
+# ISO 32000-1: user space is 1/72 inch. 8.5 by 11 in are 612 by 792; A4 is 595.28 by 841.89.
+@pytest.mark.parametrize(("paper", "size"), [("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))])
+def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
+    sheet: Sheet, paper: str, size: tuple[float, float]
+) -> None:
+    pdf = sheet_file(sheet, paper=paper)
+    assert pdf.startswith(b"%PDF-")
+    assert len(re.findall(rb"/Type /Page\b", pdf)) == 1
+    box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", pdf)
+    assert box is not None
+    # Written to a hundredth of a point.
+    assert [float(v) for v in box.groups()] == pytest.approx(size, abs=0.01)
+    assert b"/FontFile2" in pdf  # TrueType outlines inside: the same on every printer
+    assert b"/Type3" not in pdf
+    assert b"CreationDate" not in pdf
+
+
+def test_the_picture_is_gray_all_over(sheet: Sheet) -> None:
+    from matplotlib.image import imread
+
+    pixels = imread(BytesIO(sheet_file(sheet, form="png")), format="png")
+    assert pixels.shape[:2] == (11 * PNG_DPI, int(8.5 * PNG_DPI))
+    red, green, blue = (pixels[..., i] for i in range(3))
+    assert np.array_equal(red, green)
+    assert np.array_equal(green, blue)
+    assert 0.02 < (red < 0.5).mean() < 0.3  # ink, and paper
+
+
+def test_what_cannot_fit_is_refused_and_never_cut(sheet: Sheet) -> None:
+    many = tuple(TickLine(f"frame number {i} of a long list", "any time", False) for i in range(90))
+    with pytest.raises(InvalidInputError, match="does not fit on one page"):
+        sheet_file(replace(sheet, ticks=many))
+    with pytest.raises(UnknownNameError):
+        sheet_file(sheet, form="docx")
+
+
+def test_spots_that_are_close_share_a_frame_and_others_do_not() -> None:
+    spots = (
+        SheetSpot("2", 80.0, -4.0),
+        SheetSpot("A", 82.0, -4.0),
+        SheetSpot("F", 95.0, -4.0),
+        SheetSpot("A", 82.0, 57.3),
+        SheetSpot("5", 124.0, 20.0),
+        SheetSpot("5", 124.0, 28.0),
+    )
+    assert sorted(group.marks for group in grouped(spots)) == [("2", "A"), ("5",), ("A",), ("F",)]
