@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from lensyard.cli import main
 from lensyard.cli.evaluate_text import evaluation_text
 from lensyard.data.store import load_plays
 from lensyard.errors import DataError, InvalidInputError
@@ -190,3 +191,22 @@ def test_the_reliability_plot_is_saved_the_same_each_time(
     assert contents[0] == contents[1]
     with pytest.raises(InvalidInputError, match=r"\.png"):
         save_reliability_plot(plot, tmp_path / "plot.txt")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--models", "lensyard,forest"], "forest"),
+        (["--train", "2018-2019"], "before 2019"),
+        (["--plot", "curves.txt"], ".png"),
+    ],
+)
+def test_wrong_usage_is_refused_before_anything_is_fitted(
+    capsys: pytest.CaptureFixture[str], arguments: list[str], said: str
+) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(["evaluate", *arguments])
+    out = capsys.readouterr()
+    assert stop.value.code == 2
+    assert out.out == ""
+    assert said in out.err

@@ -23,6 +23,7 @@ from lensyard.model.scores import (
     log_loss,
     pit_deciles,
     reliability,
+    slope_interval,
     wilson_interval,
 )
 
@@ -178,3 +179,15 @@ def test_the_interval_of_a_mean_nears_that_of_its_standard_error() -> None:
     half = 1.96 * score.std() / 20
     assert low == pytest.approx(score.mean() - half, abs=0.15 * half)
     assert high == pytest.approx(score.mean() + half, abs=0.15 * half)
+
+
+def test_the_interval_of_a_slope_is_near_that_of_fits_to_every_draw() -> None:
+    rng = np.random.default_rng(8)
+    logit = rng.normal(-1, 1, 4000)
+    happened = (rng.random(4000) < 1 / (1 + np.exp(-logit))).astype(float)
+    p, game = 1 / (1 + np.exp(-1.2 * logit)), np.repeat(np.arange(80), 50)
+    weights = game_weights(game, draws=60, rng=rng)
+    slopes = [calibration_slope(p, happened, drawn[game]) for drawn in weights]
+    # one step of Newton's method leaves an error of second order: .04 squared is under .002
+    expected = np.quantile(slopes, [0.025, 0.975])
+    np.testing.assert_allclose(slope_interval(p, happened, game, weights), expected, atol=0.004)

@@ -1,4 +1,4 @@
-"""Full disks, kills, rivals, bombs and tricks: an import is all or nothing and says what is wrong."""
+"""Full disks, kills, rivals, bombs, tricks: an import is all or nothing and says what is wrong."""
 
 from __future__ import annotations
 
@@ -114,7 +114,7 @@ for limit in map(int, sys.argv[3:]):
 
 @POSIX
 def test_a_full_disk_is_said_and_changes_nothing(season_file: Path, folder: Path) -> None:
-    limits = ["0", "1", "500", "2000", "20000"]
+    limits = ["0", "1", "500", "2000"]
     done = subprocess.run(
         [sys.executable, "-c", _FULL, str(season_file), str(folder), *limits],
         check=False,
@@ -272,7 +272,7 @@ def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) 
     for name in names if os.name == "posix" else names[:1]:
         path = folder.parent / name
         path.write_bytes(season_file.read_bytes())
-        assert check_file(Request(path)).kept > 2000
+        assert check_file(Request(path)).kept > 300
 
 
 @pytest.mark.parametrize("name", ["../x", "X", "", "a" * 41, "bundled", "a/b", "a.b", "-a"])

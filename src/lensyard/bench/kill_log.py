@@ -1,9 +1,9 @@
 """``python -m lensyard.bench.kill_log``: kill the log at any moment and count what is lost.
 
-A child process adds plays to a log and says so after each; it is killed (signal 9) at a moment
-drawn at random, in the middle of opening, writing, closing or creating the file. Then the log is
-opened again: every play that was acknowledged must be there, whole and in order, and at most the
-one being written beyond that. Every few kills it starts with no log at all.
+A child process adds plays to a log and says so after each; it is killed (signal 9) some plays
+later, at a moment drawn at random over two plays' time: while it opens, writes, closes or creates
+the file. Then the log is opened again: every play that was acknowledged must be there, whole and in
+order, and at most the one being written beyond that. Every few kills it starts with no log at all.
 
 The child is a fork, so this needs a POSIX system.
 """
@@ -23,6 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
+from lensyard.bench.timing import median_s
 from lensyard.fieldlog.document import read_log
 from lensyard.service.log_entries import PlayEntry
 from lensyard.service.log_setup import GameSetup
@@ -92,8 +93,11 @@ def child(folder: Path, first: int, pipe: int) -> None:
         number += 1
 
 
-def run_and_kill(folder: Path, *, first: int, after_s: float) -> int | None:
-    """Return the last number acknowledged before the kill; None if none was."""
+def run_and_kill(folder: Path, *, first: int, acks: int, after_s: float) -> int | None:
+    """Return the last number acknowledged before the kill; None if none was.
+
+    The kill comes ``after_s`` after as many acknowledgments, however fast the machine is.
+    """
     reading, writing = os.pipe()
     pid = os.fork()
     if pid == 0:
@@ -103,16 +107,29 @@ def run_and_kill(folder: Path, *, first: int, after_s: float) -> int | None:
         finally:
             os._exit(3)
     os.close(writing)
+    said = b""
+    while said.count(b"\n") < acks:
+        part = os.read(reading, 65536)
+        if not part:
+            raise SystemExit("the child stopped by itself")
+        said += part
     time.sleep(after_s)
     os.kill(pid, signal.SIGKILL)
     _, status = os.waitpid(pid, 0)
-    said = b""
     while select.select([reading], [], [], 0)[0] and (part := os.read(reading, 65536)):
         said += part
     os.close(reading)
     if not os.WIFSIGNALED(status):
         raise SystemExit(f"the child stopped by itself with status {status}")
     return int(said.split()[-1]) if said else None
+
+
+def usual_add_s() -> float:
+    """Return how long adding a play takes here; also imports what every child would. [s]"""
+    with tempfile.TemporaryDirectory() as warm:
+        start_game(GameSetup(home="Home", away="Away", game_id=GAME), folder=Path(warm))
+        add_play(entry_number(1), folder=Path(warm))
+        return median_s(lambda: add_play(entry_number(2), folder=Path(warm)), runs=5, warm_up=0)
 
 
 def check(folder: Path, *, promised: int, before: int, said: int | None, tally: Tally) -> int:
@@ -160,13 +177,11 @@ def main(arguments: list[str] | None = None) -> None:
     """Run the kills and print the tally; exit 1 if anything was lost."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--kills", type=int, default=300)
-    parser.add_argument("--longest", type=float, default=0.5, help="seconds before a kill")
+    parser.add_argument("--acks", type=int, default=4, help="at most so many plays before a kill")
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args(arguments)
-    with tempfile.TemporaryDirectory() as warm:  # imports happen here, not in every child
-        start_game(GameSetup(home="Home", away="Away", game_id=GAME), folder=Path(warm))
-        add_play(entry_number(1), folder=Path(warm))
+    longest_s = 2.0 * usual_add_s()
     rng = np.random.default_rng(options.seed)
     tally = Tally()
     with tempfile.TemporaryDirectory() as top:
@@ -175,9 +190,9 @@ def main(arguments: list[str] | None = None) -> None:
             if kill % NEW_LOG_EVERY == 0:
                 folder, plays, promised = Path(top) / f"log{kill}", -1, -1
                 folder.mkdir()
-            after_s = float(rng.uniform(0.0, options.longest))
+            acks, after_s = int(rng.integers(options.acks + 1)), float(rng.uniform(0.0, longest_s))
             before = plays
-            said = run_and_kill(folder, first=before + 1, after_s=after_s)
+            said = run_and_kill(folder, first=before + 1, acks=acks, after_s=after_s)
             tally.kills += 1
             if said is not None:
                 tally.acknowledged += said - max(before, 0)

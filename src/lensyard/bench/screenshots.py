@@ -64,9 +64,7 @@ def take(out: Path) -> list[Path]:
     return written
 
 
-def _shots(
-    browser: Any, url: str, stem: Path, ready: str, *, size: tuple[int, int]
-) -> list[Path]:
+def _shots(browser: Any, url: str, stem: Path, ready: str, *, size: tuple[int, int]) -> list[Path]:
     width, height = size
     phone = width < 600
     tab = browser.new_page(

@@ -100,6 +100,24 @@ _FLAGS: Final = {
 }
 
 
+def padded_sql(query: str, columns: int) -> str:
+    """Return a query with filler columns, as published files have: numbers, flags, some words."""
+    kinds = (
+        "(hash(rowid_, {at}) % 100000) / 1000.0",
+        "(hash(rowid_, {at}) % 2)::DOUBLE",
+        "(hash(rowid_, {at}) % 60)::INTEGER",
+        "'words ' || (hash(rowid_, {at}) % 500)",
+        "NULL::VARCHAR",
+    )
+    filler = ", ".join(
+        f"{kinds[at % len(kinds)].format(at=at)} AS filler_{at}" for at in range(columns)
+    )
+    return (
+        f"SELECT * EXCLUDE (rowid_), {filler} "
+        f"FROM (SELECT *, row_number() OVER () AS rowid_ FROM ({query}))"
+    )
+
+
 def college_sql(query: str) -> str:
     """Return a query that writes canonical plays with dotted college names and play types."""
     kind = """CASE

@@ -54,7 +54,7 @@ def points_text(document: dict[str, Any]) -> str:
     lines = [
         "Expected points of the next score, first and ten",
         "",
-        f"{'yards to go':>11}{'model':>8}{'early':>8}{'2020':>8}{'differs':>9}{'1969':>8}"
+        f"{'to goal':>11}{'model':>8}{'early':>8}{'2020':>8}{'differs':>9}{'1969':>8}"
         f"{'differs':>9}",
     ]
     for row in document["rows"]:

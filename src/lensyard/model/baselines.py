@@ -35,7 +35,7 @@ CELL_PLAYS: Final = 50.0
 """The marginal counts as so many plays in every cell."""
 BASELINES: Final = ("marginal", "cells", "histgb", "lightgbm")
 ROUNDS: Final = 60
-"""Boosting rounds; at a learning rate of 0.06 more of them overfit."""
+"""Boosting rounds at a learning rate of 0.06."""
 
 
 class Classifier(Protocol):

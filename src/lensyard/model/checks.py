@@ -42,8 +42,6 @@ ZONES: Final[Mapping[str, tuple[int, int]]] = {
 }
 """By name the lowest and the highest `yardline_100`, both included."""
 MAX_ZONE_GAP: Final = 0.015
-SLOPE_DRAWS: Final = 40
-"""How many draws of games an interval of a slope takes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +263,7 @@ def _check(
     name: str, p: FloatArray, happened: FloatArray, *, game: IntArray, weights: FloatArray
 ) -> ProbabilityCheck:
     """Return the calibration of one probability."""
-    low, high = slope_interval(p, happened, game, weights[:SLOPE_DRAWS])
+    low, high = slope_interval(p, happened, game, weights)
     return ProbabilityCheck(
         name=name,
         plays=int(p.shape[0]),

@@ -47,7 +47,6 @@ CLIPPING: Final = (
     "gains the yards to it) and not behind the own goal line; probabilities in logarithms are "
     "floored at 1e-6."
 )
-SLOPE_DRAWS: Final = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +268,7 @@ def _scores(
     }
     ten = np.asarray(forecast.gain_pmf[:, GAINS_YD >= 10].sum(axis=1))
     gained = (truth.gain_yd >= 10).astype(np.float64)
-    spans["slope_gain10"] = slope_interval(ten, gained, truth.game, weights[:SLOPE_DRAWS])
+    spans["slope_gain10"] = slope_interval(ten, gained, truth.game, weights)
     return ModelScores(
         name=name,
         slope_gain10=calibration_slope(ten, gained),

@@ -34,11 +34,13 @@ def other_level(model: OutcomeModel, *, strength: float = 1.0) -> TransitionMode
     """
     arrays = {name: np.asarray(array) for name, array in model.arrays.items()}
 
-    def tilt(name: str, by: object) -> None:
+    def tilt(part: str, by: object) -> None:
+        # The tables of a part are added up: tilting one of them tilts the sum.
+        name = min(name for name in arrays if name.startswith(f"{part}:"))
         arrays[name] = arrays[name].astype(np.float64) + strength * np.asarray(by)
 
-    tilt("next_kind:all", KIND_TILT)
-    tilt("next_choice:all", CHOICE_TILT)
+    tilt("next_kind", KIND_TILT)
+    tilt("next_choice", CHOICE_TILT)
     for kind, by in HAZARD_TILT.items():
-        tilt(f"gain_{kind}:down*distance", by)
+        tilt(f"gain_{kind}", by)
     return TransitionModel(OutcomeModel(arrays, model.manifest))

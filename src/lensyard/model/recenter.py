@@ -65,15 +65,18 @@ def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
     for part, rows, label, classes in jobs:
         if len(rows):
             logits = ClassTables(terms_of(arrays, part, classes)).logits(axis_codes(batch_of(rows)))
-            name = f"{part}:all"
-            arrays[name] = arrays[name].astype(np.float64) + _class_shift(logits, label)
+            _add(arrays, part, _class_shift(logits, label))
     for kind, tables in prior.gain.items():
         rows = live[live["kind"] == kind]
         if len(rows):
-            name = f"gain_{kind}:down*distance"
-            width = arrays[name].shape[1]
-            arrays[name] = arrays[name].astype(np.float64) + _hazard_shift(rows, tables)[:width]
+            _add(arrays, f"gain_{kind}", _hazard_shift(rows, tables)[: tables.lengths])
     return OutcomeModel(arrays, prior.manifest)
+
+
+def _add(arrays: dict[str, AnyArray], part: str, shift: FloatArray) -> None:
+    """Add a shift to every row of one table of a part; the tables of a part are added up."""
+    name = min(name for name in arrays if name.startswith(f"{part}:"))
+    arrays[name] = arrays[name].astype(np.float64) + shift
 
 
 def _class_shift(logits: FloatArray, label: IntArray) -> FloatArray:
@@ -103,7 +106,7 @@ def _hazard_shift(rows: pd.DataFrame, tables: HazardTables) -> FloatArray:
         lengths=GAINS_YD.shape[0],
         weight=np.ones(len(rows)),
     )
-    width = tables.logits({axis: code[:1] for axis, code in counts.states.items()}).shape[1]
+    width = tables.lengths
     logits = tables.logits(counts.states)
     reached = np.cumsum(counts.ended[:, ::-1], axis=1)[:, ::-1][:, :width]
     open_ = np.isfinite(tables.bounds)[counts.states["yardline"], :width]

@@ -87,15 +87,27 @@ def calibration_slope(
     float
         NaN where fewer than two different forecasts, or only one outcome, leave nothing to fit.
     """
+    design, y, w = _logit_design(p, happened, weight)
+    beta = _calibration_fit(design, y, w)
+    return float("nan") if beta is None else float(beta[1])
+
+
+def _logit_design(
+    p: FloatArray, happened: FloatArray, weight: FloatArray | None
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return intercept and logit (m, 2), what happened and weights (m,) of possible forecasts."""
     inside = (p > P_FLOOR) & (p < 1.0 - P_FLOOR)
     logit = np.log(p[inside]) - np.log1p(-p[inside])
-    y = happened[inside]
-    w = np.ones(y.shape[0]) if weight is None else weight[inside]
+    w = np.ones(logit.shape[0]) if weight is None else weight[inside]
+    return np.stack([np.ones_like(logit), logit], axis=1), happened[inside], w
+
+
+def _calibration_fit(design: FloatArray, y: FloatArray, w: FloatArray) -> FloatArray | None:
+    """Return intercept and slope, (2,), by Newton's method; None where nothing can be fitted."""
     seen = w > 0
-    if not seen.any() or np.ptp(y[seen]) == 0 or np.ptp(logit[seen]) == 0:
-        return float("nan")
+    if not seen.any() or np.ptp(y[seen]) == 0 or np.ptp(design[seen, 1]) == 0:
+        return None
     beta = np.array([0.0, 1.0])
-    design = np.stack([np.ones_like(logit), logit], axis=1)
     for _ in range(25):
         fitted = 1.0 / (1.0 + np.exp(-(design @ beta)))
         gradient = design.T @ (w * (y - fitted))
@@ -104,7 +116,7 @@ def calibration_slope(
         beta = beta + np.clip(step, -1.0, 1.0)
         if float(np.abs(step).max()) < 1e-8:
             break
-    return float(beta[1])
+    return np.asarray(beta)
 
 
 def expected_calibration_error(
@@ -210,7 +222,8 @@ def slope_interval(
 ) -> tuple[float, float]:
     """Return the 95 % interval of a calibration slope when games are drawn again.
 
-    NaN where no draw has a slope.
+    Each draw takes one step of Newton's method from the slope of all games. NaN where there is no
+    slope.
 
     Parameters
     ----------
@@ -219,9 +232,21 @@ def slope_interval(
     weights
         From `game_weights`.
     """
-    slopes = [calibration_slope(p, happened, drawn[game]) for drawn in weights]
-    finite = [slope for slope in slopes if np.isfinite(slope)]
-    if not finite:
+    design, y, w = _logit_design(p, happened, None)
+    beta = _calibration_fit(design, y, w)
+    if beta is None:
         return float("nan"), float("nan")
-    low, high = np.quantile(finite, [0.025, 0.975])
+    inside = (p > P_FLOOR) & (p < 1.0 - P_FLOOR)
+    fitted = 1.0 / (1.0 + np.exp(-(design @ beta)))
+    games, played = weights.shape[1], game[inside]
+
+    def by_game(values: FloatArray) -> FloatArray:
+        return np.asarray(np.bincount(played, weights=values, minlength=games), dtype=np.float64)
+
+    score = np.stack([by_game(c * (y - fitted)) for c in design.T], axis=1)
+    pairs = [a * b * fitted * (1.0 - fitted) for a in design.T for b in design.T]
+    information = np.stack([by_game(pair) for pair in pairs], axis=1)
+    curvature = (weights @ information).reshape(-1, 2, 2) + 1e-9 * np.eye(2)
+    steps = np.linalg.solve(curvature, (weights @ score)[:, :, None])[:, 1, 0]
+    low, high = np.quantile(beta[1] + steps, [0.025, 0.975])
     return float(low), float(high)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lensyard.domain.field import Direction, Zone
 from lensyard.present.crew import proof_words, zone_words
 from lensyard.present.next_play import attribution_of
@@ -10,8 +12,8 @@ from lensyard.service.crew_games import CrewGame
 from lensyard.service.crews import CrewAnswer
 from lensyard.views.words import at_place, percent, sentence
 
-Table = tuple[tuple[str, ...], list[tuple[str, ...]]]
-Figures = tuple[tuple[str, ...], list[tuple[object, ...]]]
+Table = tuple[Sequence[str], Sequence[Sequence[str]]]
+Figures = tuple[Sequence[str], Sequence[Sequence[object]]]
 
 
 def play_lead(answer: CrewAnswer) -> tuple[str, tuple[str, ...]]:
@@ -19,7 +21,7 @@ def play_lead(answer: CrewAnswer) -> tuple[str, tuple[str, ...]]:
     crew = answer.crew
     spots = tuple(sentence(f"{s.shooter}: {at_place(s.label)}") for s in crew.spots)
     alone = percent(answer.alone / max(crew.worth, 1e-9))
-    title = f"{percent(crew.p_usable)} of such plays, by at least one of {len(crew.spots)}"
+    title = f"At least one of {len(crew.spots)} has {percent(crew.p_usable)} of such plays"
     return title, (
         sentence(answer.situation.text()),
         *spots,
@@ -40,16 +42,15 @@ def _idle(answer: CrewAnswer) -> tuple[str, ...]:
 
 def play_table(answer: CrewAnswer) -> Table:
     """Return the spots with their roles and what each brings."""
-    header = ("Photographer", "Spot", "What for", "Usable", "Adds", "Alone has", "Carries")
+    header = ("Who", "Spot", "What for", "Usable", "Adds", "Alone has")
     return header, [
         (
-            str(spot.shooter),
+            f"Photographer {spot.shooter}",
             sentence(spot.label).removesuffix("."),
             sentence(spot.role).removesuffix("."),
             percent(spot.p_usable),
             f"{spot.added:.2f}",
             f"{spot.only:.2f}",
-            spot.kit,
         )
         for spot in answer.crew.spots
     ]
@@ -83,9 +84,17 @@ def play_notes(answer: CrewAnswer) -> tuple[str, ...]:
         proof_words(answer),
         'Worth is in ordinary plays, by the assignment. "Adds" is what a photographer has beyond '
         'those with lower numbers; "alone has" is what nobody else of the crew has.',
-        f"{answer.request.venue.name}; for {answer.request.assignment.name}.",
+        *_carried(answer),
+        sentence(f"{answer.request.venue.name}; for {answer.request.assignment.name}"),
         attribution_of(answer.model),
     )
+
+
+def _carried(answer: CrewAnswer) -> list[str]:
+    kits = [kit.text for kit in answer.request.kits]
+    if len(set(kits)) == 1:
+        return [f"Everybody carries {kits[0]}."]
+    return [f"Photographer {i} carries {kit}." for i, kit in enumerate(kits, start=1)]
 
 
 def game_lead(game: CrewGame) -> tuple[str, tuple[str, ...]]:
@@ -103,35 +112,37 @@ def game_lead(game: CrewGame) -> tuple[str, tuple[str, ...]]:
 
 def shooters_table(game: CrewGame) -> Table:
     """Return what each photographer adds and walks."""
-    header = ("Photographer", "Adds usable plays a game", "Walks a game", "Carries")
+    header = ("Who", "Adds usable plays a game", "Walks a game", "Carries")
     rows = zip(game.request.kits, game.added_usable_per_game, game.walk_yd_per_game, strict=True)
     return header, [
-        (str(i), f"{added:.1f}", f"{walk:,.0f} yd", kit.text)
+        (f"Photographer {i}", f"{added:.1f}", f"{walk:,.0f} yd", kit.text)
         for i, (kit, added, walk) in enumerate(rows, start=1)
     ]
 
 
-def zone_rows(game: CrewGame, zone: Zone) -> Table:
-    """Return where each photographer rests while the ball is in a zone."""
-    header = (zone.value, "Where to rest", "Adds a play")
+def zone_table(game: CrewGame) -> Table:
+    """Return where each photographer rests by zone, and what that adds to a play."""
+    shooters = range(1, len(game.request.kits) + 1)
+    header = ("Ball in", *(f"Photographer {number}" for number in shooters))
     return header, [
-        (str(shooter), words, f"{added:.2f}")
-        for shooter in range(1, len(game.request.kits) + 1)
-        for words, added in _places(game, zone, shooter)
+        (zone.value, *(_places(game, zone, number) for number in shooters)) for zone in Zone
     ]
 
 
-def _places(game: CrewGame, zone: Zone, shooter: int) -> list[tuple[str, float]]:
+def _places(game: CrewGame, zone: Zone, shooter: int) -> str:
     """A photographer's places in a zone: one where the words hold for both directions."""
     venue = game.request.venue
     mine = [s for s in game.zones if s.zone is zone and s.shooter == shooter]
     words = [zone_words(spot, venue) for spot in mine]
-    if mine and len(set(words)) == 1:
-        return [(sentence(words[0])[:-1], sum(s.added for s in mine) / len(mine))]
-    return [
-        (f"Toward the {_end(spot, game)}: {text}", spot.added)
-        for spot, text in zip(mine, words, strict=True)
+    if not mine:
+        return "free to roam"
+    added = sum(spot.added for spot in mine) / len(mine)
+    if len(set(words)) == 1:
+        return f"{words[0]} (adds {added:.2f})"
+    each = [
+        f"toward the {_end(spot, game)}: {text}" for spot, text in zip(mine, words, strict=True)
     ]
+    return f"{'; '.join(each)} (adds {added:.2f})"
 
 
 def _end(spot: ZoneSpot, game: CrewGame) -> str:
@@ -162,7 +173,7 @@ def game_notes(game: CrewGame) -> tuple[str, ...]:
         "Plans are made one after another, each for what the earlier ones leave, so no bound is "
         "claimed for a game. Where somebody rests stands for the spread of places that the walking "
         'of a game really brings; "adds" is the worth of a play that the earlier ones do not have.',
-        f"Over {evidence.games} games of {evidence.season}, {seen}, walking included; "
-        f"{game.request.venue.name}; for {game.request.assignment.name}.",
+        f"Over {evidence.games} games of {evidence.season}, {seen}, walking included; at "
+        f"{game.request.venue.name}, for {game.request.assignment.name}.",
         attribution_of(game.model),
     )

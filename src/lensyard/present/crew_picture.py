@@ -66,9 +66,7 @@ def zone_picture(
     x, y = scorer.xy_yd
     return FieldPicture(
         rules=venue.rules,
-        ball=PlayPoint(
-            OPPONENT_GOAL_LINE_X_YD - middle_of(zone), venue.rules.ball_y_yd(None)
-        ),
+        ball=PlayPoint(OPPONENT_GOAL_LINE_X_YD - middle_of(zone), venue.rules.ball_y_yd(None)),
         spots=tuple(
             SpotMark(
                 float(x[s.position]), float(y[s.position]), s.shooter, s.label, 0.0, SpotRole.BEST

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from lensyard.recommend.spacing import Grade, Kind
 from lensyard.service.drills import Graded, Question, Series, Summary
 from lensyard.views.words import at_place, percent, sentence
 
-Table = tuple[tuple[str, ...], list[tuple[str, ...]]]
+Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
 
 GRADE_WORDS = {
     Grade.GOOD: "Good: as likely as the best place within your walk, or nearly",

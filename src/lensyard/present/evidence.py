@@ -1,7 +1,8 @@
-"""The evidence in words, tables and pictures; nothing is computed here but shares of what is kept."""
+"""The evidence in words, tables and pictures, from what is kept."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from lensyard.service.evidence import Evidence
@@ -9,7 +10,7 @@ from lensyard.views.evidence_plot import CalibrationCurve, IntervalRow
 from lensyard.views.tables import text_table
 from lensyard.views.words import percent
 
-Table = tuple[tuple[str, ...], list[tuple[str, ...]]]
+Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
 
 POLICY_TITLES = {
     "level": "Level with the ball",
@@ -139,10 +140,7 @@ def _curve(title: str, check: dict[str, Any]) -> CalibrationCurve:
     return CalibrationCurve(
         title,
         note,
-        *(
-            tuple(float(g[name]) for g in groups)
-            for name in ("p_mean", "observed", "low", "high")
-        ),
+        *(tuple(float(g[name]) for g in groups) for name in ("p_mean", "observed", "low", "high")),
     )
 
 
@@ -160,7 +158,7 @@ def calibration_said(evidence: Evidence) -> str:
     )
 
 
-def calibration_table(evidence: Evidence) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
+def calibration_table(evidence: Evidence) -> tuple[tuple[str, ...], Sequence[tuple[object, ...]]]:
     """Return the groups behind the calibration."""
     header = ("event", "p_mean", "observed", "low", "high")
     rows: list[tuple[object, ...]] = [

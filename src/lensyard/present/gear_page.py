@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lensyard.present.gear import LETTERS, NOTABLE_HOLE_YD, hole_words
 from lensyard.present.next_play import attribution_of
 from lensyard.service.gear import GearReport, KitGain
 from lensyard.views.gear_bars import BandRow, GainRow, ZoneBarGroup
 from lensyard.views.words import percent, sentence
 
-Table = tuple[tuple[str, ...], list[tuple[str, ...]]]
-Figures = tuple[tuple[str, ...], list[tuple[object, ...]]]
+Table = tuple[Sequence[str], Sequence[Sequence[str]]]
+Figures = tuple[Sequence[str], Sequence[Sequence[object]]]
 
 # A gain below this is no reason to carry more. [plays a game]
 NOTABLE_GAIN = 0.5
@@ -18,10 +20,7 @@ NOTABLE_GAIN = 0.5
 def lead_words(report: GearReport) -> tuple[str, tuple[str, ...]]:
     """Return the kit that brings the most, what it brings, and what the first one does."""
     best, first = report.kits[report.best], report.kits[0]
-    brings = (
-        f"{best.usable_per_game:.0f} usable plays a game ({percent(best.p_usable)}) and "
-        f"{percent(best.value_share)} of the value"
-    )
+    brings = _brings(report, report.best)
     gain = report.gains[report.best]
     if report.best == 0 or gain.usable_per_game < NOTABLE_GAIN:
         title = f"Your own kit is enough: {first.kit}"
@@ -31,8 +30,9 @@ def lead_words(report: GearReport) -> tuple[str, tuple[str, ...]]:
         )
     return f"{best.kit} brings the most", (
         sentence(
-            f"{brings}: {_gain_words(gain)} more usable plays a game than {first.kit}, which "
-            f"brings {first.usable_per_game:.0f} and {percent(first.value_share)}"
+            f"{brings}. That is {gain.usable_per_game:.1f} more usable plays a game "
+            f"({gain.usable_low:.1f} to {gain.usable_high:.1f}) than {first.kit}, which brings "
+            f"{first.usable_per_game:.0f} and {percent(first.value_share)}"
         ),
         *_next_words(report),
     )
@@ -62,6 +62,8 @@ def _next_words(report: GearReport) -> tuple[str, ...]:
 
 
 def _gain_words(gain: KitGain) -> str:
+    if max(abs(gain.usable_low), abs(gain.usable_high)) < 0.05:
+        return "no change"
     return f"{gain.usable_per_game:+.1f} ({gain.usable_low:+.1f} to {gain.usable_high:+.1f})"
 
 
@@ -78,14 +80,14 @@ def totals_table(report: GearReport) -> Table:
     )  # fmt: skip
     rows = []
     for i, (kit, gain) in enumerate(zip(report.kits, report.gains, strict=True)):
-        more, worth = (_gain_words(gain), f"{gain.value_per_game:+.1f}") if i else ("", "")
+        more, worth = _gain_words(gain), f"{gain.value_per_game:+.1f}"
         rows.append(
             (
                 f"{LETTERS[i]}: {kit.kit}",
                 f"{kit.usable_per_game:.1f} ({percent(kit.p_usable)})",
-                more or "your own",
+                more if i else "your own",
                 f"{kit.value_per_game:.1f} ({percent(kit.value_share)})",
-                worth or "your own",
+                worth if i else "your own",
                 percent(kit.p_usable_touchdown),
                 f"{kit.walk_yd_per_game:,.0f} yd",
             )
@@ -209,8 +211,7 @@ def bands_said(report: GearReport) -> str:
         if any(high >= NOTABLE_HOLE_YD for _, high in kit.holes_yd)
     ]
     reach = ", ".join(
-        f"{letter} {kit.reach_yd:.0f} yd"
-        for letter, kit in zip(LETTERS, report.kits, strict=False)
+        f"{letter} {kit.reach_yd:.0f} yd" for letter, kit in zip(LETTERS, report.kits, strict=False)
     )
     told = " ".join(holes) if holes else "None has a hole that matters"
     return sentence(f"reach: {reach}. {told}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from lensyard.domain.venue import Edge
 from lensyard.light.angle import LightKind
@@ -14,7 +14,7 @@ from lensyard.service.plan_rows import BreakRow, KickRow, PlanReport, PlanRow
 from lensyard.views.light_plot import LightPlot, PlotSpan
 from lensyard.views.words import percent, sentence
 
-Table = tuple[tuple[str, ...], list[tuple[str, ...]]]
+Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
 
 
 def lead_words(report: PlanReport) -> tuple[str, tuple[str, ...]]:
@@ -52,7 +52,7 @@ def plan_table(rows: Iterable[PlanRow], *, title: str) -> Table:
     ]
 
 
-def csv_rows(report: PlanReport) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
+def csv_rows(report: PlanReport) -> tuple[tuple[str, ...], Sequence[tuple[object, ...]]]:
     """Return phases and zones with their places and figures."""
     header = (
         "row", "where", "ball", "x_yd", "y_yd", "plays_per_game", "p_usable", "habit_p_usable",

@@ -6,20 +6,28 @@ from collections import Counter
 from collections.abc import Sequence
 from statistics import median
 
+from lensyard.domain.field import Direction, PlayPoint
 from lensyard.domain.frames import FRAMES
+from lensyard.domain.perimeter import parse_standing, perimeter_of, spot_label
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError
 from lensyard.fieldlog.document import GameLog
 from lensyard.fieldlog.keep_rates import PRIOR_PLAYS, Rate
 from lensyard.fieldlog.review import GroupRates
 from lensyard.present.next_play import attribution_of
 from lensyard.service.reviews import Review, review_document
 from lensyard.views.evidence_plot import IntervalRow
+from lensyard.views.from_domain import station_point
+from lensyard.views.picture import FieldPicture, SpotMark, SpotRole
 from lensyard.views.words import percent, sentence
 
-Table = tuple[tuple[str, ...], list[tuple[str, ...]]]
-Figures = tuple[tuple[str, ...], list[tuple[object, ...]]]
+Table = tuple[Sequence[str], Sequence[Sequence[str]]]
+Figures = tuple[Sequence[str], Sequence[Sequence[object]]]
 
-WHO = {"you": "You", "plan": "The plan", "habit": "20 yd ahead, corner inside the 20"}
+WHO = {"you": "You", "plan": "The plan", "habit": "Habit, 20 yd ahead"}
 MOST_SPOTS = 10
+# Without closed stretches every place that a log can name is a station.
+_ANY_FIELD = standard_venue("pro", team_area_from_yard_line=50)
 
 
 def lead_words(review: Review) -> tuple[str, tuple[str, ...]]:
@@ -108,50 +116,97 @@ def rates_table(groups: Sequence[GroupRates], *, title: str) -> Table:
             percent(group.predicted),
             _share(group.in_reach),
             _share(group.usable),
-            _share(group.kept),
+            _share(group.kept) if group.kept.plays else "not noted",
         )
         for group in groups
     ]
 
 
 def spots_table(review: Review) -> Table:
-    """Return the spots with the most plays as a table."""
-    return rates_table(review.figures.spots[:MOST_SPOTS], title="Spot")
+    """Return the spots with the most plays as a table, numbered as in the picture."""
+    header, rows = rates_table(review.figures.spots[:MOST_SPOTS], title="Spot")
+    return header, [
+        (f"{i}: {place_of(str(row[0]))}", *row[1:]) for i, row in enumerate(rows, start=1)
+    ]
 
 
-def rate_figures(review: Review) -> Figures:
-    """Return all rates by zone and spot as figures."""
+def spots_said(review: Review) -> str:
+    """Return where one stood most, in words."""
+    parts = [
+        f"{i} {place_of(spot.name)}, {spot.plays} plays"
+        for i, spot in enumerate(review.figures.spots[:MOST_SPOTS], start=1)
+    ]
+    more = len(review.figures.spots) - MOST_SPOTS
+    return sentence("; ".join(parts) + (f"; and {more} more spots" if more > 0 else ""))
+
+
+def place_of(spot: str) -> str:
+    """Return a spot of the log as photographers say it.
+
+    >>> place_of("left:opp29")
+    "offense's left sideline, opponent's 29"
+    """
+    point = point_of(spot)
+    return spot if point is None else spot_label(x_yd=point.x_yd, y_yd=point.y_yd)
+
+
+def point_of(spot: str) -> PlayPoint | None:
+    """Return where a spot of the log lies as the play sees it; None where it cannot be read."""
+    perimeter = perimeter_of(_ANY_FIELD)
+    try:
+        return station_point(
+            perimeter, parse_standing(spot, perimeter, Direction.TOWARD_B), Direction.TOWARD_B
+        )
+    except InvalidInputError:
+        return None
+
+
+def spots_picture(review: Review) -> FieldPicture:
+    """Return the spots with the most plays on the field, as the offense sees it."""
+    marks = []
+    for number, spot in enumerate(review.figures.spots[:MOST_SPOTS], start=1):
+        point = point_of(spot.name)
+        if point is not None:
+            role = SpotRole.BEST if number == 1 else SpotRole.EQUAL
+            marks.append(
+                SpotMark(point.x_yd, point.y_yd, number, place_of(spot.name), spot.usable.p, role)
+            )
+    return FieldPicture(
+        rules=_ANY_FIELD.rules,
+        spots=tuple(marks),
+        title="Where you stood",
+        description=spots_said(review),
+    )
+
+
+def rate_figures(groups: Sequence[GroupRates], *, by: str) -> Figures:
+    """Return rates by zone or spot as figures; empty where keepers were not noted."""
     header = (
-        "by", "name", "plays", "predicted", "in_reach", "in_reach_low", "in_reach_high", "usable",
+        by, "plays", "predicted", "in_reach", "in_reach_low", "in_reach_high", "usable",
         "usable_low", "usable_high", "kept", "kept_low", "kept_high",
     )  # fmt: skip
-    figures = review.figures
-    named = [
-        *(("zone", group) for group in figures.zones),
-        *(("spot", group) for group in figures.spots),
-        ("all", figures.overall),
-    ]
     return header, [
         (
-            by,
             group.name,
             group.plays,
             round(group.predicted, 4),
-            *(
-                round(value, 4)
-                for rate in (group.in_reach, group.usable, group.kept)
-                for value in (rate.p, rate.p_low, rate.p_high)
-            ),
+            *_rounded(group.in_reach),
+            *_rounded(group.usable),
+            *(_rounded(group.kept) if group.kept.plays else (None, None, None)),
         )
-        for by, group in named
+        for group in groups
     ]
+
+
+def _rounded(rate: Rate) -> tuple[float, float, float]:
+    return round(rate.p, 4), round(rate.p_low, 4), round(rate.p_high, 4)
 
 
 def zones_said(review: Review) -> str:
     """Return the shares by zone in words."""
     parts = [
-        f"{g.name}, {g.plays} plays: predicted {percent(g.predicted)}, usable {_share(g.usable)}, "
-        f"kept {_share(g.kept)}"
+        f"{g.name}, {g.plays} plays: predicted {percent(g.predicted)}, usable {_share(g.usable)}"
+        + (f", kept {_share(g.kept)}" if g.kept.plays else "")
         for g in review.figures.zones
     ]
     return sentence("; ".join(parts))
@@ -195,7 +250,8 @@ def reach_words(review: Review) -> tuple[str, ...]:
     ]
     if review.own is not None:
         lines.append(
-            f"To plan with it everywhere, set these lenses under Kit: {', '.join(review.own_lenses)}."
+            "To plan with it everywhere, set these lenses under Kit: "
+            f"{', '.join(review.own_lenses)}."
         )
     return tuple(lines)
 
@@ -241,8 +297,8 @@ def capture_lines(log: GameLog) -> list[str]:
     captures = log.captures
     if not captures:
         return [
-            "No capture times are matched yet; `lensyard capture FOLDER --match` reads them from "
-            "photographs."
+            "No capture times are matched yet; the command lensyard capture FOLDER --match reads "
+            "them from photographs."
         ]
     inside = [c for c in captures if c.play is not None]
     bursts = Counter(c.play for c in inside)

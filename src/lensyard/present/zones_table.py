@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lensyard.present.zones import asked, zone_title
 from lensyard.service.zones import StretchShare, ZonesAnswer, ZoneShares
 from lensyard.views.words import at_place, percent, percent_range
 
-Table = tuple[tuple[str, ...], list[tuple[object, ...]]]
+Table = tuple[tuple[str, ...], Sequence[tuple[object, ...]]]
 
 
 def lead_words(answer: ZonesAnswer) -> tuple[str, tuple[str, ...]]:
@@ -21,7 +23,18 @@ def lead_words(answer: ZonesAnswer) -> tuple[str, tuple[str, ...]]:
     return title, (counted,)
 
 
-def best_rows(answer: ZonesAnswer) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+def picture_words(answer: ZonesAnswer) -> str:
+    """Return what the heat around the field shows, in words."""
+    parts = []
+    for zone in answer.zones:
+        best = zone.ranked()[0]
+        parts.append(
+            f"{zone_title(zone.zone)}: {at_place(best.stretch.label)}, {percent(best.p_usable)}"
+        )
+    return f"Most usable, by where the ball is snapped. {'; '.join(parts)}."
+
+
+def best_rows(answer: ZonesAnswer) -> tuple[tuple[str, ...], Sequence[tuple[str, ...]]]:
     """Return one row a zone: its best stretch, the counts, and what the model expected."""
     header = ("Zone", "Best stretch", "Plays", "Usable", "Within", "Model", "Touchdowns usable")
     rows = []

@@ -18,7 +18,7 @@ GUEST_VARIABLE = "LENSYARD_DASHBOARD_GUEST_TOKEN"
 """The words that the environment hands to a server on a network; see `lensyard.ui.guard`."""
 LARGEST_UPLOAD_MB = 20
 
-SETTINGS: dict[str, str | bool] = {
+SETTINGS: dict[str, str | bool | int] = {
     "browser.gatherUsageStats": False,
     "client.showErrorDetails": "none",
     "client.toolbarMode": "minimal",
@@ -85,7 +85,7 @@ def command_line(
     >>> command_line(port=8600)[1:4]
     ['-m', 'streamlit', 'run']
     """
-    chosen: dict[str, str | bool] = {
+    chosen: dict[str, str | bool | int] = {
         "server.address": address,
         "server.headless": not open_browser,
     }

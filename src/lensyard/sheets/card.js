@@ -325,7 +325,7 @@
       () => distance(), (v) => setDistance(v === -1 ? distance() - 1 : v === -2 ? distance() + 1 : v), "grid7"),
     choices("quarter", [[1, "1"], [2, "2"], [3, "3"], [4, "4"], [5, "OT"]], () => state.quarter,
       (v) => { state.quarter = state.quarter === v ? null : v; }),
-    choices("look", [["auto", "Like the phone"], ["light", "Light"], ["dark", "Dark"]], () => state.look,
+    choices("look", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.look,
       (v) => { state.look = v; }),
   ];
   $("hash-part").hidden = !hasHash;
@@ -475,11 +475,11 @@
       ["Venue", `${card.venue.name} (${card.venue.rules} rules)`], ["Kit", card.kit.text],
       ["Assignment", [card.assignment.name, card.assignment.about].filter(Boolean).join(": ")],
       ["Walking", `${card.walking.drive_limit_yd} yd between plays, ${card.walking.change_limit_yd} yd when the ball changes hands`],
-      ["Answers for", `even score, middle of the second quarter; distances exact to ${LONGEST - 1}, ${LONGEST} stands for more${hasHash ? "" : "; hash marks left out"}`],
+      ["Answers for", `even score, middle of the second quarter; distances exact to ${LONGEST - 1}, ${LONGEST} stands for more${hasHash ? card.hashes.includes("middle") ? "" : "; a ball in the middle counts as not said" : "; hash marks left out"}`],
       ["Model", `${card.model.id}: ${Number(card.model.plays).toLocaleString("en-US")} ${card.model.level} plays, ${seasons[0]}-${seasons[seasons.length - 1]}`],
       ["Data", `${card.model.attribution} ${card.model.license}`], ["Card", card.key.slice(0, 16)],
     ];
-    if (card.venue.notes.length) rows.splice(1, 0, ["House rules", card.venue.notes.join(" ")]);
+    if (card.venue.notes.length) rows.splice(1, 0, ["House rules", card.venue.notes.join("; ")]);
     for (const [name, text] of rows) {
       const dt = document.createElement("dt"), dd = document.createElement("dd");
       dt.textContent = name;
@@ -501,7 +501,10 @@
       const item = document.createElement("p"), name = document.createElement("b");
       name.textContent = `${row[0]}, ${row[1]}, sun ${row[2]}`;
       const seen = document.createElement("span");
-      seen.textContent = row.slice(3).map((kind, i) => `${card.light.head[i + 3]} ${kind}`).join(" · ");
+      const kinds = row.slice(3);
+      seen.textContent = new Set(kinds).size === 1
+        ? `${kinds[0]} everywhere`
+        : kinds.map((kind, i) => `${card.light.head[i + 3]} ${kind}`).join(" · ");
       item.className = "lit";
       item.append(name, seen);
       $("light").appendChild(item);

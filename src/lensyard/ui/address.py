@@ -56,9 +56,7 @@ class Address:
     problems: tuple[str, ...] = ()
 
 
-def from_address(
-    query: Mapping[str, Sequence[str]], *, usual: Controls | None = None
-) -> Address:
+def from_address(query: Mapping[str, Sequence[str]], *, usual: Controls | None = None) -> Address:
     """Return what an address asks for.
 
     Parameters

@@ -17,7 +17,10 @@ PAGES: tuple[tuple[str, str, str], ...] = (
     ("Next play", "", "next_play"),
     ("Game plan", "plan", "game_plan"),
     ("Field zones", "zones", "field_zones"),
+    ("Gear", "gear", "gear"),
+    ("Crew", "crew", "crew"),
     ("Drill", "drill", "drill"),
+    ("Review", "review", "review"),
     ("Evidence", "evidence", "evidence"),
 )
 

@@ -1,8 +1,8 @@
 """What the pages are asked: one value between widgets, address and services.
 
 `Controls` holds what a person chose, in the form of the command line's options; `Controls.request`
-and the like turn it into what a service takes. Every rule that ties one choice to another (goal to go, ten
-yards on first down) stands here, so that widgets, taps and addresses obey the same.
+and the like turn it into what a service takes. Every rule that ties one choice to another (goal to
+go, ten yards on first down) stands here, so that widgets, taps and addresses obey the same.
 """
 
 from __future__ import annotations

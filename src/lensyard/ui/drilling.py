@@ -94,9 +94,7 @@ def open_series(
 
     path = folder / FILE_NAME
     answers = answers_of(read_answers(path))
-    series = drill_series(
-        context, request, progress=progress_of(answers), answered=len(answers)
-    )
+    series = drill_series(context, request, progress=progress_of(answers), answered=len(answers))
     return request, series, path, ()
 
 

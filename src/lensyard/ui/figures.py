@@ -56,9 +56,7 @@ def show_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption:
     st.html(table_html(header, rows, caption=caption))
 
 
-def show_drawn(
-    key: str, make: Callable[[], Figure], *, name: str, said: str, table: Table
-) -> None:
+def show_drawn(key: str, make: Callable[[], Figure], *, name: str, said: str, table: Table) -> None:
     """Show a matplotlib figure, drawn once a key, with its text alternative and its figures."""
     st.image(_drawn(key, make), width="stretch", alt=said)
     st.caption(plain(said))

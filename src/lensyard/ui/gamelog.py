@@ -169,9 +169,9 @@ def note_result(result: str | None, gain_yd: int, *, touchdown: bool) -> None:
         )
     )
     follows = session.current().controls.after_gain(gain_yd if gained else 0)
-    if not known.problem and not touchdown and result not in ("interception", "kick", "no-play"):
-        if follows is not None:
-            session.replace_controls(lambda _: follows)
+    ends_series = touchdown or result in ("interception", "kick", "no-play")
+    if follows is not None and not known.problem and not ends_series:
+        session.replace_controls(lambda _: follows)
 
 
 def undo() -> None:

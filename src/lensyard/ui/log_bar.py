@@ -26,9 +26,7 @@ def log_bar(controls: Controls, best: SpotScore | None) -> None:
     _told(known)
 
 
-def _going_on(
-    known: gamelog.LogState, controls: Controls, best: SpotScore | None
-) -> None:
+def _going_on(known: gamelog.LogState, controls: Controls, best: SpotScore | None) -> None:
     if best is not None:
         spot = gamelog.spot_text(x_yd=best.x_yd, y_yd=best.y_yd)
         st.button(
@@ -91,9 +89,7 @@ def _result_form(known: gamelog.LogState) -> None:
         wrap=True,
         width="stretch",
     )
-    st.number_input(
-        "Yards gained", min_value=-99, max_value=99, step=1, key=_GAIN, value=None
-    )
+    st.number_input("Yards gained", min_value=-99, max_value=99, step=1, key=_GAIN, value=None)
     st.checkbox("Touchdown", key=_TOUCHDOWN)
     st.button("Save and go on", key="ly_save_result", type="primary", on_click=_save_result)
 

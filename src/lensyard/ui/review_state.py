@@ -28,43 +28,38 @@ class ReviewRequest:
     folder, stamp
         Where the log is (None is the owner's own), and when it last changed.
     game_id, season
-        Which; neither is the last game.
+        Which of them; the id is empty for a season.
     own_reach
         Whether to count again with the own reach.
     """
 
     folder: Path | None
     stamp: tuple[int, int]
-    game_id: str | None
+    game_id: str
     season: int | None
     own_reach: bool
 
 
-def request_of(controls: Controls) -> ReviewRequest | None:
-    """Return what is reviewed; None where there is no log yet."""
-    folder = guard.data_folder()
-    try:
-        found = ((folder or user_data_dir()) / LOG_NAME).stat()
-    except FileNotFoundError:
-        return None
-    return ReviewRequest(
-        folder,
-        (found.st_mtime_ns, found.st_size),
-        controls.game or None,
-        controls.season,
-        controls.own_reach,
-    )
-
-
-def games_of(request: ReviewRequest) -> tuple[GameLog, ...]:
-    """Return all games of the log, the oldest first; read again when the log has changed.
+def games() -> tuple[GameLog, ...]:
+    """Return all games of the log, the oldest first; none where there is no log yet.
 
     Raises
     ------
     StoreError
         If the log is in use or damaged.
     """
-    return _games(str(request.folder), request.stamp, request.folder)
+    folder = guard.data_folder()
+    stamp = _stamp(folder)
+    return () if stamp is None else _games(str(folder), stamp, folder)
+
+
+def _stamp(folder: Path | None) -> tuple[int, int] | None:
+    """When the log last changed, and its size; None where there is none."""
+    try:
+        found = ((folder or user_data_dir()) / LOG_NAME).stat()
+    except FileNotFoundError:
+        return None
+    return found.st_mtime_ns, found.st_size
 
 
 @st.cache_resource(show_spinner=False, max_entries=8)
@@ -74,22 +69,42 @@ def _games(place: str, stamp: tuple[int, int], _folder: Path | None) -> tuple[Ga
     return list_games(folder=_folder, wait_s=WAIT_S)
 
 
+def request_of(controls: Controls, games: tuple[GameLog, ...]) -> ReviewRequest:
+    """Return what is reviewed."""
+    folder = guard.data_folder()
+    named = controls.game or controls.season is not None
+    return ReviewRequest(
+        folder,
+        _stamp(folder) or (0, 0),
+        controls.game if named else latest(games),
+        controls.season,
+        controls.own_reach,
+    )
+
+
+def latest(games: tuple[GameLog, ...]) -> str:
+    """Return the id of the game going on, else of the last one."""
+    going_on = [log for log in games if log.game.ended_at is None]
+    return (going_on or games)[-1].game.game_id
+
+
 def review_of(request: ReviewRequest, progress: work.Progress) -> Review:
     """Return the review; the first time for a kit and a venue a plan is solved."""
     progress("playing the logged plays again, with the plan of that kit and ground")
     return review_game(
         context(),
-        game_id=request.game_id,
+        game_id=request.game_id or None,
         season=request.season,
         own_reach=request.own_reach,
         folder=request.folder,
     )
 
 
-def chosen_key(controls: Controls, choices: dict[str, str]) -> str:
-    """Return which choice the controls stand for; the first where they name none."""
-    key = f"game {controls.game}" if controls.game else f"season {controls.season}"
-    return key if key in choices else next(iter(choices))
+def chosen_key(controls: Controls, games: tuple[GameLog, ...]) -> str:
+    """Return which choice the controls stand for; the latest game where they name none."""
+    if controls.game:
+        return f"game {controls.game}"
+    return f"game {latest(games)}" if controls.season is None else f"season {controls.season}"
 
 
 def choose() -> None:

@@ -1,7 +1,7 @@
 """The one typed object that a session keeps, and the widgets' values that mirror it.
 
-A session holds `Controls`, the same for all pages. Each widget has a key of its own; its callback passes what was chosen to
-`Controls.chosen`, and the widgets whose values follow from that are set.
+A session holds `Controls`, the same for all pages. Each widget has a key of its own; its callback
+passes what was chosen to `Controls.chosen`, and the widgets whose values follow from that are set.
 
 A browser lags behind: while the answer to one choice is on its way, the next request still carries
 the address and the widgets' values from before. Both would undo the first choice. The address is
@@ -158,7 +158,7 @@ def one_run() -> Iterator[Controls]:
 
 
 def _opened(query: Query) -> Kept:
-    """The state of a session that begins: what the browser remembers, then what the address says."""
+    """Return the state of a new session: what the browser remembers, then what the address says."""
     remembered = from_memory(browser.memory())
     address = from_address(query, usual=remembered)
     return Kept(

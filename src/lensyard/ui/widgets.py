@@ -215,9 +215,7 @@ def _text(label: str, field: str, example: str) -> None:
     )
 
 
-def _select(
-    label: str, field: str, options: Sequence[str], words: Callable[[str], str]
-) -> None:
+def _select(label: str, field: str, options: Sequence[str], words: Callable[[str], str]) -> None:
     st.selectbox(
         label,
         options,

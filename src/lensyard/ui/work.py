@@ -82,9 +82,7 @@ class Bench:
         self._jobs: OrderedDict[str, Job] = OrderedDict()
         self._lock = threading.Lock()
 
-    def job(
-        self, key: str, make: Callable[[Progress], Any], *, title: str, session: int
-    ) -> Job:
+    def job(self, key: str, make: Callable[[Progress], Any], *, title: str, session: int) -> Job:
         """Return the work of a key, begun if need be."""
         with self._lock:
             job = self._jobs.get(key)

@@ -48,9 +48,7 @@ class IntervalRow:
     strong: bool = False
 
 
-def calibration_svg(
-    curves: Sequence[CalibrationCurve], *, look: Look, wide: bool = True
-) -> str:
+def calibration_svg(curves: Sequence[CalibrationCurve], *, look: Look, wide: bool = True) -> str:
     """Return the panels as SVG text, three side by side on a wide screen."""
     if not curves:
         raise InvalidInputError("a calibration plot needs at least one curve")
@@ -91,9 +89,7 @@ def _panel(curve: CalibrationCurve, look: Look, size: tuple[float, float]) -> st
         ticks.append(text(words, (at(p, 0)[0], top + side + 17), text_anchor="middle"))
         ticks.append(text(words, (left - 6, at(0, p)[1] + 4), text_anchor="end"))
     dots = []
-    for p, q, low, high in zip(
-        curve.predicted, curve.observed, curve.low, curve.high, strict=True
-    ):
+    for p, q, low, high in zip(curve.predicted, curve.observed, curve.low, curve.high, strict=True):
         x, y = at(p, q)
         dots.append(
             element("line", x1=x, x2=x, y1=at(p, low)[1], y2=at(p, high)[1], stroke=look.band_edge)
@@ -143,9 +139,11 @@ def interval_svg(
             element("line", x1=base, x2=width - shown_px, y1=y, y2=y, stroke=look.surround)
         )
         parts.append(element("line", x1=a, x2=b, y1=y, y2=y, stroke=color, stroke_width=3.0))
-        parts.append(
-            element("circle", cx=m, cy=y, r=6.0, fill=color, stroke=look.page, stroke_width=1.5)
-        )
+        parts += [
+            element("line", x1=end, x2=end, y1=y - 7, y2=y + 7, stroke=color, stroke_width=2.0)
+            for end in (a, b)
+        ]
+        parts.append(element("circle", cx=m, cy=y, r=4.0, fill=color))
         parts.append(
             text(row.shown, (width - 6, y + 5), text_anchor="end", font_weight="700", fill=color)
         )

@@ -1,4 +1,4 @@
-"""Kits side by side: usable plays by zone, what each adds to the first, and where each sees nothing.
+"""Kits side by side: usable plays by zone, what each adds to the first, where each sees nothing.
 
 Kits are told apart by their letters, never by color; the accent only marks the most of a zone.
 """
@@ -84,9 +84,7 @@ def zone_bars_svg(
     parts = [key]
     for i, zone in enumerate(zones):
         drawn = _zone_panel(zone, look, room=panel[0] - 20.0, most=most)
-        parts.append(
-            moved(drawn, right=i % columns * panel[0], down=top + i // columns * panel[1])
-        )
+        parts.append(moved(drawn, right=i % columns * panel[0], down=top + i // columns * panel[1]))
     height = top + ceil(len(zones) / columns) * panel[1]
     return svg_page(parts, look, width=width, height=height)
 
@@ -137,9 +135,9 @@ def gain_rows_svg(rows: Sequence[GainRow], *, look: Look, wide: bool = True) -> 
     """
     _require_kits([row.name for row in rows])
     width = WIDE_PX if wide else NARROW_PX
-    line, figure_px = 50.0, 132.0
+    line = 50.0
     low, high = min(0.0, *(row.low for row in rows)), max(1.0, *(row.high for row in rows))
-    scale = (width - figure_px - 16.0) / (high - low)
+    scale = (width - 24.0) / (high - low)
     zero = 8.0 - low * scale
     height = 8.0 + len(rows) * line
     parts = [
@@ -148,7 +146,8 @@ def gain_rows_svg(rows: Sequence[GainRow], *, look: Look, wide: bool = True) -> 
     ]  # fmt: skip
     for i, row in enumerate(rows):
         y = 36.0 + i * line
-        words = shortened(row.name, font_px=FONT_PX, room_px=width - 20.0)
+        shown = f"{row.value:+.1f} ({row.low:+.1f} to {row.high:+.1f})"
+        words = shortened(row.name, font_px=FONT_PX, room_px=width - 160.0)
         a, b, m = (8.0 + (v - low) * scale for v in (row.low, row.high, row.value))
         parts += [
             text(words, (2.0, y - 16.0), font_weight="600", stroke=look.page, stroke_width=4.0,
@@ -156,8 +155,8 @@ def gain_rows_svg(rows: Sequence[GainRow], *, look: Look, wide: bool = True) -> 
             element("line", x1=zero, x2=m, y1=y, y2=y, stroke=look.ink_soft, stroke_width=2.0),
             element("line", x1=a, x2=b, y1=y, y2=y, stroke=look.accent, stroke_width=5.0),
             element("circle", cx=m, cy=y, r=6.0, fill=look.accent, stroke=look.page),
-            text(f"{row.value:+.1f} ({row.low:+.1f} to {row.high:+.1f})", (width - 4.0, y + 5.0),
-                 text_anchor="end", font_size=12.5),
+            text(shown, (width - 4.0, y - 16.0), text_anchor="end", font_size=12.5,
+                 stroke=look.page, stroke_width=4.0, paint_order="stroke"),
         ]  # fmt: skip
     return svg_page(parts, look, width=width, height=height)
 

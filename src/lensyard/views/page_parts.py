@@ -74,9 +74,7 @@ def picture_html(png: bytes, *, said: str, heading: str = "") -> str:
     return element("section", title + element("figure", picture + words), class_="ly-figure")
 
 
-def table_html(
-    header: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str = ""
-) -> str:
+def table_html(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str = "") -> str:
     """Return a table; every cell knows its column, so that a phone can show rows as blocks."""
     head = "".join(element("th", clean(name), scope="col") for name in header)
     body = []
@@ -106,3 +104,15 @@ def lead_of(title: str, sentences: Sequence[str]) -> str:
     parts = [element("h1", clean(title))]
     parts += [element("p", clean(text), class_="ly-why") for text in sentences]
     return element("section", "".join(parts), class_="ly-lead")
+
+
+def progress_html(done: int, of: int) -> str:
+    """Return how much of a series is done, as a bar that is read as words."""
+    share = 100 * done / max(of, 1)
+    return element(
+        "div",
+        element("i", "", class_="ly-fill", style=f"width:{share:.0f}%"),
+        class_="ly-bar ly-progress",
+        role="img",
+        aria_label=f"{done} of {of} answered",
+    )

@@ -20,8 +20,8 @@ _EDGE_PX = 14.0
 _At = Callable[[float, float], Point]
 
 
-def zone_shares_svg(zones: Sequence[ZoneBars], *, look: Look, wide: bool = True) -> str:
-    """Return predicted, usable and kept shares by zone as SVG text.
+def zone_shares_svg(zones: Sequence[ZoneBars], *, kept: bool, look: Look, wide: bool = True) -> str:
+    """Return predicted, usable and, where it was noted, kept shares by zone as SVG text.
 
     Raises
     ------
@@ -33,40 +33,38 @@ def zone_shares_svg(zones: Sequence[ZoneBars], *, look: Look, wide: bool = True)
     width = WIDE_PX if wide else NARROW_PX
     scale = width - 2 * _EDGE_PX
     top = 34.0
-    parts = [_key(look)]
+    parts = [_key(look, kept=kept)]
     for i, zone in enumerate(zones):
         y = top + i * _LINE_PX
-        parts += _zone(zone, look, y=y, scale=scale, right=width)
+        parts += _zone(zone, look, kept=kept, y=y, scale=scale, right=width)
     bottom = top + len(zones) * _LINE_PX + 6.0
     for share in range(0, 101, 25):
         x = _EDGE_PX + scale * share / 100.0
-        parts.append(element("line", x1=x, x2=x, y1=bottom - 8, y2=bottom - 2, stroke=look.ink_soft))
         parts.append(
-            text(f"{share}%", (x, bottom + 13), text_anchor="middle", fill=look.ink_soft,
-                 font_size=12.0)
-        )  # fmt: skip
+            element("line", x1=x, x2=x, y1=bottom - 8, y2=bottom - 2, stroke=look.ink_soft)
+        )
+        anchor = {0: "start", 100: "end"}.get(share, "middle")
+        at = (x, bottom + 13)
+        parts.append(text(f"{share}%", at, text_anchor=anchor, fill=look.ink_soft, font_size=12.0))
     return svg_page(parts, look, width=width, height=bottom + 22.0)
 
 
-def _key(look: Look) -> str:
+def _key(look: Look, *, kept: bool) -> str:
     """The words for the three shapes."""
     bar = element("rect", x=2.0, y=9.0, width=22.0, height=10.0, fill=look.band[0],
                   stroke=look.band_edge, stroke_width=0.8)  # fmt: skip
-    return group(
-        [
-            bar,
-            text("predicted", (30.0, 19.0)),
-            _ring((118.0, 14.0), look),
-            text("usable", (130.0, 19.0)),
-            _diamond((198.0, 14.0), look),
-            text("kept, with 95 % intervals", (210.0, 19.0)),
-        ],
-        font_size=12.5,
-        fill=look.ink_soft,
-    )
+    words = "usable" if kept else "usable, with 95 % intervals"
+    parts = [bar, text("predicted", (30.0, 19.0)), _ring((118.0, 14.0), look)]
+    parts.append(text(words, (130.0, 19.0)))
+    if kept:
+        parts.append(_diamond((198.0, 14.0), look))
+        parts.append(text("kept, with 95 % intervals", (210.0, 19.0)))
+    return group(parts, font_size=12.5, fill=look.ink_soft)
 
 
-def _zone(zone: ZoneBars, look: Look, *, y: float, scale: float, right: float) -> list[str]:
+def _zone(
+    zone: ZoneBars, look: Look, *, kept: bool, y: float, scale: float, right: float
+) -> list[str]:
     def at(share: float) -> float:
         return _EDGE_PX + share * scale
 
@@ -78,7 +76,8 @@ def _zone(zone: ZoneBars, look: Look, *, y: float, scale: float, right: float) -
                 fill=look.band[0], stroke=look.band_edge, stroke_width=0.8),
         element("line", x1=at(0), x2=at(1), y1=y + 54.0, y2=y + 54.0, stroke=look.surround),
     ]  # fmt: skip
-    for share, down, mark in ((zone.usable, 29.0, _ring), (zone.kept, 45.0, _diamond)):
+    rows = [(zone.usable, 29.0, _ring), (zone.kept, 45.0, _diamond)]
+    for share, down, mark in rows if kept else rows[:1]:
         parts.append(_interval(share, look, at(share.p_low), at(share.p_high), y + down))
         parts.append(mark((at(share.p), y + down), look))
     return parts
@@ -178,10 +177,10 @@ def _axes(at: _At, look: Look, most: float) -> list[str]:
     return parts
 
 
-def _reach_lines(
-    at: _At, look: Look, default_yd: float, own_yd: float | None
-) -> list[str]:
-    lines = [(default_yd, f"usual reach {default_yd:.0f} yd", None, 14.0)]
+def _reach_lines(at: _At, look: Look, default_yd: float, own_yd: float | None) -> list[str]:
+    lines: list[tuple[float, str, str | None, float]] = [
+        (default_yd, f"usual reach {default_yd:.0f} yd", None, 14.0)
+    ]
     if own_yd is not None:
         lines.append((own_yd, f"own reach {own_yd:.0f} yd", "2 4", 28.0))
     parts = []

@@ -134,13 +134,11 @@ def drive(connection: duckdb.DuckDBPyConnection) -> None:
                 lag(kind) OVER r AS b_kind, lag(offense) OVER r AS b_offense,
                 lag(half) OVER r AS b_half, lag(kick_result) OVER r AS b_result,
                 lag(touchdown OR return_touchdown OR safety OR turnover) OVER r AS b_closed,
-                lead(half) OVER s AS next_half,
                 if(lead(kind) OVER r = 'kickoff' OR lead(half) OVER r <> half, NULL,
                     lead(offense) OVER r) AS next_offense,
                 lead(yardline_100) OVER r AS next_line
             FROM marked
-            WINDOW r AS (PARTITION BY game, counts ORDER BY play_index),
-                s AS (PARTITION BY game, in_series ORDER BY play_index)
+            WINDOW r AS (PARTITION BY game, counts ORDER BY play_index)
         ), indexed AS (
             SELECT *, CAST(sum(CASE
                     WHEN kind = 'kickoff' THEN if(play_index > 0, 1, 0)
@@ -153,8 +151,9 @@ def drive(connection: duckdb.DuckDBPyConnection) -> None:
             FROM beside
         ), last AS (
             SELECT game, drive_index,
-                arg_max({_struct("kind safety down made_first_down half next_half")}, play_index)
-                    AS z,
+                arg_max({_struct("kind safety down made_first_down half")}, play_index) AS z,
+                lead(arg_min(half, play_index)) OVER (PARTITION BY game ORDER BY drive_index)
+                    AS next_half,
                 arg_max({_struct("kind touchdown kick_result turnover return_touchdown")},
                     play_index) FILTER (WHERE kind <> 'no_play') AS p
             FROM indexed WHERE in_series GROUP BY game, drive_index
@@ -166,7 +165,7 @@ def drive(connection: duckdb.DuckDBPyConnection) -> None:
                     THEN if(p.kick_result = 'made', 'field_goal', 'missed_field_goal')
                 WHEN p.kind = 'punt' THEN 'punt'
                 WHEN p.turnover OR p.return_touchdown THEN 'turnover'
-                WHEN z.next_half = z.half
+                WHEN next_half = z.half
                     OR (z.kind <> 'no_play' AND z.down = 4 AND NOT z.made_first_down) THEN 'downs'
                 ELSE 'end_of_half' END AS drive_end
             FROM last

@@ -71,7 +71,7 @@ def mend(connection: duckdb.DuckDBPyConnection, level: str) -> dict[str, tuple[i
         replaced.append(f"CASE {whens} ELSE {column} END AS {column}")
     replaced += [f"coalesce({name}, false) AS {name}" for name in FLAGS]
     connection.execute(
-        f"CREATE TABLE mended AS SELECT * REPLACE ({', '.join(replaced)}) FROM told "
+        f"CREATE VIEW mended AS SELECT * REPLACE ({', '.join(replaced)}) FROM told "
         "WHERE skip IS NULL"
     )
     labels = ("side", "depth", "gap", "kick_result")
@@ -80,7 +80,10 @@ def mend(connection: duckdb.DuckDBPyConnection, level: str) -> dict[str, tuple[i
         f"min(line) FILTER (WHERE {_told_wrong(rule) if rule.column in labels else rule.when})"
         for rule in rules
     ]
-    row = connection.execute(f"SELECT {', '.join(counted)} FROM told WHERE skip IS NULL").fetchone()
+    some = " OR ".join(_told_wrong(r) if r.column in labels else r.when for r in rules)
+    row = connection.execute(
+        f"SELECT {', '.join(counted)} FROM (SELECT * FROM told WHERE skip IS NULL AND ({some}))"
+    ).fetchone()
     values = list(row or ())
     found = {
         rule.words: (int(values[2 * at]), int(values[2 * at + 1]))

@@ -14,6 +14,7 @@ from lensyard.service.crew_games import CrewGame
 from lensyard.service.crews import CrewAnswer
 from lensyard.ui import crew_state, session, widgets, work
 from lensyard.ui.controls import Controls
+from lensyard.ui.crew_widgets import crew_widgets, zone_widget
 from lensyard.ui.field import bare_picture, show_field
 from lensyard.ui.figures import offer_csv, show_figure, show_table
 from lensyard.ui.style import plain
@@ -33,42 +34,12 @@ def page(controls: Controls) -> None:
         _play_page(controls, look)
 
 
-def _ask(controls: Controls) -> None:
-    """Show how many, for what, and who carries what."""
-    _segments("Photographers", "shooters", crew_state.SHOOTERS, {})
-    _segments("Plan for", "whole_game", (False, True), {False: "one play", True: "a whole game"})
-    with st.expander("Who carries what", expanded=bool(controls.carried), key="ly_carried"):
-        st.text_area(
-            "One kit a line: one for all, or one each",
-            key=session.key_of("carried"),
-            placeholder="empty: your own kit for all\n70-200 + 400\n24-70 + 70-200",
-            max_chars=600,
-            on_change=session.choose,
-            args=("carried",),
-        )
-
-
-def _segments(
-    label: str, field: str, options: tuple[object, ...], names: dict[object, str]
-) -> None:
-    st.segmented_control(
-        label,
-        options,
-        format_func=lambda value: names.get(value, str(value)),
-        required=True,
-        key=session.key_of(field),
-        on_change=session.choose,
-        args=(field,),
-        width="stretch",
-    )
-
-
 def _play_page(controls: Controls, look: Look) -> None:
     with st.container(key="ly_page"):
         with st.container(key="ly_ask"):
             answer = _play(controls)
             with st.container(key="ly_situation"):
-                _ask(controls)
+                crew_widgets(controls)
                 widgets.situation_widgets(controls)
         with st.container(key="ly_show"):
             with st.container(key="ly_settings"):
@@ -83,9 +54,10 @@ def _play_page(controls: Controls, look: Look) -> None:
                 on_tap=crew_state.take_tap,
                 hint=crew_state.HINT,
             )
+            if answer is not None:
+                show_table(*words.play_table(answer))
+                offer_csv(words.play_figures(answer), name="crew")
     if answer is not None:
-        show_table(*words.play_table(answer))
-        offer_csv(words.play_figures(answer), name="crew")
         st.html(section_html("How good this is", words.play_notes(answer), listed=True))
         st.html(section_html("Cautions", answer.cautions, listed=True))
 
@@ -112,7 +84,7 @@ def _game_page(controls: Controls, look: Look) -> None:
         lead = st.container()
         with st.container(key="ly_settings"):
             widgets.settings(controls)
-        _ask(controls)
+        crew_widgets(controls)
         try:
             request = crew_state.request_of(controls)
             game = work.asked(
@@ -132,24 +104,14 @@ def _game_page(controls: Controls, look: Look) -> None:
 def _show_game(game: CrewGame, zone: Zone, look: Look) -> None:
     """Show who adds what, and where each rests in the zone chosen and in the others."""
     show_table(*words.shooters_table(game))
-    st.session_state[crew_state.ZONE_KEY] = zone.value
-    st.segmented_control(
-        "Ball in",
-        [one.value for one in Zone],
-        key=crew_state.ZONE_KEY,
-        required=True,
-        on_change=crew_state.take_zone,
-        width="stretch",
-        wrap=True,
-    )
+    zone_widget(zone)
     show_figure(
         partial(_rest, zone_picture(game, zone), look),
         name="crew-game",
         said=zone_said(game, zone),
         table=words.game_figures(game),
     )
-    for one in (zone, *(other for other in Zone if other is not zone)):
-        show_table(*words.zone_rows(game, one))
+    show_table(*words.zone_table(game), caption="Where each rests, zone by zone")
     st.html(section_html("How to read this", words.game_notes(game), listed=True))
     st.html(section_html("Cautions", game.cautions, listed=True))
 

@@ -15,7 +15,7 @@ from lensyard.ui.drilling import Learning
 from lensyard.ui.field import show_field
 from lensyard.ui.figures import offer_csv, show_table
 from lensyard.ui.style import plain
-from lensyard.views.page_parts import lead_of
+from lensyard.views.page_parts import lead_of, progress_html
 from lensyard.views.palette import LOOKS, Look
 from lensyard.views.words import sentence
 
@@ -61,7 +61,7 @@ def _series(controls: Controls) -> Learning | None:
 def _show(under_way: Learning, look: Look) -> None:
     """Show the open question, what came of the last answer, or the score at the end."""
     series = under_way.series
-    st.progress(len(under_way.graded) / len(series.questions))
+    st.html(progress_html(len(under_way.graded), len(series.questions)))
     if under_way.over:
         _score(under_way)
         return

@@ -14,7 +14,12 @@ from lensyard.ui.context import context
 from lensyard.ui.controls import Controls
 from lensyard.ui.figures import show_figure, show_table
 from lensyard.ui.style import plain
-from lensyard.views.evidence_plot import CalibrationCurve, IntervalRow, calibration_svg, interval_svg
+from lensyard.views.evidence_plot import (
+    CalibrationCurve,
+    IntervalRow,
+    calibration_svg,
+    interval_svg,
+)
 from lensyard.views.page_parts import lead_of, section_html
 from lensyard.views.palette import LOOKS, Look
 from lensyard.views.words import sentence

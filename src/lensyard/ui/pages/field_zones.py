@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import streamlit as st
 
 from lensyard.errors import LensyardError
-from lensyard.present.zones import asked, strip_of, zone_title
-from lensyard.present.zones_table import best_rows, lead_words, zone_rows
+from lensyard.present.zones import asked, strip_of
+from lensyard.present.zones_table import best_rows, lead_words, picture_words, zone_rows
 from lensyard.service.zones import ZonesAnswer, zones
 from lensyard.ui import session, widgets, work
 from lensyard.ui.context import context
 from lensyard.ui.controls import Controls
-from lensyard.ui.figures import offer_csv, show_figure, show_table
+from lensyard.ui.figures import show_figure, show_table
 from lensyard.ui.style import plain
 from lensyard.views.page_parts import lead_of, section_html
 from lensyard.views.palette import LOOKS, Look
-from lensyard.views.words import at_place, sentence
+from lensyard.views.words import sentence
 from lensyard.views.zone_strip import ZoneStrip, zone_strip_svg
 
 WIDE_PX, NARROW_PX = 1000.0, 380.0
@@ -56,25 +57,15 @@ def _count(progress: work.Progress, request: object) -> ZonesAnswer:
 
 
 def _show(answer: ZonesAnswer, look: Look) -> None:
-    """Show the best stretch of every zone, then the heat around the field, zone by zone."""
+    """Show the heat around the field, zone by zone, and the best stretch of each."""
+    show_figure(
+        partial(_strip, replace(strip_of(answer), notes=()), look),
+        name="zones",
+        said=picture_words(answer),
+        table=zone_rows(answer),
+    )
     show_table(*best_rows(answer), caption=f"Best stretch of each zone: {asked(answer)}")
-    strip = strip_of(answer)
-    for panel, zone in zip(strip.panels, answer.zones, strict=True):
-        one = ZoneStrip(title=strip.title, panels=(panel,), closed=strip.closed)
-        best = zone.ranked()[0]
-        show_figure(
-            partial(_strip, one, look),
-            name=f"zone-{zone.zone.name.lower().replace('_', '-')}",
-            said=(
-                f"{zone_title(zone.zone)}, {zone.plays:,} plays and {zone.touchdowns:,} "
-                f"touchdowns: most usable {at_place(best.stretch.label)}, {best.p_usable:.0%} of "
-                f"plays; the model expected {best.p_usable_predicted:.0%}."
-            ),
-            table=zone_rows(answer, zone),
-            heading=zone_title(zone.zone),
-        )
     st.html(section_html("How to read this", (*answer.notes, *answer.cautions)))
-    offer_csv(zone_rows(answer), name="zones")
 
 
 def _strip(strip: ZoneStrip, look: Look, wide: bool) -> str:

@@ -88,9 +88,9 @@ def _more(report: PlanReport) -> None:
 
 def _light(content: SheetContent, look: Look) -> None:
     """Show the light by quarter and by hour, or say what is missing for it."""
-    light = content.light
+    light = content.light.report
     if light is None:
-        missing = content.light_note or "say day and time of the kickoff above"
+        missing = content.light.note or "say day and time of the kickoff above"
         venue = content.request.plan.venue
         if not venue.has_place and not venue.covered:
             missing = "choose a venue with its place under Field, and say the kickoff"
@@ -108,5 +108,3 @@ def _light(content: SheetContent, look: Look) -> None:
             said=words.light_said(light),
             table=words.light_table(light),
         )
-
-

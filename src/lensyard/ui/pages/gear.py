@@ -13,7 +13,14 @@ from lensyard.ui import gear_state, session, widgets, work
 from lensyard.ui.controls import Controls
 from lensyard.ui.figures import show_figure, show_table
 from lensyard.ui.style import plain
-from lensyard.views.gear_bars import bands_svg, gain_rows_svg, zone_bars_svg
+from lensyard.views.gear_bars import (
+    BandRow,
+    GainRow,
+    ZoneBarGroup,
+    bands_svg,
+    gain_rows_svg,
+    zone_bars_svg,
+)
 from lensyard.views.page_parts import lead_of, section_html
 from lensyard.views.palette import LOOKS, Look
 from lensyard.views.words import sentence
@@ -56,7 +63,7 @@ def _ask(controls: Controls) -> None:
         on_change=session.choose,
         args=("kits",),
     )
-    with st.container(key="ly_gear_add"):
+    with st.container(key="ly_take"):
         for what in (*gear_state.ADDED, gear_state.CONVERTER):
             st.button(
                 f"+ {what}",
@@ -100,13 +107,13 @@ def _show(report: GearReport, look: Look) -> None:
     st.html(section_html("Cautions", report.cautions, listed=True))
 
 
-def _zones(groups: tuple[object, ...], names: tuple[str, ...], look: Look, wide: bool) -> str:
-    return zone_bars_svg(groups, names, look=look, wide=wide)  # type: ignore[arg-type]
+def _zones(groups: tuple[ZoneBarGroup, ...], names: tuple[str, ...], look: Look, wide: bool) -> str:
+    return zone_bars_svg(groups, names, look=look, wide=wide)
 
 
-def _gains(rows: tuple[object, ...], look: Look, wide: bool) -> str:
-    return gain_rows_svg(rows, look=look, wide=wide)  # type: ignore[arg-type]
+def _gains(rows: tuple[GainRow, ...], look: Look, wide: bool) -> str:
+    return gain_rows_svg(rows, look=look, wide=wide)
 
 
-def _bands(rows: tuple[object, ...], look: Look, wide: bool) -> str:
-    return bands_svg(rows, look=look, wide=wide)  # type: ignore[arg-type]
+def _bands(rows: tuple[BandRow, ...], look: Look, wide: bool) -> str:
+    return bands_svg(rows, look=look, wide=wide)

@@ -1,0 +1,114 @@
+"""What is imported is used: listed, credited, backtested, fitted; through the command line too."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from lensyard.cli.data_command import data_command
+from lensyard.data.imports import ImportReport
+from lensyard.data.store import load_plays
+from lensyard.domain.optics import kit_of
+from lensyard.errors import DataError, InvalidInputError
+from lensyard.service import backtests
+from lensyard.service.context import load_context
+from lensyard.service.imports import attribution_lines, request_of
+from lensyard.service.plans import PlanRequest
+
+Take = Callable[..., ImportReport]
+Files = Callable[..., Path]
+RUNNER = CliRunner()
+
+
+def _run(*arguments: str) -> str:
+    done = RUNNER.invoke(data_command, list(arguments), catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+def _plays(season: int, games: int) -> pd.DataFrame:
+    plays = load_plays(columns=backtests.REPLAY_COLUMNS, seasons=[season], season_type="REG")
+    return plays[plays["game_id"].isin(plays["game_id"].unique()[:games])]
+
+
+def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
+    nflverse_file: Files, take: Take
+) -> None:
+    report = take(nflverse_file())
+    context = load_context()
+    assert 2031 not in context.model.manifest.seasons
+    request = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
+    result = backtests.backtest(
+        context, request, plays=_plays(2031, 99), training=_plays(2018, 12), season=2031
+    )
+    assert result.games == report.games
+    assert 1500 < result.plays < report.kept  # kicks, tries and penalties do not count
+    by_name = {policy.name: policy for policy in result.policies}
+    assert by_name["plan"].value_share > by_name["level"].value_share
+    assert by_name["hindsight"].value_share >= by_name["plan"].value_share
+
+
+def test_import_list_check_remove_on_the_command_line(nflverse_file: Files) -> None:
+    bad = "SELECT * REPLACE (if(play_id = 75, 7, down) AS down) FROM plays"
+    path = nflverse_file("weeks.parquet", change=bad)
+    checked = _run("check", str(path))
+    assert "an import would store these plays" in checked
+    assert "no down from 1 to 4 (down = '7.0')" in checked
+    assert "nflverse/2031" not in _run("list")
+    imported = json.loads(_run("import", str(path), "--json"))
+    (file,) = imported["files"]
+    assert (imported["schema_version"], file["changed"], file["source"]) == (1, True, "nflverse")
+    assert file["stored"] == file["kept"]
+    assert "nothing changed" in _run("import", str(path))
+    listed = json.loads(_run("list", "--rejects", "--json"))
+    (entry,) = listed["imported"]
+    assert (entry["name"], entry["answers"], entry["license"]) == (
+        "nflverse/2031",
+        True,
+        "CC-BY 4.0",
+    )
+    assert len(listed["rejects"]) == sum(t["rows"] for t in file["rejected"]) > 0
+    assert {row["season"] for row in listed["seasons"]} >= {2019, 2031}
+    shown = _run("list", "--rejects")
+    assert "CC-BY 4.0" in shown
+    assert "weeks.parquet line" in shown
+    assert "removed nflverse/2031" in _run("remove", "nflverse/2031")
+    assert json.loads(_run("list", "--json"))["imported"] == []
+
+
+def test_every_command_that_names_the_sources_credits_an_import(
+    nflverse_file: Files, take: Take
+) -> None:
+    take(nflverse_file())
+    assert attribution_lines([2031]) == [
+        "Play-by-play: the nflverse project (nflverse-data), CC-BY 4.0. License: CC-BY 4.0"
+    ]
+
+
+def test_seasons_that_are_bundled_and_other_levels_are_cautioned(
+    nflverse_file: Files, college_file: Files
+) -> None:
+    done = RUNNER.invoke(data_command, ["import", str(nflverse_file(season=2018))])
+    assert "answers go on using the bundled plays" in done.stderr
+    done = RUNNER.invoke(data_command, ["import", str(college_file())])
+    assert "fitted on professional plays" in done.stderr
+
+
+@pytest.mark.parametrize("name", ["nflverse", "nflverse/25", "/2025", "a/b/c", ""])
+def test_a_season_to_remove_is_named_by_source_and_year(name: str) -> None:
+    done = RUNNER.invoke(data_command, ["remove", name])
+    assert isinstance(done.exception, InvalidInputError)
+
+
+def test_what_cannot_be_requested_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(DataError, match="there is no file"):
+        request_of(tmp_path / "absent")
+    with pytest.raises(InvalidInputError, match="limit_rejects"):
+        request_of(tmp_path, limit_rejects_percent=101)
+    with pytest.raises(InvalidInputError, match="season"):
+        request_of(tmp_path, season=1900)
