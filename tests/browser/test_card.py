@@ -17,6 +17,7 @@ from lensyard.domain.optics import DEMO_KIT
 from lensyard.domain.perimeter import spot_label
 from lensyard.domain.situation import Situation, SituationBatch, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.fieldlog.card import read_card_export
 from lensyard.model.cells import cell_mass
 from lensyard.present.card import card_page
 from lensyard.service.card_content import card_content
@@ -288,6 +289,9 @@ def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_pa
     assert first["went"] == first["standing"]
     assert first["answer"]["label"].lower() == label.lower()
     assert second["went"] == {k: second["answer"][k] for k in ("x_yd", "y_yd", "label")}
+    read = read_card_export(path.read_text(encoding="utf-8"))
+    assert [(play.down, play.yardline_100) for play in read.plays] == [(3, 35), (3, 35)]
+    assert read.ticks == ("drop-back",)
 
 
 @pytest.mark.parametrize("look", ["light", "dark"])

@@ -20,7 +20,8 @@ from lensyard.model.forecast import Forecast
 from lensyard.model.outcome import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.model.scores import game_weights
-from lensyard.service.evaluations import default_training, evaluation_document, reliability_plot
+from lensyard.present.evaluation import reliability_plot
+from lensyard.service.evaluations import default_training, evaluation_document
 from lensyard.views.reliability import save_reliability_plot
 
 

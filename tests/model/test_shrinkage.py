@@ -102,8 +102,10 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
         (pmf(codes) @ GAINS_YD).mean()
         for pmf in (gains, world.gain["run"].pmf, bundled.gain["run"].pmf)
     )
-    # LEVEL_PLAYS of 5,000 runs hold back a twenty-fifth; three numbers stand for 120 hazards.
-    assert abs(ours - theirs) < 0.35 * abs(start - theirs)
+    # LEVEL_PLAYS of 4,000 runs hold back a twentieth, and three numbers stand for 120 hazards of
+    # plays by down and distance: half of the way is far more than chance (runs have an sd of 6 yd,
+    # .1 for the mean of 4,000) and asks for nothing finer.
+    assert abs(ours - theirs) < 0.5 * abs(start - theirs)
     assert 0.05 * len(plays) > LEVEL_PLAYS
 
 

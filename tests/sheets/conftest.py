@@ -18,6 +18,7 @@ from lensyard.sheets.plan_sheet import (
     ZoneBand,
 )
 from lensyard.views.from_domain import closed_marks
+from lensyard.views.picture import ClosedMark
 
 LIGHT_HEAD = ("", "from", "sun", "home sideline", "north end", "visitors' sideline", "south end")
 LIGHT_ROWS = tuple(
@@ -101,8 +102,12 @@ def sheet() -> Sheet:
 def full_sheet() -> Sheet:
     """Every usual frame to tick, long names, and markup-like characters."""
     plain = made_sheet()
+    band = ClosedMark(9.0, 30.0, 55.0, 62.0, "marching band")
+    crowd = tuple(SheetSpot(mark, 124.0, y) for mark in "123456ABCDEF" for y in (16.0, 37.3))
     return replace(
         plain,
+        ground=replace(plain.ground, closed=(*plain.ground.closed, band)),
+        spots=(*plain.spots, *crowd),
         title="The $Memorial$ Recreation and Football Grounds of the County of Greater Larkmeadow",
         ticks=tuple(TickLine(f.title, f.when, False) for f in FRAMES.values()),
         closed=(

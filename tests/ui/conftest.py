@@ -9,21 +9,45 @@ from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
+from streamlit.util import calc_hash
 
 APP = Path(__file__).resolve().parents[2] / "app.py"
 
 
+@pytest.fixture(autouse=True)
+def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of one's own for logs and answers."""
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    return tmp_path
+
+
 @pytest.fixture
 def open_page() -> Callable[..., AppTest]:
-    """Open the dashboard at an address."""
+    """Open a page of the dashboard (``page``: the last part of its address)."""
 
-    def opened(**query: str | list[str]) -> AppTest:
-        app = AppTest.from_file(str(APP), default_timeout=30)
+    def opened(page: str = "", **query: str | list[str]) -> AppTest:
+        app = AppTest.from_file(str(APP), default_timeout=60)
         for name, values in query.items():
             app.query_params[name] = values
+        if page:
+            # The harness can only switch to pages that are files; ours are functions.
+            app._page_hash = calc_hash(page)
         return app.run()
 
     return opened
+
+
+@pytest.fixture
+def finished() -> Callable[[AppTest], AppTest]:
+    """Wait for work that is done aside, then run the page again."""
+
+    def waited(app: AppTest) -> AppTest:
+        from lensyard.ui import work
+
+        assert work.bench().wait(120.0)
+        return app.run()
+
+    return waited
 
 
 @pytest.fixture

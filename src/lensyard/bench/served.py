@@ -7,7 +7,7 @@ import shutil
 import socket
 import subprocess
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from importlib import import_module
 from pathlib import Path
@@ -25,13 +25,17 @@ class NoBrowserError(LensyardError):
 
 
 @contextmanager
-def served(port: int | None = None) -> Iterator[str]:
+def served(
+    port: int | None = None, *, environment: Mapping[str, str] | None = None
+) -> Iterator[str]:
     """Serve the dashboard on this computer and yield its address; stop it at the end.
 
     Parameters
     ----------
     port
         Default: any free one.
+    environment
+        What the server finds in its environment beside this process's own.
 
     Raises
     ------
@@ -40,7 +44,11 @@ def served(port: int | None = None) -> Iterator[str]:
     """
     port = port or free_port()
     process = subprocess.Popen(
-        command_line(port=port), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        command_line(port=port),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env={**os.environ, **(environment or {})},
     )
     try:
         _await_listening(process, port)

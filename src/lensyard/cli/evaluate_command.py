@@ -35,11 +35,7 @@ def evaluate_command(
     Regular seasons; runs, passes, sacks and scrambles, without kneels, spikes and plays that a
     penalty wiped out. Two or three minutes with all models.
     """
-    from lensyard.service.evaluations import (
-        evaluate_season,
-        evaluation_document,
-        reliability_plot,
-    )
+    from lensyard.service.evaluations import evaluate_season, evaluation_document
     from lensyard.service.plays import parse_seasons
 
     if plot is not None:
@@ -53,6 +49,7 @@ def evaluate_command(
         models=names,
     )
     if plot is not None:
+        from lensyard.present.evaluation import reliability_plot
         from lensyard.views.reliability import save_reliability_plot
 
         save_reliability_plot(reliability_plot(result), plot)

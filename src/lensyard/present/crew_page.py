@@ -45,7 +45,7 @@ def play_table(answer: CrewAnswer) -> Table:
     header = ("Who", "Spot", "What for", "Usable", "Adds", "Alone has")
     return header, [
         (
-            f"Photographer {spot.shooter}",
+            f"Photographer\u00a0{spot.shooter}",
             sentence(spot.label).removesuffix("."),
             sentence(spot.role).removesuffix("."),
             percent(spot.p_usable),
@@ -115,7 +115,7 @@ def shooters_table(game: CrewGame) -> Table:
     header = ("Who", "Adds usable plays a game", "Walks a game", "Carries")
     rows = zip(game.request.kits, game.added_usable_per_game, game.walk_yd_per_game, strict=True)
     return header, [
-        (f"Photographer {i}", f"{added:.1f}", f"{walk:,.0f} yd", kit.text)
+        (f"Photographer\u00a0{i}", f"{added:.1f}", f"{walk:,.0f} yd", kit.text)
         for i, (kit, added, walk) in enumerate(rows, start=1)
     ]
 

@@ -208,8 +208,8 @@ def go_words(row: MustHaveRow) -> str:
         )
     return (
         f"Sooner: {row.go_phase}, {row.go_label}: {percent(row.p_go)} a play for "
-        f"{percent(row.p_stay)}; do it if it is worth more than {row.break_even:.1f} ordinary plays to "
-        f"you.{late}"
+        f"{percent(row.p_stay)}; do it if it is worth more than {row.break_even:.1f} ordinary "
+        f"plays to you.{late}"
     )
 
 

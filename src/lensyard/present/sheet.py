@@ -20,6 +20,8 @@ from lensyard.views.from_domain import closed_marks
 from lensyard.views.words import percent, sentence
 
 PHASE_MARKS = "ABCDEFGHIJ"
+# A rule that earns less than this share of what the plan does is not worth remembering.
+LEAST_SHARE_OF_PLAN = 0.5
 
 
 def sheet_of(content: SheetContent) -> Sheet:
@@ -81,11 +83,19 @@ def _rule(report: PlanReport) -> tuple[str, str]:
     card = report.rule_card
     inside = card.inside.value_share > card.rule.value_share
     best, text = (card.inside, card.inside_text) if inside else (card.rule, card.text)
+    others = (
+        f"the usual habit {card.habit.usable_per_game:.0f} ({percent(card.habit.value_share)})."
+    )
+    plan = f"{card.plan.usable_per_game:.0f} ({percent(card.plan.value_share)})"
+    if best.value_share < LEAST_SHARE_OF_PLAN * card.plan.value_share:
+        return (
+            "No rule of two numbers does with this kit: go by the spots below.",
+            f"Usable plays a game, and share of the value: the plan {plan}, the best such rule "
+            f"{best.usable_per_game:.0f} ({percent(best.value_share)}), {others}",
+        )
     earns = (
         f"{best.usable_per_game:.0f} usable plays a game and {percent(best.value_share)} of the "
-        f"value; the whole plan {card.plan.usable_per_game:.0f} "
-        f"({percent(card.plan.value_share)}), the usual habit {card.habit.usable_per_game:.0f} "
-        f"({percent(card.habit.value_share)})."
+        f"value; the whole plan {plan}, {others}"
     )
     return sentence(text), earns
 

@@ -16,7 +16,6 @@ from lensyard.service.context import SCHEMA_VERSION
 if TYPE_CHECKING:
     from lensyard.model.evaluation import Evaluation
     from lensyard.model.outcome import OutcomeModel
-    from lensyard.views.reliability import ReliabilityPlot
 
 GAP_SEASONS = 2
 """By default the last fitted season lies so many before the scored one.
@@ -24,15 +23,6 @@ GAP_SEASONS = 2
 The season between was used to choose the form of the model, so a fit without it shows what the
 choices are worth.
 """
-PLOTTED = {
-    "gain_10": "Gain of 10 yd or more",
-    "touchdown": "Touchdown on this play",
-    "first_down": "First down",
-    "drive_touchdown": "Drive ends in a touchdown",
-    "out_of_bounds": "Out of bounds",
-    "pass": "A pass is thrown",
-}
-"""The probabilities that are drawn, with their titles."""
 CAUTIONS = (
     "One season is one draw: its own drift moves every figure by more than the intervals of its "
     "games show.",
@@ -154,29 +144,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, float | np.floating):
         return float(value) if np.isfinite(value) else None
     return value
-
-
-def reliability_plot(result: Evaluation) -> ReliabilityPlot:
-    """Return the reliability plot of an evaluation."""
-    from lensyard.views.reliability import ReliabilityCurve, ReliabilityPlot
-
-    curves = tuple(
-        ReliabilityCurve(
-            title=PLOTTED[check.name],
-            predicted=check.curve.p_mean.tolist(),
-            observed=check.curve.observed.tolist(),
-            low=check.curve.low.tolist(),
-            high=check.curve.high.tolist(),
-            note=f"slope {check.slope:.2f} ({check.slope_low:.2f}-{check.slope_high:.2f})\n"
-            f"calibration error {check.ece:.4f}",
-        )
-        for name in PLOTTED
-        for check in result.checks
-        if check.name == name
-    )
-    first, last = result.train_seasons[0], result.train_seasons[-1]
-    return ReliabilityPlot(
-        title=f"Season {result.season}, predicted from {first}-{last}",
-        curves=curves,
-        note=f"{result.plays:,} plays in twelve groups each; bars: 95 % of the rate",
-    )

@@ -21,9 +21,12 @@ LEAST_SIDE_YD = 10.5
 MARKS_IN = 0.42
 MARK_PT = 8.5
 # Marks nearer to each other than this along an edge share one frame. [yd]
-SHARED_SIDE_YD, SHARED_END_YD = 5.0, 11.0
-# So many marks stand next to each other in one frame, beside a sideline and behind an end line.
-MARKS_SIDE, MARKS_END = 2, 3
+SHARED_SIDE_YD, SHARED_END_YD = 5.0, 22.0
+# So many marks stand next to each other in one frame beside a sideline; behind an end line they
+# stand in two rows.
+MARKS_SIDE, ROWS_END = 2, 2
+# Where along a sideline its name may stand, best first. [yd]
+NAME_X_YD = (16.0, 104.0, 60.0, 32.0, 88.0)
 ZONE_GRAYS = ("0.93", "1.0")
 
 
@@ -142,23 +145,37 @@ def _names(page: Page, sheet: Sheet, scale: Scale) -> None:
     ground = sheet.ground
     room = (FIELD_WIDTH_YD - 4) * scale.in_per_yd * POINTS_PER_INCH
     across, along = scale.at(FIELD_LENGTH_YD - 5.0, CENTER_Y_YD)
-    words = shortened(f"attacking {ground.top}", size_pt=9.0, room_pt=room - 24, weight="bold")
+    words = f"attacking {ground.top}"
+    if width_pt(words, 9.0, "bold") > room - 24:
+        words = shortened(ground.top, size_pt=9.0, room_pt=room - 24, weight="bold")
     page.text(across, along, words, size_pt=9.0, weight="bold", ha="center", va="center_baseline")
     aside = width_pt(words, 9.0, "bold") / POINTS_PER_INCH / 2 + 0.1
     for sign in (-1, 1):
         page.arrow(across + sign * aside, along - 0.05, 0.1)
     out = scale.side_yd - 1.6
     for name, y in ((ground.left, FIELD_WIDTH_YD + out), (ground.right, -out)):
-        across, along = scale.at(16.0, y)
-        page.text(
-            across,
-            along,
-            shortened(name, size_pt=8.0, room_pt=28 * scale.in_per_yd * POINTS_PER_INCH),
-            size_pt=8.0,
-            ha="center",
-            va="center_baseline",
-            rotation_deg=90.0,
-        )
+        words = shortened(name, size_pt=8.0, room_pt=28 * scale.in_per_yd * POINTS_PER_INCH)
+        half = width_pt(words, 8.0) / POINTS_PER_INCH / scale.in_per_yd / 2 + 1.0
+        x = next((x for x in NAME_X_YD if _is_free(sheet, x - half, x + half, y)), None)
+        if x is not None:
+            page.text(
+                *scale.at(x, y), words, size_pt=8.0, ha="center", va="center_baseline",
+                rotation_deg=90.0,
+            )  # fmt: skip
+
+
+def _is_free(sheet: Sheet, low_x_yd: float, high_x_yd: float, y_yd: float) -> bool:
+    """Whether neither a closed stretch nor a mark lies at the outer edge of a sideline there."""
+    left = y_yd > CENTER_Y_YD
+    for mark in sheet.ground.closed:
+        outward = mark.y_max_yd > y_yd - 1.5 if left else mark.y_min_yd < y_yd + 1.5
+        if outward and mark.x_min_yd < high_x_yd and mark.x_max_yd > low_x_yd:
+            return False
+    return not any(
+        (spot.y_yd > CENTER_Y_YD) == left and low_x_yd - 5.0 < spot.x_yd < high_x_yd + 5.0
+        for spot in sheet.spots
+        if 0.0 <= spot.x_yd <= FIELD_LENGTH_YD
+    )
 
 
 def _zone_words(page: Page, zone: ZoneBand, scale: Scale) -> None:
@@ -249,7 +266,7 @@ def grouped(spots: tuple[SheetSpot, ...]) -> tuple[SpotGroup, ...]:
 def _spot(page: Page, group: SpotGroup, scale: Scale) -> None:
     """Draw the marks of one place outside of it."""
     across, along = scale.at(group.x_yd, group.y_yd)
-    per_line = MARKS_END if group.behind_end_line else MARKS_SIDE
+    per_line = -(-len(group.marks) // ROWS_END) if group.behind_end_line else MARKS_SIDE
     rows = [group.marks[i : i + per_line] for i in range(0, len(group.marks), per_line)]
     words = [" ".join(row) for row in rows]
     wide = max(width_pt(row, MARK_PT, "bold") for row in words) / POINTS_PER_INCH + 0.09

@@ -14,7 +14,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import Any
 
 from lensyard.domain.assignment import Faces
@@ -30,6 +29,7 @@ from lensyard.ui.controls import (
     REMEMBERED,
     Controls,
     ball_text,
+    kickoff_text,
     lines_of,
     parts_of,
 )
@@ -295,15 +295,7 @@ def _changed(values: Sequence[str]) -> bool:
 
 
 def _kickoff(values: Sequence[str]) -> str:
-    text = values[-1].strip()
-    if not text:
-        return ""
-    try:
-        at = datetime.fromisoformat(text)
-    except ValueError:
-        expected = "a date and a time on the venue's clock, such as 2026-10-03T15:30"
-        raise ParseError(name="kickoff", text=text, expected=expected) from None
-    return f"{at.replace(tzinfo=None):%Y-%m-%dT%H:%M}"
+    return kickoff_text(values[-1])
 
 
 def _kits(values: Sequence[str]) -> str:

@@ -8,6 +8,7 @@ go, ten yards on first down) stands here, so that widgets, taps and addresses ob
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from lensyard.domain.assignment import Assignment, Faces, assignment_for
@@ -177,6 +178,8 @@ class Controls:
         if field == "assignment" and value:
             # An assignment brings its own faces; they can be chosen anew afterwards.
             return replace(self, assignment=str(value), faces=assignment_named(value).faces)
+        if field == "kickoff":
+            value = kickoff_text(str(value))
         if field == "down":
             return self.with_down(int(value))
         if field == "yardline_100":
@@ -329,6 +332,29 @@ def lines_of(text: str) -> list[str]:
     ['70-200', '70-200 + 400']
     """
     return [line.strip() for line in text.splitlines() if line.strip()]
+
+
+def kickoff_text(text: str) -> str:
+    """Return a day and time as the address writes it; nothing for nothing.
+
+    >>> kickoff_text("2026-10-03 15:30"), kickoff_text(" ")
+    ('2026-10-03T15:30', '')
+
+    Raises
+    ------
+    ParseError
+        If it is no day with a time.
+    """
+    expected = "a day and a time on the venue's clock, such as 2026-10-03 15:30"
+    if not text.strip():
+        return ""
+    try:
+        at = datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise ParseError(name="kickoff", text=text, expected=expected) from None
+    if len(text.strip()) <= len("2026-10-03"):
+        raise ParseError(name="kickoff", text=text, expected=expected)
+    return f"{at.replace(tzinfo=None):%Y-%m-%dT%H:%M}"
 
 
 def _crop_factor(text: str) -> float:

@@ -12,7 +12,7 @@ from lensyard.ui.style import plain
 from lensyard.views.page_parts import lead_of
 
 NO_LOG = (
-    "Log plays under Next play while you shoot, or with `lensyard log`; after the game this page "
+    "Log plays under Next play while you shoot, or with the command lensyard log; after the game this page "
     "says what was in reach, usable and kept, and what the plan would have had."
 )
 

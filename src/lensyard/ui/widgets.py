@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import datetime
 from typing import Any
 
 import streamlit as st
@@ -28,7 +27,6 @@ KITS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("100-400", {"lenses": "100-400", "converter": 1.0}),
     ("70-200 + 600", {"lenses": "70-200, 600", "converter": 1.0}),
 )
-_DAY, _TIME = "ly_day", "ly_time"
 TEAM_AREAS = (20, 25, 30, 35, 50)
 
 _ORDINALS = ("1st", "2nd", "3rd", "4th")
@@ -160,22 +158,9 @@ def clock_widgets() -> None:
     )
 
 
-def kickoff_widgets(controls: Controls) -> None:
-    """Show day and time of the kickoff, on the venue's clock."""
-    at = datetime.fromisoformat(controls.kickoff) if controls.kickoff else None
-    for key, value in (
-        (_DAY, None if at is None else at.date()),
-        (_TIME, None if at is None else at.time()),
-    ):
-        st.session_state.setdefault(key, value)
-    st.date_input("Day of the game", key=_DAY, on_change=_kickoff, format="YYYY-MM-DD")
-    st.time_input("Kickoff, on the venue's clock", key=_TIME, on_change=_kickoff, step=900)
-
-
-def _kickoff() -> None:
-    day, at = st.session_state[_DAY], st.session_state[_TIME]
-    if day is not None and at is not None:
-        set_choices({"kickoff": f"{datetime.combine(day, at):%Y-%m-%dT%H:%M}"})
+def kickoff_widget() -> None:
+    """Show when the game begins, on the venue's clock."""
+    _text("Kickoff, on the venue's clock", "kickoff", "2026-10-03 15:30")
 
 
 def look_widget() -> None:
@@ -224,7 +209,6 @@ def _select(label: str, field: str, options: Sequence[str], words: Callable[[str
         on_change=choose,
         args=(field,),
         filter_mode=None,
-        required=True,
     )
 
 

@@ -96,6 +96,12 @@ class Bench:
                 job.waiting.add(session)
             return job
 
+    def wait(self, timeout_s: float) -> bool:
+        """Wait until all work has come to an end, and return whether it has."""
+        with self._lock:
+            jobs = tuple(self._jobs.values())
+        return all(job.finished.wait(timeout_s) for job in jobs)
+
     def give_up(self, job: Job, *, session: int) -> None:
         """Wait no longer; the work stops if nobody else waits."""
         with self._lock:

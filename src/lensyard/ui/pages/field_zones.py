@@ -21,6 +21,7 @@ from lensyard.views.palette import LOOKS, Look
 from lensyard.views.words import sentence
 from lensyard.views.zone_strip import ZoneStrip, zone_strip_svg
 
+TITLE = "Share of plays usable, by stretch"
 WIDE_PX, NARROW_PX = 1000.0, 380.0
 
 
@@ -59,7 +60,7 @@ def _count(progress: work.Progress, request: object) -> ZonesAnswer:
 def _show(answer: ZonesAnswer, look: Look) -> None:
     """Show the heat around the field, zone by zone, and the best stretch of each."""
     show_figure(
-        partial(_strip, replace(strip_of(answer), notes=()), look),
+        partial(_strip, replace(strip_of(answer), title=TITLE, notes=()), look),
         name="zones",
         said=picture_words(answer),
         table=zone_rows(answer),

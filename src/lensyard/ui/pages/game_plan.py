@@ -31,7 +31,7 @@ def page(controls: Controls) -> None:
         with st.container(key="ly_settings"):
             widgets.settings(controls)
         with st.container(key="ly_kickoff"):
-            widgets.kickoff_widgets(controls)
+            widgets.kickoff_widget()
         try:
             request = _request(controls)
             content = work.asked(
@@ -96,7 +96,8 @@ def _light(content: SheetContent, look: Look) -> None:
             missing = "choose a venue with its place under Field, and say the kickoff"
         st.html(section_html("Light by quarter", (sentence(missing),)))
         return
-    st.html(section_html("Light by quarter", light.warnings, listed=True))
+    if light.warnings:
+        st.html(section_html("Light to mind", light.warnings, listed=True))
     show_table(*words.light_table(light), caption="Light on the action, by where you stand")
     show_table(*words.exposure_table(light))
     plot = words.light_plot(light)

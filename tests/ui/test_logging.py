@@ -1,0 +1,138 @@
+"""Logging from the page "Next play": one tap, and one tap takes it back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from lensyard.service.logs import list_game
+from lensyard.ui import gamelog
+from lensyard.ui.controls import Controls
+
+Open = Callable[..., AppTest]
+SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
+
+
+def keys(app: AppTest) -> set[str]:
+    return {button.key for button in app.button}
+
+
+@pytest.fixture
+def game(open_page: Open) -> AppTest:
+    """A page with a game going on."""
+    app = open_page(**SITUATION, assignment="newspaper", standing="left:opp40")
+    app.text_input(key="ly_home").set_value("Otters")
+    app.text_input(key="ly_away").set_value("Herons")
+    return app.button(key="ly_start_game").click().run()
+
+
+def test_without_a_game_there_is_nothing_to_log_and_no_file(
+    open_page: Open, data_folder: Path
+) -> None:
+    app = open_page(**SITUATION)
+    assert "ly_start_game" in keys(app)
+    assert not {"ly_went", "ly_stayed", "ly_undo"} & keys(app)
+    assert list(data_folder.iterdir()) == []
+
+
+def test_one_tap_logs_the_play_from_the_best_spot(game: AppTest, data_folder: Path) -> None:
+    assert not game.exception
+    game.button(key="ly_went").click().run()
+    (play,) = list_game(folder=data_folder).log.plays
+    assert (play.down, play.distance_yd, play.yardline_100) == (3, 7, 35)
+    assert play.hash_mark is None
+    assert play.clock_s is None
+    assert play.quarter == 1
+    # Who went there stands there now.
+    assert game.text_input(key="next_standing").value == play.spot
+    assert any("Play 1 is logged" in caption.value for caption in game.caption)
+
+
+def test_one_tap_logs_the_play_from_where_one_stands(game: AppTest, data_folder: Path) -> None:
+    game.button(key="ly_stayed").click().run()
+    (play,) = list_game(folder=data_folder).log.plays
+    assert play.spot == "left:opp40"
+
+
+def test_undo_takes_the_play_back(game: AppTest, data_folder: Path) -> None:
+    game.button(key="ly_went").click().run()
+    game.button(key="ly_undo").click().run()
+    assert list_game(folder=data_folder).log.plays == ()
+    game.button(key="ly_undo").click().run()
+    assert any("nothing left to undo" in error.value for error in game.error)
+    assert not game.exception
+
+
+def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -> None:
+    game.button(key="ly_went").click().run()
+    game.button_group(key="ly_result").set_value("complete")
+    game.number_input(key="ly_gain").set_value(9)
+    game.button(key="ly_save_result").click().run()
+    (play,) = list_game(folder=data_folder).log.plays
+    assert (play.result, play.gain_yd) == ("complete", 9)
+    assert game.button_group(key="next_down").value == 1
+    assert game.select_slider(key="next_yardline_100").value == 26
+
+
+def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder: Path) -> None:
+    game.checkbox(key="ly_shot_touchdown").check().run()
+    assert not game.exception
+    assert list_game(folder=data_folder).log.ticked == ("touchdown",)
+    assert gamelog_have(game) == ("touchdown",)
+    game.checkbox(key="ly_shot_touchdown").uncheck().run()
+    assert list_game(folder=data_folder).log.ticked == ()
+
+
+def gamelog_have(app: AppTest) -> tuple[str, ...]:
+    state: gamelog.LogState = app.session_state["ly_log"]
+    return state.ticked
+
+
+def test_the_game_goes_on_in_another_session(game: AppTest, open_page: Open) -> None:
+    game.button(key="ly_went").click().run()
+    again = open_page(**SITUATION)
+    assert {"ly_went", "ly_undo"} <= keys(again)
+
+
+def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
+    open_page: Open, data_folder: Path
+) -> None:
+    (data_folder / "games.duckdb").write_bytes(b"this is no log")
+    app = open_page(**SITUATION)
+    assert not app.exception
+    assert len(app.error) == 1
+    assert any("of plays usable" in html.body for html in app.get("html"))
+
+
+def test_the_demo_is_offered_on_a_first_visit(open_page: Open, data_folder: Path) -> None:
+    app = open_page()
+    app.button(key="ly_demo").click().run()
+    assert not app.exception
+    assert list_game(folder=data_folder).log.game.game_id == "demo"
+    assert "ly_demo" not in keys(app)
+
+
+def test_a_deep_link_is_no_first_visit(open_page: Open) -> None:
+    assert "ly_got_it" not in keys(open_page(**SITUATION))
+
+
+@pytest.mark.parametrize(
+    ("controls", "gain_yd", "follows"),
+    [
+        (Controls(down=1, distance_yd=10, yardline_100=75), 4, (2, 6, 71)),
+        (Controls(down=2, distance_yd=6, yardline_100=71), -3, (3, 9, 74)),
+        (Controls(down=3, distance_yd=9, yardline_100=12), 10, (1, 2, 2)),
+        (Controls(down=4, distance_yd=1, yardline_100=50), 0, None),
+        (Controls(down=1, distance_yd=5, yardline_100=5), 5, None),
+    ],
+)
+def test_the_next_snap_follows_the_rules_of_downs(
+    controls: Controls, gain_yd: int, follows: tuple[int, int, int] | None
+) -> None:
+    # A new series of downs after the line to gain (NFL Official Playing Rules 2021, rule 7-1).
+    after = controls.after_gain(gain_yd)
+    found = None if after is None else (after.down, after.distance_yd, after.yardline_100)
+    assert found == follows

@@ -1,0 +1,188 @@
+"""The wiring of the other pages: widgets, address and figures move together."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from lensyard.errors import InvalidInputError
+from lensyard.present.zones_table import zone_rows
+from lensyard.service.context import load_context
+from lensyard.service.zones import zones
+from lensyard.ui import drilling, session, work
+from lensyard.ui.app import PAGES
+from lensyard.ui.controls import Controls
+from lensyard.views.page_parts import csv_text
+
+Open = Callable[..., AppTest]
+Said = Callable[[AppTest], str]
+Finished = Callable[[AppTest], AppTest]
+
+
+def segment(app: AppTest, key: str) -> Any:
+    return app.button_group(key=key)
+
+
+def query_of(app: AppTest) -> dict[str, Any]:
+    return dict(app.query_params.items())
+
+
+def test_every_page_module_is_thin() -> None:
+    folder = Path(session.__file__).parent / "pages"
+    for _, _, module in PAGES:
+        lines = (folder / f"{module}.py").read_text(encoding="utf-8").splitlines()
+        assert len(lines) <= 150, module
+        code = "\n".join(line for line in lines if not line.startswith('"""'))
+        assert "numpy" not in code
+        assert "pandas" not in code
+
+
+def test_field_zones_count_what_is_asked_for(open_page: Open, said: Said) -> None:
+    app = open_page("zones", zone_down="3", to_go="long")
+    assert not app.exception
+    answer = zones(load_context(), Controls(zone_down=3, to_go="long").zones_request())
+    assert f"{answer.plays:,} plays counted" in said(app)
+    best = answer.zones[-1].ranked()[0]
+    assert best.stretch.label in said(app)
+    assert query_of(app) == {"zone_down": "3", "to_go": "long"}
+
+
+def test_a_down_is_chosen_on_field_zones(open_page: Open, finished: Finished, said: Said) -> None:
+    app = finished(open_page("zones"))
+    segment(app, "next_zone_down").set_value(4).run()
+    app = finished(app)
+    assert "4th down" in said(app)
+    assert query_of(app) == {"zone_down": "4"}
+
+
+def test_a_kit_that_reaches_nothing_on_field_zones_is_no_traceback(
+    open_page: Open, finished: Finished
+) -> None:
+    app = finished(open_page("zones", lens="16-35"))
+    assert not app.exception
+
+
+def test_the_figures_of_a_zone_are_those_of_the_service() -> None:
+    answer = zones(load_context(), Controls(zone_down=2).zones_request())
+    header, rows = zone_rows(answer)
+    read = list(csv.reader(io.StringIO(csv_text(header, rows))))
+    assert read[0] == list(header)
+    assert len(read) - 1 == sum(len(zone.stretches) for zone in answer.zones)
+    share = answer.zones[0].stretches[3]
+    assert float(read[4][header.index("p_usable")]) == pytest.approx(share.p_usable, abs=1e-5)
+
+
+def test_no_cell_of_a_csv_is_a_formula() -> None:
+    # OWASP, "CSV Injection": =, +, -, @, tab and carriage return begin formulas.
+    bad = ("=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx")
+    read = list(csv.reader(io.StringIO(csv_text(["text"], [[text] for text in bad]))))
+    assert all(row[0].startswith("'") for row in read[1:])
+    assert csv_text(["yd"], [[-3]]).splitlines()[1] == "-3"
+    with pytest.raises(InvalidInputError, match="cells for"):
+        csv_text(["one", "two"], [["only"]])
+
+
+@pytest.fixture
+def drill(open_page: Open, finished: Finished) -> AppTest:
+    app = open_page("drill")
+    return finished(app)
+
+
+def learning(app: AppTest) -> drilling.Learning:
+    found: drilling.Learning = app.session_state["ly_drill"]
+    return found
+
+
+def test_a_drill_asks_grades_and_goes_on(drill: AppTest, said: Said, data_folder: Path) -> None:
+    assert not drill.exception
+    assert "1 of 10:" in said(drill)
+    drill.button(key="ly_stay").click().run()
+    assert not drill.exception
+    (graded,) = learning(drill).graded
+    assert graded.happened in said(drill)
+    for choice in (graded.answer, *graded.others):
+        assert choice.label in said(drill)
+    kept = (data_folder / "drill-answers.jsonl").read_text(encoding="utf-8").splitlines()
+    assert len(kept) == 1
+    drill.button(key="ly_go_on").click().run()
+    assert "2 of 10:" in said(drill)
+    # Too far, then no place at all: told in place, and the question stays open.
+    far = "left:owncorner" if learning(drill).question.start_x_yd > 60 else "left:corner"
+    for text, told in ((far, "time for"), ("on the roof", "annot read")):
+        drill.text_input(key=drilling.PLACE_KEY).set_value(text).run()
+        assert told in drill.warning[0].value.replace("\\", "")
+        assert "2 of 10:" in said(drill)
+    for _ in range(9):
+        drill.button(key="ly_stay").click().run()
+        drill.button(key="ly_go_on").click().run()
+    assert "the plan would have had" in said(drill)
+    assert len(learning(drill).graded) == 10
+    drill.button(key="ly_another").click().run()
+    assert not drill.exception
+
+
+def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
+    open_page: Open, said: Said, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import threading
+
+    from lensyard.ui import downloads
+
+    go_on = threading.Event()
+
+    def slow(_: object, progress: work.Progress) -> None:
+        progress("walking the first half")
+        go_on.wait(60.0)
+        progress("walking the second half")
+
+    monkeypatch.setattr(downloads, "make_sheet", slow)
+    app = open_page("plan", lens="500")
+    try:
+        assert "walking the first half" in said(app)
+        app.button[[b.label for b in app.button].index("Cancel")].click().run()
+        assert any("Cancelled" in info.value for info in app.info)
+        assert any(button.label == "Start again" for button in app.button)
+    finally:
+        go_on.set()
+    assert work.bench().wait(60.0)
+
+
+@pytest.mark.parametrize("page", ["plan", "zones", "drill", "evidence"])
+def test_a_bad_link_is_a_sentence_on_every_page(
+    open_page: Open, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
+    monkeypatch.setattr(work, "asked", lambda *_, **__: None)  # nothing is computed here
+    app = open_page(page, down="9", venue="../../etc/passwd", kickoff="soon")
+    assert not app.exception
+    told = " ".join(warning.value for warning in app.warning)
+    assert "Down must be between 1 and 4" in told
+    assert "Venue must be one of" in told
+    assert "annot read kickoff" in told.replace("\\", "")
+
+
+def test_a_venue_is_chosen_by_name_never_by_path(tmp_path: Path) -> None:
+    file = tmp_path / "own.toml"
+    file.write_text("", encoding="utf-8")
+    with pytest.raises(InvalidInputError, match="must be one of"):
+        Controls(venue=str(file)).ground()
+    with pytest.raises(InvalidInputError, match="must be one of"):
+        Controls(assignment=str(file)).task()
+
+
+def test_a_venue_and_an_assignment_reach_the_answer(open_page: Open, said: Said) -> None:
+    app = open_page(
+        down="1", distance="10", ball="own25", venue="brindle-prairie", assignment="newspaper"
+    )
+    assert not app.exception
+    style = " ".join(html.body for html in app.get("html"))
+    assert "of plays usable" in style
+    segment(app, "next_attacking").set_value("A").run()
+    assert query_of(app)["attacking"] == "A"
+    segment(app, "next_by_value").set_value(True).run()
+    assert query_of(app)["by"] == "value"
