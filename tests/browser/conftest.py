@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -12,6 +13,34 @@ from lensyard.bench.served import NoBrowserError, chromium, served
 
 LAPTOP, PHONE = (1280, 800), (390, 844)
 TIMEOUT_MS = 15_000
+
+LEAST_TARGET_PX = 44.0
+
+# Everything on the page that can be pressed, in shadow trees too, with the size that a finger
+# meets: a text field counts with the frame around it, a slider its thumb, a box its label.
+_TARGETS = """() => {
+  const found = [];
+  const collect = (root) => {
+    for (const one of root.querySelectorAll("*")) {
+      if (one.shadowRoot) collect(one.shadowRoot);
+      if (!one.matches("button, a[href], input, textarea, summary, [tabindex='0']")) continue;
+      if (one.matches("[data-testid=stSkipToContent]")) continue;  // comes with the tab key
+      let target = one;
+      if (one.matches("input[type=range]")) target = one.parentElement.parentElement;
+      else if (one.matches("input[type=checkbox]")) target = one.closest("label");
+      else if (one.matches("input[role=combobox]")) target = one.closest("[role=group]");
+      else if (one.matches("input"))
+        target = one.closest("[data-testid=stTextInputRootElement], " +
+          "[data-testid=stNumberInputContainer]") || one;
+      const box = target.getBoundingClientRect();
+      if (box.width === 0) continue;
+      const name = one.getAttribute("aria-label") || one.textContent || one.tagName;
+      found.push([name.trim().slice(0, 40), box.width, box.height, box.left, box.right]);
+    }
+  };
+  collect(document);
+  return found;
+}"""
 
 # From a place on the field to the screen, through what the drawing says about itself.
 _TO_SCREEN = """(layer, [x, y]) => {
@@ -38,9 +67,10 @@ def browser() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="module")
-def address(browser: Any) -> Iterator[str]:
-    """The address of the dashboard, served for all tests."""
-    with served() as url:
+def address(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of the dashboard, served for all tests, with a log of its own."""
+    data = tmp_path_factory.mktemp("data")
+    with served(environment={"LENSYARD_DATA_DIR": str(data)}) as url:
         yield url
 
 
@@ -89,6 +119,18 @@ class Dashboard:
         touch = self.tab.evaluate("navigator.maxTouchPoints > 0")
         (self.tab.touchscreen.tap if touch else self.tab.mouse.click)(x, y)
 
+    def small_targets(self) -> list[Any]:
+        """Return what a thumb would miss, or what lies beyond the edge of the screen."""
+        width = self.tab.viewport_size["width"]
+        # Chromium lays out in 64ths of a pixel.
+        return [
+            target
+            for target in self.tab.evaluate(_TARGETS)
+            if min(target[1:3]) < LEAST_TARGET_PX - 1 / 32
+            or target[3] < -1
+            or target[4] > width + 1
+        ]
+
     def expect(self, words: str) -> None:
         """Wait until the answer says something."""
         self.tab.locator(".ly-lead").filter(has_text=words).wait_for()
@@ -119,6 +161,15 @@ def dashboard(
 ) -> Iterator[Dashboard]:
     """The dashboard on a laptop and on a phone."""
     yield from _in_a_tab(contexts[request.param], address)
+
+
+@pytest.fixture(params=["laptop", "phone"])
+def own(
+    request: pytest.FixtureRequest, contexts: dict[str, Any], tmp_path: Path
+) -> Iterator[Dashboard]:
+    """A dashboard served for one test, with a log of its own."""
+    with served(environment={"LENSYARD_DATA_DIR": str(tmp_path)}) as url:
+        yield from _in_a_tab(contexts[request.param], url)
 
 
 @pytest.fixture

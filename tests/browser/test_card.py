@@ -75,9 +75,13 @@ def context() -> Context:
 
 @pytest.fixture(scope="module")
 def request_() -> PlanRequest:
-    """A ground that is the same from both ends, with something closed on one sideline more."""
-    low = ClosedStretch(edge=Edge.SIDELINE_A, from_yd=20.0, to_yd=26.0, name="<i>platform</i>")
-    return PlanRequest(DEMO_KIT, standard_venue("pro", extra_closed=(low, low.turned())))
+    """A ground alike on both sides and from both ends: every way of storing a table is used."""
+    platforms = [
+        ClosedStretch(edge=edge, from_yd=20.0, to_yd=26.0, name="<i>platform</i>")
+        for edge in (Edge.SIDELINE_A, Edge.SIDELINE_B)
+    ]
+    closed = (*platforms, *(one.turned() for one in platforms))
+    return PlanRequest(DEMO_KIT, standard_venue("pro", extra_closed=closed))
 
 
 @pytest.fixture(scope="module")
@@ -181,6 +185,8 @@ def test_with_a_standing_place_the_card_says_what_the_plan_decides(
             walked += 1
             assert said["go"].startswith(f"Walk {decision.choice.walk_yd:.0f} yd, "), case
     assert 50 < walked < STANDING - 50  # both kinds of answer were compared
+    stored = {entry.prediction for entry in content.packed.entries}
+    assert {"shorter", "mirrored", "like", "opposite"} <= stored
 
 
 def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(

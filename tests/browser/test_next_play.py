@@ -14,31 +14,6 @@ from lensyard.views.palette import LOOKS
 pytestmark = pytest.mark.browser
 
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
-LEAST_TARGET_PX = 44.0
-
-# Everything on the page that can be pressed, in shadow trees too, with the size that a finger
-# meets: a text field counts with the frame around it, a slider with its thumb.
-_TARGETS = """() => {
-  const found = [];
-  const collect = (root) => {
-    for (const one of root.querySelectorAll("*")) {
-      if (one.shadowRoot) collect(one.shadowRoot);
-      if (!one.matches("button, a[href], input, textarea, summary, [tabindex='0']")) continue;
-      if (one.matches("[data-testid=stSkipToContent]")) continue;  // comes with the tab key
-      let target = one;
-      if (one.matches("input[type=range]")) target = one.parentElement.parentElement;
-      else if (one.matches("input"))
-        target = one.closest("[data-testid=stTextInputRootElement], " +
-          "[data-testid=stNumberInputContainer]") || one;
-      const box = target.getBoundingClientRect();
-      if (box.width === 0) continue;
-      const name = one.getAttribute("aria-label") || one.textContent || one.tagName;
-      found.push([name.trim().slice(0, 40), box.width, box.height, box.left, box.right]);
-    }
-  };
-  collect(document);
-  return found;
-}"""
 
 
 def query(page: Any) -> dict[str, str]:
@@ -166,7 +141,6 @@ SETTINGS = ("Kit", "Field", "Game", "Screen")
 
 def test_nothing_scrolls_sideways_and_every_target_fits_a_thumb(dashboard: Any) -> None:
     dashboard.open(**SITUATION, standing="left:opp40")
-    width = dashboard.tab.viewport_size["width"]
     for setting in (None, *SETTINGS):
         if setting is not None:
             dashboard.tab.get_by_role("button", name=setting, exact=True).click()
@@ -175,15 +149,7 @@ def test_nothing_scrolls_sideways_and_every_target_fits_a_thumb(dashboard: Any) 
         for part in ("html", "[data-testid=stMain]"):
             scroll, client = dashboard.tab.locator(part).evaluate(wide)
             assert scroll <= client, (setting, part)
-        small = [
-            target
-            for target in dashboard.tab.evaluate(_TARGETS)
-            # Chromium lays out in 64ths of a pixel.
-            if min(target[1:3]) < LEAST_TARGET_PX - 1 / 32
-            or target[3] < -1
-            or target[4] > width + 1
-        ]
-        assert small == [], setting
+        assert dashboard.small_targets() == [], setting
         if setting is not None:
             dashboard.tab.keyboard.press("Escape")
             dashboard.tab.wait_for_selector("[data-testid=stPopoverBody]", state="detached")

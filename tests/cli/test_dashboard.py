@@ -10,7 +10,13 @@ from typing import Any
 import pytest
 
 from lensyard.cli import main
-from lensyard.service.dashboard import SETTINGS, command_line, script_path
+from lensyard.service.dashboard import (
+    GUEST_VARIABLE,
+    OWNER_VARIABLE,
+    SETTINGS,
+    command_line,
+    script_path,
+)
 
 CONFIG = Path(__file__).resolve().parents[2] / ".streamlit" / "config.toml"
 
@@ -47,16 +53,22 @@ def test_the_server_understands_every_setting() -> None:
         config.get_option(name)
 
 
+handed: list[dict[str, str]] = []
+"""The environments that servers would have been started with."""
+
+
 @pytest.fixture
 def started(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
     """What would have been started."""
     commands: list[list[str]] = []
+    handed.clear()
 
-    def take(_: str, command: list[str]) -> None:
+    def take(_: str, command: list[str], environment: dict[str, str]) -> None:
         commands.append(command)
+        handed.append(environment)
         raise SystemExit(0)
 
-    monkeypatch.setattr("os.execv", take)
+    monkeypatch.setattr("os.execve", take)
     monkeypatch.setattr("os.name", "posix")
     return commands
 
@@ -68,11 +80,36 @@ def test_the_command_starts_the_server(started: list[list[str]]) -> None:
     assert (found["server.port"], found["server.headless"]) == ("8600", "false")
 
 
-def test_an_open_door_is_told(started: list[list[str]], capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_network_needs_to_be_asked_for(
+    started: list[list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    for address in ("0.0.0.0", "192.0.2.7", "::"):
+        with pytest.raises(SystemExit) as stop:
+            main(["dashboard", "--address", address])
+        assert stop.value.code == 2
+    assert "say --network as well" in capsys.readouterr().err
+    assert started == []
+
+
+def test_on_a_network_addresses_with_tokens_are_told(
+    started: list[list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(SystemExit):
-        main(["dashboard", "--address", "0.0.0.0"])
-    assert "everybody in the network" in capsys.readouterr().err
-    assert flags(started[0])["server.address"] == "0.0.0.0"
+        main(["dashboard", "--network", "--address", "192.0.2.7", "--port", "8600"])
+    told = capsys.readouterr().err
+    for variable in (OWNER_VARIABLE, GUEST_VARIABLE):
+        assert f"http://192.0.2.7:8600/?token={handed[0][variable]}" in told
+        # Nobody reads a token off the list of processes.
+        assert handed[0][variable] not in " ".join(started[0])
+    assert flags(started[0])["server.address"] == "192.0.2.7"
+    assert flags(started[0])["browser.serverAddress"] == "192.0.2.7"
+
+
+def test_without_a_network_there_are_no_tokens(started: list[list[str]]) -> None:
+    with pytest.raises(SystemExit):
+        main(["dashboard"])
+    assert OWNER_VARIABLE not in handed[0]
+    assert "browser.serverAddress" not in flags(started[0])
 
 
 def test_what_is_no_address_is_refused(

@@ -16,7 +16,7 @@ from lensyard.data.import_stage import Request
 from lensyard.data.imports import ImportReport, import_file
 
 FILES = Path(__file__).parent / "files"
-GAMES = "season = 2018 AND week = 3"
+GAMES = "season = 2018 AND week = 3 AND game_id <= '2018092303'"
 
 
 @pytest.fixture(autouse=True)

@@ -70,18 +70,19 @@ KINDS = [
 ]
 
 
-@pytest.mark.parametrize(("name", "words", "yards", "kind", "ours", "theirs"), KINDS)
-def test_college_play_types_become_kinds(
-    tmp_path: Path, take: Take, name: str, words: str, yards: int, kind: str, ours: bool,
-    theirs: bool,
-) -> None:  # fmt: skip
-    row = _rows(**{"type.text": name, "text": words, "statYardage": yards})
-    take(_json(tmp_path, [row, _rows()]))
-    play = load_plays(seasons=[2031]).iloc[0]
-    found = (play["kind"], bool(play["touchdown"]), bool(play["return_touchdown"]))
-    assert found == (kind, ours, theirs)
-    assert (play["offense"], play["defense"]) == ("OAK", "ELM")
-    assert play["gain_yd"] == (yards if kind in ("run", "complete", "sack", "kneel") else 0)
+def test_college_play_types_become_kinds(tmp_path: Path, take: Take) -> None:
+    rows = [
+        _rows(**{"type.text": name, "text": words, "statYardage": yards, "game_play_number": at})
+        for at, (name, words, yards, *_) in enumerate(KINDS)
+    ]
+    assert take(_json(tmp_path, rows)).kept == len(KINDS)
+    plays = load_plays(seasons=[2031])
+    for (name, _, yards, kind, ours, theirs), play in zip(KINDS, plays.itertuples(), strict=True):
+        found = (play.kind, play.touchdown, play.return_touchdown)
+        assert found == (kind, ours, theirs), name
+        assert (play.offense, play.defense) == ("OAK", "ELM")
+        gained = yards if kind in ("run", "complete", "sack", "kneel") else 0
+        assert play.gain_yd == gained, name
 
 
 def test_interception_yards_are_the_return_not_a_gain(tmp_path: Path, take: Take) -> None:

@@ -61,7 +61,7 @@ def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(
 ) -> None:
     report = take(nflverse_file())
     assert (report.source, report.level, report.seasons) == ("nflverse", "pro", (2031,))
-    assert report.kept == report.rows > 2000
+    assert report.kept == report.rows > 700
     assert report.rejected == ()
     found = load_plays(seasons=[2031])
     validate(found)
@@ -196,8 +196,8 @@ def test_what_is_mended_is_counted(nflverse_file: Files, take: Take) -> None:
     )
     report = take(nflverse_file(change=change))
     words = {tally.words.split(":")[0]: tally.rows for tally in report.repaired}
-    assert words["a kickoff without a spot"] > 50
-    assert words["more yards gained than the field has"] > 20
+    assert words["a kickoff without a spot"] > 20
+    assert words["more yards gained than the field has"] > 3
     kickoffs = load_plays(["yardline_100"], seasons=[2031], kinds=["kickoff"])
     assert set(kickoffs["yardline_100"]) == {65}  # kicked from the 35 since 2011
 
@@ -233,7 +233,7 @@ def test_a_play_that_is_there_twice_is_kept_once(nflverse_file: Files, take: Tak
 
 def test_an_imported_season_can_be_removed(nflverse_file: Files, take: Take) -> None:
     take(nflverse_file())
-    assert remove_season("nflverse", 2031).games > 10
+    assert remove_season("nflverse", 2031).games == 5
     assert imported_entries() == ()
     assert len(load_plays(["kind"], seasons=[2031])) == 0
     with pytest.raises(DataError, match="no imported nflverse/2031"):
@@ -320,5 +320,5 @@ def test_new_imports_show_in_a_process_that_already_reads(nflverse_file: Files, 
     before = shared_store()
     assert len(load_plays(["kind"], seasons=[2031])) == 0
     take(nflverse_file())
-    assert len(load_plays(["kind"], seasons=[2031])) > 2000
+    assert len(load_plays(["kind"], seasons=[2031])) > 700
     assert shared_store() is not before

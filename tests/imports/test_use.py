@@ -47,7 +47,7 @@ def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
         context, request, plays=_plays(2031, 99), training=_plays(2018, 12), season=2031
     )
     assert result.games == report.games
-    assert 1500 < result.plays < report.kept  # kicks, tries and penalties do not count
+    assert 500 < result.plays < report.kept  # kicks, tries and penalties do not count
     by_name = {policy.name: policy for policy in result.policies}
     assert by_name["plan"].value_share > by_name["level"].value_share
     assert by_name["hindsight"].value_share >= by_name["plan"].value_share

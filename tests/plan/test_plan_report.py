@@ -18,7 +18,12 @@ from lensyard.service.assignment_file import named_assignment
 from lensyard.service.context import load_context
 from lensyard.service.plan_frames import frame_chances
 from lensyard.service.plan_phases import PHASES, Line, line_index, opening_series, two_minute
-from lensyard.service.plan_report import light_sentences, plan_document, plan_report
+from lensyard.service.plan_report import (
+    gaps_of,
+    light_sentences,
+    plan_document,
+    plan_report,
+)
 from lensyard.service.plan_rows import PlanReport
 from lensyard.service.plan_season import play_season
 from lensyard.service.plans import PlanRequest
@@ -238,3 +243,14 @@ def test_phases_of_the_field_do_not_overlap(part_of_a_season: dict) -> None:
     replay = part_of_a_season[2019]
     field = [p for p in PHASES if p.key not in ("opening", "two-minute")]
     assert (np.sum([p.belongs(replay) for p in field], axis=0) == 1).all()
+
+
+def test_gaps_say_what_the_figures_leave_out() -> None:
+    told = gaps_of(kit_of(["400"]), held_out=False, rules_name="high-school", level="professional")
+    assert told[0].startswith("Under 11 yd")
+    assert any("high-school" in line and "professional" in line for line in told)
+    assert "fitted on" in told[-1]
+    plain = gaps_of(
+        kit_of(["70-200", "400"]), held_out=True, rules_name="pro", level="professional"
+    )
+    assert len(plain) == 1  # left and right, which nobody can foresee

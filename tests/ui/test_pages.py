@@ -43,8 +43,10 @@ def test_every_page_module_is_thin() -> None:
         assert "pandas" not in code
 
 
-def test_field_zones_count_what_is_asked_for(open_page: Open, said: Said) -> None:
-    app = open_page("zones", zone_down="3", to_go="long")
+def test_field_zones_count_what_is_asked_for(
+    open_page: Open, finished: Finished, said: Said
+) -> None:
+    app = finished(open_page("zones", zone_down="3", to_go="long"))
     assert not app.exception
     answer = zones(load_context(), Controls(zone_down=3, to_go="long").zones_request())
     assert f"{answer.plays:,} plays counted" in said(app)

@@ -191,6 +191,24 @@ def map_command(
     _say(document, "map_text", as_json)
 
 
+@data_command.command("compare")
+@click.argument("first", type=int)
+@click.argument("second", type=int)
+@click.option("--source", help="Of both seasons. Default: each season's own.")
+@click.option(
+    "--type", "season_type", type=click.Choice(["REG", "POST"]), default="REG", show_default=True
+)
+@_json_option
+def compare_command(
+    first: int, second: int, source: str | None, season_type: str, as_json: bool
+) -> None:
+    """How two seasons differ: fourth downs, kickoffs, passes, scoring; with 95 % intervals."""
+    from lensyard.service.data_compare import compare_document
+
+    document = compare_document(first, second, source=source, season_type=season_type)
+    _say(document, "compare_text", as_json)
+
+
 @data_command.command("build")
 @click.option(
     "--wheel",

@@ -75,6 +75,31 @@ def remove_text(document: dict[str, Any]) -> str:
     return f"removed {entry['source']}/{entry['season']}: {entry['plays']:,} plays"
 
 
+def compare_text(document: dict[str, Any]) -> str:
+    """Return two seasons side by side, for the terminal."""
+    first, second = document["seasons"]
+    lines = [f"{'':<62} {first:>8} {second:>8}  difference (95 %)"]
+    for row in document["measures"]:
+        values = [_number(row[key], row["unit"]) for key in ("first", "second")]
+        change = ""
+        if row["low"] is not None:
+            low, high = (_number(row[key], row["unit"], sign=True) for key in ("low", "high"))
+            change = f"{_number(row['difference'], row['unit'], sign=True)} ({low} to {high})"
+            change += " *" if row["differs"] else ""
+        unit = "" if row["unit"] == "share" else f" [{row['unit']}]"
+        lines.append(f"{row['meaning'] + unit:<62} {values[0]:>8} {values[1]:>8}  {change}")
+    lines += ["", "* the interval of the difference leaves out zero; errors count games, not plays"]
+    lines += [f"{each['text']} License: {each['license']}" for each in document["attributions"]]
+    return "\n".join(lines)
+
+
+def _number(value: float | None, unit: str, *, sign: bool = False) -> str:
+    if value is None:
+        return "-"
+    plus = "+" if sign else ""
+    return f"{100 * value:{plus}.1f} %" if unit == "share" else f"{value:{plus}.2f}"
+
+
 def map_text(document: dict[str, Any]) -> str:
     """Return a guessed mapping, for the terminal."""
     lines = [f"{field:<14} <- {column}" for field, column in document["columns"].items()]

@@ -47,7 +47,7 @@ class HazardTerms:
     line_to_gain
         Whether the line to gain and the goal line have sharp terms.
     penalty
-        Ridge on what yard line and line to gain do; other terms have multiples of it.
+        Ridge on all but the main effect; each term has a multiple of it.
     """
 
     lengths_yd: IntArray
@@ -149,17 +149,17 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     anywhere = np.ones((MAX_DISTANCE_YD, 1))
     every_down = np.ones((4, 1))
     contexts = np.eye(AXES["context"].size)[:, 1:]
-    # The factors hold what down and distance do to long gains, which drifts over seasons, closer
-    # to the common shape than what the field does, which does not.
+    # What down and distance do to gains drifts over seasons and is held closer to the common shape
+    # than what the field does: the strongest factors that cost no CRPS on later seasons.
     penalty = terms.penalty
     spread = [
         ("down*distance", [every_down, anywhere, np.eye(at.shape[0])], MAIN_PENALTY),
-        ("down*distance", [every_down, near, middle], 4.0 * penalty),
-        ("down*distance", [down, anywhere, fine], 16.0 * penalty),
-        ("down*distance", [down, far, coarse], 64.0 * penalty),
-        ("down*yardline", [every_down, field, middle], penalty),
-        ("down*yardline", [down, zones, coarse], 2.0 * penalty),
-        ("context", [contexts, coarse], 2.0 * penalty),
+        ("down*distance", [every_down, near, middle], 3.0 * penalty),
+        ("down*distance", [down, anywhere, fine], 3.0 * penalty),
+        ("down*distance", [down, far, coarse], 3.0 * penalty),
+        ("down*yardline", [every_down, field, middle], 0.5 * penalty),
+        ("down*yardline", [down, zones, coarse], penalty),
+        ("context", [contexts, coarse], penalty),
     ]
     blocks = []
     for table, bases, ridge in spread:
@@ -168,8 +168,8 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     if terms.line_to_gain:
         sticks = sparse.csr_array(sparse.kron(sparse.csr_array(down), _sticks(terms.lengths_yd)))
         goal = sparse.csr_array(sparse.kron(every_down, _to_go(terms.lengths_yd)))
-        for table, basis in (("down*distance", sticks), ("down*yardline", goal)):
-            blocks.append(_Block(table, basis, np.full(basis.shape[1], penalty)))
+        for table, basis, factor in (("down*distance", sticks, 1.0), ("down*yardline", goal, 0.5)):
+            blocks.append(_Block(table, basis, np.full(basis.shape[1], factor * penalty)))
     return blocks
 
 

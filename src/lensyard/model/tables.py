@@ -139,7 +139,7 @@ def _write_hazards(
     """
     hazard = tables[0][rows[0]].astype(np.float64)
     for table, row in zip(tables[1:], rows[1:], strict=True):
-        hazard -= table[row]
+        hazard -= table[row].astype(np.float64, copy=False)
     np.exp(hazard, out=hazard)
     hazard += 1.0
     np.reciprocal(hazard, out=hazard)

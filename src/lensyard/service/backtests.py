@@ -35,6 +35,7 @@ from lensyard.recommend.habits import AHEAD_20, LEVEL
 from lensyard.recommend.planning import side_index, sides_of
 from lensyard.recommend.rulecard import RuleCard, fit_rule_card, rule_text
 from lensyard.service.context import SCHEMA_VERSION, Context
+from lensyard.service.imports import attributions_document
 from lensyard.service.plans import PlanRequest, SolvedPlan, plan_for
 
 if TYPE_CHECKING:
@@ -330,6 +331,7 @@ def backtest_document(result: Backtest) -> dict[str, Any]:
             "farther_in_value_share_in_training": result.card.inside_value_share,
         },
         "model": result.model,
+        "attributions": attributions_document([result.season]),
         "cautions": [],
     }
 

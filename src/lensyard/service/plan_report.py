@@ -145,7 +145,12 @@ def plan_report(
         evidence=Evidence(**found["evidence"]),
         have=ticked,
         light=light_sentences(request.kit, request.venue, max_iso=max_iso),
-        gaps=gaps_of(request.kit, held_out=held_out),
+        gaps=gaps_of(
+            request.kit,
+            held_out=held_out,
+            rules_name=rules_name,
+            level=context.model.manifest.level,
+        ),
         cautions=tuple(c.sentence for c in cautions_for(request.venue)),
         model=context.model_facts(),
     )
@@ -303,8 +308,18 @@ def light_sentences(kit: Kit, venue: Venue, *, max_iso: float = USUAL_MAX_ISO) -
     )
 
 
-def gaps_of(kit: Kit, *, held_out: bool) -> tuple[str, ...]:
-    """Return what the kit leaves out, and what the plan does not know."""
+def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[str, ...]:
+    """Return what the kit leaves out, and what the plan does not know.
+
+    Parameters
+    ----------
+    kit
+        Whose holes are named.
+    held_out
+        Whether the model has not seen the season behind the figures.
+    rules_name, level
+        The rule set of the field, and the level of the plays that the model was fitted on.
+    """
     found = []
     for low, high in kit.holes_yd():
         if high < NOTABLE_HOLE_YD:
@@ -319,6 +334,11 @@ def gaps_of(kit: Kit, *, held_out: bool) -> tuple[str, ...]:
         "Nobody can foresee whether a play goes left or right; where two sidelines are equal, take "
         "the one that you can reach."
     )
+    if not level.startswith(rules_name):
+        found.append(
+            f"The field is a {rules_name} one, but the plays behind the figures are {level}: "
+            "distances, hash marks and team areas follow the field, what teams do does not."
+        )
     if not held_out:
         found.append(
             "The season behind the figures is one that the model was fitted on; expect a little "

@@ -24,6 +24,7 @@ from lensyard.light.cautions import DEFERRAL, run_out_caution
 from lensyard.recommend.reward import Scorer
 from lensyard.recommend.stretches import STRETCH_YD, Stretch, share_of, stretches_of
 from lensyard.service.context import SCHEMA_VERSION, Context
+from lensyard.service.imports import attributions_document
 from lensyard.service.zone_masses import observed_masses, predicted_masses
 
 if TYPE_CHECKING:
@@ -378,6 +379,7 @@ def zones_document(answer: ZonesAnswer) -> dict[str, Any]:
         "zones": [_zone_document(zone) for zone in answer.zones],
         "notes": list(answer.notes),
         "model": answer.model,
+        "attributions": attributions_document(answer.seasons),
         "cautions": list(answer.cautions),
     }
 

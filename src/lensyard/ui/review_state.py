@@ -109,7 +109,10 @@ def chosen_key(controls: Controls, games: tuple[GameLog, ...]) -> str:
 
 def choose() -> None:
     """Take over what is to be reviewed; the callback of the choice."""
-    kind, _, which = str(st.session_state[CHOICE_KEY]).partition(" ")
+    chosen: str | None = st.session_state[CHOICE_KEY]
+    if chosen is None:
+        return
+    kind, _, which = chosen.partition(" ")
     by_season = kind == "season"
     session.set_choices(
         {"game": "" if by_season else which, "season": int(which) if by_season else None}

@@ -12,8 +12,8 @@ from lensyard.ui.style import plain
 from lensyard.views.page_parts import lead_of
 
 NO_LOG = (
-    "Log plays under Next play while you shoot, or with the command lensyard log; after the game this page "
-    "says what was in reach, usable and kept, and what the plan would have had."
+    "Log plays under Next play while you shoot, or with the command lensyard log; after the game "
+    "this page says what was in reach, usable and kept, and what the plan would have had."
 )
 
 
@@ -32,11 +32,14 @@ def review_widgets(controls: Controls, games: tuple[GameLog, ...]) -> None:
     """Show which game or season is reviewed, and with which reach."""
     choices = choice_words(games)
     key = review_state.chosen_key(controls, games)
-    st.session_state[review_state.CHOICE_KEY] = key if key in choices else next(iter(choices))
+    # What an address asks for and the log does not have is no choice; any other one mends it.
+    st.session_state[review_state.CHOICE_KEY] = key if key in choices else None
     with st.container(key="ly_filters"):
         st.selectbox(
             "Review of",
             list(choices),
+            index=None,
+            placeholder="Choose a game or a season",
             format_func=lambda key: choices[key],
             key=review_state.CHOICE_KEY,
             on_change=review_state.choose,

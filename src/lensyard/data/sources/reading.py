@@ -8,7 +8,6 @@ and columns it claims before any is read.
 from __future__ import annotations
 
 import gzip
-import shutil
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -398,8 +397,3 @@ def _types(connection: duckdb.DuckDBPyConnection, relation: str) -> dict[str, st
     """Return column -> type of a relation."""
     rows = connection.execute(f"DESCRIBE SELECT * FROM {relation}").fetchall()
     return {str(row[0]): str(row[1]).strip('"') for row in rows}
-
-
-def free_bytes(folder: Path) -> int:
-    """Return the free space of the disk that a folder lies on."""
-    return shutil.disk_usage(folder).free

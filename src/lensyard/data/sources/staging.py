@@ -80,9 +80,9 @@ def mend(connection: duckdb.DuckDBPyConnection, level: str) -> dict[str, tuple[i
         f"min(line) FILTER (WHERE {_told_wrong(rule) if rule.column in labels else rule.when})"
         for rule in rules
     ]
-    some = " OR ".join(_told_wrong(r) if r.column in labels else r.when for r in rules)
+    touched = " OR ".join(_told_wrong(r) if r.column in labels else r.when for r in rules)
     row = connection.execute(
-        f"SELECT {', '.join(counted)} FROM (SELECT * FROM told WHERE skip IS NULL AND ({some}))"
+        f"SELECT {', '.join(counted)} FROM (SELECT * FROM told WHERE skip IS NULL AND ({touched}))"
     ).fetchone()
     values = list(row or ())
     found = {

@@ -1,0 +1,97 @@
+"""Seasons compared: against published values of the seasons themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from lensyard.cli.data_command import data_command
+from lensyard.data.imports import ImportReport
+from lensyard.data.season_measures import MEASURES, measure_season
+from lensyard.data.sources.pro_rules import kickoff_yard_line, touchback_yard_line
+from lensyard.data.store import load_plays, shared_store
+from lensyard.errors import DataError
+from lensyard.service.data_compare import compare_document
+
+Take = Callable[..., ImportReport]
+Files = Callable[..., Path]
+
+
+def _value(season: int, name: str) -> float:
+    found = {m.name: m.value for m in measure_season(shared_store(), season)}[name]
+    assert found is not None
+    return found
+
+
+PUBLISHED = [
+    # Extra points: the try moved from the 2 to the 15 in 2015 (thegruelingtruth, 2017: 2013-14
+    # 2463/2476, 2015-16 2259/2405). Two seasons together; one season lies within 1 point of it.
+    (2014, "extra_point_made_share", 0.995, 0.01),
+    (2015, "extra_point_made_share", 0.939, 0.01),
+    # Verhei, Football Outsiders, week 13 of 2018: three quarters of the season.
+    (2018, "completion_share", 0.652, 0.01),
+    (2018, "sack_share", 0.0677, 0.005),
+    # Kaplan, Princeton Sports Analytics, 2014: rounded to whole percents, one season (470 tries).
+    (2012, "fourth_down_conversion_share", 0.50, 0.03),
+]
+
+
+@pytest.mark.parametrize(("season", "name", "published", "tolerance"), PUBLISHED)
+def test_measures_are_those_that_were_published(
+    season: int, name: str, published: float, tolerance: float
+) -> None:
+    assert _value(season, name) == pytest.approx(published, abs=tolerance)
+
+
+@pytest.mark.parametrize("season", [2010, 2012, 2015, 2016, 2019])
+def test_play_starts_where_the_rules_of_the_season_put_it(season: int) -> None:
+    # NFL Official Playing Rules 2021, R6. Penalties on the kick move a few starts by 5 to 15 yd.
+    start = _value(season, "start_after_touchback")
+    assert start == pytest.approx(touchback_yard_line(season), abs=0.4)
+    lines = load_plays(["yardline_100"], seasons=[season], kinds=["kickoff"])["yardline_100"]
+    assert 100 - lines.mode()[0] == kickoff_yard_line(season)
+
+
+def test_the_drift_of_a_rule_change_stands_out_and_little_else_does() -> None:
+    document = compare_document(2010, 2011)
+    rows = {row["name"]: row for row in document["measures"]}
+    touchback = rows["touchback_share"]
+    assert touchback["differs"]
+    assert touchback["difference"] > 0.2  # the kickoff moved five yards ahead in 2011
+    same = [row["name"] for row in rows.values() if not row["differs"]]
+    assert {"sack_share", "yards_per_play", "touchdown_share"} <= set(same)
+    for row in rows.values():
+        assert row["low"] <= row["difference"] <= row["high"]
+
+
+def test_a_season_compared_with_itself_does_not_differ(nflverse_file: Files, take: Take) -> None:
+    take(nflverse_file(where="season = 2019 AND week <= 2"))
+    document = compare_document(2031, 2031)
+    assert all(row["difference"] in (0.0, None) for row in document["measures"])
+    assert not any(row["differs"] for row in document["measures"])
+
+
+def test_errors_count_games_not_plays() -> None:
+    # A share of plays from few, large games must have a larger error than binomial counting gives.
+    (measured,) = [m for m in measure_season(shared_store(), 2019) if m.name == "pass_share"]
+    assert measured.value is not None
+    assert measured.error is not None
+    binomial = (measured.value * (1 - measured.value) / measured.base) ** 0.5
+    assert measured.error > binomial
+    assert measured.games == 256
+
+
+def test_a_season_that_is_not_there_says_so() -> None:
+    with pytest.raises(DataError, match="no REG plays of 1950"):
+        compare_document(1950, 2019)
+
+
+def test_the_command_shows_every_measure_and_the_sources() -> None:
+    done = CliRunner().invoke(data_command, ["compare", "2018", "2019"], catch_exceptions=False)
+    assert done.exit_code == 0
+    assert all(measure.meaning in done.stdout for measure in MEASURES)
+    assert "Unlicense" in done.stdout
+    assert "by chance alone" in done.stderr

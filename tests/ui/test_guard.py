@@ -1,0 +1,197 @@
+"""Who gets in, whose log it is, and what a browser remembers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote, urlencode
+
+import pytest
+import streamlit as st
+from hypothesis import given
+from hypothesis import strategies as some
+from streamlit.testing.v1 import AppTest
+
+from lensyard.service.dashboard import GUEST_VARIABLE, OWNER_VARIABLE, new_tokens
+from lensyard.ui import browser, guard
+from lensyard.ui.address import from_address, from_memory, to_address, to_memory
+from lensyard.ui.controls import Controls
+
+Open = Callable[..., AppTest]
+OWNER, GUEST = "owner-word-0123456789", "guest-word-0123456789"
+
+
+class Request:
+    """What a browser's request brings."""
+
+    def __init__(self, cookies: dict[str, str], address: str | None = None) -> None:
+        self.cookies = cookies
+        self.ip_address = address
+
+
+@pytest.fixture
+def arrives(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+    """Let somebody arrive with cookies, an address on the network, and a query."""
+
+    def arrived(
+        cookies: dict[str, str] | None = None,
+        *,
+        address: str | None = "192.0.2.7",
+        query: dict[str, str] | None = None,
+    ) -> None:
+        monkeypatch.setattr(st, "session_state", {})
+        monkeypatch.setattr(st, "query_params", query or {})
+        monkeypatch.setattr(st, "context", Request(cookies or {}, address))
+
+    return arrived
+
+
+@pytest.fixture
+def network(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(OWNER_VARIABLE, OWNER)
+    monkeypatch.setenv(GUEST_VARIABLE, GUEST)
+
+
+def test_without_a_network_only_this_computer_gets_in(arrives: Callable[..., None]) -> None:
+    arrives(address=None)
+    assert guard.role() is guard.Role.OWNER
+    arrives(address="192.0.2.7")
+    assert guard.role() is None
+
+
+@pytest.mark.usefixtures("network")
+@pytest.mark.parametrize(
+    ("word", "role"),
+    [
+        (OWNER, guard.Role.OWNER),
+        (GUEST, guard.Role.GUEST),
+        ("", None),
+        (OWNER[:-1], None),
+        (OWNER + "x", None),
+        ("é", None),
+    ],
+)
+def test_on_a_network_the_token_says_who_somebody_is(
+    arrives: Callable[..., None], word: str, role: guard.Role | None
+) -> None:
+    for address in (None, "192.0.2.7"):
+        arrives(address=address, query={"token": word})
+        assert guard.role() is role
+    arrives({browser.TOKEN_COOKIE: word})
+    assert guard.role() is role
+
+
+@pytest.mark.usefixtures("network")
+def test_who_is_refused_sees_nothing(open_page: Open) -> None:
+    app = open_page(token="guess")
+    assert [error.value for error in app.error] == [guard.REFUSAL]
+    assert not app.get("html")
+    assert not app.button
+
+
+@pytest.mark.usefixtures("network")
+def test_the_token_leaves_the_address(open_page: Open) -> None:
+    app = open_page(token=OWNER, down="3", distance="7", ball="opp35")
+    assert not app.error
+    assert set(app.query_params.keys()) == {"down", "distance", "ball"}
+
+
+@pytest.mark.usefixtures("network")
+def test_every_guest_has_a_folder_of_their_own(
+    arrives: Callable[..., None], data_folder: Path
+) -> None:
+    arrives(query={"token": OWNER})
+    assert guard.data_folder() is None
+    folders = []
+    for _ in range(2):
+        arrives(query={"token": GUEST})
+        folders.append(guard.data_folder())
+        assert guard.data_folder() == folders[-1]
+    assert folders[0] != folders[1]
+    assert all(folder.parent == data_folder / "guests" for folder in folders)
+
+
+@pytest.mark.usefixtures("network")
+@pytest.mark.parametrize("cookie", ["../../etc", "a/b", "x" * 2000, "short", ""])
+def test_no_cookie_leads_out_of_the_guests_folder(
+    arrives: Callable[..., None], data_folder: Path, cookie: str
+) -> None:
+    arrives({browser.GUEST_COOKIE: cookie}, query={"token": GUEST})
+    folder = guard.data_folder()
+    assert folder is not None
+    assert folder.parent == data_folder / "guests"
+    assert cookie not in ("", folder.name)[1:]
+
+
+def test_tokens_are_long_and_new_each_time() -> None:
+    made = [word for _ in range(20) for word in new_tokens().values()]
+    assert len(set(made)) == len(made)
+    # 16 random bytes are 128 bits, what NIST SP 800-63B asks of a session secret is 64.
+    assert min(len(word) for word in made) >= 22
+
+
+KITS = some.sampled_from(["70-200, 400", "300", "70-200/2.8, 400/2.8", "24-70"])
+
+
+@given(
+    lenses=KITS,
+    converter=some.sampled_from([1.0, 1.4]),
+    bodies=some.sampled_from([None, 1, 2]),
+    look=some.sampled_from(["sunlight", "night"]),
+    ball=some.integers(1, 99),
+)
+def test_a_browser_remembers_the_kit_and_nothing_of_the_game(
+    lenses: str, converter: float, bodies: int | None, look: str, ball: int
+) -> None:
+    chosen = Controls(
+        lenses=lenses, converter=converter, bodies=bodies, look=look, yardline_100=ball
+    )
+    kept = from_memory(to_memory(chosen))
+    assert (kept.lenses, kept.converter, kept.bodies, kept.look) == (
+        lenses,
+        converter,
+        bodies,
+        look,
+    )
+    assert kept.yardline_100 == Controls().yardline_100
+
+
+@given(own=KITS, chosen=KITS, bodies=some.sampled_from([None, 1, 2]))
+def test_an_address_means_the_same_whatever_is_remembered(
+    own: str, chosen: str, bodies: int | None
+) -> None:
+    remembered = Controls(lenses=own, bodies=2 if "," in own else 1)
+    controls = Controls(lenses=chosen, bodies=bodies if bodies != 2 or "," in chosen else 1)
+    address = to_address(controls, usual=remembered)
+    assert from_address(address, usual=remembered).controls == controls
+    # To somebody without a memory it means the same unless both would say the usual.
+    assert from_address(address).controls.lenses == chosen
+
+
+@pytest.mark.parametrize(
+    "cookie",
+    ["", "%", "lens=wide", quote("venue=../../x"), quote("lens=" + "9," * 400), "x" * 5000],
+)
+def test_a_cookie_that_cannot_be_read_is_as_none(
+    arrives: Callable[..., None], cookie: str
+) -> None:
+    arrives({browser.KIT_COOKIE: cookie})
+    assert from_memory(browser.memory()) == Controls()
+
+
+def test_what_is_remembered_comes_back_through_the_cookie(arrives: Callable[..., None]) -> None:
+    chosen = Controls(lenses="300", converter=1.4, look="night")
+    text = quote(urlencode(to_memory(chosen), doseq=True), safe="")
+    arrives({browser.KIT_COOKIE: text})
+    assert from_memory(browser.memory()) == chosen
+    assert not set(text) & set(' ;,="')  # RFC 6265, section 4.1.1
+
+
+def test_cookies_go_out_with_the_page(open_page: Open) -> None:
+    app = open_page()
+    app.button(key="ly_got_it").click().run()
+    written: dict[str, Any] = app.session_state["ly_cookies"]
+    assert written == {browser.SEEN_COOKIE: "1"}
+    app.button_group(key="next_look").set_value("night").run()
+    assert browser.KIT_COOKIE in app.session_state["ly_cookies"]
