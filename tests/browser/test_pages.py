@@ -51,7 +51,7 @@ def test_the_kit_goes_along_from_page_to_page(dashboard: Any) -> None:
     lead = dashboard.tab.locator(".ly-lead").filter(has_text="plays counted")
     lead.wait_for(timeout=LONG_MS)
     assert "300 (1 body" in lead.inner_text()
-    assert query(dashboard)["lens"] == "300"
+    dashboard.tab.wait_for_url("**/zones?lens=300")
     go_to(dashboard, "Next play")
     dashboard.expect("3rd and 7 at the opponent's 35")
     assert "300 (1 body" in dashboard.lead()
@@ -62,7 +62,7 @@ def test_field_zones_by_down_with_a_file_of_figures(dashboard: Any) -> None:
     dashboard.pick("Down", "3rd")
     lead = dashboard.tab.locator(".ly-lead").filter(has_text="3rd down")
     lead.wait_for(timeout=LONG_MS)
-    assert query(dashboard) == {"zone_down": "3"}
+    dashboard.tab.wait_for_url("**/zones?zone_down=3")
     rows = list(csv.DictReader(io.StringIO(downloaded(dashboard, "Figures as CSV").decode())))
     assert {row["zone"] for row in rows} >= {"red zone 20-6", "inside the 5"}
     assert all(0 <= float(row["p_usable"]) <= 1 for row in rows)

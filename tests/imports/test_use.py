@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from lensyard.cli.data_command import data_command
 from lensyard.data.imports import ImportReport
-from lensyard.data.store import load_plays
+from lensyard.data.store import load_plays, shared_store
 from lensyard.domain.optics import kit_of
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.service import backtests
@@ -112,3 +112,25 @@ def test_what_cannot_be_requested_is_refused(tmp_path: Path) -> None:
         request_of(tmp_path, limit_rejects_percent=101)
     with pytest.raises(InvalidInputError, match="season"):
         request_of(tmp_path, season=1900)
+
+
+def test_of_several_files_those_before_a_refused_one_stay(
+    nflverse_file: Files, tmp_path: Path
+) -> None:
+    good = nflverse_file("good.parquet")
+    bad = tmp_path / "bad.csv"
+    bad.write_text("a,b\n1,2\n")
+    done = RUNNER.invoke(data_command, ["import", str(good), str(bad), str(good), "--json"])
+    assert isinstance(done.exception, DataError)
+    document = json.loads(done.stdout)
+    assert [file["file"] for file in document["files"]] == ["good.parquet"]
+    assert "no source that is known" in document["failed"]
+
+
+def test_who_still_reads_a_replaced_season_keeps_it(nflverse_file: Files, take: Take) -> None:
+    take(nflverse_file())
+    held = shared_store()
+    before = len(held.plays(["kind"], seasons=[2031]))
+    take(nflverse_file("half.parquet", change="SELECT * FROM plays WHERE qtr <= 2"), replace=True)
+    assert len(held.plays(["kind"], seasons=[2031])) == before
+    assert len(load_plays(["kind"], seasons=[2031])) < before

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.situation import SituationBatch
-from lensyard.errors import OutOfRangeError
+from lensyard.errors import DataError, OutOfRangeError
 from lensyard.model.fit import fit_outcome
 from lensyard.model.other_level import other_level
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
@@ -136,3 +136,10 @@ def test_blends_are_posterior_means() -> None:
     np.testing.assert_allclose(untouched, [0.3, 0.7])
     with pytest.raises(OutOfRangeError):
         prior_share(plays=-1, prior_plays=1)
+
+
+def test_plays_that_lack_a_kind_are_refused_with_what_to_do(bundled: OutcomeModel) -> None:
+    plays = invented(bundled, FEW, 4)
+    without = plays[plays["kind"] != "interception"]
+    with pytest.raises(DataError, match=r"no interception.*Import more plays"):
+        fit_outcome(without, seasons=[2001], model_id="lacking")

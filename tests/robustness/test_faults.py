@@ -374,3 +374,13 @@ def test_every_refusal_is_one_of_ours(tmp_path: Path) -> None:
             check_file(Request(path))
     with pytest.raises(DataError, match="not a file"):
         check_file(Request(tmp_path))
+
+
+def test_an_interrupted_query_is_a_keyboard_interrupt(season_file: Path, folder: Path) -> None:
+    def interrupt(step: str) -> None:
+        if step == "staged":
+            raise RuntimeError("Query interrupted")  # what DuckDB raises at Ctrl-C
+
+    with pytest.raises(KeyboardInterrupt):
+        import_file(Request(season_file), folder=folder, after_step=interrupt)
+    assert folder_state(folder) == {}

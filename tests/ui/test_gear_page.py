@@ -89,7 +89,7 @@ def report() -> GearReport:
 
 def test_one_kit_alone_is_compared_with_what_one_usually_thinks_of_next() -> None:
     request = gear_state.request_of(Controls())
-    assert [kit.text for kit in request.kits][0].startswith("70-200 + 400 (2 bodies")
+    assert request.kits[0].text.startswith("70-200 + 400 (2 bodies")
     assert len(request.kits) == 4  # 24-70, 300, and a converter; 400 is there already
 
 

@@ -173,9 +173,7 @@ def test_an_address_means_the_same_whatever_is_remembered(
     "cookie",
     ["", "%", "lens=wide", quote("venue=../../x"), quote("lens=" + "9," * 400), "x" * 5000],
 )
-def test_a_cookie_that_cannot_be_read_is_as_none(
-    arrives: Callable[..., None], cookie: str
-) -> None:
+def test_a_cookie_that_cannot_be_read_is_as_none(arrives: Callable[..., None], cookie: str) -> None:
     arrives({browser.KIT_COOKIE: cookie})
     assert from_memory(browser.memory()) == Controls()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -40,12 +40,13 @@ Finished = Callable[[AppTest], AppTest]
 CHOICE = review_state.CHOICE_KEY
 
 
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+@pytest.fixture(autouse=True, scope="module")
+def _quick(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Stations far apart, so that a plan is solved in a few seconds, and kept between tests."""
-    monkeypatch.setattr(review_facts, "STEP_YD", 10.0)
-    cache = tmp_path_factory.getbasetemp() / "plans-of-review-pages"
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(review_facts, "STEP_YD", 10.0)
+        patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
+        yield
 
 
 @pytest.fixture
@@ -54,9 +55,11 @@ def demo(data_folder: Path) -> Path:
     return data_folder
 
 
-@pytest.fixture
-def review(demo: Path) -> Review:
-    return review_game(load_context(), folder=demo, own_reach=True)
+@pytest.fixture(scope="module")
+def review(_quick: None, tmp_path_factory: pytest.TempPathFactory) -> Review:
+    folder = tmp_path_factory.mktemp("demo")
+    install_demo(folder=folder)
+    return review_game(load_context(), folder=folder, own_reach=True)
 
 
 # The page.
@@ -179,9 +182,7 @@ def test_the_plays_as_csv_are_those_of_the_log(review: Review) -> None:
     assert len(rows) == review.figures.plays
     usable = [float(row["p_usable"]) for row in rows if row["p_usable"]]
     # The share that the lead tells is the mean of these; cells have four decimals.
-    assert sum(usable) / len(usable) == pytest.approx(
-        review.figures.policies[0].p_usable, abs=1e-4
-    )
+    assert sum(usable) / len(usable) == pytest.approx(review.figures.policies[0].p_usable, abs=1e-4)
 
 
 def test_the_printed_page_is_a_pdf(review: Review) -> None:
@@ -266,9 +267,7 @@ def test_kept_is_left_out_where_it_is_not_known() -> None:
 @pytest.mark.parametrize("wide", [True, False])
 def test_reach_lines_stand_at_their_distance(wide: bool) -> None:
     bars = [DistanceBar(0, 10, share(0.9), 0.9), DistanceBar(10, 20, share(0.5), 0.5)]
-    svg = keep_curve_svg(
-        bars, default_reach_yd=40.0, own_reach_yd=20.0, look=SUNLIGHT, wide=wide
-    )
+    svg = keep_curve_svg(bars, default_reach_yd=40.0, own_reach_yd=20.0, look=SUNLIGHT, wide=wide)
     tree = ElementTree.fromstring(svg)
     upright = [
         float(e.attrib["x1"])

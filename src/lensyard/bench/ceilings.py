@@ -29,6 +29,7 @@ from lensyard.data.store import load_plays
 from lensyard.domain.optics import Kit, kit_of
 from lensyard.model.replay import Replay
 from lensyard.recommend.backtest import (
+    decide_foreseeing,
     decide_hindsight,
     decide_lookahead,
     score,
@@ -71,8 +72,7 @@ def measured(context: Context, replay: Replay, request: PlanRequest, *, ceilings
         return Row(plan.value_share, np.nan, np.nan, np.nan, plan.walk_yd_per_game)
     total = ground.worth.sum()
     rows = np.arange(len(replay))
-    foreseen = replace(ground, usable=expected, worth=np.ones(len(replay)))
-    position = walk_season(foreseen, decide_hindsight(foreseen)).position
+    position = walk_season(ground, decide_foreseeing(ground, earned=expected)).position
     hindsight = score(ground, walk_season(ground, decide_hindsight(ground)), name="hindsight")
     return Row(
         plan=plan.value_share,

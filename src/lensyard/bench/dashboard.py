@@ -14,6 +14,8 @@ from lensyard.errors import LensyardError
 from lensyard.service.dashboard import script_path
 
 RERUNS = 60
+PAGES = ("zones", "drill", "evidence")
+"""Pages that are opened a second time, with their figures at hand."""
 _SAYS = "words => document.querySelector('.ly-kicker')?.textContent.includes(words)"
 
 
@@ -30,6 +32,34 @@ def server_side() -> None:
         app.run()
         times.append(time.perf_counter() - start)
     _print("run of the script after a choice", times)
+    app.text_input(key="next_standing").set_value("left:opp40").run()
+    times = []
+    for run in range(RERUNS):
+        app.select_slider(key="next_yardline_100").set_value(1 + (37 * run) % 99)
+        start = time.perf_counter()
+        app.run()
+        times.append(time.perf_counter() - start)
+    _print("the same with the plan's word", times)
+
+
+def other_pages() -> None:
+    """Print the time of a run of the other pages' scripts, their figures at hand."""
+    from streamlit.testing.v1 import AppTest
+    from streamlit.util import calc_hash
+
+    from lensyard.ui.work import bench
+
+    for page in PAGES:
+        app = AppTest.from_file(script_path(), default_timeout=300)
+        app._page_hash = calc_hash(page)
+        app.run()
+        bench().wait(300.0)
+        times = []
+        for _ in range(RERUNS // 3):
+            start = time.perf_counter()
+            app.run()
+            times.append(time.perf_counter() - start)
+        _print(f"run of the page {page}", times)
 
 
 def in_a_browser() -> None:
@@ -73,6 +103,7 @@ def _print(what: str, times_s: list[float]) -> None:
 def main() -> None:
     """Print all times; without a browser, those that need none."""
     server_side()
+    other_pages()
     try:
         in_a_browser()
     except LensyardError as error:

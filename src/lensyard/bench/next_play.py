@@ -18,7 +18,7 @@ from lensyard.model.cells import OutcomeArrays, cell_masses
 from lensyard.recommend.ranking import rank
 from lensyard.recommend.reward import Scorer
 from lensyard.service.context import load_context
-from lensyard.service.next_play import masses_of
+from lensyard.service.next_outcome import masses_of
 
 SEASON_PLAYS = 32_000
 

@@ -30,7 +30,11 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "evaluate": ("lensyard.cli.evaluate_command", "evaluate_command", "How good the model is."),
     "evidence": ("lensyard.cli.evidence_command", "evidence_command", "What was measured, kept."),
     "model": ("lensyard.cli.model_command", "model_command", "Ask a model what it is, or fit one."),
-    "data": ("lensyard.cli.data_command", "data_command", "The plays: list them, rebuild them."),
+    "data": (
+        "lensyard.cli.data_command",
+        "data_command",
+        "The plays: list, import, fetch, check, compare.",
+    ),
     "zones": ("lensyard.cli.zones_command", "zones_command", "Which spots pay off by field zone."),
     "drill": ("lensyard.cli.drill_command", "drill_command", "Practice on real situations."),
     "sheet": ("lensyard.cli.sheet_command", "sheet_command", "The plan on one printed page."),

@@ -60,11 +60,12 @@ def import_command(
 ) -> None:
     """Import plays of your own: Parquet, CSV, JSON, or any spreadsheet with a mapping.
 
-    Each file is taken whole or not at all. Importing a file twice changes nothing.
+    Each file is taken whole or not at all; the first that is refused ends it. Importing a file
+    twice changes nothing.
     """
     from lensyard.service.imports import import_document, import_files, request_of
 
-    reports = import_files(
+    reports, failure = import_files(
         [
             request_of(
                 path,
@@ -77,7 +78,10 @@ def import_command(
             for path in files
         ]
     )
-    _say(import_document(reports), "import_text", as_json)
+    if reports or as_json:
+        _say(import_document(reports, failure), "import_text", as_json)
+    if failure is not None:
+        raise failure
 
 
 @data_command.command("fetch")

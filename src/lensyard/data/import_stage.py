@@ -23,6 +23,7 @@ from lensyard.data.sources.registry import adapter as adapter_named
 from lensyard.data.sources.registry import recognize
 from lensyard.data.sources.rules import SPLIT_WORDS
 from lensyard.data.sources.sql import RawColumns, identifier, literal
+from lensyard.data.store_build import keyboard_interrupts
 from lensyard.errors import DataError, StoreError
 
 if TYPE_CHECKING:
@@ -288,7 +289,8 @@ def private_database(
         connection.execute(f"SET allowed_paths = [{literal(str(request.path))}]")
         connection.execute("SET enable_external_access = false")
         connection.execute("SET lock_configuration = true")
-        yield connection
+        with keyboard_interrupts():
+            yield connection
     finally:
         connection.close()
 

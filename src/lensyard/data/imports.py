@@ -184,7 +184,7 @@ def _import(
         for name in written.new_files:
             os.replace(workdir / name, place / name)
         after_step("moved")
-        write_catalog(place, catalog.having(*written.entries))
+        write_catalog(place, catalog.having(*written.entries), before=catalog)
         after_step("committed")
     return _report(
         staged,
@@ -283,7 +283,7 @@ def remove_season(source: str, season: int, *, folder: Path | None = None) -> En
             raise DataError(f"there is no imported {source}/{season}; imported seasons: {known}")
         left = catalog.without(source, season)
         try:
-            write_catalog(place, left)
+            write_catalog(place, left, before=catalog)
             sweep_imports(place, left)
         except OSError as error:
             raise StoreError(f"cannot change {place}: {error.strerror or error}") from error

@@ -26,7 +26,7 @@ from lensyard.data.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, Pla
 from lensyard.data.sources.attached import Attached, attach, signature_of
 from lensyard.data.sources.catalog import Catalog, imports_dir
 from lensyard.data.sources.sql import literal
-from lensyard.data.store_build import build_store
+from lensyard.data.store_build import build_store, keyboard_interrupts
 from lensyard.errors import StoreError, UnknownNameError
 
 if TYPE_CHECKING:
@@ -144,7 +144,8 @@ class Store:
         import duckdb
 
         try:
-            return _with_plain_numbers(self._cursor().execute(sql, params).df())
+            with keyboard_interrupts():
+                return _with_plain_numbers(self._cursor().execute(sql, params).df())
         except duckdb.Error as error:
             raise StoreError(f"the query failed: {error}") from error
 

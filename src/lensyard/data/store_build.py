@@ -9,8 +9,8 @@ from __future__ import annotations
 import os
 import secrets
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -38,6 +38,17 @@ _LOADER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
 
 def _proceed(step: str) -> None:
     """Do nothing between two steps."""
+
+
+@contextmanager
+def keyboard_interrupts() -> Iterator[None]:
+    """Let Ctrl-C during a query be a `KeyboardInterrupt`; DuckDB calls it otherwise."""
+    try:
+        yield
+    except RuntimeError as error:
+        if "interrupted" in str(error).lower():
+            raise KeyboardInterrupt from error
+        raise
 
 
 def build_store(
@@ -76,7 +87,8 @@ def build_store(
     unique = f"{os.getpid()}-{secrets.token_hex(4)}"
     temporary = target.with_name(f"{target.name}.{unique}{BUILDING_SUFFIX}")
     try:
-        _load(parquet, temporary, after_step)
+        with keyboard_interrupts():
+            _load(parquet, temporary, after_step)
         _flush(temporary)
         after_step("flushed")
         _put_in_place(temporary, target)

@@ -122,6 +122,12 @@ def fit_outcome(
     live = live_plays(chosen)
     if len(live) < MIN_PLAYS:
         raise DataError(f"{len(live)} plays are too few to fit; import at least {MIN_PLAYS}")
+    lacking = sorted(set(KINDS) - set(live["kind"].unique()))
+    if lacking:
+        raise DataError(
+            f"among {len(live)} plays is no {' and no '.join(lacking)}: a model needs at least one "
+            "of each kind. Import more plays, or check how the source names its plays"
+        )
     last = int(chosen["season"].max())
     ahead = ((season_for or last + 1) - last) / 10.0
     fitting = _Fitting(prior, prior_plays if prior is not None else 0.0, ahead)
@@ -133,7 +139,12 @@ def fit_outcome(
         **fitting.gains(live),
         **fitting.air(live),
         **fitting.small_tables(live),
-        **fit_transition_tables(chosen, ahead=ahead),
+        **fit_transition_tables(
+            chosen,
+            ahead=ahead,
+            prior=prior,
+            prior_plays=prior_plays if prior is not None else 0.0,
+        ),
     }
     for name, table in parts.items():
         arrays[name] = table.astype(np.float16 if ":" in name else np.float32)

@@ -195,7 +195,9 @@ class LateralPrior:
             table, first = self.by_gain[GAIN_KINDS.index(kind)], GAIN_LOW_YD
         at = min(max(yards - first, 0), len(table) - 1)
         known = table[at]
-        places: FloatArray = known[hash_code] if hash_code < len(known) else self.hash_shares @ known
+        places: FloatArray = (
+            known[hash_code] if hash_code < len(known) else self.hash_shares @ known
+        )
         return places
 
     def lane_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:

@@ -265,11 +265,19 @@ def decide_free(reward: Float32Array) -> Decide:
 
 
 def decide_hindsight(ground: Ground, *, usable_only: bool = False) -> Decide:
-    """Return the policy of perfect foresight under the same walking limits (dynamic program)."""
+    """Return the policy of perfect foresight under the same walking limits."""
+    worth = ground.counted * (1.0 if usable_only else ground.worth)
+    return decide_foreseeing(ground, earned=(ground.usable * worth[:, None]).astype(np.float32))
+
+
+def decide_foreseeing(ground: Ground, *, earned: Float32Array) -> Decide:
+    """Return the best policy of whoever knows what each position earns at every coming play.
+
+    A dynamic program backward through each game. ``earned`` is in each play's frame, shape (m, n):
+    realized it makes hindsight, expected it makes foresight of situations only.
+    """
     replay, n = ground.replay, len(ground.scorers[0].perimeter)
     turned = turned_positions(n)
-    worth = ground.counted * (1.0 if usable_only else ground.worth)
-    earned = (ground.usable * worth[:, None]).astype(np.float32)
     steps = list(replay.steps())
     later = np.zeros((len(replay), n), dtype=np.float32)  # after each play, in its frame
     ahead = np.zeros((replay.games, n), dtype=np.float32)  # before the next play, stadium numbering

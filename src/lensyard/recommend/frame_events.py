@@ -230,7 +230,9 @@ def drop_back_visible(scorer: Scorer, batch: SituationBatch, rules: FieldRules) 
         some = batch.take(np.flatnonzero(unknown))
         codes = (np.full(len(some), code) for code in range(len(START_HASH_SHARES)))
         from_each = np.stack([_visible_behind(scorer, some, code, rules) for code in codes])
-        visible[unknown] = np.tensordot(np.float32(START_HASH_SHARES), from_each, axes=1)
+        visible[unknown] = np.tensordot(
+            np.asarray(START_HASH_SHARES, dtype=np.float32), from_each, axes=1
+        )
     return visible
 
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from lensyard.errors import DataError, InvalidInputError, require_range
+from lensyard.errors import DataError, InvalidInputError, LensyardError, require_range
 from lensyard.service.context import SCHEMA_VERSION
 from lensyard.service.plays import plays_document
 
@@ -52,20 +52,37 @@ def request_of(
     return Request(path, source, read, limit, replace, season)
 
 
-def import_files(requests: Sequence[Request]) -> list[ImportReport]:
-    """Import files one after the other; each is all or nothing. Raises as `import_file` does."""
+def import_files(
+    requests: Sequence[Request],
+) -> tuple[list[ImportReport], LensyardError | None]:
+    """Import files one after the other, each all or nothing, up to the first that is refused.
+
+    Returns
+    -------
+    tuple
+        What was imported, and why the next one was not; None where all were.
+    """
     from lensyard.data.imports import import_file
 
     if not requests:
         raise InvalidInputError("no file to import was given")
-    return [import_file(request) for request in requests]
+    reports: list[ImportReport] = []
+    for request in requests:
+        try:
+            reports.append(import_file(request))
+        except LensyardError as error:
+            return reports, error
+    return reports, None
 
 
-def import_document(reports: Sequence[ImportReport]) -> dict[str, Any]:
+def import_document(
+    reports: Sequence[ImportReport], failure: LensyardError | None = None
+) -> dict[str, Any]:
     """Return what imports did as one JSON document."""
     return {
         "schema_version": SCHEMA_VERSION,
         "files": [asdict(report) for report in reports],
+        "failed": None if failure is None else str(failure),
         "cautions": [caution for report in reports for caution in cautions_of(report)],
     }
 
@@ -220,7 +237,10 @@ def fetch_document(
     target = user_cache_dir(create=True) / "downloads" / f"{source or 'season'}-{season}.table"
     found = fetch_file(address, target, sha256=sha256)
     named = source if url is None or source is not None else None
-    reports = import_files([request_of(target, source=named, replace=replace, season=season)])
+    request = request_of(target, source=named, replace=replace, season=season)
+    reports, failure = import_files([request])
+    if failure is not None:
+        raise failure
     document = import_document(reports)
     document["fetched"] = {"url": address, "sha256": found, "file": str(target)}
     return document

@@ -103,8 +103,6 @@ def fit_model(
         prior_plays=0.0 if prior is None else counted,
         note=_note(model.manifest.plays, model.manifest.prior, counted),
     )
-    if prior is not None:
-        _hold_transitions(model, select_seasons(plays, seasons), prior, counted)
     kicks = _fit_kicks(plays, model, prior_path=prior_path, prior_plays=counted)
     return save(model, folder, kicks=kicks)
 
@@ -149,18 +147,6 @@ def _note(plays: int, prior: str, prior_plays: float) -> str:
         f"plays: it decides {share:.0%} of a table that every play teaches, more of rare "
         "situations."
     )
-
-
-def _hold_transitions(
-    model: OutcomeModel, plays: pd.DataFrame, prior: OutcomeModel, prior_plays: float
-) -> None:
-    """Replace a model's transitions by ones that are held to the prior's."""
-    from lensyard.model.transition_fit import fit_transition_tables
-
-    ahead = (model.manifest.season_for - max(model.manifest.seasons)) / 10.0
-    held = fit_transition_tables(plays, ahead=ahead, prior=prior, prior_plays=prior_plays)
-    for name, table in held.items():
-        model.arrays[name] = table.astype(model.arrays[name].dtype)
 
 
 def _fit_kicks(

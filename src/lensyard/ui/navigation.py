@@ -16,7 +16,14 @@ def show_header(pages: Sequence[Any], *, current: str) -> None:
         st.html(HEADER)
         with st.container(key="ly_nav"):
             _links(pages, current, where="wide")
-        with st.container(key="ly_menu"), st.popover("Pages", key="ly_pages", width="stretch"):
+        with (
+            st.container(key="ly_menu"),
+            st.popover(
+                "Pages",
+                key=f"ly_pages_{current}",  # of this page alone, so that it closes on the next
+                width="stretch",
+            ),
+        ):
             _links(pages, current, where="phone")
 
 

@@ -252,8 +252,15 @@ def _file(item: dict[str, Any]) -> ImportedFile:
     return ImportedFile(**fields)
 
 
-def write_catalog(folder: Path, catalog: Catalog) -> None:
+def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = None) -> None:
     """Let a catalog take the place of the old one, durably and in one step.
+
+    Parameters
+    ----------
+    folder, catalog
+        Where to, and what.
+    before
+        The old one: what only it names begins to age now and is swept later.
 
     Raises
     ------
@@ -272,6 +279,9 @@ def write_catalog(folder: Path, catalog: Catalog) -> None:
     finally:
         temporary.unlink(missing_ok=True)
     flush_folder(folder)
+    for name in () if before is None else before.part_names() - catalog.part_names():
+        with suppress(OSError):
+            os.utime(folder / name)
 
 
 def flush_folder(folder: Path) -> None:

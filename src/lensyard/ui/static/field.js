@@ -60,8 +60,9 @@ function draw(view, anew) {
   // The drawing is told in the label of the one tab stop.
   view.svg.setAttribute("aria-hidden", "true");
   for (const spot of view.svg.querySelectorAll("[tabindex]")) spot.removeAttribute("tabindex");
-  const numbers = view.svg.querySelector("[data-affine]").dataset.affine.split(" ").map(Number);
-  view.affine = numbers;
+  // Only what can be tapped says where its yards lie.
+  const layer = view.svg.querySelector("[data-affine]");
+  view.affine = layer && layer.dataset.affine.split(" ").map(Number);
   show(view, view.aim);
 }
 
@@ -117,13 +118,14 @@ function nearest(view, [x, y]) {
 }
 
 function target(view, event) {
+  if (!view.affine) return null;
   const spot = event.target.closest && event.target.closest('[data-role="spot"]');
   const at = spot ? [Number(spot.dataset.xYd), Number(spot.dataset.yYd)] : yards(view, event);
   return snapped(view, at);
 }
 
 function set(view, aim) {
-  if (!view.data.tappable) return;
+  if (!aim || !view.data.tappable) return;
   show(view, aim);
   view.root.classList.add("waiting");
   view.said.textContent = aim.words;
@@ -179,6 +181,7 @@ function press(view, event) {
   if (event.key === "Escape") return show(view, null);
   const step = STEPS[event.key];
   if (!step) return;
+  if (!view.affine) return;
   event.preventDefault();
   const [length, width] = view.data.field_yd;
   const aim = view.aim || snapped(view, view.data.ball_yd || [length / 2, width / 2]);
