@@ -89,7 +89,7 @@ def test_the_spots_can_be_saved(dashboard: Any, tmp_path: Path) -> None:
     with tab.expect_download() as saved:
         tab.get_by_role("button", name="Figures as CSV").click()
     saved.value.save_as(tmp_path / "crew.csv")
-    rows = list(csv.DictReader((tmp_path / "crew.csv").open(newline="")))
+    rows = list(csv.DictReader((tmp_path / "crew.csv").read_text(encoding="utf-8").splitlines()))
     assert [row["photographer"] for row in rows] == ["1", "2", "3"]
     spot = rows[0]["spot"]
     assert spot in dashboard.lead()

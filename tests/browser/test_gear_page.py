@@ -78,7 +78,7 @@ def test_the_pictures_have_words_and_the_figures_can_be_saved(
         tab.get_by_role("button", name="Figures as CSV").first.click()
     assert saved.value.suggested_filename == "lensyard-gear-zones.csv"
     saved.value.save_as(tmp_path / "zones.csv")
-    rows = list(csv.DictReader((tmp_path / "zones.csv").open(newline="")))
+    rows = list(csv.DictReader((tmp_path / "zones.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) == 12  # two kits, six zones
     own = sum(float(row["usable_per_game"]) for row in rows[:6])
     shown = tab.locator(".ly-table tbody tr").first.locator("td").first.inner_text()

@@ -51,7 +51,7 @@ def test_the_kit_goes_along_from_page_to_page(dashboard: Any) -> None:
     lead = dashboard.tab.locator(".ly-lead").filter(has_text="plays counted")
     lead.wait_for(timeout=LONG_MS)
     assert "300 (1 body" in lead.inner_text()
-    dashboard.tab.wait_for_url("**/zones?lens=300")
+    dashboard.tab.wait_for_url("**/zones?*lens=300*")
     go_to(dashboard, "Next play")
     dashboard.expect("3rd and 7 at the opponent's 35")
     assert "300 (1 body" in dashboard.lead()

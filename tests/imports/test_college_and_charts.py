@@ -225,3 +225,80 @@ def test_the_wizard_takes_answers(chart: Path) -> None:
     done = CliRunner().invoke(data_command, ["map", str(chart)], input=lines)
     assert done.exit_code == 0, done.output
     assert "12 of 12 rows are plays" in done.stdout
+
+
+SIDED = """\
+GAME DATE,OPP,TEAM,QTR,DN,DIST,LOS,TYPE,RES,YDS,US,THEM
+2031-01-05,ELM,RIV,4,1,10,own 25,pass,"Complete, TD",75,0,7
+2031-01-05,ELM,ELM,4,1,10,RIV 40,run,,3,7,7
+2031-01-05,ELM,ELM,4,2,7,50,run,,-2,7,7
+2031-01-05,ELM,ELM,4,3,9,ELM 48,punt,,,7,7
+2031-01-05,ELM,RIV,4,,,35,KO Rec,,,7,7
+"""
+
+
+def test_sided_yard_lines_dates_and_scores_read(tmp_path: Path, take: Take) -> None:
+    path = tmp_path / "sided.csv"
+    path.write_text(SIDED)
+    text = """
+source = "riverton"
+title = "Riverton"
+[columns]
+date = "GAME DATE"
+opponent = "OPP"
+offense = "TEAM"
+quarter = "QTR"
+down = "DN"
+distance = "DIST"
+yard_line = "LOS"
+kind = "TYPE"
+result = "RES"
+gain = "YDS"
+our_score = "US"
+their_score = "THEM"
+[values.kind]
+"KO Rec" = "kickoff, them"
+[values.result]
+"Complete, TD" = ["complete", "touchdown"]
+[yard_line]
+style = "sided"
+[defaults]
+us = "RIV"
+home = "them"
+"""
+    report = take(path, mapping=parse_mapping(text), limit_rejects=0.5)
+    assert report.seasons == (2030,)  # January belongs to the season before
+    plays = load_plays(seasons=[2030])
+    assert plays["yardline_100"].tolist() == [75, 40, 50, 52, 35]
+    assert plays["score_diff"].tolist() == [-7, 0, 0, 0, 0]
+    assert plays["home_club"].unique().tolist() == ["ELM"]
+    assert plays["game_id"].unique().tolist() == ["2031-01-05 ELM"]
+    assert plays["defense"].tolist() == ["ELM", "RIV", "RIV", "RIV", "ELM"]
+
+
+def test_plays_listed_newest_first_are_put_in_order(chart: Path, mapping_file: Path) -> None:
+    lines = chart.read_text().splitlines()
+    clocks = [f"{line};{15 - at}:00" for at, line in enumerate(lines[1:9])]
+    chart.write_text("\n".join([lines[0] + ";CLOCK", *reversed(clocks)]) + "\n")
+    text = mapping_file.read_text().replace('play_number = "PLAY #"', 'clock = "CLOCK"')
+    report = check_file(Request(chart, mapping=parse_mapping(text)))
+    assert any("newest first" in tally.words for tally in report.repaired)
+
+
+def test_a_cell_of_several_lines_is_one_cell(college_file: Files, take: Take) -> None:
+    change = 'SELECT * REPLACE ("text" || chr(10) || \'and ""more""\' AS "text") FROM plays'
+    report = take(college_file("broken lines.csv", change=change))
+    assert report.kept == report.rows > 700
+
+
+def test_lines_after_one_that_cannot_be_split_keep_their_numbers(chart: Path) -> None:
+    lines = chart.read_text().splitlines()
+    lines[3] += ";too;many;cells"
+    lines[11] = lines[11].replace(";2;1;10;28;", ";2;9;10;28;")
+    chart.write_text("\n".join(lines) + "\n")
+    report = check_file(Request(chart, mapping=parse_mapping(MAPPING)))
+    found = [(reject.line, reject.reason) for reject in report.rejects]
+    assert found == [
+        (4, "a line that cannot be split into columns"),
+        (12, "no down from 1 to 4"),
+    ]

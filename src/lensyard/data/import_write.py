@@ -200,7 +200,8 @@ def _entry(
     ).fetchone()
     kept, games = row or (0, 0)
     file = replace(file, kept=int(kept), games=int(games))
-    earlier = () if old is None else tuple(f for f in old.files if f.name != file.name)
+    earlier = () if old is None else old.files
+    earlier = tuple(f for f in earlier if (f.sha256, f.reader) != (file.sha256, file.reader))
     return Entry(
         source=source,
         season=season,

@@ -31,7 +31,7 @@ class CardPlay:
     down: int
     distance_yd: int
     yardline_100: int
-    hash_mark: HashMark
+    hash_mark: HashMark | None
     changed_hands: bool
     spot: str
 
@@ -104,10 +104,17 @@ def _play(reader: _Reader) -> CardPlay:
         down=reader.integer("down", low=1, high=4),
         distance_yd=distance,
         yardline_100=yardline,
-        hash_mark=HashMark(reader.choice("hash", tuple(HashMark))),
+        hash_mark=_hash_mark(reader),
         changed_hands=reader.truth("ball_changed_hands"),
         spot=_spot(reader),
     )
+
+
+def _hash_mark(reader: _Reader) -> HashMark | None:
+    """Return the hash mark, or None where the photographer did not set it."""
+    said = HashMark(reader.choice("hash", tuple(HashMark)))
+    known = reader.truth("hash_known") if reader.has("hash_known") else True
+    return said if known else None
 
 
 def _spot(reader: _Reader) -> str:

@@ -6,6 +6,7 @@ import re
 from functools import cache
 
 from lensyard.domain.field import (
+    END_ZONE_DEPTH_YD,
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
@@ -26,9 +27,9 @@ _LANES = {
 _SWAPPED = {
     "left": "right", "right": "left", "own": "opp", "opp": "own", "goal": "owngoal",
     "owngoal": "goal", "corner": "owncorner", "owncorner": "corner", "end": "ownend",
-    "ownend": "end",
+    "ownend": "end", "back": "ownback", "ownback": "back",
 }  # fmt: skip
-_WORD = re.compile("ownend|owngoal|owncorner|goal|corner|left|right|own|opp|end")
+_WORD = re.compile("ownend|owngoal|owncorner|ownback|goal|corner|back|left|right|own|opp|end")
 
 
 @cache
@@ -65,7 +66,7 @@ def turned_standing(text: str) -> str:
 def standing_text(*, x_yd: float, y_yd: float) -> str:
     """Return a place outside the field in the play frame as text for `parse_standing`.
 
-    To the nearest yard; beside an end zone to the nearer of goal line and corner.
+    To the nearest yard; what lies behind the corner is the corner.
 
     >>> standing_text(x_yd=92.1, y_yd=-2.0), standing_text(x_yd=124.0, y_yd=41.0)
     ('right:opp18', 'end:left12')
@@ -81,7 +82,9 @@ def standing_text(*, x_yd: float, y_yd: float) -> str:
         return f"{hand}:own{from_own}" if from_own < 50 else f"{hand}:opp{100 - from_own}"
     own = "own" if from_own <= 0 else ""
     goal_line = OWN_GOAL_LINE_X_YD if own else OPPONENT_GOAL_LINE_X_YD
-    return f"{hand}:{own}{'goal' if abs(x_yd - goal_line) <= 5 else 'corner'}"
+    past = round(abs(x_yd - goal_line))
+    beside = "goal" if past == 0 else f"goal+{past}"
+    return f"{hand}:{own}{beside if past <= END_ZONE_DEPTH_YD else 'corner'}"
 
 
 def parse_lane_yd(text: str) -> float:

@@ -116,6 +116,7 @@ class TransitionModel:
 
     def __init__(self, outcome: OutcomeModel) -> None:
         self.grid = StateGrid()
+        self._matrices: tuple[Float32Array, Float32Array, Float32Array] | None = None
         self._outcome = outcome
         self._kind = ClassTables(terms_of(outcome.arrays, "next_kind", len(KINDS)))
         choices = len(FOURTH_DOWN_CHOICES)
@@ -150,7 +151,7 @@ class TransitionModel:
         return {kind: self._outcome.gain[kind].mean_context(share) for kind in MOVING_KINDS}
 
     def transition_matrices(self) -> tuple[Float32Array, Float32Array, Float32Array]:
-        """Return transitions to the next snap.
+        """Return transitions to the next snap, worked out once; not to be changed.
 
         Returns
         -------
@@ -160,6 +161,11 @@ class TransitionModel:
         end : float32 array of shape (S,)
             P(the half ends first). Each row of the three sums to 1.
         """
+        if self._matrices is None:
+            self._matrices = self._worked_out()
+        return self._matrices
+
+    def _worked_out(self) -> tuple[Float32Array, Float32Array, Float32Array]:
         snap = self.snap_outcomes()
         after_score, again = self.after_kickoff()
         after_free_kick = self._first_downs(self._tables["next_free_kick"])

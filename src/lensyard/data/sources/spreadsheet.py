@@ -129,7 +129,7 @@ def _yardline_100(c: RawColumns, mapping: Mapping, offense: str) -> str:
             signed = f"(CASE WHEN ({offense}) = {us} THEN {number} ELSE -{number} END)"
         return f"CASE WHEN {signed} < 0 THEN 100 + {signed} ELSE {signed} END"
     words = f"lower({c.text('yardline_100')})"
-    side = f"regexp_extract({words}, '([a-z][a-z0-9 .&-]*)', 1)"
+    side = f"regexp_extract({words}, '^(.*?)[ -]*[0-9]+$', 1)"
     own = f"(trim({side}) IN ('own', 'o', 'minus') OR trim({side}) = lower({offense}))"
     return f"CASE WHEN {own} THEN 100 - abs({number}) ELSE abs({number}) END"
 
