@@ -102,5 +102,5 @@ def test_what_is_no_kit_is_a_sentence_in_place(dashboard: Any) -> None:
     tab.get_by_role("alert").filter(has_text="lenses joined by +").wait_for()
     area.fill("400")
     area.blur()
+    tab.get_by_role("alert").wait_for(state="detached")
     tab.locator(".ly-lead").wait_for()
-    assert tab.get_by_role("alert").count() == 0

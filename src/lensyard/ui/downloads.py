@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
 
 import streamlit as st
@@ -10,40 +12,48 @@ from lensyard.service.plans import PlanRequest
 from lensyard.service.sheet_content import SheetContent, SheetRequest
 from lensyard.ui import work
 from lensyard.ui.context import context
+from lensyard.ui.figures import DRAWING
 
 _WANTED = "ly_card_wanted"
+PAPERS = {"letter": "letter", "a4": "A4"}
 CARD_WORDS = (
     "The offline card is one file that answers on a phone without signal. Open it once before the "
     "game, and keep it open."
 )
 
 
-def offer_sheet(content: SheetContent) -> None:
-    """Offer the sheet as a PDF; it is set when somebody asks for it."""
-    for paper in ("letter", "a4"):
+@dataclass(frozen=True, slots=True)
+class MadeSheet:
+    """What goes on the sheet and on the page, and the sheet as PDF by paper."""
+
+    content: SheetContent
+    files: Mapping[str, bytes]
+
+
+def make_sheet(request: SheetRequest, progress: work.Progress) -> MadeSheet:
+    """Return a plan ready for page and paper."""
+    from lensyard.present.sheet import sheet_of
+    from lensyard.service.sheet_content import sheet_content
+    from lensyard.sheets.plan_sheet import sheet_file
+
+    content = sheet_content(context(), request, progress=progress)
+    progress("setting the printed sheet")
+    with DRAWING:
+        sheet = sheet_of(content)
+        return MadeSheet(content, {paper: sheet_file(sheet, paper=paper) for paper in PAPERS})
+
+
+def offer_sheet(made: MadeSheet) -> None:
+    """Offer the sheet as a PDF in both sizes of paper."""
+    for paper, title in PAPERS.items():
         st.download_button(
-            f"Sheet, {paper.upper() if paper == 'a4' else paper}",
-            data=partial(sheet_bytes, content, paper, "pdf"),
+            f"Sheet, {title}",
+            data=made.files[paper],
             file_name=f"lensyard-sheet-{paper}.pdf",
             mime="application/pdf",
             key=f"ly_sheet_{paper}",
             on_click="ignore",
         )
-
-
-def sheet_bytes(content: SheetContent, paper: str, form: str) -> bytes:
-    """Return the sheet as a file."""
-    from lensyard.present.sheet import sheet_of
-    from lensyard.sheets.plan_sheet import sheet_file
-
-    return sheet_file(sheet_of(content), paper=paper, form=form)
-
-
-def make_sheet(request: SheetRequest, progress: work.Progress) -> SheetContent:
-    """Return what goes on the sheet, and on the page."""
-    from lensyard.service.sheet_content import sheet_content
-
-    return sheet_content(context(), request, progress=progress)
 
 
 def offer_card(request: PlanRequest) -> None:

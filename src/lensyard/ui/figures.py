@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,8 @@ from lensyard.views.page_parts import csv_text, figure_html, table_html
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+DRAWING = threading.Lock()
+"""Held while matplotlib draws: its settings are the whole server's."""
 Table = tuple[Sequence[str], Sequence[Sequence[object]]]
 
 
@@ -68,5 +71,6 @@ def _drawn(key: str, _make: Callable[[], Figure]) -> bytes:
     from io import BytesIO
 
     stream = BytesIO()
-    _make().savefig(stream, format="png", dpi=130, metadata={"Software": None})
+    with DRAWING:
+        _make().savefig(stream, format="png", dpi=130, metadata={"Software": None})
     return stream.getvalue()

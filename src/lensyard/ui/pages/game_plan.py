@@ -34,15 +34,15 @@ def page(controls: Controls) -> None:
             widgets.kickoff_widget()
         try:
             request = _request(controls)
-            content = work.asked(
+            made = work.asked(
                 f"sheet {request!r}",
                 partial(downloads.make_sheet, request),
                 title="the plan for this kit and ground",
             )
-            if content is not None:
+            if made is not None:
                 with lead:
-                    _lead(content)
-                _show(content, look)
+                    _lead(made)
+                _show(made.content, look)
         except LensyardError as error:
             st.error(plain(sentence(str(error))))
 
@@ -52,12 +52,12 @@ def _request(controls: Controls) -> SheetRequest:
     return SheetRequest(controls.plan_request(), kickoff, gamelog.ticked_for(controls))
 
 
-def _lead(content: SheetContent) -> None:
+def _lead(made: downloads.MadeSheet) -> None:
     """Show the rule to remember, and what to take along."""
-    st.html(lead_of(*words.lead_words(content.report)))
+    st.html(lead_of(*words.lead_words(made.content.report)))
     with st.container(key="ly_take"):
-        downloads.offer_sheet(content)
-        downloads.offer_card(content.request.plan)
+        downloads.offer_sheet(made)
+        downloads.offer_card(made.content.request.plan)
     st.caption(downloads.CARD_WORDS)
 
 

@@ -129,11 +129,11 @@ function set(view, aim) {
   show(view, aim);
   view.root.classList.add("waiting");
   view.said.textContent = aim.words;
-  view.send(aim.tap);
   // A tap that changes nothing brings no new drawing.
   setTimeout(() => view.root.classList.remove("waiting"), 2000);
   clearTimeout(view.lost);
   view.lost = setTimeout(() => tellLost(view), 2500);
+  view.send(aim.tap);
 }
 
 // The page says on itself whether it still reaches its server.

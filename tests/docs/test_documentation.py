@@ -1,0 +1,75 @@
+"""Every command, setting, measurement and public field name is documented."""
+
+from __future__ import annotations
+
+import json
+import pkgutil
+import re
+from importlib import import_module
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+import lensyard.bench
+from lensyard.cli import COMMANDS, group
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_is_in_the_readme(name: str) -> None:
+    assert f"lensyard {name}" in README
+
+
+def subcommands() -> list[tuple[str, str]]:
+    found = []
+    for name, (module, attribute, _) in COMMANDS.items():
+        command = getattr(import_module(module), attribute)
+        if isinstance(command, click.Group):
+            found += [(name, sub) for sub in command.commands]
+    return found
+
+
+@pytest.mark.parametrize(("name", "sub"), subcommands())
+def test_every_subcommand_is_documented(name: str, sub: str) -> None:
+    text = README + DEVELOPERS
+    assert f"{name} {sub}" in text or f"`{sub}`" in text
+
+
+def test_every_setting_is_documented() -> None:
+    used = {
+        name
+        for path in (ROOT / "src").rglob("*.py")
+        for name in re.findall(r"\"(LENSYARD_[A-Z_]+)\"", path.read_text(encoding="utf-8"))
+    }
+    assert len(used) >= 3
+    assert [name for name in sorted(used) if name not in README + DEVELOPERS] == []
+
+
+def test_every_measurement_is_documented() -> None:
+    names = [
+        module.name
+        for module in pkgutil.iter_modules(lensyard.bench.__path__)
+        if "__main__" in Path(module.module_finder.path, f"{module.name}.py").read_text()  # type: ignore[union-attr]
+    ]
+    assert len(names) >= 5
+    assert [name for name in names if f"lensyard.bench.{name}" not in DEVELOPERS] == []
+
+
+def test_every_field_of_an_answer_is_in_the_glossary() -> None:
+    arguments = ["next", "--down", "3", "--distance", "7", "--ball", "opp35", "--json"]
+    arguments += ["--standing", "left:opp40"]
+    answer = json.loads(CliRunner().invoke(group, arguments).stdout)
+    fields = {*answer["outcome"], *answer["outcome"]["drive"], *answer["spots"][0]}
+    fields |= set(answer["plan"])
+    missing = [name for name in sorted(fields) if f"`{name}`" not in DEVELOPERS]
+    assert missing == []
+
+
+def test_the_readme_holds_the_two_commands_that_set_everything_up() -> None:
+    for marker in ("answer command", "test command"):
+        assert re.search(rf"<!-- {marker} -->\n```sh\n.+\n```", README), marker
