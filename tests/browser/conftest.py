@@ -42,6 +42,26 @@ _TARGETS = """() => {
   return found;
 }"""
 
+# Controls without a name that a screen reader could say.
+_UNNAMED = """() => {
+  const found = [];
+  const collect = (root) => {
+    for (const one of root.querySelectorAll("*")) {
+      if (one.shadowRoot) collect(one.shadowRoot);
+      if (!one.matches("button, a[href], input, textarea, summary, [tabindex='0'], img")) continue;
+      if (one.closest("[aria-hidden=true]") || one.getBoundingClientRect().width === 0) continue;
+      const label = one.labels && one.labels.length ? one.labels[0].textContent : "";
+      const ids = (one.getAttribute("aria-labelledby") || "").split(" ").filter(Boolean);
+      const by = ids.map((id) => document.getElementById(id)?.textContent || "").join("");
+      const name = [one.getAttribute("aria-label"), by, label, one.alt, one.textContent]
+        .find((text) => text && text.trim());
+      if (!name) found.push(one.outerHTML.slice(0, 160));
+    }
+  };
+  collect(document);
+  return found;
+}"""
+
 # From a place on the field to the screen, through what the drawing says about itself.
 _TO_SCREEN = """(layer, [x, y]) => {
   const [a, b, c, d, e, f] = layer.dataset.affine.split(" ").map(Number);
@@ -131,6 +151,11 @@ class Dashboard:
             or target[4] > width + 1
         ]
 
+    def unnamed(self) -> list[str]:
+        """Return the controls and pictures that a screen reader could not name."""
+        found: list[str] = self.tab.evaluate(_UNNAMED)
+        return found
+
     def expect(self, words: str) -> None:
         """Wait until the answer says something."""
         self.tab.locator(".ly-lead").filter(has_text=words).wait_for()
@@ -179,6 +204,7 @@ def laptop(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
 
 
 def _in_a_tab(context: Any, address: str) -> Iterator[Dashboard]:
+    context.clear_cookies()  # nothing of the test before is remembered
     page = Dashboard(context.new_page(), address)
     yield page
     page.tab.close()

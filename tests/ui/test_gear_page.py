@@ -240,11 +240,11 @@ def test_the_lead_says_what_the_best_kit_adds(report: GearReport) -> None:
     assert "5.5 more usable plays a game" in sentences[0]
 
 
-def test_the_own_kit_is_enough_where_nothing_brings_notably_more() -> None:
+def test_it_is_said_where_nothing_brings_notably_more() -> None:
     title, sentences = words.lead_words(
         report_of(("400", (6.0, 6.0)), ("400 + 24-70", (6.0, 6.1)), ("200", (1.0, 1.0)))
     )
-    assert title.startswith("Your own kit is enough: 400")
+    assert title == "None of these brings more than your own kit, 400 (1 body, reach 40 yd)"
     assert "No notable change with B" in sentences[1]
 
 

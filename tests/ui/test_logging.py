@@ -78,11 +78,11 @@ def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -
 
 
 def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder: Path) -> None:
-    game.checkbox(key="ly_shot_touchdown").check().run()
+    game.checkbox(key="ly_shot_touchdown_off").check().run()
     assert not game.exception
     assert list_game(folder=data_folder).log.ticked == ("touchdown",)
     assert gamelog_have(game) == ("touchdown",)
-    game.checkbox(key="ly_shot_touchdown").uncheck().run()
+    game.checkbox(key="ly_shot_touchdown_on").uncheck().run()
     assert list_game(folder=data_folder).log.ticked == ()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,12 +13,13 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
+from lensyard.cli import main
 from lensyard.domain.field import HashMark
 from lensyard.present.next_play import words_of
 from lensyard.service.context import load_context
 from lensyard.service.next_play import NextAnswer, next_document, next_play
 from lensyard.ui import field, session
-from lensyard.ui.controls import GOAL, Controls
+from lensyard.ui.controls import GOAL, Controls, ball_text
 from lensyard.views.words import percent
 
 Open = Callable[..., AppTest]
@@ -181,6 +183,53 @@ def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls
     # The page shows whole percents, "<1%" below half a percent.
     assert [usable for _, _, usable in spots] == [percent(s["p_usable"]) for s in document["spots"]]
     assert len(detail_rows(app)) == len(document["spots"]) + len(document["habits"])
+
+
+def many_situations() -> list[dict[str, str | list[str]]]:
+    """Situations from all over the field, drawn with a fixed seed, as options and as addresses."""
+    import numpy as np
+
+    rng = np.random.default_rng(20261125)
+    kits = (["70-200", "400"], ["70-200"], ["24-70", "300"], ["100-400"])
+    found: list[dict[str, str | list[str]]] = []
+    for _ in range(24):
+        yardline = int(rng.integers(1, 100))
+        options: dict[str, str | list[str]] = {
+            "down": str(rng.integers(1, 5)),
+            "distance": str(min(int(rng.integers(1, 16)), yardline)),
+            "ball": ball_text(yardline),
+            "rules": str(rng.choice(["pro", "college", "high-school"])),
+            "faces": str(rng.choice(["offense", "defense"])),
+            "score": str(rng.integers(-14, 15)),
+            "lens": kits[int(rng.integers(len(kits)))],
+        }
+        if rng.random() < 0.7:
+            options["hash"] = str(rng.choice(["left", "middle", "right"]))
+        found.append(options)
+    return found
+
+
+def test_page_and_command_line_rank_alike_in_many_situations(
+    open_page: Open, capsys: pytest.CaptureFixture[str]
+) -> None:
+    app = open_page()
+    for options in many_situations():
+        words = []
+        for name, value in options.items():
+            for one in [value] if isinstance(value, str) else value:
+                words += [f"--{name}", one]
+        main(["next", *words, "--json"])
+        document = json.loads(capsys.readouterr().out)
+        for name in list(app.query_params.keys()):
+            del app.query_params[name]
+        for name, value in options.items():
+            app.query_params[name] = value
+        app.run()
+        assert not app.error, options
+        rows = detail_rows(app)
+        shown = [(where, usable) for mark, where, usable in rows if ", habit" not in mark]
+        spots = [(spot["label"], percent(spot["p_usable"])) for spot in document["spots"]]
+        assert shown == spots, options
 
 
 def test_a_choice_outlives_an_address_that_lags_behind(open_page: Open, said: Said) -> None:

@@ -22,10 +22,12 @@ def lead_words(report: GearReport) -> tuple[str, tuple[str, ...]]:
     best, first = report.kits[report.best], report.kits[0]
     brings = _brings(report, report.best)
     gain = report.gains[report.best]
+    if len(report.kits) == 1:
+        return first.kit, (sentence(f"it brings {_brings(report, 0)}"),)
     if report.best == 0 or gain.usable_per_game < NOTABLE_GAIN:
-        title = f"Your own kit is enough: {first.kit}"
+        title = f"None of these brings more than your own kit, {first.kit}"
         return title, (
-            sentence(f"it brings {_brings(report, 0)}; none of the others brings notably more"),
+            sentence(f"your own kit brings {_brings(report, 0)}"),
             *_next_words(report),
         )
     return f"{best.kit} brings the most", (

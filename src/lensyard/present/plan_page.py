@@ -87,9 +87,9 @@ def kick_lines(rows: Iterable[KickRow]) -> tuple[str, ...]:
 
 def shot_lines(report: PlanReport) -> tuple[str, ...]:
     """Return the shot list: what is had, how long each frame takes, when it pays to go for it."""
-    return tuple(
-        shot_words(row).replace("[x] ", "Had: ").replace("[ ] ", "") for row in report.must_have
-    )
+    # What has its break stands there.
+    rows = [r for r in report.must_have if r.kind == "action" or r.have or r.slot is None]
+    return tuple(shot_words(row).replace("[x] ", "Had: ").replace("[ ] ", "") for row in rows)
 
 
 def break_lines(rows: Iterable[BreakRow]) -> tuple[str, ...]:

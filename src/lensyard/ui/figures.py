@@ -14,6 +14,8 @@ from lensyard.views.page_parts import csv_text, figure_html, table_html
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from lensyard.views.palette import Look
+
 DRAWING = threading.Lock()
 """Held while matplotlib draws: its settings are the whole server's."""
 Table = tuple[Sequence[str], Sequence[Sequence[object]]]
@@ -57,6 +59,21 @@ def offer_csv(table: Table, *, name: str) -> None:
 def show_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str = "") -> None:
     """Show a table; on a phone each row becomes a block."""
     st.html(table_html(header, rows, caption=caption))
+
+
+def in_the_dark(figure: Figure, look: Look) -> Figure:
+    """Return a figure without the white of paper, for eyes used to the dark; others as they are."""
+    if look.name != "night":
+        return figure
+    for axes in figure.axes:
+        axes.set_facecolor(look.page)
+        axes.tick_params(colors=look.ink)
+        for spine in axes.spines.values():
+            spine.set_edgecolor(look.ink_soft)
+        for patch in axes.patches:
+            patch.set_facecolor(look.surround)
+            patch.set_edgecolor(look.ink_soft)
+    return figure
 
 
 def show_drawn(key: str, make: Callable[[], Figure], *, name: str, said: str, table: Table) -> None:

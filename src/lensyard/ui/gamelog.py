@@ -188,9 +188,8 @@ def end() -> None:
         _keep(replace(known, answer=None))
 
 
-def tick(key: str) -> None:
+def tick(key: str, *, off: bool) -> None:
     """Tick a frame, or take the tick away; the callback of a checkbox."""
-    off = key in state().ticked
     _do(
         lambda known: logs.tick_frames(
             (key,), off=off, game_id=known.game_id, folder=known.folder, wait_s=WAIT_S

@@ -109,13 +109,16 @@ def _shots(rows: list[dict[str, object]]) -> None:
             "game then."
         )
     for row in rows:
-        key = f"ly_shot_{row['key']}"
-        st.session_state[key] = bool(row["had"])
+        had = bool(row["had"])
+        # A box of its own for each state: a closed popover sends what its boxes once held, and an
+        # old tick must not come back after it was taken away.
         st.checkbox(
             plain(str(row["title"])),
-            key=key,
+            value=had,
+            key=f"ly_shot_{row['key']}_{'on' if had else 'off'}",
             on_change=gamelog.tick,
             args=(str(row["key"]),),
+            kwargs={"off": had},
             help=plain(str(row["when"])),
         )
     st.button("End the game", key="ly_end", on_click=gamelog.end)

@@ -39,6 +39,7 @@ def review_widgets(controls: Controls, games: tuple[GameLog, ...]) -> None:
             "Review of",
             list(choices),
             index=None,
+            required=key in choices,
             placeholder="Choose a game or a season",
             format_func=lambda key: choices[key],
             key=review_state.CHOICE_KEY,

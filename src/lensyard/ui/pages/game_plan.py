@@ -13,7 +13,7 @@ from lensyard.service.plan_report import PlanReport
 from lensyard.service.sheet_content import SheetContent, SheetRequest
 from lensyard.ui import downloads, gamelog, session, widgets, work
 from lensyard.ui.controls import Controls
-from lensyard.ui.figures import offer_csv, show_drawn, show_table
+from lensyard.ui.figures import in_the_dark, offer_csv, show_drawn, show_table
 from lensyard.ui.style import plain
 from lensyard.views.light_plot import light_figure
 from lensyard.views.page_parts import lead_of, section_html
@@ -104,7 +104,7 @@ def _light(content: SheetContent, look: Look) -> None:
     if plot is not None:
         show_drawn(
             f"light {light.request!r} {look.name}",
-            lambda: light_figure(plot, look=look),
+            lambda: in_the_dark(light_figure(plot, look=look), look),
             name="light",
             said=words.light_said(light),
             table=words.light_table(light),
