@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlencode, urlparse
@@ -32,7 +33,7 @@ def query(page: Any) -> dict[str, str]:
     return {name: values[-1] for name, values in parse_qs(urlparse(page.tab.url).query).items()}
 
 
-def downloaded(page: Any, button: str) -> bytes:
+def downloaded(page: Any, button: str | re.Pattern[str]) -> bytes:
     """Press a download button and return what comes."""
     with page.tab.expect_download(timeout=LONG_MS) as coming:
         page.tab.get_by_role("button", name=button).first.click()
@@ -100,15 +101,17 @@ def test_evidence_by_kit_with_a_file_of_figures(dashboard: Any) -> None:
 
 
 def test_a_plan_is_made_with_progress_and_taken_along(laptop: Any) -> None:
-    laptop.tab.goto(f"{laptop.address}/plan?venue=brindle-prairie&kickoff=2026-10-03T15:30")
+    query = "venue=brindle-prairie&assignment=newspaper&kickoff=2026-10-03T15:30"
+    laptop.tab.goto(f"{laptop.address}/plan?{query}")
     laptop.tab.get_by_text("Working on").or_(laptop.tab.get_by_text("That rule brings")).wait_for()
     laptop.tab.get_by_text("That rule brings").wait_for(timeout=PLAN_MS)
     laptop.settle()
     assert laptop.tab.get_by_text("Light on the action").count() == 1
     assert downloaded(laptop, "Sheet, letter").startswith(b"%PDF-")
     laptop.tab.get_by_role("button", name="Make the offline card").click()
-    laptop.tab.get_by_role("button", name="Offline card").wait_for(timeout=LONG_MS)
-    card = downloaded(laptop, "Offline card").decode()
+    ready = re.compile(r"^Offline card \(\d+ kB\)")
+    laptop.tab.get_by_role("button", name=ready).wait_for(timeout=PLAN_MS)
+    card = downloaded(laptop, ready).decode()
     assert card.lower().startswith("<!doctype html>")
     assert "http://" not in card.replace("http://www.w3.org", "")
 

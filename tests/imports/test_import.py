@@ -322,3 +322,41 @@ def test_new_imports_show_in_a_process_that_already_reads(nflverse_file: Files, 
     take(nflverse_file())
     assert len(load_plays(["kind"], seasons=[2031])) > 700
     assert shared_store() is not before
+
+
+@pytest.mark.parametrize("ending", ["parquet", "csv"])
+def test_plays_in_our_own_format_come_back_whole(
+    invented: Callable[..., str], write_query: Callable[[str, str], Path], take: Take, ending: str
+) -> None:
+    report = take(write_query(invented(), f"own.{ending}"))
+    assert (report.source, report.rejected) == ("canonical", ())
+    found = load_plays(seasons=[2031])
+    validate(found)
+    with duckdb.connect() as connection:
+        given = connection.execute(f"{invented()}").df()[list(COLUMN_NAMES)]
+    given = given.sort_values(["game_id", "play_index"], ignore_index=True)
+    assert found.astype(object).fillna(-1).equals(given.astype(object).fillna(-1))
+
+
+def test_rows_of_our_own_format_that_break_it_are_rejected_one_by_one(
+    invented: Callable[..., str], write_query: Callable[[str, str], Path], take: Take
+) -> None:
+    bad = (
+        f"WITH plays AS ({invented()}) SELECT * REPLACE ("
+        "CASE WHEN play_index = 3 THEN 9 ELSE down END AS down, "
+        "CASE WHEN play_index = 5 THEN 'swim' ELSE kind END AS kind) FROM plays "
+        "UNION ALL SELECT * FROM plays WHERE play_index = 7"
+    )
+    report = take(write_query(bad, "own.parquet"))
+    games = report.games
+    assert {tally.words.split(" is ")[0]: tally.rows for tally in report.rejected} == {
+        "down": games,
+        "kind": games,
+        "the same play a second time": games,
+    }
+    kept = shared_store().query("SELECT column_name, value FROM rejects")
+    assert set(zip(kept["column_name"], kept["value"], strict=True)) == {
+        ("down", "9"),
+        ("kind", "swim"),
+        ("play_index", "7"),
+    }

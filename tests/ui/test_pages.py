@@ -155,6 +155,23 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
     assert work.bench().wait(60.0)
 
 
+def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    from lensyard.present import sheet
+    from lensyard.service import sheet_content
+    from lensyard.service.sheet_content import SheetRequest
+    from lensyard.ui import downloads
+
+    def too_long(_: object) -> None:
+        raise InvalidInputError("the plan does not fit on one page")
+
+    monkeypatch.setattr(sheet_content, "sheet_content", lambda *_, **__: "the plan")
+    monkeypatch.setattr(sheet, "sheet_of", too_long)
+    request = SheetRequest(Controls().plan_request())
+    made = downloads.make_sheet(request, lambda _: None)
+    assert (made.content, dict(made.files)) == ("the plan", {})
+    assert made.problem == "There is no printed sheet: the plan does not fit on one page."
+
+
 @pytest.mark.parametrize("page", ["plan", "zones", "drill", "evidence"])
 def test_a_bad_link_is_a_sentence_on_every_page(
     open_page: Open, monkeypatch: pytest.MonkeyPatch, page: str

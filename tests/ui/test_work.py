@@ -16,9 +16,9 @@ def test_the_same_key_is_done_once() -> None:
         runs.append(1)
         return 7
 
-    first = bench.job("plan", make, title="the plan", session=1)
+    first = bench.job("plan", make, title="the plan", session="1")
     assert first.finished.wait(WAIT_S)
-    second = bench.job("plan", make, title="the plan", session=2)
+    second = bench.job("plan", make, title="the plan", session="2")
     assert (second.result, len(runs)) == (7, 1)
 
 
@@ -31,16 +31,16 @@ def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
         reached.append("second step")
         return "done"
 
-    job = bench.job("plan", make, title="the plan", session=1)
-    bench.job("plan", make, title="the plan", session=2)
-    bench.give_up(job, session=1)
+    job = bench.job("plan", make, title="the plan", session="1")
+    bench.job("plan", make, title="the plan", session="2")
+    bench.give_up(job, session="1")
     assert not job.stop.is_set()  # somebody else waits
-    bench.give_up(job, session=2)
+    bench.give_up(job, session="2")
     go_on.set()
     assert job.finished.wait(WAIT_S)
     assert (job.result, reached) == (None, [])
     # Asked for again, it is begun again.
-    again = bench.job("plan", make, title="the plan", session=1)
+    again = bench.job("plan", make, title="the plan", session="1")
     assert again.finished.wait(WAIT_S)
     assert again.result == "done"
 
@@ -53,8 +53,8 @@ def test_an_error_is_kept_for_whoever_asked_and_tried_anew_afterwards() -> None:
         tries.append(1)
         raise ValueError("no luck")
 
-    job = bench.job("x", make, title="x", session=1)
+    job = bench.job("x", make, title="x", session="1")
     assert job.finished.wait(WAIT_S)
     assert str(job.error) == "no luck"
-    assert bench.job("x", make, title="x", session=1).finished.wait(WAIT_S)
+    assert bench.job("x", make, title="x", session="1").finished.wait(WAIT_S)
     assert len(tries) == 2

@@ -23,6 +23,8 @@ NAMES = {
     "habit": "The habit",
     "best": "Likeliest for this play",
 }
+MARKS = {"you": " (1)", "plan": " (2)", "rule": " (A)", "habit": " (B)"}
+"""How the field picture marks each, see `lensyard.present.drill_picture.ROLES`."""
 
 
 def question_words(series: Series, question: Question) -> tuple[str, tuple[str, ...]]:
@@ -59,7 +61,7 @@ def graded_rows(graded: Graded) -> Table:
     header = ("Who", "Where", "Walk", "Likely", "Had it")
     rows = [
         (
-            NAMES.get(choice.name, choice.name),
+            NAMES.get(choice.name, choice.name) + MARKS.get(choice.name, ""),
             choice.label,
             f"{choice.walk_yd:.0f} yd",
             percent(choice.p_usable),

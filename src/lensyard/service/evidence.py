@@ -20,7 +20,11 @@ from lensyard.service.context import SCHEMA_VERSION, Context
 EVIDENCE_FORMAT = "lensyard-evidence"
 SUFFIX = ".evidence.json"
 MOST_BYTES = 5_000_000
-REFERENCE_KITS: tuple[tuple[str, ...], ...] = (("70-200",), ("300",), ("70-200", "400"))
+REFERENCE_KITS: tuple[tuple[str, ...], ...] = (
+    ("70-200",),
+    ("70-200", "300"),
+    ("70-200", "400"),
+)
 """Reach 20, 30 and 40 yd on full frame."""
 MODELS = ("lensyard", "marginal", "cells", "histgb", "lightgbm")
 

@@ -8,11 +8,14 @@ from functools import partial
 
 import streamlit as st
 
+from lensyard.errors import LensyardError
 from lensyard.service.plans import PlanRequest
 from lensyard.service.sheet_content import SheetContent, SheetRequest
 from lensyard.ui import work
 from lensyard.ui.context import context
 from lensyard.ui.figures import DRAWING
+from lensyard.ui.style import plain
+from lensyard.views.words import sentence
 
 _WANTED = "ly_card_wanted"
 PAPERS = {"letter": "letter", "a4": "A4"}
@@ -24,10 +27,14 @@ CARD_WORDS = (
 
 @dataclass(frozen=True, slots=True)
 class MadeSheet:
-    """What goes on the sheet and on the page, and the sheet as PDF by paper."""
+    """What goes on the sheet and on the page, and the sheet as PDF by paper.
+
+    Where the sheet cannot be set, ``files`` is empty and ``problem`` says why.
+    """
 
     content: SheetContent
     files: Mapping[str, bytes]
+    problem: str = ""
 
 
 def make_sheet(request: SheetRequest, progress: work.Progress) -> MadeSheet:
@@ -38,14 +45,23 @@ def make_sheet(request: SheetRequest, progress: work.Progress) -> MadeSheet:
 
     content = sheet_content(context(), request, progress=progress)
     progress("setting the printed sheet")
-    with DRAWING:
-        sheet = sheet_of(content)
-        return MadeSheet(content, {paper: sheet_file(sheet, paper=paper) for paper in PAPERS})
+    try:
+        with DRAWING:
+            sheet = sheet_of(content)
+            files = {paper: sheet_file(sheet, paper=paper) for paper in PAPERS}
+    except LensyardError as error:
+        # The plan itself is there, and is shown without the sheet.
+        return MadeSheet(content, {}, sentence(f"there is no printed sheet: {error}"))
+    return MadeSheet(content, files)
 
 
 def offer_sheet(made: MadeSheet) -> None:
     """Offer the sheet as a PDF in both sizes of paper."""
+    if made.problem:
+        st.warning(plain(made.problem))
     for paper, title in PAPERS.items():
+        if paper not in made.files:
+            continue
         st.download_button(
             f"Sheet, {title}",
             data=made.files[paper],

@@ -6,6 +6,7 @@ the next one. It is told to stop where it reports progress next, once nobody wai
 
 from __future__ import annotations
 
+import secrets
 import threading
 import time
 from collections import OrderedDict
@@ -54,7 +55,7 @@ class Job:
     error: Exception | None = None
     finished: threading.Event = field(default_factory=threading.Event)
     stop: threading.Event = field(default_factory=threading.Event)
-    waiting: set[int] = field(default_factory=set)
+    waiting: set[str] = field(default_factory=set)
     began: float = field(default_factory=time.monotonic)
 
     def report(self, text: str) -> None:
@@ -82,7 +83,7 @@ class Bench:
         self._jobs: OrderedDict[str, Job] = OrderedDict()
         self._lock = threading.Lock()
 
-    def job(self, key: str, make: Callable[[Progress], Any], *, title: str, session: int) -> Job:
+    def job(self, key: str, make: Callable[[Progress], Any], *, title: str, session: str) -> Job:
         """Return the work of a key, begun if need be."""
         with self._lock:
             job = self._jobs.get(key)
@@ -102,7 +103,7 @@ class Bench:
             jobs = tuple(self._jobs.values())
         return all(job.finished.wait(timeout_s) for job in jobs)
 
-    def give_up(self, job: Job, *, session: int) -> None:
+    def give_up(self, job: Job, *, session: str) -> None:
         """Wait no longer; the work stops if nobody else waits."""
         with self._lock:
             job.waiting.discard(session)
@@ -114,6 +115,12 @@ class Bench:
 def bench() -> Bench:
     """Return the server's bench."""
     return Bench()
+
+
+def session_word() -> str:
+    """Return a word that no other session has."""
+    word: str = st.session_state.setdefault("ly_session", secrets.token_hex(8))
+    return word
 
 
 def asked(key: str, make: Callable[[Progress], Any], *, title: str) -> Any | None:
@@ -133,7 +140,7 @@ def asked(key: str, make: Callable[[Progress], Any], *, title: str) -> Any | Non
     LensyardError
         What the work raised.
     """
-    session = id(st.session_state.setdefault("ly_session", object()))
+    session = session_word()
     given_up: set[str] = st.session_state.setdefault(_GIVEN_UP, set())
     if key in given_up:
         st.info(f"Cancelled: {title}.")
@@ -152,7 +159,7 @@ def asked(key: str, make: Callable[[Progress], Any], *, title: str) -> Any | Non
 
 
 @st.fragment(run_every=_LOOK_AGAIN_S)
-def _show(job: Job, session: int) -> None:
+def _show(job: Job, session: str) -> None:
     """Show how far a piece of work is, and let it be cancelled."""
     if job.finished.is_set():
         st.rerun()

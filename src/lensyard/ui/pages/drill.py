@@ -51,7 +51,7 @@ def _series(controls: Controls) -> Learning | None:
     folder = guard.data_folder()
     turn = st.session_state.get("ly_drill_round", 0)
     opened = work.asked(
-        f"drill {request!r} {folder} {id(st.session_state)} {turn}",
+        f"drill {request!r} {folder} {work.session_word()} {turn}",
         lambda _: drilling.open_series(context(), request, folder),
         title="the plan and the rule card that you play against",
     )
