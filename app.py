@@ -1,5 +1,6 @@
-"""The dashboard: ``streamlit run app.py``."""
+"""The dashboard: ``streamlit run app.py``, or ``lensyard dashboard``."""
 
 from lensyard.ui.app import run
 
-run()
+if __name__ == "__main__":
+    run()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lensyard.recommend.rulecard import rule_text
 from lensyard.service.backtests import Backtest
+from lensyard.service.imports import attribution_lines
 
 
 def backtest_text(result: Backtest) -> str:
@@ -40,5 +41,6 @@ def backtest_text(result: Backtest) -> str:
         f"Better: {rule_text(result.card.inside)} "
         f"({result.card.inside_value_share:.1%} in training).",
         f"Model {result.model['id']}. {result.model['attribution']}",
+        *(f"Plays: {line}" for line in attribution_lines([result.season])),
     ]
     return "\n".join(lines)

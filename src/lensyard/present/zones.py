@@ -6,6 +6,7 @@ import textwrap
 
 from lensyard.domain.field import Zone, zone_of
 from lensyard.present.next_play import attribution_of
+from lensyard.service.imports import attribution_lines
 from lensyard.service.zones import StretchShare, ZonesAnswer, ZoneShares
 from lensyard.views.from_domain import closed_marks
 from lensyard.views.words import percent, percent_range
@@ -96,6 +97,8 @@ def zones_text(answer: ZonesAnswer, *, top: int = 5) -> str:
     for note in (*answer.notes, *(f"Caution: {caution}" for caution in answer.cautions)):
         lines += textwrap.wrap(note, WIDTH)
     lines += textwrap.wrap(attribution_of(answer.model), WIDTH)
+    for line in attribution_lines(answer.seasons):
+        lines += textwrap.wrap(f"Plays: {line}", WIDTH)
     return "\n".join(lines)
 
 

@@ -197,7 +197,7 @@ def _crosses(
         return result
     # Slab test on camera + t * (action - camera), t in [0, 1]; -dx is toward the action. 0/0 is a
     # line along a side of the box: fmin and fmax skip it, which leaves one infinity for both ends.
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         tx0, tx1 = (x_min - x[rows]) / -dx[rows], (x_max - x[rows]) / -dx[rows]
         ty0, ty1 = (y_min - y[rows]) / -dy[rows], (y_max - y[rows]) / -dy[rows]
     enter = np.fmax(np.fmin(tx0, tx1), np.fmin(ty0, ty1))

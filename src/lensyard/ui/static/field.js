@@ -20,9 +20,12 @@ export default function (component) {
   }
   view.drawing.setAttribute("aria-label", data.tappable ? `${data.said} ${KEYS}` : data.said);
   view.drawing.setAttribute("role", data.tappable ? "application" : "img");
-  clearTimeout(view.lost);
+  // The page also draws anew when it loses its server; then the tap is still not taken.
+  const lost = view.hint.classList.contains("lost");
+  if (connected()) clearTimeout(view.lost);
   view.aim = null;
   draw(view, true);
+  if (lost) tellLost(view);
 }
 
 function build(root) {
@@ -137,10 +140,13 @@ function set(view, aim) {
 }
 
 // The page says on itself whether it still reaches its server.
+function connected() {
+  const state = document.querySelector(".stApp")?.dataset.testConnectionState;
+  return !state || state === "CONNECTED";
+}
+
 function tellLost(view) {
-  const app = document.querySelector(".stApp");
-  const state = app && app.dataset.testConnectionState;
-  if (!state || state === "CONNECTED") return;
+  if (connected()) return;
   view.hint.textContent = LOST;
   view.said.textContent = LOST;
   view.hint.classList.add("lost");
