@@ -1,7 +1,7 @@
 """How much a plan could earn at all, and what each attempt to earn more brought.
 
-``python -m lensyard.bench.ceilings [--season 2019]`` prints for kits that reach 20, 30 and 40 yd the
-value share on a season that nobody fitted:
+``python -m lensyard.bench.ceilings [--season 2019]`` prints for kits that reach 20, 30 and 40 yd
+the value share on a season that nobody fitted:
 
 ``plan``
     as `lensyard backtest` has it;

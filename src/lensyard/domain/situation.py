@@ -125,8 +125,8 @@ class SituationBatch:
     """Many situations as arrays of one length n.
 
     ``down``, ``distance_yd``, ``yardline_100``, ``score_diff``, ``quarter`` and ``hash_code`` (0
-    left, 1 middle, 2 right, 3 unknown) are integers of shape (n,); ``half_s`` (seconds left in the half) is
-    float of shape (n,).
+    left, 1 middle, 2 right, 3 unknown) are integers of shape (n,); ``half_s`` (seconds left in the
+    half) is float of shape (n,).
     """
 
     down: IntArray
