@@ -252,6 +252,11 @@ def test_a_tap_that_no_server_took_is_told_in_the_field(browser: Any) -> None:
         tab.goto(f"{url}/?down=3&distance=7&ball=opp35")
         tab.wait_for_selector(".drawing svg")
     tab.wait_for_selector('.stApp:not([data-test-connection-state="CONNECTED"])')
+    # The server's own box comes first and is put away; then the field says it for itself.
+    own = tab.get_by_role("dialog")
+    own.wait_for(timeout=60_000)
+    tab.keyboard.press("Escape")
+    own.wait_for(state="detached")
     box = tab.locator(".drawing svg").bounding_box()
     tab.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     tab.locator(".hint.lost").wait_for()

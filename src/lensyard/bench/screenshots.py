@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 from urllib.parse import urlencode
 
 from lensyard.bench.served import chromium, served
+from lensyard.config import DATA_VARIABLE
 from lensyard.errors import LensyardError
+from lensyard.service.demo_game import install_demo
 from lensyard.views.palette import LOOKS
 
 SIZES = {"laptop": (1280, 800), "phone": (390, 844)}
@@ -30,7 +33,10 @@ PAGES: dict[str, tuple[str, dict[str, str], str]] = {
     "next-play": ("", SITUATION, ".drawing svg"),
     "game-plan": ("plan", GAME, ".ly-table"),
     "field-zones": ("zones", {}, ".ly-figure"),
+    "gear": ("gear", {}, ".ly-figure"),
+    "crew": ("crew", SITUATION, ".drawing svg"),
     "drill": ("drill", {}, ".drawing svg"),
+    "review": ("review", {}, ".ly-figure"),
     "evidence": ("evidence", {}, ".ly-figure"),
 }
 LONG_MS = 240_000
@@ -50,7 +56,12 @@ def take(out: Path) -> list[Path]:
     """
     out.mkdir(parents=True, exist_ok=True)
     written = []
-    with served() as address, chromium() as browser:
+    with (
+        TemporaryDirectory() as data,
+        served(environment={DATA_VARIABLE: data}) as address,
+        chromium() as browser,
+    ):
+        install_demo(folder=Path(data))
         for size, (width, height) in SIZES.items():
             for look in LOOKS:
                 for page, (path, query, ready) in PAGES.items():
