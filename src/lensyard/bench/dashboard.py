@@ -51,7 +51,7 @@ def other_pages() -> None:
         app = AppTest.from_file(script_path(), default_timeout=300)
         app._page_hash = calc_hash(page)
         app.run()
-        while any("ly-working" in getattr(html, "body", "") for html in app.get("html")):
+        while any(_works(html) for html in app.get("html")):
             time.sleep(1.0)
             app.run()
         times = []
@@ -60,6 +60,12 @@ def other_pages() -> None:
             app.run()
             times.append(time.perf_counter() - start)
         _print(f"run of the page {page}", times)
+
+
+def _works(html: Any) -> bool:
+    """Whether a piece of the page says that work is under way."""
+    body: str = getattr(html, "body", "")
+    return body.startswith('<p class="ly-working"')
 
 
 def in_a_browser() -> None:

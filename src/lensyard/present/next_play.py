@@ -49,16 +49,22 @@ def attribution_of(model: dict[str, object]) -> str:
     return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"
 
 
+# Below this, in usable plays, a gain has no number: it would round to nothing.
+LEAST_SAID = 0.05
+
+
 def advice_text(advice: Advice) -> str:
     """Return the plan's word as one sentence."""
     if advice.action == "stay":
         return (
             f"stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd earns more."
         )
+    gain = f"{advice.earns_over_staying:.1f} usable plays"
+    if advice.earns_over_staying < LEAST_SAID:
+        gain = "a little"
     return (
         f"walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; that is worth "
-        f"{advice.earns_over_staying:.1f} usable plays more than staying, mostly for "
-        f"{advice.serves}."
+        f"{gain} more than staying, mostly for {advice.serves}."
     )
 
 

@@ -24,7 +24,7 @@ TICK_INDENT_IN = 0.24
 LEAST_FIELD_IN = 4.3
 HEAD_PT = 10.0
 # Sizes tried for the text of the lower blocks and of the column beside the field, largest first.
-SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0)
+SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)
 FOOT_PT = 7.0
 TITLE_PT = (19.0, 17.0, 15.0, 13.0)
 
