@@ -222,5 +222,5 @@ def test_a_lost_server_is_told_and_the_last_answer_stays(browser: Any) -> None:
     )
     told = tab.evaluate("getComputedStyle(document.querySelector('.stApp'), '::after').content")
     assert "The server does not answer" in told
-    assert tab.locator(".ly-lead h1").is_visible()
+    tab.locator(".ly-lead h1").wait_for()
     tab.close()

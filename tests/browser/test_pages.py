@@ -169,7 +169,7 @@ def test_a_first_visit_explains_and_the_browser_remembers(browser: Any, address:
     tab.goto(address)
     words = tab.locator(".ly-welcome").inner_text()
     assert words.count(". ") + 1 == 3
-    assert tab.locator(".ly-lead h1").is_visible()
+    tab.locator(".ly-lead h1").wait_for()
     tab.get_by_role("button", name="Got it").click()
     tab.locator(".ly-welcome").wait_for(state="detached")
     tab.get_by_role("button", name="Kit", exact=True).click()
@@ -261,5 +261,5 @@ def test_a_tap_that_no_server_took_is_told_in_the_field(browser: Any) -> None:
     tab.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     tab.locator(".hint.lost").wait_for()
     assert "this tap was not taken" in tab.locator(".hint").inner_text()
-    assert tab.locator(".ly-lead h1").is_visible()
+    tab.locator(".ly-lead h1").wait_for()
     tab.close()

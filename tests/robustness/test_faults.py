@@ -5,7 +5,6 @@ from __future__ import annotations
 import errno
 import gzip
 import json
-import multiprocessing
 import os
 import subprocess
 import sys
@@ -173,22 +172,18 @@ def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> Non
             f"COPY (SELECT * REPLACE (2032 AS season) FROM read_parquet('{season_file}')) "
             f"TO '{other}' (FORMAT parquet)"
         )
-    context = multiprocessing.get_context("spawn")
+    code = (
+        "import sys; from pathlib import Path; "
+        "from lensyard.data.imports import Request, import_file; "
+        "import_file(Request(Path(sys.argv[1])), folder=Path(sys.argv[2]))"
+    )
     workers = [
-        context.Process(target=_import_one, args=(str(path), str(folder)))
+        subprocess.Popen([sys.executable, "-c", code, str(path), str(folder)])
         for path in (season_file, other)
     ]
-    for worker in workers:
-        worker.start()
-    for worker in workers:
-        worker.join()
-    assert [worker.exitcode for worker in workers] == [0, 0]
+    assert [worker.wait() for worker in workers] == [0, 0]
     assert [entry.season for entry in imported_entries(folder)] == [2031, 2032]
     require_whole(folder)
-
-
-def _import_one(path: str, folder: str) -> None:
-    import_file(Request(Path(path)), folder=Path(folder))
 
 
 def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
