@@ -25,6 +25,7 @@ def info_text(document: dict[str, Any]) -> str:
     if facts["note"]:
         lines.append(facts["note"])
     lines += [f"{name}: {value:.5g}" for name, value in sorted(facts["metrics"].items())]
+    lines.append("What was measured of the model in use: `lensyard evidence show`.")
     return "\n".join([*lines, *document["cautions"]])
 
 
