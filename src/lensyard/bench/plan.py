@@ -16,6 +16,7 @@ from lensyard.domain.assignment import Assignment
 from lensyard.domain.optics import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
+from lensyard.model.transition import TransitionModel
 from lensyard.recommend.mdp import value_iteration
 from lensyard.recommend.plan import PlanProblem, Walking, choose, solve
 from lensyard.recommend.planning import problem_of, scorers_of
@@ -30,7 +31,7 @@ def real_problem(step_yd: float) -> PlanProblem:
         scorers,
         context.model,
         context.prior(venue.rules),
-        context.transition(),
+        TransitionModel(context.model),  # nothing kept from an earlier kit
         assignment,
         Walking(),
     )
@@ -107,6 +108,10 @@ def main() -> None:
             f"  {states} states x {stations:3d} stations  {spent:6.2f} s, {found.sweeps} sweeps, "
             f"left {found.change:.4f}"
         )
+    for states in (600, 1200):
+        fewer = thinned(problem, states=states, stations=problem.reward.shape[2])
+        spent = median_s(partial(solve, fewer), runs=3)
+        print(f"  {states:4d} states x {fewer.reward.shape[2]:3d} stations  {spent:6.2f} s")
     whole = median_s(lambda: solve(real_problem(2.0)), runs=3)
     print(f"  new kit, from nothing (2-yard spots)  {whole:.2f} s")
     plan = solve(problem)
