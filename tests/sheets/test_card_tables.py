@@ -22,10 +22,10 @@ from lensyard.service.card_content import (
     hash_name,
 )
 from lensyard.service.card_pack import PREDICTIONS, Plane, pack, unpack
-from lensyard.service.card_tables import NO_SPOT, CardGrid, percent_codes
+from lensyard.service.card_tables import NO_SPOT, CardGrid, lens_codes, percent_codes
 from lensyard.service.context import Context, load_context
 from lensyard.service.next_play import NextRequest, next_play
-from lensyard.service.plans import PlanRequest, decide
+from lensyard.service.plans import PlanRequest, decide, plan_for
 from lensyard.views.words import percent
 
 # Few distances and stations far apart: the same code, a fraction of the work.
@@ -73,6 +73,21 @@ def test_a_card_holds_what_the_plan_decides(content: CardContent, context: Conte
         team, mark = ("ours", hash_name(code)) if ours else ("theirs", "any")
         name = f"choice:{direction_letter(direction)}:{mark}:{team}"
         assert planes[name][row, standing] == decision.choice.station, (row, standing, name)
+
+
+@pytest.mark.parametrize("yardline_100", [80, 75, 60, 45, 30, 8])
+def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(
+    context: Context, yardline_100: int
+) -> None:
+    """The card's stations are two yards apart, and the nearest one may lie in a team area."""
+    request = PlanRequest(DEMO_KIT)
+    solved, grid = plan_for(context, request), CardGrid.of(10)
+    row = (min(10, yardline_100) - 1) * 99 + yardline_100 - 1
+    lens, _ = lens_codes(context, solved, grid, Direction.TOWARD_B)
+    best = next_play(context, NextRequest(grid.situation(row, UNKNOWN_HASH))).ranking.spots[0]
+    x, y = solved.scorer(Direction.TOWARD_B).xy_yd
+    nearest = int(np.hypot(x - best.x_yd, y - best.y_yd).argmin())
+    assert request.kit.mounted[lens[row, nearest]].text == best.lens
 
 
 def test_a_card_holds_what_the_library_names_first(content: CardContent, context: Context) -> None:

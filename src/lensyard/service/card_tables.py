@@ -339,7 +339,9 @@ def lens_codes(
     lens = np.zeros((m, n), dtype=np.uint8)
     exposure = np.empty((m, n))
     order = np.argsort(batch.yardline_100, kind="stable")
-    hand = scorer.geometry.clear & scorer.geometry.facing & scorer.open[:, None]
+    # Closed positions too: the spot that `next_play` names lies between two of them, and the nearer
+    # one may be closed.
+    hand = scorer.geometry.clear & scorer.geometry.facing
     seen = [
         (in_band(scorer.geometry.distance_yd, (mounted,)) & hand).astype(np.float32)
         for mounted in solved.request.kit.mounted
