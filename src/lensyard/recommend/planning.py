@@ -48,7 +48,7 @@ def usual_walking(kit: Kit, assignment: Assignment) -> Walking:
 
     What a kit earns grows about as its reach does, and so does what a walk may cost: at a reach of
     20, 30 and 40 yd and the usual weights a yard costs .004, .006 and .008. Measured on the season
-    held out this keeps the walk under 2,000 yd a game and loses 1 to 3 % of the value that a plan
+    held out this keeps the walk under 2,000 yd a game and loses about 1 % of the value that a plan
     with no price has (``lensyard plan --price-curve``).
     """
     reach_yd = max(mounted.reach_yd for hands in kit.hands for mounted in hands)
