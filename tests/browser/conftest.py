@@ -11,6 +11,21 @@ import pytest
 
 from lensyard.bench.served import NoBrowserError, chromium, served
 
+RERUNS = 1
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Try a browser test once more, aloud, where it ran out of time.
+
+    Server, browser and the other tests share two cores. Whatever is wrong fails twice; the summary
+    names every test that needed the second try.
+    """
+    again = pytest.mark.flaky(reruns=RERUNS, only_rerun=["TimeoutError", "AssertionError"])
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(again)
+
+
 LAPTOP, PHONE = (1280, 800), (390, 844)
 TIMEOUT_MS = 15_000
 

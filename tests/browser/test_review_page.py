@@ -32,10 +32,12 @@ def reviewed(dashboard: Any) -> Any:
     tab = dashboard.tab
     tab.goto(f"{dashboard.address}/review")
     tab.locator(".ly-lead, .ly-working").first.wait_for()
+    dashboard.settle()
     offer = tab.get_by_role("button", name="Try the demo game")
     if offer.count():
         assert "No game is in your log yet" in dashboard.lead()
         offer.click()
+        offer.wait_for(state="detached")
     tab.locator(".ly-lead", has_text="plays usable").wait_for(timeout=FIRST_TIME_MS)
     dashboard.settle()
     return dashboard
