@@ -20,7 +20,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     Server, browser and the other tests share two cores. Whatever is wrong fails twice; the summary
     names every test that needed the second try.
     """
-    again = pytest.mark.flaky(reruns=RERUNS, only_rerun=["TimeoutError", "AssertionError"])
+    again = pytest.mark.flaky(reruns=RERUNS, only_rerun=["TimeoutError"])
     for item in items:
         if item.get_closest_marker("browser"):
             item.add_marker(again)

@@ -105,10 +105,10 @@ def draw_end_y_yd(
     """
     shares = bundled_shares() if shares is None else shares
     kind = np.maximum(plays.kind, 0)
-    yards = _placing_yards(plays)
+    yards = placing_yards(plays)
     label, side = _labels(rng, plays, kind, yards, shares)
     center = start_y_yd(kind=kind, hash_code=plays.hash_code, rules=rules)
-    loc, scale, weight = _nodes(plays, kind, label, center, side)
+    loc, scale, weight = noise_nodes(plays, kind, label, center, side)
     y = _draw_inside(rng, loc, scale, weight)
     out = plays.out_of_bounds & ~np.isin(kind, AIR_KINDS)
     y = np.where(out, _draw_sideline(rng, loc, scale), y)
@@ -117,7 +117,7 @@ def draw_end_y_yd(
     return np.asarray(np.where(plays.kind < 0, ball_y_yd, y), dtype=np.float64)
 
 
-def _placing_yards(plays: LabeledPlays) -> IntArray:
+def placing_yards(plays: LabeledPlays) -> IntArray:
     """Return air yards for balls that came down, else the gain; (n,)."""
     air = np.where(np.isnan(plays.air_yd), 8.0, plays.air_yd)
     return np.where(np.isin(plays.kind, AIR_KINDS), air, plays.gain_yd).astype(np.int64)
@@ -148,7 +148,7 @@ def _labels(
     return np.where(label < 0, drawn, label), np.asarray(side, dtype=np.float64)
 
 
-def _nodes(
+def noise_nodes(
     plays: LabeledPlays, kind: IntArray, label: IntArray, center: FloatArray, side: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return centers of the noise (n, Q), its scale (n, 1), and P(in bounds) by node (n, Q)."""

@@ -19,7 +19,7 @@ from lensyard.model.lateral import (
     logistic_cdf,
     start_y_yd,
 )
-from lensyard.model.lateral_draw import LabeledPlays, _nodes, _placing_yards
+from lensyard.model.lateral_draw import LabeledPlays, noise_nodes, placing_yards
 from lensyard.model.lateral_tables import (
     AIR_KINDS,
     CARRY_LABELS,
@@ -77,7 +77,7 @@ def _label_weights(plays: LabeledPlays, shares: LabelShares) -> FloatArray:
     """Return the weight of every side (right, left) and label, shape (n, 2, 4)."""
     kind = plays.kind
     label = label_of(kind=kind, side=plays.side, depth=plays.depth, gap=plays.gap)
-    bucket = bucket_of(kind=kind, yards=_placing_yards(plays))
+    bucket = bucket_of(kind=kind, yards=placing_yards(plays))
     p_out = shares.p_out[kind, bucket]
     likely = shares.weight[kind, bucket]
     likely = likely * np.where(plays.out_of_bounds[:, np.newaxis], p_out + 1e-9, 1.0 - p_out)
@@ -106,7 +106,7 @@ def _places(plays: LabeledPlays, label: int, sign: float, rules: FieldRules) -> 
     n = len(plays.kind)
     center = start_y_yd(kind=plays.kind, hash_code=plays.hash_code, rules=rules)
     labels = np.full(n, label, dtype=np.int64)
-    loc, scale, _ = _nodes(plays, plays.kind, labels, center, np.full(n, sign))
+    loc, scale, _ = noise_nodes(plays, plays.kind, labels, center, np.full(n, sign))
     below = logistic_cdf((LANE_EDGES_Y_YD - loc[:, :, np.newaxis]) / scale[:, :, np.newaxis]).mean(
         axis=1
     )
