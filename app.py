@@ -1,6 +1,6 @@
 """The dashboard: ``streamlit run app.py``, or ``lensyard dashboard``."""
 
-from lensyard.ui.app import run
+from lensyard.pages import run
 
 if __name__ == "__main__":
     run()

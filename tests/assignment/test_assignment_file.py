@@ -8,9 +8,9 @@ import sys
 import pytest
 
 from lensyard.domain.assignment import Assignment, Coverage, Faces, LightPreference, OutcomeWeights
-from lensyard.domain.frames import FRAMES, FrameKind, Window
+from lensyard.domain.shots import FRAMES, FrameKind, Window
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
-from lensyard.service.assignment_file import (
+from lensyard.features.assignments.file import (
     LARGEST_BYTES,
     assignment_from_file,
     bundled_assignments,
@@ -177,7 +177,7 @@ def test_files_that_are_no_assignment_are_refused(tmp_path):
 
 def test_pydantic_is_imported_only_when_a_file_is_read():
     code = (
-        "import sys, lensyard.service.assignment_file as f; before = 'pydantic' in sys.modules;"
+        "import sys, lensyard.features.assignments.file as f; before = 'pydantic' in sys.modules;"
         "f.named_assignment('team'); print(before, 'pydantic' in sys.modules)"
     )
     done = subprocess.run(

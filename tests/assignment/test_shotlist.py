@@ -8,9 +8,7 @@ from hypothesis import strategies as st
 
 from lensyard.domain.assignment import DEFENSE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.field import RULES
-from lensyard.domain.frames import FRAMES, FrameKind, MustHave, Window, missing
-from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.recommend.shotlist import (
+from lensyard.domain.shot_list import (
     BONUS_KEPT,
     PLAYS_PER_MINUTE,
     breaks_of,
@@ -18,6 +16,8 @@ from lensyard.recommend.shotlist import (
     schedule,
     weights_after,
 )
+from lensyard.domain.shots import FRAMES, FrameKind, MustHave, Window, missing
+from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 
 ALL = tuple(FRAMES.values())
 LIFE = tuple(f for f in ALL if f.kind is FrameKind.LIFE)

@@ -8,8 +8,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 import pytest
-
-from lensyard.bench.served import NoBrowserError, chromium, served
+from tests.benchmarks.served import NoBrowserError, chromium, served
 
 RERUNS = 1
 

@@ -12,20 +12,19 @@ import pytest
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction, HashMark
-from lensyard.domain.frames import FRAMES
-from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import spot_label
+from lensyard.domain.shots import FRAMES
 from lensyard.domain.situation import Situation, SituationBatch, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.fieldlog.card import read_card_export
+from lensyard.features.card.build import card_content
+from lensyard.features.card.html import card_html, card_page
+from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.game.card_entries import read_card_export
 from lensyard.model.cells import cell_mass
-from lensyard.present.card import card_page
-from lensyard.service.card_content import card_content
-from lensyard.service.context import Context, load_context
-from lensyard.service.next_play import NextRequest, next_play
-from lensyard.service.plans import PlanRequest, SolvedPlan, decide
-from lensyard.sheets.card import card_html
-from lensyard.views.words import percent
+from lensyard.model.context import Context, load_context
+from lensyard.planner.plans import PlanRequest, SolvedPlan, decide
+from lensyard.render.text import percent
 
 pytestmark = pytest.mark.browser
 

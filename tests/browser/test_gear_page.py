@@ -9,8 +9,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 import pytest
-
-from lensyard.bench.served import served
+from tests.benchmarks.served import served
 
 pytestmark = pytest.mark.browser
 

@@ -9,7 +9,7 @@ from urllib.parse import parse_qs, urlparse
 import pytest
 
 from lensyard.cli import main
-from lensyard.views.palette import LOOKS
+from lensyard.render.theme import LOOKS
 
 pytestmark = pytest.mark.browser
 
@@ -210,7 +210,7 @@ def test_page_and_command_line_rank_alike(laptop: Any, capsys: pytest.CaptureFix
 
 
 def test_a_lost_server_is_told_and_the_last_answer_stays(browser: Any) -> None:
-    from lensyard.bench.served import served
+    from tests.benchmarks.served import served
 
     tab = browser.new_page(viewport={"width": 390, "height": 844})
     with served() as url:

@@ -11,9 +11,9 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode, urlparse
 
 import pytest
+from tests.benchmarks.served import served
 
-from lensyard.bench.served import served
-from lensyard.service.dashboard import GUEST_VARIABLE, OWNER_VARIABLE
+from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE
 
 pytestmark = pytest.mark.browser
 

@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-from lensyard.bench.served import served
+from tests.benchmarks.served import served
 
 pytestmark = pytest.mark.browser
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from lensyard.cli import main
-from lensyard.data.log_exif import read_photos
-from lensyard.service.demo_game import CLOCK_ERRORS_S, build_demo, demo_folder, next_commands
+from lensyard.features.game_log.demo import CLOCK_ERRORS_S, build_demo, demo_folder, next_commands
+from lensyard.features.game_log.exif import read_photos
 
 
 @pytest.fixture(autouse=True)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from lensyard.cli import main
-from lensyard.service.dashboard import (
+from lensyard.dashboard.serve import (
     GUEST_VARIABLE,
     OWNER_VARIABLE,
     SETTINGS,

@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from lensyard.cli import main
-from lensyard.service.log_setup import GameSetup
-from lensyard.service.logs import list_games, start_game
+from lensyard.features.game_log.compute import GameSetup, list_games, start_game
 
 
 @pytest.fixture(autouse=True)

@@ -10,10 +10,9 @@ from pathlib import Path
 import pytest
 
 from lensyard.cli import main
-from lensyard.service import review_facts
-from lensyard.service.log_entries import PlayEntry
-from lensyard.service.log_setup import GameSetup
-from lensyard.service.logs import add_play, start_game
+from lensyard.features.game_log.compute import GameSetup, add_play, start_game
+from lensyard.features.game_log.log_entries import PlayEntry
+from lensyard.features.review import facts as review_facts
 
 DRIVE = (("own30", "6"), ("own36", "6"), ("own42", "12"), ("opp46", "20"), ("opp26", "26"))
 

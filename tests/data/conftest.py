@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from lensyard.data.gamecenter import ParsedGame, parse_game
-from lensyard.data.play import Play, ScheduledGame
+from lensyard.plays.gamecenter import ParsedGame, parse_game
+from lensyard.plays.play import Play, ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 PASSER, RUNNER, CATCHER, KICKER, STOPPER = (

@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from lensyard.data import archive
-from lensyard.data.archive import file_sha256, verify_source
-from lensyard.data.build import build_plays, plays_table, write_provenance
-from lensyard.data.bundled import read_provenance
-from lensyard.data.schema import COLUMN_NAMES, validate
 from lensyard.errors import DataError
+from lensyard.plays.bundled import read_provenance
+from lensyard.plays.gamecenter import archive
+from lensyard.plays.gamecenter.archive import file_sha256, verify_source
+from lensyard.plays.gamecenter.build import build_plays, plays_table, write_provenance
+from lensyard.plays.schema import COLUMN_NAMES, validate
 
 WriteWheel = Callable[..., Path]
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import lensyard
-from lensyard.data import bundled
 from lensyard.errors import DataError
+from lensyard.plays import bundled
 
 
 def test_a_checkout_has_its_folders_beside_the_sources() -> None:

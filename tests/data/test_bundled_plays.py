@@ -12,10 +12,10 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from lensyard.data.archive import file_sha256
-from lensyard.data.bundled import data_dir, plays_path, provenance
-from lensyard.data.kinds import LIVE_KINDS
-from lensyard.data.schema import COLUMN_NAMES, COLUMNS, SCHEMA_VERSION, validate
+from lensyard.plays.bundled import data_dir, plays_path, provenance
+from lensyard.plays.gamecenter.archive import file_sha256
+from lensyard.plays.kinds import LIVE_KINDS
+from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, SCHEMA_VERSION, validate
 
 CARRIES = ("run", "scramble", "kneel")  # official rushing attempts
 ATTEMPTS = ("complete", "incomplete", "interception", "spike")  # official passing attempts

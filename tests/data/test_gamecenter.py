@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from lensyard.data.gamecenter import parse_game
-from lensyard.data.play import ScheduledGame
 from lensyard.errors import DataError
+from lensyard.plays.gamecenter import parse_game
+from lensyard.plays.play import ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 

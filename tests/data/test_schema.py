@@ -8,9 +8,10 @@ from typing import Any
 
 import pytest
 
-from lensyard.data.build import plays_table
-from lensyard.data.play import Play
-from lensyard.data.schema import (
+from lensyard.errors import SchemaError, UnknownNameError
+from lensyard.plays.gamecenter.build import plays_table
+from lensyard.plays.play import Play
+from lensyard.plays.schema import (
     COLUMN_NAMES,
     COLUMNS,
     OUTCOME_COLUMNS,
@@ -18,7 +19,6 @@ from lensyard.data.schema import (
     column,
     validate,
 )
-from lensyard.errors import SchemaError, UnknownNameError
 
 Frame = Any
 

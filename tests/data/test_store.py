@@ -15,12 +15,12 @@ import duckdb
 import pandas as pd
 import pytest
 
-from lensyard.data import store
-from lensyard.data.build import build_plays
-from lensyard.data.schema import COLUMN_NAMES, validate
-from lensyard.data.store import Store, store_path
-from lensyard.data.store_build import BUILDING_SUFFIX, build_store, sweep
 from lensyard.errors import StoreError, UnknownNameError
+from lensyard.plays import store
+from lensyard.plays.gamecenter.build import build_plays
+from lensyard.plays.schema import COLUMN_NAMES, validate
+from lensyard.plays.store import Store, store_path
+from lensyard.plays.store_build import BUILDING_SUFFIX, build_store, sweep
 
 STEPS = ("loaded", "checked", "closed", "flushed", "replaced")
 
@@ -214,7 +214,7 @@ def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
 _KILLED_BUILD = """
 import os, signal, sys
 from pathlib import Path
-from lensyard.data.store_build import build_store
+from lensyard.plays.store_build import build_store
 
 def die(done):
     if done == sys.argv[3]:

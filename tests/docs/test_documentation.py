@@ -10,9 +10,9 @@ from pathlib import Path
 
 import click
 import pytest
+import tests.benchmarks
 from click.testing import CliRunner
 
-import lensyard.bench
 from lensyard.cli import COMMANDS, group
 
 ROOT = Path(__file__).parents[2]
@@ -53,11 +53,11 @@ def test_every_setting_is_documented() -> None:
 def test_every_measurement_is_documented() -> None:
     names = [
         module.name
-        for module in pkgutil.iter_modules(lensyard.bench.__path__)
+        for module in pkgutil.iter_modules(tests.benchmarks.__path__)
         if "__main__" in Path(module.module_finder.path, f"{module.name}.py").read_text()  # type: ignore[union-attr]
     ]
     assert len(names) >= 5
-    assert [name for name in names if f"lensyard.bench.{name}" not in DEVELOPERS] == []
+    assert [name for name in names if f"tests.benchmarks.{name}" not in DEVELOPERS] == []
 
 
 def test_every_field_of_an_answer_is_in_the_glossary() -> None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.optics import (
+from lensyard.domain.kit import (
     DEMO_KIT,
     Body,
     Kit,

@@ -10,13 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, HashMark
-from lensyard.domain.situation import (
-    HASH_CODES,
-    Situation,
-    SituationBatch,
-    parse_ball,
-    parse_clock,
-)
+from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch, parse_ball, parse_clock
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
 
 LAW = settings(derandomize=True, deadline=None, max_examples=100)

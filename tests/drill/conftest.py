@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.data.store import close_shared_store
-from lensyard.domain.optics import kit_of
-from lensyard.recommend.habits import TwoNumberRule
-from lensyard.service.context import load_context
-from lensyard.service.drills import DrillRequest, Series, drill_series
+from lensyard.domain.kit import kit_of
+from lensyard.features.drill.compute import DrillRequest, Series, drill_series
+from lensyard.model.context import load_context
+from lensyard.plays.store import close_shared_store
+from lensyard.spots.habits import TwoNumberRule
 
 RULE = TwoNumberRule(22.5, 0, "rule")
 

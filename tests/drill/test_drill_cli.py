@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from lensyard.cli import main
-from lensyard.data.drill_store import FILE_NAME, read_answers
-from lensyard.recommend.habits import TwoNumberRule
-from lensyard.service import drill_series
+from lensyard.features.drill import series as drill_series
+from lensyard.features.drill.progress import FILE_NAME, read_answers
+from lensyard.spots.habits import TwoNumberRule
 
 KIT = ("--lens", "70-200", "--lens", "300")
 

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.data.drill_store import answers_path, append_answer, read_answers
 from lensyard.errors import StoreError
+from lensyard.features.drill.progress import answers_path, append_answer, read_answers
 
 WRITER = """
 import os, signal, sys
 from pathlib import Path
-from lensyard.data.drill_store import append_answer
+from lensyard.features.drill.progress import append_answer
 path, name, count, kill = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3]), sys.argv[4] == "kill"
 for i in range(count):
     append_answer(path, {"card": name, "number": i})

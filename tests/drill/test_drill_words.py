@@ -7,11 +7,15 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from lensyard.present.drill import field_text, question_text
-from lensyard.present.drill_picture import drill_picture, position_of_station
-from lensyard.service.drills import Series, grade
-from lensyard.views.field_picture import field_svg
-from lensyard.views.palette import SUNLIGHT
+from lensyard.features.drill.compute import Series, grade
+from lensyard.features.drill.report import (
+    drill_picture,
+    field_text,
+    position_of_station,
+    question_text,
+)
+from lensyard.render.field.draw import field_svg
+from lensyard.render.theme import SUNLIGHT
 
 MakeSeries = Callable[..., Series]
 

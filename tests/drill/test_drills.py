@@ -9,15 +9,10 @@ import numpy as np
 import pytest
 
 from lensyard.domain.field import zone_of
-from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.recommend.backtest import realized_usable
-from lensyard.recommend.habits import TwoNumberRule
-from lensyard.recommend.plan import Walking
-from lensyard.recommend.spacing import CARDS, Grade, card_of, progress_of
-from lensyard.service import drill_series as series_module
-from lensyard.service.context import load_context
-from lensyard.service.drills import (
+from lensyard.features.drill import series as series_module
+from lensyard.features.drill.compute import (
     DrillRequest,
     Graded,
     Question,
@@ -29,6 +24,11 @@ from lensyard.service.drills import (
     rivals,
     summary_of,
 )
+from lensyard.features.drill.spacing import CARDS, Grade, card_of, progress_of
+from lensyard.model.context import load_context
+from lensyard.planner.simulate import realized_usable
+from lensyard.planner.solve import Walking
+from lensyard.spots.habits import TwoNumberRule
 
 MakeSeries = Callable[..., Series]
 CONTEXT = load_context()

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.field import zone_of
-from lensyard.recommend.spacing import (
+from lensyard.features.drill.spacing import (
     BOX_WAITS,
     CARD_NAMES,
     CARDS,

@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from lensyard.data.log_entry import Game, LoggedPlay, Result, Team
-from lensyard.fieldlog.document import GameLog
+from lensyard.game.document import GameLog
+from lensyard.game.entry import Game, LoggedPlay, Result, Team
 
 START = datetime(2026, 10, 3, 19, 0, tzinfo=UTC)
 

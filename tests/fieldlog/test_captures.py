@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.data.log_entry import LoggedPlay, Team
 from lensyard.errors import InvalidInputError, ParseError
-from lensyard.fieldlog.document import GameLog, log_text
-from lensyard.service.captures import CaptureRequest, match_captures, parse_offsets
-from lensyard.service.logs import list_game, restore_game, undo_last
+from lensyard.features.game_log.captures import CaptureRequest, match_captures, parse_offsets
+from lensyard.features.game_log.compute import list_game, restore_game, undo_last
+from lensyard.game.document import GameLog, log_text
+from lensyard.game.entry import LoggedPlay, Team
 
 from .conftest import START
 

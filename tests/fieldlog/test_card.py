@@ -10,15 +10,20 @@ from typing import Any
 
 import pytest
 
-from lensyard.data.log_entry import Game, Team
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import parse_standing, perimeter_of
+from lensyard.domain.places import plain_standing, standing_text, turned_standing
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.fieldlog.card import home_direction, offense_going, read_card_export
-from lensyard.fieldlog.places import plain_standing, standing_text, turned_standing
-from lensyard.service.log_setup import GameSetup
-from lensyard.service.logs import import_card, list_game, start_game, undo_last
+from lensyard.features.game_log.compute import (
+    GameSetup,
+    import_card,
+    list_game,
+    start_game,
+    undo_last,
+)
+from lensyard.game.card_entries import home_direction, offense_going, read_card_export
+from lensyard.game.entry import Game, Team
 
 from .conftest import START
 

@@ -7,9 +7,8 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from lensyard.data.log_entry import LoggedPlay, Team
 from lensyard.errors import InvalidInputError
-from lensyard.fieldlog.clock_match import (
+from lensyard.features.game_log.clock_match import (
     LOGGED_WITHIN_S,
     SNAP_AFTER_S,
     SNAP_BEFORE_S,
@@ -18,6 +17,7 @@ from lensyard.fieldlog.clock_match import (
     plays_of_frames,
     windows_s,
 )
+from lensyard.game.entry import LoggedPlay, Team
 
 from .conftest import START
 

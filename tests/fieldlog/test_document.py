@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.data.log_entry import Capture, Game, LoggedPlay, Result, Team
 from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
-from lensyard.fieldlog.document import GameLog, log_text, read_log
+from lensyard.game.document import GameLog, log_text, read_log
+from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
 
 from .conftest import START
 

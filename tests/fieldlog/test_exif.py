@@ -11,10 +11,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 
-from lensyard.data.log_exif import photo_files, read_photo, read_photos
 from lensyard.errors import InvalidInputError
-from lensyard.service.capture_times import read_times_csv
-from lensyard.service.demo_frames import DemoFrame, frame_jpeg
+from lensyard.features.game_log.captures import read_times_csv
+from lensyard.features.game_log.demo import DemoFrame, frame_jpeg
+from lensyard.features.game_log.exif import photo_files, read_photo, read_photos
 
 LOCAL = datetime(2026, 10, 3, 14, 5, 33, 250_000)
 CHICAGO = ZoneInfo("America/Chicago")

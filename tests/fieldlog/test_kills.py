@@ -10,10 +10,10 @@ import pytest
 
 
 def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
-    """The long form: ``python -m lensyard.bench.kill_log --kills 400``."""
+    """The long form: ``python -m tests.benchmarks.kill_log --kills 400``."""
     if sys.platform == "win32":
         pytest.skip("killing a fork needs a POSIX system")
-    command = [sys.executable, "-m", "lensyard.bench.kill_log", "--kills", "40", "--json"]
+    command = [sys.executable, "-m", "tests.benchmarks.kill_log", "--kills", "40", "--json"]
     done = subprocess.run(
         [*command, "--acks", "1", "--seed", "3"], check=False, capture_output=True, text=True
     )

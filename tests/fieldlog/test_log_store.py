@@ -12,14 +12,13 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from lensyard.data.log_entry import Game, LoggedPlay
-from lensyard.data.log_store import LOG_NAME, Change, Edit, LogStore
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
-from lensyard.fieldlog.document import GameLog, read_log
-from lensyard.fieldlog.logbook import Logbook
-from lensyard.service.log_entries import PlayEntry
-from lensyard.service.log_setup import GameSetup
-from lensyard.service.logs import add_play, list_game, start_game, undo_last
+from lensyard.features.game_log.compute import GameSetup, add_play, list_game, start_game, undo_last
+from lensyard.features.game_log.log_entries import PlayEntry
+from lensyard.game.document import GameLog, read_log
+from lensyard.game.entry import Game, LoggedPlay
+from lensyard.game.logbook import Logbook
+from lensyard.game.store import LOG_NAME, Change, Edit, LogStore
 
 from .conftest import START
 
@@ -95,13 +94,13 @@ def test_a_change_is_in_the_file_before_the_log_is_closed(
     """The process dies without closing anything, right after the acknowledgment."""
     code = (
         "import os, sys; from pathlib import Path\n"
-        "from lensyard.service.logs import *\n"
-        "from lensyard.service.log_setup import GameSetup\n"
-        "from lensyard.service.log_entries import PlayEntry\n"
+        "from lensyard.features.game_log.compute import *\n"
+        "from lensyard.features.game_log.compute import GameSetup\n"
+        "from lensyard.features.game_log.log_entries import PlayEntry\n"
         "folder = Path(sys.argv[1])\n"
         "start_game(GameSetup(home='A', away='B', game_id='g'), folder=folder)\n"
         "with open_log(folder) as book:\n"
-        "    from lensyard.service.log_entries import play_of\n"
+        "    from lensyard.features.game_log.log_entries import play_of\n"
         "    entry = PlayEntry(ball='50', down=1)\n"
         "    book.add('g', lambda log: play_of(entry, log, now=utc_now(), zone=None))\n"
         "    os._exit(9)\n"
@@ -252,7 +251,7 @@ def test_a_migration_that_fails_leaves_the_old_version_and_the_backup(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     write_version_1(tmp_path)
-    from lensyard.data import log_schema
+    from lensyard.game import store_open as log_schema
 
     def fail(spec: object) -> None:
         raise OSError("the disk is full")
@@ -271,7 +270,7 @@ def test_a_migration_that_fails_leaves_the_old_version_and_the_backup(
 
 _HOLD = (
     "import sys; from pathlib import Path\n"
-    "from lensyard.data.log_store import LogStore\n"
+    "from lensyard.game.store import LogStore\n"
     "with LogStore.open(Path(sys.argv[1])):\n"
     "    print('held', flush=True)\n"
     "    sys.stdin.read()\n"
@@ -365,8 +364,8 @@ def test_a_closed_log_says_so(tmp_path: Path) -> None:
 
 _ADD_SOME = (
     "import sys; from pathlib import Path\n"
-    "from lensyard.service.log_entries import PlayEntry\n"
-    "from lensyard.service.logs import add_play, list_games\n"
+    "from lensyard.features.game_log.log_entries import PlayEntry\n"
+    "from lensyard.features.game_log.compute import add_play, list_games\n"
     "folder = Path(sys.argv[1]); print('ready', flush=True); sys.stdin.readline()\n"
     "list_games(folder=folder, wait_s=60)\n"
     "for _ in range(int(sys.argv[2])):\n"

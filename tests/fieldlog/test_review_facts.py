@@ -9,14 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lensyard.data.log_entry import Game, LoggedPlay, Result, Team
-from lensyard.domain.optics import DEMO_KIT, kit_of
-from lensyard.fieldlog.document import GameLog, log_text
-from lensyard.fieldlog.review import PlayFacts
-from lensyard.service import review_facts
-from lensyard.service.context import load_context
-from lensyard.service.logs import restore_game
-from lensyard.service.review_facts import (
+from lensyard.domain.kit import DEMO_KIT, kit_of
+from lensyard.features.game_log.compute import restore_game
+from lensyard.features.review import facts as review_facts
+from lensyard.features.review.compute import review_document, review_game, review_logs
+from lensyard.features.review.facts import (
     facts_of,
     ground_of_game,
     kit_reaching,
@@ -24,7 +21,10 @@ from lensyard.service.review_facts import (
     replay_of_log,
     scrimmage_plays,
 )
-from lensyard.service.reviews import review_document, review_game, review_logs
+from lensyard.features.review.rates import PlayFacts
+from lensyard.game.document import GameLog, log_text
+from lensyard.game.entry import Game, LoggedPlay, Result, Team
+from lensyard.model.context import load_context
 
 from .conftest import START
 
@@ -159,8 +159,8 @@ def drive(*, plays: int, offense: Team = Team.HOME, first: int = 1) -> list[Logg
 
 def real_games(count: int) -> list[GameLog]:
     """Return games of the bundled season 2019, which the model never saw, as logs."""
-    from lensyard.data.store import load_plays
     from lensyard.model.replay import SCRIMMAGE_KINDS
+    from lensyard.plays.store import load_plays
 
     columns = [
         "game_id", "play_index", "home_club", "offense", "quarter", "down", "distance_yd",

@@ -9,7 +9,7 @@ import pytest
 
 from lensyard.domain.field import Zone
 from lensyard.errors import InvalidInputError
-from lensyard.fieldlog.review import PlayFacts, group_rates, review_figures
+from lensyard.features.review.rates import PlayFacts, group_rates, review_figures
 
 ZONES = [zone.value for zone in Zone]
 
@@ -50,7 +50,7 @@ def made_up(rng: np.random.Generator, *, keep_rate: float, plays: int = 60) -> P
 @pytest.mark.parametrize("keep_rate", [0.4, 0.8])
 def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(keep_rate: float) -> None:
     """1,000 whole reviews each; between 93 and 97 % is what the promise of 95 % allows."""
-    from lensyard.fieldlog.keep_rates import keep_rate as rate_of_reviews
+    from lensyard.features.review.keep_rates import keep_rate as rate_of_reviews
 
     rng = np.random.default_rng(round(1000 * keep_rate))
     covered = 0
@@ -62,7 +62,7 @@ def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(keep_rate
 
 
 def test_the_review_reports_that_same_keep_rate() -> None:
-    from lensyard.fieldlog.keep_rates import keep_rate
+    from lensyard.features.review.keep_rates import keep_rate
 
     facts = made_up(np.random.default_rng(1), keep_rate=0.6)
     figures = review_figures(facts, zones=ZONES, default_reach_yd=40.0)

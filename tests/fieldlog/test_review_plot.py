@@ -9,8 +9,7 @@ from pathlib import Path
 import pytest
 
 from lensyard.errors import InvalidInputError
-from lensyard.sheets.review_page import ReviewPage, save_review_page
-from lensyard.views.review_plot import (
+from lensyard.features.review.charts import (
     DistanceBar,
     ReviewPlot,
     ShareBar,
@@ -18,6 +17,7 @@ from lensyard.views.review_plot import (
     review_figure,
     save_review_plot,
 )
+from lensyard.features.review.paper import ReviewPage, save_review_page
 
 SHARE = ShareBar(0.4, 0.2, 0.6)
 PLOT = ReviewPlot(

@@ -10,9 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.data.log_entry import PLAY_FIELDS
-from lensyard.fieldlog.document import GameLog
-from lensyard.fieldlog.table import plays_csv, safe_cell
+from lensyard.game.document import GameLog, plays_csv, safe_cell
+from lensyard.game.entry import PLAY_FIELDS
 
 LAW = settings(deadline=None, derandomize=True, max_examples=60)
 

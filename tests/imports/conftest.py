@@ -8,12 +8,12 @@ from typing import Any
 
 import duckdb
 import pytest
+from tests.support.play_file_shapes import college_sql, invented_plays_sql, nflverse_sql
 
-from lensyard.bench.shapes import college_sql, invented_plays_sql, nflverse_sql
-from lensyard.data import store
-from lensyard.data.bundled import plays_path
-from lensyard.data.import_stage import Request
-from lensyard.data.imports import ImportReport, import_file
+from lensyard.plays import store
+from lensyard.plays.bundled import plays_path
+from lensyard.plays.importing.import_file import ImportReport, import_file
+from lensyard.plays.importing.import_stage import Request
 
 FILES = Path(__file__).parent / "files"
 GAMES = "season = 2018 AND week = 3 AND game_id <= '2018092303'"

@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from lensyard.cli.data_command import data_command
-from lensyard.data.import_stage import Request
-from lensyard.data.imports import ImportReport, check_file
-from lensyard.data.schema import validate
-from lensyard.data.sources.mapping import load_mapping, parse_mapping
-from lensyard.data.store import load_plays, shared_store
 from lensyard.errors import DataError, InvalidInputError
+from lensyard.features.plays.cli import data_command
+from lensyard.plays.importing.import_file import ImportReport, check_file
+from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.mapping import load_mapping, parse_mapping
+from lensyard.plays.schema import validate
+from lensyard.plays.store import load_plays, shared_store
 
 MAPPING = (Path(__file__).parent / "files" / "riverton.toml").read_text()
 Take = Callable[..., ImportReport]

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from lensyard.cli.data_command import data_command
-from lensyard.data.imports import ImportReport
-from lensyard.data.season_measures import MEASURES, measure_season
-from lensyard.data.sources.pro_rules import kickoff_yard_line, touchback_yard_line
-from lensyard.data.store import load_plays, shared_store
 from lensyard.errors import DataError
-from lensyard.service.data_compare import compare_document
+from lensyard.features.plays.cli import data_command
+from lensyard.features.plays.compute import compare_document
+from lensyard.plays.importing.import_file import ImportReport
+from lensyard.plays.importing.kickoff_rules import kickoff_yard_line, touchback_yard_line
+from lensyard.plays.season_measures import MEASURES, measure_season
+from lensyard.plays.store import load_plays, shared_store
 
 Take = Callable[..., ImportReport]
 Files = Callable[..., Path]

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.data.fetch import FetchLimits, fetch_file, require_secure, season_address
-from lensyard.data.import_stage import Request
-from lensyard.data.imports import import_file
 from lensyard.errors import DataError, InvalidInputError, LensyardError, UnknownNameError
+from lensyard.plays.importing.fetch import FetchLimits, fetch_file, require_secure, season_address
+from lensyard.plays.importing.import_file import import_file
+from lensyard.plays.importing.import_stage import Request
 
 BODY = b"PAR1" + bytes(range(256)) * 40 + b"PAR1"
 LIMITS = FetchLimits(answer_s=0.3, total_s=5.0, size_bytes=20_000, attempts=3, pause_s=0.0)
@@ -266,8 +266,8 @@ def test_a_fetched_season_is_imported_with_where_it_came_from(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    from lensyard.data import fetch as fetching
-    from lensyard.service.imports import fetch_document
+    from lensyard.features.plays.report import fetch_document
+    from lensyard.plays.importing import fetch as fetching
 
     source = nflverse_file()
     asked: list[str] = []

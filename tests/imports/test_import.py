@@ -10,15 +10,19 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lensyard.data.attribution import attributions
-from lensyard.data.bundled import plays_path
-from lensyard.data.import_stage import Request
-from lensyard.data.imports import ImportReport, check_file, imported_entries, remove_season
-from lensyard.data.schema import COLUMN_NAMES, validate
-from lensyard.data.sources import possession_sql
-from lensyard.data.sources.catalog import CATALOG_NAME, imports_dir, read_catalog
-from lensyard.data.store import load_plays, shared_store
 from lensyard.errors import DataError, StoreError, UnknownNameError
+from lensyard.plays.bundled import plays_path
+from lensyard.plays.importing import possession_sql
+from lensyard.plays.importing.catalog import CATALOG_NAME, imports_dir, read_catalog
+from lensyard.plays.importing.import_file import (
+    ImportReport,
+    check_file,
+    imported_entries,
+    remove_season,
+)
+from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.schema import COLUMN_NAMES, validate
+from lensyard.plays.store import attributions, load_plays, shared_store
 
 Take = Callable[..., ImportReport]
 Files = Callable[..., Path]

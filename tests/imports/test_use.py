@@ -10,15 +10,15 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner
 
-from lensyard.cli.data_command import data_command
-from lensyard.data.imports import ImportReport
-from lensyard.data.store import load_plays, shared_store
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.service import backtests
-from lensyard.service.context import load_context
-from lensyard.service.imports import attribution_lines, request_of
-from lensyard.service.plans import PlanRequest
+from lensyard.features.plays.cli import data_command
+from lensyard.features.plays.report import request_of
+from lensyard.model.context import load_context
+from lensyard.planner import backtest as backtests
+from lensyard.planner.plans import PlanRequest
+from lensyard.plays.importing.import_file import ImportReport
+from lensyard.plays.store import attribution_lines, load_plays, shared_store
 
 Take = Callable[..., ImportReport]
 Files = Callable[..., Path]

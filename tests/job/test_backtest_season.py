@@ -11,10 +11,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.data.store import load_plays
-from lensyard.domain.optics import kit_of
-from lensyard.recommend.backtest import decide_lookahead, score, walk_season
-from lensyard.service.backtests import (
+from lensyard.domain.kit import kit_of
+from lensyard.model.context import Context, load_context
+from lensyard.planner.backtest import (
     REPLAY_COLUMNS,
     Backtest,
     backtest_season,
@@ -23,8 +22,9 @@ from lensyard.service.backtests import (
     ready,
     season_replay,
 )
-from lensyard.service.context import Context, load_context
-from lensyard.service.plans import PlanRequest, plan_for
+from lensyard.planner.plans import PlanRequest, plan_for
+from lensyard.planner.simulate import decide_lookahead, score, walk_season
+from lensyard.plays.store import load_plays
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]))
 

@@ -5,21 +5,21 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.data.store import load_plays
 from lensyard.domain.field import Zone, zone_of
-from lensyard.model.checks import ZONES, check_zones, truth_of
-from lensyard.model.forecast import model_forecast
-from lensyard.model.outcome import DRIVE_ENDS, GAINS_YD
-from lensyard.model.replay import batch_of
-from lensyard.model.scores import (
+from lensyard.model.context import load_context
+from lensyard.model.evaluation.checks import ZONES, check_zones, truth_of
+from lensyard.model.evaluation.scores import (
     brier,
     calibration_slope,
     crps_yd,
     expected_calibration_error,
     log_loss,
+    model_forecast,
     pit_deciles,
 )
-from lensyard.service.context import load_context
+from lensyard.model.outcome import DRIVE_ENDS, GAINS_YD
+from lensyard.model.replay import batch_of
+from lensyard.plays.store import load_plays
 
 KINDS = ("run", "complete", "incomplete", "sack", "scramble", "interception")
 MODEL = load_context().model

@@ -17,26 +17,26 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from lensyard.data.store import load_plays
 from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.standing import standing_text
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
+from lensyard.features.crew.one_play import CrewRequest, crew_play
+from lensyard.features.game_plan.phases import PHASES, best_line, plan_rows
+from lensyard.features.gear.compare import kit_figures
+from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.venues.file import load_venue
+from lensyard.model.context import load_context
 from lensyard.model.replay import Replay
 from lensyard.model.transition import TransitionModel
-from lensyard.service.backtests import REPLAY_COLUMNS, season_replay
-from lensyard.service.context import load_context
-from lensyard.service.crews import CrewRequest, crew_play
-from lensyard.service.gear import kit_figures
-from lensyard.service.next_play import NextRequest, next_play
-from lensyard.service.plan_phases import PHASES, best_line, plan_rows
-from lensyard.service.plan_season import play_season
-from lensyard.service.plans import PlanRequest, decide, plan_for
-from lensyard.service.venue_file import load_venue
+from lensyard.planner.backtest import REPLAY_COLUMNS, season_replay
+from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.planner.season import play_season
+from lensyard.plays.store import load_plays
 
 CONTEXT = load_context()
 # They depend on the model only, and take most of a plan's time.

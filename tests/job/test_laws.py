@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import HashMark
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.recommend.ranking import rank
-from lensyard.recommend.reward import Scorer
-from lensyard.service.context import load_context
-from lensyard.service.next_play import masses_of
+from lensyard.features.next_play.answer import masses_of
+from lensyard.model.context import load_context
+from lensyard.spots.ranking import rank
+from lensyard.spots.scorer import Scorer
 
 CONTEXT = load_context()
 VENUE = standard_venue()

@@ -9,15 +9,15 @@ import pytest
 
 from lensyard.domain.assignment import Assignment, Faces, assignment_for
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
+from lensyard.features.game_plan.frame_events import event_named, face_scorers, frame_probability
+from lensyard.features.next_play.answer import NextAnswer, NextRequest, next_play
+from lensyard.model.context import Context, load_context
 from lensyard.model.outcome import KINDS
-from lensyard.recommend.frame_events import event_named, face_scorers, frame_probability
-from lensyard.service.backtests import for_usable_plays
-from lensyard.service.context import Context, load_context
-from lensyard.service.next_play import NextAnswer, NextRequest, next_play
-from lensyard.service.plans import PlanRequest, decide, plan_for
+from lensyard.planner.backtest import for_usable_plays
+from lensyard.planner.plans import PlanRequest, decide, plan_for
 
 KITS = (["70-200"], ["300"], ["400"], ["70-200", "300"], ["70-200", "400"], ["24-70", "600"])
 
@@ -76,7 +76,7 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
     yardline_100: int,
 ) -> None:
     from lensyard.domain.perimeter import perimeter_of
-    from lensyard.recommend.reward import Scorer
+    from lensyard.spots.scorer import Scorer
 
     perimeter = perimeter_of(standard_venue())
     short, long = (Scorer(perimeter, kit_of([lens])) for lens in ("200", "400"))

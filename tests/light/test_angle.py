@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError
-from lensyard.light.angle import (
+from lensyard.sun.direction import (
     USUAL_LIMITS,
     LightKind,
     LightLimits,

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.light.cautions import (
+from lensyard.sun.cautions import (
     DEFERRAL,
     HEAT_BANDS,
     LIGHTNING_WAIT_MIN,

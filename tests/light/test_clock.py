@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.light.clock import (
+from lensyard.sun.clock import (
     GAME_LENGTHS,
     in_zone,
     midday,

@@ -10,8 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.light.angle import LightKind
-from lensyard.light.exposure import (
+from lensyard.sun.daylight import (
+    FLOODLIGHT_LEVELS,
+    SKY_CONDITIONS,
+    floodlight_named,
+    footcandles_from_lux,
+    lux_from_footcandles,
+    sky_named,
+)
+from lensyard.sun.direction import LightKind
+from lensyard.sun.exposure import (
     ACTION_SHUTTER_S,
     STANDARD_ISO,
     combined_ev100,
@@ -27,14 +35,6 @@ from lensyard.light.exposure import (
     shutter_needed_s,
     shutter_text,
     standard_iso,
-)
-from lensyard.light.levels import (
-    FLOODLIGHT_LEVELS,
-    SKY_CONDITIONS,
-    floodlight_named,
-    footcandles_from_lux,
-    lux_from_footcandles,
-    sky_named,
 )
 
 law = settings(derandomize=True, deadline=None, max_examples=100)

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge
 from lensyard.errors import InvalidInputError
-from lensyard.light.angle import LightKind
-from lensyard.light.clock import time_steps
-from lensyard.light.shade import Stand, in_shade, shaded_share, shadow_reach_yd, stands_around
-from lensyard.light.sides import edge_bearing, side_light
-from lensyard.light.sun import sun_events, sun_track
+from lensyard.sun.clock import time_steps
+from lensyard.sun.direction import LightKind
+from lensyard.sun.position import sun_events, sun_track
+from lensyard.sun.shade import Stand, in_shade, shaded_share, shadow_reach_yd, stands_around
+from lensyard.sun.sides import edge_bearing, side_light
 from lensyard.units import METERS_PER_YARD
 
 law = settings(derandomize=True, deadline=None, max_examples=80)

@@ -9,19 +9,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.light.depth import circle_of_confusion_mm, depth_of_field, hyperfocal_mm
-from lensyard.light.frame import (
+from lensyard.sun.field_of_view import (
     CROP_USES,
     PIXEL_DENSITIES,
     SENSORS,
+    circle_of_confusion_mm,
     crop_finding,
     crop_findings,
     density_reached,
+    depth_of_field,
+    hyperfocal_mm,
     player_in_frame,
     print_use,
     sensor_named,
 )
-from lensyard.light.shutter import freeze_advice, freezing_shutter_s, image_speed_mm_s
+from lensyard.sun.shutter import freeze_advice, freezing_shutter_s, image_speed_mm_s
 
 law = settings(derandomize=True, deadline=None, max_examples=100)
 distances_yd = st.floats(3.0, 150.0)

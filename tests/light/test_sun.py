@@ -11,7 +11,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.light.sun import (
+from lensyard.sun.position import (
     CIVIL_TWILIGHT_ELEVATION_DEG,
     GOLDEN_HIGH_ELEVATION_DEG,
     GOLDEN_LOW_ELEVATION_DEG,

@@ -6,12 +6,17 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lensyard.data.store import load_plays
 from lensyard.errors import UnknownNameError
-from lensyard.model.baselines import BASELINES, GAIN_EDGES_YD, baseline_forecast, has_lightgbm
-from lensyard.model.forecast import cut_at_goal, events_of_gains
+from lensyard.model.evaluation.baselines import (
+    BASELINES,
+    GAIN_EDGES_YD,
+    baseline_forecast,
+    has_lightgbm,
+)
+from lensyard.model.evaluation.scores import cut_at_goal, events_of_gains
 from lensyard.model.outcome import GAIN_MIN_YD, GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, gains_of, kind_index, live_plays
+from lensyard.plays.store import load_plays
 
 ROUNDS = 2  # enough for laws; no score is tested on so few
 CHEAP = ("marginal", "cells", "histgb")

@@ -9,16 +9,11 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import InvalidInputError
-from lensyard.model.drawn_plays import ENDED, DrawnPlays
-from lensyard.model.drives import (
-    chain_drive_ends,
-    count_drawn,
-    count_played,
-    expected_points,
-)
-from lensyard.model.published_points import CARTER_MACHOL, NFLFASTR
-from lensyard.model.snap_clock import fit_snap_clock
-from lensyard.model.synthetic import draw_games
+from lensyard.model.context import Context, load_context
+from lensyard.model.drives import chain_drive_ends, count_drawn, count_played, expected_points
+from lensyard.model.points import CARTER_MACHOL, NFLFASTR
+from lensyard.model.simulation import draw_games
+from lensyard.model.snap_clock import ENDED, DrawnPlays, fit_snap_clock
 from lensyard.model.transition import (
     PENALTY_MOVES,
     SnapOutcomes,
@@ -27,7 +22,6 @@ from lensyard.model.transition import (
     missed_spot,
     moved_by_penalty,
 )
-from lensyard.service.context import Context, load_context
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 COLUMNS = [

@@ -11,18 +11,16 @@ import pandas as pd
 import pytest
 
 from lensyard.cli import main
-from lensyard.cli.evaluate_text import evaluation_text
-from lensyard.data.store import load_plays
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.model.checks import ZONES, Truth, ZoneCheck, check_zones, truth_of
-from lensyard.model.evaluation import Evaluation, evaluate, score_models
-from lensyard.model.forecast import Forecast
+from lensyard.features.evidence.charts import save_reliability_plot
+from lensyard.features.evidence.evaluate import default_training, evaluation_document
+from lensyard.features.evidence.evaluate_report import evaluation_text, reliability_plot
+from lensyard.model.evaluation.checks import ZONES, Truth, ZoneCheck, check_zones, truth_of
+from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
+from lensyard.model.evaluation.scores import Forecast, game_weights
 from lensyard.model.outcome import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
-from lensyard.model.scores import game_weights
-from lensyard.present.evaluation import reliability_plot
-from lensyard.service.evaluations import default_training, evaluation_document
-from lensyard.views.reliability import save_reliability_plot
+from lensyard.plays.store import load_plays
 
 
 @pytest.fixture(scope="module")

@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from lensyard.model.context import load_context
+from lensyard.model.fitting.prior import blend_kicks
+from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.kicks import fit_kicks
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.shrinkage import blend_kicks
 from lensyard.model.transition import TransitionModel
-from lensyard.model.transition_fit import fit_transition_tables
-from lensyard.service.context import load_context
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
+from lensyard.model.context import load_context
 from lensyard.model.outcome import AIR_YD, GAINS_YD, KINDS
 from lensyard.model.state_grid import StateGrid
-from lensyard.service.context import load_context
 
 CONTEXT = load_context()
 BATCH: SituationBatch = StateGrid().batch()

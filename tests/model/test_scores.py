@@ -11,7 +11,7 @@ from sklearn.linear_model import LogisticRegression
 from sklearn.metrics import brier_score_loss
 from sklearn.metrics import log_loss as sklearn_log_loss
 
-from lensyard.model.scores import (
+from lensyard.model.evaluation.scores import (
     P_FLOOR,
     binary_log_loss,
     bootstrap_interval,

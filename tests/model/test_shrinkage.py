@@ -9,18 +9,24 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.synthetic_plays import canonical_plays
+from tests.support.synthetic_population import other_level
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import DataError, OutOfRangeError
-from lensyard.model.fit import fit_outcome
-from lensyard.model.other_level import other_level
+from lensyard.model.context import load_context
+from lensyard.model.fitting.fit import fit_outcome
+from lensyard.model.fitting.prior import (
+    LEVEL_PLAYS,
+    SHRINK_PLAYS,
+    blend,
+    held_out_loss,
+    prior_share,
+    recentered,
+)
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
-from lensyard.model.recenter import LEVEL_PLAYS, recentered
-from lensyard.model.shrinkage import SHRINK_PLAYS, blend, held_out_loss, prior_share
+from lensyard.model.simulation import draw_games
 from lensyard.model.snap_clock import steady_clock
-from lensyard.model.synthetic import draw_games
-from lensyard.model.synthetic_plays import canonical_plays
-from lensyard.service.context import load_context
 
 FEW, MORE = 8, 60
 """Games of the invented level: about 1,000 and 8,000 plays."""

@@ -12,20 +12,20 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 import pytest
+from tests.support.synthetic_plays import canonical_plays
+from tests.support.synthetic_population import HAZARD_TILT, KIND_TILT, other_level
 
 from lensyard.model.axes import axis_codes
-from lensyard.model.design import GAIN_TERMS
-from lensyard.model.hazard_fit import count_lengths, fit_hazard
-from lensyard.model.other_level import HAZARD_TILT, KIND_TILT, other_level
+from lensyard.model.context import load_context
+from lensyard.model.fitting.design import GAIN_TERMS
+from lensyard.model.fitting.hazard_fit import count_lengths, fit_hazard
+from lensyard.model.fitting.transitions import fit_transition_tables, pair_snaps
 from lensyard.model.outcome import GAIN_MIN_YD, GAINS_YD, KINDS, gain_bounds
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
+from lensyard.model.simulation import draw_games
 from lensyard.model.snap_clock import steady_clock
-from lensyard.model.synthetic import draw_games
-from lensyard.model.synthetic_plays import canonical_plays
 from lensyard.model.tables import ClassTables, HazardTables, terms_of
 from lensyard.model.transition import TransitionModel
-from lensyard.model.transition_fit import fit_transition_tables, pair_snaps
-from lensyard.service.context import load_context
 
 SMALL, LARGE = 30, 240
 """Games; eight times the plays should leave 1 / sqrt(8) = .35 of a sampling error."""

@@ -9,8 +9,14 @@ from sklearn.linear_model import LogisticRegression
 
 from lensyard.errors import InvalidInputError
 from lensyard.model.axes import AXES
-from lensyard.model.splines import ClassTarget, Term, fit_binomial, fit_class_tables
-from lensyard.model.table_design import TableBlock, TableDesign
+from lensyard.model.fitting.splines import (
+    ClassTarget,
+    TableBlock,
+    TableDesign,
+    Term,
+    fit_binomial,
+    fit_class_tables,
+)
 from lensyard.model.tables import ClassTables
 
 

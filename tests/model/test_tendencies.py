@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import InvalidInputError
+from lensyard.model.context import load_context
 from lensyard.model.outcome import KINDS
-from lensyard.model.tendencies import running_before, tendency_gain, tilted
-from lensyard.service.context import load_context
+from lensyard.model.points import running_before, tendency_gain, tilted
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 COLUMNS = [

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from lensyard.cli import main
-from lensyard.cli.model_text import points_text
 from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
+from lensyard.features.game_plan.kicks import kick_outlook
+from lensyard.features.models.cli import points_text
+from lensyard.features.models.fit import bundled_model_path, fit_model
 from lensyard.model.artifact import load, load_kicks, load_manifest
-from lensyard.service.context import load_context
-from lensyard.service.kicks import kick_outlook
-from lensyard.service.modeling import bundled_model_path, fit_model
+from lensyard.model.context import load_context
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
@@ -104,7 +104,7 @@ def test_tendencies_are_measured_and_not_used(capsys: pytest.CaptureFixture[str]
 def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from lensyard.data import store
+    from lensyard.plays import store
 
     whole = store.load_plays(seasons=[2009], season_type="REG", source="bundled")
     few = whole[whole["game_id"].isin(whole["game_id"].drop_duplicates().head(24))]
@@ -179,8 +179,8 @@ def test_a_longer_field_goal_is_less_likely_to_be_made() -> None:
 def test_kicks_of_an_unknown_model_say_where_they_are_read_from(tmp_path: Path) -> None:
     from dataclasses import replace
 
-    from lensyard.service.context import Context
-    from lensyard.service.kicks import kicks_of
+    from lensyard.features.game_plan.kicks import kicks_of
+    from lensyard.model.context import Context
 
     model = load(bundled_model_path())
     model.manifest = replace(model.manifest, model_id="elsewhere")

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import RULES
 from lensyard.errors import ModelError, OutOfRangeError
-from lensyard.model.kick_counts import KICK_RESULTS, OUT_OF_BOUNDS, RETURNED, TOUCHBACK
+from lensyard.model.fitting.fit import KICK_RESULTS, OUT_OF_BOUNDS, RETURNED, TOUCHBACK
 from lensyard.model.kicks import KickModel, fit_kicks
 
 COLUMNS = (

@@ -7,13 +7,8 @@ import pytest
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, HashMark
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd
-from lensyard.model.lateral_tables import (
-    COMPLETE,
-    DEPTHS,
-    RUN,
-    SIDES,
-)
+from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd
+from lensyard.model.lateral_tables import COMPLETE, DEPTHS, RUN, SIDES
 
 
 # Rule books: hash marks 70 ft 9 in from the sidelines (professional), 60 ft (college), a third of

@@ -18,15 +18,16 @@ from lensyard.model.lateral import (
     LateralPrior,
     start_y_yd,
 )
-from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd, draw_hash
-from lensyard.model.lateral_shares import MEASURED_SEASONS, bundled_shares
+from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.lateral_tables import (
     COMPLETE,
     INCOMPLETE,
     LATERAL_KINDS,
+    MEASURED_SEASONS,
     RUN,
     SCRAMBLE,
     LabelShares,
+    bundled_shares,
     measure_labels,
 )
 

@@ -5,16 +5,19 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.data.store import load_plays
 from lensyard.domain.field import RULES
 from lensyard.model.lateral import START_HASH_SHARES, LateralPrior
-from lensyard.model.lateral_shares import (
+from lensyard.model.lateral_tables import (
+    COMPLETE,
+    INCOMPLETE,
     MEASURED_SEASONS,
     NEAR_GOAL_YD,
+    RUN,
     bundled_shares,
+    measure_labels,
     near_goal_shares,
 )
-from lensyard.model.lateral_tables import COMPLETE, INCOMPLETE, RUN, measure_labels
+from lensyard.plays.store import load_plays
 
 PRIOR = LateralPrior.build(rules=RULES["pro"])
 

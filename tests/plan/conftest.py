@@ -7,12 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.data.store import load_plays
+from lensyard.features.crew import game as crew_games
+from lensyard.features.game_plan import compute as plan_report
+from lensyard.features.gear import compare as gear
 from lensyard.model.replay import Replay
 from lensyard.model.transition import TransitionModel
-from lensyard.service import crew_games, gear, plan_report, plan_season, plans
-from lensyard.service.backtests import REPLAY_COLUMNS, season_replay
-from lensyard.service.plans import PlanRequest
+from lensyard.planner import plans
+from lensyard.planner import season as plan_season
+from lensyard.planner.backtest import REPLAY_COLUMNS, season_replay
+from lensyard.planner.plans import PlanRequest
+from lensyard.plays.store import load_plays
 
 GAMES = {2018: 16, 2019: 40}
 # Stations so far apart make a plan in a third of the time.

@@ -8,15 +8,15 @@ import pytest
 
 from lensyard.domain.assignment import Faces, assignment_for
 from lensyard.domain.field import Direction
-from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.present.crew import crew_game_text, crew_text
-from lensyard.service.context import load_context
-from lensyard.service.crew_games import CrewGame, crew_game, crew_game_document
-from lensyard.service.crews import CrewRequest, crew_document, crew_play, kits_for
-from lensyard.service.next_play import NextRequest, next_play
+from lensyard.features.crew.game import CrewGame, crew_game, crew_game_document
+from lensyard.features.crew.one_play import CrewRequest, crew_document, crew_play, kits_for
+from lensyard.features.crew.report import crew_game_text, crew_text
+from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.model.context import load_context
 
 CONTEXT = load_context()
 SHORT = kit_of(["70-200"])

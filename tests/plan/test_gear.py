@@ -9,13 +9,11 @@ import numpy as np
 import pytest
 
 from lensyard.domain.assignment import Assignment
-from lensyard.domain.optics import Body, Lens, Mounted
+from lensyard.domain.kit import Body, Lens, Mounted, parse_kit
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
-from lensyard.light.levels import LUX_PER_FOOTCANDLE
-from lensyard.present.gear import gear_plot, gear_text
-from lensyard.service.context import load_context
-from lensyard.service.gear import (
+from lensyard.features.gear.charts import save_gear_plot
+from lensyard.features.gear.compare import (
     GearReport,
     gains_over_first,
     gear_document,
@@ -23,8 +21,9 @@ from lensyard.service.gear import (
     kits_from,
     with_converter,
 )
-from lensyard.service.kit_text import parse_kit
-from lensyard.views.gear_plot import save_gear_plot
+from lensyard.features.gear.report import gear_plot, gear_text
+from lensyard.model.context import load_context
+from lensyard.sun.daylight import LUX_PER_FOOTCANDLE
 
 CONTEXT = load_context()
 

@@ -8,26 +8,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.domain.frames import FRAMES, FrameKind
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
+from lensyard.domain.shot_list import weights_after
+from lensyard.domain.shots import FRAMES, FrameKind
 from lensyard.errors import UnknownNameError
-from lensyard.present.plan import plan_text
-from lensyard.recommend.shotlist import weights_after
-from lensyard.service import plan_report as module
-from lensyard.service.assignment_file import named_assignment
-from lensyard.service.context import load_context
-from lensyard.service.plan_frames import frame_chances
-from lensyard.service.plan_phases import PHASES, Line, line_index, opening_series, two_minute
-from lensyard.service.plan_report import (
-    gaps_of,
-    light_sentences,
-    plan_document,
-    plan_report,
-)
-from lensyard.service.plan_rows import PlanReport
-from lensyard.service.plan_season import play_season
-from lensyard.service.plans import PlanRequest
-from lensyard.service.venue_file import load_venue
+from lensyard.features.assignments.file import named_assignment
+from lensyard.features.game_plan import compute as module
+from lensyard.features.game_plan.compute import gaps_of, light_sentences, plan_document, plan_report
+from lensyard.features.game_plan.phases import PHASES, Line, line_index, opening_series, two_minute
+from lensyard.features.game_plan.report import plan_text
+from lensyard.features.game_plan.rows import PlanReport
+from lensyard.features.game_plan.shot_list import frame_chances
+from lensyard.features.venues.file import load_venue
+from lensyard.model.context import load_context
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import play_season
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=named_assignment("agency"), step_yd=6.0)
@@ -108,7 +103,7 @@ def test_a_line_means_the_same_as_its_words() -> None:
         "26 yd ahead of the ball, either sideline; from the 30 in behind the end line, 12 yd in "
         "from the pylon"
     )
-    from lensyard.service.plan_phases import LINES
+    from lensyard.features.game_plan.phases import LINES
 
     chosen = [LINES[i] for i in line_index(line, np.array([31, 30, 1]))]
     assert [c.ahead_yd for c in chosen] == [26.0, None, None]

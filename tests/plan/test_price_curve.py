@@ -6,16 +6,22 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.present.price_curve import price_plot, price_text
-from lensyard.recommend.plan import Walking
-from lensyard.recommend.planning import usual_walking
-from lensyard.service import price_curve as module
-from lensyard.service.context import load_context
-from lensyard.service.plans import PlanRequest
-from lensyard.service.price_curve import PriceCurve, price_curve, price_document
-from lensyard.views.price_curve import PricePlot, save_price_plot
+from lensyard.features.game_plan import price_curve as module
+from lensyard.features.game_plan.price_curve import (
+    PriceCurve,
+    PricePlot,
+    price_curve,
+    price_document,
+    price_plot,
+    price_text,
+    save_price_plot,
+)
+from lensyard.model.context import load_context
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.problem import usual_walking
+from lensyard.planner.solve import Walking
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), step_yd=10.0, walks=Walking(price_per_yd=0.5))

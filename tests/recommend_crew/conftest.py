@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lensyard.model.cells import X_YD, Y_YD
-from lensyard.recommend.ranking import Masses
+from lensyard.spots.ranking import Masses
 
 
 def stand_in_parts(yardline_100, *, tilt_yd=0.0):

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.recommend.coverage import (
+from lensyard.planner.max_coverage import (
     _undominated,
     coverage_problem,
     covered_weight,

@@ -9,17 +9,24 @@ import pytest
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.model.cells import X_YD, Y_YD
-from lensyard.recommend.coverage import exhaustive_coverage, grouped_problem
-from lensyard.recommend.crew import crew_for, crew_scorers
-from lensyard.recommend.ranking import rank
-from lensyard.recommend.reward import Scorer
-from lensyard.recommend.roles import Part, part_cells, role, share_out, side_word
+from lensyard.planner.crew_plan import (
+    Part,
+    crew_for,
+    crew_scorers,
+    part_cells,
+    role,
+    share_out,
+    side_word,
+)
+from lensyard.planner.max_coverage import exhaustive_coverage, grouped_problem
+from lensyard.spots.ranking import rank
+from lensyard.spots.scorer import Scorer
 
 LONG = kit_of(["70-200", "400"])
 SHORT = kit_of(["70-200"])

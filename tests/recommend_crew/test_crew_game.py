@@ -9,11 +9,11 @@ import pytest
 
 from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import CENTER_Y_YD, Direction, Zone
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.recommend.crew_game import (
+from lensyard.planner.crew_game import (
     cells_had,
     crew_plan_for_game,
     crew_reward,
@@ -21,8 +21,8 @@ from lensyard.recommend.crew_game import (
     left_over,
     resting_positions,
 )
-from lensyard.recommend.plan import PlanProblem, Walking
-from lensyard.recommend.reward import Scorer, turned_positions
+from lensyard.planner.solve import PlanProblem, Walking
+from lensyard.spots.scorer import Scorer, turned_positions
 
 YARDS = np.array([95, 85, 75, 65, 55, 45, 35, 25, 15, 5])
 SIDES = crew_sides(Assignment())

@@ -7,15 +7,13 @@ import pytest
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, HashMark, rules_named
-from lensyard.domain.frames import FRAMES, FrameKind
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.shots import FRAMES, FrameKind
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
-from lensyard.model.lateral import LateralPrior
-from lensyard.recommend.frame_events import (
+from lensyard.features.game_plan.frame_events import (
     EVENTS,
     caught_at_yd,
     drop_back_visible,
@@ -25,7 +23,9 @@ from lensyard.recommend.frame_events import (
     frame_probabilities,
     frame_probability,
 )
-from lensyard.recommend.reward import Scorer
+from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.lateral import LateralPrior
+from lensyard.spots.scorer import Scorer
 
 PRO = rules_named("pro")
 # Run, complete, incomplete, sack, scramble, interception.

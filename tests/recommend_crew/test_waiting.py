@@ -8,7 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.recommend.waiting import expected_plays, expected_plays_by_state, p_within
+from lensyard.features.game_plan.frame_events import (
+    expected_plays,
+    expected_plays_by_state,
+    p_within,
+)
 
 law = settings(derandomize=True, deadline=None, max_examples=60)
 

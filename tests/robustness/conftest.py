@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.data import store
+from lensyard.plays import store
 
 
 @pytest.fixture(autouse=True)
@@ -24,9 +24,9 @@ def user_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Pa
 def season_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return an invented season in the shape of nflverse."""
     import duckdb
+    from tests.support.play_file_shapes import invented_plays_sql, nflverse_sql
 
-    from lensyard.bench.shapes import invented_plays_sql, nflverse_sql
-    from lensyard.data.bundled import plays_path
+    from lensyard.plays.bundled import plays_path
 
     path = tmp_path_factory.mktemp("files") / "season.parquet"
     where = "game_id IN ('2018092300', '2018092301')"

@@ -18,16 +18,16 @@ from typing import Any
 import duckdb
 import pytest
 from click.testing import CliRunner
+from tests.benchmarks.fuzz_targets import folder_state, require_whole
+from tests.benchmarks.kill_import import STEPS
 
-from lensyard.bench.fuzz_targets import folder_state, require_whole
-from lensyard.bench.kill_import import STEPS
-from lensyard.cli.data_command import data_command
-from lensyard.data import imports
-from lensyard.data.import_stage import LIMITS, Request
-from lensyard.data.imports import check_file, import_file, imported_entries
-from lensyard.data.sources import catalog
-from lensyard.data.store import Store, load_plays
 from lensyard.errors import DataError, LensyardError, StoreError
+from lensyard.features.plays.cli import data_command
+from lensyard.plays.importing import catalog
+from lensyard.plays.importing import import_file as imports
+from lensyard.plays.importing.import_file import check_file, import_file, imported_entries
+from lensyard.plays.importing.import_stage import LIMITS, Request
+from lensyard.plays.store import Store, load_plays
 
 POSIX = pytest.mark.skipif(os.name == "nt", reason="signals and limits are POSIX")
 
@@ -63,8 +63,8 @@ def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
 _KILLED = """
 import os, signal, sys
 from pathlib import Path
-from lensyard.data.import_stage import Request
-from lensyard.data.imports import import_file
+from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.import_file import import_file
 
 def die(done):
     if done == sys.argv[3]:
@@ -95,8 +95,8 @@ def test_a_killed_import_leaves_nothing_that_stops_the_next(
 _FULL = """
 import resource, signal, sys
 from pathlib import Path
-from lensyard.data.import_stage import Request
-from lensyard.data.imports import import_file
+from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.import_file import import_file
 from lensyard.errors import LensyardError
 
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -174,7 +174,7 @@ def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> Non
         )
     code = (
         "import sys; from pathlib import Path; "
-        "from lensyard.data.imports import Request, import_file; "
+        "from lensyard.plays.importing.import_file import Request, import_file; "
         "import_file(Request(Path(sys.argv[1])), folder=Path(sys.argv[2]))"
     )
     workers = [
@@ -282,7 +282,7 @@ def test_a_store_of_another_version_or_damaged_is_built_anew(
 ) -> None:
     small = tmp_path / "small.parquet"
     with duckdb.connect() as connection:
-        from lensyard.data.bundled import plays_path
+        from lensyard.plays.bundled import plays_path
 
         connection.execute(
             f"COPY (SELECT * FROM read_parquet('{plays_path()}') WHERE season = 2018 AND week = 1) "

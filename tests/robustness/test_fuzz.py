@@ -1,6 +1,6 @@
 """Hostile inputs end in an answer or a `LensyardError`, and leave nothing half written.
 
-The long form is ``python -m lensyard.bench.fuzz --minutes N``; these are the same targets.
+The long form is ``python -m tests.benchmarks.fuzz --minutes N``; these are the same targets.
 """
 
 from __future__ import annotations
@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.benchmarks.fuzz_inputs import NASTY
+from tests.benchmarks.fuzz_targets import TARGETS, run_one
 
-from lensyard.bench.fuzz_inputs import NASTY
-from lensyard.bench.fuzz_targets import TARGETS, run_one
-from lensyard.data.sources.mapping import parse_mapping
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.errors import LensyardError
-from lensyard.service.data_map import _quoted
+from lensyard.features.plays.compute import _quoted
+from lensyard.plays.importing.mapping import parse_mapping
 
 BOUNDED = {name: 6 if name in ("files", "tables", "charts") else 25 for name in TARGETS}
 

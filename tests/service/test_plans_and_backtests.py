@@ -8,23 +8,23 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lensyard.data.store import load_plays
 from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.field import Direction
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.recommend.plan import Walking
-from lensyard.service.backtests import (
+from lensyard.model.context import load_context
+from lensyard.planner.backtest import (
     POLICIES,
     REPLAY_COLUMNS,
     backtest,
     backtest_document,
     backtest_season,
 )
-from lensyard.service.context import load_context
-from lensyard.service.plans import PlanRequest, decide, plan_for
+from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.planner.solve import Walking
+from lensyard.plays.store import load_plays
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)

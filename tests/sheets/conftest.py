@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from lensyard.domain.field import Direction
-from lensyard.domain.frames import FRAMES
+from lensyard.domain.shots import FRAMES
 from lensyard.domain.venue import standard_venue
-from lensyard.sheets.plan_sheet import (
+from lensyard.features.sheet.layout import (
     Sheet,
     SheetGround,
     SheetLine,
@@ -17,8 +17,7 @@ from lensyard.sheets.plan_sheet import (
     TickLine,
     ZoneBand,
 )
-from lensyard.views.from_domain import closed_marks
-from lensyard.views.picture import ClosedMark
+from lensyard.render.field.picture import ClosedMark, closed_marks
 
 LIGHT_HEAD = ("", "from", "sun", "home sideline", "north end", "visitors' sideline", "south end")
 LIGHT_ROWS = tuple(

@@ -10,22 +10,22 @@ from dataclasses import replace
 import pytest
 
 from lensyard.domain.assignment import Assignment
-from lensyard.domain.frames import MustHave
-from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.shots import MustHave
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.present.card import card_page
-from lensyard.service.card_content import card_content
-from lensyard.service.context import load_context
-from lensyard.service.plans import PlanRequest
-from lensyard.sheets.card import (
+from lensyard.features.card.build import card_content
+from lensyard.features.card.html import (
     DIGITS,
     LARGEST_BYTES,
     CardPage,
     card_html,
+    card_page,
     field_template,
     in_digits,
 )
+from lensyard.model.context import load_context
+from lensyard.planner.plans import PlanRequest
 
 MARKUP = "<script>alert(1)</script>"
 

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import Direction
-from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.service.card_content import (
+from lensyard.features.card.build import (
     CardContent,
     CardTooLargeError,
     card_content,
@@ -21,12 +21,12 @@ from lensyard.service.card_content import (
     direction_letter,
     hash_name,
 )
-from lensyard.service.card_pack import PREDICTIONS, Plane, pack, unpack
-from lensyard.service.card_tables import NO_SPOT, CardGrid, lens_codes, percent_codes
-from lensyard.service.context import Context, load_context
-from lensyard.service.next_play import NextRequest, next_play
-from lensyard.service.plans import PlanRequest, decide, plan_for
-from lensyard.views.words import percent
+from lensyard.features.card.packing import PREDICTIONS, Plane, pack, unpack
+from lensyard.features.card.tables import NO_SPOT, CardGrid, lens_codes, percent_codes
+from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.model.context import Context, load_context
+from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.render.text import percent
 
 # Few distances and stations far apart: the same code, a fraction of the work.
 SHORT_YD, STEP_YD = 2, 6.0

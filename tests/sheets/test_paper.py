@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import UnknownNameError
-from lensyard.sheets.paper import paper_named, shortened, width_pt, wrapped
+from lensyard.render.paper import paper_named, shortened, width_pt, wrapped
 
 WORDS = st.lists(st.text(st.characters(codec="ascii", exclude_categories=["C", "Z"]), min_size=1,
                          max_size=12), max_size=20)  # fmt: skip

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.sheets.field_drawing import grouped
-from lensyard.sheets.paper import MARGIN_IN, PNG_DPI, Page, settings
-from lensyard.sheets.plan_sheet import Sheet, SheetSpot, TickLine, sheet_file, sheet_page
+from lensyard.features.sheet.field_drawing import grouped
+from lensyard.features.sheet.layout import Sheet, SheetSpot, TickLine, sheet_file, sheet_page
+from lensyard.render.paper import MARGIN_IN, PNG_DPI, Page, settings
 
 PAPERS = ("letter", "a4")
 # Type at arm's length (some 60 cm): 8 points are common practice for the smallest text that is

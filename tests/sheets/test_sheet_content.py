@@ -10,23 +10,22 @@ from typing import Any
 import pytest
 
 from lensyard.cli import main
-from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.light.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
-from lensyard.present.sheet import line_text, sheet_of
-from lensyard.service import sheet_content as module
-from lensyard.service.context import Context, load_context
-from lensyard.service.plan_rows import (
-    Evidence,
-    PlanReport,
-    PlanRow,
-    PolicyFigures,
-    RuleCardFigures,
-    WalkingFigures,
+from lensyard.features.game_plan.rows import PlanReport, PlanRow, RuleCardFigures, WalkingFigures
+from lensyard.features.sheet import compute as module
+from lensyard.features.sheet.compute import (
+    SheetRequest,
+    closed_lines,
+    sheet_content,
+    short_cautions,
 )
-from lensyard.service.plans import PlanRequest
-from lensyard.service.sheet_content import SheetRequest, closed_lines, sheet_content, short_cautions
-from lensyard.service.venue_file import load_venue
+from lensyard.features.sheet.report import line_text, sheet_of
+from lensyard.features.venues.file import load_venue
+from lensyard.model.context import Context, load_context
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import Evidence, PolicyFigures
+from lensyard.sun.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
 
 
 def invented_row(key: str, title: str, **given: Any) -> PlanRow:

@@ -42,7 +42,7 @@ def finished() -> Callable[[AppTest], AppTest]:
     """Wait for work that is done aside, then run the page again."""
 
     def waited(app: AppTest) -> AppTest:
-        from lensyard.ui import work
+        from lensyard.dashboard import work
 
         assert work.bench().wait(120.0)
         return app.run()

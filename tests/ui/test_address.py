@@ -8,12 +8,12 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from lensyard.dashboard.address import from_address, to_address
+from lensyard.dashboard.controls import Controls
+from lensyard.dashboard.standing import named_stations
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
-from lensyard.ui.address import from_address, to_address
-from lensyard.ui.controls import Controls
-from lensyard.ui.standing import named_stations
-from lensyard.views.palette import LOOKS
+from lensyard.render.theme import LOOKS
 
 STANDING = [station.text for station in named_stations("pro")][::7]
 
@@ -60,7 +60,7 @@ def test_the_usual_is_left_out() -> None:
 
 
 def test_the_names_are_those_of_the_command_line() -> None:
-    from lensyard.cli.next_command import next_command
+    from lensyard.features.next_play.cli import next_command
 
     options = {name.lstrip("-") for param in next_command.params for name in param.opts}
     ours = set(to_address(replace(Controls(), **_all_unusual())))

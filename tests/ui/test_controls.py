@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lensyard.dashboard.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Controls, parts_of
 from lensyard.domain.assignment import Faces
-from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.kit import DEMO_KIT
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.ui.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Controls, parts_of
 
 BALLS = st.integers(1, 99)
 DOWNS = st.integers(1, 4)

@@ -14,24 +14,25 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
+from lensyard.dashboard import session
+from lensyard.dashboard.controls import Controls
 from lensyard.domain.field import CENTER_Y_YD, Direction, Zone, zone_of
 from lensyard.domain.perimeter import perimeter_of, spot_label
 from lensyard.errors import InvalidInputError
-from lensyard.present import crew_page as words
-from lensyard.present import crew_picture
-from lensyard.recommend.crew_game import ZoneSpot
-from lensyard.recommend.planning import PLAN_STEP_YD
-from lensyard.recommend.reward import Scorer
-from lensyard.service.context import load_context
-from lensyard.service.crew_games import CrewGame
-from lensyard.service.crews import CrewAnswer, CrewRequest, crew_play
-from lensyard.service.plan_rows import Evidence
-from lensyard.ui import crew_state, session
-from lensyard.ui.controls import Controls
-from lensyard.views.crew_zone import rest_svg
-from lensyard.views.describe import description_of
-from lensyard.views.page_parts import csv_text
-from lensyard.views.palette import LOOKS, SUNLIGHT
+from lensyard.features.crew import page as crew_state
+from lensyard.features.crew import report as crew_picture
+from lensyard.features.crew import report as words
+from lensyard.features.crew.game import CrewGame
+from lensyard.features.crew.one_play import CrewAnswer, CrewRequest, crew_play
+from lensyard.model.context import load_context
+from lensyard.planner.crew_game import ZoneSpot
+from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.season import Evidence
+from lensyard.render.field.describe import description_of
+from lensyard.render.field.draw import rest_svg
+from lensyard.render.html import csv_text
+from lensyard.render.theme import LOOKS, SUNLIGHT
+from lensyard.spots.scorer import Scorer
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]

@@ -12,11 +12,11 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.errors import DataError
-from lensyard.present import evidence as words
-from lensyard.service.context import load_context
-from lensyard.service.evidence import evidence_path, read_evidence, write_evidence
-from lensyard.views.evidence_plot import IntervalRow, calibration_svg, interval_svg
-from lensyard.views.palette import LOOKS
+from lensyard.features.evidence import report as words
+from lensyard.features.evidence.build import evidence_path, read_evidence, write_evidence
+from lensyard.features.evidence.charts import IntervalRow, calibration_svg, interval_svg
+from lensyard.model.context import load_context
+from lensyard.render.theme import LOOKS
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]

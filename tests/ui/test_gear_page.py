@@ -15,16 +15,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from streamlit.testing.v1 import AppTest
 
+from lensyard.dashboard.address import from_address, to_address
+from lensyard.dashboard.controls import Controls
+from lensyard.domain.kit import parse_kit
 from lensyard.errors import InvalidInputError
-from lensyard.present import gear_page as words
-from lensyard.service.context import load_context
-from lensyard.service.gear import GearReport, KitFigures, KitZone, gains_over_first
-from lensyard.service.kit_text import parse_kit
-from lensyard.service.plan_rows import Evidence
-from lensyard.ui import gear_state
-from lensyard.ui.address import from_address, to_address
-from lensyard.ui.controls import Controls
-from lensyard.views.gear_bars import (
+from lensyard.features.gear import page as gear_state
+from lensyard.features.gear import report as words
+from lensyard.features.gear.charts import (
     BandRow,
     GainRow,
     ZoneBarGroup,
@@ -32,8 +29,11 @@ from lensyard.views.gear_bars import (
     gain_rows_svg,
     zone_bars_svg,
 )
-from lensyard.views.page_parts import csv_text
-from lensyard.views.palette import LOOKS, SUNLIGHT
+from lensyard.features.gear.compare import GearReport, KitFigures, KitZone, gains_over_first
+from lensyard.model.context import load_context
+from lensyard.planner.season import Evidence
+from lensyard.render.html import csv_text
+from lensyard.render.theme import LOOKS, SUNLIGHT
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]

@@ -13,10 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as some
 from streamlit.testing.v1 import AppTest
 
-from lensyard.service.dashboard import GUEST_VARIABLE, OWNER_VARIABLE, new_tokens
-from lensyard.ui import browser, guard
-from lensyard.ui.address import from_address, from_memory, to_address, to_memory
-from lensyard.ui.controls import Controls
+from lensyard.dashboard import guard
+from lensyard.dashboard import session as browser
+from lensyard.dashboard.address import from_address, from_memory, to_address, to_memory
+from lensyard.dashboard.controls import Controls
+from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE, new_tokens
 
 Open = Callable[..., AppTest]
 OWNER, GUEST = "owner-word-0123456789", "guest-word-0123456789"

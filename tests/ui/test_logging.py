@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from lensyard.service.logs import list_game
-from lensyard.ui import gamelog
-from lensyard.ui.controls import Controls
+from lensyard.dashboard.controls import Controls
+from lensyard.features.game_log import panel as gamelog
+from lensyard.features.game_log.compute import list_game
 
 Open = Callable[..., AppTest]
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}

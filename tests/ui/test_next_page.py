@@ -14,13 +14,13 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
+from lensyard.dashboard import field, session
+from lensyard.dashboard.controls import GOAL, Controls, ball_text
 from lensyard.domain.field import HashMark
-from lensyard.present.next_play import words_of
-from lensyard.service.context import load_context
-from lensyard.service.next_play import NextAnswer, next_document, next_play
-from lensyard.ui import field, session
-from lensyard.ui.controls import GOAL, Controls, ball_text
-from lensyard.views.words import percent
+from lensyard.features.next_play.answer import NextAnswer, next_document, next_play
+from lensyard.features.next_play.report import words_of
+from lensyard.model.context import load_context
+from lensyard.render.text import percent
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -171,7 +171,7 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
 
 @pytest.mark.parametrize("controls", SITUATIONS)
 def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls) -> None:
-    from lensyard.ui.address import to_address
+    from lensyard.dashboard.address import to_address
 
     app = open_page(**to_address(controls))
     document = next_document(asked(controls))
@@ -315,7 +315,7 @@ def test_what_people_type_is_never_markup(open_page: Open) -> None:
 
 
 def test_looks_change_the_colors(open_page: Open) -> None:
-    from lensyard.views.palette import LOOKS
+    from lensyard.render.theme import LOOKS
 
     app = open_page()
     for name, look in LOOKS.items():
@@ -444,8 +444,8 @@ def test_who_comes_back_from_another_page_finds_the_situation(
 
 
 def test_the_field_gets_what_a_tap_can_snap_to() -> None:
-    from lensyard.present.next_play import picture_of
-    from lensyard.views.palette import SUNLIGHT
+    from lensyard.features.next_play.report import picture_of
+    from lensyard.render.theme import SUNLIGHT
 
     controls = replace(Controls(), rules="college")
     data = field.field_data(picture_of(asked(controls), tappable=True), SUNLIGHT)

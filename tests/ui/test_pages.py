@@ -11,14 +11,15 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from lensyard.dashboard import session, work
+from lensyard.dashboard.controls import Controls
 from lensyard.errors import InvalidInputError
-from lensyard.present.zones_table import zone_rows
-from lensyard.service.context import load_context
-from lensyard.service.zones import zones
-from lensyard.ui import drilling, session, work
-from lensyard.ui.app import PAGES
-from lensyard.ui.controls import Controls
-from lensyard.views.page_parts import csv_text
+from lensyard.features.drill import page as drilling
+from lensyard.features.zones.count import zones
+from lensyard.features.zones.report import zone_rows
+from lensyard.model.context import load_context
+from lensyard.pages import PAGES
+from lensyard.render.html import csv_text
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -134,7 +135,7 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
 ) -> None:
     import threading
 
-    from lensyard.ui import downloads
+    from lensyard.features.sheet import downloads
 
     go_on = threading.Event()
 
@@ -156,10 +157,10 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
 
 
 def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
-    from lensyard.present import sheet
-    from lensyard.service import sheet_content
-    from lensyard.service.sheet_content import SheetRequest
-    from lensyard.ui import downloads
+    from lensyard.features.sheet import compute as sheet_content
+    from lensyard.features.sheet import downloads
+    from lensyard.features.sheet import report as sheet
+    from lensyard.features.sheet.compute import SheetRequest
 
     def too_long(_: object) -> None:
         raise InvalidInputError("the plan does not fit on one page")

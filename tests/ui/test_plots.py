@@ -6,15 +6,13 @@ from xml.etree import ElementTree as Xml
 
 import pytest
 
+from lensyard.dashboard.controls import Controls
 from lensyard.errors import InvalidInputError
-from lensyard.present.gain import gain_plot
-from lensyard.service.context import load_context
-from lensyard.service.next_play import next_play
-from lensyard.ui.controls import Controls
-from lensyard.views.color import contrast_ratio
-from lensyard.views.gain_plot import GainPlot, gain_rows, gain_svg
-from lensyard.views.page_parts import figure_html, lead_of, progress_html, section_html, table_html
-from lensyard.views.palette import GRAPHIC_MINIMUM, LOOKS, TEXT_MINIMUM, Look
+from lensyard.features.next_play.answer import next_play
+from lensyard.features.next_play.charts import GainPlot, gain_plot, gain_rows, gain_svg
+from lensyard.model.context import load_context
+from lensyard.render.html import figure_html, lead_of, progress_html, section_html, table_html
+from lensyard.render.theme import GRAPHIC_MINIMUM, LOOKS, TEXT_MINIMUM, Look, contrast_ratio
 
 SITUATIONS = (
     Controls(),

@@ -15,23 +15,27 @@ from xml.etree import ElementTree
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from lensyard.data.log_entry import Capture
+from lensyard.dashboard.controls import Controls
 from lensyard.errors import InvalidInputError
-from lensyard.present import review_page as words
-from lensyard.present.review import review_plot_of
-from lensyard.service import review_facts
-from lensyard.service.captures import CaptureRequest, match_captures
-from lensyard.service.context import load_context
-from lensyard.service.demo_game import DEMO_ID, demo_folder, install_demo
-from lensyard.service.log_setup import GameSetup
-from lensyard.service.logs import list_games, start_game
-from lensyard.service.reviews import Review, review_game
-from lensyard.ui import review_state
-from lensyard.ui.controls import Controls
-from lensyard.views.page_parts import csv_text
-from lensyard.views.palette import LOOKS, SUNLIGHT
-from lensyard.views.review_bars import keep_curve_svg, zone_shares_svg
-from lensyard.views.review_plot import DistanceBar, ShareBar, ZoneBars
+from lensyard.features.game_log.captures import CaptureRequest, match_captures
+from lensyard.features.game_log.compute import GameSetup, list_games, start_game
+from lensyard.features.game_log.demo import DEMO_ID, demo_folder, install_demo
+from lensyard.features.review import facts as review_facts
+from lensyard.features.review import page as review_state
+from lensyard.features.review import report as words
+from lensyard.features.review.charts import (
+    DistanceBar,
+    ShareBar,
+    ZoneBars,
+    keep_curve_svg,
+    zone_shares_svg,
+)
+from lensyard.features.review.compute import Review, review_game
+from lensyard.features.review.report import review_plot_of
+from lensyard.game.entry import Capture
+from lensyard.model.context import load_context
+from lensyard.render.html import csv_text
+from lensyard.render.theme import LOOKS, SUNLIGHT
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from lensyard.ui.style import look_css, plain
-from lensyard.views.color import contrast_ratio
-from lensyard.views.palette import GRAPHIC_MINIMUM, LOOKS, TEXT_MINIMUM, Look
+from lensyard.dashboard.figures import look_css, plain
+from lensyard.render.theme import GRAPHIC_MINIMUM, LOOKS, TEXT_MINIMUM, Look, contrast_ratio
 
 
 @pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
@@ -43,7 +42,7 @@ def test_the_sheet_uses_no_color_of_its_own() -> None:
     import re
     from importlib.resources import files
 
-    sheet = (files("lensyard.ui") / "static" / "page.css").read_text(encoding="utf-8")
+    sheet = (files("lensyard.dashboard") / "static" / "page.css").read_text(encoding="utf-8")
     bare = re.sub(r"/\*.*?\*/", "", sheet, flags=re.DOTALL)
     assert re.findall(r"#[0-9A-Fa-f]{3,8}\b|rgba?\(", bare) == []
     used = set(re.findall(r"var\(--ly-([a-z0-9-]+)\)", bare)) - {"hair"}

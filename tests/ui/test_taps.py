@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lensyard.dashboard.controls import Controls
+from lensyard.dashboard.session import after_tap
+from lensyard.dashboard.standing import named_stations, standing_label
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direction, HashMark
 from lensyard.domain.perimeter import parse_standing, perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.ui.controls import Controls
-from lensyard.ui.standing import named_stations, standing_label
-from lensyard.ui.taps import after_tap
 
 
 @given(yardline_100=st.integers(1, 99), mark=st.sampled_from(HashMark))

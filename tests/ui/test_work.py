@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 
-from lensyard.ui.work import Bench, Progress
+from lensyard.dashboard.work import Bench, Progress
 
 WAIT_S = 30.0
 

@@ -10,17 +10,16 @@ from itertools import pairwise
 
 import pytest
 
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.venue import Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.light.cautions import CautionKind
-from lensyard.light.exposure import standard_iso
-from lensyard.light.levels import lux_from_footcandles
-from lensyard.service.light_document import light_document
-from lensyard.service.light_lenses import lens_reports
-from lensyard.service.light_report import LightReport, LightRequest, light_report
-from lensyard.service.light_scene import floodlight_text, scene_at
-from lensyard.service.venue_file import load_venue
+from lensyard.features.light.compute import LightReport, LightRequest, light_report
+from lensyard.features.light.lenses import floodlight_text, lens_reports, scene_at
+from lensyard.features.light.report import light_document
+from lensyard.features.venues.file import load_venue
+from lensyard.sun.cautions import CautionKind
+from lensyard.sun.daylight import lux_from_footcandles
+from lensyard.sun.exposure import standard_iso
 
 NIGHT = datetime(2026, 10, 9, 20, 0)
 AFTERNOON = datetime(2026, 10, 3, 12, 0)

@@ -15,16 +15,16 @@ from lensyard.domain.assignment import LightPreference
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.light.angle import LightKind
-from lensyard.light.seen import seen_kinds
-from lensyard.recommend.light_preference import (
+from lensyard.features.next_play.light import light_at_spots
+from lensyard.features.venues.file import load_venue
+from lensyard.spots.light_preference import (
     LIGHT_FACTORS,
     LightFactors,
     expected_light_factor,
     light_factor,
 )
-from lensyard.service.spot_light import light_at_spots
-from lensyard.service.venue_file import load_venue
+from lensyard.sun.direction import LightKind
+from lensyard.sun.sides import seen_kinds
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 MIDDLE = (60.0, 26.667)

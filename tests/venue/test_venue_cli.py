@@ -12,16 +12,16 @@ import pytest
 from click.testing import CliRunner, Result
 
 from lensyard.cli import group
-from lensyard.cli.light_command import parse_shutter, parse_time
-from lensyard.cli.options import direction_from, ground_options, venue_from
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
-from lensyard.service.context import load_context
-from lensyard.service.next_play import NextRequest, next_play
-from lensyard.service.venue_file import load_venue
+from lensyard.features.light.cli import parse_shutter, parse_time
+from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.venues.file import load_venue
+from lensyard.model.context import load_context
+from lensyard.options.cli_options import direction_from, ground_options, venue_from
 
 
 @pytest.fixture(autouse=True)
@@ -274,8 +274,8 @@ def test_inside_finds_what_is_inside() -> None:
 def test_a_light_plot_needs_no_window() -> None:
     import matplotlib
 
-    from lensyard.service.light_report import LightRequest, light_report
-    from lensyard.views.light_plot import LightPlot, light_figure
+    from lensyard.features.light.chart import LightPlot, light_figure
+    from lensyard.features.light.compute import LightRequest, light_report
 
     report = light_report(
         LightRequest(venue=load_venue("tamarack-fork"), kickoff=parse_time("2026-10-09T16:00"))

@@ -13,10 +13,8 @@ from hypothesis import strategies as st
 from lensyard.domain.field import RULES, Direction
 from lensyard.domain.venue import GOAL_POSTS, ClosedKind, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.light.clock import zone_named
-from lensyard.light.levels import FLOODLIGHT_LEVELS, LUX_PER_FOOTCANDLE
-from lensyard.service.venue_build import along_yd
-from lensyard.service.venue_file import (
+from lensyard.features.venues.build import along_yd
+from lensyard.features.venues.file import (
     MAX_BYTES,
     Problem,
     load_venue,
@@ -27,10 +25,17 @@ from lensyard.service.venue_file import (
     venue_path,
     venue_text,
 )
-from lensyard.service.venue_keys import KIND_DEFAULTS, VENUE_KEYS, keys_of, markdown_table
-from lensyard.service.venue_report import place_text, report_document, venue_report
-from lensyard.service.venue_schema import VenueFile
-from lensyard.service.venue_template import new_venue_text
+from lensyard.features.venues.report import place_text, report_document, venue_report
+from lensyard.features.venues.schema import (
+    KIND_DEFAULTS,
+    VENUE_KEYS,
+    VenueFile,
+    keys_of,
+    markdown_table,
+)
+from lensyard.features.venues.template import new_venue_text
+from lensyard.sun.clock import zone_named
+from lensyard.sun.daylight import FLOODLIGHT_LEVELS, LUX_PER_FOOTCANDLE
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 HEAD = 'name = "Field"\nrules = "college"\n'
@@ -438,7 +443,7 @@ def test_every_key_of_the_schema_is_documented_and_no_other() -> None:
             inner = {"closed": "Closed", "team_areas": "TeamAreas", "floodlights": "Floodlights"}
             inner |= {"stands": "Stands", "house_rules": "HouseRules"}
             if not table and key in inner:
-                import lensyard.service.venue_schema as schema
+                import lensyard.features.venues.schema as schema
 
                 found |= schema_keys(getattr(schema, inner[key]), key)
             elif table == "stands":

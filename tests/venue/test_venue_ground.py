@@ -13,15 +13,15 @@ from scipy.sparse.csgraph import shortest_path
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, Direction
-from lensyard.domain.optics import kit_of
+from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import Edge, Venue
 from lensyard.errors import InvalidInputError
+from lensyard.features.venues.file import load_venue, parse_venue
+from lensyard.features.venues.schema import KIND_DEFAULTS
 from lensyard.model.cells import X_YD, Y_YD
-from lensyard.recommend.reward import CELL_X_YD, CELL_Y_YD, Scorer
-from lensyard.recommend.visibility import geometry_of
-from lensyard.service.venue_file import load_venue, parse_venue
-from lensyard.service.venue_keys import KIND_DEFAULTS
+from lensyard.spots.scorer import CELL_X_YD, CELL_Y_YD, Scorer
+from lensyard.spots.visibility import geometry_of
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 SLOW_LAW = settings(derandomize=True, deadline=None, max_examples=12)

@@ -8,9 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from lensyard.domain.field import FIELD_WIDTH_YD, PlayPoint, rules_named
-from lensyard.views.field_picture import field_svg
-from lensyard.views.palette import SUNLIGHT
-from lensyard.views.picture import ClosedMark, FieldPicture, ReachRing, SpotMark, SpotRole
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.picture import ClosedMark, FieldPicture, ReachRing, SpotMark, SpotRole
+from lensyard.render.theme import SUNLIGHT
 
 GOLDEN = Path(__file__).with_name("field_picture.svg")
 FIRST_LINE = "<!-- Built by tests/views/build_golden.py -->\n"

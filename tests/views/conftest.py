@@ -14,9 +14,16 @@ from lensyard.domain.field import FIELD_WIDTH_YD, Direction, HashMark, PlayPoint
 from lensyard.domain.perimeter import perimeter_of, spot_label
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
-from lensyard.views.answer import OutcomeFigures, SpotFigures
-from lensyard.views.from_domain import closed_marks, station_marks
-from lensyard.views.picture import FieldPicture, ReachRing, SpotMark, SpotRole, SunMark
+from lensyard.features.next_play.answer_view import OutcomeFigures, SpotFigures
+from lensyard.render.field.picture import (
+    FieldPicture,
+    ReachRing,
+    SpotMark,
+    SpotRole,
+    SunMark,
+    closed_marks,
+    station_marks,
+)
 
 FloatArray = NDArray[np.float64]
 

@@ -10,8 +10,8 @@ import pytest
 
 from lensyard.domain.situation import Situation
 from lensyard.errors import OutOfRangeError
-from lensyard.views.answer import USUAL_CAUTION, answer_view
-from lensyard.views.answer_text import text_answer
+from lensyard.features.next_play.answer_parts import text_answer
+from lensyard.features.next_play.answer_view import USUAL_CAUTION, answer_view
 
 Arguments = dict[str, Any]
 

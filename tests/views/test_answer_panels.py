@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.views.answer import answer_view
-from lensyard.views.answer_panels import Share, detail_html, lead_html
-from lensyard.views.palette import LOOKS, SUNLIGHT, Look
+from lensyard.features.next_play.answer_parts import Share, detail_html, lead_html
+from lensyard.features.next_play.answer_view import answer_view
+from lensyard.render.theme import LOOKS, SUNLIGHT, Look
 
 Arguments = dict[str, Any]
 BEST = Share(0.583, 0.54, 0.62)

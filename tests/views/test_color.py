@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError
-from lensyard.views.color import (
+from lensyard.render.theme import (
     Deficiency,
     color_distance,
     contrast_ratio,

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FIELD_WIDTH_YD
-from lensyard.views.density import SHARES, Band, bands_of, outlines
+from lensyard.render.field.density import SHARES, Band, bands_of, outlines
 
 FloatArray = NDArray[np.float64]
 MakeBlob = Callable[..., FloatArray]

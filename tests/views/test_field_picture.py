@@ -17,11 +17,10 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_WIDTH_YD, RULES, Direction, PlayPoint, rules_named
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.views.field_picture import field_svg
-from lensyard.views.field_spots import mark_places, mark_radius_px
-from lensyard.views.frame import frame_of
-from lensyard.views.palette import LOOKS, SUNLIGHT
-from lensyard.views.picture import (
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.frame import frame_of
+from lensyard.render.field.marks import mark_places, mark_radius_px
+from lensyard.render.field.picture import (
     ClosedMark,
     FieldPicture,
     Orientation,
@@ -30,6 +29,7 @@ from lensyard.views.picture import (
     SpotRole,
     SunMark,
 )
+from lensyard.render.theme import LOOKS, SUNLIGHT
 
 SVG = "{http://www.w3.org/2000/svg}"
 MakePicture = Callable[..., FieldPicture]

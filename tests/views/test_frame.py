@@ -17,8 +17,8 @@ from lensyard.domain.field import (
     rules_named,
 )
 from lensyard.errors import OutOfRangeError
-from lensyard.views.frame import Frame, frame_of
-from lensyard.views.picture import FieldPicture, Orientation
+from lensyard.render.field.frame import Frame, frame_of
+from lensyard.render.field.picture import FieldPicture, Orientation
 
 ORIENTATIONS = st.sampled_from(Orientation)
 DIRECTIONS = st.sampled_from(Direction)

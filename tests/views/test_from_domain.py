@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
-from lensyard.domain.optics import DEMO_KIT
+from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.views.from_domain import (
+from lensyard.render.field.picture import (
     closed_marks,
     reach_rings,
     station_marks,

@@ -8,18 +8,24 @@ import re
 import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.views.color import (
+from lensyard.render.field.marks import shape
+from lensyard.render.field.picture import SpotRole
+from lensyard.render.theme import (
+    LOOKS,
+    NIGHT,
+    PRINT,
+    SUNLIGHT,
     Deficiency,
+    Look,
     color_distance,
+    contrast_pairs,
     contrast_ratio,
     linear_rgb,
+    look_named,
     relative_luminance,
     rgb,
     simulated,
 )
-from lensyard.views.field_spots import shape
-from lensyard.views.palette import LOOKS, NIGHT, PRINT, SUNLIGHT, Look, contrast_pairs, look_named
-from lensyard.views.picture import SpotRole
 
 ALL_LOOKS = pytest.mark.parametrize("look", LOOKS.values(), ids=LOOKS)
 

@@ -7,13 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.data.kinds import LIVE_KINDS
-from lensyard.data.store import load_plays
 from lensyard.domain.field import FIELD_WIDTH_YD, rules_named
 from lensyard.model.lateral import LANE_EDGES_Y_YD, LateralPrior
-from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd
-from lensyard.model.lateral_given import places_given
+from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, places_given
 from lensyard.model.lateral_tables import DEPTHS, GAPS, LATERAL_KINDS, SIDES, codes
+from lensyard.plays.kinds import LIVE_KINDS
+from lensyard.plays.store import load_plays
 
 PRIOR = LateralPrior.build(rules=rules_named("pro"))
 DRAWS = 6

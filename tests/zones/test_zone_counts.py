@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.data.kinds import LIVE_KINDS
-from lensyard.data.store import load_plays, shared_store
-from lensyard.data.zone_counts import (
+from lensyard.domain.field import zone_of
+from lensyard.errors import InvalidInputError
+from lensyard.model import lateral_tables, replay
+from lensyard.plays.kinds import LIVE_KINDS
+from lensyard.plays.store import load_plays, shared_store
+from lensyard.plays.zone_counts import (
     DEPTH_NAMES,
     GAP_NAMES,
     OUTCOMES,
@@ -20,9 +23,6 @@ from lensyard.data.zone_counts import (
     count_situations,
     seasons_of,
 )
-from lensyard.domain.field import zone_of
-from lensyard.errors import InvalidInputError
-from lensyard.model import lateral_tables, replay
 
 CUT = PlayFilter(down=3, distance_from_yd=2, distance_to_yd=6, seasons=(2019,))
 COLUMNS = (

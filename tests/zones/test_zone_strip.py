@@ -7,8 +7,8 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from lensyard.errors import InvalidInputError
-from lensyard.views.palette import LOOKS
-from lensyard.views.zone_strip import StripBar, ZonePanel, ZoneStrip, text_strip, zone_strip_svg
+from lensyard.features.zones.chart import StripBar, ZonePanel, ZoneStrip, text_strip, zone_strip_svg
+from lensyard.render.theme import LOOKS
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -10,21 +10,21 @@ import numpy as np
 import pytest
 
 from lensyard.cli import main
-from lensyard.data.store import load_plays
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Zone, zone_of
-from lensyard.domain.optics import DEMO_KIT, kit_of
+from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.features.zones.count import ZonesAnswer, ZonesRequest, parse_zone, wilson, zones
 from lensyard.model.cells import cell_mass
+from lensyard.model.context import load_context
 from lensyard.model.replay import replay_of
-from lensyard.recommend.backtest import realized_usable
-from lensyard.recommend.reward import Scorer
-from lensyard.recommend.stretches import stretches_of
-from lensyard.service.backtests import REPLAY_COLUMNS
-from lensyard.service.context import load_context
-from lensyard.service.zones import ZonesAnswer, ZonesRequest, parse_zone, wilson, zones
+from lensyard.planner.backtest import REPLAY_COLUMNS
+from lensyard.planner.simulate import realized_usable
+from lensyard.plays.store import load_plays
+from lensyard.spots.scorer import Scorer
+from lensyard.spots.stretches import stretches_of
 
 CONTEXT = load_context()
 KIT = kit_of(["70-200", "300"])

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 
-from lensyard.domain.frames import FRAMES, FrameKind, MustHave, Window
+from lensyard.domain.shots import FRAMES, FrameKind, MustHave, Window
 from lensyard.errors import InvalidInputError, require_range
 
 __all__ = [

@@ -275,3 +275,7 @@ def yard_line_text(x_yd: float) -> str:
     if nearest == 50:
         return "the 50"
     return f"own {nearest}" if nearest < 50 else f"opponent's {100 - nearest}"
+
+
+# Common practice: a quarterback who drops back sets up some seven yards behind the line.
+DROP_BACK_YD = 7.0

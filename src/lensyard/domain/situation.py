@@ -9,13 +9,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, HashMark
-from lensyard.errors import InvalidInputError, ParseError, require_range
+from lensyard.errors import (
+    InvalidInputError,
+    ParseError,
+    require_range,
+)
 from lensyard.units import SECONDS_PER_QUARTER
+
+if TYPE_CHECKING:
+    pass
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -230,3 +238,6 @@ def parse_clock(text: str) -> float:
     if not 0 <= seconds <= SECONDS_PER_QUARTER:
         raise ParseError(name="clock", text=text, expected="minutes and seconds, 0:00 to 15:00")
     return float(seconds)
+
+
+DISTANCES_YD = {"short": (1, 3), "medium": (4, 7), "long": (8, 99)}

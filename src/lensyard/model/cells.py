@@ -32,8 +32,14 @@ from lensyard.model.lateral import (
     LANE_CENTERS_Y_YD,
     LateralPrior,
 )
-from lensyard.model.lateral_shares import NEAR_GOAL_YD
-from lensyard.model.lateral_tables import AIR_KINDS, COMPLETE, INCOMPLETE, INTERCEPTION, SACK
+from lensyard.model.lateral_tables import (
+    AIR_KINDS,
+    COMPLETE,
+    INCOMPLETE,
+    INTERCEPTION,
+    NEAR_GOAL_YD,
+    SACK,
+)
 
 FloatArray = NDArray[np.float64]
 CellArray = NDArray[np.float32]

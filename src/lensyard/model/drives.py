@@ -13,9 +13,9 @@ import numpy as np
 
 from lensyard.errors import require_positive
 from lensyard.model.axes import FloatArray
-from lensyard.model.drawn_plays import ENDED, PLAYED, DrawnPlays
+from lensyard.model.fitting.transitions import SNAP_KINDS
+from lensyard.model.snap_clock import ENDED, PLAYED, DrawnPlays
 from lensyard.model.transition import SnapOutcomes
-from lensyard.model.transition_fit import SNAP_KINDS
 
 if TYPE_CHECKING:
     import pandas as pd

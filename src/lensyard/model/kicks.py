@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from lensyard.domain.field import RULES, FieldRules
 from lensyard.errors import ModelError, require_range
 from lensyard.model.cells import N_X, N_Y
-from lensyard.model.kick_counts import KICK_RESULTS, KickShares, count_kicks
+from lensyard.model.fitting.fit import KICK_RESULTS, KickShares, count_kicks
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -26,7 +26,6 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, FieldRules
 from lensyard.model import lateral_tables as tables
-from lensyard.model.lateral_shares import bundled_shares, near_goal_shares
 from lensyard.model.lateral_tables import (
     AIR_KINDS,
     COMPLETE,
@@ -38,6 +37,8 @@ from lensyard.model.lateral_tables import (
     SCRAMBLE,
     LabelShares,
     bucket_of,
+    bundled_shares,
+    near_goal_shares,
 )
 
 FloatArray = NDArray[np.float64]

@@ -19,17 +19,10 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import ModelError
-from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes
-from lensyard.model.hazard_state import distinct_states
+from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes, distinct_states
 from lensyard.model.manifest import ModelManifest
 from lensyard.model.state_grid import YARDLINES, StateGrid
-from lensyard.model.tables import (
-    AnyArray,
-    ClassTables,
-    HazardTables,
-    field_bounds,
-    terms_of,
-)
+from lensyard.model.tables import AnyArray, ClassTables, HazardTables, field_bounds, terms_of
 
 KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
 """The kinds of play from scrimmage, in the order of every array over kinds."""

@@ -20,7 +20,7 @@ from lensyard.domain.field import FieldRules, rules_named
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.model.cells import draw_end_x_yd
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.lateral_draw import LabeledPlays, draw_end_y_yd, draw_hash
+from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.lateral_tables import DEPTHS, GAPS, LATERAL_KINDS, SIDES, codes
 
 if TYPE_CHECKING:

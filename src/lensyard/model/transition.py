@@ -4,7 +4,7 @@ A snap is run, pass, sack or scramble, a punt or a field-goal attempt. Penalties
 play, kneels, spikes, tries and kickoffs lie between snaps. The matrices are not stored: they are
 computed from the outcome model's distribution of gains, a table of what penalties do, the choice
 on fourth down, and where possessions start after a kick or a turnover (arrays named ``next_*``,
-fitted by `lensyard.model.transition_fit`).
+fitted by `lensyard.model.fitting.transitions`).
 """
 
 from __future__ import annotations
@@ -18,13 +18,7 @@ from numpy.typing import NDArray
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import ModelError
 from lensyard.model.axes import FloatArray, IntArray, axis_codes
-from lensyard.model.outcome import (
-    FOURTH_DOWN_CHOICES,
-    GAINS_YD,
-    KINDS,
-    MOVING_KINDS,
-    OutcomeModel,
-)
+from lensyard.model.outcome import FOURTH_DOWN_CHOICES, GAINS_YD, KINDS, MOVING_KINDS, OutcomeModel
 from lensyard.model.state_grid import FIRST_DOWN_BANDS, YARDLINES, StateGrid, state_index
 from lensyard.model.tables import ClassTables, HazardTables, terms_of
 

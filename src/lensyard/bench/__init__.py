@@ -1,5 +1,0 @@
-"""Measurements that anyone can repeat: ``python -m lensyard.bench.NAME``.
-
-Each prints its figure beside a baseline measured in the same run. None is a test, and no test
-asserts a time.
-"""

@@ -1,0 +1,132 @@
+"""The field on the page: a component that takes taps and keys, or a still picture.
+
+The component is one SVG from `lensyard.render.field.draw`, drawn lying and standing; the browser
+shows the one that fits. What it sends is described in `lensyard.dashboard.session`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import streamlit as st
+
+from lensyard.dashboard.controls import Controls
+from lensyard.dashboard.session import FIELD_KEY, take_tap
+from lensyard.dashboard.standing import named_stations
+from lensyard.domain.field import (
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    HashMark,
+    PlayPoint,
+)
+from lensyard.domain.venue import standard_venue
+from lensyard.render.field.describe import description_of
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.picture import FieldPicture, closed_marks
+from lensyard.render.theme import Look
+
+LYING_PX = 880.0
+UPRIGHT_PX = 390.0
+PLAIN_ENDS = standard_venue("pro").end_names
+# Ten pixels of a phone on either side: no finger aims better between two close hash marks.
+LEAST_MIDDLE_LANE_YD = 2.0
+
+
+HINT = "Tap the field to set the ball, the strip around it to say where you stand."
+
+
+def show_field(
+    picture: FieldPicture,
+    look: Look,
+    *,
+    key: str = FIELD_KEY,
+    on_tap: Callable[[], None] = take_tap,
+    hint: str = HINT,
+    sets_ball: bool = True,
+) -> None:
+    """Show the field; a tap comes back through a callback.
+
+    Parameters
+    ----------
+    picture, look
+        What is drawn.
+    key, on_tap
+        Of the component, and what a tap calls.
+    hint
+        What a tap does, in words.
+    sets_ball
+        Whether a tap on the field sets the ball; if not, every tap is on the strip.
+    """
+    mount = _component()
+    data = field_data(picture, look) | {"hint": hint, "sets_ball": sets_ball}
+    data["tappable"] = picture.tappable
+    if mount is None:
+        st.image(data["lying"], width="stretch", alt=data["said"])
+        return
+    mount(key=key, data=data, on_tap_change=on_tap)
+
+
+def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
+    """Return what the component is given: both drawings, and what a tap can snap to."""
+    # The stations go once, beside the drawings, not twice inside them. Any field of a rule set has
+    # the offense's own end and the opponent's, not A and B; a venue has names for them.
+    plain = picture.end_names == PLAIN_ENDS
+    drawn = replace(
+        picture,
+        stations=(),
+        end_names=("", "") if plain else picture.end_names,
+        sideline_names=("", "") if plain else picture.sideline_names,
+    )
+    rules = picture.rules
+    ball = picture.ball
+    return {
+        "lying": field_svg(drawn, look=look, orientation="horizontal", width_px=LYING_PX),
+        "upright": field_svg(drawn, look=look, orientation="vertical", width_px=UPRIGHT_PX),
+        "stations": [[s.x_yd, s.y_yd, s.label] for s in named_stations(rules.name)],
+        "hash_y_yd": {mark.value: rules.ball_y_yd(mark) for mark in HashMark},
+        "middle_lane_yd": max(rules.hash_off_center_yd / 2, LEAST_MIDDLE_LANE_YD),
+        "field_yd": [FIELD_LENGTH_YD, FIELD_WIDTH_YD],
+        "ball_yd": None if ball is None else [ball.x_yd, ball.y_yd],
+        "said": description_of(picture),
+        "colors": {"ink": look.ink, "halo": look.halo, "accent": look.accent, "page": look.page},
+    }
+
+
+def bare_picture(controls: Controls) -> FieldPicture:
+    """Return the field with the ball and the closed stretches, for when there is no answer."""
+    venue = controls.ground()
+    return FieldPicture(
+        rules=venue.rules,
+        ball=PlayPoint(
+            OPPONENT_GOAL_LINE_X_YD - controls.yardline_100,
+            venue.rules.ball_y_yd(controls.hash_mark),
+        ),
+        closed=closed_marks(venue, controls.direction),
+        direction=controls.direction,
+        side_setback_yd=venue.side_setback_yd,
+        end_setback_yd=venue.end_setback_yd,
+        title="The field; there is no answer for it yet",
+        tappable=True,
+    )
+
+
+@cache
+def _component() -> Callable[..., Any] | None:
+    """The component, made once; None where this Streamlit has none."""
+    try:
+        make = st.components.v2.component
+    except AttributeError:
+        return None
+    folder = files("lensyard.dashboard") / "static"
+    mounted: Callable[..., Any] = make(
+        "lensyard_field",
+        html='<div class="field" part="field"></div>',
+        css=(folder / "field.css").read_text(encoding="utf-8"),
+        js=(folder / "field.js").read_text(encoding="utf-8"),
+    )
+    return mounted

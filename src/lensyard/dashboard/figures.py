@@ -1,0 +1,137 @@
+"""A picture on a page: drawn for both sizes of screen, told in words, with its figures as CSV.
+
+The page's style: the colors of a look as custom properties, and one sheet for all looks.
+"""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Callable, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from lensyard.render.html import csv_text, figure_html, table_html
+from lensyard.render.theme import Look
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from lensyard.render.theme import Look
+
+
+_MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
+
+
+def show_style(look: Look) -> None:
+    """Put the style of a look on the page."""
+    st.html(f"<style>{look_css(look)}{_sheet()}</style>")
+
+
+def look_css(look: Look) -> str:
+    """Return the colors of a look as custom properties ``--ly-<role>``.
+
+    >>> from lensyard.render.theme import SUNLIGHT
+    >>> "--ly-ink-soft:#43504C" in look_css(SUNLIGHT)
+    True
+    """
+    colors = look.colors().items()
+    properties = ";".join(f"--ly-{role.replace('_', '-')}:{color}" for role, color in colors)
+    scheme = "dark" if look.name == "night" else "light"
+    return f":root{{{properties};color-scheme:{scheme}}}"
+
+
+def plain(text: str) -> str:
+    """Return text that reads the same where Markdown is understood: what people typed stays text.
+
+    >>> plain("cannot read ball from '[here](x)'")
+    "cannot read ball from '\\\\[here\\\\]\\\\(x\\\\)'"
+    """
+    # Addresses become links even where their signs are escaped; a word joiner inside stops that.
+    text = re.sub(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", "\u2060", text)
+    return _MARKDOWN.sub(r"\\\1", text)
+
+
+@cache
+def _sheet() -> str:
+    return (files("lensyard.dashboard") / "static" / "page.css").read_text(encoding="utf-8")
+
+
+DRAWING = threading.Lock()
+"""Held while matplotlib draws: its settings are the whole server's."""
+Table = tuple[Sequence[str], Sequence[Sequence[object]]]
+
+
+def show_figure(
+    draw: Callable[[bool], str], *, name: str, said: str, table: Table, heading: str = ""
+) -> None:
+    """Show a picture with its text alternative, and offer its figures.
+
+    Parameters
+    ----------
+    draw
+        Makes the SVG, for a wide screen or a narrow one.
+    name
+        Of the CSV file, and of the button's key.
+    said
+        What the picture says, in words.
+    table
+        Header and rows of the figures.
+    heading
+        Above it; may be empty.
+    """
+    st.html(figure_html(draw(True), draw(False), said=said, heading=heading))
+    offer_csv(table, name=name)
+
+
+def offer_csv(table: Table, *, name: str) -> None:
+    """Offer figures as a CSV file that no spreadsheet takes for formulas."""
+    header, rows = table
+    st.download_button(
+        "Figures as CSV",
+        data=csv_text(header, rows),
+        file_name=f"lensyard-{name}.csv",
+        mime="text/csv",
+        key=f"ly_csv_{name}",
+        on_click="ignore",
+    )
+
+
+def show_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str = "") -> None:
+    """Show a table; on a phone each row becomes a block."""
+    st.html(table_html(header, rows, caption=caption))
+
+
+def in_the_dark(figure: Figure, look: Look) -> Figure:
+    """Return a figure without the white of paper, for eyes used to the dark; others as they are."""
+    if look.name != "night":
+        return figure
+    for axes in figure.axes:
+        axes.set_facecolor(look.page)
+        axes.tick_params(colors=look.ink)
+        for spine in axes.spines.values():
+            spine.set_edgecolor(look.ink_soft)
+        for patch in axes.patches:
+            patch.set_facecolor(look.surround)
+            patch.set_edgecolor(look.ink_soft)
+    return figure
+
+
+def show_drawn(key: str, make: Callable[[], Figure], *, name: str, said: str, table: Table) -> None:
+    """Show a matplotlib figure, drawn once a key, with its text alternative and its figures."""
+    st.image(_drawn(key, make), width="stretch", alt=said)
+    st.caption(plain(said))
+    offer_csv(table, name=name)
+
+
+@st.cache_data(show_spinner=False, max_entries=48)
+def _drawn(key: str, _make: Callable[[], Figure]) -> bytes:
+    from io import BytesIO
+
+    stream = BytesIO()
+    with DRAWING:
+        _make().savefig(stream, format="png", dpi=130, metadata={"Software": None})
+    return stream.getvalue()

@@ -1,0 +1,401 @@
+"""Lenses, bodies and kits: how far a lens reaches, and how near it still works.
+
+Reach is common practice with a physical meaning: 10 yards for every 100 mm of full-frame-equivalent
+focal length, the distance at which a player 1.83 m tall is 20.0 mm on the sensor, 83 % of the
+height of a 24 mm frame.
+
+Kits as one line of text: ``70-200 + 300 x1.4``, ``70-200 + 400 on 1.5, 1 body``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
+from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
+
+REACH_YD_PER_EQUIVALENT_MM = 0.1
+HALF_PLAYER_M = 0.915
+
+# Marked focal length -> minimum focus distance, from the published data sheets of the usual
+# classes (70-200/2.8 0.7-1.5 m, 300/2.8 2.0-2.5, 400/2.8 2.5-4.0, 600/4 4.2-4.5): a figure inside
+# each class, linear in between. Give the lens's own figure where it is known.
+_CLASS_FOCAL_MM = (0.0, 50.0, 200.0, 300.0, 400.0, 600.0, 800.0)
+_CLASS_FOCUS_M = (0.3, 0.4, 1.2, 2.2, 2.7, 4.4, 5.5)
+
+_LENS_FORM = re.compile(
+    r"^\s*(?P<wide>\d+(?:\.\d+)?)(?:\s*-\s*(?P<long>\d+(?:\.\d+)?))?\s*(?:mm)?"
+    r"(?:\s*(?:/|f/?)\s*(?P<f>\d+(?:\.\d+)?))?\s*$",
+    re.IGNORECASE,
+)
+
+
+def reach_yd(equivalent_mm: float) -> float:
+    """Return the reach of a full-frame-equivalent focal length. [yd]
+
+    Raises
+    ------
+    InvalidInputError
+        If the focal length is not positive.
+
+    Examples
+    --------
+    >>> reach_yd(400.0)
+    40.0
+    """
+    require_positive(equivalent_mm=equivalent_mm)
+    return equivalent_mm * REACH_YD_PER_EQUIVALENT_MM
+
+
+def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
+    """Return the distance under which half a player overflows the frame. [yd]
+
+    Parameters
+    ----------
+    equivalent_mm
+        Full-frame-equivalent focal length at the wide end. [mm]
+    minimum_focus_m
+        The lens's minimum focus distance; the result is never below it. [m]
+
+    Notes
+    -----
+    Half a player (0.915 m) fills the 36 mm side at ``f * 0.915 / 36`` meters.
+
+    Examples
+    --------
+    >>> round(nearest_yd(400.0), 2)
+    11.12
+    """
+    require_positive(equivalent_mm=equivalent_mm)
+    overflow_m = equivalent_mm * HALF_PLAYER_M / FULL_FRAME_WIDTH_MM
+    return max(overflow_m, minimum_focus_m) / METERS_PER_YARD
+
+
+@dataclass(frozen=True, slots=True)
+class Lens:
+    """A lens as marked, before any crop factor or converter.
+
+    Attributes
+    ----------
+    wide_mm, long_mm
+        The ends of the focal-length range; equal for a prime. [mm]
+    f_number
+        Widest aperture.
+    minimum_focus_m
+        Minimum focus distance. [m]
+    """
+
+    wide_mm: float
+    long_mm: float
+    f_number: float = 2.8
+    minimum_focus_m: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Refuse what is not a lens."""
+        require_range(low=4, high=2000, wide_mm=self.wide_mm, long_mm=self.long_mm)
+        require_range(low=0.7, high=64, f_number=self.f_number)
+        require_range(low=0, high=20, minimum_focus_m=self.minimum_focus_m)
+        if self.long_mm < self.wide_mm:
+            raise InvalidInputError(
+                f"a lens goes from its wide end to its long end; got {self.wide_mm:g}-"
+                f"{self.long_mm:g} mm. Write {self.long_mm:g}-{self.wide_mm:g}"
+            )
+
+    @property
+    def text(self) -> str:
+        """The lens as people write it.
+
+        >>> Lens(70, 200).text, Lens(400, 400).text
+        ('70-200', '400')
+        """
+        if self.wide_mm == self.long_mm:
+            return f"{self.long_mm:g}"
+        return f"{self.wide_mm:g}-{self.long_mm:g}"
+
+
+def parse_lens(text: str) -> Lens:
+    """Return a lens from text such as ``70-200``, ``400`` or ``70-200/2.8``.
+
+    The minimum focus distance is that of the lens's class (published data sheets).
+
+    Raises
+    ------
+    ParseError, OutOfRangeError
+        If it is not a focal length in millimeters, or none that a lens has.
+
+    Examples
+    --------
+    >>> parse_lens("70-200/2.8")
+    Lens(wide_mm=70.0, long_mm=200.0, f_number=2.8, minimum_focus_m=1.2)
+    """
+    match = _LENS_FORM.match(text)
+    if match is None:
+        raise ParseError(
+            name="lens",
+            text=text,
+            expected="focal lengths in mm such as 70-200, 400 or 70-200/2.8",
+        )
+    long_mm = float(match["long"] or match["wide"])
+    return Lens(
+        wide_mm=float(match["wide"]),
+        long_mm=long_mm,
+        f_number=float(match["f"] or (2.8 if long_mm <= 400 else 4.0)),
+        minimum_focus_m=float(np.interp(long_mm, _CLASS_FOCAL_MM, _CLASS_FOCUS_M)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """A camera body.
+
+    Attributes
+    ----------
+    crop_factor
+        1.0 for full frame (36 mm wide); the sensor is ``36 / crop_factor`` wide.
+    width_px
+        Pixels along the long side.
+    """
+
+    crop_factor: float = 1.0
+    width_px: int = 6000
+
+    def __post_init__(self) -> None:
+        """Refuse what is not a camera."""
+        require_range(low=0.5, high=6, crop_factor=self.crop_factor)
+        require_range(low=500, high=40000, width_px=self.width_px)
+
+    @property
+    def sensor_width_mm(self) -> float:
+        """Width of the sensor. [mm]"""
+        return FULL_FRAME_WIDTH_MM / self.crop_factor
+
+
+@dataclass(frozen=True, slots=True)
+class Mounted:
+    """A lens on a body, with or without a converter."""
+
+    lens: Lens
+    body: Body = field(default_factory=Body)
+    converter: float = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse a converter that does not exist."""
+        require_range(low=1, high=3, converter=self.converter)
+
+    @property
+    def focal_length_mm(self) -> float:
+        """The longest focal length with the converter, before the crop factor. [mm]"""
+        return self.lens.long_mm * self.converter
+
+    @property
+    def f_number(self) -> float:
+        """Widest aperture with the converter."""
+        return self.lens.f_number * self.converter
+
+    @property
+    def reach_yd(self) -> float:
+        """How far it reaches. [yd]"""
+        return reach_yd(self.focal_length_mm * self.body.crop_factor)
+
+    @property
+    def nearest_yd(self) -> float:
+        """How near it still works. A converter leaves the minimum focus distance as it is. [yd]"""
+        wide = self.lens.wide_mm * self.converter * self.body.crop_factor
+        return nearest_yd(wide, minimum_focus_m=self.lens.minimum_focus_m)
+
+    @property
+    def text(self) -> str:
+        """The combination as people write it.
+
+        >>> Mounted(Lens(400, 400), converter=1.4).text
+        '400 x1.4'
+        """
+        parts = [self.lens.text]
+        if self.converter != 1.0:
+            parts.append(f"x{self.converter:g}")
+        if self.body.crop_factor != 1.0:
+            parts.append(f"on a {self.body.crop_factor:g} crop body")
+        return " ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """What the photographer carries.
+
+    Attributes
+    ----------
+    mounted
+        One entry a lens.
+    bodies
+        How many cameras; with fewer cameras than lenses only that many lenses are at hand in one
+        play, and the best choice before the snap counts.
+    name
+        For people.
+    """
+
+    mounted: tuple[Mounted, ...]
+    bodies: int
+    name: str = "kit"
+
+    def __post_init__(self) -> None:
+        """Refuse an empty kit."""
+        if not self.mounted:
+            raise InvalidInputError("a kit needs at least one lens; give --lens 70-200, say")
+        require_range(low=1, high=6, bodies=self.bodies)
+
+    @property
+    def hands(self) -> tuple[tuple[Mounted, ...], ...]:
+        """The sets of lenses that can be at hand in one play."""
+        return tuple(combinations(self.mounted, min(self.bodies, len(self.mounted))))
+
+    @property
+    def reach_yd(self) -> float:
+        """The reach of the longest lens. [yd]"""
+        return max(m.reach_yd for m in self.mounted)
+
+    @property
+    def nearest_yd(self) -> float:
+        """The nearest distance of the shortest lens. [yd]"""
+        return min(m.nearest_yd for m in self.mounted)
+
+    @property
+    def text(self) -> str:
+        """The kit as people write it."""
+        lenses = " + ".join(m.text for m in self.mounted)
+        cameras = "1 body" if self.bodies == 1 else f"{self.bodies} bodies"
+        return f"{lenses} ({cameras}, reach {self.reach_yd:g} yd)"
+
+    def holes_yd(self) -> tuple[tuple[float, float], ...]:
+        """Return the distances within reach that no lens covers, as (from, to). [yd]
+
+        >>> [tuple(round(v, 1) for v in h) for h in kit_of(["400"]).holes_yd()]
+        [(0.0, 11.1)]
+        """
+        holes, covered = [], 0.0
+        for lens in sorted(self.mounted, key=lambda m: m.nearest_yd):
+            if lens.nearest_yd > covered:
+                holes.append((covered, lens.nearest_yd))
+            covered = max(covered, lens.reach_yd)
+        return tuple(holes)
+
+
+def kit_of(
+    lenses: list[str],
+    *,
+    crop_factors: list[float] | None = None,
+    bodies: int | None = None,
+    converter: float = 1.0,
+    name: str = "kit",
+) -> Kit:
+    """Return a kit from what a person types.
+
+    Parameters
+    ----------
+    lenses
+        Texts for `parse_lens`.
+    crop_factors
+        One for all lenses, or one a lens. Default 1.0 (full frame).
+    bodies
+        How many cameras. Default: one a lens.
+    converter
+        Sits on the longest lens (common practice).
+
+    Raises
+    ------
+    InvalidInputError
+        If there is no lens, or the crop factors do not fit the lenses.
+    """
+    glass = [parse_lens(text) for text in lenses]
+    crops = crop_factors or [1.0]
+    if len(crops) == 1:
+        crops = crops * len(glass)
+    if len(crops) != len(glass):
+        raise InvalidInputError(
+            f"{len(crops)} bodies for {len(glass)} lenses; give one --body for all, or one for "
+            "each --lens in the same order"
+        )
+    longest = max(range(len(glass)), key=lambda i: glass[i].long_mm, default=0)
+    mounted = tuple(
+        Mounted(lens, Body(crop), converter if i == longest else 1.0)
+        for i, (lens, crop) in enumerate(zip(glass, crops, strict=True))
+    )
+    return Kit(mounted, bodies if bodies is not None else max(len(mounted), 1), name)
+
+
+def in_band(distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> NDArray[np.bool_]:
+    """Return whether at least one of the lenses covers each distance (bounds included).
+
+    ``distance_yd`` may have any shape; the result has the same.
+    """
+    distance = np.asarray(distance_yd)
+    covered = np.zeros(distance.shape, dtype=bool)
+    for lens in lenses:
+        covered |= (distance >= lens.nearest_yd) & (distance <= lens.reach_yd)
+    return covered
+
+
+DEMO_KIT = Kit((Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.7))), 2, "demo kit")
+
+
+_BODIES = re.compile(
+    r"^(?P<lenses>.*?)\s*(?:,\s*(?P<n>\d)\s*(?:body|bodies)|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\))"
+    r"\s*$",
+    re.IGNORECASE,
+)
+_PART = re.compile(
+    r"^\s*(?P<lens>[^@]+?)"
+    r"(?:\s*[x×]\s*(?P<converter>\d+(?:\.\d+)?))?"
+    r"(?:\s*(?:@|\bon\b)\s*(?:a\s+)?(?P<crop>\d+(?:\.\d+)?)(?:\s*crop)?(?:\s*body)?)?\s*$",
+    re.IGNORECASE,
+)
+EXPECTED = (
+    "lenses joined by +, each with its converter and its body's crop factor where it has one: "
+    "70-200 + 400, 70-200 + 300 x1.4, 70-200 on 1.5; with fewer bodies than lenses add , 1 body"
+)
+
+
+def parse_kit(text: str) -> Kit:
+    """Return the kit that a line of text describes.
+
+    Parameters
+    ----------
+    text
+        Lenses joined by ``+``; each may have a converter (``x1.4``) and a crop factor (``on 1.5``).
+        ``, 1 body`` at the end where there are fewer bodies than lenses. What `Kit.text` says is
+        read too.
+
+    Raises
+    ------
+    ParseError
+        If the text has another form.
+    OutOfRangeError
+        If a number is none that a lens, a converter or a body has.
+
+    Examples
+    --------
+    >>> parse_kit("70-200 + 300 x1.4").text
+    '70-200 + 300 x1.4 (2 bodies, reach 42 yd)'
+    >>> parse_kit("70-200 + 400 on 1.5, 1 body").text
+    '70-200 + 400 on a 1.5 crop body (1 body, reach 60 yd)'
+    """
+    rest, bodies = text, None
+    if match := _BODIES.match(text):
+        rest, bodies = match["lenses"], int(match["n"] or match["in"])
+    mounted = tuple(_mounted(part, text) for part in rest.split("+"))
+    return Kit(mounted, len(mounted) if bodies is None else bodies)
+
+
+def _mounted(part: str, text: str) -> Mounted:
+    match = _PART.match(part)
+    if match is None:
+        raise ParseError(name="kit", text=text, expected=EXPECTED)
+    try:
+        lens = parse_lens(match["lens"])
+    except ParseError as error:
+        raise ParseError(name="kit", text=text, expected=EXPECTED) from error
+    return Mounted(lens, Body(float(match["crop"] or 1.0)), float(match["converter"] or 1.0))

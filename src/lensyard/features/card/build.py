@@ -1,0 +1,341 @@
+"""What goes into an offline card: the answers for one kit, venue and assignment, ready to embed.
+
+A card equals the library, exactly: for ``Situation(down, min(distance, 20), yardline_100, hash)``
+at an even score in the middle of the second quarter it says what
+
+- `lensyard.planner.plans.decide` says to somebody who stands somewhere (with the plan's longer
+  walk on first and ten when the ball has changed hands), and P(usable) there at the plan's
+  stations;
+- `lensyard.features.next_play.answer.next_play` names first to somebody who does not say.
+
+Lens and run-out exposure are those of a ball of which nobody said where it lies across the field.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Coverage
+from lensyard.domain.field import FIELD_WIDTH_YD, Direction
+from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, spot_label, walk_s
+from lensyard.domain.shots import FRAMES
+from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
+from lensyard.errors import InvalidInputError
+from lensyard.features.card.packing import Packed, Plane, pack
+from lensyard.features.card.tables import (
+    LONGEST_DISTANCE_YD,
+    NO_SPOT,
+    YARD_LINES,
+    Answers,
+    CardGrid,
+    answers_of,
+    lens_codes,
+    percent_codes,
+)
+from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.outcome import GAINS_YD
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.spots.scorer import Scorer
+from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
+
+IntArray = NDArray[np.int64]
+
+CARD_VERSION = 1
+# Written as text the tables grow by a quarter, and the page itself takes less than 100 kB: under
+# a megabyte all told.
+LARGEST_PAYLOAD_BYTES = 710_000
+MOST_STATIONS = 256
+SHORTENED_DISTANCE_YD = 10
+# Gains are stored as bytes; the smallest is a loss of 20 yd.
+GAIN_OFFSET_YD = 20
+
+
+class CardTooLargeError(InvalidInputError):
+    """A card of this kit and venue would not fit."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CardContent:
+    """Everything a card says.
+
+    Attributes
+    ----------
+    solved
+        The plan behind it.
+    model
+        Facts about the model.
+    grid
+        The situations.
+    hash_codes, directions
+        What the card tells apart; the unknown hash and toward end B stand for the rest.
+    packed
+        The tables.
+    mirror
+        For each position the one across the field, shape (n,).
+    """
+
+    solved: SolvedPlan
+    model: dict[str, object]
+    grid: CardGrid
+    hash_codes: tuple[int, ...]
+    directions: tuple[Direction, ...]
+    packed: Packed
+    mirror: IntArray
+
+    @property
+    def request(self) -> PlanRequest:
+        """Kit, venue, assignment, walking."""
+        return self.solved.request
+
+
+def card_content(
+    context: Context, request: PlanRequest, *, longest_yd: int = LONGEST_DISTANCE_YD
+) -> CardContent:
+    """Return what a card for a kit, venue and assignment says.
+
+    Distances are exact up to ``longest_yd``; it stands for what is longer. [yd]
+
+    Where the two ends of the venue differ there is less to save on: a ball in the middle then
+    counts as one of which nobody said where it lies. Where the tables still grow too large, hash
+    marks are left out, then distances beyond 10 yd; `CardContent` says so.
+
+    Raises
+    ------
+    CardTooLargeError
+        If even that does not fit, or there are more stations than a byte can count.
+    """
+    stations = len(perimeter_of(request.venue, step_yd=request.step_yd))
+    if stations > MOST_STATIONS:
+        raise CardTooLargeError(
+            f"the plan has {stations} stations; a card holds at most {MOST_STATIONS}. Plan with "
+            "stations farther apart"
+        )
+    solved = plan_for(context, request)
+    directions: tuple[Direction, ...] = (Direction.TOWARD_B,)
+    if not request.venue.symmetric:
+        directions = (Direction.TOWARD_B, Direction.TOWARD_A)
+    mirror = _mirror_of(solved.scorers[0])
+    grid = CardGrid.of(longest_yd)
+    hash_codes: tuple[int, ...] = (UNKNOWN_HASH, 0, 1, 2)
+    if len(directions) > 1:
+        hash_codes = (UNKNOWN_HASH, 0, 2)
+    planes = _planes(context, solved, grid, directions, hash_codes)
+    packed = pack(planes, mirror)
+    if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
+        hash_codes = (UNKNOWN_HASH,)
+        planes = [plane for plane in planes if _tells(plane.name, hash_codes)]
+        packed = pack(planes, mirror)
+    if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
+        grid = CardGrid.of(min(longest_yd, SHORTENED_DISTANCE_YD))
+        packed = pack([_shortened(plane, longest_yd) for plane in planes], mirror)
+    if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
+        raise CardTooLargeError(
+            f"the tables of this card take {len(packed.payload):,} bytes; at most "
+            f"{LARGEST_PAYLOAD_BYTES:,} fit a card. Use a venue with fewer closed stretches, or "
+            "`lensyard next` itself"
+        )
+    facts = context.model_facts()
+    return CardContent(solved, facts, grid, hash_codes, directions, packed, mirror)
+
+
+def _tells(name: str, hash_codes: tuple[int, ...]) -> bool:
+    """Whether a plane belongs to one of the hash marks, or to none."""
+    others = {hash_name(code) for code in range(len(HASH_CODES)) if code not in hash_codes}
+    return not others & set(name.split(":"))
+
+
+def _shortened(plane: Plane, longest_yd: int) -> Plane:
+    """Return a plane without the distances beyond the shorter limit."""
+    if plane.values.shape[0] == YARD_LINES:
+        return plane
+    by_down = plane.values.reshape(-1, longest_yd, YARD_LINES, plane.values.shape[1])
+    kept = by_down[:, :SHORTENED_DISTANCE_YD].reshape(-1, plane.values.shape[1])
+    block = min(longest_yd, SHORTENED_DISTANCE_YD) * YARD_LINES if plane.block else 0
+    return replace(plane, values=np.ascontiguousarray(kept), block=block)
+
+
+def _mirror_of(scorer: Scorer) -> IntArray:
+    """Return for each position the nearest to its mirror image across the field, shape (n,)."""
+    x, y = scorer.xy_yd
+    away = np.hypot(x[:, None] - x[None, :], (FIELD_WIDTH_YD - y)[:, None] - y[None, :])
+    return np.asarray(away.argmin(axis=1), dtype=np.int64)
+
+
+def _planes(
+    context: Context,
+    solved: SolvedPlan,
+    grid: CardGrid,
+    directions: tuple[Direction, ...],
+    hash_codes: tuple[int, ...],
+) -> list[Plane]:
+    planes = [Plane("outcome", _outcomes(context, grid))]
+    block = grid.longest_yd * YARD_LINES
+    for direction in directions:
+        way = direction_letter(direction)
+        for code in hash_codes:
+            answers = answers_of(context, solved, grid, direction, code)
+            planes += _answer_planes(answers, f"{way}:{hash_name(code)}", block)
+        lens, exposure = lens_codes(context, solved, grid, direction)
+        planes.append(Plane(f"lens:{way}", lens, block=block))
+        planes.append(Plane(f"exposure:{way}", exposure, block=block))
+    return planes
+
+
+def hash_name(hash_code: int) -> str:
+    """Return the name of a hash mark; ``any`` where nobody said.
+
+    >>> [hash_name(code) for code in range(4)]
+    ['left', 'middle', 'right', 'any']
+    """
+    mark = HASH_CODES[hash_code]
+    return "any" if mark is None else mark.value
+
+
+def direction_letter(direction: Direction) -> str:
+    """Return the letter of the end that is attacked."""
+    return "B" if direction is Direction.TOWARD_B else "A"
+
+
+def _answer_planes(answers: Answers, where: str, block: int) -> list[Plane]:
+    best = np.stack([answers.best & 0xFF, answers.best >> 8], axis=1).astype(np.uint8)
+    planes = [
+        Plane(f"usable:{where}", answers.p_usable, block=block),
+        Plane(f"best:{where}", np.column_stack([best, answers.best_p])),
+    ]
+    for team, near, far in zip(
+        ("ours", "theirs"), answers.choice, answers.long_choice, strict=False
+    ):
+        planes.append(Plane(f"choice:{where}:{team}", near, are_places=True, block=block))
+        planes.append(Plane(f"far:{where}:{team}", far, are_places=True))
+    return planes
+
+
+def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
+    """Return gains (p10, p50, p90) and percent codes (touchdown, first down, pass), (m, 6)."""
+    batch, model = grid.batch(UNKNOWN_HASH), context.model
+    cumulative = np.cumsum(model.gain_pmf(batch), axis=1)
+    last = GAINS_YD.size - 1
+    gains = [
+        GAINS_YD[np.minimum((cumulative < p - 1e-9).sum(axis=1), last)] + GAIN_OFFSET_YD
+        for p in (0.1, 0.5, 0.9)
+    ]
+    shares = (model.p_touchdown(batch), model.p_first_down(batch), model.p_pass(batch))
+    return np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
+
+
+def card_document(content: CardContent) -> dict[str, Any]:
+    """Return everything on the card but its tables, as one JSON document."""
+    request, solved = content.request, content.solved
+    venue, task = request.venue, request.assignment
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "card_version": CARD_VERSION,
+        "key": solved.key,
+        "model": content.model,
+        "venue": {
+            "name": venue.name,
+            "rules": venue.rules.name,
+            "ends": list(venue.end_names),
+            "sidelines": list(venue.sideline_names),
+            "notes": list(venue.notes),
+            "hash_y_yd": {
+                hash_name(code): round(venue.rules.ball_y_yd(mark), 4)
+                for code, mark in enumerate(HASH_CODES)
+            },
+        },
+        "kit": {"name": request.kit.name, "text": request.kit.text},
+        "lenses": [mounted.text for mounted in request.kit.mounted],
+        "assignment": {
+            "name": task.name,
+            "faces": task.faces.value,
+            "coverage": task.coverage.value,
+            "about": task.about,
+        },
+        "teams": ["ours"] if task.coverage is Coverage.BOTH else ["ours", "theirs"],
+        "walking": asdict(request.walking),
+        "longest_yd": content.grid.longest_yd,
+        "hashes": [hash_name(code) for code in sorted(content.hash_codes)],
+        "directions": [direction_letter(d) for d in content.directions],
+        "walk_s_per_yd": walk_s(1.0),
+        "no_spot": NO_SPOT,
+        "gain_offset_yd": GAIN_OFFSET_YD,
+        "stations": _stations(solved.scorers[0].perimeter),
+        "places": _places(solved.scorers[0]),
+        "fine": _places(Scorer(perimeter_of(venue, step_yd=1.0), request.kit)),
+        "open": {
+            direction_letter(d): "".join("01"[int(o)] for o in solved.scorer(d).open)
+            for d in content.directions
+        },
+        "mirror": content.mirror.tolist(),
+        "frames": [
+            {"key": f.key, "title": f.title, "when": f.when, "kind": f.kind.value, "where": f.where}
+            for f in task.must_have or FRAMES.values()
+        ],
+        "planes": [asdict(entry) for entry in content.packed.entries],
+        "cautions": list(card_cautions(request)),
+    }
+
+
+def card_facts(content: CardContent, *, path: str, size_bytes: int) -> dict[str, Any]:
+    """Return what was written, as one JSON document (``lensyard card --json``)."""
+    document = card_document(content)
+    kept = ("schema_version", "card_version", "key", "longest_yd", "hashes", "directions", "model")
+    return {
+        **{name: document[name] for name in kept},
+        "path": path,
+        "size_bytes": size_bytes,
+        "kit": content.request.kit.text,
+        "venue": content.request.venue.name,
+        "assignment": content.request.assignment.name,
+        "frames": [frame["key"] for frame in document["frames"]],
+        "cautions": document["cautions"],
+    }
+
+
+def card_cautions(request: PlanRequest) -> tuple[str, ...]:
+    """Return the usual cautions, ending with who decides."""
+    venue = request.venue
+    setbacks = dict.fromkeys((venue.side_setback_yd, venue.end_setback_yd))
+    notes = [run_out_caution(setback_yd=s).sentence for s in setbacks]
+    if not venue.covered:
+        notes.append(lightning_caution().sentence)
+    return (*notes, DEFERRAL)
+
+
+def _stations(perimeter: Perimeter) -> dict[str, Any]:
+    """Return the ring of stations in the stadium frame, and where one cannot pass or wait."""
+    n = len(perimeter)
+    after = (np.arange(n) + 1) % n
+    step = (perimeter.along_yd[after] - perimeter.along_yd) % perimeter.length_yd
+    shut = perimeter.walk_yd[np.arange(n), after] > step + 1e-6
+    return {
+        "x_yd": _rounded(perimeter.x_yd),
+        "y_yd": _rounded(perimeter.y_yd),
+        "along_yd": _rounded(perimeter.along_yd),
+        "length_yd": round(perimeter.length_yd, 4),
+        "shut": "".join("01"[int(s)] for s in shut),
+        "wait": "".join("01"[int(_may_wait(perimeter, i))] for i in range(n)),
+    }
+
+
+def _may_wait(perimeter: Perimeter, station: int) -> bool:
+    try:
+        require_open(perimeter, station, text=str(station))
+    except InvalidInputError:
+        return False
+    return True
+
+
+def _places(scorer: Scorer) -> dict[str, Any]:
+    """Return positions in the play frame with their names; they are the same in both directions."""
+    x, y = scorer.xy_yd
+    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(x, y, strict=True)]
+    return {"x_yd": _rounded(x), "y_yd": _rounded(y), "label": labels}
+
+
+def _rounded(values: NDArray[np.float64]) -> list[float]:
+    return [round(float(v), 4) for v in values]

@@ -1,0 +1,197 @@
+"""The offline card as a page: what the service assembled, with the ground drawn under it.
+
+The offline card: one HTML file that answers from its own storage, without a network.
+
+The page's text is in ``card.html``, its looks in ``card.css``, what it does in ``card.js``; here
+they become one file together with the tables. A content security policy in the file itself forbids
+every connection: only the one script and the one style sheet whose hashes it names may run. Words
+that people wrote (venue, kit, shot list) reach the page as data and are set as text by the script;
+what stands in the markup is escaped.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+import zlib
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from html import escape
+from importlib.resources import files
+from typing import Any
+
+from lensyard.domain.field import Direction
+from lensyard.domain.venue import Venue
+from lensyard.errors import InvalidInputError
+from lensyard.features.card.build import CardContent, card_document
+from lensyard.features.light.report import kickoff_text, light_table
+from lensyard.features.sheet.compute import GameLight
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
+from lensyard.render.theme import NIGHT, SUNLIGHT, Look
+
+LARGEST_BYTES = 1_000_000
+FIELD_WIDTH_PX = 390.0
+
+# 85 printable characters without those that mean something in HTML or in quotes: four bytes in
+# five of them.
+DIGITS = "".join(c for c in map(chr, range(33, 127)) if c not in "\"&'<>\\`")[:85]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CardPage:
+    """What a card is made of.
+
+    Attributes
+    ----------
+    title
+        For the browser's tab and the list of files.
+    document
+        Everything the page knows but its tables, plain values for JSON.
+    tables
+        The compressed tables (zlib).
+    ground
+        The field with its closed stretches and its stations, toward end B; `tappable`.
+    """
+
+    title: str
+    document: Mapping[str, Any]
+    tables: bytes
+    ground: FieldPicture
+
+
+def card_html(page: CardPage) -> str:
+    """Return the card as one HTML file, the same for the same page.
+
+    Raises
+    ------
+    InvalidInputError
+        If it would be larger than a megabyte, or the ground cannot be tapped.
+    """
+    if not page.ground.tappable:
+        raise InvalidInputError("the ground of a card must be tappable; draw it with its stations")
+    style = _style()
+    script = _resource("card.js")
+    facts = json.dumps(page.document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    packed = zlib.compress(facts.encode(), 9)
+    html = _resource("card.html") % {
+        "policy": content_policy(style=style, script=script),
+        "title": escape(page.title),
+        "style": style,
+        "field": field_template(page.ground),
+        "digits": escape(DIGITS),
+        "facts": in_digits(packed),
+        "facts_bytes": len(packed),
+        "tables": in_digits(page.tables),
+        "tables_bytes": len(page.tables),
+        "script": script,
+    }
+    size = len(html.encode())
+    if size > LARGEST_BYTES:
+        raise InvalidInputError(
+            f"the card takes {size:,} bytes; expected at most {LARGEST_BYTES:,}. Use a venue with "
+            "fewer closed stretches"
+        )
+    return html
+
+
+def content_policy(*, style: str, script: str) -> str:
+    """Return the policy that lets this style and this script run, and nothing else."""
+    return (
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"sha256-{base64.b64encode(digest).decode()}"
+
+
+def in_digits(data: bytes) -> str:
+    """Return bytes as text: five of `DIGITS` for every four bytes, the last ones filled with zeros.
+
+    >>> in_digits(b"\\x00\\x00\\x00\\x01"), len(in_digits(b"12345"))
+    ('!!!!#', 10)
+    """
+    whole = data + bytes(-len(data) % 4)
+    out = []
+    for i in range(0, len(whole), 4):
+        word = int.from_bytes(whole[i : i + 4], "big")
+        digits = []
+        for _ in range(5):
+            word, digit = divmod(word, len(DIGITS))
+            digits.append(DIGITS[digit])
+        out.append("".join(reversed(digits)))
+    return "".join(out)
+
+
+def field_template(ground: FieldPicture) -> str:
+    """Return the field as SVG whose colors are the page's variables, so that it follows the look.
+
+    The picture is drawn once with a color of its own for every role, and each is replaced by the
+    variable of that role.
+    """
+    roles = SUNLIGHT.colors()
+    marks = {role: f"#7E{i:02X}5B" for i, role in enumerate(roles)}
+    bands = (marks["band_1"], marks["band_2"], marks["band_3"])
+    plain = {role: mark for role, mark in marks.items() if not role.startswith("band_")}
+    plain["band_edge"] = marks["band_edge"]
+    look = Look(name="card", band=bands, **plain)
+    svg = field_svg(ground, look=look, width_px=FIELD_WIDTH_PX, legend=False)
+    for role, mark in marks.items():
+        svg = svg.replace(mark, f"var({_variable(role)})")
+    # The policy forbids style attributes; the style sheet sizes the picture.
+    return re.sub(r' style="[^"]*"', "", svg)
+
+
+def _variable(role: str) -> str:
+    return "--" + role.replace("_", "-")
+
+
+def _style() -> str:
+    light, dark = (
+        "".join(f"{_variable(role)}:{color};" for role, color in look.colors().items())
+        for look in (SUNLIGHT, NIGHT)
+    )
+    return (
+        f":root{{color-scheme:light;{light}}}"
+        "@media (prefers-color-scheme:dark)"
+        f"{{:root:not([data-look=light]){{color-scheme:dark;{dark}}}}}"
+        f":root[data-look=dark]{{color-scheme:dark;{dark}}}" + _resource("card.css")
+    )
+
+
+def _resource(name: str) -> str:
+    return files("lensyard.features.card").joinpath(name).read_text(encoding="utf-8")
+
+
+def card_page(content: CardContent, light: GameLight | None = None) -> CardPage:
+    """Return the page of a card, with the light of a game where that is known."""
+    venue = content.request.venue
+    perimeter = content.solved.scorers[0].perimeter
+    ground = FieldPicture(
+        rules=venue.rules,
+        closed=closed_marks(venue, Direction.TOWARD_B),
+        stations=station_marks(perimeter, Direction.TOWARD_B),
+        side_setback_yd=venue.side_setback_yd,
+        end_setback_yd=venue.end_setback_yd,
+        end_names=venue.end_names,
+        sideline_names=venue.sideline_names,
+        title=f"The field of {venue.name}",
+        tappable=True,
+    )
+    return CardPage(
+        title=f"Card: {venue.name}, {content.request.assignment.name}",
+        document={**card_document(content), "light": _light(light, venue)},
+        tables=content.packed.payload,
+        ground=ground,
+    )
+
+
+def _light(light: GameLight | None, venue: Venue) -> dict[str, Any] | None:
+    if light is None:
+        return None
+    return {"when": kickoff_text(light), **asdict(light_table(light, venue))}

@@ -1,0 +1,166 @@
+"""The tables of an offline card as one small file: what can be foretold is not stored.
+
+Every table is a *plane* of bytes, one row a situation. A plane is stored as the difference (modulo
+256) from a prediction, and all planes together are compressed (zlib, RFC 1950). The predictions:
+
+``raw``       none;
+``shorter``   the row of the same down and yard line with a distance one yard shorter;
+``mirrored``  in a row, the position on the other side of the field where that comes earlier, else
+              ``shorter``;
+``like``      the same place of an earlier plane;
+``opposite``  the mirrored place of an earlier plane.
+
+Which of them is used is tried out. A venue with two like sides or two like ends costs half.
+"""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.features.card.tables import YARD_LINES
+
+ByteArray = NDArray[np.uint8]
+IntArray = NDArray[np.int64]
+
+PREDICTIONS = ("raw", "shorter", "mirrored", "like", "opposite")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plane:
+    """One table of bytes.
+
+    Attributes
+    ----------
+    name
+        What it holds, as ``choice:B:left:ours``.
+    values
+        Shape (rows, columns).
+    are_places
+        Whether the values are positions, which a mirror exchanges too.
+    block
+        Rows of one down, or 0 where rows do not follow the grid of situations.
+    """
+
+    name: str
+    values: ByteArray
+    are_places: bool = False
+    block: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneEntry:
+    """How one plane is stored: its shape, its prediction, and the plane that it is like (or -1)."""
+
+    name: str
+    rows: int
+    columns: int
+    block: int
+    are_places: bool
+    prediction: str
+    like: int
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """The compressed planes and the list of what is inside, in order."""
+
+    payload: bytes
+    entries: tuple[PlaneEntry, ...]
+
+
+def pack(planes: list[Plane], mirror: IntArray) -> Packed:
+    """Return the planes as one compressed file.
+
+    Parameters
+    ----------
+    planes
+        In order; a plane may be foretold from earlier ones of the same shape.
+    mirror
+        For each position the one across the field, shape (n,).
+    """
+    parts, entries = [], []
+    for i, plane in enumerate(planes):
+        best = min(
+            _ways(planes, i, mirror), key=lambda way: len(zlib.compress(way[2].tobytes(), 1))
+        )
+        prediction, like, rest = best
+        parts.append(rest.tobytes())
+        rows, columns = plane.values.shape
+        entries.append(
+            PlaneEntry(plane.name, rows, columns, plane.block, plane.are_places, prediction, like)
+        )
+    return Packed(zlib.compress(b"".join(parts), 9), tuple(entries))
+
+
+def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, int, ByteArray]]:
+    """Return (prediction, earlier plane, difference) for everything that can be tried."""
+    plane = planes[index]
+    values = plane.values
+    ways = [("raw", -1, values)]
+    full = values.shape[1] == mirror.shape[0]
+    if plane.block:
+        ways.append(("shorter", -1, values - _shorter(values, plane.block)))
+        if full and not plane.are_places:
+            ways.append(("mirrored", -1, values - _mirrored(values, plane.block, mirror)))
+    for k, earlier in enumerate(planes[:index]):
+        kin = (
+            earlier.values.shape == values.shape
+            and earlier.name.split(":")[0] == (plane.name.split(":", maxsplit=1)[0])
+        )
+        if kin:
+            ways.append(("like", k, values - earlier.values))
+            if full:
+                across = earlier.values[:, mirror]
+                across = mirror.astype(np.uint8)[across] if plane.are_places else across
+                ways.append(("opposite", k, values - across))
+    return ways
+
+
+def _shorter(values: ByteArray, block: int) -> ByteArray:
+    """Return the rows a yard of distance shorter; zeros where there are none."""
+    by_down = values.reshape(-1, block // YARD_LINES, YARD_LINES, values.shape[1])
+    before = np.zeros_like(by_down)
+    before[:, 1:] = by_down[:, :-1]
+    return before.reshape(values.shape)
+
+
+def _mirrored(values: ByteArray, block: int, mirror: IntArray) -> ByteArray:
+    earlier = mirror < np.arange(mirror.shape[0])
+    return np.where(earlier, values[:, mirror], _shorter(values, block))
+
+
+def unpack(packed: Packed, mirror: IntArray) -> dict[str, ByteArray]:
+    """Return the planes by name; what the page does, for checks."""
+    rest = np.frombuffer(zlib.decompress(packed.payload), dtype=np.uint8)
+    planes: list[ByteArray] = []
+    start = 0
+    for entry in packed.entries:
+        stop = start + entry.rows * entry.columns
+        part = rest[start:stop].reshape(entry.rows, entry.columns).copy()
+        planes.append(_restored(part, entry, planes, mirror))
+        start = stop
+    return {entry.name: plane for entry, plane in zip(packed.entries, planes, strict=True)}
+
+
+def _restored(
+    part: ByteArray, entry: PlaneEntry, planes: list[ByteArray], mirror: IntArray
+) -> ByteArray:
+    if entry.prediction == "like":
+        return part + planes[entry.like]
+    if entry.prediction == "opposite":
+        across = planes[entry.like][:, mirror]
+        return part + (mirror.astype(np.uint8)[across] if entry.are_places else across)
+    if entry.prediction == "raw":
+        return part
+    plain = np.ones(entry.columns, dtype=bool)
+    if entry.prediction == "mirrored":
+        plain = mirror >= np.arange(entry.columns)
+    by_down = part.reshape(-1, entry.block // YARD_LINES, YARD_LINES, entry.columns)
+    by_down[..., plain] = np.cumsum(by_down[..., plain], axis=1, dtype=np.uint8)
+    whole = by_down.reshape(part.shape)
+    whole[:, ~plain] += whole[:, mirror[~plain]]
+    return whole

@@ -1,0 +1,357 @@
+"""The tables behind the offline card: the library's answers for every situation it is asked.
+
+A card answers without the library, so it carries answers, not a model: for each direction of
+attack and each situation (down, distance 1 to 20 yd, yard line, hash mark; even score, middle of
+the second quarter) the plan's choice from every station, P(usable) at every station, and the best
+spot for somebody who does not say where they stand. All of it is computed in batches. A batch adds
+numbers up in another order than the single call, so where two places are within rounding of each
+other (`_could_tip`) the single call is made instead: the card and the library then agree even on
+ties, which go to the shorter walk and then to the lower position number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import USABLE_WEIGHTS
+from lensyard.domain.field import Direction
+from lensyard.domain.kit import in_band
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
+from lensyard.model.cells import OutcomeArrays, cell_masses
+from lensyard.model.context import Context
+from lensyard.planner.plans import SolvedPlan
+from lensyard.planner.problem import reward_of, side_index, sides_of
+from lensyard.planner.solve import DECIMALS, choose_many
+from lensyard.spots.scorer import Scorer
+
+ByteArray = NDArray[np.uint8]
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+DOWNS, YARD_LINES = 4, 99
+LONGEST_DISTANCE_YD = 20
+"""Distances are exact up to here; the last one stands for itself and everything longer."""
+NO_SPOT = 0xFFFF
+"""In place of the best spot where no spot has a usable frame."""
+NOTHING = 1e-6
+"""Up to here `lensyard.spots.ranking.rank` says that no play is usable."""
+LESS_THAN_ONE, MORE_THAN_99 = 101, 102
+"""Codes of "<1%" and ">99%"; below them stand whole percents."""
+
+# How far a batch and a single call can be apart, as a share of what is added up: some twenty
+# units in the last place of single precision (6e-8).
+_DOUBT_SHARE = 1.2e-6
+_BLOCK = 1000
+# Small enough for a processor's cache.
+_WALK_BLOCK = 250
+
+
+def percent_codes(p: NDArray[np.floating]) -> ByteArray:
+    """Return probabilities as they are shown: whole percents, or `LESS_THAN_ONE`, `MORE_THAN_99`.
+
+    >>> percent_codes(np.array([0.0, 0.004, 0.583, 0.999, 1.0])).tolist()
+    [0, 101, 58, 102, 100]
+    """
+    exact = np.asarray(p, dtype=np.float64)
+    codes = np.rint(100.0 * exact).astype(np.uint8)
+    codes[(exact > 0.0) & (exact < 0.005)] = LESS_THAN_ONE
+    codes[(exact >= 0.995) & (exact < 1.0)] = MORE_THAN_99
+    return codes
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CardGrid:
+    """All situations of a card, row ``((down - 1) * longest + distance - 1) * 99 + yard line - 1``.
+
+    Attributes
+    ----------
+    longest_yd
+        The longest distance. [yd]
+    down, distance_yd, yardline_100
+        Of every row, shape (m,). Rows whose distance reaches beyond the goal line stand for goal
+        to go.
+    """
+
+    longest_yd: int
+    down: IntArray
+    distance_yd: IntArray
+    yardline_100: IntArray
+
+    @staticmethod
+    def of(longest_yd: int = LONGEST_DISTANCE_YD) -> CardGrid:
+        """Lay out the rows."""
+        down, distance, yardline = np.meshgrid(
+            np.arange(1, DOWNS + 1),
+            np.arange(1, longest_yd + 1),
+            np.arange(1, YARD_LINES + 1),
+            indexing="ij",
+        )
+        distance = np.minimum(distance, yardline)
+        return CardGrid(longest_yd, down.ravel(), distance.ravel(), yardline.ravel())
+
+    def __len__(self) -> int:
+        """The number of rows."""
+        return int(self.down.shape[0])
+
+    @property
+    def first_downs(self) -> IntArray:
+        """Rows of first and ten, or goal to go: what follows a change of possession, (99,)."""
+        yardline = np.arange(1, YARD_LINES + 1)
+        distance = np.minimum(min(10, self.longest_yd), yardline)
+        return (distance - 1) * YARD_LINES + yardline - 1
+
+    def batch(self, hash_code: int) -> SituationBatch:
+        """Return the rows as situations: even score, middle of the second quarter."""
+        plain = SituationBatch.neutral(
+            down=self.down, distance_yd=self.distance_yd, yardline_100=self.yardline_100
+        )
+        return replace(plain, hash_code=np.full(len(self), hash_code, dtype=np.int64))
+
+    def situation(self, row: int, hash_code: int) -> Situation:
+        """Return one row as the library takes it."""
+        return Situation(
+            int(self.down[row]),
+            int(self.distance_yd[row]),
+            int(self.yardline_100[row]),
+            hash_mark=HASH_CODES[hash_code],
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """The answers for one direction of attack and one hash mark (play frame).
+
+    Attributes
+    ----------
+    p_usable
+        Codes of P(usable), shape (m, n).
+    choice
+        For each team with the ball that the plan tells apart (ours, then theirs): where to go from
+        each position within a drive, shape (m, n). The other team's plays earn nothing, wherever
+        the ball lies across the field: they are there for the unknown hash mark only.
+    long_choice
+        The same at a change of possession, rows `CardGrid.first_downs`, shape (99, n).
+    best, best_p
+        The best spot on the stations a yard apart, shape (m,) uint16, and the code of its
+        P(usable).
+    """
+
+    p_usable: ByteArray
+    choice: tuple[ByteArray, ...]
+    long_choice: tuple[ByteArray, ...]
+    best: NDArray[np.uint16]
+    best_p: ByteArray
+
+
+def answers_of(
+    context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction, hash_code: int
+) -> Answers:
+    """Return every answer for one direction and hash mark."""
+    fine = Scorer(
+        perimeter_of(solved.request.venue, step_yd=1.0),
+        solved.request.kit,
+        direction,
+        solved.request.assignment.faces,
+    )
+    scorer = solved.scorer(direction)
+    batch = grid.batch(hash_code)
+    worth, usable, by_yard = _earned(context, solved, batch, scorer, fine)
+    choices = [
+        _choices(context, solved, grid, direction, hash_code, worth if ours else worth * 0.0, ours)
+        for ours in _teams(solved)
+        if ours or hash_code == UNKNOWN_HASH
+    ]
+    best, best_p = _best(context, solved, grid, fine, hash_code, by_yard)
+    return Answers(
+        p_usable=percent_codes(usable),
+        choice=tuple(near for near, _ in choices),
+        long_choice=tuple(far for _, far in choices),
+        best=best,
+        best_p=best_p,
+    )
+
+
+def _teams(solved: SolvedPlan) -> tuple[bool, ...]:
+    sides = sides_of(solved.scorers[0].perimeter, solved.request.assignment)
+    return tuple(dict.fromkeys(side.ours for side in sides))
+
+
+def _earned(
+    context: Context, solved: SolvedPlan, batch: SituationBatch, scorer: Scorer, fine: Scorer
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return worth and P(usable) of the plan's stations, and P(usable) of those a yard apart."""
+    prior = context.prior(solved.request.venue.rules)
+    weights = (solved.request.assignment.weights, USABLE_WEIGHTS)
+    m, n = len(batch), len(scorer.perimeter)
+    worth, usable = np.empty((m, n)), np.empty((m, n))
+    by_yard = np.empty((m, len(fine.perimeter)))
+    order = np.argsort(batch.yardline_100, kind="stable")
+    for start in range(0, m, _BLOCK):
+        rows = order[start : start + _BLOCK]
+        arrays = OutcomeArrays.of(context.model, batch.take(rows))
+        masses = cell_masses(arrays, prior, weights=weights)
+        worth[rows] = scorer.earn(masses[0])
+        usable[rows] = scorer.earn(masses[1])
+        by_yard[rows] = fine.earn(masses[1])
+    return worth, np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
+
+
+def _choices(
+    context: Context,
+    solved: SolvedPlan,
+    grid: CardGrid,
+    direction: Direction,
+    hash_code: int,
+    worth: FloatArray,
+    ours: bool,
+) -> tuple[ByteArray, ByteArray]:
+    """Return where to go from everywhere, within a drive and at a change of possession."""
+    scorer, request = solved.scorer(direction), solved.request
+    side = side_index(
+        sides_of(scorer.perimeter, request.assignment), direction=direction, ours=ours
+    )
+    state = context.transition().grid.index_of(grid.batch(hash_code))
+    prior = context.prior(request.venue.rules)
+    walking, first = request.walking, grid.first_downs
+
+    def decided(rows: IntArray, limit_yd: float) -> ByteArray:
+        later = solved.plan.continuation[side, state[rows]]
+        earned = worth[rows]
+        where, doubtful = _walks(scorer, earned, later, limit_yd, walking.price_per_yd)
+        if ours:
+            for i in doubtful:
+                one = SituationBatch.of([grid.situation(int(rows[i]), hash_code)])
+                earned[i] = reward_of(scorer, context.model, prior, one, request.assignment)[0]
+            where[doubtful], _ = _walks(
+                scorer, earned[doubtful], later[doubtful], limit_yd, walking.price_per_yd
+            )
+        return where
+
+    everywhere = np.arange(len(grid))
+    return decided(everywhere, walking.drive_limit_yd), decided(first, walking.change_limit_yd)
+
+
+def _walks(
+    scorer: Scorer,
+    reward: FloatArray,
+    continuation: NDArray[np.float32],
+    limit_yd: float,
+    price_per_yd: float,
+) -> tuple[ByteArray, IntArray]:
+    """Return the choice from every position, and the rows in which rounding could tip one."""
+    m, n = reward.shape
+    where = np.empty((m, n), dtype=np.uint8)
+    doubtful = np.zeros(m, dtype=bool)
+    nears = [np.flatnonzero(walk <= limit_yd + 1e-6) for walk in scorer.walk_yd]
+    for start in range(0, m, _WALK_BLOCK):
+        rows = slice(start, min(start + _WALK_BLOCK, m))
+        limits = np.full(rows.stop - start, limit_yd)
+        later = continuation[rows].astype(np.float64)
+        for standing, near in enumerate(nears):
+            walk = scorer.walk_yd[standing, near]
+            earned, after = reward[rows, near], later[:, near]
+            best, _ = choose_many(
+                reward=earned,
+                continuation=after,
+                walk_yd=np.broadcast_to(walk, earned.shape),
+                limit_yd=limits,
+                price_per_yd=price_per_yd,
+            )
+            where[rows, standing] = near[best]
+            total = earned + after - price_per_yd * walk
+            doubtful[rows] |= _could_tip(total, _DOUBT_SHARE * earned.max(axis=1))
+    return where, np.flatnonzero(doubtful)
+
+
+def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
+    """Return the rows in which values compared to `DECIMALS` could compare otherwise, (m,).
+
+    ``doubt`` says for each row how far its values may be off, (m,).
+    """
+    scaled = value * 10**DECIMALS
+    slack = doubt[:, np.newaxis] * 10**DECIMALS
+    rival = scaled > scaled.max(axis=1, keepdims=True) - 1.0 - 2 * slack
+    edge = np.abs(scaled - np.floor(scaled) - 0.5) < slack
+    tips: NDArray[np.bool_] = (rival.sum(axis=1) > 1) & (rival & edge).any(axis=1)
+    return tips
+
+
+def _best(
+    context: Context,
+    solved: SolvedPlan,
+    grid: CardGrid,
+    fine: Scorer,
+    hash_code: int,
+    p_usable: FloatArray,
+) -> tuple[NDArray[np.uint16], ByteArray]:
+    """Return what `next_play` names first, as a position a yard apart, and its code."""
+    value = np.where(fine.open, p_usable, -1.0)
+    best = np.round(value, DECIMALS).argmax(axis=1).astype(np.uint16)
+    p = value[np.arange(len(grid)), best]
+    nothing = p <= NOTHING
+    best[nothing] = NO_SPOT
+    doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
+    doubtful = _could_tip(value, doubt) & ~nothing | (np.abs(p - NOTHING) < 3e-7)
+    for row in np.flatnonzero(doubtful):
+        best[row], p[row] = _asked(context, solved, fine, grid.situation(int(row), hash_code))
+    return best, percent_codes(np.where(best == NO_SPOT, 0.0, p))
+
+
+def _asked(
+    context: Context, solved: SolvedPlan, fine: Scorer, situation: Situation
+) -> tuple[int, float]:
+    """Return the first spot of `next_play` and its P(usable); `NO_SPOT` where there is none.
+
+    The same numbers in the same order as there; only the geometry is not built again.
+    """
+    from lensyard.features.next_play.answer import masses_of
+
+    masses = masses_of(context, situation, solved.request.venue, solved.request.assignment)
+    by_hand = fine.earn_by_hand(np.stack([masses.plain, masses.worth]))[:, 0]
+    p_usable = np.clip(by_hand.max(axis=0), 0.0, 1.0).astype(np.float64)
+    value = np.where(fine.open, p_usable, -1.0)
+    if value.max() <= NOTHING:
+        return NO_SPOT, 0.0
+    best = int(np.round(value, DECIMALS).argmax())
+    return best, float(p_usable[best])
+
+
+def lens_codes(
+    context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction
+) -> tuple[ByteArray, ByteArray]:
+    """Return for an unknown hash mark the lens to have at the eye, and the run-out exposure.
+
+    Returns
+    -------
+    lens, exposure
+        Shape (m, n) each: the lens of the kit that covers most of what is usable from there by
+        worth, and the percent code of P(the play runs out within 5 yd of the position).
+    """
+    scorer = solved.scorer(direction)
+    batch = grid.batch(UNKNOWN_HASH)
+    prior = context.prior(solved.request.venue.rules)
+    weights = (solved.request.assignment.weights, USABLE_WEIGHTS)
+    m, n = len(batch), len(scorer.perimeter)
+    lens = np.zeros((m, n), dtype=np.uint8)
+    exposure = np.empty((m, n))
+    order = np.argsort(batch.yardline_100, kind="stable")
+    # Closed positions too: the spot that `next_play` names lies between two of them, and the nearer
+    # one may be closed.
+    hand = scorer.geometry.clear & scorer.geometry.facing
+    seen = [
+        (in_band(scorer.geometry.distance_yd, (mounted,)) & hand).astype(np.float32)
+        for mounted in solved.request.kit.mounted
+    ]
+    for start in range(0, m, _BLOCK):
+        rows = order[start : start + _BLOCK]
+        arrays = OutcomeArrays.of(context.model, batch.take(rows))
+        worth, plain = cell_masses(arrays, prior, weights=weights)
+        flat = worth.reshape(rows.size, -1)
+        if len(seen) > 1:
+            lens[rows] = np.stack([flat @ one.T for one in seen]).argmax(axis=0)
+        exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain]
+    return lens, percent_codes(np.clip(exposure, 0.0, 1.0))

@@ -1,0 +1,329 @@
+"""Several photographers over a game: one plan after another, and what a season says it brings.
+
+Plans are made by `lensyard.planner.crew_game`, each for what the earlier ones leave; no bound is
+claimed. Then everybody walks a season by their own plan, and what at least one of them had counts.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.field import Direction, Zone
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.errors import InvalidInputError
+from lensyard.features.crew.one_play import CrewRequest
+from lensyard.features.light.compute import cautions_for
+from lensyard.model.cells import cell_mass
+from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.replay import Replay
+from lensyard.planner.backtest import counted_plays
+from lensyard.planner.cache import kept
+from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game, crew_sides
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.problem import (
+    PLAN_STEP_YD,
+    grid_batch,
+    problem_of,
+    scorers_of,
+    side_index,
+    usual_walking,
+)
+from lensyard.planner.season import Evidence, Progress, report_season, silent, stored_replay
+from lensyard.planner.simulate import (
+    Decide,
+    Ground,
+    Walked,
+    decide_lookahead,
+    ground_of,
+    walk_season,
+)
+from lensyard.planner.solve import Walking
+
+Float32Array = NDArray[np.float32]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+CREW_VERSION = 2
+# For a game: a crew's plans take both directions, and their cost grows with the crew.
+MOST_SHOOTERS_IN_A_GAME = 6
+# The later photographers of a crew have less to gain from a walk, so at one's usual price they
+# would hardly go anywhere. Of three with a reach of 30 or 40 yd, over the season held out, a
+# quarter of it brings the most usable plays (no price at all a little more value for 1,000 to
+# 1,800 yd more of the third).
+CREW_PRICE_SHARE = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class CrewGame:
+    """A crew's plans for a game, and what they brought over a season.
+
+    Attributes
+    ----------
+    request
+        Who works where, and for what.
+    zones
+        Where each rests while the ball is in a zone, by direction.
+    usable_per_game, p_usable, value_share
+        Plays that at least one had, over the season.
+    alone_usable_per_game, alone_value_share
+        What the first alone had, following the same plan as without a crew.
+    added_usable_per_game
+        By photographer: usable plays that no earlier one had.
+    walk_yd_per_game
+        By photographer. [yd]
+    evidence, cautions, model
+        As in every answer.
+    """
+
+    request: CrewRequest
+    zones: tuple[ZoneSpot, ...]
+    usable_per_game: float
+    p_usable: float
+    value_share: float
+    alone_usable_per_game: float
+    alone_value_share: float
+    added_usable_per_game: tuple[float, ...]
+    walk_yd_per_game: tuple[float, ...]
+    evidence: Evidence
+    cautions: tuple[str, ...]
+    model: dict[str, object]
+
+
+def crew_game(context: Context, request: CrewRequest, *, progress: Progress = silent) -> CrewGame:
+    """Return plans for a crew over a game, one after another, and what they brought.
+
+    Raises
+    ------
+    InvalidInputError
+        If there are more than `MOST_SHOOTERS_IN_A_GAME`.
+    """
+    if len(request.kits) > MOST_SHOOTERS_IN_A_GAME:
+        raise InvalidInputError(
+            f"a game is planned for at most {MOST_SHOOTERS_IN_A_GAME} photographers; got "
+            f"{len(request.kits)}. Leave --game out for one play"
+        )
+    season, held_out = report_season(context)
+    found = kept(
+        _key(context, request, season),
+        lambda: _figures(context, request, season=season, held_out=held_out, progress=progress),
+    )
+    zones = tuple(
+        ZoneSpot(
+            **{
+                **zone,
+                "zone": Zone(zone["zone"]),
+                "direction": Direction(zone["direction"]),
+            }
+        )
+        for zone in found["zones"]
+    )
+    figures = found["figures"]
+    return CrewGame(
+        request=request,
+        zones=zones,
+        usable_per_game=figures["usable_per_game"],
+        p_usable=figures["p_usable"],
+        value_share=figures["value_share"],
+        alone_usable_per_game=figures["alone_usable_per_game"],
+        alone_value_share=figures["alone_value_share"],
+        added_usable_per_game=tuple(figures["added_usable_per_game"]),
+        walk_yd_per_game=tuple(figures["walk_yd_per_game"]),
+        evidence=Evidence(**found["evidence"]),
+        cautions=tuple(c.sentence for c in cautions_for(request.venue)),
+        model=context.model_facts(),
+    )
+
+
+def _key(context: Context, request: CrewRequest, season: int) -> str:
+    arrays = context.model.manifest.arrays_sha256
+    document = {
+        "version": CREW_VERSION,
+        "what": "crew",
+        "plans": [
+            PlanRequest(kit, request.venue, request.assignment).key(arrays) for kit in request.kits
+        ],
+        "data": context.model.manifest.data_sha256,
+        "season": season,
+    }
+    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
+
+
+def _figures(
+    context: Context,
+    request: CrewRequest,
+    *,
+    season: int,
+    held_out: bool,
+    progress: Progress,
+) -> dict[str, Any]:
+    replay = stored_replay((season,))
+    progress(f"plans for {len(request.kits)} photographers, one after another")
+    crew = _pairs(request)
+    plan = _crew_plan(context, request, crew, replay)
+    progress("playing a season again with the crew")
+    return {
+        "zones": [asdict(zone) for zone in plan.zones],
+        "figures": _walked_figures(context, request, crew, plan, replay),
+        "evidence": asdict(
+            Evidence(
+                season,
+                replay.games,
+                int(counted_plays(replay, request.assignment).sum()),
+                held_out,
+            )
+        ),
+    }
+
+
+def _pairs(request: CrewRequest) -> list[Pair]:
+    perimeter = perimeter_of(request.venue, step_yd=PLAN_STEP_YD)
+    made: dict[object, Pair] = {}
+    for kit in request.kits:
+        key = (kit.mounted, kit.bodies)
+        if key not in made:
+            made[key] = scorers_of(perimeter, kit, request.assignment)
+    return [made[kit.mounted, kit.bodies] for kit in request.kits]
+
+
+def _walking(request: CrewRequest) -> Walking:
+    """The usual walking of the kit that reaches farthest, at `CREW_PRICE_SHARE` of its price."""
+    longest = max(request.kits, key=lambda kit: kit.reach_yd)
+    usual = usual_walking(longest, request.assignment)
+    return replace(usual, price_per_yd=CREW_PRICE_SHARE * usual.price_per_yd)
+
+
+def _crew_plan(
+    context: Context, request: CrewRequest, crew: Sequence[Pair], replay: Replay
+) -> CrewPlan:
+    transition, prior = context.transition(), context.prior(request.venue.rules)
+    grid = transition.grid
+    batch = grid_batch(grid)
+    base = problem_of(
+        crew[0],
+        context.model,
+        prior,
+        transition,
+        request.assignment,
+        _walking(request),
+    )
+    share = np.bincount(grid.index_of(replay.batch), minlength=grid.size).astype(np.float64)
+
+    def worth_of(rows: IntArray) -> Float32Array:
+        return cell_mass(context.model, batch.take(rows), prior, weights=request.assignment.weights)
+
+    return crew_plan_for_game(
+        crew,
+        worth_of,
+        base=base,
+        sides=crew_sides(request.assignment),
+        yardline_100=grid.yardline_100,
+        state_share=share,
+    )
+
+
+def _walked_figures(
+    context: Context,
+    request: CrewRequest,
+    crew: Sequence[Pair],
+    plan: CrewPlan,
+    replay: Replay,
+) -> dict[str, Any]:
+    """Let everybody walk the season by their own plan, and count what at least one had."""
+    counted = counted_plays(replay, request.assignment)
+    state = context.transition().grid.index_of(replay.batch)
+    side = _sides(plan, replay, counted)
+    rows = np.arange(len(replay))
+    anyone = np.zeros(len(replay), dtype=bool)
+    added, walked_yd, first = [], [], np.zeros(len(replay), dtype=bool)
+    walking = _walking(request)
+    for i, pair in enumerate(crew):
+        ground = ground_of(
+            replay,
+            pair,
+            weights=request.assignment.weights,
+            drive_yd=walking.drive_limit_yd,
+            change_yd=walking.change_limit_yd,
+            counted=counted,
+        )
+        walked = walk_season(ground, _decide(ground, plan, i, side, state, walking))
+        had = ground.usable[rows, walked.position] & counted
+        first = had if i == 0 else first
+        added.append(float((had & ~anyone).sum() / replay.games))
+        walked_yd.append(_walk(walked, replay))
+        anyone |= had
+    worth = ground.worth
+    total = max(float((worth * counted).sum()), 1e-9)
+    return {
+        "usable_per_game": float(anyone.sum() / replay.games),
+        "p_usable": float(anyone.sum() / counted.sum()),
+        "value_share": float((anyone * worth).sum() / total),
+        "alone_usable_per_game": float(first.sum() / replay.games),
+        "alone_value_share": float((first * worth).sum() / total),
+        "added_usable_per_game": added,
+        "walk_yd_per_game": walked_yd,
+    }
+
+
+def _walk(walked: Walked, replay: Replay) -> float:
+    return float(walked.walk_yd.sum() / replay.games)
+
+
+def _sides(plan: CrewPlan, replay: Replay, counted: BoolArray) -> IntArray:
+    """Which side of the crew's plans each play belongs to, shape (m,)."""
+    table = np.array(
+        [
+            [side_index(plan.sides, direction=d, ours=ours) for ours in (False, True)]
+            for d in (Direction.TOWARD_A, Direction.TOWARD_B)
+        ]
+    )
+    side: IntArray = table[(replay.direction > 0).astype(int), counted.astype(int)]
+    return side
+
+
+def _decide(
+    ground: Ground,
+    plan: CrewPlan,
+    shooter: int,
+    side: IntArray,
+    state: IntArray,
+    walking: Walking,
+) -> Decide:
+    """The policy of one photographer: their plan for the state that a play belongs to."""
+    return decide_lookahead(
+        ground,
+        reward=plan.rewards[shooter][side, state],
+        continuation=plan.plans[shooter].continuation[side, state],
+        price_per_yd=walking.price_per_yd,
+    )
+
+
+def crew_game_document(game: CrewGame) -> dict[str, Any]:
+    """Return a crew's game as one JSON document (``lensyard crew --game --json``)."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kits": [kit.text for kit in game.request.kits],
+        "venue": game.request.venue.name,
+        "assignment": game.request.assignment.name,
+        "zones": [
+            {k: v for k, v in asdict(zone).items() if k != "position"}
+            | {"direction": "toward B" if zone.direction is Direction.TOWARD_B else "toward A"}
+            for zone in game.zones
+        ],
+        "usable_per_game": game.usable_per_game,
+        "p_usable": game.p_usable,
+        "value_share": game.value_share,
+        "alone_usable_per_game": game.alone_usable_per_game,
+        "alone_value_share": game.alone_value_share,
+        "added_usable_per_game": list(game.added_usable_per_game),
+        "walk_yd_per_game": list(game.walk_yd_per_game),
+        "evidence": asdict(game.evidence),
+        "model": game.model,
+        "cautions": list(game.cautions),
+    }

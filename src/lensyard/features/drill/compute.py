@@ -1,0 +1,378 @@
+"""Training: a real situation, a choice, what came of it, and what plan, rule and habit had.
+
+A series is a list of questions. The learner answers each with a place within the walk from where
+they stood; `grade` says what the play then brought from there and from where the plan, the rule
+card and the usual habit would have gone from the same start under the same limit. All of it is
+plain values, for the terminal and for a page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.field import CENTER_Y_YD
+from lensyard.domain.perimeter import parse_standing, require_open, spot_label
+from lensyard.domain.venue import Venue
+from lensyard.errors import InvalidInputError
+from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series
+from lensyard.features.drill.spacing import Grade, grade_of
+from lensyard.model.context import SCHEMA_VERSION
+from lensyard.model.replay import OUTCOMES, Replay
+from lensyard.planner.plans import decide
+from lensyard.planner.problem import reward_of
+from lensyard.planner.rule_card import rule_text
+from lensyard.planner.simulate import realized_usable
+from lensyard.spots.habits import step_toward, targets
+from lensyard.sun.cautions import DEFERRAL, run_out_caution
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+RIVALS = ("plan", "rule", "habit")
+STAY = "stay"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Where somebody went, and what they had.
+
+    Attributes
+    ----------
+    name
+        ``you``, ``plan``, ``rule``, ``habit`` or ``best`` (the likeliest place within the walk).
+    position, x_yd, y_yd, label
+        Where. [yd]
+    walk_yd
+        The way there. [yd]
+    p_usable
+        Before the snap.
+    usable
+        Whether the play as it went was usable from there.
+    """
+
+    name: str
+    position: int
+    x_yd: float
+    y_yd: float
+    label: str
+    walk_yd: float
+    p_usable: float
+    usable: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """One answer and what came of the play.
+
+    Attributes
+    ----------
+    question
+        What was asked.
+    answer
+        The learner's choice.
+    others
+        Plan, rule, habit, best.
+    happened
+        The play in words.
+    end_x_yd, end_y_yd
+        Where the action ended; across the field as drawn from the lateral prior. [yd]
+    grade
+        How good the choice was before the snap.
+    """
+
+    question: Question
+    answer: Choice
+    others: tuple[Choice, ...]
+    happened: str
+    end_x_yd: float
+    end_y_yd: float
+    grade: Grade
+
+    def of(self, name: str) -> Choice:
+        """Return the choice of ``you``, a rival or ``best``."""
+        return next(c for c in (self.answer, *self.others) if c.name == name)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """What somebody had in a series.
+
+    ``usable`` counts plays; ``expected`` is the sum of what was likely before each snap, which luck
+    does not touch.
+    """
+
+    name: str
+    usable: int
+    expected: float
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """A series so far: answers, scores of you and the three, and the cards answered worst."""
+
+    answered: int
+    scores: tuple[Score, ...]
+    weak: tuple[str, ...]
+
+
+def read_answer(series: Series, question: Question, text: str) -> int:
+    """Return the position that an answer names, checked.
+
+    Parameters
+    ----------
+    series, question
+        What was asked.
+    text
+        A place as for ``--standing``, or ``stay``.
+
+    Raises
+    ------
+    InvalidInputError
+        If it cannot be read, may not be shot from, or is too far to walk.
+    """
+    scorer = series.scorer(question)
+    if text.strip().lower() == STAY:
+        position = question.start
+    else:
+        station = parse_standing(text, scorer.perimeter, question.direction)
+        require_open(scorer.perimeter, station, text=text)
+        position = int(np.flatnonzero(scorer.stations == station)[0])
+    check_answer(series, question, position, text=text)
+    return position
+
+
+def check_answer(series: Series, question: Question, position: int, *, text: str) -> None:
+    """Raise `InvalidInputError` unless one may shoot from a position and can walk there.
+
+    Standing still is always an answer, even where one may only wait.
+    """
+    _check_walk(series, question, position, text=text)
+    if not series.scorer(question).open[position] and position != question.start:
+        raise InvalidInputError(
+            f"{text!r} is closed to shooting or hidden by a goal post; choose another place, or "
+            "stay"
+        )
+
+
+def _check_walk(series: Series, question: Question, position: int, *, text: str) -> None:
+    walk = float(series.scorer(question).walk_yd[question.start, position])
+    if walk > question.limit_yd + 1e-6:
+        way = f"{walk:.0f} yd away" if np.isfinite(walk) else "behind a closed stretch"
+        raise InvalidInputError(
+            f"{text!r} is {way}, and there is time for {question.limit_yd:.0f} yd from the "
+            f"{question.start_label}; choose a nearer place, or stay"
+        )
+
+
+def grade(series: Series, question: Question, position: int) -> Graded:
+    """Return what came of an answer.
+
+    A place from where one may not shoot is graded as what it is: nothing for this play. Whoever
+    asks a person checks with `check_answer` first.
+
+    Raises
+    ------
+    InvalidInputError
+        If the position is too far to walk.
+    """
+    _check_walk(series, question, position, text="that place")
+    scorer = series.scorer(question)
+    task = series.solved.request.assignment
+    row = np.array([question.row])
+    batch = series.replay.batch.take(row)
+    prior = series.context.prior(series.request.venue.rules)
+    p = reward_of(scorer, series.context.model, prior, batch, task)[0].astype(np.float64)
+    p = np.clip(p, 0.0, 1.0)
+    usable = realized_usable(scorer, series.replay.take(row))[0]
+    reachable = series.reachable(question)
+    best = int(np.argmax(np.where(reachable, np.round(p, 6), -1.0))) if reachable.any() else None
+    stands = {**rivals(series, question), "best": question.start if best is None else best}
+
+    def choice(name: str, where: int) -> Choice:
+        x, y = (float(axis[where]) for axis in scorer.xy_yd)
+        return Choice(
+            name=name,
+            position=where,
+            x_yd=x,
+            y_yd=y,
+            label=spot_label(x_yd=x, y_yd=y),
+            walk_yd=float(scorer.walk_yd[question.start, where]),
+            p_usable=float(p[where]),
+            usable=bool(usable[where]),
+        )
+
+    answer = choice("you", position)
+    others = tuple(choice(name, where) for name, where in stands.items())
+    return Graded(
+        question=question,
+        answer=answer,
+        others=others,
+        happened=happened_text(series.replay, question.row),
+        end_x_yd=float(series.replay.end_x_yd[question.row]),
+        end_y_yd=float(series.replay.end_y_yd[question.row]),
+        grade=grade_of(p_usable=answer.p_usable, p_best=others[-1].p_usable),
+    )
+
+
+def rivals(series: Series, question: Question) -> dict[str, int]:
+    """Return where plan, rule card and habit go from the same start under the same limit."""
+    scorer = series.scorer(question)
+    decision = decide(
+        series.context,
+        series.solved,
+        question.situation,
+        standing=question.start,
+        direction=question.direction,
+        limit_yd=question.limit_yd,
+    )
+    found = {"plan": decision.choice.station}
+    for name, rule in (("rule", series.rule), ("habit", series.habit)):
+        target = targets(
+            rule,
+            yardline_100=np.array([question.situation.yardline_100]),
+            left_side=np.array([question.start_y_yd > CENTER_Y_YD]),
+            xy_yd=scorer.xy_yd,
+            may_shoot=scorer.open,
+        )
+        stepped = step_toward(
+            standing=np.array([question.start]),
+            target=target,
+            walk_yd=scorer.walk_yd,
+            limit_yd=np.array([question.limit_yd]),
+        )
+        found[name] = int(stepped[0])
+    return found
+
+
+def happened_text(replay: Replay, row: int) -> str:
+    """Return what the play brought, in words."""
+    gain = float(replay.end_x_yd[row]) - (110.0 - float(replay.batch.yardline_100[row]))
+    outcome = OUTCOMES[int(replay.outcome[row])]
+    if outcome == "touchdown":
+        return "touchdown"
+    if outcome == "incompletion":
+        return f"incomplete, the ball came down {_ahead(gain)}"
+    if outcome == "interception":
+        return f"intercepted {_ahead(gain)}"
+    if outcome == "sack":
+        return f"sacked for a loss of {-gain:.0f} yd"
+    if abs(gain) < 0.5:
+        return "no gain"
+    return f"a gain of {gain:.0f} yd" if gain > 0 else f"a loss of {-gain:.0f} yd"
+
+
+def _ahead(yards: float) -> str:
+    if abs(yards) < 0.5:
+        return "at the line of scrimmage"
+    return f"{abs(yards):.0f} yd {'past' if yards > 0 else 'behind'} the line of scrimmage"
+
+
+def summary_of(graded: Sequence[Graded]) -> Summary:
+    """Return the scores of a series so far, and the cards answered worst."""
+    scores = tuple(
+        Score(
+            name=name,
+            usable=sum(g.of(name).usable for g in graded),
+            expected=float(sum(g.of(name).p_usable for g in graded)),
+        )
+        for name in ("you", *RIVALS)
+    )
+    missed = [g.question.card.name for g in graded if g.grade is Grade.MISS]
+    return Summary(len(graded), scores, tuple(dict.fromkeys(missed)))
+
+
+def kept_answer(series: Series, graded: Graded, *, at: str) -> dict[str, Any]:
+    """Return an answer as it is kept (`lensyard.features.drill.progress`)."""
+    return {
+        "at": at,
+        "card": graded.question.card.name,
+        "grade": graded.grade.value,
+        "season": series.season,
+        "row": graded.question.row,
+        "seed": series.request.seed,
+        "kit": series.request.kit.text,
+        "x_yd": round(graded.answer.x_yd, 2),
+        "y_yd": round(graded.answer.y_yd, 2),
+        "p_usable": round(graded.answer.p_usable, 5),
+        "p_best": round(graded.of("best").p_usable, 5),
+        "usable": {name: graded.of(name).usable for name in ("you", *RIVALS)},
+    }
+
+
+def cautions_of(venue: Venue) -> tuple[str, ...]:
+    """Return the usual cautions, ending with who decides."""
+    return (run_out_caution(setback_yd=venue.side_setback_yd).sentence, DEFERRAL)
+
+
+def drill_document(series: Series, graded: Sequence[Graded]) -> dict[str, Any]:
+    """Return a series with its answers as one JSON document (``lensyard drill --json``)."""
+    summary = summary_of(graded)
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kit": series.request.kit.text,
+        "venue": series.request.venue.name,
+        "assignment": series.request.assignment.name,
+        "season": series.season,
+        "held_out": series.held_out,
+        "seed": series.request.seed,
+        "length": len(series.questions),
+        "walking": asdict(series.request.walking),
+        "rule": rule_text(series.rule),
+        "answers": [_graded_document(g) for g in graded],
+        "answered": summary.answered,
+        "scores": [asdict(s) for s in summary.scores],
+        "weak": list(summary.weak),
+        "model": series.context.model_facts(),
+        "cautions": list(cautions_of(series.request.venue)),
+    }
+
+
+def _graded_document(graded: Graded) -> dict[str, Any]:
+    question = graded.question
+    return {
+        "number": question.number,
+        "card": question.card.name,
+        "situation": question.situation.text(),
+        "yardline_100": question.situation.yardline_100,
+        "start": {
+            "label": question.start_label,
+            "x_yd": question.start_x_yd,
+            "y_yd": question.start_y_yd,
+        },
+        "limit_yd": question.limit_yd,
+        "happened": graded.happened,
+        "end_x_yd": graded.end_x_yd,
+        "end_y_yd": graded.end_y_yd,
+        "grade": graded.grade.value,
+        "choices": [
+            {k: v for k, v in asdict(c).items() if k != "position"}
+            for c in (graded.answer, *graded.others)
+        ],
+    }
+
+
+__all__ = [
+    "RIVALS",
+    "STAY",
+    "Choice",
+    "DrillRequest",
+    "Graded",
+    "Question",
+    "Score",
+    "Series",
+    "Summary",
+    "check_answer",
+    "drill_document",
+    "drill_series",
+    "grade",
+    "kept_answer",
+    "read_answer",
+    "rivals",
+    "summary_of",
+]

@@ -1,0 +1,319 @@
+"""A drill's series: which real situations are asked about, and where the learner stands.
+
+A fixed series depends on its seed and the season alone; one's own takes the cards that are most
+overdue (`lensyard.features.drill.spacing`).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
+from lensyard.domain.field import Direction
+from lensyard.domain.kit import DEMO_KIT, Kit
+from lensyard.domain.perimeter import spot_label
+from lensyard.domain.situation import HASH_CODES, Situation
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import require_range
+from lensyard.features.drill.spacing import (
+    CARDS,
+    Card,
+    Progress,
+    card_of,
+    choose_cards,
+    shuffled_cards,
+)
+from lensyard.model.context import Context
+from lensyard.model.replay import Replay
+from lensyard.planner.backtest import ready
+from lensyard.planner.cache import kept
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.rule_card import fit_rule_card, rule_text
+from lensyard.planner.season import (
+    habit_for,
+    habit_title,
+    report_season,
+    stored_replay,
+    training_seasons,
+)
+from lensyard.planner.solve import Walking
+from lensyard.spots.habits import TwoNumberRule
+from lensyard.spots.scorer import Scorer
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+TRAINING_SEED = 1
+LONGEST = 500
+# Where one may have been left by the play before, from the ball along the sideline. [yd]
+START_YD = (-25.0, 35.0)
+
+
+@dataclass(frozen=True, slots=True)
+class DrillRequest:
+    """What is asked.
+
+    Attributes
+    ----------
+    kit, venue, assignment
+        As for a plan; every usable play counts the same here.
+    walking
+        How far one can go.
+    length
+        How many situations, 1 to 500.
+    seed
+        A fixed series, the same for everybody; None for one's own, spaced by progress.
+    """
+
+    kit: Kit = DEMO_KIT
+    venue: Venue = field(default_factory=standard_venue)
+    assignment: Assignment = field(default_factory=Assignment)
+    walking: Walking = field(default_factory=Walking)
+    length: int = 10
+    seed: int | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a series of no length and a seed below 0."""
+        require_range(low=1, high=LONGEST, length=self.length)
+        if self.seed is not None:
+            require_range(low=0, high=2**63 - 1, seed=self.seed)
+
+    @property
+    def plan_request(self) -> PlanRequest:
+        """The plan for usable plays."""
+        task = replace(self.assignment, weights=USABLE_WEIGHTS)
+        return PlanRequest(self.kit, self.venue, task, self.walking)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One situation before the snap, in the play frame.
+
+    Attributes
+    ----------
+    number
+        From 1.
+    card
+        Zone and kind.
+    situation, direction
+        What is about to be played, and which way.
+    start, start_x_yd, start_y_yd, start_label
+        Where the learner stands: position in the scorer's numbering, place, words. [yd]
+    limit_yd, ball_changed_hands
+        How far they can walk before the snap, and why. [yd]
+    row
+        Of the play in the season's replay.
+    """
+
+    number: int
+    card: Card
+    situation: Situation
+    direction: Direction
+    start: int
+    start_x_yd: float
+    start_y_yd: float
+    start_label: str
+    limit_yd: float
+    ball_changed_hands: bool
+    row: int
+
+
+@dataclass
+class Series:
+    """A series of questions with everything needed to grade the answers."""
+
+    context: Context
+    request: DrillRequest
+    season: int
+    held_out: bool
+    replay: Replay
+    solved: SolvedPlan
+    rule: TwoNumberRule
+    habit: TwoNumberRule
+    questions: tuple[Question, ...] = ()
+
+    @cached_property
+    def titles(self) -> dict[str, str]:
+        """Whose choice, in words."""
+        return {
+            "you": "you",
+            "plan": "looks ahead within the walk, for usable plays",
+            "rule": rule_text(self.rule),
+            "habit": habit_title(self.habit),
+            "best": "likeliest for this play alone",
+        }
+
+    def scorer(self, question: Question) -> Scorer:
+        """Return the scorer of a question's direction of attack."""
+        return self.solved.scorer(question.direction)
+
+    def reachable(self, question: Question) -> BoolArray:
+        """Return where one may shoot from within the walk, shape (n,)."""
+        scorer = self.scorer(question)
+        near = scorer.walk_yd[question.start] <= question.limit_yd + 1e-6
+        within: BoolArray = near & scorer.open
+        return within
+
+
+def cards_of(replay: Replay) -> dict[Card, IntArray]:
+    """Return the rows of every card, and which rows can be asked about.
+
+    Plays after a quarter break or with time to go anywhere are left out: no walk decides there.
+    """
+    batch = replay.batch
+    asked = ~(replay.free_move | replay.quarter_break)
+    number = {card: i for i, card in enumerate(CARDS)}
+    keys = np.stack([batch.down, np.minimum(batch.distance_yd, 4), batch.yardline_100])
+    distinct, which = np.unique(keys, axis=1, return_inverse=True)
+    code = np.array(
+        [
+            number[card_of(down=int(d), distance_yd=int(t), yardline_100=int(y))]
+            for d, t, y in distinct.T
+        ]
+    )[which.reshape(-1)]
+    rows = {card: np.flatnonzero(asked & (code == i)) for i, card in enumerate(CARDS)}
+    return {card: found for card, found in rows.items() if found.size}
+
+
+def drill_series(
+    context: Context,
+    request: DrillRequest,
+    *,
+    progress: Mapping[Card, Progress] | None = None,
+    answered: int = 0,
+    replay: Replay | None = None,
+    rule: TwoNumberRule | None = None,
+) -> Series:
+    """Return a series of questions.
+
+    Parameters
+    ----------
+    context, request
+        The model, and what is asked.
+    progress, answered
+        How the learner stands, and after how many answers; not looked at when a seed is given.
+    replay, rule
+        The season and the rule card's numbers, when they are at hand.
+
+    Raises
+    ------
+    DataError
+        If no stored season fits the model.
+    """
+    season, held_out = report_season(context)
+    replay = stored_replay((season,)) if replay is None else replay
+    solved = plan_for(context, request.plan_request)
+    series = Series(
+        context=context,
+        request=request,
+        season=season,
+        held_out=held_out,
+        replay=replay,
+        solved=solved,
+        rule=rule_for(context, solved, season) if rule is None else rule,
+        habit=habit_for(request.plan_request),
+    )
+    rows = cards_of(replay)
+    if request.seed is not None:
+        rng = np.random.default_rng([request.seed, 0])
+        cards = shuffled_cards(length=request.length, rng=rng, among=tuple(rows))
+    else:
+        rng = np.random.default_rng([answered, 1])
+        cards = choose_cards(
+            progress or {}, answered=answered, length=request.length, rng=rng, among=tuple(rows)
+        )
+    taken: set[int] = set()
+    questions = []
+    for number, card in enumerate(cards, start=1):
+        row = _new_row(rows[card], taken, rng)
+        questions.append(_question(series, number, card, row, rng))
+    series.questions = tuple(questions)
+    return series
+
+
+def _new_row(rows: IntArray, taken: set[int], rng: np.random.Generator) -> int:
+    """Return a row that the series does not have yet, while there is one."""
+    fresh = rows[~np.isin(rows, list(taken))] if taken else rows
+    row = int(rng.choice(fresh if fresh.size else rows))
+    taken.add(row)
+    return row
+
+
+def _question(
+    series: Series, number: int, card: Card, row: int, rng: np.random.Generator
+) -> Question:
+    batch, replay = series.replay.batch, series.replay
+    quarter = int(batch.quarter[row])
+    situation = Situation(
+        down=int(batch.down[row]),
+        distance_yd=int(batch.distance_yd[row]),
+        yardline_100=int(batch.yardline_100[row]),
+        hash_mark=HASH_CODES[int(batch.hash_code[row])],
+        score_diff=int(batch.score_diff[row]),
+        quarter=quarter,
+        clock_s=float(batch.half_s[row]) - (900.0 if quarter in (1, 3) else 0.0),
+    )
+    direction = Direction(int(replay.direction[row]))
+    changed = bool(replay.possession_change[row])
+    scorer = series.solved.scorer(direction)
+    start = _start(scorer, situation, changed, rng)
+    x, y = (float(axis[start]) for axis in scorer.xy_yd)
+    walking = series.request.walking
+    return Question(
+        number=number,
+        card=card,
+        situation=situation,
+        direction=direction,
+        start=start,
+        start_x_yd=x,
+        start_y_yd=y,
+        start_label=spot_label(x_yd=x, y_yd=y),
+        limit_yd=walking.change_limit_yd if changed else walking.drive_limit_yd,
+        ball_changed_hands=changed,
+        row=row,
+    )
+
+
+def _start(scorer: Scorer, situation: Situation, changed: bool, rng: np.random.Generator) -> int:
+    """Return where the play before may have left somebody: on a sideline, or anywhere.
+
+    The draws do not depend on kit or venue, so that a seed means the same walk everywhere.
+    """
+    along, left, anywhere = rng.uniform(*START_YD), rng.random() < 0.5, rng.random()
+    x, y = scorer.xy_yd
+    if changed:
+        place = int(anywhere * len(x))
+        want_x, want_y = float(x[place]), float(y[place])
+    else:
+        want_x = float(np.clip(situation.line_of_scrimmage_x_yd + along, 0.0, 120.0))
+        want_y = float(y.max()) if left else float(y.min())
+    away = np.hypot(x - want_x, y - want_y)
+    # Nobody waits where the way is shut on both sides.
+    passable = np.isfinite(scorer.walk_yd).sum(axis=1) > 1
+    return int(np.argmin(np.where(passable, away, np.inf)))
+
+
+def rule_for(context: Context, solved: SolvedPlan, season: int) -> TwoNumberRule:
+    """Return the rule of two numbers for a plan, fitted on the season before and kept on disk.
+
+    One season, where the rule card of a plan takes three: it is what a learner waits for the first
+    time, and the numbers hardly move.
+    """
+    fitted_on = training_seasons(context, season)[-1:] or (season,)
+
+    def fit() -> dict[str, Any]:
+        card = fit_rule_card(ready(solved, stored_replay(fitted_on, TRAINING_SEED)))
+        return {"ahead_yd": card.rule.ahead_yd, "end_line_from": card.rule.end_line_from}
+
+    text = json.dumps(["drill rule", 1, solved.key, list(fitted_on)])
+    found = kept(hashlib.sha256(text.encode()).hexdigest(), fit)
+    return TwoNumberRule(float(found["ahead_yd"]), int(found["end_line_from"]), "rule")

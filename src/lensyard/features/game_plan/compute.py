@@ -1,0 +1,365 @@
+"""The plan for a game: where to stand by phase and zone, the rule card, the shot list, the breaks.
+
+Everything is measured on a season played again with the plan (`lensyard.planner.season`): the
+first one that the model has not seen, where there is one. What takes more than a moment is kept in
+the user's cache under the key of everything that it depends on.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, replace
+from typing import Any
+
+import numpy as np
+
+from lensyard.domain.assignment import DEFENSE_WEIGHTS, OFFENSE_WEIGHTS, Assignment, Coverage, Faces
+from lensyard.domain.kit import Kit
+from lensyard.domain.perimeter import walk_s
+from lensyard.domain.shot_list import weights_after
+from lensyard.domain.shots import known_keys
+from lensyard.domain.venue import Venue
+from lensyard.features.game_plan.kicks import kick_rows
+from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, plan_rows
+from lensyard.features.game_plan.rows import (
+    BreakRow,
+    KickRow,
+    MustHaveRow,
+    PlanReport,
+    PlanRow,
+    RuleCardFigures,
+    WalkingFigures,
+)
+from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
+from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
+from lensyard.features.light.lenses import floodlight_text, kit_exposure
+from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.planner.backtest import ready
+from lensyard.planner.cache import kept
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.problem import usual_walking
+from lensyard.planner.rule_card import fit_rule_card, rule_text
+from lensyard.planner.season import (
+    Evidence,
+    PlayedSeason,
+    PolicyFigures,
+    Progress,
+    figures,
+    play_season,
+    report_season,
+    silent,
+    stored_replay,
+    training_seasons,
+)
+from lensyard.planner.simulate import decide_rule, walk_season
+from lensyard.sun.exposure import ACTION_SHUTTER_S, ev100_from_lux
+
+__all__ = [
+    "BreakRow",
+    "Evidence",
+    "KickRow",
+    "MustHaveRow",
+    "PlanReport",
+    "PlanRow",
+    "PolicyFigures",
+    "RuleCardFigures",
+    "WalkingFigures",
+    "light_sentences",
+    "plan_document",
+    "plan_report",
+]
+
+# Raised whenever the same inputs would give other figures.
+REPORT_VERSION = 3
+# Nearer than this nobody stands to a play in any case. [yd]
+NOTABLE_HOLE_YD = 5.0
+# Draws of the training seasons differ from those of the season played again.
+TRAINING_SEED = 1
+
+
+def plan_report(
+    context: Context,
+    request: PlanRequest,
+    *,
+    have: Iterable[str] = (),
+    max_iso: float = USUAL_MAX_ISO,
+    progress: Progress = silent,
+) -> PlanReport:
+    """Return the plan for a game.
+
+    Parameters
+    ----------
+    context, request
+        The model; kit, venue, assignment and walking.
+    have
+        Keys of frames that are ticked: the weights change, and the plan with them.
+    max_iso
+        The highest ISO that the photographer accepts, for what the lamps allow.
+    progress
+        Is told what takes a while.
+
+    Raises
+    ------
+    UnknownNameError
+        If a ticked key is on no list.
+    """
+    assignment = request.assignment
+    ticked = tuple(sorted(known_keys(assignment.must_have, have)))
+    if ticked:
+        weights = weights_after(assignment, ticked)
+        request = replace(request, assignment=replace(assignment, weights=weights))
+    season, held_out = report_season(context)
+    key = request.key(context.model.manifest.arrays_sha256)
+    found = kept(
+        _cache_key(context, request, season),
+        lambda: _figures(context, request, season=season, progress=progress),
+    )
+    rules_name = request.venue.rules.name
+    must_have = tuple(MustHaveRow(**row) for row in found["must_have"])
+    card = found["rule_card"]
+    return PlanReport(
+        request=request,
+        key=key,
+        phases=tuple(PlanRow(**row) for row in found["phases"]),
+        zones=tuple(PlanRow(**row) for row in found["zones"]),
+        kicks=tuple(KickRow(**row) for row in found["kicks"]),
+        must_have=with_ticks(must_have, assignment.must_have, ticked, rules_name=rules_name),
+        breaks=break_rows(assignment.must_have, ticked, rules_name=rules_name),
+        rule_card=RuleCardFigures(
+            **{
+                **card,
+                **{name: PolicyFigures(**card[name]) for name in _POLICIES},
+                "fitted_on": tuple(card["fitted_on"]),
+            }
+        ),
+        walking=WalkingFigures(**found["walking"]),
+        evidence=Evidence(**found["evidence"]),
+        have=ticked,
+        light=light_sentences(request.kit, request.venue, max_iso=max_iso),
+        gaps=gaps_of(
+            request.kit,
+            held_out=held_out,
+            rules_name=rules_name,
+            level=context.model.manifest.level,
+        ),
+        cautions=tuple(c.sentence for c in cautions_for(request.venue)),
+        model=context.model_facts(),
+    )
+
+
+_POLICIES = ("rule", "inside", "plan", "habit")
+
+
+def _cache_key(context: Context, request: PlanRequest, season: int) -> str:
+    """Hash of everything that the figures depend on; names of sidelines are in the words."""
+    document = {
+        "version": REPORT_VERSION,
+        "plan": request.key(context.model.manifest.arrays_sha256),
+        "data": context.model.manifest.data_sha256,
+        "season": season,
+        "sidelines": request.venue.sideline_names,
+        "must_have": [asdict(frame) for frame in request.assignment.must_have],
+    }
+    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
+
+
+def _figures(
+    context: Context, request: PlanRequest, *, season: int, progress: Progress
+) -> dict[str, Any]:
+    """Everything that has to be computed, as plain values."""
+    progress("solving the plan and playing a season again")
+    played = play_season(context, request, season=season)
+    progress("the other side's faces")
+    other = _other_side(context, request, season=season)
+    phases = (*plan_rows(played, PHASES), *other)
+    progress("how long each frame of the shot list takes")
+    must_have = must_have_rows(context, played)
+    progress("fitting the rule card on earlier seasons")
+    card = rule_card_figures(context, played)
+    return {
+        "phases": [asdict(row) for row in phases],
+        "zones": [asdict(row) for row in plan_rows(played, ZONES)],
+        "kicks": [asdict(row) for row in kick_rows(context, played)],
+        "must_have": [asdict(row) for row in must_have],
+        "rule_card": asdict(card),
+        "walking": asdict(walking_figures(played)),
+        "evidence": asdict(played.evidence),
+    }
+
+
+def opposite(assignment: Assignment) -> Assignment:
+    """Return the assignment for the same people's other unit: their defense, or their offense.
+
+    With one team, its defense plays while the other team has the ball.
+    """
+    defense = assignment.faces is Faces.OFFENSE
+    coverage = {
+        Coverage.BOTH: Coverage.BOTH,
+        Coverage.HOME: Coverage.AWAY,
+        Coverage.AWAY: Coverage.HOME,
+    }[assignment.coverage]
+    return Assignment(
+        name=f"{assignment.name}, {'defense' if defense else 'offense'}",
+        faces=Faces.DEFENSE if defense else Faces.OFFENSE,
+        weights=DEFENSE_WEIGHTS if defense else OFFENSE_WEIGHTS,
+        coverage=coverage,
+    )
+
+
+def _other_side(context: Context, request: PlanRequest, *, season: int) -> tuple[PlanRow, ...]:
+    assignment = opposite(request.assignment)
+    walks = replace(
+        usual_walking(request.kit, assignment),
+        drive_limit_yd=request.walking.drive_limit_yd,
+        change_limit_yd=request.walking.change_limit_yd,
+    )
+    other = replace(request, assignment=assignment, walks=walks)
+    played = play_season(context, other, season=season)
+    defense = other.assignment.faces is Faces.DEFENSE
+    unit = "defense" if defense else "offense"
+    phase = Phase(
+        unit,
+        unit,
+        lambda replay: np.ones(len(replay), dtype=bool),
+        f"for the {unit}'s faces, all plays; a plan of its own",
+    )
+    return plan_rows(played, (phase,))
+
+
+def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures:
+    """Return the rule fitted on earlier seasons, and what it earned on the one played again."""
+    fitted_on = training_seasons(context, played.evidence.season)
+    training = stored_replay(fitted_on or (played.evidence.season,), TRAINING_SEED)
+    card = fit_rule_card(ready(played.solved, training))
+    walked = {
+        name: walk_season(played.ground, decide_rule(played.ground, rule))
+        for name, rule in (("rule", card.rule), ("inside", card.inside))
+    }
+    plan = figures(played, played.plan, name="plan")
+    habit = figures(played, played.habit, name=played.habit_rule.name, title=_habit_title(played))
+    rule, inside = (figures(played, walked[name], name=name) for name in ("rule", "inside"))
+    best = max(rule.value_share, inside.value_share, 1e-9)
+    return RuleCardFigures(
+        text=rule_text(card.rule),
+        inside_text=rule_text(card.inside),
+        ahead_yd=card.rule.ahead_yd,
+        end_line_from=card.rule.end_line_from,
+        in_from_pylon_yd=card.inside.in_from_pylon_yd,
+        rule=rule,
+        inside=inside,
+        plan=plan,
+        habit=habit,
+        plan_over_rule=plan.value_share / best,
+        plan_over_habit=plan.value_share / max(habit.value_share, 1e-9),
+        fitted_on=fitted_on or (played.evidence.season,),
+    )
+
+
+def _habit_title(played: PlayedSeason) -> str:
+    from lensyard.planner.season import habit_title
+
+    return habit_title(played.habit_rule)
+
+
+def walking_figures(played: PlayedSeason) -> WalkingFigures:
+    """Return how much the plan walks in a game."""
+    walk, games = played.plan.walk_yd, played.replay.games
+    walking = played.request.walking
+    moved = walk[walk > 0]
+    yd_per_game = float(walk.sum() / games)
+    return WalkingFigures(
+        drive_limit_yd=walking.drive_limit_yd,
+        change_limit_yd=walking.change_limit_yd,
+        price_per_yd=walking.price_per_yd,
+        yd_per_game=yd_per_game,
+        minutes_per_game=walk_s(yd_per_game) / 60.0,
+        walks_per_game=float(moved.size / games),
+        longest_usual_yd=float(np.quantile(moved, 0.9)) if moved.size else 0.0,
+        habit_yd_per_game=float(played.habit.walk_yd.sum() / games),
+    )
+
+
+def light_sentences(kit: Kit, venue: Venue, *, max_iso: float = USUAL_MAX_ISO) -> tuple[str, ...]:
+    """Return what the venue's floodlights do not allow a kit, in sentences; empty when all is well.
+
+    Only what the venue file says about its lamps is judged; the sun is `lensyard light`'s business.
+    """
+    if venue.illuminance_lx <= 0:
+        return ()
+    finding = kit_exposure(
+        kit,
+        ev100=ev100_from_lux(venue.illuminance_lx),
+        max_iso=max_iso,
+        shutter_s=ACTION_SHUTTER_S,
+    )
+    if all(f.is_possible for f in finding.findings):
+        return ()
+    return (
+        f"Under the floodlights alone, {floodlight_text(venue.illuminance_lx)}: {finding.sentence}",
+    )
+
+
+def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[str, ...]:
+    """Return what the kit leaves out, and what the plan does not know.
+
+    Parameters
+    ----------
+    kit
+        Whose holes are named.
+    held_out
+        Whether the model has not seen the season behind the figures.
+    rules_name, level
+        The rule set of the field, and the level of the plays that the model was fitted on.
+    """
+    found = []
+    for low, high in kit.holes_yd():
+        if high < NOTABLE_HOLE_YD:
+            continue
+        if low == 0.0:
+            found.append(
+                f"Under {high:.0f} yd no lens of the kit works: half a player overfills it."
+            )
+        else:
+            found.append(f"From {low:.0f} to {high:.0f} yd no lens of the kit works.")
+    found.append(
+        "Nobody can foresee whether a play goes left or right; where two sidelines are equal, take "
+        "the one that you can reach."
+    )
+    if not level.startswith(rules_name):
+        found.append(
+            f"The field is a {rules_name} one, but the plays behind the figures are {level}: "
+            "distances, hash marks and team areas follow the field, what teams do does not."
+        )
+    if not held_out:
+        found.append(
+            "The season behind the figures is one that the model was fitted on; expect a little "
+            "less."
+        )
+    return tuple(found)
+
+
+def plan_document(report: PlanReport) -> dict[str, Any]:
+    """Return the plan as one JSON document (the contract of ``lensyard plan --json``)."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kit": report.request.kit.text,
+        "venue": report.request.venue.name,
+        "assignment": report.request.assignment.name,
+        "weights": asdict(report.request.assignment.weights),
+        "have": list(report.have),
+        "phases": [asdict(row) for row in report.phases],
+        "zones": [asdict(row) for row in report.zones],
+        "kicks": [asdict(row) for row in report.kicks],
+        "must_have": [asdict(row) for row in report.must_have],
+        "breaks": [asdict(row) for row in report.breaks],
+        "rule_card": asdict(report.rule_card),
+        "walking": asdict(report.walking),
+        "evidence": asdict(report.evidence),
+        "light": list(report.light),
+        "gaps": list(report.gaps),
+        "key": report.key,
+        "model": report.model,
+        "cautions": list(report.cautions),
+    }

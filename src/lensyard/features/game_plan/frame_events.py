@@ -1,0 +1,459 @@
+"""Which plays make an action frame, and how likely the next play is one from each spot.
+
+A frame is tickable from a spot if the play is of the right kind and the picture is usable there
+(in reach, facing, clear: `lensyard.spots.visibility`):
+
+======================  ==========================================================================
+``drop-back``           the quarterback drops back; he is usable where he sets up, 7 yd behind the
+                        line of scrimmage, with the camera ahead of him within the facing limit
+``carrier``             a run, catch or scramble; usable where it ends
+``catch``               a completed pass; usable where the ball is caught
+``touchdown``           a touchdown; usable where it is scored
+``pylon-dive``          a touchdown just across the goal line within 3 yd of a sideline; usable
+``defense-big-play``    a sack or an interception; the defense's faces are usable there
+======================  ==========================================================================
+
+A catch lies before the end of the play by the mean yards after the catch of plays with that gain
+(counted from the bundled plays); where it is caught in the end zone is known, and a pass carried in
+counts where it is scored.
+
+How many plays it takes until a frame can be ticked, and how likely it comes in time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lensyard.domain.assignment import Faces, OutcomeWeights
+from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
+from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
+from lensyard.errors import InvalidInputError, UnknownNameError, require_range
+from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.lateral import (
+    GAIN_HIGH_YD,
+    GAIN_KINDS,
+    GAIN_LOW_YD,
+    START_HASH_SHARES,
+    LateralPrior,
+)
+from lensyard.model.lateral_tables import (
+    AIR_KINDS,
+    COMPLETE,
+    INTERCEPTION,
+    RUN,
+    SACK,
+    SCRAMBLE,
+    bucket_of,
+)
+from lensyard.spots.scorer import Scorer
+from lensyard.spots.visibility import geometry_of
+
+Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+# A dive is a dive at the pylon within an arm and a body of it.
+PYLON_WITHIN_YD = 3.0
+# What is carried in lies at x = 111 (`lensyard.model.cells`); deeper it is no dive.
+DIVE_DEEPEST_YD = 1.5
+
+
+class Place(StrEnum):
+    """Where the picture of a play is."""
+
+    END = "where the play ends"
+    CATCH = "where the ball is caught"
+    DROP_BACK = "where the quarterback sets up"
+
+
+@dataclass(frozen=True, slots=True)
+class FrameEvent:
+    """Which plays make a frame.
+
+    Attributes
+    ----------
+    key
+        Of the frame in `lensyard.domain.shots.FRAMES`.
+    outcomes
+        1 for outcomes that count, else 0.
+    kinds
+        Kinds of play that count (positions in `LATERAL_KINDS`).
+    faces
+        Whose faces.
+    place
+        Where the picture is.
+    at_pylon
+        Whether only the two pylon lanes count.
+    """
+
+    key: str
+    outcomes: OutcomeWeights
+    kinds: tuple[int, ...]
+    faces: Faces = Faces.OFFENSE
+    place: Place = Place.END
+    at_pylon: bool = False
+
+
+def _only(*names: str) -> OutcomeWeights:
+    fields = OutcomeWeights.__dataclass_fields__
+    return OutcomeWeights(**{name: float(name in names) for name in fields})
+
+
+_CARRIES = (RUN, COMPLETE, SCRAMBLE)
+_ANY_CARRY = _only("touchdown", "gain20", "other")
+
+EVENTS: dict[str, FrameEvent] = {
+    event.key: event
+    for event in (
+        FrameEvent("drop-back", _only(), (), place=Place.DROP_BACK),
+        FrameEvent("carrier", _ANY_CARRY, _CARRIES),
+        FrameEvent("catch", _ANY_CARRY, (COMPLETE,), place=Place.CATCH),
+        FrameEvent("touchdown", _only("touchdown"), _CARRIES),
+        FrameEvent("pylon-dive", _only("touchdown"), _CARRIES, at_pylon=True),
+        FrameEvent(
+            "defense-big-play", _only("sack", "interception"), (SACK, INTERCEPTION), Faces.DEFENSE
+        ),
+    )
+}
+
+
+def event_named(key: str) -> FrameEvent:
+    """Return the event behind an action frame; raises `UnknownNameError` if there is none."""
+    if key not in EVENTS:
+        raise UnknownNameError(name="frame", value=key, known=EVENTS)
+    return EVENTS[key]
+
+
+def frame_mass(event: FrameEvent, outcome: OutcomeArrays, prior: LateralPrior) -> Float32Array:
+    """Return P(the play makes the frame, and its picture is in the cell).
+
+    Parameters
+    ----------
+    event
+        Which plays count; not one that is photographed before the play ends.
+    outcome
+        The model's answer for n situations.
+    prior
+        The sideways distributions of the rule set.
+
+    Returns
+    -------
+    ndarray of float32
+        Shape (n, 121, 18); sums to the probability that the play is of the kind.
+
+    Raises
+    ------
+    InvalidInputError
+        For ``drop-back``, which has one place and no mass (see `frame_probability`).
+    """
+    if event.place is Place.DROP_BACK:
+        raise InvalidInputError(
+            f"{event.key} is photographed where the quarterback sets up, not where plays end; "
+            "ask frame_probability with p_drop_back"
+        )
+    counted = _of_kinds(outcome, event.kinds)
+    if event.place is Place.CATCH:
+        counted = _caught(counted, prior)
+    mass: Float32Array = cell_masses(counted, prior, weights=(event.outcomes,))[0]
+    if event.at_pylon:
+        mass = mass * _pylon_lanes()
+    return mass
+
+
+def _of_kinds(outcome: OutcomeArrays, kinds: tuple[int, ...]) -> OutcomeArrays:
+    by_gain = np.isin(GAIN_KINDS, kinds).astype(np.float32)
+    by_air = np.isin(AIR_KINDS, kinds).astype(np.float32)
+    return replace(
+        outcome,
+        gain=outcome.gain * by_gain[:, np.newaxis],
+        touchdown=outcome.touchdown * by_gain,
+        air=outcome.air * by_air[:, np.newaxis],
+        deep=outcome.deep * by_air,
+    )
+
+
+def _caught(outcome: OutcomeArrays, prior: LateralPrior) -> OutcomeArrays:
+    """Move completions from their gain back to where the ball was caught."""
+    gains = np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1)
+    back = np.zeros((gains.size, gains.size), dtype=np.float32)
+    back[np.arange(gains.size), caught_at_yd(gains, prior) - GAIN_LOW_YD] = 1.0
+    at = GAIN_KINDS.index(COMPLETE)
+    moved = outcome.gain.copy()
+    moved[:, at] = outcome.gain[:, at] @ back
+    return replace(outcome, gain=moved)
+
+
+def caught_at_yd(gain_yd: IntArray, prior: LateralPrior) -> IntArray:
+    """Return the air yards of completions with these gains, on average; same shape. [yd]
+
+    Yards after the catch are never more than a gain's own yards (one at least), so a catch lies
+    behind the line of scrimmage only where the play lost yards or was thrown there.
+    """
+    shares = prior.shares
+    bucket = bucket_of(kind=np.full(gain_yd.shape, COMPLETE), yards=gain_yd)
+    after = (shares.weight[COMPLETE][bucket] * shares.after_catch_yd[bucket]).sum(axis=-1)
+    after = np.minimum(after, np.maximum(gain_yd, 1))
+    caught: IntArray = np.maximum(np.rint(gain_yd - after), GAIN_LOW_YD).astype(np.int64)
+    return caught
+
+
+def _pylon_lanes() -> Float32Array:
+    x, y = np.meshgrid(X_YD, Y_YD, indexing="ij")
+    lane = np.minimum(y, FIELD_WIDTH_YD - y) <= PYLON_WITHIN_YD
+    return (lane & (x <= OPPONENT_GOAL_LINE_X_YD + DIVE_DEEPEST_YD)).astype(np.float32)
+
+
+def face_scorers(scorer: Scorer) -> dict[Faces, Scorer]:
+    """Return scorers of one ground, kit and direction for the offense's and the defense's faces."""
+    return {
+        faces: scorer
+        if scorer.faces is faces
+        else Scorer(scorer.perimeter, scorer.kit, scorer.direction, faces, scorer.facing_limit_deg)
+        for faces in Faces
+    }
+
+
+def drop_back_visible(scorer: Scorer, batch: SituationBatch, rules: FieldRules) -> Float32Array:
+    """Return P(the quarterback is usable, if he drops back) from each position, shape (m, n).
+
+    He sets up `DROP_BACK_YD` behind the line of scrimmage, straight behind the ball (common
+    practice), and looks downfield, so the offense's facing limit applies to him. That makes it 0
+    or 1, or where the hash mark is unknown the share of snaps whose hash mark makes it so.
+    """
+    visible = _visible_behind(scorer, batch, batch.hash_code, rules)
+    unknown = batch.hash_code == UNKNOWN_HASH
+    if unknown.any():
+        some = batch.take(np.flatnonzero(unknown))
+        codes = (np.full(len(some), code) for code in range(len(START_HASH_SHARES)))
+        from_each = np.stack([_visible_behind(scorer, some, code, rules) for code in codes])
+        visible[unknown] = np.tensordot(
+            np.asarray(START_HASH_SHARES, dtype=np.float32), from_each, axes=1
+        )
+    return visible
+
+
+def _visible_behind(
+    scorer: Scorer, batch: SituationBatch, hash_code: IntArray, rules: FieldRules
+) -> Float32Array:
+    hash_y = np.array([rules.ball_y_yd(hash_mark) for hash_mark in HASH_CODES])
+    geometry = geometry_of(
+        scorer.perimeter,
+        stations=scorer.stations,
+        cell_x_yd=(OPPONENT_GOAL_LINE_X_YD - DROP_BACK_YD) - batch.yardline_100.astype(np.float64),
+        cell_y_yd=hash_y[hash_code],
+        direction=scorer.direction,
+        faces=Faces.OFFENSE,
+        facing_limit_deg=scorer.facing_limit_deg,
+    )
+    seen = np.any([geometry.usable(hands) for hands in scorer.kit.hands], axis=0)
+    visible: Float32Array = (seen & scorer.open[:, np.newaxis]).T.astype(np.float32)
+    return visible
+
+
+def frame_probability(
+    event: FrameEvent,
+    scorers: Mapping[Faces, Scorer],
+    batch: SituationBatch,
+    *,
+    rules: FieldRules,
+    mass: Float32Array | None = None,
+    p_drop_back: FloatArray | None = None,
+) -> Float32Array:
+    """Return P(the next play makes the frame from each position), shape (m, n).
+
+    Parameters
+    ----------
+    event
+        The frame.
+    scorers
+        See `face_scorers`.
+    batch
+        m situations.
+    rules
+        Where the ball lies at each hash mark.
+    mass
+        Of `frame_mass` for these situations, shape (m, 121, 18); for all but ``drop-back``.
+    p_drop_back
+        P(the quarterback drops back: pass, sack or scramble), shape (m,); for ``drop-back``.
+
+    Raises
+    ------
+    InvalidInputError
+        If what the event needs is missing or of another shape.
+    """
+    scorer = scorers[event.faces]
+    if event.place is Place.DROP_BACK:
+        if p_drop_back is None or p_drop_back.shape != (len(batch),):
+            raise InvalidInputError(f"{event.key} needs p_drop_back of shape ({len(batch)},)")
+        p = np.clip(p_drop_back, 0.0, 1.0).astype(np.float32)
+        return p[:, np.newaxis] * drop_back_visible(scorer, batch, rules)
+    if mass is None or mass.shape[0] != len(batch):
+        raise InvalidInputError(
+            f"{event.key} needs the mass of frame_mass for the {len(batch)} situations"
+        )
+    earned: Float32Array = np.clip(scorer.earn(mass), 0.0, 1.0)
+    return earned
+
+
+def frame_probabilities(
+    keys: Iterable[str],
+    scorers: Mapping[Faces, Scorer],
+    batch: SituationBatch,
+    outcome: OutcomeArrays,
+    prior: LateralPrior,
+    *,
+    p_drop_back: FloatArray,
+) -> dict[str, Float32Array]:
+    """Return `frame_probability` for several frames of m situations, by key.
+
+    Frames without an event (one's own, from an assignment file) are left out: nobody can say how
+    likely they are.
+    """
+    found = {}
+    for key in keys:
+        if key not in EVENTS:
+            continue
+        event = EVENTS[key]
+        mass = None if event.place is Place.DROP_BACK else frame_mass(event, outcome, prior)
+        found[key] = frame_probability(
+            event, scorers, batch, rules=prior.rules, mass=mass, p_drop_back=p_drop_back
+        )
+    return found
+
+
+def expected_plays(p_frame: ArrayLike) -> float:
+    """Return how many plays it takes on average until a frame can be ticked.
+
+    Parameters
+    ----------
+    p_frame
+        P(a play makes the frame): one number, or one for each of the next plays in their order,
+        the last of which goes on. Shape () or (m,).
+
+    Returns
+    -------
+    float
+        The play that makes it counts; infinity if it cannot happen.
+
+    Notes
+    -----
+    With constant p this is the mean of a geometric distribution, 1 / p. With p_1, p_2, ... it is
+    the sum over t of P(not in the first t plays).
+
+    Examples
+    --------
+    >>> expected_plays(0.25), expected_plays([0.0, 1.0])
+    (4.0, 2.0)
+    """
+    p = _probabilities(p_frame)
+    not_yet = np.concatenate([[1.0], np.cumprod(1.0 - p[:-1])])
+    if not_yet[-1] > 0 and p[-1] == 0:
+        return float("inf")
+    tail = not_yet[-1] / p[-1] if p[-1] > 0 else 0.0
+    return float(not_yet[:-1].sum() + tail)
+
+
+def p_within(p_frame: ArrayLike, plays: int) -> float:
+    """Return P(a frame is ticked within so many plays); ``p_frame`` as in `expected_plays`.
+
+    >>> p_within(0.5, 2)
+    0.75
+    """
+    require_range(low=0, high=100_000, plays=plays)
+    p = _probabilities(p_frame)
+    p = np.concatenate([p, np.full(max(plays - p.size, 0), p[-1])])[:plays]
+    return float(1.0 - np.prod(1.0 - p))
+
+
+def _probabilities(p_frame: ArrayLike) -> FloatArray:
+    p = np.atleast_1d(np.asarray(p_frame, dtype=np.float64))
+    if p.ndim != 1 or p.size == 0:
+        raise InvalidInputError(f"expected one probability or a list of them; got shape {p.shape}")
+    require_range(low=0, high=1, lowest_p=float(p.min()), highest_p=float(p.max()))
+    return p
+
+
+def expected_plays_by_state(
+    p_frame: FloatArray, transition: FloatArray, *, restart: FloatArray
+) -> FloatArray:
+    """Return the plays until a frame can be ticked when its probability changes with the state.
+
+    Parameters
+    ----------
+    p_frame
+        P(a play makes the frame from the spot one would take in each state), shape (s,).
+    transition
+        P(next state | state) whoever has the ball, shape (s, s); what its rows lack to 1 ends a
+        half, after which the next one starts by ``restart``.
+    restart
+        P(state) at the start of a half, shape (s,).
+
+    Returns
+    -------
+    ndarray, shape (s,)
+        ``h = 1 + (1 - p) T h`` solved for h, with T the transition completed by the restart;
+        infinity where the frame may never come.
+
+    Raises
+    ------
+    InvalidInputError
+        If shapes do not fit or something is no probability.
+    """
+    chain = _completed(p_frame, transition, restart)
+    states = p_frame.shape[0]
+    stuck = _may_never_come(p_frame, chain)
+    plays = np.full(states, np.inf)
+    fine = np.flatnonzero(~stuck)
+    if fine.size:
+        go_on = (1.0 - p_frame[fine])[:, np.newaxis] * chain[np.ix_(fine, fine)]
+        plays[fine] = np.linalg.solve(np.eye(fine.size) - go_on, np.ones(fine.size))
+    return plays
+
+
+def _completed(p_frame: FloatArray, transition: FloatArray, restart: FloatArray) -> FloatArray:
+    s = p_frame.shape[0]
+    if p_frame.shape != (s,) or transition.shape != (s, s) or restart.shape != (s,):
+        raise InvalidInputError(
+            f"expected p_frame (s,), transition (s, s) and restart (s,); got {p_frame.shape}, "
+            f"{transition.shape} and {restart.shape}"
+        )
+    rows = transition.sum(axis=1, dtype=np.float64)
+    fits = (
+        transition.min() >= 0
+        and rows.max() <= 1 + 1e-4
+        and restart.min() >= 0
+        and abs(restart.sum() - 1.0) <= 1e-6
+        and p_frame.min() >= 0
+        and p_frame.max() <= 1
+    )
+    if not fits:
+        raise InvalidInputError(
+            "p_frame must be probabilities, the rows of transition at least 0 with sums of at most "
+            f"1, and restart must sum to 1; got p {p_frame.min():g} to {p_frame.max():g}, rows up "
+            f"to {rows.max():g}, restart {restart.sum():g}"
+        )
+    chain = transition / np.maximum(rows, 1.0)[:, np.newaxis]
+    completed: FloatArray = chain + np.maximum(1.0 - rows, 0.0)[:, np.newaxis] * restart
+    return completed
+
+
+def _may_never_come(p_frame: FloatArray, chain: FloatArray) -> NDArray[np.bool_]:
+    """Whether with some probability the frame never comes, by state."""
+    linked = chain > 0
+    hopeful = p_frame > 0
+    while True:  # states from which a hopeful one can be reached
+        wider = hopeful | (linked & hopeful[np.newaxis, :]).any(axis=1)
+        if (wider == hopeful).all():
+            break
+        hopeful = wider
+    stuck = ~hopeful
+    while True:  # states that may run into a hopeless one first
+        wider = stuck | ((p_frame < 1) & (linked & stuck[np.newaxis, :]).any(axis=1))
+        if (wider == stuck).all():
+            return stuck
+        stuck = wider

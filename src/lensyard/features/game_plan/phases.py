@@ -1,0 +1,322 @@
+"""Phases of a game and zones of the field: where to stand in each, as one line that fits in a head.
+
+The plan's own word depends on every situation and on where one stands. For a table one line a phase
+is wanted: of all rules "so far ahead of the ball" and "behind the end line, so far in from the
+pylon", the one that is worth most to the plan on average over the plays of the phase (what the play
+earns from there and what follows). How often the plan really had the play, walking included, stands
+beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    Direction,
+    Zone,
+    yard_line_text,
+    zone_of,
+)
+from lensyard.domain.perimeter import spot_label
+from lensyard.features.game_plan.rows import PlanRow
+from lensyard.model.replay import Replay
+from lensyard.planner.season import PlayedSeason, habit_title
+from lensyard.spots.scorer import Scorer
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+TWO_MINUTES_S = 120.0
+AHEAD_YD = tuple(float(k) for k in range(-30, 62, 2))
+IN_FROM_PYLON_YD = tuple(float(k) for k in range(0, 28, 2))
+# What differs by less than this (in ordinary usable plays a play) is equal: two sidelines, or a
+# rule of one part and one of two.
+SAME_VALUE = 0.02
+# Each part of a rule of two parts is for at least this share of the plays.
+LEAST_PART = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A part of the game: its names and which plays belong to it."""
+
+    key: str
+    title: str
+    belongs: Callable[[Replay], BoolArray]
+    note: str = ""
+
+
+def opening_series(replay: Replay) -> BoolArray:
+    """Return which plays belong to each team's first series of a game, shape (m,)."""
+    number = np.cumsum(replay.possession_change)
+    first = np.zeros(replay.games, dtype=np.int64)
+    starts = replay.order == 0
+    first[replay.game[starts]] = number[starts]
+    opening: BoolArray = number - first[replay.game] < 2
+    return opening
+
+
+def _goal_to_go(replay: Replay) -> BoolArray:
+    goal: BoolArray = replay.batch.distance_yd >= replay.batch.yardline_100
+    return goal
+
+
+def _yards(low: int, high: int) -> Callable[[Replay], BoolArray]:
+    def belongs(replay: Replay) -> BoolArray:
+        yard = replay.batch.yardline_100
+        inside: BoolArray = (yard >= low) & (yard <= high)
+        return inside
+
+    return belongs
+
+
+def _field(low: int, high: int) -> Callable[[Replay], BoolArray]:
+    def belongs(replay: Replay) -> BoolArray:
+        return _yards(low, high)(replay) & ~_goal_to_go(replay)
+
+    return belongs
+
+
+def two_minute(replay: Replay) -> BoolArray:
+    """Return which plays start in the last two minutes of a half, shape (m,)."""
+    late: BoolArray = (replay.batch.half_s <= TWO_MINUTES_S) & np.isin(replay.batch.quarter, (2, 4))
+    return late
+
+
+PHASES = (
+    Phase("opening", "opening series", opening_series, "both teams' first series"),
+    Phase("own-half", "own half", _field(51, 99)),
+    Phase("past-midfield", "past midfield", _field(21, 50)),
+    Phase("red-zone", "red zone", _field(1, 20), "inside the 20, a first down still to be had"),
+    Phase("goal-to-go", "goal to go", _goal_to_go),
+    Phase("two-minute", "two-minute drill", two_minute, "the last two minutes of each half"),
+)
+
+ZONES = tuple(
+    Phase(
+        "zone-" + zone.name.lower().replace("_", "-"),
+        zone.value,
+        _yards(
+            min(y for y in range(1, 100) if zone_of(y) is zone),
+            max(y for y in range(1, 100) if zone_of(y) is zone),
+        ),
+    )
+    for zone in Zone
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A rule that fits in a head.
+
+    Attributes
+    ----------
+    ahead_yd
+        On a sideline so far ahead of the ball; None is never. [yd]
+    in_yd
+        Behind the end line so far in from the back pylon; None is never. [yd]
+    end_line_from
+        From this yard line in behind the end line, where it has both parts; else None.
+    """
+
+    ahead_yd: float | None = None
+    in_yd: float | None = None
+    end_line_from: int | None = None
+
+    def text(self, side: str = "either") -> str:
+        """Return it in words.
+
+        >>> Line(26.0).text(), Line(-8.0).text("home sideline")
+        ('26 yd ahead of the ball, either sideline', '8 yd behind the ball, home sideline')
+        >>> Line(in_yd=12.0).text()
+        'behind the end line, 12 yd in from the pylon, either half'
+        """
+        half = "either half" if side == "either" else f"the half of the {side}"
+        if self.ahead_yd is None:
+            return f"behind the end line, {self.in_yd:g} yd in from the pylon, {half}"
+        k = self.ahead_yd
+        where = "level with" if k == 0 else f"{abs(k):g} yd {'ahead of' if k > 0 else 'behind'}"
+        first = f"{where} the ball, {'either sideline' if side == 'either' else side}"
+        if self.in_yd is None:
+            return first
+        return (
+            f"{first}; from {_yard_words(self.end_line_from or 0)} in behind the end line, "
+            f"{self.in_yd:g} yd in from the pylon"
+        )
+
+
+def _yard_words(yardline_100: int) -> str:
+    """Say a line of scrimmage as the offense comes to it.
+
+    >>> _yard_words(30), _yard_words(50), _yard_words(56)
+    ('the 30', 'the 50', 'its own 44')
+    """
+    return f"the {yardline_100}" if yardline_100 <= 50 else f"its own {100 - yardline_100}"
+
+
+LINES = (*(Line(k) for k in AHEAD_YD), *(Line(in_yd=k) for k in IN_FROM_PYLON_YD))
+_SIDELINE = len(AHEAD_YD)
+
+
+def line_positions(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
+    """Return where each of `LINES` puts one for each line of scrimmage.
+
+    Parameters
+    ----------
+    scorer
+        Of one direction; closed places give way to the nearest open one on the same side.
+    on_sideline_a
+        Which half of the stadium one works.
+
+    Returns
+    -------
+    ndarray, shape (lines, 99)
+        Positions by line and yardline_100 - 1.
+    """
+    x, y = scorer.xy_yd
+    left = on_sideline_a != (scorer.direction is Direction.TOWARD_B)
+    line_x = OPPONENT_GOAL_LINE_X_YD - np.arange(1, 100)
+    want_x = np.empty((len(LINES), 99))
+    want_y = np.empty((len(LINES), 99))
+    for i, line in enumerate(LINES):
+        if line.in_yd is None:
+            want_x[i] = np.clip(line_x + (line.ahead_yd or 0.0), float(x.min()), float(x.max()))
+            want_y[i] = float(y.max() if left else y.min())
+        else:
+            want_x[i] = float(x.max())
+            want_y[i] = FIELD_WIDTH_YD - line.in_yd if left else line.in_yd
+    own_half = scorer.open & ((y > CENTER_Y_YD) if left else (y <= CENTER_Y_YD))
+    if not own_half.any():
+        own_half = scorer.open
+    spots = np.flatnonzero(own_half)
+    away = np.hypot(x[spots] - want_x[..., np.newaxis], y[spots] - want_y[..., np.newaxis])
+    chosen: IntArray = spots[away.argmin(axis=-1)]
+    return chosen
+
+
+@dataclass(frozen=True, slots=True)
+class BestLine:
+    """The best line for some plays, and the position that it gives each of them."""
+
+    line: Line
+    on_sideline_a: bool
+    either: bool
+    position: IntArray
+
+
+def best_line(season: PlayedSeason, rows: IntArray) -> BestLine:
+    """Return the line that is worth most to the plan over some plays (rows of the season)."""
+    replay = season.replay
+    away = (replay.direction[rows] == int(Direction.TOWARD_A)).astype(np.int64)
+    yard = replay.batch.yardline_100[rows] - 1
+    found = []
+    for on_a in (True, False):
+        table = np.stack([line_positions(s, on_sideline_a=on_a) for s in season.solved.scorers])
+        worth = np.stack(
+            [
+                np.bincount(yard, season.total[rows, table[away, i, yard]], minlength=99)
+                for i in range(len(LINES))
+            ]
+        )
+        line, value = _best_of(worth / rows.size, np.bincount(yard, minlength=99) / rows.size)
+        found.append((value, line, table[away, line_index(line, yard + 1), yard]))
+    (value_a, line_a, at_a), (value_b, line_b, at_b) = found
+    either = season.request.venue.symmetric or abs(value_a - value_b) <= SAME_VALUE
+    if either or value_a > value_b:
+        return BestLine(line_a, True, either, at_a)
+    return BestLine(line_b, False, either, at_b)
+
+
+def _best_of(worth: FloatArray, share: FloatArray) -> tuple[Line, float]:
+    """The best line by worth (lines, 99) and share of plays (99,) by yardline_100 - 1.
+
+    A rule of two parts has to earn its second number.
+    """
+    single = worth.sum(axis=1)
+    i = int(np.round(single, 5).argmax())
+    best, value = LINES[i], float(single[i])
+    near = np.cumsum(worth, axis=1)  # from the goal line out, the yard line included
+    bar = value + SAME_VALUE
+    for z in range(1, 99):
+        inside = float(share[:z].sum())
+        if not LEAST_PART <= inside <= 1.0 - LEAST_PART:
+            continue
+        out = single[:_SIDELINE] - near[:_SIDELINE, z - 1]
+        home = near[_SIDELINE:, z - 1]
+        total = float(out.max() + home.max())
+        if total > bar:
+            bar = value = total
+            best = Line(AHEAD_YD[int(out.argmax())], IN_FROM_PYLON_YD[int(home.argmax())], z)
+    return best, value
+
+
+def line_index(line: Line, yardline_100: IntArray) -> IntArray:
+    """Return which of `LINES` a line means at each line of scrimmage; same shape."""
+    ahead = 0 if line.ahead_yd is None else AHEAD_YD.index(line.ahead_yd)
+    home = 0 if line.in_yd is None else _SIDELINE + IN_FROM_PYLON_YD.index(line.in_yd)
+    if line.in_yd is None:
+        behind = np.zeros(yardline_100.shape, dtype=bool)
+    elif line.ahead_yd is None:
+        behind = np.ones(yardline_100.shape, dtype=bool)
+    else:
+        behind = yardline_100 <= (line.end_line_from or 0)
+    return np.where(behind, home, ahead)
+
+
+def plan_rows(season: PlayedSeason, phases: Sequence[Phase]) -> tuple[PlanRow, ...]:
+    """Return a row for each phase or zone that has plays in the season."""
+    found = []
+    for phase in phases:
+        some = phase.belongs(season.replay) & season.ground.counted
+        if some.any():
+            found.append(plan_row(season, np.flatnonzero(some), phase))
+    return tuple(found)
+
+
+def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
+    """Return where to stand for some plays of a season, and what that earns."""
+    best = best_line(season, rows)
+    scorer = season.solved.scorers[0]
+    yardline = int(np.median(season.replay.batch.yardline_100[rows]))
+    table = line_positions(scorer, on_sideline_a=best.on_sideline_a)
+    spot = int(table[line_index(best.line, np.array([yardline]))[0], yardline - 1])
+    x, y = (float(a[spot]) for a in scorer.xy_yd)
+    hit, habit = season.hit(season.plan)[rows], season.hit(season.habit)[rows]
+    worth = season.ground.worth[rows]
+    # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
+    total = max(float(worth.sum()), 1e-9)
+    venue = season.request.venue
+    side = "either" if best.either else venue.sideline_names[0 if best.on_sideline_a else 1]
+    return PlanRow(
+        key=phase.key,
+        title=phase.title,
+        plays_per_game=float(rows.size / season.replay.games),
+        where=best.line.text(side),
+        ball=yard_line_text(OPPONENT_GOAL_LINE_X_YD - yardline),
+        yardline_100=yardline,
+        label=spot_label(x_yd=x, y_yd=y),
+        x_yd=x,
+        y_yd=y,
+        ahead_yd=best.line.ahead_yd,
+        in_from_pylon_yd=best.line.in_yd,
+        end_line_from=best.line.end_line_from,
+        side=side,
+        p_usable_there=float(season.expected.usable[rows, best.position].mean()),
+        p_usable=float(hit.mean()),
+        habit_p_usable=float(habit.mean()),
+        value_share=float((hit * worth).sum() / total),
+        habit_value_share=float((habit * worth).sum() / total),
+        habit=habit_title(season.habit_rule),
+        note=phase.note,
+    )
+
+
+__all__ = ["PHASES", "ZONES", "Phase", "best_line", "plan_row", "plan_rows"]

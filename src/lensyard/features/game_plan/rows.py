@@ -1,0 +1,310 @@
+"""The shapes of a plan report: what every table and sheet of a plan is made of.
+
+Plain values only, so that a printed sheet, a page or a JSON document can be made of them without
+asking the plan again. Places are in the play frame of the row's usual ball spot. [yd]
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any
+
+from lensyard.planner.season import Evidence, PolicyFigures
+
+if TYPE_CHECKING:
+    from lensyard.planner.plans import PlanRequest
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRow:
+    """Where to stand in one phase of the game or one zone of the field.
+
+    Attributes
+    ----------
+    key, title
+        Short name and name for people.
+    plays_per_game
+        Plays of both teams, or of the one that counts, that fall in it.
+    where
+        The rule of this row in words: "26 yd ahead of the ball, either sideline".
+    ball, yardline_100
+        The usual ball spot of the row, in words and as yards to the opponent's goal line.
+    label, x_yd, y_yd
+        The spot for that ball spot, as photographers say it, and its place. [yd]
+    ahead_yd
+        How far ahead of the ball the rule stands; None when always behind the end line. [yd]
+    in_from_pylon_yd
+        How far in from the back pylon; None when always on a sideline. [yd]
+    end_line_from
+        From this yard line in behind the end line, where the rule has both parts; else None.
+    side
+        Which sideline or half of the end line: ``either``, or its name at this venue.
+    p_usable_there
+        Share of these plays usable for somebody who stands there at the snap (model).
+    p_usable, habit_p_usable
+        Share usable for somebody who walked the whole season: the plan, and the usual habit.
+    value_share, habit_value_share
+        The same in the assignment's weights.
+    habit
+        The usual habit in words.
+    note
+        What else to know; may be empty.
+    """
+
+    key: str
+    title: str
+    plays_per_game: float
+    where: str
+    ball: str
+    yardline_100: int
+    label: str
+    x_yd: float
+    y_yd: float
+    ahead_yd: float | None
+    in_from_pylon_yd: float | None
+    end_line_from: int | None
+    side: str
+    p_usable_there: float
+    p_usable: float
+    habit_p_usable: float
+    value_share: float
+    habit_value_share: float
+    habit: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KickRow:
+    """Where to stand for one kind of kick.
+
+    Attributes
+    ----------
+    key, title
+        Short name and name for people.
+    where
+        In words.
+    label, x_yd, y_yd
+        The spot for the usual ball spot, in the frame of the kicking team; None where only common
+        practice speaks. [yd]
+    p_usable
+        Share of returns that end usable there; None where only common practice speaks.
+    note
+        What else to know.
+    """
+
+    key: str
+    title: str
+    where: str
+    label: str | None
+    x_yd: float | None
+    y_yd: float | None
+    p_usable: float | None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MustHaveRow:
+    """One frame of the shot list.
+
+    Attributes
+    ----------
+    key, title, kind
+        As in the catalog; ``action`` or ``life``.
+    have
+        Whether it is ticked.
+    when, where
+        The catalog's words.
+    p_a_play
+        P(a play makes it) from where the plan stands, averaged over a game; None for life frames
+        and for frames of one's own, of which nobody knows how likely they are.
+    plays_expected
+        Plays from kickoff until it can be ticked while following the plan; None where unknown or
+        where it may never come.
+    p_in_game
+        P(it comes in a game) while following the plan.
+    go_phase, go_label
+        Where going to get it costs least for what it brings; empty where the plan's own spots are
+        as good.
+    p_go
+        P(a play of that phase makes it) from there.
+    p_stay
+        The same from the plan's line for that phase.
+    go_cost
+        What being there instead costs a play, in ordinary usable plays.
+    break_even
+        It pays to go when the frame is worth more than so many ordinary usable plays; None where
+        going brings nothing.
+    go_from_plays_left
+        With fewer plays left than this the plan alone gets it in fewer than 9 games of 10.
+    slot
+        Life frames: the break it is scheduled for; None where none has room or it is action.
+    plays_lost
+        Life frames without a break: about how many plays it costs.
+    """
+
+    key: str
+    title: str
+    kind: str
+    have: bool
+    when: str
+    where: str
+    p_a_play: float | None = None
+    plays_expected: float | None = None
+    p_in_game: float | None = None
+    go_phase: str = ""
+    go_label: str = ""
+    p_go: float | None = None
+    p_stay: float | None = None
+    go_cost: float | None = None
+    break_even: float | None = None
+    go_from_plays_left: int | None = None
+    slot: str | None = None
+    plays_lost: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BreakRow:
+    """One break of the game.
+
+    Attributes
+    ----------
+    name, minutes
+        Which one, and how long it lasts.
+    quarter
+        Quarters played when it comes.
+    now, where
+        Titles of the life frames to get in it, and where each is had.
+    last_chance
+        Those of ``now`` for which no later break comes.
+    missing
+        Titles of the action frames to look for on the list: those not ticked.
+    """
+
+    name: str
+    minutes: float
+    quarter: int
+    now: tuple[str, ...]
+    where: tuple[str, ...]
+    last_chance: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RuleCardFigures:
+    """The rule that one can remember, and what it earns.
+
+    Attributes
+    ----------
+    text
+        The two numbers in words, standing in the corner behind the end line.
+    inside_text
+        The same two numbers, standing farther in from the pylon.
+    ahead_yd, end_line_from, in_from_pylon_yd
+        The numbers. [yd]
+    rule, inside, plan, habit
+        What each earned on the season played again.
+    plan_over_rule, plan_over_habit
+        Value of the plan over the rule's (with its best place behind the end line) and the habit's.
+    fitted_on
+        The seasons on which the numbers were fitted.
+    """
+
+    text: str
+    inside_text: str
+    ahead_yd: float
+    end_line_from: int
+    in_from_pylon_yd: float | None
+    rule: PolicyFigures
+    inside: PolicyFigures
+    plan: PolicyFigures
+    habit: PolicyFigures
+    plan_over_rule: float
+    plan_over_habit: float
+    fitted_on: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WalkingFigures:
+    """How much one walks.
+
+    Attributes
+    ----------
+    drive_limit_yd, change_limit_yd, price_per_yd
+        What the plan was solved with. [yd]
+    yd_per_game, minutes_per_game
+        Following the plan, moves in long breaks left out. [yd, min]
+    walks_per_game, longest_usual_yd
+        How often one moves at all, and the walk that nine of ten moves stay under. [yd]
+    habit_yd_per_game
+        The usual habit's. [yd]
+    """
+
+    drive_limit_yd: float
+    change_limit_yd: float
+    price_per_yd: float
+    yd_per_game: float
+    minutes_per_game: float
+    walks_per_game: float
+    longest_usual_yd: float
+    habit_yd_per_game: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlanReport:
+    """A plan for a game, ready to be said, printed or drawn.
+
+    Attributes
+    ----------
+    request
+        Kit, venue, assignment, walking.
+    key
+        Hash of everything that went into the plan.
+    phases
+        Opening series, own half, past midfield, red zone, goal to go, two-minute drill, and the
+        other side's faces.
+    zones
+        By zone of the field.
+    kicks
+        Kicking plays.
+    must_have
+        The shot list.
+    breaks
+        The breaks of a game with what to get in each.
+    rule_card, walking, evidence
+        See there.
+    have
+        Frames that are ticked already.
+    light
+        Sentences about light that the kit cannot do; empty where none is known to matter.
+    gaps
+        What the kit leaves out and what the plan does not know.
+    cautions
+        The usual ones, ending with who decides.
+    model
+        Facts about the model, as in every answer.
+    """
+
+    request: PlanRequest
+    key: str
+    phases: tuple[PlanRow, ...]
+    zones: tuple[PlanRow, ...]
+    kicks: tuple[KickRow, ...]
+    must_have: tuple[MustHaveRow, ...]
+    breaks: tuple[BreakRow, ...]
+    rule_card: RuleCardFigures
+    walking: WalkingFigures
+    evidence: Evidence
+    have: tuple[str, ...]
+    light: tuple[str, ...]
+    gaps: tuple[str, ...]
+    cautions: tuple[str, ...]
+    model: dict[str, object]
+
+    def row(self, key: str) -> PlanRow:
+        """Return a phase or zone by key; `KeyError` if there is none."""
+        return {row.key: row for row in (*self.phases, *self.zones)}[key]
+
+
+def plain(row: Any) -> dict[str, Any]:
+    """Return one of the flat rows of this module as plain values for JSON."""
+    return {f.name: getattr(row, f.name) for f in fields(row)}

@@ -1,0 +1,348 @@
+"""From a logged game to the facts that a review counts.
+
+What a spot had of a play follows from the same geometry as every answer before the snap, only that
+the play is known by now: all of its mass lies where it ended. What the log does not say is filled
+with what the model and the lateral prior say given the rest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.field import Direction, zone_of
+from lensyard.domain.kit import DEMO_KIT, Kit, Lens, Mounted, kit_of
+from lensyard.domain.perimeter import parse_standing
+from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.features.game_log.compute import assignment_of
+from lensyard.features.review.rates import PlayFacts
+from lensyard.game.document import GameLog
+from lensyard.game.entry import Game, LoggedPlay, Result, Team
+from lensyard.model.cells import CARRIED_IN_X, GOAL_X, N_X, N_Y, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.context import Context
+from lensyard.model.lateral import GAIN_KINDS, LateralPrior, kind_code
+from lensyard.model.lateral_tables import AIR_KINDS
+from lensyard.model.replay import GAIN_20_YD, OUTCOMES, Replay
+from lensyard.planner.backtest import continuation_rows, counted_plays, forecast
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.simulate import (
+    Ground,
+    decide_lookahead,
+    decide_rule,
+    walk_season,
+    walking_limits_yd,
+)
+from lensyard.spots.habits import AHEAD_20
+from lensyard.spots.scorer import Scorer
+
+STEP_YD = PLAN_STEP_YD
+"""Spacing of the stations that a review looks at; the plan's own. [yd]"""
+
+Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class GameGround:
+    """What a logged game was played with: ground, kit and assignment."""
+
+    venue: Venue
+    kit: Kit
+    assignment: Assignment
+    warning: str
+
+
+def ground_of_game(game: Game) -> GameGround:
+    """Return ground, kit and assignment of a game.
+
+    Raises
+    ------
+    InvalidInputError
+        If its venue cannot be read any more.
+    """
+    if game.venue:
+        from lensyard.features.venues.file import load_venue
+
+        venue = load_venue(game.venue)
+    else:
+        venue = standard_venue(game.rules, team_area_from_yard_line=game.team_area)
+    kit = DEMO_KIT
+    if game.lenses:
+        kit = kit_of(
+            list(game.lenses),
+            crop_factors=list(game.crop_factors) or None,
+            bodies=game.bodies,
+            converter=game.converter,
+        )
+    assignment, warning = assignment_of(game)
+    return GameGround(venue, kit, assignment, warning)
+
+
+def kit_reaching(kit: Kit, factor: float) -> Kit:
+    """Return the kit with every lens reaching ``factor`` times as far.
+
+    Reach goes with the long end, so that is what is scaled; a wide end stays, except where a prime
+    gets shorter (its nearest distance shrinks by the same factor then).
+    """
+    mounted = []
+    for m in kit.mounted:
+        long_mm = m.lens.long_mm * factor
+        lens = Lens(min(m.lens.wide_mm, long_mm), long_mm, m.lens.f_number, m.lens.minimum_focus_m)
+        mounted.append(Mounted(lens, m.body, m.converter))
+    return replace(kit, mounted=tuple(mounted))
+
+
+def scrimmage_plays(log: GameLog) -> tuple[LoggedPlay, ...]:
+    """Return the plays that count: those with a down that were no kick and not called off."""
+    left_out = (Result.KICK, Result.NO_PLAY)
+    return tuple(p for p in log.plays if p.down is not None and p.result not in left_out)
+
+
+def facts_of(context: Context, log: GameLog, ground: GameGround) -> PlayFacts:
+    """Return the facts of a game's plays that count.
+
+    Parameters
+    ----------
+    context
+        The model.
+    log, ground
+        The game, and what it was played with.
+    """
+    request = PlanRequest(ground.kit, ground.venue, ground.assignment, step_yd=STEP_YD)
+    solved = plan_for(context, request)
+    plays = scrimmage_plays(log)
+    replay = replay_of_log(plays, log.game)
+    counted = counted_plays(replay, ground.assignment)
+    masses = masses_after(context, plays, replay.batch, ground)
+    after, plan, habit = _policies(context, solved, replay, counted, masses)
+    rows = np.arange(len(plays))
+    own = _Own(solved, masses, plays, replay, context, ground)
+    facts = PlayFacts(
+        game=np.array([log.game.game_id] * len(plays), dtype=np.str_),
+        number=np.array([p.number for p in plays], dtype=np.int64),
+        zone=np.array([zone_of(p.yardline_100).value for p in plays], dtype=np.str_),
+        spot=np.array([p.spot for p in plays], dtype=np.str_),
+        predicted=own.predicted,
+        predicted_reach=own.predicted_reach,
+        in_reach=own.in_reach,
+        usable=own.usable,
+        sighted=own.sighted,
+        distance_yd=own.distance_yd,
+        worth=_worth(plays, ground.assignment.weights),
+        shot=np.array([(p.frames or 0) > 0 for p in plays], dtype=bool),
+        kept=np.array([(p.keepers or 0) > 0 for p in plays], dtype=bool),
+        shot_known=np.array([p.frames is not None for p in plays], dtype=bool),
+        kept_known=np.array([p.keepers is not None for p in plays], dtype=bool),
+        plan=after[rows, plan].astype(np.float64),
+        habit=after[rows, habit].astype(np.float64),
+    )
+    return facts.take(counted)
+
+
+def _outcome_name(play: LoggedPlay) -> str:
+    if play.touchdown and play.result is not Result.INTERCEPTION:
+        return "touchdown"
+    names = {
+        Result.SACK: "sack",
+        Result.INCOMPLETE: "incompletion",
+        Result.INTERCEPTION: "interception",
+    }
+    if play.result in names:
+        return names[play.result]
+    return "gain20" if (play.gain_yd or 0) >= GAIN_20_YD else "other"
+
+
+def _worth(plays: tuple[LoggedPlay, ...], weights: OutcomeWeights) -> FloatArray:
+    return np.array([getattr(weights, _outcome_name(p)) for p in plays], dtype=np.float64)
+
+
+def replay_of_log(plays: tuple[LoggedPlay, ...], game: Game) -> Replay:
+    """Return logged plays as a replay of one game; places of ends are left to the masses."""
+    situations: list[Situation] = [s for p in plays if (s := p.situation()) is not None]
+    n = len(plays)
+    home = np.array([p.offense is Team.HOME for p in plays], dtype=bool)
+    quarter = np.array([p.quarter for p in plays], dtype=np.int64)
+    first = np.arange(n) == 0
+    changed = np.array([p.changed_hands for p in plays], dtype=bool) | first
+    changed |= np.concatenate([[True], home[1:] != home[:-1]])[:n]
+    later = np.concatenate([[False], quarter[1:] != quarter[:-1]])[:n]
+    half = np.concatenate([[False], (quarter[1:] > 2) & (quarter[:-1] <= 2)])[:n]
+    return Replay(
+        batch=SituationBatch.of(situations),
+        game=np.zeros(n, dtype=np.int64),
+        order=np.arange(n),
+        offense_home=home,
+        direction=np.array([p.direction for p in plays], dtype=np.int64),
+        end_x_yd=np.full(n, np.nan),
+        end_y_yd=np.full(n, np.nan),
+        outcome=np.array([OUTCOMES.index(_outcome_name(p)) for p in plays], dtype=np.int64),
+        possession_change=changed,
+        quarter_break=later,
+        free_move=first | half,
+    )
+
+
+def masses_after(
+    context: Context,
+    plays: tuple[LoggedPlay, ...],
+    batch: SituationBatch,
+    ground: GameGround,
+) -> Float32Array:
+    """Return where each play ended, as far as the log knows, shape (m, 121, 18); each sums to 1."""
+    prior = context.prior(ground.venue.rules)
+    found = np.zeros((len(plays), N_X, N_Y), dtype=np.float32)
+    for row, play in enumerate(plays):
+        x = _end_x(play)
+        if play.result is not None and x is not None:
+            found[row, x] = _across(play, prior, int(batch.hash_code[row]))
+            continue
+        arrays = OutcomeArrays.of(context.model, batch.take(np.array([row])))
+        if play.result is not None:
+            arrays = _only_kind(arrays, play.result)
+        mass = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0, 0]
+        found[row] = mass / max(float(mass.sum()), 1e-12)
+    return found
+
+
+def _end_x(play: LoggedPlay) -> int | None:
+    """The cell along the field where a play ended; None where the log does not say."""
+    line = GOAL_X - play.yardline_100
+    if play.touchdown and play.result is not Result.INTERCEPTION:
+        return CARRIED_IN_X
+    if play.result in (Result.INCOMPLETE, Result.INTERCEPTION):
+        return None if play.air_yd is None else int(np.clip(line + play.air_yd, 0, N_X - 1))
+    return None if play.gain_yd is None else int(np.clip(line + play.gain_yd, 0, GOAL_X))
+
+
+def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray:
+    """Where across the field a play ended: as logged, else by the lateral prior, shape (18,)."""
+    if play.end_y_yd is not None:
+        places = np.zeros(N_Y)
+        inside = slice(0, N_Y) if play.out_of_bounds else slice(1, N_Y - 1)
+        nearest = int(np.abs(Y_YD[inside] - play.end_y_yd).argmin())
+        places[nearest + (inside.start or 0)] = 1.0
+        return places
+    yards = play.gain_yd
+    if play.result in (Result.INCOMPLETE, Result.INTERCEPTION):
+        yards = play.air_yd
+    kind = kind_code(str(play.result))
+    pmf = prior.side_pmf(kind=kind, yards=yards or 0, hash_code=hash_code).copy()
+    if play.out_of_bounds:
+        pmf[1:-1] = 0.0
+    elif play.result is not Result.INCOMPLETE:
+        pmf[[0, -1]] = 0.0
+    total = float(pmf.sum())
+    return pmf / total if total > 0 else np.full(N_Y, 1.0 / N_Y)
+
+
+def _only_kind(arrays: OutcomeArrays, result: Result) -> OutcomeArrays:
+    """Return the model's answer given the kind of play."""
+    kind = kind_code(result.value)
+    gain = np.array([k == kind for k in GAIN_KINDS], dtype=np.float32)
+    air = np.array([k == kind for k in AIR_KINDS], dtype=np.float32)
+    return replace(
+        arrays,
+        gain=arrays.gain * gain[:, np.newaxis],
+        touchdown=arrays.touchdown * gain,
+        air=arrays.air * air[:, np.newaxis],
+        deep=arrays.deep * air,
+    )
+
+
+def _by_direction(solved: SolvedPlan, replay: Replay) -> list[tuple[Scorer, NDArray[np.int64]]]:
+    """Return each direction's scorer with the rows of its plays."""
+    toward_a = replay.direction == int(Direction.TOWARD_A)
+    scorers = zip(solved.scorers, (~toward_a, toward_a), strict=True)
+    return [(scorer, np.flatnonzero(some)) for scorer, some in scorers if some.any()]
+
+
+def _policies(
+    context: Context,
+    solved: SolvedPlan,
+    replay: Replay,
+    counted: NDArray[np.bool_],
+    masses: Float32Array,
+) -> tuple[Float32Array, NDArray[np.int64], NDArray[np.int64]]:
+    """Return P(usable) of every position afterwards, (m, n), and where plan and habit stood."""
+    after = np.zeros((len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
+    for scorer, rows in _by_direction(solved, replay):
+        after[rows] = np.clip(scorer.earn(masses[rows]), 0.0, 1.0)
+    walking = solved.request.walking
+    ground = Ground(
+        replay=replay,
+        scorers=solved.scorers,
+        usable=after >= 0.5,
+        worth=np.ones(len(replay)),
+        limit_yd=walking_limits_yd(
+            replay, drive_yd=walking.drive_limit_yd, change_yd=walking.change_limit_yd
+        ),
+        counted=counted,
+    )
+    expected = forecast(context, solved, replay)
+    plan = decide_lookahead(
+        ground,
+        reward=expected.worth * counted[:, None].astype(np.float32),
+        continuation=continuation_rows(context, solved, replay, counted),
+        price_per_yd=walking.price_per_yd,
+    )
+    stood = [
+        walk_season(ground, decide).position for decide in (plan, decide_rule(ground, AHEAD_20))
+    ]
+    return after, stood[0], stood[1]
+
+
+class _Own:
+    """What the photographer's own spots had, arrays of shape (m,); NaN without a spot.
+
+    Whoever stood somewhere could shoot from there, so closed stretches do not count here.
+    """
+
+    def __init__(
+        self,
+        solved: SolvedPlan,
+        masses: Float32Array,
+        plays: tuple[LoggedPlay, ...],
+        replay: Replay,
+        context: Context,
+        ground: GameGround,
+    ) -> None:
+        m = len(plays)
+        self.predicted, self.predicted_reach, self.in_reach = (np.full(m, np.nan) for _ in range(3))
+        self.usable, self.sighted, self.distance_yd = (np.full(m, np.nan) for _ in range(3))
+        prior = context.prior(ground.venue.rules)
+        for scorer, rows in _by_direction(solved, replay):
+            arrays = OutcomeArrays.of(context.model, replay.batch.take(rows))
+            before = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
+            for place, row in enumerate(rows.tolist()):
+                if plays[row].spot:
+                    self._fill(scorer, row, plays[row], masses[row], before[place])
+
+    def _fill(
+        self,
+        scorer: Scorer,
+        row: int,
+        play: LoggedPlay,
+        mass: Float32Array,
+        before: Float32Array,
+    ) -> None:
+        station = parse_standing(play.spot, scorer.perimeter, scorer.direction)
+        position = int(np.flatnonzero(scorer.stations == station)[0])
+        geometry, flat = scorer.geometry, scorer.flat(mass)
+        usable = [geometry.usable(hands)[position] for hands in scorer.kit.hands]
+        # With fewer bodies than lenses, those that looked best before the snap were at hand.
+        chances = [float(seen @ scorer.flat(before)) for seen in usable]
+        hand = int(np.argmax(chances))
+        reach = geometry.in_reach(scorer.kit.hands[hand])[position]
+        sighted = geometry.facing[position] & geometry.clear[position]
+        self.predicted[row] = min(chances[hand], 1.0)
+        self.predicted_reach[row] = min(float(reach @ scorer.flat(before)), 1.0)
+        self.in_reach[row] = min(float(reach @ flat), 1.0)
+        self.usable[row] = min(float(usable[hand] @ flat), 1.0)
+        self.sighted[row] = min(float(sighted @ flat), 1.0)
+        if play.result is not None and _end_x(play) is not None:
+            self.distance_yd[row] = float(geometry.distance_yd[position] @ flat)

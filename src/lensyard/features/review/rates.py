@@ -1,0 +1,302 @@
+"""What a game or a season brought, from the facts of its plays.
+
+The facts are numbers by play; where they come from (geometry, model, plan) is the service's affair,
+so everything here can be tested with plays made up from a known truth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.errors import InvalidInputError
+from lensyard.features.review.keep_rates import (
+    DistanceRate,
+    OwnReach,
+    Rate,
+    distance_rates,
+    keep_rate,
+    own_reach,
+    rate_of,
+)
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+DRAWS: Final = 2000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayFacts:
+    """What is known of m plays, as arrays of shape (m,).
+
+    Attributes
+    ----------
+    game, number
+        Which game (its id), and which play of it.
+    zone, spot
+        Zone of the field, and where one stood; "" where that was not noted.
+    predicted, predicted_reach
+        P(usable) and P(in reach) from there before the snap, by the model. NaN without a spot.
+    in_reach, usable
+        P(in reach), P(usable) given where the play ended, as far as that is known. NaN without a
+        spot.
+    sighted
+        P(facing and clear) given the same; NaN without a spot.
+    distance_yd
+        From the spot to where the play ended; NaN where not known. [yd]
+    worth
+        Of a usable frame, by the assignment.
+    shot, kept
+        Whether frames were shot and kept; meaningless where not noted.
+    shot_known, kept_known
+        Whether that was noted.
+    plan, habit
+        P(usable) given the same from where the plan and the habit would have stood.
+    """
+
+    game: NDArray[np.str_]
+    number: NDArray[np.int64]
+    zone: NDArray[np.str_]
+    spot: NDArray[np.str_]
+    predicted: FloatArray
+    predicted_reach: FloatArray
+    in_reach: FloatArray
+    usable: FloatArray
+    sighted: FloatArray
+    distance_yd: FloatArray
+    worth: FloatArray
+    shot: BoolArray
+    kept: BoolArray
+    shot_known: BoolArray
+    kept_known: BoolArray
+    plan: FloatArray
+    habit: FloatArray
+
+    def __post_init__(self) -> None:
+        """Refuse arrays of different lengths."""
+        lengths = {len(getattr(self, f.name)) for f in fields(self)}
+        if len(lengths) != 1:
+            raise InvalidInputError(f"facts need arrays of one length; got {sorted(lengths)}")
+
+    def __len__(self) -> int:
+        """The number of plays."""
+        return int(self.number.shape[0])
+
+    @property
+    def placed(self) -> BoolArray:
+        """Plays of which it is known where one stood, shape (m,)."""
+        known: BoolArray = self.spot != ""
+        return known
+
+    def take(self, some: NDArray[np.bool_]) -> PlayFacts:
+        """Return some of the plays."""
+        return PlayFacts(*(getattr(self, f.name)[some] for f in fields(self)))
+
+    @staticmethod
+    def joined(parts: Sequence[PlayFacts]) -> PlayFacts:
+        """Return the plays of several games one after the other."""
+        return PlayFacts(
+            *(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(PlayFacts))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class GroupRates:
+    """What plays of one zone or spot brought.
+
+    Attributes
+    ----------
+    name
+        The zone or the spot.
+    plays
+        With a spot.
+    predicted
+        P(usable) before the snaps, on average.
+    in_reach, usable
+        Shares of these plays; the prior of each is what the model predicted.
+    kept
+        Share of them with a keeper, of those where that was noted; the prior is the predicted
+        chance that they were usable.
+    """
+
+    name: str
+    plays: int
+    predicted: float
+    in_reach: Rate
+    usable: Rate
+    kept: Rate
+
+
+@dataclass(frozen=True, slots=True)
+class PolicyShare:
+    """What somebody had, or would have had, of the plays with a known spot.
+
+    ``p_usable`` with its 95 % interval (bootstrap over plays) and the share of the value.
+    """
+
+    name: str
+    p_usable: float
+    p_usable_low: float
+    p_usable_high: float
+    value_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewFigures:
+    """The numbers of a review.
+
+    Attributes
+    ----------
+    plays, placed, kept_known
+        Plays that count, those with a spot, and those of them where keepers were noted.
+    overall, zones, spots
+        Rates, all together, by zone and by spot.
+    policies
+        You, the plan, the habit.
+    plan_over_you
+        Usable plays more per 100 with the plan, with its 95 % interval.
+    keep
+        Share of usable plays that were kept; None where keepers were never noted.
+    by_distance
+        The same by distance.
+    reach
+        The own reach; None where keepers were never noted.
+    """
+
+    plays: int
+    placed: int
+    kept_known: int
+    overall: GroupRates
+    zones: tuple[GroupRates, ...]
+    spots: tuple[GroupRates, ...]
+    policies: tuple[PolicyShare, ...]
+    plan_over_you: tuple[float, float, float]
+    keep: Rate | None
+    by_distance: tuple[DistanceRate, ...]
+    reach: OwnReach | None
+
+
+def group_rates(name: str, facts: PlayFacts) -> GroupRates:
+    """Return the rates of plays that all have a spot.
+
+    Raises
+    ------
+    InvalidInputError
+        If there are none.
+    """
+    if len(facts) == 0:
+        raise InvalidInputError("rates need at least one play with a spot")
+    predicted = float(facts.predicted.mean())
+    reach = float(facts.predicted_reach.mean())
+    known = facts.kept_known
+    kept = float((facts.kept & known).sum())
+    before = float(facts.predicted[known].mean()) if known.any() else predicted
+    return GroupRates(
+        name=name,
+        plays=len(facts),
+        predicted=predicted,
+        in_reach=rate_of(hits=float(facts.in_reach.sum()), plays=len(facts), prior=reach),
+        usable=rate_of(hits=float(facts.usable.sum()), plays=len(facts), prior=predicted),
+        kept=rate_of(hits=kept, plays=float(known.sum()), prior=before),
+    )
+
+
+def review_figures(
+    facts: PlayFacts,
+    *,
+    zones: Sequence[str],
+    default_reach_yd: float,
+    nearest_yd: float = 0.0,
+    seed: int = 5,
+) -> ReviewFigures:
+    """Return the numbers of a review.
+
+    Parameters
+    ----------
+    facts
+        All plays that count.
+    zones
+        Names of the zones, in the order to show them.
+    default_reach_yd, nearest_yd
+        Of the kit. [yd]
+    seed
+        Of the bootstrap.
+
+    Raises
+    ------
+    InvalidInputError
+        If no play has a spot.
+    """
+    here = facts.take(facts.placed)
+    if len(here) == 0:
+        raise InvalidInputError(
+            "no play says where you stood, so there is nothing to review; log plays with --spot, "
+            "or `lensyard log edit NUMBER --spot left:opp20`"
+        )
+    noted = here.take(here.kept_known)
+    sighted = noted.take(noted.sighted >= 0.5) if len(noted) else noted
+    counts = {spot: int((here.spot == spot).sum()) for spot in np.unique(here.spot).tolist()}
+    by_count = sorted(counts, key=lambda spot: (-counts[spot], spot))
+    return ReviewFigures(
+        plays=len(facts),
+        placed=len(here),
+        kept_known=len(noted),
+        overall=group_rates("all", here),
+        zones=tuple(
+            group_rates(zone, here.take(here.zone == zone))
+            for zone in zones
+            if (here.zone == zone).any()
+        ),
+        spots=tuple(group_rates(spot, here.take(here.spot == spot)) for spot in by_count),
+        policies=_policies(here, seed),
+        plan_over_you=_difference(here, seed),
+        keep=keep_rate(noted.usable, noted.kept) if len(noted) else None,
+        by_distance=distance_rates(noted.distance_yd, noted.usable, noted.kept),
+        reach=own_reach(
+            sighted.distance_yd,
+            sighted.kept,
+            default_yd=default_reach_yd,
+            nearest_yd=nearest_yd,
+        )
+        if len(noted)
+        else None,
+    )
+
+
+def _interval(values: FloatArray, *, low: float, high: float, seed: int) -> tuple[float, float]:
+    """Return the 95 % interval of a mean: Bayesian bootstrap over plays.
+
+    One play at each bound is added (values lie between ``low`` and ``high``), which makes shares of
+    0 and 1 the Beta posterior under an even prior, and five plays no certainty.
+    """
+    known = np.concatenate([values, [low, high]])
+    draws = np.random.default_rng(seed).dirichlet(np.ones(known.size), size=DRAWS) @ known
+    mean = float(values.mean())
+    return min(float(np.quantile(draws, 0.025)), mean), max(float(np.quantile(draws, 0.975)), mean)
+
+
+def _policies(here: PlayFacts, seed: int) -> tuple[PolicyShare, ...]:
+    found = []
+    for name, share in (("you", here.usable), ("plan", here.plan), ("habit", here.habit)):
+        low, high = _interval(share, low=0.0, high=1.0, seed=seed)
+        found.append(
+            PolicyShare(
+                name=name,
+                p_usable=float(share.mean()),
+                p_usable_low=low,
+                p_usable_high=high,
+                value_share=float((share * here.worth).sum() / max(here.worth.sum(), 1e-12)),
+            )
+        )
+    return tuple(found)
+
+
+def _difference(here: PlayFacts, seed: int) -> tuple[float, float, float]:
+    more = 100.0 * (here.plan - here.usable)
+    low, high = _interval(more, low=-100.0, high=100.0, seed=seed)
+    return float(more.mean()), low, high

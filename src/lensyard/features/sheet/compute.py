@@ -1,0 +1,197 @@
+"""What goes on the printed sheet of a game: the plan, the light, the ground and the cautions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from lensyard.domain.shots import FRAMES, MustHave
+from lensyard.domain.venue import Edge, Venue
+from lensyard.features.game_plan.compute import PlanReport, plan_report
+from lensyard.features.light.compute import LightReport, LightRequest, light_report
+from lensyard.features.venues.report import place_text
+from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import Progress, silent
+from lensyard.sun.cautions import (
+    LIGHTNING_WAIT_MIN,
+    RUN_OUT_ZONE_FT,
+    RUN_OUT_ZONE_SHARE,
+    warning_time_s,
+)
+from lensyard.sun.clock import ZonedTime, in_zone, zone_named
+from lensyard.units import FEET_PER_YARD
+
+WHO_DECIDES = (
+    "Local rules, your credential, the venue's staff and licensed people decide; this is only a "
+    "reminder."
+)
+"""`lensyard.sun.cautions.DEFERRAL`, short enough for paper."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRequest:
+    """What is printed.
+
+    Attributes
+    ----------
+    plan
+        Kit, venue, assignment, walking.
+    kickoff
+        When; naive is the venue's clock. None leaves date and light out.
+    have
+        Keys of frames that are ticked.
+    """
+
+    plan: PlanRequest
+    kickoff: datetime | None = None
+    have: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class GameLight:
+    """The light of one game.
+
+    Attributes
+    ----------
+    kickoff
+        With its zone; None when not given.
+    report
+        None without a kickoff or a place, and under a roof.
+    note
+        Why there is no light at that time, in words; empty where there is some, or no time.
+    """
+
+    kickoff: ZonedTime | None = None
+    report: LightReport | None = None
+    note: str = ""
+
+
+def game_light(plan: PlanRequest, kickoff: datetime) -> GameLight:
+    """Return the light of a game that begins at a time (naive: on the venue's clock).
+
+    Raises
+    ------
+    InvalidInputError
+        If the kickoff does not exist in the venue's time zone.
+    """
+    venue = plan.venue
+    at = in_zone(kickoff, zone_named(venue.time_zone))
+    if venue.covered:
+        return GameLight(at, note="covered: the sun plays no part")
+    if not venue.has_place:
+        return GameLight(at, note="the venue has no place, so nothing is known about the sun")
+    report = light_report(LightRequest(venue=venue, kickoff=kickoff, kit=plan.kit))
+    return GameLight(at, report)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetContent:
+    """Everything on the sheet.
+
+    Attributes
+    ----------
+    report
+        The plan.
+    frames
+        The shot list, or the usual frames where the assignment has none.
+    light
+        When, and what the light does.
+    closed
+        The closed stretches in words.
+    cautions
+        Short ones; the last says who decides.
+    """
+
+    request: SheetRequest
+    report: PlanReport
+    frames: tuple[MustHave, ...]
+    light: GameLight
+    closed: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def sheet_content(
+    context: Context, request: SheetRequest, *, progress: Progress = silent
+) -> SheetContent:
+    """Return what goes on the sheet.
+
+    Raises
+    ------
+    InvalidInputError
+        If the kickoff does not exist in the venue's time zone, or a ticked key is on no list.
+    """
+    plan, venue = request.plan, request.plan.venue
+    light = GameLight() if request.kickoff is None else game_light(plan, request.kickoff)
+    report = plan_report(context, plan, have=request.have, progress=progress)
+    return SheetContent(
+        request=request,
+        report=report,
+        frames=plan.assignment.must_have or tuple(FRAMES.values()),
+        light=light,
+        closed=closed_lines(venue),
+        cautions=short_cautions(venue),
+    )
+
+
+def closed_lines(venue: Venue) -> tuple[str, ...]:
+    """Return the closed stretches in a few words each; like ones on both sidelines are one line.
+
+    >>> from lensyard.domain.venue import standard_venue
+    >>> closed_lines(standard_venue("pro"))
+    ("team area: both sidelines, end A's 30 to end B's 30",)
+    """
+    lines: dict[tuple[str, str, bool], list[Edge]] = {}
+    for stretch in venue.closed:
+        if stretch.edge.is_sideline:
+            where = f"{place_text(stretch.from_yd, venue)} to {place_text(stretch.to_yd, venue)}"
+        else:
+            corner = venue.edge_name(Edge.SIDELINE_A)
+            where = f"{stretch.from_yd:.0f} to {stretch.to_yd:.0f} yd from the {corner}"
+        lines.setdefault((stretch.name, where, stretch.walk_behind), []).append(stretch.edge)
+    found = []
+    for (name, where, walk_behind), edges in lines.items():
+        both = {Edge.SIDELINE_A, Edge.SIDELINE_B} <= set(edges)
+        at = "both sidelines" if both else venue.edge_name(edges[0])
+        found.append(f"{name}: {at}, {where}{'' if walk_behind else '; no way behind it'}")
+    return tuple(found) or ("nothing",)
+
+
+def short_cautions(venue: Venue) -> tuple[str, ...]:
+    """Return the usual cautions short enough for paper; the last says who decides."""
+    near_yd = min(venue.side_setback_yd, venue.end_setback_yd)
+    notes = [
+        f"Run-outs: {RUN_OUT_ZONE_SHARE:.0%} of players who left the field stayed within "
+        f"{RUN_OUT_ZONE_FT:.0f} ft of the line (film study). You stand "
+        f"{near_yd * FEET_PER_YARD:.0f} ft behind it: {warning_time_s(setback_yd=near_yd):.1f} s "
+        "at a sprint. Sit or kneel only where you can rise at once; leave early."
+    ]
+    if not venue.covered:
+        notes.append(
+            "Lightning: at thunder or a strike everybody goes into a solid building or a closed "
+            f"car, until {LIGHTNING_WAIT_MIN:.0f} minutes after the last one."
+        )
+    notes.append("Heat: drink, seek shade between series, say so when you feel ill.")
+    return (*notes, WHO_DECIDES)
+
+
+def sheet_document(content: SheetContent, *, path: str, paper: str) -> dict[str, Any]:
+    """Return what was printed, as one JSON document (``lensyard sheet --json``)."""
+    report, kickoff = content.report, content.light.kickoff
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "path": path,
+        "paper": paper,
+        "key": report.key,
+        "kit": report.request.kit.text,
+        "venue": report.request.venue.name,
+        "assignment": report.request.assignment.name,
+        "kickoff": None if kickoff is None else kickoff.at.isoformat(),
+        "has_light": content.light.report is not None,
+        "frames": [frame.key for frame in content.frames],
+        "have": list(report.have),
+        "closed": list(content.closed),
+        "model": report.model,
+        "cautions": list(content.cautions),
+    }

@@ -1,0 +1,284 @@
+"""The field on the printed sheet: upright, offense to the top, zones in bands, spots outside."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    OWN_GOAL_LINE_X_YD,
+)
+from lensyard.features.sheet.layout import Sheet, SheetSpot, ZoneBand
+from lensyard.render.field.picture import ClosedMark
+from lensyard.render.paper import POINTS_PER_INCH, Page, shortened, width_pt
+
+TOP_YD, BOTTOM_YD = 13.0, 4.5
+LEAST_SIDE_YD = 10.5
+# From a spot outward: its dot and two marks in their frame.
+MARKS_IN = 0.42
+MARK_PT = 8.5
+# Marks nearer to each other than this along an edge share one frame. [yd]
+SHARED_SIDE_YD, SHARED_END_YD = 5.0, 22.0
+# So many marks stand next to each other in one frame beside a sideline; behind an end line they
+# stand in two rows.
+MARKS_SIDE, ROWS_END = 2, 2
+# Where along a sideline its name may stand, best first. [yd]
+NAME_X_YD = (16.0, 104.0, 60.0, 32.0, 88.0)
+ZONE_GRAYS = ("0.93", "1.0")
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """From the play frame to the page: y to the left, x to the top."""
+
+    left_in: float
+    bottom_in: float
+    in_per_yd: float
+    side_yd: float
+
+    @staticmethod
+    def fitting(sheet: Sheet, *, left_in: float, top_in: float, height_in: float) -> Scale:
+        """Return the scale that fills a height."""
+        in_per_yd = height_in / (FIELD_LENGTH_YD + TOP_YD + BOTTOM_YD)
+        side = max(LEAST_SIDE_YD, sheet.ground.side_setback_yd + MARKS_IN / in_per_yd)
+        return Scale(left_in, top_in - height_in, in_per_yd, side)
+
+    @property
+    def width_in(self) -> float:
+        """How wide the drawing is. [inch]"""
+        return (FIELD_WIDTH_YD + 2 * self.side_yd) * self.in_per_yd
+
+    def at(self, x_yd: float, y_yd: float) -> tuple[float, float]:
+        """Return a place on the page. [inch]"""
+        across = (FIELD_WIDTH_YD + self.side_yd - y_yd) * self.in_per_yd
+        return self.left_in + across, self.bottom_in + (x_yd + BOTTOM_YD) * self.in_per_yd
+
+
+def field_height_in(*, width_in: float) -> float:
+    """Return how high the drawing is at most at a width. [inch]"""
+    return width_in * (FIELD_LENGTH_YD + TOP_YD + BOTTOM_YD) / (FIELD_WIDTH_YD + 2 * LEAST_SIDE_YD)
+
+
+def draw_field(page: Page, sheet: Sheet, scale: Scale) -> None:
+    """Draw the field with its zones, closed stretches and spots."""
+    _zones(page, sheet.zones, scale)
+    _lines(page, sheet, scale)
+    for mark in sheet.ground.closed:
+        _closed(page, mark, scale)
+    _names(page, sheet, scale)
+    for zone in sheet.zones:
+        _zone_words(page, zone, scale)
+    for spot in sheet.spots:
+        page.disk(*scale.at(spot.x_yd, spot.y_yd), 0.04, fill="black")
+    for group in grouped(sheet.spots):
+        _spot(page, group, scale)
+
+
+def _rectangle(
+    scale: Scale, x_from_yd: float, x_to_yd: float, y_from_yd: float, y_to_yd: float
+) -> tuple[float, float, float, float]:
+    left, low = scale.at(x_from_yd, y_to_yd)
+    right, high = scale.at(x_to_yd, y_from_yd)
+    return left, low, right - left, high - low
+
+
+def _zones(page: Page, zones: tuple[ZoneBand, ...], scale: Scale) -> None:
+    for i, zone in enumerate(zones):
+        page.box(
+            *_rectangle(scale, zone.from_x_yd, zone.to_x_yd, 0.0, FIELD_WIDTH_YD),
+            fill=ZONE_GRAYS[i % 2],
+            edge="none",
+            layer=1.0,
+        )
+
+
+def _lines(page: Page, sheet: Sheet, scale: Scale) -> None:
+    for x in range(15, 110, 5):
+        (a, y), (b, _) = scale.at(x, FIELD_WIDTH_YD), scale.at(x, 0.0)
+        page.line((a, b), (y, y), line_pt=0.4, color="0.55", layer=1.5)
+    for x in range(20, 101, 10):
+        yard = str(min(x - 10, 110 - x))
+        for hand in (FIELD_WIDTH_YD - 3.2, 3.2):
+            across, along = scale.at(x, hand)
+            page.text(
+                across, along, yard, size_pt=7.0, color="0.25", ha="center", va="center_baseline"
+            )
+    for goal_x in (OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD):
+        (a, y), (b, _) = scale.at(goal_x, FIELD_WIDTH_YD), scale.at(goal_x, 0.0)
+        page.line((a, b), (y, y), line_pt=1.6)
+    page.box(*_rectangle(scale, 0.0, FIELD_LENGTH_YD, 0.0, FIELD_WIDTH_YD), line_pt=1.6)
+    half = sheet.ground.rules.goal_width_yd / 2
+    for end_x in (0.0, FIELD_LENGTH_YD):
+        (a, y), (b, _) = scale.at(end_x, CENTER_Y_YD + half), scale.at(end_x, CENTER_Y_YD - half)
+        page.line((a, b), (y, y), line_pt=3.5)
+
+
+def _closed(page: Page, mark: ClosedMark, scale: Scale) -> None:
+    low_x = max(mark.x_min_yd, -BOTTOM_YD)
+    high_x = min(mark.x_max_yd, FIELD_LENGTH_YD + TOP_YD)
+    low_y = max(mark.y_min_yd, -scale.side_yd)
+    high_y = min(mark.y_max_yd, FIELD_WIDTH_YD + scale.side_yd)
+    if low_x >= high_x or low_y >= high_y:
+        return
+    left, low, width, height = _rectangle(scale, low_x, high_x, low_y, high_y)
+    page.box(left, low, width, height, fill="white", edge="0.35", line_pt=0.7, hatch="////")
+    upright = height > width
+    room = (max(width, height) - 0.06) * POINTS_PER_INCH
+    if min(width, height) < 0.12 or room < 26:
+        return
+    words = shortened(mark.label, size_pt=7.5, room_pt=room)
+    long_in = width_pt(words, 7.5) / POINTS_PER_INCH + 0.05
+    across, along = left + width / 2, low + height / 2
+    size = (0.14, long_in) if upright else (long_in, 0.14)
+    page.box(across - size[0] / 2, along - size[1] / 2, *size, fill="white", edge="none", layer=2.5)
+    page.text(
+        across, along, words, size_pt=7.5, ha="center", va="center_baseline",
+        rotation_deg=90.0 if upright else 0.0,
+    )  # fmt: skip
+
+
+def _names(page: Page, sheet: Sheet, scale: Scale) -> None:
+    """Write the names of the end and the sidelines, and the arrow of attack."""
+    ground = sheet.ground
+    room = (FIELD_WIDTH_YD - 4) * scale.in_per_yd * POINTS_PER_INCH
+    across, along = scale.at(FIELD_LENGTH_YD - 5.0, CENTER_Y_YD)
+    words = f"attacking {ground.top}"
+    if width_pt(words, 9.0, "bold") > room - 24:
+        words = shortened(ground.top, size_pt=9.0, room_pt=room - 24, weight="bold")
+    page.text(across, along, words, size_pt=9.0, weight="bold", ha="center", va="center_baseline")
+    aside = width_pt(words, 9.0, "bold") / POINTS_PER_INCH / 2 + 0.1
+    for sign in (-1, 1):
+        page.arrow(across + sign * aside, along - 0.05, 0.1)
+    out = scale.side_yd - 1.6
+    for name, y in ((ground.left, FIELD_WIDTH_YD + out), (ground.right, -out)):
+        words = shortened(name, size_pt=8.0, room_pt=28 * scale.in_per_yd * POINTS_PER_INCH)
+        half = width_pt(words, 8.0) / POINTS_PER_INCH / scale.in_per_yd / 2 + 1.0
+        x = next((x for x in NAME_X_YD if _is_free(sheet, x - half, x + half, y)), None)
+        if x is not None:
+            page.text(
+                *scale.at(x, y), words, size_pt=8.0, ha="center", va="center_baseline",
+                rotation_deg=90.0,
+            )  # fmt: skip
+
+
+def _is_free(sheet: Sheet, low_x_yd: float, high_x_yd: float, y_yd: float) -> bool:
+    """Whether neither a closed stretch nor a mark lies at the outer edge of a sideline there."""
+    left = y_yd > CENTER_Y_YD
+    for mark in sheet.ground.closed:
+        outward = mark.y_max_yd > y_yd - 1.5 if left else mark.y_min_yd < y_yd + 1.5
+        if outward and mark.x_min_yd < high_x_yd and mark.x_max_yd > low_x_yd:
+            return False
+    return not any(
+        (spot.y_yd > CENTER_Y_YD) == left and low_x_yd - 5.0 < spot.x_yd < high_x_yd + 5.0
+        for spot in sheet.spots
+        if 0.0 <= spot.x_yd <= FIELD_LENGTH_YD
+    )
+
+
+def _zone_words(page: Page, zone: ZoneBand, scale: Scale) -> None:
+    """Write a zone's number, name and shares into its band."""
+    middle = (zone.from_x_yd + zone.to_x_yd) / 2
+    tall_pt = abs(zone.to_x_yd - zone.from_x_yd) * scale.in_per_yd * POINTS_PER_INCH
+    share = f"{zone.share} (habit {zone.habit})"
+    across, along = scale.at(middle, CENTER_Y_YD)
+    room = (FIELD_WIDTH_YD - 14) * scale.in_per_yd * POINTS_PER_INCH
+    if tall_pt >= 34:
+        _in_disk(page, zone.mark, across, along + 0.13)
+        for words, down, size in ((zone.title, -0.07, 9.0), (share, -0.21, 8.5)):
+            _plated(page, across, along + down, words, size, room)
+        return
+    size = min(8.5, max(tall_pt - 4.0, 6.5))
+    room = (FIELD_WIDTH_YD - 2) * scale.in_per_yd * POINTS_PER_INCH - 22.0
+    words = f"{zone.title}: {share}"
+    if width_pt(words, size) > room:
+        words = share
+    left = across - width_pt(words, size) / POINTS_PER_INCH / 2
+    _plated(page, across + 0.09, along, words, size, room)
+    _in_disk(page, zone.mark, left - 0.06, along)
+
+
+def _plated(
+    page: Page, across_in: float, along_in: float, words: str, size_pt: float, room_pt: float
+) -> None:
+    fit = shortened(words, size_pt=size_pt, room_pt=room_pt)
+    wide, tall = width_pt(fit, size_pt) / POINTS_PER_INCH + 0.05, 1.15 * size_pt / POINTS_PER_INCH
+    page.box(
+        across_in - wide / 2, along_in - tall / 2, wide, tall, fill="white", edge="none", layer=2.5
+    )
+    page.text(across_in, along_in, fit, size_pt=size_pt, ha="center", va="center_baseline")
+
+
+def _in_disk(page: Page, mark: str, across_in: float, along_in: float) -> None:
+    page.disk(across_in, along_in, 0.095, fill="black")
+    page.text(
+        across_in, along_in, mark, size_pt=MARK_PT, weight="bold", color="white", ha="center",
+        va="center_baseline",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class SpotGroup:
+    """Marks that share a place. [yd]"""
+
+    marks: tuple[str, ...]
+    x_yd: float
+    y_yd: float
+
+    @property
+    def behind_end_line(self) -> bool:
+        """Whether it lies behind one of the end lines."""
+        return not 0.0 <= self.x_yd <= FIELD_LENGTH_YD
+
+
+def grouped(spots: tuple[SheetSpot, ...]) -> tuple[SpotGroup, ...]:
+    """Return the spots of each edge, near neighbors as one (`SHARED_SIDE_YD`)."""
+
+    def edge(spot: SheetSpot) -> int:
+        behind = spot.x_yd > FIELD_LENGTH_YD, spot.x_yd < 0.0
+        return 0 if behind[0] else 1 if behind[1] else 2 if spot.y_yd > CENTER_Y_YD else 3
+
+    groups: list[list[SheetSpot]] = []
+    for number in range(4):
+        along = [s for s in spots if edge(s) == number]
+        along.sort(key=lambda s: s.y_yd if number < 2 else s.x_yd)
+        last = None
+        for spot in along:
+            place = spot.y_yd if number < 2 else spot.x_yd
+            shared = SHARED_END_YD if number < 2 else SHARED_SIDE_YD
+            if last is not None and place - last < shared:
+                groups[-1].append(spot)
+            else:
+                groups.append([spot])
+            last = place
+    return tuple(
+        SpotGroup(
+            tuple(sorted({s.mark for s in group})),
+            (min(s.x_yd for s in group) + max(s.x_yd for s in group)) / 2,
+            (min(s.y_yd for s in group) + max(s.y_yd for s in group)) / 2,
+        )
+        for group in groups
+    )
+
+
+def _spot(page: Page, group: SpotGroup, scale: Scale) -> None:
+    """Draw the marks of one place outside of it."""
+    across, along = scale.at(group.x_yd, group.y_yd)
+    per_line = -(-len(group.marks) // ROWS_END) if group.behind_end_line else MARKS_SIDE
+    rows = [group.marks[i : i + per_line] for i in range(0, len(group.marks), per_line)]
+    words = [" ".join(row) for row in rows]
+    wide = max(width_pt(row, MARK_PT, "bold") for row in words) / POINTS_PER_INCH + 0.09
+    each, tall = 0.14, 0.14 * len(rows) + 0.025
+    if group.behind_end_line:
+        left, low = across - wide / 2, along + (0.06 if group.x_yd > 0 else -0.06 - tall)
+    else:
+        left = across - 0.06 - wide if group.y_yd > CENTER_Y_YD else across + 0.06
+        low = along - tall / 2
+    page.box(left, low, wide, tall, fill="white", line_pt=1.1, layer=5.0)
+    for i, row in enumerate(words):
+        page.text(
+            left + wide / 2, low + tall - 0.0125 - (i + 0.5) * each, row, size_pt=MARK_PT,
+            weight="bold", ha="center", va="center_baseline",
+        )  # fmt: skip

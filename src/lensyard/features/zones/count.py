@@ -1,0 +1,539 @@
+"""Which spots pay off in which part of the field: counted from plays, beside the model.
+
+*Observed* is where real plays ended, along the field as the data say; across it nobody wrote it
+down, so the lateral prior says how likely each lane is given the labels that the data have.
+*Predicted* is what the model expects of the same situations. Both go through one geometry, so they
+differ by what the model says of kinds and gains, and by chance.
+
+Plays by zone and cell of the field: as they ended, and as the model expects them to.
+
+Both are counts of plays, weighted by outcome, on the model's own cells, so that one geometry scores
+them alike. Nothing is drawn: each end stands for all lanes that it may have been in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
+from lensyard.domain.kit import DEMO_KIT, Kit
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import DISTANCES_YD, UNKNOWN_HASH, SituationBatch
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import DataError, InvalidInputError, UnknownNameError
+from lensyard.model.cells import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y, OutcomeArrays, cell_masses
+from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.plays.store import attributions_document
+from lensyard.spots.scorer import Scorer
+from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
+from lensyard.sun.cautions import DEFERRAL, run_out_caution
+
+if TYPE_CHECKING:
+    from lensyard.model.lateral import LateralPrior
+    from lensyard.plays.store import Store
+    from lensyard.plays.zone_counts import EndCounts, PlayFilter, SituationCounts
+
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+# What stands for the buckets of a gain or of air yards where a label must be guessed.
+_BUCKET_YD = np.array([-2.0, 2.0, 7.0, 14.0, 28.0, 50.0])
+_BLOCK = 2000
+_LINEAR = ("gain", "touchdown", "air", "deep")
+
+
+def observed_masses(
+    ends: EndCounts, prior: LateralPrior, *, weights: tuple[OutcomeWeights, ...]
+) -> FloatArray:
+    """Return weighted plays by zone and cell, shape (w, zones, 121, 18).
+
+    Parameters
+    ----------
+    ends
+        Counts of ends.
+    prior
+        Of the rule set.
+    weights
+        w sets of weights.
+    """
+    places, number = _places_of(ends, prior)
+    x = np.where(ends.outcome == 0, CARRIED_IN_X, OPPONENT_GOAL_LINE_X_YD - ends.to_goal_yd)
+    x = np.clip(x, 0, N_X - 1).astype(np.int64)
+    result = np.zeros((len(weights), len(Zone), N_X, N_Y))
+    deep = ends.in_end_zone == 1
+    for w, chosen in enumerate(weights):
+        worth = ends.plays * _outcome_worth(chosen)[ends.outcome]
+        np.add.at(
+            result[w],
+            (ends.zone[~deep], x[~deep]),
+            worth[~deep, None] * places[number[~deep]],
+        )
+        within = np.zeros((len(Zone), N_Y))
+        np.add.at(within, ends.zone[deep], worth[deep, None] * places[number[deep]])
+        result[w, :, DEEP_X] += within[:, None, :] / N_DEEP
+    return result
+
+
+def _outcome_worth(weights: OutcomeWeights) -> FloatArray:
+    from lensyard.plays.zone_counts import OUTCOMES
+
+    return np.array([getattr(weights, name) for name in OUTCOMES])
+
+
+def _places_of(ends: EndCounts, prior: LateralPrior) -> tuple[FloatArray, IntArray]:
+    """Return the different sideways spreads, (c, 18), and the number of each end's, (n,)."""
+    from lensyard.model.lateral_sampling import LabeledPlays, places_given
+    from lensyard.model.lateral_tables import bucket_of
+
+    bucket = bucket_of(kind=ends.kind, yards=np.rint(ends.yards_yd).astype(np.int64))
+    keys = np.stack(
+        [ends.kind, ends.side, ends.depth, ends.gap, ends.out_of_bounds, bucket, ends.spread_yd * 2]
+    )
+    distinct, number = np.unique(keys, axis=1, return_inverse=True)
+    kind, side, depth, gap, out, bucket = (row.astype(np.int64) for row in distinct[:6])
+    spread = distinct[6] / 2
+    carried = np.isin(kind, (0, 4))
+    gain = np.where(carried, spread, _BUCKET_YD[bucket])
+    labeled = LabeledPlays(
+        kind=kind,
+        side=side,
+        depth=depth,
+        gap=gap,
+        gain_yd=gain,
+        air_yd=np.where(kind == 1, gain - spread, _BUCKET_YD[bucket]),
+        out_of_bounds=out == 1,
+        hash_code=np.full(kind.shape[0], UNKNOWN_HASH, dtype=np.int64),
+    )
+    return places_given(labeled, prior), number.reshape(-1)
+
+
+def predicted_masses(
+    context: Context,
+    situations: SituationCounts,
+    prior: LateralPrior,
+    *,
+    weights: tuple[OutcomeWeights, ...],
+) -> FloatArray:
+    """Return what the model expects of situations, weighted plays, shape (w, zones, 121, 18).
+
+    The cells are linear in the model's answer for one line of scrimmage, so the answers are added
+    up first and placed once a yard line.
+    """
+    yardline = np.rint(situations.yardline_100).astype(np.int64)
+    n = len(situations)
+    batch = SituationBatch(
+        down=situations.down,
+        distance_yd=np.clip(np.rint(situations.distance_yd).astype(np.int64), 1, yardline),
+        yardline_100=yardline,
+        score_diff=np.rint(situations.score_diff).astype(np.int64),
+        quarter=np.clip(np.rint(situations.quarter).astype(np.int64), 1, 5),
+        half_s=situations.half_s,
+        hash_code=np.full(n, UNKNOWN_HASH, dtype=np.int64),
+    )
+    lines = np.unique(yardline)
+    totals: dict[str, FloatArray] = {}
+    order = np.argsort(yardline, kind="stable")
+    for start in range(0, n, _BLOCK):
+        rows = order[start : start + _BLOCK]
+        arrays = OutcomeArrays.of(context.model, batch.take(rows))
+        firsts = np.flatnonzero(np.diff(yardline[rows], prepend=-1))
+        at = np.searchsorted(lines, yardline[rows][firsts])
+        for name in _LINEAR:
+            values = getattr(arrays, name)
+            plays = situations.plays[rows].reshape(-1, *[1] * (values.ndim - 1))
+            total = totals.setdefault(name, np.zeros((lines.size, *values.shape[1:])))
+            total[at] += np.add.reduceat(values * plays.astype(np.float32), firsts, axis=0)
+    line_batch = SituationBatch.neutral(
+        down=np.ones_like(lines), distance_yd=np.ones_like(lines), yardline_100=lines
+    )
+    gain, touchdown, air, deep = (totals[name].astype(np.float32) for name in _LINEAR)
+    placed = cell_masses(
+        OutcomeArrays(
+            gain=gain,
+            touchdown=touchdown,
+            p_caught=context.model.p_caught_in_end_zone(line_batch).astype(np.float32),
+            air=air,
+            deep=deep,
+            yardline_100=lines,
+            hash_code=line_batch.hash_code,
+        ),
+        prior,
+        weights=weights,
+    )
+    result = np.zeros((len(weights), len(Zone), N_X, N_Y))
+    zone = np.array([list(Zone).index(zone_of(int(line))) for line in lines])
+    for number in np.unique(zone):
+        result[:, number] = placed[:, zone == number].sum(axis=1, dtype=np.float64)
+    return result
+
+
+Z_95 = 1.959964
+ZONE_KEYS: dict[str, Zone] = {
+    "own-1-20": Zone.OWN_1_20,
+    "own-21-40": Zone.OWN_21_40,
+    "middle": Zone.MIDDLE_41_60,
+    "opp-40-21": Zone.OPPONENT_21_40,
+    "red-zone": Zone.RED_ZONE,
+    "inside-5": Zone.GOAL_TO_GO,
+}
+LANES_NOTE = (
+    "The data say how far a play went, not where across the field it ended: the lanes come from "
+    "the lateral prior, given side, depth or gap, gain and out of bounds, from all hash marks as "
+    "often as snaps lie there. Observed and predicted share that."
+)
+INTERVAL_NOTE = (
+    "Intervals take every play as one yes or no; that is wider than what whole games drawn again "
+    "give, and says nothing of another level of play."
+)
+TOUCHDOWNS = OutcomeWeights(
+    touchdown=1.0, gain20=0.0, incompletion=0.0, interception=0.0, sack=0.0, other=0.0
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ZonesRequest:
+    """What is asked.
+
+    Attributes
+    ----------
+    kit, venue, assignment, direction
+        As in `lensyard.features.next_play.answer.NextRequest`.
+    down
+        1 to 4; None for all.
+    distance_yd
+        From and to, both included; None for all. [yd]
+    seasons
+        None for all that are stored.
+    zones
+        Only these; None for all.
+    stretch_yd
+        How long a stretch is. [yd]
+    """
+
+    kit: Kit = DEMO_KIT
+    venue: Venue = field(default_factory=standard_venue)
+    assignment: Assignment = field(default_factory=Assignment)
+    direction: Direction = Direction.TOWARD_B
+    down: int | None = None
+    distance_yd: tuple[int, int] | None = None
+    seasons: tuple[int, ...] | None = None
+    zones: tuple[Zone, ...] | None = None
+    stretch_yd: float = STRETCH_YD
+
+
+@dataclass(frozen=True, slots=True)
+class StretchShare:
+    """What one stretch has brought in one zone.
+
+    Attributes
+    ----------
+    stretch
+        Where.
+    p_usable, p_usable_low, p_usable_high
+        Observed share of plays and its 95 % interval (Wilson) from the number of plays.
+    p_usable_predicted
+        The model's, for the same situations.
+    usable_plays
+        Observed, expected over the lanes.
+    value, value_predicted
+        Worth a play to the assignment.
+    p_usable_touchdown
+        Observed share of the touchdowns; None where there was none.
+    as_good
+        Whether it is the best of its zone or its interval reaches the best one's share.
+    """
+
+    stretch: Stretch
+    p_usable: float
+    p_usable_low: float
+    p_usable_high: float
+    p_usable_predicted: float
+    usable_plays: float
+    value: float
+    value_predicted: float
+    p_usable_touchdown: float | None
+    as_good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneShares:
+    """One zone: how many plays, and all stretches in their order around the field."""
+
+    zone: Zone
+    plays: int
+    touchdowns: int
+    stretches: tuple[StretchShare, ...]
+
+    def ranked(self) -> tuple[StretchShare, ...]:
+        """Return the stretches from the most to the least usable."""
+        return tuple(sorted(self.stretches, key=lambda s: -round(s.p_usable, 6)))
+
+    @property
+    def largest_gap(self) -> float:
+        """Largest difference between observed and predicted share, positive."""
+        return max(abs(s.p_usable - s.p_usable_predicted) for s in self.stretches)
+
+    @property
+    def mean_gap(self) -> float:
+        """Observed less predicted share, mean over the stretches."""
+        return float(np.mean([s.p_usable - s.p_usable_predicted for s in self.stretches]))
+
+
+@dataclass(frozen=True, slots=True)
+class ZonesAnswer:
+    """The answer: zones, what was counted, and who says so."""
+
+    request: ZonesRequest
+    seasons: tuple[int, ...]
+    fitted_seasons: tuple[int, ...]
+    plays: int
+    distinct_ends: int
+    zones: tuple[ZoneShares, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    model: dict[str, object]
+
+
+def parse_distance(text: str) -> tuple[int, int]:
+    """Return the distances that a text names, both ends included. [yd]
+
+    Raises
+    ------
+    InvalidInputError
+        If it is neither a name nor N-M nor N.
+
+    Examples
+    --------
+    >>> parse_distance("long"), parse_distance("3-5"), parse_distance("1")
+    ((8, 99), (3, 5), (1, 1))
+    """
+    if text.strip().lower() in DISTANCES_YD:
+        return DISTANCES_YD[text.strip().lower()]
+    first, _, last = text.partition("-")
+    try:
+        low, high = int(first), int(last or first)
+    except ValueError:
+        low, high = 0, 0
+    if not 1 <= low <= high <= 99:
+        raise InvalidInputError(
+            f"cannot read a distance from {text!r}; expected short (1-3), medium (4-7), long (8 "
+            "and more), or yards such as 2-6 or 1, from 1 to 99"
+        )
+    return low, high
+
+
+def parse_zone(text: str) -> Zone:
+    """Return the zone that a short name stands for.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is none.
+    """
+    key = text.strip().lower().replace(" ", "-")
+    if key not in ZONE_KEYS:
+        raise UnknownNameError(name="zone", value=text, known=ZONE_KEYS)
+    return ZONE_KEYS[key]
+
+
+def play_filter(request: ZonesRequest) -> PlayFilter:
+    """Return which plays a request is about."""
+    from lensyard.plays.zone_counts import PlayFilter
+
+    low, high = request.distance_yd or (0, 99)
+    return PlayFilter(request.down, low, high, request.seasons)
+
+
+def zones(context: Context, request: ZonesRequest, *, store: Store | None = None) -> ZonesAnswer:
+    """Return which stretches pay off in which zone.
+
+    Parameters
+    ----------
+    context, request
+        The model, and what is asked.
+    store
+        The plays; the shared store by default.
+
+    Raises
+    ------
+    DataError
+        If no stored play is one of those asked for.
+    """
+    from lensyard.plays.store import shared_store
+    from lensyard.plays.zone_counts import count_ends, count_situations, seasons_of
+
+    store = shared_store() if store is None else store
+    chosen = play_filter(request)
+    ends = count_ends(store, chosen)
+    if len(ends) == 0:
+        raise DataError(
+            "no stored play is one of those; leave out --down, --distance or --seasons, or see "
+            "`lensyard data list` for what there is"
+        )
+    prior = context.prior(request.venue.rules)
+    weights = (USABLE_WEIGHTS, request.assignment.weights, TOUCHDOWNS)
+    observed = observed_masses(ends, prior, weights=weights)
+    situations = count_situations(store, chosen)
+    predicted = predicted_masses(context, situations, prior, weights=weights[:2])
+    scorer = Scorer(
+        perimeter_of(request.venue, step_yd=1.0),
+        request.kit,
+        request.direction,
+        request.assignment.faces,
+    )
+    tables = _tables(scorer, observed, predicted, request)
+    fitted = set(context.model.manifest.seasons)
+    seasons = seasons_of(store, chosen)
+    return ZonesAnswer(
+        request=request,
+        seasons=seasons,
+        fitted_seasons=tuple(s for s in seasons if s in fitted),
+        plays=sum(z.plays for z in tables),
+        distinct_ends=len(ends),
+        zones=tables,
+        notes=(LANES_NOTE, INTERVAL_NOTE, *_fitted_note(seasons, fitted)),
+        cautions=(run_out_caution(setback_yd=request.venue.side_setback_yd).sentence, DEFERRAL),
+        model=context.model_facts(),
+    )
+
+
+def _fitted_note(seasons: tuple[int, ...], fitted: set[int]) -> tuple[str, ...]:
+    inside = [s for s in seasons if s in fitted]
+    if not inside:
+        return ()
+    return (
+        f"The model was fitted on {len(inside)} of these {len(seasons)} seasons; only seasons that "
+        "nobody fitted test it (--seasons).",
+    )
+
+
+def _tables(
+    scorer: Scorer, observed: FloatArray, predicted: FloatArray, request: ZonesRequest
+) -> tuple[ZoneShares, ...]:
+    """Return the zones that hold plays."""
+    stretches = stretches_of(scorer, length_yd=request.stretch_yd)
+    plays = observed[0].sum(axis=(1, 2))
+    wanted = [
+        i
+        for i, zone in enumerate(Zone)
+        if plays[i] > 0.5 and (request.zones is None or zone in request.zones)
+    ]
+    found = []
+    if wanted:
+        masses = np.concatenate([observed, predicted])[:, wanted]
+        masses /= plays[wanted][:, np.newaxis, np.newaxis]
+        flat = masses.reshape(-1, *masses.shape[2:]).astype(np.float32)
+        by_hand = scorer.earn_by_hand(flat).astype(np.float64)
+        by_hand = by_hand.reshape(by_hand.shape[0], len(masses), len(wanted), -1)
+    for k, i in enumerate(wanted):
+        here = by_hand[:, :, k]
+        hand = here[:, 3].argmax(axis=0)  # the lenses that the model would bring
+        by_position = here[hand, :, np.arange(hand.size)].T
+        touchdowns = round(float(observed[2, i].sum()))
+        found.append(
+            _zone_shares(list(Zone)[i], round(float(plays[i])), touchdowns, stretches, by_position)
+        )
+    if not found:
+        raise InvalidInputError(
+            "none of these plays started in that zone; choose another or leave --zone out"
+        )
+    return tuple(found)
+
+
+def _zone_shares(
+    zone: Zone,
+    plays: int,
+    touchdowns: int,
+    stretches: tuple[Stretch, ...],
+    by_position: FloatArray,
+) -> ZoneShares:
+    """Return one zone.
+
+    ``by_position`` is (5, n): observed usable, worth and touchdowns, predicted usable and worth.
+    """
+    shares = np.array([share_of(s, by_position) for s in stretches])
+    best = float(shares[:, 0].max())
+    rows = []
+    for stretch, (p, value, touchdown, p_model, value_model) in zip(stretches, shares, strict=True):
+        low, high = wilson(min(p, 1.0), plays)
+        rows.append(
+            StretchShare(
+                stretch=stretch,
+                p_usable=min(float(p), 1.0),
+                p_usable_low=low,
+                p_usable_high=high,
+                p_usable_predicted=min(float(p_model), 1.0),
+                usable_plays=float(p * plays),
+                value=float(value),
+                value_predicted=float(value_model),
+                p_usable_touchdown=(
+                    min(float(touchdown) * plays / touchdowns, 1.0) if touchdowns else None
+                ),
+                as_good=bool(high >= best),
+            )
+        )
+    return ZoneShares(zone, plays, touchdowns, tuple(rows))
+
+
+def wilson(p: float, plays: int) -> tuple[float, float]:
+    """Return Wilson's 95 % interval of a share of so many plays.
+
+    References
+    ----------
+    .. [1] E. B. Wilson, "Probable Inference, the Law of Succession, and Statistical Inference",
+       Journal of the American Statistical Association 22 (1927), 209-212.
+
+    Examples
+    --------
+    >>> [round(bound, 4) for bound in wilson(0.5, 100)]
+    [0.4038, 0.5962]
+    """
+    spread = Z_95**2 / plays
+    center = (p + spread / 2) / (1 + spread)
+    half = Z_95 / (1 + spread) * np.sqrt(p * (1 - p) / plays + spread / (4 * plays))
+    return max(float(center - half), 0.0), min(float(center + half), 1.0)
+
+
+def zones_document(answer: ZonesAnswer) -> dict[str, Any]:
+    """Return the answer as one JSON document (the contract of ``lensyard zones --json``)."""
+    request = answer.request
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kit": request.kit.text,
+        "venue": request.venue.name,
+        "assignment": request.assignment.name,
+        "down": request.down,
+        "distance_yd": None if request.distance_yd is None else list(request.distance_yd),
+        "seasons": list(answer.seasons),
+        "fitted_seasons": list(answer.fitted_seasons),
+        "plays": answer.plays,
+        "distinct_ends": answer.distinct_ends,
+        "zones": [_zone_document(zone) for zone in answer.zones],
+        "notes": list(answer.notes),
+        "model": answer.model,
+        "attributions": attributions_document(answer.seasons),
+        "cautions": list(answer.cautions),
+    }
+
+
+def _zone_document(zone: ZoneShares) -> dict[str, Any]:
+    rows = []
+    for share in zone.stretches:
+        row = asdict(share)
+        stretch = row.pop("stretch")
+        stretch.pop("positions")
+        rows.append({**stretch, **row})
+    return {
+        "zone": zone.zone.value,
+        "plays": zone.plays,
+        "touchdowns": zone.touchdowns,
+        "largest_gap": zone.largest_gap,
+        "mean_gap": zone.mean_gap,
+        "stretches": rows,
+    }

@@ -1,0 +1,245 @@
+"""Keeping a game log: start, add, edit, undo, tick, end, import and restore.
+
+Every method that changes something is done when it returns: the change is in the log's file, and a
+copy of the game lies beside it as JSON, which `restore` reads whatever becomes of the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
+from lensyard.files import write_whole
+from lensyard.game.card_entries import CardExport, plays_to_add
+from lensyard.game.document import GameLog, log_text
+from lensyard.game.entry import Capture, Game, LoggedPlay
+from lensyard.game.store import WAIT_S, Change, Edit, LogStore
+from lensyard.game.store_open import COPIES_NAME
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What `Logbook.undo` took back: the action, and the plays it was about."""
+
+    action: str
+    plays: tuple[int, ...]
+
+
+class Logbook:
+    """The user's games, open for one command. A context manager.
+
+    Parameters
+    ----------
+    folder
+        The user's data folder.
+    now
+        The clock (UTC).
+    wait_s
+        How long to wait while another process has the log open. [s]
+    """
+
+    def __init__(
+        self, folder: Path, *, now: Callable[[], datetime], wait_s: float = WAIT_S
+    ) -> None:
+        self.folder = folder
+        self.warnings: list[str] = []
+        self._now = now
+        self._read: dict[str, GameLog] = {}
+        self._store = LogStore.open(folder, wait_s=wait_s)
+        if self._store.backup is not None:
+            self.warnings.append(
+                "the game log was brought to a new version; what it was is kept in "
+                f"{self._store.backup}"
+            )
+
+    def __enter__(self) -> Logbook:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._store.close()
+
+    def games(self) -> tuple[Game, ...]:
+        """Return all games, the oldest first."""
+        return self._store.games()
+
+    def log(self, game_id: str | None = None) -> GameLog:
+        """Return a game's log; without an id that of the game going on, else of the last one.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such game.
+        InvalidInputError
+            If no game has been started.
+        """
+        if game_id is not None and game_id in self._read:
+            return self._read[game_id]
+        game = self._store.game(game_id) if game_id is not None else self._current()
+        if game.game_id not in self._read:  # nobody else can change it while it is open here
+            plays, captures = self._store.plays(game.game_id), self._store.captures(game.game_id)
+            self._read[game.game_id] = GameLog(game, plays, captures)
+        return self._read[game.game_id]
+
+    def _current(self) -> Game:
+        games = self.games()
+        if not games:
+            raise InvalidInputError(
+                "no game has been started; start one with `lensyard log start --home NAME --away "
+                "NAME`, or put in the invented one with `lensyard demo`"
+            )
+        going_on = [game for game in games if game.ended_at is None]
+        return (going_on or list(games))[-1]
+
+    def start(self, game: Game) -> GameLog:
+        """Start a game.
+
+        Raises
+        ------
+        InvalidInputError
+            If there is one of that id already.
+        """
+        self._require_new(game.game_id)
+        self._apply(Change("start", game.game_id, (Edit(None, game),)), remember=False)
+        return GameLog(game, ())
+
+    def restore(self, log: GameLog) -> GameLog:
+        """Put a whole log in, as a new game.
+
+        Raises
+        ------
+        InvalidInputError
+            If there is a game of that id already; it is never overwritten.
+        """
+        self._require_new(log.game.game_id)
+        edits = (Edit(None, log.game), *(Edit(None, play) for play in log.plays))
+        change = Change("restore", log.game.game_id, edits, captures=log.captures)
+        self._apply(change, remember=False)
+        return log
+
+    def _require_new(self, game_id: str) -> None:
+        if any(game.game_id == game_id for game in self.games()):
+            raise InvalidInputError(
+                f"there is a game {game_id!r} already, and nothing is overwritten; give another "
+                "id (`log start --id`, `log restore --as`)"
+            )
+
+    def add(self, game_id: str, build: Callable[[GameLog], LoggedPlay]) -> LoggedPlay:
+        """Add a play; ``build`` makes it from the log so far."""
+        log = self.log(game_id)
+        play = build(log)
+        self._apply(Change("add", game_id, (Edit(None, play),)))
+        return play
+
+    def edit(self, game_id: str, number: int, values: Mapping[str, Any]) -> LoggedPlay:
+        """Change some fields of a play.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such play.
+        InvalidInputError
+            If nothing is to change, or the play would be none.
+        """
+        before = self.play(game_id, number)
+        after = replace(before, **values)
+        if after == before:
+            raise InvalidInputError(f"play {number} is so already; say what to change")
+        self._apply(Change("edit", game_id, (Edit(before, after),)))
+        return after
+
+    def play(self, game_id: str, number: int) -> LoggedPlay:
+        """Return one play. Raises `UnknownNameError` if there is none of that number."""
+        plays = {play.number: play for play in self.log(game_id).plays}
+        if number not in plays:
+            known = [str(n) for n in plays][-20:] or ["(no play has been logged)"]
+            raise UnknownNameError(name="play", value=str(number), known=known)
+        return plays[number]
+
+    def undo(self, game_id: str) -> Undone:
+        """Take back the last change of a game.
+
+        Raises
+        ------
+        InvalidInputError
+            If nothing is left to take back.
+        """
+        change = self._store.undo(game_id)
+        if change is None:
+            raise InvalidInputError(f"there is nothing left to undo in game {game_id}")
+        self._keep_copy(game_id)
+        some = [edit.after or edit.before for edit in change.edits]
+        return Undone(change.action, tuple(e.number for e in some if isinstance(e, LoggedPlay)))
+
+    def tick(self, game_id: str, keys: Iterable[str], *, off: bool = False) -> GameLog:
+        """Tick frames of the shot list outside of plays, or take ticks away wherever they are."""
+        log, wanted = self.log(game_id), tuple(dict.fromkeys(keys))
+        edits: list[Edit] = []
+        if off:
+            kept = tuple(key for key in log.game.ticks if key not in wanted)
+            for play in log.plays:
+                left = tuple(key for key in play.ticks if key not in wanted)
+                if left != play.ticks:
+                    edits.append(Edit(play, replace(play, ticks=left)))
+        else:
+            kept = tuple(dict.fromkeys([*log.game.ticks, *wanted]))
+        if kept != log.game.ticks:
+            edits.append(Edit(log.game, replace(log.game, ticks=kept)))
+        if edits:
+            self._apply(Change("tick", game_id, tuple(edits)))
+        return self.log(game_id)
+
+    def end(self, game_id: str) -> GameLog:
+        """End a game; plays may still be edited."""
+        log = self.log(game_id)
+        if log.game.ended_at is not None:
+            raise InvalidInputError(f"game {game_id} was ended already; `lensyard review` it")
+        ended = replace(log.game, ended_at=self._now())
+        self._apply(Change("end", game_id, (Edit(log.game, ended),)))
+        return replace(log, game=ended)
+
+    def add_card(self, game_id: str, export: CardExport) -> tuple[LoggedPlay, ...]:
+        """Add what a card has and the log has not; return the plays that were added."""
+        log = self.log(game_id)
+        plays = plays_to_add(log, export)
+        edits = [Edit(None, play) for play in plays]
+        new = [key for key in export.ticks if key not in log.ticked]
+        if new:
+            ticked = replace(log.game, ticks=(*log.game.ticks, *new))
+            edits.append(Edit(log.game, ticked))
+        if edits:
+            self._apply(Change("import", game_id, tuple(edits)))
+        return plays
+
+    def set_captures(
+        self, game_id: str, plays: Iterable[LoggedPlay], captures: tuple[Capture, ...]
+    ) -> None:
+        """Replace a game's captures, and the plays whose counts they change."""
+        before = {play.number: play for play in self.log(game_id).plays}
+        edits = tuple(Edit(before[p.number], p) for p in plays if before[p.number] != p)
+        if not edits:  # so that undo has something to take back
+            game = self.log(game_id).game
+            edits = (Edit(game, game),)
+        self._apply(Change("capture", game_id, edits, captures=captures))
+
+    def _apply(self, change: Change, *, remember: bool = True) -> None:
+        self._store.apply(change, at=self._now(), remember=remember)
+        self._keep_copy(change.game_id)
+
+    def _keep_copy(self, game_id: str) -> None:
+        """Renew the game's JSON copy while the log is still held; a full disk is only a warning."""
+        self._read.pop(game_id, None)
+        text = log_text(self.log(game_id), exported_at=self._now())
+        try:
+            write_whole(self.folder / COPIES_NAME / f"{game_id}.json", text)
+        except StoreError as error:
+            self.warnings.append(f"the play is in the log, but its copy is not: {error}")

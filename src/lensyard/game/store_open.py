@@ -1,0 +1,257 @@
+"""Opening the game log's file: waiting while it is in use, creating it whole, refusing the rest.
+
+The tables of the game log, their versions, and the way from one to the next.
+
+There are no keys and indexes in the database: one process at a time holds the file, and the log
+checks itself that a number is used once, so a row can be replaced inside one transaction.
+"""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from lensyard.errors import StoreError
+from lensyard.files import flush_file, flush_folder, place_new, temporary_beside
+from lensyard.game.entry import CAPTURE_FIELDS, GAME_FIELDS, PLAY_FIELDS, EntryField
+from lensyard.game.entry_values import neutral
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+LOG_SCHEMA_VERSION: Final = 2
+"""Raised whenever a table or a field is added or changes meaning; see `migrate`.
+
+1. games, plays and the history of changes.
+2. captures; air yards, the side a play ended on, the last play of a quarter, frames ticked outside
+   of plays, the time zone, and where an imported play comes from.
+"""
+
+SQL_TYPES: Final = {
+    "text": "VARCHAR",
+    "int": "INTEGER",
+    "float": "DOUBLE",
+    "bool": "BOOLEAN",
+    "time": "TIMESTAMP",
+    "texts": "VARCHAR[]",
+    "floats": "DOUBLE[]",
+}
+_BY_TABLE: Final = {"games": GAME_FIELDS, "plays": PLAY_FIELDS, "captures": CAPTURE_FIELDS}
+_HISTORY: Final = (
+    "CREATE TABLE history (change_id BIGINT NOT NULL, game_id VARCHAR NOT NULL, "
+    "changed_at TIMESTAMP NOT NULL, action VARCHAR NOT NULL, entity VARCHAR NOT NULL, "
+    "number INTEGER NOT NULL, before VARCHAR, after VARCHAR, schema_version INTEGER NOT NULL)"
+)
+
+
+def columns_of(table: str) -> tuple[str, ...]:
+    """Return the columns of a table in their order."""
+    names = tuple(spec.name for spec in _BY_TABLE[table])
+    return names if table == "games" else ("game_id", *names)
+
+
+def create_tables(connection: duckdb.DuckDBPyConnection) -> None:
+    """Create an empty log of the present version."""
+    connection.execute("BEGIN")
+    connection.execute("CREATE TABLE meta (key VARCHAR NOT NULL, value VARCHAR NOT NULL)")
+    connection.execute("INSERT INTO meta VALUES ('schema_version', ?)", [str(LOG_SCHEMA_VERSION)])
+    for table in _BY_TABLE:
+        connection.execute(_create(table))
+    connection.execute(_HISTORY)
+    connection.execute("COMMIT")
+
+
+def _create(table: str) -> str:
+    owner = "" if table == "games" else "game_id VARCHAR NOT NULL, "
+    columns = ", ".join(_column(spec) for spec in _BY_TABLE[table])
+    return f"CREATE TABLE {table} ({owner}{columns})"
+
+
+def _column(spec: EntryField) -> str:
+    never_missing = "" if spec.nullable else " NOT NULL"
+    return f"{spec.name} {SQL_TYPES[spec.kind]}{never_missing}"
+
+
+def version_of(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
+    """Return the version of the tables in an open file.
+
+    Raises
+    ------
+    StoreError
+        If it is no game log, or one of a later version.
+    """
+    import duckdb
+
+    try:
+        row = connection.execute("SELECT value FROM meta WHERE key = 'schema_version'").fetchone()
+        version = int(row[0]) if row else 0
+    except (duckdb.Error, ValueError) as error:
+        raise StoreError(
+            f"{path} is a DuckDB file, but no game log; it was left as it is. Move it away, or set "
+            "LENSYARD_DATA_DIR to another folder"
+        ) from error
+    if not 1 <= version <= LOG_SCHEMA_VERSION:
+        raise StoreError(
+            f"the game log {path} has version {version}; this lensyard reads versions 1 to "
+            f"{LOG_SCHEMA_VERSION}. It was left as it is. Install the newer lensyard that wrote it"
+        )
+    return version
+
+
+def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, version: int) -> Path | None:
+    """Bring an open log to the present version, after a backup beside it.
+
+    Parameters
+    ----------
+    connection, path
+        The open file.
+    version
+        What it is now.
+
+    Returns
+    -------
+    Path or None
+        The backup; None where nothing had to be done.
+
+    Raises
+    ------
+    duckdb.Error, OSError
+        If the disk refuses. The log still has its old version then.
+    """
+    if version == LOG_SCHEMA_VERSION:
+        return None
+    backup = _back_up(connection, path, version=version)
+    connection.execute("BEGIN")
+    for table, specs in _BY_TABLE.items():
+        if all(spec.since > version for spec in specs):
+            connection.execute(_create(table))
+            continue
+        for spec in specs:
+            if spec.since > version:
+                connection.execute(
+                    f"ALTER TABLE {table} ADD COLUMN {spec.name} {SQL_TYPES[spec.kind]}"
+                )
+                if not spec.nullable:
+                    connection.execute(f"UPDATE {table} SET {spec.name} = ?", [neutral(spec)])
+    connection.execute(
+        "UPDATE meta SET value = ? WHERE key = 'schema_version'", [str(LOG_SCHEMA_VERSION)]
+    )
+    connection.execute("COMMIT")
+    connection.execute("CHECKPOINT")
+    return backup
+
+
+def _back_up(connection: duckdb.DuckDBPyConnection, path: Path, *, version: int) -> Path:
+    """Copy the whole database through the open connection, which alone holds the lock."""
+    stem, number = f"{path.stem}-backup-v{version}", 1
+    while (backup := path.with_name(f"{stem}-{number}.duckdb")).exists():
+        number += 1
+    temporary = temporary_beside(backup)
+    quoted = str(temporary).replace("'", "''")
+    row = connection.execute("SELECT current_database()").fetchone()
+    name = str(row[0] if row else "").replace('"', '""')
+    connection.execute(f"ATTACH '{quoted}' AS backup_of_the_log")
+    connection.execute(f'COPY FROM DATABASE "{name}" TO backup_of_the_log')
+    connection.execute("CHECKPOINT backup_of_the_log")
+    connection.execute("DETACH backup_of_the_log")
+    flush_file(temporary)
+    temporary.rename(backup)
+    flush_folder(backup.parent)
+    return backup
+
+
+COPIES_NAME: Final = "game-copies"
+"""The folder beside the log with each game as a JSON export, renewed with every change."""
+
+_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
+    "threads": 1,
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+    "allow_community_extensions": "false",
+}
+_BUSY: Final = ("could not set lock", "being used by another process", "conflicting lock")
+_BETWEEN_TRIES_S: Final = 0.03
+
+
+def connect(path: Path, *, deadline: float, wait_s: float) -> duckdb.DuckDBPyConnection:
+    """Open the file, creating it where there is none, waiting while it is in use.
+
+    Parameters
+    ----------
+    path
+        The file.
+    deadline
+        On the monotonic clock; after it one gives up. [s]
+    wait_s
+        How long that was, for the message. [s]
+
+    Raises
+    ------
+    StoreError
+        If it stays in use, or cannot be opened or created.
+    """
+    import duckdb
+
+    while True:
+        try:
+            if not path.exists():
+                _log_open_create(path)
+            return duckdb.connect(str(path), config=_SETTINGS)
+        except duckdb.Error as error:
+            if not any(word in str(error).lower() for word in _BUSY):
+                raise StoreError(damaged_text(path, error)) from error
+            if time.monotonic() >= deadline:
+                raise StoreError(busy_text(path, wait_s)) from error
+            time.sleep(_BETWEEN_TRIES_S)
+        except OSError as error:
+            raise StoreError(
+                f"cannot create the game log {path} ({error.strerror or error}); free the disk or "
+                "set LENSYARD_DATA_DIR to another folder"
+            ) from error
+
+
+def _log_open_create(path: Path) -> None:
+    """Create an empty log under a name of its own, and give it the real one when it is whole."""
+    import duckdb
+
+    from lensyard.plays.store_build import sweep
+
+    path.parent.mkdir(parents=True, exist_ok=True)
+    sweep(path.parent)
+    wal = path.with_name(path.name + ".wal")
+    if wal.exists():
+        raise StoreError(
+            f"{wal} is there without {path.name}, which it belongs to; its last plays would be "
+            f"lost. Put {path.name} back beside it, or move it away"
+        )
+    temporary = temporary_beside(path)
+    try:
+        connection = duckdb.connect(str(temporary), config=_SETTINGS)
+        try:
+            create_tables(connection)
+            connection.execute("CHECKPOINT")
+        finally:
+            connection.close()
+        flush_file(temporary)
+        place_new(temporary, path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def busy_text(path: Path, wait_s: float) -> str:
+    """Return what to say of a log that somebody else has open."""
+    return (
+        f"the game log {path} is in use by another lensyard, and was still so after {wait_s:g} s. "
+        "Nothing was changed; try again, or close the other one"
+    )
+
+
+def damaged_text(path: Path, error: Exception) -> str:
+    """Return what to say of a log that cannot be read, and how its games come back."""
+    return (
+        f"cannot read the game log {path}: {error}. It was left as it is. If another version of "
+        f"DuckDB wrote it, install that one. Else move {path.name} (and {path.name}.wal) away and "
+        f"bring each game back with `lensyard log restore {path.parent / COPIES_NAME}/GAME.json`"
+    )

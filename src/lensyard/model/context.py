@@ -1,0 +1,71 @@
+"""What every use case needs: the model, the lateral prior, and where files are.
+
+A `Context` is loaded once a process and never changed. Reading happens here, not below.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lensyard.domain.field import FieldRules
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.outcome import OutcomeModel
+
+if TYPE_CHECKING:
+    from lensyard.model.transition import TransitionModel
+
+SCHEMA_VERSION = 1
+
+
+@dataclass
+class Context:
+    """The loaded model and the priors of the rule sets asked for so far."""
+
+    model: OutcomeModel
+    _priors: dict[str, LateralPrior] = field(default_factory=dict, repr=False)
+    _transition: TransitionModel | None = field(default=None, repr=False)
+
+    def transition(self) -> TransitionModel:
+        """Return the transitions to the next snap, built once."""
+        if self._transition is None:
+            from lensyard.model.transition import TransitionModel
+
+            self._transition = TransitionModel(self.model)
+        return self._transition
+
+    def prior(self, rules: FieldRules) -> LateralPrior:
+        """Return the lateral prior of a rule set, built once."""
+        if rules.name not in self._priors:
+            self._priors[rules.name] = LateralPrior.build(rules=rules)
+        return self._priors[rules.name]
+
+    def model_facts(self) -> dict[str, object]:
+        """Return what every answer says about the model: id, level, seasons, plays, data."""
+        manifest = self.model.manifest
+        return {
+            "id": manifest.model_id,
+            "level": manifest.level,
+            "seasons": list(manifest.seasons),
+            "plays": manifest.plays,
+            "data_sha256": manifest.data_sha256,
+            "attribution": manifest.attribution,
+            "license": manifest.license,
+        }
+
+
+@cache
+def load_context(model_path: Path | None = None) -> Context:
+    """Return the context of a model file; by default the bundled one.
+
+    Raises
+    ------
+    ModelError
+        If the model is missing or damaged.
+    """
+    from lensyard.model.artifact import default_model_path, load
+    from lensyard.plays.bundled import models_dir
+
+    return Context(load(model_path or default_model_path(models_dir())))

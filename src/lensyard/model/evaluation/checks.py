@@ -1,0 +1,278 @@
+"""Calibration of every probability that a user sees, over all plays and by part of the field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from lensyard.domain.situation import SituationBatch
+from lensyard.model.axes import FloatArray, IntArray
+from lensyard.model.evaluation.scores import (
+    Forecast,
+    Reliability,
+    brier,
+    calibration_slope,
+    expected_calibration_error,
+    reliability,
+    slope_interval,
+)
+from lensyard.model.outcome import (
+    DRIVE_ENDS,
+    FOURTH_DOWN_CHOICES,
+    GAIN_MIN_YD,
+    GAINS_YD,
+    KINDS,
+    OutcomeModel,
+)
+from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+ZONES: Final[Mapping[str, tuple[int, int]]] = {
+    "own 1-20": (80, 99),
+    "21-40": (60, 79),
+    "41-60": (40, 59),
+    "61-80": (20, 39),
+    "red zone": (1, 19),
+    "inside the 5": (1, 5),
+}
+"""By name the lowest and the highest `yardline_100`, both included."""
+MAX_ZONE_GAP: Final = 0.015
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """What happened on n plays, each of shape (n,).
+
+    Attributes
+    ----------
+    gain_index
+        Gains counted from `GAIN_MIN_YD`.
+    kind
+        Index into `KINDS`.
+    game
+        Games counted from 0.
+    touchdown, first_down, drive_touchdown, out_of_bounds
+        1 if it happened, 0 if not.
+    """
+
+    gain_index: IntArray
+    kind: IntArray
+    game: IntArray
+    touchdown: FloatArray
+    first_down: FloatArray
+    drive_touchdown: FloatArray
+    out_of_bounds: FloatArray
+
+    @property
+    def gain_yd(self) -> IntArray:
+        """The gains. [yd]"""
+        return self.gain_index + GAIN_MIN_YD
+
+
+def _is(column: pd.Series[Any], value: str) -> FloatArray:
+    """Return 1 where a column has the value and 0 elsewhere, shape (n,)."""
+    return np.asarray(column.to_numpy(dtype=object) == value, dtype=np.float64)
+
+
+def truth_of(test: pd.DataFrame) -> Truth:
+    """Return what happened on live plays."""
+    import pandas as pd
+
+    def flag(name: str) -> FloatArray:
+        return test[name].to_numpy(dtype=np.float64)
+
+    return Truth(
+        gain_index=gains_of(test) - GAIN_MIN_YD,
+        kind=kind_index(test),
+        game=np.asarray(pd.factorize(test["game_id"])[0], dtype=np.int64),
+        touchdown=flag("touchdown"),
+        first_down=flag("first_down"),
+        drive_touchdown=_is(test["drive_end"], "touchdown"),
+        out_of_bounds=flag("out_of_bounds"),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneCheck:
+    """Predicted and observed rate of an event in a part of the field.
+
+    Attributes
+    ----------
+    zone, event
+        A name of `ZONES`; ``touchdown`` or ``first_down``.
+    plays
+        How many.
+    predicted, observed
+        Rates.
+    standard_error
+        Of the observed rate if the predicted probabilities are right.
+    """
+
+    zone: str
+    event: str
+    plays: int
+    predicted: float
+    observed: float
+    standard_error: float
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the rates differ by at most 1.5 points or two standard errors."""
+        gap = abs(self.predicted - self.observed)
+        return gap <= max(MAX_ZONE_GAP, 2 * self.standard_error)
+
+
+def check_zones(forecast: Forecast, truth: Truth, batch: SituationBatch) -> tuple[ZoneCheck, ...]:
+    """Return predicted and observed touchdown and first-down rates by part of the field.
+
+    Parts without plays are left out.
+    """
+    events = {
+        "touchdown": (forecast.p_touchdown, truth.touchdown),
+        "first_down": (forecast.p_first_down, truth.first_down),
+    }
+    checks = []
+    for zone, (low, high) in ZONES.items():
+        here = (batch.yardline_100 >= low) & (batch.yardline_100 <= high)
+        plays = int(here.sum())
+        for event, (p, happened) in events.items() if plays else ():
+            variance = float((p[here] * (1.0 - p[here])).sum())
+            checks.append(
+                ZoneCheck(
+                    zone=zone,
+                    event=event,
+                    plays=plays,
+                    predicted=float(p[here].mean()),
+                    observed=float(happened[here].mean()),
+                    standard_error=float(np.sqrt(variance)) / plays,
+                )
+            )
+    return tuple(checks)
+
+
+@dataclass(frozen=True, slots=True)
+class ProbabilityCheck:
+    """Calibration of one probability that users see.
+
+    Attributes
+    ----------
+    name
+        Of the event.
+    plays
+        How many.
+    predicted, observed
+        Mean probability and rate.
+    brier, ece
+        Brier score and expected calibration error.
+    slope, slope_low, slope_high
+        Calibration slope and its 95 % interval from drawing games again; NaN where the
+        probability does not vary enough to have one.
+    curve
+        The reliability curve.
+    """
+
+    name: str
+    plays: int
+    predicted: float
+    observed: float
+    brier: float
+    ece: float
+    slope: float
+    slope_low: float
+    slope_high: float
+    curve: Reliability
+
+
+def check_probabilities(
+    model: OutcomeModel, held_out: pd.DataFrame, weights: FloatArray
+) -> tuple[ProbabilityCheck, ...]:
+    """Return the calibration of every probability that users see, on one season.
+
+    Parameters
+    ----------
+    model
+        Fitted on other seasons.
+    held_out
+        All regular-season plays of the season.
+    weights
+        From `lensyard.model.evaluation.scores.game_weights`, one column a game in order of appearance among
+        the live plays.
+    """
+    import pandas as pd
+
+    test = live_plays(held_out)
+    games = pd.Index(pd.unique(test["game_id"]))
+    seen = _seen_probabilities(model, test)
+    fourth = held_out[
+        (held_out["down"] == 4)
+        & held_out["kind"].isin([*KINDS, "punt", "field_goal"])
+        & held_out["game_id"].isin(games)
+    ]
+    checks = []
+    for plays, events in ((test, seen), (fourth, _decisions(model, fourth))):
+        game = np.asarray(games.get_indexer(pd.Index(plays["game_id"])), dtype=np.int64)
+        for name, (p, happened) in events.items() if len(plays) else ():
+            checks.append(_check(name, p, happened, game=game, weights=weights))
+    return tuple(checks)
+
+
+Events = dict[str, tuple[FloatArray, FloatArray]]
+
+
+def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
+    """Return by name the probabilities of live plays and whether it happened, each (n,)."""
+    batch = batch_of(test)
+    pmf, gain = model.gain_pmf(batch), gains_of(test)
+    kind, kinds = kind_index(test), model.kind_probabilities(batch)
+    drive, truth = model.drive_end(batch), truth_of(test)
+    thrown = np.isin(kind, [KINDS.index(k) for k in ("complete", "incomplete", "interception")])
+    seen: Events = {
+        "touchdown": (model.p_touchdown(batch), truth.touchdown),
+        "first_down": (model.p_first_down(batch), truth.first_down),
+        "turnover": (model.p_turnover(batch), test["turnover"].to_numpy(dtype=np.float64)),
+        "out_of_bounds": (model.p_out_of_bounds(batch), truth.out_of_bounds),
+        "pass": (model.p_pass(batch), thrown.astype(np.float64)),
+    }
+    for yards in (5, 10, 20):
+        far = np.greater_equal(GAINS_YD, yards)
+        seen[f"gain_{yards}"] = (pmf @ far, (gain >= yards).astype(np.float64))
+    for index, name in enumerate(KINDS):
+        seen[f"kind_{name}"] = (kinds[:, index], (kind == index).astype(np.float64))
+    for index, end in enumerate(DRIVE_ENDS):
+        seen[f"drive_{end}"] = (drive[:, index], _is(test["drive_end"], end))
+    return seen
+
+
+def _decisions(model: OutcomeModel, fourth: pd.DataFrame) -> Events:
+    """Return by name the probabilities of choices on fourth down and whether they were made."""
+    p = model.fourth_down_decision(batch_of(fourth))
+    kind = fourth["kind"].to_numpy(dtype=object)
+    chosen = np.where(kind == "punt", 1, np.where(kind == "field_goal", 2, 0))
+    return {
+        f"fourth_down_{choice}": (p[:, index], (chosen == index).astype(np.float64))
+        for index, choice in enumerate(FOURTH_DOWN_CHOICES)
+    }
+
+
+def _check(
+    name: str, p: FloatArray, happened: FloatArray, *, game: IntArray, weights: FloatArray
+) -> ProbabilityCheck:
+    """Return the calibration of one probability."""
+    low, high = slope_interval(p, happened, game, weights)
+    return ProbabilityCheck(
+        name=name,
+        plays=int(p.shape[0]),
+        predicted=float(p.mean()),
+        observed=float(happened.mean()),
+        brier=float(brier(p, happened).mean()),
+        ece=expected_calibration_error(p, happened),
+        slope=calibration_slope(p, happened),
+        slope_low=low,
+        slope_high=high,
+        curve=reliability(p, happened),
+    )

@@ -1,0 +1,290 @@
+"""The evidence: this model beside baselines on a season that none of them has seen."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from lensyard.errors import DataError, InvalidInputError, UnknownNameError
+from lensyard.model.axes import FloatArray
+from lensyard.model.evaluation.baselines import BASELINES, baseline_forecast, has_lightgbm
+from lensyard.model.evaluation.checks import (
+    ProbabilityCheck,
+    Truth,
+    ZoneCheck,
+    check_probabilities,
+    check_zones,
+    truth_of,
+)
+from lensyard.model.evaluation.scores import (
+    Forecast,
+    binary_log_loss,
+    bootstrap_interval,
+    brier,
+    calibration_slope,
+    crps_yd,
+    expected_calibration_error,
+    game_weights,
+    log_loss,
+    model_forecast,
+    pit_deciles,
+    slope_interval,
+)
+from lensyard.model.fitting.fit import fit_outcome
+from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.model.plays import batch_of, live_plays, select_seasons
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+OWN: Final = "lensyard"
+MODELS: Final = (OWN, *BASELINES)
+CLIPPING: Final = (
+    "Gains in bins of 1 yd from -20 (longer losses count as -20) to the goal line (a touchdown "
+    "gains the yards to it) and not behind the own goal line; probabilities in logarithms are "
+    "floored at 1e-6."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ModelScores:
+    """The scores of one model; lower is better but for slopes (1) and the PIT (.1 each).
+
+    Attributes
+    ----------
+    name
+        One of `MODELS`.
+    crps_yd, log_loss
+        Of the gain. [yd], [nat]
+    slope_gain10, ece_gain10
+        Calibration of P(gain of 10 yd or more).
+    kind_log_loss
+        Over the six kinds. [nat]
+    touchdown_brier, first_down_brier, drive_touchdown_brier, out_of_bounds_brier
+        Brier scores, and the ``_log_loss`` of the same events.
+    touchdown_slope, drive_touchdown_ece
+        Calibration.
+    pit_deciles
+        Share of gains in each tenth of its forecast.
+    fit_s, predict_us, size_bytes
+        Seconds to fit, microseconds a play, bytes kept.
+    low, high
+        95 % intervals by name of the score, from drawing games again.
+    versus_low, versus_high
+        The same of the difference from the first model (this one less that), in pairs.
+    """
+
+    name: str
+    crps_yd: float
+    log_loss: float
+    slope_gain10: float
+    ece_gain10: float
+    kind_log_loss: float
+    touchdown_brier: float
+    touchdown_log_loss: float
+    touchdown_slope: float
+    first_down_brier: float
+    first_down_log_loss: float
+    drive_touchdown_brier: float
+    drive_touchdown_log_loss: float
+    drive_touchdown_ece: float
+    out_of_bounds_brier: float
+    out_of_bounds_log_loss: float
+    pit_deciles: tuple[float, ...]
+    fit_s: float
+    predict_us: float
+    size_bytes: int
+    low: Mapping[str, float]
+    high: Mapping[str, float]
+    versus_low: Mapping[str, float]
+    versus_high: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """All of the evidence on one held-out season.
+
+    Attributes
+    ----------
+    season, train_seasons
+        Scored; fitted.
+    data_sha256
+        Of the fitted plays.
+    train_plays, plays, games
+        Fitted plays; scored plays and games.
+    models
+        Scores, ``lensyard`` first.
+    zones, checks
+        Calibration of ``lensyard`` by part of the field and by probability.
+    """
+
+    season: int
+    train_seasons: tuple[int, ...]
+    data_sha256: str
+    train_plays: int
+    plays: int
+    games: int
+    models: tuple[ModelScores, ...]
+    zones: tuple[ZoneCheck, ...]
+    checks: tuple[ProbabilityCheck, ...]
+
+
+def evaluate(
+    plays: pd.DataFrame,
+    *,
+    season: int,
+    train_seasons: Sequence[int],
+    models: Sequence[str] = MODELS,
+    artifact_bytes: Callable[[OutcomeModel], int] | None = None,
+    draws: int = 200,
+    seed: int = 0,
+) -> Evaluation:
+    """Fit the model and baselines on some seasons and score them on a later one.
+
+    Parameters
+    ----------
+    plays
+        Canonical plays of all these seasons, kicks included.
+    season
+        The held-out season.
+    train_seasons
+        What is fitted; all before the held-out one.
+    models
+        Some of `MODELS`; ``lensyard`` is always scored. LightGBM is left out where it is not
+        installed.
+    artifact_bytes
+        Returns the size of a model on disk; by default that of its arrays.
+    draws, seed
+        How often games are drawn again for the intervals, and the seed of the draws.
+
+    Returns
+    -------
+    Evaluation
+
+    Raises
+    ------
+    InvalidInputError
+        If a training season is not before the held-out one, or a model is unknown.
+    DataError
+        If a season has no plays.
+    """
+    check_request(season=season, train_seasons=train_seasons, models=models)
+    train, held_out = select_seasons(plays, train_seasons), select_seasons(plays, [season])
+    test = live_plays(held_out)
+    if test.empty:
+        raise DataError(f"season {season} has no plays from scrimmage; import whole games")
+    batch, truth = batch_of(test), truth_of(test)
+    start = time.perf_counter()
+    model = fit_outcome(
+        train, seasons=train_seasons, model_id=f"evaluated-{season}", season_for=season
+    )
+    fit_s = time.perf_counter() - start
+    size = sum(a.nbytes for a in model.arrays.values())
+    if artifact_bytes is not None:
+        size = artifact_bytes(model)
+    forecasts = {OWN: model_forecast(model, batch, fit_s=fit_s, size_bytes=size)}
+    for name in BASELINES:
+        if name in models and (name != "lightgbm" or has_lightgbm()):
+            forecasts[name] = baseline_forecast(name, live_plays(train), test)
+    weights = game_weights(truth.game, draws=draws, rng=np.random.default_rng(seed))
+    return Evaluation(
+        season=season,
+        train_seasons=model.manifest.seasons,
+        data_sha256=model.manifest.data_sha256,
+        train_plays=model.manifest.plays,
+        plays=len(test),
+        games=weights.shape[1],
+        models=score_models(forecasts, truth, weights),
+        zones=check_zones(forecasts[OWN], truth, batch),
+        checks=check_probabilities(model, held_out, weights),
+    )
+
+
+def check_request(*, season: int, train_seasons: Sequence[int], models: Sequence[str]) -> None:
+    """Raise `InvalidInputError` for training seasons not before the season or unknown models."""
+    if not train_seasons or max(train_seasons) >= season:
+        raise InvalidInputError(
+            f"training seasons must all lie before {season}; got {sorted(train_seasons)}"
+        )
+    for name in models:
+        if name not in MODELS:
+            raise UnknownNameError(name="model", value=name, known=MODELS)
+
+
+def play_scores(forecast: Forecast, truth: Truth) -> dict[str, FloatArray]:
+    """Return every score that is a mean over plays, by name, each of shape (n,)."""
+    binary = {
+        "touchdown": (forecast.p_touchdown, truth.touchdown),
+        "first_down": (forecast.p_first_down, truth.first_down),
+        "drive_touchdown": (forecast.p_drive_touchdown, truth.drive_touchdown),
+        "out_of_bounds": (forecast.p_out_of_bounds, truth.out_of_bounds),
+    }
+    scores = {
+        "crps_yd": crps_yd(forecast.gain_pmf, truth.gain_index),
+        "log_loss": log_loss(forecast.gain_pmf, truth.gain_index),
+        "kind_log_loss": log_loss(forecast.kind, truth.kind),
+    }
+    for name, (p, happened) in binary.items():
+        scores[f"{name}_brier"] = brier(p, happened)
+        scores[f"{name}_log_loss"] = binary_log_loss(p, happened)
+    return scores
+
+
+def score_models(
+    forecasts: Mapping[str, Forecast], truth: Truth, weights: FloatArray
+) -> tuple[ModelScores, ...]:
+    """Return the scores of every forecast; the first is what the others are compared with.
+
+    Parameters
+    ----------
+    forecasts
+        By name of the model.
+    truth
+        What happened on the same n plays.
+    weights
+        Draws of games, from `lensyard.model.evaluation.scores.game_weights`.
+    """
+    first = play_scores(next(iter(forecasts.values())), truth)
+    return tuple(
+        _scores(name, forecast, truth, weights, first) for name, forecast in forecasts.items()
+    )
+
+
+def _scores(
+    name: str,
+    forecast: Forecast,
+    truth: Truth,
+    weights: FloatArray,
+    first: Mapping[str, FloatArray],
+) -> ModelScores:
+    """Return the scores of one forecast beside those of the first, by play."""
+    scores = play_scores(forecast, truth)
+    spans = {key: bootstrap_interval(s, truth.game, weights) for key, s in scores.items()}
+    versus = {
+        key: bootstrap_interval(s - first[key], truth.game, weights) for key, s in scores.items()
+    }
+    ten = np.asarray(forecast.gain_pmf[:, GAINS_YD >= 10].sum(axis=1))
+    gained = (truth.gain_yd >= 10).astype(np.float64)
+    spans["slope_gain10"] = slope_interval(ten, gained, truth.game, weights)
+    return ModelScores(
+        name=name,
+        slope_gain10=calibration_slope(ten, gained),
+        ece_gain10=expected_calibration_error(ten, gained),
+        touchdown_slope=calibration_slope(forecast.p_touchdown, truth.touchdown),
+        drive_touchdown_ece=expected_calibration_error(
+            forecast.p_drive_touchdown, truth.drive_touchdown
+        ),
+        pit_deciles=tuple(map(float, pit_deciles(forecast.gain_pmf, truth.gain_index))),
+        fit_s=forecast.fit_s,
+        predict_us=forecast.predict_us,
+        size_bytes=forecast.size_bytes,
+        low={key: span[0] for key, span in spans.items()},
+        high={key: span[1] for key, span in spans.items()},
+        versus_low={key: span[0] for key, span in versus.items()},
+        versus_high={key: span[1] for key, span in versus.items()},
+        **{key: float(score.mean()) for key, score in scores.items()},
+    )

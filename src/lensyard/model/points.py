@@ -1,0 +1,125 @@
+"""Published expected points on first and ten, to be shown beside the model's.
+
+What a club's own habits would add to the odds of the kinds of play.
+
+A Dirichlet-multinomial posterior mean: the club's counts of earlier plays are added to the model's
+expected ones, so a club's share of a kind moves by ``(count + K) / (expected + K)`` with K plays'
+worth of doubt. Off by default: on professional plays the gain is next to nothing
+(``lensyard model tendencies`` measures it), and a photographer's model knows no clubs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from lensyard.errors import require_positive
+from lensyard.model.axes import FloatArray, IntArray
+from lensyard.model.outcome import KINDS
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from lensyard.model.outcome import OutcomeModel
+
+
+NFLFASTR: Final = {
+    10: 5.0, 15: 4.8, 20: 4.4, 25: 4.1, 30: 3.8, 35: 3.5, 40: 3.2, 45: 2.8, 50: 2.5,
+    55: 2.2, 60: 1.8, 65: 1.5, 70: 1.2, 75: 1.1, 80: 0.6, 85: 0.2, 90: -0.1, 95: -0.4,
+}  # fmt: skip
+"""By yards to the end zone. S. Morris, expected-points cheat sheet, 2020, from nflfastR 2.1.0."""
+
+CARTER_MACHOL: Final = {
+    5: 6.041, 15: 4.572, 25: 3.681, 35: 3.167, 45: 2.392,
+    55: 1.538, 65: 0.923, 75: 0.236, 85: -0.637, 95: -1.245,
+}  # fmt: skip
+"""By yards to the goal line, 8,373 plays of 56 professional games of 1969. V. Carter and
+R. E. Machol, "Operations Research on Football", Operations Research 19, 1971, 541-544."""
+
+SOURCES: Final = {
+    "nflfastr": "S. Morris, expected-points cheat sheet, 2020, from nflfastR 2.1.0",
+    "carter_machol": "Carter & Machol, Operations Research 19, 1971 (games of 1969)",
+}
+
+
+DOUBT_PLAYS: Final = (25.0, 50.0, 100.0, 200.0, 400.0, 800.0)
+"""Strengths tried; the best on the season before is used."""
+
+
+def tilted(p: FloatArray, counts: FloatArray, expected: FloatArray, *, doubt: float) -> FloatArray:
+    """Return kind probabilities moved toward what a club did before.
+
+    Parameters
+    ----------
+    p
+        The model's, shape (n, 6).
+    counts, expected
+        What the club did before each play and what the model expected of it, shape (n, 6).
+    doubt
+        Plays by kind that hold the tilt at 1; must be > 0.
+    """
+    require_positive(doubt=doubt)
+    moved = p * (counts + doubt) / (expected + doubt)
+    return np.asarray(moved / moved.sum(axis=1, keepdims=True))
+
+
+def running_before(values: FloatArray, club: IntArray, week: IntArray) -> FloatArray:
+    """Return sums over the same club's plays of earlier weeks, shape (n, k).
+
+    Only whole weeks that lie before count, so nothing of a game tells on itself.
+    """
+    clubs, weeks = int(club.max()) + 1, int(week.max()) + 1
+    total = np.zeros((clubs, weeks, values.shape[1]))
+    np.add.at(total, (club, week), values)
+    before = np.cumsum(total, axis=1) - total
+    return np.asarray(before[club, week])
+
+
+@dataclass(frozen=True, slots=True)
+class TendencyGain:
+    """Log-losses of the kind of play, by play, shape (n,): without and with clubs."""
+
+    plain: FloatArray
+    with_clubs: FloatArray
+    game: IntArray
+
+    @property
+    def gain(self) -> float:
+        """Mean gain a play; negative when clubs hurt. [nats]"""
+        return float((self.plain - self.with_clubs).mean())
+
+    @property
+    def error(self) -> float:
+        """Standard error of the gain, games being independent. [nats]"""
+        difference = self.plain - self.with_clubs - self.gain
+        by_game = np.bincount(self.game, weights=difference)
+        return float(np.sqrt((by_game**2).sum()) / difference.shape[0])
+
+
+def tendency_gain(
+    model: OutcomeModel, plays: pd.DataFrame, *, doubt: float, one_club: bool = False
+) -> TendencyGain:
+    """Return log-losses on live plays of one season, clubs known from its earlier weeks.
+
+    With ``one_club`` the whole league counts as one club: what is gained then is the drift of the
+    season, not anybody's habit.
+    """
+    from lensyard.model.plays import batch_of, kind_index, live_plays
+
+    live = live_plays(plays)
+    p = model.kind_probabilities(batch_of(live))
+    kind = kind_index(live)
+    row = np.arange(kind.shape[0])
+    club = np.unique(live["offense"].to_numpy(dtype=str), return_inverse=True)[1]
+    club = club * 0 if one_club else club
+    week = live["week"].to_numpy(dtype=np.int64)
+    counts = running_before(np.eye(len(KINDS))[kind], club, week)
+    expected = running_before(p, club, week)
+    moved = tilted(p, counts, expected, doubt=doubt)
+    return TendencyGain(
+        plain=-np.log(p[row, kind]),
+        with_clubs=-np.log(moved[row, kind]),
+        game=np.unique(live["game_id"].to_numpy(dtype=str), return_inverse=True)[1],
+    )

@@ -1,0 +1,369 @@
+r"""Several photographers over a whole game: one plan after another.
+
+A joint plan would have to know where everybody stands, which is a spot to the power of the crew.
+Instead the plans are made one after another, each for what the earlier ones leave:
+
+1. Photographer 1 gets the usual plan (`lensyard.planner.solve`).
+2. From a solved plan the *resting spot* of every situation is read: the open spot with the highest
+   value of the play plus what follows, ``argmax_q R(s, q) + C(s, q)``, that is where this
+   photographer wants to be for it. It stands for the spread of places where the plan really has
+   them, which depends on the plays before.
+3. Photographer i plans with the reward that is left: the worth of every cell that an earlier one
+   has from their resting spot is set to 0 in that situation.
+
+With ``U_j(s)`` the cells usable from the resting spot of photographer j::
+
+    R_i(s, q) = sum over cells c of  w_c(s) * usable_i(q, c) * (1 - max over j < i of U_j(s)_c)
+
+so what the photographers add at their resting spots sums to what at least one of them has. It is a
+greedy scheme: no bound is claimed for a game.
+
+Both directions of attack are always told apart, even where the venue is symmetric: a photographer
+who keeps to one sideline is on the offense's right in one direction and on its left in the other,
+and the next one must know which. Among equals a resting spot lies on the side of sideline A.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Assignment, Coverage
+from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
+from lensyard.domain.perimeter import spot_label
+from lensyard.errors import InvalidInputError
+from lensyard.planner.problem import Side, after_change
+from lensyard.planner.solve import Plan, PlanProblem, solve
+from lensyard.spots.scorer import Scorer
+
+Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+# Rows of the state grid -> their worth by cell, shape (m, 121, 18).
+WorthOf = Callable[[IntArray], Float32Array]
+Pair = tuple[Scorer, Scorer]
+
+# Spots whose values differ by less are equal: a few times the plan's own tolerance, and far below
+# what a decision turns on (units of the assignment's value).
+SAME_VALUE = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneSpot:
+    """Where one photographer of a crew rests while the ball is in a zone.
+
+    Attributes
+    ----------
+    shooter
+        Number in the crew, from 1.
+    zone, direction
+        Where the ball is, and which way it goes.
+    position, label
+        The spot in the play frame, and its name.
+    ahead_yd
+        How far ahead of the ball it lies on average; negative behind. [yd]
+    on_sideline_a
+        Whether it lies on the half of the stadium at sideline A.
+    added
+        Expected worth a play that this photographer adds to the earlier ones from there.
+    """
+
+    shooter: int
+    zone: Zone
+    direction: Direction
+    position: int
+    label: str
+    ahead_yd: float
+    on_sideline_a: bool
+    added: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CrewPlan:
+    """Plans for a crew; index i is photographer i + 1.
+
+    Attributes
+    ----------
+    sides
+        The sides of every plan.
+    rewards
+        What is left for each, shape (sides, states, n).
+    plans
+        Solved with them.
+    resting
+        Resting positions, shape (sides, states).
+    added
+        Expected worth a play that each adds from the resting spots, averaged over the states.
+    worth
+        Expected worth a play altogether, averaged the same way.
+    zones
+        Resting spots by photographer, direction and zone.
+    """
+
+    sides: tuple[Side, ...]
+    rewards: tuple[Float32Array, ...]
+    plans: tuple[Plan, ...]
+    resting: tuple[IntArray, ...]
+    added: tuple[float, ...]
+    worth: float
+    zones: tuple[ZoneSpot, ...]
+
+
+def crew_sides(assignment: Assignment) -> tuple[Side, ...]:
+    """Return the sides of a crew's plans: both directions, and both teams where it matters."""
+    teams = (True,) if assignment.coverage is Coverage.BOTH else (True, False)
+    return tuple(Side(d, ours) for ours in teams for d in (Direction.TOWARD_B, Direction.TOWARD_A))
+
+
+def _blocks(states: int, block: int) -> Iterator[IntArray]:
+    for start in range(0, states, block):
+        yield np.arange(start, min(start + block, states))
+
+
+def cells_had(scorer: Scorer, position: IntArray, worth: Float32Array) -> NDArray[np.bool_]:
+    """Return which cells a photographer has from one position for each of m situations.
+
+    Parameters
+    ----------
+    scorer
+        Their kit, in one direction.
+    position
+        Where they stand, shape (m,).
+    worth
+        What is there for them, by which the lenses at hand are chosen, shape (m, cells).
+
+    Returns
+    -------
+    ndarray of bool, shape (m, cells)
+    """
+    rows = np.stack([usable[position] for usable in scorer.usable])
+    hand = np.einsum("hmc,mc->hm", rows, worth).argmax(axis=0)
+    had: NDArray[np.bool_] = rows[hand, np.arange(len(position))] > 0
+    return had
+
+
+def left_over(
+    worth: Float32Array, earlier: Sequence[tuple[Scorer, IntArray]], rows: IntArray
+) -> Float32Array:
+    """Return the worth that the earlier photographers leave, shape (m, cells).
+
+    Parameters
+    ----------
+    worth
+        Of these situations, shape (m, 121, 18) or (m, cells).
+    earlier
+        Scorer and resting positions (all states) of each, in order.
+    rows
+        Which states they are, shape (m,).
+    """
+    left = worth.reshape(len(rows), -1).copy()
+    for scorer, resting in earlier:
+        left[cells_had(scorer, resting[rows], left)] = 0.0
+    return left
+
+
+def crew_reward(
+    pair: Pair,
+    worth_of: WorthOf,
+    *,
+    sides: Sequence[Side],
+    states: int,
+    earlier: Sequence[tuple[Pair, IntArray]] = (),
+    block: int = 500,
+) -> Float32Array:
+    """Return the reward that is left for the next photographer, shape (sides, states, n).
+
+    Parameters
+    ----------
+    pair
+        Their scorers toward end B and toward end A.
+    worth_of
+        Worth by cell of given states. It is asked block by block, so that never more than
+        ``block`` situations (8.7 kB each) are in memory.
+    sides
+        See `crew_sides`; sides that do not count get 0.
+    states
+        How many states the grid has.
+    earlier
+        Scorers and resting positions (sides, states) of the earlier photographers.
+    block
+        States at a time.
+    """
+    reward = np.zeros((len(sides), states, len(pair[0].perimeter)), dtype=np.float32)
+    for rows in _blocks(states, block):
+        worth = worth_of(rows)
+        for k, side in enumerate(sides):
+            if not side.ours:
+                continue
+            which = 0 if side.direction is Direction.TOWARD_B else 1
+            before = [(scorers[which], resting[k]) for scorers, resting in earlier]
+            reward[k, rows] = pair[which].earn(left_over(worth, before, rows))
+    return reward
+
+
+def resting_positions(scorer: Scorer, total: NDArray[np.floating]) -> IntArray:
+    """Return the best open position of each row, shape (m,).
+
+    Parameters
+    ----------
+    scorer
+        Of the direction that the rows belong to.
+    total
+        Value of being at each position, shape (m, n).
+
+    Notes
+    -----
+    Among positions within `SAME_VALUE` of the best, the side of sideline A comes first, then the
+    value, then the lowest number.
+    """
+    value = np.where(scorer.open, total, -np.inf)
+    near = value >= value.max(axis=1, keepdims=True) - SAME_VALUE
+    preferred = near & _on_sideline_a(scorer)
+    candidates = np.where(preferred.any(axis=1, keepdims=True), preferred, near)
+    result: IntArray = np.where(candidates, np.round(value, 5), -np.inf).argmax(axis=1)
+    return result
+
+
+def _on_sideline_a(scorer: Scorer) -> NDArray[np.bool_]:
+    side: NDArray[np.bool_] = scorer.perimeter.y_yd[scorer.stations] <= CENTER_Y_YD
+    return side
+
+
+def crew_plan_for_game(
+    crew: Sequence[Pair],
+    worth_of: WorthOf,
+    *,
+    base: PlanProblem,
+    sides: Sequence[Side],
+    yardline_100: IntArray,
+    state_share: FloatArray | None = None,
+    block: int = 500,
+) -> CrewPlan:
+    """Return plans for a crew, one after another (see the module's text).
+
+    Parameters
+    ----------
+    crew
+        Scorers toward end B and toward end A of each photographer, at the plan's spacing.
+    worth_of
+        Worth by cell of given states of the grid.
+    base
+        A planning problem of the same venue, grid and spacing: its transitions, walking and
+        discount are used, its rewards are not.
+    sides
+        See `crew_sides`.
+    yardline_100
+        Of every state, shape (states,).
+    state_share
+        How often each state occurs, shape (states,); default: all alike.
+    block
+        States at a time.
+
+    Raises
+    ------
+    InvalidInputError
+        If there is nobody, or the arrays do not fit the grid.
+    """
+    states = base.same.shape[0]
+    share = np.full(states, 1.0) if state_share is None else np.asarray(state_share, np.float64)
+    if not crew or yardline_100.shape != (states,) or share.shape != (states,):
+        raise InvalidInputError(
+            f"expected at least one photographer and {states} states; got {len(crew)}, "
+            f"yardline_100 {yardline_100.shape} and state_share {share.shape}"
+        )
+    if share.min() < 0 or not share.sum() > 0:
+        raise InvalidInputError("state_share must be at least 0 and not all 0")
+    share = share / share.sum()
+    done: list[tuple[Pair, IntArray]] = []
+    rewards, plans = [], []
+    for pair in crew:
+        reward = crew_reward(pair, worth_of, sides=sides, states=states, earlier=done, block=block)
+        plan = solve(_problem(pair, reward, base, sides))
+        done.append((pair, _resting(pair, reward + plan.continuation, sides)))
+        rewards.append(reward)
+        plans.append(plan)
+    ours = [k for k, side in enumerate(sides) if side.ours]
+    resting = tuple(positions for _, positions in done)
+    index = np.arange(states)
+    return CrewPlan(
+        sides=tuple(sides),
+        rewards=tuple(rewards),
+        plans=tuple(plans),
+        resting=resting,
+        added=tuple(
+            float(np.mean([reward[k, index, at[k]] @ share for k in ours]))
+            for reward, at in zip(rewards, resting, strict=True)
+        ),
+        worth=float(
+            sum(
+                worth_of(rows).reshape(len(rows), -1).sum(axis=1) @ share[rows]
+                for rows in _blocks(states, block)
+            )
+        ),
+        zones=_zones(crew, rewards, plans, sides, yardline_100, share),
+    )
+
+
+def _problem(
+    pair: Pair, reward: Float32Array, base: PlanProblem, sides: Sequence[Side]
+) -> PlanProblem:
+    walks = {Direction.TOWARD_B: pair[0].walk_yd, Direction.TOWARD_A: pair[1].walk_yd}
+    return replace(
+        base,
+        reward=reward,
+        after_change=after_change(tuple(sides)),
+        walk_yd=np.stack([walks[side.direction] for side in sides]),
+    )
+
+
+def _resting(pair: Pair, total: Float32Array, sides: Sequence[Side]) -> IntArray:
+    return np.stack(
+        [
+            resting_positions(pair[0 if side.direction is Direction.TOWARD_B else 1], total[k])
+            for k, side in enumerate(sides)
+        ]
+    )
+
+
+def _zones(
+    crew: Sequence[Pair],
+    rewards: Sequence[Float32Array],
+    plans: Sequence[Plan],
+    sides: Sequence[Side],
+    yardline_100: IntArray,
+    share: FloatArray,
+) -> tuple[ZoneSpot, ...]:
+    """The open spot that is best on average over each zone's states, by photographer."""
+    zone = np.array([zone_of(int(y)).value for y in yardline_100])
+    result = []
+    for shooter, (pair, reward, plan) in enumerate(zip(crew, rewards, plans, strict=True), start=1):
+        for k, side in enumerate(sides):
+            if not side.ours:
+                continue
+            scorer = pair[0 if side.direction is Direction.TOWARD_B else 1]
+            for name in Zone:
+                weight = np.where(zone == name.value, share, 0.0)
+                if weight.sum() <= 0:
+                    continue
+                weight = weight / weight.sum()
+                total = weight @ (reward[k] + plan.continuation[k])
+                position = int(resting_positions(scorer, total[None])[0])
+                x, y = (float(a[position]) for a in scorer.xy_yd)
+                ball_x = OPPONENT_GOAL_LINE_X_YD - float(weight @ yardline_100)
+                result.append(
+                    ZoneSpot(
+                        shooter=shooter,
+                        zone=name,
+                        direction=side.direction,
+                        position=position,
+                        label=spot_label(x_yd=x, y_yd=y),
+                        ahead_yd=x - ball_x,
+                        on_sideline_a=bool(_on_sideline_a(scorer)[position]),
+                        added=float(weight @ reward[k, :, position]),
+                    )
+                )
+    return tuple(result)

@@ -1,0 +1,450 @@
+"""Several photographers on one play: the spots that together have the most of it.
+
+Each photographer has a kit. The crew's value is the expected worth of the play if at least one of
+them has it, so two people side by side are worth little more than one. The choice is the covering
+problem of `lensyard.planner.max_coverage`: its cells are the places where plays end, weighted by
+expected worth; its groups are the photographers with one kit (they are exchangeable); a site is an
+open spot together with the lenses at hand there. It is solved exactly, and the answer carries the
+bound that proves it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    DROP_BACK_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    Direction,
+)
+from lensyard.domain.kit import Kit
+from lensyard.domain.perimeter import Perimeter, spot_label
+from lensyard.domain.situation import Situation
+from lensyard.errors import InvalidInputError
+from lensyard.model.cells import X_YD, Y_YD
+from lensyard.planner.max_coverage import greedy_coverage, grouped_problem, solve_coverage
+from lensyard.spots.ranking import Masses
+from lensyard.spots.scorer import Scorer
+from lensyard.spots.visibility import FACING_LIMIT_DEG
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+MOST_SHOOTERS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class CrewSpot:
+    """Where one photographer of the crew stands (play frame).
+
+    Attributes
+    ----------
+    shooter
+        Number in the crew, from 1.
+    kit
+        What they carry, as text.
+    position, label, x_yd, y_yd
+        The spot in the scorer's numbering, its name and place. [yd]
+    p_usable
+        P(the play is usable from there).
+    value
+        Expected worth from there alone.
+    added
+        What the photographer adds to those with lower numbers; sums to the crew's value.
+    only
+        What nobody else of the crew has: lost if they stayed at home.
+    role
+        What they are there for, in words.
+    """
+
+    shooter: int
+    kit: str
+    position: int
+    label: str
+    x_yd: float
+    y_yd: float
+    p_usable: float
+    value: float
+    added: float
+    only: float
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """The answer for one situation.
+
+    Attributes
+    ----------
+    spots
+        One for each photographer who adds something, by number.
+    idle
+        Numbers of those who would add nothing to the others.
+    value
+        Expected worth of the play if at least one has it.
+    worth
+        Expected worth of the play altogether.
+    p_usable
+        P(the play is usable for at least one).
+    bound, gap, proven
+        No crew gets more than the bound; how far it lies above the value as a share; whether that
+        proves the answer the best.
+    greedy_value
+        What the usual way gets: the best spot, then the best beside it, and so on.
+    """
+
+    spots: tuple[CrewSpot, ...]
+    idle: tuple[int, ...]
+    value: float
+    worth: float
+    p_usable: float
+    bound: float
+    gap: float
+    proven: bool
+    greedy_value: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Group:
+    """Photographers with one kit, and the sites they can choose from.
+
+    ``covers`` (sites, cells); ``position`` of each site (sites,).
+    """
+
+    scorer: Scorer
+    shooters: tuple[int, ...]
+    covers: BoolArray
+    position: IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Placed:
+    """A photographer at a site: number, scorer, position and the cells they have."""
+
+    shooter: int
+    scorer: Scorer
+    position: int
+    cells: BoolArray
+
+
+def crew_scorers(
+    perimeter: Perimeter,
+    kits: Sequence[Kit],
+    *,
+    direction: Direction = Direction.TOWARD_B,
+    faces: Faces = Faces.OFFENSE,
+    facing_limit_deg: float = FACING_LIMIT_DEG,
+) -> list[Scorer]:
+    """Return one scorer a photographer; equal kits share one."""
+    made: dict[object, Scorer] = {}
+    for kit in kits:
+        if _same_kit(kit) not in made:
+            made[_same_kit(kit)] = Scorer(perimeter, kit, direction, faces, facing_limit_deg)
+    return [made[_same_kit(kit)] for kit in kits]
+
+
+def _same_kit(kit: Kit) -> object:
+    """What makes two kits one, whatever they are called."""
+    return kit.mounted, kit.bodies
+
+
+def crew_for(
+    scorers: Sequence[Scorer],
+    masses: Masses,
+    situation: Situation,
+    *,
+    node_limit: int | None = None,
+) -> Crew:
+    """Return where a crew stands for one play.
+
+    Parameters
+    ----------
+    scorers
+        One a photographer, of one perimeter and direction; kits and faces may differ.
+    masses
+        The outcome mass of the situation.
+    situation
+        Where the play starts.
+    node_limit
+        See `lensyard.planner.max_coverage.solve_coverage`.
+
+    Raises
+    ------
+    InvalidInputError
+        If there is nobody, more than `MOST_SHOOTERS`, or no kit reaches anything from an open spot.
+    """
+    groups = _groups(scorers)
+    worth = np.maximum(masses.worth.reshape(-1).astype(np.float64), 0.0)
+    problem = grouped_problem(
+        worth, [g.covers for g in groups], picks=[len(g.shooters) for g in groups]
+    )
+    best = solve_coverage(problem, node_limit=node_limit)
+    if best.value <= 1e-6:
+        kits = "; ".join(dict.fromkeys(s.kit.text for s in scorers))
+        raise InvalidInputError(
+            f"with {kits} no play is usable from any open spot; take a longer lens (reach is "
+            "10 yd for every 100 mm), or open more of the venue"
+        )
+    placed = _number(groups, best.chosen, worth)
+    return Crew(
+        spots=_spots(placed, masses, worth, situation),
+        idle=tuple(
+            sorted(set(range(1, len(scorers) + 1)) - {someone.shooter for someone in placed})
+        ),
+        value=best.value,
+        worth=float(worth.sum()),
+        p_usable=_p_any(placed, masses),
+        bound=best.bound,
+        gap=best.gap,
+        proven=best.proven,
+        greedy_value=greedy_coverage(problem).value,
+    )
+
+
+def _groups(scorers: Sequence[Scorer]) -> list[_Group]:
+    if not 1 <= len(scorers) <= MOST_SHOOTERS:
+        raise InvalidInputError(
+            f"a crew has 1 to {MOST_SHOOTERS} photographers; got {len(scorers)}"
+        )
+    first = scorers[0]
+    if any(s.perimeter is not first.perimeter or s.direction != first.direction for s in scorers):
+        raise InvalidInputError(
+            "a crew works one play: give every photographer a scorer of the same perimeter and "
+            "direction"
+        )
+    members: dict[object, list[int]] = {}
+    for number, scorer in enumerate(scorers, start=1):
+        key = (_same_kit(scorer.kit), scorer.faces, scorer.facing_limit_deg)
+        members.setdefault(key, []).append(number)
+    return [_group(scorers[numbers[0] - 1], tuple(numbers)) for numbers in members.values()]
+
+
+def _group(scorer: Scorer, shooters: tuple[int, ...]) -> _Group:
+    spots = np.flatnonzero(scorer.open)
+    hands = scorer.usable
+    return _Group(
+        scorer=scorer,
+        shooters=shooters,
+        covers=np.concatenate([usable[spots] > 0 for usable in hands]),
+        position=np.tile(spots, len(hands)),
+    )
+
+
+def _number(
+    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], worth: FloatArray
+) -> list[_Placed]:
+    """Hand the chosen sites to the photographers: within a kit, who adds most comes first."""
+    placed: list[_Placed] = []
+    for group, sites in zip(groups, chosen, strict=True):
+        left, open_sites = worth.copy(), sorted(sites)
+        for shooter in group.shooters[: len(sites)]:
+            gain = group.covers[open_sites] @ left
+            site = open_sites.pop(int(np.round(gain, 9).argmax()))
+            cells = group.covers[site]
+            left = np.where(cells, 0.0, left)
+            placed.append(_Placed(shooter, group.scorer, int(group.position[site]), cells))
+    return sorted(placed, key=lambda someone: someone.shooter)
+
+
+def _p_any(placed: Sequence[_Placed], masses: Masses) -> float:
+    anyone = np.any([someone.cells for someone in placed], axis=0)
+    return min(float(masses.plain.reshape(-1)[anyone].sum()), 1.0)
+
+
+def _spots(
+    placed: Sequence[_Placed], masses: Masses, worth: FloatArray, situation: Situation
+) -> tuple[CrewSpot, ...]:
+    covers = np.stack([someone.cells for someone in placed])
+    held = share_out(worth, covers)
+    plain = masses.plain.reshape(-1)
+    before = np.zeros(worth.shape, dtype=bool)
+    result = []
+    for i, someone in enumerate(placed):
+        x, y = (float(a[someone.position]) for a in someone.scorer.xy_yd)
+        others = np.delete(covers, i, axis=0).any(axis=0)
+        result.append(
+            CrewSpot(
+                shooter=someone.shooter,
+                kit=someone.scorer.kit.text,
+                position=someone.position,
+                label=spot_label(x_yd=x, y_yd=y),
+                x_yd=x,
+                y_yd=y,
+                p_usable=min(float(plain[someone.cells].sum()), 1.0),
+                value=float(worth[someone.cells].sum()),
+                added=float(worth[someone.cells & ~before].sum()),
+                only=float(worth[someone.cells & ~others].sum()),
+                role=_role(someone, held[i], worth, situation),
+            )
+        )
+        before |= someone.cells
+    return tuple(result)
+
+
+def _role(someone: _Placed, held: FloatArray, worth: FloatArray, situation: Situation) -> str:
+    shape = (X_YD.size, Y_YD.size)
+    line = situation.line_of_scrimmage_x_yd
+    ball_y = someone.scorer.perimeter.venue.rules.ball_y_yd(situation.hash_mark)
+    cell = int(np.abs(X_YD - (line - DROP_BACK_YD)).argmin()) * Y_YD.size
+    cell += int(np.abs(Y_YD - ball_y).argmin())
+    return role(
+        held.reshape(shape),
+        worth.reshape(shape),
+        line_of_scrimmage_x_yd=line,
+        faces=someone.scorer.faces,
+        drop_back=bool(someone.cells[cell]),
+    )
+
+
+# Runs within three yards of the line end in the pile; twenty yards are the usual "long gain".
+AT_THE_LINE_YD = 3.0
+
+
+DEEP_YD = 20.0
+
+
+# Along the goal line within this of a sideline, a carrier can dive for the pylon.
+PYLON_LANE_YD = 6.0
+
+
+# More than this share on one half of the field makes a side; a second part is named when it
+# scores at least this share of the first.
+ONE_SIDED = 0.6
+
+
+SECOND_PART = 0.5
+
+
+class Part(StrEnum):
+    """The parts of the field, as a play sees it from its line of scrimmage."""
+
+    BACKFIELD = "backfield"
+    LINE = "line"
+    OPEN_FIELD = "open field"
+    DEEP = "deep"
+    PYLON = "pylon"
+    END_ZONE = "end zone"
+
+
+def part_cells(line_of_scrimmage_x_yd: float) -> dict[Part, BoolArray]:
+    """Return which cells belong to each part, shape (121, 18) each; every cell to exactly one."""
+    x, y = np.meshgrid(X_YD, Y_YD, indexing="ij")
+    ahead = x - line_of_scrimmage_x_yd
+    goal = x >= OPPONENT_GOAL_LINE_X_YD - 1.0
+    lane = (np.minimum(y, FIELD_WIDTH_YD - y) <= PYLON_LANE_YD) & (
+        x <= OPPONENT_GOAL_LINE_X_YD + 2.0
+    )
+    return {
+        Part.BACKFIELD: ~goal & (ahead < 0),
+        Part.LINE: ~goal & (ahead >= 0) & (ahead <= AT_THE_LINE_YD),
+        Part.OPEN_FIELD: ~goal & (ahead > AT_THE_LINE_YD) & (ahead < DEEP_YD),
+        Part.DEEP: ~goal & (ahead >= DEEP_YD),
+        Part.PYLON: goal & lane,
+        Part.END_ZONE: goal & ~lane,
+    }
+
+
+def share_out(worth: FloatArray, covers: BoolArray) -> FloatArray:
+    """Return the worth that falls to each spot; what several have is divided evenly.
+
+    Parameters
+    ----------
+    worth
+        By cell, shape (c,).
+    covers
+        Which cells each spot has, shape (spots, c).
+
+    Returns
+    -------
+    ndarray, shape (spots, c)
+        Sums over spots to the worth that at least one has.
+    """
+    several = np.maximum(covers.sum(axis=0), 1)
+    shared: FloatArray = covers * (worth / several)
+    return shared
+
+
+def role(
+    held: FloatArray,
+    worth: FloatArray,
+    *,
+    line_of_scrimmage_x_yd: float,
+    faces: Faces = Faces.OFFENSE,
+    drop_back: bool = False,
+) -> str:
+    """Return in words what a spot is there for.
+
+    Parameters
+    ----------
+    held
+        Worth that falls to the spot by cell (see `share_out`), shape (121, 18).
+    worth
+        All there is, same shape.
+    line_of_scrimmage_x_yd
+        Where the play starts. [yd]
+    faces
+        Whose faces.
+    drop_back
+        Whether the quarterback's drop-back is usable from the spot.
+
+    Raises
+    ------
+    InvalidInputError
+        If the spot holds nothing.
+    """
+    parts = part_cells(line_of_scrimmage_x_yd)
+    score = {}
+    for part, cells in parts.items():
+        here, there = float(held[cells].sum()), float(worth[cells].sum())
+        score[part] = here * here / there if there > 0 else 0.0
+    ranked = sorted(parts, key=lambda p: (-score[p], list(Part).index(p)))
+    if score[ranked[0]] <= 0:
+        raise InvalidInputError("a spot that has no play has no role; leave it out of the crew")
+    named = [p for p in ranked[:2] if score[p] >= SECOND_PART * score[ranked[0]]]
+    words = [_words(p, np.where(parts[p], held, 0.0), faces) for p in named]
+    if drop_back and faces is Faces.OFFENSE and Part.BACKFIELD not in named:
+        words.append("the quarterback's drop-back")
+    return ", and ".join(dict.fromkeys(words))
+
+
+def side_word(held: FloatArray) -> str:
+    """Return on which half of the field most of the worth lies: left, right or both sides."""
+    total = float(held.sum())
+    left = float(held[:, Y_YD > CENTER_Y_YD].sum()) / total if total > 0 else 0.5
+    if left > ONE_SIDED:
+        return "left side"
+    return "right side" if left < 1 - ONE_SIDED else "both sides"
+
+
+def _words(part: Part, held: FloatArray, faces: Faces) -> str:
+    side = side_word(held)
+    if part is Part.PYLON:
+        pylon = {"left side": "left pylon", "right side": "right pylon"}.get(side, "pylons")
+        return f"goal line and the dive at the {pylon}"
+    if part is Part.END_ZONE:
+        catch = "the catch" if faces is Faces.OFFENSE else "the ball broken up"
+        return f"{catch} in the end zone, {side}"
+    if part is Part.BACKFIELD:
+        if faces is Faces.DEFENSE:
+            return "the rush and the sack in the backfield"
+        return "quarterback drop-back and the backfield"
+    offense = {
+        Part.LINE: "carrier through the line",
+        Part.OPEN_FIELD: "carrier in the open field",
+        Part.DEEP: "the deep ball and the long run",
+    }
+    defense = {
+        Part.LINE: "the tackle at the line",
+        Part.OPEN_FIELD: "the tackle in the open field",
+        Part.DEEP: "the interception and the last tackle deep",
+    }
+    return f"{(offense if faces is Faces.OFFENSE else defense)[part]}, {side}"

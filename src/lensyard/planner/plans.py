@@ -1,0 +1,264 @@
+"""Plans: solved once for a kit, venue and assignment, kept on disk, and asked for decisions."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.config import user_cache_dir
+from lensyard.domain.assignment import Assignment
+from lensyard.domain.field import Direction
+from lensyard.domain.kit import Kit
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import StoreError
+from lensyard.model.context import Context
+from lensyard.planner.problem import (
+    DISCOUNT,
+    PLAN_STEP_YD,
+    advise,
+    problem_of,
+    reward_of,
+    scorers_of,
+    side_index,
+    sides_of,
+    usual_walking,
+)
+from lensyard.planner.solve import Choice, Plan, Walking, solve
+from lensyard.spots.scorer import Scorer
+from lensyard.spots.visibility import FACING_LIMIT_DEG
+
+if TYPE_CHECKING:
+    from lensyard.model.transition import TransitionModel
+
+# Raised whenever the same inputs would give another plan.
+PLAN_VERSION = 4
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """What a plan depends on, apart from the model.
+
+    ``walks`` overrides the usual `walking` limits and price.
+    """
+
+    kit: Kit
+    venue: Venue = field(default_factory=standard_venue)
+    assignment: Assignment = field(default_factory=Assignment)
+    walks: Walking | None = None
+    discount: float = DISCOUNT
+    step_yd: float = PLAN_STEP_YD
+    facing_limit_deg: float = FACING_LIMIT_DEG
+
+    @property
+    def walking(self) -> Walking:
+        """How far one walks, and what a yard costs."""
+        return self.walks or usual_walking(self.kit, self.assignment)
+
+    def key(self, model_sha256: str) -> str:
+        """Return a hash of everything that goes into the plan."""
+        venue = asdict(self.venue)
+        ground = {
+            name: venue[name]
+            for name in ("rules", "closed", "side_setback_yd", "end_setback_yd", "posts")
+        }
+        document = {
+            "version": PLAN_VERSION,
+            "model": model_sha256,
+            "kit": {"mounted": asdict(self.kit)["mounted"], "bodies": self.kit.bodies},
+            "ground": ground,
+            "weights": asdict(self.assignment.weights),
+            "faces": self.assignment.faces.value,
+            "coverage": self.assignment.coverage.value,
+            "walking": asdict(self.walking),
+            "discount": self.discount,
+            "step_yd": self.step_yd,
+            "facing_limit_deg": self.facing_limit_deg,
+        }
+        text = json.dumps(document, sort_keys=True, separators=(",", ":"))
+        return hashlib.sha256(text.encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class SolvedPlan:
+    """A plan with everything needed to ask it.
+
+    Attributes
+    ----------
+    request, key
+        What it was solved for, and the hash of that.
+    plan
+        The continuation.
+    scorers
+        Toward end B and toward end A, at the plan's spacing.
+    """
+
+    request: PlanRequest
+    key: str
+    plan: Plan
+    scorers: tuple[Scorer, Scorer]
+
+    def scorer(self, direction: Direction) -> Scorer:
+        """Return the scorer of a direction of attack."""
+        return self.scorers[0 if direction is Direction.TOWARD_B else 1]
+
+
+def cache_folder() -> Path:
+    """Return the folder of solved plans, made on demand."""
+    folder = user_cache_dir() / "plans"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = None) -> SolvedPlan:
+    """Return the plan of a request: from disk, or solved and kept.
+
+    A damaged or unreadable file on disk counts as missing; a folder that cannot be written costs
+    only the time to solve again.
+    """
+    key = request.key(context.model.manifest.arrays_sha256)
+    perimeter = perimeter_of(request.venue, step_yd=request.step_yd)
+    scorers = scorers_of(
+        perimeter, request.kit, request.assignment, facing_limit_deg=request.facing_limit_deg
+    )
+    grid = context.transition().grid
+    shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
+    try:
+        path: Path | None = (folder or cache_folder()) / f"{key[:32]}.npy"
+    except (OSError, StoreError):
+        path = None
+    plan = _read(path, shape)
+    if plan is None:
+        problem = problem_of(
+            scorers,
+            context.model,
+            context.prior(request.venue.rules),
+            context.transition(),
+            request.assignment,
+            request.walking,
+            discount=request.discount,
+        )
+        plan = solve(problem)
+        _write(path, plan.continuation)
+    return SolvedPlan(request, key, plan, scorers)
+
+
+def _read(path: Path | None, shape: tuple[int, ...]) -> Plan | None:
+    if path is None:
+        return None
+    try:
+        continuation = np.load(path, allow_pickle=False)
+    except (OSError, ValueError, EOFError):
+        return None
+    if continuation.shape != shape or continuation.dtype != np.float32:
+        return None
+    if not np.isfinite(continuation).all():
+        return None
+    return Plan(continuation, 0, 0.0)
+
+
+def _write(path: Path | None, continuation: NDArray[np.float32]) -> None:
+    if path is None:
+        return
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
+        with os.fdopen(handle, "wb") as stream:
+            np.save(stream, continuation, allow_pickle=False)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(name, path)
+    except OSError:
+        return
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """The plan's word on one situation.
+
+    Attributes
+    ----------
+    choice
+        Where to go and what it earns.
+    standing, direction
+        Where one stands (position in the play frame) and the direction of attack.
+    limit_yd
+        How far one could go.
+    """
+
+    choice: Choice
+    standing: int
+    direction: Direction
+    limit_yd: float
+
+    @property
+    def earns(self) -> float:
+        """What going there earns over staying, in units of the assignment's value."""
+        return self.choice.total - self.choice.stay_total
+
+    @property
+    def for_this_play(self) -> bool:
+        """Whether most of the gain is had on this play rather than on the ones after."""
+        return (self.choice.now - self.choice.stay_now) >= self.earns / 2
+
+
+def state_of(transition: TransitionModel, situation: Situation) -> int:
+    """Return the state of the plan's grid that a situation belongs to."""
+    return int(transition.grid.index_of(SituationBatch.of([situation]))[0])
+
+
+def decide(
+    context: Context,
+    solved: SolvedPlan,
+    situation: Situation,
+    *,
+    standing: int,
+    direction: Direction = Direction.TOWARD_B,
+    ours: bool = True,
+    limit_yd: float | None = None,
+    assignment: Assignment | None = None,
+) -> Decision:
+    """Return where to be for the next snap.
+
+    Parameters
+    ----------
+    context, solved
+        The model and the plan.
+    situation
+        What is about to be played.
+    standing
+        Position where one stands, in the play frame's numbering.
+    direction, ours
+        The direction of attack, and whether the team with the ball counts.
+    limit_yd
+        How far one can go before the snap; default the plan's limit within a drive. [yd]
+    assignment
+        Other weights for this play than the plan's (frames already ticked).
+    """
+    scorer = solved.scorer(direction)
+    task = assignment or solved.request.assignment
+    limit = solved.request.walking.drive_limit_yd if limit_yd is None else limit_yd
+    sides = sides_of(scorer.perimeter, solved.request.assignment)
+    batch = SituationBatch.of([situation])
+    reward = reward_of(
+        scorer, context.model, context.prior(solved.request.venue.rules), batch, task
+    )[0].astype(np.float64)
+    choice = advise(
+        solved.plan,
+        scorer,
+        side=side_index(sides, direction=direction, ours=ours),
+        state=state_of(context.transition(), situation),
+        reward=reward * (1.0 if ours else 0.0),
+        standing=standing,
+        limit_yd=limit,
+        price_per_yd=solved.request.walking.price_per_yd,
+    )
+    return Decision(choice, standing, direction, limit)

@@ -1,0 +1,136 @@
+"""What an adapter is, and the fields that it tells.
+
+An adapter knows one source: under which names its files hold what, and how that reads as football.
+It returns one SQL expression for each field of `TOLD`; everything else (order, checks, repairs,
+possessions, the store) is the same for all sources. `recipe` in the contributors' guide shows how
+to add one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from lensyard.plays.importing.sql import RawColumns
+
+LEVELS: Final = ("pro", "college", "high-school", "other")
+
+TOLD: Final[dict[str, str]] = {
+    "game_id": "VARCHAR",
+    "season": "INTEGER",
+    "season_type": "VARCHAR",
+    "week": "INTEGER",
+    "order_key": "DOUBLE",
+    "same_key": "VARCHAR",
+    "home_club": "VARCHAR",
+    "away_club": "VARCHAR",
+    "offense": "VARCHAR",
+    "defense": "VARCHAR",
+    "quarter": "INTEGER",
+    "clock_s": "INTEGER",
+    "down": "INTEGER",
+    "distance_yd": "INTEGER",
+    "yardline_100": "INTEGER",
+    "score_diff": "INTEGER",
+    "kind": "VARCHAR",
+    "gain_yd": "INTEGER",
+    "air_yd": "INTEGER",
+    "after_catch_yd": "INTEGER",
+    "side": "VARCHAR",
+    "depth": "VARCHAR",
+    "gap": "VARCHAR",
+    "out_of_bounds": "BOOLEAN",
+    "touchdown": "BOOLEAN",
+    "return_touchdown": "BOOLEAN",
+    "safety": "BOOLEAN",
+    "turnover": "BOOLEAN",
+    "first_down": "BOOLEAN",
+    "penalty": "BOOLEAN",
+    "kick_distance_yd": "INTEGER",
+    "return_yd": "INTEGER",
+    "kick_result": "VARCHAR",
+    "hash_mark": "VARCHAR",
+    "home_after": "INTEGER",
+    "away_after": "INTEGER",
+    "mended": "VARCHAR",
+    "skip": "VARCHAR",
+}
+"""Field -> type of what an adapter tells about a row.
+
+They mean what the canonical columns of the same name mean, and may be null where the row does not
+say. Beyond those: `order_key` puts the plays of a game in order (null: as the file has them),
+`same_key` is the same only on copies of one play (null: no copies are looked for),
+`safety` says that the play ended in one, `hash_mark` is left, middle or right, `home_after` and
+`away_after` are the score after the play where `score_diff` is not told, `mended` says in words
+what the adapter had to infer, and `skip` why a row is no play at all (null: it is one).
+`first_down` may be null: then gain and distance decide.
+"""
+
+
+@dataclass(frozen=True)
+class Adapter:
+    """One source.
+
+    Attributes
+    ----------
+    name
+        For commands and file names: lower-case letters, digits and hyphens.
+    title, level, license, attribution, homepage
+        For people; the attribution goes into every output that uses the plays.
+    names
+        Field -> names under which the files have it.
+    needs
+        Fields without which a file cannot be read: (field, what it is in plain words).
+    sure_sign
+        Columns of the file that no other source has together; they choose the adapter.
+    tell
+        Returns field of `TOLD` -> SQL expression over the table `raw`. Fields left out are null.
+    address
+        Where a season can be fetched, with ``{season}``; None if nowhere.
+    first_season
+        First season at that address.
+    version
+        Raised when the same file would be read otherwise than before.
+    """
+
+    name: str
+    title: str
+    level: str
+    license: str
+    attribution: str
+    names: Mapping[str, tuple[str, ...]]
+    needs: tuple[tuple[str, str], ...]
+    sure_sign: tuple[tuple[str, ...], ...]
+    tell: Callable[[RawColumns], dict[str, str]]
+    homepage: str = ""
+    address: str | None = None
+    first_season: int | None = None
+    version: int = 1
+    defaults: Mapping[str, str] = field(default_factory=dict)
+
+    def recognizes(self, columns: frozenset[str]) -> bool:
+        """Return whether a file with these columns (lower case) is of this source."""
+        return any(all(name in columns for name in sign) for sign in self.sure_sign)
+
+
+def told_select(adapter: Adapter, columns: RawColumns, *, season: int | None = None) -> str:
+    """Return the SELECT that turns the table `raw` into told rows.
+
+    Parameters
+    ----------
+    adapter
+        The source.
+    columns
+        The columns of the file; afterwards `columns.used` names those that are needed.
+    season
+        Of rows that do not say theirs.
+    """
+    expressions = adapter.tell(columns)
+    if season is not None:
+        expressions["season"] = f"coalesce({expressions.get('season', 'NULL')}, {int(season)})"
+    parts = [
+        f"TRY_CAST({expressions.get(name, 'NULL')} AS {sql_type}) AS {name}"
+        for name, sql_type in TOLD.items()
+    ]
+    return f"SELECT line, {', '.join(parts)} FROM ({columns.cleaned_sql()})"

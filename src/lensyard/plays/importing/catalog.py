@@ -1,0 +1,382 @@
+"""Which imported seasons there are: one small JSON file that points at checked Parquet files.
+
+The Parquet files are never changed, only added; their names carry the hash of their bytes. An
+import writes its files first and then lets a new catalog take the place of the old one in a single
+step, so that whatever happens there is the old state or the new one. Files that no catalog names
+are swept later.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import IO, Any, Final
+
+from lensyard.errors import DataError, StoreError
+from lensyard.plays.importing.adapter import LEVELS
+
+CATALOG_NAME: Final = "catalog.json"
+CATALOG_VERSION: Final = 1
+STAGING_PREFIX: Final = ".import-"
+STALE_AFTER_S: Final = 3600.0
+BUNDLED: Final = "bundled"
+_SLUG: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
+_PART_NAME: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,80}\.parquet")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One Parquet file of plays or rejects: its name in the folder, size, hash and rows."""
+
+    name: str
+    size_bytes: int
+    sha256: str
+    rows: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many rows had something, and the line of the first."""
+
+    words: str
+    rows: int
+    first_line: int
+
+
+@dataclass(frozen=True, slots=True)
+class ImportedFile:
+    """What became of one file in one season.
+
+    Attributes
+    ----------
+    name, sha256, reader
+        The file, its hash, and what read it (source, version and mapping).
+    imported_at
+        UTC, to the second.
+    seasons
+        That the file has plays of.
+    rows
+        In the file, all seasons.
+    kept, games
+        Usable plays of this season in the file, and games.
+    passed_over, repaired, rejected
+        By reason, all seasons of the file.
+    notes
+        What had to be done to read it.
+    """
+
+    name: str
+    sha256: str
+    reader: str
+    imported_at: str
+    seasons: tuple[int, ...]
+    rows: int
+    kept: int
+    games: int
+    passed_over: tuple[Tally, ...] = ()
+    repaired: tuple[Tally, ...] = ()
+    rejected: tuple[Tally, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One season of one source."""
+
+    source: str
+    season: int
+    title: str
+    level: str
+    license: str
+    attribution: str
+    plays: int
+    games: int
+    season_types: tuple[str, ...]
+    parts: tuple[Part, ...]
+    rejects: tuple[Part, ...]
+    files: tuple[ImportedFile, ...]
+    changed_at: str
+
+    @property
+    def name(self) -> str:
+        """What people call it: source/season."""
+        return f"{self.source}/{self.season}"
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """All imported seasons, ordered by source and season."""
+
+    entries: tuple[Entry, ...] = ()
+
+    def get(self, source: str, season: int) -> Entry | None:
+        """Return one season of one source, or None."""
+        return next((e for e in self.entries if (e.source, e.season) == (source, season)), None)
+
+    def having(self, *entries: Entry) -> Catalog:
+        """Return the catalog with these seasons put in, in place of older copies."""
+        kept = {(e.source, e.season): e for e in self.entries}
+        kept |= {(e.source, e.season): e for e in entries}
+        return Catalog(tuple(kept[key] for key in sorted(kept)))
+
+    def without(self, source: str, season: int) -> Catalog:
+        """Return the catalog without one season of one source."""
+        return Catalog(tuple(e for e in self.entries if (e.source, e.season) != (source, season)))
+
+    def part_names(self) -> frozenset[str]:
+        """Return the names of all files that are in use."""
+        return frozenset(part.name for e in self.entries for part in (*e.parts, *e.rejects))
+
+    def answering(self, bundled_seasons: frozenset[int]) -> tuple[Entry, ...]:
+        """Return the seasons that answer when no source is named: one source a season.
+
+        Bundled plays come first, then professional, college, high school and other; among equals
+        the one that changed last.
+        """
+        best: dict[int, Entry] = {}
+        for entry in self.entries:
+            if entry.season in bundled_seasons:
+                continue
+            other = best.get(entry.season)
+            if other is None or _before(entry, other):
+                best[entry.season] = entry
+        return tuple(best[season] for season in sorted(best))
+
+
+def _before(entry: Entry, other: Entry) -> bool:
+    """Return whether an entry answers rather than another."""
+    rank, against = LEVELS.index(entry.level), LEVELS.index(other.level)
+    return rank < against or (rank == against and entry.changed_at > other.changed_at)
+
+
+def source_slug(text: str) -> str:
+    """Return a source's name as it may be: lower-case letters, digits, hyphens, at most 40.
+
+    Raises
+    ------
+    DataError
+        If it is anything else, or the name of the bundled plays.
+    """
+    if not _SLUG.fullmatch(text) or text == BUNDLED:
+        raise DataError(
+            f"a source cannot be called {text!r}; expected up to 40 lower-case letters, digits and "
+            f"hyphens, and not {BUNDLED!r}"
+        )
+    return text
+
+
+def imports_dir(*, create: bool = False) -> Path:
+    """Return the folder of the imported plays. Raises `StoreError` if it cannot be made."""
+    from lensyard.config import user_data_dir
+
+    folder = user_data_dir(create=create) / "plays"
+    if create:
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise StoreError(f"cannot make {folder}: {error.strerror or error}") from error
+    return folder
+
+
+def read_catalog(folder: Path) -> Catalog:
+    """Return the catalog of a folder, empty where there is none.
+
+    Raises
+    ------
+    StoreError
+        If it is damaged or of a later version.
+    """
+    path = folder / CATALOG_NAME
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return Catalog()
+    except (OSError, UnicodeDecodeError) as error:
+        raise _damaged(path, str(error)) from error
+    try:
+        document = json.loads(text)
+        if document["version"] != CATALOG_VERSION:
+            raise StoreError(
+                f"{path} is of version {document['version']!r}; this lensyard reads version "
+                f"{CATALOG_VERSION}. Use the lensyard that wrote it, or move the folder away and "
+                "import again."
+            )
+        entries = tuple(_entry(item) for item in document["entries"])
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
+        raise _damaged(path, repr(error)) from error
+    return Catalog(entries)
+
+
+def _damaged(path: Path, what: str) -> StoreError:
+    return StoreError(
+        f"the list of imported seasons {path} is damaged ({what[:200]}). The bundled plays are not "
+        "affected; move the file away and import your files again."
+    )
+
+
+def _entry(item: dict[str, Any]) -> Entry:
+    """Return one entry from JSON, checked as far as later steps rely on it."""
+    fields = dict(item)
+    fields["parts"] = tuple(_part(part) for part in item["parts"])
+    fields["rejects"] = tuple(_part(part) for part in item["rejects"])
+    fields["season_types"] = tuple(str(kind) for kind in item["season_types"])
+    fields["files"] = tuple(_file(each) for each in item["files"])
+    entry = Entry(**fields)
+    if not _SLUG.fullmatch(entry.source) or entry.level not in LEVELS:
+        raise ValueError(f"entry {entry.source!r} of level {entry.level!r}")
+    if not all(isinstance(number, int) for number in (entry.season, entry.plays, entry.games)):
+        raise ValueError(f"season, plays and games of {entry.source!r} must be whole numbers")
+    return entry
+
+
+def _part(item: dict[str, Any]) -> Part:
+    part = Part(**item)
+    if not _PART_NAME.fullmatch(part.name) or not isinstance(part.size_bytes, int):
+        raise ValueError(f"file name {part.name!r}")
+    return part
+
+
+def _file(item: dict[str, Any]) -> ImportedFile:
+    fields = dict(item)
+    for name in ("passed_over", "repaired", "rejected"):
+        fields[name] = tuple(Tally(**tally) for tally in item[name])
+    fields["notes"] = tuple(str(note) for note in item["notes"])
+    fields["seasons"] = tuple(int(season) for season in item["seasons"])
+    return ImportedFile(**fields)
+
+
+def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = None) -> None:
+    """Let a catalog take the place of the old one, durably and in one step.
+
+    Parameters
+    ----------
+    folder, catalog
+        Where to, and what.
+    before
+        The old one: what only it names begins to age now and is swept later.
+
+    Raises
+    ------
+    OSError
+        If the disk refuses; the old catalog is then untouched.
+    """
+    document = {"version": CATALOG_VERSION, "entries": [asdict(e) for e in catalog.entries]}
+    temporary = folder / f"{STAGING_PREFIX}{secrets.token_hex(8)}.json"
+    try:
+        with temporary.open("w", encoding="utf-8") as stream:
+            json.dump(document, stream, indent=1)
+            stream.write("\n")
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(temporary, folder / CATALOG_NAME)
+    finally:
+        temporary.unlink(missing_ok=True)
+    flush_folder(folder)
+    for name in () if before is None else before.part_names() - catalog.part_names():
+        with suppress(OSError):
+            os.utime(folder / name)
+
+
+def flush_folder(folder: Path) -> None:
+    """Flush a folder's entries to disk where the platform can."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def damaged_parts(folder: Path, entry: Entry) -> list[str]:
+    """Return what is wrong with an entry's files, in words; size and presence only."""
+    faults = []
+    for part in (*entry.parts, *entry.rejects):
+        try:
+            size = (folder / part.name).stat().st_size
+        except OSError:
+            faults.append(f"{part.name} is missing")
+            continue
+        if size != part.size_bytes:
+            faults.append(f"{part.name} has {size:,} bytes, expected {part.size_bytes:,}")
+    return faults
+
+
+@contextmanager
+def writer_lock(folder: Path, *, wait_s: float = 60.0) -> Iterator[None]:
+    """Hold the right to change a folder's imports; one process at a time.
+
+    The lock goes with the process, so that a killed import leaves none behind.
+
+    Raises
+    ------
+    StoreError
+        If another process holds it for longer than `wait_s`, or the folder cannot be written.
+    """
+    path = folder / "lock"
+    try:
+        stream = path.open("a+b")
+    except OSError as error:
+        raise StoreError(f"cannot write to {folder}: {error.strerror or error}") from error
+    with stream:
+        until = time.monotonic() + wait_s
+        while not _try_lock(stream):
+            if time.monotonic() >= until:
+                raise StoreError(
+                    f"another import is at work in {folder} and did not finish within "
+                    f"{wait_s:g} s; wait for it, then try again"
+                )
+            time.sleep(0.05)
+        yield
+
+
+def _try_lock(stream: IO[bytes]) -> bool:
+    """Return whether the lock on an open file was free and is now held."""
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            stream.seek(0)
+            msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+        else:
+            import fcntl
+
+            fcntl.flock(stream.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
+
+
+def sweep_imports(
+    folder: Path, catalog: Catalog, *, stale_after_s: float = STALE_AFTER_S
+) -> list[str]:
+    """Remove what interrupted imports left and what no catalog names; return what was removed.
+
+    The caller holds the writer's lock, so that no other import is under way. Files of plays that
+    fell out of use within the last `stale_after_s` stay: another process may still read them.
+    """
+    import shutil
+
+    used = catalog.part_names()
+    removed = []
+    for path in sorted(folder.iterdir()):
+        left_over = path.name.startswith(STAGING_PREFIX)
+        unused = path.suffix == ".parquet" and path.name not in used
+        if not (left_over or unused):
+            continue
+        with suppress(OSError):
+            if unused and time.time() - path.stat().st_mtime < stale_after_s:
+                continue
+            if path.is_dir() and not path.is_symlink():
+                shutil.rmtree(path)
+            else:
+                path.unlink()
+            removed.append(path.name)
+    return removed

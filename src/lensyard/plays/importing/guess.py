@@ -1,0 +1,317 @@
+"""Guessing a mapping from a spreadsheet's header and cells, for `lensyard data map`.
+
+A look into a file before it is imported: its cells, and its first plays as they read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping as Table
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from lensyard.errors import DataError
+from lensyard.plays.importing.import_stage import (
+    Request,
+    Staged,
+    open_file,
+    private_database,
+    stage,
+    work_folder,
+)
+from lensyard.plays.importing.mapping import FIELDS
+from lensyard.plays.importing.read_file import first_line, read_raw
+from lensyard.plays.importing.sql import identifier
+
+_HEADERS: Final[dict[str, tuple[str, ...]]] = {
+    "play_number": ("play", "playno", "playnumber", "playnum", "no", "number", "snap"),
+    "game": ("game", "gameid", "match"),
+    "opponent": ("opponent", "opp", "opposition", "versus", "vs"),
+    "date": ("date", "gamedate"),
+    "season": ("season", "year"),
+    "week": ("week", "wk", "weekno"),
+    "quarter": ("qtr", "quarter", "period", "q"),
+    "clock": ("clock", "time", "timeleft", "gameclock"),
+    "down": ("dn", "down", "d"),
+    "distance": ("dist", "distance", "togo", "ydstogo", "yardstogo", "dst"),
+    "yard_line": ("yardln", "yardline", "yard", "ydln", "ydline", "fieldposition", "los", "spot",
+                  "ballon", "yrdln", "yardstogoal", "yl"),
+    "hash_mark": ("hash", "hashmark"),
+    "side_of_ball": ("odk", "od", "unit", "side", "phase", "possession"),
+    "offense": ("offense", "offence", "offteam", "team", "posteam", "ballteam"),
+    "kind": ("playtype", "type", "kind", "call", "runpass", "rp", "playkind"),
+    "result": ("result", "outcome", "res", "playresult"),
+    "gain": ("gnls", "gain", "gainloss", "yards", "yds", "yardsgained", "gl", "net", "netyards"),
+    "direction": ("playdir", "dir", "direction", "playdirection"),
+    "our_score": ("ourscore", "scoreus", "us"),
+    "their_score": ("theirscore", "scorethem", "them", "oppscore"),
+    "kick_distance": ("kickyards", "kickdistance", "kickyds", "puntyards"),
+    "return_yards": ("retyards", "returnyards", "retyds", "return"),
+    "air_yards": ("airyards", "airyds", "air"),
+}  # fmt: skip
+_KIND_WORDS: Final = (
+    (r"onside|kick ?off|^ko\b|^k/?o$", "kickoff"),
+    (r"extra|^pat\b|^xp\b|point after", "extra_point"),
+    (r"2 ?pt|two.?point|2 ?point|conversion", "two_point"),
+    (r"field goal|^fg\b", "field_goal"),
+    (r"punt", "punt"),
+    (r"kneel|knee|victory", "kneel"),
+    (r"spike", "spike"),
+    (r"scramble", "scramble"),
+    (r"sack", "sack"),
+    (r"penalty|no play|^pen\b", "no_play"),
+    (r"time ?out|^to$|^eoq|^end|quarter|half", "skip"),
+    (r"pass|screen|^p$|throw", "pass"),
+    (r"run|rush|^r$|sweep|dive|draw", "run"),
+)
+_THEIRS: Final = re.compile(r"\brec\b|rec\.|receiv|block|return|\bret\b|defen[sc]e", re.I)
+_RESULT_WORDS: Final = (
+    (r"incompl|^inc?\b|drop|batted|thrown away", "incomplete"),
+    (r"(?<!in)compl|^c\b|caught", "complete"),
+    (r"interc|^int\b|\bint\b|pick", "interception"),
+    (r"sack", "sack"),
+    (r"scrambl", "scramble"),
+    (r"kneel|knee", "kneel"),
+    (r"spike", "spike"),
+    (r"penal|no play", "no_play"),
+    (r"\bgood\b|\bmade\b", "made"),
+    (r"no good|missed|\bmiss\b|failed", "missed"),
+    (r"block", "blocked"),
+    (r"touchback|\btb\b", "touchback"),
+    (r"fair", "fair_catch"),
+    (r"return|\bret\b", "returned"),
+    (r"downed", "downed"),
+    (r"out of bounds|\boob\b", "out_of_bounds"),
+    (r"1st|first down", "first_down"),
+    (r"safety", "safety"),
+)
+_SIDES: Final = {"o": "offense", "d": "defense", "k": "kick", "s": "kick"}
+_THREE: Final = {"l": "left", "m": "middle", "c": "middle", "r": "right"}
+
+
+@dataclass
+class Guess:
+    """A guessed mapping.
+
+    Attributes
+    ----------
+    columns
+        Field -> column.
+    values
+        Table of values -> what its cells mean.
+    yard_line
+        How yard lines are written.
+    doubts
+        What a person should look at, in plain words.
+    """
+
+    columns: dict[str, str]
+    values: dict[str, dict[str, Any]] = field(default_factory=dict)
+    yard_line: dict[str, str] = field(default_factory=dict)
+    doubts: list[str] = field(default_factory=list)
+
+
+def guess_columns(header: Sequence[str]) -> dict[str, str]:
+    """Return field -> column for the names that are understood, each column once.
+
+    >>> guess_columns(["DN", "YARD LN", "GN/LS"])
+    {'yard_line': 'YARD LN', 'down': 'DN', 'gain': 'GN/LS'}
+    """
+    plain = {re.sub(r"[^a-z0-9]", "", name.lower()): name for name in reversed(header)}
+    found: dict[str, str] = {}
+    taken: set[str] = set()
+    ranked = sorted(_HEADERS.items(), key=lambda item: -max(len(name) for name in item[1]))
+    for name, known in ranked:
+        column = next((plain[k] for k in known if k in plain and plain[k] not in taken), None)
+        if column is not None:
+            found[name] = column
+            taken.add(column)
+    order = list(_HEADERS)
+    return dict(
+        sorted(found.items(), key=lambda item: (item[0] != "yard_line", order.index(item[0])))
+    )
+
+
+def guess(columns: Table[str, str], cells: Table[str, Sequence[str]]) -> Guess:
+    """Return a guessed mapping.
+
+    Parameters
+    ----------
+    columns
+        Field -> column, guessed or given.
+    cells
+        Field -> the different cells of its column, most frequent first.
+    """
+    found = Guess(dict(columns))
+    for name, what in FIELDS.items():
+        if name in ("down", "distance", "yard_line", "kind", "gain") and name not in columns:
+            found.doubts.append(f"no column was found for {what}")
+    _guess_kinds(found, cells.get("kind", ()))
+    results: dict[str, Any] = {}
+    for cell in cells.get("result", ()):
+        words = _result_words(cell)
+        if words:
+            results[cell] = words[0] if len(words) == 1 else words
+    found.values["result"] = results
+    if "result" not in columns:
+        found.doubts.append("no column was found for what became of passes and kicks")
+    for table, letters in (("hash_mark", _THREE), ("direction", _THREE), ("side_of_ball", _SIDES)):
+        found.values[table] = {
+            cell: letters[cell.strip().lower()[:1]]
+            for cell in cells.get(table, ())
+            if cell.strip().lower()[:1] in letters
+        }
+    _guess_yard_line(found, cells.get("yard_line", ()))
+    return found
+
+
+def _guess_kinds(found: Guess, cells: Sequence[str]) -> None:
+    kinds: dict[str, Any] = {}
+    unknown = []
+    for cell in cells:
+        kind = next((kind for pattern, kind in _KIND_WORDS if re.search(pattern, cell, re.I)), None)
+        if kind is None:
+            unknown.append(cell)
+            continue
+        theirs = kind in ("kickoff", "punt", "field_goal", "extra_point") and _THEIRS.search(cell)
+        kinds[cell] = f"{kind}, them" if theirs else kind
+    found.values["kind"] = kinds
+    if unknown:
+        listed = ", ".join(repr(cell[:40]) for cell in unknown[:6])
+        found.doubts.append(f"kinds of play that were not understood: {listed}")
+
+
+def _result_words(cell: str) -> list[str]:
+    """Return what a result says.
+
+    >>> _result_words("Complete, TD"), _result_words("Interception, Def TD")
+    (['complete', 'touchdown'], ['interception', 'return_touchdown'])
+    """
+    low = cell.lower()
+    words = [word for pattern, word in _RESULT_WORDS if re.search(pattern, low)]
+    if "missed" in words and "made" in words:
+        words.remove("made")
+    if re.search(r"\btd\b|touchdown", low):
+        against = "interception" in words or re.search(r"\bdef\b|return|opp", low)
+        words.append("return_touchdown" if against else "touchdown")
+    if re.search(r"fumble|fum\b", low) and re.search(r"lost|opp|\bdef\b", low):
+        words.append("fumble_lost")
+    return words
+
+
+def _guess_yard_line(found: Guess, cells: Sequence[str]) -> None:
+    numbers = [int(cell) for cell in cells if re.fullmatch(r"[+-]?\d{1,3}", cell.strip())]
+    lettered = sum(bool(re.search(r"[a-z]", cell, re.I)) for cell in cells)
+    if lettered > len(cells) / 2:
+        found.yard_line["style"] = "sided"
+    elif any(number < 0 for number in numbers):
+        found.yard_line["style"] = "signed"
+        if "side_of_ball" in found.columns:
+            found.doubts.append(
+                "yard lines with a sign: minus is taken as the own side of the club with the ball; "
+                'if it is always your own side, set yard_line.sign_of = "us"'
+            )
+    else:
+        found.yard_line["style"] = "to_goal"
+        if numbers and max(numbers) <= 50:
+            found.doubts.append(
+                "yard lines have no sign and none is over 50: they are taken as yards to the "
+                "opponent's goal line; without a side of the field they cannot be read otherwise"
+            )
+
+
+_ROWS: Final = 20_000
+_CELLS: Final = 200
+PLAY_COLUMNS: Final = (
+    "game_id", "quarter", "offense", "down", "distance_yd", "yardline_100", "kind", "gain_yd",
+    "side", "touchdown", "turnover", "kick_result", "hash_mark",
+)  # fmt: skip
+
+
+def header_of(path: Path) -> tuple[str, ...]:
+    """Return the columns of a file. Raises `DataError` if it cannot be read."""
+    request = Request(path)
+    with work_folder(None) as workdir, private_database(workdir, request) as connection:
+        raw = read_raw(connection, path, workdir=workdir, limits=request.limits)
+        return tuple(raw.types)
+
+
+def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]:
+    """Return field -> the different cells of its column, most frequent first.
+
+    Parameters
+    ----------
+    path
+        The file.
+    columns
+        Field -> column.
+
+    Raises
+    ------
+    DataError
+        If the file cannot be read, or has no such column.
+    """
+    import duckdb
+
+    request = Request(path)
+    found: dict[str, tuple[str, ...]] = {}
+    with work_folder(None) as workdir, private_database(workdir, request) as connection:
+        raw = read_raw(connection, path, workdir=workdir, limits=request.limits)
+        missing = [name for name in columns.values() if name not in raw.types]
+        if missing:
+            listed = ", ".join(list(raw.types)[:30])
+            raise DataError(f"{path.name} has no column {missing[0]!r}; it has {listed}")
+        try:
+            connection.execute(
+                f"CREATE TABLE head_rows AS SELECT * FROM {raw.relation} LIMIT {_ROWS}"
+            )
+            for field, column in columns.items():
+                rows = connection.execute(
+                    f"SELECT trim(CAST({identifier(column)} AS VARCHAR)) AS cell FROM head_rows "
+                    "WHERE cell <> '' AND length(cell) <= 120 GROUP BY cell "
+                    f"ORDER BY count(*) DESC, cell LIMIT {_CELLS}"
+                ).fetchall()
+                found[field] = tuple(str(row[0]) for row in rows)
+        except duckdb.Error as error:
+            raise DataError(f"{path.name} cannot be read: {first_line(error)}") from error
+    return found
+
+
+def first_plays(request: Request, *, most: int = 10) -> tuple[Staged, list[dict[str, object]]]:
+    """Return what an import would find, and its first plays.
+
+    Raises
+    ------
+    DataError
+        If the file is not usable.
+    """
+    with work_folder(None) as workdir, private_database(workdir, request) as connection:
+        staged = stage(connection, open_file(connection, request, workdir), request)
+        rows = connection.execute(
+            f"SELECT {', '.join(PLAY_COLUMNS)} FROM plays ORDER BY game_id, play_index LIMIT ?",
+            [most],
+        ).fetchall()
+    return staged, [dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows]
+
+
+def tell_play(play: Table[str, object]) -> str:
+    """Return a play in words.
+
+    >>> tell_play({"quarter": 1, "offense": "RIV", "down": 3, "distance_yd": 7,
+    ...            "yardline_100": 35, "kind": "complete", "gain_yd": 12, "side": "left",
+    ...            "touchdown": False, "turnover": False, "kick_result": "", "hash_mark": None})
+    'Q1 RIV, 3 & 7 at the opponent 35: complete left, 12 yd'
+    """
+    to_goal = int(str(play["yardline_100"]))
+    where = f"the opponent {to_goal}" if to_goal < 50 else f"its own {100 - to_goal}"
+    where = "midfield" if to_goal == 50 else where
+    down = f"{play['down']} & {play['distance_yd']} at " if play["down"] else "at "
+    words = [str(play["kind"]), str(play["side"]), str(play["kick_result"] or "")]
+    told = " ".join(word for word in words if word)
+    gained = ("run", "complete", "sack", "scramble", "kneel")
+    more = [f"{play['gain_yd']} yd"] if play["kind"] in gained else []
+    more += [word for word in ("touchdown", "turnover") if play[word]]
+    more += [f"{play['hash_mark']} hash"] if play["hash_mark"] else []
+    return f"Q{play['quarter']} {play['offense']}, {down}{where}: {', '.join([told, *more])}"

@@ -1,0 +1,179 @@
+"""What a season looked like: shares and means with their sums by game, straight from the store.
+
+A measure is a ratio of two sums over plays. Its standard error takes the game as the unit, since
+plays of one game are alike: the usual linearized variance of a ratio with games as clusters
+(W. G. Cochran, Sampling Techniques, 3rd ed., Wiley, 1977, chapter 6).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+from typing import TYPE_CHECKING, Final
+
+from lensyard.errors import DataError
+
+if TYPE_CHECKING:
+    from lensyard.plays.store import Store
+
+_LIVE: Final = "kind IN ('run', 'complete', 'incomplete', 'sack', 'scramble', 'interception')"
+_DROPBACK: Final = "kind IN ('complete', 'incomplete', 'sack', 'scramble', 'interception')"
+_THROW: Final = "kind IN ('complete', 'incomplete', 'interception')"
+_FOURTH: Final = f"down = 4 AND ({_LIVE} OR kind IN ('punt', 'field_goal'))"
+_KICKED: Final = "kind = 'kickoff'"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A ratio of sums: its name, what it says, its unit, and numerator and denominator in SQL."""
+
+    name: str
+    meaning: str
+    unit: str
+    top: str
+    base: str
+
+
+def _share(name: str, meaning: str, top: str, base: str) -> Measure:
+    return Measure(name, meaning, "share", f"({base}) AND ({top})", base)
+
+
+MEASURES: Final[tuple[Measure, ...]] = (
+    Measure("plays_per_game", "plays from scrimmage a game", "a game", _LIVE, "first"),
+    _share("pass_share", "plays on which the passer dropped back", _DROPBACK, _LIVE),
+    _share("completion_share", "passes completed", "kind = 'complete'", _THROW),
+    _share("interception_share", "passes intercepted", "kind = 'interception'", _THROW),
+    _share("sack_share", "dropbacks without a run that ended in a sack", "kind = 'sack'",
+           f"{_DROPBACK} AND kind <> 'scramble'"),
+    Measure("air_yards", "air yards a pass", "yd", "air_yd", f"{_THROW} AND air_yd IS NOT NULL"),
+    _share("deep_share", "passes of 16 and more air yards", "air_yd >= 16",
+           f"{_THROW} AND air_yd IS NOT NULL"),
+    Measure("yards_per_carry", "yards a run", "yd", "gain_yd", "kind = 'run'"),
+    Measure("yards_per_play", "yards a play", "yd", "gain_yd", _LIVE),
+    _share("gain20_share", "plays that gain 20 and more", "gain_yd >= 20", _LIVE),
+    _share("touchdown_share", "plays on which the offense scores a touchdown", "touchdown", _LIVE),
+    _share("out_of_bounds_share", "carries and catches that end out of bounds", "out_of_bounds",
+           "kind IN ('run', 'complete', 'scramble')"),
+    _share("fourth_down_go_share", "fourth downs played out", _LIVE, _FOURTH),
+    _share("fourth_down_punt_share", "fourth downs punted", "kind = 'punt'", _FOURTH),
+    _share("fourth_and_short_go_share", "fourth downs with 1 or 2 yards played out", _LIVE,
+           f"{_FOURTH} AND distance_yd <= 2"),
+    _share("fourth_down_conversion_share", "fourth downs played out that make it", "first_down",
+           f"down = 4 AND {_LIVE}"),
+    Measure("kickoffs_per_game", "kickoffs a game", "a game", _KICKED, "first"),
+    _share("touchback_share", "kickoffs not run out", "kick_result = 'touchback'", _KICKED),
+    _share("kickoff_return_share", "kickoffs returned", "kick_result = 'returned'", _KICKED),
+    Measure("kickoff_return_yards", "yards a kickoff return", "yd", "return_yd",
+            f"{_KICKED} AND kick_result = 'returned' AND return_yd IS NOT NULL"),
+    Measure("start_after_touchback", "own yard line of the first play after a touchback", "yd line",
+            "100 - next_line",
+            f"{_KICKED} AND kick_result = 'touchback' AND next_line IS NOT NULL"),
+    Measure("punts_per_game", "punts a game", "a game", "kind = 'punt'", "first"),
+    Measure("field_goals_per_game", "field goals tried a game", "a game", "kind = 'field_goal'",
+            "first"),
+    _share("field_goal_made_share", "field goals made", "kick_result = 'made'",
+           "kind = 'field_goal'"),
+    Measure("field_goal_yards", "distance of field goals tried", "yd", "kick_distance_yd",
+            "kind = 'field_goal' AND kick_distance_yd IS NOT NULL"),
+    _share("extra_point_made_share", "extra points made", "kick_result = 'made'",
+           "kind = 'extra_point'"),
+    _share("two_point_share", "tries for two points", "kind = 'two_point'",
+           "kind IN ('two_point', 'extra_point')"),
+    _share("two_point_made_share", "tries for two points made", "kick_result = 'made'",
+           "kind = 'two_point'"),
+    _share("drive_touchdown_share", "possessions that end in a touchdown",
+           "drive_end = 'touchdown'", "last_of_drive"),
+)  # fmt: skip
+"""Definitions follow the official statistics where there are any; carries are without scrambles
+and kneels. `first` and `last_of_drive` mark one play a game and a possession."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One measure of one season.
+
+    Attributes
+    ----------
+    name
+        Of the measure.
+    value, error
+        The ratio and its standard error over games; None where there is nothing to count.
+    base, games
+        Sum of the denominator, and games.
+    """
+
+    name: str
+    value: float | None
+    error: float | None
+    base: float
+    games: int
+
+
+def measure_season(
+    store: Store, season: int, *, source: str | None = None, season_type: str = "REG"
+) -> tuple[Measured, ...]:
+    """Return every measure of a stored season.
+
+    Parameters
+    ----------
+    store
+        The plays.
+    season, season_type
+        Which games.
+    source
+        As in `lensyard.plays.store.load_plays`.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such source.
+    DataError
+        If there are no such plays.
+    """
+    store.attached.require(source=source, seasons=[season])
+    table = "plays" if source is None else "all_plays"
+    where = "season = ? AND season_type = ?" + ("" if source is None else " AND source = ?")
+    values = [season, season_type] + ([] if source is None else [source])
+    by_game = ", ".join(
+        f"sum(if({m.base}, CAST({m.top} AS DOUBLE), NULL)) AS t{at}, "
+        f"count(*) FILTER (WHERE {m.base}) AS b{at}"
+        if m.base != "first"
+        else f"CAST(count(*) FILTER (WHERE {m.top}) AS DOUBLE) AS t{at}, 1 AS b{at}"
+        for at, m in enumerate(MEASURES)
+    )
+    sums = ", ".join(
+        f"sum(t{at}), sum(b{at}), sum(t{at} * t{at}), sum(t{at} * b{at}), sum(b{at} * b{at})"
+        for at in range(len(MEASURES))
+    )
+    rows = store.query(
+        f"""WITH chosen AS (
+            SELECT *, lead(yardline_100) OVER g AS next_line,
+                drive_end <> '' AND row_number() OVER d = 1 AS last_of_drive
+            FROM {table} WHERE {where}
+            WINDOW g AS (PARTITION BY game_id ORDER BY play_index),
+                d AS (PARTITION BY game_id, drive_index, drive_end ORDER BY play_index DESC)
+        ), games AS (SELECT game_id, {by_game} FROM chosen GROUP BY game_id)
+        SELECT count(*), {sums} FROM games""",
+        values,
+    )
+    numbers = [float(value) for value in rows.iloc[0].fillna(0.0)]
+    games = int(numbers[0])
+    if games == 0:
+        raise DataError(
+            f"there are no {season_type} plays of {season}"
+            f"{'' if source is None else f' from {source}'}; `lensyard data list` names the seasons"
+        )
+    return tuple(
+        _measured(m.name, numbers[1 + 5 * at : 6 + 5 * at], games) for at, m in enumerate(MEASURES)
+    )
+
+
+def _measured(name: str, sums: list[float], games: int) -> Measured:
+    """Return a ratio and its standard error from sums over games."""
+    top, base, top_top, top_base, base_base = sums
+    if base <= 0:
+        return Measured(name, None, None, base, games)
+    ratio = top / base
+    squares = top_top - 2 * ratio * top_base + ratio * ratio * base_base
+    error = sqrt(max(squares, 0.0) * games / (games - 1)) / base if games > 1 else None
+    return Measured(name, ratio, error, base, games)

@@ -1,0 +1,421 @@
+"""The local DuckDB store that everything analytical queries.
+
+It is built from the bundled Parquet file on first use and can be thrown away at any time: it is
+rebuilt, never migrated. Its file name carries the hash of the Parquet file and the versions of the
+schema and of DuckDB, so that a process that still has an older store open is not disturbed.
+
+Imported seasons lie beside it as Parquet files of their own (`lensyard.plays.importing.catalog`) and
+join it as views: `plays` has one source a season, the bundled one first; `all_plays` has every
+source, with the columns `source`, `level` and `hash_mark`; `rejects` the rows that imports refused.
+
+Readers are locked down: the file is opened read-only, without access to files other than the
+imported ones, to the network or to extensions, and none of that can be switched on again.
+
+Whose plays an answer rests on: what every output that uses them has to say.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from lensyard.errors import StoreError, UnknownNameError
+from lensyard.plays.bundled import plays_path, provenance
+from lensyard.plays.gamecenter.archive import file_sha256
+from lensyard.plays.importing.attached import Attached, attach, signature_of
+from lensyard.plays.importing.catalog import BUNDLED, Catalog, imports_dir
+from lensyard.plays.importing.sql import literal
+from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
+from lensyard.plays.store_build import build_store, keyboard_interrupts
+
+if TYPE_CHECKING:
+    pass
+
+if TYPE_CHECKING:
+    import duckdb
+    import pandas as pd
+
+
+_READER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+    "allow_community_extensions": "false",
+}
+
+
+def store_path(parquet: Path, *, folder: Path) -> Path:
+    """Return the file of the store that belongs to a Parquet file."""
+    import duckdb
+
+    name = f"plays-{file_sha256(parquet)[:16]}-v{SCHEMA_VERSION}-duckdb{duckdb.__version__}.duckdb"
+    return folder / name
+
+
+class Store:
+    """Read access to the plays, safe to share between threads. A context manager.
+
+    One connection serves the process; every thread gets a cursor of its own.
+    """
+
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, path: Path, attached: Attached
+    ) -> None:
+        self.path = path
+        self.attached = attached
+        self._views = attached.views(*_database_facts(connection))
+        self._connection: duckdb.DuckDBPyConnection | None = connection
+        self._local = threading.local()
+
+    @classmethod
+    def open(
+        cls,
+        *,
+        parquet: Path | None = None,
+        folder: Path | None = None,
+        imports: Path | None = None,
+    ) -> Store:
+        """Open the store, building it first where there is none yet.
+
+        Parameters
+        ----------
+        parquet : Path, optional
+            The plays; the bundled ones by default.
+        folder : Path, optional
+            Where the store lies; the user's cache folder by default.
+        imports : Path, optional
+            The folder of imported seasons; none by default.
+
+        Raises
+        ------
+        DataError
+            If the plays are missing.
+        StoreError
+            If the folder cannot be written, the store can be neither built nor opened, or the list
+            of imported seasons is damaged.
+        """
+        from lensyard.config import user_cache_dir
+
+        source = plays_path() if parquet is None else parquet
+        place = user_cache_dir(create=True) if folder is None else folder
+        try:
+            path = store_path(source, folder=place)
+        except OSError as error:
+            raise StoreError(f"cannot read the plays {source}: {error}") from error
+        attached = Attached(None, Catalog(), {}, None) if imports is None else attach(imports)
+        if not path.is_file():
+            build_store(source, target=path)
+        try:
+            connection = _connect(path, attached)
+        except StoreError:  # damaged: it holds nothing that cannot be built again
+            build_store(source, target=path)
+            connection = _connect(path, attached)
+        return cls(connection, path, attached)
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the connection; later queries raise `StoreError`."""
+        connection, self._connection = self._connection, None
+        self._local = threading.local()
+        if connection is not None:
+            connection.close()
+
+    def query(self, sql: str, params: Sequence[Any] | None = None) -> pd.DataFrame:
+        """Run one SQL query over `plays`, `all_plays` or `rejects`.
+
+        Parameters
+        ----------
+        sql : str
+            A query; values go in as `?`.
+        params : sequence, optional
+            The values of the question marks, in order.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Nullable numbers are floats with NaN.
+
+        Raises
+        ------
+        StoreError
+            If the store is closed or DuckDB refuses the query.
+        """
+        import duckdb
+
+        try:
+            with keyboard_interrupts():
+                return _with_plain_numbers(self._cursor().execute(sql, params).df())
+        except duckdb.Error as error:
+            raise StoreError(f"the query failed: {error}") from error
+
+    def plays(
+        self,
+        columns: Sequence[str] | None = None,
+        *,
+        seasons: Sequence[int] | None = None,
+        season_type: str | None = None,
+        kinds: Sequence[str] | None = None,
+        source: str | None = None,
+    ) -> pd.DataFrame:
+        """Return plays in the order of games and, within a game, of the plays.
+
+        Parameters
+        ----------
+        columns : sequence of str, optional
+            Canonical columns, all by default.
+        seasons : sequence of int, optional
+            Only these seasons.
+        season_type : str, optional
+            "REG" or "POST" only.
+        kinds : sequence of str, optional
+            Only these kinds of play.
+        source : str, optional
+            "bundled" or an imported source. By default each season comes from one source: the
+            bundled plays, else a professional import, else the next level.
+
+        Raises
+        ------
+        UnknownNameError
+            If a column, a kind or the season type is not of the schema, or there is no such source.
+        DataError
+            If an imported season that was asked for is damaged.
+        StoreError
+            If the store is closed.
+        """
+        names = [column(name).name for name in (COLUMN_NAMES if columns is None else columns)]
+        if not names:
+            raise UnknownNameError(name="columns", value="", known=COLUMN_NAMES)
+        self.attached.require(source=source, seasons=seasons)
+        where, values = _conditions(
+            seasons=seasons, season_type=season_type, kinds=kinds, source=source
+        )
+        table = "plays" if source is None else "all_plays"
+        return self.query(
+            f"SELECT {', '.join(names)} FROM {table}{where} ORDER BY game_id, play_index", values
+        )
+
+    def _cursor(self) -> duckdb.DuckDBPyConnection:
+        """Return this thread's cursor."""
+        connection = self._connection
+        if connection is None:
+            raise StoreError("the store is closed; open it again")
+        cursor: duckdb.DuckDBPyConnection | None = getattr(self._local, "cursor", None)
+        if cursor is None:
+            cursor = connection.cursor()
+            for view in self._views:  # views of a connection that cannot write are its own
+                cursor.execute(view)
+            self._local.cursor = cursor
+        return cursor
+
+
+def _conditions(
+    *,
+    seasons: Sequence[int] | None,
+    season_type: str | None,
+    kinds: Sequence[str] | None,
+    source: str | None,
+) -> tuple[str, list[Any]]:
+    """Return a WHERE clause ("" for none) and the values of its question marks."""
+    conditions: list[str] = []
+    values: list[Any] = []
+    if seasons is not None:
+        conditions.append("list_contains(?::SMALLINT[], season)")
+        values.append([int(season) for season in seasons])
+    if season_type is not None:
+        conditions.append("season_type = ?")
+        values.append(_known(season_type, name="season_type", known=SEASON_TYPES))
+    if kinds is not None:
+        known = tuple(kind.value for kind in PlayKind)
+        conditions.append("list_contains(?::VARCHAR[], kind)")
+        values.append([_known(str(kind), name="kinds", known=known) for kind in kinds])
+    if source is not None:
+        conditions.append("source = ?")
+        values.append(source)
+    return (f" WHERE {' AND '.join(conditions)}" if conditions else ""), values
+
+
+def _with_plain_numbers(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the table with nullable integers as floats, whatever version of DuckDB made it."""
+    from pandas.api import types
+
+    nullable = {
+        name: "float64"
+        for name, dtype in frame.dtypes.items()
+        if types.is_extension_array_dtype(dtype) and types.is_numeric_dtype(dtype)
+        if not types.is_bool_dtype(dtype)
+    }
+    return frame.astype(nullable)
+
+
+def _known(value: str, *, name: str, known: Sequence[str]) -> str:
+    if value not in known:
+        raise UnknownNameError(name=name, value=value, known=known)
+    return value
+
+
+def _connect(path: Path, attached: Attached) -> duckdb.DuckDBPyConnection:
+    """Open a store file for reading, locked down."""
+    import duckdb
+
+    try:
+        connection = duckdb.connect(str(path), read_only=True, config=_READER_SETTINGS)
+        _lock_down(connection, attached)
+        connection.execute("SELECT 1 FROM plays LIMIT 1")
+    except duckdb.Error as error:
+        raise StoreError(
+            f"cannot open the store {path}: {error}. Delete the file; it is built anew."
+        ) from error
+    return connection
+
+
+def _lock_down(connection: duckdb.DuckDBPyConnection, attached: Attached) -> None:
+    """Leave a connection nothing but the imported files; none of it can be taken back.
+
+    Connections of one process to one file share their settings, so a second one finds them set.
+    """
+    folder = attached.folder
+    allowed = [] if folder is None else [str(folder.absolute()) + os.sep]
+    locked = connection.execute(
+        "SELECT current_setting('lock_configuration'), current_setting('allowed_directories')"
+    ).fetchone()
+    if locked is not None and locked[0]:
+        if not set(allowed) <= {str(name) for name in locked[1]}:
+            connection.close()
+            raise StoreError(
+                f"the plays are open already without those in {attached.folder}; close the open "
+                "store first"
+            )
+        return
+    folders = ", ".join(literal(name) for name in allowed)
+    connection.execute(f"SET allowed_directories = [{folders}]")
+    connection.execute("SET enable_external_access = false")
+    connection.execute("SET lock_configuration = true")
+
+
+def _database_facts(connection: duckdb.DuckDBPyConnection) -> tuple[str, frozenset[int]]:
+    """Return the name of the store's database and the seasons in it."""
+    name = connection.execute("SELECT current_database()").fetchone() or ("",)
+    seasons = connection.execute("SELECT DISTINCT season FROM plays").fetchall()
+    return str(name[0]), frozenset(int(row[0]) for row in seasons)
+
+
+_shared_lock: Final = threading.Lock()
+_shared: dict[int, Store] = {}
+
+
+def shared_store() -> Store:
+    """Return the process's one store of the bundled and the imported plays, opened on first use.
+
+    An import by whatever process opens it anew; who still holds the old one keeps what it had.
+    Raises as `Store.open` does. A forked child opens its own.
+    """
+    with _shared_lock:
+        folder = imports_dir()
+        held = _shared.get(os.getpid())
+        if held is not None and held.attached.folder != folder:
+            held.close()
+            held = None
+        if held is None or held.attached.signature != signature_of(folder):
+            held = _shared[os.getpid()] = Store.open(imports=folder)
+        return held
+
+
+def close_shared_store() -> None:
+    """Close the process's shared store; the next use opens it again."""
+    with _shared_lock:
+        store = _shared.pop(os.getpid(), None)
+    if store is not None:
+        store.close()
+
+
+def load_plays(
+    columns: Sequence[str] | None = None,
+    *,
+    seasons: Sequence[int] | None = None,
+    season_type: str | None = None,
+    kinds: Sequence[str] | None = None,
+    source: str | None = None,
+) -> pd.DataFrame:
+    """Return plays from the shared store; see `Store.plays`."""
+    return shared_store().plays(
+        columns, seasons=seasons, season_type=season_type, kinds=kinds, source=source
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Attribution:
+    """One source behind an answer: who to name, under which license, for which seasons."""
+
+    source: str
+    title: str
+    level: str
+    license: str
+    text: str
+    seasons: tuple[int, ...]
+
+
+def attributions(
+    seasons: Sequence[int] | None = None, *, source: str | None = None
+) -> tuple[Attribution, ...]:
+    """Return whom to name for plays of these seasons.
+
+    Parameters
+    ----------
+    seasons : sequence of int, optional
+        As given to `lensyard.plays.store.load_plays`; all by default.
+    source : str, optional
+        As given there: by default each season comes from one source.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such source.
+    StoreError
+        If the store cannot be opened.
+    """
+    attached = shared_store().attached
+    attached.require(source=source, seasons=None)
+    origin = provenance()
+    bundled = frozenset(origin.seasons)
+    wanted = None if seasons is None else {int(season) for season in seasons}
+    found = []
+    own = tuple(sorted(s for s in bundled if wanted is None or s in wanted))
+    if own and source in (None, BUNDLED):
+        found.append(
+            Attribution(BUNDLED, origin.source, "pro", origin.license, origin.attribution, own)
+        )
+    entries = attached.catalog.answering(bundled) if source is None else attached.catalog.entries
+    grouped: dict[tuple[str, str, str, str, str], list[int]] = {}
+    for entry in entries:
+        if source not in (None, entry.source) or (
+            wanted is not None and entry.season not in wanted
+        ):
+            continue
+        key = (entry.source, entry.title, entry.level, entry.license, entry.attribution)
+        grouped.setdefault(key, []).append(entry.season)
+    found += [Attribution(*key, tuple(sorted(of))) for key, of in sorted(grouped.items())]
+    return tuple(found)
+
+
+def attributions_document(
+    seasons: Sequence[int] | None = None, *, source: str | None = None
+) -> list[dict[str, Any]]:
+    """Return whom to name for plays of these seasons, for any document that uses them."""
+
+    return [asdict(each) for each in attributions(seasons, source=source)]
+
+
+def attribution_lines(
+    seasons: Sequence[int] | None = None, *, source: str | None = None
+) -> list[str]:
+    """Return whom to name for plays of these seasons, one line a source, for text output."""
+
+    return [f"{each.text} License: {each.license}" for each in attributions(seasons, source=source)]

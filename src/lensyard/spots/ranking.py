@@ -1,0 +1,333 @@
+"""The ranking of spots for one situation, and what the usual habits would get.
+
+A spot is *as good as the best* when the difference of their values is within its error. The error
+comes from how many comparable plays the model has seen: values of two spots are paired play by
+play, so the difference has variance ``Var(w (u1 - u2)) / n`` with outcome weights ``w``, usable
+indicators ``u`` and n comparable plays.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.kit import Mounted, in_band
+from lensyard.domain.perimeter import spot_label, walk_s
+from lensyard.domain.situation import Situation
+from lensyard.errors import InvalidInputError
+from lensyard.spots.habits import AHEAD_20, BEHIND_OFFENSE, LEVEL, TwoNumberRule, targets
+from lensyard.spots.scorer import CELL_X_YD, Scorer
+
+Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+Z_95 = 1.959964
+# Two recommended spots are at least this far apart, or they are one place with two names.
+APART_YD = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Masses:
+    """Outcome mass of one situation by cell, shape (121, 18) each, float32.
+
+    ``plain`` sums to 1; ``worth`` is weighted by the assignment, ``worth_sq`` by its square.
+    ``comparable_plays`` says how many plays stand behind it.
+    """
+
+    plain: Float32Array
+    worth: Float32Array
+    worth_sq: Float32Array
+    comparable_plays: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpotScore:
+    """One place to stand (play frame), and what it is good for in one situation.
+
+    Attributes
+    ----------
+    position
+        In the scorer's numbering.
+    label, x_yd, y_yd
+        Name and place. [yd]
+    p_in_reach, p_facing, p_clear, p_usable
+        Probabilities; usable is the probability that all three hold.
+    p_usable_low, p_usable_high
+        95 % interval from the number of comparable plays.
+    value
+        Expected worth of the play from there.
+    as_good
+        Whether it is as good as the best within the error.
+    walk_yd, walk_s
+        From where one stands; None when that is not known.
+    run_out_exposure
+        P(the play runs out of bounds, or into the end zone, within 5 yd of the spot).
+    lens
+        What to have at the eye.
+    reason
+        One sentence.
+    """
+
+    position: int
+    label: str
+    x_yd: float
+    y_yd: float
+    p_in_reach: float
+    p_facing: float
+    p_clear: float
+    p_usable: float
+    p_usable_low: float
+    p_usable_high: float
+    value: float
+    as_good: bool
+    walk_yd: float | None
+    walk_s: float | None
+    run_out_exposure: float
+    lens: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Habit:
+    """A usual habit and the spot it leads to."""
+
+    name: str
+    title: str
+    spot: SpotScore
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """The answer for one situation: the spots in order, and the habits beside them."""
+
+    spots: tuple[SpotScore, ...]
+    habits: tuple[Habit, ...]
+
+
+class _Field:
+    """Everything about one situation that is shared by all spots."""
+
+    def __init__(
+        self,
+        scorer: Scorer,
+        masses: Masses,
+        situation: Situation,
+        *,
+        standing: int | None,
+        by_value: bool,
+        factor: FloatArray | None,
+    ) -> None:
+        self.by_value = by_value
+        self.factor = np.ones(len(scorer.perimeter)) if factor is None else factor
+        self.scorer, self.masses, self.situation, self.standing = (
+            scorer,
+            masses,
+            situation,
+            standing,
+        )
+        flat = scorer.flat(masses.plain)
+        both = scorer.earn_by_hand(np.stack([masses.plain, masses.worth]))
+        self.hand = both[:, 1 if by_value else 0].argmax(axis=0)
+        rows = np.arange(len(self.hand))
+        self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
+        self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
+        self.flat = flat
+        self.exposure = scorer.run_out_exposure(masses.plain)
+        x, y = scorer.xy_yd
+        self.x, self.y = x, y
+
+    @property
+    def by(self) -> FloatArray:
+        """What the spots are ranked by, shape (n,)."""
+        chosen: FloatArray = (self.value if self.by_value else self.p_usable) * self.factor
+        return chosen
+
+    def usable_of(self, position: int) -> Float32Array:
+        """Usable cells from a position with its best lenses at hand, shape (cells,)."""
+        cells: Float32Array = self.scorer.usable[int(self.hand[position])][position]
+        return cells
+
+    def difference_error(self, best: int, other: int) -> float:
+        """Standard error of the difference between two positions in what they are ranked by."""
+        first, second_factor = self.factor[best], self.factor[other]
+        unlike = (first * self.usable_of(best) - second_factor * self.usable_of(other)) ** 2
+        mass = self.masses.worth_sq if self.by_value else self.masses.plain
+        second = float(unlike @ self.scorer.flat(mass))
+        difference = float(self.by[best] - self.by[other])
+        variance = max(second - difference**2, 0.0)
+        return float(np.sqrt(variance / self.masses.comparable_plays))
+
+    def p_of(self, cells: NDArray[np.bool_]) -> float:
+        """Return the probability of a set of cells, shape (cells,)."""
+        return min(float(cells.astype(np.float32) @ self.flat), 1.0)
+
+    def interval(self, p: float) -> tuple[float, float]:
+        """Wilson's 95 % interval with the number of comparable plays."""
+        n = self.masses.comparable_plays
+        center = (p + Z_95**2 / (2 * n)) / (1 + Z_95**2 / n)
+        half = Z_95 / (1 + Z_95**2 / n) * np.sqrt(p * (1 - p) / n + Z_95**2 / (4 * n * n))
+        return max(float(center - half), 0.0), min(float(center + half), 1.0)
+
+    def score(self, position: int, *, as_good: bool) -> SpotScore:
+        """Return everything about one position."""
+        hands = self.scorer.kit.hands[self.hand[position]]
+        flat = self.flat
+        distance = self.scorer.geometry.distance_yd[position]
+        p_in_reach = float(in_band(distance, hands) @ flat)
+        lens = self._lens(position, hands)
+        p = float(self.p_usable[position])
+        low, high = self.interval(p)
+        walk = (
+            None if self.standing is None else float(self.scorer.walk_yd[self.standing, position])
+        )
+        return SpotScore(
+            position=position,
+            label=spot_label(x_yd=float(self.x[position]), y_yd=float(self.y[position])),
+            x_yd=float(self.x[position]),
+            y_yd=float(self.y[position]),
+            p_in_reach=min(p_in_reach, 1.0),
+            p_facing=self.p_of(self.scorer.geometry.facing[position]),
+            p_clear=self.p_of(self.scorer.geometry.clear[position]),
+            p_usable=p,
+            p_usable_low=low,
+            p_usable_high=high,
+            value=float(self.value[position]),
+            as_good=as_good,
+            walk_yd=walk,
+            walk_s=None if walk is None else walk_s(walk),
+            run_out_exposure=float(self.exposure[position]),
+            lens=lens.text,
+            reason=self._reason(position, lens, p_in_reach),
+        )
+
+    def _lens(self, position: int, hands: tuple[Mounted, ...]) -> Mounted:
+        """The lens at hand that covers most of what is usable from there."""
+        distance = self.scorer.geometry.distance_yd[position]
+        weight = self.scorer.flat(self.masses.worth) * self.usable_of(position)
+        shares = [float(in_band(distance, (m,)) @ weight) for m in hands]
+        return hands[int(np.argmax(shares))]
+
+    def _reason(self, position: int, lens: Mounted, p_in_reach: float) -> str:
+        ahead = float(self.x[position]) - self.situation.line_of_scrimmage_x_yd
+        where = (
+            f"{ahead:.0f} yd ahead of the ball"
+            if ahead >= 0.5
+            else f"{-ahead:.0f} yd behind the ball"
+            if ahead <= -0.5
+            else "level with the ball"
+        )
+        whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
+        facing = self.p_of(self.scorer.geometry.facing[position])
+        usable = self.flat * self.usable_of(position)
+        cell_x_yd = self.scorer.flat(CELL_X_YD.reshape(self.masses.plain.shape))
+        end_zone = float(usable[cell_x_yd > OPPONENT_GOAL_LINE_X_YD].sum())
+        share = end_zone / max(float(usable.sum()), 1e-9)
+        story = (
+            "the end zone lies open before you"
+            if share > 0.4 and self.x[position] > OPPONENT_GOAL_LINE_X_YD
+            else f"{whose} comes toward you {facing:.0%} of the time"
+        )
+        return f"{where}, the {lens.text} reaches {p_in_reach:.0%} of plays, and {story}"
+
+
+def rank(
+    scorer: Scorer,
+    masses: Masses,
+    situation: Situation,
+    *,
+    top: int = 5,
+    standing: int | None = None,
+    limit_yd: float = np.inf,
+    by_value: bool = False,
+    factor: FloatArray | None = None,
+) -> Ranking:
+    """Return the best spots for one situation and what habit would get.
+
+    Parameters
+    ----------
+    scorer
+        Venue, kit, direction and faces.
+    masses
+        The outcome mass of the situation.
+    situation
+        Down, distance, spot.
+    top
+        How many spots; neighbors closer than 6 yd count as one place.
+    standing
+        The position where one stands; then each spot has its walk.
+    limit_yd
+        How far one can walk before the snap. Spots farther away are left out, unless no nearer
+        one has a usable frame. [yd]
+    by_value
+        Rank by the assignment's value of the play instead of by P(usable).
+    factor
+        A soft preference for each position, at least 0, shape (n,): what the spots are ranked by is
+        multiplied with it. No probability changes.
+
+    Raises
+    ------
+    InvalidInputError
+        If the kit reaches nothing from any open spot.
+    """
+    field = _Field(scorer, masses, situation, standing=standing, by_value=by_value, factor=factor)
+    value = np.where(scorer.open, field.by, -1.0)
+    if value.max() <= 1e-6:
+        raise InvalidInputError(
+            f"with {scorer.kit.text} no play is usable from any open spot; "
+            "take a longer lens (reach is 10 yd for every 100 mm), or open more of the venue"
+        )
+    walk_yd = np.zeros(value.size) if standing is None else scorer.walk_yd[standing]
+    within = np.where(walk_yd <= limit_yd + 1e-6, value, -1.0)
+    value = within if within.max() > 1e-6 else value
+    chosen = _spread_out(value, scorer.walk_yd, walk_yd, top)
+    best = chosen[0]
+    spots = tuple(
+        field.score(
+            p,
+            as_good=bool(
+                p == best or value[best] - value[p] <= Z_95 * field.difference_error(best, p)
+            ),
+        )
+        for p in chosen
+    )
+    return Ranking(spots, _habits(field, best))
+
+
+def _spread_out(
+    value: FloatArray, apart_yd: FloatArray, walk_yd: FloatArray, top: int
+) -> list[int]:
+    """The best positions, none within `APART_YD` of a better one; the nearest among equals."""
+    order = np.lexsort((np.arange(value.size), walk_yd, -np.round(value, 5)))
+    chosen: list[int] = []
+    for position in order:
+        if len(chosen) == top or value[position] <= 1e-6:
+            break
+        if all(apart_yd[position, other] >= APART_YD for other in chosen):
+            chosen.append(int(position))
+    return chosen
+
+
+def _habits(field: _Field, best: int) -> tuple[Habit, ...]:
+    left = bool(field.y[best if field.standing is None else field.standing] > CENTER_Y_YD)
+    rules: list[tuple[TwoNumberRule, str]] = [
+        (LEVEL, "level with the ball"),
+        (AHEAD_20, "20 yd ahead of the ball; inside the 20 a back corner"),
+    ]
+    if field.scorer.faces is Faces.DEFENSE:
+        rules.append((BEHIND_OFFENSE, "15 yd behind the offense"))
+    found = []
+    for rule, title in rules:
+        position = targets(
+            rule,
+            yardline_100=np.array([field.situation.yardline_100]),
+            left_side=np.array([left]),
+            xy_yd=field.scorer.xy_yd,
+            may_shoot=field.scorer.open,
+        )[0]
+        found.append(Habit(rule.name, title, field.score(int(position), as_good=False)))
+    return tuple(found)

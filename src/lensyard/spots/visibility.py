@@ -1,0 +1,206 @@
+"""From a spot to a cell of the field: in reach, facing, clear, and so usable.
+
+The geometry does not know football. A camera stands at a place, the action is at another; the
+frame is
+
+``in reach``
+    if some lens at hand covers the distance (`lensyard.domain.kit.in_band`);
+``facing``
+    if the angle at the action between the wanted direction (the offense's direction of attack, or
+    its opposite for the defense's faces) and the line to the camera is at most the limit;
+``clear``
+    if the line of sight passes through no goal-post support and no closed stretch that blocks the
+    view;
+``usable``
+    if all three hold.
+
+Everything is in the play frame of one direction of attack. [yd]
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
+from lensyard.domain.kit import Mounted, in_band
+from lensyard.domain.perimeter import Perimeter
+from lensyard.domain.venue import Venue
+from lensyard.errors import require_range
+
+FACING_LIMIT_DEG = 75.0
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Geometry:
+    """What does not depend on the lens, for m stations and c cells.
+
+    Attributes
+    ----------
+    distance_yd
+        From station to cell, shape (m, c). [yd]
+    facing, clear
+        Shape (m, c).
+    """
+
+    distance_yd: FloatArray
+    facing: BoolArray
+    clear: BoolArray
+
+    def in_reach(self, hands: tuple[Mounted, ...]) -> BoolArray:
+        """Return whether one of the lenses at hand covers the distance, shape (m, c)."""
+        return in_band(self.distance_yd, hands)
+
+    def usable(self, hands: tuple[Mounted, ...]) -> BoolArray:
+        """Return whether all three hold, shape (m, c)."""
+        return self.in_reach(hands) & self.facing & self.clear
+
+
+def geometry_of(
+    perimeter: Perimeter,
+    *,
+    stations: NDArray[np.int64],
+    cell_x_yd: FloatArray,
+    cell_y_yd: FloatArray,
+    direction: Direction = Direction.TOWARD_B,
+    faces: Faces = Faces.OFFENSE,
+    facing_limit_deg: float = FACING_LIMIT_DEG,
+) -> Geometry:
+    """Return distance, facing and clear lines from stations to cells.
+
+    Parameters
+    ----------
+    perimeter
+        The stations.
+    stations
+        Which of them, shape (m,).
+    cell_x_yd, cell_y_yd
+        Places of the action in the play frame, both of shape (c,). [yd]
+    direction
+        The direction of attack; it decides how the stadium looks from the play frame.
+    faces
+        Whose faces.
+    facing_limit_deg
+        Largest angle between the wanted direction and the camera, 0 to 180; it counts itself.
+        [deg]
+
+    Raises
+    ------
+    OutOfRangeError
+        If the limit is no such angle.
+    """
+    require_range(low=0, high=180, facing_limit_deg=facing_limit_deg)
+    x_all, y_all = perimeter.play_xy_yd(direction)
+    x, y = x_all[stations][:, None], y_all[stations][:, None]
+    dx, dy = x - cell_x_yd[None, :], y - cell_y_yd[None, :]
+    distance = np.hypot(dx, dy)
+    ahead = dx if faces is Faces.OFFENSE else -dx
+    # cos(angle) = ahead / distance. The small number lets the limit itself count in spite of
+    # rounding (level with the ball is exactly 90 degrees).
+    facing = ahead >= np.cos(np.radians(facing_limit_deg)) * distance - 1e-9
+    clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy, cell_x_yd)
+    for x_min, x_max, y_min, y_max in _rectangles(perimeter.venue, direction):
+        clear &= ~_crosses(x, y, dx, dy, (x_min, x_max, y_min, y_max))
+    return Geometry(distance, facing, clear)
+
+
+BESIDE_POST_YD = 3.0
+
+
+def crowded_by_a_post(perimeter: Perimeter, *, stations: NDArray[np.int64]) -> BoolArray:
+    """Return whether a goal-post support stands in the way of the job at each station, shape (m,).
+
+    It does where it hides a goal-line pylon, and within 3 yd beside it, where it hides whoever
+    comes straight on. Common practice keeps out of both, the middle of the end line above all: the
+    dive at the pylon is one of the frames that must come home.
+    """
+    pylon_x = np.array([10.0, 10.0, 110.0, 110.0])
+    pylon_y = np.array([0.0, FIELD_WIDTH_YD, 0.0, FIELD_WIDTH_YD])
+    x, y = perimeter.x_yd[stations][:, None], perimeter.y_yd[stations][:, None]
+    dx, dy = x - pylon_x[None, :], y - pylon_y[None, :]
+    hidden = _post_in_the_way(perimeter.venue, x, y, dx, dy, pylon_x)
+    # From behind an end line only the near goal line matters: the other is out of any lens's reach.
+    near = np.abs(dx) < FIELD_LENGTH_YD / 2
+    crowded = (hidden & near).any(axis=1)
+    behind = (x[:, 0] < 0) | (x[:, 0] > FIELD_LENGTH_YD)
+    for post in perimeter.venue.posts:
+        beside = np.abs(y[:, 0] - (CENTER_Y_YD + post.off_center_yd)) < BESIDE_POST_YD
+        crowded = crowded | (behind & beside)
+    return np.asarray(crowded, dtype=bool)
+
+
+def _post_in_the_way(
+    venue: Venue,
+    x: FloatArray,
+    y: FloatArray,
+    dx: FloatArray,
+    dy: FloatArray,
+    cell_x: FloatArray,
+) -> BoolArray:
+    """Whether the segment from camera to action passes within a support's radius."""
+    blocked = np.zeros(dx.shape, dtype=bool)
+    length_sq = np.maximum(dx * dx + dy * dy, 1e-12)
+    for post in venue.posts:
+        for post_x in (-post.behind_end_line_yd, FIELD_LENGTH_YD + post.behind_end_line_yd):
+            # A line of sight whose ends are both short of the support misses it.
+            outward = 1.0 if post_x > 0 else -1.0
+            farthest = np.maximum(outward * x[:, 0], (outward * cell_x).max(initial=-np.inf))
+            rows = np.flatnonzero(farthest > outward * post_x - post.radius_yd)
+            if rows.size == 0:
+                continue
+            px, py = post_x - x[rows], CENTER_Y_YD + post.off_center_yd - y[rows]
+            # Parameter of the foot of the perpendicular from the support on camera -> action.
+            t = -(px * dx[rows] + py * dy[rows]) / length_sq[rows]
+            off = np.abs(px * dy[rows] - py * dx[rows]) / np.sqrt(length_sq[rows])
+            blocked[rows] |= (t > 0) & (t < 1) & (off < post.radius_yd)
+            # A camera that would stand in the padding sees nothing.
+            blocked[rows] |= np.hypot(px, py) < post.radius_yd
+    return blocked
+
+
+def _rectangles(venue: Venue, direction: Direction) -> list[tuple[float, float, float, float]]:
+    boxes = [s.rectangle_yd() for s in venue.closed if s.blocks_view]
+    if direction == Direction.TOWARD_B:
+        return boxes
+    return [
+        (FIELD_LENGTH_YD - x1, FIELD_LENGTH_YD - x0, FIELD_WIDTH_YD - y1, FIELD_WIDTH_YD - y0)
+        for x0, x1, y0, y1 in boxes
+    ]
+
+
+def _crosses(
+    x: FloatArray,
+    y: FloatArray,
+    dx: FloatArray,
+    dy: FloatArray,
+    box: tuple[float, float, float, float],
+) -> BoolArray:
+    """Whether the segment from camera to action has more than a touch of the box inside it."""
+    x_min, x_max, y_min, y_max = box
+    # Only cameras on the box's side of the field can look through it.
+    margin = 1e-9
+    outside = (
+        ((y_max <= 0) & (y < 0))
+        | ((y_min >= FIELD_WIDTH_YD) & (y > FIELD_WIDTH_YD))
+        | ((x_max <= 0) & (x < 0))
+        | ((x_min >= FIELD_LENGTH_YD) & (x > FIELD_LENGTH_YD))
+    )
+    result = np.zeros(dx.shape, dtype=bool)
+    rows = np.flatnonzero(outside[:, 0])
+    if rows.size == 0:
+        return result
+    # Slab test on camera + t * (action - camera), t in [0, 1]; -dx is toward the action. 0/0 is a
+    # line along a side of the box: fmin and fmax skip it, which leaves one infinity for both ends.
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        tx0, tx1 = (x_min - x[rows]) / -dx[rows], (x_max - x[rows]) / -dx[rows]
+        ty0, ty1 = (y_min - y[rows]) / -dy[rows], (y_max - y[rows]) / -dy[rows]
+    enter = np.fmax(np.fmin(tx0, tx1), np.fmin(ty0, ty1))
+    leave = np.fmin(np.fmax(tx0, tx1), np.fmax(ty0, ty1))
+    result[rows] = np.fmax(enter, 0.0) < np.fmin(leave, 1.0) - margin
+    return result

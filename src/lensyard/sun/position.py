@@ -1,0 +1,385 @@
+"""Where the sun is, and when it rises, sets and turns golden.
+
+Positions come from astral (imported when first needed). Its convenience functions for sunrise and
+sunset are not used: asked without a zone they answer for another local day, and they use another
+depression than the published tables. Events are found here by bisection on the elevation instead,
+on the solar day whose noon is nearest to noon on the venue's clock, so no zone can shift them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lensyard.errors import InvalidInputError, require_range
+from lensyard.sun.clock import midday, require_aware
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from astral import Observer
+
+SUNRISE_ELEVATION_DEG = -50.0 / 60.0
+"""Center of the sun 50 arc minutes below the horizon, without refraction: the definition behind
+the published tables (U.S. Naval Observatory, *Rise, Set, and Twilight Definitions*)."""
+
+SUN_SEMIDIAMETER_DEG = 16.0 / 60.0
+"""Half the sun's disk in the same definition; the other 34 minutes are refraction."""
+
+CIVIL_TWILIGHT_ELEVATION_DEG = -6.0
+"""Center of the sun 6 degrees below the horizon (same source)."""
+
+GOLDEN_LOW_ELEVATION_DEG = -4.0
+GOLDEN_HIGH_ELEVATION_DEG = 6.0
+"""Golden light lasts while the sun is between these. Common practice among photographers, not a
+standard: other definitions start at -6 degrees or end at 10."""
+
+_HALF_DAY_S = 43_200.0
+
+
+class DayKind(StrEnum):
+    """Whether the sun crosses the horizon on a date."""
+
+    NORMAL = "normal"
+    SUN_STAYS_UP = "the sun stays up"
+    SUN_STAYS_DOWN = "the sun stays down"
+
+
+@dataclass(frozen=True, slots=True)
+class SunPosition:
+    """Direction to the center of the sun.
+
+    Attributes
+    ----------
+    elevation_deg
+        Apparent angle above the horizon: what the eye sees, raised by refraction. [deg]
+    azimuth_deg
+        Clockwise from true (not magnetic) north, 0 <= azimuth < 360. [deg]
+    zenith_deg
+        90 - elevation. [deg]
+    geometric_elevation_deg
+        Elevation without refraction; sunrise and twilight are defined by it. [deg]
+    """
+
+    elevation_deg: float
+    azimuth_deg: float
+    zenith_deg: float
+    geometric_elevation_deg: float
+
+    @property
+    def is_up(self) -> bool:
+        """Whether any of the disk is above a flat horizon."""
+        return self.geometric_elevation_deg >= SUNRISE_ELEVATION_DEG
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SunTrack:
+    """The sun over n times; every array has shape (n,), angles as in `SunPosition`."""
+
+    times: tuple[datetime, ...]
+    elevation_deg: NDArray[np.float64]
+    azimuth_deg: NDArray[np.float64]
+    geometric_elevation_deg: NDArray[np.float64]
+
+    @property
+    def zenith_deg(self) -> NDArray[np.float64]:
+        """90 - elevation, shape (n,). [deg]"""
+        return 90.0 - self.elevation_deg
+
+    @property
+    def is_up(self) -> NDArray[np.bool_]:
+        """Whether any of the disk is above a flat horizon, shape (n,)."""
+        up: NDArray[np.bool_] = self.geometric_elevation_deg >= SUNRISE_ELEVATION_DEG
+        return up
+
+
+@dataclass(frozen=True, slots=True)
+class TimeSpan:
+    """A stretch of time, both ends included."""
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class SunEvents:
+    """What the sun does on one date, in the venue's zone; None where it does not happen.
+
+    The date's daylight is the one around the solar noon nearest to noon on the venue's clock. Far
+    north in summer its sunset may therefore carry the next date, after midnight.
+
+    Attributes
+    ----------
+    golden_hours
+        No, one or two spans with the sun between -4 and +6 degrees, in order of time.
+    """
+
+    on: date
+    day: DayKind
+    solar_noon: datetime
+    noon_elevation_deg: float
+    civil_dawn: datetime | None
+    sunrise: datetime | None
+    sunset: datetime | None
+    civil_dusk: datetime | None
+    golden_hours: tuple[TimeSpan, ...]
+
+    @property
+    def evening_golden(self) -> TimeSpan | None:
+        """The last golden span of the date."""
+        return self.golden_hours[-1] if self.golden_hours else None
+
+
+def _observer(*, latitude_deg: float, longitude_deg: float) -> Observer:
+    """Return astral's observer at sea level, after checking the place."""
+    require_range(low=-90.0, high=90.0, latitude_deg=latitude_deg)
+    require_range(low=-180.0, high=180.0, longitude_deg=longitude_deg)
+    from astral import Observer as AstralObserver
+
+    return AstralObserver(latitude=latitude_deg, longitude=longitude_deg, elevation=0.0)
+
+
+def _geometric(observer: Observer, at: datetime) -> tuple[float, float]:
+    """Return (elevation without refraction, azimuth) in degrees at an aware time."""
+    from astral.sun import zenith_and_azimuth
+
+    # astral drops fractions of a second; round them (half a second is .002 degrees).
+    utc = (at.astimezone(UTC) + timedelta(microseconds=500_000)).replace(microsecond=0)
+    zenith_deg, azimuth_deg = zenith_and_azimuth(observer, utc, with_refraction=False)
+    return 90.0 - zenith_deg, azimuth_deg % 360.0
+
+
+def apparent_elevation(geometric_elevation_deg: ArrayLike) -> NDArray[np.float64]:
+    """Return elevations raised by refraction in average air (1010 hPa, 10 degrees Celsius).
+
+    Parameters
+    ----------
+    geometric_elevation_deg : array_like
+        Elevation of the sun's center without refraction. [deg]
+
+    Returns
+    -------
+    ndarray
+        Apparent elevation, same shape. While the whole disk is below the horizon there is nothing
+        to refract and the elevation comes back unchanged, so it is at most -16 arc minutes
+        exactly when the sun is down. [deg]
+
+    References
+    ----------
+    .. [1] I. Reda and A. Andreas, *Solar Position Algorithm for Solar Radiation Applications*,
+       NREL/TP-560-34302, equation 42 (after G. G. Bennett and T. Saemundsson).
+
+    Examples
+    --------
+    >>> round(float(apparent_elevation(10.0)), 2)
+    10.09
+    """
+    elevation = np.asarray(geometric_elevation_deg, float)
+    up = elevation >= SUNRISE_ELEVATION_DEG
+    height = np.where(up, elevation, 0.0)
+    lift = 1.02 / (60.0 * np.tan(np.radians(height + 10.3 / (height + 5.11))))
+    return np.where(up, elevation + np.maximum(lift, 0.0), elevation)
+
+
+def sun_position(*, latitude_deg: float, longitude_deg: float, at: datetime) -> SunPosition:
+    """Return where the sun stands.
+
+    Parameters
+    ----------
+    latitude_deg : float
+        North positive, [-90, 90]. [deg]
+    longitude_deg : float
+        East positive, [-180, 180]; American stadiums are negative. [deg]
+    at : datetime
+        With a zone or an offset. Rounded to the second.
+
+    Raises
+    ------
+    InvalidInputError
+        If ``at`` is naive.
+    OutOfRangeError
+        If the place is not on Earth.
+
+    Notes
+    -----
+    Air of average pressure is assumed for refraction. Within 0.2 degrees of a pole the azimuth
+    means nothing, and the method clamps the latitude there.
+
+    References
+    ----------
+    .. [1] J. Meeus, *Astronomical Algorithms*, as worked into the low-precision solar equations
+       that astral evaluates; checked against I. Reda and A. Andreas, *Solar Position Algorithm
+       for Solar Radiation Applications*, NREL/TP-560-34302.
+
+    Examples
+    --------
+    >>> from datetime import datetime, timedelta, timezone
+    >>> at = datetime(2003, 10, 17, 12, 30, 30, tzinfo=timezone(timedelta(hours=-7)))
+    >>> sun = sun_position(latitude_deg=39.742476, longitude_deg=-105.1786, at=at)
+    >>> round(sun.zenith_deg, 1), round(sun.azimuth_deg, 1)
+    (50.1, 194.3)
+    """
+    require_aware(at)
+    observer = _observer(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    geometric_deg, azimuth_deg = _geometric(observer, at)
+    elevation_deg = float(apparent_elevation(geometric_deg))
+    return SunPosition(
+        elevation_deg=elevation_deg,
+        azimuth_deg=azimuth_deg,
+        zenith_deg=90.0 - elevation_deg,
+        geometric_elevation_deg=geometric_deg,
+    )
+
+
+def sun_track(*, latitude_deg: float, longitude_deg: float, times: Iterable[datetime]) -> SunTrack:
+    """Return the sun at each of n times (parameters and errors as in `sun_position`).
+
+    Raises
+    ------
+    InvalidInputError
+        If there is no time, or one of them is naive.
+    """
+    moments = tuple(times)
+    if not moments:
+        raise InvalidInputError("times is empty; give at least one time")
+    for moment in moments:
+        require_aware(moment, name="times")
+    observer = _observer(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    found = [_geometric(observer, moment) for moment in moments]
+    geometric = np.array([elevation for elevation, _ in found])
+    return SunTrack(
+        times=moments,
+        elevation_deg=apparent_elevation(geometric),
+        azimuth_deg=np.array([azimuth for _, azimuth in found]),
+        geometric_elevation_deg=geometric,
+    )
+
+
+def _solar_noon(longitude_deg: float, near: datetime) -> datetime:
+    """Return the transit of the sun nearest to a time, in UTC."""
+    from astral.julian import julianday, julianday_to_juliancentury
+    from astral.sun import eq_of_time
+
+    noon = near.astimezone(UTC)
+    for _ in range(2):  # The equation of time moves at most 30 s a day: two rounds settle it.
+        century = julianday_to_juliancentury(julianday(noon))
+        minutes = noon.hour * 60 + noon.minute + noon.second / 60
+        past = minutes + 4.0 * longitude_deg + eq_of_time(century) - 720.0
+        noon -= timedelta(minutes=(past + 720.0) % 1440.0 - 720.0)
+    return noon
+
+
+def _crossing(
+    observer: Observer, *, level_deg: float, below_at: datetime, above_at: datetime
+) -> datetime | None:
+    """Return when the elevation passes a level between two times, to the second, or None."""
+    if not (_geometric(observer, below_at)[0] < level_deg <= _geometric(observer, above_at)[0]):
+        return None
+    below, above = below_at, above_at
+    while abs((above - below).total_seconds()) > 1.0:
+        middle = below + (above - below) / 2
+        if _geometric(observer, middle)[0] < level_deg:
+            below = middle
+        else:
+            above = middle
+    return above
+
+
+def sun_events(*, on: date, latitude_deg: float, longitude_deg: float, zone: ZoneInfo) -> SunEvents:
+    """Return sunrise, sunset, civil twilight and golden light on a date.
+
+    Parameters
+    ----------
+    on : date
+        The date on the venue's clock.
+    latitude_deg, longitude_deg : float
+        North and east positive. [deg]
+    zone : ZoneInfo
+        The venue's zone; every time comes back in it, changes of the clocks included.
+
+    Notes
+    -----
+    For a flat horizon at the place's own level and average air. Hills and stands end the sun
+    earlier (see `lensyard.sun.shade`).
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from zoneinfo import ZoneInfo
+    >>> events = sun_events(
+    ...     on=date(2015, 8, 2), latitude_deg=39.0, longitude_deg=-105.0,
+    ...     zone=ZoneInfo("America/Denver"),
+    ... )
+    >>> f"{events.sunset:%H:%M %Z}"
+    '20:10 MDT'
+    """
+    observer = _observer(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    noon = _solar_noon(longitude_deg, midday(on, zone))
+    before, after = (noon + timedelta(seconds=sign * _HALF_DAY_S) for sign in (-1, 1))
+
+    def crossing(level_deg: float, *, low_at: datetime) -> datetime | None:
+        found = _crossing(observer, level_deg=level_deg, below_at=low_at, above_at=noon)
+        return None if found is None else _to_zone(found, zone)
+
+    sunrise = crossing(SUNRISE_ELEVATION_DEG, low_at=before)
+    sunset = crossing(SUNRISE_ELEVATION_DEG, low_at=after)
+    noon_deg = _geometric(observer, noon)[0]
+    if sunrise is not None or sunset is not None:
+        day = DayKind.NORMAL
+    elif noon_deg >= SUNRISE_ELEVATION_DEG:
+        day = DayKind.SUN_STAYS_UP
+    else:
+        day = DayKind.SUN_STAYS_DOWN
+    low, high = (
+        tuple(crossing(level, low_at=side) for side in (before, after))
+        for level in (GOLDEN_LOW_ELEVATION_DEG, GOLDEN_HIGH_ELEVATION_DEG)
+    )
+    return SunEvents(
+        on=on,
+        day=day,
+        solar_noon=_to_zone(noon, zone),
+        noon_elevation_deg=float(apparent_elevation(noon_deg)),
+        civil_dawn=crossing(CIVIL_TWILIGHT_ELEVATION_DEG, low_at=before),
+        sunrise=sunrise,
+        sunset=sunset,
+        civil_dusk=crossing(CIVIL_TWILIGHT_ELEVATION_DEG, low_at=after),
+        golden_hours=_golden_spans(
+            starts=(low[0] or _to_zone(before, zone), high[0]),
+            ends=(high[1], low[1] or _to_zone(after, zone)),
+            noon_deg=noon_deg,
+        ),
+    )
+
+
+def _to_zone(at: datetime, zone: ZoneInfo) -> datetime:
+    """Return a time in the zone, rounded to the second."""
+    return (at + timedelta(microseconds=500_000)).replace(microsecond=0).astimezone(zone)
+
+
+def _golden_spans(
+    *,
+    starts: tuple[datetime, datetime | None],
+    ends: tuple[datetime | None, datetime],
+    noon_deg: float,
+) -> tuple[TimeSpan, ...]:
+    """Return the golden spans from the two crossings before noon and the two after it.
+
+    ``starts`` is (sun passes the low level or the day begins, sun passes the high level or None),
+    ``ends`` the mirror image.
+    """
+    if noon_deg < GOLDEN_LOW_ELEVATION_DEG:
+        return ()
+    if noon_deg < GOLDEN_HIGH_ELEVATION_DEG:
+        return (TimeSpan(starts[0], ends[1]),)
+    spans = []
+    if starts[1] is not None:
+        spans.append(TimeSpan(starts[0], starts[1]))
+    if ends[0] is not None:
+        spans.append(TimeSpan(ends[0], ends[1]))
+    return tuple(spans)

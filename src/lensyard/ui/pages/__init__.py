@@ -1,1 +1,0 @@
-"""One module a page; each reads widgets, calls one service and shows one view."""

@@ -1,0 +1,120 @@
+"""``python -m tests.benchmarks.dashboard``: how long one waits for the page and for an answer."""
+
+from __future__ import annotations
+
+import logging
+import sys
+import time
+from typing import Any
+
+import numpy as np
+from tests.benchmarks.served import chromium, served
+
+from lensyard.dashboard.serve import script_path
+from lensyard.errors import LensyardError
+
+RERUNS = 60
+PAGES = ("zones", "drill", "evidence")
+"""Pages that are opened a second time, with their figures at hand."""
+_SAYS = "words => document.querySelector('.ly-kicker')?.textContent.includes(words)"
+
+
+def server_side() -> None:
+    """Print the time of a run of the page's script after a choice, without a browser."""
+    from streamlit.testing.v1 import AppTest
+
+    logging.disable(logging.WARNING)
+    app = AppTest.from_file(script_path(), default_timeout=60).run()
+    times = []
+    for run in range(RERUNS):
+        app.select_slider(key="next_yardline_100").set_value(1 + (37 * run) % 99)
+        start = time.perf_counter()
+        app.run()
+        times.append(time.perf_counter() - start)
+    _print("run of the script after a choice", times)
+    app.text_input(key="next_standing").set_value("left:opp40").run()
+    times = []
+    for run in range(RERUNS):
+        app.select_slider(key="next_yardline_100").set_value(1 + (37 * run) % 99)
+        start = time.perf_counter()
+        app.run()
+        times.append(time.perf_counter() - start)
+    _print("the same with the plan's word", times)
+
+
+def other_pages() -> None:
+    """Print the time of a run of the other pages' scripts, their figures at hand."""
+    from streamlit.testing.v1 import AppTest
+    from streamlit.util import calc_hash
+
+    for page in PAGES:
+        app = AppTest.from_file(script_path(), default_timeout=300)
+        app._page_hash = calc_hash(page)
+        app.run()
+        while any(_works(html) for html in app.get("html")):
+            time.sleep(1.0)
+            app.run()
+        times = []
+        for _ in range(RERUNS // 3):
+            start = time.perf_counter()
+            app.run()
+            times.append(time.perf_counter() - start)
+        _print(f"run of the page {page}", times)
+
+
+def _works(html: Any) -> bool:
+    """Whether a piece of the page says that work is under way."""
+    body: str = getattr(html, "body", "")
+    return body.startswith('<p class="ly-working"')
+
+
+def in_a_browser() -> None:
+    """Print the time from starting the server to an answer, and from a press to the next answer.
+
+    Raises
+    ------
+    LensyardError
+        If there is no browser, or the server does not start.
+    """
+    with chromium() as browser:
+        start = time.perf_counter()
+        with served() as address:
+            listening = time.perf_counter() - start
+            tab = browser.new_page(viewport={"width": 1280, "height": 800})
+            tab.goto(f"{address}/?down=1&distance=10&ball=own10")
+            tab.wait_for_selector(".ly-lead")
+            first = time.perf_counter() - start
+            print(f"server listens                    {listening:7.2f} s")
+            print(f"first answer in the browser       {first:7.2f} s after the start")
+            tab.wait_for_selector(".drawing svg")
+            _print("press to answer, in the browser", [_press(tab, run) for run in range(RERUNS)])
+
+
+def _press(tab: Any, run: int) -> float:
+    """Press a distance and wait for its answer. [s]"""
+    distance = 1 + run % 9
+    row = tab.get_by_role("radiogroup", name="Distance", exact=True)
+    segment = row.get_by_role("radio", name=str(distance), exact=True)
+    start = time.perf_counter()
+    segment.click()
+    tab.wait_for_function(_SAYS, arg=f"and {distance} at")
+    return time.perf_counter() - start
+
+
+def _print(what: str, times_s: list[float]) -> None:
+    median, high = np.percentile(times_s, [50, 95]) * 1e3
+    print(f"{what:33} {median:7.0f} ms median, {high:.0f} ms at the 95th percentile")
+
+
+def main() -> None:
+    """Print all times; without a browser, those that need none."""
+    server_side()
+    other_pages()
+    try:
+        in_a_browser()
+    except LensyardError as error:
+        sys.exit(str(error))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,205 @@
+"""``python -m tests.benchmarks.kill_import``: kill imports at any moment and see what is left.
+
+A child process imports a file: the first weeks of a season, more weeks, or another copy of games
+that are there, in turn. It is killed (signal 9) at a moment drawn at random, every other time right
+after one of its steps, where the moments that matter lie close together. Then every file that
+the catalog names must be there with its hash, the seasons must be the old ones or the new ones,
+and the next import must work.
+
+The child is a fork, so this needs a POSIX system.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import random
+import signal
+import tempfile
+import time
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Final
+
+from tests.benchmarks.fuzz_targets import require_whole
+
+from lensyard.errors import LensyardError
+from lensyard.plays.gamecenter.archive import file_sha256
+from lensyard.plays.importing.catalog import Catalog, read_catalog
+from lensyard.plays.importing.import_file import import_file
+from lensyard.plays.importing.import_stage import Request
+
+
+@dataclass
+class Tally:
+    """What came of it.
+
+    Attributes
+    ----------
+    kills
+        Imports that were killed before they ended.
+    finished
+        Imports that were faster than the kill.
+    old, new
+        Kills after which the old or the new state was there.
+    broken
+        Kills after which it was neither, or a file had another hash.
+    blocked
+        Imports that could not begin because a killed one had left something.
+    """
+
+    kills: int = 0
+    finished: int = 0
+    old: int = 0
+    new: int = 0
+    broken: int = 0
+    blocked: int = 0
+
+
+def write_files(folder: Path) -> list[Path]:
+    """Write the files that are imported in turn; in a child, so that this process can fork."""
+    child = os.fork()
+    if child == 0:
+        _write_files(folder)
+        os._exit(0)
+    _, status = os.waitpid(child, 0)
+    if status != 0:
+        raise RuntimeError("the files could not be written")
+    return sorted(folder.glob("*.parquet"))
+
+
+def _write_files(folder: Path) -> None:
+    import duckdb
+    from tests.support.play_file_shapes import invented_plays_sql, nflverse_sql
+
+    from lensyard.plays.bundled import plays_path
+
+    with duckdb.connect() as connection:
+        connection.execute("SET enable_progress_bar = false")
+        for name, weeks in (("a", "1"), ("b", "1, 2"), ("c", "2, 3")):
+            where = f"season = 2018 AND week IN ({weeks})"
+            query = nflverse_sql(invented_plays_sql(plays_path(), where=where, season=2031))
+            path = folder / f"{name}.parquet"
+            connection.execute(f"COPY ({query}) TO '{path}' (FORMAT parquet)")
+
+
+def seasons(catalog: Catalog) -> tuple[tuple[str, int, tuple[str, ...]], ...]:
+    """Return what a catalog says, without times."""
+    return tuple(
+        (e.name, e.plays, tuple(p.sha256 for p in (*e.parts, *e.rejects))) for e in catalog.entries
+    )
+
+
+def sound(folder: Path) -> bool:
+    """Return whether every file that the catalog names has the hash it should have."""
+    parts = [p for e in read_catalog(folder).entries for p in (*e.parts, *e.rejects)]
+    return all(file_sha256(folder / p.name) == p.sha256 for p in parts)
+
+
+STEPS: Final = ("read", "staged", "written", "moved", "committed")
+
+
+def import_killed(
+    request: Request, folder: Path, *, after_s: float, step: str | None = None
+) -> bool:
+    """Import in a child that is killed after a time, or a moment after one of its steps.
+
+    Returns whether it was still at work.
+    """
+
+    def die(done: str) -> None:
+        if done == step:
+            time.sleep(after_s)
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    child = os.fork()
+    if child == 0:
+        try:
+            import_file(request, folder=folder, wait_s=0.0, after_step=die)
+        except LensyardError:
+            os._exit(3)
+        os._exit(0)
+    if step is None:
+        time.sleep(after_s)
+        os.kill(child, signal.SIGKILL)
+    _, status = os.waitpid(child, 0)
+    if os.WIFEXITED(status) and os.WEXITSTATUS(status) == 3:
+        raise LensyardError("the import could not begin")
+    return os.WIFSIGNALED(status)
+
+
+def run(kills: int, *, seed: int, longest_s: float, work: Path) -> Tally:
+    """Kill so many imports and return what came of them."""
+    rng = random.Random(seed)
+    files_folder, folder = work / "files", work / "plays"
+    files_folder.mkdir()
+    folder.mkdir()
+    files = write_files(files_folder)
+    tally = Tally()
+    turn = 0
+    while tally.kills < kills:
+        turn += 1
+        before = read_catalog(folder)
+        request = Request(files[turn % len(files)], replace=turn % 2 == 0)
+        try:
+            step = rng.choice(STEPS) if turn % 2 else None
+            after_s = 0.0 if step else rng.uniform(0.0, longest_s)
+            killed = import_killed(request, folder, after_s=after_s, step=step)
+        except LensyardError:
+            tally.blocked += 1
+            continue
+        tally.kills += killed
+        tally.finished += not killed
+        _judge(folder, before, killed, tally)
+        if turn % 25 == 0:  # begin with nothing now and then
+            for path in folder.iterdir():
+                if path.is_file():
+                    path.unlink()
+    return tally
+
+
+def _judge(folder: Path, before: Catalog, killed: bool, tally: Tally) -> None:
+    """Count the state that a kill left."""
+    try:
+        fine = sound(folder)
+        after = read_catalog(folder)
+    except (LensyardError, OSError):
+        tally.broken += 1
+        return
+    if not fine:
+        tally.broken += 1
+    elif killed:
+        same = seasons(after) == seasons(before)
+        tally.old += same
+        tally.new += not same
+
+
+def main() -> None:
+    """Parse the command line and run."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kills", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--longest", type=float, default=1.0, help="latest moment of a kill, in s")
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as name:
+        work = Path(name)
+        begun = time.monotonic()
+        tally = run(chosen.kills, seed=chosen.seed, longest_s=chosen.longest, work=work)
+        folder = work / "plays"
+        child = os.fork()
+        if child == 0:
+            import_file(Request(work / "files" / "b.parquet", replace=True), folder=folder)
+            os._exit(0)
+        _, status = os.waitpid(child, 0)
+        require_whole(folder)
+    print(
+        json.dumps(
+            asdict(tally)
+            | {"works_afterwards": status == 0, "seconds": round(time.monotonic() - begun, 1)}
+        )
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,84 @@
+"""``python -m tests.benchmarks.next_play``: the answer's time, from the shell and in process."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from functools import partial
+
+import numpy as np
+from tests.benchmarks.timing import median_s, medians_in_turn_s
+
+from lensyard.domain.assignment import Assignment
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.venue import standard_venue
+from lensyard.features.next_play.answer import masses_of
+from lensyard.model.cells import OutcomeArrays, cell_masses
+from lensyard.model.context import load_context
+from lensyard.spots.ranking import rank
+from lensyard.spots.scorer import Scorer
+
+SEASON_PLAYS = 32_000
+
+
+def from_the_shell() -> None:
+    """Print the wall time of ``lensyard next`` beside the same Python importing numpy and click."""
+    answer = [sys.executable, "-m", "lensyard", "next", "--down", "3", "--distance", "7"]
+    answer += ["--ball", "opp35"]
+    bare = [sys.executable, "-c", "import numpy, click"]
+    full, base = medians_in_turn_s(
+        [partial(subprocess.run, c, check=True, capture_output=True) for c in (answer, bare)]
+    )
+    print(f"lensyard next                    {full:7.3f} s")
+    print(f"python -c 'import numpy, click'  {base:7.3f} s   ratio {full / base:.2f}")
+
+
+def in_process() -> None:
+    """Print the time of ranking one situation over all spots."""
+    context, venue, assignment = load_context(), standard_venue(), Assignment()
+    scorer = Scorer(perimeter_of(venue), DEMO_KIT)
+    situation = Situation(3, 7, 35)
+
+    def once() -> None:
+        rank(scorer, masses_of(context, situation, venue, assignment), situation)
+
+    print(f"one situation over {len(scorer.perimeter)} stations  {median_s(once) * 1e3:7.2f} ms")
+
+
+def season() -> None:
+    """Print the time of a season of situations beside a bare product of the same size."""
+    context, venue, assignment = load_context(), standard_venue(), Assignment()
+    scorer = Scorer(perimeter_of(venue), DEMO_KIT)
+    rng = np.random.default_rng(1)
+    yardline = rng.integers(1, 100, SEASON_PLAYS)
+    batch = SituationBatch.neutral(
+        down=rng.integers(1, 5, SEASON_PLAYS),
+        distance_yd=np.minimum(rng.integers(1, 16, SEASON_PLAYS), yardline),
+        yardline_100=yardline,
+    )
+    order = np.argsort(yardline, kind="stable")
+    prior = context.prior(venue.rules)
+    cells = scorer.usable[0].shape[1]
+    block = 2000
+    bare_mass = rng.random((block, cells)).astype(np.float32)
+
+    def ours() -> None:
+        for start in range(0, SEASON_PLAYS, block):
+            arrays = OutcomeArrays.of(context.model, batch.take(order[start : start + block]))
+            scorer.earn(cell_masses(arrays, prior, weights=(assignment.weights,))[0])
+
+    def bare() -> None:
+        for _ in range(0, SEASON_PLAYS, block):
+            bare_mass @ scorer.usable[0].T
+
+    full, base = medians_in_turn_s([ours, bare], runs=3)
+    print(f"{SEASON_PLAYS:,} situations as a batch       {full:7.2f} s")
+    print(f"bare NumPy product, same size     {base:7.2f} s   ratio {full / base:.2f}")
+
+
+if __name__ == "__main__":
+    from_the_shell()
+    in_process()
+    season()

@@ -1,0 +1,133 @@
+"""``python -m tests.benchmarks.plan``: the structured planner beside textbook value iteration.
+
+The textbook version writes the same problem out with one transition matrix an action, which only
+fits in memory for a thinned field; both are timed on that. Then the real plan is timed, and how its
+cost grows with spots and states.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+from tests.benchmarks.timing import median_s
+from tests.support.textbook_mdp import value_iteration
+
+from lensyard.domain.assignment import Assignment
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.venue import standard_venue
+from lensyard.model.context import load_context
+from lensyard.model.transition import TransitionModel
+from lensyard.planner.problem import problem_of, scorers_of
+from lensyard.planner.solve import PlanProblem, Walking, choose, solve
+
+
+def real_problem(step_yd: float) -> PlanProblem:
+    """Return the problem of the demo kit on any professional field."""
+    context, venue, assignment = load_context(), standard_venue(), Assignment()
+    scorers = scorers_of(perimeter_of(venue, step_yd=step_yd), DEMO_KIT, assignment)
+    return problem_of(
+        scorers,
+        context.model,
+        context.prior(venue.rules),
+        TransitionModel(context.model),  # nothing kept from an earlier kit
+        assignment,
+        Walking(),
+    )
+
+
+def thinned(problem: PlanProblem, *, states: int, stations: int) -> PlanProblem:
+    """Return a small problem cut from a real one: some states, some stations of the ring."""
+    rng = np.random.default_rng(3)
+    s = np.sort(rng.choice(problem.same.shape[0], states, replace=False))
+    n = np.linspace(0, problem.reward.shape[2], stations, endpoint=False).astype(int)
+    same, changed = problem.same[np.ix_(s, s)], problem.changed[np.ix_(s, s)]
+    total = np.maximum((same + changed).sum(axis=1, keepdims=True), 1e-6)
+    return PlanProblem(
+        reward=np.ascontiguousarray(problem.reward[:, s][:, :, n]),
+        same=(same / total).astype(np.float32),
+        changed=(changed / total).astype(np.float32),
+        after_change=problem.after_change,
+        walk_yd=np.ascontiguousarray(problem.walk_yd[:, n][:, :, n]),
+        turned=(np.arange(stations) + stations // 2) % stations,
+        walking=problem.walking,
+        discount=problem.discount,
+    )
+
+
+def dense(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
+    """Return transition (a, n, n) and reward (n, a) of a one-sided problem written out.
+
+    A state is (has the ball just changed hands, situation, station); an action is a station.
+    """
+    states, n = problem.reward.shape[1:]
+    total = 2 * states * n + 1  # the last state is the end of a half
+    transition = np.zeros((n, total, total))
+    reward = np.full((total, n), -np.inf)
+    limits = (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)
+    for action in range(n):
+        following = np.zeros((states, total))
+        following[:, action : states * n : n] = problem.same
+        arrived = int(problem.turned[action])
+        following[:, states * n + arrived : 2 * states * n : n] = problem.changed
+        following[:, -1] = np.maximum(1.0 - following.sum(axis=1), 0.0)
+        following /= following.sum(axis=1, keepdims=True)
+        for just_changed, limit in enumerate(limits):
+            for standing in range(n):
+                rows = just_changed * states * n + np.arange(states) * n + standing
+                transition[action, rows] = following
+                walk = problem.walk_yd[0, standing, action]
+                if walk <= limit + 1e-6:
+                    cost = problem.walking.price_per_yd * walk
+                    reward[rows, action] = problem.reward[0, :, action] - cost
+        transition[action, -1, -1] = 1.0
+    reward[-1] = 0.0
+    return transition, reward
+
+
+def main() -> None:
+    """Print everything."""
+    problem = real_problem(2.0)
+    small = thinned(problem, states=40, stations=24)
+    transition, reward = dense(small)
+    ours = median_s(lambda: solve(small, sweeps=500, tolerance=1e-5), runs=3)
+    textbook = median_s(
+        lambda: value_iteration(transition, reward, discount=small.discount, tolerance=1e-4), runs=3
+    )
+    print("same small problem, 40 states x 24 stations")
+    print(f"  structured planner      {ours * 1e3:9.1f} ms")
+    print(f"  textbook, dense         {textbook * 1e3:9.1f} ms   ratio {textbook / ours:.0f}")
+    print("the real problem, demo kit")
+    for step in (4.0, 2.0, 1.0):
+        real = problem if step == 2.0 else real_problem(step)
+        spent = median_s(partial(solve, real), runs=3)
+        found = solve(real)
+        states, stations = real.reward.shape[1:]
+        print(
+            f"  {states} states x {stations:3d} stations  {spent:6.2f} s, {found.sweeps} sweeps, "
+            f"left {found.change:.4f}"
+        )
+    for states in (600, 1200):
+        fewer = thinned(problem, states=states, stations=problem.reward.shape[2])
+        spent = median_s(partial(solve, fewer), runs=3)
+        print(f"  {states:4d} states x {fewer.reward.shape[2]:3d} stations  {spent:6.2f} s")
+    whole = median_s(lambda: solve(real_problem(2.0)), runs=3)
+    print(f"  new kit, from nothing (2-yard spots)  {whole:.2f} s")
+    plan = solve(problem)
+    look = median_s(
+        lambda: choose(
+            reward=problem.reward[0, 500].astype(float),
+            continuation=plan.continuation[0, 500],
+            walk_yd=problem.walk_yd[0, 10],
+            standing=10,
+            limit_yd=30.0,
+            price_per_yd=0.002,
+        ),
+        runs=200,
+    )
+    print(f"  one lookup  {look * 1e3:.3f} ms")
+
+
+if __name__ == "__main__":
+    main()
