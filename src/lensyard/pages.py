@@ -14,7 +14,7 @@ import streamlit as st
 from lensyard.dashboard import guard, session
 from lensyard.dashboard import session as browser
 from lensyard.dashboard.figures import show_style
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 HEADER = '<header class="ly-header"><span class="ly-mark"></span>lensyard</header>'
 
@@ -68,7 +68,7 @@ def run() -> None:
     chosen = st.navigation(pages, position="hidden")
     session.note_page(chosen.url_path)
     with session.one_run() as controls:
-        show_style(LOOKS[controls.look])
+        show_style(THEMES[controls.theme])
         show_header(pages, current=chosen.url_path)
         chosen.run()
         browser.show()

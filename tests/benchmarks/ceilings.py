@@ -37,11 +37,11 @@ from lensyard.planner.backtest import (
 )
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.simulate import (
-    decide_foreseeing,
-    decide_hindsight,
-    decide_lookahead,
+    hindsight_policy,
+    lookahead_policy,
+    oracle_policy,
     score,
-    walk_season,
+    simulate_policy,
 )
 from lensyard.plays.store import load_plays
 
@@ -62,21 +62,25 @@ class Row:
 def measured(context: Context, replay: Replay, request: PlanRequest, *, ceilings: bool) -> Row:
     """Return what the plan earns, and its ceilings if asked for."""
     solved = plan_for(context, request)
-    ground = ready(solved, replay)
-    expected = forecast(context, solved, replay).worth
-    later = continuation_rows(context, solved, replay, ground.counted)
+    season_data = ready(solved, replay)
+    expected = forecast(context, solved, replay).value
+    later = continuation_rows(context, solved, replay, season_data.counted)
     price = request.walking.price_per_yd
-    decide = decide_lookahead(ground, reward=expected, continuation=later, price_per_yd=price)
-    plan = score(ground, walk_season(ground, decide), name="plan")
+    decide = lookahead_policy(season_data, reward=expected, continuation=later, price_per_yd=price)
+    plan = score(season_data, simulate_policy(season_data, decide), name="plan")
     if not ceilings:
         return Row(plan.value_share, np.nan, np.nan, np.nan, plan.walk_yd_per_game)
-    total = ground.worth.sum()
+    total = season_data.value.sum()
     rows = np.arange(len(replay))
-    position = walk_season(ground, decide_foreseeing(ground, earned=expected)).position
-    hindsight = score(ground, walk_season(ground, decide_hindsight(ground)), name="hindsight")
+    station_index = simulate_policy(
+        season_data, oracle_policy(season_data, value=expected)
+    ).station_index
+    hindsight = score(
+        season_data, simulate_policy(season_data, hindsight_policy(season_data)), name="hindsight"
+    )
     return Row(
         plan=plan.value_share,
-        known=float(expected[rows, position].sum() / total),
+        known=float(expected[rows, station_index].sum() / total),
         free=float(expected.max(axis=1).sum() / total),
         hindsight=hindsight.value_share,
         walk_yd=plan.walk_yd_per_game,
@@ -113,7 +117,7 @@ def main() -> None:
     rows = [measured(context, replay, PlanRequest(kit), ceilings=True) for kit in kits]
     for name in ("plan", "known", "free", "hindsight"):
         print(f"{name:<22}" + "".join(f"{getattr(row, name):8.3f}" for row in rows))
-    print(f"{'yards walked a game':<22}" + "".join(f"{row.walk_yd:8,.0f}" for row in rows))
+    print(f"{'yards trace a game':<22}" + "".join(f"{row.walk_yd:8,.0f}" for row in rows))
     print("\nthe plan with")
     for name in variants(kits[0]):
         tried = [measured(context, replay, variants(kit)[name], ceilings=False) for kit in kits]

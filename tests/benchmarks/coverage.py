@@ -38,8 +38,8 @@ def invented_worth(yardline_100: int) -> np.ndarray:
     across = np.exp(-0.5 * ((CELL_Y_YD - middle) / 13.0) ** 2)
     gain = np.exp(-0.5 * ((CELL_X_YD - line - 6.0) / 8.0) ** 2)
     score = 10.0 * np.exp(-yardline_100 / 12.0) * (np.abs(CELL_X_YD - 112.0) <= 2.0)
-    worth = across * (gain + score)
-    return np.asarray(worth / worth.sum(), dtype=np.float64)
+    value = across * (gain + score)
+    return np.asarray(value / value.sum(), dtype=np.float64)
 
 
 def timed(solve: Callable[[CoverageProblem], Cover], problem: CoverageProblem) -> tuple[str, Cover]:

@@ -67,7 +67,7 @@ def season() -> None:
     def ours() -> None:
         for start in range(0, SEASON_PLAYS, block):
             arrays = OutcomeArrays.of(context.model, batch.take(order[start : start + block]))
-            scorer.earn(cell_masses(arrays, prior, weights=(assignment.weights,))[0])
+            scorer.expected_value(cell_masses(arrays, prior, weights=(assignment.weights,))[0])
 
     def bare() -> None:
         for _ in range(0, SEASON_PLAYS, block):

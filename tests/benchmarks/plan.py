@@ -115,7 +115,7 @@ def main() -> None:
     whole = median_s(lambda: solve(real_problem(2.0)), runs=3)
     print(f"  new kit, from nothing (2-yard spots)  {whole:.2f} s")
     plan = solve(problem)
-    look = median_s(
+    theme = median_s(
         lambda: choose(
             reward=problem.reward[0, 500].astype(float),
             continuation=plan.continuation[0, 500],
@@ -126,7 +126,7 @@ def main() -> None:
         ),
         runs=200,
     )
-    print(f"  one lookup  {look * 1e3:.3f} ms")
+    print(f"  one lookup  {theme * 1e3:.3f} ms")
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from tests.benchmarks.served import chromium, served
 from lensyard.config import DATA_VARIABLE
 from lensyard.errors import LensyardError
 from lensyard.features.game_log.demo import install_demo
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 SIZES = {"laptop": (1280, 800), "phone": (390, 844)}
 SITUATION = {
@@ -64,14 +64,14 @@ def take(out: Path) -> list[Path]:
     ):
         install_demo(folder=Path(data))
         for size, (width, height) in SIZES.items():
-            for look in LOOKS:
+            for theme in THEMES:
                 for page, (path, query, ready) in PAGES.items():
                     # A first visit has a bare address, so it comes in the usual look only.
-                    if not query and not path and look != next(iter(LOOKS)):
+                    if not query and not path and theme != next(iter(THEMES)):
                         continue
-                    asked = {**query, "look": look} if query or path else {}
+                    asked = {**query, "theme": theme} if query or path else {}
                     url = f"{address}/{path}?{urlencode(asked)}"
-                    name = f"{page}-{size}-{look}"
+                    name = f"{page}-{size}-{theme}"
                     written += _shots(browser, url, out / name, ready, size=(width, height))
     return written
 

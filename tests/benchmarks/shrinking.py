@@ -1,6 +1,7 @@
 """How many plays the bundled model should count for when a small sample is held to it.
 
-Small samples of an invented level of play (`tests.support.synthetic_population`) and of the first bundled
+Small samples of an invented level of play (`tests.support.synthetic_population`) and of the first
+bundled
 season are fitted raw and held to a model of other plays with several strengths; the rest is scored.
 Run ``python -m tests.benchmarks.shrinking``; it takes some minutes.
 """

@@ -24,7 +24,7 @@ from lensyard.game.card_entries import read_card_export
 from lensyard.model.cells import cell_mass
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, SolvedPlan, decide
-from lensyard.render.text import percent
+from lensyard.render.words import percent
 
 pytestmark = pytest.mark.browser
 
@@ -177,7 +177,7 @@ def test_with_a_standing_place_the_card_says_what_the_plan_decides(
         mass = cell_mass(
             context.model, SituationBatch.of([situation]), prior, weights=USABLE_WEIGHTS
         )
-        assert said["p"] in shown(float(np.clip(scorer.earn(mass)[0, go], 0, 1))), case
+        assert said["p"] in shown(float(np.clip(scorer.expected_value(mass)[0, go], 0, 1))), case
         if decision.choice.stay:
             assert said["go"] == "Stay where you are", case
         else:
@@ -299,9 +299,9 @@ def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_pa
     assert read.ticks == ("drop-back",)
 
 
-@pytest.mark.parametrize("look", ["light", "dark"])
-def test_nothing_is_too_small_or_sticks_out(card: Any, look: str) -> None:
-    card.emulate_media(color_scheme=look)
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_nothing_is_too_small_or_sticks_out(card: Any, theme: str) -> None:
+    card.emulate_media(color_scheme=theme)
     for page in ("#to-play", "#to-shots", "#to-more"):
         card.tap(page)
         assert card.evaluate("document.documentElement.scrollWidth") == PHONE["width"]

@@ -9,7 +9,7 @@ from urllib.parse import parse_qs, urlparse
 import pytest
 
 from lensyard.cli import main
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 pytestmark = pytest.mark.browser
 
@@ -156,7 +156,9 @@ def test_nothing_scrolls_sideways_and_every_target_fits_a_thumb(dashboard: Any) 
 
 
 def test_settings_show_what_holds(laptop: Any) -> None:
-    laptop.open(**SITUATION, lens="300", converter="1.4", faces="defense", score="-3", look="night")
+    laptop.open(
+        **SITUATION, lens="300", converter="1.4", faces="defense", score="-3", theme="night"
+    )
     shown = {
         "Kit": ("Converter on the longest", "x1.4"),
         "Field": ("Faces of the", "Defense"),
@@ -177,9 +179,9 @@ def test_the_whole_page_takes_the_look(laptop: Any) -> None:
     color = "e => getComputedStyle(e).backgroundColor"
     for name in ("night", "print", "sunlight"):
         laptop.pick("Screen", name.capitalize())
-        laptop.tab.locator(f'.drawing svg[data-look="{name}"]').wait_for()
+        laptop.tab.locator(f'.drawing svg[data-theme="{name}"]').wait_for()
         laptop.settle()
-        page = LOOKS[name].page
+        page = THEMES[name].page
         expected = f"rgb({int(page[1:3], 16)}, {int(page[3:5], 16)}, {int(page[5:7], 16)})"
         for part in ("[data-testid=stMain]", "[data-testid=stPopoverBody]"):
             assert laptop.tab.locator(part).evaluate(color) == expected, name

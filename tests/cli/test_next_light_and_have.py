@@ -137,8 +137,9 @@ def test_the_fast_path_imports_nothing_of_light_or_files() -> None:
         "import sys\n"
         "from lensyard.cli import main\n"
         "main(['next', '--down', '1', '--ball', '50', '--json'])\n"
-        "wanted = ('lensyard.features.next_play.light', 'lensyard.features.next_play.light', 'pandas',\n"
-        "          'scipy', 'pydantic', 'matplotlib', 'duckdb', 'lensyard.features.game_plan.compute',\n"
+        "wanted = ('lensyard.features.next_play.light', 'pandas',\n"
+        "          'scipy', 'pydantic', 'matplotlib', 'duckdb',\n"
+        "          'lensyard.features.game_plan.compute',\n"
         "          'lensyard.features.assignments.file')\n"
         "print([name for name in wanted if name in sys.modules], file=sys.stderr)\n"
     )

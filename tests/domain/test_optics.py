@@ -165,24 +165,24 @@ def test_a_kit_covers_the_union_of_its_lenses_and_holes_are_the_rest(
     kit = Kit(tuple(Mounted(Lens(f, f)) for f in focals), bodies=len(focals))
     covered = bool(in_band(distance, kit.mounted))
     assert covered == any(m.nearest_yd <= distance <= m.reach_yd for m in kit.mounted)
-    in_hole = any(low < distance < high for low, high in kit.holes_yd())
-    at_edge = any(distance in hole for hole in kit.holes_yd())
+    in_hole = any(low < distance < high for low, high in kit.coverage_gaps_yd())
+    at_edge = any(distance in hole for hole in kit.coverage_gaps_yd())
     assert at_edge or covered != (in_hole or distance > kit.reach_yd)
 
 
 def test_a_long_prime_alone_has_a_hole_that_a_second_body_closes() -> None:
-    ((low, high),) = kit_of(["400"]).holes_yd()
+    ((low, high),) = kit_of(["400"]).coverage_gaps_yd()
     # 400 * 0.915 / 36 m = 10.17 m
     assert (low, high) == (0.0, pytest.approx(11.12, abs=0.005))
-    assert all(high < 3 for _, high in kit_of(["70-200", "400"]).holes_yd())
+    assert all(high < 3 for _, high in kit_of(["70-200", "400"]).coverage_gaps_yd())
     assert DEMO_KIT.reach_yd == 40.0
 
 
 def test_fewer_bodies_than_lenses_leave_a_choice() -> None:
     kit = kit_of(["24-70", "70-200", "400"], bodies=2)
-    assert len(kit.hands) == 3
-    assert all(len(hand) == 2 for hand in kit.hands)
-    assert kit_of(["24-70", "70-200"]).hands == (kit_of(["24-70", "70-200"]).mounted,)
+    assert len(kit.lens_sets) == 3
+    assert all(len(hand) == 2 for hand in kit.lens_sets)
+    assert kit_of(["24-70", "70-200"]).lens_sets == (kit_of(["24-70", "70-200"]).mounted,)
 
 
 def test_the_converter_sits_on_the_longest_lens() -> None:

@@ -121,15 +121,15 @@ def test_a_batch_keeps_the_situations_and_their_order(
     index = np.array(data.draw(st.permutations(range(len(rows)))))
     shuffled = batch.take(index)
     assert len(batch) == len(shuffled) == len(rows)
-    for position, source in enumerate(index):
+    for station_index, source in enumerate(index):
         row = rows[source]
-        assert shuffled.down[position] == row.down
-        assert shuffled.distance_yd[position] == row.distance_yd
-        assert shuffled.yardline_100[position] == row.yardline_100
-        assert shuffled.score_diff[position] == row.score_diff
-        assert shuffled.quarter[position] == row.quarter
-        assert shuffled.half_s[position] == row.half_s
-        assert HASH_CODES[shuffled.hash_code[position]] is row.hash_mark
+        assert shuffled.down[station_index] == row.down
+        assert shuffled.distance_yd[station_index] == row.distance_yd
+        assert shuffled.yardline_100[station_index] == row.yardline_100
+        assert shuffled.score_diff[station_index] == row.score_diff
+        assert shuffled.quarter[station_index] == row.quarter
+        assert shuffled.half_s[station_index] == row.half_s
+        assert HASH_CODES[shuffled.hash_code[station_index]] is row.hash_mark
 
 
 def test_an_empty_batch_is_a_batch() -> None:

@@ -11,8 +11,8 @@ from lensyard.features.drill.compute import Series, grade
 from lensyard.features.drill.report import (
     drill_picture,
     field_text,
-    position_of_station,
     question_text,
+    station_index_of,
 )
 from lensyard.render.field.draw import field_svg
 from lensyard.render.theme import SUNLIGHT
@@ -62,9 +62,9 @@ def test_the_picture_can_be_tapped_before_the_answer_and_shows_everybody_after_i
     assert before.tappable
     assert before.spots == ()
     station = next(mark.station for mark in before.stations if mark.is_open)
-    position = position_of_station(drill, question, station)
+    station_index = station_index_of(drill, question, station)
     scorer = drill.scorer(question)
-    assert scorer.xy_yd[0][position] == pytest.approx(
+    assert scorer.xy_yd[0][station_index] == pytest.approx(
         next(m.x_yd for m in before.stations if m.station == station)
     )
     where = int(np.flatnonzero(drill.reachable(question))[0])
@@ -75,4 +75,4 @@ def test_the_picture_can_be_tapped_before_the_answer_and_shows_everybody_after_i
     assert after.mass is not None
     assert after.mass.sum() == 1.0
     for picture in (before, after):
-        assert field_svg(picture, look=SUNLIGHT, legend=False).startswith("<svg")
+        assert field_svg(picture, theme=SUNLIGHT, legend=False).startswith("<svg")

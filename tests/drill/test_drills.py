@@ -127,8 +127,8 @@ def test_everybody_walks_from_the_same_start_within_the_limit(make_series: MakeS
     assert {q.limit_yd for q in drill.questions} == {30.0, 110.0}
     for question in drill.questions:
         walk = drill.scorer(question).walk_yd[question.start]
-        for position in rivals(drill, question).values():
-            assert walk[position] <= question.limit_yd + 1e-6
+        for station_index in rivals(drill, question).values():
+            assert walk[station_index] <= question.limit_yd + 1e-6
         graded = grade(drill, question, question.start)
         assert graded.of("best").p_usable >= max(c.p_usable for c in graded.others) - 1e-5
 
@@ -140,7 +140,7 @@ def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
     for question, seen in zip(drill.questions, direct, strict=True):
         graded = grade(drill, question, question.start)
         for choice in (graded.answer, *graded.others):
-            assert choice.usable == seen[choice.position]
+            assert choice.usable == seen[choice.station_index]
 
 
 def question_with(drill: Series, hand: str) -> Question:
@@ -165,9 +165,9 @@ def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None
         with pytest.raises(InvalidInputError, match="closed to shooting"):
             read_answer(drill, question, f"left:{yard}")
     else:
-        position = read_answer(drill, question, f"left:{yard}")
+        station_index = read_answer(drill, question, f"left:{yard}")
         # Stations are two yards apart.
-        assert drill.scorer(question).xy_yd[0][position] == pytest.approx(x, abs=1.01)
+        assert drill.scorer(question).xy_yd[0][station_index] == pytest.approx(x, abs=1.01)
 
 
 def test_a_place_beyond_the_walk_cannot_be_graded(make_series: MakeSeries) -> None:

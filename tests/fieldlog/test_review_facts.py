@@ -15,7 +15,7 @@ from lensyard.features.review import facts as review_facts
 from lensyard.features.review.compute import review_document, review_game, review_logs
 from lensyard.features.review.facts import (
     facts_of,
-    ground_of_game,
+    game_setup_of,
     kit_reaching,
     masses_after,
     replay_of_log,
@@ -55,7 +55,7 @@ def play_that(number: int = 1, **values: object) -> LoggedPlay:
 
 def facts(game: Game, *plays: LoggedPlay) -> PlayFacts:
     log = GameLog(game, plays)
-    return facts_of(load_context(), log, ground_of_game(game))
+    return facts_of(load_context(), log, game_setup_of(game))
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_what_is_not_known_is_a_probability(game: Game) -> None:
 )
 def test_the_mass_of_every_play_is_one(game: Game, values: dict[str, object]) -> None:
     plays = (play_that(**values),)
-    ground = ground_of_game(game)
+    ground = game_setup_of(game)
     batch = replay_of_log(plays, game).batch
     mass = masses_after(load_context(), plays, batch, ground)[0]
     assert mass.sum() == pytest.approx(1.0, abs=1e-5)  # float32
@@ -194,12 +194,12 @@ def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
     """Six games; the backtest of the whole season has the habit at .40 and the plan at .47 of
     plays usable. About 750 plays leave 1.8 points of chance each; stations are coarser here."""
     found = PlayFacts.joined(
-        [facts_of(load_context(), log, ground_of_game(log.game)) for log in real_games(6)]
+        [facts_of(load_context(), log, game_setup_of(log.game)) for log in real_games(6)]
     )
     assert len(found) > 600
     assert found.habit.mean() == pytest.approx(0.40, abs=0.06)
     assert found.plan.mean() == pytest.approx(0.47, abs=0.06)
-    assert (found.plan * found.worth).sum() > (found.habit * found.worth).sum()
+    assert (found.plan * found.value).sum() > (found.habit * found.value).sum()
 
 
 def test_a_turned_stadium_changes_nothing_on_any_field(game: Game) -> None:

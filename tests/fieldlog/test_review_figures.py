@@ -37,7 +37,7 @@ def made_up(rng: np.random.Generator, *, keep_rate: float, plays: int = 60) -> P
         usable=usable.astype(float),
         sighted=np.ones(plays),
         distance_yd=distance,
-        worth=rng.choice([1.0, 4.0, 10.0], plays),
+        value=rng.choice([1.0, 4.0, 10.0], plays),
         shot=truly,
         kept=kept,
         shot_known=np.ones(plays, dtype=bool),
@@ -89,8 +89,8 @@ def test_policies_are_compared_on_the_same_plays() -> None:
     assert you.p_usable == pytest.approx(facts.usable[10:].mean())
     assert plan.p_usable == pytest.approx(facts.plan[10:].mean())
     assert habit.p_usable < you.p_usable < plan.p_usable
-    worth = facts.worth[10:]
-    assert plan.value_share == pytest.approx((facts.plan[10:] * worth).sum() / worth.sum())
+    value = facts.value[10:]
+    assert plan.value_share == pytest.approx((facts.plan[10:] * value).sum() / value.sum())
     more, low, high = figures.plan_over_you
     assert more == pytest.approx(100 * (plan.p_usable - you.p_usable))
     assert low < more < high

@@ -23,7 +23,7 @@ from lensyard.planner.backtest import (
     season_replay,
 )
 from lensyard.planner.plans import PlanRequest, plan_for
-from lensyard.planner.simulate import decide_lookahead, score, walk_season
+from lensyard.planner.simulate import lookahead_policy, score, simulate_policy
 from lensyard.plays.store import load_plays
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]))
@@ -69,11 +69,13 @@ def test_the_usual_price_keeps_the_walk_short_and_loses_little(
     replay = season_replay(plays)
     free = replace(REQUEST, walks=replace(REQUEST.walking, price_per_yd=0.0))
     solved = plan_for(context, free)
-    ground = ready(solved, replay)
+    season_data = ready(solved, replay)
     expected = forecast(context, solved, replay)
-    later = continuation_rows(context, solved, replay, ground.counted)
-    decide = decide_lookahead(ground, reward=expected.worth, continuation=later, price_per_yd=0.0)
-    without = score(ground, walk_season(ground, decide), name="no price")
+    later = continuation_rows(context, solved, replay, season_data.counted)
+    decide = lookahead_policy(
+        season_data, reward=expected.value, continuation=later, price_per_yd=0.0
+    )
+    without = score(season_data, simulate_policy(season_data, decide), name="no price")
     assert by_name["plan"].value_share >= 0.96 * without.value_share
 
 

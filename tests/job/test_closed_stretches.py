@@ -233,7 +233,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
     stations = np.array(
         [
             played.solved.scorer(Direction(int(d))).stations[p]
-            for d, p in zip(replay.direction, played.plan.position, strict=True)
+            for d, p in zip(replay.direction, played.plan.station_index, strict=True)
         ]
     )
     # One may wait where others pass, but nothing is usable from there.
@@ -243,18 +243,20 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
     links = shut_links(venue, perimeter)
     ways: dict[int, np.ndarray] = {}
     for i in range(1, len(replay)):
-        if replay.game[i] != replay.game[i - 1] or played.ground.limit_yd[i] > 1e5:
+        if replay.game[i] != replay.game[i - 1] or played.season_data.limit_yd[i] > 1e5:
             continue
         start = int(stations[i - 1])
         if start not in ways:
             ways[start] = shortest(perimeter, links, start)
         assert ways[start][stations[i]] <= played.plan.walk_yd[i] + 1e-6
-        assert played.plan.walk_yd[i] <= played.ground.limit_yd[i] + 1e-6
+        assert played.plan.walk_yd[i] <= played.season_data.limit_yd[i] + 1e-6
     for phase in PHASES:
         rows = np.flatnonzero(phase.belongs(replay))
         line = best_line(played, rows)
-        for row, position in zip(rows, line.position, strict=True):
-            station = played.solved.scorer(Direction(int(replay.direction[row]))).stations[position]
+        for row, station_index in zip(rows, line.station_index, strict=True):
+            station = played.solved.scorer(Direction(int(replay.direction[row]))).stations[
+                station_index
+            ]
             assert not shut[station]
     for row in plan_rows(played, PHASES):
         assert not is_closed(venue, row.x_yd, row.y_yd)

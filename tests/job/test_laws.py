@@ -57,7 +57,7 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
     there = masses_of(CONTEXT, situation.mirrored(), VENUE, Assignment()).plain
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-6)  # float32
     if situation.hash_mark is HashMark.MIDDLE:
-        p = SCORERS["300"].earn(here[None])[0]
+        p = SCORERS["300"].expected_value(here[None])[0]
         x, y = SCORERS["300"].xy_yd
         mirror = [
             int(np.argmin(np.hypot(x - a, y - (160 / 3 - b)))) for a, b in zip(x, y, strict=True)
@@ -73,7 +73,7 @@ def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: 
     reached = []
     for lens in ("70-200", "70-300", "70-400"):
         scorer = Scorer(PERIMETER, kit_of([lens]))
-        reached.append(scorer.geometry.in_reach(scorer.kit.hands[0]) @ flat)
+        reached.append(scorer.geometry.in_reach(scorer.kit.lens_sets[0]) @ flat)
     assert (reached[1] >= reached[0] - 1e-6).all()
     assert (reached[2] >= reached[1] - 1e-6).all()
 
@@ -94,11 +94,11 @@ def test_closing_a_stretch_never_raises_the_best_value(
     stretch = ClosedStretch(edge, start, end, depth_yd=4.0)
     closed = replace(VENUE, closed=(*VENUE.closed, stretch))
     masses = masses_of(CONTEXT, situation, VENUE, Assignment())
-    open_best = SCORERS["400"].earn(masses.worth[None]).max()
+    open_best = SCORERS["400"].expected_value(masses.value[None]).max()
     scorer = Scorer(perimeter_of(closed, step_yd=2.0), kit_of(["400"]))
-    assert scorer.earn(masses.worth[None]).max() <= open_best + 1e-5  # float32
+    assert scorer.expected_value(masses.value[None]).max() <= open_best + 1e-5  # float32
     inside = ~scorer.open
-    assert scorer.earn(masses.plain[None])[0][inside].max(initial=0.0) == 0.0
+    assert scorer.expected_value(masses.plain[None])[0][inside].max(initial=0.0) == 0.0
 
 
 @settings(max_examples=20, deadline=None, derandomize=True)

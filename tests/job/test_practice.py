@@ -82,8 +82,8 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
     short, long = (Scorer(perimeter, kit_of([lens])) for lens in ("200", "400"))
     nearest = kit_of(["400"]).nearest_yd
     distance = short.geometry.distance_yd
-    near = short.geometry.in_reach(short.kit.hands[0])
-    far = long.geometry.in_reach(long.kit.hands[0])
+    near = short.geometry.in_reach(short.kit.lens_sets[0])
+    far = long.geometry.in_reach(long.kit.lens_sets[0])
     assert (far | ~near | (distance < nearest)).all()
     assert far.sum() > near.sum()
 

@@ -79,9 +79,9 @@ def test_a_direction_without_length_is_refused():
 @given(bearing_deg=bearings, azimuth_deg=bearings, elevation_deg=elevations)
 def test_the_angle_is_that_between_the_two_vectors(bearing_deg, azimuth_deg, elevation_deg):
     b, a, e = np.radians([bearing_deg, azimuth_deg, elevation_deg])
-    look = np.array([np.sin(b), np.cos(b), 0.0])
+    theme = np.array([np.sin(b), np.cos(b), 0.0])
     sun = np.array([np.cos(e) * np.sin(a), np.cos(e) * np.cos(a), np.sin(e)])
-    across, along = np.linalg.norm(np.cross(look, sun)), look @ sun
+    across, along = np.linalg.norm(np.cross(theme, sun)), theme @ sun
     angle = light_angle(
         bearing_deg=bearing_deg, sun_azimuth_deg=azimuth_deg, sun_elevation_deg=elevation_deg
     )

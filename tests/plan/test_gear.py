@@ -83,9 +83,9 @@ def test_one_kit_is_compared_with_what_one_thinks_of_next() -> None:
 def test_a_long_prime_alone_has_its_hole_and_a_short_lens_fills_it(report: GearReport) -> None:
     alone, both = report.kits
     # 400 x 0.915 / 36 m: half a player overflows the frame
-    assert alone.holes_yd[0][1] == pytest.approx(400 * 0.915 / 36 / 0.9144)
-    assert alone.hole_plays_per_game > 0
-    assert both.holes_yd[0][1] < 3
+    assert alone.coverage_gaps_yd[0][1] == pytest.approx(400 * 0.915 / 36 / 0.9144)
+    assert alone.gap_plays_per_game > 0
+    assert both.coverage_gaps_yd[0][1] < 3
     assert both.value_share > alone.value_share
     assert "Hole, A: under 11 yd" in gear_text(report)
     assert report.best == 1

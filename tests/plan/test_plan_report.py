@@ -119,7 +119,7 @@ def test_waiting_times_are_those_of_games_drawn_at_random(report: PlanReport) ->
     for row in report.must_have:
         if row.key not in chances:
             continue
-        p = chances[row.key][np.arange(rows.size), season.plan.position[rows]]
+        p = chances[row.key][np.arange(rows.size), season.plan.station_index[rows]]
         draws = 400
         came = []
         for g in range(int(game.max()) + 1):

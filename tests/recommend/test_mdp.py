@@ -230,13 +230,13 @@ def test_the_gain_is_what_the_best_stationary_policy_earns(seed: int) -> None:
 
     transition, reward = random_problem(seed)
     n, actions = reward.shape
-    earned = []
+    value = []
     for policy in product(range(actions), repeat=n):
         pay = reward[np.arange(n), policy]
         if np.isfinite(pay).all():
-            earned.append(float(stationary(transition[list(policy), np.arange(n)]) @ pay))
+            value.append(float(stationary(transition[list(policy), np.arange(n)]) @ pay))
     best = relative_value_iteration(transition, reward)
-    assert best.gain == pytest.approx(max(earned), abs=1e-8)
+    assert best.gain == pytest.approx(max(value), abs=1e-8)
 
 
 @LAW

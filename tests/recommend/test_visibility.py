@@ -175,9 +175,9 @@ def test_longer_reach_never_lowers_in_reach_or_usable(
 
 def test_usable_means_all_three() -> None:
     _, geometry = field("high-school")
-    hands = kit_of(["70-200"]).mounted
-    expected = geometry.in_reach(hands) & geometry.facing & geometry.clear
-    assert (geometry.usable(hands) == expected).all()
+    lens_sets = kit_of(["70-200"]).mounted
+    expected = geometry.in_reach(lens_sets) & geometry.facing & geometry.clear
+    assert (geometry.usable(lens_sets) == expected).all()
     assert 0 < expected.mean() < 1
 
 

@@ -40,10 +40,10 @@ def masses_at():
 
     def make(yardline_100, *, tilt_yd=0.0):
         parts, weights = stand_in_parts(yardline_100, tilt_yd=tilt_yd)
-        plain, worth, worth_sq = (
+        plain, value, value_sq = (
             np.sum([parts[n] * weights[n] ** power for n in parts], axis=0).astype(np.float32)
             for power in (0, 1, 2)
         )
-        return Masses(plain, worth, worth_sq, comparable_plays=500.0)
+        return Masses(plain, value, value_sq, comparable_plays=500.0)
 
     return make

@@ -40,10 +40,10 @@ def perimeter():
     return perimeter_of(standard_venue("pro"), step_yd=5.0)
 
 
-def brute_force(scorers, worth):
+def brute_force(scorers, value):
     """The best worth of any two spots (and lenses at hand), pair by pair."""
     first, second = (np.concatenate([u[s.open] for u in s.usable]).astype(bool) for s in scorers)
-    return max(float(worth[a | b].sum()) for a in first for b in second)
+    return max(float(value[a | b].sum()) for a in first for b in second)
 
 
 @pytest.mark.parametrize("situation", [MIDFIELD, GOAL])
@@ -52,7 +52,7 @@ def test_two_photographers_equal_trying_every_pair(perimeter, masses_at, situati
     masses = masses_at(situation.yardline_100)
     scorers = crew_scorers(perimeter, kits)
     crew = crew_for(scorers, masses, situation)
-    best = brute_force(scorers, masses.worth.reshape(-1).astype(np.float64))
+    best = brute_force(scorers, masses.value.reshape(-1).astype(np.float64))
     assert crew.proven
     assert crew.value == pytest.approx(best, rel=1e-6)  # the solver's proof is to one millionth
     assert crew.bound >= best * (1 - 1e-6)
@@ -65,8 +65,8 @@ def test_three_photographers_equal_the_exhaustive_search(masses_at):
     scorers = crew_scorers(perimeter, [SHORT] * 3)
     crew = crew_for(scorers, masses, Situation(2, 8, 40))
     usable = scorers[0].usable[0][scorers[0].open]
-    worth = masses.worth.reshape(-1).astype(np.float64)
-    best = exhaustive_coverage(grouped_problem(worth, [usable], picks=[3]))
+    value = masses.value.reshape(-1).astype(np.float64)
+    best = exhaustive_coverage(grouped_problem(value, [usable], picks=[3]))
     assert crew.value == pytest.approx(best.value, rel=1e-6)
 
 
@@ -88,7 +88,7 @@ def test_what_each_adds_sums_to_the_crew_and_nobody_adds_more_than_they_have(per
     for spot in crew.spots:
         assert -1e-12 <= spot.only <= spot.added + 1e-9 <= spot.value + 2e-9
     assert crew.spots[0].added == pytest.approx(crew.spots[0].value)
-    assert crew.value <= crew.worth + 1e-9
+    assert crew.value <= crew.value + 1e-9
     assert max(s.p_usable for s in crew.spots) <= crew.p_usable <= 1.0
 
 
@@ -98,14 +98,14 @@ def test_every_further_photographer_adds_something_but_never_more_than_the_first
     masses = masses_at(55)
     scorer = Scorer(perimeter, SHORT)
     values = [crew_for([scorer] * k, masses, MIDFIELD).value for k in (1, 2, 3)]
-    assert values[0] < values[1] < values[2] <= masses.worth.sum() + 1e-6
+    assert values[0] < values[1] < values[2] <= masses.value.sum() + 1e-6
     assert max(values[1] - values[0], values[2] - values[1]) <= values[0] + 1e-9
 
 
 def test_nobody_shoots_from_a_closed_spot(perimeter, masses_at):
     scorers = crew_scorers(perimeter, [LONG] * 4)
     crew = crew_for(scorers, masses_at(55), MIDFIELD)
-    assert all(scorers[0].open[s.position] for s in crew.spots)
+    assert all(scorers[0].open[s.station_index] for s in crew.spots)
 
 
 def test_equal_kits_under_two_names_are_exchangeable(perimeter, masses_at):
@@ -128,7 +128,7 @@ def test_those_who_would_add_nothing_are_named(masses_at):
     perimeter = perimeter_of(standard_venue("pro"), step_yd=10.0)
     scorer = Scorer(perimeter, SHORT)
     open_only = np.zeros(len(perimeter), dtype=bool)
-    best = int(scorer.earn(masses_at(55).worth[None])[0].argmax())
+    best = int(scorer.expected_value(masses_at(55).value[None])[0].argmax())
     open_only[best] = True
     scorer.__dict__["open"] = open_only
     crew = crew_for([scorer, scorer], masses_at(55), MIDFIELD)
@@ -197,8 +197,8 @@ def test_every_cell_belongs_to_exactly_one_part():
     ],
 )
 def test_the_role_follows_from_what_the_spot_has(held, words):
-    worth = np.ones((X_YD.size, Y_YD.size))
-    assert role(cells_where(held), worth, line_of_scrimmage_x_yd=60.0) == words
+    value = np.ones((X_YD.size, Y_YD.size))
+    assert role(cells_where(held), value, line_of_scrimmage_x_yd=60.0) == words
 
 
 def test_the_role_names_a_second_part_and_the_drop_back():
@@ -234,7 +234,7 @@ def test_a_spot_without_plays_has_no_role():
 
 def test_worth_is_shared_out_without_loss():
     rng = np.random.default_rng(3)
-    worth, covers = rng.random(50), rng.random((3, 50)) < 0.4
-    held = share_out(worth, covers)
-    assert held.sum(axis=0) == pytest.approx(np.where(covers.any(axis=0), worth, 0.0))
+    value, covers = rng.random(50), rng.random((3, 50)) < 0.4
+    held = share_out(value, covers)
+    assert held.sum(axis=0) == pytest.approx(np.where(covers.any(axis=0), value, 0.0))
     assert set(Part) == set(part_cells(60.0))

@@ -26,7 +26,7 @@ from lensyard.features.card.tables import NO_SPOT, CardGrid, lens_codes, percent
 from lensyard.features.next_play.answer import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
-from lensyard.render.text import percent
+from lensyard.render.words import percent
 
 # Few distances and stations far apart: the same code, a fraction of the work.
 SHORT_YD, STEP_YD = 2, 6.0
@@ -111,7 +111,7 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
             )
         ).ranking.spots[0]
         low, high, p = planes[f"best:{direction_letter(direction)}:{hash_name(code)}"][row]
-        assert int(low) + 256 * int(high) == spot.position
+        assert int(low) + 256 * int(high) == spot.station_index
         assert p == percent_codes(np.array([spot.p_usable]))[0]
 
 

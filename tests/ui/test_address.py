@@ -13,7 +13,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.standing import named_stations
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 STANDING = [station.text for station in named_stations("pro")][::7]
 
@@ -39,7 +39,7 @@ def controls(draw: st.DrawFn) -> Controls:
         team_area=draw(st.sampled_from([None, 20, 35, 50])),
         faces=draw(st.sampled_from(Faces)),
         standing=draw(st.sampled_from(["", *STANDING])),
-        look=draw(st.sampled_from(list(LOOKS))),
+        theme=draw(st.sampled_from(list(THEMES))),
     )
 
 
@@ -64,7 +64,7 @@ def test_the_names_are_those_of_the_command_line() -> None:
 
     options = {name.lstrip("-") for param in next_command.params for name in param.opts}
     ours = set(to_address(replace(Controls(), **_all_unusual())))
-    assert {name.replace("_", "-") for name in ours - {"look"}} <= options
+    assert {name.replace("_", "-") for name in ours - {"theme"}} <= options
 
 
 def _all_unusual() -> dict[str, object]:
@@ -81,7 +81,7 @@ def _all_unusual() -> dict[str, object]:
         "team_area": 20,
         "faces": Faces.DEFENSE,
         "standing": "left:opp40",
-        "look": "night",
+        "theme": "night",
     }
 
 
@@ -117,7 +117,7 @@ def test_lenses_come_repeated_as_on_the_command_line() -> None:
         ({"score": ["100"]}, "Score must be between"),
         ({"quarter": ["6"]}, "Quarter must be between"),
         ({"clock": ["16:00"]}, "minutes and seconds"),
-        ({"look": ["neon"]}, "Look must be one of"),
+        ({"theme": ["neon"]}, "Look must be one of"),
         ({"dwon": ["3"]}, "Did you mean 'down'"),
         ({"ball": ["9" * 500]}, "longer than 200"),
     ],

@@ -31,7 +31,7 @@ from lensyard.planner.season import Evidence
 from lensyard.render.field.describe import description_of
 from lensyard.render.field.draw import rest_svg
 from lensyard.render.html import csv_text
-from lensyard.render.theme import LOOKS, SUNLIGHT
+from lensyard.render.theme import SUNLIGHT, THEMES
 from lensyard.spots.scorer import Scorer
 
 Open = Callable[..., AppTest]
@@ -49,7 +49,7 @@ def answer() -> CrewAnswer:
 
 def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
     """Invented resting places: photographer i rests a few stations on from the last one."""
-    venue = controls.ground()
+    venue = controls.chosen_venue()
     found = []
     for direction in (Direction.TOWARD_B, Direction.TOWARD_A):
         scorer = Scorer(perimeter_of(venue, step_yd=PLAN_STEP_YD), kits[0], direction)
@@ -63,7 +63,7 @@ def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
                         shooter=shooter,
                         zone=zone,
                         direction=direction,
-                        position=at,
+                        station_index=at,
                         label=spot_label(x_yd=float(x[at]), y_yd=float(y[at])),
                         ahead_yd=float(x[at]) - (110 - crew_picture.middle_of(zone)),
                         on_sideline_a=bool(y[at] < CENTER_Y_YD),
@@ -234,13 +234,13 @@ def test_marks_of_a_zone_lie_where_their_labels_say(game: CrewGame, direction: D
             assert mark.label == spot_label(x_yd=mark.x_yd, y_yd=mark.y_yd)
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
 def test_a_zone_is_drawn_with_numbers_and_without_shares(
-    game: CrewGame, look: Any, wide: bool
+    game: CrewGame, theme: Any, wide: bool
 ) -> None:
     picture = crew_picture.zone_picture(game, Zone.RED_ZONE)
-    tree = ElementTree.fromstring(rest_svg(picture, look=look, wide=wide))
+    tree = ElementTree.fromstring(rest_svg(picture, theme=theme, wide=wide))
     (spots,) = (e for e in tree.iter() if e.get("data-role") == "spots")
     numbers = [e.text for e in spots.iter() if e.tag.endswith("text")]
     assert numbers == ["1", "2", "3"]
@@ -275,4 +275,4 @@ def test_the_figures_of_a_play_are_the_answers(answer: CrewAnswer) -> None:
 
 def test_a_looks_colors_are_used(answer: CrewAnswer) -> None:
     picture = crew_picture.play_picture(answer)
-    assert SUNLIGHT.accent in rest_svg(picture, look=SUNLIGHT)
+    assert SUNLIGHT.accent in rest_svg(picture, theme=SUNLIGHT)

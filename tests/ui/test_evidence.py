@@ -16,7 +16,7 @@ from lensyard.features.evidence import report as words
 from lensyard.features.evidence.build import evidence_path, read_evidence, write_evidence
 from lensyard.features.evidence.charts import IntervalRow, calibration_svg, interval_svg
 from lensyard.model.context import load_context
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -94,19 +94,19 @@ def test_another_build_of_the_model_is_told(tmp_path: Path, document: dict[str, 
     assert "another build of the model" in " ".join(words.lead_words(found, 0)[1])
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
-def test_pictures_of_the_evidence_are_whole(look: Any, wide: bool) -> None:
+def test_pictures_of_the_evidence_are_whole(theme: Any, wide: bool) -> None:
     from xml.etree import ElementTree as Xml
 
     found = read_evidence(load_context())
     curves = words.calibration_curves(found)
-    drawn = Xml.fromstring(calibration_svg(curves, look=look, wide=wide))
+    drawn = Xml.fromstring(calibration_svg(curves, theme=theme, wide=wide))
     width = float(drawn.get("width", "0"))
     circles = [e for e in drawn.iter() if e.tag.endswith("circle")]
     assert len(circles) == sum(len(curve.predicted) for curve in curves)
     rows = words.policy_rows(found, 0)
-    drawn = Xml.fromstring(interval_svg(rows, look=look, wide=wide))
+    drawn = Xml.fromstring(interval_svg(rows, theme=theme, wide=wide))
     assert all(0 <= float(e.get("cx", "-1")) <= width for e in drawn.iter() if e.get("cx"))
 
 
@@ -114,7 +114,7 @@ def test_longer_bars_stand_farther_right() -> None:
     from xml.etree import ElementTree as Xml
 
     rows = [IntervalRow(f"row {i}", v, v - 1, v + 1, str(v)) for i, v in enumerate((5, 20, 40))]
-    drawn = Xml.fromstring(interval_svg(rows, look=LOOKS["sunlight"]))
+    drawn = Xml.fromstring(interval_svg(rows, theme=THEMES["sunlight"]))
     places = [float(e.get("cx", "0")) for e in drawn.iter() if e.tag.endswith("circle")]
     # A share's scale starts at 0, so places are in proportion to the shares.
     start = places[0] - (places[1] - places[0]) / 15 * 5

@@ -33,7 +33,7 @@ from lensyard.features.gear.compare import GearReport, KitFigures, KitZone, gain
 from lensyard.model.context import load_context
 from lensyard.planner.season import Evidence
 from lensyard.render.html import csv_text
-from lensyard.render.theme import LOOKS, SUNLIGHT
+from lensyard.render.theme import SUNLIGHT, THEMES
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -50,8 +50,8 @@ def figures(kit: str, usable: tuple[float, float]) -> KitFigures:
     return KitFigures(
         kit=parsed.text,
         reach_yd=parsed.reach_yd,
-        holes_yd=parsed.holes_yd(),
-        hole_plays_per_game=1.5,
+        coverage_gaps_yd=parsed.coverage_gaps_yd(),
+        gap_plays_per_game=1.5,
         changes_lenses=parsed.bodies < len(parsed.mounted),
         usable_per_game=total,
         p_usable=total / 20.0,
@@ -109,7 +109,7 @@ def test_the_first_kit_is_the_own_one(controls: Controls) -> None:
     first = gear_state.request_of(replace(controls, kits="600")).kits[0]
     own = controls.kit()
     assert (first.text, first.bodies) == (own.text, own.bodies)
-    assert first.holes_yd() == own.holes_yd()
+    assert first.coverage_gaps_yd() == own.coverage_gaps_yd()
 
 
 @pytest.mark.parametrize("what", [*gear_state.ADDED, gear_state.CONVERTER])
@@ -286,10 +286,10 @@ def words_in(svg: str) -> str:
     return " ".join(e.text or "" for e in ElementTree.fromstring(svg).iter() if e.text)
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
-def test_bars_are_as_long_as_their_plays(report: GearReport, look: Any, wide: bool) -> None:
-    svg = zone_bars_svg(words.zone_groups(report), words.names_of(report), look=look, wide=wide)
+def test_bars_are_as_long_as_their_plays(report: GearReport, theme: Any, wide: bool) -> None:
+    svg = zone_bars_svg(words.zone_groups(report), words.names_of(report), theme=theme, wide=wide)
     outlines = [float(r["width"]) for r in rects(svg) if r.get("fill") == "none"]
     bars = [float(r["width"]) for r in rects(svg)[1:] if r.get("fill") != "none"]
     usable = [n for group in words.zone_groups(report) for n in group.usable_per_game]
@@ -300,7 +300,7 @@ def test_bars_are_as_long_as_their_plays(report: GearReport, look: Any, wide: bo
 
 def test_most_of_a_zone_has_the_accent() -> None:
     svg = zone_bars_svg(
-        [ZoneBarGroup("red zone", 10.0, (2.0, 4.0))], ["70-200", "400"], look=SUNLIGHT
+        [ZoneBarGroup("red zone", 10.0, (2.0, 4.0))], ["70-200", "400"], theme=SUNLIGHT
     )
     fills = [r["fill"] for r in rects(svg)[1:] if r.get("fill") != "none"]
     assert fills == [SUNLIGHT.ink_soft, SUNLIGHT.accent]
@@ -309,7 +309,7 @@ def test_most_of_a_zone_has_the_accent() -> None:
 @pytest.mark.parametrize("wide", [True, False])
 def test_gains_lie_on_the_right_side_of_no_gain(wide: bool) -> None:
     rows = [GainRow("B: 400", -2.0, -3.0, -1.0), GainRow("C: 600", 4.0, 3.0, 5.0)]
-    tree = ElementTree.fromstring(gain_rows_svg(rows, look=SUNLIGHT, wide=wide))
+    tree = ElementTree.fromstring(gain_rows_svg(rows, theme=SUNLIGHT, wide=wide))
     zero = next(float(e.attrib["x1"]) for e in tree.iter() if "stroke-dasharray" in e.attrib)
     dots = [float(e.attrib["cx"]) for e in tree.iter() if e.tag.endswith("circle")]
     assert dots[0] < zero < dots[1]
@@ -318,12 +318,12 @@ def test_gains_lie_on_the_right_side_of_no_gain(wide: bool) -> None:
 
 
 def test_no_gain_at_all_can_be_drawn() -> None:
-    assert "+0.0" in words_in(gain_rows_svg([GainRow("B", 0.0, 0.0, 0.0)], look=SUNLIGHT))
+    assert "+0.0" in words_in(gain_rows_svg([GainRow("B", 0.0, 0.0, 0.0)], theme=SUNLIGHT))
 
 
 @pytest.mark.parametrize("wide", [True, False])
 def test_a_hole_is_drawn_where_it_is(wide: bool) -> None:
-    svg = bands_svg([BandRow("A: 400", 40.0, ((0.0, 10.0),))], look=SUNLIGHT, wide=wide)
+    svg = bands_svg([BandRow("A: 400", 40.0, ((0.0, 10.0),))], theme=SUNLIGHT, wide=wide)
     band = next(float(r["width"]) for r in rects(svg) if r.get("fill") == SUNLIGHT.accent)
     hole = next(r for r in rects(svg) if r.get("fill") == "url(#hole)")
     assert float(hole["x"]) == 0.0
@@ -334,9 +334,9 @@ def test_a_hole_is_drawn_where_it_is(wide: bool) -> None:
 def test_names_of_kits_are_text_and_never_markup(wide: bool) -> None:
     name = "A: <b>400</b> & more"
     for svg in (
-        bands_svg([BandRow(name, 40.0, ())], look=SUNLIGHT, wide=wide),
-        gain_rows_svg([GainRow(name, 1.0, 0.0, 2.0)], look=SUNLIGHT, wide=wide),
-        zone_bars_svg([ZoneBarGroup(name, 5.0, (1.0,))], [name], look=SUNLIGHT, wide=wide),
+        bands_svg([BandRow(name, 40.0, ())], theme=SUNLIGHT, wide=wide),
+        gain_rows_svg([GainRow(name, 1.0, 0.0, 2.0)], theme=SUNLIGHT, wide=wide),
+        zone_bars_svg([ZoneBarGroup(name, 5.0, (1.0,))], [name], theme=SUNLIGHT, wide=wide),
     ):
         assert name in words_in(svg)
         assert not re.search(r"<b>", svg)
@@ -344,8 +344,8 @@ def test_names_of_kits_are_text_and_never_markup(wide: bool) -> None:
 
 def test_what_cannot_be_drawn_is_refused() -> None:
     with pytest.raises(InvalidInputError, match="2 bars each"):
-        zone_bars_svg([ZoneBarGroup("z", 5.0, (1.0,))], ["a", "b"], look=SUNLIGHT)
+        zone_bars_svg([ZoneBarGroup("z", 5.0, (1.0,))], ["a", "b"], theme=SUNLIGHT)
     with pytest.raises(InvalidInputError, match="1 to 8 kits"):
-        bands_svg([], look=SUNLIGHT)
+        bands_svg([], theme=SUNLIGHT)
     with pytest.raises(InvalidInputError, match="inside its interval"):
         GainRow("a", 3.0, 0.0, 2.0)

@@ -139,21 +139,21 @@ KITS = some.sampled_from(["70-200, 400", "300", "70-200/2.8, 400/2.8", "24-70"])
     lenses=KITS,
     converter=some.sampled_from([1.0, 1.4]),
     bodies=some.sampled_from([None, 1, 2]),
-    look=some.sampled_from(["sunlight", "night"]),
+    theme=some.sampled_from(["sunlight", "night"]),
     ball=some.integers(1, 99),
 )
 def test_a_browser_remembers_the_kit_and_nothing_of_the_game(
-    lenses: str, converter: float, bodies: int | None, look: str, ball: int
+    lenses: str, converter: float, bodies: int | None, theme: str, ball: int
 ) -> None:
     chosen = Controls(
-        lenses=lenses, converter=converter, bodies=bodies, look=look, yardline_100=ball
+        lenses=lenses, converter=converter, bodies=bodies, theme=theme, yardline_100=ball
     )
     kept = from_memory(to_memory(chosen))
-    assert (kept.lenses, kept.converter, kept.bodies, kept.look) == (
+    assert (kept.lenses, kept.converter, kept.bodies, kept.theme) == (
         lenses,
         converter,
         bodies,
-        look,
+        theme,
     )
     assert kept.yardline_100 == Controls().yardline_100
 
@@ -180,7 +180,7 @@ def test_a_cookie_that_cannot_be_read_is_as_none(arrives: Callable[..., None], c
 
 
 def test_what_is_remembered_comes_back_through_the_cookie(arrives: Callable[..., None]) -> None:
-    chosen = Controls(lenses="300", converter=1.4, look="night")
+    chosen = Controls(lenses="300", converter=1.4, theme="night")
     text = quote(urlencode(to_memory(chosen), doseq=True), safe="")
     arrives({browser.KIT_COOKIE: text})
     assert from_memory(browser.memory()) == chosen

@@ -20,7 +20,7 @@ from lensyard.domain.field import HashMark
 from lensyard.features.next_play.answer import NextAnswer, next_document, next_play
 from lensyard.features.next_play.report import words_of
 from lensyard.model.context import load_context
-from lensyard.render.text import percent
+from lensyard.render.words import percent
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -144,7 +144,7 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
         score="-3",
         quarter="4",
         clock="1:59",
-        look="night",
+        theme="night",
     )
     assert not app.exception
     assert not app.warning
@@ -158,7 +158,7 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
         "team_area": 40,
         "faces": "defense",
         "quarter": 4,
-        "look": "night",
+        "theme": "night",
     }
     assert {name: segment(app, name).value for name in values} == values
     assert app.select_slider(key="next_yardline_100").value == 88
@@ -315,13 +315,13 @@ def test_what_people_type_is_never_markup(open_page: Open) -> None:
 
 
 def test_looks_change_the_colors(open_page: Open) -> None:
-    from lensyard.render.theme import LOOKS
+    from lensyard.render.theme import THEMES
 
     app = open_page()
-    for name, look in LOOKS.items():
-        segment(app, "look").set_value(name).run()
+    for name, theme in THEMES.items():
+        segment(app, "theme").set_value(name).run()
         style = next(h.body for h in app.get("html") if h.body.startswith("<style"))
-        assert f"--ly-page:{look.page};" in style
+        assert f"--ly-page:{theme.page};" in style
 
 
 def test_where_there_are_no_components_the_field_is_a_picture(

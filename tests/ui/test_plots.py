@@ -12,7 +12,7 @@ from lensyard.features.next_play.answer import next_play
 from lensyard.features.next_play.charts import GainPlot, gain_plot, gain_rows, gain_svg
 from lensyard.model.context import load_context
 from lensyard.render.html import figure_html, lead_of, progress_html, section_html, table_html
-from lensyard.render.theme import GRAPHIC_MINIMUM, LOOKS, TEXT_MINIMUM, Look, contrast_ratio
+from lensyard.render.theme import GRAPHIC_MINIMUM, TEXT_MINIMUM, THEMES, Theme, contrast_ratio
 
 SITUATIONS = (
     Controls(),
@@ -30,9 +30,9 @@ def test_the_gain_is_drawn_as_the_model_says(controls: Controls) -> None:
     _, rows = gain_rows(plot)
     # No play ends more yards ahead than there are to the far end line (10 yd of end zone).
     assert max(int(str(row[0])) for row in rows) <= controls.yardline_100 + 10
-    for look in LOOKS.values():
+    for theme in THEMES.values():
         for wide in (True, False):
-            drawn = Xml.fromstring(gain_svg(plot, look=look, wide=wide))
+            drawn = Xml.fromstring(gain_svg(plot, theme=theme, wide=wide))
             texts = [e.text for e in drawn.iter() if e.tag.endswith("text")]
             assert {"ball", "line to gain", "0"} <= set(texts)
     assert f"gain {answer.outcome.gain_p50_yd} yd or more" in plot.said
@@ -43,13 +43,13 @@ def test_what_is_no_distribution_is_refused() -> None:
         GainPlot((0.5, 0.5), 35.0, 45.0, "")
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
-def test_pictures_keep_their_contrast(look: Look) -> None:
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
+def test_pictures_keep_their_contrast(theme: Theme) -> None:
     # WCAG 2.2, success criteria 1.4.3 and 1.4.11: text, then marks, on the page.
-    for color in (look.ink, look.ink_soft, look.accent):
-        assert contrast_ratio(color, look.page) >= TEXT_MINIMUM
-    for color in (look.accent, look.ink, look.band_edge, look.ink_soft):
-        assert contrast_ratio(color, look.page) >= GRAPHIC_MINIMUM
+    for color in (theme.ink, theme.ink_soft, theme.accent):
+        assert contrast_ratio(color, theme.page) >= TEXT_MINIMUM
+    for color in (theme.accent, theme.ink, theme.band_edge, theme.ink_soft):
+        assert contrast_ratio(color, theme.page) >= GRAPHIC_MINIMUM
 
 
 def test_nothing_that_people_type_is_markup() -> None:

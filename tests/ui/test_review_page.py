@@ -35,7 +35,7 @@ from lensyard.features.review.report import review_plot_of
 from lensyard.game.entry import Capture
 from lensyard.model.context import load_context
 from lensyard.render.html import csv_text
-from lensyard.render.theme import LOOKS, SUNLIGHT
+from lensyard.render.theme import SUNLIGHT, THEMES
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -249,11 +249,11 @@ def share(p: float) -> ShareBar:
     return ShareBar(p, max(p - 0.2, 0.0), min(p + 0.2, 1.0))
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
-def test_shares_lie_on_one_scale(look: Any, wide: bool) -> None:
+def test_shares_lie_on_one_scale(theme: Any, wide: bool) -> None:
     zones = [ZoneBars("red zone", 6, 0.5, share(0.25), share(0.75))]
-    tree = ElementTree.fromstring(zone_shares_svg(zones, kept=True, look=look, wide=wide))
+    tree = ElementTree.fromstring(zone_shares_svg(zones, kept=True, theme=theme, wide=wide))
     ring = [float(e.attrib["cx"]) for e in tree.iter() if e.tag.endswith("circle")][-1]
     bar = [e.attrib for e in tree.iter() if e.tag.endswith("rect")][-1]
     start, width = float(bar["x"]), float(bar["width"])
@@ -263,15 +263,15 @@ def test_shares_lie_on_one_scale(look: Any, wide: bool) -> None:
 
 def test_kept_is_left_out_where_it_is_not_known() -> None:
     zones = [ZoneBars("red zone", 6, 0.5, share(0.25), share(0.75))]
-    told = zone_shares_svg(zones, kept=False, look=SUNLIGHT)
+    told = zone_shares_svg(zones, kept=False, theme=SUNLIGHT)
     assert "kept" not in told
-    assert "kept" in zone_shares_svg(zones, kept=True, look=SUNLIGHT)
+    assert "kept" in zone_shares_svg(zones, kept=True, theme=SUNLIGHT)
 
 
 @pytest.mark.parametrize("wide", [True, False])
 def test_reach_lines_stand_at_their_distance(wide: bool) -> None:
     bars = [DistanceBar(0, 10, share(0.9), 0.9), DistanceBar(10, 20, share(0.5), 0.5)]
-    svg = keep_curve_svg(bars, default_reach_yd=40.0, own_reach_yd=20.0, look=SUNLIGHT, wide=wide)
+    svg = keep_curve_svg(bars, default_reach_yd=40.0, own_reach_yd=20.0, theme=SUNLIGHT, wide=wide)
     tree = ElementTree.fromstring(svg)
     upright = [
         float(e.attrib["x1"])
@@ -285,19 +285,19 @@ def test_reach_lines_stand_at_their_distance(wide: bool) -> None:
 
 def test_no_curve_where_one_band_speaks_against_it() -> None:
     bars = [DistanceBar(0, 10, share(0.2), None), DistanceBar(10, 20, share(0.9), None)]
-    svg = keep_curve_svg(bars, default_reach_yd=40.0, own_reach_yd=None, look=SUNLIGHT)
+    svg = keep_curve_svg(bars, default_reach_yd=40.0, own_reach_yd=None, theme=SUNLIGHT)
     assert "stroke-dasharray" not in svg
 
 
 def test_the_pictures_of_a_real_review_are_whole(review: Review) -> None:
     plot = review_plot_of(review)
     for svg in (
-        zone_shares_svg(plot.zones, kept=True, look=SUNLIGHT),
+        zone_shares_svg(plot.zones, kept=True, theme=SUNLIGHT),
         keep_curve_svg(
             plot.distances,
             default_reach_yd=plot.default_reach_yd,
             own_reach_yd=plot.own_reach_yd,
-            look=SUNLIGHT,
+            theme=SUNLIGHT,
         ),
     ):
         told = " ".join(e.text or "" for e in ElementTree.fromstring(svg).iter())
@@ -307,6 +307,6 @@ def test_the_pictures_of_a_real_review_are_whole(review: Review) -> None:
 
 def test_what_cannot_be_drawn_is_refused() -> None:
     with pytest.raises(InvalidInputError, match="at least one"):
-        zone_shares_svg([], kept=True, look=SUNLIGHT)
+        zone_shares_svg([], kept=True, theme=SUNLIGHT)
     with pytest.raises(InvalidInputError, match="at least one"):
-        keep_curve_svg([], default_reach_yd=40.0, own_reach_yd=None, look=SUNLIGHT)
+        keep_curve_svg([], default_reach_yd=40.0, own_reach_yd=None, theme=SUNLIGHT)

@@ -4,37 +4,37 @@ from __future__ import annotations
 
 import pytest
 
-from lensyard.dashboard.figures import look_css, plain
-from lensyard.render.theme import GRAPHIC_MINIMUM, LOOKS, TEXT_MINIMUM, Look, contrast_ratio
+from lensyard.dashboard.figures import plain, theme_css
+from lensyard.render.theme import GRAPHIC_MINIMUM, TEXT_MINIMUM, THEMES, Theme, contrast_ratio
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
-def test_text_on_the_page_keeps_its_contrast(look: Look) -> None:
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
+def test_text_on_the_page_keeps_its_contrast(theme: Theme) -> None:
     # WCAG 2.2, success criterion 1.4.3: what page.css puts on what.
     for front, back in (
-        (look.ink, look.page),
-        (look.ink, look.strip),
-        (look.ink_soft, look.page),
-        (look.ink_soft, look.strip),
-        (look.page, look.ink),  # the chosen segment, the message of a lost server
-        (look.accent, look.page),
-        (look.ink, look.surround),  # a button under the pointer
+        (theme.ink, theme.page),
+        (theme.ink, theme.strip),
+        (theme.ink_soft, theme.page),
+        (theme.ink_soft, theme.strip),
+        (theme.page, theme.ink),  # the chosen segment, the message of a lost server
+        (theme.accent, theme.page),
+        (theme.ink, theme.surround),  # a button under the pointer
     ):
         assert contrast_ratio(front, back) >= TEXT_MINIMUM
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
-def test_frames_and_focus_keep_their_contrast(look: Look) -> None:
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
+def test_frames_and_focus_keep_their_contrast(theme: Theme) -> None:
     # WCAG 2.2, success criteria 1.4.11 and 2.4.13.
-    for front in (look.ink_soft, look.band_edge, look.accent):
-        for back in (look.page, look.strip):
+    for front in (theme.ink_soft, theme.band_edge, theme.accent):
+        for back in (theme.page, theme.strip):
             assert contrast_ratio(front, back) >= GRAPHIC_MINIMUM
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
-def test_every_color_of_a_look_is_a_property(look: Look) -> None:
-    css = look_css(look)
-    for role, color in look.colors().items():
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
+def test_every_color_of_a_look_is_a_property(theme: Theme) -> None:
+    css = theme_css(theme)
+    for role, color in theme.colors().items():
         assert f"--ly-{role.replace('_', '-')}:{color}" in css
 
 
@@ -46,7 +46,7 @@ def test_the_sheet_uses_no_color_of_its_own() -> None:
     bare = re.sub(r"/\*.*?\*/", "", sheet, flags=re.DOTALL)
     assert re.findall(r"#[0-9A-Fa-f]{3,8}\b|rgba?\(", bare) == []
     used = set(re.findall(r"var\(--ly-([a-z0-9-]+)\)", bare)) - {"hair"}
-    assert used <= {role.replace("_", "-") for role in LOOKS["sunlight"].colors()}
+    assert used <= {role.replace("_", "-") for role in THEMES["sunlight"].colors()}
 
 
 def test_plain_text_has_no_links() -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import threading
 
-from lensyard.dashboard.work import Bench, Progress
+from lensyard.dashboard.work import JobPool, Progress
 
 WAIT_S = 30.0
 
 
 def test_the_same_key_is_done_once() -> None:
-    bench, runs = Bench(), []
+    bench, runs = JobPool(), []
 
     def make(_: Progress) -> int:
         runs.append(1)
@@ -23,7 +23,7 @@ def test_the_same_key_is_done_once() -> None:
 
 
 def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
-    bench, go_on, reached = Bench(), threading.Event(), []
+    bench, go_on, reached = JobPool(), threading.Event(), []
 
     def make(progress: Progress) -> str:
         go_on.wait(WAIT_S)
@@ -33,9 +33,9 @@ def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
 
     job = bench.job("plan", make, title="the plan", session="1")
     bench.job("plan", make, title="the plan", session="2")
-    bench.give_up(job, session="1")
+    bench.cancel(job, session="1")
     assert not job.stop.is_set()  # somebody else waits
-    bench.give_up(job, session="2")
+    bench.cancel(job, session="2")
     go_on.set()
     assert job.finished.wait(WAIT_S)
     assert (job.result, reached) == (None, [])
@@ -46,7 +46,7 @@ def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
 
 
 def test_an_error_is_kept_for_whoever_asked_and_tried_anew_afterwards() -> None:
-    bench = Bench()
+    bench = JobPool()
     tries: list[int] = []
 
     def make(_: Progress) -> int:

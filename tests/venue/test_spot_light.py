@@ -72,8 +72,8 @@ def test_angles_are_those_of_plain_vectors() -> None:
     x_axis = np.array([math.sin(axis), math.cos(axis), 0.0])
     y_axis = np.array([-x_axis[1], x_axis[0], 0.0])  # a quarter turn to the left of x
     for (x, y), angle_deg in zip(EDGES, light.angle_deg, strict=True):
-        look = (MIDDLE[0] - x) * x_axis + (MIDDLE[1] - y) * y_axis
-        cosine = look @ sun / np.linalg.norm(look)
+        theme = (MIDDLE[0] - x) * x_axis + (MIDDLE[1] - y) * y_axis
+        cosine = theme @ sun / np.linalg.norm(theme)
         # The sun's own .02 degrees.
         assert angle_deg == pytest.approx(math.degrees(math.acos(cosine)), abs=0.03)
 

@@ -21,7 +21,7 @@ from lensyard.features.light.cli import parse_shutter, parse_time
 from lensyard.features.next_play.answer import NextRequest, next_play
 from lensyard.features.venues.file import load_venue
 from lensyard.model.context import load_context
-from lensyard.options.cli_options import direction_from, ground_options, venue_from
+from lensyard.options.cli_options import direction_from, venue_from, venue_options
 
 
 @pytest.fixture(autouse=True)
@@ -167,7 +167,7 @@ def test_a_shutter_time_that_is_none_is_refused(text: str) -> None:
 
 
 @click.command()
-@ground_options
+@venue_options
 def ground(rules: str, team_area: float | None) -> None:
     """A command that takes a ground and says which."""
     click.echo(venue_from(rules=rules, team_area=team_area).name)

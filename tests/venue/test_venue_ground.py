@@ -196,12 +196,12 @@ def test_swapping_ends_changes_names_and_light_but_no_probability(
         assert (getattr(seen[0], name) != getattr(seen[1], name)).mean() < 1e-3
     kit = kit_of(["70-200", "400"])
     mass = np.random.default_rng(seed).dirichlet(np.ones(X_YD.size * Y_YD.size), size=2)
-    earned = [
-        Scorer(p, kit, direction, faces).earn(mass.astype(np.float32))
+    value = [
+        Scorer(p, kit, direction, faces).expected_value(mass.astype(np.float32))
         for p, direction in ((here, Direction.TOWARD_B), (there, Direction.TOWARD_A))
     ]
     # float32 sums over 2,178 cells, and the border cases above (a cell holds some 1 / 2,178).
-    np.testing.assert_allclose(earned[0], earned[1], atol=2e-3)
+    np.testing.assert_allclose(value[0], value[1], atol=2e-3)
 
 
 def test_turning_the_ground_under_the_sun_leaves_the_geometry_exactly_alone() -> None:

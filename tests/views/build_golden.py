@@ -34,7 +34,7 @@ def golden_text() -> str:
         path=(PlayPoint(110.0, left), PlayPoint(92.0, left)),
         walk_text="18 yd, 12 s",
     )
-    svg = field_svg(picture, look=SUNLIGHT, orientation="vertical", width_px=360)
+    svg = field_svg(picture, theme=SUNLIGHT, orientation="vertical", width_px=360)
     return FIRST_LINE + svg.replace("><", ">\n<") + "\n"
 
 

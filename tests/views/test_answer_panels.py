@@ -13,7 +13,7 @@ import pytest
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.next_play.answer_parts import Share, detail_html, lead_html
 from lensyard.features.next_play.answer_view import answer_view
-from lensyard.render.theme import LOOKS, SUNLIGHT, Look
+from lensyard.render.theme import SUNLIGHT, THEMES, Theme
 
 Arguments = dict[str, Any]
 BEST = Share(0.583, 0.54, 0.62)
@@ -51,10 +51,10 @@ def test_who_did_not_say_where_they_stand_reads_of_no_walk(example_answer: Argum
     assert "Walk" not in lead_html(view, BEST)
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=list(LOOKS))
-def test_the_detail_says_everything_of_the_view(example_answer: Arguments, look: Look) -> None:
+@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
+def test_the_detail_says_everything_of_the_view(example_answer: Arguments, theme: Theme) -> None:
     view = answer_view(**example_answer)
-    said = spoken(detail_html(view, SHARES, look))
+    said = spoken(detail_html(view, SHARES, theme))
     for line in (*view.spots, *view.habits):
         assert line.where in said
         assert f"{line.usable_range} within the error" in said

@@ -29,14 +29,14 @@ from lensyard.render.field.picture import (
     SpotRole,
     SunMark,
 )
-from lensyard.render.theme import LOOKS, SUNLIGHT
+from lensyard.render.theme import SUNLIGHT, THEMES
 
 SVG = "{http://www.w3.org/2000/svg}"
 MakePicture = Callable[..., FieldPicture]
 
 ALL_WAYS = [
-    (look, orientation, rules)
-    for look in LOOKS.values()
+    (theme, orientation, rules)
+    for theme in THEMES.values()
     for orientation in Orientation
     for rules in RULES
 ]
@@ -50,12 +50,12 @@ def words(root: ET.Element) -> list[str]:
     return ["".join(node.itertext()) for node in root.iter(f"{SVG}text")]
 
 
-@pytest.mark.parametrize(("look", "orientation", "rules"), ALL_WAYS)
+@pytest.mark.parametrize(("theme", "orientation", "rules"), ALL_WAYS)
 def test_every_way_to_draw_it_gives_a_small_valid_document(
-    make_picture: MakePicture, look: object, orientation: Orientation, rules: str
+    make_picture: MakePicture, theme: object, orientation: Orientation, rules: str
 ) -> None:
     width = 390 if orientation is Orientation.VERTICAL else 1280
-    svg = field_svg(make_picture(rules), look=look, orientation=orientation, width_px=width)  # type: ignore[arg-type]
+    svg = field_svg(make_picture(rules), theme=theme, orientation=orientation, width_px=width)  # type: ignore[arg-type]
     root = ET.fromstring(svg)
     assert root.tag == f"{SVG}svg"
     assert float(root.get("width", "0")) == width
@@ -64,7 +64,7 @@ def test_every_way_to_draw_it_gives_a_small_valid_document(
 
 
 def test_nothing_is_loaded_from_outside(make_picture: MakePicture) -> None:
-    svg = field_svg(make_picture(), look=SUNLIGHT)
+    svg = field_svg(make_picture(), theme=SUNLIGHT)
     assert svg.count("http") == 1  # the namespace
     assert set(re.findall(r"url\((.)", svg)) == {"#"}
     for forbidden in ("<script", "<image", "<use", "@font-face", "@import", "href", "onclick"):
@@ -72,13 +72,13 @@ def test_nothing_is_loaded_from_outside(make_picture: MakePicture) -> None:
 
 
 def test_the_same_picture_gives_the_same_bytes(make_picture: MakePicture) -> None:
-    one = field_svg(make_picture(), look=SUNLIGHT, orientation="vertical")
-    other = field_svg(make_picture(), look=SUNLIGHT, orientation="vertical")
+    one = field_svg(make_picture(), theme=SUNLIGHT, orientation="vertical")
+    other = field_svg(make_picture(), theme=SUNLIGHT, orientation="vertical")
     assert one == other
 
 
 def test_references_find_their_one_target(make_picture: MakePicture) -> None:
-    svg = field_svg(make_picture(), look=SUNLIGHT)
+    svg = field_svg(make_picture(), theme=SUNLIGHT)
     ids = re.findall(r' id="([^"]+)"', svg)
     assert len(ids) == len(set(ids))
     assert set(re.findall(r"url\(#([^)]+)\)", svg)) <= set(ids)
@@ -88,8 +88,8 @@ def test_references_find_their_one_target(make_picture: MakePicture) -> None:
 
 
 def test_two_pictures_on_a_page_do_not_share_definitions(make_picture: MakePicture) -> None:
-    one = field_svg(make_picture(), look=SUNLIGHT, orientation="vertical")
-    other = field_svg(make_picture(), look=LOOKS["night"], orientation="horizontal")
+    one = field_svg(make_picture(), theme=SUNLIGHT, orientation="vertical")
+    other = field_svg(make_picture(), theme=THEMES["night"], orientation="horizontal")
     assert not set(re.findall(r' id="([^"]+)"', one)) & set(re.findall(r' id="([^"]+)"', other))
 
 
@@ -107,7 +107,7 @@ def test_text_from_people_is_escaped(make_picture: MakePicture, orientation: Ori
         description=evil,
         spots=(SpotMark(92.0, 58.0, 1, evil, 0.5, SpotRole.BEST),),
     )
-    svg = field_svg(picture, look=SUNLIGHT, orientation=orientation, width_px=1600)
+    svg = field_svg(picture, theme=SUNLIGHT, orientation=orientation, width_px=1600)
     assert "<script" not in svg
     assert "<b>" not in svg
     root = ET.fromstring(svg)
@@ -119,7 +119,7 @@ def test_text_from_people_is_escaped(make_picture: MakePicture, orientation: Ori
 
 
 def test_the_whole_picture_says_the_answer_in_words(make_picture: MakePicture) -> None:
-    root = ET.fromstring(field_svg(make_picture(tappable=False), look=SUNLIGHT))
+    root = ET.fromstring(field_svg(make_picture(tappable=False), theme=SUNLIGHT))
     assert root.get("role") == "img"
     title, description = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
     assert title is not None
@@ -142,7 +142,7 @@ def test_the_whole_picture_says_the_answer_in_words(make_picture: MakePicture) -
 
 def test_every_spot_has_number_name_probability_and_shape(make_picture: MakePicture) -> None:
     picture = make_picture()
-    root = ET.fromstring(field_svg(picture, look=SUNLIGHT))
+    root = ET.fromstring(field_svg(picture, theme=SUNLIGHT))
     marks = with_role(root, "spot")
     assert len(marks) == len(picture.spots)
     labels = [mark.get("aria-label") or "" for mark in marks]
@@ -157,7 +157,7 @@ def test_every_spot_has_number_name_probability_and_shape(make_picture: MakePict
 
 def test_a_tappable_picture_carries_what_a_component_needs(make_picture: MakePicture) -> None:
     picture = make_picture()
-    root = ET.fromstring(field_svg(picture, look=SUNLIGHT, orientation="vertical", width_px=390))
+    root = ET.fromstring(field_svg(picture, theme=SUNLIGHT, orientation="vertical", width_px=390))
     assert root.get("role") == "group"  # the spots inside must stay visible to screen readers
     (layer,) = with_role(root, "tap-layer")
     (holder,) = with_role(root, "stations")
@@ -175,13 +175,13 @@ def test_a_tappable_picture_carries_what_a_component_needs(make_picture: MakePic
 
 
 def test_a_picture_to_look_at_carries_no_tap_layer(make_picture: MakePicture) -> None:
-    root = ET.fromstring(field_svg(make_picture(tappable=False), look=SUNLIGHT))
+    root = ET.fromstring(field_svg(make_picture(tappable=False), theme=SUNLIGHT))
     assert not with_role(root, "tap-layer")
     assert all(mark.get("role") == "img" for mark in with_role(root, "spot"))
 
 
 def test_lines_are_drawn_over_the_density_with_a_halo(make_picture: MakePicture) -> None:
-    svg = field_svg(make_picture(), look=SUNLIGHT)
+    svg = field_svg(make_picture(), theme=SUNLIGHT)
     density = svg.index('data-role="density"')
     halo = svg.index(f'stroke="{SUNLIGHT.halo}" opacity')
     line = svg.index(f'<g fill="none" stroke="{SUNLIGHT.line}"')
@@ -192,7 +192,7 @@ def test_lines_are_drawn_over_the_density_with_a_halo(make_picture: MakePicture)
 def test_hash_marks_and_goals_follow_the_rule_set(rules: str) -> None:
     picture = FieldPicture(rules_named(rules))
     frame = frame_of(picture, orientation=Orientation.HORIZONTAL, width_px=1280, stadium=False)
-    svg = field_svg(picture, look=SUNLIGHT, width_px=1280)
+    svg = field_svg(picture, theme=SUNLIGHT, width_px=1280)
     row = re.search(r'd="([^"]+)" stroke-width="[\d.]+" stroke-dasharray="[\d. ]+"', svg)
     assert row
     heights = [float(y) for y in re.findall(r"M[\d.]+ ([\d.]+)", row[1])]
@@ -207,13 +207,13 @@ def test_hash_marks_and_goals_follow_the_rule_set(rules: str) -> None:
 def test_an_attack_on_end_a_turns_the_stadium_picture(make_picture: MakePicture) -> None:
     picture = make_picture(direction=Direction.TOWARD_A, end_names=("North end", "South end"))
     frame = frame_of(picture, orientation=Orientation.HORIZONTAL, width_px=1200, stadium=True)
-    root = ET.fromstring(field_svg(picture, look=SUNLIGHT, width_px=1200, stadium=True))
-    middle = frame.ground_px[0] / 2
+    root = ET.fromstring(field_svg(picture, theme=SUNLIGHT, width_px=1200, stadium=True))
+    middle = frame.surround_px[0] / 2
     places = {"".join(t.itertext()): float(t.get("x", "")) for t in root.iter(f"{SVG}text")}
     assert places["North end"] < middle < places["South end"]
     # Attacking end A, the opponent's end is the north end, on the left.
     assert frame.at(110, 20)[0] < middle
-    play = ET.fromstring(field_svg(picture, look=SUNLIGHT, width_px=1200))
+    play = ET.fromstring(field_svg(picture, theme=SUNLIGHT, width_px=1200))
     places = {"".join(t.itertext()): float(t.get("x", "")) for t in play.iter(f"{SVG}text")}
     assert places["South end"] < middle < places["North end"]
 
@@ -229,7 +229,7 @@ def test_sideline_names_stay_with_their_sidelines(make_picture: MakePicture) -> 
             sun=None,
             sideline_names=("home", "visitors"),
         )
-        root = ET.fromstring(field_svg(picture, look=SUNLIGHT))
+        root = ET.fromstring(field_svg(picture, theme=SUNLIGHT))
         places = {"".join(t.itertext()): float(t.get("y", "")) for t in root.iter(f"{SVG}text")}
         other = {"home": "visitors", "visitors": "home"}[top]
         assert places[top] < places[other]  # the offense's left is on top
@@ -238,7 +238,7 @@ def test_sideline_names_stay_with_their_sidelines(make_picture: MakePicture) -> 
 def test_the_sun_stands_on_its_side(make_picture: MakePicture) -> None:
     def sun_at(bearing: float) -> tuple[float, float]:
         picture = make_picture(sun=SunMark(bearing, 20.0), spots=(), standing=None, path=())
-        (mark,) = with_role(ET.fromstring(field_svg(picture, look=SUNLIGHT)), "sun")
+        (mark,) = with_role(ET.fromstring(field_svg(picture, theme=SUNLIGHT)), "sun")
         disk = mark.find(f"{SVG}circle")
         assert disk is not None
         return float(disk.get("cx", "")), float(disk.get("cy", ""))
@@ -250,16 +250,16 @@ def test_the_sun_stands_on_its_side(make_picture: MakePicture) -> None:
 
 
 def test_a_sun_below_the_horizon_is_not_drawn(make_picture: MakePicture) -> None:
-    root = ET.fromstring(field_svg(make_picture(sun=SunMark(90.0, -3.0)), look=SUNLIGHT))
+    root = ET.fromstring(field_svg(make_picture(sun=SunMark(90.0, -3.0)), theme=SUNLIGHT))
     assert not with_role(root, "sun")
 
 
 def test_the_legend_names_only_what_is_there(make_picture: MakePicture) -> None:
-    full = " ".join(words(ET.fromstring(field_svg(make_picture(), look=SUNLIGHT))))
+    full = " ".join(words(ET.fromstring(field_svg(make_picture(), theme=SUNLIGHT))))
     for part in ("best spot", "as good", "usual habit", "50%, 80%, 95% of plays end inside"):
         assert part in full
     bare = FieldPicture(rules_named("pro"))
-    empty = " ".join(words(ET.fromstring(field_svg(bare, look=SUNLIGHT))))
+    empty = " ".join(words(ET.fromstring(field_svg(bare, theme=SUNLIGHT))))
     assert "best spot" not in empty
     assert "plays end inside" not in empty
 
@@ -281,7 +281,7 @@ def test_no_mark_covers_another_where_there_is_room(
     picture = FieldPicture(rules_named("pro"), spots=spots)
     frame = frame_of(picture, orientation=orientation, width_px=1200, stadium=False)
     places = mark_places(picture, frame)
-    width, height = frame.ground_px
+    width, height = frame.surround_px
     sizes = [mark_radius_px(spot.role, frame) for spot in spots]
     for (one, r1), (other, r2) in itertools.combinations(zip(places.spots, sizes, strict=True), 2):
         assert np.hypot(one[0] - other[0], one[1] - other[1]) > r1 + r2
@@ -321,7 +321,7 @@ def test_any_situation_can_be_drawn(
         direction=direction,
         end_names=(text, text),
     )
-    svg = field_svg(picture, look=SUNLIGHT, orientation=orientation, width_px=390, stadium=stadium)
+    svg = field_svg(picture, theme=SUNLIGHT, orientation=orientation, width_px=390, stadium=stadium)
     ET.fromstring(svg)
 
 
@@ -357,7 +357,7 @@ def test_bad_marks_are_refused() -> None:
 
 def test_an_unknown_orientation_is_refused() -> None:
     with pytest.raises(UnknownNameError, match="horizontal, vertical"):
-        field_svg(FieldPicture(rules_named("pro")), look=SUNLIGHT, orientation="diagonal")  # type: ignore[arg-type]
+        field_svg(FieldPicture(rules_named("pro")), theme=SUNLIGHT, orientation="diagonal")  # type: ignore[arg-type]
 
 
 def build_golden() -> ModuleType:

@@ -93,7 +93,7 @@ def test_the_play_frame_ignores_the_direction(
 def test_the_whole_field_and_the_strip_fit(orientation: Orientation) -> None:
     picture = FieldPicture(rules_named("pro"))
     made = frame_of(picture, orientation=orientation, width_px=390, stadium=False)
-    width, height = made.ground_px
+    width, height = made.surround_px
     assert width == pytest.approx(390)
     corners = [
         made.at(x, y)

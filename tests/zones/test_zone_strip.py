@@ -8,7 +8,7 @@ import pytest
 
 from lensyard.errors import InvalidInputError
 from lensyard.features.zones.chart import StripBar, ZonePanel, ZoneStrip, text_strip, zone_strip_svg
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -22,10 +22,10 @@ def strip(*bars: StripBar, panels: int = 1) -> ZoneStrip:
     return ZoneStrip("Which spots <pay> off", (panel,) * panels, notes=("A & B",))
 
 
-@pytest.mark.parametrize("look", LOOKS.values(), ids=lambda look: look.name)
+@pytest.mark.parametrize("theme", THEMES.values(), ids=lambda theme: theme.name)
 @pytest.mark.parametrize("edge", ["sideline", "end", "own end", "corner", "own corner"])
-def test_a_bar_grows_with_its_share(look, edge: str) -> None:  # type: ignore[no-untyped-def]
-    root = ET.fromstring(zone_strip_svg(strip(bar(0.4, edge), bar(0.8, edge)), look=look))
+def test_a_bar_grows_with_its_share(theme, edge: str) -> None:  # type: ignore[no-untyped-def]
+    root = ET.fromstring(zone_strip_svg(strip(bar(0.4, edge), bar(0.8, edge)), theme=theme))
     lengths: dict[str, set[float]] = {}
     for rect in root.iter(f"{SVG}rect"):
         title = rect.find(f"{SVG}title")
@@ -38,12 +38,12 @@ def test_a_bar_grows_with_its_share(look, edge: str) -> None:  # type: ignore[no
 
 def test_narrow_pictures_have_one_column_and_the_same_text_twice_the_same_bytes() -> None:
     two = strip(bar(0.5, best=True), panels=2)
-    look = LOOKS["sunlight"]
-    narrow = ET.fromstring(zone_strip_svg(two, look=look, width_px=380))
-    wide = ET.fromstring(zone_strip_svg(two, look=look, width_px=1000))
+    theme = THEMES["sunlight"]
+    narrow = ET.fromstring(zone_strip_svg(two, theme=theme, width_px=380))
+    wide = ET.fromstring(zone_strip_svg(two, theme=theme, width_px=1000))
     assert float(narrow.attrib["height"]) > float(narrow.attrib["width"])
     assert float(wide.attrib["height"]) < float(wide.attrib["width"])
-    assert zone_strip_svg(two, look=look) == zone_strip_svg(two, look=look)
+    assert zone_strip_svg(two, theme=theme) == zone_strip_svg(two, theme=theme)
     words = "".join(wide.find(f"{SVG}desc").itertext())  # type: ignore[union-attr]
     assert "50% observed, 25% expected" in words
 

@@ -67,7 +67,7 @@ def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
         assert zone.plays == rows.size
         share = np.mean([hit[rows].mean(axis=0) for hit in hits], axis=0)
         for found in zone.stretches:
-            direct = share[list(found.stretch.positions)].mean()
+            direct = share[list(found.stretch.station_indices)].mean()
             # Four draws of the lanes of the same plays. Four standard errors of a share of that
             # many draws, and one point because sixteen lanes stand for the whole width.
             error = np.sqrt(max(direct * (1 - direct), 1e-4) / (DRAWS * rows.size))
@@ -89,9 +89,9 @@ def test_predicted_shares_are_the_means_of_single_answers(
     for zone in answer.zones:
         rows = np.flatnonzero([zone_of(int(y)) is zone.zone for y in batch.yardline_100])
         mass = cell_mass(CONTEXT.model, batch.take(rows), prior, weights=USABLE_WEIGHTS)
-        share = scorer.earn(mass).mean(axis=0)
+        share = scorer.expected_value(mass).mean(axis=0)
         for found in zone.stretches:
-            direct = share[list(found.stretch.positions)].mean()
+            direct = share[list(found.stretch.station_indices)].mean()
             # Situations are added up by score, time and, far from the goal, four yard lines: half
             # a point was the most that this moved a single spot over a whole season.
             assert found.p_usable_predicted == pytest.approx(direct, abs=0.005)
@@ -111,8 +111,8 @@ def test_predicted_and_observed_agree_on_a_season_that_nobody_fitted() -> None:
 
 def test_every_open_spot_belongs_to_one_stretch_and_names_are_unique(scorer: Scorer) -> None:
     stretches = stretches_of(scorer)
-    positions = [p for s in stretches for p in s.positions]
-    assert sorted(positions) == np.flatnonzero(scorer.open).tolist()
+    station_indices = [p for s in stretches for p in s.station_indices]
+    assert sorted(station_indices) == np.flatnonzero(scorer.open).tolist()
     assert len({s.label for s in stretches}) == len(stretches)
     assert {s.side for s in stretches} == {"both"}
 

@@ -32,8 +32,8 @@ from lensyard.domain.kit import kit_of, parse_kit, parse_lens
 from lensyard.domain.perimeter import parse_standing, perimeter_of
 from lensyard.domain.situation import DISTANCES_YD, parse_ball, parse_clock
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError, require_range
-from lensyard.render.text import sentence
-from lensyard.render.theme import look_named
+from lensyard.render.theme import theme_named
+from lensyard.render.words import sentence
 
 Query = dict[str, list[str]]
 
@@ -149,7 +149,7 @@ def _written(controls: Controls) -> Query:
         "game": [controls.game] if controls.game else [],
         "season": [] if controls.season is None else [str(controls.season)],
         "reach": ["own" if controls.own_reach else "usual"],
-        "look": [controls.look],
+        "theme": [controls.theme],
     }
 
 
@@ -188,7 +188,7 @@ def _fitted(found: dict[str, Any], base: Controls) -> tuple[Controls, list[str]]
             converter=usual.converter,
         )
     if controls.standing:
-        perimeter = perimeter_of(controls.ground())
+        perimeter = perimeter_of(controls.chosen_venue())
         try:
             parse_standing(controls.standing, perimeter, Direction.TOWARD_B)
         except InvalidInputError as error:
@@ -316,7 +316,7 @@ def _own_reach(values: Sequence[str]) -> bool:
 
 
 def _look(values: Sequence[str]) -> str:
-    return look_named(values[-1]).name
+    return theme_named(values[-1]).name
 
 
 _READERS: dict[str, tuple[str, Callable[[Sequence[str]], Any]]] = {
@@ -350,5 +350,5 @@ _READERS: dict[str, tuple[str, Callable[[Sequence[str]], Any]]] = {
     "game": ("game", _game),
     "season": ("season", _whole("season", low=1900, high=2200)),
     "reach": ("own_reach", _own_reach),
-    "look": ("look", _look),
+    "theme": ("theme", _look),
 }

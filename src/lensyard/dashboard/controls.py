@@ -42,7 +42,7 @@ REMEMBERED = (
     "team_area",
     "assignment",
     "faces",
-    "look",
+    "theme",
 )
 """What a browser remembers from one visit to the next."""
 
@@ -97,7 +97,7 @@ class Controls:
     game, season, own_reach
         What is reviewed: a game by its id or all games of a season (neither is the last game), and
         whether it is counted again with one's own reach.
-    look
+    theme
         The colors.
     """
 
@@ -131,7 +131,7 @@ class Controls:
     game: str = ""
     season: int | None = None
     own_reach: bool = False
-    look: str = "sunlight"
+    theme: str = "sunlight"
 
     @property
     def goal_to_go(self) -> bool:
@@ -204,7 +204,7 @@ class Controls:
             converter=self.converter,
         )
 
-    def ground(self) -> Venue:
+    def chosen_venue(self) -> Venue:
         """Return the ground: the venue, or any field with the team areas asked for.
 
         Raises
@@ -217,14 +217,14 @@ class Controls:
     @property
     def rules_name(self) -> str:
         """The rule set of the ground."""
-        return self.ground().rules.name if self.venue else self.rules
+        return self.chosen_venue().rules.name if self.venue else self.rules
 
     @property
     def direction(self) -> Direction:
         """The direction of attack."""
         return Direction.TOWARD_A if self.attacking == "A" else Direction.TOWARD_B
 
-    def task(self) -> Assignment:
+    def chosen_assignment(self) -> Assignment:
         """Return the assignment, with the faces asked for.
 
         Raises
@@ -265,8 +265,8 @@ class Controls:
         return NextRequest(
             situation=self.situation(),
             kit=self.kit(),
-            venue=self.ground(),
-            assignment=self.task(),
+            venue=self.chosen_venue(),
+            assignment=self.chosen_assignment(),
             direction=self.direction,
             standing=self.standing or None,
             top=SPOTS_NAMED,
@@ -279,7 +279,7 @@ class Controls:
         """Return what a plan is asked; raises as `request`."""
         from lensyard.planner.plans import PlanRequest
 
-        return PlanRequest(self.kit(), self.ground(), self.task())
+        return PlanRequest(self.kit(), self.chosen_venue(), self.chosen_assignment())
 
     def zones_request(self) -> ZonesRequest:
         """Return what the field zones are asked; raises as `request`."""
@@ -288,8 +288,8 @@ class Controls:
 
         return ZonesRequest(
             kit=self.kit(),
-            venue=self.ground(),
-            assignment=self.task(),
+            venue=self.chosen_venue(),
+            assignment=self.chosen_assignment(),
             direction=self.direction,
             down=self.zone_down,
             distance_yd=DISTANCES_YD.get(self.to_go),

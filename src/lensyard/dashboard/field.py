@@ -28,7 +28,7 @@ from lensyard.domain.venue import standard_venue
 from lensyard.render.field.describe import description_of
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 LYING_PX = 880.0
 UPRIGHT_PX = 390.0
@@ -42,7 +42,7 @@ HINT = "Tap the field to set the ball, the strip around it to say where you stan
 
 def show_field(
     picture: FieldPicture,
-    look: Look,
+    theme: Theme,
     *,
     key: str = FIELD_KEY,
     on_tap: Callable[[], None] = take_tap,
@@ -53,7 +53,7 @@ def show_field(
 
     Parameters
     ----------
-    picture, look
+    picture, theme
         What is drawn.
     key, on_tap
         Of the component, and what a tap calls.
@@ -63,7 +63,7 @@ def show_field(
         Whether a tap on the field sets the ball; if not, every tap is on the strip.
     """
     mount = _component()
-    data = field_data(picture, look) | {"hint": hint, "sets_ball": sets_ball}
+    data = field_data(picture, theme) | {"hint": hint, "sets_ball": sets_ball}
     data["tappable"] = picture.tappable
     if mount is None:
         st.image(data["lying"], width="stretch", alt=data["said"])
@@ -71,7 +71,7 @@ def show_field(
     mount(key=key, data=data, on_tap_change=on_tap)
 
 
-def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
+def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:
     """Return what the component is given: both drawings, and what a tap can snap to."""
     # The stations go once, beside the drawings, not twice inside them. Any field of a rule set has
     # the offense's own end and the opponent's, not A and B; a venue has names for them.
@@ -85,21 +85,26 @@ def field_data(picture: FieldPicture, look: Look) -> dict[str, Any]:
     rules = picture.rules
     ball = picture.ball
     return {
-        "lying": field_svg(drawn, look=look, orientation="horizontal", width_px=LYING_PX),
-        "upright": field_svg(drawn, look=look, orientation="vertical", width_px=UPRIGHT_PX),
+        "lying": field_svg(drawn, theme=theme, orientation="horizontal", width_px=LYING_PX),
+        "upright": field_svg(drawn, theme=theme, orientation="vertical", width_px=UPRIGHT_PX),
         "stations": [[s.x_yd, s.y_yd, s.label] for s in named_stations(rules.name)],
         "hash_y_yd": {mark.value: rules.ball_y_yd(mark) for mark in HashMark},
         "middle_lane_yd": max(rules.hash_off_center_yd / 2, LEAST_MIDDLE_LANE_YD),
         "field_yd": [FIELD_LENGTH_YD, FIELD_WIDTH_YD],
         "ball_yd": None if ball is None else [ball.x_yd, ball.y_yd],
         "said": description_of(picture),
-        "colors": {"ink": look.ink, "halo": look.halo, "accent": look.accent, "page": look.page},
+        "colors": {
+            "ink": theme.ink,
+            "halo": theme.halo,
+            "accent": theme.accent,
+            "page": theme.page,
+        },
     }
 
 
 def bare_picture(controls: Controls) -> FieldPicture:
     """Return the field with the ball and the closed stretches, for when there is no answer."""
-    venue = controls.ground()
+    venue = controls.chosen_venue()
     return FieldPicture(
         rules=venue.rules,
         ball=PlayPoint(

@@ -15,32 +15,32 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from lensyard.render.html import csv_text, figure_html, table_html
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from lensyard.render.theme import Look
+    from lensyard.render.theme import Theme
 
 
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
 
 
-def show_style(look: Look) -> None:
+def show_style(theme: Theme) -> None:
     """Put the style of a look on the page."""
-    st.html(f"<style>{look_css(look)}{_sheet()}</style>")
+    st.html(f"<style>{theme_css(theme)}{_sheet()}</style>")
 
 
-def look_css(look: Look) -> str:
+def theme_css(theme: Theme) -> str:
     """Return the colors of a look as custom properties ``--ly-<role>``.
 
     >>> from lensyard.render.theme import SUNLIGHT
-    >>> "--ly-ink-soft:#43504C" in look_css(SUNLIGHT)
+    >>> "--ly-ink-soft:#43504C" in theme_css(SUNLIGHT)
     True
     """
-    colors = look.colors().items()
+    colors = theme.colors().items()
     properties = ";".join(f"--ly-{role.replace('_', '-')}:{color}" for role, color in colors)
-    scheme = "dark" if look.name == "night" else "light"
+    scheme = "dark" if theme.name == "night" else "light"
     return f":root{{{properties};color-scheme:{scheme}}}"
 
 
@@ -105,18 +105,18 @@ def show_table(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption:
     st.html(table_html(header, rows, caption=caption))
 
 
-def in_the_dark(figure: Figure, look: Look) -> Figure:
+def in_the_dark(figure: Figure, theme: Theme) -> Figure:
     """Return a figure without the white of paper, for eyes used to the dark; others as they are."""
-    if look.name != "night":
+    if theme.name != "night":
         return figure
     for axes in figure.axes:
-        axes.set_facecolor(look.page)
-        axes.tick_params(colors=look.ink)
+        axes.set_facecolor(theme.page)
+        axes.tick_params(colors=theme.ink)
         for spine in axes.spines.values():
-            spine.set_edgecolor(look.ink_soft)
+            spine.set_edgecolor(theme.ink_soft)
         for patch in axes.patches:
-            patch.set_facecolor(look.surround)
-            patch.set_edgecolor(look.ink_soft)
+            patch.set_facecolor(theme.surround)
+            patch.set_edgecolor(theme.ink_soft)
     return figure
 
 

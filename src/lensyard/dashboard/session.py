@@ -6,7 +6,8 @@ passes what was chosen to `Controls.chosen`, and the widgets whose values follow
 A browser lags behind: while the answer to one choice is on its way, the next request still carries
 the address and the widgets' values from before. Both would undo the first choice. The address is
 written at the end of a run, after all widgets, so a request that carries the address that was last
-asked for comes from a browser that has seen them, too (`Kept.in_step`). Only such a request may
+asked for comes from a browser that has seen them, too (`SessionState.in_step`). Only such a
+request may
 bring a value back that a choice has just replaced.
 
 What the browser keeps between visits, in cookies of this dashboard alone.
@@ -190,12 +191,12 @@ _ON_DEMAND = (
     "score_diff",
     "quarter",
     "clock",
-    "look",
+    "theme",
 )
 
 
 @dataclass(slots=True)
-class Kept:
+class SessionState:
     """What a session keeps between two runs of the page.
 
     Attributes
@@ -264,7 +265,7 @@ def one_run() -> Iterator[Controls]:
     another page, an address without anything in it is no wish for the usual.
     """
     query = _query()
-    kept: Kept | None = st.session_state.get(_KEPT)
+    kept: SessionState | None = st.session_state.get(_KEPT)
     moved = st.session_state.get(_MOVED, False)
     if kept is None:
         kept = _opened(query)
@@ -294,11 +295,11 @@ def one_run() -> Iterator[Controls]:
     kept.finished = True
 
 
-def _opened(query: Query) -> Kept:
+def _opened(query: Query) -> SessionState:
     """Return the state of a new session: what the browser remembers, then what the address says."""
     remembered = from_memory(memory())
     address = from_address(query, usual=remembered)
-    return Kept(
+    return SessionState(
         address.controls,
         query,
         _said_of_address(address.problems),
@@ -307,21 +308,21 @@ def _opened(query: Query) -> Kept:
     )
 
 
-def _address_of(kept: Kept) -> Query:
+def _address_of(kept: SessionState) -> Query:
     """The address that this page shows; only the page that asks for a situation always has one."""
     always = () if st.session_state.get(_PAGE) else ALWAYS
     return to_address(kept.controls, always=always, usual=kept.remembered)
 
 
-def current() -> Kept:
+def current() -> SessionState:
     """Return what the session keeps; it is there in a run and in callbacks."""
-    kept: Kept = st.session_state[_KEPT]
+    kept: SessionState = st.session_state[_KEPT]
     return kept
 
 
 def problems() -> tuple[str, ...]:
     """Return what could not be read in the address or in the last tap, one sentence each."""
-    kept: Kept = st.session_state[_KEPT]
+    kept: SessionState = st.session_state[_KEPT]
     return kept.problems
 
 
@@ -377,7 +378,7 @@ def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _put(change: Callable[[Controls], Controls]) -> None:
-    kept: Kept = st.session_state[_KEPT]
+    kept: SessionState = st.session_state[_KEPT]
     kept.chosen = True
     before = kept.controls
     try:
@@ -392,7 +393,7 @@ def _put(change: Callable[[Controls], Controls]) -> None:
     _set_widgets(kept)
 
 
-def _set_widgets(kept: Kept) -> None:
+def _set_widgets(kept: SessionState) -> None:
     """Set the widgets whose values are not what the controls say."""
     for key, value in widget_values(kept.controls).items():
         before = st.session_state.get(key)

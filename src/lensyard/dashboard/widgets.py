@@ -15,7 +15,7 @@ from lensyard.dashboard.standing import standing_label
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.situation import DISTANCES_YD
-from lensyard.render.theme import LOOKS
+from lensyard.render.theme import THEMES
 
 LONGEST_USUAL_YD = 20
 # Generic focal lengths that photographers carry to games.
@@ -85,12 +85,12 @@ def settings(controls: Controls, *, situation: bool = False) -> None:
     with st.popover("Kit", key="ly_kit", width="stretch"):
         kit_widgets(controls)
     with st.popover("Field", key="ly_ground", width="stretch"):
-        ground_widgets(controls, ranking=situation)
+        venue_widgets(controls, ranking=situation)
     if situation:
         with st.popover("Game", key="ly_game", width="stretch"):
             clock_widgets()
     with st.popover("Screen", key="ly_screen", width="stretch"):
-        look_widget()
+        theme_widget()
 
 
 def kit_widgets(controls: Controls) -> None:
@@ -113,7 +113,7 @@ def kit_widgets(controls: Controls) -> None:
     _segments("Cameras", "bodies", bodies, lambda n: "one each" if n == USUAL else str(n))
 
 
-def ground_widgets(controls: Controls, *, ranking: bool = False) -> None:
+def venue_widgets(controls: Controls, *, ranking: bool = False) -> None:
     """Show ground, assignment, whose faces, and what spots are ranked by."""
     _select("Assignment", "assignment", assignment_choices(), _assignment_words)
     _segments("Faces of the", "faces", tuple(Faces), str.capitalize)
@@ -122,7 +122,7 @@ def ground_widgets(controls: Controls, *, ranking: bool = False) -> None:
         _segments("Rank spots by", "by_value", (False, True), lambda by: ranks[by])
     _select("Venue", "venue", venue_choices(), _venue_words)
     if controls.venue:
-        ends = controls.ground().end_names
+        ends = controls.chosen_venue().end_names
         _segments("Offense attacks", "attacking", ("A", "B"), lambda end: ends["AB".index(end)])
         return
     _segments("Field", "rules", tuple(RULES), lambda name: name.replace("-", " ").capitalize())
@@ -163,9 +163,9 @@ def kickoff_widget() -> None:
     _text("Kickoff, on the venue's clock", "kickoff", "2026-10-03 15:30")
 
 
-def look_widget() -> None:
+def theme_widget() -> None:
     """Show the looks of the screen."""
-    _segments("Screen", "look", tuple(LOOKS), str.capitalize)
+    _segments("Screen", "theme", tuple(THEMES), str.capitalize)
 
 
 def _segments(

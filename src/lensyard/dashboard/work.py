@@ -76,7 +76,7 @@ class Job:
             self.finished.set()
 
 
-class Bench:
+class JobPool:
     """The pieces of work of one server."""
 
     def __init__(self) -> None:
@@ -103,7 +103,7 @@ class Bench:
             jobs = tuple(self._jobs.values())
         return all(job.finished.wait(timeout_s) for job in jobs)
 
-    def give_up(self, job: Job, *, session: str) -> None:
+    def cancel(self, job: Job, *, session: str) -> None:
         """Wait no longer; the work stops if nobody else waits."""
         with self._lock:
             job.waiting.discard(session)
@@ -112,9 +112,9 @@ class Bench:
 
 
 @st.cache_resource(show_spinner=False)
-def bench() -> Bench:
+def bench() -> JobPool:
     """Return the server's bench."""
-    return Bench()
+    return JobPool()
 
 
 def session_word() -> str:
@@ -141,10 +141,10 @@ def asked(key: str, make: Callable[[Progress], Any], *, title: str) -> Any | Non
         What the work raised.
     """
     session = session_word()
-    given_up: set[str] = st.session_state.setdefault(_GIVEN_UP, set())
-    if key in given_up:
+    cancelled: set[str] = st.session_state.setdefault(_GIVEN_UP, set())
+    if key in cancelled:
         st.info(f"Cancelled: {title}.")
-        st.button("Start again", key=f"ly_again_{key}", on_click=given_up.discard, args=(key,))
+        st.button("Start again", key=f"ly_again_{key}", on_click=cancelled.discard, args=(key,))
         return None
     job = bench().job(key, make, title=title, session=session)
     job.finished.wait(0.25)  # what is at hand needs no progress
@@ -171,6 +171,6 @@ def _show(job: Job, session: str) -> None:
             f"<b>Working on {job.title}</b>: {step} ({passed:.0f} s)</p>"
         )
         if st.button("Cancel", key=f"ly_cancel_{job.key}"):
-            bench().give_up(job, session=session)
+            bench().cancel(job, session=session)
             st.session_state[_GIVEN_UP].add(job.key)
             st.rerun()

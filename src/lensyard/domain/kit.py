@@ -249,7 +249,7 @@ class Kit:
         require_range(low=1, high=6, bodies=self.bodies)
 
     @property
-    def hands(self) -> tuple[tuple[Mounted, ...], ...]:
+    def lens_sets(self) -> tuple[tuple[Mounted, ...], ...]:
         """The sets of lenses that can be at hand in one play."""
         return tuple(combinations(self.mounted, min(self.bodies, len(self.mounted))))
 
@@ -270,10 +270,10 @@ class Kit:
         cameras = "1 body" if self.bodies == 1 else f"{self.bodies} bodies"
         return f"{lenses} ({cameras}, reach {self.reach_yd:g} yd)"
 
-    def holes_yd(self) -> tuple[tuple[float, float], ...]:
+    def coverage_gaps_yd(self) -> tuple[tuple[float, float], ...]:
         """Return the distances within reach that no lens covers, as (from, to). [yd]
 
-        >>> [tuple(round(v, 1) for v in h) for h in kit_of(["400"]).holes_yd()]
+        >>> [tuple(round(v, 1) for v in h) for h in kit_of(["400"]).coverage_gaps_yd()]
         [(0.0, 11.1)]
         """
         holes, covered = [], 0.0

@@ -6,7 +6,8 @@ mixture as `lensyard.model.lateral.LateralPrior`, given what the data do say.
 
 Where plays end across the field given what the data say of them: expected instead of drawn.
 
-`lensyard.model.lateral_sampling` draws one place a play; counting many plays needs no draw: this is the
+`lensyard.model.lateral_sampling` draws one place a play; counting many plays needs no draw: this
+is the
 same mixture as probabilities of the 18 places of `lensyard.model.lateral`.
 """
 

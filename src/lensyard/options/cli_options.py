@@ -79,7 +79,7 @@ def _remember_venue(ctx: click.Context, _: click.Parameter, value: str | None) -
     ctx.meta[_VENUE] = value
 
 
-def ground_options(command: Command) -> Command:
+def venue_options(command: Command) -> Command:
     """Add --venue, --rules and --team-area; `venue_from` turns them into a venue."""
     for option in (
         click.option(
@@ -190,7 +190,7 @@ assignment_option = click.option(
 )
 
 
-def task_options(command: Command) -> Command:
+def assignment_options(command: Command) -> Command:
     """Add --assignment and --faces; `assignment_from` turns them into an assignment."""
     for option in (
         click.option(

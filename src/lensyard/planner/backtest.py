@@ -23,17 +23,17 @@ from lensyard.planner.problem import side_index, sides_of
 from lensyard.planner.rule_card import RuleCard, fit_rule_card, rule_text
 from lensyard.planner.simulate import (
     Decide,
-    Ground,
     PolicyScore,
-    Walked,
-    decide_free,
-    decide_hindsight,
-    decide_lookahead,
-    decide_rule,
-    ground_of,
+    PolicyTrace,
+    SeasonData,
+    hindsight_policy,
+    lookahead_policy,
     ratio_interval,
+    rule_policy,
     score,
-    walk_season,
+    season_data_of,
+    simulate_policy,
+    unconstrained_policy,
 )
 from lensyard.plays.store import attributions_document
 from lensyard.spots.habits import AHEAD_20, LEVEL
@@ -129,7 +129,7 @@ def counted_plays(replay: Replay, assignment: Assignment) -> NDArray[np.bool_]:
 class Forecast:
     """Before each snap: expected worth and P(usable) of every position, shape (m, n) each."""
 
-    worth: Float32Array
+    value: Float32Array
     usable: Float32Array
 
 
@@ -141,7 +141,7 @@ def forecast(
     weights = solved.request.assignment.weights
     symmetric = solved.request.venue.symmetric
     n = len(solved.scorers[0].perimeter)
-    worth = np.empty((len(replay), n), dtype=np.float32)
+    value = np.empty((len(replay), n), dtype=np.float32)
     usable = np.empty((len(replay), n), dtype=np.float32)
     # Rows of one line of scrimmage share their work in the cells.
     order = np.argsort(replay.batch.yardline_100, kind="stable")
@@ -150,15 +150,15 @@ def forecast(
         rows = order[start : start + block]
         arrays = OutcomeArrays.of(context.model, replay.batch.take(rows))
         masses = cell_masses(arrays, prior, weights=(weights, USABLE_WEIGHTS))
-        for k, target in enumerate((worth, usable)):
+        for k, target in enumerate((value, usable)):
             if symmetric:
-                target[rows] = solved.scorers[0].earn(masses[k])
+                target[rows] = solved.scorers[0].expected_value(masses[k])
                 continue
             for away in (False, True):
                 some = toward_a[rows] == away
                 if some.any():
-                    target[rows[some]] = solved.scorers[int(away)].earn(masses[k][some])
-    return Forecast(worth, usable)
+                    target[rows[some]] = solved.scorers[int(away)].expected_value(masses[k][some])
+    return Forecast(value, usable)
 
 
 def continuation_rows(
@@ -178,10 +178,10 @@ def continuation_rows(
     return rows
 
 
-def ready(solved: SolvedPlan, replay: Replay) -> Ground:
+def ready(solved: SolvedPlan, replay: Replay) -> SeasonData:
     """Return a season made ready for a plan's kit, venue, assignment and walking."""
     request = solved.request
-    return ground_of(
+    return season_data_of(
         replay,
         solved.scorers,
         weights=request.assignment.weights,
@@ -214,36 +214,40 @@ def backtest(
     """
     solved = plan_for(context, request)
     replay = season_replay(plays)
-    ground = ready(solved, replay)
+    season_data = ready(solved, replay)
     card = fit_rule_card(ready(solved, season_replay(training, seed=1)))
     expected = forecast(context, solved, replay)
-    reward = expected.worth * ground.counted[:, None].astype(np.float32)
-    later = continuation_rows(context, solved, replay, ground.counted)
+    reward = expected.value * season_data.counted[:, None].astype(np.float32)
+    later = continuation_rows(context, solved, replay, season_data.counted)
     price = request.walking.price_per_yd
     deciders: dict[str, Decide] = {
-        "level": decide_rule(ground, LEVEL),
-        "ahead20": decide_rule(ground, AHEAD_20),
-        "rule": decide_rule(ground, card.rule),
-        "greedy": decide_lookahead(ground, reward=reward, continuation=None, price_per_yd=1e-6),
-        "plan": decide_lookahead(ground, reward=reward, continuation=later, price_per_yd=price),
-        "free": decide_free(reward),
-        "hindsight": decide_hindsight(ground),
+        "level": rule_policy(season_data, LEVEL),
+        "ahead20": rule_policy(season_data, AHEAD_20),
+        "rule": rule_policy(season_data, card.rule),
+        "greedy": lookahead_policy(
+            season_data, reward=reward, continuation=None, price_per_yd=1e-6
+        ),
+        "plan": lookahead_policy(
+            season_data, reward=reward, continuation=later, price_per_yd=price
+        ),
+        "free": unconstrained_policy(reward),
+        "hindsight": hindsight_policy(season_data),
     }
-    walked = {name: walk_season(ground, deciders[name]) for name in POLICIES}
+    trace = {name: simulate_policy(season_data, deciders[name]) for name in POLICIES}
     rows = np.arange(len(replay))
-    predicted = expected.usable[rows, walked["plan"].position]
+    predicted = expected.usable[rows, trace["plan"].station_index]
     return Backtest(
         season=season,
         games=replay.games,
-        plays=int(ground.counted.sum()),
+        plays=int(season_data.counted.sum()),
         request=request,
-        policies=tuple(score(ground, walked[name], name=name) for name in POLICIES),
+        policies=tuple(score(season_data, trace[name], name=name) for name in POLICIES),
         over={
-            name: ratio_interval(ground, walked["plan"], walked[name])
+            name: ratio_interval(season_data, trace["plan"], trace[name])
             for name in ("ahead20", "rule", "greedy")
         },
-        p_usable_predicted=float(predicted[ground.counted].mean()),
-        zones=_zones(ground, walked["plan"], walked["ahead20"], predicted),
+        p_usable_predicted=float(predicted[season_data.counted].mean()),
+        zones=_zones(season_data, trace["plan"], trace["ahead20"], predicted),
         card=card,
         model=context.model_facts(),
     )
@@ -278,26 +282,26 @@ def backtest_season(context: Context, request: PlanRequest, *, season: int) -> B
 
 
 def _zones(
-    ground: Ground, plan: Walked, habit: Walked, predicted: Float32Array
+    season_data: SeasonData, plan: PolicyTrace, habit: PolicyTrace, predicted: Float32Array
 ) -> tuple[ZoneScore, ...]:
-    rows = np.arange(len(ground.replay))
-    hit = ground.usable[rows, plan.position]
-    habit_hit = ground.usable[rows, habit.position]
+    rows = np.arange(len(season_data.replay))
+    hit = season_data.usable[rows, plan.station_index]
+    habit_hit = season_data.usable[rows, habit.station_index]
     of_yard = np.array([list(Zone).index(zone_of(y)) for y in range(1, 100)])
-    zone = of_yard[ground.replay.batch.yardline_100 - 1]
+    zone = of_yard[season_data.replay.batch.yardline_100 - 1]
     found = []
     for i, name in enumerate(Zone):
-        some = (zone == i) & ground.counted
+        some = (zone == i) & season_data.counted
         if not some.any():
             continue
-        worth = ground.worth[some]
+        value = season_data.value[some]
         found.append(
             ZoneScore(
                 zone=name.value,
                 plays=int(some.sum()),
                 p_usable=float(hit[some].mean()),
                 p_usable_predicted=float(predicted[some].mean()),
-                value_share=float((hit[some] * worth).sum() / worth.sum()),
+                value_share=float((hit[some] * value).sum() / value.sum()),
                 habit_p_usable=float(habit_hit[some].mean()),
             )
         )

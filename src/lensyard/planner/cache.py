@@ -18,7 +18,7 @@ from lensyard.config import user_cache_dir
 FOLDER = "reports"
 
 
-def kept(key: str, compute: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+def cached(key: str, compute: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Return the figures of a key: from disk, or computed and kept.
 
     Parameters

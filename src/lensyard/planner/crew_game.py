@@ -44,7 +44,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 # Rows of the state grid -> their worth by cell, shape (m, 121, 18).
-WorthOf = Callable[[IntArray], Float32Array]
+ValueOf = Callable[[IntArray], Float32Array]
 Pair = tuple[Scorer, Scorer]
 
 # Spots whose values differ by less are equal: a few times the plan's own tolerance, and far below
@@ -62,7 +62,7 @@ class ZoneSpot:
         Number in the crew, from 1.
     zone, direction
         Where the ball is, and which way it goes.
-    position, label
+    station_index, label
         The spot in the play frame, and its name.
     ahead_yd
         How far ahead of the ball it lies on average; negative behind. [yd]
@@ -75,7 +75,7 @@ class ZoneSpot:
     shooter: int
     zone: Zone
     direction: Direction
-    position: int
+    station_index: int
     label: str
     ahead_yd: float
     on_sideline_a: bool
@@ -98,7 +98,7 @@ class CrewPlan:
         Resting positions, shape (sides, states).
     added
         Expected worth a play that each adds from the resting spots, averaged over the states.
-    worth
+    value
         Expected worth a play altogether, averaged the same way.
     zones
         Resting spots by photographer, direction and zone.
@@ -109,7 +109,7 @@ class CrewPlan:
     plans: tuple[Plan, ...]
     resting: tuple[IntArray, ...]
     added: tuple[float, ...]
-    worth: float
+    value: float
     zones: tuple[ZoneSpot, ...]
 
 
@@ -124,43 +124,43 @@ def _blocks(states: int, block: int) -> Iterator[IntArray]:
         yield np.arange(start, min(start + block, states))
 
 
-def cells_had(scorer: Scorer, position: IntArray, worth: Float32Array) -> NDArray[np.bool_]:
+def cells_had(scorer: Scorer, station_index: IntArray, value: Float32Array) -> NDArray[np.bool_]:
     """Return which cells a photographer has from one position for each of m situations.
 
     Parameters
     ----------
     scorer
         Their kit, in one direction.
-    position
+    station_index
         Where they stand, shape (m,).
-    worth
+    value
         What is there for them, by which the lenses at hand are chosen, shape (m, cells).
 
     Returns
     -------
     ndarray of bool, shape (m, cells)
     """
-    rows = np.stack([usable[position] for usable in scorer.usable])
-    hand = np.einsum("hmc,mc->hm", rows, worth).argmax(axis=0)
-    had: NDArray[np.bool_] = rows[hand, np.arange(len(position))] > 0
+    rows = np.stack([usable[station_index] for usable in scorer.usable])
+    hand = np.einsum("hmc,mc->hm", rows, value).argmax(axis=0)
+    had: NDArray[np.bool_] = rows[hand, np.arange(len(station_index))] > 0
     return had
 
 
 def left_over(
-    worth: Float32Array, earlier: Sequence[tuple[Scorer, IntArray]], rows: IntArray
+    value: Float32Array, earlier: Sequence[tuple[Scorer, IntArray]], rows: IntArray
 ) -> Float32Array:
     """Return the worth that the earlier photographers leave, shape (m, cells).
 
     Parameters
     ----------
-    worth
+    value
         Of these situations, shape (m, 121, 18) or (m, cells).
     earlier
         Scorer and resting positions (all states) of each, in order.
     rows
         Which states they are, shape (m,).
     """
-    left = worth.reshape(len(rows), -1).copy()
+    left = value.reshape(len(rows), -1).copy()
     for scorer, resting in earlier:
         left[cells_had(scorer, resting[rows], left)] = 0.0
     return left
@@ -168,7 +168,7 @@ def left_over(
 
 def crew_reward(
     pair: Pair,
-    worth_of: WorthOf,
+    value_of: ValueOf,
     *,
     sides: Sequence[Side],
     states: int,
@@ -181,7 +181,7 @@ def crew_reward(
     ----------
     pair
         Their scorers toward end B and toward end A.
-    worth_of
+    value_of
         Worth by cell of given states. It is asked block by block, so that never more than
         ``block`` situations (8.7 kB each) are in memory.
     sides
@@ -195,17 +195,17 @@ def crew_reward(
     """
     reward = np.zeros((len(sides), states, len(pair[0].perimeter)), dtype=np.float32)
     for rows in _blocks(states, block):
-        worth = worth_of(rows)
+        value = value_of(rows)
         for k, side in enumerate(sides):
             if not side.ours:
                 continue
             which = 0 if side.direction is Direction.TOWARD_B else 1
             before = [(scorers[which], resting[k]) for scorers, resting in earlier]
-            reward[k, rows] = pair[which].earn(left_over(worth, before, rows))
+            reward[k, rows] = pair[which].expected_value(left_over(value, before, rows))
     return reward
 
 
-def resting_positions(scorer: Scorer, total: NDArray[np.floating]) -> IntArray:
+def resting_station_indices(scorer: Scorer, total: NDArray[np.floating]) -> IntArray:
     """Return the best open position of each row, shape (m,).
 
     Parameters
@@ -235,7 +235,7 @@ def _on_sideline_a(scorer: Scorer) -> NDArray[np.bool_]:
 
 def crew_plan_for_game(
     crew: Sequence[Pair],
-    worth_of: WorthOf,
+    value_of: ValueOf,
     *,
     base: PlanProblem,
     sides: Sequence[Side],
@@ -249,7 +249,7 @@ def crew_plan_for_game(
     ----------
     crew
         Scorers toward end B and toward end A of each photographer, at the plan's spacing.
-    worth_of
+    value_of
         Worth by cell of given states of the grid.
     base
         A planning problem of the same venue, grid and spacing: its transitions, walking and
@@ -281,13 +281,13 @@ def crew_plan_for_game(
     done: list[tuple[Pair, IntArray]] = []
     rewards, plans = [], []
     for pair in crew:
-        reward = crew_reward(pair, worth_of, sides=sides, states=states, earlier=done, block=block)
+        reward = crew_reward(pair, value_of, sides=sides, states=states, earlier=done, block=block)
         plan = solve(_problem(pair, reward, base, sides))
         done.append((pair, _resting(pair, reward + plan.continuation, sides)))
         rewards.append(reward)
         plans.append(plan)
     ours = [k for k, side in enumerate(sides) if side.ours]
-    resting = tuple(positions for _, positions in done)
+    resting = tuple(station_indices for _, station_indices in done)
     index = np.arange(states)
     return CrewPlan(
         sides=tuple(sides),
@@ -298,9 +298,9 @@ def crew_plan_for_game(
             float(np.mean([reward[k, index, at[k]] @ share for k in ours]))
             for reward, at in zip(rewards, resting, strict=True)
         ),
-        worth=float(
+        value=float(
             sum(
-                worth_of(rows).reshape(len(rows), -1).sum(axis=1) @ share[rows]
+                value_of(rows).reshape(len(rows), -1).sum(axis=1) @ share[rows]
                 for rows in _blocks(states, block)
             )
         ),
@@ -323,7 +323,9 @@ def _problem(
 def _resting(pair: Pair, total: Float32Array, sides: Sequence[Side]) -> IntArray:
     return np.stack(
         [
-            resting_positions(pair[0 if side.direction is Direction.TOWARD_B else 1], total[k])
+            resting_station_indices(
+                pair[0 if side.direction is Direction.TOWARD_B else 1], total[k]
+            )
             for k, side in enumerate(sides)
         ]
     )
@@ -351,19 +353,19 @@ def _zones(
                     continue
                 weight = weight / weight.sum()
                 total = weight @ (reward[k] + plan.continuation[k])
-                position = int(resting_positions(scorer, total[None])[0])
-                x, y = (float(a[position]) for a in scorer.xy_yd)
+                station_index = int(resting_station_indices(scorer, total[None])[0])
+                x, y = (float(a[station_index]) for a in scorer.xy_yd)
                 ball_x = OPPONENT_GOAL_LINE_X_YD - float(weight @ yardline_100)
                 result.append(
                     ZoneSpot(
                         shooter=shooter,
                         zone=name,
                         direction=side.direction,
-                        position=position,
+                        station_index=station_index,
                         label=spot_label(x_yd=x, y_yd=y),
                         ahead_yd=x - ball_x,
-                        on_sideline_a=bool(_on_sideline_a(scorer)[position]),
-                        added=float(weight @ reward[k, :, position]),
+                        on_sideline_a=bool(_on_sideline_a(scorer)[station_index]),
+                        added=float(weight @ reward[k, :, station_index]),
                     )
                 )
     return tuple(result)

@@ -52,7 +52,7 @@ class CrewSpot:
         Number in the crew, from 1.
     kit
         What they carry, as text.
-    position, label, x_yd, y_yd
+    station_index, label, x_yd, y_yd
         The spot in the scorer's numbering, its name and place. [yd]
     p_usable
         P(the play is usable from there).
@@ -68,7 +68,7 @@ class CrewSpot:
 
     shooter: int
     kit: str
-    position: int
+    station_index: int
     label: str
     x_yd: float
     y_yd: float
@@ -91,7 +91,7 @@ class Crew:
         Numbers of those who would add nothing to the others.
     value
         Expected worth of the play if at least one has it.
-    worth
+    total_value
         Expected worth of the play altogether.
     p_usable
         P(the play is usable for at least one).
@@ -105,7 +105,7 @@ class Crew:
     spots: tuple[CrewSpot, ...]
     idle: tuple[int, ...]
     value: float
-    worth: float
+    total_value: float
     p_usable: float
     bound: float
     gap: float
@@ -117,13 +117,13 @@ class Crew:
 class _Group:
     """Photographers with one kit, and the sites they can choose from.
 
-    ``covers`` (sites, cells); ``position`` of each site (sites,).
+    ``covers`` (sites, cells); ``station_index`` of each site (sites,).
     """
 
     scorer: Scorer
     shooters: tuple[int, ...]
     covers: BoolArray
-    position: IntArray
+    station_index: IntArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,7 +132,7 @@ class _Placed:
 
     shooter: int
     scorer: Scorer
-    position: int
+    station_index: int
     cells: BoolArray
 
 
@@ -183,9 +183,9 @@ def crew_for(
         If there is nobody, more than `MOST_SHOOTERS`, or no kit reaches anything from an open spot.
     """
     groups = _groups(scorers)
-    worth = np.maximum(masses.worth.reshape(-1).astype(np.float64), 0.0)
+    total_value = np.maximum(masses.value.reshape(-1).astype(np.float64), 0.0)
     problem = grouped_problem(
-        worth, [g.covers for g in groups], picks=[len(g.shooters) for g in groups]
+        total_value, [g.covers for g in groups], picks=[len(g.shooters) for g in groups]
     )
     best = solve_coverage(problem, node_limit=node_limit)
     if best.value <= 1e-6:
@@ -194,14 +194,14 @@ def crew_for(
             f"with {kits} no play is usable from any open spot; take a longer lens (reach is "
             "10 yd for every 100 mm), or open more of the venue"
         )
-    placed = _number(groups, best.chosen, worth)
+    placed = _number(groups, best.chosen, total_value)
     return Crew(
-        spots=_spots(placed, masses, worth, situation),
+        spots=_spots(placed, masses, total_value, situation),
         idle=tuple(
             sorted(set(range(1, len(scorers) + 1)) - {someone.shooter for someone in placed})
         ),
         value=best.value,
-        worth=float(worth.sum()),
+        total_value=float(total_value.sum()),
         p_usable=_p_any(placed, masses),
         bound=best.bound,
         gap=best.gap,
@@ -230,28 +230,28 @@ def _groups(scorers: Sequence[Scorer]) -> list[_Group]:
 
 def _group(scorer: Scorer, shooters: tuple[int, ...]) -> _Group:
     spots = np.flatnonzero(scorer.open)
-    hands = scorer.usable
+    lens_sets = scorer.usable
     return _Group(
         scorer=scorer,
         shooters=shooters,
-        covers=np.concatenate([usable[spots] > 0 for usable in hands]),
-        position=np.tile(spots, len(hands)),
+        covers=np.concatenate([usable[spots] > 0 for usable in lens_sets]),
+        station_index=np.tile(spots, len(lens_sets)),
     )
 
 
 def _number(
-    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], worth: FloatArray
+    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], total_value: FloatArray
 ) -> list[_Placed]:
     """Hand the chosen sites to the photographers: within a kit, who adds most comes first."""
     placed: list[_Placed] = []
     for group, sites in zip(groups, chosen, strict=True):
-        left, open_sites = worth.copy(), sorted(sites)
+        left, open_sites = total_value.copy(), sorted(sites)
         for shooter in group.shooters[: len(sites)]:
             gain = group.covers[open_sites] @ left
             site = open_sites.pop(int(np.round(gain, 9).argmax()))
             cells = group.covers[site]
             left = np.where(cells, 0.0, left)
-            placed.append(_Placed(shooter, group.scorer, int(group.position[site]), cells))
+            placed.append(_Placed(shooter, group.scorer, int(group.station_index[site]), cells))
     return sorted(placed, key=lambda someone: someone.shooter)
 
 
@@ -261,36 +261,36 @@ def _p_any(placed: Sequence[_Placed], masses: Masses) -> float:
 
 
 def _spots(
-    placed: Sequence[_Placed], masses: Masses, worth: FloatArray, situation: Situation
+    placed: Sequence[_Placed], masses: Masses, total_value: FloatArray, situation: Situation
 ) -> tuple[CrewSpot, ...]:
     covers = np.stack([someone.cells for someone in placed])
-    held = share_out(worth, covers)
+    held = share_out(total_value, covers)
     plain = masses.plain.reshape(-1)
-    before = np.zeros(worth.shape, dtype=bool)
+    before = np.zeros(total_value.shape, dtype=bool)
     result = []
     for i, someone in enumerate(placed):
-        x, y = (float(a[someone.position]) for a in someone.scorer.xy_yd)
+        x, y = (float(a[someone.station_index]) for a in someone.scorer.xy_yd)
         others = np.delete(covers, i, axis=0).any(axis=0)
         result.append(
             CrewSpot(
                 shooter=someone.shooter,
                 kit=someone.scorer.kit.text,
-                position=someone.position,
+                station_index=someone.station_index,
                 label=spot_label(x_yd=x, y_yd=y),
                 x_yd=x,
                 y_yd=y,
                 p_usable=min(float(plain[someone.cells].sum()), 1.0),
-                value=float(worth[someone.cells].sum()),
-                added=float(worth[someone.cells & ~before].sum()),
-                only=float(worth[someone.cells & ~others].sum()),
-                role=_role(someone, held[i], worth, situation),
+                value=float(total_value[someone.cells].sum()),
+                added=float(total_value[someone.cells & ~before].sum()),
+                only=float(total_value[someone.cells & ~others].sum()),
+                role=_role(someone, held[i], total_value, situation),
             )
         )
         before |= someone.cells
     return tuple(result)
 
 
-def _role(someone: _Placed, held: FloatArray, worth: FloatArray, situation: Situation) -> str:
+def _role(someone: _Placed, held: FloatArray, total_value: FloatArray, situation: Situation) -> str:
     shape = (X_YD.size, Y_YD.size)
     line = situation.line_of_scrimmage_x_yd
     ball_y = someone.scorer.perimeter.venue.rules.ball_y_yd(situation.hash_mark)
@@ -298,7 +298,7 @@ def _role(someone: _Placed, held: FloatArray, worth: FloatArray, situation: Situ
     cell += int(np.abs(Y_YD - ball_y).argmin())
     return role(
         held.reshape(shape),
-        worth.reshape(shape),
+        total_value.reshape(shape),
         line_of_scrimmage_x_yd=line,
         faces=someone.scorer.faces,
         drop_back=bool(someone.cells[cell]),
@@ -353,12 +353,12 @@ def part_cells(line_of_scrimmage_x_yd: float) -> dict[Part, BoolArray]:
     }
 
 
-def share_out(worth: FloatArray, covers: BoolArray) -> FloatArray:
+def share_out(total_value: FloatArray, covers: BoolArray) -> FloatArray:
     """Return the worth that falls to each spot; what several have is divided evenly.
 
     Parameters
     ----------
-    worth
+    total_value
         By cell, shape (c,).
     covers
         Which cells each spot has, shape (spots, c).
@@ -369,13 +369,13 @@ def share_out(worth: FloatArray, covers: BoolArray) -> FloatArray:
         Sums over spots to the worth that at least one has.
     """
     several = np.maximum(covers.sum(axis=0), 1)
-    shared: FloatArray = covers * (worth / several)
+    shared: FloatArray = covers * (total_value / several)
     return shared
 
 
 def role(
     held: FloatArray,
-    worth: FloatArray,
+    total_value: FloatArray,
     *,
     line_of_scrimmage_x_yd: float,
     faces: Faces = Faces.OFFENSE,
@@ -387,7 +387,7 @@ def role(
     ----------
     held
         Worth that falls to the spot by cell (see `share_out`), shape (121, 18).
-    worth
+    total_value
         All there is, same shape.
     line_of_scrimmage_x_yd
         Where the play starts. [yd]
@@ -404,7 +404,7 @@ def role(
     parts = part_cells(line_of_scrimmage_x_yd)
     score = {}
     for part, cells in parts.items():
-        here, there = float(held[cells].sum()), float(worth[cells].sum())
+        here, there = float(held[cells].sum()), float(total_value[cells].sum())
         score[part] = here * here / there if there > 0 else 0.0
     ranked = sorted(parts, key=lambda p: (-score[p], list(Part).index(p)))
     if score[ranked[0]] <= 0:

@@ -67,7 +67,7 @@ class PlanRequest:
     def key(self, model_sha256: str) -> str:
         """Return a hash of everything that goes into the plan."""
         venue = asdict(self.venue)
-        ground = {
+        season_data = {
             name: venue[name]
             for name in ("rules", "closed", "side_setback_yd", "end_setback_yd", "posts")
         }
@@ -75,7 +75,7 @@ class PlanRequest:
             "version": PLAN_VERSION,
             "model": model_sha256,
             "kit": {"mounted": asdict(self.kit)["mounted"], "bodies": self.kit.bodies},
-            "ground": ground,
+            "ground": season_data,
             "weights": asdict(self.assignment.weights),
             "faces": self.assignment.faces.value,
             "coverage": self.assignment.coverage.value,
@@ -200,14 +200,14 @@ class Decision:
     limit_yd: float
 
     @property
-    def earns(self) -> float:
+    def value_over_staying(self) -> float:
         """What going there earns over staying, in units of the assignment's value."""
         return self.choice.total - self.choice.stay_total
 
     @property
     def for_this_play(self) -> bool:
         """Whether most of the gain is had on this play rather than on the ones after."""
-        return (self.choice.now - self.choice.stay_now) >= self.earns / 2
+        return (self.choice.now - self.choice.stay_now) >= self.value_over_staying / 2
 
 
 def state_of(transition: TransitionModel, situation: Situation) -> int:

@@ -19,7 +19,7 @@ from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.cells import cell_mass
 from lensyard.planner.solve import Choice, Plan, PlanProblem, Walking, choose
-from lensyard.spots.scorer import Scorer, turned_positions
+from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 if TYPE_CHECKING:
@@ -51,12 +51,12 @@ def usual_walking(kit: Kit, assignment: Assignment) -> Walking:
     held out this keeps the walk under 2,000 yd a game and loses about 1 % of the value that a plan
     with no price has (``lensyard plan --price-curve``).
     """
-    reach_yd = max(mounted.reach_yd for hands in kit.hands for mounted in hands)
-    worth = sum(
+    reach_yd = max(mounted.reach_yd for lens_sets in kit.lens_sets for mounted in lens_sets)
+    value = sum(
         getattr(assignment.weights, name) * getattr(_TYPICAL_SHARES, name)
         for name in OutcomeWeights.__dataclass_fields__
     )
-    return Walking(price_per_yd=_PRICE_SHARE * reach_yd * worth)
+    return Walking(price_per_yd=_PRICE_SHARE * reach_yd * value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +126,7 @@ def reward_of(
     for start in range(0, len(batch), block):
         rows = np.arange(start, min(start + block, len(batch)))
         mass = cell_mass(model, batch.take(rows), prior, weights=assignment.weights)
-        parts.append(scorer.earn(mass))
+        parts.append(scorer.expected_value(mass))
     return np.concatenate(parts)
 
 
@@ -180,7 +180,7 @@ def problem_of(
         changed=changed,
         after_change=after_change(sides),
         walk_yd=np.stack([walks[s.direction] for s in sides]),
-        turned=turned_positions(len(scorers[0].perimeter)),
+        turned=turned_station_indices(len(scorers[0].perimeter)),
         walking=walking,
         discount=discount,
     )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.planner.simulate import Ground, decide_rule, tune_rule, walk_season
+from lensyard.planner.simulate import SeasonData, rule_policy, simulate_policy, tune_rule
 from lensyard.spots.habits import TwoNumberRule
 
 FloatArray = NDArray[np.float64]
@@ -72,22 +72,22 @@ def rule_text(rule: TwoNumberRule) -> str:
     return f"{first}; from the {rule.end_line_from} in, behind the end line {place}"
 
 
-def fit_rule_card(ground: Ground) -> RuleCard:
+def fit_rule_card(season_data: SeasonData) -> RuleCard:
     """Return the rule that earns the most value on these seasons (exact on its grid).
 
     Parameters
     ----------
-    ground
+    season_data
         Training seasons, ready for one kit, venue and assignment.
     """
-    coarse, _ = tune_rule(ground, ahead_yd=AHEAD_YD, end_line_from=END_LINE_FROM)
+    coarse, _ = tune_rule(season_data, ahead_yd=AHEAD_YD, end_line_from=END_LINE_FROM)
     near_k = _around(coarse.ahead_yd, 2.5, low=-60.0, high=100.0)
     near_z = [int(z) for z in _around(float(coarse.end_line_from), 2.5, low=0.0, high=60.0)]
-    rule, table = tune_rule(ground, ahead_yd=near_k, end_line_from=near_z)
+    rule, table = tune_rule(season_data, ahead_yd=near_k, end_line_from=near_z)
     inside, best = rule, -1.0
     for in_yd in IN_FROM_PYLON_YD:
         variant = TwoNumberRule(rule.ahead_yd, rule.end_line_from, "rule", in_yd)
-        share = _value_share(ground, variant)
+        share = _value_share(season_data, variant)
         if share > best + 1e-9:
             inside, best = variant, share
     return RuleCard(rule, float(table.max()), inside, best)
@@ -97,8 +97,8 @@ def _around(center: float, step: float, *, low: float, high: float) -> Sequence[
     return [float(np.clip(center + i * step, low, high)) for i in (-1, 0, 1)]
 
 
-def _value_share(ground: Ground, rule: TwoNumberRule) -> float:
-    walked = walk_season(ground, decide_rule(ground, rule))
-    rows = np.arange(len(ground.replay))
-    hit = ground.usable[rows, walked.position] & ground.counted
-    return float((hit * ground.worth).sum() / (ground.worth * ground.counted).sum())
+def _value_share(season_data: SeasonData, rule: TwoNumberRule) -> float:
+    trace = simulate_policy(season_data, rule_policy(season_data, rule))
+    rows = np.arange(len(season_data.replay))
+    hit = season_data.usable[rows, trace.station_index] & season_data.counted
+    return float((hit * season_data.value).sum() / (season_data.value * season_data.counted).sum())

@@ -27,7 +27,13 @@ from lensyard.planner.backtest import (
     season_replay,
 )
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
-from lensyard.planner.simulate import Ground, Walked, decide_lookahead, decide_rule, walk_season
+from lensyard.planner.simulate import (
+    PolicyTrace,
+    SeasonData,
+    lookahead_policy,
+    rule_policy,
+    simulate_policy,
+)
 from lensyard.spots.habits import AHEAD_20, BEHIND_OFFENSE, TwoNumberRule
 
 if TYPE_CHECKING:
@@ -60,7 +66,7 @@ class PlayedSeason:
     ----------
     solved
         The plan.
-    replay, ground, expected
+    replay, season_data, expected
         The plays, made ready for the kit, and what the model expects of them.
     total
         Expected worth of a play from each position and of what follows, shape (m, n).
@@ -68,29 +74,31 @@ class PlayedSeason:
         Where each stood.
     habit_rule
         The usual habit for these faces.
-    evidence
+    evaluation_sample
         Which season.
     """
 
     solved: SolvedPlan
     replay: Replay
-    ground: Ground
+    season_data: SeasonData
     expected: Forecast
     total: Float32Array
-    plan: Walked
-    habit: Walked
+    plan: PolicyTrace
+    habit: PolicyTrace
     habit_rule: TwoNumberRule
-    evidence: Evidence
+    evaluation_sample: EvaluationSample
 
     @property
     def request(self) -> PlanRequest:
         """What the plan was made for."""
         return self.solved.request
 
-    def hit(self, walked: Walked) -> BoolArray:
+    def hit(self, trace: PolicyTrace) -> BoolArray:
         """Return which counted plays were usable from where somebody stood, shape (m,)."""
         rows = np.arange(len(self.replay))
-        hits: BoolArray = self.ground.usable[rows, walked.position] & self.ground.counted
+        hits: BoolArray = (
+            self.season_data.usable[rows, trace.station_index] & self.season_data.counted
+        )
         return hits
 
 
@@ -160,12 +168,12 @@ def play_season(
     if season is None:
         season, held_out = report_season(context)
     replay = stored_replay((season,)) if replay is None else replay
-    ground = ready(solved, replay)
+    season_data = ready(solved, replay)
     expected = forecast(context, solved, replay)
-    reward = expected.worth * ground.counted[:, None].astype(np.float32)
-    later = continuation_rows(context, solved, replay, ground.counted)
-    decide = decide_lookahead(
-        ground,
+    reward = expected.value * season_data.counted[:, None].astype(np.float32)
+    later = continuation_rows(context, solved, replay, season_data.counted)
+    decide = lookahead_policy(
+        season_data,
         reward=reward,
         continuation=later,
         price_per_yd=request.walking.price_per_yd,
@@ -174,13 +182,15 @@ def play_season(
     return PlayedSeason(
         solved=solved,
         replay=replay,
-        ground=ground,
+        season_data=season_data,
         expected=expected,
         total=reward + later,
-        plan=walk_season(ground, decide),
-        habit=walk_season(ground, decide_rule(ground, rule)),
+        plan=simulate_policy(season_data, decide),
+        habit=simulate_policy(season_data, rule_policy(season_data, rule)),
         habit_rule=rule,
-        evidence=Evidence(season, replay.games, int(ground.counted.sum()), held_out),
+        evaluation_sample=EvaluationSample(
+            season, replay.games, int(season_data.counted.sum()), held_out
+        ),
     )
 
 
@@ -196,19 +206,21 @@ def habit_title(rule: TwoNumberRule) -> str:
     return TITLES["behind" if rule is BEHIND_OFFENSE else "habit"]
 
 
-def figures(season: PlayedSeason, walked: Walked, *, name: str, title: str = "") -> PolicyFigures:
+def figures(
+    season: PlayedSeason, trace: PolicyTrace, *, name: str, title: str = ""
+) -> PolicyFigures:
     """Return what somebody who walked a season brought home."""
-    ground, replay = season.ground, season.replay
-    hit = season.hit(walked)
-    counted = ground.counted
+    season_data, replay = season.season_data, season.replay
+    hit = season.hit(trace)
+    counted = season_data.counted
     touchdown = (replay.outcome == OUTCOMES.index("touchdown")) & counted
     return PolicyFigures(
         name=name,
         title=title or TITLES[name],
         p_usable=float(hit.sum() / counted.sum()),
-        value_share=float((hit * ground.worth).sum() / (counted * ground.worth).sum()),
+        value_share=float((hit * season_data.value).sum() / (counted * season_data.value).sum()),
         usable_per_game=float(hit.sum() / replay.games),
-        walk_yd_per_game=float(walked.walk_yd.sum() / replay.games),
+        walk_yd_per_game=float(trace.walk_yd.sum() / replay.games),
         p_usable_touchdown=float(hit[touchdown].mean()) if touchdown.any() else 0.0,
     )
 
@@ -227,7 +239,7 @@ class PolicyFigures:
 
 
 @dataclass(frozen=True, slots=True)
-class Evidence:
+class EvaluationSample:
     """Which season was played again for the figures.
 
     Attributes

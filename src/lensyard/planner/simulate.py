@@ -22,7 +22,7 @@ from lensyard.domain.field import Direction
 from lensyard.model.replay import OUTCOMES, Replay
 from lensyard.planner.solve import DECIMALS, WindowMax, choose_many
 from lensyard.spots.habits import TwoNumberRule, step_toward, targets
-from lensyard.spots.scorer import Scorer, turned_positions
+from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import geometry_of
 
 FloatArray = NDArray[np.float64]
@@ -40,8 +40,8 @@ Decide = Callable[[IntArray, IntArray, FloatArray], IntArray]
 def realized_weight(replay: Replay, weights: OutcomeWeights) -> FloatArray:
     """Return what a usable frame of each play is worth, shape (m,)."""
     table = np.array([getattr(weights, name) for name in OUTCOMES])
-    worth: FloatArray = table[replay.outcome]
-    return worth
+    value: FloatArray = table[replay.outcome]
+    return value
 
 
 def walking_limits_yd(replay: Replay, *, drive_yd: float, change_yd: float) -> FloatArray:
@@ -56,9 +56,9 @@ def realized_usable(scorer: Scorer, replay: Replay, *, block: int = 4000) -> Boo
 
     With fewer bodies than lenses, the lenses at hand are those with the longest reach.
     """
-    positions = np.arange(len(scorer.perimeter))
-    hands = max(scorer.kit.hands, key=lambda h: max(m.reach_yd for m in h))
-    result = np.zeros((len(replay), positions.size), dtype=bool)
+    station_indices = np.arange(len(scorer.perimeter))
+    lens_sets = max(scorer.kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
+    result = np.zeros((len(replay), station_indices.size), dtype=bool)
     for start in range(0, len(replay), block):
         rows = slice(start, start + block)
         geometry = geometry_of(
@@ -70,12 +70,12 @@ def realized_usable(scorer: Scorer, replay: Replay, *, block: int = 4000) -> Boo
             faces=scorer.faces,
             facing_limit_deg=scorer.facing_limit_deg,
         )
-        result[rows] = (geometry.usable(hands) & scorer.open[:, None]).T
+        result[rows] = (geometry.usable(lens_sets) & scorer.open[:, None]).T
     return result
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class SeasonData:
     """A season made ready for one kit: everything a policy or a score needs.
 
     Attributes
@@ -86,7 +86,7 @@ class Ground:
         By direction: toward B, toward A.
     usable
         Realized, in the play frame of each play, shape (m, n).
-    worth
+    value
         Realized weight, shape (m,).
     limit_yd
         Walking limit before each play, shape (m,). [yd]
@@ -97,7 +97,7 @@ class Ground:
     replay: Replay
     scorers: tuple[Scorer, Scorer]
     usable: BoolArray
-    worth: FloatArray
+    value: FloatArray
     limit_yd: FloatArray
     counted: BoolArray
 
@@ -108,7 +108,7 @@ class Ground:
         return away
 
 
-def ground_of(
+def season_data_of(
     replay: Replay,
     scorers: tuple[Scorer, Scorer],
     *,
@@ -116,7 +116,7 @@ def ground_of(
     drive_yd: float = 30.0,
     change_yd: float = 110.0,
     counted: BoolArray | None = None,
-) -> Ground:
+) -> SeasonData:
     """Return a season made ready for one kit and venue (scorers toward B and toward A)."""
     toward_a = replay.direction == int(Direction.TOWARD_A)
     usable = np.zeros((len(replay), len(scorers[0].perimeter)), dtype=bool)
@@ -125,85 +125,87 @@ def ground_of(
     else:
         for scorer, rows in zip(scorers, (~toward_a, toward_a), strict=True):
             usable[rows] = realized_usable(scorer, replay.take(np.flatnonzero(rows)))
-    return Ground(
+    return SeasonData(
         replay=replay,
         scorers=scorers,
         usable=usable,
-        worth=realized_weight(replay, weights),
+        value=realized_weight(replay, weights),
         limit_yd=walking_limits_yd(replay, drive_yd=drive_yd, change_yd=change_yd),
         counted=np.ones(len(replay), dtype=bool) if counted is None else counted,
     )
 
 
 @dataclass(frozen=True, slots=True)
-class Walked:
+class PolicyTrace:
     """Where a policy stood at each snap.
 
     Attributes
     ----------
-    position
+    station_index
         In the play frame of each play, shape (m,).
     walk_yd
         The walk before each play, shape (m,); 0 where one moved freely. [yd]
     """
 
-    position: IntArray
+    station_index: IntArray
     walk_yd: FloatArray
 
 
-def walk_season(ground: Ground, decide: Decide, *, start_position: int = 0) -> Walked:
+def simulate_policy(
+    season_data: SeasonData, decide: Decide, *, start_station_index: int = 0
+) -> PolicyTrace:
     """Let a policy walk through every game.
 
     Parameters
     ----------
-    ground
+    season_data
         The season.
     decide
         The policy. Where the limit is unlimited it may go anywhere.
-    start_position
+    start_station_index
         Where one stands before the first play (then one moves freely).
     """
-    replay, n = ground.replay, len(ground.scorers[0].perimeter)
-    turned = turned_positions(n)
-    toward_a = ground.toward_a
-    walks = [scorer.walk_yd for scorer in ground.scorers]
-    position = np.zeros(len(replay), dtype=np.int64)
-    walked = np.zeros(len(replay))
-    standing = np.full(replay.games, start_position, dtype=np.int64)  # stadium numbering
+    replay, n = season_data.replay, len(season_data.scorers[0].perimeter)
+    turned = turned_station_indices(n)
+    toward_a = season_data.toward_a
+    walks = [scorer.walk_yd for scorer in season_data.scorers]
+    station_index = np.zeros(len(replay), dtype=np.int64)
+    trace = np.zeros(len(replay))
+    standing = np.full(replay.games, start_station_index, dtype=np.int64)  # stadium numbering
     for rows in replay.steps():
         games = replay.game[rows]
         away = toward_a[rows]
         here = np.where(away, turned[standing[games]], standing[games])
-        chosen = decide(rows, here, ground.limit_yd[rows])
-        position[rows] = chosen
-        free = ground.limit_yd[rows] >= UNLIMITED_YD
+        chosen = decide(rows, here, season_data.limit_yd[rows])
+        station_index[rows] = chosen
+        free = season_data.limit_yd[rows] >= UNLIMITED_YD
         distance = np.where(away, walks[1][here, chosen], walks[0][here, chosen])
-        walked[rows] = np.where(free, 0.0, distance)
+        trace[rows] = np.where(free, 0.0, distance)
         standing[games] = np.where(away, turned[chosen], chosen)
-    return Walked(position, walked)
+    return PolicyTrace(station_index, trace)
 
 
-def decide_rule(ground: Ground, rule: TwoNumberRule) -> Decide:
+def rule_policy(season_data: SeasonData, rule: TwoNumberRule) -> Decide:
     """Return the policy of a two-number rule: walk toward where it points, on one's own side."""
-    scorer = ground.scorers[0]
+    scorer = season_data.scorers[0]
     xy, n_yards = scorer.xy_yd, 100
     yard = np.repeat(np.arange(n_yards), 2)
     left = np.tile([False, True], n_yards)
     table = np.stack(
         [
             targets(rule, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=s.open)
-            for s in ground.scorers
+            for s in season_data.scorers
         ]
     ).reshape(2, n_yards, 2)
     middle = float(np.mean(xy[1]))
     on_left = xy[1] > middle
-    yardline = ground.replay.batch.yardline_100
-    toward_a = ground.toward_a.astype(np.int64)
+    yardline = season_data.replay.batch.yardline_100
+    toward_a = season_data.toward_a.astype(np.int64)
 
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
         target = table[toward_a[rows], yardline[rows], on_left[here].astype(np.int64)]
         chosen = np.empty_like(here)
-        for side, scorer in enumerate(ground.scorers):
+        for side, scorer in enumerate(season_data.scorers):
             some = toward_a[rows] == side
             chosen[some] = step_toward(
                 standing=here[some],
@@ -216,8 +218,8 @@ def decide_rule(ground: Ground, rule: TwoNumberRule) -> Decide:
     return decide
 
 
-def decide_lookahead(
-    ground: Ground,
+def lookahead_policy(
+    season_data: SeasonData,
     *,
     reward: Float32Array,
     continuation: Float32Array | None,
@@ -227,7 +229,7 @@ def decide_lookahead(
 
     Parameters
     ----------
-    ground
+    season_data
         The season.
     reward
         Predicted before the snap, in each play's frame, shape (m, n).
@@ -236,8 +238,8 @@ def decide_lookahead(
     price_per_yd
         Of the walk.
     """
-    walks = np.stack([scorer.walk_yd for scorer in ground.scorers])
-    toward_a = ground.toward_a.astype(np.int64)
+    walks = np.stack([scorer.walk_yd for scorer in season_data.scorers])
+    toward_a = season_data.toward_a.astype(np.int64)
 
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
         later = np.zeros_like(reward[rows]) if continuation is None else continuation[rows]
@@ -255,7 +257,7 @@ def decide_lookahead(
     return decide
 
 
-def decide_free(reward: Float32Array) -> Decide:
+def unconstrained_policy(reward: Float32Array) -> Decide:
     """Return the best spot before every snap if walking took no time: no plan can expect more.
 
     ``reward`` is predicted before the snap, in each play's frame, shape (m, n).
@@ -264,32 +266,34 @@ def decide_free(reward: Float32Array) -> Decide:
     return lambda rows, here, limit_yd: best[rows]
 
 
-def decide_hindsight(ground: Ground, *, usable_only: bool = False) -> Decide:
+def hindsight_policy(season_data: SeasonData, *, usable_only: bool = False) -> Decide:
     """Return the policy of perfect foresight under the same walking limits."""
-    worth = ground.counted * (1.0 if usable_only else ground.worth)
-    return decide_foreseeing(ground, earned=(ground.usable * worth[:, None]).astype(np.float32))
+    value = season_data.counted * (1.0 if usable_only else season_data.value)
+    return oracle_policy(
+        season_data, value=(season_data.usable * value[:, None]).astype(np.float32)
+    )
 
 
-def decide_foreseeing(ground: Ground, *, earned: Float32Array) -> Decide:
+def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
     """Return the best policy of whoever knows what each position earns at every coming play.
 
-    A dynamic program backward through each game. ``earned`` is in each play's frame, shape (m, n):
+    A dynamic program backward through each game. ``value`` is in each play's frame, shape (m, n):
     realized it makes hindsight, expected it makes foresight of situations only.
     """
-    replay, n = ground.replay, len(ground.scorers[0].perimeter)
-    turned = turned_positions(n)
+    replay, n = season_data.replay, len(season_data.scorers[0].perimeter)
+    turned = turned_station_indices(n)
     steps = list(replay.steps())
     later = np.zeros((len(replay), n), dtype=np.float32)  # after each play, in its frame
     ahead = np.zeros((replay.games, n), dtype=np.float32)  # before the next play, stadium numbering
     windows: dict[tuple[int, float], WindowMax] = {}
     for rows in reversed(steps):
-        games, away = replay.game[rows], ground.toward_a[rows]
+        games, away = replay.game[rows], season_data.toward_a[rows]
         later[rows] = np.where(away[:, None], ahead[games][:, turned], ahead[games])
-        total = earned[rows] + later[rows]
+        total = value[rows] + later[rows]
         before = np.empty_like(total)
-        for limit in np.unique(ground.limit_yd[rows]):
+        for limit in np.unique(season_data.limit_yd[rows]):
             for side in (0, 1):
-                some = (ground.limit_yd[rows] == limit) & (away == bool(side))
+                some = (season_data.limit_yd[rows] == limit) & (away == bool(side))
                 if not some.any():
                     continue
                 if limit >= UNLIMITED_YD:
@@ -297,11 +301,11 @@ def decide_foreseeing(ground: Ground, *, earned: Float32Array) -> Decide:
                     continue
                 key = (side, float(limit))
                 if key not in windows:
-                    walk = ground.scorers[side].walk_yd
+                    walk = season_data.scorers[side].walk_yd
                     windows[key] = WindowMax(walk, limit_yd=limit, price_per_yd=0.0)
                 before[some] = windows[key](total[some])
         ahead[games] = np.where(away[:, None], before[:, turned], before)
-    return decide_lookahead(ground, reward=earned, continuation=later, price_per_yd=0.0)
+    return lookahead_policy(season_data, reward=value, continuation=later, price_per_yd=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,8 +328,10 @@ class PolicyScore:
     p_usable_touchdown: float
 
 
-def _by_game(ground: Ground, amount: FloatArray) -> FloatArray:
-    totals = np.bincount(ground.replay.game, weights=amount, minlength=ground.replay.games)
+def _by_game(season_data: SeasonData, amount: FloatArray) -> FloatArray:
+    totals = np.bincount(
+        season_data.replay.game, weights=amount, minlength=season_data.replay.games
+    )
     return totals.astype(np.float64)
 
 
@@ -336,43 +342,46 @@ def bootstrap_games(games: int, *, seed: int = 7, draws: int = 2000) -> FloatArr
     return counts
 
 
-def score(ground: Ground, walked: Walked, *, name: str, seed: int = 7) -> PolicyScore:
+def score(season_data: SeasonData, trace: PolicyTrace, *, name: str, seed: int = 7) -> PolicyScore:
     """Return what a walked season brought home."""
-    rows = np.arange(len(ground.replay))
-    hit = ground.usable[rows, walked.position] & ground.counted
-    counted = ground.counted.astype(float)
-    got = _by_game(ground, hit.astype(float))
-    plays = _by_game(ground, counted)
-    value = _by_game(ground, hit * ground.worth)
-    worth = _by_game(ground, counted * ground.worth)
-    draws = bootstrap_games(ground.replay.games, seed=seed)
+    rows = np.arange(len(season_data.replay))
+    hit = season_data.usable[rows, trace.station_index] & season_data.counted
+    counted = season_data.counted.astype(float)
+    got = _by_game(season_data, hit.astype(float))
+    plays = _by_game(season_data, counted)
+    value = _by_game(season_data, hit * season_data.value)
+    available = _by_game(season_data, counted * season_data.value)
+    draws = bootstrap_games(season_data.replay.games, seed=seed)
     usable_draws = (draws @ got) / (draws @ plays)
-    value_draws = (draws @ value) / (draws @ worth)
-    touchdown = (ground.replay.outcome == OUTCOMES.index("touchdown")) & ground.counted
+    value_draws = (draws @ value) / (draws @ available)
+    touchdown = (season_data.replay.outcome == OUTCOMES.index("touchdown")) & season_data.counted
     return PolicyScore(
         name=name,
         p_usable=float(got.sum() / plays.sum()),
         p_usable_low=float(np.quantile(usable_draws, 0.025)),
         p_usable_high=float(np.quantile(usable_draws, 0.975)),
-        value_share=float(value.sum() / worth.sum()),
+        value_share=float(value.sum() / available.sum()),
         low=float(np.quantile(value_draws, 0.025)),
         high=float(np.quantile(value_draws, 0.975)),
-        walk_yd_per_game=float(walked.walk_yd.sum() / ground.replay.games),
-        usable_per_game=float(got.sum() / ground.replay.games),
+        walk_yd_per_game=float(trace.walk_yd.sum() / season_data.replay.games),
+        usable_per_game=float(got.sum() / season_data.replay.games),
         p_usable_touchdown=float(hit[touchdown].mean()) if touchdown.any() else float("nan"),
     )
 
 
 def ratio_interval(
-    ground: Ground, walked: Walked, other: Walked, *, seed: int = 7
+    season_data: SeasonData, trace: PolicyTrace, other: PolicyTrace, *, seed: int = 7
 ) -> tuple[float, float, float]:
     """Return value of one policy over another's with its 95 % interval (same games drawn)."""
-    rows = np.arange(len(ground.replay))
+    rows = np.arange(len(season_data.replay))
     first, second = (
-        _by_game(ground, (ground.usable[rows, w.position] & ground.counted) * ground.worth)
-        for w in (walked, other)
+        _by_game(
+            season_data,
+            (season_data.usable[rows, w.station_index] & season_data.counted) * season_data.value,
+        )
+        for w in (trace, other)
     )
-    draws = bootstrap_games(ground.replay.games, seed=seed)
+    draws = bootstrap_games(season_data.replay.games, seed=seed)
     ratios = (draws @ first) / np.maximum(draws @ second, 1e-12)
     return (
         float(first.sum() / second.sum()),
@@ -382,7 +391,7 @@ def ratio_interval(
 
 
 def tune_rule(
-    ground: Ground, *, ahead_yd: Sequence[float], end_line_from: Sequence[int]
+    season_data: SeasonData, *, ahead_yd: Sequence[float], end_line_from: Sequence[int]
 ) -> tuple[TwoNumberRule, FloatArray]:
     """Return the two-number rule that earns the most value on these seasons.
 
@@ -393,16 +402,18 @@ def tune_rule(
     value
         Value share of every pair, shape (len(ahead_yd), len(end_line_from)).
     """
-    rows = np.arange(len(ground.replay))
-    total = float((ground.worth * ground.counted).sum())
+    rows = np.arange(len(season_data.replay))
+    total = float((season_data.value * season_data.counted).sum())
     table = np.zeros((len(ahead_yd), len(end_line_from)))
     for i, ahead in enumerate(ahead_yd):
         for j, zone in enumerate(end_line_from):
-            walked = walk_season(ground, decide_rule(ground, TwoNumberRule(ahead, zone)))
-            hit = ground.usable[rows, walked.position] & ground.counted
-            table[i, j] = float((hit * ground.worth).sum()) / total
+            trace = simulate_policy(
+                season_data, rule_policy(season_data, TwoNumberRule(ahead, zone))
+            )
+            hit = season_data.usable[rows, trace.station_index] & season_data.counted
+            table[i, j] = float((hit * season_data.value).sum()) / total
     first, second = divmod(int(np.round(table, 6).argmax()), table.shape[1])
     return TwoNumberRule(ahead_yd[first], end_line_from[second], "rule"), table
 
 
-__all__ = ["Faces", "Ground", "PolicyScore", "Walked"]
+__all__ = ["Faces", "PolicyScore", "PolicyTrace", "SeasonData"]

@@ -4,7 +4,8 @@ It is built from the bundled Parquet file on first use and can be thrown away at
 rebuilt, never migrated. Its file name carries the hash of the Parquet file and the versions of the
 schema and of DuckDB, so that a process that still has an older store open is not disturbed.
 
-Imported seasons lie beside it as Parquet files of their own (`lensyard.plays.importing.catalog`) and
+Imported seasons lie beside it as Parquet files of their own (`lensyard.plays.importing.catalog`)
+and
 join it as views: `plays` has one source a season, the bundled one first; `all_plays` has every
 source, with the columns `source`, `level` and `hash_mark`; `rejects` the rows that imports refused.
 

@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable
 from html import escape  # what it leaves, &#x27; included, is XML too; saxutils imports urllib
 
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 FONT_FAMILY = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
 # Mean advance of a glyph in the families above, as a share of the font size: from memory, on the
@@ -107,7 +107,7 @@ WIDE_PX = 1000.0
 NARROW_PX = 370.0
 
 
-def svg_page(parts: Iterable[str], look: Look, *, width: float, height: float) -> str:
+def svg_page(parts: Iterable[str], theme: Theme, *, width: float, height: float) -> str:
     """Return parts as a document of some size, on the page's color, in ink. [px]
 
     >>> from lensyard.render.theme import SUNLIGHT
@@ -116,8 +116,8 @@ def svg_page(parts: Iterable[str], look: Look, *, width: float, height: float) -
     """
     return element(
         "svg",
-        element("rect", width=width, height=height, fill=look.page)
-        + group(parts, font_size=FONT_PX, fill=look.ink),
+        element("rect", width=width, height=height, fill=theme.page)
+        + group(parts, font_size=FONT_PX, fill=theme.ink),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(width)} {number(height)}",
         width=width,

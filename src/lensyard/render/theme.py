@@ -160,7 +160,7 @@ GRAPHIC_MINIMUM = 3.0  # WCAG 2.2, success criteria 1.4.3 (large text) and 1.4.1
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Theme:
     """The colors of one look, each named for what it does; all as ``#RRGGBB``.
 
     Attributes
@@ -226,7 +226,7 @@ class Look:
         return roles
 
 
-SUNLIGHT = Look(
+SUNLIGHT = Theme(
     name="sunlight",
     page="#FFFFFF",
     surround="#E9E6DE",
@@ -247,7 +247,7 @@ SUNLIGHT = Look(
     sun="#7A5200",
 )
 
-NIGHT = Look(
+NIGHT = Theme(
     name="night",
     page="#0B0605",
     surround="#120A07",
@@ -268,7 +268,7 @@ NIGHT = Look(
     sun="#FFC878",
 )
 
-PRINT = Look(
+PRINT = Theme(
     name="print",
     page="#FFFFFF",
     surround="#FFFFFF",
@@ -289,10 +289,10 @@ PRINT = Look(
     sun="#000000",
 )
 
-LOOKS: dict[str, Look] = {look.name: look for look in (SUNLIGHT, NIGHT, PRINT)}
+THEMES: dict[str, Theme] = {theme.name: theme for theme in (SUNLIGHT, NIGHT, PRINT)}
 
 
-def look_named(name: str) -> Look:
+def theme_named(name: str) -> Theme:
     """Return a look by name.
 
     Raises
@@ -301,9 +301,9 @@ def look_named(name: str) -> Look:
         If there is none of that name.
     """
     try:
-        return LOOKS[name]
+        return THEMES[name]
     except KeyError:
-        raise UnknownNameError(name="look", value=name, known=LOOKS) from None
+        raise UnknownNameError(name="theme", value=name, known=THEMES) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,49 +316,49 @@ class Pair:
     minimum: float
 
 
-def contrast_pairs(look: Look) -> tuple[Pair, ...]:
+def contrast_pairs(theme: Theme) -> tuple[Pair, ...]:
     """Return every pair of colors that the views put on each other, with the level it must reach.
 
     Lines and text on the field carry a halo, so the halo is what they are seen on; they must also
     show on the ground without it.
     """
     ground = {
-        "page": look.page,
-        "surround": look.surround,
-        "strip": look.strip,
-        "field": look.field,
-        "end zone": look.end_zone,
+        "page": theme.page,
+        "surround": theme.surround,
+        "strip": theme.strip,
+        "field": theme.field,
+        "end zone": theme.end_zone,
     }
     text = [
         Pair(f"{name} on {back}", color, ground[back], TEXT_MINIMUM)
-        for name, color in (("ink", look.ink), ("soft ink", look.ink_soft))
+        for name, color in (("ink", theme.ink), ("soft ink", theme.ink_soft))
         for back in ground
     ]
     text += [
-        Pair("text with a halo", look.ink, look.halo, TEXT_MINIMUM),
-        Pair("soft text with a halo", look.ink_soft, look.halo, TEXT_MINIMUM),
-        Pair("accent text with a halo", look.accent, look.halo, TEXT_MINIMUM),
-        Pair("accent text on the page", look.accent, look.page, TEXT_MINIMUM),
-        Pair("number on the best spot", look.on_accent, look.accent, TEXT_MINIMUM),
-        Pair("number in an outlined spot", look.accent, look.paper, TEXT_MINIMUM),
-        Pair("letter in a habit's mark", look.ink, look.paper, TEXT_MINIMUM),
-        Pair("label of a closed stretch", look.ink, look.closed, TEXT_MINIMUM),
+        Pair("text with a halo", theme.ink, theme.halo, TEXT_MINIMUM),
+        Pair("soft text with a halo", theme.ink_soft, theme.halo, TEXT_MINIMUM),
+        Pair("accent text with a halo", theme.accent, theme.halo, TEXT_MINIMUM),
+        Pair("accent text on the page", theme.accent, theme.page, TEXT_MINIMUM),
+        Pair("number on the best spot", theme.on_accent, theme.accent, TEXT_MINIMUM),
+        Pair("number in an outlined spot", theme.accent, theme.paper, TEXT_MINIMUM),
+        Pair("letter in a habit's mark", theme.ink, theme.paper, TEXT_MINIMUM),
+        Pair("label of a closed stretch", theme.ink, theme.closed, TEXT_MINIMUM),
     ]
     marks = [
         Pair(f"{name} on {back}", color, ground[back], GRAPHIC_MINIMUM)
-        for name, color in (("accent", look.accent), ("sun", look.sun))
+        for name, color in (("accent", theme.accent), ("sun", theme.sun))
         for back in ("surround", "strip", "field", "end zone")
     ]
     marks += [
-        Pair("line on field", look.line, look.field, GRAPHIC_MINIMUM),
-        Pair("line on end zone", look.line, look.end_zone, GRAPHIC_MINIMUM),
-        Pair("line on its halo", look.line, look.halo, GRAPHIC_MINIMUM),
-        Pair("hatching", look.hatch, look.closed, GRAPHIC_MINIMUM),
-        Pair("outline of a closed stretch", look.hatch, look.surround, GRAPHIC_MINIMUM),
-        Pair("edge of the bands on the field", look.band_edge, look.field, GRAPHIC_MINIMUM),
+        Pair("line on field", theme.line, theme.field, GRAPHIC_MINIMUM),
+        Pair("line on end zone", theme.line, theme.end_zone, GRAPHIC_MINIMUM),
+        Pair("line on its halo", theme.line, theme.halo, GRAPHIC_MINIMUM),
+        Pair("hatching", theme.hatch, theme.closed, GRAPHIC_MINIMUM),
+        Pair("outline of a closed stretch", theme.hatch, theme.surround, GRAPHIC_MINIMUM),
+        Pair("edge of the bands on the field", theme.band_edge, theme.field, GRAPHIC_MINIMUM),
     ]
     marks += [
-        Pair(f"edge of the bands on band {i}", look.band_edge, band, GRAPHIC_MINIMUM)
-        for i, band in enumerate(look.band, start=1)
+        Pair(f"edge of the bands on band {i}", theme.band_edge, band, GRAPHIC_MINIMUM)
+        for i, band in enumerate(theme.band, start=1)
     ]
     return (*text, *marks)

@@ -35,13 +35,13 @@ APART_YD = 6.0
 class Masses:
     """Outcome mass of one situation by cell, shape (121, 18) each, float32.
 
-    ``plain`` sums to 1; ``worth`` is weighted by the assignment, ``worth_sq`` by its square.
+    ``plain`` sums to 1; ``value`` is weighted by the assignment, ``value_sq`` by its square.
     ``comparable_plays`` says how many plays stand behind it.
     """
 
     plain: Float32Array
-    worth: Float32Array
-    worth_sq: Float32Array
+    value: Float32Array
+    value_sq: Float32Array
     comparable_plays: float
 
 
@@ -51,7 +51,7 @@ class SpotScore:
 
     Attributes
     ----------
-    position
+    station_index
         In the scorer's numbering.
     label, x_yd, y_yd
         Name and place. [yd]
@@ -73,7 +73,7 @@ class SpotScore:
         One sentence.
     """
 
-    position: int
+    station_index: int
     label: str
     x_yd: float
     y_yd: float
@@ -131,7 +131,7 @@ class _Field:
             standing,
         )
         flat = scorer.flat(masses.plain)
-        both = scorer.earn_by_hand(np.stack([masses.plain, masses.worth]))
+        both = scorer.expected_value_by_lens_set(np.stack([masses.plain, masses.value]))
         self.hand = both[:, 1 if by_value else 0].argmax(axis=0)
         rows = np.arange(len(self.hand))
         self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
@@ -147,16 +147,16 @@ class _Field:
         chosen: FloatArray = (self.value if self.by_value else self.p_usable) * self.factor
         return chosen
 
-    def usable_of(self, position: int) -> Float32Array:
+    def usable_of(self, station_index: int) -> Float32Array:
         """Usable cells from a position with its best lenses at hand, shape (cells,)."""
-        cells: Float32Array = self.scorer.usable[int(self.hand[position])][position]
+        cells: Float32Array = self.scorer.usable[int(self.hand[station_index])][station_index]
         return cells
 
     def difference_error(self, best: int, other: int) -> float:
         """Standard error of the difference between two positions in what they are ranked by."""
         first, second_factor = self.factor[best], self.factor[other]
         unlike = (first * self.usable_of(best) - second_factor * self.usable_of(other)) ** 2
-        mass = self.masses.worth_sq if self.by_value else self.masses.plain
+        mass = self.masses.value_sq if self.by_value else self.masses.plain
         second = float(unlike @ self.scorer.flat(mass))
         difference = float(self.by[best] - self.by[other])
         variance = max(second - difference**2, 0.0)
@@ -173,47 +173,49 @@ class _Field:
         half = Z_95 / (1 + Z_95**2 / n) * np.sqrt(p * (1 - p) / n + Z_95**2 / (4 * n * n))
         return max(float(center - half), 0.0), min(float(center + half), 1.0)
 
-    def score(self, position: int, *, as_good: bool) -> SpotScore:
+    def score(self, station_index: int, *, as_good: bool) -> SpotScore:
         """Return everything about one position."""
-        hands = self.scorer.kit.hands[self.hand[position]]
+        lens_sets = self.scorer.kit.lens_sets[self.hand[station_index]]
         flat = self.flat
-        distance = self.scorer.geometry.distance_yd[position]
-        p_in_reach = float(in_band(distance, hands) @ flat)
-        lens = self._lens(position, hands)
-        p = float(self.p_usable[position])
+        distance = self.scorer.geometry.distance_yd[station_index]
+        p_in_reach = float(in_band(distance, lens_sets) @ flat)
+        lens = self._lens(station_index, lens_sets)
+        p = float(self.p_usable[station_index])
         low, high = self.interval(p)
         walk = (
-            None if self.standing is None else float(self.scorer.walk_yd[self.standing, position])
+            None
+            if self.standing is None
+            else float(self.scorer.walk_yd[self.standing, station_index])
         )
         return SpotScore(
-            position=position,
-            label=spot_label(x_yd=float(self.x[position]), y_yd=float(self.y[position])),
-            x_yd=float(self.x[position]),
-            y_yd=float(self.y[position]),
+            station_index=station_index,
+            label=spot_label(x_yd=float(self.x[station_index]), y_yd=float(self.y[station_index])),
+            x_yd=float(self.x[station_index]),
+            y_yd=float(self.y[station_index]),
             p_in_reach=min(p_in_reach, 1.0),
-            p_facing=self.p_of(self.scorer.geometry.facing[position]),
-            p_clear=self.p_of(self.scorer.geometry.clear[position]),
+            p_facing=self.p_of(self.scorer.geometry.facing[station_index]),
+            p_clear=self.p_of(self.scorer.geometry.clear[station_index]),
             p_usable=p,
             p_usable_low=low,
             p_usable_high=high,
-            value=float(self.value[position]),
+            value=float(self.value[station_index]),
             as_good=as_good,
             walk_yd=walk,
             walk_s=None if walk is None else walk_s(walk),
-            run_out_exposure=float(self.exposure[position]),
+            run_out_exposure=float(self.exposure[station_index]),
             lens=lens.text,
-            reason=self._reason(position, lens, p_in_reach),
+            reason=self._reason(station_index, lens, p_in_reach),
         )
 
-    def _lens(self, position: int, hands: tuple[Mounted, ...]) -> Mounted:
+    def _lens(self, station_index: int, lens_sets: tuple[Mounted, ...]) -> Mounted:
         """The lens at hand that covers most of what is usable from there."""
-        distance = self.scorer.geometry.distance_yd[position]
-        weight = self.scorer.flat(self.masses.worth) * self.usable_of(position)
-        shares = [float(in_band(distance, (m,)) @ weight) for m in hands]
-        return hands[int(np.argmax(shares))]
+        distance = self.scorer.geometry.distance_yd[station_index]
+        weight = self.scorer.flat(self.masses.value) * self.usable_of(station_index)
+        shares = [float(in_band(distance, (m,)) @ weight) for m in lens_sets]
+        return lens_sets[int(np.argmax(shares))]
 
-    def _reason(self, position: int, lens: Mounted, p_in_reach: float) -> str:
-        ahead = float(self.x[position]) - self.situation.line_of_scrimmage_x_yd
+    def _reason(self, station_index: int, lens: Mounted, p_in_reach: float) -> str:
+        ahead = float(self.x[station_index]) - self.situation.line_of_scrimmage_x_yd
         where = (
             f"{ahead:.0f} yd ahead of the ball"
             if ahead >= 0.5
@@ -222,14 +224,14 @@ class _Field:
             else "level with the ball"
         )
         whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
-        facing = self.p_of(self.scorer.geometry.facing[position])
-        usable = self.flat * self.usable_of(position)
+        facing = self.p_of(self.scorer.geometry.facing[station_index])
+        usable = self.flat * self.usable_of(station_index)
         cell_x_yd = self.scorer.flat(CELL_X_YD.reshape(self.masses.plain.shape))
         end_zone = float(usable[cell_x_yd > OPPONENT_GOAL_LINE_X_YD].sum())
         share = end_zone / max(float(usable.sum()), 1e-9)
         story = (
             "the end zone lies open before you"
-            if share > 0.4 and self.x[position] > OPPONENT_GOAL_LINE_X_YD
+            if share > 0.4 and self.x[station_index] > OPPONENT_GOAL_LINE_X_YD
             else f"{whose} comes toward you {facing:.0%} of the time"
         )
         return f"{where}, the {lens.text} reaches {p_in_reach:.0%} of plays, and {story}"
@@ -304,11 +306,11 @@ def _spread_out(
     """The best positions, none within `APART_YD` of a better one; the nearest among equals."""
     order = np.lexsort((np.arange(value.size), walk_yd, -np.round(value, 5)))
     chosen: list[int] = []
-    for position in order:
-        if len(chosen) == top or value[position] <= 1e-6:
+    for station_index in order:
+        if len(chosen) == top or value[station_index] <= 1e-6:
             break
-        if all(apart_yd[position, other] >= APART_YD for other in chosen):
-            chosen.append(int(position))
+        if all(apart_yd[station_index, other] >= APART_YD for other in chosen):
+            chosen.append(int(station_index))
     return chosen
 
 
@@ -322,12 +324,12 @@ def _habits(field: _Field, best: int) -> tuple[Habit, ...]:
         rules.append((BEHIND_OFFENSE, "15 yd behind the offense"))
     found = []
     for rule, title in rules:
-        position = targets(
+        station_index = targets(
             rule,
             yardline_100=np.array([field.situation.yardline_100]),
             left_side=np.array([left]),
             xy_yd=field.scorer.xy_yd,
             may_shoot=field.scorer.open,
         )[0]
-        found.append(Habit(rule.name, title, field.score(int(position), as_good=False)))
+        found.append(Habit(rule.name, title, field.score(int(station_index), as_good=False)))
     return tuple(found)

@@ -104,12 +104,12 @@ class Scorer:
     def usable(self) -> list[Float32Array]:
         """For each set of lenses at hand 1 where a cell is usable, each of shape (n, cells)."""
         if not self._usable:
-            for hands in self.kit.hands:
-                seen = self.geometry.usable(hands) & self.open[:, None]
+            for lens_sets in self.kit.lens_sets:
+                seen = self.geometry.usable(lens_sets) & self.open[:, None]
                 self._usable.append(np.ascontiguousarray(seen, dtype=np.float32))
         return self._usable
 
-    def earn(self, mass: NDArray[np.float32]) -> Float32Array:
+    def expected_value(self, mass: NDArray[np.float32]) -> Float32Array:
         """Return what each position earns, with the best lenses at hand for each.
 
         Parameters
@@ -121,10 +121,10 @@ class Scorer:
         -------
         ndarray, shape (m, n)
         """
-        best: Float32Array = self.earn_by_hand(mass).max(axis=0)
+        best: Float32Array = self.expected_value_by_lens_set(mass).max(axis=0)
         return best
 
-    def earn_by_hand(self, mass: NDArray[np.float32]) -> Float32Array:
+    def expected_value_by_lens_set(self, mass: NDArray[np.float32]) -> Float32Array:
         """Return what each position earns with each set of lenses at hand, shape (h, m, n)."""
         flat = self.flat(mass.reshape(mass.shape[0], X_YD.size, Y_YD.size))
         # Plays of one part of the field leave the rest empty: multiply the columns between only.
@@ -151,7 +151,7 @@ class Scorer:
         return exposure
 
 
-def turned_positions(n: int) -> IntArray:
+def turned_station_indices(n: int) -> IntArray:
     """Return for each position of one direction the position of the other on the same ground.
 
     A change of possession turns the play frame by 180 degrees: half way round the ring.

@@ -42,7 +42,7 @@ class Stretch:
         ``left`` or ``right`` of the offense, ``both`` where it stands for both.
     from_yd, to_yd
         x along a sideline (the corner's too), yards in from the pylon behind an end line. [yd]
-    positions
+    station_indices
         The open spots in it, in the scorer's numbering.
     """
 
@@ -51,7 +51,7 @@ class Stretch:
     side: str
     from_yd: float
     to_yd: float
-    positions: tuple[int, ...]
+    station_indices: tuple[int, ...]
 
 
 def stretches_of(scorer: Scorer, *, length_yd: float = STRETCH_YD) -> tuple[Stretch, ...]:
@@ -73,11 +73,11 @@ def stretches_of(scorer: Scorer, *, length_yd: float = STRETCH_YD) -> tuple[Stre
     x, y = scorer.xy_yd
     both = open_alike(scorer)
     found: dict[tuple[int, int, str], list[int]] = {}
-    for position in np.flatnonzero(scorer.open):
-        left = y[position] > CENTER_Y_YD
+    for station_index in np.flatnonzero(scorer.open):
+        left = y[station_index] > CENTER_Y_YD
         side = "both" if both else "left" if left else "right"
-        key = (*_bin(float(x[position]), float(y[position]), length_yd), side)
-        found.setdefault(key, []).append(int(position))
+        key = (*_bin(float(x[station_index]), float(y[station_index]), length_yd), side)
+        found.setdefault(key, []).append(int(station_index))
     return tuple(
         _named(edge, number, side, length_yd, tuple(found[edge, number, side]))
         for edge, number, side in sorted(found, key=lambda key: (key[2] == "left", key[0], key[1]))
@@ -119,7 +119,7 @@ def _bin(x_yd: float, y_yd: float, length_yd: float) -> tuple[int, int]:
 
 
 def _named(
-    edge: int, number: int, side: str, length_yd: float, positions: tuple[int, ...]
+    edge: int, number: int, side: str, length_yd: float, station_indices: tuple[int, ...]
 ) -> Stretch:
     hand = "" if side == "both" else f"{side} "
     if edge in (_OWN_CORNER, _CORNER):
@@ -127,7 +127,7 @@ def _named(
         name = "corner behind the offense" if own else "back corner"
         start = -length_yd if own else FIELD_LENGTH_YD
         label = f"{hand}{name}".strip()
-        return Stretch(label, _EDGE_NAMES[edge], side, start, start + length_yd, positions)
+        return Stretch(label, _EDGE_NAMES[edge], side, start, start + length_yd, station_indices)
     if edge in (_OWN_END, _END):
         first = abs(number)
         last = max(int(CENTER_Y_YD // length_yd) - 1, 0)
@@ -136,11 +136,11 @@ def _named(
         line = "own end line" if edge == _OWN_END else "end line"
         pylon = f"{hand}pylon" if hand else "pylon"
         label = f"behind the {line}, {start:g}-{stop:.0f} yd in from the {pylon}"
-        return Stretch(label, _EDGE_NAMES[edge], side, start, stop, positions)
+        return Stretch(label, _EDGE_NAMES[edge], side, start, stop, station_indices)
     start = OWN_GOAL_LINE_X_YD + number * length_yd
     stop = start + length_yd
     label = f"{hand}sideline, {_yard_lines(start, stop)}"
-    return Stretch(label, _EDGE_NAMES[edge], side, start, stop, positions)
+    return Stretch(label, _EDGE_NAMES[edge], side, start, stop, station_indices)
 
 
 def _yard_lines(from_x_yd: float, to_x_yd: float) -> str:
@@ -157,7 +157,7 @@ def _yard_lines(from_x_yd: float, to_x_yd: float) -> str:
     return f"own {first:g} to opponent's {100 - last:g}"
 
 
-def share_of(stretch: Stretch, by_position: FloatArray) -> FloatArray:
+def share_of(stretch: Stretch, by_station_index: FloatArray) -> FloatArray:
     """Return the mean over a stretch's spots, from shape (..., n) to (...)."""
-    chosen: FloatArray = by_position[..., list(stretch.positions)].mean(axis=-1)
+    chosen: FloatArray = by_station_index[..., list(stretch.station_indices)].mean(axis=-1)
     return chosen

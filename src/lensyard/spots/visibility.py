@@ -53,13 +53,13 @@ class Geometry:
     facing: BoolArray
     clear: BoolArray
 
-    def in_reach(self, hands: tuple[Mounted, ...]) -> BoolArray:
+    def in_reach(self, lens_sets: tuple[Mounted, ...]) -> BoolArray:
         """Return whether one of the lenses at hand covers the distance, shape (m, c)."""
-        return in_band(self.distance_yd, hands)
+        return in_band(self.distance_yd, lens_sets)
 
-    def usable(self, hands: tuple[Mounted, ...]) -> BoolArray:
+    def usable(self, lens_sets: tuple[Mounted, ...]) -> BoolArray:
         """Return whether all three hold, shape (m, c)."""
-        return self.in_reach(hands) & self.facing & self.clear
+        return self.in_reach(lens_sets) & self.facing & self.clear
 
 
 def geometry_of(

@@ -57,12 +57,12 @@ def assignment_report(assignment: Assignment, path: Path) -> AssignmentReport:
     """Return an assignment with facts and remarks in words."""
     weights = assignment.weights
     order = sorted(_OUTCOMES, key=lambda name: -getattr(weights, name))
-    worth = ", ".join(f"{_OUTCOMES[name]} {getattr(weights, name):g}" for name in order)
+    value = ", ".join(f"{_OUTCOMES[name]} {getattr(weights, name):g}" for name in order)
     lines = [
         f"{assignment.name}: {assignment.about}" if assignment.about else assignment.name,
         f"the {assignment.faces.value}'s faces; {_COVERAGE[assignment.coverage]}; "
         f"{_LIGHT[assignment.light]}",
-        f"a usable frame is worth: {worth}",
+        f"a usable frame is worth: {value}",
     ]
     lines += [f"to bring home: {f.title} ({f.key}; {f.when})" for f in assignment.must_have]
     return AssignmentReport(assignment, path, tuple(lines), _remarks(assignment))

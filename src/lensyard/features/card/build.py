@@ -230,7 +230,7 @@ def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
 def card_document(content: CardContent) -> dict[str, Any]:
     """Return everything on the card but its tables, as one JSON document."""
     request, solved = content.request, content.solved
-    venue, task = request.venue, request.assignment
+    venue, remaining_assignment = request.venue, request.assignment
     return {
         "schema_version": SCHEMA_VERSION,
         "card_version": CARD_VERSION,
@@ -250,12 +250,12 @@ def card_document(content: CardContent) -> dict[str, Any]:
         "kit": {"name": request.kit.name, "text": request.kit.text},
         "lenses": [mounted.text for mounted in request.kit.mounted],
         "assignment": {
-            "name": task.name,
-            "faces": task.faces.value,
-            "coverage": task.coverage.value,
-            "about": task.about,
+            "name": remaining_assignment.name,
+            "faces": remaining_assignment.faces.value,
+            "coverage": remaining_assignment.coverage.value,
+            "about": remaining_assignment.about,
         },
-        "teams": ["ours"] if task.coverage is Coverage.BOTH else ["ours", "theirs"],
+        "teams": ["ours"] if remaining_assignment.coverage is Coverage.BOTH else ["ours", "theirs"],
         "walking": asdict(request.walking),
         "longest_yd": content.grid.longest_yd,
         "hashes": [hash_name(code) for code in sorted(content.hash_codes)],
@@ -273,7 +273,7 @@ def card_document(content: CardContent) -> dict[str, Any]:
         "mirror": content.mirror.tolist(),
         "frames": [
             {"key": f.key, "title": f.title, "when": f.when, "kind": f.kind.value, "where": f.where}
-            for f in task.must_have or FRAMES.values()
+            for f in remaining_assignment.must_have or FRAMES.values()
         ],
         "planes": [asdict(entry) for entry in content.packed.entries],
         "cautions": list(card_cautions(request)),

@@ -325,7 +325,7 @@
       () => distance(), (v) => setDistance(v === -1 ? distance() - 1 : v === -2 ? distance() + 1 : v), "grid7"),
     choices("quarter", [[1, "1"], [2, "2"], [3, "3"], [4, "4"], [5, "OT"]], () => state.quarter,
       (v) => { state.quarter = state.quarter === v ? null : v; }),
-    choices("look", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.look,
+    choices("theme", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.look,
       (v) => { state.look = v; }),
   ];
   $("hash-part").hidden = !hasHash;
@@ -537,8 +537,8 @@
     const ticked = card.frames.filter((f) => state.ticks[f.key]).length;
     for (const box of boxes) box.checked = Boolean(state.ticks[box.dataset.frame]);
     $("to-shots").textContent = card.frames.length ? `Shots ${ticked}/${card.frames.length}` : "Shots";
-    if (state.look === "auto") delete document.documentElement.dataset.look;
-    else document.documentElement.dataset.look = state.look;
+    if (state.look === "auto") delete document.documentElement.dataset.theme;
+    else document.documentElement.dataset.theme = state.look;
     log();
     keep();
   }

@@ -8,13 +8,13 @@ import click
 
 from lensyard.options.cli_options import (
     assignment_from,
+    assignment_options,
     echo_json,
-    ground_options,
     kit_from,
     kit_options,
-    task_options,
     time_from,
     venue_from,
+    venue_options,
     walking_from,
     walking_options,
 )
@@ -24,8 +24,8 @@ SUFFIXES = (".html", ".htm")
 
 @click.command("card")
 @kit_options
-@ground_options
-@task_options
+@venue_options
+@assignment_options
 @walking_options
 @click.option(
     "--at",

@@ -30,7 +30,7 @@ from lensyard.features.light.report import kickoff_text, light_table
 from lensyard.features.sheet.compute import GameLight
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
-from lensyard.render.theme import NIGHT, SUNLIGHT, Look
+from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
 
 LARGEST_BYTES = 1_000_000
 FIELD_WIDTH_PX = 390.0
@@ -139,8 +139,8 @@ def field_template(ground: FieldPicture) -> str:
     bands = (marks["band_1"], marks["band_2"], marks["band_3"])
     plain = {role: mark for role, mark in marks.items() if not role.startswith("band_")}
     plain["band_edge"] = marks["band_edge"]
-    look = Look(name="card", band=bands, **plain)
-    svg = field_svg(ground, look=look, width_px=FIELD_WIDTH_PX, legend=False)
+    theme = Theme(name="card", band=bands, **plain)
+    svg = field_svg(ground, theme=theme, width_px=FIELD_WIDTH_PX, legend=False)
     for role, mark in marks.items():
         svg = svg.replace(mark, f"var({_variable(role)})")
     # The policy forbids style attributes; the style sheet sizes the picture.
@@ -153,14 +153,14 @@ def _variable(role: str) -> str:
 
 def _style() -> str:
     light, dark = (
-        "".join(f"{_variable(role)}:{color};" for role, color in look.colors().items())
-        for look in (SUNLIGHT, NIGHT)
+        "".join(f"{_variable(role)}:{color};" for role, color in theme.colors().items())
+        for theme in (SUNLIGHT, NIGHT)
     )
     return (
         f":root{{color-scheme:light;{light}}}"
         "@media (prefers-color-scheme:dark)"
-        f"{{:root:not([data-look=light]){{color-scheme:dark;{dark}}}}}"
-        f":root[data-look=dark]{{color-scheme:dark;{dark}}}" + _resource("card.css")
+        f"{{:root:not([data-theme=light]){{color-scheme:dark;{dark}}}}}"
+        f":root[data-theme=dark]{{color-scheme:dark;{dark}}}" + _resource("card.css")
     )
 
 

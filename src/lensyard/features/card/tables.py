@@ -159,9 +159,9 @@ def answers_of(
     )
     scorer = solved.scorer(direction)
     batch = grid.batch(hash_code)
-    worth, usable, by_yard = _earned(context, solved, batch, scorer, fine)
+    value, usable, by_yard = _earned(context, solved, batch, scorer, fine)
     choices = [
-        _choices(context, solved, grid, direction, hash_code, worth if ours else worth * 0.0, ours)
+        _choices(context, solved, grid, direction, hash_code, value if ours else value * 0.0, ours)
         for ours in _teams(solved)
         if ours or hash_code == UNKNOWN_HASH
     ]
@@ -187,17 +187,17 @@ def _earned(
     prior = context.prior(solved.request.venue.rules)
     weights = (solved.request.assignment.weights, USABLE_WEIGHTS)
     m, n = len(batch), len(scorer.perimeter)
-    worth, usable = np.empty((m, n)), np.empty((m, n))
+    value, usable = np.empty((m, n)), np.empty((m, n))
     by_yard = np.empty((m, len(fine.perimeter)))
     order = np.argsort(batch.yardline_100, kind="stable")
     for start in range(0, m, _BLOCK):
         rows = order[start : start + _BLOCK]
         arrays = OutcomeArrays.of(context.model, batch.take(rows))
         masses = cell_masses(arrays, prior, weights=weights)
-        worth[rows] = scorer.earn(masses[0])
-        usable[rows] = scorer.earn(masses[1])
-        by_yard[rows] = fine.earn(masses[1])
-    return worth, np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
+        value[rows] = scorer.expected_value(masses[0])
+        usable[rows] = scorer.expected_value(masses[1])
+        by_yard[rows] = fine.expected_value(masses[1])
+    return value, np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
 
 
 def _choices(
@@ -206,7 +206,7 @@ def _choices(
     grid: CardGrid,
     direction: Direction,
     hash_code: int,
-    worth: FloatArray,
+    value: FloatArray,
     ours: bool,
 ) -> tuple[ByteArray, ByteArray]:
     """Return where to go from everywhere, within a drive and at a change of possession."""
@@ -220,14 +220,14 @@ def _choices(
 
     def decided(rows: IntArray, limit_yd: float) -> ByteArray:
         later = solved.plan.continuation[side, state[rows]]
-        earned = worth[rows]
-        where, doubtful = _walks(scorer, earned, later, limit_yd, walking.price_per_yd)
+        value_now = value[rows]
+        where, doubtful = _walks(scorer, value_now, later, limit_yd, walking.price_per_yd)
         if ours:
             for i in doubtful:
                 one = SituationBatch.of([grid.situation(int(rows[i]), hash_code)])
-                earned[i] = reward_of(scorer, context.model, prior, one, request.assignment)[0]
+                value_now[i] = reward_of(scorer, context.model, prior, one, request.assignment)[0]
             where[doubtful], _ = _walks(
-                scorer, earned[doubtful], later[doubtful], limit_yd, walking.price_per_yd
+                scorer, value_now[doubtful], later[doubtful], limit_yd, walking.price_per_yd
             )
         return where
 
@@ -253,17 +253,17 @@ def _walks(
         later = continuation[rows].astype(np.float64)
         for standing, near in enumerate(nears):
             walk = scorer.walk_yd[standing, near]
-            earned, after = reward[rows, near], later[:, near]
+            value_now, after = reward[rows, near], later[:, near]
             best, _ = choose_many(
-                reward=earned,
+                reward=value_now,
                 continuation=after,
-                walk_yd=np.broadcast_to(walk, earned.shape),
+                walk_yd=np.broadcast_to(walk, value_now.shape),
                 limit_yd=limits,
                 price_per_yd=price_per_yd,
             )
             where[rows, standing] = near[best]
-            total = earned + after - price_per_yd * walk
-            doubtful[rows] |= _could_tip(total, _DOUBT_SHARE * earned.max(axis=1))
+            total = value_now + after - price_per_yd * walk
+            doubtful[rows] |= _could_tip(total, _DOUBT_SHARE * value_now.max(axis=1))
     return where, np.flatnonzero(doubtful)
 
 
@@ -311,7 +311,7 @@ def _asked(
     from lensyard.features.next_play.answer import masses_of
 
     masses = masses_of(context, situation, solved.request.venue, solved.request.assignment)
-    by_hand = fine.earn_by_hand(np.stack([masses.plain, masses.worth]))[:, 0]
+    by_hand = fine.expected_value_by_lens_set(np.stack([masses.plain, masses.value]))[:, 0]
     p_usable = np.clip(by_hand.max(axis=0), 0.0, 1.0).astype(np.float64)
     value = np.where(fine.open, p_usable, -1.0)
     if value.max() <= NOTHING:
@@ -349,8 +349,8 @@ def lens_codes(
     for start in range(0, m, _BLOCK):
         rows = order[start : start + _BLOCK]
         arrays = OutcomeArrays.of(context.model, batch.take(rows))
-        worth, plain = cell_masses(arrays, prior, weights=weights)
-        flat = worth.reshape(rows.size, -1)
+        value, plain = cell_masses(arrays, prior, weights=weights)
+        flat = value.reshape(rows.size, -1)
         if len(seen) > 1:
             lens[rows] = np.stack([flat @ one.T for one in seen]).argmax(axis=0)
         exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain]

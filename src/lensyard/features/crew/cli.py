@@ -8,15 +8,15 @@ import click
 
 from lensyard.options.cli_options import (
     assignment_from,
+    assignment_options,
     attacking_option,
     direction_from,
     echo_json,
-    ground_options,
     kit_from,
     kit_options,
     situation_from,
-    task_options,
     venue_from,
+    venue_options,
 )
 
 if TYPE_CHECKING:
@@ -48,9 +48,9 @@ if TYPE_CHECKING:
 @click.option("--score", type=int, default=0, help="Offense's points less defense's. Default: 0.")
 @click.option("--quarter", type=int, default=2, show_default=True, help="1 to 4; 5 is overtime.")
 @click.option("--clock", default="15:00", show_default=True, help="Left in the quarter.")
-@ground_options
+@venue_options
 @attacking_option
-@task_options
+@assignment_options
 @click.option("--json", "as_json", is_flag=True, help="One JSON document.")
 def crew_command(
     shooters: int | None,

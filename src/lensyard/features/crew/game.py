@@ -24,7 +24,7 @@ from lensyard.model.cells import cell_mass
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import counted_plays
-from lensyard.planner.cache import kept
+from lensyard.planner.cache import cached
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game, crew_sides
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import (
@@ -35,14 +35,14 @@ from lensyard.planner.problem import (
     side_index,
     usual_walking,
 )
-from lensyard.planner.season import Evidence, Progress, report_season, silent, stored_replay
+from lensyard.planner.season import EvaluationSample, Progress, report_season, silent, stored_replay
 from lensyard.planner.simulate import (
     Decide,
-    Ground,
-    Walked,
-    decide_lookahead,
-    ground_of,
-    walk_season,
+    PolicyTrace,
+    SeasonData,
+    lookahead_policy,
+    season_data_of,
+    simulate_policy,
 )
 from lensyard.planner.solve import Walking
 
@@ -78,7 +78,7 @@ class CrewGame:
         By photographer: usable plays that no earlier one had.
     walk_yd_per_game
         By photographer. [yd]
-    evidence, cautions, model
+    evaluation_sample, cautions, model
         As in every answer.
     """
 
@@ -91,7 +91,7 @@ class CrewGame:
     alone_value_share: float
     added_usable_per_game: tuple[float, ...]
     walk_yd_per_game: tuple[float, ...]
-    evidence: Evidence
+    evaluation_sample: EvaluationSample
     cautions: tuple[str, ...]
     model: dict[str, object]
 
@@ -110,7 +110,7 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
             f"{len(request.kits)}. Leave --game out for one play"
         )
     season, held_out = report_season(context)
-    found = kept(
+    found = cached(
         _key(context, request, season),
         lambda: _figures(context, request, season=season, held_out=held_out, progress=progress),
     )
@@ -135,7 +135,7 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
         alone_value_share=figures["alone_value_share"],
         added_usable_per_game=tuple(figures["added_usable_per_game"]),
         walk_yd_per_game=tuple(figures["walk_yd_per_game"]),
-        evidence=Evidence(**found["evidence"]),
+        evaluation_sample=EvaluationSample(**found["evidence"]),
         cautions=tuple(c.sentence for c in cautions_for(request.venue)),
         model=context.model_facts(),
     )
@@ -172,7 +172,7 @@ def _figures(
         "zones": [asdict(zone) for zone in plan.zones],
         "figures": _walked_figures(context, request, crew, plan, replay),
         "evidence": asdict(
-            Evidence(
+            EvaluationSample(
                 season,
                 replay.games,
                 int(counted_plays(replay, request.assignment).sum()),
@@ -215,12 +215,12 @@ def _crew_plan(
     )
     share = np.bincount(grid.index_of(replay.batch), minlength=grid.size).astype(np.float64)
 
-    def worth_of(rows: IntArray) -> Float32Array:
+    def value_of(rows: IntArray) -> Float32Array:
         return cell_mass(context.model, batch.take(rows), prior, weights=request.assignment.weights)
 
     return crew_plan_for_game(
         crew,
-        worth_of,
+        value_of,
         base=base,
         sides=crew_sides(request.assignment),
         yardline_100=grid.yardline_100,
@@ -244,7 +244,7 @@ def _walked_figures(
     added, walked_yd, first = [], [], np.zeros(len(replay), dtype=bool)
     walking = _walking(request)
     for i, pair in enumerate(crew):
-        ground = ground_of(
+        season_data = season_data_of(
             replay,
             pair,
             weights=request.assignment.weights,
@@ -252,27 +252,27 @@ def _walked_figures(
             change_yd=walking.change_limit_yd,
             counted=counted,
         )
-        walked = walk_season(ground, _decide(ground, plan, i, side, state, walking))
-        had = ground.usable[rows, walked.position] & counted
+        trace = simulate_policy(season_data, _decide(season_data, plan, i, side, state, walking))
+        had = season_data.usable[rows, trace.station_index] & counted
         first = had if i == 0 else first
         added.append(float((had & ~anyone).sum() / replay.games))
-        walked_yd.append(_walk(walked, replay))
+        walked_yd.append(_walk(trace, replay))
         anyone |= had
-    worth = ground.worth
-    total = max(float((worth * counted).sum()), 1e-9)
+    value = season_data.value
+    total = max(float((value * counted).sum()), 1e-9)
     return {
         "usable_per_game": float(anyone.sum() / replay.games),
         "p_usable": float(anyone.sum() / counted.sum()),
-        "value_share": float((anyone * worth).sum() / total),
+        "value_share": float((anyone * value).sum() / total),
         "alone_usable_per_game": float(first.sum() / replay.games),
-        "alone_value_share": float((first * worth).sum() / total),
+        "alone_value_share": float((first * value).sum() / total),
         "added_usable_per_game": added,
         "walk_yd_per_game": walked_yd,
     }
 
 
-def _walk(walked: Walked, replay: Replay) -> float:
-    return float(walked.walk_yd.sum() / replay.games)
+def _walk(trace: PolicyTrace, replay: Replay) -> float:
+    return float(trace.walk_yd.sum() / replay.games)
 
 
 def _sides(plan: CrewPlan, replay: Replay, counted: BoolArray) -> IntArray:
@@ -288,7 +288,7 @@ def _sides(plan: CrewPlan, replay: Replay, counted: BoolArray) -> IntArray:
 
 
 def _decide(
-    ground: Ground,
+    season_data: SeasonData,
     plan: CrewPlan,
     shooter: int,
     side: IntArray,
@@ -296,8 +296,8 @@ def _decide(
     walking: Walking,
 ) -> Decide:
     """The policy of one photographer: their plan for the state that a play belongs to."""
-    return decide_lookahead(
-        ground,
+    return lookahead_policy(
+        season_data,
         reward=plan.rewards[shooter][side, state],
         continuation=plan.plans[shooter].continuation[side, state],
         price_per_yd=walking.price_per_yd,
@@ -323,7 +323,7 @@ def crew_game_document(game: CrewGame) -> dict[str, Any]:
         "alone_value_share": game.alone_value_share,
         "added_usable_per_game": list(game.added_usable_per_game),
         "walk_yd_per_game": list(game.walk_yd_per_game),
-        "evidence": asdict(game.evidence),
+        "evidence": asdict(game.evaluation_sample),
         "model": game.model,
         "cautions": list(game.cautions),
     }

@@ -123,7 +123,7 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
         perimeter, request.kits, direction=request.direction, faces=request.assignment.faces
     )
     masses = masses_of(context, situation, request.venue, request.assignment)
-    alone = np.where(scorers[0].open, scorers[0].earn(masses.worth[np.newaxis])[0], 0.0)
+    alone = np.where(scorers[0].open, scorers[0].expected_value(masses.value[np.newaxis])[0], 0.0)
     return CrewAnswer(
         request=request,
         situation=situation,

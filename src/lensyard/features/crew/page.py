@@ -30,8 +30,8 @@ from lensyard.features.crew.report import middle_of, play_picture, zone_picture,
 from lensyard.render.field.draw import rest_svg
 from lensyard.render.field.picture import FieldPicture
 from lensyard.render.html import lead_of, section_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 FIELD_KEY = "crew_field_tap"
 ZONE_KEY = "ly_crew_zone"
@@ -50,8 +50,8 @@ def request_of(controls: Controls) -> CrewRequest:
     carried = [parse_kit(line) for line in lines_of(controls.carried)] or [controls.kit()]
     return CrewRequest(
         kits=kits_for(controls.shooters, carried),
-        venue=controls.ground(),
-        assignment=controls.task(),
+        venue=controls.chosen_venue(),
+        assignment=controls.chosen_assignment(),
         direction=Direction.TOWARD_B if controls.whole_game else controls.direction,
     )
 
@@ -140,14 +140,14 @@ def zone_widget(zone: Zone) -> None:
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     if controls.whole_game:
-        _game_page(controls, look)
+        _game_page(controls, theme)
     else:
-        _play_page(controls, look)
+        _play_page(controls, theme)
 
 
-def _play_page(controls: Controls, look: Look) -> None:
+def _play_page(controls: Controls, theme: Theme) -> None:
     with st.container(key="ly_page"):
         with st.container(key="ly_ask"):
             answer = _crew_play(controls)
@@ -162,7 +162,7 @@ def _play_page(controls: Controls, look: Look) -> None:
             )  # fmt: skip
             show_field(
                 picture,
-                look,
+                theme,
                 key=FIELD_KEY,
                 on_tap=take_tap,
                 hint=HINT,
@@ -190,7 +190,7 @@ def _crew_play(controls: Controls) -> CrewAnswer | None:
     return answer
 
 
-def _game_page(controls: Controls, look: Look) -> None:
+def _game_page(controls: Controls, theme: Theme) -> None:
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -211,15 +211,15 @@ def _game_page(controls: Controls, look: Look) -> None:
         if game is not None:
             with lead:
                 st.html(lead_of(*words.game_lead(game)))
-            _show_game(game, zone_of(controls.yardline_100), look)
+            _show_game(game, zone_of(controls.yardline_100), theme)
 
 
-def _show_game(game: CrewGame, zone: Zone, look: Look) -> None:
+def _show_game(game: CrewGame, zone: Zone, theme: Theme) -> None:
     """Show who adds what, and where each rests in the zone chosen and in the others."""
     show_table(*words.shooters_table(game))
     zone_widget(zone)
     show_figure(
-        partial(_rest, zone_picture(game, zone), look),
+        partial(_rest, zone_picture(game, zone), theme),
         name="crew-game",
         said=zone_said(game, zone),
         table=words.game_figures(game),
@@ -229,5 +229,5 @@ def _show_game(game: CrewGame, zone: Zone, look: Look) -> None:
     st.html(section_html("Cautions", game.cautions, listed=True))
 
 
-def _rest(picture: FieldPicture, look: Look, wide: bool) -> str:
-    return rest_svg(picture, look=look, wide=wide)
+def _rest(picture: FieldPicture, theme: Theme, wide: bool) -> str:
+    return rest_svg(picture, theme=theme, wide=wide)

@@ -27,7 +27,8 @@ from lensyard.render.field.picture import (
     closed_marks,
     station_marks,
 )
-from lensyard.render.text import at_place, paragraph, percent, sentence, text_table
+from lensyard.render.text import paragraph, text_table
+from lensyard.render.words import at_place, percent, sentence
 from lensyard.spots.scorer import Scorer
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four", "Five", "Six")
@@ -41,7 +42,7 @@ def crew_headline(answer: CrewAnswer) -> str:
     where = "; ".join(f"{spot.shooter}: {at_place(spot.label)}" for spot in crew.spots)
     return sentence(
         f"{where}. At least one of them has {percent(crew.p_usable)} of such plays and "
-        f"{percent(crew.value / max(crew.worth, 1e-9))} of their worth"
+        f"{percent(crew.value / max(crew.value, 1e-9))} of their worth"
     )
 
 
@@ -98,10 +99,10 @@ def proof_words(answer: CrewAnswer) -> str:
     """Return how good the answer is: the bound, the usual way, and one photographer alone."""
     crew = answer.crew
     exact = (
-        f"No crew does better: worth {crew.value:.3f} of {crew.worth:.3f} ordinary plays, bound "
+        f"No crew does better: worth {crew.value:.3f} of {crew.value:.3f} ordinary plays, bound "
         f"{crew.bound:.3f}"
         if crew.proven
-        else f"Worth {crew.value:.3f} of {crew.worth:.3f} ordinary plays; no crew gets more than "
+        else f"Worth {crew.value:.3f} of {crew.value:.3f} ordinary plays; no crew gets more than "
         f"{crew.bound:.3f} ({crew.gap:.1%} above)"
     )
     loss = 1.0 - crew.greedy_value / max(crew.value, 1e-9)
@@ -111,7 +112,7 @@ def proof_words(answer: CrewAnswer) -> str:
         else "the best spot first, then the best beside it, is as good"
     )
     return (
-        f"{exact}; {greedy}; one alone has {percent(answer.alone / max(crew.worth, 1e-9))} of the "
+        f"{exact}; {greedy}; one alone has {percent(answer.alone / max(crew.value, 1e-9))} of the "
         "worth."
     )
 
@@ -125,7 +126,7 @@ def crew_game_text(game: CrewGame, *, width: int = 80) -> str:
         f"({percent(game.p_usable)}), {percent(game.value_share)} of the value; the first alone "
         f"brings {game.alone_usable_per_game:.0f} and {percent(game.alone_value_share)}."
     )
-    evidence = game.evidence
+    sample = game.evaluation_sample
     blocks = [
         paragraph(first, width=width),
         "\n".join(paragraph(line, width=width, hang=2) for line in _who(game)),
@@ -133,7 +134,7 @@ def crew_game_text(game: CrewGame, *, width: int = 80) -> str:
         paragraph(
             f'Where each rests while the ball is there; "adds" is the worth of a play that the '
             "earlier ones do not have. Plans are made one after another, each for what is left, so "
-            f"no bound is claimed. Over {evidence.games} games of {evidence.season}, walking "
+            f"no bound is claimed. Over {sample.games} games of {sample.season}, walking "
             f"included, at {game.request.venue.name}, for {game.request.assignment.name}.",
             width=width,
         ),
@@ -202,13 +203,13 @@ def play_lead(answer: CrewAnswer) -> tuple[str, tuple[str, ...]]:
     """Return who stands where, and how much of the play at least one of them has."""
     crew = answer.crew
     spots = tuple(sentence(f"{s.shooter}: {at_place(s.label)}") for s in crew.spots)
-    alone = percent(answer.alone / max(crew.worth, 1e-9))
+    alone = percent(answer.alone / max(crew.value, 1e-9))
     title = f"At least one of {len(crew.spots)} has {percent(crew.p_usable)} of such plays"
     return title, (
         sentence(answer.situation.text()),
         *spots,
         sentence(
-            f"together {percent(crew.value / max(crew.worth, 1e-9))} of the worth; one alone has "
+            f"together {percent(crew.value / max(crew.value, 1e-9))} of the worth; one alone has "
             f"{alone}"
         ),
         *_crew_page_idle(answer),
@@ -349,13 +350,13 @@ def game_figures(game: CrewGame) -> Figures:
 
 def game_notes(game: CrewGame) -> tuple[str, ...]:
     """Return how the plans were made, and over what they were counted."""
-    evidence = game.evidence
-    seen = "not seen by the model" if evidence.held_out else "that the model was fitted on"
+    sample = game.evaluation_sample
+    seen = "not seen by the model" if sample.held_out else "that the model was fitted on"
     return (
         "Plans are made one after another, each for what the earlier ones leave, so no bound is "
         "claimed for a game. Where somebody rests stands for the spread of places that the walking "
         'of a game really brings; "adds" is the worth of a play that the earlier ones do not have.',
-        f"Over {evidence.games} games of {evidence.season}, {seen}, walking included; at "
+        f"Over {sample.games} games of {sample.season}, {seen}, walking included; at "
         f"{game.request.venue.name}, for {game.request.assignment.name}.",
         attribution_of(game.model),
     )
@@ -415,7 +416,12 @@ def zone_picture(
         ball=PlayPoint(OPPONENT_GOAL_LINE_X_YD - middle_of(zone), venue.rules.ball_y_yd(None)),
         spots=tuple(
             SpotMark(
-                float(x[s.position]), float(y[s.position]), s.shooter, s.label, 0.0, SpotRole.BEST
+                float(x[s.station_index]),
+                float(y[s.station_index]),
+                s.shooter,
+                s.label,
+                0.0,
+                SpotRole.BEST,
             )
             for s in spots
         ),

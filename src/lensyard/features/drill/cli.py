@@ -11,10 +11,10 @@ from lensyard.options.cli_options import (
     assignment_from,
     assignment_option,
     echo_json,
-    ground_options,
     kit_from,
     kit_options,
     venue_from,
+    venue_options,
 )
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     help="A fixed series: the same situations and starts for everybody with this number.",
 )
 @kit_options
-@ground_options
+@venue_options
 @assignment_option
 @click.option(
     "--faces",
@@ -145,10 +145,10 @@ class _Session:
         self.say(ANSWER_FORMS)
         for question in self.series.questions:
             self.say("\n" + question_text(self.series, question))
-            position = self.answer(question)
-            if position is None:
+            station_index = self.answer(question)
+            if station_index is None:
                 return True
-            graded = grade(self.series, question, position)
+            graded = grade(self.series, question, station_index)
             if self.path is not None:
                 keep_answer(self.path, self.series, graded)
             self.graded.append(graded)

@@ -46,7 +46,7 @@ class Choice:
     ----------
     name
         ``you``, ``plan``, ``rule``, ``habit`` or ``best`` (the likeliest place within the walk).
-    position, x_yd, y_yd, label
+    station_index, x_yd, y_yd, label
         Where. [yd]
     walk_yd
         The way there. [yd]
@@ -57,7 +57,7 @@ class Choice:
     """
 
     name: str
-    position: int
+    station_index: int
     x_yd: float
     y_yd: float
     label: str
@@ -138,30 +138,30 @@ def read_answer(series: Series, question: Question, text: str) -> int:
     """
     scorer = series.scorer(question)
     if text.strip().lower() == STAY:
-        position = question.start
+        station_index = question.start
     else:
         station = parse_standing(text, scorer.perimeter, question.direction)
         require_open(scorer.perimeter, station, text=text)
-        position = int(np.flatnonzero(scorer.stations == station)[0])
-    check_answer(series, question, position, text=text)
-    return position
+        station_index = int(np.flatnonzero(scorer.stations == station)[0])
+    check_answer(series, question, station_index, text=text)
+    return station_index
 
 
-def check_answer(series: Series, question: Question, position: int, *, text: str) -> None:
+def check_answer(series: Series, question: Question, station_index: int, *, text: str) -> None:
     """Raise `InvalidInputError` unless one may shoot from a position and can walk there.
 
     Standing still is always an answer, even where one may only wait.
     """
-    _check_walk(series, question, position, text=text)
-    if not series.scorer(question).open[position] and position != question.start:
+    _check_walk(series, question, station_index, text=text)
+    if not series.scorer(question).open[station_index] and station_index != question.start:
         raise InvalidInputError(
             f"{text!r} is closed to shooting or hidden by a goal post; choose another place, or "
             "stay"
         )
 
 
-def _check_walk(series: Series, question: Question, position: int, *, text: str) -> None:
-    walk = float(series.scorer(question).walk_yd[question.start, position])
+def _check_walk(series: Series, question: Question, station_index: int, *, text: str) -> None:
+    walk = float(series.scorer(question).walk_yd[question.start, station_index])
     if walk > question.limit_yd + 1e-6:
         way = f"{walk:.0f} yd away" if np.isfinite(walk) else "behind a closed stretch"
         raise InvalidInputError(
@@ -170,7 +170,7 @@ def _check_walk(series: Series, question: Question, position: int, *, text: str)
         )
 
 
-def grade(series: Series, question: Question, position: int) -> Graded:
+def grade(series: Series, question: Question, station_index: int) -> Graded:
     """Return what came of an answer.
 
     A place from where one may not shoot is graded as what it is: nothing for this play. Whoever
@@ -181,7 +181,7 @@ def grade(series: Series, question: Question, position: int) -> Graded:
     InvalidInputError
         If the position is too far to walk.
     """
-    _check_walk(series, question, position, text="that place")
+    _check_walk(series, question, station_index, text="that place")
     scorer = series.scorer(question)
     task = series.solved.request.assignment
     row = np.array([question.row])
@@ -198,7 +198,7 @@ def grade(series: Series, question: Question, position: int) -> Graded:
         x, y = (float(axis[where]) for axis in scorer.xy_yd)
         return Choice(
             name=name,
-            position=where,
+            station_index=where,
             x_yd=x,
             y_yd=y,
             label=spot_label(x_yd=x, y_yd=y),
@@ -207,7 +207,7 @@ def grade(series: Series, question: Question, position: int) -> Graded:
             usable=bool(usable[where]),
         )
 
-    answer = choice("you", position)
+    answer = choice("you", station_index)
     others = tuple(choice(name, where) for name, where in stands.items())
     return Graded(
         question=question,

@@ -32,8 +32,8 @@ from lensyard.features.drill.compute import (
 from lensyard.features.drill.report import drill_picture
 from lensyard.model.context import Context
 from lensyard.render.html import lead_of, progress_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 FIELD_KEY = "drill_field_tap"
 PLACE_KEY = "drill_place"
@@ -176,7 +176,7 @@ HINT = "Tap the strip around the field where you would go."
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -186,7 +186,7 @@ def page(controls: Controls) -> None:
             st.error(plain(sentence(str(error))))
             under_way = None
         if under_way is not None:
-            _show(under_way, look)
+            _show(under_way, theme)
         with st.container(key="ly_settings"):
             widgets.settings(controls)
         if under_way is not None:
@@ -195,7 +195,9 @@ def page(controls: Controls) -> None:
 
 def _series(controls: Controls) -> Learning | None:
     """The series under way for this kit, ground and assignment; a new one where there is none."""
-    request = DrillRequest(controls.kit(), controls.ground(), controls.task(), length=LENGTH)
+    request = DrillRequest(
+        controls.kit(), controls.chosen_venue(), controls.chosen_assignment(), length=LENGTH
+    )
     under_way = learning()
     if under_way is not None and under_way.request == request:
         return under_way
@@ -209,7 +211,7 @@ def _series(controls: Controls) -> Learning | None:
     return None if opened is None else begin(opened)
 
 
-def _show(under_way: Learning, look: Look) -> None:
+def _show(under_way: Learning, theme: Theme) -> None:
     """Show the open question, what came of the last answer, or the score at the end."""
     series = under_way.series
     st.html(progress_html(len(under_way.graded), len(series.questions)))
@@ -245,7 +247,7 @@ def _show(under_way: Learning, look: Look) -> None:
         picture = drill_picture(series, graded.question, graded)
     show_field(
         picture,
-        look,
+        theme,
         key=FIELD_KEY,
         on_tap=take_tap,
         hint=HINT if question is not None else "",

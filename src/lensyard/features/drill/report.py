@@ -27,7 +27,7 @@ from lensyard.render.field.picture import (
     station_marks,
     walk_path,
 )
-from lensyard.render.text import at_place, percent, sentence
+from lensyard.render.words import at_place, percent, sentence
 
 _STEP_X_YD = 2.0
 _MARGIN_YD = 4.0
@@ -96,8 +96,8 @@ def field_text(series: Series, question: Question, graded: Graded | None = None)
     x, y = scorer.xy_yd
     # The weakest mark first: a column stands for two yards, and what one may use should show.
     for letter, some in (("x", ~scorer.open), ("-", scorer.open & ~reachable), ("+", reachable)):
-        for position in np.flatnonzero(some):
-            canvas.put(letter, float(x[position]), float(y[position]))
+        for station_index in np.flatnonzero(some):
+            canvas.put(letter, float(x[station_index]), float(y[station_index]))
     ball_y = series.request.venue.rules.ball_y_yd(situation.hash_mark)
     canvas.put("o", situation.line_of_scrimmage_x_yd, ball_y)
     if graded is None:
@@ -375,7 +375,7 @@ def drill_picture(
         path = walk_path(
             scorer.perimeter,
             start=int(scorer.stations[question.start]),
-            stop=int(scorer.stations[graded.answer.position]),
+            stop=int(scorer.stations[graded.answer.station_index]),
             direction=question.direction,
         )
         walk_text = f"{graded.answer.walk_yd:.0f} yd"
@@ -407,7 +407,7 @@ def drill_picture(
     )
 
 
-def position_of_station(series: Series, question: Question, station: int) -> int:
+def station_index_of(series: Series, question: Question, station: int) -> int:
     """Return the position that a tapped station has in the question's numbering."""
     return int(np.flatnonzero(series.scorer(question).stations == station)[0])
 
@@ -435,7 +435,7 @@ def _marks(series: Series, graded: Graded) -> tuple[SpotMark, ...]:
                 f"{name}: {choice.label}, {'usable' if choice.usable else 'not usable'}",
                 choice.p_usable,
                 role,
-                int(scorer.stations[choice.position]),
+                int(scorer.stations[choice.station_index]),
             )
         )
     return tuple(marks)

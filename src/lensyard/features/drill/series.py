@@ -34,7 +34,7 @@ from lensyard.features.drill.spacing import (
 from lensyard.model.context import Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import ready
-from lensyard.planner.cache import kept
+from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.rule_card import fit_rule_card, rule_text
 from lensyard.planner.season import (
@@ -315,5 +315,5 @@ def rule_for(context: Context, solved: SolvedPlan, season: int) -> TwoNumberRule
         return {"ahead_yd": card.rule.ahead_yd, "end_line_from": card.rule.end_line_from}
 
     text = json.dumps(["drill rule", 1, solved.key, list(fitted_on)])
-    found = kept(hashlib.sha256(text.encode()).hexdigest(), fit)
+    found = cached(hashlib.sha256(text.encode()).hexdigest(), fit)
     return TwoNumberRule(float(found["ahead_yd"]), int(found["end_line_from"]), "rule")

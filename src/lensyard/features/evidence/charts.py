@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 from lensyard.errors import InvalidInputError
 from lensyard.render.figure import new_figure, save_figure
 from lensyard.render.svg import FONT_FAMILY, element, group, number, shortened, text
-from lensyard.render.theme import SUNLIGHT, Look
+from lensyard.render.theme import SUNLIGHT, Theme
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -61,7 +61,7 @@ class IntervalRow:
     strong: bool = False
 
 
-def calibration_svg(curves: Sequence[CalibrationCurve], *, look: Look, wide: bool = True) -> str:
+def calibration_svg(curves: Sequence[CalibrationCurve], *, theme: Theme, wide: bool = True) -> str:
     """Return the panels as SVG text, three side by side on a wide screen."""
     if not curves:
         raise InvalidInputError("a calibration plot needs at least one curve")
@@ -70,16 +70,16 @@ def calibration_svg(curves: Sequence[CalibrationCurve], *, look: Look, wide: boo
     rows = ceil(len(curves) / columns)
     parts = [
         group(
-            [_panel(curve, look, panel)],
+            [_panel(curve, theme, panel)],
             transform=f"translate({number(i % columns * panel[0])} "
             f"{number(i // columns * panel[1])})",
         )
         for i, curve in enumerate(curves)
     ]
-    return _page(parts, look, width=columns * panel[0], height=rows * panel[1])
+    return _page(parts, theme, width=columns * panel[0], height=rows * panel[1])
 
 
-def _panel(curve: CalibrationCurve, look: Look, size: tuple[float, float]) -> str:
+def _panel(curve: CalibrationCurve, theme: Theme, size: tuple[float, float]) -> str:
     left, top, right, bottom = 40.0, 50.0, 14.0, 26.0
     side = min(size[0] - left - right, size[1] - top - bottom)
     most = max(*curve.predicted, *curve.high)
@@ -89,11 +89,11 @@ def _panel(curve: CalibrationCurve, look: Look, size: tuple[float, float]) -> st
         return left + p * scale, top + side - q * scale
 
     frame = element(
-        "rect", x=left, y=top, width=side, height=side, fill="none", stroke=look.ink_soft
+        "rect", x=left, y=top, width=side, height=side, fill="none", stroke=theme.ink_soft
     )
     (ax, ay), (bx, by) = at(0, 0), at(side / scale, side / scale)
     diagonal = element(
-        "line", x1=ax, y1=ay, x2=bx, y2=by, stroke=look.ink_soft, stroke_dasharray="5 4"
+        "line", x1=ax, y1=ay, x2=bx, y2=by, stroke=theme.ink_soft, stroke_dasharray="5 4"
     )
     ticks = []
     for i in range(5):
@@ -105,12 +105,12 @@ def _panel(curve: CalibrationCurve, look: Look, size: tuple[float, float]) -> st
     for p, q, low, high in zip(curve.predicted, curve.observed, curve.low, curve.high, strict=True):
         x, y = at(p, q)
         dots.append(
-            element("line", x1=x, x2=x, y1=at(p, low)[1], y2=at(p, high)[1], stroke=look.band_edge)
+            element("line", x1=x, x2=x, y1=at(p, low)[1], y2=at(p, high)[1], stroke=theme.band_edge)
         )
-        dots.append(element("circle", cx=x, cy=y, r=4.0, fill=look.accent, stroke=look.page))
+        dots.append(element("circle", cx=x, cy=y, r=4.0, fill=theme.accent, stroke=theme.page))
     head = text(curve.title, (left, 18.0), font_weight="600", font_size=14.0)
-    head += text(curve.note, (left, 36.0), fill=look.ink_soft, font_size=12.0)
-    return group([head, frame, diagonal, group(ticks, font_size=11.5, fill=look.ink_soft), *dots])
+    head += text(curve.note, (left, 36.0), fill=theme.ink_soft, font_size=12.0)
+    return group([head, frame, diagonal, group(ticks, font_size=11.5, fill=theme.ink_soft), *dots])
 
 
 def _ceiling(most: float) -> float:
@@ -122,7 +122,7 @@ def _ceiling(most: float) -> float:
 
 
 def interval_svg(
-    rows: Sequence[IntervalRow], *, look: Look, wide: bool = True, unit: str = "%"
+    rows: Sequence[IntervalRow], *, theme: Theme, wide: bool = True, unit: str = "%"
 ) -> str:
     """Return the rows as SVG text; the scale starts at 0 for shares, else close to the figures."""
     if not rows:
@@ -140,7 +140,7 @@ def interval_svg(
         y = 12.0 + i * line + (0.0 if wide else 18.0)
         base = name_px + 8.0
         weight = "700" if row.strong else "400"
-        color = look.accent if row.strong else look.ink
+        color = theme.accent if row.strong else theme.ink
         room = name_px - 10 if wide else width - 10
         name = shortened(row.name, font_px=_FONT_PX, room_px=room)
         if wide:
@@ -149,7 +149,7 @@ def interval_svg(
             parts.append(text(name, (base, y - 9), font_weight=weight))
         a, b, m = (base + (v - start) * scale for v in (row.low, row.high, row.value))
         parts.append(
-            element("line", x1=base, x2=width - shown_px, y1=y, y2=y, stroke=look.surround)
+            element("line", x1=base, x2=width - shown_px, y1=y, y2=y, stroke=theme.surround)
         )
         parts.append(element("line", x1=a, x2=b, y1=y, y2=y, stroke=color, stroke_width=3.0))
         parts += [
@@ -160,14 +160,14 @@ def interval_svg(
         parts.append(
             text(row.shown, (width - 6, y + 5), text_anchor="end", font_weight="700", fill=color)
         )
-    return _page(parts, look, width=width, height=12.0 + len(rows) * line)
+    return _page(parts, theme, width=width, height=12.0 + len(rows) * line)
 
 
-def _page(parts: Sequence[str], look: Look, *, width: float, height: float) -> str:
+def _page(parts: Sequence[str], theme: Theme, *, width: float, height: float) -> str:
     return element(
         "svg",
-        element("rect", width=width, height=height, fill=look.page)
-        + group(parts, font_size=_FONT_PX, fill=look.ink),
+        element("rect", width=width, height=height, fill=theme.page)
+        + group(parts, font_size=_FONT_PX, fill=theme.ink),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(width)} {number(height)}",
         width=width,
@@ -229,49 +229,49 @@ def save_reliability_plot(plot: ReliabilityPlot, path: Path) -> None:
     save_figure(reliability_figure(plot), path)
 
 
-def reliability_figure(plot: ReliabilityPlot, *, look: Look = SUNLIGHT) -> Figure:
+def reliability_figure(plot: ReliabilityPlot, *, theme: Theme = SUNLIGHT) -> Figure:
     """Return the picture as a matplotlib figure."""
     columns = min(COLUMNS, len(plot.curves))
     rows = -(-len(plot.curves) // columns)
-    figure = new_figure(width_in=3.1 * columns, height_in=3.0 * rows + 0.9, page=look.page)
+    figure = new_figure(width_in=3.1 * columns, height_in=3.0 * rows + 0.9, page=theme.page)
     panels = figure.subplots(rows, columns, squeeze=False).ravel()
     for axes, curve in zip(panels, plot.curves, strict=False):
-        _draw(axes, curve, look)
+        _draw(axes, curve, theme)
     for axes in panels[len(plot.curves) :]:
         axes.set_axis_off()
-    figure.suptitle(plot.title, color=look.ink, fontsize=11)
-    figure.supylabel("happened [%]", color=look.ink, fontsize=9)
-    figure.supxlabel(f"predicted [%]\n{plot.note}".rstrip(), color=look.ink, fontsize=9)
+    figure.suptitle(plot.title, color=theme.ink, fontsize=11)
+    figure.supylabel("happened [%]", color=theme.ink, fontsize=9)
+    figure.supxlabel(f"predicted [%]\n{plot.note}".rstrip(), color=theme.ink, fontsize=9)
     return figure
 
 
-def _draw(axes: Axes, curve: ReliabilityCurve, look: Look) -> None:
+def _draw(axes: Axes, curve: ReliabilityCurve, theme: Theme) -> None:
     """Draw one panel."""
     predicted = [100.0 * p for p in curve.predicted]
     observed = [100.0 * p for p in curve.observed]
     below = [max(100.0 * (o - x), 0.0) for o, x in zip(curve.observed, curve.low, strict=True)]
     above = [max(100.0 * (x - o), 0.0) for o, x in zip(curve.observed, curve.high, strict=True)]
     top = 1.05 * max([*predicted, *(100.0 * x for x in curve.high), 1e-3])
-    axes.set_facecolor(look.page)
-    axes.plot([0.0, top], [0.0, top], color=look.ink_soft, lw=1.0, ls="--")
+    axes.set_facecolor(theme.page)
+    axes.plot([0.0, top], [0.0, top], color=theme.ink_soft, lw=1.0, ls="--")
     axes.errorbar(
         predicted,
         observed,
         yerr=[below, above],
-        color=look.accent,
+        color=theme.accent,
         marker="o",
         ms=4,
         lw=1.2,
         elinewidth=0.9,
         capsize=2,
     )
-    axes.plot(predicted, [0.0] * len(predicted), color=look.ink, marker="|", ms=8, ls="none")
+    axes.plot(predicted, [0.0] * len(predicted), color=theme.ink, marker="|", ms=8, ls="none")
     axes.set_xlim(0.0, top)
     axes.set_ylim(0.0, top)
     axes.set_aspect("equal")
-    axes.set_title(curve.title, color=look.ink, fontsize=9, loc="left")
+    axes.set_title(curve.title, color=theme.ink, fontsize=9, loc="left")
     axes.text(
-        0.03, 0.97, curve.note, transform=axes.transAxes, va="top", color=look.ink_soft, fontsize=8
+        0.03, 0.97, curve.note, transform=axes.transAxes, va="top", color=theme.ink_soft, fontsize=8
     )
-    axes.tick_params(colors=look.ink, labelsize=8)
-    axes.grid(color=look.surround, lw=0.6)
+    axes.tick_params(colors=theme.ink, labelsize=8)
+    axes.grid(color=theme.surround, lw=0.6)

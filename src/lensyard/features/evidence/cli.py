@@ -15,10 +15,10 @@ from lensyard.options.cli_options import (
     assignment_from,
     assignment_option,
     echo_json,
-    ground_options,
     kit_from,
     kit_options,
     venue_from,
+    venue_options,
 )
 
 
@@ -70,7 +70,7 @@ def show_command(as_json: bool) -> None:
 @click.command("backtest")
 @click.option("--season", type=int, default=2019, show_default=True, help="A season with plays.")
 @kit_options
-@ground_options
+@venue_options
 @assignment_option
 @click.option(
     "--faces",

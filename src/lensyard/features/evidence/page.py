@@ -20,15 +20,15 @@ from lensyard.features.evidence.charts import (
     interval_svg,
 )
 from lensyard.render.html import lead_of, section_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 _KIT = "ly_evidence_kit"
 
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -53,8 +53,8 @@ def page(controls: Controls) -> None:
         with lead:
             st.html(lead_of(*words.lead_words(evidence, chosen)))
         with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-            widgets.look_widget()
-        _show(evidence, chosen, look)
+            widgets.theme_widget()
+        _show(evidence, chosen, theme)
 
 
 @st.cache_resource(show_spinner=False)
@@ -62,11 +62,11 @@ def _kept() -> Evidence:
     return read_evidence(context())
 
 
-def _show(evidence: Evidence, kit: int, look: Look) -> None:
+def _show(evidence: Evidence, kit: int, theme: Theme) -> None:
     """Show backtest, calibration, baselines, provenance and limits."""
     policies = words.policy_rows(evidence, kit)
     show_figure(
-        partial(_intervals, policies, look, "%"),
+        partial(_intervals, policies, theme, "%"),
         name="backtest",
         said="Share of the season's value brought home, with 95 % intervals over games: "
         + "; ".join(f"{row.name} {row.shown}" for row in policies)
@@ -77,7 +77,7 @@ def _show(evidence: Evidence, kit: int, look: Look) -> None:
     show_table(*words.policy_table(evidence, kit))
     show_table(*words.zone_table(evidence, kit), caption="The plan by zone of the field")
     show_figure(
-        partial(_calibration, words.calibration_curves(evidence), look),
+        partial(_calibration, words.calibration_curves(evidence), theme),
         name="calibration",
         said=words.calibration_said(evidence),
         table=words.calibration_table(evidence),
@@ -85,7 +85,7 @@ def _show(evidence: Evidence, kit: int, look: Look) -> None:
     )
     models = words.baseline_rows(evidence)
     show_figure(
-        partial(_intervals, models, look, "yd"),
+        partial(_intervals, models, theme, "yd"),
         name="baselines",
         said="How far forecasts of the gain are off (CRPS in yards, less is better), with 95 % "
         "intervals: " + "; ".join(f"{row.name} {row.shown}" for row in models) + ".",
@@ -97,9 +97,9 @@ def _show(evidence: Evidence, kit: int, look: Look) -> None:
     st.html(section_html("What the figures do not say", words.LIMITS, listed=True))
 
 
-def _intervals(rows: tuple[IntervalRow, ...], look: Look, unit: str, wide: bool) -> str:
-    return interval_svg(rows, look=look, wide=wide, unit=unit)
+def _intervals(rows: tuple[IntervalRow, ...], theme: Theme, unit: str, wide: bool) -> str:
+    return interval_svg(rows, theme=theme, wide=wide, unit=unit)
 
 
-def _calibration(curves: tuple[CalibrationCurve, ...], look: Look, wide: bool) -> str:
-    return calibration_svg(curves, look=look, wide=wide)
+def _calibration(curves: tuple[CalibrationCurve, ...], theme: Theme, wide: bool) -> str:
+    return calibration_svg(curves, theme=theme, wide=wide)

@@ -13,7 +13,8 @@ from lensyard.features.evidence.charts import CalibrationCurve, IntervalRow
 from lensyard.planner.backtest import Backtest
 from lensyard.planner.rule_card import rule_text
 from lensyard.plays.store import attribution_lines
-from lensyard.render.text import percent, text_table
+from lensyard.render.text import text_table
+from lensyard.render.words import percent
 
 Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
 

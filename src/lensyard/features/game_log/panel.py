@@ -26,7 +26,7 @@ from lensyard.features.game_log.log_entries import PlayEntry
 from lensyard.features.game_log.report import answer_text, reminder_text
 from lensyard.game.entry import Result
 from lensyard.game.store import LOG_NAME
-from lensyard.render.text import sentence
+from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
 
 _KEPT = "ly_log"
@@ -94,7 +94,7 @@ def _first_look(folder: Path | None) -> LogState:
 
 def ticked_for(controls: Controls) -> tuple[str, ...]:
     """Return the ticked frames that the assignment knows."""
-    known = {frame.key for frame in controls.task().must_have}
+    known = {frame.key for frame in controls.chosen_assignment().must_have}
     return tuple(key for key in state().ticked if key in known)
 
 
@@ -144,7 +144,7 @@ def entry_of(controls: Controls, *, spot: str) -> PlayEntry:
         score_diff=controls.score_diff or None,
         clock=None if controls.clock == usual.clock else controls.clock,
         quarter=controls.quarter,
-        attacking=None if controls.ground().symmetric else controls.attacking,
+        attacking=None if controls.chosen_venue().symmetric else controls.attacking,
         changed_hands=controls.changed_hands or None,
         spot=spot or None,
     )

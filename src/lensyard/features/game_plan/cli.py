@@ -8,14 +8,14 @@ import click
 
 from lensyard.options.cli_options import (
     assignment_from,
+    assignment_options,
     echo_json,
-    ground_options,
     have_from,
     have_option,
     kit_from,
     kit_options,
-    task_options,
     venue_from,
+    venue_options,
     walking_from,
     walking_options,
 )
@@ -28,8 +28,8 @@ TEXT_ONLY = "-"
 
 @click.command("plan")
 @kit_options
-@ground_options
-@task_options
+@venue_options
+@assignment_options
 @have_option
 @walking_options
 @click.option(

@@ -37,12 +37,12 @@ from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
 from lensyard.features.light.lenses import floodlight_text, kit_exposure
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.backtest import ready
-from lensyard.planner.cache import kept
+from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.rule_card import fit_rule_card, rule_text
 from lensyard.planner.season import (
-    Evidence,
+    EvaluationSample,
     PlayedSeason,
     PolicyFigures,
     Progress,
@@ -53,12 +53,12 @@ from lensyard.planner.season import (
     stored_replay,
     training_seasons,
 )
-from lensyard.planner.simulate import decide_rule, walk_season
+from lensyard.planner.simulate import rule_policy, simulate_policy
 from lensyard.sun.exposure import ACTION_SHUTTER_S, ev100_from_lux
 
 __all__ = [
     "BreakRow",
-    "Evidence",
+    "EvaluationSample",
     "KickRow",
     "MustHaveRow",
     "PlanReport",
@@ -74,7 +74,7 @@ __all__ = [
 # Raised whenever the same inputs would give other figures.
 REPORT_VERSION = 3
 # Nearer than this nobody stands to a play in any case. [yd]
-NOTABLE_HOLE_YD = 5.0
+NOTABLE_GAP_YD = 5.0
 # Draws of the training seasons differ from those of the season played again.
 TRAINING_SEED = 1
 
@@ -112,7 +112,7 @@ def plan_report(
         request = replace(request, assignment=replace(assignment, weights=weights))
     season, held_out = report_season(context)
     key = request.key(context.model.manifest.arrays_sha256)
-    found = kept(
+    found = cached(
         _cache_key(context, request, season),
         lambda: _figures(context, request, season=season, progress=progress),
     )
@@ -135,7 +135,7 @@ def plan_report(
             }
         ),
         walking=WalkingFigures(**found["walking"]),
-        evidence=Evidence(**found["evidence"]),
+        evaluation_sample=EvaluationSample(**found["evidence"]),
         have=ticked,
         light=light_sentences(request.kit, request.venue, max_iso=max_iso),
         gaps=gaps_of(
@@ -185,7 +185,7 @@ def _figures(
         "must_have": [asdict(row) for row in must_have],
         "rule_card": asdict(card),
         "walking": asdict(walking_figures(played)),
-        "evidence": asdict(played.evidence),
+        "evidence": asdict(played.evaluation_sample),
     }
 
 
@@ -230,16 +230,16 @@ def _other_side(context: Context, request: PlanRequest, *, season: int) -> tuple
 
 def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures:
     """Return the rule fitted on earlier seasons, and what it earned on the one played again."""
-    fitted_on = training_seasons(context, played.evidence.season)
-    training = stored_replay(fitted_on or (played.evidence.season,), TRAINING_SEED)
+    fitted_on = training_seasons(context, played.evaluation_sample.season)
+    training = stored_replay(fitted_on or (played.evaluation_sample.season,), TRAINING_SEED)
     card = fit_rule_card(ready(played.solved, training))
-    walked = {
-        name: walk_season(played.ground, decide_rule(played.ground, rule))
+    trace = {
+        name: simulate_policy(played.season_data, rule_policy(played.season_data, rule))
         for name, rule in (("rule", card.rule), ("inside", card.inside))
     }
     plan = figures(played, played.plan, name="plan")
     habit = figures(played, played.habit, name=played.habit_rule.name, title=_habit_title(played))
-    rule, inside = (figures(played, walked[name], name=name) for name in ("rule", "inside"))
+    rule, inside = (figures(played, trace[name], name=name) for name in ("rule", "inside"))
     best = max(rule.value_share, inside.value_share, 1e-9)
     return RuleCardFigures(
         text=rule_text(card.rule),
@@ -253,7 +253,7 @@ def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures
         habit=habit,
         plan_over_rule=plan.value_share / best,
         plan_over_habit=plan.value_share / max(habit.value_share, 1e-9),
-        fitted_on=fitted_on or (played.evidence.season,),
+        fitted_on=fitted_on or (played.evaluation_sample.season,),
     )
 
 
@@ -314,8 +314,8 @@ def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[s
         The rule set of the field, and the level of the plays that the model was fitted on.
     """
     found = []
-    for low, high in kit.holes_yd():
-        if high < NOTABLE_HOLE_YD:
+    for low, high in kit.coverage_gaps_yd():
+        if high < NOTABLE_GAP_YD:
             continue
         if low == 0.0:
             found.append(
@@ -356,7 +356,7 @@ def plan_document(report: PlanReport) -> dict[str, Any]:
         "breaks": [asdict(row) for row in report.breaks],
         "rule_card": asdict(report.rule_card),
         "walking": asdict(report.walking),
-        "evidence": asdict(report.evidence),
+        "evidence": asdict(report.evaluation_sample),
         "light": list(report.light),
         "gaps": list(report.gaps),
         "key": report.key,

@@ -250,7 +250,7 @@ def _visible_behind(
         faces=Faces.OFFENSE,
         facing_limit_deg=scorer.facing_limit_deg,
     )
-    seen = np.any([geometry.usable(hands) for hands in scorer.kit.hands], axis=0)
+    seen = np.any([geometry.usable(lens_sets) for lens_sets in scorer.kit.lens_sets], axis=0)
     visible: Float32Array = (seen & scorer.open[:, np.newaxis]).T.astype(np.float32)
     return visible
 
@@ -296,8 +296,8 @@ def frame_probability(
         raise InvalidInputError(
             f"{event.key} needs the mass of frame_mass for the {len(batch)} situations"
         )
-    earned: Float32Array = np.clip(scorer.earn(mass), 0.0, 1.0)
-    return earned
+    value: Float32Array = np.clip(scorer.expected_value(mass), 0.0, 1.0)
+    return value
 
 
 def frame_probabilities(

@@ -257,7 +257,7 @@ def _return_row(
 ) -> KickRow:
     mass = outlook.end_cells().astype(np.float32)
     mass[X_YD > OPPONENT_GOAL_LINE_X_YD] = 0.0  # touchbacks, of which nobody wants a frame
-    p = np.where(scorer.open, scorer.earn(mass[np.newaxis])[0], -1.0)
+    p = np.where(scorer.open, scorer.expected_value(mass[np.newaxis])[0], -1.0)
     best = int(np.round(p, 5).argmax())
     x, y = (float(a[best]) for a in scorer.xy_yd)
     line_x = OPPONENT_GOAL_LINE_X_YD - yardline_100

@@ -18,13 +18,13 @@ from lensyard.features.light.chart import light_figure
 from lensyard.features.sheet import downloads
 from lensyard.features.sheet.compute import SheetContent, SheetRequest
 from lensyard.render.html import lead_of, section_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -43,7 +43,7 @@ def page(controls: Controls) -> None:
             if made is not None:
                 with lead:
                     _lead(made)
-                _show(made.content, look)
+                _show(made.content, theme)
         except LensyardError as error:
             st.error(plain(sentence(str(error))))
 
@@ -62,13 +62,13 @@ def _lead(made: downloads.MadeSheet) -> None:
     st.caption(downloads.CARD_WORDS)
 
 
-def _show(content: SheetContent, look: Look) -> None:
+def _show(content: SheetContent, theme: Theme) -> None:
     """Show phases, zones, light, kicks, shot list, breaks, walking and cautions."""
     report = content.report
     show_table(*words.plan_table(report.phases, title="Part of the game"))
     show_table(*words.plan_table(report.zones, title="Zone of the field"))
     offer_csv(words.csv_rows(report), name="plan")
-    _light(content, look)
+    _light(content, theme)
     _more(report)
     st.html(section_html("Closed to photographers", content.closed, listed=True))
     st.html(section_html("Cautions", report.cautions, listed=True))
@@ -87,7 +87,7 @@ def _more(report: PlanReport) -> None:
             st.html(section_html(title, lines, listed=True))
 
 
-def _light(content: SheetContent, look: Look) -> None:
+def _light(content: SheetContent, theme: Theme) -> None:
     """Show the light by quarter and by hour, or say what is missing for it."""
     light = content.light.report
     if light is None:
@@ -104,8 +104,8 @@ def _light(content: SheetContent, look: Look) -> None:
     plot = words.light_plot(light)
     if plot is not None:
         show_drawn(
-            f"light {light.request!r} {look.name}",
-            lambda: in_the_dark(light_figure(plot, look=look), look),
+            f"light {light.request!r} {theme.name}",
+            lambda: in_the_dark(light_figure(plot, theme=theme), theme),
             name="light",
             said=words.light_said(light),
             table=words.light_table(light),

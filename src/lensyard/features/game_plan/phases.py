@@ -166,7 +166,7 @@ LINES = (*(Line(k) for k in AHEAD_YD), *(Line(in_yd=k) for k in IN_FROM_PYLON_YD
 _SIDELINE = len(AHEAD_YD)
 
 
-def line_positions(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
+def line_station_indices(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
     """Return where each of `LINES` puts one for each line of scrimmage.
 
     Parameters
@@ -209,7 +209,7 @@ class BestLine:
     line: Line
     on_sideline_a: bool
     either: bool
-    position: IntArray
+    station_index: IntArray
 
 
 def best_line(season: PlayedSeason, rows: IntArray) -> BestLine:
@@ -219,14 +219,16 @@ def best_line(season: PlayedSeason, rows: IntArray) -> BestLine:
     yard = replay.batch.yardline_100[rows] - 1
     found = []
     for on_a in (True, False):
-        table = np.stack([line_positions(s, on_sideline_a=on_a) for s in season.solved.scorers])
-        worth = np.stack(
+        table = np.stack(
+            [line_station_indices(s, on_sideline_a=on_a) for s in season.solved.scorers]
+        )
+        line_value = np.stack(
             [
                 np.bincount(yard, season.total[rows, table[away, i, yard]], minlength=99)
                 for i in range(len(LINES))
             ]
         )
-        line, value = _best_of(worth / rows.size, np.bincount(yard, minlength=99) / rows.size)
+        line, value = _best_of(line_value / rows.size, np.bincount(yard, minlength=99) / rows.size)
         found.append((value, line, table[away, line_index(line, yard + 1), yard]))
     (value_a, line_a, at_a), (value_b, line_b, at_b) = found
     either = season.request.venue.symmetric or abs(value_a - value_b) <= SAME_VALUE
@@ -235,15 +237,15 @@ def best_line(season: PlayedSeason, rows: IntArray) -> BestLine:
     return BestLine(line_b, False, either, at_b)
 
 
-def _best_of(worth: FloatArray, share: FloatArray) -> tuple[Line, float]:
-    """The best line by worth (lines, 99) and share of plays (99,) by yardline_100 - 1.
+def _best_of(line_value: FloatArray, share: FloatArray) -> tuple[Line, float]:
+    """The best line by line_value (lines, 99) and share of plays (99,) by yardline_100 - 1.
 
     A rule of two parts has to earn its second number.
     """
-    single = worth.sum(axis=1)
+    single = line_value.sum(axis=1)
     i = int(np.round(single, 5).argmax())
     best, value = LINES[i], float(single[i])
-    near = np.cumsum(worth, axis=1)  # from the goal line out, the yard line included
+    near = np.cumsum(line_value, axis=1)  # from the goal line out, the yard line included
     bar = value + SAME_VALUE
     for z in range(1, 99):
         inside = float(share[:z].sum())
@@ -275,7 +277,7 @@ def plan_rows(season: PlayedSeason, phases: Sequence[Phase]) -> tuple[PlanRow, .
     """Return a row for each phase or zone that has plays in the season."""
     found = []
     for phase in phases:
-        some = phase.belongs(season.replay) & season.ground.counted
+        some = phase.belongs(season.replay) & season.season_data.counted
         if some.any():
             found.append(plan_row(season, np.flatnonzero(some), phase))
     return tuple(found)
@@ -286,13 +288,13 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
     best = best_line(season, rows)
     scorer = season.solved.scorers[0]
     yardline = int(np.median(season.replay.batch.yardline_100[rows]))
-    table = line_positions(scorer, on_sideline_a=best.on_sideline_a)
+    table = line_station_indices(scorer, on_sideline_a=best.on_sideline_a)
     spot = int(table[line_index(best.line, np.array([yardline]))[0], yardline - 1])
     x, y = (float(a[spot]) for a in scorer.xy_yd)
     hit, habit = season.hit(season.plan)[rows], season.hit(season.habit)[rows]
-    worth = season.ground.worth[rows]
+    value = season.season_data.value[rows]
     # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
-    total = max(float(worth.sum()), 1e-9)
+    total = max(float(value.sum()), 1e-9)
     venue = season.request.venue
     side = "either" if best.either else venue.sideline_names[0 if best.on_sideline_a else 1]
     return PlanRow(
@@ -309,11 +311,11 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
         in_from_pylon_yd=best.line.in_yd,
         end_line_from=best.line.end_line_from,
         side=side,
-        p_usable_there=float(season.expected.usable[rows, best.position].mean()),
+        p_usable_there=float(season.expected.usable[rows, best.station_index].mean()),
         p_usable=float(hit.mean()),
         habit_p_usable=float(habit.mean()),
-        value_share=float((hit * worth).sum() / total),
-        habit_value_share=float((habit * worth).sum() / total),
+        value_share=float((hit * value).sum() / total),
+        habit_value_share=float((habit * value).sum() / total),
         habit=habit_title(season.habit_rule),
         note=phase.note,
     )

@@ -17,11 +17,11 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.report import attribution_of
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.backtest import continuation_rows
-from lensyard.planner.cache import kept
+from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.season import (
-    Evidence,
+    EvaluationSample,
     PlayedSeason,
     Progress,
     figures,
@@ -29,10 +29,11 @@ from lensyard.planner.season import (
     report_season,
     silent,
 )
-from lensyard.planner.simulate import decide_lookahead, walk_season
+from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.render.figure import new_figure, save_figure
-from lensyard.render.text import paragraph, percent, sentence, text_table
-from lensyard.render.theme import SUNLIGHT, Look
+from lensyard.render.text import paragraph, text_table
+from lensyard.render.theme import SUNLIGHT, Theme
+from lensyard.render.words import percent, sentence
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -77,7 +78,7 @@ class PriceCurve:
         Kit, venue, assignment, walking limits.
     points
         By price.
-    evidence
+    evaluation_sample
         Which season was played again.
     model
         Facts about the model.
@@ -85,7 +86,7 @@ class PriceCurve:
 
     request: PlanRequest
     points: tuple[PricePoint, ...]
-    evidence: Evidence
+    evaluation_sample: EvaluationSample
     model: dict[str, object]
 
     @property
@@ -134,14 +135,14 @@ def price_curve(
         "season": season,
         "multiples": MULTIPLES,
     }
-    found = kept(
+    found = cached(
         hashlib.sha256(json.dumps(key, sort_keys=True).encode()).hexdigest(),
         lambda: _points(context, request, season=season, progress=progress),
     )
     return PriceCurve(
         request=request,
         points=tuple(PricePoint(**point) for point in found["points"]),
-        evidence=Evidence(**found["evidence"]),
+        evaluation_sample=EvaluationSample(**found["evidence"]),
         model=context.model_facts(),
     )
 
@@ -157,7 +158,7 @@ def _points(
         points.append(price_point(context, played, price_per_yd=price))
     return {
         "points": [asdict(point) for point in points],
-        "evidence": asdict(played.evidence),
+        "evidence": asdict(played.evaluation_sample),
     }
 
 
@@ -170,14 +171,16 @@ def price_point(context: Context, played: PlayedSeason, *, price_per_yd: float) 
     else:
         walks = replace(request.walking, price_per_yd=price_per_yd)
         solved = plan_for(context, replace(request, walks=walks))
-        reward = played.expected.worth * played.ground.counted[:, None].astype("float32")
-        decide = decide_lookahead(
-            played.ground,
+        reward = played.expected.value * played.season_data.counted[:, None].astype("float32")
+        decide = lookahead_policy(
+            played.season_data,
             reward=reward,
-            continuation=continuation_rows(context, solved, played.replay, played.ground.counted),
+            continuation=continuation_rows(
+                context, solved, played.replay, played.season_data.counted
+            ),
             price_per_yd=price_per_yd,
         )
-        result = figures(played, walk_season(played.ground, decide), name="plan")
+        result = figures(played, simulate_policy(played.season_data, decide), name="plan")
     return PricePoint(
         price_per_yd=price_per_yd,
         walk_yd_per_game=result.walk_yd_per_game,
@@ -199,7 +202,7 @@ def price_document(curve: PriceCurve) -> dict[str, Any]:
         "walking": asdict(curve.request.walking),
         "points": [asdict(point) for point in curve.points],
         "reason": curve.reason,
-        "evidence": asdict(curve.evidence),
+        "evidence": asdict(curve.evaluation_sample),
         "model": curve.model,
         "cautions": [DEFERRAL],
     }
@@ -234,20 +237,20 @@ def save_price_plot(plot: PricePlot, path: Path) -> None:
     save_figure(price_figure(plot), path)
 
 
-def price_figure(plot: PricePlot, *, look: Look = SUNLIGHT) -> Figure:
+def price_figure(plot: PricePlot, *, theme: Theme = SUNLIGHT) -> Figure:
     """Return the picture as a matplotlib figure."""
-    figure = new_figure(width_in=7.0, height_in=5.4, page=look.page)
+    figure = new_figure(width_in=7.0, height_in=5.4, page=theme.page)
     above, below = figure.subplots(2, 1, sharex=True)
     value = [100.0 * mark.value_share for mark in plot.marks]
     walk = [mark.walk_yd_per_game for mark in plot.marks]
-    _draw(above, plot, value, "share of the value had [%]", "{:.1f}", look)
-    _draw(below, plot, walk, "walked in a game [yd]", "{:,.0f}", look)
+    _draw(above, plot, value, "share of the value had [%]", "{:.1f}", theme)
+    _draw(below, plot, walk, "walked in a game [yd]", "{:,.0f}", theme)
     below.set_xticks(range(len(plot.marks)), [mark.label for mark in plot.marks])
-    below.set_xlabel("price of a yard [ordinary plays]", color=look.ink)
-    above.set_title(paragraph(plot.title, width=76), color=look.ink, fontsize=10, loc="left")
+    below.set_xlabel("price of a yard [ordinary plays]", color=theme.ink)
+    above.set_title(paragraph(plot.title, width=76), color=theme.ink, fontsize=10, loc="left")
     figure.supxlabel(
         paragraph(f"The diamond is the default. {plot.reason}", width=100),
-        color=look.ink_soft,
+        color=theme.ink_soft,
         fontsize=8,
         x=0.02,
         ha="left",
@@ -256,27 +259,27 @@ def price_figure(plot: PricePlot, *, look: Look = SUNLIGHT) -> Figure:
 
 
 def _draw(
-    axes: Axes, plot: PricePlot, heights: list[float], title: str, form: str, look: Look
+    axes: Axes, plot: PricePlot, heights: list[float], title: str, form: str, theme: Theme
 ) -> None:
     """Draw one measure against the prices, which are set at even steps."""
-    axes.set_facecolor(look.page)
-    axes.plot(range(len(heights)), heights, color=look.ink_soft, lw=1.2, marker="o", ms=4)
+    axes.set_facecolor(theme.page)
+    axes.plot(range(len(heights)), heights, color=theme.ink_soft, lw=1.2, marker="o", ms=4)
     for i, (mark, height) in enumerate(zip(plot.marks, heights, strict=True)):
         if mark.is_default:
-            axes.plot(i, height, marker="D", ms=9, color=look.accent)
+            axes.plot(i, height, marker="D", ms=9, color=theme.accent)
         axes.annotate(
             form.format(height),
             (i, height),
             xytext=(0, 8),
             textcoords="offset points",
             ha="center",
-            color=look.accent if mark.is_default else look.ink,
+            color=theme.accent if mark.is_default else theme.ink,
             fontsize=8,
             fontweight="bold" if mark.is_default else "normal",
         )
     axes.set_ylim(0.0, 1.2 * max(*heights, 1e-9))
-    axes.set_ylabel(title, color=look.ink)
-    axes.grid(color=look.surround, lw=0.6)
+    axes.set_ylabel(title, color=theme.ink)
+    axes.grid(color=theme.surround, lw=0.6)
 
 
 def price_text(curve: PriceCurve, *, width: int = 80) -> str:
@@ -304,12 +307,12 @@ def price_text(curve: PriceCurve, *, width: int = 80) -> str:
         wrap=5,
         width=width,
     )
-    evidence = curve.evidence
+    sample = curve.evaluation_sample
     blocks = [
         paragraph(first, width=width),
         paragraph(
             f"{curve.request.kit.text}; {curve.request.venue.name}; for "
-            f"{curve.request.assignment.name}; {evidence.games} games of {evidence.season}",
+            f"{curve.request.assignment.name}; {sample.games} games of {sample.season}",
             width=width,
         ),
         table,

@@ -14,7 +14,8 @@ from lensyard.features.light.chart import LightPlot, PlotSpan
 from lensyard.features.light.compute import LightReport, QuarterLight
 from lensyard.features.next_play.report import attribution_of
 from lensyard.planner.season import PolicyFigures
-from lensyard.render.text import paragraph, percent, sentence, text_table
+from lensyard.render.text import paragraph, text_table
+from lensyard.render.words import percent, sentence
 from lensyard.sun.direction import LightKind
 from lensyard.sun.exposure import shutter_text
 from lensyard.sun.sides import seen_kind
@@ -100,11 +101,11 @@ def _rows(title: str, rows: Iterable[PlanRow], width: int) -> str:
 
 
 def _how_to_read(report: PlanReport) -> str:
-    evidence = report.evidence
-    seen = "which the model has not seen" if evidence.held_out else "which the model was fitted on"
+    sample = report.evaluation_sample
+    seen = "which the model has not seen" if sample.held_out else "which the model was fitted on"
     return (
         f"Plays a game; share of them usable and of their value had, walking included, over "
-        f"{evidence.games} games of {evidence.season}, {seen}. Beside it the habit: "
+        f"{sample.games} games of {sample.season}, {seen}. Beside it the habit: "
         f"{report.phases[0].habit}. A line is one spot for the whole row; between two plays "
         "`lensyard next --standing` knows better."
     )
@@ -340,13 +341,13 @@ def break_lines(rows: Iterable[BreakRow]) -> tuple[str, ...]:
 
 def walking_lines(report: PlanReport) -> tuple[str, ...]:
     """Return how much one walks, and what was played again for the figures."""
-    walk, evidence = report.walking, report.evidence
-    seen = "not seen by the model" if evidence.held_out else "that the model was fitted on"
+    walk, evaluation_sample = report.walking, report.evaluation_sample
+    seen = "not seen by the model" if evaluation_sample.held_out else "that the model was fitted on"
     return (
         f"The plan walks {walk.yd_per_game:,.0f} yd a game ({walk.minutes_per_game:.0f} min) in "
         f"{walk.walks_per_game:.0f} walks; the habit {walk.habit_yd_per_game:,.0f} yd.",
-        f"Shares are of {evidence.games} games of season {evidence.season}, {seen}, walking "
-        f"included: at most {walk.drive_limit_yd:g} yd between plays and "
+        f"Shares are of {evaluation_sample.games} games of season {evaluation_sample.season}, "
+        f"{seen}, walking included: at most {walk.drive_limit_yd:g} yd between plays and "
         f"{walk.change_limit_yd:g} when the ball changes hands.",
     )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
-from lensyard.planner.season import Evidence, PolicyFigures
+from lensyard.planner.season import EvaluationSample, PolicyFigures
 
 if TYPE_CHECKING:
     from lensyard.planner.plans import PlanRequest
@@ -270,7 +270,7 @@ class PlanReport:
         The shot list.
     breaks
         The breaks of a game with what to get in each.
-    rule_card, walking, evidence
+    rule_card, walking, evaluation_sample
         See there.
     have
         Frames that are ticked already.
@@ -293,7 +293,7 @@ class PlanReport:
     breaks: tuple[BreakRow, ...]
     rule_card: RuleCardFigures
     walking: WalkingFigures
-    evidence: Evidence
+    evaluation_sample: EvaluationSample
     have: tuple[str, ...]
     light: tuple[str, ...]
     gaps: tuple[str, ...]

@@ -5,7 +5,8 @@ likely did the model find it that this snap makes the frame? That gives the expe
 until it can be ticked, and the chance that it comes in a game at all.
 
 Going to get it means to stand elsewhere in one phase of the game than the plan's line for it says
-(`lensyard.features.game_plan.phases`). That costs what the line would have had, and brings the frame
+(`lensyard.features.game_plan.phases`). That costs what the line would have had, and brings the
+frame
 more often; their ratio is the number of ordinary usable plays that the frame must be worth for it
 to pay. The walk to either is left out.
 """
@@ -29,7 +30,7 @@ from lensyard.features.game_plan.frame_events import (
     face_scorers,
     frame_probabilities,
 )
-from lensyard.features.game_plan.phases import LINES, PHASES, Phase, best_line, line_positions
+from lensyard.features.game_plan.phases import LINES, PHASES, Phase, best_line, line_station_indices
 from lensyard.features.game_plan.rows import BreakRow, MustHaveRow
 from lensyard.model.cells import OutcomeArrays
 from lensyard.model.context import Context
@@ -109,7 +110,7 @@ def _of_team(season: PlayedSeason, rows: IntArray, faces: Faces) -> BoolArray:
     assignment = season.request.assignment
     if assignment.coverage is Coverage.BOTH:
         return np.ones(rows.size, dtype=bool)
-    counted = season.ground.counted[rows]
+    counted = season.season_data.counted[rows]
     # A team's offense is seen with the ball, its defense without it. What counts are the plays of
     # the faces that the assignment asks for.
     mine: BoolArray = counted if faces is assignment.faces else ~counted
@@ -134,7 +135,7 @@ def _row(
     plain = MustHaveRow(frame.key, frame.title, frame.kind.value, False, frame.when, frame.where)
     if p is None:
         return plain
-    stand = np.arange(rows.size), season.plan.position[rows]
+    stand = np.arange(rows.size), season.plan.station_index[rows]
     from_plan = p[stand].astype(np.float64)
     mean = float(from_plan.mean())
     waits, sure = _waits(season, rows, from_plan, mean)
@@ -202,7 +203,7 @@ def _going_in(
     if some.size == 0:
         return None
     plays = rows[some]
-    stand = best_line(season, plays).position
+    stand = best_line(season, plays).station_index
     p_stay = float(p[some, stand].mean())
     stay = float(season.total[plays, stand].mean())
     gain, cost = _lines(season, plays, p[some], p_stay=p_stay, stay=stay)
@@ -232,11 +233,13 @@ def _lines(
     index = np.arange(plays.size)
     gain, cost = [], []
     for on_a in (True, False):
-        table = np.stack([line_positions(s, on_sideline_a=on_a) for s in season.solved.scorers])
+        table = np.stack(
+            [line_station_indices(s, on_sideline_a=on_a) for s in season.solved.scorers]
+        )
         for i in range(len(LINES)):
-            position = table[away, i, yard]
-            gain.append(float(p[index, position].mean()) - p_stay)
-            cost.append(max(stay - float(season.total[plays, position].mean()), 0.0))
+            station_index = table[away, i, yard]
+            gain.append(float(p[index, station_index].mean()) - p_stay)
+            cost.append(max(stay - float(season.total[plays, station_index].mean()), 0.0))
     return np.array(gain), np.array(cost)
 
 

@@ -27,7 +27,7 @@ from lensyard.render.svg import (
     svg_page,
     text,
 )
-from lensyard.render.theme import SUNLIGHT, Look
+from lensyard.render.theme import SUNLIGHT, Theme
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -66,15 +66,15 @@ class GainRow:
 
 @dataclass(frozen=True, slots=True)
 class BandRow:
-    """Distances at which one kit works: up to ``reach_yd`` without ``holes_yd``. [yd]"""
+    """Distances at which one kit works: up to ``reach_yd`` without ``coverage_gaps_yd``. [yd]"""
 
     name: str
     reach_yd: float
-    holes_yd: tuple[tuple[float, float], ...]
+    coverage_gaps_yd: tuple[tuple[float, float], ...]
 
 
 def zone_bars_svg(
-    zones: Sequence[ZoneBarGroup], names: Sequence[str], *, look: Look, wide: bool = True
+    zones: Sequence[ZoneBarGroup], names: Sequence[str], *, theme: Theme, wide: bool = True
 ) -> str:
     """Return usable plays by zone as SVG text: a panel a zone, a bar a kit.
 
@@ -84,7 +84,7 @@ def zone_bars_svg(
         From one's own end to the goal.
     names
         Of the kits, in the order of their bars; letters are put before them.
-    look, wide
+    theme, wide
         The colors, and whether the screen is wide.
 
     Raises
@@ -99,44 +99,44 @@ def zone_bars_svg(
     columns = min(3 if wide else 1, len(zones))
     panel = (width / columns, _NAME_PX + len(names) * _LINE_PX + 16.0)
     most = max(zone.plays_per_game for zone in zones)
-    key, top = _key(names, look, width)
+    key, top = _key(names, theme, width)
     parts = [key]
     for i, zone in enumerate(zones):
-        drawn = _zone_panel(zone, look, room=panel[0] - 20.0, most=most)
+        drawn = _zone_panel(zone, theme, room=panel[0] - 20.0, most=most)
         parts.append(moved(drawn, right=i % columns * panel[0], down=top + i // columns * panel[1]))
     height = top + ceil(len(zones) / columns) * panel[1]
-    return svg_page(parts, look, width=width, height=height)
+    return svg_page(parts, theme, width=width, height=height)
 
 
-def _key(names: Sequence[str], look: Look, width: float) -> tuple[str, float]:
+def _key(names: Sequence[str], theme: Theme, width: float) -> tuple[str, float]:
     """The names of the kits beside their letters, and the room they take. [px]"""
     parts = []
     for i, (letter, name) in enumerate(zip(LETTERS, names, strict=False)):
         y = 16.0 + i * 20.0
         parts.append(text(letter, (2.0, y), font_weight="700"))
         words = shortened(name, font_px=FONT_PX, room_px=width - 22.0)
-        parts.append(text(words, (20.0, y), fill=look.ink_soft))
+        parts.append(text(words, (20.0, y), fill=theme.ink_soft))
     return "".join(parts), 16.0 + len(names) * 20.0
 
 
-def _zone_panel(zone: ZoneBarGroup, look: Look, *, room: float, most: float) -> list[str]:
+def _zone_panel(zone: ZoneBarGroup, theme: Theme, *, room: float, most: float) -> list[str]:
     left, figure_px = 18.0, 44.0
     scale = (room - left - figure_px) / max(most, 1e-9)
     best = max(zone.usable_per_game)
     parts = [
         text(zone.name, (0.0, 14.0), font_weight="700"),
-        text(f"{zone.plays_per_game:.0f} plays a game", (room, 14.0), fill=look.ink_soft,
+        text(f"{zone.plays_per_game:.0f} plays a game", (room, 14.0), fill=theme.ink_soft,
              text_anchor="end", font_size=12.0),
     ]  # fmt: skip
     for i, usable in enumerate(zone.usable_per_game):
         y = _NAME_PX + i * _LINE_PX
-        color = look.accent if usable >= best - 0.05 else look.ink_soft
+        color = theme.accent if usable >= best - 0.05 else theme.ink_soft
         weight = "700" if usable >= best - 0.05 else "400"
         middle = y + _BAR_PX * 0.5 + 4.5
         parts += [
             text(LETTERS[i], (0.0, middle), font_weight="700"),
             element("rect", x=left, y=y, width=zone.plays_per_game * scale, height=_BAR_PX,
-                    fill="none", stroke=look.ink_soft, stroke_width=1.0, rx=2.0),
+                    fill="none", stroke=theme.ink_soft, stroke_width=1.0, rx=2.0),
             element("rect", x=left, y=y, width=usable * scale, height=_BAR_PX, fill=color, rx=2.0),
             text(f"{usable:.1f}", (left + zone.plays_per_game * scale + 6.0, middle),
                  font_weight=weight),
@@ -144,7 +144,7 @@ def _zone_panel(zone: ZoneBarGroup, look: Look, *, room: float, most: float) -> 
     return parts
 
 
-def gain_rows_svg(rows: Sequence[GainRow], *, look: Look, wide: bool = True) -> str:
+def gain_rows_svg(rows: Sequence[GainRow], *, theme: Theme, wide: bool = True) -> str:
     """Return what each kit adds to the first as SVG text, around a line at no gain.
 
     Raises
@@ -160,7 +160,7 @@ def gain_rows_svg(rows: Sequence[GainRow], *, look: Look, wide: bool = True) -> 
     zero = 8.0 - low * scale
     height = 8.0 + len(rows) * line
     parts = [
-        element("line", x1=zero, x2=zero, y1=0.0, y2=height, stroke=look.ink_soft,
+        element("line", x1=zero, x2=zero, y1=0.0, y2=height, stroke=theme.ink_soft,
                 stroke_dasharray="4 4"),
     ]  # fmt: skip
     for i, row in enumerate(rows):
@@ -169,18 +169,18 @@ def gain_rows_svg(rows: Sequence[GainRow], *, look: Look, wide: bool = True) -> 
         words = shortened(row.name, font_px=FONT_PX, room_px=width - 160.0)
         a, b, m = (8.0 + (v - low) * scale for v in (row.low, row.high, row.value))
         parts += [
-            text(words, (2.0, y - 16.0), font_weight="600", stroke=look.page, stroke_width=4.0,
+            text(words, (2.0, y - 16.0), font_weight="600", stroke=theme.page, stroke_width=4.0,
                  paint_order="stroke"),
-            element("line", x1=zero, x2=m, y1=y, y2=y, stroke=look.ink_soft, stroke_width=2.0),
-            element("line", x1=a, x2=b, y1=y, y2=y, stroke=look.accent, stroke_width=5.0),
-            element("circle", cx=m, cy=y, r=6.0, fill=look.accent, stroke=look.page),
+            element("line", x1=zero, x2=m, y1=y, y2=y, stroke=theme.ink_soft, stroke_width=2.0),
+            element("line", x1=a, x2=b, y1=y, y2=y, stroke=theme.accent, stroke_width=5.0),
+            element("circle", cx=m, cy=y, r=6.0, fill=theme.accent, stroke=theme.page),
             text(shown, (width - 4.0, y - 16.0), text_anchor="end", font_size=12.5,
-                 stroke=look.page, stroke_width=4.0, paint_order="stroke"),
+                 stroke=theme.page, stroke_width=4.0, paint_order="stroke"),
         ]  # fmt: skip
-    return svg_page(parts, look, width=width, height=height)
+    return svg_page(parts, theme, width=width, height=height)
 
 
-def bands_svg(rows: Sequence[BandRow], *, look: Look, wide: bool = True) -> str:
+def bands_svg(rows: Sequence[BandRow], *, theme: Theme, wide: bool = True) -> str:
     """Return the distances at which each kit works as SVG text; holes are hatched.
 
     Raises
@@ -193,41 +193,41 @@ def bands_svg(rows: Sequence[BandRow], *, look: Look, wide: bool = True) -> str:
     line, height = 48.0, 48.0 * len(rows) + 30.0
     most = max(row.reach_yd for row in rows)
     scale = (width - 24.0) / most
-    parts = [_hatching(look)]
+    parts = [_hatching(theme)]
     for i, row in enumerate(rows):
-        parts.append(moved(_band_row(row, look, scale, width), right=8.0, down=i * line))
+        parts.append(moved(_band_row(row, theme, scale, width), right=8.0, down=i * line))
     bottom = len(rows) * line + 8.0
     step = _TICK_YD if most <= 80 or wide else 2 * _TICK_YD
     for yd in range(0, int(most) + 1, step):
         x = 8.0 + yd * scale
-        parts.append(element("line", x1=x, x2=x, y1=bottom - 6, y2=bottom, stroke=look.ink_soft))
+        parts.append(element("line", x1=x, x2=x, y1=bottom - 6, y2=bottom, stroke=theme.ink_soft))
         anchor = "start" if yd == 0 else "middle"
         words = f"{yd} yd" if yd == 0 else str(yd)
         parts.append(
-            text(words, (x, bottom + 15), fill=look.ink_soft, text_anchor=anchor, font_size=12.0)
+            text(words, (x, bottom + 15), fill=theme.ink_soft, text_anchor=anchor, font_size=12.0)
         )
-    return svg_page(parts, look, width=width, height=height)
+    return svg_page(parts, theme, width=width, height=height)
 
 
-def _hatching(look: Look) -> str:
-    stripe = element("path", d="M0 8L8 0", stroke=look.hatch, stroke_width=1.6)
+def _hatching(theme: Theme) -> str:
+    stripe = element("path", d="M0 8L8 0", stroke=theme.hatch, stroke_width=1.6)
     return element(
         "defs",
         element("pattern", stripe, id="hole", width=8.0, height=8.0, patternUnits="userSpaceOnUse"),
     )
 
 
-def _band_row(row: BandRow, look: Look, scale: float, width: float) -> list[str]:
+def _band_row(row: BandRow, theme: Theme, scale: float, width: float) -> list[str]:
     top, tall = 22.0, 16.0
     parts = [
         text(shortened(row.name, font_px=FONT_PX, room_px=width - 16.0), (0.0, 16.0),
              font_weight="600"),
-        element("rect", x=0.0, y=top, width=row.reach_yd * scale, height=tall, fill=look.accent,
+        element("rect", x=0.0, y=top, width=row.reach_yd * scale, height=tall, fill=theme.accent,
                 rx=2.0),
     ]  # fmt: skip
-    for low, high in row.holes_yd:
+    for low, high in row.coverage_gaps_yd:
         size = {"x": low * scale, "y": top, "width": (high - low) * scale, "height": tall}
-        parts.append(element("rect", fill=look.page, stroke=look.hatch, **size))
+        parts.append(element("rect", fill=theme.page, stroke=theme.hatch, **size))
         parts.append(element("rect", fill="url(#hole)", **size))
     return parts
 
@@ -280,11 +280,11 @@ def save_gear_plot(plot: GearPlot, path: Path) -> None:
     save_figure(gear_figure(plot), path)
 
 
-def gear_figure(plot: GearPlot, *, look: Look = SUNLIGHT) -> Figure:
+def gear_figure(plot: GearPlot, *, theme: Theme = SUNLIGHT) -> Figure:
     """Return the picture as a matplotlib figure."""
-    figure = new_figure(width_in=9.0, height_in=5.0, page=look.page)
+    figure = new_figure(width_in=9.0, height_in=5.0, page=theme.page)
     axes = figure.subplots()
-    axes.set_facecolor(look.page)
+    axes.set_facecolor(theme.page)
     width = 0.8 / len(plot.bars)
     for k, (bars, (fill, hatch)) in enumerate(zip(plot.bars, _FILLS, strict=False)):
         left = [i - 0.4 + (k + 0.5) * width for i in range(len(plot.zones))]
@@ -295,16 +295,16 @@ def gear_figure(plot: GearPlot, *, look: Look = SUNLIGHT) -> Figure:
             width=width,
             color=fill,
             hatch=hatch,
-            edgecolor=look.ink,
+            edgecolor=theme.ink,
             lw=0.8,
             label=label,
         )
-        axes.bar_label(drawn, fmt="%.1f", fontsize=6 if len(plot.bars) > 3 else 8, color=look.ink)
+        axes.bar_label(drawn, fmt="%.1f", fontsize=6 if len(plot.bars) > 3 else 8, color=theme.ink)
     axes.set_xticks(
         range(len(plot.zones)), [zone.replace(" to ", "\nto ") for zone in plot.zones], fontsize=8
     )
-    axes.set_ylabel("usable plays a game", color=look.ink)
+    axes.set_ylabel("usable plays a game", color=theme.ink)
     axes.margins(y=0.12)
-    axes.set_title(plot.title, color=look.ink, fontsize=10, loc="left")
+    axes.set_title(plot.title, color=theme.ink, fontsize=10, loc="left")
     axes.legend(fontsize=8, frameon=False)
     return figure

@@ -8,10 +8,10 @@ import click
 
 from lensyard.options.cli_options import (
     assignment_from,
+    assignment_options,
     echo_json,
-    ground_options,
-    task_options,
     venue_from,
+    venue_options,
 )
 
 
@@ -25,8 +25,8 @@ from lensyard.options.cli_options import (
     "one alone is compared with what one usually thinks of next.",
 )
 @click.option("--add", "adds", multiple=True, help="A lens to add to the first kit: 400, 300 x1.4.")
-@ground_options
-@task_options
+@venue_options
+@assignment_options
 @click.option(
     "--iso-max",
     type=click.FloatRange(50, 1_000_000),

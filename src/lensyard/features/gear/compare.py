@@ -24,11 +24,11 @@ from lensyard.features.game_plan.compute import light_sentences
 from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
-from lensyard.planner.cache import kept
+from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.season import (
-    Evidence,
+    EvaluationSample,
     PlayedSeason,
     Progress,
     figures,
@@ -72,9 +72,9 @@ class KitFigures:
         In words.
     reach_yd
         Of the longest lens. [yd]
-    holes_yd
+    coverage_gaps_yd
         Distances within reach that no lens covers, as (from, to). [yd]
-    hole_plays_per_game
+    gap_plays_per_game
         Plays that ended in a hole, seen from where the plan stood.
     changes_lenses
         Whether there are fewer bodies than lenses.
@@ -94,8 +94,8 @@ class KitFigures:
 
     kit: str
     reach_yd: float
-    holes_yd: tuple[tuple[float, float], ...]
-    hole_plays_per_game: float
+    coverage_gaps_yd: tuple[tuple[float, float], ...]
+    gap_plays_per_game: float
     changes_lenses: bool
     usable_per_game: float
     p_usable: float
@@ -131,7 +131,7 @@ class GearReport:
     kits, gains, light
         One each a kit, in the order asked for; the first gain is none, and ``light`` says what the
         venue's lamps do not allow it.
-    evidence, cautions, model
+    evaluation_sample, cautions, model
         As in every answer.
     """
 
@@ -140,7 +140,7 @@ class GearReport:
     kits: tuple[KitFigures, ...]
     gains: tuple[KitGain, ...]
     light: tuple[tuple[str, ...], ...]
-    evidence: Evidence
+    evaluation_sample: EvaluationSample
     cautions: tuple[str, ...]
     model: dict[str, object]
 
@@ -226,16 +226,16 @@ def gear_report(
         Is told what takes a while.
     """
     season, _ = report_season(context)
-    found, light, evidence = [], [], None
+    found, light, evaluation_sample = [], [], None
     for kit in kits:
         walks = usual_walking(kit, assignment)
         if limits is not None:
             walks = replace(limits, price_per_yd=walks.price_per_yd)
         request = PlanRequest(kit, venue, assignment, walks=walks)
-        row, evidence = _kept_figures(context, request, season=season, progress=progress)
+        row, evaluation_sample = _kept_figures(context, request, season=season, progress=progress)
         found.append(row)
         light.append(light_sentences(kit, venue, max_iso=max_iso))
-    if evidence is None:
+    if evaluation_sample is None:
         raise InvalidInputError('name at least one kit: --kit "70-200 + 400"')
     return GearReport(
         venue=venue.name,
@@ -243,7 +243,7 @@ def gear_report(
         kits=tuple(found),
         gains=gains_over_first(found),
         light=tuple(light),
-        evidence=evidence,
+        evaluation_sample=evaluation_sample,
         cautions=tuple(c.sentence for c in cautions_for(venue)),
         model=context.model_facts(),
     )
@@ -251,7 +251,7 @@ def gear_report(
 
 def _kept_figures(
     context: Context, request: PlanRequest, *, season: int, progress: Progress
-) -> tuple[KitFigures, Evidence]:
+) -> tuple[KitFigures, EvaluationSample]:
     key = {
         "version": GEAR_VERSION,
         "what": "gear",
@@ -263,29 +263,29 @@ def _kept_figures(
     def compute() -> dict[str, Any]:
         progress(f"a plan for {request.kit.text}")
         played = play_season(context, request, season=season)
-        return {"kit": asdict(kit_figures(played)), "evidence": asdict(played.evidence)}
+        return {"kit": asdict(kit_figures(played)), "evidence": asdict(played.evaluation_sample)}
 
-    found = kept(hashlib.sha256(json.dumps(key, sort_keys=True).encode()).hexdigest(), compute)
+    found = cached(hashlib.sha256(json.dumps(key, sort_keys=True).encode()).hexdigest(), compute)
     kit = dict(found["kit"])
     kit["kit"] = request.kit.text
     kit["holes_yd"] = tuple((float(low), float(high)) for low, high in kit["holes_yd"])
     kit["zones"] = tuple(KitZone(**zone) for zone in kit["zones"])
     for name in ("usable_by_game", "value_by_game"):
         kit[name] = tuple(kit[name])
-    return KitFigures(**kit), Evidence(**found["evidence"])
+    return KitFigures(**kit), EvaluationSample(**found["evidence"])
 
 
 def kit_figures(played: PlayedSeason) -> KitFigures:
     """Return what a kit's plan brought home over a season."""
-    kit, replay, ground = played.request.kit, played.replay, played.ground
+    kit, replay, season_data = played.request.kit, played.replay, played.season_data
     result = figures(played, played.plan, name="plan")
     hit = played.hit(played.plan)
-    value = hit * ground.worth
+    value = hit * season_data.value
     return KitFigures(
         kit=kit.text,
         reach_yd=kit.reach_yd,
-        holes_yd=kit.holes_yd(),
-        hole_plays_per_game=_in_holes(played),
+        coverage_gaps_yd=kit.coverage_gaps_yd(),
+        gap_plays_per_game=_in_holes(played),
         changes_lenses=kit.bodies < len(kit.mounted),
         usable_per_game=result.usable_per_game,
         p_usable=result.p_usable,
@@ -308,26 +308,26 @@ def _in_holes(played: PlayedSeason) -> float:
     """Plays a game that ended in a hole of the kit, seen from where the plan stood."""
     replay, scorer = played.replay, played.solved.scorers[0]
     x, y = scorer.xy_yd
-    at = played.plan.position
+    at = played.plan.station_index
     distance = np.hypot(x[at] - replay.end_x_yd, y[at] - replay.end_y_yd)
     inside = np.zeros(len(replay), dtype=bool)
-    for low, high in played.request.kit.holes_yd():
+    for low, high in played.request.kit.coverage_gaps_yd():
         inside |= (distance >= low) & (distance < high)
-    return float((inside & played.ground.counted).sum() / replay.games)
+    return float((inside & played.season_data.counted).sum() / replay.games)
 
 
 def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
-    replay, ground = played.replay, played.ground
+    replay, season_data = played.replay, played.season_data
     of_yard = np.array([list(Zone).index(zone_of(y)) for y in range(1, 100)])
     zone = of_yard[replay.batch.yardline_100 - 1]
     hit = played.hit(played.plan)
     found = []
     for i, name in enumerate(Zone):
-        some = (zone == i) & ground.counted
+        some = (zone == i) & season_data.counted
         if not some.any():
             continue
-        worth = ground.worth[some]
-        value = float((hit[some] * worth).sum())
+        available = season_data.value[some]
+        value = float((hit[some] * available).sum())
         found.append(
             KitZone(
                 zone=name.value,
@@ -335,7 +335,7 @@ def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
                 usable_per_game=float(hit[some].sum() / replay.games),
                 p_usable=float(hit[some].mean()),
                 value_per_game=value / replay.games,
-                value_share=value / max(float(worth.sum()), 1e-9),
+                value_share=value / max(float(available.sum()), 1e-9),
             )
         )
     return tuple(found)
@@ -375,7 +375,7 @@ def gear_document(report: GearReport) -> dict[str, Any]:
         "assignment": report.assignment,
         "kits": kits,
         "best": report.best,
-        "evidence": asdict(report.evidence),
+        "evidence": asdict(report.evaluation_sample),
         "model": report.model,
         "cautions": list(report.cautions) or [DEFERRAL],
     }

@@ -35,13 +35,13 @@ from lensyard.features.gear.compare import (
     with_lens,
 )
 from lensyard.render.html import lead_of, section_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -62,7 +62,7 @@ def page(controls: Controls) -> None:
         if report is not None:
             with lead:
                 st.html(lead_of(*words.lead_words(report)))
-            _show(report, look)
+            _show(report, theme)
 
 
 def _ask(controls: Controls) -> None:
@@ -89,12 +89,12 @@ def _ask(controls: Controls) -> None:
             st.button("Clear", key="ly_gear_clear", on_click=clear)
 
 
-def _show(report: GearReport, look: Look) -> None:
+def _show(report: GearReport, theme: Theme) -> None:
     """Show totals, zones, gains, reach, value by zone and notes."""
     show_table(*words.totals_table(report))
     names = words.names_of(report)
     show_figure(
-        partial(_zones, words.zone_groups(report), names, look),
+        partial(_zones, words.zone_groups(report), names, theme),
         name="gear-zones",
         said=words.zones_said(report),
         table=words.zone_figures(report),
@@ -102,14 +102,14 @@ def _show(report: GearReport, look: Look) -> None:
     )
     if len(report.kits) > 1:
         show_figure(
-            partial(_gains, words.gain_rows(report), look),
+            partial(_gains, words.gain_rows(report), theme),
             name="gear-gains",
             said=words.gains_said(report),
             table=words.gain_figures(report),
             heading="What each adds to your kit, usable plays a game",
         )
     show_figure(
-        partial(_bands, words.band_rows(report), look),
+        partial(_bands, words.band_rows(report), theme),
         name="gear-reach",
         said=words.bands_said(report),
         table=words.band_figures(report),
@@ -120,16 +120,18 @@ def _show(report: GearReport, look: Look) -> None:
     st.html(section_html("Cautions", report.cautions, listed=True))
 
 
-def _zones(groups: tuple[ZoneBarGroup, ...], names: tuple[str, ...], look: Look, wide: bool) -> str:
-    return zone_bars_svg(groups, names, look=look, wide=wide)
+def _zones(
+    groups: tuple[ZoneBarGroup, ...], names: tuple[str, ...], theme: Theme, wide: bool
+) -> str:
+    return zone_bars_svg(groups, names, theme=theme, wide=wide)
 
 
-def _gains(rows: tuple[GainRow, ...], look: Look, wide: bool) -> str:
-    return gain_rows_svg(rows, look=look, wide=wide)
+def _gains(rows: tuple[GainRow, ...], theme: Theme, wide: bool) -> str:
+    return gain_rows_svg(rows, theme=theme, wide=wide)
 
 
-def _bands(rows: tuple[BandRow, ...], look: Look, wide: bool) -> str:
-    return bands_svg(rows, look=look, wide=wide)
+def _bands(rows: tuple[BandRow, ...], theme: Theme, wide: bool) -> str:
+    return bands_svg(rows, theme=theme, wide=wide)
 
 
 # What one asks oneself about next (common practice), beside a converter on the longest lens.
@@ -155,7 +157,7 @@ def request_of(controls: Controls) -> GearRequest:
         If a line is no kit, there are too many, or the kit or the ground cannot be.
     """
     kits = kits_from([controls.kit().text, *lines_of(controls.kits)])
-    return GearRequest(kits, controls.ground(), controls.task())
+    return GearRequest(kits, controls.chosen_venue(), controls.chosen_assignment())
 
 
 def compare(request: GearRequest, progress: work.Progress) -> GearReport:

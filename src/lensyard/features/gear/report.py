@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from lensyard.features.gear.charts import BandRow, GainRow, GearBars, GearPlot, ZoneBarGroup
 from lensyard.features.gear.compare import GearReport, KitFigures, KitGain
 from lensyard.features.next_play.report import attribution_of
-from lensyard.render.text import paragraph, percent, sentence, text_table
+from lensyard.render.text import paragraph, text_table
+from lensyard.render.words import percent, sentence
 
 # Nearer than this nobody stands to a play in any case. [yd]
-NOTABLE_HOLE_YD = 5.0
+NOTABLE_GAP_YD = 5.0
 LETTERS = "ABCDEFGH"
 
 
@@ -37,14 +38,14 @@ def headline(report: GearReport) -> str:
 
 def gear_text(report: GearReport, *, width: int = 80) -> str:
     """Return the comparison as plain text, the sentence first."""
-    evidence = report.evidence
+    sample = report.evaluation_sample
     blocks = [
         paragraph(headline(report), width=width),
         *_light(report, width),
         _totals(report, width),
         paragraph(
             f"Each kit with a plan of its own at {report.venue}, for {report.assignment}, over the "
-            f"same {evidence.games} games of {evidence.season}. Beside the first kit with 95% "
+            f"same {sample.games} games of {sample.season}. Beside the first kit with 95% "
             "intervals (games drawn again).",
             width=width,
         ),
@@ -117,9 +118,9 @@ def _zones(report: GearReport, width: int) -> str:
 
 def _holes(report: GearReport, width: int) -> str:
     lines = [
-        paragraph(hole_words(letter, kit), width=width, hang=2)
+        paragraph(gap_words(letter, kit), width=width, hang=2)
         for letter, kit in zip(LETTERS, report.kits, strict=False)
-        if any(high >= NOTABLE_HOLE_YD for _, high in kit.holes_yd)
+        if any(high >= NOTABLE_GAP_YD for _, high in kit.coverage_gaps_yd)
     ]
     return "\n".join(lines)
 
@@ -139,15 +140,15 @@ def _bodies(report: GearReport, width: int) -> str:
     )
 
 
-def hole_words(letter: str, kit: KitFigures) -> str:
+def gap_words(letter: str, kit: KitFigures) -> str:
     """Return where a kit sees nothing although its longest lens would reach, in words."""
     bands = " and ".join(
         f"under {high:.0f} yd" if low == 0 else f"from {low:.0f} to {high:.0f} yd"
-        for low, high in kit.holes_yd
-        if high >= NOTABLE_HOLE_YD
+        for low, high in kit.coverage_gaps_yd
+        if high >= NOTABLE_GAP_YD
     )
     return (
-        f"Hole, {letter}: {bands} no lens of it works; {kit.hole_plays_per_game:.1f} plays a game "
+        f"Hole, {letter}: {bands} no lens of it works; {kit.gap_plays_per_game:.1f} plays a game "
         "ended so near to where its plan stood."
     )
 
@@ -241,14 +242,14 @@ def totals_table(report: GearReport) -> Table:
     )  # fmt: skip
     rows = []
     for i, (kit, gain) in enumerate(zip(report.kits, report.gains, strict=True)):
-        more, worth = _gain_words(gain), f"{gain.value_per_game:+.1f}"
+        more, value = _gain_words(gain), f"{gain.value_per_game:+.1f}"
         rows.append(
             (
                 f"{LETTERS[i]}: {kit.kit}",
                 f"{kit.usable_per_game:.1f} ({percent(kit.p_usable)})",
                 more if i else "your own",
                 f"{kit.value_per_game:.1f} ({percent(kit.value_share)})",
-                worth if i else "your own",
+                value if i else "your own",
                 percent(kit.p_usable_touchdown),
                 f"{kit.walk_yd_per_game:,.0f} yd",
             )
@@ -359,7 +360,7 @@ def gain_figures(report: GearReport) -> Figures:
 def band_rows(report: GearReport) -> tuple[BandRow, ...]:
     """Return the distances at which each kit works as what is drawn."""
     return tuple(
-        BandRow(f"{letter}: {kit.kit}", kit.reach_yd, kit.holes_yd)
+        BandRow(f"{letter}: {kit.kit}", kit.reach_yd, kit.coverage_gaps_yd)
         for letter, kit in zip(LETTERS, report.kits, strict=False)
     )
 
@@ -367,9 +368,9 @@ def band_rows(report: GearReport) -> tuple[BandRow, ...]:
 def bands_said(report: GearReport) -> str:
     """Return where each kit works and where it sees nothing, in words."""
     holes = [
-        hole_words(letter, kit).removeprefix("Hole, ")
+        gap_words(letter, kit).removeprefix("Hole, ")
         for letter, kit in zip(LETTERS, report.kits, strict=False)
-        if any(high >= NOTABLE_HOLE_YD for _, high in kit.holes_yd)
+        if any(high >= NOTABLE_GAP_YD for _, high in kit.coverage_gaps_yd)
     ]
     reach = ", ".join(
         f"{letter} {kit.reach_yd:.0f} yd" for letter, kit in zip(LETTERS, report.kits, strict=False)
@@ -385,8 +386,8 @@ def band_figures(report: GearReport) -> Figures:
         (
             kit.kit,
             round(kit.reach_yd, 1),
-            "; ".join(f"{low:.1f}-{high:.1f}" for low, high in kit.holes_yd),
-            round(kit.hole_plays_per_game, 2),
+            "; ".join(f"{low:.1f}-{high:.1f}" for low, high in kit.coverage_gaps_yd),
+            round(kit.gap_plays_per_game, 2),
         )
         for kit in report.kits
     ]
@@ -394,11 +395,11 @@ def band_figures(report: GearReport) -> Figures:
 
 def note_lines(report: GearReport) -> tuple[str, ...]:
     """Return what was counted, what is assumed, and what the light does not allow."""
-    evidence = report.evidence
-    seen = "not seen by the model" if evidence.held_out else "that the model was fitted on"
+    sample = report.evaluation_sample
+    seen = "not seen by the model" if sample.held_out else "that the model was fitted on"
     lines = [
         f"Each kit with a plan of its own at {report.venue}, for {report.assignment}, over the "
-        f"same {evidence.games} games of {evidence.season}, {seen}, walking included. Intervals "
+        f"same {sample.games} games of {sample.season}, {seen}, walking included. Intervals "
         "are 95 %, games drawn again.",
     ]
     changing = [

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import InvalidInputError
-from lensyard.render.theme import SUNLIGHT, Look
+from lensyard.render.theme import SUNLIGHT, Theme
 from lensyard.sun.direction import LightKind
 from lensyard.sun.sides import SideLight, seen_kind
 
@@ -112,22 +112,22 @@ def save_light_plot(plot: LightPlot, path: Path) -> None:
             ) from error
 
 
-def light_figure(plot: LightPlot, *, look: Look = SUNLIGHT) -> Figure:
+def light_figure(plot: LightPlot, *, theme: Theme = SUNLIGHT) -> Figure:
     """Return the picture as a matplotlib figure that no window and no global state knows."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure as NewFigure
 
-    figure = NewFigure(figsize=(9.0, 5.2), facecolor=look.page, layout="constrained")
+    figure = NewFigure(figsize=(9.0, 5.2), facecolor=theme.page, layout="constrained")
     FigureCanvasAgg(figure)
     sun, sides = figure.subplots(2, 1, sharex=True, height_ratios=[3, 2])
-    _draw_sun(sun, plot, look)
-    _draw_sides(sides, plot, look)
+    _draw_sun(sun, plot, theme)
+    _draw_sides(sides, plot, theme)
     marks = [f"{letter} {kind.value}" for kind, (letter, _, _) in KIND_MARKS.items() if letter]
-    figure.suptitle(plot.title, color=look.ink, fontsize=11)
+    figure.suptitle(plot.title, color=theme.ink, fontsize=11)
     sides.set_xlabel(
         f"{', '.join(marks)}; dark: no direct sun (down, or behind stands).\n"
         "Seen from the middle of each edge, straight across.",
-        color=look.ink,
+        color=theme.ink,
     )
     return figure
 
@@ -138,7 +138,7 @@ def _hour(at: datetime, start: datetime) -> float:
     return (at - start) / timedelta(hours=1) + (start - midnight) / timedelta(hours=1)
 
 
-def _draw_sun(axes: Axes, plot: LightPlot, look: Look) -> None:
+def _draw_sun(axes: Axes, plot: LightPlot, theme: Theme) -> None:
     start = plot.rows[0].at
     hours = [_hour(row.at, start) for row in plot.rows]
     height = [row.sun_elevation_deg for row in plot.rows]
@@ -150,34 +150,34 @@ def _draw_sun(axes: Axes, plot: LightPlot, look: Look) -> None:
     for span in plot.quarters:
         begin, end = _hour(span.start, start), _hour(span.end, start)
         for edge in (begin, end):
-            axes.axvline(edge, color=look.line, lw=0.6, ls=":")
+            axes.axvline(edge, color=theme.line, lw=0.6, ls=":")
         axes.text(
             (begin + end) / 2,
             low + 0.98 * (high - low),
             span.name,
             ha="center",
             va="top",
-            color=look.ink,
+            color=theme.ink,
             fontsize=8,
         )
-    axes.axhline(0.0, color=look.ink, lw=1.0)
-    axes.plot(hours, height, color=look.sun, lw=2.0, marker="o", ms=3)
+    axes.axhline(0.0, color=theme.ink, lw=1.0)
+    axes.plot(hours, height, color=theme.sun, lw=2.0, marker="o", ms=3)
     if plot.sunset is not None and hours[0] <= _hour(plot.sunset, start) <= hours[-1]:
-        axes.axvline(_hour(plot.sunset, start), color=look.sun, lw=1.2, ls="--")
+        axes.axvline(_hour(plot.sunset, start), color=theme.sun, lw=1.2, ls="--")
         axes.text(
             _hour(plot.sunset, start),
             low,
             f" sunset {plot.sunset:%H:%M}",
-            color=look.ink,
+            color=theme.ink,
             va="bottom",
             fontsize=8,
         )
-    axes.set_ylabel("height of the sun [°]", color=look.ink)
+    axes.set_ylabel("height of the sun [°]", color=theme.ink)
     axes.set_ylim(low, high)
     axes.set_xlim(hours[0], hours[-1])
 
 
-def _draw_sides(axes: Axes, plot: LightPlot, look: Look) -> None:
+def _draw_sides(axes: Axes, plot: LightPlot, theme: Theme) -> None:
     start = plot.rows[0].at
     hours = [_hour(row.at, start) for row in plot.rows]
     for k in range(len(plot.edge_names)):
@@ -190,7 +190,7 @@ def _draw_sides(axes: Axes, plot: LightPlot, look: Look) -> None:
             letter, ground, hatch = KIND_MARKS[kinds[begin]]
             width = hours[i] - hours[begin]
             axes.barh(
-                k, width, left=hours[begin], height=0.8, color=ground, hatch=hatch, ec=look.line
+                k, width, left=hours[begin], height=0.8, color=ground, hatch=hatch, ec=theme.line
             )
             axes.text(
                 hours[begin] + width / 2,
@@ -198,9 +198,9 @@ def _draw_sides(axes: Axes, plot: LightPlot, look: Look) -> None:
                 letter,
                 ha="center",
                 va="center",
-                color=look.ink,
+                color=theme.ink,
                 fontweight="bold",
-                bbox={"facecolor": look.page, "edgecolor": "none", "pad": 1.0} if letter else None,
+                bbox={"facecolor": theme.page, "edgecolor": "none", "pad": 1.0} if letter else None,
             )
             begin = i
     axes.set_yticks(range(len(plot.edge_names)), plot.edge_names)

@@ -16,7 +16,7 @@ from lensyard.domain.venue import Edge, Venue
 from lensyard.features.light.compute import LightReport, QuarterLight
 from lensyard.features.light.lenses import LensReport, floodlight_text
 from lensyard.features.sheet.compute import GameLight
-from lensyard.render.text import sentence
+from lensyard.render.words import sentence
 from lensyard.sun.direction import LightKind
 from lensyard.sun.exposure import KitFinding, ShutterFinding, shutter_text
 from lensyard.sun.position import DayKind, SunEvents, TimeSpan

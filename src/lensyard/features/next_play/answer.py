@@ -78,12 +78,12 @@ def masses_of(
     squared = OutcomeWeights(
         **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
     )
-    plain, worth, worth_sq = cell_masses(
+    plain, value, value_sq = cell_masses(
         OutcomeArrays.of(context.model, batch),
         context.prior(venue.rules),
         weights=(USABLE_WEIGHTS, weights, squared),
     )
-    return Masses(plain[0], worth[0], worth_sq[0], comparable_plays(context.model, batch))
+    return Masses(plain[0], value[0], value_sq[0], comparable_plays(context.model, batch))
 
 
 def comparable_plays(model: OutcomeModel, batch: SituationBatch) -> float:
@@ -154,28 +154,30 @@ class NextRequest:
         return walking.change_limit_yd if self.ball_changed_hands else walking.drive_limit_yd
 
     @property
-    def ground(self) -> Venue:
+    def chosen_venue(self) -> Venue:
         """The venue, or any professional field."""
         return self.venue or standard_venue("pro")
 
     @property
-    def sent_for(self) -> Assignment:
+    def chosen_assignment(self) -> Assignment:
         """The assignment, or both teams' offense, with nothing ticked."""
         return self.assignment or Assignment()
 
     @property
-    def task(self) -> Assignment:
+    def remaining_assignment(self) -> Assignment:
         """The assignment as it is once the frames one has are ticked."""
         if not self.have:
-            return self.sent_for
+            return self.chosen_assignment
         from lensyard.domain.shot_list import weights_after
 
-        return replace(self.sent_for, weights=weights_after(self.sent_for, self.have))
+        return replace(
+            self.chosen_assignment, weights=weights_after(self.chosen_assignment, self.have)
+        )
 
     @property
     def light_preference(self) -> LightPreference:
         """What light does to the rank."""
-        return self.sent_for.light if self.light is None else self.light
+        return self.chosen_assignment.light if self.light is None else self.light
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +192,7 @@ class Advice:
         Where to be (play frame). [yd]
     walk_yd, walk_s, limit_yd
         The walk, and how far one could go.
-    earns_over_staying
+    value_over_staying
         In units of the assignment's value.
     serves
         ``this play`` or ``the plays after``: where most of the gain lies.
@@ -203,7 +205,7 @@ class Advice:
     walk_yd: float
     walk_s: float
     limit_yd: float
-    earns_over_staying: float
+    value_over_staying: float
     serves: str
 
 
@@ -214,7 +216,9 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
     if request.standing is None:
         return None
     # The plan of the whole assignment is at hand; ticked frames change what this play is worth.
-    solved = plan_for(context, PlanRequest(request.kit, request.ground, request.sent_for))
+    solved = plan_for(
+        context, PlanRequest(request.kit, request.chosen_venue, request.chosen_assignment)
+    )
     scorer = solved.scorer(request.direction)
     station = parse_standing(request.standing, scorer.perimeter, request.direction)
     decision = decide(
@@ -224,7 +228,7 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
         standing=int(np.flatnonzero(scorer.stations == station)[0]),
         direction=request.direction,
         limit_yd=request.limit_yd,
-        assignment=request.task,
+        assignment=request.remaining_assignment,
     )
     choice = decision.choice
     x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
@@ -236,7 +240,7 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
         walk_yd=choice.walk_yd,
         walk_s=walk_s(choice.walk_yd),
         limit_yd=request.limit_yd,
-        earns_over_staying=decision.earns,
+        value_over_staying=decision.value_over_staying,
         serves="this play" if decision.for_this_play else "the plays after",
     )
 
@@ -253,7 +257,7 @@ class NextAnswer:
     ranking: Ranking
     masses: Masses
     scorer: Scorer
-    standing_position: int | None
+    standing_index: int | None
     advice: Advice | None
     cautions: tuple[str, ...]
     model: dict[str, object]
@@ -261,7 +265,7 @@ class NextAnswer:
 
     def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
         """Return the light from a spot; None where no time was given."""
-        return None if self.light is None else self.light.spot(spot.position)
+        return None if self.light is None else self.light.spot(spot.station_index)
 
 
 def next_play(context: Context, request: NextRequest) -> NextAnswer:
@@ -273,7 +277,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         If the standing place cannot be read or is closed even for waiting, or the kit reaches
         nothing.
     """
-    venue, assignment = request.ground, request.task
+    venue, assignment = request.chosen_venue, request.remaining_assignment
     perimeter = perimeter_of(venue, step_yd=1.0)
     masses = masses_of(context, request.situation, venue, assignment)
     first, last = (int(x) for x in x_support(masses.plain, tolerance=0.0))
@@ -308,7 +312,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         ranking=ranking,
         masses=masses,
         scorer=scorer,
-        standing_position=standing,
+        standing_index=standing,
         advice=None if standing is None else advice_for(context, request),
         cautions=(*notes, *cautions_of(venue, ranking.spots[0])),
         model=context.model_facts(),
@@ -347,7 +351,7 @@ def _light(request: NextRequest, scorer: Scorer, masses: Masses) -> NextLight | 
     return next_light(
         scorer,
         masses,
-        request.ground,
+        request.chosen_venue,
         at=request.at,
         preference=request.light_preference,
     )
@@ -378,7 +382,7 @@ def spot_document(
 
 def shot_list_document(request: NextRequest) -> dict[str, Any]:
     """Return what is ticked and what is missing of a shot list; nothing where there is none."""
-    assignment = request.sent_for
+    assignment = request.chosen_assignment
     if not assignment.must_have and not request.have:
         return {}
     from lensyard.domain.shots import missing
@@ -386,7 +390,7 @@ def shot_list_document(request: NextRequest) -> dict[str, Any]:
     return {
         "have": list(request.have),
         "missing": [frame.key for frame in missing(assignment.action, request.have)],
-        "weights": asdict(request.task.weights),
+        "weights": asdict(request.remaining_assignment.weights),
     }
 
 
@@ -411,8 +415,8 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
             "text": situation.text(),
         },
         "kit": answer.request.kit.text,
-        "venue": answer.request.ground.name,
-        "assignment": answer.request.task.name,
+        "venue": answer.request.chosen_venue.name,
+        "assignment": answer.request.remaining_assignment.name,
         "outcome": outcome,
         "spots": [
             spot_document(s, i, answer.light_at(s))

@@ -17,7 +17,7 @@ from lensyard.errors import InvalidInputError, require_range
 from lensyard.features.next_play.answer_view import AnswerView, SpotLine
 from lensyard.render.field.marks import letter_in, shape
 from lensyard.render.svg import FONT_FAMILY, clean, element, number
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 _MARK_PX = 30.0
 _HARD_SPACE = "\u00a0"
@@ -86,7 +86,7 @@ def _walk(view: AnswerView) -> str:
     return view.walk.removeprefix("Walk: ").removesuffix(".")
 
 
-def detail_html(view: AnswerView, shares: Sequence[Share], look: Look) -> str:
+def detail_html(view: AnswerView, shares: Sequence[Share], theme: Theme) -> str:
     """Return what stands behind the answer: the spots, the habits, the play, the cautions.
 
     Parameters
@@ -95,7 +95,7 @@ def detail_html(view: AnswerView, shares: Sequence[Share], look: Look) -> str:
         The answer in words.
     shares
         The usable share of every spot, then of every habit, in the view's order.
-    look
+    theme
         The colors of the marks.
 
     Raises
@@ -112,13 +112,13 @@ def detail_html(view: AnswerView, shares: Sequence[Share], look: Look) -> str:
     habits = zip(view.habits, shares[len(view.spots) :], strict=True)
     spots = _panel(
         "Spots, best first",
-        element("ol", "".join(_row(line, share, look) for line, share in ranked))
+        element("ol", "".join(_row(line, share, theme) for line, share in ranked))
         + _text("p", view.parts, "ly-note"),
     )
     beside = (
         _panel(
             "What usual habits would get",
-            element("ol", "".join(_row(line, share, look) for line, share in habits)),
+            element("ol", "".join(_row(line, share, theme) for line, share in habits)),
         )
         if view.habits
         else ""
@@ -148,14 +148,14 @@ def _caution(line: str) -> str:
     return element("p", _text("strong", "Caution", None) + " " + clean(line))
 
 
-def _row(line: SpotLine, share: Share, look: Look) -> str:
+def _row(line: SpotLine, share: Share, theme: Theme) -> str:
     facts = [f"{line.usable_range} within the error"]
     if line.walk:
         facts.append(line.walk)
     facts.append(f"run-out {line.run_out}")
     words = _text("span", line.where, "ly-where") + _text("span", " · ".join(facts), "ly-facts")
     cells = (
-        _mark(line, look)
+        _mark(line, theme)
         + element("span", words, class_="ly-words", title=line.parts)
         + _text("strong", line.usable, "ly-usable")
         + _bar(share)
@@ -163,11 +163,11 @@ def _row(line: SpotLine, share: Share, look: Look) -> str:
     return element("li", cells)
 
 
-def _mark(line: SpotLine, look: Look) -> str:
+def _mark(line: SpotLine, theme: Theme) -> str:
     """The spot's mark in the field picture, as an image: sanitizers let it pass."""
     middle = (16.0, 16.0)
-    drawn = shape(line.role, middle, 11.0, look)
-    drawn += letter_in(line.role, middle, 11.0, look, line.name)
+    drawn = shape(line.role, middle, 11.0, theme)
+    drawn += letter_in(line.role, middle, 11.0, theme, line.name)
     svg = element(
         "svg",
         drawn,

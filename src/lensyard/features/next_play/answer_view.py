@@ -1,6 +1,7 @@
 """The answer to "where next" in words: a view model of plain strings.
 
-`answer_view` turns figures into strings once; the terminal (`lensyard.features.next_play.answer_parts`) and the
+`answer_view` turns figures into strings once; the terminal
+(`lensyard.features.next_play.answer_parts`) and the
 dashboard (`lensyard.features.next_play.answer_parts`) only lay them out, so both say the same.
 """
 
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from lensyard.domain.situation import Situation
 from lensyard.errors import require_range
 from lensyard.render.field.picture import SpotRole
-from lensyard.render.text import at_place, percent, percent_range, sentence, walk_words
+from lensyard.render.words import at_place, percent, percent_range, sentence, walk_words
 
 USUAL_CAUTION = (
     "Legal is not the same as clear: players leave the field at speed. Watch the play, be ready "

@@ -12,7 +12,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.answer import NextAnswer
 from lensyard.render.svg import FONT_FAMILY, element, group, number, polyline, text
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 _SHOWN_SHARE = 0.002
 
@@ -53,7 +53,7 @@ def gain_rows(plot: GainPlot) -> tuple[tuple[str, ...], list[tuple[object, ...]]
     return ("yards_past_line_of_scrimmage", "p_ends_there"), rows
 
 
-def gain_svg(plot: GainPlot, *, look: Look, wide: bool = True) -> str:
+def gain_svg(plot: GainPlot, *, theme: Theme, wide: bool = True) -> str:
     """Return the picture as SVG text, for a wide screen or a narrow one."""
     width, height = (900.0, 230.0) if wide else (380.0, 220.0)
     font = 13.0
@@ -75,22 +75,22 @@ def gain_svg(plot: GainPlot, *, look: Look, wide: bool = True) -> str:
     area = element(
         "path",
         d=polyline(points, closed=True),
-        fill=look.band[2],
-        stroke=look.band_edge,
+        fill=theme.band[2],
+        stroke=theme.band_edge,
         stroke_width=1.2,
     )
-    marks = _marks(plot, px, base=base, look=look, span=(first, last))
+    marks = _marks(plot, px, base=base, theme=theme, span=(first, last))
     step = 10 if (last - first) * (900 / width) > 45 else 5
     return element(
         "svg",
-        element("rect", width=width, height=height, fill=look.page)
+        element("rect", width=width, height=height, fill=theme.page)
         + group([area, *marks, *_axis(plot, px, base, step, (first, last))], font_size=font),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {number(width)} {number(height)}",
         width=width,
         height=height,
         font_family=FONT_FAMILY,
-        fill=look.ink,
+        fill=theme.ink,
     )
 
 
@@ -104,7 +104,7 @@ def _span(plot: GainPlot) -> tuple[int, int]:
 
 
 def _marks(
-    plot: GainPlot, px: object, *, base: float, look: Look, span: tuple[int, int]
+    plot: GainPlot, px: object, *, base: float, theme: Theme, span: tuple[int, int]
 ) -> list[str]:
     parts = []
     lines = (
@@ -120,7 +120,7 @@ def _marks(
                 x2=at,
                 y1=22.0,
                 y2=base,
-                stroke=look.ink,
+                stroke=theme.ink,
                 stroke_width=2.0,
                 stroke_dasharray=dash,
             )

@@ -7,19 +7,19 @@ import click
 from lensyard.domain.assignment import LightPreference
 from lensyard.options.cli_options import (
     assignment_from,
+    assignment_options,
     attacking_option,
     direction_from,
     echo_json,
-    ground_options,
     have_from,
     have_option,
     kit_from,
     kit_options,
     situation_from,
-    task_options,
     time_from,
     time_option,
     venue_from,
+    venue_options,
 )
 
 
@@ -34,7 +34,7 @@ from lensyard.options.cli_options import (
     help="Hash mark, as the offense sees it. Default: not known.",
 )
 @kit_options
-@ground_options
+@venue_options
 @attacking_option
 @click.option(
     "--standing",
@@ -43,7 +43,7 @@ from lensyard.options.cli_options import (
 @click.option("--score", type=int, default=0, help="Offense's points less defense's. Default: 0.")
 @click.option("--quarter", type=int, default=2, show_default=True, help="1 to 4; 5 is overtime.")
 @click.option("--clock", default="15:00", show_default=True, help="Left in the quarter.")
-@task_options
+@assignment_options
 @have_option
 @time_option
 @click.option(

@@ -226,13 +226,13 @@ class NextLight:
     sun_azimuth_deg: float
     note: str
 
-    def spot(self, position: int) -> SpotLightFigures:
+    def spot(self, station_index: int) -> SpotLightFigures:
         """Return the light from one position."""
         return SpotLightFigures(
-            kind=str(self.kind[position]),
-            share=float(self.share[position]),
-            p_sun_in_lens=float(self.p_sun_in_lens[position]),
-            factor=float(self.factor[position]),
+            kind=str(self.kind[station_index]),
+            share=float(self.share[station_index]),
+            p_sun_in_lens=float(self.p_sun_in_lens[station_index]),
+            factor=float(self.factor[station_index]),
         )
 
     def document(self) -> dict[str, Any]:
@@ -318,7 +318,7 @@ def next_light(
 def _blocks(scorer: Scorer, masses: Masses) -> tuple[FloatArray, FloatArray]:
     """Usable mass from each position in blocks of cells (n, b), and their middles (b, 2)."""
     mass = scorer.flat(masses.plain)
-    hand = scorer.earn_by_hand(masses.plain[np.newaxis])[:, 0].argmax(axis=0)
+    hand = scorer.expected_value_by_lens_set(masses.plain[np.newaxis])[:, 0].argmax(axis=0)
     usable = np.stack(scorer.usable)[hand, np.arange(hand.size)] * mass
     x, y = np.meshgrid(X_YD[scorer.x_cells], Y_YD, indexing="ij")
     row, lane = np.meshgrid(

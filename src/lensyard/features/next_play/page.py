@@ -20,8 +20,8 @@ from lensyard.features.next_play.answer import NextAnswer, next_play
 from lensyard.features.next_play.answer_parts import detail_html, lead_html
 from lensyard.features.next_play.charts import gain_plot, gain_rows, gain_svg
 from lensyard.features.next_play.report import picture_of, shares_of, words_of
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 WORDS = (
     "Set down, distance and ball below, and read on top where to stand for the next play. "
@@ -63,7 +63,7 @@ NO_SIGNAL = (
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     show_welcome()
     with st.container(key="ly_page"):
         with st.container(key="ly_ask"):
@@ -75,19 +75,19 @@ def page(controls: Controls) -> None:
         with st.container(key="ly_show"):
             with st.container(key="ly_settings"):
                 widgets.settings(controls, situation=True)
-            _show(controls, answer, look)
+            _show(controls, answer, theme)
 
 
-def _show(controls: Controls, answer: NextAnswer | None, look: Look) -> None:
+def _show(controls: Controls, answer: NextAnswer | None, theme: Theme) -> None:
     """Show the field and what stands behind the answer."""
     picture = bare_picture(controls) if answer is None else picture_of(answer, tappable=True)
-    show_field(picture, look)
+    show_field(picture, theme)
     if answer is None:
         return
-    st.html(detail_html(words_of(answer), shares_of(answer), look))
+    st.html(detail_html(words_of(answer), shares_of(answer), theme))
     plot = gain_plot(answer)
     show_figure(
-        lambda wide: gain_svg(plot, look=look, wide=wide),
+        lambda wide: gain_svg(plot, theme=theme, wide=wide),
         name="gain",
         said=plot.said,
         table=gain_rows(plot),

@@ -81,8 +81,8 @@ def advice_text(advice: Advice) -> str:
         return (
             f"stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd earns more."
         )
-    gain = f"{advice.earns_over_staying:.1f} usable plays"
-    if advice.earns_over_staying < LEAST_SAID:
+    gain = f"{advice.value_over_staying:.1f} usable plays"
+    if advice.value_over_staying < LEAST_SAID:
         gain = "a little"
     return (
         f"walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; that is worth "
@@ -130,7 +130,7 @@ def words_of(answer: NextAnswer) -> AnswerView:
 def notes_of(answer: NextAnswer) -> tuple[str, ...]:
     """Return what else to know about the order: the light, and the shot list."""
     found = [] if answer.light is None else [answer.light.text]
-    assignment, have = answer.request.sent_for, answer.request.have
+    assignment, have = answer.request.chosen_assignment, answer.request.have
     if assignment.must_have:
         left = ", ".join(frame.title for frame in missing(assignment.action, have))
         what = f"still to get: {left}" if left else "every action frame is had"
@@ -142,17 +142,17 @@ def picture_of(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
     """Return the answer as a picture of the field."""
     request = answer.request
     perimeter, scorer = answer.scorer.perimeter, answer.scorer
-    situation, venue, direction = request.situation, request.ground, request.direction
+    situation, venue, direction = request.situation, request.chosen_venue, request.direction
     marks = []
     for number, spot in enumerate(answer.ranking.spots):
         role = SpotRole.BEST if number == 0 else SpotRole.EQUAL if spot.as_good else SpotRole.OTHER
-        station = int(scorer.stations[spot.position])
+        station = int(scorer.stations[spot.station_index])
         marks.append(
             SpotMark(spot.x_yd, spot.y_yd, number + 1, spot.label, spot.p_usable, role, station)
         )
     for habit in answer.ranking.habits:
         spot = habit.spot
-        station = int(scorer.stations[spot.position])
+        station = int(scorer.stations[spot.station_index])
         marks.append(
             SpotMark(
                 spot.x_yd, spot.y_yd, None, habit.title, spot.p_usable, SpotRole.HABIT, station
@@ -161,16 +161,16 @@ def picture_of(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
     standing: PlayPoint | None = None
     path: tuple[PlayPoint, ...] = ()
     walk_text = ""
-    if answer.standing_position is not None:
+    if answer.standing_index is not None:
         x, y = scorer.xy_yd
-        here = answer.standing_position
+        here = answer.standing_index
         standing = PlayPoint(float(x[here]), float(y[here]))
         best = answer.ranking.spots[0]
         if best.walk_yd is not None and np.isfinite(best.walk_yd) and best.walk_yd > 0:
             path = walk_path(
                 perimeter,
                 start=int(scorer.stations[here]),
-                stop=int(scorer.stations[best.position]),
+                stop=int(scorer.stations[best.station_index]),
                 direction=direction,
             )
             walk_text = f"{best.walk_yd:.0f} yd"

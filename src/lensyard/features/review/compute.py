@@ -13,9 +13,9 @@ from lensyard.domain.shots import FRAMES, missing
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.compute import open_log
 from lensyard.features.review.facts import (
-    GameGround,
+    GameSetup,
     facts_of,
-    ground_of_game,
+    game_setup_of,
     kit_reaching,
     scrimmage_plays,
 )
@@ -137,7 +137,7 @@ def review_logs(
             "no play with a down has been logged, so there is nothing to review; "
             "`lensyard log add` adds plays"
         )
-    grounds = [ground_of_game(log.game) for log in some]
+    grounds = [game_setup_of(log.game) for log in some]
     facts = PlayFacts.joined(
         [facts_of(context, log, ground) for log, ground in zip(some, grounds, strict=True)]
     )
@@ -151,7 +151,7 @@ def review_logs(
                 "frames in the camera and `lensyard capture` them"
             )
         reaching = [
-            GameGround(g.venue, kit_reaching(g.kit, factor), g.assignment, g.warning)
+            GameSetup(g.venue, kit_reaching(g.kit, factor), g.assignment, g.warning)
             for g in grounds
         ]
         again = [facts_of(context, log, ground) for log, ground in zip(some, reaching, strict=True)]
@@ -171,7 +171,7 @@ def review_logs(
     )
 
 
-def _figures(facts: PlayFacts, grounds: Sequence[GameGround]) -> ReviewFigures:
+def _figures(facts: PlayFacts, grounds: Sequence[GameSetup]) -> ReviewFigures:
     kit = grounds[-1].kit
     return review_figures(
         facts,
@@ -181,7 +181,7 @@ def _figures(facts: PlayFacts, grounds: Sequence[GameGround]) -> ReviewFigures:
     )
 
 
-def _own_lenses(ground: GameGround, reach: OwnReach | None) -> tuple[str, ...]:
+def _own_lenses(ground: GameSetup, reach: OwnReach | None) -> tuple[str, ...]:
     if reach is None:
         return ()
     lenses = (mounted.lens for mounted in kit_reaching(ground.kit, reach.factor).mounted)
@@ -193,7 +193,7 @@ def _own_lenses(ground: GameGround, reach: OwnReach | None) -> tuple[str, ...]:
     )
 
 
-def _reviewed(log: GameLog, ground: GameGround) -> ReviewedGame:
+def _reviewed(log: GameLog, ground: GameSetup) -> ReviewedGame:
     frames = ground.assignment.must_have
     known = {*FRAMES, *(frame.key for frame in frames)}
     have = [key for key in log.ticked if key in known]

@@ -31,10 +31,10 @@ from lensyard.planner.backtest import continuation_rows, counted_plays, forecast
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.problem import PLAN_STEP_YD
 from lensyard.planner.simulate import (
-    Ground,
-    decide_lookahead,
-    decide_rule,
-    walk_season,
+    SeasonData,
+    lookahead_policy,
+    rule_policy,
+    simulate_policy,
     walking_limits_yd,
 )
 from lensyard.spots.habits import AHEAD_20
@@ -48,7 +48,7 @@ FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class GameGround:
+class GameSetup:
     """What a logged game was played with: ground, kit and assignment."""
 
     venue: Venue
@@ -57,7 +57,7 @@ class GameGround:
     warning: str
 
 
-def ground_of_game(game: Game) -> GameGround:
+def game_setup_of(game: Game) -> GameSetup:
     """Return ground, kit and assignment of a game.
 
     Raises
@@ -80,7 +80,7 @@ def ground_of_game(game: Game) -> GameGround:
             converter=game.converter,
         )
     assignment, warning = assignment_of(game)
-    return GameGround(venue, kit, assignment, warning)
+    return GameSetup(venue, kit, assignment, warning)
 
 
 def kit_reaching(kit: Kit, factor: float) -> Kit:
@@ -103,7 +103,7 @@ def scrimmage_plays(log: GameLog) -> tuple[LoggedPlay, ...]:
     return tuple(p for p in log.plays if p.down is not None and p.result not in left_out)
 
 
-def facts_of(context: Context, log: GameLog, ground: GameGround) -> PlayFacts:
+def facts_of(context: Context, log: GameLog, ground: GameSetup) -> PlayFacts:
     """Return the facts of a game's plays that count.
 
     Parameters
@@ -133,7 +133,7 @@ def facts_of(context: Context, log: GameLog, ground: GameGround) -> PlayFacts:
         usable=own.usable,
         sighted=own.sighted,
         distance_yd=own.distance_yd,
-        worth=_worth(plays, ground.assignment.weights),
+        value=_value(plays, ground.assignment.weights),
         shot=np.array([(p.frames or 0) > 0 for p in plays], dtype=bool),
         kept=np.array([(p.keepers or 0) > 0 for p in plays], dtype=bool),
         shot_known=np.array([p.frames is not None for p in plays], dtype=bool),
@@ -157,7 +157,7 @@ def _outcome_name(play: LoggedPlay) -> str:
     return "gain20" if (play.gain_yd or 0) >= GAIN_20_YD else "other"
 
 
-def _worth(plays: tuple[LoggedPlay, ...], weights: OutcomeWeights) -> FloatArray:
+def _value(plays: tuple[LoggedPlay, ...], weights: OutcomeWeights) -> FloatArray:
     return np.array([getattr(weights, _outcome_name(p)) for p in plays], dtype=np.float64)
 
 
@@ -191,7 +191,7 @@ def masses_after(
     context: Context,
     plays: tuple[LoggedPlay, ...],
     batch: SituationBatch,
-    ground: GameGround,
+    ground: GameSetup,
 ) -> Float32Array:
     """Return where each play ended, as far as the log knows, shape (m, 121, 18); each sums to 1."""
     prior = context.prior(ground.venue.rules)
@@ -271,27 +271,28 @@ def _policies(
     """Return P(usable) of every position afterwards, (m, n), and where plan and habit stood."""
     after = np.zeros((len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
     for scorer, rows in _by_direction(solved, replay):
-        after[rows] = np.clip(scorer.earn(masses[rows]), 0.0, 1.0)
+        after[rows] = np.clip(scorer.expected_value(masses[rows]), 0.0, 1.0)
     walking = solved.request.walking
-    ground = Ground(
+    ground = SeasonData(
         replay=replay,
         scorers=solved.scorers,
         usable=after >= 0.5,
-        worth=np.ones(len(replay)),
+        value=np.ones(len(replay)),
         limit_yd=walking_limits_yd(
             replay, drive_yd=walking.drive_limit_yd, change_yd=walking.change_limit_yd
         ),
         counted=counted,
     )
     expected = forecast(context, solved, replay)
-    plan = decide_lookahead(
+    plan = lookahead_policy(
         ground,
-        reward=expected.worth * counted[:, None].astype(np.float32),
+        reward=expected.value * counted[:, None].astype(np.float32),
         continuation=continuation_rows(context, solved, replay, counted),
         price_per_yd=walking.price_per_yd,
     )
     stood = [
-        walk_season(ground, decide).position for decide in (plan, decide_rule(ground, AHEAD_20))
+        simulate_policy(ground, decide).station_index
+        for decide in (plan, rule_policy(ground, AHEAD_20))
     ]
     return after, stood[0], stood[1]
 
@@ -309,7 +310,7 @@ class _Own:
         plays: tuple[LoggedPlay, ...],
         replay: Replay,
         context: Context,
-        ground: GameGround,
+        ground: GameSetup,
     ) -> None:
         m = len(plays)
         self.predicted, self.predicted_reach, self.in_reach = (np.full(m, np.nan) for _ in range(3))
@@ -331,18 +332,18 @@ class _Own:
         before: Float32Array,
     ) -> None:
         station = parse_standing(play.spot, scorer.perimeter, scorer.direction)
-        position = int(np.flatnonzero(scorer.stations == station)[0])
+        station_index = int(np.flatnonzero(scorer.stations == station)[0])
         geometry, flat = scorer.geometry, scorer.flat(mass)
-        usable = [geometry.usable(hands)[position] for hands in scorer.kit.hands]
+        usable = [geometry.usable(lens_sets)[station_index] for lens_sets in scorer.kit.lens_sets]
         # With fewer bodies than lenses, those that looked best before the snap were at hand.
         chances = [float(seen @ scorer.flat(before)) for seen in usable]
         hand = int(np.argmax(chances))
-        reach = geometry.in_reach(scorer.kit.hands[hand])[position]
-        sighted = geometry.facing[position] & geometry.clear[position]
+        reach = geometry.in_reach(scorer.kit.lens_sets[hand])[station_index]
+        sighted = geometry.facing[station_index] & geometry.clear[station_index]
         self.predicted[row] = min(chances[hand], 1.0)
         self.predicted_reach[row] = min(float(reach @ scorer.flat(before)), 1.0)
         self.in_reach[row] = min(float(reach @ flat), 1.0)
         self.usable[row] = min(float(usable[hand] @ flat), 1.0)
         self.sighted[row] = min(float(sighted @ flat), 1.0)
         if play.result is not None and _end_x(play) is not None:
-            self.distance_yd[row] = float(geometry.distance_yd[position] @ flat)
+            self.distance_yd[row] = float(geometry.distance_yd[station_index] @ flat)

@@ -30,8 +30,8 @@ from lensyard.game.store import LOG_NAME
 from lensyard.render.field.draw import rest_svg
 from lensyard.render.field.picture import FieldPicture
 from lensyard.render.html import csv_text, lead_of, section_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 CHOICE_KEY = "ly_review_of"
 WAIT_S = 3.0
@@ -164,7 +164,7 @@ def offer_demo() -> None:
     st.button("Try the demo game", key="ly_review_demo", type="primary", on_click=gamelog.try_demo)
     st.caption("Teams, stadium and plays of it are invented.")
     with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-        widgets.look_widget()
+        widgets.theme_widget()
 
 
 def review_widgets(controls: Controls, games: tuple[GameLog, ...]) -> None:
@@ -196,12 +196,12 @@ def review_widgets(controls: Controls, games: tuple[GameLog, ...]) -> None:
             width="stretch",
         )
     with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-        widgets.look_widget()
+        widgets.theme_widget()
 
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -225,29 +225,29 @@ def page(controls: Controls) -> None:
         if review is not None:
             with lead:
                 st.html(lead_of(*words.lead_words(review)))
-            _show(review, games, look)
+            _show(review, games, theme)
 
 
-def _show(review: Review, games: tuple[GameLog, ...], look: Look) -> None:
+def _show(review: Review, games: tuple[GameLog, ...], theme: Theme) -> None:
     """Show what was had beside plan and habit, zones, spots, keeping, frames and notes."""
     _take_along(review)
     plot = review_plot_of(review)
     show_figure(
-        partial(_policies, review, look),
+        partial(_policies, review, theme),
         name="review-policies",
         said=words.policies_said(review),
         table=words.policy_figures(review),
         heading="The same plays, three ways",
     )
     show_figure(
-        partial(_zones, plot, review.figures.keep is not None, look),
+        partial(_zones, plot, review.figures.keep is not None, theme),
         name="review-zones",
         said=words.zones_said(review),
         table=words.rate_figures((*review.figures.zones, review.figures.overall), by="zone"),
         heading="By zone of the field",
     )
     show_figure(
-        partial(_spots, words.spots_picture(review), look),
+        partial(_spots, words.spots_picture(review), theme),
         name="review-spots",
         said=words.spots_said(review),
         table=words.rate_figures(review.figures.spots, by="spot"),
@@ -256,7 +256,7 @@ def _show(review: Review, games: tuple[GameLog, ...], look: Look) -> None:
     show_table(*words.spots_table(review))
     if plot.distances:
         show_figure(
-            partial(_keeping, plot, look),
+            partial(_keeping, plot, theme),
             name="review-keeping",
             said=words.keeping_said(review),
             table=words.keeping_figures(review),
@@ -290,23 +290,23 @@ def _take_along(review: Review) -> None:
         )
 
 
-def _policies(review: Review, look: Look, wide: bool) -> str:
-    return interval_svg(words.policy_rows(review), look=look, wide=wide)
+def _policies(review: Review, theme: Theme, wide: bool) -> str:
+    return interval_svg(words.policy_rows(review), theme=theme, wide=wide)
 
 
-def _zones(plot: ReviewPlot, kept: bool, look: Look, wide: bool) -> str:
-    return zone_shares_svg(plot.zones, kept=kept, look=look, wide=wide)
+def _zones(plot: ReviewPlot, kept: bool, theme: Theme, wide: bool) -> str:
+    return zone_shares_svg(plot.zones, kept=kept, theme=theme, wide=wide)
 
 
-def _spots(picture: FieldPicture, look: Look, wide: bool) -> str:
-    return rest_svg(picture, look=look, wide=wide)
+def _spots(picture: FieldPicture, theme: Theme, wide: bool) -> str:
+    return rest_svg(picture, theme=theme, wide=wide)
 
 
-def _keeping(plot: ReviewPlot, look: Look, wide: bool) -> str:
+def _keeping(plot: ReviewPlot, theme: Theme, wide: bool) -> str:
     return keep_curve_svg(
         plot.distances,
         default_reach_yd=plot.default_reach_yd,
         own_reach_yd=plot.own_reach_yd,
-        look=look,
+        theme=theme,
         wide=wide,
     )

@@ -55,26 +55,26 @@ def save_review_page(page: ReviewPage, path: Path) -> None:
 def _pages(page: ReviewPage) -> list[Any]:
     from matplotlib.figure import Figure
 
-    look, plot = PRINT, page.plot
-    first = Figure(figsize=LETTER_IN, facecolor=look.page)
-    first.text(0.08, 0.945, plot.title, fontsize=15, fontweight="bold", color=look.ink)
-    first.text(0.08, 0.922, plot.subtitle, fontsize=9, color=look.ink_soft)
+    theme, plot = PRINT, page.plot
+    first = Figure(figsize=LETTER_IN, facecolor=theme.page)
+    first.text(0.08, 0.945, plot.title, fontsize=15, fontweight="bold", color=theme.ink)
+    first.text(0.08, 0.922, plot.subtitle, fontsize=9, color=theme.ink_soft)
     wide = 0.37 if plot.distances else 0.68
-    draw_zones(first.add_axes((0.24, 0.57, wide, 0.31)), plot, look)
+    draw_zones(first.add_axes((0.24, 0.57, wide, 0.31)), plot, theme)
     if plot.distances:
-        draw_distances(first.add_axes((0.68, 0.57, 0.25, 0.31)), plot, look)
+        draw_distances(first.add_axes((0.68, 0.57, 0.25, 0.31)), plot, theme)
     figures = [first]
     _write(first, page.lines[:_MOST_LINES], top=_TOP_OF_TEXT)
     rest, most = page.lines[_MOST_LINES:], 52
     while rest:
-        more = Figure(figsize=LETTER_IN, facecolor=look.page)
+        more = Figure(figsize=LETTER_IN, facecolor=theme.page)
         _write(more, rest[:most], top=0.93)
         figures.append(more)
         rest = rest[most:]
     for number, figure in enumerate(figures, start=1):
-        figure.text(0.08, 0.03, plot.note, fontsize=7, color=look.ink_soft)
+        figure.text(0.08, 0.03, plot.note, fontsize=7, color=theme.ink_soft)
         figure.text(0.92, 0.03, f"{number} of {len(figures)}", fontsize=7, ha="right",
-                    color=look.ink_soft)  # fmt: skip
+                    color=theme.ink_soft)  # fmt: skip
     return figures
 
 

@@ -49,7 +49,7 @@ class PlayFacts:
         P(facing and clear) given the same; NaN without a spot.
     distance_yd
         From the spot to where the play ended; NaN where not known. [yd]
-    worth
+    value
         Of a usable frame, by the assignment.
     shot, kept
         Whether frames were shot and kept; meaningless where not noted.
@@ -69,7 +69,7 @@ class PlayFacts:
     usable: FloatArray
     sighted: FloatArray
     distance_yd: FloatArray
-    worth: FloatArray
+    value: FloatArray
     shot: BoolArray
     kept: BoolArray
     shot_known: BoolArray
@@ -290,7 +290,7 @@ def _policies(here: PlayFacts, seed: int) -> tuple[PolicyShare, ...]:
                 p_usable=float(share.mean()),
                 p_usable_low=low,
                 p_usable_high=high,
-                value_share=float((share * here.worth).sum() / max(here.worth.sum(), 1e-12)),
+                value_share=float((share * here.value).sum() / max(here.value.sum(), 1e-12)),
             )
         )
     return tuple(found)

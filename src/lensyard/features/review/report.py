@@ -23,7 +23,7 @@ from lensyard.features.review.paper import ReviewPage
 from lensyard.features.review.rates import GroupRates, ReviewFigures
 from lensyard.game.document import GameLog
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole, station_point
-from lensyard.render.text import percent, sentence
+from lensyard.render.words import percent, sentence
 
 _MOST_SPOTS = 8
 _WIDTH = 96
@@ -192,7 +192,7 @@ def lead_words(review: Review) -> tuple[str, tuple[str, ...]]:
     kept = (
         "Keepers were not noted, so nothing is said about keeping."
         if figures.keep is None
-        else f"Of usable plays you kept {_review_page_share(figures.keep)}."
+        else f"Of usable plays you kept {_share_words(figures.keep)}."
     )
     placed = f"{figures.placed} of {figures.plays} plays say where you stood"
     return (
@@ -209,7 +209,7 @@ def lead_words(review: Review) -> tuple[str, tuple[str, ...]]:
     )
 
 
-def _review_page_share(rate: Rate) -> str:
+def _share_words(rate: Rate) -> str:
     return f"{percent(rate.p)} ({percent(rate.p_low)} to {percent(rate.p_high)})"
 
 
@@ -261,9 +261,9 @@ def rates_table(groups: Sequence[GroupRates], *, title: str) -> Table:
             group.name,
             str(group.plays),
             percent(group.predicted),
-            _review_page_share(group.in_reach),
-            _review_page_share(group.usable),
-            _review_page_share(group.kept) if group.kept.plays else "not noted",
+            _share_words(group.in_reach),
+            _share_words(group.usable),
+            _share_words(group.kept) if group.kept.plays else "not noted",
         )
         for group in groups
     ]
@@ -352,8 +352,9 @@ def _rounded(rate: Rate) -> tuple[float, float, float]:
 def zones_said(review: Review) -> str:
     """Return the shares by zone in words."""
     parts = [
-        f"{g.name}, {g.plays} plays: predicted {percent(g.predicted)}, usable {_review_page_share(g.usable)}"
-        + (f", kept {_review_page_share(g.kept)}" if g.kept.plays else "")
+        f"{g.name}, {g.plays} plays: predicted "
+        f"{percent(g.predicted)}, usable {_share_words(g.usable)}"
+        + (f", kept {_share_words(g.kept)}" if g.kept.plays else "")
         for g in review.figures.zones
     ]
     return sentence("; ".join(parts))
@@ -362,7 +363,7 @@ def zones_said(review: Review) -> str:
 def keeping_said(review: Review) -> str:
     """Return the keep rate by distance in words."""
     bands = [
-        f"{band.from_yd:.0f} to {band.to_yd:.0f} yd {_review_page_share(band.rate)}"
+        f"{band.from_yd:.0f} to {band.to_yd:.0f} yd {_share_words(band.rate)}"
         for band in review.figures.by_distance
     ]
     return sentence(f"usable plays kept, by distance: {'; '.join(bands)}")

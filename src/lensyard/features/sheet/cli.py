@@ -8,15 +8,15 @@ import click
 
 from lensyard.options.cli_options import (
     assignment_from,
+    assignment_options,
     echo_json,
-    ground_options,
     have_from,
     have_option,
     kit_from,
     kit_options,
-    task_options,
     time_from,
     venue_from,
+    venue_options,
     walking_from,
     walking_options,
 )
@@ -26,8 +26,8 @@ FORMS = {".pdf": "pdf", ".png": "png"}
 
 @click.command("sheet")
 @kit_options
-@ground_options
-@task_options
+@venue_options
+@assignment_options
 @have_option
 @walking_options
 @click.option(

@@ -14,7 +14,7 @@ from lensyard.dashboard.figures import DRAWING, plain
 from lensyard.errors import LensyardError
 from lensyard.features.sheet.compute import SheetContent, SheetRequest
 from lensyard.planner.plans import PlanRequest
-from lensyard.render.text import sentence
+from lensyard.render.words import sentence
 
 _WANTED = "ly_card_wanted"
 PAPERS = {"letter": "letter", "a4": "A4"}

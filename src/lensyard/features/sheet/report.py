@@ -17,7 +17,7 @@ from lensyard.features.sheet.layout import (
     ZoneBand,
 )
 from lensyard.render.field.picture import closed_marks
-from lensyard.render.text import percent, sentence
+from lensyard.render.words import percent, sentence
 
 PHASE_MARKS = "ABCDEFGHIJ"
 # A rule that earns less than this share of what the plan does is not worth remembering.
@@ -186,7 +186,7 @@ def line_text(row: PlanRow, *, with_side: bool) -> str:
 
 
 def _read(report: PlanReport, venue: Venue, side: str) -> str:
-    evidence = report.evidence
+    evidence = report.evaluation_sample
     seen = "not seen by the model" if evidence.held_out else "that the model was fitted on"
     where = {"": "", "either": "Both sides are equal. "}.get(
         side, f"All on the {side} and its half of the end line. "

@@ -39,7 +39,7 @@ _LINE = re.compile(r"^(?P<line>goal|end)(?:\s+line)?\s+(?P<end>.+)$", re.IGNOREC
 
 
 @dataclass(frozen=True, slots=True)
-class Trouble:
+class ValidationIssue:
     """Something that is wrong at a path of the file, in words."""
 
     path: KeyPath
@@ -47,14 +47,14 @@ class Trouble:
 
 
 @dataclass
-class Troubles:
+class ValidationIssues:
     """What was found wrong so far; one trouble a path."""
 
-    found: dict[KeyPath, Trouble] = field(default_factory=dict)
+    found: dict[KeyPath, ValidationIssue] = field(default_factory=dict)
 
     def add(self, path: KeyPath, message: str) -> None:
         """Remember a trouble, unless the same place already has one."""
-        self.found.setdefault(path, Trouble(path, message))
+        self.found.setdefault(path, ValidationIssue(path, message))
 
     def at(self, path: KeyPath) -> _At:
         """Return a context that turns an `InvalidInputError` inside it into a trouble at a path."""
@@ -63,9 +63,9 @@ class Troubles:
 
 @dataclass(frozen=True, slots=True)
 class _At:
-    """See `Troubles.at`."""
+    """See `ValidationIssues.at`."""
 
-    troubles: Troubles
+    issues: ValidationIssues
     path: KeyPath
 
     def __enter__(self) -> None:
@@ -77,20 +77,20 @@ class _At:
         """Keep an error that a person can mend; let any other through."""
         if not isinstance(error, InvalidInputError):
             return False
-        self.troubles.add(self.path, str(error))
+        self.issues.add(self.path, str(error))
         return True
 
 
-def shape_trouble(problem: dict[str, Any]) -> Trouble:
+def shape_issue(problem: dict[str, Any]) -> ValidationIssue:
     """Return one problem of the file's shape (as the schema reports it) in our words."""
     kind, where = str(problem["type"]), tuple(problem["loc"])
     if kind == "extra_forbidden":
-        return Trouble(where, _unknown_key(where))
+        return ValidationIssue(where, _unknown_key(where))
     path = _known_part(where)
     expected = _expected(path)
     if kind == "missing":
-        return Trouble(path, f"is missing; expected {expected}")
-    return Trouble(path, f"got {_shown(problem['input'])}; expected {expected}")
+        return ValidationIssue(path, f"is missing; expected {expected}")
+    return ValidationIssue(path, f"got {_shown(problem['input'])}; expected {expected}")
 
 
 def _known_part(where: KeyPath) -> KeyPath:
@@ -138,19 +138,19 @@ def _shown(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
-def build_venue(file: VenueFile, troubles: Troubles) -> Venue | None:
+def build_venue(file: VenueFile, issues: ValidationIssues) -> Venue | None:
     """Return the venue of a file of the right shape, or None after adding what is wrong.
 
     Parameters
     ----------
     file
         The values.
-    troubles
+    issues
         Where troubles go.
     """
     rules = RULES[file.rules]
-    _check_place(file, troubles)
-    _check_names(file, troubles)
+    _check_place(file, issues)
+    _check_names(file, issues)
     closed = team_areas(
         rules,
         from_yard_line=50.0
@@ -158,12 +158,12 @@ def build_venue(file: VenueFile, troubles: Troubles) -> Venue | None:
         else file.team_areas.from_yard_line,
         walk_behind=file.team_areas.walk_behind,
     )
-    closed += tuple(_stretches(file, rules, troubles))
-    illuminance_lx = _illuminance_lx(file.floodlights, troubles)
-    if troubles.found:
+    closed += tuple(_stretches(file, rules, issues))
+    illuminance_lx = _illuminance_lx(file.floodlights, issues)
+    if issues.found:
         return None
     stands = [getattr(file.stands, edge) for edge in EDGE_TABLES]
-    with troubles.at(("closed",)):
+    with issues.at(("closed",)):
         venue = Venue(
             name=file.name,
             rules=rules,
@@ -192,21 +192,21 @@ def _first(given: float | None, default: float) -> float:
     return default if given is None else given
 
 
-def _check_place(file: VenueFile, troubles: Troubles) -> None:
+def _check_place(file: VenueFile, issues: ValidationIssues) -> None:
     given = [key for key in PLACE_KEYS if getattr(file, key) is not None]
     missing = [key for key in PLACE_KEYS if key not in given]
     if given and missing:
-        troubles.add(
+        issues.add(
             (given[0],),
             f"is given without {' and '.join(missing)}; expected {', '.join(PLACE_KEYS)} "
             "together (the sun needs all four), or none of them",
         )
     if file.time_zone is not None:
-        with troubles.at(("time_zone",)):
+        with issues.at(("time_zone",)):
             zone_named(file.time_zone)
 
 
-def _check_names(file: VenueFile, troubles: Troubles) -> None:
+def _check_names(file: VenueFile, issues: ValidationIssues) -> None:
     """Names must point at one edge each, also beside the letters A and B."""
     taken: dict[str, tuple[str, int]] = {}
     for key, word in (("end_names", "end"), ("sideline_names", "sideline")):
@@ -216,7 +216,7 @@ def _check_names(file: VenueFile, troubles: Troubles) -> None:
     for key in ("end_names", "sideline_names"):
         for i, name in enumerate(getattr(file, key)):
             if taken.setdefault(_folded(name), (key, i)) != (key, i):
-                troubles.add(
+                issues.add(
                     (key,), f"{name!r} already means another edge; expected four different names"
                 )
 
@@ -225,11 +225,13 @@ def _folded(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterator[ClosedStretch]:
+def _stretches(
+    file: VenueFile, rules: FieldRules, issues: ValidationIssues
+) -> Iterator[ClosedStretch]:
     for i, closed in enumerate(file.closed):
         path: KeyPath = ("closed", i)
         edge: Edge | None = None
-        with troubles.at((*path, "edge")):
+        with issues.at((*path, "edge")):
             edge = _edge_named(closed.edge, file)
         if edge is None:
             continue
@@ -240,19 +242,19 @@ def _stretches(file: VenueFile, rules: FieldRules, troubles: Troubles) -> Iterat
         )
         bounds = []
         for key, place in (("from", closed.from_), ("to", closed.to)):
-            with troubles.at((*path, key)):
+            with issues.at((*path, key)):
                 place_yd = along_yd(place, edge, ends=(file.end_names[0], file.end_names[1]))
                 bounds.append(_before_corner(place_yd, edge, past_yd=past_yd))
         if len(bounds) < 2:
             continue
         if not bounds[0] < bounds[1]:
-            troubles.add(
+            issues.add(
                 (*path, "to"),
                 f"{_shown(closed.to)} is {bounds[1]:g} yd along the edge and from is "
                 f"{bounds[0]:g}; expected to beyond from (exchange the two?)",
             )
             continue
-        with troubles.at(path):
+        with issues.at(path):
             yield _stretch(closed, edge, bounds[0], bounds[1], rules)
 
 
@@ -366,7 +368,7 @@ def _end_letter(text: str, ends: tuple[str, str]) -> str | None:
     return None
 
 
-def _illuminance_lx(lights: Floodlights, troubles: Troubles) -> float:
+def _illuminance_lx(lights: Floodlights, issues: ValidationIssues) -> float:
     given = {
         "lux": lights.lux,
         "footcandles": lights.footcandles,
@@ -374,11 +376,11 @@ def _illuminance_lx(lights: Floodlights, troubles: Troubles) -> float:
     }
     keys = [key for key, value in given.items() if value is not None]
     if len(keys) > 1:
-        troubles.add(
+        issues.add(
             ("floodlights", keys[1]),
             f"is given beside {keys[0]}; expected only one of lux, footcandles and class",
         )
-    with troubles.at(("floodlights", "class")):
+    with issues.at(("floodlights", "class")):
         if lights.class_ is not None:
             return floodlight_named(lights.class_).illuminance_lx
     if lights.footcandles:

@@ -1,6 +1,7 @@
 """Venue files: reading, judging, and saying a venue back.
 
-A venue is a TOML file whose keys `lensyard.features.venues.schema` lists. It is named by a path, or by
+A venue is a TOML file whose keys `lensyard.features.venues.schema` lists. It is named by a path,
+or by
 a plain name: then it is looked for among the user's own venues, and among the invented ones that
 come with the package.
 """
@@ -15,7 +16,7 @@ from typing import Any
 
 from lensyard.domain.venue import GOAL_POSTS, Venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.venues.build import NOTE_KEYS, Troubles, build_venue, shape_trouble
+from lensyard.features.venues.build import NOTE_KEYS, ValidationIssues, build_venue, shape_issue
 from lensyard.features.venues.schema import EDGE_TABLES
 from lensyard.toml_lines import KeyPath, key_lines, line_of
 
@@ -68,14 +69,14 @@ def read_text(text: str) -> Reading:
     from lensyard.features.venues.schema import validate
 
     file, wrong = validate(values)
-    troubles = Troubles()
+    issues = ValidationIssues()
     for problem in wrong:
-        trouble = shape_trouble(problem)
-        troubles.add(trouble.path, trouble.message)
-    venue = None if file is None else build_venue(file, troubles)
+        issue = shape_issue(problem)
+        issues.add(issue.path, issue.message)
+    venue = None if file is None else build_venue(file, issues)
     problems = [
-        Problem(line_of(lines, trouble.path), _key_text(trouble.path), trouble.message)
-        for trouble in troubles.found.values()
+        Problem(line_of(lines, issue.path), _key_text(issue.path), issue.message)
+        for issue in issues.found.values()
     ]
     return Reading(venue, tuple(sorted(problems, key=lambda p: (p.line, p.key))))
 

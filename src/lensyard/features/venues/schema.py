@@ -1,7 +1,8 @@
 """The shape of a venue file as pydantic models.
 
 Imported only when a file is read (pydantic takes a tenth of a second).
-`lensyard.features.venues.schema` says in words what each key means; a test holds the two to the same
+`lensyard.features.venues.schema` says in words what each key means; a test holds the two to the
+same
 keys and defaults.
 
 Every key of a venue file: what it means, what is expected, and what holds without it.

@@ -16,8 +16,8 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.render.field.picture import ClosedMark
 from lensyard.render.svg import FONT_FAMILY, clean, element, group, number, text
-from lensyard.render.text import percent
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
+from lensyard.render.words import percent
 
 Box = tuple[float, float, float, float]
 
@@ -98,14 +98,14 @@ class ZoneStrip:
     notes: tuple[str, ...] = ()
 
 
-def zone_strip_svg(strip: ZoneStrip, *, look: Look, width_px: float = 1000.0) -> str:
+def zone_strip_svg(strip: ZoneStrip, *, theme: Theme, width_px: float = 1000.0) -> str:
     """Return the heat strip as SVG text.
 
     Parameters
     ----------
     strip
         What is drawn.
-    look
+    theme
         The colors.
     width_px
         280 to 4000; two panels side by side from 700 on, if there are two. [px]
@@ -121,21 +121,21 @@ def zone_strip_svg(strip: ZoneStrip, *, look: Look, width_px: float = 1000.0) ->
     scale = column_px / (FIELD_LENGTH_YD + 2 * _AROUND_YD)
     panel_px = (FIELD_WIDTH_YD + 2 * _AROUND_YD) * scale + _HEAD_PX
     rows = ceil(len(strip.panels) / columns)
-    key = f"zs{crc32(repr((strip.title, look.name, width_px)).encode()):08x}"
+    key = f"zs{crc32(repr((strip.title, theme.name, width_px)).encode()):08x}"
     drawn = [
         group(
-            [_panel(panel, strip.closed, look, scale)],
+            [_panel(panel, strip.closed, theme, scale)],
             transform=f"translate({number(i % columns * column_px)} "
             f"{number(_HEAD_PX + i // columns * panel_px)})",
         )
         for i, panel in enumerate(strip.panels)
     ]
-    notes, notes_px = _notes(strip, look, top_px=_HEAD_PX + rows * panel_px, width_px=width_px)
+    notes, notes_px = _notes(strip, theme, top_px=_HEAD_PX + rows * panel_px, width_px=width_px)
     height = _HEAD_PX + rows * panel_px + notes_px
     head = element("title", clean(strip.title), id=f"{key}t")
     head += element("desc", clean(_described(strip)), id=f"{key}d")
-    page = element("rect", width=width_px, height=height, fill=look.page)
-    title = text(strip.title, (16.0, 28.0), fill=look.ink, font_size=16.0, font_weight="600")
+    page = element("rect", width=width_px, height=height, fill=theme.page)
+    title = text(strip.title, (16.0, 28.0), fill=theme.ink, font_size=16.0, font_weight="600")
     return element(
         "svg",
         head + page + title + "".join(drawn) + notes,
@@ -146,7 +146,7 @@ def zone_strip_svg(strip: ZoneStrip, *, look: Look, width_px: float = 1000.0) ->
         role="img",
         aria_labelledby=f"{key}t {key}d",
         font_family=FONT_FAMILY,
-        data_look=look.name,
+        data_theme=theme.name,
         style="max-width:100%;height:auto",
     )
 
@@ -164,32 +164,32 @@ def _described(strip: ZoneStrip) -> str:
     return " ".join(parts)
 
 
-def _panel(panel: ZonePanel, closed: Sequence[ClosedMark], look: Look, scale: float) -> str:
+def _panel(panel: ZonePanel, closed: Sequence[ClosedMark], theme: Theme, scale: float) -> str:
     font = min(max(11.0, 2.2 * scale), 15.0)
-    head = text(panel.title, (_AROUND_YD * scale, 16.0), font_weight="600", fill=look.ink)
-    head += text(panel.subtitle, (_AROUND_YD * scale, 32.0), fill=look.ink_soft)
-    ground = element("rect", **_rect(-_AROUND_YD, -_AROUND_YD, scale, whole=True), fill=look.strip)
-    ground += element("rect", **_field_rect(0.0, FIELD_LENGTH_YD, scale), fill=look.field)
+    head = text(panel.title, (_AROUND_YD * scale, 16.0), font_weight="600", fill=theme.ink)
+    head += text(panel.subtitle, (_AROUND_YD * scale, 32.0), fill=theme.ink_soft)
+    ground = element("rect", **_rect(-_AROUND_YD, -_AROUND_YD, scale, whole=True), fill=theme.strip)
+    ground += element("rect", **_field_rect(0.0, FIELD_LENGTH_YD, scale), fill=theme.field)
     for start in (0.0, FIELD_LENGTH_YD - 10.0):
-        ground += element("rect", **_field_rect(start, start + 10.0, scale), fill=look.end_zone)
+        ground += element("rect", **_field_rect(start, start + 10.0, scale), fill=theme.end_zone)
     ground += element(
-        "rect", **_field_rect(panel.from_x_yd, panel.to_x_yd, scale), fill=look.band[1]
+        "rect", **_field_rect(panel.from_x_yd, panel.to_x_yd, scale), fill=theme.band[1]
     )
     lines = [
         element("line", x1=x, x2=x, y1=_px_y(0.0, scale), y2=_px_y(FIELD_WIDTH_YD, scale))
         for x in (_px_x(10.0 * i, scale) for i in range(13))
     ]
-    ground += group(lines, stroke=look.line, stroke_width=0.7, stroke_opacity="0.6")
+    ground += group(lines, stroke=theme.line, stroke_width=0.7, stroke_opacity="0.6")
     ground += element(
         "rect",
         **_field_rect(0.0, FIELD_LENGTH_YD, scale),
         fill="none",
-        stroke=look.line,
+        stroke=theme.line,
         stroke_width=1.2,
     )
-    marks = [_closed(mark, look, scale) for mark in closed]
-    bars = [_bar(bar, box, look, scale) for bar in panel.bars for box in _boxes(bar)]
-    arrow = _arrow(look, scale)
+    marks = [_closed(mark, theme, scale) for mark in closed]
+    bars = [_bar(bar, box, theme, scale) for bar in panel.bars for box in _boxes(bar)]
+    arrow = _arrow(theme, scale)
     body = group([ground, *marks, *bars, arrow], transform=f"translate(0 {number(_HEAD_PX)})")
     return group([head, body], font_size=font)
 
@@ -222,15 +222,15 @@ def _field_rect(from_x_yd: float, to_x_yd: float, scale: float) -> dict[str, str
     }
 
 
-def _closed(mark: ClosedMark, look: Look, scale: float) -> str:
+def _closed(mark: ClosedMark, theme: Theme, scale: float) -> str:
     return element(
         "rect",
         x=_px_x(mark.x_min_yd, scale),
         y=_px_y(mark.y_max_yd, scale),
         width=(mark.x_max_yd - mark.x_min_yd) * scale,
         height=(mark.y_max_yd - mark.y_min_yd) * scale,
-        fill=look.closed,
-        stroke=look.hatch,
+        fill=theme.closed,
+        stroke=theme.hatch,
         stroke_dasharray="4 3",
     )
 
@@ -258,7 +258,7 @@ def _boxes(bar: StripBar) -> list[tuple[str, Box]]:
     return found
 
 
-def _bar(bar: StripBar, place: tuple[str, Box], look: Look, scale: float) -> str:
+def _bar(bar: StripBar, place: tuple[str, Box], theme: Theme, scale: float) -> str:
     way, (x0, x1, y0, y1) = place
     parts = []
     for share, dash in ((bar.p_usable, False), (bar.p_usable_predicted, True)):
@@ -280,7 +280,7 @@ def _bar(bar: StripBar, place: tuple[str, Box], look: Look, scale: float) -> str
                     x2=_px_x(bx, scale),
                     y1=_px_y(ay, scale),
                     y2=_px_y(by, scale),
-                    stroke=look.ink,
+                    stroke=theme.ink,
                     stroke_width=1.6,
                 )
             )
@@ -297,18 +297,18 @@ def _bar(bar: StripBar, place: tuple[str, Box], look: Look, scale: float) -> str
                     y=_px_y(by, scale),
                     width=max((bx - ax) * scale, 0.5),
                     height=max((by - ay) * scale, 0.5),
-                    fill=look.accent,
+                    fill=theme.accent,
                     fill_opacity="1" if bar.best else "0.55",
-                    stroke=look.accent,
+                    stroke=theme.accent,
                     stroke_width=0.8,
                 )
             )
     if bar.best:
-        parts.append(_number(bar, way, (x0, x1, y0, y1), look, scale))
+        parts.append(_number(bar, way, (x0, x1, y0, y1), theme, scale))
     return "".join(parts)
 
 
-def _number(bar: StripBar, way: str, box: Box, look: Look, scale: float) -> str:
+def _number(bar: StripBar, way: str, box: Box, theme: Theme, scale: float) -> str:
     """Return the share of a best bar, written on the field side of it."""
     x0, x1, y0, y1 = box
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
@@ -320,8 +320,8 @@ def _number(bar: StripBar, way: str, box: Box, look: Look, scale: float) -> str:
     return text(
         percent(bar.p_usable),
         (_px_x(x, scale), _px_y(y, scale)),
-        fill=look.accent,
-        stroke=look.halo,
+        fill=theme.accent,
+        stroke=theme.halo,
         stroke_width=3.0,
         paint_order="stroke",
         font_weight="600",
@@ -330,7 +330,7 @@ def _number(bar: StripBar, way: str, box: Box, look: Look, scale: float) -> str:
     )
 
 
-def _arrow(look: Look, scale: float) -> str:
+def _arrow(theme: Theme, scale: float) -> str:
     """Return the direction of attack, in the middle of the field."""
     x, y = _px_x(54.0, scale), _px_y(FIELD_WIDTH_YD / 2, scale)
     return element(
@@ -339,12 +339,12 @@ def _arrow(look: Look, scale: float) -> str:
         f"{number(-1.6 * scale)}l{number(3 * scale)} {number(1.6 * scale)}"
         f"l{number(-3 * scale)} {number(1.6 * scale)}",
         fill="none",
-        stroke=look.ink,
+        stroke=theme.ink,
         stroke_width=1.8,
     )
 
 
-def _notes(strip: ZoneStrip, look: Look, *, top_px: float, width_px: float) -> tuple[str, float]:
+def _notes(strip: ZoneStrip, theme: Theme, *, top_px: float, width_px: float) -> tuple[str, float]:
     from textwrap import wrap
 
     lead = (
@@ -356,7 +356,7 @@ def _notes(strip: ZoneStrip, look: Look, *, top_px: float, width_px: float) -> t
     lines = [line for note in (lead, *strip.notes) for line in wrap(note, columns)]
     drawn = group(
         [text(line, (16.0, top_px + 16.0 + 16.0 * i)) for i, line in enumerate(lines)],
-        fill=look.ink_soft,
+        fill=theme.ink_soft,
         font_size=11.5,
     )
     return drawn, 16.0 * len(lines) + 20.0

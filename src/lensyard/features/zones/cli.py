@@ -12,10 +12,10 @@ from lensyard.options.cli_options import (
     attacking_option,
     direction_from,
     echo_json,
-    ground_options,
     kit_from,
     kit_options,
     venue_from,
+    venue_options,
 )
 
 
@@ -31,7 +31,7 @@ from lensyard.options.cli_options import (
     "Default: all.",
 )
 @kit_options
-@ground_options
+@venue_options
 @assignment_option
 @attacking_option
 @click.option(
@@ -51,7 +51,7 @@ from lensyard.options.cli_options import (
     "--plot", type=click.Path(dir_okay=False, path_type=Path), help="Draw the strip: an SVG file."
 )
 @click.option(
-    "--look",
+    "--theme",
     type=click.Choice(["sunlight", "night", "print"]),
     default="sunlight",
     show_default=True,
@@ -74,7 +74,7 @@ def zones_command(
     top: int,
     stretch: float,
     plot: Path | None,
-    look: str,
+    theme: str,
     as_json: bool,
 ) -> None:
     """Which spots pay off by field zone: counted from plays, beside what the model expects.
@@ -110,9 +110,9 @@ def zones_command(
 
     if plot is not None:
         from lensyard.features.zones.chart import zone_strip_svg
-        from lensyard.render.theme import look_named
+        from lensyard.render.theme import theme_named
 
-        _write(plot, zone_strip_svg(strip_of(answer), look=look_named(look)))
+        _write(plot, zone_strip_svg(strip_of(answer), theme=theme_named(theme)))
         click.echo(f"lensyard: drew {plot}", err=True)
     if as_json:
         echo_json(zones_document(answer))

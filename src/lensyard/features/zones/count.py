@@ -68,19 +68,19 @@ def observed_masses(
     result = np.zeros((len(weights), len(Zone), N_X, N_Y))
     deep = ends.in_end_zone == 1
     for w, chosen in enumerate(weights):
-        worth = ends.plays * _outcome_worth(chosen)[ends.outcome]
+        value = ends.plays * _outcome_value(chosen)[ends.outcome]
         np.add.at(
             result[w],
             (ends.zone[~deep], x[~deep]),
-            worth[~deep, None] * places[number[~deep]],
+            value[~deep, None] * places[number[~deep]],
         )
         within = np.zeros((len(Zone), N_Y))
-        np.add.at(within, ends.zone[deep], worth[deep, None] * places[number[deep]])
+        np.add.at(within, ends.zone[deep], value[deep, None] * places[number[deep]])
         result[w, :, DEEP_X] += within[:, None, :] / N_DEEP
     return result
 
 
-def _outcome_worth(weights: OutcomeWeights) -> FloatArray:
+def _outcome_value(weights: OutcomeWeights) -> FloatArray:
     from lensyard.plays.zone_counts import OUTCOMES
 
     return np.array([getattr(weights, name) for name in OUTCOMES])
@@ -429,15 +429,17 @@ def _tables(
         masses = np.concatenate([observed, predicted])[:, wanted]
         masses /= plays[wanted][:, np.newaxis, np.newaxis]
         flat = masses.reshape(-1, *masses.shape[2:]).astype(np.float32)
-        by_hand = scorer.earn_by_hand(flat).astype(np.float64)
+        by_hand = scorer.expected_value_by_lens_set(flat).astype(np.float64)
         by_hand = by_hand.reshape(by_hand.shape[0], len(masses), len(wanted), -1)
     for k, i in enumerate(wanted):
         here = by_hand[:, :, k]
         hand = here[:, 3].argmax(axis=0)  # the lenses that the model would bring
-        by_position = here[hand, :, np.arange(hand.size)].T
+        by_station_index = here[hand, :, np.arange(hand.size)].T
         touchdowns = round(float(observed[2, i].sum()))
         found.append(
-            _zone_shares(list(Zone)[i], round(float(plays[i])), touchdowns, stretches, by_position)
+            _zone_shares(
+                list(Zone)[i], round(float(plays[i])), touchdowns, stretches, by_station_index
+            )
         )
     if not found:
         raise InvalidInputError(
@@ -451,13 +453,14 @@ def _zone_shares(
     plays: int,
     touchdowns: int,
     stretches: tuple[Stretch, ...],
-    by_position: FloatArray,
+    by_station_index: FloatArray,
 ) -> ZoneShares:
     """Return one zone.
 
-    ``by_position`` is (5, n): observed usable, worth and touchdowns, predicted usable and worth.
+    ``by_station_index`` is (5, n): observed usable, worth and touchdowns, predicted usable and
+    worth.
     """
-    shares = np.array([share_of(s, by_position) for s in stretches])
+    shares = np.array([share_of(s, by_station_index) for s in stretches])
     best = float(shares[:, 0].max())
     rows = []
     for stretch, (p, value, touchdown, p_model, value_model) in zip(stretches, shares, strict=True):

@@ -23,8 +23,8 @@ from lensyard.features.zones.report import (
     zone_rows,
 )
 from lensyard.render.html import lead_of, section_html
-from lensyard.render.text import sentence
-from lensyard.render.theme import LOOKS, Look
+from lensyard.render.theme import THEMES, Theme
+from lensyard.render.words import sentence
 
 TITLE = "Share of plays usable, by stretch"
 WIDE_PX, NARROW_PX = 1000.0, 380.0
@@ -32,7 +32,7 @@ WIDE_PX, NARROW_PX = 1000.0, 380.0
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    look = LOOKS[controls.look]
+    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -54,7 +54,7 @@ def page(controls: Controls) -> None:
         if answer is not None:
             with lead:
                 st.html(lead_of(*lead_words(answer)))
-            _show(answer, look)
+            _show(answer, theme)
 
 
 def _count(progress: work.Progress, request: object) -> ZonesAnswer:
@@ -62,10 +62,10 @@ def _count(progress: work.Progress, request: object) -> ZonesAnswer:
     return zones(context(), request)  # type: ignore[arg-type]
 
 
-def _show(answer: ZonesAnswer, look: Look) -> None:
+def _show(answer: ZonesAnswer, theme: Theme) -> None:
     """Show the heat around the field, zone by zone, and the best stretch of each."""
     show_figure(
-        partial(_strip, replace(strip_of(answer), title=TITLE, notes=()), look),
+        partial(_strip, replace(strip_of(answer), title=TITLE, notes=()), theme),
         name="zones",
         said=picture_words(answer),
         table=zone_rows(answer),
@@ -74,5 +74,5 @@ def _show(answer: ZonesAnswer, look: Look) -> None:
     st.html(section_html("How to read this", (*answer.notes, *answer.cautions)))
 
 
-def _strip(strip: ZoneStrip, look: Look, wide: bool) -> str:
-    return zone_strip_svg(strip, look=look, width_px=WIDE_PX if wide else NARROW_PX)
+def _strip(strip: ZoneStrip, theme: Theme, wide: bool) -> str:
+    return zone_strip_svg(strip, theme=theme, width_px=WIDE_PX if wide else NARROW_PX)

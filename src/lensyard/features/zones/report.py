@@ -14,7 +14,7 @@ from lensyard.features.zones.chart import StripBar, ZonePanel, ZoneStrip, text_s
 from lensyard.features.zones.count import StretchShare, ZonesAnswer, ZoneShares
 from lensyard.plays.store import attribution_lines
 from lensyard.render.field.picture import closed_marks
-from lensyard.render.text import at_place, percent, percent_range
+from lensyard.render.words import at_place, percent, percent_range
 
 WIDTH = 96
 

@@ -200,7 +200,8 @@ def check_probabilities(
     held_out
         All regular-season plays of the season.
     weights
-        From `lensyard.model.evaluation.scores.game_weights`, one column a game in order of appearance among
+        From `lensyard.model.evaluation.scores.game_weights`, one column a game in order of
+        appearance among
         the live plays.
     """
     import pandas as pd

@@ -2,7 +2,8 @@
 
 First the prior model is recentered: its levels (how often a kind of play, a fourth-down choice or
 a drive ending happens, how long gains are) move to the new plays, held back by few plays of its own
-(`lensyard.model.fitting.prior`). Then everything finer is learned, held to the recentered prior as if
+(`lensyard.model.fitting.prior`). Then everything finer is learned, held to the recentered prior as
+if
 that stood for K plays:
 
 - Regressions (kinds, drives, fourth downs, gains, yards in the air) are fitted on top of the

@@ -1,7 +1,8 @@
 """What an adapter is, and the fields that it tells.
 
 An adapter knows one source: under which names its files hold what, and how that reads as football.
-It returns one SQL expression for each field of `TOLD`; everything else (order, checks, repairs,
+It returns one SQL expression for each field of `STAGED_COLUMNS`; everything else (order, checks,
+repairs,
 possessions, the store) is the same for all sources. `recipe` in the contributors' guide shows how
 to add one.
 """
@@ -16,7 +17,7 @@ from lensyard.plays.importing.sql import RawColumns
 
 LEVELS: Final = ("pro", "college", "high-school", "other")
 
-TOLD: Final[dict[str, str]] = {
+STAGED_COLUMNS: Final[dict[str, str]] = {
     "game_id": "VARCHAR",
     "season": "INTEGER",
     "season_type": "VARCHAR",
@@ -62,7 +63,7 @@ They mean what the canonical columns of the same name mean, and may be null wher
 say. Beyond those: `order_key` puts the plays of a game in order (null: as the file has them),
 `same_key` is the same only on copies of one play (null: no copies are looked for),
 `safety` says that the play ended in one, `hash_mark` is left, middle or right, `home_after` and
-`away_after` are the score after the play where `score_diff` is not told, `mended` says in words
+`away_after` are the score after the play where `score_diff` is not told, `cleaned` says in words
 what the adapter had to infer, and `skip` why a row is no play at all (null: it is one).
 `first_down` may be null: then gain and distance decide.
 """
@@ -82,10 +83,11 @@ class Adapter:
         Field -> names under which the files have it.
     needs
         Fields without which a file cannot be read: (field, what it is in plain words).
-    sure_sign
+    signature_columns
         Columns of the file that no other source has together; they choose the adapter.
-    tell
-        Returns field of `TOLD` -> SQL expression over the table `raw`. Fields left out are null.
+    map_columns
+        Returns field of `STAGED_COLUMNS` -> SQL expression over the table `raw`. Fields left out
+        are null.
     address
         Where a season can be fetched, with ``{season}``; None if nowhere.
     first_season
@@ -101,8 +103,8 @@ class Adapter:
     attribution: str
     names: Mapping[str, tuple[str, ...]]
     needs: tuple[tuple[str, str], ...]
-    sure_sign: tuple[tuple[str, ...], ...]
-    tell: Callable[[RawColumns], dict[str, str]]
+    signature_columns: tuple[tuple[str, ...], ...]
+    map_columns: Callable[[RawColumns], dict[str, str]]
     homepage: str = ""
     address: str | None = None
     first_season: int | None = None
@@ -111,10 +113,10 @@ class Adapter:
 
     def recognizes(self, columns: frozenset[str]) -> bool:
         """Return whether a file with these columns (lower case) is of this source."""
-        return any(all(name in columns for name in sign) for sign in self.sure_sign)
+        return any(all(name in columns for name in sign) for sign in self.signature_columns)
 
 
-def told_select(adapter: Adapter, columns: RawColumns, *, season: int | None = None) -> str:
+def mapped_select(adapter: Adapter, columns: RawColumns, *, season: int | None = None) -> str:
     """Return the SELECT that turns the table `raw` into told rows.
 
     Parameters
@@ -126,11 +128,11 @@ def told_select(adapter: Adapter, columns: RawColumns, *, season: int | None = N
     season
         Of rows that do not say theirs.
     """
-    expressions = adapter.tell(columns)
+    expressions = adapter.map_columns(columns)
     if season is not None:
         expressions["season"] = f"coalesce({expressions.get('season', 'NULL')}, {int(season)})"
     parts = [
         f"TRY_CAST({expressions.get(name, 'NULL')} AS {sql_type}) AS {name}"
-        for name, sql_type in TOLD.items()
+        for name, sql_type in STAGED_COLUMNS.items()
     ]
     return f"SELECT line, {', '.join(parts)} FROM ({columns.cleaned_sql()})"

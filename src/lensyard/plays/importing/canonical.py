@@ -32,8 +32,10 @@ ADAPTER: Final = Adapter(
     attribution="Play-by-play: a file in lensyard's own format; see where it came from.",
     names={},
     needs=tuple((name, "a column of the canonical schema") for name in COLUMN_NAMES),
-    sure_sign=(("yardline_100", "play_index", "drive_index", "drive_end", "end_yardline_100"),),
-    tell=_tell,
+    signature_columns=(
+        ("yardline_100", "play_index", "drive_index", "drive_end", "end_yardline_100"),
+    ),
+    map_columns=_tell,
 )
 
 

@@ -39,14 +39,14 @@ _NAMES: Final[dict[str, tuple[str, ...]]] = {
 }
 
 
-def tell(c: RawColumns) -> dict[str, str]:
+def map_columns(c: RawColumns) -> dict[str, str]:
     """Return field -> expression over a file of this source."""
-    told = tell_college(c, receiver_kicks_off=False)
+    staged = tell_college(c, receiver_kicks_off=False)
     offense, defense = c.whole("offense_after"), c.whole("defense_after")
-    home = f"({told['offense']}) = ({told['home_club']})"
-    told["home_after"] = f"CASE WHEN {home} THEN {offense} ELSE {defense} END"
-    told["away_after"] = f"CASE WHEN {home} THEN {defense} ELSE {offense} END"
-    return told
+    home = f"({staged['offense']}) = ({staged['home_club']})"
+    staged["home_after"] = f"CASE WHEN {home} THEN {offense} ELSE {defense} END"
+    staged["away_after"] = f"CASE WHEN {home} THEN {defense} ELSE {offense} END"
+    return staged
 
 
 ADAPTER: Final = Adapter(
@@ -70,9 +70,9 @@ ADAPTER: Final = Adapter(
         ("yardline_100", "yards to the opponent's goal line"),
         ("gain_yd", "yards gained"),
     ),
-    sure_sign=(
+    signature_columns=(
         ("offense", "defense", "yardstogoal", "playtype", "yardsgained"),
         ("offense", "defense", "yards_to_goal", "play_type", "yards_gained", "home", "away"),
     ),
-    tell=tell,
+    map_columns=map_columns,
 )

@@ -100,14 +100,14 @@ def kick_distance(c: RawColumns) -> str:
 def return_yards(c: RawColumns) -> str:
     """Return the expression for the yards of a return; on interceptions the booked yards are it."""
     t = c.lower("kind")
-    told = number_in(c, "returns? (?:for |of )?([0-9]+) (?:yd|yard)")
+    staged = number_in(c, "returns? (?:for |of )?([0-9]+) (?:yd|yard)")
     back = number_in(c, "returns? for a loss of ([0-9]+)")
     return f"""CASE
         WHEN {t} LIKE '%kickoff%' OR {t} LIKE '%punt%' THEN CASE
             WHEN contains({c.lower("words")}, 'touchback') THEN NULL
-            ELSE coalesce({told}, -{back},
+            ELSE coalesce({staged}, -{back},
                 if({t} LIKE '%punt%', {c.whole("yds_punt_return")}, NULL)) END
-        WHEN {t} LIKE '%interception%' THEN coalesce({told}, {c.whole("gain_yd")})
+        WHEN {t} LIKE '%interception%' THEN coalesce({staged}, {c.whole("gain_yd")})
         WHEN {t} LIKE '%fumble return%' THEN {c.whole("gain_yd")} END"""
 
 
@@ -115,9 +115,9 @@ def gain(c: RawColumns) -> tuple[str, str]:
     """Return the expressions for the gain, and for whether the spots had to tell it."""
     booked, line, after = c.whole("gain_yd"), c.whole("yardline_100"), c.whole("end_line")
     same = f"{c.text('end_have')} = {c.text('have')}" if c.has("end_have") else "false"
-    told = f"coalesce({booked}, 0) <> 0 OR contains({c.lower('words')}, 'no gain')"
+    staged = f"coalesce({booked}, 0) <> 0 OR contains({c.lower('words')}, 'no gain')"
     lacks = (
-        f"({kind(c)}) IN ('complete', 'run', 'scramble') AND NOT ({told}) AND {same} "
+        f"({kind(c)}) IN ('complete', 'run', 'scramble') AND NOT ({staged}) AND {same} "
         f"AND {after} BETWEEN 1 AND 99 AND {line} <> {after} AND NOT {c.flag('penalty')}"
     )
     return f"CASE WHEN {lacks} THEN {line} - {after} ELSE {booked} END", f"({lacks})"

@@ -309,9 +309,9 @@ def tell_play(play: Table[str, object]) -> str:
     where = "midfield" if to_goal == 50 else where
     down = f"{play['down']} & {play['distance_yd']} at " if play["down"] else "at "
     words = [str(play["kind"]), str(play["side"]), str(play["kick_result"] or "")]
-    told = " ".join(word for word in words if word)
+    staged = " ".join(word for word in words if word)
     gained = ("run", "complete", "sack", "scramble", "kneel")
     more = [f"{play['gain_yd']} yd"] if play["kind"] in gained else []
     more += [word for word in ("touchdown", "turnover") if play[word]]
     more += [f"{play['hash_mark']} hash"] if play["hash_mark"] else []
-    return f"Q{play['quarter']} {play['offense']}, {down}{where}: {', '.join([told, *more])}"
+    return f"Q{play['quarter']} {play['offense']}, {down}{where}: {', '.join([staged, *more])}"

@@ -16,7 +16,7 @@ from lensyard.errors import DataError, StoreError
 from lensyard.plays.importing import canonical
 from lensyard.plays.importing import import_write as import_check
 from lensyard.plays.importing import transform as staging
-from lensyard.plays.importing.adapter import Adapter, told_select
+from lensyard.plays.importing.adapter import Adapter, mapped_select
 from lensyard.plays.importing.catalog import STAGING_PREFIX, ImportedFile, Tally, source_slug
 from lensyard.plays.importing.possession_sql import drive, place
 from lensyard.plays.importing.read_file import Limits, RawFile, first_line, read_raw
@@ -185,18 +185,18 @@ def _fill(
         canonical.stage(connection, columns)
         row = connection.execute("SELECT count(*) FROM raw").fetchone() or (0,)
         return int(row[0]), (), ()
-    told_select(adapter, columns)  # learns which columns are needed
+    mapped_select(adapter, columns)  # learns which columns are needed
     _raw_table(connection, raw, list(columns.used), limit=limits.rows)
-    staging.tell(connection, adapter, columns, season=request.season)
+    staging.map_columns(connection, adapter, columns, season=request.season)
     rows, passed = import_check.require_content(connection, adapter, columns, name=name)
     if rows > limits.rows:
         raise DataError(f"{name} has more than {limits.rows:,} rows; split it into seasons")
-    mended = staging.mend(connection, adapter.level)
+    cleaned = staging.mend(connection, adapter.level)
     staging.reject(connection, columns)
-    mended |= place(connection)
+    cleaned |= place(connection)
     drive(connection)
     staging.canonical(connection)
-    repaired = [Tally(words, n, line) for words, (n, line) in mended.items()]
+    repaired = [Tally(words, n, line) for words, (n, line) in cleaned.items()]
     return rows, passed, tuple(sorted(repaired, key=lambda tally: -tally.rows))
 
 

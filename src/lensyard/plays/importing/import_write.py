@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError
 from lensyard.plays.gamecenter.archive import file_sha256
-from lensyard.plays.importing.adapter import TOLD, Adapter
+from lensyard.plays.importing.adapter import STAGED_COLUMNS, Adapter
 from lensyard.plays.importing.catalog import Catalog, Entry, ImportedFile, Part, Tally
 from lensyard.plays.importing.rejects import COLUMNS as REJECT_COLUMNS
 from lensyard.plays.importing.sql import RawColumns, identifier, literal
@@ -66,7 +66,7 @@ def _some(names: list[str]) -> str:
 def require_content(
     connection: duckdb.DuckDBPyConnection, adapter: Adapter, columns: RawColumns, *, name: str
 ) -> tuple[int, tuple[Tally, ...]]:
-    """Return how many rows `told` has, and what is passed over by reason.
+    """Return how many rows `staged` has, and what is passed over by reason.
 
     Raises
     ------
@@ -74,9 +74,9 @@ def require_content(
         If the file has no rows, a column that is empty all through, or hardly any play.
     """
     tests = [
-        (field, what, *_USABLE.get(told, (f"{told} IS NOT NULL", "expected values")))
+        (field, what, *_USABLE.get(staged, (f"{staged} IS NOT NULL", "expected values")))
         for field, what in adapter.needs
-        if columns.has(field) and (told := _TOLD_AS.get(field, field)) in TOLD
+        if columns.has(field) and (staged := _TOLD_AS.get(field, field)) in STAGED_COLUMNS
     ]
     counted = ", ".join(f"count(*) FILTER (WHERE {test})" for _, _, test, _ in tests)
     row = connection.execute(f"SELECT count(*), {counted} FROM told").fetchone() or (0,)
@@ -152,9 +152,9 @@ def require_few_rejects(*, kept: int, rejected: tuple[Tally, ...], limit: float,
 
 def describe(tallies: tuple[Tally, ...], *, most: int = 3) -> str:
     """Return the largest tallies in words."""
-    told = [f"{t.rows:,} × {t.words} (first: line {t.first_line})" for t in tallies[:most]]
+    staged = [f"{t.rows:,} × {t.words} (first: line {t.first_line})" for t in tallies[:most]]
     more = f", and {len(tallies) - most} more reasons" if len(tallies) > most else ""
-    return ", ".join(told) + more
+    return ", ".join(staged) + more
 
 
 _NOT_THERE: Final = " AND coalesce(game_id NOT IN (SELECT game_id FROM overlap), true)"

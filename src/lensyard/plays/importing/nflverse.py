@@ -132,7 +132,7 @@ def _week(c: RawColumns) -> tuple[str, str]:
     )
 
 
-def tell(c: RawColumns) -> dict[str, str]:
+def map_columns(c: RawColumns) -> dict[str, str]:
     """Return field -> expression over a file of this source."""
     season_type, week = _week(c)
     kick = (
@@ -213,6 +213,6 @@ ADAPTER: Final = Adapter(
         ("quarter", "the quarter"),
         ("gain_yd", "yards gained"),
     ),
-    sure_sign=(("posteam", "ydstogo", "yardline_100", "qtr", "play_type"),),
-    tell=tell,
+    signature_columns=(("posteam", "ydstogo", "yardline_100", "qtr", "play_type"),),
+    map_columns=map_columns,
 )

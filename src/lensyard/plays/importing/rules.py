@@ -1,6 +1,7 @@
 """What is mended in a told row, and what makes it unusable, each in plain words.
 
-Conditions are SQL over the columns of `lensyard.plays.importing.adapter.TOLD`. The same rules hold for
+Conditions are SQL over the columns of `lensyard.plays.importing.adapter.STAGED_COLUMNS`. The same
+rules hold for
 every source.
 """
 

@@ -44,7 +44,7 @@ _NAMES: Final[dict[str, tuple[str, ...]]] = {
 }
 
 
-def tell(c: RawColumns) -> dict[str, str]:
+def map_columns(c: RawColumns) -> dict[str, str]:
     """Return field -> expression over a file of this source."""
     return tell_college(c, receiver_kicks_off=c.origin("have") != "start.team.id")
 
@@ -73,9 +73,9 @@ ADAPTER: Final = Adapter(
         ("yardline_100", "yards to the opponent's goal line"),
         ("gain_yd", "yards gained"),
     ),
-    sure_sign=(
+    signature_columns=(
         ("type.text", "start.yardstoendzone", "start.distance"),
         ("pos_team", "def_pos_team", "yards_to_goal", "play_type"),
     ),
-    tell=tell,
+    map_columns=map_columns,
 )

@@ -26,7 +26,7 @@ def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
     told_as = {"distance": "distance_yd", "yard_line": "yardline_100", "gain": "gain_yd"}
     names: dict[str, tuple[str, ...]] = dict.fromkeys(FIELDS, ())
     names |= {field: (column,) for field, column in mapping.columns.items()}
-    names |= {told: names[field] for field, told in told_as.items()}
+    names |= {staged: names[field] for field, staged in told_as.items()}
     for field in ("season", "quarter", "game_id", "same_key"):
         names.setdefault(field, ())
     return Adapter(
@@ -37,8 +37,8 @@ def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
         attribution=mapping.attribution,
         names=names,
         needs=tuple((told_as.get(field, field), FIELDS[field]) for field in _needed(mapping)),
-        sure_sign=(),
-        tell=partial(_tell, mapping=mapping, stem=stem),
+        signature_columns=(),
+        map_columns=partial(_tell, mapping=mapping, stem=stem),
     )
 
 

@@ -1,6 +1,6 @@
 """From the table `raw` to canonical plays, in SQL alone; the same for every source.
 
-The steps are tables of one private database: `told` (what the adapter says), `mended` (repairs),
+The steps are tables of one private database: `staged` (what the adapter says), `cleaned` (repairs),
 `rejects`, `kept`, `placed` (order, gaps filled), `driven` (possessions), `plays` (canonical).
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from lensyard.plays.columns import COLUMNS, Column
-from lensyard.plays.importing.adapter import TOLD, Adapter, told_select
+from lensyard.plays.importing.adapter import STAGED_COLUMNS, Adapter, mapped_select
 from lensyard.plays.importing.kickoff_rules import by_season_sql
 from lensyard.plays.importing.possession_sql import SERIES, end_spot_sql
 from lensyard.plays.importing.rules import (
@@ -32,7 +32,7 @@ SQL_TYPES: Final = {
     "bool": "BOOLEAN",
 }
 FLAGS: Final = tuple(
-    name for name, kind in TOLD.items() if kind == "BOOLEAN" and name != "first_down"
+    name for name, kind in STAGED_COLUMNS.items() if kind == "BOOLEAN" and name != "first_down"
 )
 EXTRA_COLUMNS: Final = {"hash_mark": "VARCHAR"}
 """Stored beside the canonical columns where a source has them."""
@@ -48,19 +48,19 @@ def rules_of(level: str) -> tuple[Repair, ...]:
     return repairs(kickoff_line=kickoff, try_line=tries)
 
 
-def tell(
+def map_columns(
     connection: duckdb.DuckDBPyConnection,
     adapter: Adapter,
     columns: RawColumns,
     *,
     season: int | None = None,
 ) -> None:
-    """Create the table `told` from `raw`; `season` is for rows that do not say theirs."""
-    connection.execute(f"CREATE TABLE told AS {told_select(adapter, columns, season=season)}")
+    """Create the table `staged` from `raw`; `season` is for rows that do not say theirs."""
+    connection.execute(f"CREATE TABLE told AS {mapped_select(adapter, columns, season=season)}")
 
 
 def mend(connection: duckdb.DuckDBPyConnection, level: str) -> dict[str, tuple[int, int]]:
-    """Create the view `mended`; return words -> (rows, first line) of what was mended."""
+    """Create the view `cleaned`; return words -> (rows, first line) of what was mended."""
     rules = rules_of(level)
     by_column: dict[str, list[Repair]] = {}
     for rule in rules:
@@ -105,7 +105,7 @@ def _told_wrong(rule: Repair) -> str:
 def reject(
     connection: duckdb.DuckDBPyConnection, columns: RawColumns, faults: tuple[Fault, ...] = FAULTS
 ) -> None:
-    """Create the table `rejects` from `mended`: line, game, season, column, value, reason."""
+    """Create the table `rejects` from `cleaned`: line, game, season, column, value, reason."""
     cases = " ".join(f"WHEN {fault.when} THEN {at}" for at, fault in enumerate(faults))
     connection.execute(
         "CREATE TABLE faulty AS SELECT line, game_id, season, fault FROM "

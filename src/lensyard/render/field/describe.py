@@ -6,7 +6,7 @@ from lensyard.domain.field import yard_line_text
 from lensyard.domain.perimeter import spot_label
 from lensyard.render.field.marks import name_of
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
-from lensyard.render.text import percent
+from lensyard.render.words import percent
 
 
 def title_of(picture: FieldPicture) -> str:

@@ -3,7 +3,7 @@
 >>> from lensyard.domain.field import rules_named
 >>> from lensyard.render.theme import SUNLIGHT
 >>> from lensyard.render.field.picture import FieldPicture
->>> svg = field_svg(FieldPicture(rules_named("pro")), look=SUNLIGHT)
+>>> svg = field_svg(FieldPicture(rules_named("pro")), theme=SUNLIGHT)
 >>> svg.startswith("<svg"), svg.endswith("</svg>")
 (True, True)
 
@@ -37,13 +37,13 @@ from lensyard.render.field.marks import (
 )
 from lensyard.render.field.picture import FieldPicture, Orientation, StationMark
 from lensyard.render.svg import FONT_FAMILY, clean, element, group, number, shortened, text
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 
 def field_svg(
     picture: FieldPicture,
     *,
-    look: Look,
+    theme: Theme,
     orientation: Literal["horizontal", "vertical"] | Orientation = Orientation.HORIZONTAL,
     width_px: float | None = None,
     stadium: bool = False,
@@ -55,7 +55,7 @@ def field_svg(
     ----------
     picture
         What is drawn, in the play frame.
-    look
+    theme
         The colors.
     orientation
         ``horizontal`` for laptops and paper, ``vertical`` for phones.
@@ -81,12 +81,12 @@ def field_svg(
     if width_px is None:
         width_px = 380.0 if lying == Orientation.VERTICAL else 1200.0
     frame = frame_of(picture, orientation=lying, width_px=width_px, stadium=stadium)
-    width, height = frame.ground_px
-    key = f"ly{crc32(repr((picture.rules.name, look.name, frame)).encode()):08x}"
-    drawn = _layers(picture, look, frame, key)
-    below, below_px = legend_of(picture, look, frame, top_px=height) if legend else ("", 0.0)
-    page = element("rect", width=width, height=height + below_px, fill=look.page)
-    head = _head(picture, look, frame, key)
+    width, height = frame.surround_px
+    key = f"ly{crc32(repr((picture.rules.name, theme.name, frame)).encode()):08x}"
+    drawn = _layers(picture, theme, frame, key)
+    below, below_px = legend_of(picture, theme, frame, top_px=height) if legend else ("", 0.0)
+    page = element("rect", width=width, height=height + below_px, fill=theme.page)
+    head = _head(picture, theme, frame, key)
     return element(
         "svg",
         head + page + drawn + below,
@@ -97,7 +97,7 @@ def field_svg(
         role="group" if picture.tappable else "img",
         aria_labelledby=f"{key}t {key}d",
         font_family=FONT_FAMILY,
-        data_look=look.name,
+        data_theme=theme.name,
         data_orientation=lying.value,
         style="max-width:100%;height:auto",
     )
@@ -112,12 +112,12 @@ def _orientation(value: str) -> Orientation:
         ) from None
 
 
-def _head(picture: FieldPicture, look: Look, frame: Frame, key: str) -> str:
+def _head(picture: FieldPicture, theme: Theme, frame: Frame, key: str) -> str:
     left, top, width, height = frame.box(
         x_min_yd=0.0, x_max_yd=FIELD_LENGTH_YD, y_min_yd=0.0, y_max_yd=FIELD_WIDTH_YD
     )
     clip = element("rect", x=left, y=top, width=width, height=height)
-    defs = element("clipPath", clip, id=f"{key}c") + field_ground.hatch_pattern(look, f"{key}h")
+    defs = element("clipPath", clip, id=f"{key}c") + field_ground.hatch_pattern(theme, f"{key}h")
     return (
         element("title", clean(title_of(picture)), id=f"{key}t")
         + element("desc", clean(description_of(picture)), id=f"{key}d")
@@ -125,35 +125,35 @@ def _head(picture: FieldPicture, look: Look, frame: Frame, key: str) -> str:
     )
 
 
-def _layers(picture: FieldPicture, look: Look, frame: Frame, key: str) -> str:
+def _layers(picture: FieldPicture, theme: Theme, frame: Frame, key: str) -> str:
     """Return the ground, the play and the people, from the bottom to the top."""
-    room = Room(*frame.ground_px)
+    room = Room(*frame.surround_px)
     shapes = bands_of(picture.mass) if picture.mass is not None else ()
     on_field = f"url(#{key}c)"
     ground = [
-        field_ground.surroundings(picture, look, frame),
-        field_ground.turf(look, frame),
-        group([field_play.bands(shapes, look, frame)], clip_path=on_field, data_role="density"),
-        field_ground.lines(picture, look, frame),
-        field_ground.numbers(look, frame),
-        field_ground.end_names(picture, look, frame),
-        field_ground.closed_stretches(picture, look, frame, f"{key}h"),
-        field_ground.goals_and_pylons(picture, look, frame),
-        group([field_play.rings(picture, look, frame)], clip_path=on_field),
-        field_play.start(picture, look, frame),
-        field_people.walk(picture, look, frame),
+        field_ground.surroundings(picture, theme, frame),
+        field_ground.turf(theme, frame),
+        group([field_play.bands(shapes, theme, frame)], clip_path=on_field, data_role="density"),
+        field_ground.lines(picture, theme, frame),
+        field_ground.numbers(theme, frame),
+        field_ground.end_names(picture, theme, frame),
+        field_ground.closed_stretches(picture, theme, frame, f"{key}h"),
+        field_ground.goals_and_pylons(picture, theme, frame),
+        group([field_play.rings(picture, theme, frame)], clip_path=on_field),
+        field_play.start(picture, theme, frame),
+        field_people.walk(picture, theme, frame),
     ]
     places = field_spots.mark_places(picture, frame)
     field_spots.take_marks(picture, places, frame, room)
     _take(picture, frame, room)
     # Labels find their places in order of weight; drawing order is another matter.
-    spots = field_spots.spots(picture, places, look, frame, room)
-    standing = field_people.standing(picture, places, look, frame, room)
-    walk = field_people.walk_label(picture, look, frame, room)
+    spots = field_spots.spots(picture, places, theme, frame, room)
+    standing = field_people.standing(picture, places, theme, frame, room)
+    walk = field_people.walk_label(picture, theme, frame, room)
     room.taken += field_play.line_boxes(picture, frame)
-    ring_labels = field_play.ring_labels(picture, look, frame, room)
-    sun = field_people.sun(picture, look, frame, room)
-    sidelines = _sideline_names(picture, look, frame, room)
+    ring_labels = field_play.ring_labels(picture, theme, frame, room)
+    sun = field_people.sun(picture, theme, frame, room)
+    sidelines = _sideline_names(picture, theme, frame, room)
     taps = _tap_layer(picture, frame)
     return "".join([*ground, sidelines, sun, ring_labels, walk, taps, standing, spots])
 
@@ -177,7 +177,7 @@ def _take(picture: FieldPicture, frame: Frame, room: Room) -> None:
         room.taken.append((left, top, left + width, top + height))
 
 
-def _sideline_names(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
+def _sideline_names(picture: FieldPicture, theme: Theme, frame: Frame, room: Room) -> str:
     """Return the names of both sidelines on the outer ground, where there is room."""
     forward = picture.direction == Direction.TOWARD_B
     right, left = picture.sideline_names if forward else picture.sideline_names[::-1]
@@ -199,7 +199,7 @@ def _sideline_names(picture: FieldPicture, look: Look, frame: Frame, room: Room)
                 break
     return group(
         parts,
-        fill=look.ink_soft,
+        fill=theme.ink_soft,
         font_size=font,
         letter_spacing="0.03em",
         text_anchor="middle",
@@ -211,7 +211,7 @@ def _tap_layer(picture: FieldPicture, frame: Frame) -> str:
     """Return the invisible layer that turns taps into yards and stations."""
     if not picture.tappable:
         return ""
-    width, height = frame.ground_px
+    width, height = frame.surround_px
     plate = element("rect", width=width, height=height, fill="none", pointer_events="all")
     radius = max(0.5 * frame.px_per_yd, 2.0)
     stations = [_station(mark, frame, radius) for mark in picture.stations]
@@ -237,7 +237,7 @@ def _station(mark: StationMark, frame: Frame, radius_px: float) -> str:
 WIDE_PX, NARROW_PX = 880.0, 380.0
 
 
-def rest_svg(picture: FieldPicture, *, look: Look, wide: bool = True) -> str:
+def rest_svg(picture: FieldPicture, *, theme: Theme, wide: bool = True) -> str:
     """Return the picture as SVG text, lying on a wide screen and upright on a narrow one.
 
     The probabilities of its spots are not shown: a place to rest has none of its own.
@@ -246,7 +246,7 @@ def rest_svg(picture: FieldPicture, *, look: Look, wide: bool = True) -> str:
     width = WIDE_PX if wide else NARROW_PX
     frame = frame_of(picture, orientation=lying, width_px=width, stadium=False)
     ground = field_svg(
-        replace(picture, spots=()), look=look, orientation=lying, width_px=width, legend=False
+        replace(picture, spots=()), theme=theme, orientation=lying, width_px=width, legend=False
     )
     marks = []
     places = mark_places(picture, frame).spots
@@ -257,9 +257,9 @@ def rest_svg(picture: FieldPicture, *, look: Look, wide: bool = True) -> str:
             group(
                 [
                     element("title", clean(f"{name}: {spot.label}")),
-                    leader(frame.at(spot.x_yd, spot.y_yd), at, look),
-                    shape(spot.role, at, radius, look),
-                    letter_in(spot.role, at, radius, look, name),
+                    leader(frame.at(spot.x_yd, spot.y_yd), at, theme),
+                    shape(spot.role, at, radius, theme),
+                    letter_in(spot.role, at, radius, theme, name),
                 ]
             )
         )

@@ -52,7 +52,7 @@ class Frame:
         return self.orientation == Orientation.VERTICAL
 
     @property
-    def ground_px(self) -> Point:
+    def surround_px(self) -> Point:
         """Width and height of the ground, without a legend. [px]"""
         along = (FIELD_LENGTH_YD + 2 * self.end_yd) * self.px_per_yd
         across = (FIELD_WIDTH_YD + 2 * self.side_yd) * self.px_per_yd

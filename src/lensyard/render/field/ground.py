@@ -27,7 +27,7 @@ from lensyard.render.svg import (
     text,
     text_width_px,
 )
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 from lensyard.units import yards_from_feet
 
 # Middle of the yard-line numbers: common marking practice, 9 yd to the top of 6 ft numerals.
@@ -36,21 +36,21 @@ _HASH_LENGTH_YD = yards_from_feet(2)
 _STRIP_BEYOND_YD = 1.5
 
 
-def surroundings(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def surroundings(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return the ground outside the field and the strip with its dotted way."""
-    width, height = frame.ground_px
-    strip = _around(picture, frame, _STRIP_BEYOND_YD, rx=frame.px_per_yd * 1.5, fill=look.strip)
+    width, height = frame.surround_px
+    strip = _around(picture, frame, _STRIP_BEYOND_YD, rx=frame.px_per_yd * 1.5, fill=theme.strip)
     way = _around(
         picture,
         frame,
         0.0,
         fill="none",
-        stroke=look.hatch,
+        stroke=theme.hatch,
         stroke_width=max(frame.px_per_yd * 0.2, 1.3),
         stroke_linecap="round",
         stroke_dasharray=f"0 {number(2 * frame.px_per_yd)}",
     )
-    return element("rect", width=width, height=height, fill=look.surround) + strip + way
+    return element("rect", width=width, height=height, fill=theme.surround) + strip + way
 
 
 def _around(
@@ -66,10 +66,10 @@ def _around(
     return element("rect", x=left, y=top, width=width, height=height, **values)
 
 
-def turf(look: Look, frame: Frame) -> str:
+def turf(theme: Theme, frame: Frame) -> str:
     """Return the field's surface and its end zones."""
-    parts = [_patch(frame, 0.0, FIELD_LENGTH_YD, look.end_zone)]
-    parts.append(_patch(frame, OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD, look.field))
+    parts = [_patch(frame, 0.0, FIELD_LENGTH_YD, theme.end_zone)]
+    parts.append(_patch(frame, OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD, theme.field))
     return "".join(parts)
 
 
@@ -80,7 +80,7 @@ def _patch(frame: Frame, x_min_yd: float, x_max_yd: float, fill: str) -> str:
     return element("rect", x=left, y=top, width=width, height=height, fill=fill)
 
 
-def lines(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def lines(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return all that is painted on the field, each line with a halo under it."""
     tens = [_across(frame, x) for x in range(20, 101, 10)]
     fives = [_across(frame, x) for x in range(15, 106, 10)]
@@ -105,8 +105,8 @@ def lines(picture: FieldPicture, look: Look, frame: Frame) -> str:
     drawn = [element("path", d=data, stroke_width=width) for data, width in layers]
     halo.append(_hash_marks(picture, frame, thick_px=thin + 2.2))
     drawn.append(_hash_marks(picture, frame, thick_px=thin))
-    return group(halo, fill="none", stroke=look.halo, opacity="0.75") + group(
-        drawn, fill="none", stroke=look.line
+    return group(halo, fill="none", stroke=theme.halo, opacity="0.75") + group(
+        drawn, fill="none", stroke=theme.line
     )
 
 
@@ -146,15 +146,15 @@ def number_places(frame: Frame) -> list[tuple[int, Point]]:
     return [(min(x - 10, 110 - x), frame.at(x, y)) for x in range(20, 101, 10) for y in rows]
 
 
-def numbers(look: Look, frame: Frame) -> str:
+def numbers(theme: Theme, frame: Frame) -> str:
     """Return the yard-line numbers, upright for whoever looks at the picture."""
     font = number_font_px(frame)
     parts = [text(str(yard), at) for yard, at in number_places(frame)]
     return group(
         parts,
         font_size=font,
-        fill=look.line,
-        stroke=look.halo,
+        fill=theme.line,
+        stroke=theme.halo,
         stroke_width=3.0,
         paint_order="stroke",
         text_anchor="middle",
@@ -164,7 +164,7 @@ def numbers(look: Look, frame: Frame) -> str:
     )
 
 
-def goals_and_pylons(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def goals_and_pylons(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return goals at both end lines and the eight pylons."""
     half = picture.rules.goal_width_yd / 2
     support: list[str] = []
@@ -178,34 +178,34 @@ def goals_and_pylons(picture: FieldPicture, look: Look, frame: Frame) -> str:
             foot_y = CENTER_Y_YD + post.off_center_yd
             at = frame.at(foot_x, foot_y)
             radius = max(post.radius_yd * frame.px_per_yd, 2.2)
-            support.append(element("circle", cx=at[0], cy=at[1], r=radius, fill=look.ink))
+            support.append(element("circle", cx=at[0], cy=at[1], r=radius, fill=theme.ink))
             if post.behind_end_line_yd > 0:
                 crossbars.append(polyline([at, frame.at(line_x, foot_y)]))
     width = max(0.35 * frame.px_per_yd, 2.0)
     bars = element(
-        "path", d="".join(crossbars), stroke=look.ink, stroke_width=width, stroke_linecap="round"
+        "path", d="".join(crossbars), stroke=theme.ink, stroke_width=width, stroke_linecap="round"
     )
-    return bars + "".join(support) + _pylons(look, frame)
+    return bars + "".join(support) + _pylons(theme, frame)
 
 
-def _pylons(look: Look, frame: Frame) -> str:
+def _pylons(theme: Theme, frame: Frame) -> str:
     size = max(0.6 * frame.px_per_yd, 3.5)
     parts = []
     for x in (0.0, OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD, FIELD_LENGTH_YD):
         for y in (0.0, FIELD_WIDTH_YD):
             px, py = frame.at(x, y)
             parts.append(element("rect", x=px - size / 2, y=py - size / 2, width=size, height=size))
-    return group(parts, fill=look.ink, stroke=look.halo, stroke_width=0.8)
+    return group(parts, fill=theme.ink, stroke=theme.halo, stroke_width=0.8)
 
 
-def hatch_pattern(look: Look, identifier: str) -> str:
+def hatch_pattern(theme: Theme, identifier: str) -> str:
     """Return the definition of the hatching of closed stretches."""
     line = element(
-        "path", d="M-1 1l2-2M0 7l7-7M6 8l2-2", stroke=look.hatch, stroke_width=0.9, fill="none"
+        "path", d="M-1 1l2-2M0 7l7-7M6 8l2-2", stroke=theme.hatch, stroke_width=0.9, fill="none"
     )
     return element(
         "pattern",
-        element("rect", width=7, height=7, fill=look.closed) + line,
+        element("rect", width=7, height=7, fill=theme.closed) + line,
         id=identifier,
         width=7,
         height=7,
@@ -213,12 +213,12 @@ def hatch_pattern(look: Look, identifier: str) -> str:
     )
 
 
-def closed_stretches(picture: FieldPicture, look: Look, frame: Frame, pattern: str) -> str:
+def closed_stretches(picture: FieldPicture, theme: Theme, frame: Frame, pattern: str) -> str:
     """Return the closed stretches, hatched and labeled."""
-    return "".join(_closed(mark, look, frame, pattern) for mark in picture.closed)
+    return "".join(_closed(mark, theme, frame, pattern) for mark in picture.closed)
 
 
-def _closed(mark: ClosedMark, look: Look, frame: Frame, pattern: str) -> str:
+def _closed(mark: ClosedMark, theme: Theme, frame: Frame, pattern: str) -> str:
     left, top, width, height = frame.box(
         x_min_yd=mark.x_min_yd,
         x_max_yd=mark.x_max_yd,
@@ -233,7 +233,7 @@ def _closed(mark: ClosedMark, look: Look, frame: Frame, pattern: str) -> str:
         height=height,
         rx=2,
         fill=f"url(#{pattern})",
-        stroke=look.hatch,
+        stroke=theme.hatch,
         stroke_width=1,
     )
     upright = height > width
@@ -250,12 +250,12 @@ def _closed(mark: ClosedMark, look: Look, frame: Frame, pattern: str) -> str:
         width=2 * half_w,
         height=2 * half_h,
         rx=half_h,
-        fill=look.closed,
+        fill=theme.closed,
     )
     words = text(
         label,
         middle,
-        fill=look.ink,
+        fill=theme.ink,
         font_size=frame.font_px,
         text_anchor="middle",
         dominant_baseline="central",
@@ -264,7 +264,7 @@ def _closed(mark: ClosedMark, look: Look, frame: Frame, pattern: str) -> str:
     return rect + element("g", plate + words, transform=turn)
 
 
-def end_names(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def end_names(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return the names of both ends, written along the end zones."""
     forward = picture.direction == Direction.TOWARD_B
     ahead, behind = picture.end_names[::-1] if forward else picture.end_names
@@ -282,8 +282,8 @@ def end_names(picture: FieldPicture, look: Look, frame: Frame) -> str:
         parts.append(text(label, at, transform=turn))
     return group(
         parts,
-        fill=look.ink_soft,
-        stroke=look.halo,
+        fill=theme.ink_soft,
+        stroke=theme.halo,
         stroke_width=3.0,
         paint_order="stroke",
         font_size=font,

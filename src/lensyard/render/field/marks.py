@@ -23,8 +23,8 @@ from lensyard.render.field.density import SHARES
 from lensyard.render.field.frame import Frame
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
 from lensyard.render.svg import Point, clean, element, group, polyline, text, text_width_px
-from lensyard.render.text import percent
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
+from lensyard.render.words import percent
 
 Box = tuple[float, float, float, float]
 
@@ -123,7 +123,7 @@ def name_of(spot: SpotMark, picture: FieldPicture) -> str:
     return _HABIT_LETTERS[index % len(_HABIT_LETTERS)]
 
 
-def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
+def shape(role: SpotRole, at: Point, radius: float, theme: Theme) -> str:
     """Return a mark without its number."""
     x, y = at
     if role == SpotRole.BEST:
@@ -132,11 +132,11 @@ def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
             cx=x,
             cy=y,
             r=radius,
-            fill=look.paper,
-            stroke=look.accent,
+            fill=theme.paper,
+            stroke=theme.accent,
             stroke_width=2.2,
         )
-        return ring + element("circle", cx=x, cy=y, r=radius - 3.6, fill=look.accent)
+        return ring + element("circle", cx=x, cy=y, r=radius - 3.6, fill=theme.accent)
     if role == SpotRole.EQUAL:
         return element(
             "rect",
@@ -145,31 +145,31 @@ def shape(role: SpotRole, at: Point, radius: float, look: Look) -> str:
             width=radius * 1.8,
             height=radius * 1.8,
             rx=2.5,
-            fill=look.paper,
-            stroke=look.accent,
+            fill=theme.paper,
+            stroke=theme.accent,
             stroke_width=2,
         )
     if role == SpotRole.OTHER:
         wide = radius * 1.2
         corners = [(x - wide, y), (x, y - wide), (x + wide, y), (x, y + wide)]
-        stroke = look.accent
+        stroke = theme.accent
     else:
         wide = radius * 1.25
         corners = [(x - wide, y + wide * 0.75), (x, y - wide), (x + wide, y + wide * 0.75)]
-        stroke = look.ink
+        stroke = theme.ink
     return element(
         "path",
         d=polyline(corners, closed=True),
-        fill=look.paper,
+        fill=theme.paper,
         stroke=stroke,
         stroke_width=1.8,
         stroke_linejoin="round",
     )
 
 
-def letter_in(role: SpotRole, at: Point, radius: float, look: Look, name: str) -> str:
+def letter_in(role: SpotRole, at: Point, radius: float, theme: Theme, name: str) -> str:
     """Return the number or letter inside a mark."""
-    color = {SpotRole.BEST: look.on_accent, SpotRole.HABIT: look.ink}.get(role, look.accent)
+    color = {SpotRole.BEST: theme.on_accent, SpotRole.HABIT: theme.ink}.get(role, theme.accent)
     drop = radius * 0.2 if role == SpotRole.HABIT else 0.0
     size = radius * (0.9 if role == SpotRole.HABIT else 1.15)
     size *= 0.8 if len(name) > 1 else 1.0
@@ -242,27 +242,27 @@ def mark_places(picture: FieldPicture, frame: Frame) -> MarkPlaces:
 
 
 def _fits(at: Point, radius: float, taken: list[tuple[Point, float]], frame: Frame) -> bool:
-    width, height = frame.ground_px
+    width, height = frame.surround_px
     if not (radius < at[0] < width - radius and radius < at[1] < height - radius):
         return False
     return all(math.dist(at, other) > 1.15 * (radius + wide) for other, wide in taken)
 
 
-def leader(true: Point, drawn: Point, look: Look) -> str:
+def leader(true: Point, drawn: Point, theme: Theme) -> str:
     """Return a line from a mark that was moved aside to its true place; nothing if it was not."""
     if math.dist(true, drawn) < 1.0:
         return ""
-    line = element("path", d=polyline([drawn, true]), stroke=look.ink, stroke_width=1)
-    return line + element("circle", cx=true[0], cy=true[1], r=2, fill=look.ink)
+    line = element("path", d=polyline([drawn, true]), stroke=theme.ink, stroke_width=1)
+    return line + element("circle", cx=true[0], cy=true[1], r=2, fill=theme.ink)
 
 
-def spots(picture: FieldPicture, places: MarkPlaces, look: Look, frame: Frame, room: Room) -> str:
+def spots(picture: FieldPicture, places: MarkPlaces, theme: Theme, frame: Frame, room: Room) -> str:
     """Return the marked spots with their probabilities, the best one on top."""
     drawn = []
     for role in _PRIORITY:
         for spot, at in zip(picture.spots, places.spots, strict=True):
             if spot.role == role:
-                drawn.append(_spot(spot, at, picture, look, frame, room))
+                drawn.append(_spot(spot, at, picture, theme, frame, room))
     return group(reversed(drawn), data_role="spots")
 
 
@@ -275,13 +275,13 @@ def take_marks(picture: FieldPicture, places: MarkPlaces, frame: Frame, room: Ro
 
 
 def _spot(
-    spot: SpotMark, at: Point, picture: FieldPicture, look: Look, frame: Frame, room: Room
+    spot: SpotMark, at: Point, picture: FieldPicture, theme: Theme, frame: Frame, room: Room
 ) -> str:
     radius = mark_radius_px(spot.role, frame)
     name = name_of(spot, picture)
     said = f"{name}, {spot.role.value}: {spot.label}, {percent(spot.p_usable)} usable"
-    drawn = element("title", clean(said)) + leader(frame.at(spot.x_yd, spot.y_yd), at, look)
-    drawn += shape(spot.role, at, radius, look) + letter_in(spot.role, at, radius, look, name)
+    drawn = element("title", clean(said)) + leader(frame.at(spot.x_yd, spot.y_yd), at, theme)
+    drawn += shape(spot.role, at, radius, theme) + letter_in(spot.role, at, radius, theme, name)
     font = frame.font_px * (1.3 if spot.role == SpotRole.BEST else 1.0)
     share = percent(spot.p_usable)
     beside = _beside(spot, at, radius, font, share, frame)
@@ -292,8 +292,8 @@ def _spot(
             label.at,
             font_size=font,
             font_weight="700" if spot.role == SpotRole.BEST else "500",
-            fill=look.ink,
-            stroke=look.halo,
+            fill=theme.ink,
+            stroke=theme.halo,
             stroke_width=3.5,
             stroke_linejoin="round",
             paint_order="stroke",
@@ -362,13 +362,13 @@ class LegendItem:
 
 
 def legend_of(
-    picture: FieldPicture, look: Look, frame: Frame, *, top_px: float
+    picture: FieldPicture, theme: Theme, frame: Frame, *, top_px: float
 ) -> tuple[str, float]:
     """Return the legend and its height. [px]"""
-    items = [*_spot_items(picture, look), *_play_items(picture, look)]
+    items = [*_spot_items(picture, theme), *_play_items(picture, theme)]
     if not items:
         return "", 0.0
-    width = frame.ground_px[0]
+    width = frame.surround_px[0]
     font = max(frame.font_px * 0.95, 11.0)
     line = font * 1.9
     left = pad = 10.0
@@ -384,14 +384,14 @@ def legend_of(
     drawn = group(
         parts,
         font_size=font,
-        fill=look.ink,
+        fill=theme.ink,
         dominant_baseline="central",
         data_role="legend",
     )
     return drawn, middle + line * 0.75 - top_px
 
 
-def _spot_items(picture: FieldPicture, look: Look) -> list[LegendItem]:
+def _spot_items(picture: FieldPicture, theme: Theme) -> list[LegendItem]:
     words = {
         SpotRole.BEST: "best spot",
         SpotRole.EQUAL: "as good",
@@ -400,32 +400,32 @@ def _spot_items(picture: FieldPicture, look: Look) -> list[LegendItem]:
     }
     present = {spot.role for spot in picture.spots}
     return [
-        LegendItem(_spot_icon(role, look), 16.0, words[role]) for role in words if role in present
+        LegendItem(_spot_icon(role, theme), 16.0, words[role]) for role in words if role in present
     ]
 
 
-def _spot_icon(role: SpotRole, look: Look) -> Icon:
-    return lambda at: shape(role, at, 6.5, look)
+def _spot_icon(role: SpotRole, theme: Theme) -> Icon:
+    return lambda at: shape(role, at, 6.5, theme)
 
 
-def _play_items(picture: FieldPicture, look: Look) -> list[LegendItem]:
+def _play_items(picture: FieldPicture, theme: Theme) -> list[LegendItem]:
     items = []
     if picture.mass is not None and float(picture.mass.sum()) > 0:
         narrow, middle, wide = (percent(share) for share in reversed(SHARES))
         words = f"{narrow}, {middle}, {wide} of plays end inside"
-        items.append(LegendItem(_band_icon(look), 42.0, words))
+        items.append(LegendItem(_band_icon(theme), 42.0, words))
     if picture.best is not None and picture.rings:
-        items.append(LegendItem(_stroke_icon(look.accent, 1.8, None), 22.0, "reach"))
+        items.append(LegendItem(_stroke_icon(theme.accent, 1.8, None), 22.0, "reach"))
         if any(ring.nearest_yd > 0 for ring in picture.rings):
-            items.append(LegendItem(_stroke_icon(look.accent, 1.8, "2 4"), 22.0, "too near"))
+            items.append(LegendItem(_stroke_icon(theme.accent, 1.8, "2 4"), 22.0, "too near"))
     if picture.ball is not None:
-        items.append(LegendItem(_stroke_icon(look.ink, 2.4, None), 22.0, "line of scrimmage"))
+        items.append(LegendItem(_stroke_icon(theme.ink, 2.4, None), 22.0, "line of scrimmage"))
     if picture.line_to_gain_x_yd is not None:
-        items.append(LegendItem(_stroke_icon(look.ink, 2.4, "6 4"), 24.0, "line to gain"))
+        items.append(LegendItem(_stroke_icon(theme.ink, 2.4, "6 4"), 24.0, "line to gain"))
     return items
 
 
-def _band_icon(look: Look) -> Icon:
+def _band_icon(theme: Theme) -> Icon:
     def icon(at: Point) -> str:
         left, top = at[0] - 21.0, at[1] - 6.0
         return "".join(
@@ -436,10 +436,10 @@ def _band_icon(look: Look) -> Icon:
                 width=14,
                 height=12,
                 fill=fill,
-                stroke=look.band_edge,
+                stroke=theme.band_edge,
                 stroke_width=0.8,
             )
-            for i, fill in enumerate(reversed(look.band))
+            for i, fill in enumerate(reversed(theme.band))
         )
 
     return icon

@@ -13,26 +13,26 @@ from lensyard.render.field.frame import Frame
 from lensyard.render.field.marks import GAP_PX, MarkPlaces, Room, leader, mark_radius_px
 from lensyard.render.field.picture import FieldPicture, SpotRole
 from lensyard.render.svg import Point, element, group, number, polyline, text, text_width_px
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 
-def walk(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def walk(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return the way from where one stands, dashed, with an arrow at its end."""
     points = [frame.place(point) for point in picture.path]
     if len(points) < 2:
         return ""
     data = polyline(points)
-    halo = element("path", d=data, stroke=look.halo, stroke_width=5.0, opacity="0.9")
-    line = element("path", d=data, stroke=look.ink, stroke_width=2.2, stroke_dasharray="7 4")
+    halo = element("path", d=data, stroke=theme.halo, stroke_width=5.0, opacity="0.9")
+    line = element("path", d=data, stroke=theme.ink, stroke_width=2.2, stroke_dasharray="7 4")
     return group(
-        [halo, line, _arrow(points, look, frame)],
+        [halo, line, _arrow(points, theme, frame)],
         fill="none",
         stroke_linejoin="round",
         data_role="walk",
     )
 
 
-def _arrow(points: list[Point], look: Look, frame: Frame) -> str:
+def _arrow(points: list[Point], theme: Theme, frame: Frame) -> str:
     """The head of the arrow, just before the best spot's mark."""
     size = 6.0
     before_px = mark_radius_px(SpotRole.BEST, frame) + size + 2.0
@@ -45,8 +45,8 @@ def _arrow(points: list[Point], look: Look, frame: Frame) -> str:
     return element(
         "path",
         d=polyline([wings[0], nose, wings[1]], closed=True),
-        fill=look.ink,
-        stroke=look.halo,
+        fill=theme.ink,
+        stroke=theme.halo,
         stroke_width=1.2,
     )
 
@@ -70,7 +70,7 @@ def _length_px(points: list[Point]) -> float:
     return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
-def walk_label(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
+def walk_label(picture: FieldPicture, theme: Theme, frame: Frame, room: Room) -> str:
     """Return how long the walk is, beside the middle of the way."""
     points = [frame.place(point) for point in picture.path]
     if len(points) < 2 or not picture.walk_text:
@@ -82,11 +82,11 @@ def walk_label(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> s
         (x + ox * half_w, y + oy * half_h)
         for ox, oy in ((0, -1.1), (0, 1.1), (1, 0), (-1, 0), (0, -2.4), (0, 2.4))
     ]
-    return _words(picture.walk_text, places, look, frame, room)
+    return _words(picture.walk_text, places, theme, frame, room)
 
 
 def standing(
-    picture: FieldPicture, places: MarkPlaces, look: Look, frame: Frame, room: Room
+    picture: FieldPicture, places: MarkPlaces, theme: Theme, frame: Frame, room: Room
 ) -> str:
     """Return the mark of where one stands, with the word "you"."""
     if picture.standing is None or places.standing is None:
@@ -99,8 +99,8 @@ def standing(
         f"M{n(x)} {n(y)}v{r}A{r} {r} 0 0 1 {n(x - radius)} {n(y)}z"
     )
     mark = element(
-        "circle", cx=x, cy=y, r=radius, fill=look.paper, stroke=look.ink, stroke_width=1.8
-    ) + element("path", d=quarters, fill=look.ink)
+        "circle", cx=x, cy=y, r=radius, fill=theme.paper, stroke=theme.ink, stroke_width=1.8
+    ) + element("path", d=quarters, fill=theme.ink)
     far = radius + 5
     half_w = text_width_px("you", frame.font_px) / 2 + GAP_PX
     beside = [
@@ -109,12 +109,12 @@ def standing(
         (x + far + half_w, y),
         (x - far - half_w, y),
     ]
-    words = _words("you", beside, look, frame, room)
-    true = leader(frame.place(picture.standing), places.standing, look)
+    words = _words("you", beside, theme, frame, room)
+    true = leader(frame.place(picture.standing), places.standing, theme)
     return element("g", true + mark + words, data_role="standing")
 
 
-def sun(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
+def sun(picture: FieldPicture, theme: Theme, frame: Frame, room: Room) -> str:
     """Return the sun on the rim of the picture, on the side where it stands."""
     if picture.sun is None or picture.sun.elevation_deg <= 0:
         return ""
@@ -129,9 +129,9 @@ def sun(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
         )
         for turn in (math.pi / 4 * i for i in range(8))
     ]
-    disk = element("circle", cx=x, cy=y, r=radius, fill=look.sun)
+    disk = element("circle", cx=x, cy=y, r=radius, fill=theme.sun)
     beams = element(
-        "path", d="".join(rays), stroke=look.sun, stroke_width=1.8, stroke_linecap="round"
+        "path", d="".join(rays), stroke=theme.sun, stroke_width=1.8, stroke_linecap="round"
     )
     room.take_circle((x, y), radius * 2.1)
     content = f"sun {picture.sun.elevation_deg:.0f}° up"
@@ -139,7 +139,7 @@ def sun(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
     low = radius * 2.4 + frame.font_px * 0.7
     level, stacked = [(x + half_w, y), (x - half_w, y)], [(x, y + low), (x, y - low)]
     places = stacked + level if frame.is_vertical else level + stacked
-    return element("g", disk + beams + _words(content, places, look, frame, room), data_role="sun")
+    return element("g", disk + beams + _words(content, places, theme, frame, room), data_role="sun")
 
 
 def _sun_place(bearing_deg: float, radius_px: float, frame: Frame, room: Room) -> Point:
@@ -166,15 +166,15 @@ def _on_rim(toward_x: float, toward_y: float, frame: Frame) -> Point:
     return frame.at(FIELD_LENGTH_YD / 2 + scale * toward_x, CENTER_Y_YD + scale * toward_y)
 
 
-def _words(content: str, places: list[Point], look: Look, frame: Frame, room: Room) -> str:
+def _words(content: str, places: list[Point], theme: Theme, frame: Frame, room: Room) -> str:
     label = room.put(content, frame.font_px, places)
     if label is None:
         return ""
     return text(
         label.content,
         label.at,
-        fill=look.ink,
-        stroke=look.halo,
+        fill=theme.ink,
+        stroke=theme.halo,
         stroke_width=3.5,
         stroke_linejoin="round",
         paint_order="stroke",

@@ -12,14 +12,14 @@ from lensyard.render.field.frame import Frame
 from lensyard.render.field.marks import Box, Label, Room, text_box
 from lensyard.render.field.picture import FieldPicture, ReachRing, SpotMark
 from lensyard.render.svg import Point, element, group, number, polyline, text
-from lensyard.render.theme import Look
+from lensyard.render.theme import Theme
 
 _BALL_LENGTH_YD = 2.4  # not to scale: a ball of 11 in would vanish
 _CHEVRONS_BEHIND_YD = (4.0, 6.0, 8.0)
 _LEAST_RING_PX = 16.0
 
 
-def bands(shapes: tuple[Band, ...], look: Look, frame: Frame) -> str:
+def bands(shapes: tuple[Band, ...], theme: Theme, frame: Frame) -> str:
     """Return the areas where the play is likely to end; to be clipped to the field."""
     drawn = []
     for i, band in enumerate(shapes):
@@ -27,10 +27,10 @@ def bands(shapes: tuple[Band, ...], look: Look, frame: Frame) -> str:
         if data:
             width = (0.9, 1.1, 1.5)[i]
             dash = ("1.5 3", "5 3", None)[i]
-            path = element("path", d=data, fill=look.band[i], fill_rule="evenodd")
+            path = element("path", d=data, fill=theme.band[i], fill_rule="evenodd")
             edge = element("path", d=data, fill="none", stroke_width=width, stroke_dasharray=dash)
             drawn.append(path + edge)
-    return group(drawn, stroke=look.band_edge, stroke_width="0", stroke_linejoin="round")
+    return group(drawn, stroke=theme.band_edge, stroke_width="0", stroke_linejoin="round")
 
 
 def _smooth(loop: Loop, frame: Frame) -> str:
@@ -46,24 +46,24 @@ def _smooth(loop: Loop, frame: Frame) -> str:
     return "".join(data) + "z"
 
 
-def start(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def start(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return line of scrimmage, line to gain, direction of attack and ball."""
     parts = []
     width = max(0.3 * frame.px_per_yd, 1.8)
     if picture.line_to_gain_x_yd is not None:
         dash = f"{number(width * 4)} {number(width * 2.2)}"
-        parts.append(_game_line(picture.line_to_gain_x_yd, look, frame, width=width, dash=dash))
+        parts.append(_game_line(picture.line_to_gain_x_yd, theme, frame, width=width, dash=dash))
     if picture.ball is not None:
-        parts.append(_game_line(picture.ball.x_yd, look, frame, width=width, dash=None))
-        parts.append(_chevrons(picture, look, frame))
-        parts.append(_ball(frame.place(picture.ball), look, frame))
+        parts.append(_game_line(picture.ball.x_yd, theme, frame, width=width, dash=None))
+        parts.append(_chevrons(picture, theme, frame))
+        parts.append(_ball(frame.place(picture.ball), theme, frame))
     return "".join(parts)
 
 
-def _game_line(x_yd: float, look: Look, frame: Frame, *, width: float, dash: str | None) -> str:
+def _game_line(x_yd: float, theme: Theme, frame: Frame, *, width: float, dash: str | None) -> str:
     data = polyline([frame.at(x_yd, 0.0), frame.at(x_yd, FIELD_WIDTH_YD)])
-    halo = element("path", d=data, stroke=look.halo, stroke_width=width + 3.0)
-    line = element("path", d=data, stroke=look.ink, stroke_width=width, stroke_dasharray=dash)
+    halo = element("path", d=data, stroke=theme.halo, stroke_width=width + 3.0)
+    line = element("path", d=data, stroke=theme.ink, stroke_width=width, stroke_dasharray=dash)
     return halo + line
 
 
@@ -80,7 +80,7 @@ def line_boxes(picture: FieldPicture, frame: Frame) -> list[Box]:
     return boxes
 
 
-def _chevrons(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def _chevrons(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Three open angles behind the ball that point where the offense goes."""
     if picture.ball is None:
         return ""
@@ -104,12 +104,12 @@ def _chevrons(picture: FieldPicture, look: Look, frame: Frame) -> str:
     if not data:
         return ""
     joined = "".join(data)
-    halo = element("path", d=joined, stroke=look.halo, stroke_width=4.6)
-    line = element("path", d=joined, stroke=look.ink, stroke_width=1.9)
+    halo = element("path", d=joined, stroke=theme.halo, stroke_width=4.6)
+    line = element("path", d=joined, stroke=theme.ink, stroke_width=1.9)
     return group([halo, line], fill="none", stroke_linecap="round", stroke_linejoin="round")
 
 
-def _ball(at: Point, look: Look, frame: Frame) -> str:
+def _ball(at: Point, theme: Theme, frame: Frame) -> str:
     long = max(_BALL_LENGTH_YD * frame.px_per_yd, 13.0) / 2
     short = long * 0.58
     turn = f"rotate({number(frame.attack_deg)} {number(at[0])} {number(at[1])})"
@@ -121,12 +121,12 @@ def _ball(at: Point, look: Look, frame: Frame) -> str:
         f" {number(at[1])}A{number(radius)} {number(radius)} 0 0 1 {number(left)} {number(at[1])}z"
     )
     seam = f"M{number(at[0] - long * 0.4)} {number(at[1])}h{number(long * 0.8)}"
-    body = element("path", d=data, fill=look.ink, stroke=look.halo, stroke_width=1.6)
-    lace = element("path", d=seam, stroke=look.halo, stroke_width=1.1)
+    body = element("path", d=data, fill=theme.ink, stroke=theme.halo, stroke_width=1.6)
+    lace = element("path", d=seam, stroke=theme.halo, stroke_width=1.1)
     return element("g", body + lace, transform=turn, data_role="ball")
 
 
-def rings(picture: FieldPicture, look: Look, frame: Frame) -> str:
+def rings(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
     """Return reach (solid) and nearest distance (dashed) of each lens around the best spot."""
     best = picture.best
     if best is None:
@@ -134,30 +134,36 @@ def rings(picture: FieldPicture, look: Look, frame: Frame) -> str:
     at = frame.at(best.x_yd, best.y_yd)
     parts = []
     for ring in picture.rings:
-        parts.append(_circle(at, ring.reach_yd * frame.px_per_yd, look, dash=None))
+        parts.append(_circle(at, ring.reach_yd * frame.px_per_yd, theme, dash=None))
         nearest_px = ring.nearest_yd * frame.px_per_yd
         if nearest_px > _LEAST_RING_PX:
-            parts.append(_circle(at, nearest_px, look, dash="2 4"))
+            parts.append(_circle(at, nearest_px, theme, dash="2 4"))
     return group(parts, fill="none", data_role="reach")
 
 
-def _circle(at: Point, radius_px: float, look: Look, *, dash: str | None) -> str:
+def _circle(at: Point, radius_px: float, theme: Theme, *, dash: str | None) -> str:
     halo = element(
-        "circle", cx=at[0], cy=at[1], r=radius_px, stroke=look.halo, stroke_width=4.0, opacity="0.8"
+        "circle",
+        cx=at[0],
+        cy=at[1],
+        r=radius_px,
+        stroke=theme.halo,
+        stroke_width=4.0,
+        opacity="0.8",
     )
     line = element(
         "circle",
         cx=at[0],
         cy=at[1],
         r=radius_px,
-        stroke=look.accent,
+        stroke=theme.accent,
         stroke_width=1.7,
         stroke_dasharray=dash,
     )
     return halo + line
 
 
-def ring_labels(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> str:
+def ring_labels(picture: FieldPicture, theme: Theme, frame: Frame, room: Room) -> str:
     """Return the lenses' names on their rings, inside the field, where there is room."""
     best = picture.best
     if best is None:
@@ -168,7 +174,7 @@ def ring_labels(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> 
         places = _ring_places(best, ring, frame, content)
         label = room.put(content, frame.font_px, places)
         if label is not None:
-            parts.append(_plate(label, look) + text(label.content, label.at, fill=look.accent))
+            parts.append(_plate(label, theme) + text(label.content, label.at, fill=theme.accent))
     return group(
         parts,
         font_size=frame.font_px,
@@ -178,12 +184,12 @@ def ring_labels(picture: FieldPicture, look: Look, frame: Frame, room: Room) -> 
     )
 
 
-def _plate(label: Label, look: Look) -> str:
+def _plate(label: Label, theme: Theme) -> str:
     """The ground of a label on a line."""
     left, top, right, bottom = text_box(label.content, label.at, label.font_px)
     high = bottom - top
     return element(
-        "rect", x=left, y=top, width=right - left, height=high, rx=high / 2, fill=look.halo
+        "rect", x=left, y=top, width=right - left, height=high, rx=high / 2, fill=theme.halo
     )
 
 

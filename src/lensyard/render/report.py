@@ -1,0 +1,256 @@
+"""One report for every face: what a feature found, said once, before anybody draws or prints it.
+
+A feature's ``report.py`` turns its result into a `Report`; the terminal (`lensyard.render.words`),
+the pages (`lensyard.dashboard.show`), CSV and JSON (`lensyard.render.document`) and paper only lay
+it out. Cells hold raw values; how they are written is the column's `Format`, so no face rounds or
+words anything by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from lensyard.errors import InvalidInputError
+
+if TYPE_CHECKING:
+    from lensyard.render.field.picture import FieldPicture
+
+
+class Format(StrEnum):
+    """How a raw value is written; only `lensyard.render.words.format_value` does it."""
+
+    TEXT = "text"
+    COUNT = "count"
+    """Whole number with thousands separators: 1,806."""
+    DECIMAL = "decimal"
+    """One decimal: 44.3."""
+    DECIMAL_2 = "decimal-2"
+    DECIMAL_3 = "decimal-3"
+    DECIMAL_4 = "decimal-4"
+    SIGNED = "signed"
+    """One decimal with its sign: +3.1."""
+    PERCENT = "percent"
+    """Whole percent of a share from 0 to 1, as people say it: 58%, <1%."""
+    PERCENT_1 = "percent-1"
+    YARDS = "yards"
+    """Whole yards: 27 yd."""
+    SECONDS = "seconds"
+    MINUTES = "minutes"
+    STOPS = "stops"
+    LUX = "lux"
+    DEGREES = "degrees"
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A value with the interval it lies in, both ends in the value's unit."""
+
+    value: float
+    low: float
+    high: float
+
+
+Value = str | int | float | bool | Interval | None
+"""What a cell or fact holds; None is "not known" or "does not apply" and is left blank."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One figure of the answer: its label and raw value, written in its format."""
+
+    key: str
+    label: str
+    value: Value
+    format: Format = Format.TEXT
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a table; ``label`` says the unit where the format does not."""
+
+    key: str
+    label: str
+    format: Format = Format.TEXT
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of raw values under columns that say how they are written.
+
+    Attributes
+    ----------
+    key
+        Names it in CSV files, in charts and in tests.
+    title
+        Above it, in sentence case without a full stop; may be empty.
+    columns, rows
+        Every row has as many cells as there are columns.
+    note
+        One sentence below it; may be empty.
+    detail
+        Whether a short answer leaves it out.
+
+    Raises
+    ------
+    InvalidInputError
+        If a row has another number of cells, or two columns have one key.
+    """
+
+    key: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Value, ...], ...]
+    note: str = ""
+    detail: bool = False
+
+    def __post_init__(self) -> None:
+        keys = [column.key for column in self.columns]
+        if len(set(keys)) != len(keys):
+            raise InvalidInputError(f"table {self.key!r} has two columns of one key: {keys}")
+        for row in self.rows:
+            if len(row) != len(keys):
+                raise InvalidInputError(
+                    f"table {self.key!r} has {len(keys)} columns; got a row of {len(row)}"
+                )
+
+    def column(self, key: str) -> tuple[Value, ...]:
+        """Return the cells of one column, top to bottom."""
+        at = [column.key for column in self.columns].index(key)
+        return tuple(row[at] for row in self.rows)
+
+
+class ChartKind(StrEnum):
+    """The shapes of chart there are; each is drawn once for pages and once for paper."""
+
+    BARS = "bars"
+    """Horizontal bars: category ``x``, length ``y``; one bar a ``series`` side by side."""
+    STACKED = "stacked"
+    """Horizontal bars whose series add up."""
+    INTERVALS = "intervals"
+    """A dot and its interval a category: ``y`` holds `Interval` values."""
+    RANGES = "ranges"
+    """Horizontal bands a category from ``low`` to ``high``."""
+    LINE = "line"
+    """``y`` over a quantitative ``x``, one line a series."""
+    POINTS = "points"
+    """Dots of ``y`` over a quantitative ``x``; the diagonal is drawn where ``diagonal`` is set."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A chart of one of the report's tables: which columns go where, and what it says in words.
+
+    Attributes
+    ----------
+    key, title
+        Its name, and the heading above it.
+    kind
+        The shape.
+    table
+        Key of the table that holds its data, in long form: one row a mark.
+    x, y
+        Column keys; see `ChartKind`.
+    series
+        Column key of what tells marks apart by color; "" where there is one series only.
+    low, high
+        Column keys of the ends of `ChartKind.RANGES`.
+    alt_text
+        What the chart says, for whoever does not see it.
+    diagonal
+        Draw y = x, where predicted and observed agree.
+    rules
+        (value, label) of reference lines across the quantitative axis.
+    """
+
+    key: str
+    title: str
+    kind: ChartKind
+    table: str
+    x: str
+    y: str
+    alt_text: str
+    series: str = ""
+    low: str = ""
+    high: str = ""
+    diagonal: bool = False
+    rules: tuple[tuple[float, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FieldView:
+    """A picture of the field as data; faces draw it with `lensyard.render.field`."""
+
+    key: str
+    title: str
+    picture: FieldPicture
+    alt_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Sentences under a heading of their own, one a line."""
+
+    title: str
+    lines: tuple[str, ...]
+    detail: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a feature has to say.
+
+    Attributes
+    ----------
+    headline
+        The answer, one sentence.
+    sentences
+        What belongs right below it: why, what else is as good.
+    facts, tables, charts, fields
+        Figures. A chart's data are one of the tables, so whoever sees no chart reads the table.
+    sections
+        Further sentences under headings.
+    notes
+        How to read the figures, what was assumed.
+    cautions
+        What can hurt or mislead; no face leaves them out.
+    sources
+        Data and models behind the figures, whom to credit.
+    """
+
+    headline: str
+    sentences: tuple[str, ...] = ()
+    facts: tuple[Fact, ...] = ()
+    tables: tuple[Table, ...] = ()
+    charts: tuple[Chart, ...] = ()
+    fields: tuple[FieldView, ...] = ()
+    sections: tuple[Section, ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        keys = [table.key for table in self.tables]
+        if len(set(keys)) != len(keys):
+            raise InvalidInputError(f"a report has two tables of one key: {keys}")
+        for chart in self.charts:
+            if chart.table not in keys:
+                raise InvalidInputError(
+                    f"chart {chart.key!r} draws table {chart.table!r}; the report has {keys}"
+                )
+
+    def table(self, key: str) -> Table:
+        """Return the table of a key."""
+        return next(table for table in self.tables if table.key == key)
+
+    def brief(self) -> Report:
+        """Return the report without what is only detail."""
+        tables = tuple(table for table in self.tables if not table.detail)
+        keys = {table.key for table in tables}
+        return replace(
+            self,
+            tables=tables,
+            charts=tuple(chart for chart in self.charts if chart.table in keys),
+            sections=tuple(section for section in self.sections if not section.detail),
+        )

@@ -1,0 +1,77 @@
+"""Numbers and places in words, the same on every face."""
+
+from __future__ import annotations
+
+
+def percent(p: float) -> str:
+    """Return a probability as people say it.
+
+    >>> percent(0.583), percent(0.004), percent(0.0), percent(0.999)
+    ('58%', '<1%', '0%', '>99%')
+    """
+    if 0.0 < p < 0.005:
+        return "<1%"
+    if 0.995 <= p < 1.0:
+        return ">99%"
+    return f"{100.0 * p:.0f}%"
+
+
+def percent_range(*, p_low: float, p_high: float) -> str:
+    """Return two probabilities as a range; one number where both round to the same.
+
+    >>> percent_range(p_low=0.54, p_high=0.62), percent_range(p_low=0.581, p_high=0.584)
+    ('54-62%', '58%')
+    >>> percent_range(p_low=0.001, p_high=0.02)
+    'up to 2%'
+    """
+    low, high = percent(p_low), percent(p_high)
+    if low == high:
+        return low
+    if low in ("0%", "<1%"):
+        return f"up to {high}"
+    return f"{low.removesuffix('%')}-{high}"
+
+
+def walk_words(*, walk_yd: float | None, walk_s: float | None) -> str:
+    """Return a walk in words; nothing where it is not known.
+
+    >>> walk_words(walk_yd=20.2, walk_s=13.4), walk_words(walk_yd=0.3, walk_s=0.2)
+    ('20 yd, 13 s', 'no walk')
+    >>> walk_words(walk_yd=float("inf"), walk_s=None)
+    'no way there'
+    """
+    if walk_yd is None:
+        return ""
+    if walk_yd == float("inf"):
+        return "no way there"
+    if walk_yd < 1.0:
+        return "no walk"
+    return f"{walk_yd:.0f} yd" + ("" if walk_s is None else f", {walk_s:.0f} s")
+
+
+def at_place(label: str) -> str:
+    """Return a spot's label with the preposition that it takes.
+
+    >>> at_place("offense's left sideline, opponent's 18")
+    "on the offense's left sideline, opponent's 18"
+    >>> at_place("right back corner, 3 yd outside the pylon")
+    'at the right back corner, 3 yd outside the pylon'
+    >>> at_place("behind the end line, by the goal post")
+    'behind the end line, by the goal post'
+    """
+    if label.startswith("behind "):
+        return label
+    return f"{'on' if 'sideline' in label.split(',', maxsplit=1)[0] else 'at'} the {label}"
+
+
+def sentence(text: str) -> str:
+    """Return a text as a sentence: a capital in front, one full stop at the end.
+
+    >>> sentence("plays come toward you"), sentence("Stay low!"), sentence("  ")
+    ('Plays come toward you.', 'Stay low!', '')
+    """
+    words = text.strip()
+    if not words:
+        return ""
+    words = words[0].upper() + words[1:]
+    return words if words[-1] in ".!?" else f"{words}."
