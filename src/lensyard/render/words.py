@@ -2,6 +2,70 @@
 
 from __future__ import annotations
 
+from math import isfinite, isnan
+
+from lensyard.render.report import Format, Interval, Value
+
+# How a number is written before its unit: decimals, or a function of its own.
+_DECIMALS = {
+    Format.DECIMAL: 1,
+    Format.DECIMAL_2: 2,
+    Format.DECIMAL_3: 3,
+    Format.DECIMAL_4: 4,
+    Format.STOPS: 1,
+}
+_UNITS = {
+    Format.YARDS: " yd",
+    Format.SECONDS: " s",
+    Format.MINUTES: " min",
+    Format.STOPS: " stops",
+    Format.LUX: " lx",
+    Format.DEGREES: "°",
+}
+
+
+def format_value(value: Value, form: Format = Format.TEXT) -> str:
+    """Return a raw value as people read it; nothing where it is not known.
+
+    An `Interval` is its value, then its ends in parentheses. Text stays text whatever the form.
+
+    >>> format_value(1806, Format.COUNT), format_value(27.4, Format.YARDS)
+    ('1,806', '27 yd')
+    >>> format_value(Interval(3.14, 2.0, 4.21), Format.DECIMAL)
+    '3.1 (2.0 to 4.2)'
+    >>> format_value(Interval(0.58, 0.54, 0.62), Format.PERCENT), format_value(None)
+    ('58% (54% to 62%)', '')
+    >>> format_value(-0.04, Format.SIGNED), format_value(True), format_value(float("inf"))
+    ('0.0', 'yes', '∞')
+    """
+    if isinstance(value, Interval):
+        ends = f"{_number(value.low, form)} to {_number(value.high, form)}"
+        return f"{_number(value.value, form)}{_UNITS.get(form, '')} ({ends})"
+    if value is None or (isinstance(value, float) and isnan(value)):
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    return f"{_number(value, form)}{_UNITS.get(form, '')}"
+
+
+def _number(value: float, form: Format) -> str:
+    """Return a number without its unit."""
+    if not isfinite(value):
+        return "" if isnan(value) else "∞" if value > 0 else "-∞"
+    if form is Format.PERCENT:
+        return percent(value)
+    if form is Format.PERCENT_1:
+        return f"{100.0 * value:.1f}%"
+    if form is Format.SIGNED:
+        text = f"{value:+,.1f}"
+        return "0.0" if text in ("+0.0", "-0.0") else text
+    if form is Format.TEXT:
+        return f"{value:g}"
+    text = f"{value:,.{_DECIMALS.get(form, 0)}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
+
 
 def percent(p: float) -> str:
     """Return a probability as people say it.
