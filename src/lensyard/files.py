@@ -1,47 +1,101 @@
-"""Writing small files so that an interruption leaves the old one or the new one, never half."""
+"""Write files so that an interruption leaves the old content or the new one, never half of it."""
 
 from __future__ import annotations
 
 import os
 import secrets
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from lensyard.errors import StoreError
+from lensyard.errors import InvalidInputError, StoreError
 
 WRITING_SUFFIX = ".building"
+"""How the names of files end that are not complete yet."""
 
 
 def temporary_beside(path: Path) -> Path:
-    """Return a name of its own for a file that will take the place of another."""
+    """Return an unused name, in the same folder, for a file that will replace another."""
     return path.with_name(f"{path.name}.{os.getpid()}-{secrets.token_hex(4)}{WRITING_SUFFIX}")
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file durably and all at once, replacing what is there.
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """Yield a temporary name; the file written there takes the place of `path` in one step.
+
+    It is flushed to disk before and the folder after. If the body fails, `path` is unchanged and
+    nothing is left beside it.
+
+    Raises
+    ------
+    OSError
+        If the disk refuses, or the body wrote no file.
+    """
+    temporary = temporary_beside(path)
+    try:
+        yield temporary
+        flush_file(temporary)
+        os.replace(temporary, path)
+        flush_folder(path.parent)
+    finally:
+        with suppress(OSError):
+            temporary.unlink(missing_ok=True)
+
+
+def write_atomically(path: Path, data: str | bytes) -> None:
+    """Write a file of the program's own durably and in one step; missing folders are made.
+
+    Parameters
+    ----------
+    path
+        Where to.
+    data
+        Its content; text is written as UTF-8.
 
     Raises
     ------
     StoreError
-        If the disk refuses; a file that was there is still whole then.
+        If the disk refuses; a file that was there is unchanged then.
     """
-    temporary = temporary_beside(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with temporary.open("w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(temporary, path)
-        flush_folder(path.parent)
+        _write(path, data)
     except OSError as error:
         raise StoreError(
             f"cannot write {path} ({error.strerror or error}); free the disk or the folder, then "
             "try again"
         ) from error
-    finally:
-        with suppress(OSError):
-            temporary.unlink(missing_ok=True)
+
+
+def write_output(path: Path, data: str | bytes, *, replace: bool = True) -> None:
+    """Write a file that the user named, durably and in one step.
+
+    Parameters
+    ----------
+    path, data
+        See `write_atomically`; the folder has to be there.
+    replace
+        Whether a file of this name may be replaced.
+
+    Raises
+    ------
+    InvalidInputError
+        If it is there already and may not be replaced, or cannot be written.
+    """
+    if not replace and path.exists():
+        raise InvalidInputError(f"{path} is there already; --force writes over it, --out elsewhere")
+    try:
+        _write(path, data)
+    except OSError as error:
+        raise InvalidInputError(
+            f"cannot write {path}: {error.strerror or error}; name a file in a folder that exists "
+            "and may be written"
+        ) from error
+
+
+def _write(path: Path, data: str | bytes) -> None:
+    with replacing(path) as temporary:
+        temporary.write_bytes(data.encode() if isinstance(data, str) else data)
 
 
 def flush_file(path: Path) -> None:
@@ -62,7 +116,7 @@ def flush_folder(folder: Path) -> None:
 
 
 def place_new(temporary: Path, target: Path) -> bool:
-    """Give a complete file its name unless somebody else has it already; say whether it has it.
+    """Give a complete file its name unless it is taken already; return whether it was free.
 
     Raises
     ------

@@ -16,11 +16,12 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import StoreError, UnknownNameError
+from lensyard.files import WRITING_SUFFIX
 from lensyard.plays import store
 from lensyard.plays.gamecenter.build import build_plays
 from lensyard.plays.schema import COLUMN_NAMES, validate
 from lensyard.plays.store import Store, store_path
-from lensyard.plays.store_build import BUILDING_SUFFIX, build_store, sweep
+from lensyard.plays.store_build import build_store, sweep
 
 STEPS = ("loaded", "checked", "closed", "flushed", "replaced")
 
@@ -238,7 +239,7 @@ def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(
     )
     assert killed.returncode == -signal.SIGKILL
     assert _count(target) == (6 if step == "replaced" else 12)
-    left = [name for name in _names(folder) if BUILDING_SUFFIX in name]
+    left = [name for name in _names(folder) if WRITING_SUFFIX in name]
     assert bool(left) == (step != "replaced")
     build_store(other_parquet, target=target, stale_after_s=0.0)
     assert _names(folder) == ["plays.duckdb"]
@@ -247,8 +248,8 @@ def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(
 
 def test_the_sweep_leaves_a_build_that_may_still_run(folder: Path) -> None:
     folder.mkdir()
-    young = folder / f"plays.duckdb.1-ab{BUILDING_SUFFIX}"
-    old = folder / f"plays.duckdb.2-cd{BUILDING_SUFFIX}"
+    young = folder / f"plays.duckdb.1-ab{WRITING_SUFFIX}"
+    old = folder / f"plays.duckdb.2-cd{WRITING_SUFFIX}"
     young.write_bytes(b"")
     old.write_bytes(b"")
     os.utime(old, (0, 0))

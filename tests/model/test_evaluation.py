@@ -17,10 +17,11 @@ from lensyard.features.evidence.evaluate import default_training, evaluation_doc
 from lensyard.features.evidence.evaluate_report import evaluation_text, reliability_plot
 from lensyard.model.evaluation.checks import ZONES, Truth, ZoneCheck, check_zones, truth_of
 from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
-from lensyard.model.evaluation.scores import Forecast, game_weights
+from lensyard.model.evaluation.scores import Forecast
 from lensyard.model.outcome import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.plays.store import load_plays
+from lensyard.stats import bootstrap_games
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +89,7 @@ def test_the_same_seed_draws_the_same_games(
         score_models(
             {"dull": dull},
             truth,
-            game_weights(truth.game, draws=12, rng=np.random.default_rng(seed)),
+            bootstrap_games(int(truth.game.max()) + 1, seed=seed, draws=12),
         )[0]
         for seed in (5, 5, 6)
     ]
@@ -100,7 +101,7 @@ def test_the_same_seed_draws_the_same_games(
 
 def test_foresight_scores_zero(perfect: tuple[Forecast, Truth, pd.DataFrame]) -> None:
     forecast, truth, test = perfect
-    weights = game_weights(truth.game, draws=4, rng=np.random.default_rng(0))
+    weights = bootstrap_games(int(truth.game.max()) + 1, seed=0, draws=4)
     (scores,) = score_models({"foresight": forecast}, truth, weights)
     assert scores.crps_yd == scores.touchdown_brier == scores.ece_gain10 == 0.0
     # a logarithm of a probability of 1 less the floor of 1e-6

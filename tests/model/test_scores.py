@@ -19,13 +19,12 @@ from lensyard.model.evaluation.scores import (
     calibration_slope,
     crps_yd,
     expected_calibration_error,
-    game_weights,
     log_loss,
     pit_deciles,
     reliability,
     slope_interval,
-    wilson_interval,
 )
+from lensyard.stats import bootstrap_games
 
 
 def _forecasts(n: int, g: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
@@ -144,14 +143,6 @@ def test_pit_is_even_when_the_forecast_is_the_truth() -> None:
     np.testing.assert_allclose(tenths, 0.1, atol=0.01)
 
 
-def test_wilson_s_interval_is_the_published_one() -> None:
-    # 81 of 263: .255 to .366; 0 of 20: 0 to .161 (R. G. Newcombe, Statistics in Medicine 17
-    # (1998) 857-872, table I, method 3), printed to four places; recalled from memory.
-    low, high = wilson_interval(np.array([81 / 263, 15 / 148, 0.0]), np.array([263, 148, 20]))
-    np.testing.assert_allclose(low, [0.2553, 0.0624, 0.0], atol=6e-5)
-    np.testing.assert_allclose(high, [0.3662, 0.1605, 0.1611], atol=6e-5)
-
-
 def test_reliability_groups_hold_all_plays_in_order() -> None:
     rng = np.random.default_rng(6)
     p = rng.random(1001)
@@ -161,20 +152,12 @@ def test_reliability_groups_hold_all_plays_in_order() -> None:
     assert ((curve.low <= curve.observed) & (curve.observed <= curve.high)).all()
 
 
-def test_games_are_drawn_alike_with_the_same_seed() -> None:
-    game = np.repeat(np.arange(30), 5)
-    weights = [game_weights(game, draws=8, rng=np.random.default_rng(s)) for s in (1, 1, 2)]
-    np.testing.assert_array_equal(weights[0], weights[1])
-    assert not np.array_equal(weights[0], weights[2])
-    np.testing.assert_array_equal(weights[0].sum(axis=1), 30)
-
-
 def test_the_interval_of_a_mean_nears_that_of_its_standard_error() -> None:
     # 400 games of one play each: the bootstrap of the mean is near mean +- 1.96 sd / sqrt(n); 2,000
     # draws leave an end of the interval uncertain by about 4 % of its half width.
     rng = np.random.default_rng(7)
     score, game = rng.normal(3.0, 1.0, 400), np.arange(400)
-    weights = game_weights(game, draws=2000, rng=rng)
+    weights = bootstrap_games(400, seed=7, draws=2000)
     low, high = bootstrap_interval(score, game, weights)
     half = 1.96 * score.std() / 20
     assert low == pytest.approx(score.mean() - half, abs=0.15 * half)
@@ -186,7 +169,7 @@ def test_the_interval_of_a_slope_is_near_that_of_fits_to_every_draw() -> None:
     logit = rng.normal(-1, 1, 4000)
     happened = (rng.random(4000) < 1 / (1 + np.exp(-logit))).astype(float)
     p, game = 1 / (1 + np.exp(-1.2 * logit)), np.repeat(np.arange(80), 50)
-    weights = game_weights(game, draws=60, rng=rng)
+    weights = bootstrap_games(80, seed=8, draws=60)
     slopes = [calibration_slope(p, happened, drawn[game]) for drawn in weights]
     # one step of Newton's method leaves an error of second order: .04 squared is under .002
     expected = np.quantile(slopes, [0.025, 0.975])

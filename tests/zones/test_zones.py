@@ -16,7 +16,7 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.zones.count import ZonesAnswer, ZonesRequest, parse_zone, wilson, zones
+from lensyard.features.zones.count import ZonesAnswer, ZonesRequest, parse_zone, zones
 from lensyard.model.cells import cell_mass
 from lensyard.model.context import load_context
 from lensyard.model.replay import replay_of
@@ -130,17 +130,6 @@ def test_sides_that_are_not_open_alike_are_kept_apart() -> None:
     labels = {s.label for s in stretches}
     assert "left sideline, opponent's 15-10" in labels
     assert "right sideline, opponent's 15-10" not in labels
-
-
-@pytest.mark.parametrize(
-    ("x", "n", "low", "high"),
-    # R. G. Newcombe, "Two-sided confidence intervals for the single proportion: comparison of
-    # seven methods", Statistics in Medicine 17 (1998), table I, score method without continuity
-    # correction; printed to four decimals. Values from memory.
-    [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (1, 29, 0.0061, 0.1718)],
-)
-def test_the_interval_is_wilsons(x: int, n: int, low: float, high: float) -> None:
-    assert wilson(x / n, n) == pytest.approx((low, high), abs=5e-5)
 
 
 def test_more_plays_make_a_narrower_interval() -> None:

@@ -14,7 +14,7 @@ from types import TracebackType
 from typing import Any
 
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
-from lensyard.files import write_whole
+from lensyard.files import write_atomically
 from lensyard.game.card_entries import CardExport, plays_to_add
 from lensyard.game.document import GameLog, log_text
 from lensyard.game.entry import Capture, Game, LoggedPlay
@@ -240,6 +240,6 @@ class Logbook:
         self._read.pop(game_id, None)
         text = log_text(self.log(game_id), exported_at=self._now())
         try:
-            write_whole(self.folder / COPIES_NAME / f"{game_id}.json", text)
+            write_atomically(self.folder / COPIES_NAME / f"{game_id}.json", text)
         except StoreError as error:
             self.warnings.append(f"the play is in the log, but its copy is not: {error}")

@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
-import tempfile
 import zipfile
 from dataclasses import replace
 from pathlib import Path
@@ -20,6 +18,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import ModelError
+from lensyard.files import write_atomically
 from lensyard.model.manifest import ModelManifest
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.tables import AnyArray
@@ -61,8 +60,8 @@ def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -
     content = buffer.getvalue()
     manifest = replace(model.manifest, arrays_sha256=hashlib.sha256(content).hexdigest())
     path = folder / f"{manifest.model_id}.npz"
-    _write(path, content)
-    _write(path.with_suffix(".json"), manifest.to_json().encode())
+    write_atomically(path, content)
+    write_atomically(path.with_suffix(".json"), manifest.to_json().encode())
     return path
 
 
@@ -173,18 +172,3 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         raise ModelError(f"cannot read {path}: {error.strerror}; restore or fit it") from None
-
-
-def _write(path: Path, content: bytes) -> None:
-    """Write a file so that readers see all of it or nothing."""
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise

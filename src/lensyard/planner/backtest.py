@@ -28,12 +28,12 @@ from lensyard.planner.simulate import (
     SeasonData,
     hindsight_policy,
     lookahead_policy,
-    ratio_interval,
     rule_policy,
     score,
     season_data_of,
     simulate_policy,
     unconstrained_policy,
+    value_ratio,
 )
 from lensyard.plays.store import attributions_document
 from lensyard.spots.habits import AHEAD_20, LEVEL
@@ -243,7 +243,7 @@ def backtest(
         request=request,
         policies=tuple(score(season_data, trace[name], name=name) for name in POLICIES),
         over={
-            name: ratio_interval(season_data, trace["plan"], trace[name])
+            name: value_ratio(season_data, trace["plan"], trace[name])
             for name in ("ahead20", "rule", "greedy")
         },
         p_usable_predicted=float(predicted[season_data.counted].mean()),

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import tempfile
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,14 +11,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.config import user_cache_dir
+from lensyard.cache import cached_array
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import StoreError
 from lensyard.model.context import Context
 from lensyard.planner.problem import (
     DISCOUNT,
@@ -112,13 +109,6 @@ class SolvedPlan:
         return self.scorers[0 if direction is Direction.TOWARD_B else 1]
 
 
-def cache_folder() -> Path:
-    """Return the folder of solved plans, made on demand."""
-    folder = user_cache_dir() / "plans"
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
-
-
 def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = None) -> SolvedPlan:
     """Return the plan of a request: from disk, or solved and kept.
 
@@ -132,12 +122,8 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     )
     grid = context.transition().grid
     shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
-    try:
-        path: Path | None = (folder or cache_folder()) / f"{key[:32]}.npy"
-    except (OSError, StoreError):
-        path = None
-    plan = _read(path, shape)
-    if plan is None:
+
+    def solved() -> NDArray[np.float32]:
         problem = problem_of(
             scorers,
             context.model,
@@ -147,37 +133,10 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
             request.walking,
             discount=request.discount,
         )
-        plan = solve(problem)
-        _write(path, plan.continuation)
-    return SolvedPlan(request, key, plan, scorers)
+        return solve(problem).continuation
 
-
-def _read(path: Path | None, shape: tuple[int, ...]) -> Plan | None:
-    if path is None:
-        return None
-    try:
-        continuation = np.load(path, allow_pickle=False)
-    except (OSError, ValueError, EOFError):
-        return None
-    if continuation.shape != shape or continuation.dtype != np.float32:
-        return None
-    if not np.isfinite(continuation).all():
-        return None
-    return Plan(continuation, 0, 0.0)
-
-
-def _write(path: Path | None, continuation: NDArray[np.float32]) -> None:
-    if path is None:
-        return
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
-        with os.fdopen(handle, "wb") as stream:
-            np.save(stream, continuation, allow_pickle=False)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(name, path)
-    except OSError:
-        return
+    continuation = cached_array(key, solved, shape=shape, folder=folder)
+    return SolvedPlan(request, key, Plan(continuation, 0, 0.0), scorers)
 
 
 @dataclass(frozen=True, slots=True)

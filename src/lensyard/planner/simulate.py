@@ -24,6 +24,7 @@ from lensyard.planner.solve import DECIMALS, WindowMax, choose_many
 from lensyard.spots.habits import TwoNumberRule, step_toward, targets
 from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import geometry_of
+from lensyard.stats import bootstrap_games, ratio_interval
 
 FloatArray = NDArray[np.float64]
 Float32Array = NDArray[np.float32]
@@ -335,13 +336,6 @@ def _by_game(season_data: SeasonData, amount: FloatArray) -> FloatArray:
     return totals.astype(np.float64)
 
 
-def bootstrap_games(games: int, *, seed: int = 7, draws: int = 2000) -> FloatArray:
-    """Return how often each game is drawn, shape (draws, games)."""
-    rng = np.random.default_rng(seed)
-    counts: FloatArray = rng.multinomial(games, np.full(games, 1 / games), size=draws).astype(float)
-    return counts
-
-
 def score(season_data: SeasonData, trace: PolicyTrace, *, name: str, seed: int = 7) -> PolicyScore:
     """Return what a walked season brought home."""
     rows = np.arange(len(season_data.replay))
@@ -351,25 +345,25 @@ def score(season_data: SeasonData, trace: PolicyTrace, *, name: str, seed: int =
     plays = _by_game(season_data, counted)
     value = _by_game(season_data, hit * season_data.value)
     available = _by_game(season_data, counted * season_data.value)
-    draws = bootstrap_games(season_data.replay.games, seed=seed)
-    usable_draws = (draws @ got) / (draws @ plays)
-    value_draws = (draws @ value) / (draws @ available)
+    weights = bootstrap_games(season_data.replay.games, seed=seed)
+    p_usable, p_usable_low, p_usable_high = ratio_interval(got, plays, weights)
+    value_share, low, high = ratio_interval(value, available, weights)
     touchdown = (season_data.replay.outcome == OUTCOMES.index("touchdown")) & season_data.counted
     return PolicyScore(
         name=name,
-        p_usable=float(got.sum() / plays.sum()),
-        p_usable_low=float(np.quantile(usable_draws, 0.025)),
-        p_usable_high=float(np.quantile(usable_draws, 0.975)),
-        value_share=float(value.sum() / available.sum()),
-        low=float(np.quantile(value_draws, 0.025)),
-        high=float(np.quantile(value_draws, 0.975)),
+        p_usable=p_usable,
+        p_usable_low=p_usable_low,
+        p_usable_high=p_usable_high,
+        value_share=value_share,
+        low=low,
+        high=high,
         walk_yd_per_game=float(trace.walk_yd.sum() / season_data.replay.games),
         usable_per_game=float(got.sum() / season_data.replay.games),
         p_usable_touchdown=float(hit[touchdown].mean()) if touchdown.any() else float("nan"),
     )
 
 
-def ratio_interval(
+def value_ratio(
     season_data: SeasonData, trace: PolicyTrace, other: PolicyTrace, *, seed: int = 7
 ) -> tuple[float, float, float]:
     """Return value of one policy over another's with its 95 % interval (same games drawn)."""
@@ -377,17 +371,11 @@ def ratio_interval(
     first, second = (
         _by_game(
             season_data,
-            (season_data.usable[rows, w.station_index] & season_data.counted) * season_data.value,
+            (season_data.usable[rows, one.station_index] & season_data.counted) * season_data.value,
         )
-        for w in (trace, other)
+        for one in (trace, other)
     )
-    draws = bootstrap_games(season_data.replay.games, seed=seed)
-    ratios = (draws @ first) / np.maximum(draws @ second, 1e-12)
-    return (
-        float(first.sum() / second.sum()),
-        float(np.quantile(ratios, 0.025)),
-        float(np.quantile(ratios, 0.975)),
-    )
+    return ratio_interval(first, second, bootstrap_games(season_data.replay.games, seed=seed))
 
 
 def tune_rule(

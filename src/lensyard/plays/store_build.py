@@ -7,7 +7,6 @@ disk, and only then takes the place of the old one.
 from __future__ import annotations
 
 import os
-import secrets
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -15,12 +14,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import StoreError
+from lensyard.files import WRITING_SUFFIX, flush_file, flush_folder, temporary_beside
 from lensyard.plays.columns import COLUMNS, Column
 
 if TYPE_CHECKING:
     import duckdb
 
-BUILDING_SUFFIX: Final = ".building"
 STALE_AFTER_S: Final = 3600.0
 """A build takes seconds; a temporary file of this age belongs to none that still runs."""
 
@@ -84,12 +83,11 @@ def build_store(
         sweep(target.parent, stale_after_s=stale_after_s)
     except OSError as error:
         raise StoreError(f"cannot write to {target.parent}: {error}") from error
-    unique = f"{os.getpid()}-{secrets.token_hex(4)}"
-    temporary = target.with_name(f"{target.name}.{unique}{BUILDING_SUFFIX}")
+    temporary = temporary_beside(target)
     try:
         with keyboard_interrupts():
             _load(parquet, temporary, after_step)
-        _flush(temporary)
+        flush_file(temporary)
         after_step("flushed")
         _put_in_place(temporary, target)
         after_step("replaced")
@@ -109,13 +107,13 @@ def _put_in_place(temporary: Path, target: Path) -> None:
         raise StoreError(f"the store {temporary} was not closed cleanly; try again")
     _wal(target).unlink(missing_ok=True)  # a stale one would keep the new file from opening
     os.replace(temporary, target)
-    _flush_folder(target.parent)
+    flush_folder(target.parent)
 
 
 def sweep(folder: Path, *, stale_after_s: float = STALE_AFTER_S) -> list[Path]:
     """Remove what interrupted builds left in a folder; return what was removed."""
     removed = []
-    for path in sorted(folder.glob(f"*{BUILDING_SUFFIX}*")):
+    for path in sorted(folder.glob(f"*{WRITING_SUFFIX}*")):
         with suppress(FileNotFoundError):  # another process sweeps as well
             if time.time() - path.stat().st_mtime >= stale_after_s:
                 path.unlink()
@@ -178,19 +176,3 @@ def _check(connection: duckdb.DuckDBPyConnection, parquet: Path) -> None:
 def _wal(path: Path) -> Path:
     """Return the write-ahead log that DuckDB keeps beside a file."""
     return path.with_name(path.name + ".wal")
-
-
-def _flush(path: Path) -> None:
-    with path.open("rb+") as stream:
-        os.fsync(stream.fileno())
-
-
-def _flush_folder(folder: Path) -> None:
-    """Flush a folder's entries to disk where the platform can."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

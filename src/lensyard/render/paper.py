@@ -9,13 +9,10 @@ Writing a sheet or a card: whole or not at all.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from io import BytesIO
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from lensyard.errors import InvalidInputError, UnknownNameError
@@ -308,29 +305,3 @@ def require_room(room_in: float, least_in: float, *, what: str) -> None:
             f"{what} does not fit on one page: {room_in:.1f} in are left, {least_in:.1f} are "
             "needed. Shorten the shot list or the notes of the venue"
         )
-
-
-def save(path: Path, content: bytes) -> None:
-    """Write a file in one step: a reader sees the old one or the new one, never half of it.
-
-    Raises
-    ------
-    InvalidInputError
-        If it cannot be written there.
-    """
-    part = None
-    try:
-        handle, part = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(part, 0o644)
-        os.replace(part, path)
-    except OSError as error:
-        if part is not None:
-            Path(part).unlink(missing_ok=True)
-        raise InvalidInputError(
-            f"cannot write {path}: {error.strerror or error}; name a file in a folder that exists "
-            "and may be written"
-        ) from error

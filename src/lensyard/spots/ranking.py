@@ -21,12 +21,12 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.spots.habits import AHEAD_20, BEHIND_OFFENSE, LEVEL, TwoNumberRule, targets
 from lensyard.spots.scorer import CELL_X_YD, Scorer
+from lensyard.stats import Z_95, wilson
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-Z_95 = 1.959964
 # Two recommended spots are at least this far apart, or they are one place with two names.
 APART_YD = 6.0
 
@@ -168,10 +168,7 @@ class _Field:
 
     def interval(self, p: float) -> tuple[float, float]:
         """Wilson's 95 % interval with the number of comparable plays."""
-        n = self.masses.comparable_plays
-        center = (p + Z_95**2 / (2 * n)) / (1 + Z_95**2 / n)
-        half = Z_95 / (1 + Z_95**2 / n) * np.sqrt(p * (1 - p) / n + Z_95**2 / (4 * n * n))
-        return max(float(center - half), 0.0), min(float(center + half), 1.0)
+        return wilson(p, self.masses.comparable_plays)
 
     def score(self, station_index: int, *, as_good: bool) -> SpotScore:
         """Return everything about one position."""

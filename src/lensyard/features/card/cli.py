@@ -67,9 +67,9 @@ def card_command(
     from lensyard.features.card.build import card_content, card_facts
     from lensyard.features.card.html import card_html, card_page
     from lensyard.features.sheet.compute import game_light
+    from lensyard.files import write_output
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
-    from lensyard.render.paper import save
 
     if out.suffix.lower() not in SUFFIXES:
         raise click.UsageError(f"--out must end in {' or '.join(SUFFIXES)}; got {out.name!r}")
@@ -85,7 +85,7 @@ def card_command(
     light = None if at_text is None else game_light(request, time_from(at_text))
     content = card_content(load_context(), request)
     page = card_html(card_page(content, light)).encode()
-    save(out, page)
+    write_output(out, page)
     if as_json:
         echo_json(card_facts(content, path=str(out), size_bytes=len(page)))
         return

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.cache import cached
 from lensyard.domain.field import Direction, Zone
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.errors import InvalidInputError
@@ -24,7 +25,6 @@ from lensyard.model.cells import cell_mass
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import counted_plays
-from lensyard.planner.cache import cached
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game, crew_sides
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import (

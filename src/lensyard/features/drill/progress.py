@@ -29,6 +29,7 @@ from lensyard.features.drill.spacing import (
     overdue,
     progress_of,
 )
+from lensyard.files import flush_folder
 from lensyard.model.context import SCHEMA_VERSION, Context
 
 FILE_NAME: Final = "drill-answers.jsonl"
@@ -129,7 +130,7 @@ def append_answer(path: Path, answer: Mapping[str, Any]) -> None:
         finally:
             os.close(handle)
         if new:
-            _flush_folder(path.parent)
+            flush_folder(path.parent)
     except OSError as error:
         raise StoreError(
             f"cannot keep the answer in {path}: {error.strerror or error}. What was answered "
@@ -146,16 +147,6 @@ def _write_all(handle: int, line: bytes) -> None:
     written = os.write(handle, line)
     while written < len(line):
         written += os.write(handle, line[written:])
-
-
-def _flush_folder(folder: Path) -> None:
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def answers_of(found: Kept) -> tuple[tuple[Card, Grade], ...]:

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.cache import cached
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
@@ -34,7 +35,6 @@ from lensyard.features.drill.spacing import (
 from lensyard.model.context import Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import ready
-from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.rule_card import fit_rule_card, rule_text
 from lensyard.planner.season import (

@@ -144,10 +144,10 @@ def write_evidence(document: dict[str, Any], path: Path) -> None:
     StoreError
         If the disk refuses.
     """
-    from lensyard.files import write_whole
+    from lensyard.files import write_atomically
 
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, json.dumps(document, indent=1, allow_nan=False) + "\n")
+    write_atomically(path, json.dumps(document, indent=1, allow_nan=False) + "\n")
 
 
 def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:

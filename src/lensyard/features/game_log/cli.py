@@ -245,9 +245,9 @@ def export_command(form: str, out: Path | None, force: bool, game_id: str | None
         return
     if out.exists() and not force:
         raise click.UsageError(f"{out} is there already; give --force to replace it")
-    from lensyard.files import write_whole
+    from lensyard.files import write_atomically
 
-    write_whole(out, text)
+    write_atomically(out, text)
     click.echo(f"wrote {out}", err=True)
 
 

@@ -22,7 +22,7 @@ from lensyard.domain.field import FIELD_WIDTH_YD, HashMark
 from lensyard.domain.places import standing_text
 from lensyard.errors import DataError
 from lensyard.features.game_log.compute import LogAnswer, list_game, open_log, restore_game
-from lensyard.files import write_whole
+from lensyard.files import write_atomically
 from lensyard.game.card_entries import home_direction
 from lensyard.game.document import GameLog, log_text
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
@@ -149,9 +149,9 @@ def build_demo(folder: Path) -> None:
     The log and the times are the same bytes each time; the photographs depend on the JPEG library.
     """
     log = demo_log()
-    write_whole(folder / "game.json", log_text(log, exported_at=KICKOFF + timedelta(hours=4)))
+    write_atomically(folder / "game.json", log_text(log, exported_at=KICKOFF + timedelta(hours=4)))
     frames = tuple(_frames(log))
-    write_whole(folder / "times.csv", _times_csv(frames))
+    write_atomically(folder / "times.csv", _times_csv(frames))
     place = folder / "frames"
     place.mkdir(parents=True, exist_ok=True)
     first = [f for f in frames if f.body == next(iter(CLOCK_ERRORS_S)) and f.first_of_burst]

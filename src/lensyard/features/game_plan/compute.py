@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from lensyard.cache import cached
 from lensyard.domain.assignment import DEFENSE_WEIGHTS, OFFENSE_WEIGHTS, Assignment, Coverage, Faces
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import walk_s
@@ -37,7 +38,6 @@ from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
 from lensyard.features.light.lenses import floodlight_text, kit_exposure
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.backtest import ready
-from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.rule_card import fit_rule_card, rule_text

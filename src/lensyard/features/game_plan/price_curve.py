@@ -13,11 +13,11 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lensyard.cache import cached
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.report import attribution_of
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.backtest import continuation_rows
-from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.season import (

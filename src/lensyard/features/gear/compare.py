@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.cache import cached
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import Zone, zone_of
 from lensyard.domain.kit import Kit, parse_kit
@@ -24,7 +25,6 @@ from lensyard.features.game_plan.compute import light_sentences
 from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
-from lensyard.planner.cache import cached
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.season import (
@@ -36,8 +36,8 @@ from lensyard.planner.season import (
     report_season,
     silent,
 )
-from lensyard.planner.simulate import bootstrap_games
 from lensyard.planner.solve import Walking
+from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import DEFERRAL
 
 FloatArray = NDArray[np.float64]
@@ -354,8 +354,7 @@ def gains_over_first(kits: Sequence[KitFigures], *, seed: int = 7) -> tuple[KitG
             drawn = draws @ difference
             numbers += [
                 float(difference.mean()),
-                float(np.quantile(drawn, 0.025)),
-                float(np.quantile(drawn, 0.975)),
+                *interval_95(drawn),
             ]
         found.append(KitGain(*numbers))
     return tuple(found)

@@ -9,17 +9,14 @@ from collections.abc import Mapping as Table
 from dataclasses import asdict, dataclass
 from math import hypot
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import DataError, InvalidInputError, LensyardError
 from lensyard.model.context import SCHEMA_VERSION
+from lensyard.stats import Z_95
 
 if TYPE_CHECKING:
     from lensyard.plays.importing.guess import Guess
-
-
-Z_95: Final = 1.959963984540054
-"""Two-sided 95 % point of the normal distribution."""
 
 
 def compare_document(

@@ -23,6 +23,7 @@ from lensyard.features.review.keep_rates import (
     own_reach,
     rate_of,
 )
+from lensyard.stats import interval_95
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -277,7 +278,8 @@ def _interval(values: FloatArray, *, low: float, high: float, seed: int) -> tupl
     known = np.concatenate([values, [low, high]])
     draws = np.random.default_rng(seed).dirichlet(np.ones(known.size), size=DRAWS) @ known
     mean = float(values.mean())
-    return min(float(np.quantile(draws, 0.025)), mean), max(float(np.quantile(draws, 0.975)), mean)
+    low, high = interval_95(draws)
+    return min(low, mean), max(high, mean)
 
 
 def _policies(here: PlayFacts, seed: int) -> tuple[PolicyShare, ...]:

@@ -79,9 +79,9 @@ def sheet_command(
     from lensyard.features.sheet.compute import SheetRequest, sheet_content, sheet_document
     from lensyard.features.sheet.layout import sheet_file
     from lensyard.features.sheet.report import sheet_of
+    from lensyard.files import write_output
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
-    from lensyard.render.paper import save
 
     form = FORMS.get(out.suffix.lower())
     if form is None:
@@ -100,7 +100,7 @@ def sheet_command(
     )
     content = sheet_content(load_context(), request, progress=say_progress)
     page = sheet_file(sheet_of(content), paper=paper, form=form)
-    save(out, page)
+    write_output(out, page)
     if as_json:
         echo_json(sheet_document(content, path=str(out), paper=paper))
         return

@@ -31,6 +31,7 @@ from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.plays.store import attributions_document
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
+from lensyard.stats import wilson
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
 if TYPE_CHECKING:
@@ -173,7 +174,6 @@ def predicted_masses(
     return result
 
 
-Z_95 = 1.959964
 ZONE_KEYS: dict[str, Zone] = {
     "own-1-20": Zone.OWN_1_20,
     "own-21-40": Zone.OWN_21_40,
@@ -482,25 +482,6 @@ def _zone_shares(
             )
         )
     return ZoneShares(zone, plays, touchdowns, tuple(rows))
-
-
-def wilson(p: float, plays: int) -> tuple[float, float]:
-    """Return Wilson's 95 % interval of a share of so many plays.
-
-    References
-    ----------
-    .. [1] E. B. Wilson, "Probable Inference, the Law of Succession, and Statistical Inference",
-       Journal of the American Statistical Association 22 (1927), 209-212.
-
-    Examples
-    --------
-    >>> [round(bound, 4) for bound in wilson(0.5, 100)]
-    [0.4038, 0.5962]
-    """
-    spread = Z_95**2 / plays
-    center = (p + spread / 2) / (1 + spread)
-    half = Z_95 / (1 + spread) * np.sqrt(p * (1 - p) / plays + spread / (4 * plays))
-    return max(float(center - half), 0.0), min(float(center + half), 1.0)
 
 
 def zones_document(answer: ZonesAnswer) -> dict[str, Any]:

@@ -200,7 +200,7 @@ def check_probabilities(
     held_out
         All regular-season plays of the season.
     weights
-        From `lensyard.model.evaluation.scores.game_weights`, one column a game in order of
+        From `lensyard.stats.bootstrap_games`, one column a game in order of
         appearance among
         the live plays.
     """

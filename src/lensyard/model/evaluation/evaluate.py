@@ -28,7 +28,6 @@ from lensyard.model.evaluation.scores import (
     calibration_slope,
     crps_yd,
     expected_calibration_error,
-    game_weights,
     log_loss,
     model_forecast,
     pit_deciles,
@@ -37,6 +36,7 @@ from lensyard.model.evaluation.scores import (
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.outcome import GAINS_YD, OutcomeModel
 from lensyard.model.plays import batch_of, live_plays, select_seasons
+from lensyard.stats import bootstrap_games
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -190,7 +190,7 @@ def evaluate(
     for name in BASELINES:
         if name in models and (name != "lightgbm" or has_lightgbm()):
             forecasts[name] = baseline_forecast(name, live_plays(train), test)
-    weights = game_weights(truth.game, draws=draws, rng=np.random.default_rng(seed))
+    weights = bootstrap_games(int(truth.game.max()) + 1, seed=seed, draws=draws)
     return Evaluation(
         season=season,
         train_seasons=model.manifest.seasons,
@@ -246,7 +246,7 @@ def score_models(
     truth
         What happened on the same n plays.
     weights
-        Draws of games, from `lensyard.model.evaluation.scores.game_weights`.
+        Draws of games, from `lensyard.stats.bootstrap_games`.
     """
     first = play_scores(next(iter(forecasts.values())), truth)
     return tuple(

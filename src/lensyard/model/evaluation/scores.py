@@ -24,6 +24,7 @@ import numpy as np
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.axes import FloatArray, IntArray
 from lensyard.model.outcome import DRIVE_ENDS, GAIN_MIN_YD, GAINS_YD, OutcomeModel
+from lensyard.stats import interval_95, wilson
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,6 @@ def events_of_gains(pmf: FloatArray, batch: SituationBatch) -> tuple[FloatArray,
 P_FLOOR: Final = 1e-6
 """A log-loss never counts a probability below this."""
 ECE_BINS: Final = 10
-Z_95: Final = 1.959963984540054
 
 
 def crps_yd(pmf: FloatArray, outcome_index: IntArray) -> FloatArray:
@@ -260,7 +260,7 @@ def reliability(p: FloatArray, happened: FloatArray, *, bins: int = 12) -> Relia
     groups = [group for group in np.array_split(order, bins) if group.size]
     n = np.array([group.size for group in groups])
     observed = np.array([happened[group].mean() for group in groups])
-    low, high = wilson_interval(observed, n)
+    low, high = wilson(observed, n)
     return Reliability(
         p_mean=np.array([p[group].mean() for group in groups]),
         observed=observed,
@@ -268,25 +268,6 @@ def reliability(p: FloatArray, happened: FloatArray, *, bins: int = 12) -> Relia
         high=high,
         plays=n,
     )
-
-
-def wilson_interval(share: FloatArray, n: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Return the 95 % interval of shares out of n (E. B. Wilson, JASA 22 (1927) 209-212).
-
-    >>> low, high = wilson_interval(np.array([0.5]), np.array([100]))
-    >>> round(float(low[0]), 4), round(float(high[0]), 4)
-    (0.4038, 0.5962)
-    """
-    z2 = Z_95**2 / n
-    middle = (share + z2 / 2) / (1 + z2)
-    half = Z_95 * np.sqrt(share * (1 - share) / n + z2 / (4 * n)) / (1 + z2)
-    return middle - half, middle + half
-
-
-def game_weights(game: IntArray, *, draws: int, rng: np.random.Generator) -> FloatArray:
-    """Return how often each game is drawn, shape (draws, games): a bootstrap of whole games."""
-    games = int(game.max()) + 1
-    return rng.multinomial(games, np.full(games, 1.0 / games), size=draws).astype(np.float64)
 
 
 def bootstrap_interval(
@@ -299,12 +280,11 @@ def bootstrap_interval(
     score, game
         By play, shape (n,); games count from 0.
     weights
-        From `game_weights`.
+        From `lensyard.stats.bootstrap_games`.
     """
     total = weights @ np.bincount(game, weights=score, minlength=weights.shape[1])
     plays = weights @ np.bincount(game, minlength=weights.shape[1])
-    low, high = np.quantile(total / plays, [0.025, 0.975])
-    return float(low), float(high)
+    return interval_95(total / plays)
 
 
 def slope_interval(
@@ -320,7 +300,7 @@ def slope_interval(
     p, happened, game
         By play, shape (n,); games count from 0.
     weights
-        From `game_weights`.
+        From `lensyard.stats.bootstrap_games`.
     """
     design, y, w = _logit_design(p, happened, None)
     beta = _calibration_fit(design, y, w)
@@ -338,5 +318,4 @@ def slope_interval(
     information = np.stack([by_game(pair) for pair in pairs], axis=1)
     curvature = (weights @ information).reshape(-1, 2, 2) + 1e-9 * np.eye(2)
     steps = np.linalg.solve(curvature, (weights @ score)[:, :, None])[:, 1, 0]
-    low, high = np.quantile(beta[1] + steps, [0.025, 0.975])
-    return float(low), float(high)
+    return interval_95(beta[1] + steps)

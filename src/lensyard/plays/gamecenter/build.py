@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -12,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError
+from lensyard.files import replacing
 from lensyard.plays.bundled import Provenance
 from lensyard.plays.gamecenter import ParsedGame, parse_game
 from lensyard.plays.gamecenter.archive import (
@@ -174,10 +173,7 @@ def _write(plays: Sequence[Play], out: Path) -> None:
     validate(table.to_pandas(strings_to_categorical=False))
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.", suffix=".part")
-        os.close(handle)
-        temporary = Path(name)
-        try:
+        with replacing(out) as temporary:
             parquet.write_table(
                 table,
                 temporary,
@@ -186,10 +182,6 @@ def _write(plays: Sequence[Play], out: Path) -> None:
                 row_group_size=_ROW_GROUP,
                 version="2.6",
             )
-            temporary.chmod(0o644)
-            os.replace(temporary, out)
-        finally:
-            temporary.unlink(missing_ok=True)
     except OSError as error:
         raise DataError(f"cannot write {out}: {error}") from error
 

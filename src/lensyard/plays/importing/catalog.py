@@ -11,7 +11,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import secrets
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -20,6 +19,7 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from lensyard.errors import DataError, StoreError
+from lensyard.files import WRITING_SUFFIX, replacing
 from lensyard.plays.importing.adapter import LEVELS
 
 CATALOG_NAME: Final = "catalog.json"
@@ -268,31 +268,11 @@ def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = No
         If the disk refuses; the old catalog is then untouched.
     """
     document = {"version": CATALOG_VERSION, "entries": [asdict(e) for e in catalog.entries]}
-    temporary = folder / f"{STAGING_PREFIX}{secrets.token_hex(8)}.json"
-    try:
-        with temporary.open("w", encoding="utf-8") as stream:
-            json.dump(document, stream, indent=1)
-            stream.write("\n")
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(temporary, folder / CATALOG_NAME)
-    finally:
-        temporary.unlink(missing_ok=True)
-    flush_folder(folder)
+    with replacing(folder / CATALOG_NAME) as temporary:
+        temporary.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
     for name in () if before is None else before.part_names() - catalog.part_names():
         with suppress(OSError):
             os.utime(folder / name)
-
-
-def flush_folder(folder: Path) -> None:
-    """Flush a folder's entries to disk where the platform can."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def damaged_parts(folder: Path, entry: Entry) -> list[str]:
@@ -367,7 +347,7 @@ def sweep_imports(
     used = catalog.part_names()
     removed = []
     for path in sorted(folder.iterdir()):
-        left_over = path.name.startswith(STAGING_PREFIX)
+        left_over = path.name.startswith(STAGING_PREFIX) or path.name.endswith(WRITING_SUFFIX)
         unused = path.suffix == ".parquet" and path.name not in used
         if not (left_over or unused):
             continue

@@ -11,7 +11,6 @@ import hashlib
 import http.client
 import ipaddress
 import os
-import secrets
 import ssl
 import time
 import urllib.error
@@ -23,11 +22,11 @@ from typing import IO, Any, Final
 from urllib.parse import urlsplit
 
 from lensyard.errors import DataError, InvalidInputError
+from lensyard.files import replacing
 
 _BLOCK: Final = 1 << 16
 _GONE: Final = (404, 410)
 _PASSING: Final = (408, 425, 429, 500, 502, 503, 504)
-PARTIAL_SUFFIX: Final = ".part"
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,30 +140,38 @@ def fetch_file(
     require_secure(url, loopback=loopback)
     bounds = limits or FetchLimits()
     opener = urllib.request.build_opener(_SecureRedirects(loopback))
-    temporary = target.with_name(f"{target.name}.{secrets.token_hex(4)}{PARTIAL_SUFFIX}")
-    pause = bounds.pause_s
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        for attempt in range(1, bounds.attempts + 1):
-            try:
-                found = _attempt(opener, url, temporary, bounds)
-                break
-            except _PassingError as error:
-                if attempt == bounds.attempts:
-                    raise _unreachable(url, str(error)) from error
-                wait(pause)
-                pause *= 2
-        if sha256 is not None and found != sha256.lower():
-            raise DataError(
-                f"what came from {url} has SHA-256 {found}, expected {sha256}; nothing was kept. "
-                "Ask the source which is right."
-            )
-        os.replace(temporary, target)
+        with replacing(target) as temporary:
+            found = _fetched(opener, url, temporary, bounds, wait)
+            if sha256 is not None and found != sha256.lower():
+                raise DataError(
+                    f"what came from {url} has SHA-256 {found}, expected {sha256}; nothing was "
+                    "kept. Ask the source which is right."
+                )
     except OSError as error:
         raise DataError(f"cannot write {target}: {error.strerror or error}") from error
-    finally:
-        temporary.unlink(missing_ok=True)
     return found
+
+
+def _fetched(
+    opener: urllib.request.OpenerDirector,
+    url: str,
+    temporary: Path,
+    limits: FetchLimits,
+    wait: Callable[[float], object],
+) -> str:
+    """Fetch into the temporary file, again after passing errors; return the SHA-256."""
+    pause = limits.pause_s
+    for attempt in range(1, limits.attempts + 1):
+        try:
+            return _attempt(opener, url, temporary, limits)
+        except _PassingError as error:
+            if attempt == limits.attempts:
+                raise _unreachable(url, str(error)) from error
+            wait(pause)
+            pause *= 2
+    raise AssertionError("no attempt was made")
 
 
 def _attempt(
@@ -233,8 +240,6 @@ def _copy(answer: Any, temporary: Path, url: str, limits: FetchLimits, until: fl
                 raise _PassingError(f"not complete within {limits.total_s:g} s")
             digest.update(block)
             out.write(block)
-        out.flush()
-        os.fsync(out.fileno())
     if length.isdecimal() and size != int(length):
         raise _PassingError(f"cut off after {size:,} of {int(length):,} bytes")
     _require_whole(temporary, first, size, url)

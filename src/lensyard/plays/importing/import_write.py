@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError
+from lensyard.files import flush_file
 from lensyard.plays.gamecenter.archive import file_sha256
 from lensyard.plays.importing.adapter import STAGED_COLUMNS, Adapter
 from lensyard.plays.importing.catalog import Catalog, Entry, ImportedFile, Part, Tally
@@ -291,8 +292,7 @@ class _Writer:
         if rows == 0:
             temporary.unlink(missing_ok=True)
             return None
-        with temporary.open("rb+") as stream:
-            os.fsync(stream.fileno())
+        flush_file(temporary)
         sha256 = file_sha256(temporary)
         target = self.workdir / f"{stem}-{sha256[:16]}.parquet"
         os.replace(temporary, target)

@@ -1,0 +1,84 @@
+"""Intervals: Wilson's for shares, and the bootstrap of whole games for everything else.
+
+Plays of one game are not independent, so intervals of measured figures draw games, not plays.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final, overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+Z_95: Final = 1.959963984540054
+"""Two-sided 95 % point of the standard normal distribution."""
+
+BOOTSTRAP_DRAWS: Final = 2000
+
+
+@overload
+def wilson(p: float, plays: float) -> tuple[float, float]: ...
+@overload
+def wilson(p: FloatArray, plays: NDArray[Any]) -> tuple[FloatArray, FloatArray]: ...
+def wilson(p: Any, plays: Any) -> tuple[Any, Any]:
+    """Return Wilson's 95 % interval of a share of so many plays, elementwise for arrays.
+
+    Parameters
+    ----------
+    p
+        The share. [0, 1]
+    plays
+        Of how many. > 0
+
+    References
+    ----------
+    .. [1] E. B. Wilson, "Probable Inference, the Law of Succession, and Statistical Inference",
+       Journal of the American Statistical Association 22 (1927), 209-212.
+
+    Examples
+    --------
+    >>> [round(bound, 4) for bound in wilson(0.5, 100)]
+    [0.4038, 0.5962]
+    """
+    spread = Z_95**2 / plays
+    center = (p + spread / 2) / (1 + spread)
+    half = Z_95 / (1 + spread) * np.sqrt(p * (1 - p) / plays + spread / (4 * plays))
+    low, high = np.maximum(center - half, 0.0), np.minimum(center + half, 1.0)
+    return (float(low), float(high)) if np.ndim(low) == 0 else (low, high)
+
+
+def bootstrap_games(games: int, *, seed: int = 7, draws: int = BOOTSTRAP_DRAWS) -> FloatArray:
+    """Return how often each game is drawn when games are drawn anew, shape (draws, games)."""
+    rng = np.random.default_rng(seed)
+    counts: FloatArray = rng.multinomial(games, np.full(games, 1 / games), size=draws).astype(float)
+    return counts
+
+
+def interval_95(drawn: FloatArray) -> tuple[float, float]:
+    """Return the 2.5 % and the 97.5 % quantile of draws, shape (draws,)."""
+    low, high = np.quantile(drawn, [0.025, 0.975])
+    return float(low), float(high)
+
+
+def ratio_interval(
+    numerator: FloatArray, denominator: FloatArray, weights: FloatArray
+) -> tuple[float, float, float]:
+    """Return the ratio of two sums over games with its 95 % interval.
+
+    Parameters
+    ----------
+    numerator, denominator
+        By game, shape (games,).
+    weights
+        How often each game is drawn, from `bootstrap_games`, shape (draws, games).
+
+    Examples
+    --------
+    >>> usable, plays = np.array([30.0, 50.0]), np.array([100.0, 100.0])
+    >>> [round(x, 2) for x in ratio_interval(usable, plays, bootstrap_games(2))]
+    [0.4, 0.3, 0.5]
+    """
+    drawn = (weights @ numerator) / np.maximum(weights @ denominator, 1e-12)
+    return float(numerator.sum() / denominator.sum()), *interval_95(drawn)
