@@ -292,39 +292,50 @@ def kit_of(
     converter: float = 1.0,
     name: str = "kit",
 ) -> Kit:
-    """Return a kit from what a person types.
+    """Return a kit from what a person types lens by lens.
 
     Parameters
     ----------
     lenses
-        Texts for `parse_lens`.
+        Texts as `parse_kit` reads them: ``70-200``, ``300 x1.4``, ``70-200 on 1.5``.
     crop_factors
-        One for all lenses, or one a lens. Default 1.0 (full frame).
+        One for all lenses, or one a lens; a lens whose text says its own keeps it. Default 1.0
+        (full frame).
     bodies
-        How many cameras. Default: one a lens.
+        How many cameras. Default: what the texts say, else one a lens.
     converter
-        Sits on the longest lens (common practice).
+        Sits on the longest lens (common practice), unless that has one already.
 
     Raises
     ------
     InvalidInputError
         If there is no lens, or the crop factors do not fit the lenses.
     """
-    glass = [parse_lens(text) for text in lenses]
+    if not lenses:
+        raise InvalidInputError("a kit needs at least one lens; give --lens 70-200, say")
+    read = parse_kit(" + ".join(lenses))
     crops = crop_factors or [1.0]
     if len(crops) == 1:
-        crops = crops * len(glass)
-    if len(crops) != len(glass):
+        crops = crops * len(read.mounted)
+    if len(crops) != len(read.mounted):
         raise InvalidInputError(
-            f"{len(crops)} bodies for {len(glass)} lenses; give one --body for all, or one for "
-            "each --lens in the same order"
+            f"{len(crops)} bodies for {len(read.mounted)} lenses; give one --body for all, or one "
+            "for each --lens in the same order"
         )
-    longest = max(range(len(glass)), key=lambda i: glass[i].long_mm, default=0)
+    longest = max(read.mounted, key=lambda mounted: mounted.lens.long_mm)
+    if converter != 1.0 and longest.converter != 1.0:
+        raise InvalidInputError(
+            f"the {longest.text} has a converter already; leave --converter or the x out"
+        )
     mounted = tuple(
-        Mounted(lens, Body(crop), converter if i == longest else 1.0)
-        for i, (lens, crop) in enumerate(zip(glass, crops, strict=True))
+        Mounted(
+            each.lens,
+            Body(crop) if each.body == Body() else each.body,
+            converter if each is longest and converter != 1.0 else each.converter,
+        )
+        for each, crop in zip(read.mounted, crops, strict=True)
     )
-    return Kit(mounted, bodies if bodies is not None else max(len(mounted), 1), name)
+    return Kit(mounted, read.bodies if bodies is None else bodies, name)
 
 
 def in_band(distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> NDArray[np.bool_]:
@@ -365,9 +376,9 @@ def parse_kit(text: str) -> Kit:
     Parameters
     ----------
     text
-        Lenses joined by ``+``; each may have a converter (``x1.4``) and a crop factor (``on 1.5``).
-        ``, 1 body`` at the end where there are fewer bodies than lenses. What `Kit.text` says is
-        read too.
+        Lenses joined by ``+`` or commas; each may have a converter (``x1.4``) and a crop factor
+        (``on 1.5``). ``, 1 body`` at the end where there are fewer bodies than lenses. What
+        `Kit.text` says is read too.
 
     Raises
     ------
@@ -386,7 +397,7 @@ def parse_kit(text: str) -> Kit:
     rest, bodies = text, None
     if match := _BODIES.match(text):
         rest, bodies = match["lenses"], int(match["n"] or match["in"])
-    mounted = tuple(_mounted(part, text) for part in rest.split("+"))
+    mounted = tuple(_mounted(part, text) for part in re.split("[+,;]", rest))
     return Kit(mounted, len(mounted) if bodies is None else bodies)
 
 

@@ -1,0 +1,261 @@
+"""What one choice is: its values, limits, names and texts, said once for every face.
+
+A group of options is a frozen dataclass whose fields are made by `choice`. The click options
+(`lensyard.options.click_options`), the widgets of the pages and their address are made from these
+fields; no face has limits, defaults or readers of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from enum import Enum
+from typing import Any
+
+from lensyard.errors import ParseError, UnknownNameError, require_range
+
+LEFT_OUT = "usual"
+"""Says in an address that what may be left out is left out, though the browser remembers it."""
+
+
+class Kind:
+    """How texts become a value and back."""
+
+    def read(self, texts: Sequence[str], *, name: str) -> Any:
+        """Return the value; several texts are those of a repeated flag or address key.
+
+        Raises
+        ------
+        InvalidInputError
+            If the texts cannot be read, or the value is outside the limits.
+        """
+        raise NotImplementedError
+
+    def write(self, value: Any) -> list[str]:
+        """Return the texts from which `read` gets the value; none for empty text."""
+        text = str(value.value if isinstance(value, Enum) else value)
+        return [text] if text else []
+
+
+@dataclass(frozen=True, slots=True)
+class Whole(Kind):
+    """A whole number from ``low`` to ``high``, both included."""
+
+    low: int
+    high: int
+
+    def read(self, texts: Sequence[str], *, name: str) -> int:
+        """Return the last text as a number within the limits."""
+        try:
+            value = int(texts[-1])
+        except ValueError:
+            expected = f"a whole number from {self.low} to {self.high}"
+            raise ParseError(name=name, text=texts[-1], expected=expected) from None
+        require_range(low=self.low, high=self.high, **{name: value})
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Number(Kind):
+    """A number from ``low`` to ``high``, both included."""
+
+    low: float
+    high: float
+
+    def read(self, texts: Sequence[str], *, name: str) -> float:
+        """Return the last text as a number within the limits."""
+        try:
+            value = float(texts[-1])
+        except ValueError:
+            expected = f"a number from {self.low:g} to {self.high:g}"
+            raise ParseError(name=name, text=texts[-1], expected=expected) from None
+        require_range(low=self.low, high=self.high, **{name: value})
+        return value
+
+    def write(self, value: float) -> list[str]:
+        """Return the number without needless digits."""
+        return [f"{value:g}"]
+
+
+@dataclass(frozen=True, slots=True)
+class OneOf(Kind):
+    """One of a closed set of names.
+
+    Attributes
+    ----------
+    names
+        What is understood, or a function that returns it where files decide.
+    make
+        Turns a name into the value; an enum of strings, say.
+    """
+
+    names: Sequence[str] | Callable[[], Sequence[str]]
+    make: Callable[[str], Any] = str
+
+    @property
+    def known(self) -> tuple[str, ...]:
+        """The names that are understood now."""
+        return tuple(self.names() if callable(self.names) else self.names)
+
+    def read(self, texts: Sequence[str], *, name: str) -> Any:
+        """Return the value of the last name."""
+        known = self.known
+        if texts[-1] not in known:
+            raise UnknownNameError(name=name, value=texts[-1], known=filter(None, known))
+        return self.make(texts[-1])
+
+
+@dataclass(frozen=True, slots=True)
+class Switch(Kind):
+    """Yes or no, as one of two words; ``is_flag``: the command line has a bare flag for yes."""
+
+    no: str
+    yes: str
+    is_flag: bool = False
+
+    def read(self, texts: Sequence[str], *, name: str) -> bool:
+        """Return whether the last text says yes."""
+        if texts[-1] not in (self.no, self.yes):
+            raise UnknownNameError(name=name, value=texts[-1], known=(self.no, self.yes))
+        return texts[-1] == self.yes
+
+    def write(self, value: bool) -> list[str]:
+        """Return one of the two words."""
+        return [self.yes if value else self.no]
+
+
+@dataclass(frozen=True, slots=True)
+class Text(Kind):
+    """Text that stands for something: ``parse`` reads it, ``text_of`` writes it."""
+
+    parse: Callable[[str], Any] = str.strip
+    text_of: Callable[[Any], str] = str
+
+    def read(self, texts: Sequence[str], *, name: str) -> Any:
+        """Return what the last text stands for."""
+        return self.parse(texts[-1])
+
+    def write(self, value: Any) -> list[str]:
+        """Return the text of a value; nothing for nothing."""
+        text = self.text_of(value)
+        return [text] if text else []
+
+
+@dataclass(frozen=True, slots=True)
+class Texts(Kind):
+    """Any number of texts, kept as one.
+
+    Attributes
+    ----------
+    split
+        Takes a text apart.
+    joint
+        Stands between the parts of the value.
+    judge
+        Raises `InvalidInputError` for a part that cannot be.
+    """
+
+    split: Callable[[str], list[str]]
+    joint: str
+    judge: Callable[[str], object] = str
+
+    def read(self, texts: Sequence[str], *, name: str) -> str:
+        """Return all parts of all texts as one text."""
+        parts = [part for text in texts if text != LEFT_OUT for part in self.split(text)]
+        for part in parts:
+            self.judge(part)
+        return self.joint.join(parts)
+
+    def write(self, value: str) -> list[str]:
+        """Return the parts."""
+        return self.split(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One choice of a group.
+
+    Attributes
+    ----------
+    kind
+        Its values: limits, names, how they are read and written.
+    typed
+        The kind on the command line, where that understands more than an address may.
+    label
+        Beside its widget.
+    help
+        On the command line.
+    flags
+        On the command line; none where only pages ask.
+    address
+        Its name in the address of a page; empty where pages do not ask.
+    older
+        Further names that stored addresses use.
+    required
+        Whether a command needs it.
+    in_place_of
+        Fields of the group that may not be typed beside it.
+    remembered
+        Whether a browser remembers it from one visit to the next.
+    offered
+        The values that its widget offers, where those are not all names of its kind.
+    words
+        A value in the words of its widget.
+    example
+        What its empty widget shows.
+    """
+
+    kind: Kind
+    typed: Kind | None = None
+    label: str = ""
+    help: str = ""
+    flags: tuple[str, ...] = ()
+    address: str = ""
+    older: tuple[str, ...] = ()
+    required: bool = False
+    in_place_of: tuple[str, ...] = ()
+    remembered: bool = False
+    offered: tuple[Any, ...] = ()
+    words: Callable[[Any], str] = str
+    example: str = ""
+
+    @property
+    def name(self) -> str:
+        """What errors call it: its name in the address, else its first flag without dashes."""
+        return self.address or self.flags[0].lstrip("-").replace("-", "_")
+
+
+def choice(default: Any, kind: Kind, **said: Any) -> Any:
+    """Return a dataclass field that is a choice; ``said`` are further attributes of `Choice`.
+
+    A default of None is "not said": the choice may be left out.
+    """
+    return field(default=default, metadata={"choice": Choice(kind, **said)})
+
+
+def choices_of(group: type[Any]) -> Mapping[str, Choice]:
+    """Return the choices of a group by field name, in the order of its fields."""
+    return {f.name: f.metadata["choice"] for f in fields(group) if "choice" in f.metadata}
+
+
+def default_of(group: type[Any], name: str) -> Any:
+    """Return what a field holds where nobody said anything."""
+    return next(f.default for f in fields(group) if f.name == name)
+
+
+def parts_of(text: str) -> list[str]:
+    """Return what stands between commas or semicolons, without empty parts.
+
+    >>> parts_of("70-200, 400;")
+    ['70-200', '400']
+    """
+    return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
+
+
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a text, without empty ones.
+
+    >>> lines_of("70-200\\n\\n 70-200 + 400 ")
+    ['70-200', '70-200 + 400']
+    """
+    return [line.strip() for line in text.splitlines() if line.strip()]

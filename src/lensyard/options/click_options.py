@@ -1,0 +1,226 @@
+"""Click options made from groups of options, and where a command's answer goes.
+
+>>> import click
+>>> from lensyard.options.groups import KitOptions
+>>> @click.command()
+... @options(KitOptions)
+... @output_options()
+... def carry(kit: KitOptions, output: Output) -> None:
+...     click.echo(kit.kit().text)
+>>> carry.main(["--lens", "70-200"], standalone_mode=False)
+70-200 (1 body, reach 20 yd)
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import wraps
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+from click.core import ParameterSource
+
+from lensyard.options.choices import Choice, OneOf, Switch, Texts, choices_of, default_of
+
+if TYPE_CHECKING:
+    from lensyard.render.report import Report
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def options(
+    *groups: type[Any], optional: Iterable[type[Any]] = (), required: Iterable[str] = ()
+) -> Callable[[Command], Command]:
+    """Give a command the options of groups, and one instance of each group as an argument.
+
+    The argument is named after the group: ``kit`` for `KitOptions`, ``walk_limit`` for
+    `WalkLimitOptions`. What nobody typed holds the group's default.
+
+    Parameters
+    ----------
+    groups
+        In the order of the help.
+    optional
+        Groups that are None unless everything that they require is typed.
+    required
+        Fields that this command needs beside those that their group requires.
+    """
+    spared, needed = tuple(optional), tuple(required)
+
+    def decorate(function: Command) -> Command:
+        @wraps(function)
+        def command(*args: Any, **values: Any) -> Any:
+            context = click.get_current_context()
+            for group in groups:
+                for name, what in choices_of(group).items():
+                    if what.flags:
+                        del values[name]
+                values[argument_name(group)] = _instance(group, context, group in spared)
+            return function(*args, **values)
+
+        decorated: Any = command
+        for group in reversed(groups):
+            for name, what in reversed(list(choices_of(group).items())):
+                if what.flags:
+                    must = name in needed or (what.required and group not in spared)
+                    decorated = _click_option(group, name, what, must=must)(decorated)
+        result: Command = decorated
+        return result
+
+    return decorate
+
+
+def argument_name(group: type[Any]) -> str:
+    """Return the argument that takes an instance of a group.
+
+    >>> from lensyard.options.groups import WalkLimitOptions
+    >>> argument_name(WalkLimitOptions)
+    'walk_limit'
+    """
+    name = group.__name__.removesuffix("Options")
+    return re.sub(r"(?<=.)([A-Z])", r"_\1", name).lower()
+
+
+def typed_values(group: type[Any]) -> dict[str, Any]:
+    """Return the fields of a group that were typed in the running command, with their values.
+
+    Raises
+    ------
+    InvalidInputError
+        If a text cannot be read, or a value is outside its limits.
+    click.UsageError
+        If two options were typed that say the same.
+    """
+    return _typed(group, click.get_current_context())
+
+
+def _typed(group: type[Any], context: click.Context) -> dict[str, Any]:
+    found = {}
+    for name, what in choices_of(group).items():
+        source = context.get_parameter_source(name)
+        if source in (ParameterSource.COMMANDLINE, ParameterSource.ENVIRONMENT):
+            given = context.params[name]
+            kind = what.typed or what.kind
+            texts = list(given) if isinstance(given, tuple) else [given]
+            found[name] = given if isinstance(given, bool) else kind.read(texts, name=what.name)
+    for name in found:
+        what = choices_of(group)[name]
+        if beside := [choices_of(group)[n].flags[0] for n in what.in_place_of if n in found]:
+            raise click.UsageError(
+                f"{what.flags[0]} already says what {' and '.join(beside)} would; leave one of the "
+                "two out"
+            )
+    return found
+
+
+def _instance(group: type[Any], context: click.Context, is_optional: bool) -> Any:
+    names = [name for name, what in choices_of(group).items() if what.flags]
+    found = _typed(group, context)
+    needed = (name for name, what in choices_of(group).items() if what.required)
+    if is_optional and not all(name in found for name in needed):
+        return None
+    return group(**{name: found[name] for name in names if name in found})
+
+
+def _click_option(
+    group: type[Any], name: str, what: Choice, *, must: bool
+) -> Callable[[Command], Command]:
+    kind = what.typed or what.kind
+    if isinstance(kind, Switch) and kind.is_flag:
+        return click.option(*what.flags, name, is_flag=True, help=what.help)
+    names: tuple[str, ...] = ()
+    if isinstance(kind, Switch):
+        names = (kind.no, kind.yes)
+    elif isinstance(kind, OneOf):
+        names = kind.known
+    default = default_of(group, name)
+    text = what.help
+    if default not in (None, "") and not must and "Default" not in text:
+        text = f"{text} Default: {', '.join(kind.write(default))}."
+    return click.option(
+        *what.flags,
+        name,
+        type=click.Choice(names) if names else str,
+        multiple=isinstance(kind, Texts),
+        required=must,
+        help=text,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """Where a command's answer goes.
+
+    Attributes
+    ----------
+    as_json
+        One JSON document on standard output in place of text.
+    plot
+        A file for the charts, beside the answer.
+    """
+
+    as_json: bool = False
+    plot: Path | None = None
+
+    def show(self, report: Callable[[], Report], *, document: Callable[[], dict[str, Any]]) -> None:
+        """Write the answer: the report as text or the document as JSON, and the charts to a file.
+
+        Parameters
+        ----------
+        report, document
+            Make them; only what is asked for is made.
+        """
+        if self.as_json:
+            echo_json(document())
+        else:
+            from lensyard.render.text import render_text
+
+            click.echo(render_text(report()))
+        if self.plot is not None:
+            from lensyard.render.theme import THEMES
+
+            save_charts = import_module("lensyard.render.paper_chart").save_charts
+            save_charts(report(), self.plot, theme=THEMES["print"])
+            say(f"wrote {self.plot}")
+
+
+def output_options(
+    *, plot: str = "", json_help: str = "One JSON document."
+) -> Callable[[Command], Command]:
+    """Give a command --json, and --plot where ``plot`` says what it draws, as ``output: Output``.
+
+    A file for --plot that cannot be drawn is refused before anything is computed.
+    """
+
+    def decorate(function: Command) -> Command:
+        @wraps(function)
+        def command(*args: Any, as_json: bool, plot: Path | None = None, **values: Any) -> Any:
+            if plot is not None:
+                from lensyard.render.figure import require_plot_file
+
+                require_plot_file(plot)
+            return function(*args, output=Output(as_json, plot), **values)
+
+        decorated: Any = click.option("--json", "as_json", is_flag=True, help=json_help)(command)
+        if plot:
+            path = click.Path(dir_okay=False, path_type=Path)
+            decorated = click.option("--plot", type=path, help=plot)(decorated)
+        result: Command = decorated
+        return result
+
+    return decorate
+
+
+def echo_json(document: dict[str, Any]) -> None:
+    """Write one JSON document to standard output."""
+    click.echo(json.dumps(document, indent=2, allow_nan=False))
+
+
+def say(text: str) -> None:
+    """Say on standard error what takes a while, what was assumed, or what was written."""
+    click.echo(f"lensyard: {text}", err=True)
