@@ -25,11 +25,22 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 from click.core import ParameterSource
 
-from lensyard.options.choices import Choice, OneOf, Switch, Texts, choices_of, default_of
+from lensyard.options.choices import (
+    Choice,
+    Kind,
+    Number,
+    OneOf,
+    Switch,
+    Texts,
+    Whole,
+    choices_of,
+    default_of,
+)
 
 if TYPE_CHECKING:
     from lensyard.render.report import Report
 
+_METAVARS: dict[type[Kind], str] = {Whole: "INTEGER", Number: "NUMBER"}
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -146,6 +157,7 @@ def _click_option(
         *what.flags,
         name,
         type=click.Choice(names) if names else str,
+        metavar=_METAVARS.get(type(kind)),
         multiple=isinstance(kind, Texts),
         required=must,
         help=text,
