@@ -117,7 +117,7 @@ def test_lenses_come_repeated_as_on_the_command_line() -> None:
         ({"score": ["100"]}, "Score must be between"),
         ({"quarter": ["6"]}, "Quarter must be between"),
         ({"clock": ["16:00"]}, "minutes and seconds"),
-        ({"theme": ["neon"]}, "Look must be one of"),
+        ({"theme": ["neon"]}, "Theme must be one of"),
         ({"dwon": ["3"]}, "Did you mean 'down'"),
         ({"ball": ["9" * 500]}, "longer than 200"),
     ],

@@ -109,9 +109,9 @@ def test_the_request_says_what_was_chosen() -> None:
     assert request.situation.clock_s == 65.0
     # 300 mm x 1.4 x 1.5 = 630 mm, 63 yd by the rule of ten yards for every 100 mm.
     assert request.kit.reach_yd == pytest.approx(63.0)
-    assert request.ground.rules.name == "college"
-    assert {(s.from_yd, s.to_yd) for s in request.ground.closed} == {(45.0, 75.0)}
-    assert request.task.faces is Faces.DEFENSE
+    assert request.venue.rules.name == "college"
+    assert {(s.from_yd, s.to_yd) for s in request.venue.closed} == {(45.0, 75.0)}
+    assert request.assignment.faces is Faces.DEFENSE
     assert request.standing == "left:opp40"
 
 

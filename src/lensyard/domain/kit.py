@@ -313,16 +313,16 @@ def kit_of(
     """
     if not lenses:
         raise InvalidInputError("a kit needs at least one lens; give --lens 70-200, say")
-    read = parse_kit(" + ".join(lenses))
+    read, said_bodies = _read_lenses(" + ".join(lenses))
     crops = crop_factors or [1.0]
     if len(crops) == 1:
-        crops = crops * len(read.mounted)
-    if len(crops) != len(read.mounted):
+        crops = crops * len(read)
+    if len(crops) != len(read):
         raise InvalidInputError(
-            f"{len(crops)} bodies for {len(read.mounted)} lenses; give one --body for all, or one "
-            "for each --lens in the same order"
+            f"{len(crops)} bodies for {len(read)} lenses; give one --body for all, or one for "
+            "each --lens in the same order"
         )
-    longest = max(read.mounted, key=lambda mounted: mounted.lens.long_mm)
+    longest = max(read, key=lambda mounted: mounted.lens.long_mm)
     if converter != 1.0 and longest.converter != 1.0:
         raise InvalidInputError(
             f"the {longest.text} has a converter already; leave --converter or the x out"
@@ -333,9 +333,9 @@ def kit_of(
             Body(crop) if each.body == Body() else each.body,
             converter if each is longest and converter != 1.0 else each.converter,
         )
-        for each, crop in zip(read.mounted, crops, strict=True)
+        for each, crop in zip(read, crops, strict=True)
     )
-    return Kit(mounted, read.bodies if bodies is None else bodies, name)
+    return Kit(mounted, said_bodies if bodies is None else bodies, name)
 
 
 def in_band(distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> NDArray[np.bool_]:
@@ -394,19 +394,25 @@ def parse_kit(text: str) -> Kit:
     >>> parse_kit("70-200 + 400 on 1.5, 1 body").text
     '70-200 + 400 on a 1.5 crop body (1 body, reach 60 yd)'
     """
+    try:
+        mounted, bodies = _read_lenses(text)
+    except ParseError as error:
+        raise ParseError(name="kit", text=text, expected=EXPECTED) from error
+    return Kit(mounted, bodies)
+
+
+def _read_lenses(text: str) -> tuple[tuple[Mounted, ...], int]:
+    """Return the lenses of a text with what is mounted on them, and how many bodies there are."""
     rest, bodies = text, None
     if match := _BODIES.match(text):
         rest, bodies = match["lenses"], int(match["n"] or match["in"])
-    mounted = tuple(_mounted(part, text) for part in re.split("[+,;]", rest))
-    return Kit(mounted, len(mounted) if bodies is None else bodies)
+    mounted = tuple(_mounted(part) for part in re.split("[+,;]", rest))
+    return mounted, len(mounted) if bodies is None else bodies
 
 
-def _mounted(part: str, text: str) -> Mounted:
+def _mounted(part: str) -> Mounted:
     match = _PART.match(part)
+    lens = parse_lens(part if match is None else match["lens"])
     if match is None:
-        raise ParseError(name="kit", text=text, expected=EXPECTED)
-    try:
-        lens = parse_lens(match["lens"])
-    except ParseError as error:
-        raise ParseError(name="kit", text=text, expected=EXPECTED) from error
+        return Mounted(lens)
     return Mounted(lens, Body(float(match["crop"] or 1.0)), float(match["converter"] or 1.0))

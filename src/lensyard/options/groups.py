@@ -195,7 +195,7 @@ class LensOptions:
 
     lenses: str = choice(
         "70-200, 400",
-        Texts(parts_of, ", ", parse_kit),
+        Texts(parts_of, ", ", lambda text: kit_of([text])),
         label="Lenses, mm",
         help="A lens: 70-200, 400, 70-200/2.8, 300 x1.4, 70-200 on 1.5. Repeat for more. "
         "Default: the demo kit, 70-200 and 400.",
