@@ -78,9 +78,13 @@ def predicting(model: OutcomeModel) -> None:
     one = batch.take(np.arange(1))
     table = rng.random((len(KINDS), GAINS_YD.shape[0]))
     shares = rng.random((SEASON_PLAYS, len(KINDS)))
-    few = medians_in_turn_s([partial(_often, lambda: model.gain_pmf(one))], runs=9)[0] / 100
+    few = (
+        medians_in_turn_s([partial(_often, lambda: model.forecast(one).gain_pmf)], runs=9)[0] / 100
+    )
     print(f"P(gain) of one situation       {1e6 * few:8.1f} us")
-    many, base = medians_in_turn_s([lambda: model.gain_pmf(batch), lambda: shares @ table], runs=7)
+    many, base = medians_in_turn_s(
+        [lambda: model.forecast(batch).gain_pmf, lambda: shares @ table], runs=7
+    )
     print(f"P(gain) of {SEASON_PLAYS:,}           {1e6 * many / SEASON_PLAYS:8.2f} us a row")
     print(
         f"bare product of that size      {1e6 * base / SEASON_PLAYS:8.2f} us a row   "

@@ -14,10 +14,8 @@ from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
-from lensyard.features.next_play.answer import masses_of
-from lensyard.model.cells import OutcomeArrays, cell_masses
 from lensyard.model.context import load_context
-from lensyard.spots.ranking import rank
+from lensyard.spots.ranking import Masses, rank
 from lensyard.spots.scorer import Scorer
 
 SEASON_PLAYS = 32_000
@@ -42,7 +40,9 @@ def in_process() -> None:
     situation = Situation(3, 7, 35)
 
     def once() -> None:
-        rank(scorer, masses_of(context, situation, venue, assignment), situation)
+        forecast = context.forecast(situation)
+        masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
+        rank(scorer, masses, situation)
 
     print(f"one situation over {len(scorer.perimeter)} stations  {median_s(once) * 1e3:7.2f} ms")
 
@@ -66,8 +66,8 @@ def season() -> None:
 
     def ours() -> None:
         for start in range(0, SEASON_PLAYS, block):
-            arrays = OutcomeArrays.of(context.model, batch.take(order[start : start + block]))
-            scorer.expected_value(cell_masses(arrays, prior, weights=(assignment.weights,))[0])
+            forecast = context.model.forecast(batch.take(order[start : start + block]))
+            scorer.expected_value(forecast.cells(prior, assignment.weights)[0])
 
     def bare() -> None:
         for _ in range(0, SEASON_PLAYS, block):

@@ -15,13 +15,12 @@ from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import spot_label
 from lensyard.domain.shots import FRAMES
-from lensyard.domain.situation import Situation, SituationBatch, parse_ball
+from lensyard.domain.situation import Situation, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.features.card.build import card_content
 from lensyard.features.card.html import card_html, card_page
 from lensyard.features.next_play.answer import NextRequest, next_play
 from lensyard.game.card_entries import read_card_export
-from lensyard.model.cells import cell_mass
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, SolvedPlan, decide
 from lensyard.render.words import percent
@@ -174,9 +173,7 @@ def test_with_a_standing_place_the_card_says_what_the_plan_decides(
         assert said["stand"] == spot_label(x_yd=float(x[here]), y_yd=float(y[here])), case
         assert said["where"].lower() == label.lower(), case
         prior = context.prior(solved.request.venue.rules)
-        mass = cell_mass(
-            context.model, SituationBatch.of([situation]), prior, weights=USABLE_WEIGHTS
-        )
+        mass = context.forecast(situation).cells(prior, USABLE_WEIGHTS)[0]
         assert said["p"] in shown(float(np.clip(scorer.expected_value(mass)[0, go], 0, 1))), case
         if decision.choice.stay:
             assert said["go"] == "Stay where you are", case

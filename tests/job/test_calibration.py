@@ -42,18 +42,21 @@ def test_a_probability_is_calibrated_in_every_zone(season, name: str) -> None:
     batch = batch_of(season)
     gain = season["gain_yd"].to_numpy()
     predicted, observed = {
-        "p_touchdown": lambda: (MODEL.p_touchdown(batch), season["touchdown"].to_numpy()),
-        "p_first_down": lambda: (MODEL.p_first_down(batch), season["first_down"].to_numpy()),
-        "p_turnover": lambda: (MODEL.p_turnover(batch), season["turnover"].to_numpy()),
+        "p_touchdown": lambda: (MODEL.forecast(batch).p_touchdown, season["touchdown"].to_numpy()),
+        "p_first_down": lambda: (
+            MODEL.forecast(batch).p_first_down,
+            season["first_down"].to_numpy(),
+        ),
+        "p_turnover": lambda: (MODEL.forecast(batch).p_turnover, season["turnover"].to_numpy()),
         "p_pass": lambda: (
-            MODEL.p_pass(batch),
+            MODEL.forecast(batch).p_pass,
             season["kind"].isin(["complete", "incomplete", "interception"]),
         ),
         "p_out_of_bounds": lambda: (
-            MODEL.p_out_of_bounds(batch),
+            MODEL.forecast(batch).p_out_of_bounds,
             season["out_of_bounds"].to_numpy(),
         ),
-        "gain10": lambda: (MODEL.p_gain_at_least(batch, 10), gain >= 10),
+        "gain10": lambda: (MODEL.forecast(batch).p_gain_at_least(10), gain >= 10),
     }[name]()
     observed = np.asarray(observed, dtype=float)
     zones = np.array([zone_of(int(y)) for y in batch.yardline_100], dtype=object)
@@ -105,7 +108,7 @@ def test_how_drives_end_is_calibrated(season, forecast) -> None:
     error = expected_calibration_error(forecast.p_drive_touchdown, truth.drive_touchdown)
     assert error <= 0.015
     known = season[season["drive_end"].isin(DRIVE_ENDS)]
-    ends = MODEL.drive_end(batch_of(known))
+    ends = MODEL.forecast(batch_of(known)).p_drive_end
     for end in ("touchdown", "field_goal"):
         observed = float((known["drive_end"] == end).mean())
         # plays of one drive share its end: some 6,000 drives, a standard error near 0.6 points
@@ -121,7 +124,7 @@ def test_gains_fall_evenly_over_their_forecasts(season, forecast) -> None:
 def test_fourth_down_choices_are_calibrated() -> None:
     plays = load_plays(seasons=[2019], season_type="REG", kinds=[*KINDS, "punt", "field_goal"])
     fourth = plays[plays["down"] == 4]
-    p = MODEL.fourth_down_decision(batch_of(fourth))
+    p = MODEL.forecast(batch_of(fourth)).p_fourth_down_choice
     kind = fourth["kind"].to_numpy(dtype=object)
     for index, chosen in enumerate((np.isin(kind, KINDS), kind == "punt", kind == "field_goal")):
         # some 4,000 choices: a standard error of 0.6 points; boldness drifts by 2 a season
@@ -136,5 +139,5 @@ def test_the_drive_chance_rises_toward_the_goal_line(season) -> None:
     batch = SituationBatch.neutral(
         down=np.ones(7, int), distance_yd=np.minimum(10, yard), yardline_100=yard
     )
-    assert (np.diff(MODEL.drive_end(batch)[:, 0]) > 0).all()
-    assert (np.diff(MODEL.p_touchdown(batch)) > 0).all()
+    assert (np.diff(MODEL.forecast(batch).p_drive_end[:, 0]) > 0).all()
+    assert (np.diff(MODEL.forecast(batch).p_touchdown) > 0).all()

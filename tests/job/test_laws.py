@@ -15,15 +15,19 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.next_play.answer import masses_of
 from lensyard.model.context import load_context
-from lensyard.spots.ranking import rank
+from lensyard.spots.ranking import Masses, rank
 from lensyard.spots.scorer import Scorer
 
 CONTEXT = load_context()
 VENUE = standard_venue()
 PERIMETER = perimeter_of(VENUE, step_yd=2.0)
 SCORERS = {lens: Scorer(PERIMETER, kit_of([lens])) for lens in ("200", "300", "400")}
+
+
+def masses_of(situation: Situation) -> Masses:
+    prior = CONTEXT.prior(VENUE.rules)
+    return Masses.of(CONTEXT.forecast(situation), prior, Assignment().weights)
 
 
 @st.composite
@@ -43,7 +47,7 @@ def situations(draw: st.DrawFn) -> Situation:
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
-    plain = masses_of(CONTEXT, situation, VENUE, Assignment()).plain
+    plain = masses_of(situation).plain
     assert plain.min() >= 0
     # float32 over 2,178 cells: 1e-5 is some twenty roundings
     assert float(plain.sum()) == pytest.approx(1.0, abs=1e-5)
@@ -53,8 +57,8 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
 @settings(max_examples=30, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_left_and_right_are_mirror_images(situation: Situation) -> None:
-    here = masses_of(CONTEXT, situation, VENUE, Assignment()).plain
-    there = masses_of(CONTEXT, situation.mirrored(), VENUE, Assignment()).plain
+    here = masses_of(situation).plain
+    there = masses_of(situation.mirrored()).plain
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-6)  # float32
     if situation.hash_mark is HashMark.MIDDLE:
         p = SCORERS["300"].expected_value(here[None])[0]
@@ -68,7 +72,7 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
 @settings(max_examples=30, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: Situation) -> None:
-    flat = masses_of(CONTEXT, situation, VENUE, Assignment()).plain.reshape(-1)
+    flat = masses_of(situation).plain.reshape(-1)
     # one zoom each, from the same wide end, so that nearness is the same
     reached = []
     for lens in ("70-200", "70-300", "70-400"):
@@ -93,7 +97,7 @@ def test_closing_a_stretch_never_raises_the_best_value(
         return
     stretch = ClosedStretch(edge, start, end, depth_yd=4.0)
     closed = replace(VENUE, closed=(*VENUE.closed, stretch))
-    masses = masses_of(CONTEXT, situation, VENUE, Assignment())
+    masses = masses_of(situation)
     open_best = SCORERS["400"].expected_value(masses.value[None]).max()
     scorer = Scorer(perimeter_of(closed, step_yd=2.0), kit_of(["400"]))
     assert scorer.expected_value(masses.value[None]).max() <= open_best + 1e-5  # float32
@@ -104,7 +108,7 @@ def test_closing_a_stretch_never_raises_the_best_value(
 @settings(max_examples=20, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_the_parts_of_usable_bound_it(situation: Situation) -> None:
-    masses = masses_of(CONTEXT, situation, VENUE, Assignment())
+    masses = masses_of(situation)
     for spot in rank(SCORERS["400"], masses, situation, top=8).spots:
         least = min(spot.p_in_reach, spot.p_facing, spot.p_clear)
         assert spot.p_usable <= least + 1e-5

@@ -120,7 +120,7 @@ def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Con
     the near hash mark; with a 200 not at all.
     """
     opening = SituationBatch.of([Situation(1, 10, 75, quarter=1)])
-    p_drop_back = 1.0 - context.model.kind_probabilities(opening)[:, KINDS.index("run")]
+    p_drop_back = 1.0 - context.model.forecast(opening).p_kind[:, KINDS.index("run")]
     best: dict[str, float] = {}
     for lens in ("200", "300", "400"):
         request = PlanRequest(kit_of(["70-200"] if lens == "200" else ["70-200", lens]))

@@ -231,7 +231,7 @@ def test_drives_end_somehow_and_the_chain_agrees_with_the_fitted_odds(
     np.testing.assert_allclose(total, 1.0, atol=1e-4)  # gains below 1e-7 are not followed up
     first = np.array([79, 74, 59, 49, 34, 19, 9])
     batch = context.transition().grid.batch().take(first)
-    odds = context.model.drive_end(batch)[:, 0]
+    odds = context.model.forecast(batch).p_drive_end[:, 0]
     # Two ways to the same number: the chain averages over all clocks, the fitted odds are those
     # of a second quarter's middle, where no half cuts a drive short (.05 to .07 of all).
     np.testing.assert_allclose(ends.p_touchdown[first], odds, atol=0.08)

@@ -98,7 +98,7 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     batch = SituationBatch.neutral(
         down=np.array([1, 2, 3]), distance_yd=np.array([10, 6, 4]), yardline_100=np.array([70] * 3)
     )
-    old, new = bundled.kind_probabilities(batch)[:, 0], moved.kind_probabilities(batch)[:, 0]
+    old, new = bundled.forecast(batch).p_kind[:, 0], moved.forecast(batch).p_kind[:, 0]
     assert (new > old + 0.03).all()  # the invented level runs more
     gains = moved.gain["run"].pmf
     from lensyard.model.axes import axis_codes

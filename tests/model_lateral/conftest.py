@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,7 @@ import pytest
 
 from lensyard.domain.field import RULES
 from lensyard.domain.situation import SituationBatch
+from lensyard.model.cells import JointOutcome
 from lensyard.model.lateral import LateralPrior
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -56,37 +58,35 @@ def measured():
     return read
 
 
-class InventedModel:
-    """An outcome model with invented numbers that depend on down and distance."""
+def _invented_gains(yardline_100: np.ndarray) -> np.ndarray:
+    """P(gain | run, completion, sack, scramble); what passes the goal line is a touchdown."""
+    gains = np.arange(-20, 100)
+    centers = np.array([4.0, 9.0, -6.0, 7.0])[:, None]
+    mass = np.exp(-np.abs(gains - centers) / np.array([3.0, 7, 3, 6])[:, None])
+    mass[2, 21:] = 0.0
+    mass = np.repeat(mass[None], yardline_100.shape[0], axis=0)
+    for row, yards in enumerate(yardline_100):
+        mass[row, :, yards + 20] += mass[row, :, yards + 21 :].sum(axis=1)
+        mass[row, :, yards + 21 :] = 0.0
+    return mass / mass.sum(axis=2, keepdims=True)
 
-    def kind_probabilities(self, batch: SituationBatch) -> np.ndarray:
-        third = (batch.down >= 3).astype(float)
-        run = 0.5 - 0.3 * third
-        rest = np.array([0.5, 0.3, 0.08, 0.07, 0.05])
-        return np.column_stack([run, (1 - run)[:, None] * rest])
 
-    def kind_gain_pmf(self, batch: SituationBatch) -> np.ndarray:
-        gains = np.arange(-20, 100)
-        centers = np.array([4.0, 9.0, 0.0, -6.0, 7.0, 0.0])[:, None]
-        mass = np.exp(-np.abs(gains - centers) / np.array([3.0, 7, 1, 3, 6, 1])[:, None])
-        mass[[2, 3, 5], 21:] = 0.0  # only runs and catches gain
-        mass = np.repeat(mass[None], len(batch), axis=0)
-        goal = batch.yardline_100
-        for row, yards in enumerate(goal):  # what passes the goal line is a touchdown
-            mass[row, :, yards + 20] += mass[row, :, yards + 21 :].sum(axis=1)
-            mass[row, :, yards + 21 :] = 0.0
-        return mass / mass.sum(axis=2, keepdims=True)
-
-    def air_pmf(self, batch: SituationBatch) -> np.ndarray:
-        air = np.arange(-10, 71)
-        mass = np.stack([np.exp(-np.abs(air - 8) / 9), np.exp(-np.abs(air - 13) / 8)])
-        return np.repeat((mass / mass.sum(axis=1, keepdims=True))[None], len(batch), axis=0)
-
-    def p_caught_in_end_zone(self, batch: SituationBatch) -> np.ndarray:
-        return np.clip(0.8 - 0.015 * batch.yardline_100, 0.05, 0.8)
+def _invented_outcome(batch: SituationBatch) -> JointOutcome:
+    third = (batch.down >= 3).astype(float)
+    run = 0.5 - 0.3 * third
+    rest = np.array([0.5, 0.3, 0.08, 0.07, 0.05])
+    air = np.arange(-10, 71)
+    mass = np.stack([np.exp(-np.abs(air - 8) / 9), np.exp(-np.abs(air - 13) / 8)])
+    return JointOutcome.of(
+        batch,
+        p_kind=np.column_stack([run, (1 - run)[:, None] * rest]),
+        gain_pmf=_invented_gains(batch.yardline_100),
+        air_pmf=np.repeat((mass / mass.sum(axis=1, keepdims=True))[None], len(batch), axis=0),
+        p_caught_in_end_zone=np.clip(0.8 - 0.015 * batch.yardline_100, 0.05, 0.8),
+    )
 
 
 @pytest.fixture(scope="session")
-def invented_model() -> InventedModel:
-    """An outcome model with invented numbers."""
-    return InventedModel()
+def invented_outcome() -> Callable[[SituationBatch], JointOutcome]:
+    """Invented numbers that depend on down and yard line."""
+    return _invented_outcome

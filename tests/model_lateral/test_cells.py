@@ -17,17 +17,20 @@ from lensyard.model.cells import (
     PLAIN,
     X_YD,
     Y_YD,
-    OutcomeArrays,
+    JointOutcome,
     OutcomeWeights,
-    cell_mass,
     cell_masses,
     draw_end_x_yd,
     x_support,
 )
-from lensyard.model.lateral import LateralPrior
-from lensyard.model.lateral_tables import COMPLETE, INCOMPLETE, INTERCEPTION, RUN, SACK
+from lensyard.model.lateral import GAIN_KINDS, LateralPrior
+from lensyard.model.lateral_tables import COMPLETE, INCOMPLETE, RUN, SACK
 
 PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
+
+
+def plain_cells(outcome: JointOutcome, prior: LateralPrior) -> np.ndarray:
+    return cell_masses(outcome, prior, weights=[PLAIN])[0]
 
 
 @st.composite
@@ -42,8 +45,8 @@ def situations(draw: st.DrawFn) -> Situation:
 
 
 @given(rows=st.lists(situations(), min_size=1, max_size=6), rules=st.sampled_from(sorted(RULES)))
-def test_mass_is_one_within_the_end_lines(invented_model, rows, rules) -> None:
-    cells = cell_mass(invented_model, SituationBatch.of(rows), PRIORS[rules])
+def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None:
+    cells = plain_cells(invented_outcome(SituationBatch.of(rows)), PRIORS[rules])
     assert cells.shape == (len(rows), N_X, N_Y)
     assert (cells >= -1e-9).all()  # float32: a carried share may round below 0
     np.testing.assert_allclose(cells.sum(axis=(1, 2), dtype=float), 1.0, atol=1e-6)
@@ -53,9 +56,9 @@ def test_mass_is_one_within_the_end_lines(invented_model, rows, rules) -> None:
 
 
 @given(situation=situations(), rules=st.sampled_from(sorted(RULES)))
-def test_the_mirrored_situation_has_mirrored_cells(invented_model, situation, rules) -> None:
+def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, rules) -> None:
     batch = SituationBatch.of([situation, situation.mirrored()])
-    here, there = cell_mass(invented_model, batch, PRIORS[rules])
+    here, there = plain_cells(invented_outcome(batch), PRIORS[rules])
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-7)  # float32 sums in other order
 
 
@@ -65,18 +68,17 @@ def test_places_are_symmetric_and_complete() -> None:
     assert X_YD[-1] == 120
 
 
-def test_weights_multiply_their_own_outcomes_only(invented_model) -> None:
+def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     batch = SituationBatch.of([Situation(1, 10, 40), Situation(3, 4, 4)])
-    outcome = OutcomeArrays.of(invented_model, batch)
+    outcome = invented_outcome(batch)
     nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
     sets = [OutcomeWeights(**{**nothing, name: 1.0}) for name in nothing]
     parts = cell_masses(outcome, PRIORS["pro"], weights=[PLAIN, *sets])
     np.testing.assert_allclose(parts[1:].sum(axis=0), parts[0], atol=1e-7)
     share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
-    kind = invented_model.kind_probabilities(batch)
-    np.testing.assert_allclose(share["incompletion"], kind[:, INCOMPLETE], atol=1e-6)
-    np.testing.assert_allclose(share["interception"], kind[:, INTERCEPTION], atol=1e-6)
-    np.testing.assert_allclose(share["sack"], kind[:, SACK], atol=1e-6)
+    np.testing.assert_allclose(share["incompletion"], [0.15, 0.24], atol=1e-6)
+    np.testing.assert_allclose(share["interception"], [0.025, 0.04], atol=1e-6)
+    np.testing.assert_allclose(share["sack"], [0.04, 0.064], atol=1e-6)
     np.testing.assert_allclose(share["touchdown"], outcome.touchdown.sum(axis=1), atol=1e-6)
     # From the 4 a gain of 20 would be a touchdown, which outranks it.
     assert share["gain20"][1] == 0
@@ -84,10 +86,10 @@ def test_weights_multiply_their_own_outcomes_only(invented_model) -> None:
 
 
 def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
-    invented_model,
+    invented_outcome,
 ) -> None:
     batch = SituationBatch.of([Situation(1, 8, 8)])
-    outcome = OutcomeArrays.of(invented_model, batch)
+    outcome = invented_outcome(batch)
     only = OutcomeWeights(touchdown=1, gain20=0, incompletion=0, interception=0, sack=0, other=0)
     scores = cell_masses(outcome, PRIORS["pro"], weights=[only])[0, 0]
     caught = outcome.touchdown[0, 1] * outcome.p_caught[0]
@@ -98,21 +100,23 @@ def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
     assert plain[110].sum() == 0  # the goal line itself would be no score
 
 
-def test_a_batch_equals_its_situations_one_by_one(invented_model) -> None:
+def test_a_batch_equals_its_situations_one_by_one(invented_outcome) -> None:
     rows = [Situation(1, 10, 75), Situation(2, 3, 3), Situation(3, 12, 98), Situation(1, 10, 75)]
     batch = SituationBatch.of(rows)
-    whole = cell_mass(invented_model, batch, PRIORS["college"])
+    whole = plain_cells(invented_outcome(batch), PRIORS["college"])
     for i, row in enumerate(rows):
-        one = cell_mass(invented_model, SituationBatch.of([row]), PRIORS["college"])[0]
+        one = plain_cells(invented_outcome(SituationBatch.of([row])), PRIORS["college"])[0]
         np.testing.assert_allclose(whole[i], one, atol=1e-7)
-    empty = cell_mass(invented_model, batch.take(np.array([], dtype=int)), PRIORS["college"])
+    empty = plain_cells(invented_outcome(batch.take(np.array([], dtype=int))), PRIORS["college"])
     assert empty.shape == (0, N_X, N_Y)
 
 
-def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_model) -> None:
-    cells = cell_mass(invented_model, SituationBatch.of([Situation(1, 10, 99)]), PRIORS["pro"])[0]
-    sack = invented_model.kind_gain_pmf(SituationBatch.of([Situation(1, 10, 99)]))[0, SACK]
-    assert cells[0].sum() >= sack[:9].sum() * 0.03
+def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_outcome) -> None:
+    outcome = invented_outcome(SituationBatch.of([Situation(1, 10, 99)]))
+    cells = plain_cells(outcome, PRIORS["pro"])[0]
+    sacks_behind = outcome.gain[0, GAIN_KINDS.index(SACK), :9].sum()
+    assert sacks_behind > 0.001
+    assert cells[0].sum() >= sacks_behind
     assert cells.sum(dtype=float) == pytest.approx(1.0, abs=1e-6)
 
 

@@ -23,7 +23,7 @@ from lensyard.features.game_plan.frame_events import (
     frame_probabilities,
     frame_probability,
 )
-from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.cells import X_YD, Y_YD, JointOutcome, cell_masses
 from lensyard.model.lateral import LateralPrior
 from lensyard.spots.scorer import Scorer
 
@@ -36,25 +36,19 @@ BATCH = SituationBatch.of(
 )
 
 
-class InventedModel:
-    """Runs gain 4, completions 12, scrambles 9, sacks lose 6; passes come down 15 downfield."""
-
-    def kind_probabilities(self, batch):
-        return np.tile(KINDS, (len(batch), 1))
-
-    def kind_gain_pmf(self, batch):
-        table = np.zeros((6, 120))
-        for kind, gain in enumerate((4, 12, 0, -6, 9, 0)):
-            table[kind, gain + 20] = 1.0
-        return np.tile(table, (len(batch), 1, 1))
-
-    def air_pmf(self, batch):
-        table = np.zeros((2, 81))
-        table[:, 15 + 10] = 1.0
-        return np.tile(table, (len(batch), 1, 1))
-
-    def p_caught_in_end_zone(self, batch):
-        return np.full(len(batch), 0.5)
+def invented_outcome() -> JointOutcome:
+    """Runs gain 4, completions 12, sacks lose 6, scrambles 9; passes come down 15 downfield."""
+    gain, air = np.zeros((4, 120)), np.zeros((2, 81))
+    gain[np.arange(4), np.array([4, 12, -6, 9]) + 20] = 1.0
+    air[:, 15 + 10] = 1.0
+    n = len(BATCH)
+    return JointOutcome.of(
+        BATCH,
+        p_kind=np.tile(KINDS, (n, 1)),
+        gain_pmf=np.tile(gain, (n, 1, 1)),
+        air_pmf=np.tile(air, (n, 1, 1)),
+        p_caught_in_end_zone=np.full(n, 0.5),
+    )
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +58,7 @@ def prior():
 
 @pytest.fixture(scope="module")
 def outcome():
-    return OutcomeArrays.of(InventedModel(), BATCH)
+    return invented_outcome()
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,6 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.zones.count import ZonesAnswer, ZonesRequest, parse_zone, zones
-from lensyard.model.cells import cell_mass
 from lensyard.model.context import load_context
 from lensyard.model.replay import replay_of
 from lensyard.planner.backtest import REPLAY_COLUMNS
@@ -88,7 +87,7 @@ def test_predicted_shares_are_the_means_of_single_answers(
     prior = CONTEXT.prior(standard_venue().rules)
     for zone in answer.zones:
         rows = np.flatnonzero([zone_of(int(y)) is zone.zone for y in batch.yardline_100])
-        mass = cell_mass(CONTEXT.model, batch.take(rows), prior, weights=USABLE_WEIGHTS)
+        mass = CONTEXT.model.forecast(batch.take(rows)).cells(prior, USABLE_WEIGHTS)[0]
         share = scorer.expected_value(mass).mean(axis=0)
         for found in zone.stretches:
             direct = share[list(found.stretch.station_indices)].mean()

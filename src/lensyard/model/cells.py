@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,32 +63,12 @@ _GAINS_YD: Final = np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1)
 _COMPLETE_AT: Final = GAIN_KINDS.index(COMPLETE)
 
 
-class OutcomeSource(Protocol):
-    """What the cells ask of an outcome model."""
-
-    def kind_probabilities(self, batch: SituationBatch) -> FloatArray:
-        """Return P(kind), shape (n, 6)."""
-        ...
-
-    def kind_gain_pmf(self, batch: SituationBatch) -> FloatArray:
-        """Return P(gain | kind) for gains -20 to 99, shape (n, 6, 120)."""
-        ...
-
-    def air_pmf(self, batch: SituationBatch) -> FloatArray:
-        """Return P(air yards | incomplete, interception) for -10 to 70, shape (n, 2, 81)."""
-        ...
-
-    def p_caught_in_end_zone(self, batch: SituationBatch) -> FloatArray:
-        """Return P(caught in the end zone | touchdown pass), shape (n,)."""
-        ...
-
-
 PLAIN: Final = USABLE_WEIGHTS
 """Every outcome counts one: the cells hold plain probability."""
 
 
 @dataclass(frozen=True, slots=True)
-class OutcomeArrays:
+class JointOutcome:
     """A model's answer for a batch, joint with the kind; float32 unless said otherwise.
 
     Attributes
@@ -116,20 +96,40 @@ class OutcomeArrays:
     hash_code: IntArray
 
     @staticmethod
-    def of(model: OutcomeSource, batch: SituationBatch) -> OutcomeArrays:
-        """Ask a model once for everything that the cells need."""
-        kind = model.kind_probabilities(batch).astype(np.float32)
-        gain = model.kind_gain_pmf(batch)[:, GAIN_KINDS].astype(np.float32)
-        gain *= kind[:, GAIN_KINDS, np.newaxis]
-        air = model.air_pmf(batch) * kind[:, AIR_KINDS, np.newaxis]
+    def of(
+        batch: SituationBatch,
+        *,
+        p_kind: FloatArray,
+        gain_pmf: FloatArray | CellArray,
+        air_pmf: FloatArray,
+        p_caught_in_end_zone: FloatArray,
+    ) -> JointOutcome:
+        """Return the joint distribution from its factors.
+
+        Parameters
+        ----------
+        batch
+            n situations.
+        p_kind
+            P(kind), (n, 6).
+        gain_pmf
+            P(gain | kind) of `GAIN_KINDS` for gains -20 to 99, (n, 4, 120).
+        air_pmf
+            P(air yards | kind) of `AIR_KINDS` for -10 to 70, (n, 2, 81).
+        p_caught_in_end_zone
+            P(caught in the end zone | touchdown pass), (n,).
+        """
+        kind = p_kind.astype(np.float32)
+        gain = gain_pmf.astype(np.float32) * kind[:, GAIN_KINDS, np.newaxis]
+        air = air_pmf * kind[:, AIR_KINDS, np.newaxis]
         goal = batch.yardline_100[:, np.newaxis, np.newaxis]
         scores = goal <= _GAINS_YD
         touchdown = np.where(scores, gain, np.float32(0)).sum(axis=2)
         beyond = goal <= np.arange(AIR_LOW_YD, AIR_HIGH_YD + 1)
-        return OutcomeArrays(
+        return JointOutcome(
             gain=np.where(scores, np.float32(0), gain),
             touchdown=touchdown,
-            p_caught=model.p_caught_in_end_zone(batch).astype(np.float32),
+            p_caught=p_caught_in_end_zone.astype(np.float32),
             air=np.where(beyond, 0.0, air).astype(np.float32),
             deep=np.where(beyond, air, 0.0).sum(axis=2).astype(np.float32),
             yardline_100=batch.yardline_100,
@@ -137,37 +137,8 @@ class OutcomeArrays:
         )
 
 
-def cell_mass(
-    model: OutcomeSource,
-    batch: SituationBatch,
-    prior: LateralPrior,
-    *,
-    weights: OutcomeWeights = PLAIN,
-) -> CellArray:
-    """Return the mass of every cell, each outcome multiplied by its weight.
-
-    Parameters
-    ----------
-    model
-        Kinds, gains and air yards.
-    batch
-        n situations.
-    prior
-        The sideways distributions of a rule set.
-    weights
-        With the default, the mass of a situation sums to 1.
-
-    Returns
-    -------
-    ndarray of float32
-        Shape (n, 121, 18): `X_YD` by `Y_YD`. About 8.7 kB a situation: chunk long batches.
-    """
-    cells: CellArray = cell_masses(OutcomeArrays.of(model, batch), prior, weights=(weights,))[0]
-    return cells
-
-
 def cell_masses(
-    outcome: OutcomeArrays, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
+    outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
 ) -> CellArray:
     """Return the cells for several weights at once.
 
@@ -298,7 +269,7 @@ def _flat(table: FloatArray) -> CellArray:
     return table.reshape(*table.shape[:-2], -1).astype(np.float32)
 
 
-def _groups(outcome: OutcomeArrays) -> Iterator[tuple[IntArray | slice, int, int]]:
+def _groups(outcome: JointOutcome) -> Iterator[tuple[IntArray | slice, int, int]]:
     """Yield rows that share a line of scrimmage and a hash mark."""
     n_codes = len(HASH_CODES)
     key = outcome.yardline_100 * n_codes + outcome.hash_code
@@ -312,7 +283,7 @@ def _groups(outcome: OutcomeArrays) -> Iterator[tuple[IntArray | slice, int, int
 
 
 def _group_cells(
-    outcome: OutcomeArrays,
+    outcome: JointOutcome,
     sides: _WeightedSides,
     rows: IntArray | slice,
     yardline_100: int,

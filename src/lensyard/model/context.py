@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lensyard.domain.field import FieldRules
+from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome import Forecast, OutcomeModel
 
 if TYPE_CHECKING:
     from lensyard.model.transition import TransitionModel
@@ -35,6 +36,10 @@ class Context:
 
             self._transition = TransitionModel(self.model)
         return self._transition
+
+    def forecast(self, situation: Situation) -> Forecast:
+        """Return everything that the model says of one situation."""
+        return self.model.forecast(SituationBatch.of([situation]))
 
     def prior(self, rules: FieldRules) -> LateralPrior:
         """Return the lateral prior of a rule set, built once."""

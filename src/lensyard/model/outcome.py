@@ -13,13 +13,17 @@ that. Yards in the air run to the back of the end zone.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 
+from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import ModelError
 from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes, distinct_states
+from lensyard.model.cells import CellArray, JointOutcome, cell_masses
+from lensyard.model.lateral import LateralPrior
 from lensyard.model.manifest import ModelManifest
 from lensyard.model.state_grid import YARDLINES, StateGrid
 from lensyard.model.tables import AnyArray, ClassTables, HazardTables, field_bounds, terms_of
@@ -28,6 +32,7 @@ KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "intercepti
 """The kinds of play from scrimmage, in the order of every array over kinds."""
 MOVING_KINDS: Final = ("run", "complete", "sack", "scramble")
 """The kinds that gain or lose yards; the others end at the line of scrimmage."""
+_MOVING: Final = [KINDS.index(kind) for kind in MOVING_KINDS]
 CARRIED_KINDS: Final = ("run", "complete", "scramble")
 """The kinds that can end out of bounds."""
 THROWN_KINDS: Final = ("incomplete", "interception")
@@ -113,10 +118,10 @@ class OutcomeModel:
         self.p_out = self._plain(
             "out_of_bounds", (len(CARRIED_KINDS), AXES["context"].size, GAINS_YD.shape[0])
         )
-        self._comparable = self._plain(
+        self.comparable = self._plain(
             "comparable_plays", (StateGrid().size // YARDLINES, YARDLINES)
         )
-        self._caught = self._plain("caught_in_end_zone", (99,))
+        self.caught_in_end_zone = self._plain("caught_in_end_zone", (99,))
         self._caught_depth = self._plain("caught_depth", (END_ZONE_YD + 1,))
 
     def _plain(self, name: str, shape: tuple[int, ...]) -> FloatArray:
@@ -126,124 +131,184 @@ class OutcomeModel:
             raise ModelError(f"the model lacks table {name!r} of shape {shape}; fit it again")
         return array.astype(np.float64)
 
-    def comparable_plays(self, batch: SituationBatch) -> FloatArray:
-        """Return how many fitted plays are comparable: same down and band, within 5 yd; (n,)."""
-        state = StateGrid().index_of(batch)
-        return self._comparable.reshape(-1)[state]
-
     @property
     def model_id(self) -> str:
         """The id that every answer carries."""
         return self.manifest.model_id
 
-    def kind_probabilities(self, batch: SituationBatch) -> FloatArray:
-        """Return the probability of each kind of play, shape (n, 6) in the order of `KINDS`."""
-        return self.kind.probabilities(axis_codes(batch))
+    def forecast(self, batch: SituationBatch) -> Forecast:
+        """Return everything that the model says of n situations; hand it on, ask once."""
+        return Forecast(self, batch)
 
-    def kind_gain_pmf(self, batch: SituationBatch) -> FloatArray:
-        """Return P(gain | kind), shape (n, 6, G) over `GAINS_YD`; every row sums to 1."""
-        codes, row = distinct_states(axis_codes(batch))
-        pmf = np.zeros((codes["down"].shape[0], len(KINDS), GAINS_YD.shape[0]))
+    def end_zone_depth_pmf(self) -> FloatArray:
+        """Return how far behind the goal line touchdown catches in the end zone are made, (11,)."""
+        return self._caught_depth.copy()
+
+
+class Forecast:
+    """What the model says of n situations; every part is computed once, when first asked for.
+
+    Arrays are shared with everybody who holds the forecast: do not change them.
+
+    Parameters
+    ----------
+    model
+        The tables.
+    batch
+        n situations.
+    """
+
+    def __init__(self, model: OutcomeModel, batch: SituationBatch) -> None:
+        self.batch = batch
+        self._model = model
+
+    def __len__(self) -> int:
+        """The number of situations."""
+        return len(self.batch)
+
+    @cached_property
+    def codes(self) -> dict[str, IntArray]:
+        """The bin of every situation on every axis of the tables, shape (n,) each."""
+        return axis_codes(self.batch)
+
+    @cached_property
+    def _states(self) -> tuple[dict[str, IntArray], IntArray | None]:
+        """The s distinct states that lengths depend on, and the state of every situation."""
+        return distinct_states(self.codes)
+
+    @cached_property
+    def _state_pmf(self) -> FloatArray:
+        """P(gain | kind) of `MOVING_KINDS` by distinct state, shape (s, 4, G)."""
+        states, _ = self._states
+        pmf = np.zeros((states["down"].shape[0], len(MOVING_KINDS), GAINS_YD.shape[0]))
+        for index, kind in enumerate(MOVING_KINDS):
+            self._model.gain[kind].write_pmf(states, pmf[:, index])
+        return pmf
+
+    def _by_situation(self, by_state: FloatArray) -> FloatArray:
+        """Return an array by distinct state as one by situation."""
+        _, row = self._states
+        return by_state if row is None else by_state[row]
+
+    @cached_property
+    def p_kind(self) -> FloatArray:
+        """P(kind), shape (n, 6) in the order of `KINDS`; rows sum to 1."""
+        return self._model.kind.probabilities(self.codes)
+
+    @cached_property
+    def kind_gain_pmf(self) -> FloatArray:
+        """P(gain | kind), shape (n, 6, G) over `GAINS_YD`; every row sums to 1."""
+        pmf = np.zeros((self._state_pmf.shape[0], len(KINDS), GAINS_YD.shape[0]))
         pmf[:, :, _NO_GAIN] = 1.0
-        for kind, tables in self.gain.items():
-            index = KINDS.index(kind)
-            pmf[:, index, _NO_GAIN] = 0.0
-            tables.write_pmf(codes, pmf[:, index])
-        return pmf if row is None else pmf[row]
+        pmf[:, _MOVING] = self._state_pmf
+        return self._by_situation(pmf)
 
-    def gain_pmf(self, batch: SituationBatch) -> FloatArray:
-        """Return P(gain) over all kinds, shape (n, G) over `GAINS_YD`; rows sum to 1."""
-        codes = axis_codes(batch)
-        kinds = self.kind.probabilities(codes)
-        states, row = distinct_states(codes)
-        pmf = self._moving_pmf(states)
-        moving = np.ascontiguousarray(kinds[:, [KINDS.index(kind) for kind in MOVING_KINDS]])
+    @cached_property
+    def gain_pmf(self) -> FloatArray:
+        """P(gain) over all kinds, shape (n, G) over `GAINS_YD`; rows sum to 1."""
+        pmf, (_, row) = self._state_pmf, self._states
+        moving = np.ascontiguousarray(self.p_kind[:, _MOVING])
         mixture: FloatArray
         if row is None:
             mixture = np.matmul(moving[:, None, :], pmf)[:, 0]
         else:
-            mixture = np.empty((len(batch), GAINS_YD.shape[0]))
+            mixture = np.empty((len(self), GAINS_YD.shape[0]))
             buffer = np.empty((_CHUNK, *pmf.shape[1:]))
-            for start in range(0, len(batch), _CHUNK):
-                part = slice(start, min(start + _CHUNK, len(batch)))
+            for start in range(0, len(self), _CHUNK):
+                part = slice(start, min(start + _CHUNK, len(self)))
                 rows = buffer[: part.stop - start]
                 np.take(pmf, row[part], axis=0, out=rows, mode="clip")
                 np.matmul(moving[part, None, :], rows, out=mixture[part, None, :])
         mixture[:, _NO_GAIN] += 1.0 - moving.sum(axis=1)
         return mixture
 
-    def _moving_pmf(self, states: dict[str, IntArray]) -> FloatArray:
-        """Return P(gain | kind) of `MOVING_KINDS`, shape (s, 4, G)."""
-        pmf = np.zeros((states["down"].shape[0], len(MOVING_KINDS), GAINS_YD.shape[0]))
-        for index, kind in enumerate(MOVING_KINDS):
-            self.gain[kind].write_pmf(states, pmf[:, index])
-        return pmf
-
-    def air_pmf(self, batch: SituationBatch) -> FloatArray:
-        """Return P(yards in the air | kind), shape (n, 2, A) over `AIR_YD` and `THROWN_KINDS`.
+    @cached_property
+    def air_pmf(self) -> FloatArray:
+        """P(yards in the air | kind), shape (n, 2, A) over `AIR_YD` and `THROWN_KINDS`.
 
         Where an incompletion came down or an interception was caught; nothing lies beyond the
         back of the end zone, where deeper throws are counted.
         """
-        codes, row = distinct_states(axis_codes(batch))
-        pmf = np.stack([self.air[kind].pmf(codes) for kind in THROWN_KINDS], axis=1)
-        return pmf if row is None else pmf[row]
+        states, _ = self._states
+        by_state = np.stack([self._model.air[kind].pmf(states) for kind in THROWN_KINDS], axis=1)
+        return self._by_situation(by_state)
 
-    def p_caught_in_end_zone(self, batch: SituationBatch) -> FloatArray:
-        """Return the share of touchdown catches that are made in the end zone, shape (n,)."""
-        return self._caught[batch.yardline_100 - 1]
+    @cached_property
+    def joint(self) -> JointOutcome:
+        """Kind and place along the field in one distribution: what the cells are made of."""
+        gain = self._by_situation(self._state_pmf.astype(np.float32))
+        return JointOutcome.of(
+            self.batch,
+            p_kind=self.p_kind,
+            gain_pmf=gain,
+            air_pmf=self.air_pmf,
+            p_caught_in_end_zone=self.p_caught_in_end_zone,
+        )
 
-    def end_zone_depth_pmf(self) -> FloatArray:
-        """Return how far behind the goal line such catches are made, 0 to 10 yd, shape (11,)."""
-        return self._caught_depth.copy()
+    def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> CellArray:
+        """Return the mass of every cell for w sets of weights, shape (w, n, 121, 18)."""
+        return cell_masses(self.joint, prior, weights=weights)
 
-    def p_gain_at_least(self, batch: SituationBatch, yards_yd: IntArray | int) -> FloatArray:
+    @property
+    def p_caught_in_end_zone(self) -> FloatArray:
+        """The share of touchdown catches that are made in the end zone, shape (n,)."""
+        return self._model.caught_in_end_zone[self.batch.yardline_100 - 1]
+
+    def p_gain_at_least(self, yards_yd: IntArray | int) -> FloatArray:
         """Return P(gain >= yards), shape (n,); a touchdown gains ``yardline_100``. [yd]"""
-        wanted = np.broadcast_to(np.asarray(yards_yd), (len(batch),))
+        wanted = np.broadcast_to(np.asarray(yards_yd), (len(self),))
         enough = GAINS_YD[None, :] >= wanted[:, None]
-        return np.asarray((self.gain_pmf(batch) * enough).sum(axis=1))
+        return np.asarray((self.gain_pmf * enough).sum(axis=1))
 
-    def p_touchdown(self, batch: SituationBatch) -> FloatArray:
-        """Return P(the offense scores a touchdown on this play), shape (n,)."""
-        return self.gain_pmf(batch)[np.arange(len(batch)), batch.yardline_100 + _NO_GAIN]
+    @property
+    def p_touchdown(self) -> FloatArray:
+        """P(the offense scores a touchdown on this play), shape (n,)."""
+        return self.gain_pmf[np.arange(len(self)), self.batch.yardline_100 + _NO_GAIN]
 
-    def p_first_down(self, batch: SituationBatch) -> FloatArray:
-        """Return P(the play makes the line to gain and the offense keeps the ball), shape (n,)."""
-        distance = np.minimum(batch.distance_yd, batch.yardline_100)
+    @cached_property
+    def p_first_down(self) -> FloatArray:
+        """P(the play makes the line to gain and the offense keeps the ball), shape (n,)."""
+        distance = np.minimum(self.batch.distance_yd, self.batch.yardline_100)
         enough = GAINS_YD[None, :] >= distance[:, None]
-        kinds = self.kind_probabilities(batch)
-        made = np.einsum("nkg,ng->nk", self.kind_gain_pmf(batch), enough.astype(np.float64))
-        return np.asarray((kinds * made * (1.0 - self.p_fumble_lost)).sum(axis=1))
+        made = np.einsum("nkg,ng->nk", self.kind_gain_pmf, enough.astype(np.float64))
+        return np.asarray((self.p_kind * made * (1.0 - self._model.p_fumble_lost)).sum(axis=1))
 
-    def p_turnover(self, batch: SituationBatch) -> FloatArray:
-        """Return P(interception or fumble lost), shape (n,)."""
-        kinds = self.kind_probabilities(batch)
-        fumbled = kinds @ self.p_fumble_lost
-        return np.asarray(fumbled + kinds[:, KINDS.index("interception")])
+    @property
+    def p_turnover(self) -> FloatArray:
+        """P(interception or fumble lost), shape (n,)."""
+        fumbled = self.p_kind @ self._model.p_fumble_lost
+        return np.asarray(fumbled + self.p_kind[:, KINDS.index("interception")])
 
-    def p_out_of_bounds(self, batch: SituationBatch) -> FloatArray:
-        """Return P(the ball carrier goes out of bounds short of the goal line), shape (n,)."""
-        codes = axis_codes(batch)
-        kinds = self.kind.probabilities(codes)
-        states, row = distinct_states(codes)
+    @cached_property
+    def p_out_of_bounds(self) -> FloatArray:
+        """P(the ball carrier goes out of bounds short of the goal line), shape (n,)."""
+        states, _ = self._states
         short = GAINS_YD[None, :] < states["yardline"][:, None] + 1
-        total = np.zeros(len(batch))
+        total = np.zeros(len(self))
         for index, kind in enumerate(CARRIED_KINDS):
-            share = self.p_out[index, states["context"]] * short
-            part = np.einsum("sg,sg->s", self.gain[kind].pmf(states), share)
-            total += kinds[:, KINDS.index(kind)] * (part if row is None else part[row])
+            share = self._model.p_out[index, states["context"]] * short
+            pmf = self._state_pmf[:, MOVING_KINDS.index(kind)]
+            part = np.einsum("sg,sg->s", pmf, share)
+            total += self.p_kind[:, KINDS.index(kind)] * self._by_situation(part)
         return total
 
-    def p_pass(self, batch: SituationBatch) -> FloatArray:
-        """Return P(the ball is thrown), shape (n,); sacks and scrambles are not throws."""
-        kinds = self.kind_probabilities(batch)
+    @property
+    def p_pass(self) -> FloatArray:
+        """P(the ball is thrown), shape (n,); sacks and scrambles are not throws."""
         thrown = [KINDS.index(kind) for kind in ("complete", *THROWN_KINDS)]
-        return np.asarray(kinds[:, thrown].sum(axis=1))
+        return np.asarray(self.p_kind[:, thrown].sum(axis=1))
 
-    def drive_end(self, batch: SituationBatch) -> FloatArray:
-        """Return how the drive ends, shape (n, 8) in the order of `DRIVE_ENDS`."""
-        return self.drive.probabilities(axis_codes(batch))
+    @cached_property
+    def p_drive_end(self) -> FloatArray:
+        """How the drive ends, shape (n, 8) in the order of `DRIVE_ENDS`."""
+        return self._model.drive.probabilities(self.codes)
 
-    def fourth_down_decision(self, batch: SituationBatch) -> FloatArray:
-        """Return P(go, punt, kick) as if it were fourth down, shape (n, 3)."""
-        return self.fourth.probabilities(axis_codes(batch))
+    @cached_property
+    def p_fourth_down_choice(self) -> FloatArray:
+        """P(go, punt, kick) as if it were fourth down, shape (n, 3)."""
+        return self._model.fourth.probabilities(self.codes)
+
+    @property
+    def comparable_plays(self) -> FloatArray:
+        """How many fitted plays are comparable: same down and band, within 5 yd; shape (n,)."""
+        return self._model.comparable.reshape(-1)[StateGrid().index_of(self.batch)]

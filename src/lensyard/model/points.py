@@ -109,7 +109,7 @@ def tendency_gain(
     from lensyard.model.plays import batch_of, kind_index, live_plays
 
     live = live_plays(plays)
-    p = model.kind_probabilities(batch_of(live))
+    p = model.forecast(batch_of(live)).p_kind
     kind = kind_index(live)
     row = np.arange(kind.shape[0])
     club = np.unique(live["offense"].to_numpy(dtype=str), return_inverse=True)[1]

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage
 from lensyard.domain.field import Direction, Zone, zone_of
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.model.cells import OutcomeArrays, cell_masses
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay, replay_of
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
@@ -148,8 +147,8 @@ def forecast(
     toward_a = replay.direction == int(Direction.TOWARD_A)
     for start in range(0, len(replay), block):
         rows = order[start : start + block]
-        arrays = OutcomeArrays.of(context.model, replay.batch.take(rows))
-        masses = cell_masses(arrays, prior, weights=(weights, USABLE_WEIGHTS))
+        found = context.model.forecast(replay.batch.take(rows))
+        masses = found.cells(prior, weights, USABLE_WEIGHTS)
         for k, target in enumerate((value, usable)):
             if symmetric:
                 target[rows] = solved.scorers[0].expected_value(masses[k])

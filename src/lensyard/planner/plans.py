@@ -24,7 +24,6 @@ from lensyard.planner.problem import (
     PLAN_STEP_YD,
     advise,
     problem_of,
-    reward_of,
     scorers_of,
     side_index,
     sides_of,
@@ -35,6 +34,7 @@ from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 if TYPE_CHECKING:
+    from lensyard.model.outcome import Forecast
     from lensyard.model.transition import TransitionModel
 
 # Raised whenever the same inputs would give another plan.
@@ -184,6 +184,7 @@ def decide(
     ours: bool = True,
     limit_yd: float | None = None,
     assignment: Assignment | None = None,
+    forecast: Forecast | None = None,
 ) -> Decision:
     """Return where to be for the next snap.
 
@@ -201,15 +202,16 @@ def decide(
         How far one can go before the snap; default the plan's limit within a drive. [yd]
     assignment
         Other weights for this play than the plan's (frames already ticked).
+    forecast
+        What the model says of the situation, where that is known already.
     """
     scorer = solved.scorer(direction)
     task = assignment or solved.request.assignment
     limit = solved.request.walking.drive_limit_yd if limit_yd is None else limit_yd
     sides = sides_of(scorer.perimeter, solved.request.assignment)
-    batch = SituationBatch.of([situation])
-    reward = reward_of(
-        scorer, context.model, context.prior(solved.request.venue.rules), batch, task
-    )[0].astype(np.float64)
+    forecast = context.forecast(situation) if forecast is None else forecast
+    mass = forecast.cells(context.prior(solved.request.venue.rules), task.weights)[0]
+    reward = scorer.expected_value(mass)[0].astype(np.float64)
     choice = advise(
         solved.plan,
         scorer,

@@ -17,7 +17,6 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.situation import SituationBatch
-from lensyard.model.cells import cell_mass
 from lensyard.planner.solve import Choice, Plan, PlanProblem, Walking, choose
 from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
@@ -125,7 +124,7 @@ def reward_of(
     parts = []
     for start in range(0, len(batch), block):
         rows = np.arange(start, min(start + block, len(batch)))
-        mass = cell_mass(model, batch.take(rows), prior, weights=assignment.weights)
+        mass = model.forecast(batch.take(rows)).cells(prior, assignment.weights)[0]
         parts.append(scorer.expected_value(mass))
     return np.concatenate(parts)
 

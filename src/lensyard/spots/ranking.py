@@ -13,12 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Faces
+from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted, in_band
 from lensyard.domain.perimeter import spot_label, walk_s
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.outcome import Forecast
 from lensyard.spots.habits import AHEAD_20, BEHIND_OFFENSE, LEVEL, TwoNumberRule, targets
 from lensyard.spots.scorer import CELL_X_YD, Scorer
 from lensyard.stats import Z_95, wilson
@@ -43,6 +45,16 @@ class Masses:
     value: Float32Array
     value_sq: Float32Array
     comparable_plays: float
+
+    @staticmethod
+    def of(forecast: Forecast, prior: LateralPrior, weights: OutcomeWeights) -> Masses:
+        """Return the masses of the first situation of a forecast."""
+        squared = OutcomeWeights(
+            **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
+        )
+        plain, value, value_sq = forecast.cells(prior, USABLE_WEIGHTS, weights, squared)
+        comparable = max(float(forecast.comparable_plays[0]), 1.0)
+        return Masses(plain[0], value[0], value_sq[0], comparable)
 
 
 @dataclass(frozen=True, slots=True)

@@ -216,14 +216,14 @@ def _answer_planes(answers: Answers, where: str, block: int) -> list[Plane]:
 
 def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
     """Return gains (p10, p50, p90) and percent codes (touchdown, first down, pass), (m, 6)."""
-    batch, model = grid.batch(UNKNOWN_HASH), context.model
-    cumulative = np.cumsum(model.gain_pmf(batch), axis=1)
+    forecast = context.model.forecast(grid.batch(UNKNOWN_HASH))
+    cumulative = np.cumsum(forecast.gain_pmf, axis=1)
     last = GAINS_YD.size - 1
     gains = [
         GAINS_YD[np.minimum((cumulative < p - 1e-9).sum(axis=1), last)] + GAIN_OFFSET_YD
         for p in (0.1, 0.5, 0.9)
     ]
-    shares = (model.p_touchdown(batch), model.p_first_down(batch), model.p_pass(batch))
+    shares = (forecast.p_touchdown, forecast.p_first_down, forecast.p_pass)
     return np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
 
 

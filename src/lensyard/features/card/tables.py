@@ -21,11 +21,11 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import in_band
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
-from lensyard.model.cells import OutcomeArrays, cell_masses
 from lensyard.model.context import Context
 from lensyard.planner.plans import SolvedPlan
 from lensyard.planner.problem import reward_of, side_index, sides_of
 from lensyard.planner.solve import DECIMALS, choose_many
+from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer
 
 ByteArray = NDArray[np.uint8]
@@ -192,8 +192,7 @@ def _earned(
     order = np.argsort(batch.yardline_100, kind="stable")
     for start in range(0, m, _BLOCK):
         rows = order[start : start + _BLOCK]
-        arrays = OutcomeArrays.of(context.model, batch.take(rows))
-        masses = cell_masses(arrays, prior, weights=weights)
+        masses = context.model.forecast(batch.take(rows)).cells(prior, *weights)
         value[rows] = scorer.expected_value(masses[0])
         usable[rows] = scorer.expected_value(masses[1])
         by_yard[rows] = fine.expected_value(masses[1])
@@ -308,9 +307,8 @@ def _asked(
 
     The same numbers in the same order as there; only the geometry is not built again.
     """
-    from lensyard.features.next_play.answer import masses_of
-
-    masses = masses_of(context, situation, solved.request.venue, solved.request.assignment)
+    prior = context.prior(solved.request.venue.rules)
+    masses = Masses.of(context.forecast(situation), prior, solved.request.assignment.weights)
     by_hand = fine.expected_value_by_lens_set(np.stack([masses.plain, masses.value]))[:, 0]
     p_usable = np.clip(by_hand.max(axis=0), 0.0, 1.0).astype(np.float64)
     value = np.where(fine.open, p_usable, -1.0)
@@ -348,8 +346,7 @@ def lens_codes(
     ]
     for start in range(0, m, _BLOCK):
         rows = order[start : start + _BLOCK]
-        arrays = OutcomeArrays.of(context.model, batch.take(rows))
-        value, plain = cell_masses(arrays, prior, weights=weights)
+        value, plain = context.model.forecast(batch.take(rows)).cells(prior, *weights)
         flat = value.reshape(rows.size, -1)
         if len(seen) > 1:
             lens[rows] = np.stack([flat @ one.T for one in seen]).argmax(axis=0)

@@ -21,7 +21,6 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.one_play import CrewRequest
 from lensyard.features.light.compute import cautions_for
-from lensyard.model.cells import cell_mass
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import counted_plays
@@ -216,7 +215,9 @@ def _crew_plan(
     share = np.bincount(grid.index_of(replay.batch), minlength=grid.size).astype(np.float64)
 
     def value_of(rows: IntArray) -> Float32Array:
-        return cell_mass(context.model, batch.take(rows), prior, weights=request.assignment.weights)
+        forecast = context.model.forecast(batch.take(rows))
+        mass: Float32Array = forecast.cells(prior, request.assignment.weights)[0]
+        return mass
 
     return crew_plan_for_game(
         crew,

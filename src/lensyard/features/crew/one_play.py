@@ -26,9 +26,9 @@ from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.light.compute import cautions_for
-from lensyard.features.next_play.answer import masses_of
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, crew_scorers
+from lensyard.spots.ranking import Masses
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -122,7 +122,8 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
     scorers = crew_scorers(
         perimeter, request.kits, direction=request.direction, faces=request.assignment.faces
     )
-    masses = masses_of(context, situation, request.venue, request.assignment)
+    prior = context.prior(request.venue.rules)
+    masses = Masses.of(context.forecast(situation), prior, request.assignment.weights)
     alone = np.where(scorers[0].open, scorers[0].expected_value(masses.value[np.newaxis])[0], 0.0)
     return CrewAnswer(
         request=request,

@@ -33,7 +33,7 @@ from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
-from lensyard.model.cells import X_YD, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.cells import X_YD, Y_YD, JointOutcome, cell_masses
 from lensyard.model.lateral import (
     GAIN_HIGH_YD,
     GAIN_KINDS,
@@ -129,7 +129,7 @@ def event_named(key: str) -> FrameEvent:
     return EVENTS[key]
 
 
-def frame_mass(event: FrameEvent, outcome: OutcomeArrays, prior: LateralPrior) -> Float32Array:
+def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) -> Float32Array:
     """Return P(the play makes the frame, and its picture is in the cell).
 
     Parameters
@@ -165,7 +165,7 @@ def frame_mass(event: FrameEvent, outcome: OutcomeArrays, prior: LateralPrior) -
     return mass
 
 
-def _of_kinds(outcome: OutcomeArrays, kinds: tuple[int, ...]) -> OutcomeArrays:
+def _of_kinds(outcome: JointOutcome, kinds: tuple[int, ...]) -> JointOutcome:
     by_gain = np.isin(GAIN_KINDS, kinds).astype(np.float32)
     by_air = np.isin(AIR_KINDS, kinds).astype(np.float32)
     return replace(
@@ -177,7 +177,7 @@ def _of_kinds(outcome: OutcomeArrays, kinds: tuple[int, ...]) -> OutcomeArrays:
     )
 
 
-def _caught(outcome: OutcomeArrays, prior: LateralPrior) -> OutcomeArrays:
+def _caught(outcome: JointOutcome, prior: LateralPrior) -> JointOutcome:
     """Move completions from their gain back to where the ball was caught."""
     gains = np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1)
     back = np.zeros((gains.size, gains.size), dtype=np.float32)
@@ -304,7 +304,7 @@ def frame_probabilities(
     keys: Iterable[str],
     scorers: Mapping[Faces, Scorer],
     batch: SituationBatch,
-    outcome: OutcomeArrays,
+    outcome: JointOutcome,
     prior: LateralPrior,
     *,
     p_drop_back: FloatArray,

@@ -24,7 +24,7 @@ from lensyard.domain.field import (
     yard_line_text,
 )
 from lensyard.domain.perimeter import spot_label
-from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.rows import KickRow
 from lensyard.model.artifact import load_kicks
@@ -153,7 +153,7 @@ def kick_outlook(
 
     context = context or load_context()
     kicks = kicks or kicks_of(context)
-    choice = context.model.fourth_down_decision(SituationBatch.of([situation]))[0]
+    choice = context.forecast(situation).p_fourth_down_choice[0]
     p = dict(zip(FOURTH_DOWN_CHOICES, (float(share) for share in choice), strict=True))
     return KickOutlookOnFourth(
         p_go=p["go"],

@@ -32,7 +32,6 @@ from lensyard.features.game_plan.frame_events import (
 )
 from lensyard.features.game_plan.phases import LINES, PHASES, Phase, best_line, line_station_indices
 from lensyard.features.game_plan.rows import BreakRow, MustHaveRow
-from lensyard.model.cells import OutcomeArrays
 from lensyard.model.context import Context
 from lensyard.model.outcome import KINDS
 from lensyard.planner.season import PlayedSeason
@@ -94,14 +93,16 @@ def _chances_of(
     context: Context, season: PlayedSeason, scorer: Scorer, rows: IntArray, keys: list[str]
 ) -> dict[str, Float32Array]:
     batch = season.replay.batch.take(rows)
-    kinds = context.model.kind_probabilities(batch)
+    forecast = context.model.forecast(batch)
     return frame_probabilities(
         keys,
         face_scorers(scorer),
         batch,
-        OutcomeArrays.of(context.model, batch),
+        forecast.joint,
         context.prior(season.request.venue.rules),
-        p_drop_back=kinds[:, [KINDS.index(kind) for kind in _DROP_BACK_KINDS]].sum(axis=1),
+        p_drop_back=forecast.p_kind[:, [KINDS.index(kind) for kind in _DROP_BACK_KINDS]].sum(
+            axis=1
+        ),
     )
 
 

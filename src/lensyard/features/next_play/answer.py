@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, LightPreference, OutcomeWeights
+from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import parse_standing, perimeter_of, require_open, spot_label, walk_s
-from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import OutcomeArrays, cell_masses, x_support
+from lensyard.model.cells import x_support
 from lensyard.model.context import SCHEMA_VERSION, Context
-from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.model.outcome import GAINS_YD, Forecast
 from lensyard.planner.solve import Walking
 from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer
@@ -47,48 +47,26 @@ class Outcome:
     drive_p_field_goal: float
 
 
-def outcome_of(model: OutcomeModel, batch: SituationBatch) -> Outcome:
-    """Return the outcome of the first situation of a batch."""
-    cumulative = np.cumsum(model.gain_pmf(batch)[0])
+def outcome_of(forecast: Forecast) -> Outcome:
+    """Return the outcome of the first situation of a forecast."""
+    cumulative = np.cumsum(forecast.gain_pmf[0])
     p10, p50, p90 = (
         int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
         for p in (0.1, 0.5, 0.9)
     )
-    drive = model.drive_end(batch)[0]
+    drive = forecast.p_drive_end[0]
     return Outcome(
         gain_p10_yd=p10,
         gain_p50_yd=p50,
         gain_p90_yd=p90,
-        p_touchdown=float(model.p_touchdown(batch)[0]),
-        p_first_down=float(model.p_first_down(batch)[0]),
-        p_turnover=float(model.p_turnover(batch)[0]),
-        p_out_of_bounds=float(model.p_out_of_bounds(batch)[0]),
-        p_pass=float(model.p_pass(batch)[0]),
+        p_touchdown=float(forecast.p_touchdown[0]),
+        p_first_down=float(forecast.p_first_down[0]),
+        p_turnover=float(forecast.p_turnover[0]),
+        p_out_of_bounds=float(forecast.p_out_of_bounds[0]),
+        p_pass=float(forecast.p_pass[0]),
         drive_p_touchdown=float(drive[0]),
         drive_p_field_goal=float(drive[1]),
     )
-
-
-def masses_of(
-    context: Context, situation: Situation, venue: Venue, assignment: Assignment
-) -> Masses:
-    """Return the outcome mass of one situation: plain, weighted, and weighted by the square."""
-    batch = SituationBatch.of([situation])
-    weights = assignment.weights
-    squared = OutcomeWeights(
-        **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
-    )
-    plain, value, value_sq = cell_masses(
-        OutcomeArrays.of(context.model, batch),
-        context.prior(venue.rules),
-        weights=(USABLE_WEIGHTS, weights, squared),
-    )
-    return Masses(plain[0], value[0], value_sq[0], comparable_plays(context.model, batch))
-
-
-def comparable_plays(model: OutcomeModel, batch: SituationBatch) -> float:
-    """Return how many fitted plays stand behind the first situation's estimate (at least 1)."""
-    return max(float(model.comparable_plays(batch)[0]), 1.0)
 
 
 __all__ = [
@@ -98,7 +76,6 @@ __all__ = [
     "Outcome",
     "advice_for",
     "cautions_of",
-    "masses_of",
     "next_document",
     "next_play",
     "outcome_of",
@@ -209,7 +186,9 @@ class Advice:
     serves: str
 
 
-def advice_for(context: Context, request: NextRequest) -> Advice | None:
+def advice_for(
+    context: Context, request: NextRequest, forecast: Forecast | None = None
+) -> Advice | None:
     """Return the plan's decision from where the photographer stands."""
     from lensyard.planner.plans import PlanRequest, decide, plan_for
 
@@ -229,6 +208,7 @@ def advice_for(context: Context, request: NextRequest) -> Advice | None:
         direction=request.direction,
         limit_yd=request.limit_yd,
         assignment=request.remaining_assignment,
+        forecast=forecast,
     )
     choice = decision.choice
     x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
@@ -279,7 +259,8 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     """
     venue, assignment = request.chosen_venue, request.remaining_assignment
     perimeter = perimeter_of(venue, step_yd=1.0)
-    masses = masses_of(context, request.situation, venue, assignment)
+    forecast = context.forecast(request.situation)
+    masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
     first, last = (int(x) for x in x_support(masses.plain, tolerance=0.0))
     scorer = Scorer(
         perimeter,
@@ -308,12 +289,12 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         )
     return NextAnswer(
         request=request,
-        outcome=outcome_of(context.model, SituationBatch.of([request.situation])),
+        outcome=outcome_of(forecast),
         ranking=ranking,
         masses=masses,
         scorer=scorer,
         standing_index=standing,
-        advice=None if standing is None else advice_for(context, request),
+        advice=None if standing is None else advice_for(context, request, forecast),
         cautions=(*notes, *cautions_of(venue, ranking.spots[0])),
         model=context.model_facts(),
         light=light,

@@ -22,7 +22,7 @@ from lensyard.features.game_log.compute import assignment_of
 from lensyard.features.review.rates import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
-from lensyard.model.cells import CARRIED_IN_X, GOAL_X, N_X, N_Y, Y_YD, OutcomeArrays, cell_masses
+from lensyard.model.cells import CARRIED_IN_X, GOAL_X, N_X, N_Y, Y_YD, JointOutcome, cell_masses
 from lensyard.model.context import Context
 from lensyard.model.lateral import GAIN_KINDS, LateralPrior, kind_code
 from lensyard.model.lateral_tables import AIR_KINDS
@@ -201,7 +201,7 @@ def masses_after(
         if play.result is not None and x is not None:
             found[row, x] = _across(play, prior, int(batch.hash_code[row]))
             continue
-        arrays = OutcomeArrays.of(context.model, batch.take(np.array([row])))
+        arrays = context.model.forecast(batch.take(np.array([row]))).joint
         if play.result is not None:
             arrays = _only_kind(arrays, play.result)
         mass = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0, 0]
@@ -240,7 +240,7 @@ def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray
     return pmf / total if total > 0 else np.full(N_Y, 1.0 / N_Y)
 
 
-def _only_kind(arrays: OutcomeArrays, result: Result) -> OutcomeArrays:
+def _only_kind(arrays: JointOutcome, result: Result) -> JointOutcome:
     """Return the model's answer given the kind of play."""
     kind = kind_code(result.value)
     gain = np.array([k == kind for k in GAIN_KINDS], dtype=np.float32)
@@ -317,8 +317,7 @@ class _Own:
         self.usable, self.sighted, self.distance_yd = (np.full(m, np.nan) for _ in range(3))
         prior = context.prior(ground.venue.rules)
         for scorer, rows in _by_direction(solved, replay):
-            arrays = OutcomeArrays.of(context.model, replay.batch.take(rows))
-            before = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
+            before = context.model.forecast(replay.batch.take(rows)).cells(prior, USABLE_WEIGHTS)[0]
             for place, row in enumerate(rows.tolist()):
                 if plays[row].spot:
                     self._fill(scorer, row, plays[row], masses[row], before[place])

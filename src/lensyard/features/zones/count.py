@@ -26,7 +26,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import DISTANCES_YD, UNKNOWN_HASH, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError
-from lensyard.model.cells import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y, OutcomeArrays, cell_masses
+from lensyard.model.cells import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y, JointOutcome, cell_masses
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.plays.store import attributions_document
 from lensyard.spots.scorer import Scorer
@@ -142,7 +142,7 @@ def predicted_masses(
     order = np.argsort(yardline, kind="stable")
     for start in range(0, n, _BLOCK):
         rows = order[start : start + _BLOCK]
-        arrays = OutcomeArrays.of(context.model, batch.take(rows))
+        arrays = context.model.forecast(batch.take(rows)).joint
         firsts = np.flatnonzero(np.diff(yardline[rows], prepend=-1))
         at = np.searchsorted(lines, yardline[rows][firsts])
         for name in _LINEAR:
@@ -155,10 +155,10 @@ def predicted_masses(
     )
     gain, touchdown, air, deep = (totals[name].astype(np.float32) for name in _LINEAR)
     placed = cell_masses(
-        OutcomeArrays(
+        JointOutcome(
             gain=gain,
             touchdown=touchdown,
-            p_caught=context.model.p_caught_in_end_zone(line_batch).astype(np.float32),
+            p_caught=context.model.forecast(line_batch).p_caught_in_end_zone.astype(np.float32),
             air=air,
             deep=deep,
             yardline_100=lines,

@@ -20,7 +20,7 @@ from lensyard.domain.situation import SituationBatch
 from lensyard.errors import UnknownNameError
 from lensyard.model.axes import ZONE_EDGES_YD, FloatArray, IntArray
 from lensyard.model.evaluation.scores import (
-    Forecast,
+    SeasonForecast,
     cut_at_goal,
     events_of_gains,
     seconds_per_call,
@@ -55,7 +55,7 @@ class Classifier(Protocol):
 
 def baseline_forecast(
     name: str, train: pd.DataFrame, test: pd.DataFrame, *, rounds: int = ROUNDS
-) -> Forecast:
+) -> SeasonForecast:
     """Fit a baseline on live plays and forecast others.
 
     Parameters
@@ -111,8 +111,8 @@ def _cell(batch: SituationBatch, *, cells: bool) -> tuple[IntArray, int]:
     return block * zones + zone, (grid.size // YARDLINES) * zones
 
 
-def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> Forecast:
-    """Forecast by shares in cells, each smoothed by the overall shares."""
+def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> SeasonForecast:
+    """SeasonForecast by shares in cells, each smoothed by the overall shares."""
     start = time.perf_counter()
     cell, count = _cell(batch_of(train), cells=cells)
     plays = np.bincount(cell, minlength=count).astype(np.float64)
@@ -132,7 +132,7 @@ def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> Fo
 
     pmf, where = gains(), _cell(batch, cells=cells)[0]
     touchdown, first_down = events_of_gains(pmf, batch)
-    return Forecast(
+    return SeasonForecast(
         gain_pmf=pmf,
         kind=kind[where],
         p_touchdown=touchdown,
@@ -197,8 +197,8 @@ def _shares_of_labels(model: Any, inputs: FloatArray, labels: int) -> FloatArray
 
 def _boosted(
     make: Callable[[], Classifier], train: pd.DataFrame, batch: SituationBatch
-) -> Forecast:
-    """Forecast by boosted classifiers."""
+) -> SeasonForecast:
+    """SeasonForecast by boosted classifiers."""
     start = time.perf_counter()
     inputs = _inputs(batch_of(train))
     gain_index, kind_label, drive_label, out_label = _labels(train)
@@ -220,7 +220,7 @@ def _boosted(
 
     pmf = gains()
     touchdown, first_down = events_of_gains(pmf, batch)
-    return Forecast(
+    return SeasonForecast(
         gain_pmf=pmf,
         kind=_shares_of_labels(kind, there, len(KINDS)),
         p_touchdown=touchdown,

@@ -11,8 +11,8 @@ import numpy as np
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.axes import FloatArray, IntArray
 from lensyard.model.evaluation.scores import (
-    Forecast,
     Reliability,
+    SeasonForecast,
     brier,
     calibration_slope,
     expected_calibration_error,
@@ -127,7 +127,9 @@ class ZoneCheck:
         return gap <= max(MAX_ZONE_GAP, 2 * self.standard_error)
 
 
-def check_zones(forecast: Forecast, truth: Truth, batch: SituationBatch) -> tuple[ZoneCheck, ...]:
+def check_zones(
+    forecast: SeasonForecast, truth: Truth, batch: SituationBatch
+) -> tuple[ZoneCheck, ...]:
     """Return predicted and observed touchdown and first-down rates by part of the field.
 
     Parts without plays are left out.
@@ -227,17 +229,17 @@ Events = dict[str, tuple[FloatArray, FloatArray]]
 
 def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
     """Return by name the probabilities of live plays and whether it happened, each (n,)."""
-    batch = batch_of(test)
-    pmf, gain = model.gain_pmf(batch), gains_of(test)
-    kind, kinds = kind_index(test), model.kind_probabilities(batch)
-    drive, truth = model.drive_end(batch), truth_of(test)
+    forecast = model.forecast(batch_of(test))
+    pmf, gain = forecast.gain_pmf, gains_of(test)
+    kind, kinds = kind_index(test), forecast.p_kind
+    drive, truth = forecast.p_drive_end, truth_of(test)
     thrown = np.isin(kind, [KINDS.index(k) for k in ("complete", "incomplete", "interception")])
     seen: Events = {
-        "touchdown": (model.p_touchdown(batch), truth.touchdown),
-        "first_down": (model.p_first_down(batch), truth.first_down),
-        "turnover": (model.p_turnover(batch), test["turnover"].to_numpy(dtype=np.float64)),
-        "out_of_bounds": (model.p_out_of_bounds(batch), truth.out_of_bounds),
-        "pass": (model.p_pass(batch), thrown.astype(np.float64)),
+        "touchdown": (forecast.p_touchdown, truth.touchdown),
+        "first_down": (forecast.p_first_down, truth.first_down),
+        "turnover": (forecast.p_turnover, test["turnover"].to_numpy(dtype=np.float64)),
+        "out_of_bounds": (forecast.p_out_of_bounds, truth.out_of_bounds),
+        "pass": (forecast.p_pass, thrown.astype(np.float64)),
     }
     for yards in (5, 10, 20):
         far = np.greater_equal(GAINS_YD, yards)
@@ -251,7 +253,7 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
 
 def _decisions(model: OutcomeModel, fourth: pd.DataFrame) -> Events:
     """Return by name the probabilities of choices on fourth down and whether they were made."""
-    p = model.fourth_down_decision(batch_of(fourth))
+    p = model.forecast(batch_of(fourth)).p_fourth_down_choice
     kind = fourth["kind"].to_numpy(dtype=object)
     chosen = np.where(kind == "punt", 1, np.where(kind == "field_goal", 2, 0))
     return {

@@ -21,7 +21,7 @@ from lensyard.model.evaluation.checks import (
     truth_of,
 )
 from lensyard.model.evaluation.scores import (
-    Forecast,
+    SeasonForecast,
     binary_log_loss,
     bootstrap_interval,
     brier,
@@ -215,7 +215,7 @@ def check_request(*, season: int, train_seasons: Sequence[int], models: Sequence
             raise UnknownNameError(name="model", value=name, known=MODELS)
 
 
-def play_scores(forecast: Forecast, truth: Truth) -> dict[str, FloatArray]:
+def play_scores(forecast: SeasonForecast, truth: Truth) -> dict[str, FloatArray]:
     """Return every score that is a mean over plays, by name, each of shape (n,)."""
     binary = {
         "touchdown": (forecast.p_touchdown, truth.touchdown),
@@ -235,7 +235,7 @@ def play_scores(forecast: Forecast, truth: Truth) -> dict[str, FloatArray]:
 
 
 def score_models(
-    forecasts: Mapping[str, Forecast], truth: Truth, weights: FloatArray
+    forecasts: Mapping[str, SeasonForecast], truth: Truth, weights: FloatArray
 ) -> tuple[ModelScores, ...]:
     """Return the scores of every forecast; the first is what the others are compared with.
 
@@ -256,7 +256,7 @@ def score_models(
 
 def _scores(
     name: str,
-    forecast: Forecast,
+    forecast: SeasonForecast,
     truth: Truth,
     weights: FloatArray,
     first: Mapping[str, FloatArray],

@@ -28,7 +28,7 @@ from lensyard.stats import interval_95, wilson
 
 
 @dataclass(frozen=True, slots=True)
-class Forecast:
+class SeasonForecast:
     """What a model says about n plays, and what it cost.
 
     Attributes
@@ -60,16 +60,17 @@ class Forecast:
 
 def model_forecast(
     model: OutcomeModel, batch: SituationBatch, *, fit_s: float, size_bytes: int
-) -> Forecast:
+) -> SeasonForecast:
     """Return what the outcome model says about n plays, with its measured speed."""
-    seconds = seconds_per_call(lambda: model.gain_pmf(batch))
-    return Forecast(
-        gain_pmf=model.gain_pmf(batch),
-        kind=model.kind_probabilities(batch),
-        p_touchdown=model.p_touchdown(batch),
-        p_first_down=model.p_first_down(batch),
-        p_drive_touchdown=model.drive_end(batch)[:, DRIVE_ENDS.index("touchdown")],
-        p_out_of_bounds=model.p_out_of_bounds(batch),
+    seconds = seconds_per_call(lambda: model.forecast(batch).gain_pmf)
+    forecast = model.forecast(batch)
+    return SeasonForecast(
+        gain_pmf=forecast.gain_pmf,
+        kind=forecast.p_kind,
+        p_touchdown=forecast.p_touchdown,
+        p_first_down=forecast.p_first_down,
+        p_drive_touchdown=forecast.p_drive_end[:, DRIVE_ENDS.index("touchdown")],
+        p_out_of_bounds=forecast.p_out_of_bounds,
         fit_s=fit_s,
         predict_us=1e6 * seconds / max(len(batch), 1),
         size_bytes=size_bytes,
