@@ -17,7 +17,7 @@ from lensyard.features.evidence.evaluate import default_training, evaluation_doc
 from lensyard.features.evidence.evaluate_report import evaluation_text, reliability_plot
 from lensyard.model.evaluation.checks import ZONES, Truth, ZoneCheck, check_zones, truth_of
 from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
-from lensyard.model.evaluation.scores import Forecast
+from lensyard.model.evaluation.scores import SeasonForecast
 from lensyard.model.outcome import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.plays.store import load_plays
@@ -38,12 +38,12 @@ def result(plays: pd.DataFrame) -> Evaluation:
 
 
 @pytest.fixture(scope="module")
-def perfect(plays: pd.DataFrame) -> tuple[Forecast, Truth, pd.DataFrame]:
+def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, Truth, pd.DataFrame]:
     """A forecast that knows what happens."""
     test = live_plays(plays[plays["season"] == 2017])
     truth = truth_of(test)
     return (
-        Forecast(
+        SeasonForecast(
             gain_pmf=np.eye(GAINS_YD.size)[truth.gain_index],
             kind=np.eye(len(KINDS))[truth.kind],
             p_touchdown=truth.touchdown,
@@ -80,7 +80,7 @@ def test_knowing_the_situation_beats_not_knowing_it(result: Evaluation) -> None:
 
 
 def test_the_same_seed_draws_the_same_games(
-    perfect: tuple[Forecast, Truth, pd.DataFrame],
+    perfect: tuple[SeasonForecast, Truth, pd.DataFrame],
 ) -> None:
     forecast, truth, test = perfect
     rng = np.random.default_rng(1)
@@ -99,7 +99,7 @@ def test_the_same_seed_draws_the_same_games(
     assert runs[0].crps_yd == runs[2].crps_yd
 
 
-def test_foresight_scores_zero(perfect: tuple[Forecast, Truth, pd.DataFrame]) -> None:
+def test_foresight_scores_zero(perfect: tuple[SeasonForecast, Truth, pd.DataFrame]) -> None:
     forecast, truth, test = perfect
     weights = bootstrap_games(int(truth.game.max()) + 1, seed=0, draws=4)
     (scores,) = score_models({"foresight": forecast}, truth, weights)
