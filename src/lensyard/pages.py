@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from importlib import import_module
+from inspect import signature
 from typing import Any
 
 import streamlit as st
@@ -14,6 +15,7 @@ import streamlit as st
 from lensyard.dashboard import guard, session
 from lensyard.dashboard import session as browser
 from lensyard.dashboard.figures import show_style
+from lensyard.dashboard.shell import PLAIN, WIDE, run_page
 from lensyard.render.theme import THEMES
 
 HEADER = '<header class="ly-header"><span class="ly-mark"></span>lensyard</header>'
@@ -77,8 +79,13 @@ def run() -> None:
 def _runner(module: str) -> Callable[[], None]:
     """A page's function; its module is imported when the page is opened."""
 
-    def page() -> None:
-        import_module(f"lensyard.features.{module}.page").page(session.current().controls)
+    def run_it() -> None:
+        page = import_module(f"lensyard.features.{module}.page").page
+        controls = session.current().controls
+        if "shell" not in signature(page).parameters:
+            page(controls)
+            return
+        run_page(page, controls, name=module, frame=WIDE if module == "next_play" else PLAIN)
 
-    page.__name__ = module
-    return page
+    run_it.__name__ = module
+    return run_it

@@ -44,7 +44,7 @@ def finished() -> Callable[[AppTest], AppTest]:
     def waited(app: AppTest) -> AppTest:
         from lensyard.dashboard import work
 
-        assert work.bench().wait(120.0)
+        assert work.job_pool().wait(120.0)
         return app.run()
 
     return waited

@@ -153,7 +153,7 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
         assert any(button.label == "Start again" for button in app.button)
     finally:
         go_on.set()
-    assert work.bench().wait(60.0)
+    assert work.job_pool().wait(60.0)
 
 
 def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -58,7 +58,7 @@ def test_nothing_that_people_type_is_markup() -> None:
         table_html(["Name", "Where"], [[bad, bad]], caption=bad),
         section_html(bad, [bad], listed=True),
         lead_of(bad, [bad]),
-        figure_html("<svg/>", "<svg/>", said=bad, heading=bad),
+        figure_html("<svg/>", "<svg/>", alt_text=bad, heading=bad),
     ):
         assert "script" not in {part.tag for part in Xml.fromstring(html).iter()}
 
@@ -71,7 +71,7 @@ def test_a_table_says_its_columns_to_screen_readers_and_phones() -> None:
 
 
 def test_a_figure_has_one_text_for_both_sizes() -> None:
-    html = figure_html("<svg/>", "<svg/>", said="Half of the plays gain 4 yd or more.")
+    html = figure_html("<svg/>", "<svg/>", alt_text="Half of the plays gain 4 yd or more.")
     assert html.count('alt="Half of the plays gain 4 yd or more."') == 2
     assert "<figcaption" in html
 

@@ -10,20 +10,20 @@ WAIT_S = 30.0
 
 
 def test_the_same_key_is_done_once() -> None:
-    bench, runs = JobPool(), []
+    jobs, runs = JobPool(), []
 
     def make(_: Progress) -> int:
         runs.append(1)
         return 7
 
-    first = bench.job("plan", make, title="the plan", session="1")
+    first = jobs.job("plan", make, title="the plan", session="1")
     assert first.finished.wait(WAIT_S)
-    second = bench.job("plan", make, title="the plan", session="2")
+    second = jobs.job("plan", make, title="the plan", session="2")
     assert (second.result, len(runs)) == (7, 1)
 
 
 def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
-    bench, go_on, reached = JobPool(), threading.Event(), []
+    jobs, go_on, reached = JobPool(), threading.Event(), []
 
     def make(progress: Progress) -> str:
         go_on.wait(WAIT_S)
@@ -31,30 +31,30 @@ def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
         reached.append("second step")
         return "done"
 
-    job = bench.job("plan", make, title="the plan", session="1")
-    bench.job("plan", make, title="the plan", session="2")
-    bench.cancel(job, session="1")
+    job = jobs.job("plan", make, title="the plan", session="1")
+    jobs.job("plan", make, title="the plan", session="2")
+    jobs.cancel(job, session="1")
     assert not job.stop.is_set()  # somebody else waits
-    bench.cancel(job, session="2")
+    jobs.cancel(job, session="2")
     go_on.set()
     assert job.finished.wait(WAIT_S)
     assert (job.result, reached) == (None, [])
     # Asked for again, it is begun again.
-    again = bench.job("plan", make, title="the plan", session="1")
+    again = jobs.job("plan", make, title="the plan", session="1")
     assert again.finished.wait(WAIT_S)
     assert again.result == "done"
 
 
 def test_an_error_is_kept_for_whoever_asked_and_tried_anew_afterwards() -> None:
-    bench = JobPool()
+    jobs = JobPool()
     tries: list[int] = []
 
     def make(_: Progress) -> int:
         tries.append(1)
         raise ValueError("no luck")
 
-    job = bench.job("x", make, title="x", session="1")
+    job = jobs.job("x", make, title="x", session="1")
     assert job.finished.wait(WAIT_S)
     assert str(job.error) == "no luck"
-    assert bench.job("x", make, title="x", session="1").finished.wait(WAIT_S)
+    assert jobs.job("x", make, title="x", session="1").finished.wait(WAIT_S)
     assert len(tries) == 2

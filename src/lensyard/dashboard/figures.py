@@ -83,7 +83,7 @@ def show_figure(
     heading
         Above it; may be empty.
     """
-    st.html(figure_html(draw(True), draw(False), said=said, heading=heading))
+    st.html(figure_html(draw(True), draw(False), alt_text=said, heading=heading))
     offer_csv(table, name=name)
 
 

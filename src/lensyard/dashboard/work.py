@@ -1,7 +1,7 @@
-"""Work that takes longer than a page may: done aside, with progress, and it can be cancelled.
+"""Jobs: work that takes longer than a page may, in a thread, with progress and cancellation.
 
-A piece of work has a key; whoever asks for the same key shares it, and what came of it is kept for
-the next one. It is told to stop where it reports progress next, once nobody waits for it any more.
+A job has a key; sessions that ask for the same key share it, and its result is cached. It stops at
+its next report of progress once no session waits for it.
 """
 
 from __future__ import annotations
@@ -12,40 +12,42 @@ import time
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 import streamlit as st
 
 from lensyard.errors import LensyardError
 
 Progress = Callable[[str], None]
-KEPT = 24
-_GIVEN_UP = "ly_given_up"
+T = TypeVar("T")
+MOST_JOBS = 24
+"""Jobs whose results are cached."""
+_CANCELLED = "ly_cancelled"
 _LOOK_AGAIN_S = 1.0
 
 
 class CancelledError(Exception):
-    """Nobody waits for this work any more."""
+    """No session waits for this job any more."""
 
 
 @dataclass
 class Job:
-    """One piece of work.
+    """One job.
 
     Attributes
     ----------
     key, title
-        What it is, and how it is called.
+        What it depends on, and its name for people.
     steps
-        What it has reported so far.
+        The progress it has reported.
     result, error
-        What came of it.
+        What it returned or raised.
     finished
-        Whether it came to an end.
+        Set when it has ended.
     stop
-        Set when nobody waits any more.
+        Set when it was cancelled.
     waiting
-        The sessions that wait.
+        The sessions that wait for it.
     """
 
     key: str
@@ -59,13 +61,13 @@ class Job:
     began: float = field(default_factory=time.monotonic)
 
     def report(self, text: str) -> None:
-        """Note a step; raise where nobody waits any more."""
+        """Note a step; raise `CancelledError` where the job was cancelled."""
         if self.stop.is_set():
             raise CancelledError
         self.steps.append(text)
 
     def run(self, make: Callable[[Progress], Any]) -> None:
-        """Do the work; the target of the thread."""
+        """Run the job; the target of its thread."""
         try:
             self.result = make(self.report)
         except CancelledError:
@@ -77,34 +79,34 @@ class Job:
 
 
 class JobPool:
-    """The pieces of work of one server."""
+    """The jobs of one server."""
 
     def __init__(self) -> None:
         self._jobs: OrderedDict[str, Job] = OrderedDict()
         self._lock = threading.Lock()
 
     def job(self, key: str, make: Callable[[Progress], Any], *, title: str, session: str) -> Job:
-        """Return the work of a key, begun if need be."""
+        """Return the job of a key; start it if it is new, was cancelled or failed."""
         with self._lock:
             job = self._jobs.get(key)
             if job is None or job.stop.is_set() or job.error is not None:
                 job = self._jobs[key] = Job(key, title)
                 threading.Thread(target=job.run, args=(make,), daemon=True).start()
             self._jobs.move_to_end(key)
-            while len(self._jobs) > KEPT:
+            while len(self._jobs) > MOST_JOBS:
                 self._jobs.popitem(last=False)
             if not job.finished.is_set():
                 job.waiting.add(session)
             return job
 
     def wait(self, timeout_s: float) -> bool:
-        """Wait until all work has come to an end, and return whether it has."""
+        """Wait until all jobs have ended, and return whether they have."""
         with self._lock:
             jobs = tuple(self._jobs.values())
         return all(job.finished.wait(timeout_s) for job in jobs)
 
     def cancel(self, job: Job, *, session: str) -> None:
-        """Wait no longer; the work stops if nobody else waits."""
+        """Withdraw a session; the job stops if no other session waits."""
         with self._lock:
             job.waiting.discard(session)
             if not job.waiting and not job.finished.is_set():
@@ -112,41 +114,43 @@ class JobPool:
 
 
 @st.cache_resource(show_spinner=False)
-def bench() -> JobPool:
-    """Return the server's bench."""
+def job_pool() -> JobPool:
+    """Return the server's jobs."""
     return JobPool()
 
 
 def session_word() -> str:
-    """Return a word that no other session has."""
+    """Return the session's random identifier."""
     word: str = st.session_state.setdefault("ly_session", secrets.token_hex(8))
     return word
 
 
-def asked(key: str, make: Callable[[Progress], Any], *, title: str) -> Any | None:
-    """Return what came of a piece of work; until then show how far it is, and None.
+def run_job(key: str, make: Callable[[Progress], T], *, title: str) -> T | None:
+    """Return a job's result; until it has one, show its progress and return None.
 
     Parameters
     ----------
     key
-        Names everything that the work depends on.
+        Names everything that the result depends on.
     make
-        Does it; it is given a function to report steps to.
+        Computes it; it is given a function to report progress to.
     title
         For people, such as "the plan for this kit".
 
     Raises
     ------
     LensyardError
-        What the work raised.
+        What the job raised.
+    RuntimeError
+        If it failed with any other exception.
     """
     session = session_word()
-    cancelled: set[str] = st.session_state.setdefault(_GIVEN_UP, set())
+    cancelled: set[str] = st.session_state.setdefault(_CANCELLED, set())
     if key in cancelled:
         st.info(f"Cancelled: {title}.")
         st.button("Start again", key=f"ly_again_{key}", on_click=cancelled.discard, args=(key,))
         return None
-    job = bench().job(key, make, title=title, session=session)
+    job = job_pool().job(key, make, title=title, session=session)
     job.finished.wait(0.25)  # what is at hand needs no progress
     if not job.finished.is_set():
         _show(job, session)
@@ -155,12 +159,13 @@ def asked(key: str, make: Callable[[Progress], Any], *, title: str) -> Any | Non
         if isinstance(job.error, LensyardError):
             raise job.error
         raise RuntimeError(f"the work on {title} failed") from job.error
-    return job.result
+    result: T = job.result
+    return result
 
 
 @st.fragment(run_every=_LOOK_AGAIN_S)
 def _show(job: Job, session: str) -> None:
-    """Show how far a piece of work is, and let it be cancelled."""
+    """Show a job's progress and a button that cancels it."""
     if job.finished.is_set():
         st.rerun()
     passed = time.monotonic() - job.began
@@ -171,6 +176,6 @@ def _show(job: Job, session: str) -> None:
             f"<b>Working on {job.title}</b>: {step} ({passed:.0f} s)</p>"
         )
         if st.button("Cancel", key=f"ly_cancel_{job.key}"):
-            bench().cancel(job, session=session)
-            st.session_state[_GIVEN_UP].add(job.key)
+            job_pool().cancel(job, session=session)
+            st.session_state[_CANCELLED].add(job.key)
             st.rerun()

@@ -11,7 +11,9 @@ from base64 import b64encode
 from collections.abc import Sequence
 
 from lensyard.errors import InvalidInputError
+from lensyard.render.report import Fact, Table
 from lensyard.render.svg import clean, element
+from lensyard.render.words import format_value
 
 _TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A text that begins with one of these is a formula to a spreadsheet (OWASP, "CSV Injection")."""
@@ -50,14 +52,14 @@ def _safe(cell: object) -> object:
     return f"'{text}" if text.startswith(_TRIGGERS) else text
 
 
-def figure_html(wide: str, narrow: str, *, said: str, heading: str = "") -> str:
+def figure_html(wide: str, narrow: str, *, alt_text: str, heading: str = "") -> str:
     """Return a figure: the drawing for wide and for narrow screens, and what it says in words."""
     title = element("h2", clean(heading)) if heading else ""
     pictures = "".join(
-        element("img", src=_data_address(svg), alt=said, class_=f"ly-figure-{size}")
+        element("img", src=_data_address(svg), alt=alt_text, class_=f"ly-figure-{size}")
         for svg, size in ((wide, "wide"), (narrow, "narrow"))
     )
-    words = element("figcaption", clean(said), class_="ly-note")
+    words = element("figcaption", clean(alt_text), class_="ly-note")
     return element("section", title + element("figure", pictures + words), class_="ly-figure")
 
 
@@ -90,13 +92,46 @@ def table_html(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption:
     return element("table", content, class_="ly-table")
 
 
-def section_html(title: str, paragraphs: Sequence[str], *, listed: bool = False) -> str:
-    """Return a titled section of sentences, or of a list of them."""
+def report_table_html(table: Table) -> str:
+    """Return a report's table, its cells written in their columns' formats, with its note."""
+    formats = [column.format for column in table.columns]
+    rows = [
+        tuple(format_value(cell, form) for cell, form in zip(row, formats, strict=True))
+        for row in table.rows
+    ]
+    header = [column.label for column in table.columns]
+    note = element("p", clean(table.note), class_="ly-note") if table.note else ""
+    return table_html(header, rows, caption=table.title) + note
+
+
+def facts_html(facts: Sequence[Fact]) -> str:
+    """Return figures of the answer, each with its label."""
+    parts = (
+        element(
+            "div",
+            element("dt", clean(fact.label))
+            + element("dd", clean(format_value(fact.value, fact.format))),
+        )
+        for fact in facts
+    )
+    return element("dl", "".join(parts), class_="ly-figures")
+
+
+def folded_html(summary: str, content: str) -> str:
+    """Return HTML that is shown on demand."""
+    return element("details", element("summary", clean(summary)) + content, class_="ly-fold")
+
+
+def section_html(
+    title: str, paragraphs: Sequence[str], *, listed: bool = False, css_class: str = "ly-section"
+) -> str:
+    """Return a section of sentences, or of a list of them; the title may be empty."""
     if listed:
         body = element("ul", "".join(element("li", clean(text)) for text in paragraphs))
     else:
         body = "".join(element("p", clean(text)) for text in paragraphs)
-    return element("section", element("h2", clean(title)) + body, class_="ly-section")
+    head = element("h2", clean(title)) if title else ""
+    return element("section", head + body, class_=css_class)
 
 
 def lead_of(title: str, sentences: Sequence[str]) -> str:

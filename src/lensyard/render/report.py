@@ -1,6 +1,6 @@
 """One report for every face: what a feature found, said once, before anybody draws or prints it.
 
-A feature's ``report.py`` turns its result into a `Report`; the terminal (`lensyard.render.words`),
+A feature's ``report.py`` turns its result into a `Report`; the terminal (`lensyard.render.text`),
 the pages (`lensyard.dashboard.show`), CSV and JSON (`lensyard.render.document`) and paper only lay
 it out. Cells hold raw values; how they are written is the column's `Format`, so no face rounds or
 words anything by itself.
@@ -152,8 +152,11 @@ class Chart:
         Key of the table that holds its data, in long form: one row a mark.
     x, y
         Column keys; see `ChartKind`.
+    ys
+        In place of ``y`` and ``series``: a column a series, named by its label, where the table
+        that people read has them side by side.
     series
-        Column key of what tells marks apart by color; "" where there is one series only.
+        Column key of what tells marks apart; "" where there is one series only.
     low, high
         Column keys of the ends of `ChartKind.RANGES`.
     alt_text
@@ -161,7 +164,7 @@ class Chart:
     diagonal
         Draw y = x, where predicted and observed agree.
     rules
-        (value, label) of reference lines across the quantitative axis.
+        (value, label) of reference lines at values of the horizontal axis.
     """
 
     key: str
@@ -171,6 +174,7 @@ class Chart:
     x: str
     y: str
     alt_text: str
+    ys: tuple[str, ...] = ()
     series: str = ""
     low: str = ""
     high: str = ""

@@ -200,7 +200,7 @@ def _game_page(controls: Controls, theme: Theme) -> None:
         crew_widgets(controls)
         try:
             request = request_of(controls)
-            game = work.asked(
+            game = work.run_job(
                 f"crew {request!r}",
                 partial(game_of, request),
                 title="plans for the crew, one after another",

@@ -203,7 +203,7 @@ def _series(controls: Controls) -> Learning | None:
         return under_way
     folder = guard.data_folder()
     turn = st.session_state.get("ly_drill_round", 0)
-    opened = work.asked(
+    opened = work.run_job(
         f"drill {request!r} {folder} {work.session_word()} {turn}",
         lambda _: open_series(context(), request, folder),
         title="the plan and the rule card that you play against",

@@ -35,7 +35,7 @@ def page(controls: Controls) -> None:
             widgets.kickoff_widget()
         try:
             request = _request(controls)
-            made = work.asked(
+            made = work.run_job(
                 f"sheet {request!r}",
                 partial(downloads.make_sheet, request),
                 title="the plan for this kit and ground",

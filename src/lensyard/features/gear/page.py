@@ -51,7 +51,7 @@ def page(controls: Controls) -> None:
         _ask(controls)
         try:
             request = request_of(controls)
-            report = work.asked(
+            report = work.run_job(
                 f"gear {request!r}",
                 partial(compare, request),
                 title="a plan for every kit",

@@ -214,7 +214,7 @@ def page(controls: Controls) -> None:
                 return
             review_widgets(controls, games)
             request = request_of(controls, games)
-            review = work.asked(
+            review = work.run_job(
                 f"review {request!r}",
                 partial(review_of, request),
                 title="the review",

@@ -77,7 +77,7 @@ def offer_card(request: PlanRequest) -> None:
     if st.session_state.get(_WANTED) != key:
         st.button("Make the offline card", key="ly_make_card", on_click=_want, args=(key,))
         return
-    card = work.asked(key, partial(_card, request), title="the offline card")
+    card = work.run_job(key, partial(_card, request), title="the offline card")
     if card is None:
         return
     st.download_button(

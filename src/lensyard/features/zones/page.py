@@ -43,7 +43,7 @@ def page(controls: Controls) -> None:
             widgets.settings(controls)
         try:
             request = controls.zones_request()
-            answer = work.asked(
+            answer = work.run_job(
                 f"zones {request!r}",
                 lambda progress: _count(progress, request),
                 title="the count of plays",

@@ -1,0 +1,118 @@
+"""A report on a page: its answer on top, then figures, charts, tables and what to mind.
+
+What a chart shows in color stands below it in words and as a table; every table can be taken along
+as CSV.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from lensyard.render.charts import altair_chart
+from lensyard.render.document import csv_text
+from lensyard.render.field.draw import rest_svg
+from lensyard.render.html import (
+    facts_html,
+    figure_html,
+    folded_html,
+    lead_of,
+    report_table_html,
+    section_html,
+)
+from lensyard.render.report import Chart, FieldView, Report, Table
+from lensyard.render.theme import Theme
+
+NOTES_TITLE = "How to read this"
+CAUTIONS_TITLE = "Cautions"
+SOURCES_TITLE = "Sources"
+FOLDED = "The figures as a table"
+
+
+def show(report: Report, *, theme: Theme, key: str) -> None:
+    """Show a report, the answer first.
+
+    Parameters
+    ----------
+    report
+        What is said.
+    theme
+        The colors of fields and charts.
+    key
+        Tells this report's elements from others of the page.
+    """
+    show_lead(report)
+    show_body(report, theme=theme, key=key)
+
+
+def show_lead(report: Report) -> None:
+    """Show the answer: the headline and the sentences right below it."""
+    st.html(lead_of(report.headline, report.sentences))
+
+
+def show_body(report: Report, *, theme: Theme, key: str) -> None:
+    """Show everything but the answer."""
+    if report.facts:
+        st.html(facts_html(report.facts))
+    for view in report.fields:
+        show_field_view(view, theme=theme)
+    drawn = [chart.table for chart in report.charts]
+    for table in report.tables:
+        if table.key not in drawn:
+            show_table(table, key=key)
+    for i, chart in enumerate(report.charts):
+        show_chart(chart, report.table(chart.table), theme=theme, key=key)
+        if chart.table not in drawn[i + 1 :]:
+            show_table(report.table(chart.table), key=key, folded=True)
+    for section in report.sections:
+        _show_lines(section.title, section.lines)
+    _show_lines(CAUTIONS_TITLE, report.cautions)
+    _show_lines(NOTES_TITLE, report.notes)
+    _show_lines(SOURCES_TITLE, report.sources)
+
+
+def show_field_view(view: FieldView, *, theme: Theme) -> None:
+    """Show a field at rest, drawn for both sizes of screen."""
+    wide, narrow = (rest_svg(view.picture, theme=theme, wide=wide) for wide in (True, False))
+    st.html(figure_html(wide, narrow, alt_text=view.alt_text, heading=view.title))
+
+
+def show_chart(chart: Chart, table: Table, *, theme: Theme, key: str) -> None:
+    """Show a chart with its heading, and what it says in words below."""
+    if not table.rows:
+        return
+    st.html(section_html(chart.title, ()))
+    st.altair_chart(
+        altair_chart(chart, table, theme),
+        width="stretch",
+        theme=None,
+        key=f"ly_chart_{key}_{chart.key}",
+    )
+    st.html(section_html("", (chart.alt_text,), css_class="ly-section ly-said"))
+
+
+def show_table(table: Table, *, key: str, folded: bool = False) -> None:
+    """Show a table and offer it as CSV; on a phone each row becomes a block."""
+    if not table.rows:
+        return
+    html = report_table_html(table)
+    st.html(folded_html(FOLDED, html) if folded else html)
+    offer_csv(table, key=key)
+
+
+def offer_csv(table: Table, *, key: str) -> None:
+    """Offer a table as a CSV file that no spreadsheet takes for formulas."""
+    st.download_button(
+        "Figures as CSV",
+        data=csv_text(table),
+        file_name=f"lensyard-{key}-{table.key}.csv",
+        mime="text/csv",
+        key=f"ly_csv_{key}_{table.key}",
+        on_click="ignore",
+    )
+
+
+def _show_lines(title: str, lines: Sequence[str]) -> None:
+    if lines:
+        st.html(section_html(title, lines, listed=True))

@@ -1,0 +1,273 @@
+"""Charts of a report for pages, as Altair charts: one drawing a `ChartKind`, in every theme.
+
+Names of categories stand above their bars, so that a phone needs no margin for them. Nothing hangs
+on color: lines have dashes, bars an outline and their place in the legend, and the table holds it
+all. Altair is imported when a chart is made.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from lensyard.render.chart_marks import (
+    CATEGORICAL,
+    ChartMarks,
+    chart_marks,
+    line_styles,
+    series_colors,
+)
+from lensyard.render.report import Chart, ChartKind, Format, Table
+from lensyard.render.theme import Theme
+
+if TYPE_CHECKING:
+    import altair as alt
+
+BAR_PX, NAME_PX, GAP_PX = 20.0, 22.0, 10.0
+PLOT_PX = 280.0
+FONT_PX = 13
+FONT = "'Source Sans', system-ui, sans-serif"
+NAME_LIMIT_PX = 320
+_FEW_POINTS = 40
+
+# How Vega writes the numbers of an axis (d3-format).
+_AXIS_FORMATS = {Format.PERCENT: ".0%", Format.PERCENT_1: ".0%", Format.SIGNED: "+,~f"}
+_AXIS_FORMAT = ",~f"
+
+
+def altair_chart(chart: Chart, table: Table, theme: Theme) -> alt.LayerChart:
+    """Return a chart of a table's rows, as wide as its container.
+
+    Parameters
+    ----------
+    chart, table
+        What is drawn, and the table that holds its data.
+    theme
+        The colors.
+
+    Raises
+    ------
+    InvalidInputError
+        As `lensyard.render.chart_marks.chart_marks` does.
+    """
+    import altair as alt
+
+    drawn = chart_marks(chart, table)
+    categorical = chart.kind in CATEGORICAL
+    layers = _category_layers(chart, drawn, theme) if categorical else _xy_layers(
+        chart, drawn, theme
+    )  # fmt: skip
+    layers += _rule_layers(chart, theme)
+    made = alt.layer(*layers, data=alt.InlineData(values=_rows(drawn))).properties(
+        width="container",
+        height=_height_px(chart, drawn),
+        description=chart.alt_text,
+        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
+    )
+    styled: alt.LayerChart = _styled(made, theme)
+    return styled
+
+
+def _rows(drawn: ChartMarks) -> list[dict[str, object]]:
+    """The marks as Vega reads them."""
+    return [
+        {
+            "category": mark.category,
+            "x": mark.x,
+            "series": mark.series,
+            "value": mark.value,
+            "low": mark.low,
+            "high": mark.high,
+            "written": mark.written,
+        }
+        for mark in drawn.marks
+    ]
+
+
+def _bars_px(chart: Chart, drawn: ChartMarks) -> float:
+    """How tall the marks of one category are. [px]"""
+    beside = chart.kind in (ChartKind.BARS, ChartKind.INTERVALS)
+    each = BAR_PX * (1.7 if chart.kind is ChartKind.INTERVALS else 1.0)
+    return each * (max(len(drawn.series), 1) if beside else 1)
+
+
+def _height_px(chart: Chart, drawn: ChartMarks) -> float:
+    if chart.kind not in CATEGORICAL:
+        return PLOT_PX
+    return max(len(drawn.categories), 1) * (NAME_PX + _bars_px(chart, drawn) + GAP_PX)
+
+
+def _value_axis(alt: Any, drawn: ChartMarks, form: Format) -> Any:
+    return alt.Axis(
+        title=drawn.value_label or None, format=_AXIS_FORMATS.get(form, _AXIS_FORMAT), tickCount=5
+    )
+
+
+def _tooltip(alt: Any, drawn: ChartMarks, *, categorical: bool) -> list[Any]:
+    first = (
+        alt.Tooltip("category:N", title=drawn.x_label)
+        if categorical
+        else alt.Tooltip(
+            "x:Q", title=drawn.x_label, format=_AXIS_FORMATS.get(drawn.x_format, _AXIS_FORMAT)
+        )
+    )
+    series = [alt.Tooltip("series:N", title="Of")] if drawn.series != ("",) else []
+    return [first, *series, alt.Tooltip("written:N", title=drawn.value_label or "Value")]
+
+
+def _category_layers(chart: Chart, drawn: ChartMarks, theme: Theme) -> list[Any]:
+    """Horizontal bars, bands or intervals, with the category's name above and the value beside."""
+    import altair as alt
+
+    bars_px = _bars_px(chart, drawn)
+    step = NAME_PX + bars_px + GAP_PX
+    inner = (NAME_PX + GAP_PX) / step
+    several = drawn.series != ("",)
+    scale = alt.Scale(paddingInner=inner, paddingOuter=inner / 2)
+    y = alt.Y(
+        "category:N",
+        sort=list(drawn.categories),
+        title=None,
+        axis=alt.Axis(
+            labelAlign="left", labelPadding=0, labelOffset=-(bars_px / 2 + NAME_PX / 2 - 2),
+            labelLimit=NAME_LIMIT_PX, labelFontWeight="bold", domain=False, ticks=False, zindex=1,
+        ),
+        scale=scale,
+    )  # fmt: skip
+    encoded: dict[str, Any] = {"y": y, "tooltip": _tooltip(alt, drawn, categorical=True)}
+    if several and chart.kind in (ChartKind.BARS, ChartKind.INTERVALS):
+        encoded["yOffset"] = alt.YOffset("series:N", sort=list(drawn.series))
+    fill: Any = alt.value(theme.accent)
+    if several:
+        fill = alt.Color(
+            "series:N",
+            sort=list(drawn.series),
+            scale=alt.Scale(
+                domain=list(drawn.series), range=list(series_colors(theme, len(drawn.series)))
+            ),
+            legend=alt.Legend(title=None, orient="top", columns=1, labelLimit=NAME_LIMIT_PX),
+        )
+    base = alt.Chart().encode(**encoded)
+    axis = _value_axis(alt, drawn, drawn.value_format)
+    if chart.kind is ChartKind.INTERVALS:
+        return _interval_layers(alt, base, fill, axis, theme)
+    ends = chart.kind in (ChartKind.STACKED, ChartKind.RANGES)
+    bars = base.mark_bar(stroke=theme.ink, strokeWidth=0.8)
+    if ends:
+        bars = bars.encode(x=alt.X("low:Q", axis=axis), x2="high:Q", color=fill)
+    else:
+        bars = bars.encode(x=alt.X("value:Q", axis=axis), color=fill)
+    layers = [bars]
+    if chart.kind is ChartKind.BARS:
+        layers.append(
+            base.mark_text(align="left", dx=5, color=theme.ink).encode(
+                x=alt.X("value:Q", axis=axis), text="written:N"
+            )
+        )
+        if any(mark.low < mark.high for mark in drawn.marks):
+            layers.insert(
+                1,
+                base.mark_rule(strokeWidth=2, color=theme.ink).encode(x="low:Q", x2="high:Q"),
+            )
+    return layers
+
+
+def _interval_layers(alt: Any, base: Any, fill: Any, axis: Any, theme: Theme) -> list[Any]:
+    """A thick line from low to high, a dot at the value, the figures below."""
+    x = alt.X("low:Q", axis=axis, scale=alt.Scale(zero=False, padding=12))
+    written = {"baseline": "top", "dy": 8, "color": theme.ink}
+    return [
+        base.mark_rule(strokeWidth=5).encode(x=x, x2="high:Q", color=fill),
+        base.mark_circle(size=120, stroke=theme.ink, strokeWidth=1, opacity=1).encode(
+            x=alt.X("value:Q", axis=axis), color=fill
+        ),
+        base.mark_text(align="center", **written).encode(
+            x=alt.X("value:Q", axis=axis), text="written:N"
+        ),
+    ]
+
+
+def _xy_layers(chart: Chart, drawn: ChartMarks, theme: Theme) -> list[Any]:
+    """Lines or dots over a number."""
+    import altair as alt
+
+    x = alt.X(
+        "x:Q",
+        scale=alt.Scale(zero=False, nice=True),
+        axis=alt.Axis(
+            title=drawn.x_label, format=_AXIS_FORMATS.get(drawn.x_format, _AXIS_FORMAT), tickCount=6
+        ),
+    )
+    axis = _value_axis(alt, drawn, drawn.value_format)
+    y = alt.Y("value:Q", axis=axis)
+    styles = line_styles(theme, max(len(drawn.series), 1))
+    names = list(drawn.series)
+    color: Any = alt.value(theme.accent)
+    dash: Any = alt.value([1, 0])
+    shape: Any = alt.value("circle")
+    if drawn.series != ("",):
+        legend = alt.Legend(
+            title=None, orient="top", columns=1, labelLimit=NAME_LIMIT_PX, symbolOpacity=1.0
+        )
+        color = alt.Color(
+            "series:N", sort=names, legend=legend,
+            scale=alt.Scale(domain=names, range=[style[0] for style in styles]),
+        )  # fmt: skip
+        dash = alt.StrokeDash(
+            "series:N", sort=names, legend=legend,
+            scale=alt.Scale(domain=names, range=[list(style[1]) for style in styles]),
+        )  # fmt: skip
+        shape = alt.Shape("series:N", sort=names, legend=legend)
+    base = alt.Chart().encode(x=x, color=color, tooltip=_tooltip(alt, drawn, categorical=False))
+    layers: list[Any] = []
+    if chart.diagonal:
+        values = [v for mark in drawn.marks for v in (mark.x, mark.value)] or [0.0, 1.0]
+        ends = [{"x": v, "value": v} for v in (min(values), max(values))]
+        layers.append(
+            alt.Chart(alt.InlineData(values=ends))
+            .mark_line(color=theme.ink_soft, strokeDash=[4, 4])
+            .encode(x="x:Q", y="value:Q")
+        )
+    if any(mark.low < mark.high for mark in drawn.marks):
+        between = {"y": alt.Y("low:Q", axis=axis), "y2": "high:Q"}
+        if chart.kind is ChartKind.LINE:
+            layers.append(base.mark_area(opacity=0.18).encode(**between))
+        else:
+            layers.append(base.mark_rule(strokeWidth=1.5).encode(**between))
+    if chart.kind is ChartKind.LINE:
+        layers.append(base.mark_line(strokeWidth=2.5).encode(y=y, strokeDash=dash))
+    if chart.kind is ChartKind.POINTS or len(drawn.marks) <= _FEW_POINTS * len(drawn.series):
+        dots = base.mark_point(filled=True, size=55, opacity=1)
+        layers.append(dots.encode(y=y, shape=shape))
+    return layers
+
+
+def _rule_layers(chart: Chart, theme: Theme) -> list[Any]:
+    """Reference lines at values of the horizontal axis, each with its label."""
+    import altair as alt
+
+    if not chart.rules:
+        return []
+    rows = [{"rule": value, "label": label} for value, label in chart.rules]
+    base = alt.Chart(alt.InlineData(values=rows)).encode(x="rule:Q")
+    lines = base.mark_rule(color=theme.ink_soft, strokeDash=[4, 4]).encode(tooltip="label:N")
+    at_foot = chart.kind in CATEGORICAL  # on top stands the first category's name
+    labels = base.mark_text(
+        align="left", baseline="bottom" if at_foot else "top", dx=4, color=theme.ink_soft
+    ).encode(text="label:N", y=alt.value("height" if at_foot else 0))
+    return [lines, labels]
+
+
+def _styled(made: Any, theme: Theme) -> Any:
+    return (
+        made.configure(background=theme.page, font=FONT, padding=4)
+        .configure_view(stroke=None)
+        .configure_axis(
+            labelColor=theme.ink, titleColor=theme.ink, gridColor=theme.surround,
+            domainColor=theme.ink_soft, tickColor=theme.ink_soft, labelFontSize=FONT_PX,
+            titleFontSize=FONT_PX, titleFontWeight="normal",
+        )
+        .configure_legend(
+            labelColor=theme.ink, labelFontSize=FONT_PX, symbolStrokeColor=theme.ink
+        )
+        .configure_text(fontSize=FONT_PX)
+    )  # fmt: skip

@@ -1,0 +1,176 @@
+"""Charts of a report as a file, drawn with matplotlib: one drawing a `ChartKind`.
+
+Each series of bars has a hatching beside its gray and each line a dash, so nothing hangs on color.
+The same report gives the same bytes. matplotlib is imported when called.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lensyard.errors import InvalidInputError
+from lensyard.render.chart_marks import CATEGORICAL, ChartMarks, Mark, chart_marks, line_styles
+from lensyard.render.figure import new_figure, require_plot_file, save_figure
+from lensyard.render.report import Chart, ChartKind, Format, Report
+from lensyard.render.theme import SUNLIGHT, Theme
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+WIDTH_IN = 9.0
+_BAR_IN, _GAP_IN, _PLOT_IN, _AROUND_IN = 0.17, 0.17, 3.2, 1.0
+_FILLS = (
+    ("#FFFFFF", ""),
+    ("#DDD9CF", ""),
+    ("#A9A69C", "///"),
+    ("#6B6A62", ""),
+    ("#FFFFFF", "xxx"),
+    ("#DDD9CF", "..."),
+    ("#A9A69C", "---"),
+    ("#6B6A62", "\\\\\\"),
+)
+
+
+def save_charts(report: Report, path: Path, *, theme: Theme = SUNLIGHT) -> None:
+    """Write all charts of a report below each other to one file: .png, .svg or .pdf.
+
+    Raises
+    ------
+    InvalidInputError
+        If the suffix is another one, the file cannot be written, or there is no chart.
+    """
+    require_plot_file(path)
+    save_figure(charts_figure(report, theme=theme), path)
+
+
+def charts_figure(report: Report, *, theme: Theme = SUNLIGHT) -> Figure:
+    """Return the charts of a report as a matplotlib figure, the headline above them.
+
+    Raises
+    ------
+    InvalidInputError
+        If the report has no chart.
+    """
+    if not report.charts:
+        raise InvalidInputError("there is no chart to draw; this answer has none")
+    drawn = [(chart, chart_marks(chart, report.table(chart.table))) for chart in report.charts]
+    heights = [_height_in(chart, marks) for chart, marks in drawn]
+    figure = new_figure(width_in=WIDTH_IN, height_in=sum(heights) + 0.4, page=theme.page)
+    axes = figure.subplots(len(drawn), 1, squeeze=False, gridspec_kw={"height_ratios": heights})
+    for (chart, marks), each in zip(drawn, axes[:, 0], strict=True):
+        _draw(each, chart, marks, theme)
+    figure.suptitle(report.headline, color=theme.ink, fontsize=10, wrap=True)
+    return figure
+
+
+def _height_in(chart: Chart, marks: ChartMarks) -> float:
+    if chart.kind not in CATEGORICAL:
+        return _PLOT_IN + _AROUND_IN
+    beside = len(marks.series) if chart.kind in (ChartKind.BARS, ChartKind.INTERVALS) else 1
+    return len(marks.categories) * (max(beside, 1) * _BAR_IN + _GAP_IN) + _AROUND_IN
+
+
+def _draw(axes: Any, chart: Chart, marks: ChartMarks, theme: Theme) -> None:
+    axes.set_facecolor(theme.page)
+    axes.tick_params(colors=theme.ink, labelsize=8)
+    for name, spine in axes.spines.items():
+        spine.set_edgecolor(theme.ink_soft)
+        spine.set_visible(name in ("left", "bottom"))
+    for i, series in enumerate(marks.series):
+        some = [mark for mark in marks.marks if mark.series == series]
+        if chart.kind in CATEGORICAL:
+            _categories(axes, chart, marks, some, i, theme)
+        else:
+            _over_number(axes, chart, some, line_styles(theme, len(marks.series))[i], theme)
+    if chart.kind in CATEGORICAL:
+        axes.set_yticks(range(len(marks.categories)), marks.categories)
+        axes.invert_yaxis()
+        axes.margins(x=0.08)
+        axes.set_xlabel(marks.value_label, color=theme.ink, fontsize=8)
+        _number_axis(axes.xaxis, marks.value_format)
+    else:
+        axes.set_xlabel(marks.x_label, color=theme.ink, fontsize=8)
+        axes.set_ylabel(marks.value_label, color=theme.ink, fontsize=8)
+        _number_axis(axes.xaxis, marks.x_format)
+        _number_axis(axes.yaxis, marks.value_format)
+    if chart.diagonal:
+        axes.axline((0.0, 0.0), slope=1.0, color=theme.ink_soft, lw=0.8, ls="--")
+    for value, label in chart.rules:
+        axes.axvline(value, color=theme.ink_soft, lw=0.8, ls="--")
+        axes.annotate(
+            label, (value, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -2),
+            textcoords="offset points", va="top", fontsize=7, color=theme.ink_soft,
+        )  # fmt: skip
+    axes.set_title(chart.title, color=theme.ink, fontsize=9, loc="left")
+    if marks.series != ("",):
+        axes.legend(fontsize=7, frameon=False, labelcolor=theme.ink)
+
+
+def _number_axis(axis: Any, form: Format) -> None:
+    from matplotlib.ticker import PercentFormatter
+
+    if form in (Format.PERCENT, Format.PERCENT_1):
+        axis.set_major_formatter(PercentFormatter(1.0, decimals=0))
+
+
+def _categories(
+    axes: Any, chart: Chart, marks: ChartMarks, some: list[Mark], i: int, theme: Theme
+) -> None:
+    """One series of bars, bands or intervals."""
+    beside = chart.kind in (ChartKind.BARS, ChartKind.INTERVALS)
+    tall = 0.8 / len(marks.series) if beside else 0.6
+    shift = -0.4 + (i + 0.5) * tall if beside else 0.0
+    at = [marks.categories.index(mark.category) + shift for mark in some]
+    label = some[0].series or None
+    fill, hatch = _FILLS[i] if len(marks.series) > 1 else (theme.accent, "")
+    if chart.kind is ChartKind.INTERVALS:
+        color, _ = line_styles(theme, len(marks.series))[i]
+        _error_bars(axes, some, at, color, label)
+    else:
+        ends = chart.kind is not ChartKind.BARS
+        axes.barh(
+            at,
+            [mark.high - mark.low if ends else mark.value for mark in some],
+            left=[mark.low if ends else 0.0 for mark in some],
+            height=tall, color=fill, hatch=hatch, edgecolor=theme.ink, lw=0.6, label=label,
+        )  # fmt: skip
+    if beside:
+        for y, mark in zip(at, some, strict=True):
+            axes.annotate(
+                mark.written, (max(mark.value, mark.high), y), xytext=(4, 0),
+                textcoords="offset points", va="center", fontsize=7, color=theme.ink,
+            )  # fmt: skip
+
+
+def _error_bars(
+    axes: Any, some: list[Mark], at: list[float], color: str, label: str | None
+) -> None:
+    axes.errorbar(
+        [mark.value for mark in some],
+        at,
+        xerr=[[m.value - m.low for m in some], [m.high - m.value for m in some]],
+        fmt="o", ms=5, lw=2, capsize=3, color=color, label=label,
+    )  # fmt: skip
+
+
+def _over_number(
+    axes: Any, chart: Chart, some: list[Mark], style: tuple[str, tuple[int, ...]], theme: Theme
+) -> None:
+    """One series of a line or of dots over a number."""
+    color, dash = style
+    x, y = [mark.x for mark in some], [mark.value for mark in some]
+    label = some[0].series or None
+    if chart.kind is ChartKind.LINE:
+        pattern: Any = "-" if 0 in dash else (0, tuple(d / 2 for d in dash))
+        axes.plot(x, y, color=color, ls=pattern, lw=1.6, label=label)
+        if any(mark.low < mark.high for mark in some):
+            axes.fill_between(
+                x, [m.low for m in some], [m.high for m in some], color=color, alpha=0.18, lw=0
+            )
+        return
+    below, above = [m.value - m.low for m in some], [m.high - m.value for m in some]
+    axes.errorbar(
+        x, y, yerr=[below, above], fmt="o", ms=4, lw=1, color=color, ecolor=theme.ink_soft,
+        label=label,
+    )  # fmt: skip
