@@ -139,3 +139,12 @@ def sentence(text: str) -> str:
         return ""
     words = words[0].upper() + words[1:]
     return words if words[-1] in ".!?" else f"{words}."
+
+
+def attribution_of(model: dict[str, object]) -> str:
+    """Return where the numbers come from, in one line."""
+    seasons = model["seasons"]
+    span = f"{seasons[0]}-{seasons[-1]}" if isinstance(seasons, list) and seasons else "no seasons"
+    plays = model["plays"]
+    count = f"{plays:,}" if isinstance(plays, int) else "?"
+    return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"

@@ -16,7 +16,6 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import Venue
 from lensyard.features.crew.game import CrewGame
 from lensyard.features.crew.one_play import CrewAnswer
-from lensyard.features.next_play.report import attribution_of
 from lensyard.planner.crew_game import ZoneSpot
 from lensyard.planner.crew_plan import Crew
 from lensyard.planner.problem import PLAN_STEP_YD
@@ -28,7 +27,7 @@ from lensyard.render.field.picture import (
     station_marks,
 )
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import at_place, percent, sentence
+from lensyard.render.words import at_place, attribution_of, percent, sentence
 from lensyard.spots.scorer import Scorer
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four", "Five", "Six")

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 
 from lensyard.cache import cached
 from lensyard.errors import InvalidInputError
-from lensyard.features.next_play.report import attribution_of
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.backtest import continuation_rows
 from lensyard.planner.plans import PlanRequest, plan_for
@@ -33,7 +32,7 @@ from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.render.figure import new_figure, save_figure
 from lensyard.render.text import paragraph, text_table
 from lensyard.render.theme import SUNLIGHT, Theme
-from lensyard.render.words import percent, sentence
+from lensyard.render.words import attribution_of, percent, sentence
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -12,10 +12,9 @@ from lensyard.domain.venue import Edge
 from lensyard.features.game_plan.rows import BreakRow, KickRow, MustHaveRow, PlanReport, PlanRow
 from lensyard.features.light.chart import LightPlot, PlotSpan
 from lensyard.features.light.compute import LightReport, QuarterLight
-from lensyard.features.next_play.report import attribution_of
 from lensyard.planner.season import PolicyFigures
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import percent, sentence
+from lensyard.render.words import attribution_of, percent, sentence
 from lensyard.sun.direction import LightKind
 from lensyard.sun.exposure import shutter_text
 from lensyard.sun.sides import seen_kind

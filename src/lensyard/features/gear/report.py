@@ -9,9 +9,8 @@ from collections.abc import Sequence
 
 from lensyard.features.gear.charts import BandRow, GainRow, GearBars, GearPlot, ZoneBarGroup
 from lensyard.features.gear.compare import GearReport, KitFigures, KitGain
-from lensyard.features.next_play.report import attribution_of
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import percent, sentence
+from lensyard.render.words import attribution_of, percent, sentence
 
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0

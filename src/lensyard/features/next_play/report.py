@@ -26,6 +26,7 @@ from lensyard.render.field.picture import (
     station_marks,
     walk_path,
 )
+from lensyard.render.words import attribution_of
 from lensyard.spots.ranking import SpotScore
 
 
@@ -60,15 +61,6 @@ def light_words(answer: NextAnswer, spot: SpotScore) -> str:
     """Return the light from a spot with its factor; nothing where no time was given."""
     light = answer.light_at(spot)
     return "" if light is None else light.text
-
-
-def attribution_of(model: dict[str, object]) -> str:
-    """Return where the numbers come from, in one line."""
-    seasons = model["seasons"]
-    span = f"{seasons[0]}-{seasons[-1]}" if isinstance(seasons, list) and seasons else "no seasons"
-    plays = model["plays"]
-    count = f"{plays:,}" if isinstance(plays, int) else "?"
-    return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"
 
 
 # Below this, in usable plays, a gain has no number: it would round to nothing.

@@ -15,7 +15,6 @@ from lensyard.domain.shots import FRAMES
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.charts import IntervalRow
-from lensyard.features.next_play.report import attribution_of
 from lensyard.features.review.charts import DistanceBar, ReviewPlot, ShareBar, ZoneBars
 from lensyard.features.review.compute import Review, review_document
 from lensyard.features.review.keep_rates import PRIOR_PLAYS, Rate
@@ -23,7 +22,7 @@ from lensyard.features.review.paper import ReviewPage
 from lensyard.features.review.rates import GroupRates, ReviewFigures
 from lensyard.game.document import GameLog
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole, station_point
-from lensyard.render.words import percent, sentence
+from lensyard.render.words import attribution_of, percent, sentence
 
 _MOST_SPOTS = 8
 _WIDTH = 96

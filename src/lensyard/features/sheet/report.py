@@ -6,7 +6,6 @@ from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direc
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.rows import PlanReport, PlanRow
 from lensyard.features.light.report import kickoff_text, light_table
-from lensyard.features.next_play.report import attribution_of
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.layout import (
     Sheet,
@@ -17,7 +16,7 @@ from lensyard.features.sheet.layout import (
     ZoneBand,
 )
 from lensyard.render.field.picture import closed_marks
-from lensyard.render.words import percent, sentence
+from lensyard.render.words import attribution_of, percent, sentence
 
 PHASE_MARKS = "ABCDEFGHIJ"
 # A rule that earns less than this share of what the plan does is not worth remembering.

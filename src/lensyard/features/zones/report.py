@@ -9,12 +9,11 @@ import textwrap
 from collections.abc import Sequence
 
 from lensyard.domain.field import Zone, zone_of
-from lensyard.features.next_play.report import attribution_of
 from lensyard.features.zones.chart import StripBar, ZonePanel, ZoneStrip, text_strip
 from lensyard.features.zones.count import StretchShare, ZonesAnswer, ZoneShares
 from lensyard.plays.store import attribution_lines
 from lensyard.render.field.picture import closed_marks
-from lensyard.render.words import at_place, percent, percent_range
+from lensyard.render.words import at_place, attribution_of, percent, percent_range
 
 WIDTH = 96
 
