@@ -13,7 +13,7 @@ import pytest
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.perimeter import spot_label
+from lensyard.domain.places import spot_label
 from lensyard.domain.shots import FRAMES
 from lensyard.domain.situation import Situation, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue

@@ -15,14 +15,12 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direct
 from lensyard.domain.perimeter import (
     WALKING_SPEED_M_S,
     Perimeter,
-    parse_standing,
     perimeter_of,
     require_open,
-    spot_label,
     walk_s,
 )
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
+from lensyard.errors import InvalidInputError, OutOfRangeError
 
 LAW = settings(derandomize=True, deadline=None, max_examples=40)
 # Sums of a few hundred lengths.
@@ -276,121 +274,3 @@ def test_thirty_yards_take_the_twenty_seconds_between_plays() -> None:
 def test_a_speed_that_is_none_is_refused(speed: float) -> None:
     with pytest.raises(InvalidInputError, match="speed_m_s"):
         walk_s(30.0, speed_m_s=speed)
-
-
-# --- names ------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("name", RULES)
-@pytest.mark.parametrize("direction", Direction)
-def test_no_two_stations_share_a_name(name: str, direction: Direction) -> None:
-    x, y = standard(name).play_xy_yd(direction)
-    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(x, y, strict=True)]
-    assert len(set(labels)) == len(labels)
-
-
-def test_names_are_unique_where_stations_fall_on_half_yards() -> None:
-    p = perimeter_of(replace(standard_venue(), side_setback_yd=4.5, end_setback_yd=3.5))
-    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(p.x_yd, p.y_yd, strict=True)]
-    assert len(set(labels)) == len(labels)
-
-
-@LAW
-@given(data=st.data())
-def test_mirrored_stations_have_mirrored_names(data: st.DataObject) -> None:
-    p = standard("college")
-    i = data.draw(st.integers(0, len(p) - 1))
-    x, y = float(p.x_yd[i]), float(p.y_yd[i])
-    here, there = spot_label(x_yd=x, y_yd=y), spot_label(x_yd=x, y_yd=FIELD_WIDTH_YD - y)
-    swap = here.replace("left", "#").replace("right", "left").replace("#", "right")
-    if y != pytest.approx(FIELD_WIDTH_YD / 2):
-        assert there == swap
-
-
-@pytest.mark.parametrize(
-    ("x_yd", "y_yd", "label"),
-    [
-        (92.0, 58.3, "offense's left sideline, opponent's 18"),
-        (60.0, -5.0, "offense's right sideline, the 50"),
-        (10.2, -5.0, "offense's right sideline, own goal line"),
-        (114.0, -5.0, "offense's right sideline, 4 yd behind the opponent's goal line"),
-        (4.0, 58.3, "offense's left sideline, 6 yd behind its own goal line"),
-        (124.0, 58.3, "left back corner, 5 yd outside and 4 yd behind the pylon"),
-        (-4.0, -5.0, "right corner behind the offense, 5 yd outside and 4 yd behind the pylon"),
-        (124.0, 45.3, "behind the end line, 8 yd in from the left back pylon"),
-        (124.0, 26.0, "behind the end line, by the goal post, 26 yd in from the right back pylon"),
-        (-4.0, 10.0, "behind the offense's own end line, 10 yd in from the right pylon"),
-    ],
-)
-def test_stations_are_named_as_photographers_say_them(x_yd: float, y_yd: float, label: str) -> None:
-    assert spot_label(x_yd=x_yd, y_yd=y_yd) == label
-
-
-@LAW
-@given(
-    hand=st.sampled_from(["left", "right"]),
-    side=st.sampled_from(["own", "opp"]),
-    yard=st.integers(0, 50),
-    direction=directions,
-    name=st.sampled_from(sorted(RULES)),
-)
-def test_standing_on_a_sideline_reads_back_within_half_a_step(
-    hand: str, side: str, yard: int, direction: Direction, name: str
-) -> None:
-    p = standard(name)
-    station = parse_standing(f"{hand}:{side}{yard}", p, direction)
-    x, y = p.play_xy_yd(direction)
-    expected_x = 10 + yard if side == "own" else 110 - yard
-    assert abs(x[station] - expected_x) <= 0.5 + 0.01
-    assert (y[station] > FIELD_WIDTH_YD) if hand == "left" else (y[station] < 0)
-
-
-@LAW
-@given(
-    hand=st.sampled_from(["left", "right"]),
-    end=st.sampled_from(["end", "ownend"]),
-    in_yd=st.integers(0, 53),
-    direction=directions,
-)
-def test_standing_behind_an_end_line_reads_back_within_half_a_step(
-    hand: str, end: str, in_yd: int, direction: Direction
-) -> None:
-    p = standard()
-    station = parse_standing(f"{end}:{hand}{in_yd}", p, direction)
-    x, y = p.play_xy_yd(direction)
-    assert (x[station] > FIELD_LENGTH_YD) if end == "end" else (x[station] < 0)
-    from_pylon = FIELD_WIDTH_YD - y[station] if hand == "left" else y[station]
-    assert abs(from_pylon - in_yd) <= 0.51
-
-
-@pytest.mark.parametrize("direction", Direction)
-@pytest.mark.parametrize(
-    ("text", "x_yd", "y_yd"),
-    [
-        ("left:50", 60.0, 57.333),
-        ("LEFT : goal", 110.0, 57.333),
-        ("right:owngoal", 10.0, -4.0),
-        ("left:corner", 124.0, 57.333),
-        ("right:owncorner", -4.0, -4.0),
-        ("end:middle", 124.0, 26.667),
-        ("ownend:middle", -4.0, 26.667),
-    ],
-)
-def test_places_with_names_are_found(
-    text: str, x_yd: float, y_yd: float, direction: Direction
-) -> None:
-    p = standard("college")  # 12 ft outside all round
-    station = parse_standing(text, p, direction)
-    x, y = p.play_xy_yd(direction)
-    # Stations are at most 1.006 yd apart.
-    assert math.hypot(x[station] - x_yd, y[station] - y_yd) <= 0.51
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["", "left", "left:opp70", "left:40", "middle:50", "end:12", "end:left", "end:", "end:left60"],
-)
-def test_a_place_that_is_unclear_is_refused_with_the_forms(text: str) -> None:
-    # "end:12" could be counted from either pylon, so it is not guessed.
-    with pytest.raises(ParseError, match="left:opp40, right:own20"):
-        parse_standing(text, standard(), Direction.TOWARD_B)

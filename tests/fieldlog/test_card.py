@@ -10,10 +10,6 @@ from typing import Any
 
 import pytest
 
-from lensyard.domain.field import Direction
-from lensyard.domain.perimeter import parse_standing, perimeter_of
-from lensyard.domain.places import plain_standing, standing_text, turned_standing
-from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.compute import (
     GameSetup,
@@ -154,26 +150,3 @@ def test_teams_change_ends_after_odd_quarters() -> None:
     game = Game("g", "A", "B", 2026, START)
     assert [home_direction(game, quarter=q) for q in (1, 2, 3, 4)] == [1, -1, 1, -1]
     assert offense_going(game, direction=-1, quarter=1) is Team.AWAY
-
-
-@pytest.mark.parametrize("direction", [Direction.TOWARD_B, Direction.TOWARD_A])
-def test_places_as_text_name_the_station_they_came_from(direction: Direction) -> None:
-    perimeter = perimeter_of(standard_venue("pro"), step_yd=1.0)
-    x, y = perimeter.play_xy_yd(direction)
-    for station in range(0, len(perimeter), 5):
-        text = plain_standing(standing_text(x_yd=float(x[station]), y_yd=float(y[station])))
-        found = parse_standing(text, perimeter, direction)
-        off = float(abs(x[found] - x[station]) + abs(y[found] - y[station]))
-        # Beside an end zone text has only goal line and corner: up to half of 10 + 4 yd away.
-        beside_end_zone = not 10 < x[station] < 110 and not 0 < y[station] < 53
-        assert off <= (9.0 if beside_end_zone else 1.0)
-
-
-@pytest.mark.parametrize(
-    "text", ["left:opp40", "right:own20", "left:50", "left:goal", "right:corner", "end:left12"]
-)
-def test_turning_a_place_names_the_same_ground_from_the_other_side(text: str) -> None:
-    perimeter = perimeter_of(standard_venue("pro"), step_yd=1.0)
-    here = parse_standing(text, perimeter, Direction.TOWARD_B)
-    assert parse_standing(turned_standing(text), perimeter, Direction.TOWARD_A) == here
-    assert turned_standing(turned_standing(text)) == text

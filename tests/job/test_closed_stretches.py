@@ -21,8 +21,8 @@ from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Perimeter, perimeter_of
+from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
-from lensyard.domain.standing import standing_text
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.one_play import CrewRequest, crew_play

@@ -10,12 +10,14 @@ from hypothesis import strategies as st
 
 from lensyard.dashboard.address import from_address, to_address
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.standing import named_stations
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
+from lensyard.domain.places import named_stations
 from lensyard.render.theme import THEMES
 
-STANDING = [station.text for station in named_stations("pro")][::7]
+STANDING = [station.text for station in named_stations(side_setback_yd=4.0, end_setback_yd=4.0)][
+    ::7
+]
 
 
 @st.composite

@@ -17,7 +17,8 @@ from streamlit.testing.v1 import AppTest
 from lensyard.dashboard import session
 from lensyard.dashboard.controls import Controls
 from lensyard.domain.field import CENTER_Y_YD, Direction, Zone, zone_of
-from lensyard.domain.perimeter import perimeter_of, spot_label
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import spot_label
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew import page as crew_state
 from lensyard.features.crew import report as crew_picture

@@ -11,7 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction, HashMark, PlayPoint
-from lensyard.domain.perimeter import perimeter_of, spot_label
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.features.next_play.answer_view import OutcomeFigures, SpotFigures

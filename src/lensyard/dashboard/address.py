@@ -29,7 +29,8 @@ from lensyard.dashboard.named import assignment_choices, assignment_named, venue
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, Direction, HashMark
 from lensyard.domain.kit import kit_of, parse_kit, parse_lens
-from lensyard.domain.perimeter import parse_standing, perimeter_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import DISTANCES_YD, parse_ball, parse_clock
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError, require_range
 from lensyard.render.theme import theme_named

@@ -16,7 +16,6 @@ import streamlit as st
 
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.session import FIELD_KEY, take_tap
-from lensyard.dashboard.standing import named_stations
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -24,6 +23,7 @@ from lensyard.domain.field import (
     HashMark,
     PlayPoint,
 )
+from lensyard.domain.places import named_stations
 from lensyard.domain.venue import standard_venue
 from lensyard.render.field.describe import description_of
 from lensyard.render.field.draw import field_svg
@@ -87,7 +87,10 @@ def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:
     return {
         "lying": field_svg(drawn, theme=theme, orientation="horizontal", width_px=LYING_PX),
         "upright": field_svg(drawn, theme=theme, orientation="vertical", width_px=UPRIGHT_PX),
-        "stations": [[s.x_yd, s.y_yd, s.label] for s in named_stations(rules.name)],
+        "stations": [
+            [s.x_yd, s.y_yd, s.label]
+            for s in named_stations(side_setback_yd=picture.side_yd, end_setback_yd=picture.end_yd)
+        ],
         "hash_y_yd": {mark.value: rules.ball_y_yd(mark) for mark in HashMark},
         "middle_lane_yd": max(rules.hash_off_center_yd / 2, LEAST_MIDDLE_LANE_YD),
         "field_yd": [FIELD_LENGTH_YD, FIELD_WIDTH_YD],

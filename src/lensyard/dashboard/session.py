@@ -41,8 +41,8 @@ from lensyard.dashboard.address import (
     to_memory,
 )
 from lensyard.dashboard.controls import GOAL, REMEMBERED, USUAL, Controls
-from lensyard.dashboard.standing import named_stations
 from lensyard.domain.field import HashMark
+from lensyard.domain.places import named_stations
 from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError, require_range
 
 TOKEN_NAME = "token"
@@ -153,7 +153,10 @@ def after_tap(controls: Controls, tap: Mapping[str, Any]) -> Controls:
             raise UnknownNameError(name="hash", value=hash_mark, known=marks)
         return replace(controls.with_ball(yardline_100), hash_mark=HashMark(hash_mark))
     if kind == "stand":
-        stations = named_stations(controls.rules_name)
+        venue = controls.chosen_venue()
+        stations = named_stations(
+            side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
+        )
         station = _whole(tap, "station", low=0, high=len(stations) - 1)
         return replace(controls, standing=stations[station].text)
     raise UnknownNameError(name="kind of tap", value=str(kind), known=("ball", "stand"))

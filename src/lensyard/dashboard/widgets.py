@@ -11,9 +11,9 @@ from lensyard.dashboard.address import ALL_GO
 from lensyard.dashboard.controls import GOAL, USUAL, Controls, ball_text
 from lensyard.dashboard.named import assignment_choices, venue_choices
 from lensyard.dashboard.session import choose, key_of, move_ball, set_choices
-from lensyard.dashboard.standing import standing_label
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
+from lensyard.domain.places import standing_label
 from lensyard.domain.situation import DISTANCES_YD
 from lensyard.render.theme import THEMES
 
@@ -71,7 +71,7 @@ def standing_widget(controls: Controls) -> None:
         if controls.standing:
             st.button("Clear", key="ly_no_standing", on_click=set_choices, args=({"standing": ""},))
     if controls.standing:
-        st.caption(standing_label(controls.standing, controls.rules_name))
+        st.caption(standing_label(controls.standing, controls.chosen_venue()))
         _segments(
             "Time to walk",
             "changed_hands",

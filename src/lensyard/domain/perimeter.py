@@ -10,34 +10,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import (
-    CENTER_Y_YD,
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    OWN_GOAL_LINE_X_YD,
     Direction,
-    yard_line_text,
 )
-from lensyard.domain.standing import parse_standing
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
 from lensyard.errors import InvalidInputError, require_positive, require_range
 from lensyard.units import METERS_PER_YARD
-
-__all__ = [
-    "WALKING_SPEED_M_S",
-    "Perimeter",
-    "parse_standing",
-    "perimeter_of",
-    "require_open",
-    "spot_label",
-    "walk_s",
-]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -234,53 +218,6 @@ def walk_s(walk_yd: float, *, speed_m_s: float = WALKING_SPEED_M_S) -> float:
     """
     require_positive(speed_m_s=speed_m_s)
     return walk_yd * METERS_PER_YARD / speed_m_s
-
-
-def _whole(length_yd: float) -> int:
-    """The nearest whole number, halves up (`round` would give two neighbors one name)."""
-    return floor(length_yd + 0.5)
-
-
-def spot_label(*, x_yd: float, y_yd: float) -> str:
-    """Return a place outside the field as photographers say it.
-
-    Parameters
-    ----------
-    x_yd, y_yd
-        In the play frame. [yd]
-
-    Examples
-    --------
-    >>> spot_label(x_yd=92.0, y_yd=58.0)
-    "offense's left sideline, opponent's 18"
-    >>> spot_label(x_yd=124.0, y_yd=-3.0)
-    'right back corner, 3 yd outside and 4 yd behind the pylon'
-    >>> spot_label(x_yd=124.0, y_yd=10.0)
-    'behind the end line, 10 yd in from the right back pylon'
-    """
-    left = y_yd > CENTER_Y_YD
-    hand = "left" if left else "right"
-    outside_side = y_yd < 0 or y_yd > FIELD_WIDTH_YD
-    beyond = x_yd > FIELD_LENGTH_YD
-    before = x_yd < 0
-    if beyond or before:
-        corner = "back corner" if beyond else "corner behind the offense"
-        line = "behind the end line" if beyond else "behind the offense's own end line"
-        in_yd = FIELD_WIDTH_YD - y_yd if left else y_yd
-        if outside_side:
-            behind_yd = _whole(x_yd - FIELD_LENGTH_YD if beyond else -x_yd)
-            outside_yd = _whole(-in_yd)
-            return f"{hand} {corner}, {outside_yd} yd outside and {behind_yd} yd behind the pylon"
-        post = "by the goal post, " if abs(y_yd - CENTER_Y_YD) < 3 else ""
-        back = "back " if beyond else ""
-        return f"{line}, {post}{_whole(in_yd)} yd in from the {hand} {back}pylon"
-    past = _whole(x_yd - OPPONENT_GOAL_LINE_X_YD)
-    if past > 0:
-        return f"offense's {hand} sideline, {past} yd behind the opponent's goal line"
-    past = _whole(OWN_GOAL_LINE_X_YD - x_yd)
-    if past > 0:
-        return f"offense's {hand} sideline, {past} yd behind its own goal line"
-    return f"offense's {hand} sideline, {yard_line_text(x_yd)}"
 
 
 def require_open(perimeter: Perimeter, station: int, *, text: str) -> None:

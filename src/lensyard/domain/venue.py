@@ -28,6 +28,9 @@ GOAL_POSTS: dict[str, tuple[PostSupport, ...]] = {
 }
 """Goal posts on one bent support, or on two uprights that reach the ground."""
 
+MAX_SETBACK_YD = 15.0
+"""Farther outside the field nobody stands to photograph."""
+
 
 class Edge(StrEnum):
     """The four edges of the field, in the stadium frame."""
@@ -202,7 +205,7 @@ class Venue:
         """Refuse a place that is none."""
         require_range(
             low=0.5,
-            high=15,
+            high=MAX_SETBACK_YD,
             side_setback_yd=self.side_setback_yd,
             end_setback_yd=self.end_setback_yd,
         )

@@ -175,7 +175,7 @@ class LoggedPlay:
     changed_hands
         Whether the ball changed hands before this play.
     spot
-        Where the photographer stood, as text for `domain.perimeter.parse_standing`; empty when not
+        Where the photographer stood, as text for `domain.places.parse_standing`; empty when not
         noted.
     result, gain_yd, air_yd, end_y_yd, touchdown, out_of_bounds
         What happened: the gain, where an incompletion came down past the line of scrimmage, and

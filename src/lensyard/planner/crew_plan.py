@@ -26,7 +26,8 @@ from lensyard.domain.field import (
     Direction,
 )
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import Perimeter, spot_label
+from lensyard.domain.perimeter import Perimeter
+from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.cells import X_YD, Y_YD

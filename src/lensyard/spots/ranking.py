@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted, in_band
-from lensyard.domain.perimeter import spot_label, walk_s
+from lensyard.domain.perimeter import walk_s
+from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import LateralPrior

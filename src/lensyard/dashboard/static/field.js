@@ -228,15 +228,6 @@ function fromStation(view, aim, [along, across], far) {
   const index = nearest(view, ahead);
   const moved = (stations[index][0] - x) * along + (stations[index][1] - y) * across;
   if (moved > 0.3) return station(view, index);
-  // The corner and the goal line are named, the yards between them are not: take the next one.
-  let next = -1;
-  let least = Infinity;
-  stations.forEach(([sx, sy], i) => {
-    const forth = (sx - x) * along + (sy - y) * across;
-    const side = Math.abs((sx - x) * across) + Math.abs((sy - y) * along);
-    if (forth > 0.3 && side < 1 && forth < least) [next, least] = [i, forth];
-  });
-  if (next >= 0 && !inward) return station(view, next);
   const edge = Math.min(Math.max(x, 11), length - 11);
   return inward ? ball(view, edge, Math.min(Math.max(y, 1), width - 1)) : aim;
 }

@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Coverage
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
-from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, spot_label, walk_s
+from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
+from lensyard.domain.places import spot_label
 from lensyard.domain.shots import FRAMES
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.errors import InvalidInputError

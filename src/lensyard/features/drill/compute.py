@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD
-from lensyard.domain.perimeter import parse_standing, require_open, spot_label
+from lensyard.domain.perimeter import require_open
+from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series

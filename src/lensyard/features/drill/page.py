@@ -17,7 +17,7 @@ from lensyard.dashboard.context import context
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import show_field
 from lensyard.dashboard.figures import offer_csv, plain, show_table
-from lensyard.dashboard.standing import named_stations
+from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
 from lensyard.features.drill import report as words
 from lensyard.features.drill.compute import (
@@ -123,7 +123,10 @@ def take_tap() -> None:
     under_way = learning()
     if under_way is None or not isinstance(tap, Mapping) or tap.get("kind") != "stand":
         return
-    stations = named_stations(under_way.request.venue.rules.name)
+    venue = under_way.request.venue
+    stations = named_stations(
+        side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
+    )
     station = tap.get("station")
     if isinstance(station, int | float) and 0 <= int(station) < len(stations):
         answer(stations[int(station)].text)

@@ -20,7 +20,7 @@ from lensyard.cache import cached
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import spot_label
+from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import require_range

@@ -18,7 +18,7 @@ import streamlit as st
 from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls, ball_text, parts_of
 from lensyard.dashboard.figures import plain
-from lensyard.dashboard.standing import standing_text
+from lensyard.domain.places import standing_text
 from lensyard.errors import LensyardError
 from lensyard.features.game_log import compute as logs
 from lensyard.features.game_log.compute import GameSetup, LogAnswer
@@ -150,11 +150,6 @@ def entry_of(controls: Controls, *, spot: str) -> PlayEntry:
     )
 
 
-def spot_text(*, x_yd: float, y_yd: float) -> str:
-    """Return a spot of the answer as the log and the address write it."""
-    return standing_text(x_yd=x_yd, y_yd=y_yd)
-
-
 def note_result(result: str | None, gain_yd: int, *, touchdown: bool) -> None:
     """Say what came of the last play, and move to the snap that follows; a callback."""
     known = state()
@@ -254,7 +249,7 @@ def log_bar(controls: Controls, best: SpotScore | None) -> None:
 
 def _going_on(known: LogState, controls: Controls, best: SpotScore | None) -> None:
     if best is not None:
-        spot = spot_text(x_yd=best.x_yd, y_yd=best.y_yd)
+        spot = standing_text(x_yd=best.x_yd, y_yd=best.y_yd, venue=controls.chosen_venue())
         st.button(
             "Went there",
             key="ly_went",

@@ -23,7 +23,7 @@ from lensyard.domain.field import (
     OPPONENT_GOAL_LINE_X_YD,
     yard_line_text,
 )
-from lensyard.domain.perimeter import spot_label
+from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.rows import KickRow

@@ -24,7 +24,7 @@ from lensyard.domain.field import (
     yard_line_text,
     zone_of,
 )
-from lensyard.domain.perimeter import spot_label
+from lensyard.domain.places import spot_label
 from lensyard.features.game_plan.rows import PlanRow
 from lensyard.model.replay import Replay
 from lensyard.planner.season import PlayedSeason, habit_title

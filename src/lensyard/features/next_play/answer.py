@@ -13,7 +13,8 @@ import numpy as np
 from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import parse_standing, perimeter_of, require_open, spot_label, walk_s
+from lensyard.domain.perimeter import perimeter_of, require_open, walk_s
+from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError

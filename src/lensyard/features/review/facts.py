@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.field import Direction, zone_of
 from lensyard.domain.kit import DEMO_KIT, Kit, Lens, Mounted, kit_of
-from lensyard.domain.perimeter import parse_standing
+from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.features.game_log.compute import assignment_of

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from statistics import median
 
 from lensyard.domain.field import Direction, PlayPoint
-from lensyard.domain.perimeter import parse_standing, perimeter_of, spot_label
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.shots import FRAMES
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError

@@ -1,0 +1,281 @@
+"""Places in words: every station has a text and a label, and both lead back to it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direction
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import (
+    named_stations,
+    parse_standing,
+    plain_standing,
+    spot_label,
+    standing_label,
+    standing_text,
+    turned_standing,
+)
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import ParseError
+from lensyard.features.venues.file import bundled_venues_dir, load_venue
+
+LAW = settings(derandomize=True, deadline=None, max_examples=15)
+VENUES = [
+    *(standard_venue(name) for name in RULES),
+    *(load_venue(path) for path in sorted(bundled_venues_dir().glob("*.toml"))),
+]
+every_venue = pytest.mark.parametrize("venue", VENUES, ids=lambda venue: venue.name)
+
+
+@every_venue
+@pytest.mark.parametrize("direction", Direction)
+def test_every_station_s_text_and_label_lead_back_to_it(venue: Venue, direction: Direction) -> None:
+    perimeter = perimeter_of(venue)
+    x, y = perimeter.play_xy_yd(direction)
+    for station, (x_yd, y_yd) in enumerate(zip(x.tolist(), y.tolist(), strict=True)):
+        text = standing_text(x_yd=x_yd, y_yd=y_yd, venue=venue)
+        assert parse_standing(text, perimeter, direction) == station
+        assert plain_standing(text) == text  # what a log stores
+        # What an offline card exports: a place without its venue.
+        assert standing_text(x_yd=x_yd, y_yd=y_yd) == text
+        label = spot_label(x_yd=x_yd, y_yd=y_yd)
+        assert standing_label(text, venue) == label
+        if direction is Direction.TOWARD_B:
+            assert parse_standing(plain_standing(label), perimeter, direction) == station
+            assert parse_standing(turned_standing(text), perimeter, direction.reversed) == station
+
+
+@every_venue
+def test_the_stations_that_can_be_tapped_are_all_stations(venue: Venue) -> None:
+    perimeter = perimeter_of(venue)
+    named = named_stations(
+        side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
+    )
+    assert [s.x_yd for s in named] == perimeter.x_yd.tolist()
+    assert [s.y_yd for s in named] == perimeter.y_yd.tolist()
+    found = [parse_standing(s.text, perimeter, Direction.TOWARD_B) for s in named]
+    assert found == list(range(len(perimeter)))
+
+
+def test_texts_are_whole_yards_where_stations_are_a_yard_apart() -> None:
+    for venue in VENUES:
+        for station in named_stations(
+            side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
+        ):
+            assert "." not in station.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "stored"),
+    [
+        (" Left: opp 40 ", "left:opp40"),
+        ("right:goal+4", "right:goal+4"),
+        ("Offense's left sideline, own 7", "left:own7"),
+        ("left back corner, 2 yd outside and 2 yd behind the pylon", "left:corner"),
+        ("left:opp18.0", "left:opp18.0"),
+    ],
+)
+def test_a_log_stores_a_form_that_is_read_again(typed: str, stored: str) -> None:
+    assert plain_standing(typed) == stored
+
+
+@pytest.mark.parametrize("text", ["roof", "left:opp70", "left:goal+30", ""])
+def test_a_log_stores_no_place_that_cannot_be(text: str) -> None:
+    with pytest.raises(ParseError, match="left:opp40"):
+        plain_standing(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["left:opp40", "right:own20", "left:50", "left:goal", "right:corner", "end:left12"]
+)
+def test_turning_a_place_names_the_same_station_for_the_other_direction(text: str) -> None:
+    perimeter = perimeter_of(standard_venue("pro"))
+    here = parse_standing(text, perimeter, Direction.TOWARD_B)
+    assert parse_standing(turned_standing(text), perimeter, Direction.TOWARD_A) == here
+    assert turned_standing(turned_standing(text)) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "x_yd", "y_yd"),
+    [
+        ("left:goal+4", 114.0, 57.333),
+        ("right:goal+10", 120.0, -4.0),
+        ("right:back", 120.0, -4.0),
+        ("RIGHT : GOAL + 2", 112.0, -4.0),
+        ("left:owngoal+4", 6.0, 57.333),
+        ("left:ownback", 0.0, 57.333),
+        ("end:right-2", 124.0, -2.0),
+        ("end:left12", 124.0, 41.333),
+        ("left:opp18.0", 92.0, 57.333),
+        ("offense's left sideline, opponent's 18", 92.0, 57.333),
+        ("Left back corner,  4 yd outside and 4 yd behind the pylon", 124.0, 57.333),
+    ],
+)
+def test_places_beside_and_behind_the_end_zones_have_names(
+    text: str, x_yd: float, y_yd: float
+) -> None:
+    perimeter = perimeter_of(standard_venue())
+    station = parse_standing(text, perimeter, Direction.TOWARD_B)
+    # half the spacing of a yard along an end line of 61 1/3 yd
+    assert perimeter.x_yd[station] == pytest.approx(x_yd, abs=0.51)
+    assert perimeter.y_yd[station] == pytest.approx(y_yd, abs=0.51)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "left:goal+15",
+        "left:owngoal+40",
+        "end:left-9",
+        "left:opp51",
+        "left:goal-2",
+        "back",
+        "end:99",
+    ],
+)
+def test_what_lies_beyond_the_corners_or_means_nothing_is_refused(text: str) -> None:
+    with pytest.raises(ParseError, match="left:goal\\+4"):
+        parse_standing(text, perimeter_of(standard_venue()), Direction.TOWARD_B)
+
+
+@LAW
+@given(
+    side=st.floats(1.0, 8.0),
+    end=st.floats(1.0, 8.0),
+    step=st.sampled_from([0.5, 1.0, 2.0]),
+    direction=st.sampled_from(Direction),
+)
+def test_every_station_and_every_label_leads_back(
+    side: float, end: float, step: float, direction: Direction
+) -> None:
+    venue = replace(
+        standard_venue(team_area_from_yard_line=50), side_setback_yd=side, end_setback_yd=end
+    )
+    perimeter = perimeter_of(venue, step_yd=step)
+    labels: dict[str, int] = {}
+    for station, (x, y) in enumerate(zip(*perimeter.play_xy_yd(direction), strict=True)):
+        text = standing_text(x_yd=float(x), y_yd=float(y), venue=venue, step_yd=step)
+        assert parse_standing(text, perimeter, direction) == station
+        labels.setdefault(spot_label(x_yd=float(x), y_yd=float(y)), station)
+    for label, station in list(labels.items())[::7]:
+        assert parse_standing(label, perimeter, direction) == station
+
+
+@pytest.mark.parametrize("name", RULES)
+@pytest.mark.parametrize("direction", Direction)
+def test_no_two_stations_share_a_name(name: str, direction: Direction) -> None:
+    x, y = perimeter_of(standard_venue(name)).play_xy_yd(direction)
+    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(x, y, strict=True)]
+    assert len(set(labels)) == len(labels)
+
+
+def test_names_are_unique_where_stations_fall_on_half_yards() -> None:
+    p = perimeter_of(replace(standard_venue(), side_setback_yd=4.5, end_setback_yd=3.5))
+    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(p.x_yd, p.y_yd, strict=True)]
+    assert len(set(labels)) == len(labels)
+
+
+@LAW
+@given(data=st.data())
+def test_mirrored_stations_have_mirrored_names(data: st.DataObject) -> None:
+    p = perimeter_of(standard_venue("college"))
+    i = data.draw(st.integers(0, len(p) - 1))
+    x, y = float(p.x_yd[i]), float(p.y_yd[i])
+    here, there = spot_label(x_yd=x, y_yd=y), spot_label(x_yd=x, y_yd=FIELD_WIDTH_YD - y)
+    swap = here.replace("left", "#").replace("right", "left").replace("#", "right")
+    if y != pytest.approx(FIELD_WIDTH_YD / 2):
+        assert there == swap
+
+
+@pytest.mark.parametrize(
+    ("x_yd", "y_yd", "label"),
+    [
+        (92.0, 58.3, "offense's left sideline, opponent's 18"),
+        (60.0, -5.0, "offense's right sideline, the 50"),
+        (10.2, -5.0, "offense's right sideline, own goal line"),
+        (114.0, -5.0, "offense's right sideline, 4 yd behind the opponent's goal line"),
+        (4.0, 58.3, "offense's left sideline, 6 yd behind its own goal line"),
+        (124.0, 58.3, "left back corner, 5 yd outside and 4 yd behind the pylon"),
+        (-4.0, -5.0, "right corner behind the offense, 5 yd outside and 4 yd behind the pylon"),
+        (124.0, 45.3, "behind the end line, 8 yd in from the left back pylon"),
+        (124.0, 26.0, "behind the end line, by the goal post, 26 yd in from the right back pylon"),
+        (-4.0, 10.0, "behind the offense's own end line, 10 yd in from the right pylon"),
+    ],
+)
+def test_stations_are_named_as_photographers_say_them(x_yd: float, y_yd: float, label: str) -> None:
+    assert spot_label(x_yd=x_yd, y_yd=y_yd) == label
+
+
+@LAW
+@given(
+    hand=st.sampled_from(["left", "right"]),
+    side=st.sampled_from(["own", "opp"]),
+    yard=st.integers(0, 50),
+    direction=st.sampled_from(Direction),
+    name=st.sampled_from(sorted(RULES)),
+)
+def test_standing_on_a_sideline_reads_back_within_half_a_step(
+    hand: str, side: str, yard: int, direction: Direction, name: str
+) -> None:
+    p = perimeter_of(standard_venue(name))
+    station = parse_standing(f"{hand}:{side}{yard}", p, direction)
+    x, y = p.play_xy_yd(direction)
+    expected_x = 10 + yard if side == "own" else 110 - yard
+    assert abs(x[station] - expected_x) <= 0.5 + 0.01
+    assert (y[station] > FIELD_WIDTH_YD) if hand == "left" else (y[station] < 0)
+
+
+@LAW
+@given(
+    hand=st.sampled_from(["left", "right"]),
+    end=st.sampled_from(["end", "ownend"]),
+    in_yd=st.integers(0, 53),
+    direction=st.sampled_from(Direction),
+)
+def test_standing_behind_an_end_line_reads_back_within_half_a_step(
+    hand: str, end: str, in_yd: int, direction: Direction
+) -> None:
+    p = perimeter_of(standard_venue())
+    station = parse_standing(f"{end}:{hand}{in_yd}", p, direction)
+    x, y = p.play_xy_yd(direction)
+    assert (x[station] > FIELD_LENGTH_YD) if end == "end" else (x[station] < 0)
+    from_pylon = FIELD_WIDTH_YD - y[station] if hand == "left" else y[station]
+    assert abs(from_pylon - in_yd) <= 0.51
+
+
+@pytest.mark.parametrize("direction", Direction)
+@pytest.mark.parametrize(
+    ("text", "x_yd", "y_yd"),
+    [
+        ("left:50", 60.0, 57.333),
+        ("LEFT : goal", 110.0, 57.333),
+        ("right:owngoal", 10.0, -4.0),
+        ("left:corner", 124.0, 57.333),
+        ("right:owncorner", -4.0, -4.0),
+        ("end:middle", 124.0, 26.667),
+        ("ownend:middle", -4.0, 26.667),
+    ],
+)
+def test_places_with_names_are_found(
+    text: str, x_yd: float, y_yd: float, direction: Direction
+) -> None:
+    p = perimeter_of(standard_venue("college"))  # 12 ft outside all round
+    station = parse_standing(text, p, direction)
+    x, y = p.play_xy_yd(direction)
+    # Stations are at most 1.006 yd apart.
+    assert math.hypot(x[station] - x_yd, y[station] - y_yd) <= 0.51
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "left", "left:opp70", "left:40", "middle:50", "end:12", "end:left", "end:", "end:left60"],
+)
+def test_a_place_that_is_unclear_is_refused_with_the_forms(text: str) -> None:
+    # "end:12" could be counted from either pylon, so it is not guessed.
+    with pytest.raises(ParseError, match="left:opp40, right:own20"):
+        parse_standing(text, perimeter_of(standard_venue()), Direction.TOWARD_B)
