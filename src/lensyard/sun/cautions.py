@@ -6,14 +6,12 @@ Reminders of what is usual, never a decision. Whatever shows them ends with `DEF
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 
-from lensyard.errors import InvalidInputError, require_positive, require_range
-from lensyard.sun.clock import require_aware
-from lensyard.sun.shutter import SPRINT_M_S
+from lensyard.domain.venue import Venue
+from lensyard.errors import require_range
+from lensyard.sun.lens import SPRINT_M_S
 from lensyard.units import FEET_PER_YARD, meters_from_yards
 
 DEFERRAL = (
@@ -31,9 +29,6 @@ RUN_OUT_SOURCE = (
 LIGHTNING_WAIT_MIN = 30.0
 LIGHTNING_SOURCE = "NFHS Sports Medicine Advisory Committee guideline, October 2014"
 
-FLASH_TO_BANG_S_PER_MILE = 5.0
-FLASH_TO_BANG_SOURCE = "IHSA guideline: seconds between flash and thunder over 5 are miles"
-
 WBGT_SOURCE = "Georgia High School Association by-law 2.67"
 
 
@@ -48,26 +43,11 @@ class CautionKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A caution in words.
-
-    Attributes
-    ----------
-    sentence
-        Without the deferral, for lists that end with one.
-    source
-        Where its numbers come from.
-    """
+    """A caution in a sentence, and where its numbers come from."""
 
     kind: CautionKind
     sentence: str
     source: str
-
-    @property
-    def text(self) -> str:
-        """The sentence and the deferral, for a caution shown alone."""
-        return (
-            self.sentence if self.kind is CautionKind.LOCAL_RULES else f"{self.sentence} {DEFERRAL}"
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,15 +77,14 @@ two printed bounds (86.95) falls in the lower band, one of exactly 92.0 in the f
 LOCAL_RULES = Caution(CautionKind.LOCAL_RULES, DEFERRAL, "common practice")
 
 
-def warning_time_s(*, setback_yd: float, speed_m_s: float = SPRINT_M_S) -> float:
-    """Return how long a player at full speed takes from the line to somebody behind it. [s]
+def warning_time_s(*, setback_yd: float) -> float:
+    """Return how long a player at `SPRINT_M_S` takes from the line to somebody behind it. [s]
 
     >>> round(warning_time_s(setback_yd=6.0), 2)
     0.61
     """
     require_range(low=0.0, high=1000.0, setback_yd=setback_yd)
-    require_positive(speed_m_s=speed_m_s)
-    return meters_from_yards(setback_yd) / speed_m_s
+    return meters_from_yards(setback_yd) / SPRINT_M_S
 
 
 def run_out_caution(*, setback_yd: float, limit_line_yd: float | None = None) -> Caution:
@@ -155,39 +134,6 @@ def lightning_caution() -> Caution:
     )
 
 
-def earliest_restart(last_sign: datetime) -> datetime:
-    """Return the earliest time of a restart after the last thunder or strike (aware).
-
-    Raises
-    ------
-    InvalidInputError
-        If the time is naive.
-    """
-    utc = require_aware(last_sign, name="last_sign").astimezone(UTC)
-    return (utc + timedelta(minutes=LIGHTNING_WAIT_MIN)).astimezone(last_sign.tzinfo)
-
-
-def lightning_distance_miles(flash_to_bang_s: float) -> float:
-    """Return how far a strike was, from the seconds between flash and thunder. [mile]
-
-    Any thunder that can be heard means shelter, whatever this says.
-
-    >>> lightning_distance_miles(30.0)
-    6.0
-    """
-    require_range(low=0.0, high=600.0, flash_to_bang_s=flash_to_bang_s)
-    return flash_to_bang_s / FLASH_TO_BANG_S_PER_MILE
-
-
-def fahrenheit_from_celsius(celsius: float) -> float:
-    """Return a temperature in degrees Fahrenheit.
-
-    >>> fahrenheit_from_celsius(100.0)
-    212.0
-    """
-    return celsius * 9.0 / 5.0 + 32.0
-
-
 def heat_band(wbgt_f: float) -> HeatBand:
     """Return the published band that a wet-bulb globe temperature falls in.
 
@@ -217,43 +163,23 @@ def heat_caution(wbgt_f: float) -> Caution:
     )
 
 
-def venue_cautions(
-    *,
-    setback_yd: float,
-    limit_line_yd: float | None = None,
-    wbgt_f: float | None = None,
-    is_covered: bool = False,
-) -> tuple[Caution, ...]:
-    """Return the cautions for a place and day; the last is always the deferral.
+def cautions_for(venue: Venue, *, wbgt_f: float | None = None) -> tuple[Caution, ...]:
+    """Return the cautions of a venue, for its sidelines and ends; the last says who decides.
 
     Parameters
     ----------
-    setback_yd : float
-        How far behind the line one stands. [yd]
-    limit_line_yd : float, optional
-        The rule book's limit line. [yd]
-    wbgt_f : float, optional
+    venue
+        With its setbacks; under a roof lightning is left out.
+    wbgt_f
         Wet-bulb globe temperature, when known. [degrees Fahrenheit]
-    is_covered : bool
-        Under a roof; lightning is left out.
     """
-    found = [run_out_caution(setback_yd=setback_yd, limit_line_yd=limit_line_yd)]
-    if not is_covered:
+    rules = venue.rules
+    lines = [(venue.side_setback_yd, rules.side_setback_yd)]
+    if venue.end_setback_yd != venue.side_setback_yd:
+        lines.append((venue.end_setback_yd, rules.end_setback_yd))
+    found = [run_out_caution(setback_yd=setback, limit_line_yd=limit) for setback, limit in lines]
+    if not venue.covered:
         found.append(lightning_caution())
     if wbgt_f is not None:
         found.append(heat_caution(wbgt_f))
     return (*found, LOCAL_RULES)
-
-
-def cautions_text(cautions: Iterable[Caution]) -> str:
-    """Return cautions as one text that ends with the deferral, once.
-
-    Raises
-    ------
-    InvalidInputError
-        If there are none.
-    """
-    sentences = [item.sentence for item in cautions if item.kind is not CautionKind.LOCAL_RULES]
-    if not sentences:
-        raise InvalidInputError("cautions_text needs at least one caution besides the deferral")
-    return " ".join((*sentences, DEFERRAL))

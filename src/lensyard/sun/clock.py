@@ -1,10 +1,4 @@
-"""How bright the day is at a height of the sun, down into twilight.
-
-The exposure guide's rows hold while the sun is well up; a game that ends at dusk loses seven stops
-and more below them. The way down follows the published formulas for daylight availability, so a row
-of the guide at a lower sun is that row less the stops that the formulas lose.
-
-Clock times at the venue: naming a zone, giving a naive time its zone, stepping over a game.
+"""Clock times at a venue: naming a zone, giving a naive time its zone, stepping over a game.
 
 A time without a zone is never guessed at. Either the caller refuses it (`require_aware`) or gives
 it the venue's zone and passes on the sentence that says so (`in_zone`).
@@ -13,17 +7,14 @@ it the venue's zone and passes on the sentence that says so (`in_zone`).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
-from lensyard.errors import InvalidInputError, UnknownNameError, require_positive
+from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
-
-
-_SUNSET_DEG, _DUSK_DEG = -50.0 / 60.0, -6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,32 +26,30 @@ class ZonedTime:
 
 
 @dataclass(frozen=True, slots=True)
-class GameLength:
-    """How long a game usually takes on the wall clock, halftime included."""
+class TimeSpan:
+    """A stretch of time, both ends included; ``name`` may be empty."""
 
-    rule_set: str
-    game_min: float
-    halftime_min: float
-    source: str
-    basis: str
+    start: datetime
+    end: datetime
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class ClockSpan:
-    """A named stretch of time, both ends included."""
+class GameLength:
+    """How long a game usually takes on the wall clock, halftime included. [min]"""
 
-    name: str
-    start: datetime
-    end: datetime
+    game_min: float
+    halftime_min: float
+    source: str
 
 
 GAME_LENGTHS: dict[str, GameLength] = {
     "pro": GameLength(
-        "pro", 190.0, 13.0, "SI 2023 (about 3:10); NFL Official Playing Rules 2021 R4-1-3", "found"
+        190.0, 13.0, "SI 2023 (about 3:10); NFL Official Playing Rules 2021 R4-1-3 (found)"
     ),
-    "college": GameLength("college", 201.0, 20.0, "SI 2023 (3:21); NCAA R3-2-1-b", "found"),
+    "college": GameLength(201.0, 20.0, "SI 2023 (3:21); NCAA R3-2-1-b (found)"),
     "high-school": GameLength(
-        "high-school", 150.0, 15.0, "common practice; NFHS R3-1 (10 to 20 min by state)", "memory"
+        150.0, 15.0, "common practice; NFHS R3-1 (10 to 20 min by state, from memory)"
     ),
 }
 
@@ -101,24 +90,22 @@ def require_aware(at: datetime, *, name: str = "at") -> datetime:
     return at
 
 
+def require_usual_year(at: datetime) -> None:
+    """Raise `OutOfRangeError` unless the sun's formulas and the zone's rules hold in that year."""
+    require_range(low=1901, high=2099, year=at.year)
+
+
 def in_zone(at: datetime, zone: ZoneInfo) -> ZonedTime:
     """Return a time in the venue's zone, saying what was assumed.
 
-    A naive time takes the zone. An hour that the clocks repeat (end of daylight saving) is read
-    as the first of the two unless ``fold=1`` is set, and the note says so. An hour that the
-    clocks skip is refused. An aware time is only converted, without a note.
-
-    Parameters
-    ----------
-    at : datetime
-        Naive (wall clock at the venue) or aware.
-    zone : ZoneInfo
-        The venue's zone.
+    A naive time (wall clock at the venue) takes the zone. An hour that the clocks repeat (end of
+    daylight saving) is read as the first of the two unless ``fold=1`` is set, and the note says
+    so. An aware time is only converted, without a note.
 
     Raises
     ------
     InvalidInputError
-        If a naive time does not exist in the zone.
+        If a naive time does not exist in the zone: the clocks skip that hour.
     """
     if at.tzinfo is not None and at.utcoffset() is not None:
         return ZonedTime(at=at.astimezone(zone), note="")
@@ -134,11 +121,6 @@ def in_zone(at: datetime, zone: ZoneInfo) -> ZonedTime:
         which = "second" if at.fold else "first"
         note += f"; the clocks repeat this hour, the {which} of the two is meant"
     return ZonedTime(at=aware, note=note)
-
-
-def midday(on: date, zone: ZoneInfo) -> datetime:
-    """Return 12:00 on the venue's clock."""
-    return datetime.combine(on, time(12), tzinfo=zone)
 
 
 def time_steps(*, start: datetime, minutes: float, step_min: float) -> tuple[datetime, ...]:
@@ -161,60 +143,43 @@ def time_steps(*, start: datetime, minutes: float, step_min: float) -> tuple[dat
     )
 
 
-def quarter_spans(
-    *,
-    kickoff: datetime,
-    rule_set: str = "college",
-    game_min: float | None = None,
-    halftime_min: float | None = None,
-) -> tuple[ClockSpan, ...]:
+def quarter_spans(*, kickoff: datetime, rule_set: str = "college") -> tuple[TimeSpan, ...]:
     """Return when the four quarters and halftime are likely to fall on the wall clock.
 
-    The usual length of a game less halftime, cut into four equal parts. Quarters differ in
-    truth, so treat the borders as good to about ten minutes.
+    The usual length of a game less halftime, cut into four equal parts. Real quarters differ, so
+    treat the borders as good to about ten minutes.
 
     Parameters
     ----------
     kickoff : datetime
         Aware.
     rule_set : str
-        A key of `GAME_LENGTHS`; supplies what is not given.
-    game_min, halftime_min : float, optional
-        Wall-clock length with halftime, and halftime. [min]
+        A key of `GAME_LENGTHS`.
 
     Raises
     ------
     UnknownNameError
-        If the rule set has no length and one is needed.
+        If the rule set has no length.
     InvalidInputError
-        If ``kickoff`` is naive or halftime is not shorter than the game.
+        If ``kickoff`` is naive.
     """
     require_aware(kickoff, name="kickoff")
-    if game_min is None or halftime_min is None:
-        if rule_set not in GAME_LENGTHS:
-            raise UnknownNameError(name="rule_set", value=rule_set, known=GAME_LENGTHS)
-        usual = GAME_LENGTHS[rule_set]
-        game_min = usual.game_min if game_min is None else game_min
-        halftime_min = usual.halftime_min if halftime_min is None else halftime_min
-    require_positive(game_min=game_min, halftime_min=halftime_min)
-    if halftime_min >= game_min:
-        raise InvalidInputError(
-            f"halftime_min must be shorter than game_min ({game_min:g}); got {halftime_min!r}"
-        )
-    quarter = (game_min - halftime_min) / 4
-    lengths = (
+    if rule_set not in GAME_LENGTHS:
+        raise UnknownNameError(name="rule_set", value=rule_set, known=GAME_LENGTHS)
+    usual = GAME_LENGTHS[rule_set]
+    quarter = (usual.game_min - usual.halftime_min) / 4
+    spans: list[TimeSpan] = []
+    begin = kickoff.astimezone(UTC)
+    for name, minutes in (
         ("quarter 1", quarter),
         ("quarter 2", quarter),
-        ("halftime", halftime_min),
+        ("halftime", usual.halftime_min),
         ("quarter 3", quarter),
         ("quarter 4", quarter),
-    )
-    spans: list[ClockSpan] = []
-    begin = kickoff.astimezone(UTC)
-    for name, minutes in lengths:
+    ):
         end = begin + timedelta(minutes=minutes)
         spans.append(
-            ClockSpan(name, begin.astimezone(kickoff.tzinfo), end.astimezone(kickoff.tzinfo))
+            TimeSpan(begin.astimezone(kickoff.tzinfo), end.astimezone(kickoff.tzinfo), name)
         )
         begin = end
     return tuple(spans)

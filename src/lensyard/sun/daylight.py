@@ -1,33 +1,32 @@
-"""Illuminance of daylight by sky and height of the sun, and of floodlights by standard."""
+"""How bright a field is: daylight by sky and height of the sun, and published floodlight levels.
+
+The exposure guide's rows hold while the sun is well up; a game that ends at dusk loses seven stops
+and more below them. The way down follows the published formulas for daylight availability, so a row
+of the guide at a lower sun is that row less the stops that the formulas lose. Every row names its
+source and how it came here: ``found`` (read in the source named), ``memory`` (commonly known, not
+looked up).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lensyard.errors import UnknownNameError, require_positive
+from lensyard.sun.position import CIVIL_TWILIGHT_ELEVATION_DEG, SUNRISE_ELEVATION_DEG
 from lensyard.units import FEET_PER_YARD, METERS_PER_YARD
-
-if TYPE_CHECKING:
-    pass
-from lensyard.sun.clock import _DUSK_DEG, _SUNSET_DEG
 
 SUN_NORMAL_LX = 127_500.0
 """Solar illuminance outside the atmosphere, at the mean distance. *Recommended Practice for the
 Calculation of Daylight Availability*, J. Illum. Eng. Soc. 13:381-392, 1984 (found). [lx]"""
 
-
 GUIDE_FROM_ELEVATION_DEG = 30.0
 """From this height of the sun up a row of the guide is taken as it is (an assumption; the guide
 itself says two hours after sunrise to two hours before sunset, from memory). [deg]"""
 
-
 SUNSET_LX = 490.0
-
-
 DUSK_LX = 2.6
 """Horizontal illuminance of a clear evening when the sun is 50 minutes and 6 degrees below the
 horizon: geometric middle of the ranges 585-410 lx and 3.5-2 lx in *Glossary of Meteorology*,
@@ -50,34 +49,25 @@ class SkyModel:
         Of the sky.
     """
 
-    key: str
     extinction: float
     base_lx: float
     slope_lx: float
     power: float
 
 
-_CLEAR = SkyModel("clear", 0.21, 800.0, 15_500.0, 0.5)
-
-
-_PARTLY = SkyModel("partly cloudy", 0.80, 300.0, 45_000.0, 1.0)
-
-
-_CLOUDY = SkyModel("cloudy", np.inf, 300.0, 21_000.0, 1.0)
-
-
-_SHADE = SkyModel("clear, without the sun", np.inf, 800.0, 15_500.0, 0.5)
-
+_CLEAR = SkyModel(0.21, 800.0, 15_500.0, 0.5)
+_PARTLY = SkyModel(0.80, 300.0, 45_000.0, 1.0)
+_CLOUDY = SkyModel(np.inf, 300.0, 21_000.0, 1.0)
+_OPEN_SHADE = SkyModel(np.inf, 800.0, 15_500.0, 0.5)
 
 SKY_MODELS: dict[str, SkyModel] = {
     "full-sun": _CLEAR,
     "hazy-sun": _PARTLY,
     "cloudy-bright": _CLOUDY,
     "overcast": _CLOUDY,
-    "open-shade": _SHADE,
+    "open-shade": _OPEN_SHADE,
 }
 """The sky behind each daylight row of the exposure guide."""
-
 
 DIRECT_SUN_SKIES = ("full-sun", "hazy-sun")
 """The rows under which the side of the light matters."""
@@ -123,9 +113,10 @@ def daylight_lx(elevation_deg: ArrayLike, *, sky: str) -> NDArray[np.float64]:
         beam = SUN_NORMAL_LX * np.exp(-model.extinction / sine) * (sine > 0)
     up = beam + model.base_lx + model.slope_lx * sine**model.power
     level = np.log([DUSK_LX, SUNSET_LX, _CLEAR.base_lx])
-    twilight = np.exp(np.interp(elevation, [_DUSK_DEG, _SUNSET_DEG, 0.0], level))
+    heights_deg = [CIVIL_TWILIGHT_ELEVATION_DEG, SUNRISE_ELEVATION_DEG, 0.0]
+    twilight = np.exp(np.interp(elevation, heights_deg, level))
     twilight = twilight * model.base_lx / _CLEAR.base_lx
-    down = np.where(elevation >= _DUSK_DEG, twilight, 0.0)
+    down = np.where(elevation >= CIVIL_TWILIGHT_ELEVATION_DEG, twilight, 0.0)
     return np.where(elevation >= 0.0, up, down)
 
 
@@ -200,11 +191,7 @@ class FloodlightLevel:
 
 
 _ANSI = "ANSI PH2.7-1973/1986 photographic exposure guide"
-
-
 _IES = "IES RP-6 via Recreation Management, October 2005 (order from the class definition)"
-
-
 _NCAA = "NCAA Best Lighting Practices, as reported (secondary)"
 
 
@@ -224,7 +211,6 @@ SKY_CONDITIONS: dict[str, SkyCondition] = {
 }
 """The guide's rows. The daylight rows hold from two hours after sunrise to two hours before sunset
 (from memory of such guides); nearer to either the light falls a stop or more below them."""
-
 
 FLOODLIGHT_LEVELS: dict[str, FloodlightLevel] = {
     row.key: row

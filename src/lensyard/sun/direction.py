@@ -2,20 +2,17 @@
 
 Bearings are compass degrees, clockwise from true north. A phone's compass may show magnetic
 north, which differs by up to some 20 degrees in the United States; take bearings from a map.
-
-The light as it is seen from a place when stands throw shade.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lensyard.errors import InvalidInputError, require_range
+from lensyard.errors import InvalidInputError
 from lensyard.sun.position import SUN_SEMIDIAMETER_DEG
 
 
@@ -30,49 +27,19 @@ class LightKind(StrEnum):
     NO_SUN = "no direct sun"
 
 
-_KINDS = np.array(list(LightKind), dtype=object)
+BACK_TO_DEG = 45.0
+"""Back light while the sun's bearing is at most this far from the camera's (common practice, as
+are the three limits below; none is a standard). [deg]"""
 
+FRONT_FROM_DEG = 135.0
+"""Front light while it is at least this far; side light between the two. [deg]"""
 
-@dataclass(frozen=True, slots=True)
-class LightLimits:
-    """Where one kind of light ends and the next begins. Common practice, not a standard.
+IN_LENS_TO_DEG = 20.0
+"""Sun in the lens while the sun itself (bearing and height) is at most this far from the axis of
+the lens: no usual hood keeps it off the glass. [deg]"""
 
-    Attributes
-    ----------
-    back_to_deg
-        Back light while the sun's bearing is at most this far from the camera's. [deg]
-    front_from_deg
-        Front light while it is at least this far. Side light between the two. [deg]
-    in_lens_to_deg
-        Sun in the lens while the sun itself (bearing and height) is at most this far from the
-        axis of the lens: no usual hood keeps it off the glass. [deg]
-    top_from_elevation_deg
-        From this height light comes from above and the side hardly matters. [deg]
-    """
-
-    back_to_deg: float = 45.0
-    front_from_deg: float = 135.0
-    in_lens_to_deg: float = 20.0
-    top_from_elevation_deg: float = 60.0
-
-    def __post_init__(self) -> None:
-        """Check the order of the limits."""
-        require_range(
-            low=0.0,
-            high=180.0,
-            back_to_deg=self.back_to_deg,
-            front_from_deg=self.front_from_deg,
-            in_lens_to_deg=self.in_lens_to_deg,
-        )
-        require_range(low=0.0, high=90.0, top_from_elevation_deg=self.top_from_elevation_deg)
-        if self.back_to_deg >= self.front_from_deg:
-            raise InvalidInputError(
-                f"back_to_deg must be below front_from_deg ({self.front_from_deg:g}); "
-                f"got {self.back_to_deg!r}"
-            )
-
-
-USUAL_LIMITS: Final[LightLimits] = LightLimits()
+TOP_FROM_ELEVATION_DEG = 60.0
+"""From this height light comes from above and the side hardly matters. [deg]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,22 +53,19 @@ class LightOnAction:
     angle_deg
         Angle between the line to the action and the direction to the sun, in space, [0, 180]:
         0 looks into the sun, 180 has it behind the camera. [deg]
-    ground_angle_deg
-        The same on the ground: difference of the two bearings, [0, 180]. [deg]
     kinds
         Array of `LightKind`.
     """
 
     bearing_deg: NDArray[np.float64]
     angle_deg: NDArray[np.float64]
-    ground_angle_deg: NDArray[np.float64]
     kinds: NDArray[np.object_]
 
 
 def field_bearing(
     *, x_axis_bearing_deg: float, dx_yd: ArrayLike, dy_yd: ArrayLike
 ) -> NDArray[np.float64]:
-    """Return the compass bearing of directions in the stadium's frame.
+    """Return the compass bearing of directions in stadium coordinates.
 
     Parameters
     ----------
@@ -175,13 +139,9 @@ def light_angle(
 
 
 def light_kinds(
-    *,
-    bearing_deg: ArrayLike,
-    sun_azimuth_deg: ArrayLike,
-    sun_elevation_deg: ArrayLike,
-    limits: LightLimits = USUAL_LIMITS,
+    *, bearing_deg: ArrayLike, sun_azimuth_deg: ArrayLike, sun_elevation_deg: ArrayLike
 ) -> NDArray[np.object_]:
-    """Return the `LightKind` of each line from a camera to the action.
+    """Return the `LightKind` of each line from a camera to the action, shade left aside.
 
     Arguments broadcast together, as in `light_angle`. In order: no direct sun while the disk is
     below the horizon, sun in the lens, top, back, front, side.
@@ -198,90 +158,96 @@ def light_kinds(
         np.asarray(sun_elevation_deg, float),
     )
     angle = light_angle(bearing_deg=bearing, sun_azimuth_deg=azimuth, sun_elevation_deg=elevation)
-    ground = _ground_angle_deg(bearing, azimuth)
-    order = list(LightKind)
-    code = np.select(
-        [
-            elevation <= -SUN_SEMIDIAMETER_DEG,
-            angle <= limits.in_lens_to_deg,
-            elevation >= limits.top_from_elevation_deg,
-            ground <= limits.back_to_deg,
-            ground >= limits.front_from_deg,
-        ],
-        [
-            order.index(kind)
-            for kind in (
-                LightKind.NO_SUN,
-                LightKind.SUN_IN_LENS,
-                LightKind.TOP,
-                LightKind.BACK,
-                LightKind.FRONT,
-            )
-        ],
-        default=order.index(LightKind.SIDE),
-    )
-    return np.asarray(_KINDS[code], dtype=object)
+    ground = np.abs(np.mod(azimuth - bearing + 180.0, 360.0) - 180.0)
+    kinds = np.full(bearing.shape, LightKind.SIDE, dtype=object)
+    # From the last to the first: a later line replaces an earlier one.
+    for kind, holds in (
+        (LightKind.FRONT, ground >= FRONT_FROM_DEG),
+        (LightKind.BACK, ground <= BACK_TO_DEG),
+        (LightKind.TOP, elevation >= TOP_FROM_ELEVATION_DEG),
+        (LightKind.SUN_IN_LENS, angle <= IN_LENS_TO_DEG),
+        (LightKind.NO_SUN, elevation <= -SUN_SEMIDIAMETER_DEG),
+    ):
+        kinds[holds] = kind
+    return kinds
 
 
 def light_from_spots(
     *,
-    spot_x_yd: ArrayLike,
-    spot_y_yd: ArrayLike,
-    action_x_yd: ArrayLike,
-    action_y_yd: ArrayLike,
+    spot_xy_yd: NDArray[np.float64],
+    action_xy_yd: NDArray[np.float64],
     x_axis_bearing_deg: float,
     sun_azimuth_deg: float,
     sun_elevation_deg: float,
-    limits: LightLimits = USUAL_LIMITS,
 ) -> LightOnAction:
-    """Return the light on the action from each spot, all in the stadium's frame.
+    """Return the light on the action from each spot, both as stadium points, shade left aside.
 
     Parameters
     ----------
-    spot_x_yd, spot_y_yd, action_x_yd, action_y_yd : array_like
+    spot_xy_yd, action_xy_yd : ndarray, shape (..., 2)
         Where the camera and the action are; broadcast together. [yd]
     x_axis_bearing_deg : float
         Compass bearing from end A to end B. [deg]
     sun_azimuth_deg, sun_elevation_deg : float
         Apparent direction to the sun. [deg]
-    limits : LightLimits
-        Borders between the kinds.
 
     Raises
     ------
     InvalidInputError
         If a spot is exactly where the action is.
     """
+    sun = {"sun_azimuth_deg": sun_azimuth_deg, "sun_elevation_deg": sun_elevation_deg}
+    toward = action_xy_yd - spot_xy_yd
     bearing = field_bearing(
-        x_axis_bearing_deg=x_axis_bearing_deg,
-        dx_yd=np.asarray(action_x_yd, float) - np.asarray(spot_x_yd, float),
-        dy_yd=np.asarray(action_y_yd, float) - np.asarray(spot_y_yd, float),
+        x_axis_bearing_deg=x_axis_bearing_deg, dx_yd=toward[..., 0], dy_yd=toward[..., 1]
     )
     return LightOnAction(
         bearing_deg=bearing,
-        angle_deg=light_angle(
-            bearing_deg=bearing,
-            sun_azimuth_deg=sun_azimuth_deg,
-            sun_elevation_deg=sun_elevation_deg,
-        ),
-        ground_angle_deg=_ground_angle_deg(bearing, np.asarray(sun_azimuth_deg, float)),
-        kinds=light_kinds(
-            bearing_deg=bearing,
-            sun_azimuth_deg=sun_azimuth_deg,
-            sun_elevation_deg=sun_elevation_deg,
-            limits=limits,
-        ),
+        angle_deg=light_angle(bearing_deg=bearing, **sun),
+        kinds=light_kinds(bearing_deg=bearing, **sun),
     )
+
+
+def seen_kinds(
+    kinds: ArrayLike, *, spot_in_shade: ArrayLike, action_in_shade: ArrayLike
+) -> NDArray[np.object_]:
+    """Return the kinds of light with shade counted in.
+
+    Parameters
+    ----------
+    kinds : array_like of LightKind
+        As the sun alone would have it.
+    spot_in_shade, action_in_shade : array_like of bool
+        Whether camera and action lie in shade. All broadcast together.
+
+    Returns
+    -------
+    ndarray of LightKind
+        Sun in the lens stays while the camera itself is in the sun, whatever the action is in; in
+        the shade it is back light. Any other light on action in shade is no direct sun.
+
+    Examples
+    --------
+    >>> kinds = [LightKind.FRONT, LightKind.SUN_IN_LENS, LightKind.SUN_IN_LENS]
+    >>> seen = seen_kinds(
+    ...     kinds, spot_in_shade=[True, False, True], action_in_shade=[True, True, False]
+    ... )
+    >>> [kind.value for kind in seen]
+    ['no direct sun', 'sun in the lens', 'back']
+    """
+    kind, spot, action = np.broadcast_arrays(
+        np.asarray(kinds, dtype=object),
+        np.asarray(spot_in_shade, dtype=bool),
+        np.asarray(action_in_shade, dtype=bool),
+    )
+    seen = kind.copy()
+    in_lens = kind == LightKind.SUN_IN_LENS
+    seen[in_lens & spot] = LightKind.BACK
+    seen[action & ~(in_lens & ~spot)] = LightKind.NO_SUN
+    return seen
 
 
 def _wrap_deg(angle_deg: ArrayLike) -> NDArray[np.float64]:
     """Return angles in [0, 360); a tiny negative one would round up to 360 itself."""
     wrapped = np.mod(np.asarray(angle_deg, float), 360.0)
     return np.where(wrapped >= 360.0, 0.0, wrapped)
-
-
-def _ground_angle_deg(
-    bearing_deg: NDArray[np.float64], azimuth_deg: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Return the difference of two bearings, [0, 180]. [deg]"""
-    return np.asarray(np.abs(np.mod(azimuth_deg - bearing_deg + 180.0, 360.0) - 180.0))

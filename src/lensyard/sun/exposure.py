@@ -8,28 +8,20 @@ seconds). ``ev100`` is the exposure value that a scene asks for at ISO 100; at I
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lensyard.domain.kit import Kit, Mounted
 from lensyard.errors import InvalidInputError, require_positive, require_range
-from lensyard.sun.direction import LightKind
 
 INCIDENT_CONSTANT = 250.0
-"""C for a flat receptor (ISO 2720:1974). Hemispherical receptors use 320 to 340."""
+"""C for a flat receptor (ISO 2720:1974); meters with a dome use 320 to 340."""
 
 ACTION_SHUTTER_S = 1.0 / 1000.0
 """What stops most of an athlete's movement; guides say 1/500 to 1/1000 s (common practice)."""
 
-LIGHT_CORRECTION_STOPS: dict[LightKind, float] = {
-    LightKind.FRONT: 0.0,
-    LightKind.SIDE: 1.0,
-    LightKind.BACK: 2.0,
-    LightKind.SUN_IN_LENS: 2.0,
-    LightKind.TOP: 0.0,
-    LightKind.NO_SUN: 0.0,
-}
-"""Stops more exposure than front light needs for the side toward the camera: side 1, back 2 (note
-in the ANSI exposure guide). For direct sun only; top light taken as front light, an assumption."""
+SIDE_LIGHT_STOPS, BACK_LIGHT_STOPS = 1.0, 2.0
+"""Stops more exposure than front light needs for the side toward the camera, in direct sun (note
+in the ANSI exposure guide)."""
 
 STANDARD_ISO: tuple[int, ...] = (
     *(50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000),
@@ -42,26 +34,17 @@ STANDARD_ISO: tuple[int, ...] = (
 # means anything; a tenth of that is forgiven when a need meets a limit.
 _TOLERANCE_STOPS = 1.0 / 30.0
 
+USUAL_MAX_ISO = 6400.0
+"""The highest ISO accepted when the user does not say (common practice for newspaper use)."""
+
 
 @dataclass(frozen=True, slots=True)
 class ConverterCost:
-    """A lens behind a teleconverter.
-
-    Attributes
-    ----------
-    stops
-        Light lost. [stops]
-    iso_factor
-        What the ISO must be multiplied by at the same shutter time.
-    focal_length_mm, f_number
-        Of lens and converter together. The minimum focus distance does not change.
-    """
+    """What a teleconverter costs: light lost, and the factor on the ISO at one shutter time."""
 
     magnification: float
     stops: float
     iso_factor: float
-    focal_length_mm: float
-    f_number: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,50 +53,46 @@ class ShutterFinding:
 
     Attributes
     ----------
-    label
-        Name of the lens in the sentence.
+    lens
+        The lens with its aperture.
+    f_number
+        Its widest aperture, a converter included.
     iso_needed
         Exact ISO for the exposure.
     iso_setting
         The next number on a camera's dial, or None beyond ISO 102400.
-    max_iso
-        The highest that the user accepts.
     is_possible
-        ``iso_needed`` is at most ``max_iso`` (within a thirtieth of a stop).
+        ``iso_needed`` is at most what the user accepts (within a thirtieth of a stop).
     stops_short
         How much light is missing; 0 when possible. [stops]
     fastest_shutter_s
-        The shortest time that ``max_iso`` allows. [s]
-    sentence
-        The finding in words.
+        The shortest time that the highest accepted ISO allows. [s]
     """
 
-    label: str
-    shutter_s: float
+    lens: str
     f_number: float
-    ev100: float
     iso_needed: float
     iso_setting: int | None
-    max_iso: float
     is_possible: bool
     stops_short: float
     fastest_shutter_s: float
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True)
 class KitFinding:
-    """The findings for every lens of a kit, and what they come to.
+    """The findings for every lens of a kit, and what they come to in one sentence.
 
-    Attributes
-    ----------
-    is_warning
-        True when no lens of the kit can do the shutter time.
+    ``is_warning`` is True when no lens of the kit can do the shutter time.
     """
 
-    findings: tuple[ShutterFinding, ...]
     is_warning: bool
     sentence: str
+    lenses: tuple[ShutterFinding, ...]
+
+    @property
+    def all_possible(self) -> bool:
+        """Whether every lens can do the shutter time."""
+        return all(finding.is_possible for finding in self.lenses)
 
 
 def exposure_value(*, f_number: float, shutter_s: float) -> float:
@@ -143,15 +122,10 @@ def ev100_from_settings(*, f_number: float, shutter_s: float, iso: float) -> flo
     return exposure_value(f_number=f_number, shutter_s=shutter_s) - math.log2(iso / 100.0)
 
 
-def ev100_from_lux(illuminance_lx: float, *, incident_constant: float = INCIDENT_CONSTANT) -> float:
-    """Return the exposure value at ISO 100 under an illuminance. [EV]
+def ev100_from_lux(illuminance_lx: float) -> float:
+    """Return the exposure value at ISO 100 under an illuminance on the subject. [EV]
 
-    Parameters
-    ----------
-    illuminance_lx : float
-        On the subject. [lx]
-    incident_constant : float
-        C of ``EV = log2(E S / C)``: 250 for a flat receptor, 320 to 340 for a dome.
+    ``EV = log2(E S / C)`` with C = `INCIDENT_CONSTANT`.
 
     References
     ----------
@@ -162,19 +136,18 @@ def ev100_from_lux(illuminance_lx: float, *, incident_constant: float = INCIDENT
     >>> ev100_from_lux(2.5)
     0.0
     """
-    require_positive(illuminance_lx=illuminance_lx, incident_constant=incident_constant)
-    return math.log2(illuminance_lx * 100.0 / incident_constant)
+    require_positive(illuminance_lx=illuminance_lx)
+    return math.log2(illuminance_lx * 100.0 / INCIDENT_CONSTANT)
 
 
-def lux_from_ev100(ev100: float, *, incident_constant: float = INCIDENT_CONSTANT) -> float:
+def lux_from_ev100(ev100: float) -> float:
     """Return the illuminance behind an exposure value at ISO 100; inverts `ev100_from_lux`. [lx]
 
     >>> lux_from_ev100(0.0)
     2.5
     """
     require_range(low=-20.0, high=30.0, ev100=ev100)
-    require_positive(incident_constant=incident_constant)
-    return incident_constant / 100.0 * math.exp2(ev100)
+    return INCIDENT_CONSTANT / 100.0 * math.exp2(ev100)
 
 
 def combined_ev100(*ev100: float) -> float:
@@ -186,18 +159,6 @@ def combined_ev100(*ev100: float) -> float:
     if not ev100:
         raise InvalidInputError("combined_ev100 needs at least one exposure value")
     return ev100_from_lux(math.fsum(lux_from_ev100(value) for value in ev100))
-
-
-def ev100_toward_camera(ev100: float, *, light: LightKind) -> float:
-    """Return the exposure value for the side of the subject that faces the camera. [EV]
-
-    Subtracts `LIGHT_CORRECTION_STOPS`. For direct sun; leave it out under cloud or floodlights.
-
-    >>> ev100_toward_camera(15.0, light=LightKind.BACK)
-    13.0
-    """
-    require_range(low=-20.0, high=30.0, ev100=ev100)
-    return ev100 - LIGHT_CORRECTION_STOPS[light]
 
 
 def iso_needed(*, f_number: float, shutter_s: float, ev100: float) -> float:
@@ -259,111 +220,93 @@ def shutter_text(shutter_s: float) -> str:
     return f"1/{round(1 / shutter_s)} s" if shutter_s < 0.4 else f"{shutter_s:.3g} s"
 
 
-def converter_cost(
-    *, magnification: float, focal_length_mm: float, f_number: float
-) -> ConverterCost:
+def converter_cost(magnification: float) -> ConverterCost:
     """Return what a teleconverter costs.
 
     Notes
     -----
-    Focal length and f-number both grow by the magnification M, so the light falls by
-    ``2 log2(M)`` stops: about 1 for 1.4x, 2 for 2x.
+    The f-number grows by the magnification M, so the light falls by ``2 log2(M)`` stops: about 1
+    for 1.4x, 2 for 2x.
 
     Examples
     --------
-    >>> cost = converter_cost(magnification=2.0, focal_length_mm=300.0, f_number=2.8)
-    >>> cost.stops, cost.focal_length_mm, cost.f_number
-    (2.0, 600.0, 5.6)
+    >>> converter_cost(2.0)
+    ConverterCost(magnification=2.0, stops=2.0, iso_factor=4.0)
     """
     require_range(low=1.0, high=4.0, magnification=magnification)
-    require_positive(focal_length_mm=focal_length_mm, f_number=f_number)
-    return ConverterCost(
-        magnification=magnification,
-        stops=2.0 * math.log2(magnification),
-        iso_factor=magnification**2,
-        focal_length_mm=focal_length_mm * magnification,
-        f_number=f_number * magnification,
-    )
+    return ConverterCost(magnification, 2.0 * math.log2(magnification), magnification**2)
 
 
-def shutter_finding(
-    *,
-    label: str,
-    f_number: float,
-    max_iso: float,
-    ev100: float,
-    shutter_s: float = ACTION_SHUTTER_S,
-) -> ShutterFinding:
-    """Return whether a lens can do a shutter time at an ISO that the user accepts.
+def lens_label(mounted: Mounted) -> str:
+    """Return a lens with its widest aperture, as findings name it.
+
+    Examples
+    --------
+    >>> from lensyard.domain.kit import Mounted, parse_lens
+    >>> lens_label(Mounted(parse_lens("400/2.8"), converter=1.4))
+    '400 x1.4 f/3.9'
+    """
+    return f"{mounted.text} f/{mounted.f_number:.2g}"
+
+
+def kit_exposure(kit: Kit, *, ev100: float, max_iso: float, shutter_s: float) -> KitFinding:
+    """Return whether a kit can do a shutter time in a light, lens by lens and as a whole.
 
     Parameters
     ----------
-    label : str
-        What to call the lens, such as ``"70-200 f/2.8"``.
-    f_number : float
-        Widest aperture, a converter included (see `converter_cost`).
-    max_iso : float
+    kit
+        The lenses, wide open.
+    ev100
+        The light on the action. [EV]
+    max_iso
         The highest ISO that the user accepts.
-    ev100 : float
-        Light on the action, corrections included. [EV]
-    shutter_s : float
+    shutter_s
         The shutter time wanted. [s]
     """
     require_positive(max_iso=max_iso)
-    needed = iso_needed(f_number=f_number, shutter_s=shutter_s, ev100=ev100)
-    short = math.log2(needed / max_iso)
-    possible = short <= _TOLERANCE_STOPS
-    fastest_s = shutter_needed_s(f_number=f_number, iso=max_iso, ev100=ev100)
-    setting = standard_iso(needed)
-    wanted = f"{label} at f/{f_number:.3g} and {shutter_text(shutter_s)}"
-    asks = f"needs ISO {round(needed)}"
-    if possible:
-        sentence = f"{wanted} {asks}, within the ISO {max_iso:.0f} you accept."
-    else:
-        sentence = (
-            f"{wanted} {asks}, {short:.1f} stops more than the ISO {max_iso:.0f} you accept; "
-            f"there the shutter can be no faster than {shutter_text(fastest_s)}."
+    findings = tuple(
+        shutter_finding(
+            lens=lens_label(mounted),
+            f_number=mounted.f_number,
+            max_iso=max_iso,
+            ev100=ev100,
+            shutter_s=shutter_s,
         )
-    return ShutterFinding(
-        label=label,
-        shutter_s=shutter_s,
-        f_number=f_number,
-        ev100=ev100,
-        iso_needed=needed,
-        iso_setting=setting,
-        max_iso=max_iso,
-        is_possible=possible,
-        stops_short=0.0 if possible else short,
-        fastest_shutter_s=fastest_s,
-        sentence=sentence,
+        for mounted in kit.mounted
     )
-
-
-def kit_finding(findings: Sequence[ShutterFinding]) -> KitFinding:
-    """Return whether any lens of a kit can do the shutter time asked for, with a plain warning.
-
-    Raises
-    ------
-    InvalidInputError
-        If there are no findings or they are for different shutter times.
-    """
-    if not findings:
-        raise InvalidInputError("a kit needs at least one lens to be judged")
-    wanted_s = findings[0].shutter_s
-    if any(finding.shutter_s != wanted_s for finding in findings):
-        raise InvalidInputError("all findings of a kit must be for one shutter time")
-    can = [finding.label for finding in findings if finding.is_possible]
-    cannot = [finding.label for finding in findings if not finding.is_possible]
-    shutter = shutter_text(wanted_s)
+    can = [finding.lens for finding in findings if finding.is_possible]
+    cannot = [finding.lens for finding in findings if not finding.is_possible]
+    shutter = shutter_text(shutter_s)
     if not can:
         best = min(findings, key=lambda finding: finding.stops_short)
         sentence = (
             f"Warning: no lens of this kit reaches {shutter} in this light. The nearest: "
-            f"{best.sentence} Expect blur in hands and feet, accept a higher ISO, or bring a "
-            f"faster lens."
+            f"{best.lens} at f/{best.f_number:.3g} and {shutter} needs ISO "
+            f"{round(best.iso_needed)}, {best.stops_short:.1f} stops more than the ISO "
+            f"{max_iso:.0f} you accept; there the shutter can be no faster than "
+            f"{shutter_text(best.fastest_shutter_s)}. Expect blur in hands and feet, accept a "
+            "higher ISO, or bring a faster lens."
         )
     elif cannot:
         sentence = f"{', '.join(can)} can do {shutter} in this light; {', '.join(cannot)} cannot."
     else:
         sentence = f"Every lens of this kit can do {shutter} in this light."
-    return KitFinding(findings=tuple(findings), is_warning=not can, sentence=sentence)
+    return KitFinding(is_warning=not can, sentence=sentence, lenses=findings)
+
+
+def shutter_finding(
+    *, lens: str, f_number: float, max_iso: float, ev100: float, shutter_s: float
+) -> ShutterFinding:
+    """Return whether one lens can do a shutter time; arguments as in `kit_exposure`."""
+    needed = iso_needed(f_number=f_number, shutter_s=shutter_s, ev100=ev100)
+    short = math.log2(needed / max_iso)
+    possible = short <= _TOLERANCE_STOPS
+    return ShutterFinding(
+        lens=lens,
+        f_number=f_number,
+        iso_needed=needed,
+        iso_setting=standard_iso(needed),
+        is_possible=possible,
+        stops_short=0.0 if possible else short,
+        fastest_shutter_s=shutter_needed_s(f_number=f_number, iso=max_iso, ev100=ev100),
+    )

@@ -8,17 +8,16 @@ on the solar day whose noon is nearest to noon on the venue's clock, so no zone 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lensyard.errors import InvalidInputError, require_range
-from lensyard.sun.clock import midday, require_aware
+from lensyard.errors import require_range
+from lensyard.sun.clock import TimeSpan, require_aware
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -57,54 +56,26 @@ class SunPosition:
 
     Attributes
     ----------
+    at
+        Aware.
     elevation_deg
         Apparent angle above the horizon: what the eye sees, raised by refraction. [deg]
     azimuth_deg
         Clockwise from true (not magnetic) north, 0 <= azimuth < 360. [deg]
-    zenith_deg
-        90 - elevation. [deg]
     geometric_elevation_deg
         Elevation without refraction; sunrise and twilight are defined by it. [deg]
     """
 
+    at: datetime
     elevation_deg: float
     azimuth_deg: float
-    zenith_deg: float
     geometric_elevation_deg: float
 
     @property
-    def is_up(self) -> bool:
-        """Whether any of the disk is above a flat horizon."""
-        return self.geometric_elevation_deg >= SUNRISE_ELEVATION_DEG
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SunTrack:
-    """The sun over n times; every array has shape (n,), angles as in `SunPosition`."""
-
-    times: tuple[datetime, ...]
-    elevation_deg: NDArray[np.float64]
-    azimuth_deg: NDArray[np.float64]
-    geometric_elevation_deg: NDArray[np.float64]
-
-    @property
-    def zenith_deg(self) -> NDArray[np.float64]:
-        """90 - elevation, shape (n,). [deg]"""
-        return 90.0 - self.elevation_deg
-
-    @property
-    def is_up(self) -> NDArray[np.bool_]:
-        """Whether any of the disk is above a flat horizon, shape (n,)."""
-        up: NDArray[np.bool_] = self.geometric_elevation_deg >= SUNRISE_ELEVATION_DEG
-        return up
-
-
-@dataclass(frozen=True, slots=True)
-class TimeSpan:
-    """A stretch of time, both ends included."""
-
-    start: datetime
-    end: datetime
+    def is_golden(self) -> bool:
+        """Whether the light is golden: the sun between -4 and +6 degrees."""
+        low, high = GOLDEN_LOW_ELEVATION_DEG, GOLDEN_HIGH_ELEVATION_DEG
+        return low <= self.geometric_elevation_deg <= high
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +100,6 @@ class SunEvents:
     sunset: datetime | None
     civil_dusk: datetime | None
     golden_hours: tuple[TimeSpan, ...]
-
-    @property
-    def evening_golden(self) -> TimeSpan | None:
-        """The last golden span of the date."""
-        return self.golden_hours[-1] if self.golden_hours else None
 
 
 def _observer(*, latitude_deg: float, longitude_deg: float) -> Observer:
@@ -222,42 +188,17 @@ def sun_position(*, latitude_deg: float, longitude_deg: float, at: datetime) -> 
     >>> from datetime import datetime, timedelta, timezone
     >>> at = datetime(2003, 10, 17, 12, 30, 30, tzinfo=timezone(timedelta(hours=-7)))
     >>> sun = sun_position(latitude_deg=39.742476, longitude_deg=-105.1786, at=at)
-    >>> round(sun.zenith_deg, 1), round(sun.azimuth_deg, 1)
-    (50.1, 194.3)
+    >>> round(sun.elevation_deg, 1), round(sun.azimuth_deg, 1)
+    (39.9, 194.3)
     """
     require_aware(at)
     observer = _observer(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
     geometric_deg, azimuth_deg = _geometric(observer, at)
-    elevation_deg = float(apparent_elevation(geometric_deg))
     return SunPosition(
-        elevation_deg=elevation_deg,
+        at=at,
+        elevation_deg=float(apparent_elevation(geometric_deg)),
         azimuth_deg=azimuth_deg,
-        zenith_deg=90.0 - elevation_deg,
         geometric_elevation_deg=geometric_deg,
-    )
-
-
-def sun_track(*, latitude_deg: float, longitude_deg: float, times: Iterable[datetime]) -> SunTrack:
-    """Return the sun at each of n times (parameters and errors as in `sun_position`).
-
-    Raises
-    ------
-    InvalidInputError
-        If there is no time, or one of them is naive.
-    """
-    moments = tuple(times)
-    if not moments:
-        raise InvalidInputError("times is empty; give at least one time")
-    for moment in moments:
-        require_aware(moment, name="times")
-    observer = _observer(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
-    found = [_geometric(observer, moment) for moment in moments]
-    geometric = np.array([elevation for elevation, _ in found])
-    return SunTrack(
-        times=moments,
-        elevation_deg=apparent_elevation(geometric),
-        azimuth_deg=np.array([azimuth for _, azimuth in found]),
-        geometric_elevation_deg=geometric,
     )
 
 
@@ -320,7 +261,7 @@ def sun_events(*, on: date, latitude_deg: float, longitude_deg: float, zone: Zon
     '20:10 MDT'
     """
     observer = _observer(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
-    noon = _solar_noon(longitude_deg, midday(on, zone))
+    noon = _solar_noon(longitude_deg, datetime.combine(on, time(12), tzinfo=zone))
     before, after = (noon + timedelta(seconds=sign * _HALF_DAY_S) for sign in (-1, 1))
 
     def crossing(level_deg: float, *, low_at: datetime) -> datetime | None:

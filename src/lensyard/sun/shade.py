@@ -2,26 +2,19 @@
 
 Each stand is a wall of one height, parallel to its edge and longer than the shadow needs. A real
 stand ends somewhere and has gaps, so with a low sun from a corner this errs toward shade.
-
-The light on each side of the field over a game: front, side, back, and shade.
-
-For every sideline and end, the photographer stands at its middle and looks straight across.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
-from lensyard.domain.venue import Edge
-from lensyard.errors import InvalidInputError, require_positive
-from lensyard.sun.direction import (
-    field_bearing,
-)
+from lensyard.domain.venue import Edge, Venue
+from lensyard.sun.direction import field_bearing
 from lensyard.units import METERS_PER_YARD
 
 INWARD: dict[Edge, tuple[float, float]] = {
@@ -40,7 +33,7 @@ class Stand:
     Attributes
     ----------
     height_m
-        Above the field. [m]
+        Above the field, > 0. [m]
     behind_yd
         From the sideline or end line out to the top edge, >= 0. [yd]
     """
@@ -49,39 +42,15 @@ class Stand:
     height_m: float
     behind_yd: float
 
-    def __post_init__(self) -> None:
-        """Check the numbers."""
-        require_positive(height_m=self.height_m)
-        if not 0.0 <= self.behind_yd < float("inf"):
-            raise InvalidInputError(
-                f"behind_yd must be a finite number, 0 or more; got {self.behind_yd!r}"
-            )
 
-
-def stands_around(*, height_m: Sequence[float], behind_yd: Sequence[float]) -> tuple[Stand, ...]:
-    """Return the stands from one height and one distance an edge, in the order of `Edge`.
-
-    Parameters
-    ----------
-    height_m : sequence of 4 floats
-        0 where there is no stand. [m]
-    behind_yd : sequence of 4 floats
-        From the line out to the top edge. [yd]
-
-    Raises
-    ------
-    InvalidInputError
-        If there are not four of each, or a number is negative.
-    """
-    if len(height_m) != len(Edge) or len(behind_yd) != len(Edge):
-        raise InvalidInputError(
-            f"stands need one height and one distance for each of {', '.join(Edge)}; "
-            f"got {len(height_m)} and {len(behind_yd)}"
-        )
+def stands_of(venue: Venue) -> tuple[Stand, ...]:
+    """Return the stands that shade the field of a venue; an edge of height 0 has none."""
     return tuple(
-        Stand(edge, height_m=height, behind_yd=behind)
-        for edge, height, behind in zip(Edge, height_m, behind_yd, strict=True)
-        if height != 0.0
+        Stand(edge, height_m, behind_yd)
+        for edge, height_m, behind_yd in zip(
+            Edge, venue.stand_height_m, venue.stand_distance_yd, strict=True
+        )
+        if height_m > 0.0
     )
 
 
@@ -146,11 +115,8 @@ def shaded_share(
     x_axis_bearing_deg: float,
     sun_azimuth_deg: ArrayLike,
     sun_elevation_deg: ArrayLike,
-    target_height_m: float = 0.0,
-    field_length_yd: float = FIELD_LENGTH_YD,
-    field_width_yd: float = FIELD_WIDTH_YD,
 ) -> NDArray[np.float64]:
-    """Return the share of the field (end zones included) without direct sun, [0, 1].
+    """Return the share of the field's ground (end zones included) without direct sun, [0, 1].
 
     Shade from several stands is counted once where it overlaps. With the sun at or below the
     horizon the share is 1. Arguments as in `shadow_reach_yd`.
@@ -161,7 +127,6 @@ def shaded_share(
     (never below 0), and strips along the two directions overlap in a rectangle, so the sunny
     share is the product of the two.
     """
-    require_positive(field_length_yd=field_length_yd, field_width_yd=field_width_yd)
     azimuth, elevation = np.broadcast_arrays(
         np.asarray(sun_azimuth_deg, float), np.asarray(sun_elevation_deg, float)
     )
@@ -172,13 +137,12 @@ def shaded_share(
             x_axis_bearing_deg=x_axis_bearing_deg,
             sun_azimuth_deg=azimuth,
             sun_elevation_deg=elevation,
-            target_height_m=target_height_m,
         )
         deepest[stand.edge] = np.maximum(deepest[stand.edge], reach)
     across = deepest[Edge.SIDELINE_A] + deepest[Edge.SIDELINE_B]
     along = deepest[Edge.END_A] + deepest[Edge.END_B]
-    sunny = np.clip(1.0 - across / field_width_yd, 0.0, 1.0) * np.clip(
-        1.0 - along / field_length_yd, 0.0, 1.0
+    sunny = np.clip(1.0 - across / FIELD_WIDTH_YD, 0.0, 1.0) * np.clip(
+        1.0 - along / FIELD_LENGTH_YD, 0.0, 1.0
     )
     return np.where(elevation > 0.0, 1.0 - sunny, 1.0)
 
@@ -186,30 +150,26 @@ def shaded_share(
 def in_shade(
     stands: Iterable[Stand],
     *,
-    x_yd: ArrayLike,
-    y_yd: ArrayLike,
+    xy_yd: NDArray[np.float64],
     x_axis_bearing_deg: float,
     sun_azimuth_deg: float,
     sun_elevation_deg: float,
     target_height_m: float = 0.0,
-    field_length_yd: float = FIELD_LENGTH_YD,
-    field_width_yd: float = FIELD_WIDTH_YD,
 ) -> NDArray[np.bool_]:
-    """Return whether places in the stadium's frame lie in shade.
+    """Return whether stadium points, shape (..., 2), lie in shade; shape (...).
 
     Places may be on the field or around it (a spot behind the sideline is nearer to its stand);
     those at or behind the top of a stand are not judged by that stand. With the sun at or below
-    the horizon everything is in shade. Arguments as in `shadow_reach_yd`; shape of ``x_yd`` and
-    ``y_yd`` broadcast together.
+    the horizon everything is in shade. Other arguments as in `shadow_reach_yd`.
     """
-    x, y = np.broadcast_arrays(np.asarray(x_yd, float), np.asarray(y_yd, float))
+    x, y = xy_yd[..., 0], xy_yd[..., 1]
     if sun_elevation_deg <= 0.0:
         return np.ones(x.shape, dtype=bool)
     inside = {
         Edge.SIDELINE_A: y,
-        Edge.SIDELINE_B: field_width_yd - y,
+        Edge.SIDELINE_B: FIELD_WIDTH_YD - y,
         Edge.END_A: x,
-        Edge.END_B: field_length_yd - x,
+        Edge.END_B: FIELD_LENGTH_YD - x,
     }
     shaded = np.zeros(x.shape, dtype=bool)
     for stand in stands:

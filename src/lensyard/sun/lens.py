@@ -1,0 +1,402 @@
+"""A lens and a player at a distance: size in the frame, depth of field, freezing motion.
+
+Freezing: a player is far away compared with the focal length F, so a length L at distance D is
+``F L / D`` on the sensor. Two things move the image during the exposure:
+
+- across: a player crossing at speed V moves the image at ``F V / D``;
+- toward the camera: a point r off the axis of the lens is imaged at ``F r / D``; with D shrinking
+  at V that grows at ``F r V / D^2``. The image swells from its center, so the fastest point is the
+  one farthest from it: head or feet of a player centered in the frame, r half the height.
+
+The second is smaller than the first by ``r / D``: a sprinter coming straight on at 30 m needs a
+thirtieth of the crossing speed. That holds for head and trunk; hands and feet move on their own,
+about as fast as the player runs, so the crossing time stays the safe choice.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from lensyard.errors import InvalidInputError, require_positive, require_range
+from lensyard.units import (
+    FULL_FRAME_WIDTH_MM,
+    METERS_PER_YARD,
+    MILLIMETERS_PER_METER,
+    meters_from_yards,
+)
+
+PLAYER_HEIGHT_M = 1.83
+"""A standing player. A published team mean is 183.8 cm with standard deviation 9.0 (Pryor et al.
+2014, J Strength Cond Res 28:7-13). [m]"""
+
+SPRINT_M_S = 9.0
+"""A fast player at full speed. Team means of ball carriers' top speed were 5.78 to 6.05 m/s in
+2020 (Buffalo News, 12 June 2021), the fastest carry of 2016 10.39 m/s (RotoViz 2017). [m/s]"""
+
+SHARP_BLUR_MM = 0.02
+"""Smear on the sensor that still looks sharp, 20 micrometers: brisk.org.uk, via rcstudio 2016."""
+
+FULL_FRAME_CIRCLE_MM = 0.03
+"""Circle of confusion for full frame (common practice: a print at arm's length). Seen at 100 %
+on a screen the limit is nearer to two pixels, about 0.012 mm. [mm]"""
+
+PRINT_PPI = 300.0
+"""Pixels per inch of a good print (printing convention, from memory)."""
+
+PLAYER_FILL = 0.8
+"""Share of a crop's height that the player fills: some air above and below (common practice)."""
+
+DENSITIES_PX_PER_M: dict[str, float] = {
+    "monitor": 12.5,
+    "detect": 25.0,
+    "observe": 62.5,
+    "recognize": 125.0,
+    "identify": 250.0,
+    "inspect": 1000.0,
+}
+"""Published pixel densities at the subject, from low to high: IEC/EN 62676-4:2015 (found;
+"inspect" from memory). Written for security cameras; here a measure of how much of a face
+shows. [px/m]"""
+
+
+# --- Freezing ---------------------------------------------------------------------------------
+
+
+def image_speed_mm_s(
+    *,
+    distance_yd: float,
+    focal_length_mm: float,
+    speed_m_s: float = SPRINT_M_S,
+    heading_deg: float = 90.0,
+) -> float:
+    """Return how fast the image of a moving player moves on the sensor, at its worst point.
+
+    Parameters
+    ----------
+    distance_yd : float
+        Camera to player. [yd]
+    focal_length_mm : float
+        Real focal length, converter included, crop factor not. [mm]
+    speed_m_s : float
+        Speed over the ground, for a camera that does not pan. [m/s]
+    heading_deg : float
+        Between the player's path and the line to the camera: 0 straight at it, 90 across,
+        [0, 90]. [deg]
+
+    Returns
+    -------
+    float
+        ``F V (sin(heading) + (r / D) cos(heading)) / D`` with r half a player's height: the two
+        parts added as if they pointed the same way, so at an angle this is the upper bound. [mm/s]
+
+    Examples
+    --------
+    >>> speed = image_speed_mm_s(distance_yd=30 / 0.9144, focal_length_mm=400.0, speed_m_s=9.0)
+    >>> round(speed, 9)
+    120.0
+    """
+    require_positive(distance_yd=distance_yd, focal_length_mm=focal_length_mm, speed_m_s=speed_m_s)
+    require_range(low=0.0, high=90.0, heading_deg=heading_deg)
+    distance_m = meters_from_yards(distance_yd)
+    heading = math.radians(heading_deg)
+    across = math.sin(heading)
+    swelling = PLAYER_HEIGHT_M / 2 / distance_m * math.cos(heading)
+    return focal_length_mm * speed_m_s * (across + swelling) / distance_m
+
+
+def freezing_shutter_s(
+    *,
+    distance_yd: float,
+    focal_length_mm: float,
+    speed_m_s: float = SPRINT_M_S,
+    heading_deg: float = 90.0,
+) -> float:
+    """Return the longest shutter time that keeps a player's smear within `SHARP_BLUR_MM`. [s]
+
+    Parameters are those of `image_speed_mm_s`.
+
+    References
+    ----------
+    .. [1] Crossing: shutter denominator at least ``F V / (D C)`` with C about 20 micrometers;
+       brisk.org.uk, via rcstudio 2016. Approaching: derived in the module's text.
+
+    Examples
+    --------
+    A crossing sprinter at 30 m, 400 mm: 1/6000 s.
+
+    >>> time_s = freezing_shutter_s(distance_yd=30 / 0.9144, focal_length_mm=400.0)
+    >>> round(1 / time_s)
+    6000
+    """
+    return SHARP_BLUR_MM / image_speed_mm_s(
+        distance_yd=distance_yd,
+        focal_length_mm=focal_length_mm,
+        speed_m_s=speed_m_s,
+        heading_deg=heading_deg,
+    )
+
+
+# --- Depth of field ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class DepthOfField:
+    """What is acceptably sharp around the plane of focus.
+
+    Attributes
+    ----------
+    near_yd, far_yd
+        First and last sharp distance from the camera; far may be infinite. [yd]
+    front_yd, behind_yd
+        Allowed focus error toward the camera and away from it. [yd]
+    """
+
+    near_yd: float
+    far_yd: float
+    front_yd: float
+    behind_yd: float
+
+
+def circle_of_confusion_mm(*, sensor_width_mm: float = FULL_FRAME_WIDTH_MM) -> float:
+    """Return the usual circle of confusion, scaled from full frame by the sensor's width. [mm]
+
+    >>> circle_of_confusion_mm(sensor_width_mm=24.0)
+    0.02
+    """
+    require_positive(sensor_width_mm=sensor_width_mm)
+    return FULL_FRAME_CIRCLE_MM * sensor_width_mm / FULL_FRAME_WIDTH_MM
+
+
+def hyperfocal_mm(*, focal_length_mm: float, f_number: float, circle_mm: float) -> float:
+    """Return the hyperfocal distance, ``H = f^2 / (N c) + f``. [mm]
+
+    Focused there, everything from half of it to infinity is sharp.
+
+    Parameters
+    ----------
+    focal_length_mm, f_number : float
+        Of the lens, converter included. [mm], [1]
+    circle_mm : float
+        Circle of confusion on the sensor. [mm]
+
+    References
+    ----------
+    .. [1] A. R. Greenleaf, *Photographic Optics*, Macmillan, 1950, as quoted in a published
+       depth-of-field reference.
+
+    Examples
+    --------
+    >>> hyperfocal_mm(focal_length_mm=50.0, f_number=8.0, circle_mm=0.02)
+    15675.0
+    """
+    require_positive(focal_length_mm=focal_length_mm, f_number=f_number, circle_mm=circle_mm)
+    return focal_length_mm**2 / (f_number * circle_mm) + focal_length_mm
+
+
+def depth_of_field(
+    *,
+    distance_yd: float,
+    focal_length_mm: float,
+    f_number: float,
+    circle_mm: float = FULL_FRAME_CIRCLE_MM,
+) -> DepthOfField:
+    """Return the depth of field at a focused distance.
+
+    Parameters
+    ----------
+    distance_yd : float
+        Camera to the plane of focus; more than one focal length. [yd]
+    focal_length_mm, f_number, circle_mm : float
+        As in `hyperfocal_mm`.
+
+    Raises
+    ------
+    InvalidInputError
+        If a number is not positive or the distance is within the focal length.
+
+    Notes
+    -----
+    With s the focused distance: near ``s (H - f) / (H + s - 2 f)``, far ``s (H - f) / (H - s)``,
+    infinite from ``s = H`` on. Source as in `hyperfocal_mm`.
+
+    Examples
+    --------
+    >>> depth = depth_of_field(distance_yd=40.0, focal_length_mm=400.0, f_number=2.8)
+    >>> round(depth.front_yd, 2), round(depth.behind_yd, 2)
+    (0.75, 0.77)
+    """
+    require_positive(distance_yd=distance_yd)
+    hyperfocal = hyperfocal_mm(
+        focal_length_mm=focal_length_mm, f_number=f_number, circle_mm=circle_mm
+    )
+    mm_per_yd = METERS_PER_YARD * MILLIMETERS_PER_METER
+    focus = distance_yd * mm_per_yd
+    if focus <= focal_length_mm:
+        raise InvalidInputError(
+            f"distance_yd must be beyond the focal length ({focal_length_mm:g} mm is "
+            f"{focal_length_mm / mm_per_yd:.2f} yd); got {distance_yd!r}"
+        )
+    near = focus * (hyperfocal - focal_length_mm) / (hyperfocal + focus - 2.0 * focal_length_mm)
+    far = (
+        focus * (hyperfocal - focal_length_mm) / (hyperfocal - focus)
+        if focus < hyperfocal
+        else math.inf
+    )
+    return DepthOfField(
+        near_yd=near / mm_per_yd,
+        far_yd=far / mm_per_yd,
+        front_yd=(focus - near) / mm_per_yd,
+        behind_yd=(far - focus) / mm_per_yd,
+    )
+
+
+# --- Size in the frame ------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerInFrame:
+    """A standing player at a distance, as the sensor sees it.
+
+    Attributes
+    ----------
+    height_mm, height_px
+        Of the image; may be more than the sensor has. [mm], [px]
+    share_of_frame
+        Image height over the frame's short side; above 1 the player overflows.
+    px_per_m
+        Pixels on each meter at the player's distance. [px/m]
+    frame_width_px, frame_height_px
+        The whole frame, long side across. [px]
+    """
+
+    height_mm: float
+    height_px: float
+    share_of_frame: float
+    px_per_m: float
+    frame_width_px: int
+    frame_height_px: int
+
+
+@dataclass(frozen=True, slots=True)
+class CropUse:
+    """Pixels that a use needs; ``ppi`` is for print, None on a screen. [pixels per inch]"""
+
+    text: str
+    width_px: int
+    height_px: int
+    ppi: float | None
+
+
+CROP_USES: dict[str, CropUse] = {
+    "page": CropUse("a vertical page, 8.5 x 11 in", 2550, 3300, PRINT_PPI),
+    "web": CropUse("a vertical web crop, 4:5", 1080, 1350, None),
+}
+"""The page by printing convention, the web crop by common practice (both from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crop:
+    """The largest crop of a use's shape around a player.
+
+    Attributes
+    ----------
+    use
+        A key of `CROP_USES`.
+    is_enough
+        At least as many pixels as the use needs.
+    width_px, height_px
+        The player fills `PLAYER_FILL` of the height, or it is the whole frame's worth if that is
+        less. [px]
+    ppi
+        What a print of the full size would have; None for a screen.
+    """
+
+    use: str
+    is_enough: bool
+    width_px: float
+    height_px: float
+    ppi: float | None
+
+
+def player_in_frame(
+    *,
+    distance_yd: float,
+    focal_length_mm: float,
+    sensor_width_mm: float,
+    sensor_height_mm: float,
+    sensor_width_px: int,
+) -> PlayerInFrame:
+    """Return how large a standing player is in a frame held across.
+
+    Parameters
+    ----------
+    distance_yd : float
+        Camera to player. [yd]
+    focal_length_mm : float
+        Real focal length, converter included, crop factor not. [mm]
+    sensor_width_mm, sensor_height_mm : float
+        Long and short side of the sensor. [mm]
+    sensor_width_px : int
+        Pixels along the long side; pixels are taken as square. [px]
+
+    Notes
+    -----
+    Pinhole model: image height ``h f / D``. A thin lens focused at D gives ``h f / (D - f)``,
+    1.1 % more for 400 mm at 40 yd.
+
+    Examples
+    --------
+    >>> player = player_in_frame(
+    ...     distance_yd=40.0, focal_length_mm=400.0, sensor_width_mm=36.0,
+    ...     sensor_height_mm=24.0, sensor_width_px=6000,
+    ... )
+    >>> round(player.height_mm, 1), round(player.share_of_frame, 2)
+    (20.0, 0.83)
+    """
+    require_positive(
+        distance_yd=distance_yd,
+        focal_length_mm=focal_length_mm,
+        sensor_width_mm=sensor_width_mm,
+        sensor_height_mm=sensor_height_mm,
+        sensor_width_px=sensor_width_px,
+    )
+    px_per_mm = sensor_width_px / sensor_width_mm
+    magnification = focal_length_mm / (meters_from_yards(distance_yd) * MILLIMETERS_PER_METER)
+    height_mm = PLAYER_HEIGHT_M * MILLIMETERS_PER_METER * magnification
+    return PlayerInFrame(
+        height_mm=height_mm,
+        height_px=height_mm * px_per_mm,
+        share_of_frame=height_mm / sensor_height_mm,
+        px_per_m=MILLIMETERS_PER_METER * magnification * px_per_mm,
+        frame_width_px=sensor_width_px,
+        frame_height_px=round(sensor_height_mm * px_per_mm),
+    )
+
+
+def density_reached(px_per_m: float) -> str | None:
+    """Return the highest of `DENSITIES_PX_PER_M` that is reached (bound included), or None.
+
+    >>> density_reached(250.0)
+    'identify'
+    """
+    require_positive(px_per_m=px_per_m)
+    reached = [name for name, least in DENSITIES_PX_PER_M.items() if px_per_m >= least]
+    return reached[-1] if reached else None
+
+
+def crop_around(player: PlayerInFrame, use: str) -> Crop:
+    """Return whether a crop around the player has pixels enough for a use of `CROP_USES`."""
+    needed = CROP_USES[use]
+    shape = needed.width_px / needed.height_px
+    height_px = min(
+        player.height_px / PLAYER_FILL, player.frame_height_px, player.frame_width_px / shape
+    )
+    scale = height_px / needed.height_px
+    return Crop(
+        use=use,
+        is_enough=scale >= 1.0,
+        width_px=shape * height_px,
+        height_px=height_px,
+        ppi=None if needed.ppi is None else needed.ppi * scale,
+    )
