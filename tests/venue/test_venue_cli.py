@@ -273,8 +273,8 @@ def test_inside_finds_what_is_inside() -> None:
 
 def test_a_light_plot_needs_no_window() -> None:
     import matplotlib
-
     from lensyard.features.light.chart import LightPlot, light_figure
+
     from lensyard.features.light.compute import LightRequest, light_report
 
     report = light_report(

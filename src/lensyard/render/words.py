@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from math import isfinite, isnan
 
 from lensyard.render.report import Format, Interval, Value
@@ -141,10 +142,18 @@ def sentence(text: str) -> str:
     return words if words[-1] in ".!?" else f"{words}."
 
 
-def attribution_of(model: dict[str, object]) -> str:
-    """Return where the numbers come from, in one line."""
-    seasons = model["seasons"]
+def joined(names: Sequence[str]) -> str:
+    """Return names as an enumeration.
+
+    >>> joined(["quarter 1"]), joined(["quarter 1", "halftime", "quarter 3"])
+    ('quarter 1', 'quarter 1, halftime and quarter 3')
+    """
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def attribution_of(model: Mapping[str, object]) -> str:
+    """Return where the numbers come from, in one line, from a model's facts."""
+    seasons, plays = model["seasons"], model["plays"]
     span = f"{seasons[0]}-{seasons[-1]}" if isinstance(seasons, list) and seasons else "no seasons"
-    plays = model["plays"]
     count = f"{plays:,}" if isinstance(plays, int) else "?"
     return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"

@@ -6,7 +6,7 @@ it the venue's zone and passes on the sentence that says so (`in_zone`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
@@ -31,7 +31,7 @@ class TimeSpan:
 
     start: datetime
     end: datetime
-    name: str = ""
+    name: str = field(default="", metadata={"json": None})
 
 
 @dataclass(frozen=True, slots=True)

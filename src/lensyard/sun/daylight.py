@@ -108,7 +108,8 @@ def daylight_lx(elevation_deg: ArrayLike, *, sky: str) -> NDArray[np.float64]:
         raise UnknownNameError(name="sky", value=sky, known=SKY_MODELS)
     model = SKY_MODELS[sky]
     elevation = np.asarray(elevation_deg, float)
-    sine = np.sin(np.radians(np.clip(elevation, 0.0, 90.0)))
+    # Without a sign: the sine of -0.0 would turn the air mass to minus infinity.
+    sine = np.abs(np.sin(np.radians(np.clip(elevation, 0.0, 90.0))))
     with np.errstate(divide="ignore"):
         beam = SUN_NORMAL_LX * np.exp(-model.extinction / sine) * (sine > 0)
     up = beam + model.base_lx + model.slope_lx * sine**model.power

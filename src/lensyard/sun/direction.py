@@ -159,7 +159,8 @@ def light_kinds(
     )
     angle = light_angle(bearing_deg=bearing, sun_azimuth_deg=azimuth, sun_elevation_deg=elevation)
     ground = np.abs(np.mod(azimuth - bearing + 180.0, 360.0) - 180.0)
-    kinds = np.full(bearing.shape, LightKind.SIDE, dtype=object)
+    kinds = np.empty(bearing.shape, dtype=object)
+    kinds[...] = LightKind.SIDE
     # From the last to the first: a later line replaces an earlier one.
     for kind, holds in (
         (LightKind.FRONT, ground >= FRONT_FROM_DEG),

@@ -250,3 +250,32 @@ def scene_at(venue: Venue, *, sky: str, side: SideLight | None) -> Scene:
     if day_ev is None:
         return Scene("dark, no floodlights given", None, False)
     return Scene(text, day_ev, direct and not shaded and elevation_deg > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class KickoffLight:
+    """When a game begins, and the light over it.
+
+    ``light`` is None under a roof and where the venue's place is not known; then ``note`` says
+    why there is nothing to say about the sun.
+    """
+
+    kickoff: ZonedTime
+    light: GameLight | None
+    note: str = ""
+
+
+def light_at_kickoff(venue: Venue, kit: Kit, kickoff: datetime) -> KickoffLight:
+    """Return the light of a game that begins at a time (naive: on the venue's clock).
+
+    Raises
+    ------
+    InvalidInputError
+        If the kickoff does not exist in the venue's time zone.
+    """
+    at = in_zone(kickoff, zone_named(venue.time_zone))
+    if venue.covered:
+        return KickoffLight(at, None, "covered: the sun plays no part")
+    if not venue.has_place:
+        return KickoffLight(at, None, "the venue has no place, so nothing is known about the sun")
+    return KickoffLight(at, game_light(LightRequest(venue=venue, kickoff=kickoff, kit=kit)))

@@ -97,13 +97,11 @@ def light_at_spots(
     light = light_from_spots(spot_xy_yd=spot, action_xy_yd=action, **toward_sun)
     kinds = light.kinds
     if venue.covered:
-        kinds = np.full(kinds.shape, LightKind.NO_SUN, dtype=object)
+        kinds[...] = LightKind.NO_SUN
     elif sun.elevation_deg > 0:
         # At the horizon itself the light's own "no direct sun" is the better judge.
         spot_shade, action_shade = (
-            in_shade(
-                stands_of(venue), xy_yd=places, target_height_m=FACE_HEIGHT_M, **toward_sun
-            )
+            in_shade(stands_of(venue), xy_yd=places, target_height_m=FACE_HEIGHT_M, **toward_sun)
             for places in (spot, action)
         )
         kinds = seen_kinds(kinds, spot_in_shade=spot_shade, action_in_shade=action_shade)

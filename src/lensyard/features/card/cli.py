@@ -66,10 +66,10 @@ def card_command(
     """
     from lensyard.features.card.build import card_content, card_facts
     from lensyard.features.card.html import card_html, card_page
-    from lensyard.features.sheet.compute import game_light
     from lensyard.files import write_output
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
+    from lensyard.sun.game_light import light_at_kickoff
 
     if out.suffix.lower() not in SUFFIXES:
         raise click.UsageError(f"--out must end in {' or '.join(SUFFIXES)}; got {out.name!r}")
@@ -82,7 +82,7 @@ def card_command(
         walks=walking_from(kit, assignment, between=between, at_change=at_change, price=price),
     )
     click.echo("lensyard: answering every situation of the card …", err=True)
-    light = None if at_text is None else game_light(request, time_from(at_text))
+    light = None if at_text is None else light_at_kickoff(request.venue, kit, time_from(at_text))
     content = card_content(load_context(), request)
     page = card_html(card_page(content, light)).encode()
     write_output(out, page)

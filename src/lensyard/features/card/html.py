@@ -17,20 +17,20 @@ import json
 import re
 import zlib
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
 from typing import Any
 
 from lensyard.domain.field import Direction
-from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.build import CardContent, card_document
-from lensyard.features.light.report import kickoff_text, light_table
-from lensyard.features.sheet.compute import GameLight
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
+from lensyard.render.light import edges_table, kickoff_text, light_warnings
 from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
+from lensyard.render.words import sentence
+from lensyard.sun.game_light import KickoffLight
 
 LARGEST_BYTES = 1_000_000
 FIELD_WIDTH_PX = 390.0
@@ -168,7 +168,7 @@ def _resource(name: str) -> str:
     return files("lensyard.features.card").joinpath(name).read_text(encoding="utf-8")
 
 
-def card_page(content: CardContent, light: GameLight | None = None) -> CardPage:
+def card_page(content: CardContent, light: KickoffLight | None = None) -> CardPage:
     """Return the page of a card, with the light of a game where that is known."""
     venue = content.request.venue
     perimeter = content.solved.scorers[0].perimeter
@@ -185,13 +185,22 @@ def card_page(content: CardContent, light: GameLight | None = None) -> CardPage:
     )
     return CardPage(
         title=f"Card: {venue.name}, {content.request.assignment.name}",
-        document={**card_document(content), "light": _light(light, venue)},
+        document={**card_document(content), "light": _light(light)},
         tables=content.packed.payload,
         ground=ground,
     )
 
 
-def _light(light: GameLight | None, venue: Venue) -> dict[str, Any] | None:
-    if light is None:
+def _light(at_kickoff: KickoffLight | None) -> dict[str, Any] | None:
+    if at_kickoff is None:
         return None
-    return {"when": kickoff_text(light), **asdict(light_table(light, venue))}
+    when, light = kickoff_text(at_kickoff.kickoff.at), at_kickoff.light
+    if light is None:
+        return {"when": when, "head": [], "rows": [], "note": sentence(at_kickoff.note)}
+    table = edges_table(light)
+    return {
+        "when": when,
+        "head": [column.label for column in table.columns],
+        "rows": [list(row) for row in table.rows],
+        "note": " ".join([table.note, *(sentence(text) for text in light_warnings(light))]),
+    }

@@ -20,7 +20,6 @@ from lensyard.domain.field import Direction, Zone
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.one_play import CrewRequest
-from lensyard.features.light.compute import cautions_for
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import counted_plays
@@ -44,6 +43,7 @@ from lensyard.planner.simulate import (
     simulate_policy,
 )
 from lensyard.planner.solve import Walking
+from lensyard.sun.cautions import cautions_for
 
 Float32Array = NDArray[np.float32]
 IntArray = NDArray[np.int64]

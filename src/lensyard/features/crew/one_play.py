@@ -25,10 +25,10 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.light.compute import cautions_for
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, crew_scorers
 from lensyard.spots.ranking import Masses
+from lensyard.sun.cautions import cautions_for
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

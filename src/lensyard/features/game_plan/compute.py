@@ -34,8 +34,6 @@ from lensyard.features.game_plan.rows import (
     WalkingFigures,
 )
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
-from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
-from lensyard.features.light.lenses import floodlight_text, kit_exposure
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.backtest import ready
 from lensyard.planner.plans import PlanRequest
@@ -54,7 +52,9 @@ from lensyard.planner.season import (
     training_seasons,
 )
 from lensyard.planner.simulate import rule_policy, simulate_policy
-from lensyard.sun.exposure import ACTION_SHUTTER_S, ev100_from_lux
+from lensyard.render.light import floodlight_text
+from lensyard.sun.cautions import cautions_for
+from lensyard.sun.exposure import ACTION_SHUTTER_S, USUAL_MAX_ISO, ev100_from_lux, kit_exposure
 
 __all__ = [
     "BreakRow",
@@ -294,7 +294,7 @@ def light_sentences(kit: Kit, venue: Venue, *, max_iso: float = USUAL_MAX_ISO) -
         max_iso=max_iso,
         shutter_s=ACTION_SHUTTER_S,
     )
-    if all(f.is_possible for f in finding.findings):
+    if finding.all_possible:
         return ()
     return (
         f"Under the floodlights alone, {floodlight_text(venue.illuminance_lx)}: {finding.sentence}",

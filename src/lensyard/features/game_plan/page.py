@@ -9,22 +9,20 @@ import streamlit as st
 
 from lensyard.dashboard import session, widgets, work
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.figures import in_the_dark, offer_csv, plain, show_drawn, show_table
+from lensyard.dashboard.figures import offer_csv, plain, show_table
 from lensyard.errors import LensyardError
 from lensyard.features.game_log import panel as gamelog
 from lensyard.features.game_plan import report as words
 from lensyard.features.game_plan.compute import PlanReport
-from lensyard.features.light.chart import light_figure
 from lensyard.features.sheet import downloads
 from lensyard.features.sheet.compute import SheetContent, SheetRequest
 from lensyard.render.html import lead_of, section_html
-from lensyard.render.theme import THEMES, Theme
+from lensyard.render.light import light_warnings
 from lensyard.render.words import sentence
 
 
 def page(controls: Controls) -> None:
     """Show the page."""
-    theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
         if problems := session.problems():
             st.warning(plain("\n\n".join(problems)))
@@ -43,7 +41,7 @@ def page(controls: Controls) -> None:
             if made is not None:
                 with lead:
                     _lead(made)
-                _show(made.content, theme)
+                _show(made.content)
         except LensyardError as error:
             st.error(plain(sentence(str(error))))
 
@@ -62,13 +60,13 @@ def _lead(made: downloads.MadeSheet) -> None:
     st.caption(downloads.CARD_WORDS)
 
 
-def _show(content: SheetContent, theme: Theme) -> None:
+def _show(content: SheetContent) -> None:
     """Show phases, zones, light, kicks, shot list, breaks, walking and cautions."""
     report = content.report
     show_table(*words.plan_table(report.phases, title="Part of the game"))
     show_table(*words.plan_table(report.zones, title="Zone of the field"))
     offer_csv(words.csv_rows(report), name="plan")
-    _light(content, theme)
+    _light(content)
     _more(report)
     st.html(section_html("Closed to photographers", content.closed, listed=True))
     st.html(section_html("Cautions", report.cautions, listed=True))
@@ -87,26 +85,17 @@ def _more(report: PlanReport) -> None:
             st.html(section_html(title, lines, listed=True))
 
 
-def _light(content: SheetContent, theme: Theme) -> None:
+def _light(content: SheetContent) -> None:
     """Show the light by quarter and by hour, or say what is missing for it."""
-    light = content.light.report
+    light = None if content.light is None else content.light.light
     if light is None:
-        missing = content.light.note or "say day and time of the kickoff above"
+        missing = content.light.note if content.light else "say day and time of the kickoff above"
         venue = content.request.plan.venue
         if not venue.has_place and not venue.covered:
             missing = "choose a venue with its place under Field, and say the kickoff"
         st.html(section_html("Light by quarter", (sentence(missing),)))
         return
-    if light.warnings:
-        st.html(section_html("Light to mind", light.warnings, listed=True))
+    if warnings := light_warnings(light):
+        st.html(section_html("Light to mind", warnings, listed=True))
     show_table(*words.light_table(light), caption="Light on the action, by where you stand")
     show_table(*words.exposure_table(light))
-    plot = words.light_plot(light)
-    if plot is not None:
-        show_drawn(
-            f"light {light.request!r} {theme.name}",
-            lambda: in_the_dark(light_figure(plot, theme=theme), theme),
-            name="light",
-            said=words.light_said(light),
-            table=words.light_table(light),
-        )

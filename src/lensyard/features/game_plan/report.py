@@ -8,16 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from lensyard.domain.shot_list import FRAME_OUTCOMES
-from lensyard.domain.venue import Edge
 from lensyard.features.game_plan.rows import BreakRow, KickRow, MustHaveRow, PlanReport, PlanRow
-from lensyard.features.light.chart import LightPlot, PlotSpan
-from lensyard.features.light.compute import LightReport, QuarterLight
 from lensyard.planner.season import PolicyFigures
+from lensyard.render.light import edges_table, iso_table
+from lensyard.render.report import Table as ReportTable
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import attribution_of, percent, sentence
-from lensyard.sun.direction import LightKind
-from lensyard.sun.exposure import shutter_text
-from lensyard.sun.sides import seen_kind
+from lensyard.render.words import attribution_of, format_value, percent, sentence
+from lensyard.sun.game_light import GameLight
 
 # Scrimmage plays of both teams in a professional game, rounded (the bundled seasons have 125).
 PLAYS_A_GAME = 130
@@ -351,64 +348,19 @@ def walking_lines(report: PlanReport) -> tuple[str, ...]:
     )
 
 
-def light_table(report: LightReport) -> Table:
-    """Return the light on the action by edge and quarter."""
-    venue = report.request.venue
-    quarters = [q for q in report.quarters if q.first is not None]
-    header = ("Seen from", *(f"{q.name} {q.start:%H:%M}" for q in quarters))
-    rows = [
-        (venue.edge_name(edge), *(_kinds(quarter, edge) for quarter in quarters)) for edge in Edge
-    ]
-    return header, rows
+def light_table(light: GameLight) -> Table:
+    """Return the light on the action by quarter and edge."""
+    return _written(edges_table(light))
 
 
-def exposure_table(report: LightReport) -> Table:
+def exposure_table(light: GameLight) -> Table:
     """Return the ISO that each lens needs by quarter."""
-    request = report.request
-    parts = [(q.name, q.exposure) for q in report.quarters if q.name != "halftime"]
-    if report.floodlights is not None:
-        parts.append(("floodlights", report.floodlights[1]))
-    header = (f"ISO at {shutter_text(request.shutter_s)}", *(name for name, _ in parts))
-    rows = []
-    for i, lens in enumerate(report.lenses):
-        cells = []
-        for _, kit in parts:
-            finding = None if kit is None else kit.findings[i]
-            iso = None if finding is None else finding.iso_setting
-            cells.append("none" if iso is None else str(iso))
-        rows.append((lens.label, *cells))
-    return header, rows
+    return _written(iso_table(light))
 
 
-def light_plot(report: LightReport) -> LightPlot | None:
-    """Return the sun over the game as what is drawn; None under a roof."""
-    if report.events is None or not report.track:
-        return None
-    venue = report.request.venue
-    return LightPlot(
-        title=f"{venue.name}, {report.kickoff.at:%Y-%m-%d}",
-        rows=report.track,
-        edge_names=tuple(venue.edge_name(light.edge) for light in report.track[0].edges),
-        quarters=tuple(PlotSpan(q.name, q.start, q.end) for q in report.quarters),
-        golden=tuple(PlotSpan("golden", s.start, s.end) for s in report.events.golden_hours),
-        sunset=report.events.sunset,
-    )
-
-
-def light_said(report: LightReport) -> str:
-    """Return the light of the day in words."""
-    parts = []
-    for quarter in report.quarters:
-        if quarter.first is None or quarter.last is None:
-            continue
-        parts.append(
-            f"{quarter.name} from {quarter.start:%H:%M}: sun {quarter.first.sun_elevation_deg:.0f} "
-            f"to {quarter.last.sun_elevation_deg:.0f} degrees up, {quarter.scene.text}"
-        )
-    return sentence("; ".join(parts))
-
-
-def _kinds(quarter: QuarterLight, edge: Edge) -> str:
-    sides = [side for side in (quarter.first, quarter.last) if side is not None]
-    kinds: list[LightKind] = [seen_kind(side.edge(edge)) for side in sides]
-    return " to ".join(dict.fromkeys(kind.value for kind in kinds))
+def _written(table: ReportTable) -> Table:
+    rows = [
+        tuple(format_value(cell, c.format) for cell, c in zip(row, table.columns, strict=True))
+        for row in table.rows
+    ]
+    return tuple(column.label for column in table.columns), rows

@@ -22,7 +22,6 @@ from lensyard.domain.kit import Kit, parse_kit
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
-from lensyard.features.light.compute import USUAL_MAX_ISO, cautions_for
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
 from lensyard.planner.plans import PlanRequest
@@ -38,7 +37,8 @@ from lensyard.planner.season import (
 )
 from lensyard.planner.solve import Walking
 from lensyard.stats import bootstrap_games, interval_95
-from lensyard.sun.cautions import DEFERRAL
+from lensyard.sun.cautions import DEFERRAL, cautions_for
+from lensyard.sun.exposure import USUAL_MAX_ISO
 
 FloatArray = NDArray[np.float64]
 

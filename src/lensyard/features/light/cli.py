@@ -3,20 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from lensyard.domain.kit import Kit
 from lensyard.errors import ParseError
-from lensyard.options.cli_options import echo_json, kit_from, kit_options
-
-if TYPE_CHECKING:
-    from lensyard.features.light.compute import LightReport
-
-PLOT_SUFFIXES = (".png", ".svg", ".pdf")
+from lensyard.options.cli_options import echo_json, kit_from, kit_options, time_from
 
 
 @click.command("light")
@@ -82,50 +75,36 @@ def light_command(
     lensyard light --venue brindle-prairie --at 2026-10-03T15:30
     lensyard light --venue tamarack-fork --at 2026-10-09T19:00 --lens 70-200/2.8 --iso-max 6400
     """
-    from lensyard.features.light.compute import LightRequest, light_report
+    from lensyard.features.light.compute import light_answer
+    from lensyard.features.light.report import light_document, light_report
     from lensyard.features.venues.file import load_venue
+    from lensyard.render.figure import require_plot_file
+    from lensyard.render.paper_chart import save_charts
+    from lensyard.render.text import render_text
+    from lensyard.sun.game_light import LightRequest
 
-    if plot is not None and plot.suffix.lower() not in PLOT_SUFFIXES:
-        raise click.UsageError(f"--plot must end in {', '.join(PLOT_SUFFIXES)}; got {plot.name!r}")
-    kit = kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter)
-    report = light_report(
-        LightRequest(
-            venue=load_venue(venue),
-            kickoff=parse_time(at_text),
-            kit=kit if pixels is None else _with_pixels(kit, pixels),
-            max_iso=iso_max,
-            shutter_s=parse_shutter(shutter),
-            sky=sky,
-            distance_yd=distance,
-            wbgt_f=wbgt,
-        )
-    )
-    if as_json:
-        from lensyard.features.light.report import light_document
-
-        echo_json(light_document(report))
-    else:
-        from lensyard.features.light.report import light_text
-
-        click.echo(light_text(report))
     if plot is not None:
-        _plot(report, plot)
-
-
-def parse_time(text: str) -> datetime:
-    """Return a date and a time of day, with a zone only if the text has one.
-
-    >>> parse_time("2026-10-03T15:30").hour
-    15
-    """
-    expected = "a date and a time such as 2026-10-03T15:30, or with an offset: …15:30-05:00"
-    try:
-        at = datetime.fromisoformat(text.strip())
-    except ValueError:
-        raise ParseError(name="--at", text=text, expected=expected) from None
-    if "T" not in text.upper() and " " not in text.strip():
-        raise ParseError(name="--at", text=text, expected=expected)
-    return at
+        require_plot_file(plot)
+    kit = kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter)
+    request = LightRequest(
+        venue=load_venue(venue),
+        kickoff=time_from(at_text),
+        kit=kit if pixels is None else _with_pixels(kit, pixels),
+        max_iso=iso_max,
+        shutter_s=parse_shutter(shutter),
+        sky=sky,
+    )
+    if plot is not None and request.venue.covered:
+        raise click.UsageError("a covered venue has no sun to draw; leave --plot out")
+    answer = light_answer(request, distance_yd=distance, wbgt_f=wbgt)
+    report = light_report(answer)
+    if as_json:
+        echo_json(light_document(answer))
+    else:
+        click.echo(render_text(report), nl=False)
+    if plot is not None:
+        save_charts(report, plot)
+        click.echo(f"wrote {plot}", err=True)
 
 
 def parse_shutter(text: str) -> float:
@@ -151,23 +130,3 @@ def parse_shutter(text: str) -> float:
 def _with_pixels(kit: Kit, width_px: int) -> Kit:
     mounted = tuple(replace(m, body=replace(m.body, width_px=width_px)) for m in kit.mounted)
     return replace(kit, mounted=mounted)
-
-
-def _plot(report: LightReport, path: Path) -> None:
-    from lensyard.features.light.chart import LightPlot, PlotSpan, save_light_plot
-
-    if report.events is None:
-        raise click.UsageError("a covered venue has no sun to draw; leave --plot out")
-    venue = report.request.venue
-    save_light_plot(
-        LightPlot(
-            title=f"{venue.name}, {report.kickoff.at:%Y-%m-%d}",
-            rows=report.track,
-            edge_names=tuple(venue.edge_name(light.edge) for light in report.track[0].edges),
-            quarters=tuple(PlotSpan(q.name, q.start, q.end) for q in report.quarters),
-            golden=tuple(PlotSpan("golden", s.start, s.end) for s in report.events.golden_hours),
-            sunset=report.events.sunset,
-        ),
-        path,
-    )
-    click.echo(f"wrote {path}", err=True)

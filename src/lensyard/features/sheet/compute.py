@@ -9,7 +9,6 @@ from typing import Any
 from lensyard.domain.shots import FRAMES, MustHave
 from lensyard.domain.venue import Edge, Venue
 from lensyard.features.game_plan.compute import PlanReport, plan_report
-from lensyard.features.light.compute import LightReport, LightRequest, light_report
 from lensyard.features.venues.report import place_text
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.plans import PlanRequest
@@ -20,7 +19,7 @@ from lensyard.sun.cautions import (
     RUN_OUT_ZONE_SHARE,
     warning_time_s,
 )
-from lensyard.sun.clock import ZonedTime, in_zone, zone_named
+from lensyard.sun.game_light import KickoffLight, light_at_kickoff
 from lensyard.units import FEET_PER_YARD
 
 WHO_DECIDES = (
@@ -50,43 +49,6 @@ class SheetRequest:
 
 
 @dataclass(frozen=True, slots=True)
-class GameLight:
-    """The light of one game.
-
-    Attributes
-    ----------
-    kickoff
-        With its zone; None when not given.
-    report
-        None without a kickoff or a place, and under a roof.
-    note
-        Why there is no light at that time, in words; empty where there is some, or no time.
-    """
-
-    kickoff: ZonedTime | None = None
-    report: LightReport | None = None
-    note: str = ""
-
-
-def game_light(plan: PlanRequest, kickoff: datetime) -> GameLight:
-    """Return the light of a game that begins at a time (naive: on the venue's clock).
-
-    Raises
-    ------
-    InvalidInputError
-        If the kickoff does not exist in the venue's time zone.
-    """
-    venue = plan.venue
-    at = in_zone(kickoff, zone_named(venue.time_zone))
-    if venue.covered:
-        return GameLight(at, note="covered: the sun plays no part")
-    if not venue.has_place:
-        return GameLight(at, note="the venue has no place, so nothing is known about the sun")
-    report = light_report(LightRequest(venue=venue, kickoff=kickoff, kit=plan.kit))
-    return GameLight(at, report)
-
-
-@dataclass(frozen=True, slots=True)
 class SheetContent:
     """Everything on the sheet.
 
@@ -97,7 +59,7 @@ class SheetContent:
     frames
         The shot list, or the usual frames where the assignment has none.
     light
-        When, and what the light does.
+        When, and what the light does; None without a kickoff.
     closed
         The closed stretches in words.
     cautions
@@ -107,7 +69,7 @@ class SheetContent:
     request: SheetRequest
     report: PlanReport
     frames: tuple[MustHave, ...]
-    light: GameLight
+    light: KickoffLight | None
     closed: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -123,7 +85,9 @@ def sheet_content(
         If the kickoff does not exist in the venue's time zone, or a ticked key is on no list.
     """
     plan, venue = request.plan, request.plan.venue
-    light = GameLight() if request.kickoff is None else game_light(plan, request.kickoff)
+    light = None
+    if request.kickoff is not None:
+        light = light_at_kickoff(venue, plan.kit, request.kickoff)
     report = plan_report(context, plan, have=request.have, progress=progress)
     return SheetContent(
         request=request,
@@ -178,7 +142,7 @@ def short_cautions(venue: Venue) -> tuple[str, ...]:
 
 def sheet_document(content: SheetContent, *, path: str, paper: str) -> dict[str, Any]:
     """Return what was printed, as one JSON document (``lensyard sheet --json``)."""
-    report, kickoff = content.report, content.light.kickoff
+    report, light = content.report, content.light
     return {
         "schema_version": SCHEMA_VERSION,
         "path": path,
@@ -187,8 +151,8 @@ def sheet_document(content: SheetContent, *, path: str, paper: str) -> dict[str,
         "kit": report.request.kit.text,
         "venue": report.request.venue.name,
         "assignment": report.request.assignment.name,
-        "kickoff": None if kickoff is None else kickoff.at.isoformat(),
-        "has_light": content.light.report is not None,
+        "kickoff": None if light is None else light.kickoff.at.isoformat(),
+        "has_light": light is not None and light.light is not None,
         "frames": [frame.key for frame in content.frames],
         "have": list(report.have),
         "closed": list(content.closed),

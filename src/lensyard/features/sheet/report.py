@@ -5,7 +5,6 @@ from __future__ import annotations
 from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.rows import PlanReport, PlanRow
-from lensyard.features.light.report import kickoff_text, light_table
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.layout import (
     Sheet,
@@ -16,6 +15,7 @@ from lensyard.features.sheet.layout import (
     ZoneBand,
 )
 from lensyard.render.field.picture import closed_marks
+from lensyard.render.light import edges_table, kickoff_text, light_warnings
 from lensyard.render.words import attribution_of, percent, sentence
 
 PHASE_MARKS = "ABCDEFGHIJ"
@@ -28,10 +28,10 @@ def sheet_of(content: SheetContent) -> Sheet:
     report, venue = content.report, content.request.plan.venue
     rule, earns = _rule(report)
     common = common_side(report)
-    light = light_table(content.light, venue)
+    head, rows, light_note = _light(content)
     return Sheet(
         title=venue.name,
-        when=kickoff_text(content.light),
+        when="" if content.light is None else kickoff_text(content.light.kickoff.at),
         about=_about(content),
         rule=rule,
         rule_earns=earns,
@@ -49,9 +49,9 @@ def sheet_of(content: SheetContent) -> Sheet:
             for mark, row in zip(PHASE_MARKS, report.phases, strict=False)
         ),
         read=_read(report, venue, common),
-        light_head=light.head,
-        light_rows=light.rows,
-        light_note=_light_note(content),
+        light_head=head,
+        light_rows=rows,
+        light_note=light_note,
         ticks_title="Shot list"
         if report.request.assignment.must_have
         else "Shot list: the usual frames",
@@ -206,7 +206,19 @@ def _evidence(report: PlanReport) -> str:
     )
 
 
-def _light_note(content: SheetContent) -> str:
-    """Return what to know about the light; what the lamps allow where there is no sun to judge."""
-    note = light_table(content.light, content.request.plan.venue).note
-    return note if content.light.report else " ".join([note, *content.report.light]).strip()
+def _light(content: SheetContent) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...], str]:
+    """Return head, rows and note of the light by quarter.
+
+    What the lamps allow stands in the note where there is no sun to judge.
+    """
+    at_kickoff = content.light
+    if at_kickoff is None or at_kickoff.light is None:
+        reason = "" if at_kickoff is None else sentence(at_kickoff.note)
+        return (), (), " ".join([reason, *content.report.light]).strip()
+    table = edges_table(at_kickoff.light)
+    warnings = (sentence(warning) for warning in light_warnings(at_kickoff.light))
+    return (
+        tuple(column.label for column in table.columns),
+        tuple(tuple(str(cell) for cell in row) for row in table.rows),
+        " ".join([table.note, *warnings]),
+    )

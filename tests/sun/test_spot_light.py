@@ -1,4 +1,4 @@
-"""The light from a spot, shade included, and what it does to a rank."""
+"""The light on the action from a spot, shade counted in."""
 
 from __future__ import annotations
 
@@ -11,20 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.assignment import LightPreference
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.features.next_play.light import light_at_spots
+from lensyard.errors import InvalidInputError
 from lensyard.features.venues.file import load_venue
-from lensyard.spots.light_preference import (
-    LIGHT_FACTORS,
-    LightFactors,
-    expected_light_factor,
-    light_factor,
-)
 from lensyard.sun.direction import LightKind
-from lensyard.sun.sides import seen_kinds
+from lensyard.sun.spot_light import light_at_spots
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 MIDDLE = (60.0, 26.667)
@@ -52,9 +44,9 @@ AZIMUTH_DEG, ELEVATION_DEG = 194.34024, 39.88838
 def test_the_sun_is_that_of_the_published_example() -> None:
     light = light_at_spots(venue(0.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
     # .02 degrees: the sun's low-precision formulas.
-    assert light.sun_azimuth_deg == pytest.approx(AZIMUTH_DEG, abs=0.02)
-    assert light.sun_elevation_deg == pytest.approx(ELEVATION_DEG, abs=0.02)
-    assert "America/Phoenix" in light.note
+    assert light.sun.azimuth_deg == pytest.approx(AZIMUTH_DEG, abs=0.02)
+    assert light.sun.elevation_deg == pytest.approx(ELEVATION_DEG, abs=0.02)
+    assert "America/Phoenix" in light.when.note
 
 
 def test_angles_are_those_of_plain_vectors() -> None:
@@ -134,21 +126,6 @@ def test_a_stand_shades_the_action_that_its_shadow_reaches() -> None:
     assert open_kinds[0] is not LightKind.NO_SUN
 
 
-def test_the_sun_stays_in_the_lens_of_a_camera_that_stands_in_it() -> None:
-    cases = [
-        (LightKind.SUN_IN_LENS, False, True, LightKind.SUN_IN_LENS),
-        (LightKind.SUN_IN_LENS, False, False, LightKind.SUN_IN_LENS),
-        (LightKind.SUN_IN_LENS, True, False, LightKind.BACK),
-        (LightKind.SUN_IN_LENS, True, True, LightKind.NO_SUN),
-        (LightKind.FRONT, False, True, LightKind.NO_SUN),
-        (LightKind.FRONT, True, False, LightKind.FRONT),
-        (LightKind.SIDE, True, True, LightKind.NO_SUN),
-    ]
-    for kind, spot, action, expected in cases:
-        seen = seen_kinds([kind], spot_in_shade=spot, action_in_shade=action)
-        assert seen[0] is expected, (kind, spot, action)
-
-
 def test_a_naive_time_takes_the_zone_and_a_skipped_hour_is_refused() -> None:
     school = load_venue("tamarack-fork")
     naive = light_at_spots(
@@ -160,9 +137,9 @@ def test_a_naive_time_takes_the_zone_and_a_skipped_hour_is_refused() -> None:
         spot_xy_yd=EDGES,
         action_xy_yd=MIDDLE,
     )
-    assert naive.sun_azimuth_deg == aware.sun_azimuth_deg
-    assert "America/Chicago" in naive.note
-    assert aware.note == ""
+    assert naive.sun.azimuth_deg == aware.sun.azimuth_deg
+    assert "America/Chicago" in naive.when.note
+    assert aware.when.note == ""
     # Daylight saving began on 8 March 2026 at 2:00 (second Sunday of March, by law since 2007).
     with pytest.raises(InvalidInputError, match="does not exist"):
         light_at_spots(school, datetime(2026, 3, 8, 2, 30), spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
@@ -180,9 +157,9 @@ def test_the_hour_that_comes_twice_is_said_and_one_hour_wide() -> None:
         )
         for fold in (0, 1)
     )
-    assert "first of the two" in first.note
-    assert "second of the two" in second.note
-    turned = (second.sun_azimuth_deg - first.sun_azimuth_deg) % 360
+    assert "first of the two" in first.when.note
+    assert "second of the two" in second.when.note
+    turned = (second.sun.azimuth_deg - first.sun.azimuth_deg) % 360
     assert 5 < turned < 60
 
 
@@ -196,63 +173,3 @@ def test_places_of_another_shape_are_refused() -> None:
         light_at_spots(field, AT, spot_xy_yd=(math.nan, 0), action_xy_yd=MIDDLE)
     with pytest.raises(InvalidInputError, match="Add the four"):
         light_at_spots(standard_venue(), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
-
-
-# --- preference ---------------------------------------------------------------------------------
-
-kinds_drawn = st.lists(st.sampled_from(LightKind), min_size=1, max_size=12)
-
-
-@LAW
-@given(kinds=kinds_drawn, factor=st.floats(0.05, 1))
-def test_ignoring_the_light_never_changes_a_value(kinds: list[LightKind], factor: float) -> None:
-    odd = LightFactors(back=factor)
-    for factors in (None, odd):
-        assert (light_factor(kinds, LightPreference.IGNORE, factors=factors) == 1.0).all()
-
-
-@LAW
-@given(kinds=kinds_drawn, preference=st.sampled_from(LightPreference))
-def test_a_preference_is_soft_and_follows_the_kind(
-    kinds: list[LightKind], preference: LightPreference
-) -> None:
-    factor = light_factor(kinds, preference)
-    assert ((factor >= 0.05) & (factor <= 1.0)).all()
-    assert list(factor) == [LIGHT_FACTORS[preference].of(kind) for kind in kinds]
-
-
-def test_the_two_preferences_point_opposite_ways() -> None:
-    avoid, prefer = (
-        dict(zip(LightKind, light_factor(list(LightKind), preference), strict=True))
-        for preference in (LightPreference.AVOID_BACKLIGHT, LightPreference.PREFER_BACKLIGHT)
-    )
-    assert avoid[LightKind.FRONT] > avoid[LightKind.BACK] > avoid[LightKind.SUN_IN_LENS]
-    assert prefer[LightKind.BACK] > prefer[LightKind.SIDE] > prefer[LightKind.FRONT]
-
-
-@LAW
-@given(value=st.lists(st.floats(0, 10), min_size=2, max_size=8), kind=st.sampled_from(LightKind))
-def test_light_that_is_the_same_everywhere_changes_no_rank(
-    value: list[float], kind: LightKind
-) -> None:
-    for preference in LightPreference:
-        weighed = np.array(value) * light_factor([kind] * len(value), preference)
-        assert (
-            np.argsort(-weighed, kind="stable") == np.argsort(-np.array(value), kind="stable")
-        ).all()
-
-
-def test_the_expected_factor_is_the_mean_over_where_the_action_may_be() -> None:
-    kinds = np.array([[LightKind.FRONT, LightKind.BACK], [LightKind.SIDE, LightKind.SIDE]])
-    avoid = LightPreference.AVOID_BACKLIGHT
-    factors = LIGHT_FACTORS[avoid]
-    mean = expected_light_factor(kinds, [3.0, 1.0], avoid)
-    assert mean == pytest.approx([(3 * factors.front + factors.back) / 4, factors.side])
-    assert list(expected_light_factor(kinds, np.zeros((2, 2)), avoid)) == [1.0, 1.0]
-
-
-def test_a_veto_and_a_kind_that_is_none_are_refused() -> None:
-    with pytest.raises(OutOfRangeError):
-        LightFactors(back=0.0)
-    with pytest.raises(UnknownNameError, match="backish"):
-        light_factor(["backish"], LightPreference.IGNORE)

@@ -10,23 +10,30 @@ from itertools import pairwise
 
 import pytest
 
-from lensyard.domain.kit import kit_of
+from lensyard.domain.kit import DEMO_KIT, Kit, kit_of
 from lensyard.domain.venue import Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.features.light.compute import LightReport, LightRequest, light_report
-from lensyard.features.light.lenses import floodlight_text, lens_reports, scene_at
-from lensyard.features.light.report import light_document
+from lensyard.features.light.compute import LightAnswer, lens_reports, light_answer
+from lensyard.features.light.report import light_document, light_report
 from lensyard.features.venues.file import load_venue
+from lensyard.render.light import floodlight_text, light_notes, light_warnings
+from lensyard.render.text import render_text
 from lensyard.sun.cautions import CautionKind
 from lensyard.sun.daylight import lux_from_footcandles
 from lensyard.sun.exposure import standard_iso
+from lensyard.sun.game_light import GameLight, LightRequest, game_light, scene_at
 
 NIGHT = datetime(2026, 10, 9, 20, 0)
 AFTERNOON = datetime(2026, 10, 3, 12, 0)
 
 
-def report(name: str = "tamarack-fork", at: datetime = NIGHT, **more: object) -> LightReport:
-    return light_report(LightRequest(venue=load_venue(name), kickoff=at, **more))
+def light(name: str = "tamarack-fork", at: datetime = NIGHT, **more: object) -> GameLight:
+    return game_light(LightRequest(venue=load_venue(name), kickoff=at, **more))
+
+
+def answer(venue: Venue | None = None, *, kit: Kit = DEMO_KIT, **more: float) -> LightAnswer:
+    request = LightRequest(venue=venue or load_venue("tamarack-fork"), kickoff=NIGHT, kit=kit)
+    return light_answer(request, **more)
 
 
 def lit(footcandles: float) -> Venue:
@@ -51,23 +58,18 @@ def lit(footcandles: float) -> Venue:
     ],
 )
 def test_floodlights_ask_for_the_published_iso(footcandles: float, ev100: float, iso: int) -> None:
-    found = light_report(
-        LightRequest(venue=lit(footcandles), kickoff=NIGHT, kit=kit_of(["400/2.8"]))
-    )
-    assert found.floodlights is not None
-    scene, kit = found.floodlights
+    found = game_light(LightRequest(venue=lit(footcandles), kickoff=NIGHT, kit=kit_of(["400/2.8"])))
+    lamps = found.floodlights
+    assert lamps is not None
     # Half of the last digit printed; the source's 10.764 lx a footcandle is rounded too.
-    assert scene.ev100 == pytest.approx(ev100, abs=0.006)
-    assert kit.findings[0].iso_needed == pytest.approx(iso, abs=1.0)
-    last = found.quarters[-1].exposure
-    assert last is not None
-    assert last.findings == kit.findings
+    assert lamps.ev100 == pytest.approx(ev100, abs=0.006)
+    assert lamps.exposure.lenses[0].iso_needed == pytest.approx(iso, abs=1.0)
+    assert found.quarters[-1].exposure == lamps.exposure
 
 
 def test_a_kit_that_cannot_freeze_under_20_footcandles_is_told_so() -> None:
-    found = report(kit=kit_of(["70-200/2.8", "400/2.8"]), max_iso=6400)
-    assert len(found.warnings) == 1
-    warning = found.warnings[0]
+    found = light(kit=kit_of(["70-200/2.8", "400/2.8"]), max_iso=6400)
+    (warning,) = light_warnings(found)
     assert "Warning: no lens of this kit reaches 1/1000 s" in warning
     assert "needs ISO 9104" in warning
     assert "quarter 4" in warning
@@ -75,37 +77,38 @@ def test_a_kit_that_cannot_freeze_under_20_footcandles_is_told_so() -> None:
 
 
 def test_a_kit_that_can_is_not_warned() -> None:
-    assert report(kit=kit_of(["70-200/2.8", "400/2.8"]), max_iso=12800).warnings == ()
+    assert light_warnings(light(kit=kit_of(["70-200/2.8", "400/2.8"]), max_iso=12800)) == ()
     # f/2 needs half the light of f/2.8: 9104 / 1.96 = 4645.
-    assert report(kit=kit_of(["200/2.0"]), max_iso=6400).warnings == ()
+    assert light_warnings(light(kit=kit_of(["200/2.0"]), max_iso=6400)) == ()
 
 
 def test_a_daylight_game_is_told_what_the_lamps_alone_would_mean() -> None:
-    found = report(at=datetime(2026, 10, 9, 13, 0))
-    assert [w.split(":")[0].split(",")[0] for w in found.warnings] == [
+    found = light(at=datetime(2026, 10, 9, 13, 0))
+    assert [w.split(":")[0].split(",")[0] for w in light_warnings(found)] == [
         "under the floodlights alone"
     ]
 
 
 def test_one_lens_of_two_is_named() -> None:
-    found = report(kit=kit_of(["200/2.0", "400/5.6"]), max_iso=6400)
-    assert "200 f/2 can do 1/1000 s in this light; 400 f/5.6 cannot." in found.warnings[0]
+    found = light(kit=kit_of(["200/2.0", "400/5.6"]), max_iso=6400)
+    assert "200 f/2 can do 1/1000 s in this light; 400 f/5.6 cannot." in light_warnings(found)[0]
 
 
 def test_a_dark_field_is_said_to_be_dark() -> None:
-    found = light_report(LightRequest(venue=lit(0), kickoff=NIGHT))
+    found = game_light(LightRequest(venue=lit(0), kickoff=NIGHT))
     assert found.quarters[-1].exposure is None
     assert found.floodlights is None
-    assert "it is dark and the venue gives no floodlights" in found.warnings[0]
+    assert "it is dark and the venue gives no floodlights" in light_warnings(found)[0]
 
 
 def test_a_converter_costs_its_square_in_iso() -> None:
     plain, longer = (
-        report(kit=kit_of(["400/2.8"], converter=magnification)) for magnification in (1.0, 2.0)
+        answer(kit=kit_of(["400/2.8"], converter=magnification)) for magnification in (1.0, 2.0)
     )
-    assert plain.floodlights is not None
-    assert longer.floodlights is not None
-    needs = [r.floodlights[1].findings[0].iso_needed for r in (plain, longer)]
+    needs = []
+    for found in (plain, longer):
+        assert found.light.floodlights is not None
+        needs.append(found.light.floodlights.exposure.lenses[0].iso_needed)
     # A 2x converter costs two stops (light falls by the square of the magnification).
     assert needs[1] == pytest.approx(4 * needs[0])
     assert plain.lenses[0].converter is None
@@ -117,24 +120,24 @@ def test_a_converter_costs_its_square_in_iso() -> None:
 
 
 def test_a_naive_kickoff_takes_the_venue_s_zone_and_says_so() -> None:
-    naive, aware = report(at=NIGHT), report(at=NIGHT.replace(tzinfo=UTC) + timedelta(hours=5))
+    naive, aware = light(at=NIGHT), light(at=NIGHT.replace(tzinfo=UTC) + timedelta(hours=5))
     assert naive.kickoff.at == aware.kickoff.at  # CDT is five hours behind UTC
-    assert "America/Chicago, the venue's zone" in naive.notes[0]
-    assert not any("the venue's zone" in note for note in aware.notes)
+    assert "America/Chicago, the venue's zone" in light_notes(naive)[0]
+    assert not any("the venue's zone" in note for note in light_notes(aware))
 
 
 def test_a_kickoff_that_the_clocks_skip_is_refused() -> None:
     with pytest.raises(InvalidInputError, match="does not exist"):
-        report(at=datetime(2026, 3, 8, 2, 30))
+        light(at=datetime(2026, 3, 8, 2, 30))
 
 
 def test_quarters_run_through_the_end_of_daylight_saving_in_real_time() -> None:
     # 1 November 2026: 1:59 CDT is followed by 1:00 CST.
-    found = report(at=datetime(2026, 11, 1, 0, 30))
-    spans = [(q.end.astimezone(UTC) - q.start.astimezone(UTC)) for q in found.quarters]
+    found = light(at=datetime(2026, 11, 1, 0, 30))
+    spans = [q.span.end.astimezone(UTC) - q.span.start.astimezone(UTC) for q in found.quarters]
     assert sum(spans, timedelta()) == timedelta(minutes=150)
-    assert found.quarters[0].start.tzname() == "CDT"
-    assert found.quarters[-1].end.tzname() == "CST"
+    assert found.quarters[0].span.start.tzname() == "CDT"
+    assert found.quarters[-1].span.end.tzname() == "CST"
 
 
 def test_sunset_is_the_published_one() -> None:
@@ -153,7 +156,7 @@ def test_sunset_is_the_published_one() -> None:
     }
     for (month, day), printed in table.items():
         at = datetime(2015, month, day, 13, 0)
-        events = light_report(LightRequest(venue=place, kickoff=at)).events
+        events = game_light(LightRequest(venue=place, kickoff=at)).sun
         assert events is not None
         for moment, clock in zip((events.sunrise, events.sunset), printed, strict=True):
             assert moment is not None
@@ -164,7 +167,7 @@ def test_sunset_is_the_published_one() -> None:
 
 def test_the_evening_sun_stands_behind_the_end_that_it_stands_behind() -> None:
     # The school field runs from west (road end) to east: from the creek end one looks west.
-    found = report(at=datetime(2026, 10, 9, 16, 0))
+    found = light(at=datetime(2026, 10, 9, 16, 0))
     last = found.quarters[-1].last
     assert last is not None
     assert 250 < last.sun_azimuth_deg < 265
@@ -174,7 +177,7 @@ def test_the_evening_sun_stands_behind_the_end_that_it_stands_behind() -> None:
 def test_turning_the_stadium_exchanges_the_sides_and_nothing_else() -> None:
     venue = load_venue("brindle-prairie")
     one, two = (
-        light_report(LightRequest(venue=v, kickoff=AFTERNOON)) for v in (venue, venue.turned())
+        game_light(LightRequest(venue=v, kickoff=AFTERNOON)) for v in (venue, venue.turned())
     )
     for mine, theirs in zip(one.quarters, two.quarters, strict=True):
         assert mine.scene == theirs.scene
@@ -183,7 +186,7 @@ def test_turning_the_stadium_exchanges_the_sides_and_nothing_else() -> None:
         assert theirs.first is not None
         for edge in Edge:
             a, b = mine.first.edge(edge), theirs.first.edge(edge.opposite)
-            assert a.kind is b.kind
+            assert a.light is b.light
             assert a.angle_deg == pytest.approx(b.angle_deg, abs=1e-6)
 
 
@@ -192,10 +195,10 @@ def test_stands_turn_sun_into_shade_and_cost_stops() -> None:
     walled = replace(open_field, stand_height_m=(60.0,) * 4)
     at = datetime(2026, 10, 3, 14, 0)
     sunny, shaded = (
-        light_report(LightRequest(venue=v, kickoff=at)).quarters[2] for v in (open_field, walled)
+        game_light(LightRequest(venue=v, kickoff=at)).quarters[2] for v in (open_field, walled)
     )
-    assert sunny.scene.text == "full sun, distinct shadows"
-    assert shaded.scene.text == "open shade under a clear sky"
+    assert sunny.scene.light == "full sun, distinct shadows"
+    assert shaded.scene.light == "open shade under a clear sky"
     assert sunny.scene.ev100 is not None
     assert shaded.scene.ev100 is not None
     # Exposure guide: full sun 15, open shade 12; a sun at 25 degrees takes .1 and .2 off.
@@ -205,33 +208,33 @@ def test_stands_turn_sun_into_shade_and_cost_stops() -> None:
 
 
 def test_overcast_has_no_sides() -> None:
-    found = report(at=datetime(2026, 10, 9, 13, 0), sky="overcast")
+    found = light(at=datetime(2026, 10, 9, 13, 0), sky="overcast")
     assert not any(q.scene.side_matters for q in found.quarters)
     assert found.quarters[0].scene.ev100 == pytest.approx(12.0)  # exposure guide, sun above 30
 
 
 def test_light_fades_over_the_evening_to_the_floodlights() -> None:
-    found = report(at=datetime(2026, 10, 9, 17, 0))
+    found = light(at=datetime(2026, 10, 9, 17, 0))
     evs = [q.scene.ev100 for q in found.quarters]
     assert all(a is not None and b is not None and a >= b for a, b in pairwise(evs))
     assert found.floodlights is not None
-    assert evs[-1] == pytest.approx(found.floodlights[0].ev100)
+    assert evs[-1] == pytest.approx(found.floodlights.ev100)
 
 
 def test_under_a_roof_only_the_lamps_count() -> None:
     covered = replace(standard_venue(), covered=True, illuminance_lx=1076.39)
-    found = light_report(LightRequest(venue=covered, kickoff=NIGHT))
-    assert found.events is None
+    found = game_light(LightRequest(venue=covered, kickoff=NIGHT))
+    assert found.sun is None
     assert found.track == ()
-    assert {q.scene.text for q in found.quarters} == {"floodlights"}
-    assert not any(c.kind is CautionKind.LIGHTNING for c in found.cautions)
+    assert {q.scene.light for q in found.quarters} == {"floodlights"}
+    assert not any(c.kind is CautionKind.LIGHTNING for c in answer(covered).cautions)
     unknown = scene_at(replace(covered, illuminance_lx=0.0), sky="full-sun", side=None)
     assert unknown.ev100 == 8  # ANSI guide: sports indoors 8 to 9, the low end
 
 
 def test_without_a_place_nothing_is_made_up() -> None:
     with pytest.raises(InvalidInputError, match="Add the four"):
-        light_report(LightRequest(venue=standard_venue(), kickoff=NIGHT))
+        game_light(LightRequest(venue=standard_venue(), kickoff=NIGHT))
 
 
 @pytest.mark.parametrize("bad", [{"max_iso": 0}, {"max_iso": math.nan}, {"shutter_s": 0}])
@@ -243,12 +246,12 @@ def test_settings_that_no_camera_has_are_refused(bad: dict[str, float]) -> None:
 @pytest.mark.parametrize("year", [1, 1900, 2100, 9999])
 def test_a_year_beyond_the_sun_s_formulas_is_refused(year: int) -> None:
     with pytest.raises(OutOfRangeError, match="year"):
-        report(at=NIGHT.replace(year=year))
+        light(at=NIGHT.replace(year=year))
 
 
 def test_an_unknown_sky_is_refused() -> None:
     with pytest.raises(UnknownNameError, match="full-sun"):
-        report(sky="full-moon")
+        light(sky="full-moon")
 
 
 # --- lenses -------------------------------------------------------------------------------------
@@ -257,25 +260,25 @@ def test_an_unknown_sky_is_refused() -> None:
 def test_a_lens_at_its_reach_fills_the_published_share_of_the_frame() -> None:
     # Common practice, 10 yd for 100 mm: a player of 1.83 m is 20.0 mm on the sensor, 83 % of 24 mm.
     for lens in lens_reports(kit_of(["70-200", "400", "600"]), shutter_s=1e-3):
-        assert lens.player.height_mm == pytest.approx(20.0, abs=0.05)
-        assert lens.player.share_of_frame == pytest.approx(0.83, abs=0.005)
-        assert lens.covers
+        assert lens.player_height_px * 36 / 6000 == pytest.approx(20.0, abs=0.05)
+        assert lens.player_share_of_frame == pytest.approx(0.83, abs=0.005)
+        assert lens.covers_distance
 
 
 def test_a_lens_freezes_at_the_published_shutter_time() -> None:
     # N >= F V / (D C) with C = 20 micrometers (brisk.org.uk, via rcstudio 2016): 400 mm, 30 m,
     # 9 m/s: 1/6000 s.
     lens = lens_reports(kit_of(["400"]), shutter_s=1e-3, distance_yd=30 / 0.9144)[0]
-    assert 1 / lens.freeze.crossing_s == pytest.approx(6000, rel=1e-9)
-    assert lens.freeze.approaching_s > lens.freeze.crossing_s
+    assert 1 / lens.freeze_crossing_s == pytest.approx(6000, rel=1e-9)
+    assert lens.freeze_approaching_s > lens.freeze_crossing_s
 
 
 def test_a_distance_outside_the_band_is_said() -> None:
     near, far = (
         lens_reports(kit_of(["400"]), shutter_s=1e-3, distance_yd=d)[0] for d in (5.0, 60.0)
     )
-    assert not near.covers
-    assert not far.covers
+    assert not near.covers_distance
+    assert not far.covers_distance
 
 
 def test_fewer_pixels_than_a_page_needs_are_said() -> None:
@@ -289,24 +292,9 @@ def test_fewer_pixels_than_a_page_needs_are_said() -> None:
 # --- words and document -------------------------------------------------------------------------
 
 
-def test_cautions_end_with_who_decides_and_name_both_setbacks() -> None:
-    uneven = replace(lit(20), end_setback_yd=5.0)
-    kinds = [
-        c.kind
-        for c in light_report(LightRequest(venue=uneven, kickoff=NIGHT, wbgt_f=88.0)).cautions
-    ]
-    assert kinds == [
-        CautionKind.RUN_OUT,
-        CautionKind.RUN_OUT,
-        CautionKind.LIGHTNING,
-        CautionKind.HEAT,
-        CautionKind.LOCAL_RULES,
-    ]
-
-
 def test_heat_is_the_published_band() -> None:
     # Georgia High School Association by-law 2.67: 87.0 to 89.9 F, at most two hours.
-    assert any("two hours" in c.sentence for c in report(wbgt_f=88.0).cautions)
+    assert any("two hours" in c.sentence for c in answer(wbgt_f=88.0).cautions)
 
 
 def test_a_floodlight_level_has_the_class_that_it_reaches() -> None:
@@ -317,7 +305,7 @@ def test_a_floodlight_level_has_the_class_that_it_reaches() -> None:
 
 
 def test_the_document_is_json_and_holds_what_was_found() -> None:
-    found = report(kit=kit_of(["70-200/2.8", "16/2.8"]), distance_yd=40.0)
+    found = answer(kit=kit_of(["70-200/2.8", "16/2.8"]), distance_yd=40.0)
     document = light_document(found)
     assert json.loads(json.dumps(document, allow_nan=False)) == document
     assert document["schema_version"] == 1
@@ -333,3 +321,30 @@ def test_the_document_is_json_and_holds_what_was_found() -> None:
         "home sideline",
         "road end",
     ]
+
+
+def test_the_report_leads_with_whether_the_kit_can_do_it() -> None:
+    cannot = light_report(answer(kit=kit_of(["400/5.6"])))
+    assert cannot.headline.startswith("No lens of this kit reaches 1/1000 s in quarter 1")
+    can = light_report(answer(lit(125), kit=kit_of(["400/2.8"])))
+    assert can.headline == "Every lens of this kit can do 1/1000 s through the game."
+    dark = light_report(answer(lit(0)))
+    assert dark.headline.startswith("It is dark and the venue gives no floodlights in quarter 1")
+
+
+def test_the_terminal_has_every_table_and_every_caution() -> None:
+    report = light_report(answer())
+    text = " ".join(render_text(report, width=120).split())
+    for words in (report.headline, *report.cautions, *(table.title for table in report.tables)):
+        assert " ".join(words.split()) in text
+
+
+def test_charts_cover_the_game_without_gaps() -> None:
+    report = light_report(answer())
+    runs = report.table("edge_light")
+    for edge in dict.fromkeys(runs.column("edge")):
+        spans = [row[2:] for row in runs.rows if row[0] == edge]
+        assert all(a[1] == b[0] for a, b in pairwise(spans))
+        # 20:00 less half an hour, to the end of a school game of 150 minutes and half an hour.
+        assert (spans[0][0], spans[-1][1]) == (19.5, 23.0)
+    assert {chart.table for chart in report.charts} == {"sun_height", "edge_light"}

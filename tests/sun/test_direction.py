@@ -9,13 +9,12 @@ from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError
 from lensyard.sun.direction import (
-    USUAL_LIMITS,
     LightKind,
-    LightLimits,
     field_bearing,
     light_angle,
     light_from_spots,
     light_kinds,
+    seen_kinds,
 )
 
 law = settings(derandomize=True, deadline=None, max_examples=100)
@@ -23,13 +22,12 @@ bearings = st.floats(0.0, 360.0)
 elevations = st.floats(-10.0, 89.0)
 
 
-def kind(bearing_deg, azimuth_deg, elevation_deg, limits=USUAL_LIMITS):
+def kind(bearing_deg, azimuth_deg, elevation_deg):
     """Return one `LightKind`."""
     return light_kinds(
         bearing_deg=bearing_deg,
         sun_azimuth_deg=azimuth_deg,
         sun_elevation_deg=elevation_deg,
-        limits=limits,
     ).item()
 
 
@@ -101,8 +99,8 @@ def test_looking_the_other_way_exchanges_front_and_back(bearing_deg, azimuth_deg
     assert float(here + there) == pytest.approx(180.0, abs=3e-6)  # arccos, as above
 
 
-# The limits are common practice, stated in LightLimits: back to 45, front from 135, sun in the
-# lens to 20, top from 60 degrees of elevation.
+# The limits are common practice: back to 45, front from 135, sun in the lens to 20, top from 60
+# degrees of elevation.
 @pytest.mark.parametrize(
     ("off_deg", "elevation_deg", "expected"),
     [
@@ -145,54 +143,42 @@ def test_only_the_difference_of_bearings_matters(bearing_deg, azimuth_deg, turn,
     )
 
 
-def test_limits_can_be_set_and_are_checked():
-    strict = LightLimits(back_to_deg=60.0, front_from_deg=120.0)
-    assert kind(0.0, 50.0, 30.0) is LightKind.SIDE
-    assert kind(0.0, 50.0, 30.0, strict) is LightKind.BACK
-    with pytest.raises(InvalidInputError, match="below front_from_deg"):
-        LightLimits(back_to_deg=120.0, front_from_deg=60.0)
-    with pytest.raises(InvalidInputError, match="in_lens_to_deg"):
-        LightLimits(in_lens_to_deg=-1.0)
-
-
 def test_light_from_spots_is_vectorized_and_consistent():
     # A field laid out to the north, low sun in the west: sideline B (west) has the sun behind it.
     light = light_from_spots(
-        spot_x_yd=[60.0, 60.0, 0.0],
-        spot_y_yd=[-2.0, 55.3, 26.7],
-        action_x_yd=60.0,
-        action_y_yd=26.7,
+        spot_xy_yd=np.array([(60.0, -2.0), (60.0, 55.3), (0.0, 26.7)]),
+        action_xy_yd=np.array([60.0, 26.7]),
         x_axis_bearing_deg=0.0,
         sun_azimuth_deg=270.0,
         sun_elevation_deg=25.0,
     )
     assert list(light.kinds) == [LightKind.BACK, LightKind.FRONT, LightKind.SIDE]
     assert light.bearing_deg == pytest.approx([270.0, 90.0, 0.0], abs=1e-9)
-    assert light.ground_angle_deg == pytest.approx([0.0, 180.0, 90.0], abs=1e-9)
     assert light.angle_deg == pytest.approx([25.0, 155.0, 90.0], abs=3e-6)
 
 
-def test_light_from_spots_broadcasts_spots_against_actions():
-    light = light_from_spots(
-        spot_x_yd=np.array([[10.0], [110.0]]),
-        spot_y_yd=-2.0,
-        action_x_yd=np.linspace(20.0, 100.0, 5),
-        action_y_yd=20.0,
-        x_axis_bearing_deg=15.0,
-        sun_azimuth_deg=200.0,
-        sun_elevation_deg=30.0,
-    )
-    assert light.kinds.shape == light.angle_deg.shape == light.bearing_deg.shape == (2, 5)
-
-
 def test_a_spot_on_the_action_is_refused():
+    place = np.array([50.0, 0.0])
     with pytest.raises(InvalidInputError, match="different places"):
         light_from_spots(
-            spot_x_yd=50.0,
-            spot_y_yd=0.0,
-            action_x_yd=50.0,
-            action_y_yd=0.0,
+            spot_xy_yd=place,
+            action_xy_yd=place,
             x_axis_bearing_deg=0.0,
             sun_azimuth_deg=0.0,
             sun_elevation_deg=0.0,
         )
+
+
+def test_the_sun_stays_in_the_lens_of_a_camera_that_stands_in_it():
+    cases = [
+        (LightKind.SUN_IN_LENS, False, True, LightKind.SUN_IN_LENS),
+        (LightKind.SUN_IN_LENS, False, False, LightKind.SUN_IN_LENS),
+        (LightKind.SUN_IN_LENS, True, False, LightKind.BACK),
+        (LightKind.SUN_IN_LENS, True, True, LightKind.NO_SUN),
+        (LightKind.FRONT, False, True, LightKind.NO_SUN),
+        (LightKind.FRONT, True, False, LightKind.FRONT),
+        (LightKind.SIDE, True, True, LightKind.NO_SUN),
+    ]
+    for kind_of_sun, spot, action, expected in cases:
+        seen = seen_kinds([kind_of_sun], spot_in_shade=spot, action_in_shade=action)
+        assert seen[0] is expected, (kind_of_sun, spot, action)

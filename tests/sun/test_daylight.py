@@ -98,6 +98,10 @@ def test_a_higher_sun_never_gives_less_light(sky: str, low: float, high: float) 
     assert light[0] <= light[1] * (1 + 1e-12)
 
 
+def test_a_sun_at_minus_zero_degrees_is_a_sun_at_zero() -> None:
+    assert daylight_lx(-0.0, sky="overcast") == daylight_lx(0.0, sky="overcast") > 0
+
+
 @LAW
 @given(sky=skies)
 def test_there_is_no_step_at_the_horizon(sky: str) -> None:
