@@ -24,7 +24,7 @@ from lensyard.features.sheet.report import line_text, sheet_of
 from lensyard.features.venues.file import load_venue
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import Evidence, PolicyFigures
+from lensyard.planner.season import EvaluationSample, PolicyFigures
 from lensyard.sun.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
 
 
@@ -64,7 +64,7 @@ def invented_report(context: Context, request: PlanRequest, **_: Any) -> PlanRep
             25.0, 30, 16.0, policy, inside, inside, policy, 1.0, 1.2, (2016, 2018),
         ),
         walking=WalkingFigures(30.0, 110.0, 0.008, 1900.0, 21.0, 54.0, 100.0, 1500.0),
-        evidence=Evidence(2019, 256, 30000, True),
+        evaluation_sample=EvaluationSample(2019, 256, 30000, True),
         have=(), light=(), gaps=(), cautions=(), model=context.model_facts(),
     )  # fmt: skip
 

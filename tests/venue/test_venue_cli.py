@@ -1,13 +1,11 @@
-"""``lensyard venue`` and ``lensyard light``, and --venue where a spot is asked for."""
+"""``lensyard venue``, and --venue where a spot is asked for."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
-from unittest import mock
 
 import click
-import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
@@ -16,8 +14,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
-from lensyard.features.light.cli import parse_shutter, parse_time
+from lensyard.errors import UnknownNameError
 from lensyard.features.next_play.answer import NextRequest, next_play
 from lensyard.features.venues.file import load_venue
 from lensyard.model.context import load_context
@@ -87,80 +84,6 @@ def test_show_as_json_is_one_document() -> None:
     assert document["venue"]["rules"] == "high-school"
     assert document["symmetric"] is False
     assert "Local rules" in document["cautions"][-1]
-
-
-# --- light --------------------------------------------------------------------------------------
-
-
-def test_light_says_the_warning_first_and_the_deferral_last() -> None:
-    result = run("light", "--venue", "tamarack-fork", "--at", "2026-10-09T19:00")
-    assert result.exit_code == 0
-    lines = result.stdout.rstrip().splitlines()
-    assert lines[1].startswith("! ")
-    assert "no lens of this kit reaches 1/1000 s" in lines[1]
-    assert lines[-1].startswith("caution: Local rules")
-    assert any("read as America/Chicago, the venue's zone" in line for line in lines)
-    assert any(line.startswith("creek end") and "sun in the lens" in line for line in lines)
-
-
-def test_light_as_json_is_one_document() -> None:
-    result = run(
-        *("light", "--venue", "brindle-prairie", "--at", "2026-10-03T15:30-05:00", "--json"),
-        *("--lens", "400/2.8", "--converter", "1.4", "--pixels", "8000", "--wbgt", "90"),
-    )
-    document = json.loads(result.stdout)
-    assert document["lenses"][0]["converter"]["magnification"] == 1.4
-    # 8000 pixels over 36 mm, 560 mm at 56 yd: 1.83 m is 20.0 mm and 4,450 pixels.
-    assert document["lenses"][0]["player_height_px"] == pytest.approx(4448, abs=5)
-    assert any("90.0 F" in caution for caution in document["cautions"])
-
-
-@pytest.mark.parametrize(
-    ("suffix", "magic"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")]
-)
-def test_the_plot_is_a_picture_and_the_same_each_time(
-    tmp_path: Path, suffix: str, magic: bytes
-) -> None:
-    paths = [tmp_path / f"{name}{suffix}" for name in "ab"]
-    for path in paths:
-        result = run(
-            *("light", "--venue", "tamarack-fork", "--at", "2026-10-09T16:00"),
-            *("--plot", str(path), "--json"),
-        )
-        assert result.exit_code == 0
-        json.loads(result.stdout)  # the message about the file goes to standard error
-        assert str(path) in result.stderr
-    one, two = (path.read_bytes() for path in paths)
-    assert one.startswith(magic)
-    assert one == two
-    if suffix == ".svg":
-        assert b"creek end" in one or b"<text" not in one  # matplotlib may draw text as outlines
-
-
-def test_a_plot_of_another_kind_is_refused_before_anything_is_computed() -> None:
-    result = run("light", "--venue", "x.toml", "--at", "2026-10-09T16:00", "--plot", "a.bmp")
-    assert result.exit_code == 2
-    assert ".png, .svg, .pdf" in result.stderr
-
-
-def test_an_unwritable_plot_is_said() -> None:
-    with pytest.raises(InvalidInputError, match="cannot write"):
-        run(
-            *("light", "--venue", "tamarack-fork", "--at", "2026-10-09T16:00"),
-            *("--plot", "/nonexistent-folder/a.png"),
-        )
-
-
-@pytest.mark.parametrize("text", ["2026-10-09", "tomorrow", "", "15:30", "2026-13-01T10:00"])
-def test_a_time_that_is_none_is_refused(text: str) -> None:
-    with pytest.raises(ParseError, match="2026-10-03T15:30"):
-        parse_time(text)
-
-
-@pytest.mark.parametrize("text", ["fast", "0", "-1", "1/0", "1/-5", "nan", "inf"])
-def test_a_shutter_time_that_is_none_is_refused(text: str) -> None:
-    with pytest.raises(ParseError, match="1/1000"):
-        parse_shutter(text)
 
 
 # --- --venue for other commands -----------------------------------------------------------------
@@ -269,22 +192,3 @@ def test_inside_finds_what_is_inside() -> None:
     assert inside(venue, 20.0, FIELD_WIDTH_YD + 2) == ["marching band"]
     assert inside(venue, -2.0, 5.0) == ["wall of the field house"]
     assert inside(venue, 20.0, -2.0) == []
-
-
-def test_a_light_plot_needs_no_window() -> None:
-    import matplotlib
-    from lensyard.features.light.chart import LightPlot, light_figure
-
-    from lensyard.features.light.compute import LightRequest, light_report
-
-    report = light_report(
-        LightRequest(venue=load_venue("tamarack-fork"), kickoff=parse_time("2026-10-09T16:00"))
-    )
-    with mock.patch.object(matplotlib, "use", side_effect=AssertionError("no global state")):
-        figure = light_figure(
-            LightPlot("t", report.track, ("a", "b", "c", "d"), (), (), sunset=None)
-        )
-    heights = figure.axes[0].lines[-1].get_ydata()
-    assert np.allclose(heights, [row.sun_elevation_deg for row in report.track])
-    with pytest.raises(InvalidInputError, match="expected one each"):
-        LightPlot("t", report.track, ("a",), (), (), sunset=None)

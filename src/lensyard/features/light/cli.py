@@ -101,7 +101,7 @@ def light_command(
     if as_json:
         echo_json(light_document(answer))
     else:
-        click.echo(render_text(report), nl=False)
+        click.echo(render_text(report, brief=True), nl=False)
     if plot is not None:
         save_charts(report, plot)
         click.echo(f"wrote {plot}", err=True)

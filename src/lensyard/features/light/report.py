@@ -56,10 +56,10 @@ def _lens_table(answer: LightAnswer) -> Table:
             Column("distance_yd", "Distance", Format.YARDS),
             Column("freeze_crossing", "Freezes crossing"),
             Column("freeze_approaching", "approaching"),
-            Column("smear_px", f"Smear at {shutter} [px]", Format.COUNT),
-            Column("depth_front_yd", "Focus in front [yd]", Format.DECIMAL),
+            Column("smear_px", "Smear [px]", Format.COUNT),
+            Column("depth_front_yd", "Sharp before [yd]", Format.DECIMAL),
             Column("depth_behind_yd", "behind [yd]", Format.DECIMAL),
-            Column("share", "Player in frame", Format.PERCENT),
+            Column("share", "Player fills", Format.PERCENT),
             Column("height_px", "Player [px]", Format.COUNT),
         ),
         rows=tuple(
@@ -76,7 +76,8 @@ def _lens_table(answer: LightAnswer) -> Table:
             )
             for lens in answer.lenses
         ),
-        note="Freezing is for a sprinter's head and trunk, the camera not panned along.",
+        note=f"Freezing and smear (at {shutter}) are for a sprinter's head and trunk, the camera not "
+        "panned along; a player fills a share of the frame's height.",
     )
 
 
