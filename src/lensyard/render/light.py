@@ -277,7 +277,7 @@ def light_charts(light: GameLight) -> tuple[tuple[Table, ...], tuple[Chart, ...]
         key="sun_height",
         title="Height of the sun",
         columns=(
-            Column("hour", "Hour of the day", Format.DECIMAL),
+            Column("hour", "Hour of the day", Format.DECIMAL_2),
             Column("elevation_deg", "Height of the sun", Format.DEGREES),
         ),
         rows=tuple(
@@ -291,20 +291,22 @@ def light_charts(light: GameLight) -> tuple[tuple[Table, ...], tuple[Chart, ...]
         columns=(
             Column("edge", "Seen from"),
             Column("light", "Light"),
-            Column("from_hour", "From hour", Format.DECIMAL),
-            Column("to_hour", "To hour", Format.DECIMAL),
+            Column("from_hour", "From hour", Format.DECIMAL_2),
+            Column("to_hour", "Hour of the day", Format.DECIMAL_2),
         ),
         rows=tuple(row for edge in Edge for row in _runs(light, edge, hours)),
         detail=True,
     )
-    rules = [(_hour(q.span.start, start), short_quarter(q.span.name)) for q in light.quarters]
-    if light.sun is not None and light.sun.sunset is not None:
-        rules.append((_hour(light.sun.sunset, start), f"sunset {light.sun.sunset:%H:%M}"))
-    seen = [rule for rule in rules if hours[0] <= rule[0] <= hours[-1]]
+    rules = tuple(
+        (_hour(q.span.start, start), short_quarter(q.span.name))
+        for q in light.quarters
+        if q.span.name != "halftime"
+    )
+    sunset = None if light.sun is None else light.sun.sunset
     charts = (
         Chart(
             key="sun_height",
-            title=heights.title,
+            title=heights.title if sunset is None else f"{heights.title}; sunset {sunset:%H:%M}",
             kind=ChartKind.LINE,
             table=heights.key,
             x="hour",
@@ -313,7 +315,7 @@ def light_charts(light: GameLight) -> tuple[tuple[Table, ...], tuple[Chart, ...]
                 f"The sun goes from {heights.rows[0][1]:.0f} to {heights.rows[-1][1]:.0f} degrees "
                 f"between {light.track[0].at:%H:%M} and {light.track[-1].at:%H:%M}."
             ),
-            rules=tuple(seen),
+            rules=rules,
         ),
         Chart(
             key="edge_light",
@@ -327,7 +329,7 @@ def light_charts(light: GameLight) -> tuple[tuple[Table, ...], tuple[Chart, ...]
             series="light",
             alt_text="; ".join(f"{row[0]} {row[1]}" for row in spans.rows)
             + ". Hours are in the table.",
-            rules=tuple(seen),
+            rules=rules,
         ),
     )
     return (heights, spans), charts
