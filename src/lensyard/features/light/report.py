@@ -76,8 +76,8 @@ def _lens_table(answer: LightAnswer) -> Table:
             )
             for lens in answer.lenses
         ),
-        note=f"Freezing and smear (at {shutter}) are for a sprinter's head and trunk, the camera not "
-        "panned along; a player fills a share of the frame's height.",
+        note=f"Freezing and smear (at {shutter}) are for a sprinter's head and trunk, the camera "
+        "not panned along; a player fills a share of the frame's height.",
     )
 
 
