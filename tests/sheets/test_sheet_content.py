@@ -113,7 +113,7 @@ def test_the_light_comes_with_a_time_and_a_place() -> None:
     )  # fmt: skip
     assert "kickoff 15:30 CDT" in sheet.when
     dark = sheet_content(context, SheetRequest(nowhere, at))
-    assert dark.light.report is None
+    assert dark.light.light is None
     assert "no place" in dark.light.note
     untimed = sheet_of(sheet_content(context, SheetRequest(somewhere)))
     assert (untimed.when, untimed.light_rows, untimed.light_note) == ("", (), "")
