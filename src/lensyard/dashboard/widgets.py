@@ -1,4 +1,8 @@
-"""The widgets of the pages: each shows one of the controls, and reports a choice."""
+"""The widgets of the pages: each shows one of the controls, and reports a choice.
+
+`widget` makes the widget of any field of `Controls` from its choice in the option table; what is
+here besides is how widgets stand together.
+"""
 
 from __future__ import annotations
 
@@ -7,17 +11,13 @@ from typing import Any
 
 import streamlit as st
 
-from lensyard.dashboard.address import ALL_GO
-from lensyard.dashboard.controls import GOAL, USUAL, Controls, ball_text
-from lensyard.dashboard.named import assignment_choices, venue_choices
+from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls
 from lensyard.dashboard.session import choose, key_of, move_ball, set_choices
-from lensyard.domain.assignment import Faces
-from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.places import standing_label
-from lensyard.domain.situation import DISTANCES_YD
-from lensyard.render.theme import THEMES
+from lensyard.options.choices import OneOf, Switch, Whole, default_of
 
 LONGEST_USUAL_YD = 20
+LONGEST_LINE, LONGEST_LINES = 80, 600
 # Generic focal lengths that photographers carry to games.
 KITS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("70-200 + 400", {"lenses": "70-200, 400", "converter": 1.0}),
@@ -27,30 +27,95 @@ KITS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("100-400", {"lenses": "100-400", "converter": 1.0}),
     ("70-200 + 600", {"lenses": "70-200, 600", "converter": 1.0}),
 )
-TEAM_AREAS = (20, 25, 30, 35, 50)
 
-_ORDINALS = ("1st", "2nd", "3rd", "4th")
-_SPANS = tuple(DISTANCES_YD.items())
-_HASH_WORDS = {HashMark.LEFT: "Left", HashMark.MIDDLE: "Mid", HashMark.RIGHT: "Right"}
+
+def widget(
+    controls: Controls,
+    field: str,
+    *,
+    options: Sequence[Any] | None = None,
+    words: Callable[[Any], str] | None = None,
+    required: bool = True,
+) -> None:
+    """Show the widget of a field.
+
+    A switch, and values that are few, are buttons side by side; names that files decide are a
+    list; text is typed, on several lines where it may have several; another number has a stepper.
+
+    Parameters
+    ----------
+    controls
+        As they are; a value that is not among those offered is offered beside them.
+    field
+        A field of `Controls`.
+    options, words
+        In place of the values that the option table offers, and of its words for them.
+    required
+        Whether one of the buttons is always chosen.
+    """
+    what = CHOICES[field]
+    shared: dict[str, Any] = {"key": key_of(field), "on_change": choose, "args": (field,)}
+    named = isinstance(what.kind, OneOf)
+    if options is None:
+        options = _offered(controls, field)
+    if not options and isinstance(what.kind, Whole):
+        st.number_input(
+            what.label, min_value=what.kind.low, max_value=what.kind.high, step=1, **shared
+        )
+    elif not options and "\n" in what.example:
+        st.text_area(what.label, placeholder=what.example, max_chars=LONGEST_LINES, **shared)
+    elif not options:
+        st.text_input(what.label, placeholder=what.example, max_chars=LONGEST_LINE, **shared)
+    else:
+        shared["format_func"] = lambda value: (words or what.words)(_said(field, value))
+        if isinstance(what.kind, OneOf) and callable(what.kind.names):
+            st.selectbox(what.label, options, filter_mode=None, **shared)
+        else:
+            st.segmented_control(
+                what.label, options, required=required, width="stretch", wrap=True, **shared
+            )
+
+
+def _offered(controls: Controls, field: str) -> tuple[Any, ...]:
+    """The values that a widget offers, and what an address may have asked for beside them."""
+    kind = CHOICES[field].kind
+    offered = tuple(USUAL if value is None else value for value in CHOICES[field].offered)
+    if isinstance(kind, Switch):
+        return (False, True)
+    if not offered and isinstance(kind, OneOf):
+        return tuple(kind.make(name) for name in kind.known)
+    current = controls.shown(field)
+    if not offered or current is None or current in offered:
+        return offered
+    return tuple(sorted({*offered, current}))
+
+
+def _said(field: str, value: Any) -> Any:
+    return None if value == USUAL and default_of(Controls, field) is None else value
 
 
 def situation_widgets(controls: Controls) -> None:
     """Show down, hash mark, distance and ball."""
     with st.container(key="ly_row"):
-        _segments("Down", "down", (1, 2, 3, 4), lambda down: _ORDINALS[down - 1])
-        marks = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT)
-        _segments("Hash", "hash_mark", marks, lambda mark: _HASH_WORDS[mark], required=False)
+        widget(controls, "down")
+        widget(controls, "hash_mark", required=False)
     # Three rows of seven; a distance beyond them, from an address, takes the last place.
     far = controls.distance_yd > LONGEST_USUAL_YD and not controls.goal_to_go
     last = controls.distance_yd if far else LONGEST_USUAL_YD
     yards = (*range(1, LONGEST_USUAL_YD), last, GOAL)
-    _segments("Distance", "distance_yd", yards, lambda yd: "Goal" if yd == GOAL else str(yd))
+    widget(
+        controls,
+        "distance_yd",
+        options=yards,
+        words=lambda yd: "Goal" if yd == GOAL else str(yd),
+    )
+    ball = CHOICES["yardline_100"]
     with st.container(key="ly_ball"):
         st.button("−", key="ly_back", on_click=move_ball, args=(-1,), help="Ball one yard back")
         st.select_slider(
-            "Ball on",
-            options=range(99, 0, -1),
-            format_func=_ball_words,
+            ball.label,
+            options=ball.offered,
+            format_func=ball.words,
             key=key_of("yardline_100"),
             on_change=choose,
             args=("yardline_100",),
@@ -61,23 +126,12 @@ def situation_widgets(controls: Controls) -> None:
 def standing_widget(controls: Controls) -> None:
     """Show where one stands, and how to say it."""
     with st.container(key="ly_standing_row"):
-        st.text_input(
-            "You stand",
-            key=key_of("standing"),
-            placeholder="tap beside the field, or left:opp40",
-            on_change=choose,
-            args=("standing",),
-        )
+        widget(controls, "standing")
         if controls.standing:
             st.button("Clear", key="ly_no_standing", on_click=set_choices, args=({"standing": ""},))
     if controls.standing:
-        st.caption(standing_label(controls.standing, controls.chosen_venue()))
-        _segments(
-            "Time to walk",
-            "changed_hands",
-            (False, True),
-            lambda changed: "ball changed hands" if changed else "between two plays",
-        )
+        st.caption(standing_label(controls.standing, controls.venue()))
+        widget(controls, "changed_hands")
 
 
 def settings(controls: Controls, *, situation: bool = False) -> None:
@@ -88,9 +142,10 @@ def settings(controls: Controls, *, situation: bool = False) -> None:
         venue_widgets(controls, ranking=situation)
     if situation:
         with st.popover("Game", key="ly_game", width="stretch"):
-            clock_widgets()
+            for field in ("quarter", "clock", "score_diff"):
+                widget(controls, field)
     with st.popover("Screen", key="ly_screen", width="stretch"):
-        theme_widget()
+        theme_widget(controls)
 
 
 def kit_widgets(controls: Controls) -> None:
@@ -105,135 +160,41 @@ def kit_widgets(controls: Controls) -> None:
                 on_click=set_choices,
                 args=(choices,),
             )
-    _text("Lenses, mm", "lenses", "70-200, 400")
-    converters = _with_current((1.0, 1.4, 2.0), controls.converter)
-    _segments("Converter on the longest", "converter", converters, _converter_words)
-    _text("Crop factor, one for all or one a lens", "crop_factors", "1, 1.5")
-    bodies = _with_current((USUAL, 1, 2, 3), controls.bodies)
-    _segments("Cameras", "bodies", bodies, lambda n: "one each" if n == USUAL else str(n))
+    for field in ("lenses", "converter", "crop_factors", "bodies"):
+        widget(controls, field)
 
 
 def venue_widgets(controls: Controls, *, ranking: bool = False) -> None:
-    """Show ground, assignment, whose faces, and what spots are ranked by."""
-    _select("Assignment", "assignment", assignment_choices(), _assignment_words)
-    _segments("Faces of the", "faces", tuple(Faces), str.capitalize)
+    """Show assignment, whose faces, what spots are ranked by, and the venue."""
+    widget(controls, "assignment_name")
+    widget(controls, "faces")
     if ranking:
-        ranks = {False: "usable plays", True: "value"}
-        _segments("Rank spots by", "by_value", (False, True), lambda by: ranks[by])
-    _select("Venue", "venue", venue_choices(), _venue_words)
-    if controls.venue:
-        ends = controls.chosen_venue().end_names
-        _segments("Offense attacks", "attacking", ("A", "B"), lambda end: ends["AB".index(end)])
+        widget(controls, "by_value")
+    widget(controls, "venue_name")
+    if controls.venue_name:
+        ends = controls.venue().end_names
+        widget(
+            controls,
+            "attacking",
+            options=("A", "B"),
+            words=lambda end: ends["AB".index(end)],
+        )
         return
-    _segments("Field", "rules", tuple(RULES), lambda name: name.replace("-", " ").capitalize())
-    areas = _with_current((USUAL, *TEAM_AREAS), controls.team_area)
-    _segments("Team areas between the", "team_area", areas, _team_area_words)
+    widget(controls, "rules")
+    widget(controls, "team_area")
 
 
-def zone_widgets() -> None:
+def zone_widgets(controls: Controls) -> None:
     """Show which plays are counted: down and distance."""
-    downs = (USUAL, 1, 2, 3, 4)
-    _segments("Down", "zone_down", downs, lambda n: "All" if n == USUAL else _ORDINALS[n - 1])
-    spans = {name: f"{low}-{high}" if high < 99 else f"{low}+" for name, (low, high) in _SPANS}
-    _segments(
-        "Yards to go",
-        "to_go",
-        (ALL_GO, *spans),
-        lambda name: "All" if name == ALL_GO else spans[name],
-    )
+    widget(controls, "zone_down")
+    widget(controls, "to_go")
 
 
-def clock_widgets() -> None:
-    """Show quarter, clock and score."""
-    _segments("Quarter", "quarter", (1, 2, 3, 4, 5), lambda n: "OT" if n == 5 else str(n))
-    _text("Left in the quarter", "clock", "15:00")
-    st.number_input(
-        "Score, offense less defense",
-        min_value=-99,
-        max_value=99,
-        step=1,
-        key=key_of("score_diff"),
-        on_change=choose,
-        args=("score_diff",),
-    )
-
-
-def kickoff_widget() -> None:
+def kickoff_widget(controls: Controls) -> None:
     """Show when the game begins, on the venue's clock."""
-    _text("Kickoff, on the venue's clock", "kickoff", "2026-10-03 15:30")
+    widget(controls, "kickoff")
 
 
-def theme_widget() -> None:
-    """Show the looks of the screen."""
-    _segments("Screen", "theme", tuple(THEMES), str.capitalize)
-
-
-def _segments(
-    label: str,
-    field: str,
-    options: Sequence[Any],
-    words: Callable[[Any], str],
-    *,
-    required: bool = True,
-) -> None:
-    st.segmented_control(
-        label,
-        options,
-        format_func=words,
-        required=required,
-        key=key_of(field),
-        on_change=choose,
-        args=(field,),
-        width="stretch",
-        wrap=True,
-    )
-
-
-def _text(label: str, field: str, example: str) -> None:
-    st.text_input(
-        label,
-        key=key_of(field),
-        placeholder=example,
-        max_chars=80,
-        on_change=choose,
-        args=(field,),
-    )
-
-
-def _select(label: str, field: str, options: Sequence[str], words: Callable[[str], str]) -> None:
-    st.selectbox(
-        label,
-        options,
-        format_func=words,
-        key=key_of(field),
-        on_change=choose,
-        args=(field,),
-        filter_mode=None,
-    )
-
-
-def _with_current(options: tuple[Any, ...], current: Any) -> tuple[Any, ...]:
-    """The options, and what an address may have asked for beside them."""
-    return options if current is None or current in options else tuple(sorted({*options, current}))
-
-
-def _assignment_words(name: str) -> str:
-    return name.replace("-", " ").capitalize() if name else "plain: every play counts"
-
-
-def _venue_words(name: str) -> str:
-    return name.replace("-", " ").title() if name else "any field"
-
-
-def _ball_words(yardline_100: int) -> str:
-    return ball_text(yardline_100).replace("own", "own ").replace("opp", "opponent's ")
-
-
-def _converter_words(converter: float) -> str:
-    return "none" if converter == 1.0 else f"x{converter:g}"
-
-
-def _team_area_words(yard_line: int) -> str:
-    if yard_line == USUAL:
-        return "usual"
-    return "none" if yard_line == 50 else f"{yard_line}s"
+def theme_widget(controls: Controls) -> None:
+    """Show the colors of the screen."""
+    widget(controls, "theme")

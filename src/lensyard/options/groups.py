@@ -673,7 +673,7 @@ class GearOptions:
     kits: str = choice(
         "",
         Texts(lines_of, "\n", parse_kit),
-        label="Kits, one a line",
+        label="Kits to compare, one a line",
         help='A kit: "70-200 + 300 x1.4", "70-200 on 1.5", "70-200 + 400, 1 body". Repeat to '
         "compare; one alone is compared with what one usually thinks of next.",
         flags=("--kit",),
@@ -698,12 +698,12 @@ class CrewOptions:
     carried: str = choice(
         "",
         Texts(lines_of, "\n", parse_kit),
-        label="One kit for all, or one a line",
+        label="One kit a line: one for all, or one each",
         help='Who carries what, in order: --kit "70-200 + 400" --kit "24-70 + 70-200". One for '
         "all, or one each; in place of --lens.",
         flags=("--kit",),
         address="carried",
-        example="70-200 + 400\n24-70 + 70-200",
+        example="empty: your own kit for all\n70-200 + 400\n24-70 + 70-200",
     )
     whole_game: bool = choice(
         False,
@@ -712,14 +712,14 @@ class CrewOptions:
         help="Plans for a whole game in place of one play.",
         flags=("--game",),
         address="crew",
-        words=lambda whole_game: "a game" if whole_game else "one play",
+        words=lambda whole_game: "a whole game" if whole_game else "one play",
     )
 
-    def kits(self, own: Kit) -> list[Kit]:
+    def carried_kits(self, own: Kit) -> list[Kit]:
         """Return one kit for all, or one a photographer; ``own`` where nobody said any."""
         return [parse_kit(line) for line in lines_of(self.carried)] or [own]
 
-    def count(self) -> int:
+    def crew_size(self) -> int:
         """Return how many photographers there are: 2, or one a kit, where nobody said it."""
         return self.shooters or max(len(lines_of(self.carried)), 2)
 
