@@ -50,7 +50,7 @@ def answer() -> CrewAnswer:
 
 def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
     """Invented resting places: photographer i rests a few stations on from the last one."""
-    venue = controls.chosen_venue()
+    venue = controls.venue()
     found = []
     for direction in (Direction.TOWARD_B, Direction.TOWARD_A):
         scorer = Scorer(perimeter_of(venue, step_yd=PLAN_STEP_YD), kits[0], direction)

@@ -192,5 +192,5 @@ def test_cookies_go_out_with_the_page(open_page: Open) -> None:
     app.button(key="ly_got_it").click().run()
     written: dict[str, Any] = app.session_state["ly_cookies"]
     assert written == {browser.SEEN_COOKIE: "1"}
-    app.button_group(key="next_look").set_value("night").run()
+    app.button_group(key="next_theme").set_value("night").run()
     assert browser.KIT_COOKIE in app.session_state["ly_cookies"]

@@ -15,11 +15,12 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.dashboard import field, session
-from lensyard.dashboard.controls import GOAL, Controls, ball_text
+from lensyard.dashboard.controls import GOAL, Controls
 from lensyard.domain.field import HashMark
 from lensyard.features.next_play.answer import NextAnswer, next_document, next_play
 from lensyard.features.next_play.report import words_of
 from lensyard.model.context import load_context
+from lensyard.options.groups import ball_text
 from lensyard.render.words import percent
 
 Open = Callable[..., AppTest]

@@ -190,9 +190,9 @@ def test_a_venue_is_chosen_by_name_never_by_path(tmp_path: Path) -> None:
     file = tmp_path / "own.toml"
     file.write_text("", encoding="utf-8")
     with pytest.raises(InvalidInputError, match="must be one of"):
-        Controls(venue=str(file)).chosen_venue()
+        Controls(venue_name=str(file)).venue()
     with pytest.raises(InvalidInputError, match="must be one of"):
-        Controls(assignment=str(file)).chosen_assignment()
+        Controls(assignment_name=str(file)).assignment()
 
 
 def test_a_venue_and_an_assignment_reach_the_answer(open_page: Open, said: Said) -> None:

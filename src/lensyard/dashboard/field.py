@@ -107,15 +107,15 @@ def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:
 
 def bare_picture(controls: Controls) -> FieldPicture:
     """Return the field with the ball and the closed stretches, for when there is no answer."""
-    venue = controls.chosen_venue()
+    venue = controls.venue()
     return FieldPicture(
         rules=venue.rules,
         ball=PlayPoint(
             OPPONENT_GOAL_LINE_X_YD - controls.yardline_100,
             venue.rules.ball_y_yd(controls.hash_mark),
         ),
-        closed=closed_marks(venue, controls.direction),
-        direction=controls.direction,
+        closed=closed_marks(venue, controls.direction(venue)),
+        direction=controls.direction(venue),
         side_setback_yd=venue.side_setback_yd,
         end_setback_yd=venue.end_setback_yd,
         title="The field; there is no answer for it yet",

@@ -40,7 +40,7 @@ from lensyard.dashboard.address import (
     to_address,
     to_memory,
 )
-from lensyard.dashboard.controls import GOAL, REMEMBERED, USUAL, Controls
+from lensyard.dashboard.controls import CHOICES, REMEMBERED, Controls
 from lensyard.domain.field import HashMark
 from lensyard.domain.places import named_stations
 from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError, require_range
@@ -153,7 +153,7 @@ def after_tap(controls: Controls, tap: Mapping[str, Any]) -> Controls:
             raise UnknownNameError(name="hash", value=hash_mark, known=marks)
         return replace(controls.with_ball(yardline_100), hash_mark=HashMark(hash_mark))
     if kind == "stand":
-        venue = controls.chosen_venue()
+        venue = controls.venue()
         stations = named_stations(
             side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
         )
@@ -184,11 +184,11 @@ _ON_DEMAND = (
     "crop_factors",
     "converter",
     "bodies",
-    "venue",
+    "venue_name",
     "rules",
     "team_area",
     "attacking",
-    "assignment",
+    "assignment_name",
     "faces",
     "by_value",
     "score_diff",
@@ -243,14 +243,7 @@ def key_of(name: str) -> str:
 
 def widget_values(controls: Controls) -> dict[str, Any]:
     """Return what every widget holds for these controls, by key."""
-    values = {key_of(name): getattr(controls, name) for name in Controls.__dataclass_fields__}
-    hash_key = key_of("hash_mark")  # may be deselected; elsewhere a choice stands for "not said"
-    values = {
-        key: USUAL if value is None and key != hash_key else value for key, value in values.items()
-    }
-    if controls.goal_to_go:
-        values[key_of("distance_yd")] = GOAL
-    return values
+    return {key_of(name): controls.shown(name) for name in CHOICES}
 
 
 def note_page(path: str) -> None:

@@ -14,7 +14,7 @@ import streamlit as st
 from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls
 from lensyard.dashboard.session import choose, key_of, move_ball, set_choices
 from lensyard.domain.places import standing_label
-from lensyard.options.choices import OneOf, Switch, Whole, default_of
+from lensyard.options.choices import OneOf, Switch, Texts, Whole, default_of
 
 LONGEST_USUAL_YD = 20
 LONGEST_LINE, LONGEST_LINES = 80, 600
@@ -55,14 +55,13 @@ def widget(
     """
     what = CHOICES[field]
     shared: dict[str, Any] = {"key": key_of(field), "on_change": choose, "args": (field,)}
-    named = isinstance(what.kind, OneOf)
     if options is None:
         options = _offered(controls, field)
     if not options and isinstance(what.kind, Whole):
         st.number_input(
             what.label, min_value=what.kind.low, max_value=what.kind.high, step=1, **shared
         )
-    elif not options and "\n" in what.example:
+    elif not options and isinstance(what.kind, Texts) and what.kind.joint == "\n":
         st.text_area(what.label, placeholder=what.example, max_chars=LONGEST_LINES, **shared)
     elif not options:
         st.text_input(what.label, placeholder=what.example, max_chars=LONGEST_LINE, **shared)
@@ -145,7 +144,7 @@ def settings(controls: Controls, *, situation: bool = False) -> None:
             for field in ("quarter", "clock", "score_diff"):
                 widget(controls, field)
     with st.popover("Screen", key="ly_screen", width="stretch"):
-        theme_widget(controls)
+        widget(controls, "theme")
 
 
 def kit_widgets(controls: Controls) -> None:
@@ -182,19 +181,3 @@ def venue_widgets(controls: Controls, *, ranking: bool = False) -> None:
         return
     widget(controls, "rules")
     widget(controls, "team_area")
-
-
-def zone_widgets(controls: Controls) -> None:
-    """Show which plays are counted: down and distance."""
-    widget(controls, "zone_down")
-    widget(controls, "to_go")
-
-
-def kickoff_widget(controls: Controls) -> None:
-    """Show when the game begins, on the venue's clock."""
-    widget(controls, "kickoff")
-
-
-def theme_widget(controls: Controls) -> None:
-    """Show the colors of the screen."""
-    widget(controls, "theme")

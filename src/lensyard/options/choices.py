@@ -74,7 +74,8 @@ class Number(Kind):
 
     def write(self, value: float) -> list[str]:
         """Return the number without needless digits."""
-        return [f"{value:g}"]
+        short = f"{value:g}"
+        return [short if float(short) == value else repr(value)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +134,10 @@ class Text(Kind):
 
     def read(self, texts: Sequence[str], *, name: str) -> Any:
         """Return what the last text stands for."""
-        return self.parse(texts[-1])
+        try:
+            return self.parse(texts[-1])
+        except ParseError as error:
+            raise ParseError(name=name, text=error.text, expected=error.expected) from None
 
     def write(self, value: Any) -> list[str]:
         """Return the text of a value; nothing for nothing."""

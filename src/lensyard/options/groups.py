@@ -673,12 +673,12 @@ class GearOptions:
     kits: str = choice(
         "",
         Texts(lines_of, "\n", parse_kit),
-        label="Kits to compare, one a line",
+        label="Compare your kit with these, one a line",
         help='A kit: "70-200 + 300 x1.4", "70-200 on 1.5", "70-200 + 400, 1 body". Repeat to '
         "compare; one alone is compared with what one usually thinks of next.",
         flags=("--kit",),
         address="kit",
-        example="70-200\n70-200 + 300 x1.4",
+        example="empty: what one usually thinks of next\n70-200 + 300 x1.4\n70-200 on 1.5",
     )
 
 

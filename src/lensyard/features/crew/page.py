@@ -15,12 +15,11 @@ import streamlit as st
 
 from lensyard.dashboard import session, widgets, work
 from lensyard.dashboard.context import context
-from lensyard.dashboard.controls import Controls, lines_of
+from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.figures import offer_csv, plain, show_figure, show_table
 from lensyard.dashboard.session import after_tap
 from lensyard.domain.field import Direction, Zone, zone_of
-from lensyard.domain.kit import parse_kit
 from lensyard.domain.situation import Situation
 from lensyard.errors import LensyardError
 from lensyard.features.crew import report as words
@@ -35,7 +34,6 @@ from lensyard.render.words import sentence
 
 FIELD_KEY = "crew_field_tap"
 ZONE_KEY = "ly_crew_zone"
-SHOOTERS = (2, 3, 4, 5, 6)
 HINT = "Tap the field to set the ball."
 
 
@@ -47,12 +45,12 @@ def request_of(controls: Controls) -> CrewRequest:
     InvalidInputError
         If a line is no kit, or there are neither one kit for all nor one each.
     """
-    carried = [parse_kit(line) for line in lines_of(controls.carried)] or [controls.kit()]
+    venue = controls.venue()
     return CrewRequest(
-        kits=kits_for(controls.shooters, carried),
-        venue=controls.chosen_venue(),
-        assignment=controls.chosen_assignment(),
-        direction=Direction.TOWARD_B if controls.whole_game else controls.direction,
+        kits=kits_for(controls.crew_size(), controls.carried_kits(controls.kit())),
+        venue=venue,
+        assignment=controls.assignment(),
+        direction=Direction.TOWARD_B if controls.whole_game else controls.direction(venue),
     )
 
 
@@ -96,32 +94,10 @@ def in_zone(controls: Controls, zone: Zone) -> Controls:
 
 def crew_widgets(controls: Controls) -> None:
     """Show how many, for what, and who carries what."""
-    _segments("Photographers", "shooters", SHOOTERS, {})
-    _segments("Plan for", "whole_game", (False, True), {False: "one play", True: "a whole game"})
+    widgets.widget(controls, "shooters")
+    widgets.widget(controls, "whole_game")
     with st.expander("Who carries what", expanded=bool(controls.carried), key="ly_carried"):
-        st.text_area(
-            "One kit a line: one for all, or one each",
-            key=session.key_of("carried"),
-            placeholder="empty: your own kit for all\n70-200 + 400\n24-70 + 70-200",
-            max_chars=600,
-            on_change=session.choose,
-            args=("carried",),
-        )
-
-
-def _segments(
-    label: str, field: str, options: tuple[object, ...], names: dict[object, str]
-) -> None:
-    st.segmented_control(
-        label,
-        options,
-        format_func=lambda value: names.get(value, str(value)),
-        required=True,
-        key=session.key_of(field),
-        on_change=session.choose,
-        args=(field,),
-        width="stretch",
-    )
+        widgets.widget(controls, "carried")
 
 
 def zone_widget(zone: Zone) -> None:

@@ -198,9 +198,7 @@ def page(controls: Controls) -> None:
 
 def _series(controls: Controls) -> Learning | None:
     """The series under way for this kit, ground and assignment; a new one where there is none."""
-    request = DrillRequest(
-        controls.kit(), controls.chosen_venue(), controls.chosen_assignment(), length=LENGTH
-    )
+    request = DrillRequest(controls.kit(), controls.venue(), controls.assignment(), length=LENGTH)
     under_way = learning()
     if under_way is not None and under_way.request == request:
         return under_way

@@ -53,7 +53,7 @@ def page(controls: Controls) -> None:
         with lead:
             st.html(lead_of(*words.lead_words(evidence, chosen)))
         with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-            widgets.theme_widget()
+            widgets.widget(controls, "theme")
         _show(evidence, chosen, theme)
 
 

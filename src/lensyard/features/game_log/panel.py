@@ -16,7 +16,7 @@ from typing import Any
 import streamlit as st
 
 from lensyard.dashboard import guard, session
-from lensyard.dashboard.controls import Controls, ball_text, parts_of
+from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.figures import plain
 from lensyard.domain.places import standing_text
 from lensyard.errors import LensyardError
@@ -26,6 +26,8 @@ from lensyard.features.game_log.log_entries import PlayEntry
 from lensyard.features.game_log.report import answer_text, reminder_text
 from lensyard.game.entry import Result
 from lensyard.game.store import LOG_NAME
+from lensyard.options.choices import parts_of
+from lensyard.options.groups import ball_text
 from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
 
@@ -94,7 +96,7 @@ def _first_look(folder: Path | None) -> LogState:
 
 def ticked_for(controls: Controls) -> tuple[str, ...]:
     """Return the ticked frames that the assignment knows."""
-    known = {frame.key for frame in controls.chosen_assignment().must_have}
+    known = {frame.key for frame in controls.assignment().must_have}
     return tuple(key for key in state().ticked if key in known)
 
 
@@ -105,16 +107,16 @@ def start(home: str, away: str) -> None:
     setup = GameSetup(
         home=home.strip() or "Home",
         away=away.strip() or "Visitors",
-        venue=controls.venue,
+        venue=controls.venue_name,
         rules=controls.rules,
-        team_area=None if controls.venue else controls.team_area,
-        assignment=controls.assignment,
-        faces=controls.faces.value,
+        team_area=None if controls.venue_name else controls.team_area,
+        assignment=controls.assignment_name,
+        faces=controls.assignment().faces.value,
         lenses=tuple(parts_of(controls.lenses)),
         crop_factors=kit_factors,
         bodies=controls.bodies,
         converter=controls.converter,
-        home_attacks=controls.attacking,
+        home_attacks=controls.shown("attacking"),
     )
     _do(lambda known: logs.start_game(setup, folder=known.folder, wait_s=WAIT_S))
     session.set_choices({"quarter": 1})
@@ -144,7 +146,7 @@ def entry_of(controls: Controls, *, spot: str) -> PlayEntry:
         score_diff=controls.score_diff or None,
         clock=None if controls.clock == usual.clock else controls.clock,
         quarter=controls.quarter,
-        attacking=None if controls.chosen_venue().symmetric else controls.attacking,
+        attacking=None if controls.venue().symmetric else controls.shown("attacking"),
         changed_hands=controls.changed_hands or None,
         spot=spot or None,
     )

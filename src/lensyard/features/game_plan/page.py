@@ -30,7 +30,7 @@ def page(controls: Controls) -> None:
         with st.container(key="ly_settings"):
             widgets.settings(controls)
         with st.container(key="ly_kickoff"):
-            widgets.kickoff_widget()
+            widgets.widget(controls, "kickoff")
         try:
             request = _request(controls)
             made = work.run_job(

@@ -12,7 +12,7 @@ import streamlit as st
 
 from lensyard.dashboard import session, widgets, work
 from lensyard.dashboard.context import context
-from lensyard.dashboard.controls import Controls, lines_of
+from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.figures import plain, show_figure, show_table
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import Kit, parse_kit
@@ -34,6 +34,7 @@ from lensyard.features.gear.compare import (
     with_converter,
     with_lens,
 )
+from lensyard.options.choices import lines_of
 from lensyard.render.html import lead_of, section_html
 from lensyard.render.theme import THEMES, Theme
 from lensyard.render.words import sentence
@@ -67,15 +68,7 @@ def page(controls: Controls) -> None:
 
 def _ask(controls: Controls) -> None:
     """Show which kits are compared with one's own, and what can be added with a tap."""
-    st.text_area(
-        "Compare your kit with these, one a line",
-        key=session.key_of("kits"),
-        placeholder="empty: what one usually thinks of next\n70-200 + 300 x1.4\n70-200 on 1.5",
-        max_chars=600,
-        height=112,
-        on_change=session.choose,
-        args=("kits",),
-    )
+    widgets.widget(controls, "kits")
     with st.container(key="ly_take"):
         for what in (*ADDED, CONVERTER):
             st.button(
@@ -157,7 +150,7 @@ def request_of(controls: Controls) -> GearRequest:
         If a line is no kit, there are too many, or the kit or the ground cannot be.
     """
     kits = kits_from([controls.kit().text, *lines_of(controls.kits)])
-    return GearRequest(kits, controls.chosen_venue(), controls.chosen_assignment())
+    return GearRequest(kits, controls.venue(), controls.assignment())
 
 
 def compare(request: GearRequest, progress: work.Progress) -> GearReport:

@@ -156,7 +156,7 @@ NO_LOG = (
 )
 
 
-def offer_demo() -> None:
+def offer_demo(controls: Controls) -> None:
     """Say that there is no log yet, and offer the invented game."""
     st.html(lead_of("No game is in your log yet", (NO_LOG,)))
     if problem := gamelog.state().problem:
@@ -164,7 +164,7 @@ def offer_demo() -> None:
     st.button("Try the demo game", key="ly_review_demo", type="primary", on_click=gamelog.try_demo)
     st.caption("Teams, stadium and plays of it are invented.")
     with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-        widgets.theme_widget()
+        widgets.widget(controls, "theme")
 
 
 def review_widgets(controls: Controls, games: tuple[GameLog, ...]) -> None:
@@ -196,7 +196,7 @@ def review_widgets(controls: Controls, games: tuple[GameLog, ...]) -> None:
             width="stretch",
         )
     with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-        widgets.theme_widget()
+        widgets.widget(controls, "theme")
 
 
 def page(controls: Controls) -> None:
@@ -210,7 +210,7 @@ def page(controls: Controls) -> None:
             games = logged_games()
             if not games:
                 with lead:
-                    offer_demo()
+                    offer_demo(controls)
                 return
             review_widgets(controls, games)
             request = request_of(controls, games)

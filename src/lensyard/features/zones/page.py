@@ -38,7 +38,8 @@ def page(controls: Controls) -> None:
             st.warning(plain("\n\n".join(problems)))
         lead = st.container()
         with st.container(key="ly_filters"):
-            widgets.zone_widgets()
+            widgets.widget(controls, "zone_down")
+            widgets.widget(controls, "to_go")
         with st.container(key="ly_settings"):
             widgets.settings(controls)
         try:

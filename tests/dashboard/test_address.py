@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lensyard.dashboard.address import from_address, to_address
@@ -13,6 +14,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.places import named_stations
+from lensyard.plays.bundled import bundled_dir
 from lensyard.render.theme import THEMES
 
 STANDING = [station.text for station in named_stations(side_setback_yd=4.0, end_setback_yd=4.0)][
@@ -45,6 +47,7 @@ def controls(draw: st.DrawFn) -> Controls:
     )
 
 
+@settings(deadline=None)
 @given(controls())
 @example(Controls())
 def test_an_address_leads_back(chosen: Controls) -> None:
@@ -148,3 +151,30 @@ def test_no_address_breaks_the_page(query: dict[str, list[str]]) -> None:
 
 def test_what_the_server_reads_is_no_problem() -> None:
     assert from_address({"embed": ["true"]}).problems == ()
+
+
+def test_stored_addresses_with_an_older_name_still_open() -> None:
+    address = from_address({"look": ["night"]})
+    assert address.problems == ()
+    assert address.controls.theme == "night"
+
+
+def test_the_usual_faces_chosen_beside_an_assignment_survive_the_address(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    bundled = (bundled_dir("data") / "assignments" / "student.toml").read_text(encoding="utf-8")
+    own = tmp_path / "assignments" / "stops.toml"
+    own.parent.mkdir()
+    own.write_text(bundled.replace('faces = "offense"', 'faces = "defense"'), encoding="utf-8")
+    controls = Controls().chosen("assignment_name", "stops")
+    assert controls.assignment().faces is Faces.DEFENSE
+    controls = controls.chosen("faces", Faces.OFFENSE)
+    assert from_address(to_address(controls)).controls.assignment().faces is Faces.OFFENSE
+
+
+def test_what_the_browser_remembers_can_be_left_out_again() -> None:
+    remembered = replace(Controls(), venue_name="brindle-prairie", bodies=2, faces=Faces.DEFENSE)
+    query = to_address(Controls(), usual=remembered)
+    assert query["venue"] == query["bodies"] == query["faces"] == ["usual"]
+    assert from_address(query, usual=remembered).controls == Controls()

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lensyard.dashboard.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Controls, parts_of
+from lensyard.dashboard.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Controls
 from lensyard.domain.assignment import Faces
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.errors import InvalidInputError, OutOfRangeError
+from lensyard.options.choices import parts_of
 
 BALLS = st.integers(1, 99)
 DOWNS = st.integers(1, 4)
