@@ -251,7 +251,7 @@ def log_bar(controls: Controls, best: SpotScore | None) -> None:
 
 def _going_on(known: LogState, controls: Controls, best: SpotScore | None) -> None:
     if best is not None:
-        spot = standing_text(x_yd=best.x_yd, y_yd=best.y_yd, venue=controls.chosen_venue())
+        spot = standing_text(x_yd=best.x_yd, y_yd=best.y_yd, venue=controls.venue())
         st.button(
             "Went there",
             key="ly_went",
