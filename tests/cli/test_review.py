@@ -64,7 +64,7 @@ def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(
     code, out, err = run(capsys, "review")
     assert (code, err) == (0, "")
     for words in (
-        "Herons at Otters: 5 plays, 5 with a spot", "the plan", "20 yd ahead", "left:opp30",
+        "Herons at Otters: 5 plays, 5 with a spot", "the plan", "the usual habit", "left:opp30",
         "So few plays do not tell the two apart", "must-haves; missing", "95 % intervals",
         "Own reach", "--own-reach",
     ):  # fmt: skip

@@ -21,13 +21,12 @@ from lensyard.domain.field import (
     PlayPoint,
     PostSupport,
     StadiumPoint,
-    Zone,
     play_point,
     rules_named,
     stadium_point,
     yard_line_text,
-    zone_of,
 )
+from lensyard.domain.zones import Zone, zone_of
 from lensyard.errors import OutOfRangeError, UnknownNameError
 from lensyard.units import FEET_PER_YARD
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.domain.field import zone_of
 from lensyard.domain.kit import DEMO_KIT, kit_of
+from lensyard.domain.zones import zone_of
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.drill import series as series_module
 from lensyard.features.drill.compute import (

@@ -250,3 +250,9 @@ def test_the_own_reach_is_off_unless_asked_for(game: Game) -> None:
     assert asked.own is not None
     assert plain.figures.reach is not None
     assert len(plain.own_lenses) == 2
+
+
+def test_for_the_defense_s_faces_the_habit_stands_behind_the_offense(game: Game) -> None:
+    # As the plan's habit does. Whoever stands 20 yards ahead sees no face of the defense.
+    habit = facts(replace(game, faces="defense"), *drive(plays=9)).habit
+    assert habit.mean() > 0.5

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.domain.field import Zone
+from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.review.rates import PlayFacts, group_rates, review_figures
 

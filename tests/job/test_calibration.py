@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.domain.field import Zone, zone_of
+from lensyard.domain.zones import Zone, zone_of
 from lensyard.model.context import load_context
-from lensyard.model.evaluation.checks import ZONES, check_zones, truth_of
+from lensyard.model.evaluation.checks import check_zones, truth_of
 from lensyard.model.evaluation.scores import (
     brier,
     calibration_slope,
@@ -79,7 +79,7 @@ def forecast(season):
 def test_touchdowns_and_first_downs_agree_in_every_zone(season, forecast) -> None:
     # The bar: 1.5 points or two standard errors, in six parts of the field.
     checks = check_zones(forecast, truth_of(season), batch_of(season))
-    assert len(checks) == 2 * len(ZONES)
+    assert len(checks) == 2 * len(Zone)
     assert [(c.zone, c.event, c.predicted, c.observed) for c in checks if not c.agrees] == []
 
 

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from lensyard.domain.assignment import Assignment, Coverage
-from lensyard.domain.field import CENTER_Y_YD, Direction, Zone
+from lensyard.domain.field import CENTER_Y_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
+from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.planner.crew_game import (
     cells_had,

@@ -16,9 +16,10 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.dashboard import session
 from lensyard.dashboard.controls import Controls
-from lensyard.domain.field import CENTER_Y_YD, Direction, Zone, zone_of
+from lensyard.domain.field import CENTER_Y_YD, Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
+from lensyard.domain.zones import Zone, zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew import page as crew_state
 from lensyard.features.crew import report as crew_picture
@@ -66,7 +67,7 @@ def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
                         direction=direction,
                         station_index=at,
                         label=spot_label(x_yd=float(x[at]), y_yd=float(y[at])),
-                        ahead_yd=float(x[at]) - (110 - crew_picture.middle_of(zone)),
+                        ahead_yd=float(x[at]) - (110 - zone.middle),
                         on_sideline_a=bool(y[at] < CENTER_Y_YD),
                         added=1.0 / shooter,
                     )
@@ -223,7 +224,7 @@ def test_the_zones_move_the_ball_and_the_address(
 
 @pytest.mark.parametrize("zone", list(Zone))
 def test_the_middle_of_a_zone_is_in_it(zone: Zone) -> None:
-    assert zone_of(crew_picture.middle_of(zone)) is zone
+    assert zone_of(zone.middle) is zone
 
 
 @pytest.mark.parametrize("direction", [Direction.TOWARD_B, Direction.TOWARD_A])

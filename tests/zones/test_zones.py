@@ -11,12 +11,12 @@ import pytest
 
 from lensyard.cli import main
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.field import Zone, zone_of
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
+from lensyard.domain.zones import Zone, zone_named, zone_of
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.zones.count import ZonesAnswer, ZonesRequest, parse_zone, zones
+from lensyard.features.zones.count import ZonesAnswer, ZonesRequest, zones
 from lensyard.model.context import load_context
 from lensyard.model.replay import replay_of
 from lensyard.planner.backtest import REPLAY_COLUMNS
@@ -145,9 +145,9 @@ def test_more_plays_make_a_narrower_interval() -> None:
 
 
 def test_zone_names_are_read_and_wrong_ones_named() -> None:
-    assert parse_zone("Red zone") is Zone.RED_ZONE
+    assert zone_named("Red zone") is Zone.RED_ZONE
     with pytest.raises(UnknownNameError, match="red-zone"):
-        parse_zone("rad-zone")
+        zone_named("rad-zone")
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:

@@ -1,4 +1,4 @@
-"""Rule sets, the two coordinate frames, and the zones of the field.
+"""Rule sets and the two coordinate systems of the field.
 
 Two frames, never mixed:
 
@@ -225,35 +225,6 @@ def rules_named(name: str) -> FieldRules:
         return RULES[name]
     except KeyError:
         raise UnknownNameError(name="rules", value=name, known=RULES) from None
-
-
-class Zone(StrEnum):
-    """Zones of the field by `yardline_100`, as the offense moves."""
-
-    OWN_1_20 = "own 1-20"
-    OWN_21_40 = "own 21-40"
-    MIDDLE_41_60 = "own 41 to opponent's 41"
-    OPPONENT_21_40 = "opponent's 40-21"
-    RED_ZONE = "red zone 20-6"
-    GOAL_TO_GO = "inside the 5"
-
-
-def zone_of(yardline_100: int) -> Zone:
-    """Return the zone of a line of scrimmage.
-
-    >>> [zone_of(y).name for y in (99, 75, 50)], [zone_of(y).name for y in (30, 12, 5)]
-    (['OWN_1_20', 'OWN_21_40', 'MIDDLE_41_60'], ['OPPONENT_21_40', 'RED_ZONE', 'GOAL_TO_GO'])
-    """
-    for low, zone in (
-        (80, Zone.OWN_1_20),
-        (60, Zone.OWN_21_40),
-        (41, Zone.MIDDLE_41_60),
-        (21, Zone.OPPONENT_21_40),
-        (6, Zone.RED_ZONE),
-    ):
-        if yardline_100 >= low:
-            return zone
-    return Zone.GOAL_TO_GO
 
 
 def yard_line_text(x_yd: float) -> str:

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage
-from lensyard.domain.field import Direction, Zone, zone_of
+from lensyard.domain.field import Direction
+from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay, replay_of
@@ -286,8 +287,7 @@ def _zones(
     rows = np.arange(len(season_data.replay))
     hit = season_data.usable[rows, plan.station_index]
     habit_hit = season_data.usable[rows, habit.station_index]
-    of_yard = np.array([list(Zone).index(zone_of(y)) for y in range(1, 100)])
-    zone = of_yard[season_data.replay.batch.yardline_100 - 1]
+    zone = zone_indices(season_data.replay.batch.yardline_100)
     found = []
     for i, name in enumerate(Zone):
         some = (zone == i) & season_data.counted

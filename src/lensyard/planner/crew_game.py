@@ -32,8 +32,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Assignment, Coverage
-from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
+from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import spot_label
+from lensyard.domain.zones import Zone, zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.planner.problem import Side, after_change
 from lensyard.planner.solve import Plan, PlanProblem, solve

@@ -34,7 +34,7 @@ from lensyard.planner.simulate import (
     rule_policy,
     simulate_policy,
 )
-from lensyard.spots.habits import AHEAD_20, BEHIND_OFFENSE, TwoNumberRule
+from lensyard.spots.habits import TwoNumberRule, habit_for
 
 if TYPE_CHECKING:
     from lensyard.planner.plans import PlanRequest
@@ -49,8 +49,6 @@ TITLES = {
     "plan": "the plan",
     "rule": "the rule card",
     "inside": "the rule card, farther in",
-    "habit": "20 yd ahead of the ball; inside the 20 a back corner",
-    "behind": "15 yd behind the offense",
 }
 
 
@@ -178,7 +176,7 @@ def play_season(
         continuation=later,
         price_per_yd=request.walking.price_per_yd,
     )
-    rule = habit_for(request)
+    rule = habit_for(request.assignment.faces)
     return PlayedSeason(
         solved=solved,
         replay=replay,
@@ -192,18 +190,6 @@ def play_season(
             season, replay.games, int(season_data.counted.sum()), held_out
         ),
     )
-
-
-def habit_for(request: PlanRequest) -> TwoNumberRule:
-    """Return the usual habit for whose faces are wanted."""
-    from lensyard.domain.assignment import Faces
-
-    return BEHIND_OFFENSE if request.assignment.faces is Faces.DEFENSE else AHEAD_20
-
-
-def habit_title(rule: TwoNumberRule) -> str:
-    """Return a usual habit in words."""
-    return TITLES["behind" if rule is BEHIND_OFFENSE else "habit"]
 
 
 def figures(

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.field import Zone, zone_of
+from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.plays.kinds import LIVE_KINDS
 
@@ -164,8 +164,7 @@ class SituationCounts:
 
 def _zone_sql(column: str) -> str:
     """Return SQL for the position in `ZONES` of a yard line, as `zone_of` has it."""
-    lowest = {zone: min(y for y in range(1, 100) if zone_of(y) is zone) for zone in ZONES}
-    arms = " ".join(f"WHEN {column} >= {lowest[z]} THEN {i}" for i, z in enumerate(ZONES))
+    arms = " ".join(f"WHEN {column} >= {zone.low} THEN {i}" for i, zone in enumerate(ZONES))
     return f"CASE {arms} END"
 
 

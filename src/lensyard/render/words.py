@@ -157,3 +157,12 @@ def attribution_of(model: Mapping[str, object]) -> str:
     span = f"{seasons[0]}-{seasons[-1]}" if isinstance(seasons, list) and seasons else "no seasons"
     count = f"{plays:,}" if isinstance(plays, int) else "?"
     return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"
+
+
+def held_out_words(held_out: bool) -> str:
+    """Return what to say behind a season: whether the model knew its plays.
+
+    >>> held_out_words(True)
+    'not seen by the model'
+    """
+    return "not seen by the model" if held_out else "that the model was fitted on"

@@ -15,12 +15,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
     CENTER_Y_YD,
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
 )
+from lensyard.domain.zones import RED_ZONE_FROM
 from lensyard.errors import require_range
 
 FloatArray = NDArray[np.float64]
@@ -39,15 +41,18 @@ class TwoNumberRule:
     end_line_from
         From this `yardline_100` in, behind the end line near a corner; 0 never. [yd line]
     name
-        For people.
+        Its key in documents.
     in_from_pylon_yd
         How far in from the back pylon one stands there; None is the corner of the perimeter. [yd]
+    title
+        For people.
     """
 
     ahead_yd: float
     end_line_from: int
     name: str = "rule"
     in_from_pylon_yd: float | None = None
+    title: str = ""
 
     def __post_init__(self) -> None:
         """Refuse numbers that no field has."""
@@ -60,9 +65,21 @@ class TwoNumberRule:
         return np.clip(line + self.ahead_yd, 0.0, FIELD_LENGTH_YD)
 
 
-LEVEL = TwoNumberRule(0.0, 0, "level")
-AHEAD_20 = TwoNumberRule(20.0, 20, "ahead20")
-BEHIND_OFFENSE = TwoNumberRule(-15.0, 0, "behind")
+LEVEL = TwoNumberRule(0.0, 0, "level", title="level with the ball")
+AHEAD_20 = TwoNumberRule(
+    20.0, RED_ZONE_FROM, "ahead20", title="20 yd ahead of the ball; inside the 20 a back corner"
+)
+BEHIND_OFFENSE = TwoNumberRule(-15.0, 0, "behind", title="15 yd behind the offense")
+
+
+def habit_for(faces: Faces) -> TwoNumberRule:
+    """Return the usual habit for whose faces are wanted: what every comparison takes as habit."""
+    return BEHIND_OFFENSE if faces is Faces.DEFENSE else AHEAD_20
+
+
+def usual_habits(faces: Faces) -> tuple[TwoNumberRule, ...]:
+    """Return the habits that are shown beside a recommendation."""
+    return tuple(dict.fromkeys((LEVEL, AHEAD_20, habit_for(faces))))
 
 
 def targets(

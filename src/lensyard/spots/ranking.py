@@ -22,7 +22,7 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
-from lensyard.spots.habits import AHEAD_20, BEHIND_OFFENSE, LEVEL, TwoNumberRule, targets
+from lensyard.spots.habits import targets, usual_habits
 from lensyard.spots.scorer import CELL_X_YD, Scorer
 from lensyard.stats import Z_95, wilson
 
@@ -326,14 +326,8 @@ def _spread_out(
 
 def _habits(field: _Field, best: int) -> tuple[Habit, ...]:
     left = bool(field.y[best if field.standing is None else field.standing] > CENTER_Y_YD)
-    rules: list[tuple[TwoNumberRule, str]] = [
-        (LEVEL, "level with the ball"),
-        (AHEAD_20, "20 yd ahead of the ball; inside the 20 a back corner"),
-    ]
-    if field.scorer.faces is Faces.DEFENSE:
-        rules.append((BEHIND_OFFENSE, "15 yd behind the offense"))
     found = []
-    for rule, title in rules:
+    for rule in usual_habits(field.scorer.faces):
         station_index = targets(
             rule,
             yardline_100=np.array([field.situation.yardline_100]),
@@ -341,5 +335,5 @@ def _habits(field: _Field, best: int) -> tuple[Habit, ...]:
             xy_yd=field.scorer.xy_yd,
             may_shoot=field.scorer.open,
         )[0]
-        found.append(Habit(rule.name, title, field.score(int(station_index), as_good=False)))
+        found.append(Habit(rule.name, rule.title, field.score(int(station_index), as_good=False)))
     return tuple(found)

@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.cache import cached
-from lensyard.domain.field import Direction, Zone
+from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.one_play import CrewRequest
 from lensyard.model.context import SCHEMA_VERSION, Context

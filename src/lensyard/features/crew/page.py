@@ -19,13 +19,14 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.figures import offer_csv, plain, show_figure, show_table
 from lensyard.dashboard.session import after_tap
-from lensyard.domain.field import Direction, Zone, zone_of
+from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation
+from lensyard.domain.zones import Zone, zone_of
 from lensyard.errors import LensyardError
 from lensyard.features.crew import report as words
 from lensyard.features.crew.game import CrewGame, crew_game
 from lensyard.features.crew.one_play import CrewAnswer, CrewRequest, crew_play, kits_for
-from lensyard.features.crew.report import middle_of, play_picture, zone_picture, zone_said
+from lensyard.features.crew.report import play_picture, zone_picture, zone_said
 from lensyard.render.field.draw import rest_svg
 from lensyard.render.field.picture import FieldPicture
 from lensyard.render.html import lead_of, section_html
@@ -89,7 +90,7 @@ def in_zone(controls: Controls, zone: Zone) -> Controls:
     >>> in_zone(Controls(), Zone.RED_ZONE).yardline_100
     13
     """
-    return replace(controls, hash_mark=None).with_ball(middle_of(zone))
+    return replace(controls, hash_mark=None).with_ball(zone.middle)
 
 
 def crew_widgets(controls: Controls) -> None:

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-import numpy as np
-
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, PlayPoint, Zone, zone_of
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, PlayPoint
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import Venue
+from lensyard.domain.zones import Zone
 from lensyard.features.crew.game import CrewGame
 from lensyard.features.crew.one_play import CrewAnswer
 from lensyard.planner.crew_game import ZoneSpot
@@ -27,7 +26,7 @@ from lensyard.render.field.picture import (
     station_marks,
 )
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import at_place, attribution_of, percent, sentence
+from lensyard.render.words import at_place, attribution_of, held_out_words, percent, sentence
 from lensyard.spots.scorer import Scorer
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four", "Five", "Six")
@@ -350,7 +349,7 @@ def game_figures(game: CrewGame) -> Figures:
 def game_notes(game: CrewGame) -> tuple[str, ...]:
     """Return how the plans were made, and over what they were counted."""
     sample = game.evaluation_sample
-    seen = "not seen by the model" if sample.held_out else "that the model was fitted on"
+    seen = held_out_words(sample.held_out)
     return (
         "Plans are made one after another, each for what the earlier ones leave, so no bound is "
         "claimed for a game. Where somebody rests stands for the spread of places that the walking "
@@ -412,7 +411,7 @@ def zone_picture(
     x, y = scorer.xy_yd
     return FieldPicture(
         rules=venue.rules,
-        ball=PlayPoint(OPPONENT_GOAL_LINE_X_YD - middle_of(zone), venue.rules.ball_y_yd(None)),
+        ball=PlayPoint(OPPONENT_GOAL_LINE_X_YD - zone.middle, venue.rules.ball_y_yd(None)),
         spots=tuple(
             SpotMark(
                 float(x[s.station_index]),
@@ -444,13 +443,3 @@ def zone_said(game: CrewGame, zone: Zone, direction: Direction = Direction.TOWAR
         for s in spots
     )
     return sentence(f"ball in {zone.value}: {each}")
-
-
-def middle_of(zone: Zone) -> int:
-    """Return the yard line in the middle of a zone, as yards to the goal line.
-
-    >>> middle_of(zone_of(1))
-    3
-    """
-    yards = [y for y in range(1, 100) if zone_of(y) is zone]
-    return int(np.median(yards))

@@ -27,7 +27,7 @@ from lensyard.render.field.picture import (
     station_marks,
     walk_path,
 )
-from lensyard.render.words import at_place, percent, sentence
+from lensyard.render.words import at_place, held_out_words, percent, sentence
 
 _STEP_X_YD = 2.0
 _MARGIN_YD = 4.0
@@ -196,7 +196,7 @@ def _share(count: float, n: int) -> str:
 
 def series_notes(series: Series) -> Iterable[str]:
     """Return where the situations come from and what is drawn."""
-    unseen = "which the model has not seen" if series.held_out else "which the model was fitted on"
+    unseen = held_out_words(series.held_out)
     return (
         f"Real plays of season {series.season}, {unseen}; lanes and hash marks are drawn from the "
         "lateral prior.",
@@ -336,7 +336,7 @@ def _card_words(card: dict[str, Any]) -> str:
 
 def source_words(series: Series) -> str:
     """Return where the situations come from."""
-    unseen = "which the model has not seen" if series.held_out else "which the model was fitted on"
+    unseen = held_out_words(series.held_out)
     return (
         f"Real plays of season {series.season}, {unseen}; lanes and hash marks are drawn from "
         "published shares. Kinds that you miss come back sooner."

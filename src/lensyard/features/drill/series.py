@@ -38,14 +38,12 @@ from lensyard.planner.backtest import ready
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.rule_card import fit_rule_card, rule_text
 from lensyard.planner.season import (
-    habit_for,
-    habit_title,
     report_season,
     stored_replay,
     training_seasons,
 )
 from lensyard.planner.solve import Walking
-from lensyard.spots.habits import TwoNumberRule
+from lensyard.spots.habits import TwoNumberRule, habit_for
 from lensyard.spots.scorer import Scorer
 
 FloatArray = NDArray[np.float64]
@@ -148,7 +146,7 @@ class Series:
             "you": "you",
             "plan": "looks ahead within the walk, for usable plays",
             "rule": rule_text(self.rule),
-            "habit": habit_title(self.habit),
+            "habit": self.habit.title,
             "best": "likeliest for this play alone",
         }
 
@@ -220,7 +218,7 @@ def drill_series(
         replay=replay,
         solved=solved,
         rule=rule_for(context, solved, season) if rule is None else rule,
-        habit=habit_for(request.plan_request),
+        habit=habit_for(request.plan_request.assignment.faces),
     )
     rows = cards_of(replay)
     if request.seed is not None:

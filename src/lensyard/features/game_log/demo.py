@@ -20,6 +20,7 @@ import numpy as np
 
 from lensyard.domain.field import FIELD_WIDTH_YD, HashMark
 from lensyard.domain.places import standing_text
+from lensyard.domain.zones import RED_ZONE_FROM
 from lensyard.errors import DataError
 from lensyard.features.game_log.compute import LogAnswer, list_game, open_log, restore_game
 from lensyard.files import write_atomically
@@ -292,7 +293,7 @@ def _stand(state: _State) -> tuple[float, float, str]:
     rng = state.rng
     if state.changed:
         state.on_left = not state.on_left
-    if state.yardline_100 <= 20:
+    if state.yardline_100 <= RED_ZONE_FROM:
         in_yd = 6.0 if state.rng.random() < 0.7 else 10.0
         x_yd, y_yd = 120.0 + SETBACK_YD, FIELD_WIDTH_YD - in_yd if state.on_left else in_yd
     else:

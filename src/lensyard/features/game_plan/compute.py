@@ -238,7 +238,9 @@ def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures
         for name, rule in (("rule", card.rule), ("inside", card.inside))
     }
     plan = figures(played, played.plan, name="plan")
-    habit = figures(played, played.habit, name=played.habit_rule.name, title=_habit_title(played))
+    habit = figures(
+        played, played.habit, name=played.habit_rule.name, title=played.habit_rule.title
+    )
     rule, inside = (figures(played, trace[name], name=name) for name in ("rule", "inside"))
     best = max(rule.value_share, inside.value_share, 1e-9)
     return RuleCardFigures(
@@ -255,12 +257,6 @@ def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures
         plan_over_habit=plan.value_share / max(habit.value_share, 1e-9),
         fitted_on=fitted_on or (played.evaluation_sample.season,),
     )
-
-
-def _habit_title(played: PlayedSeason) -> str:
-    from lensyard.planner.season import habit_title
-
-    return habit_title(played.habit_rule)
 
 
 def walking_figures(played: PlayedSeason) -> WalkingFigures:

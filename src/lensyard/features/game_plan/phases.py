@@ -20,14 +20,13 @@ from lensyard.domain.field import (
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
     Direction,
-    Zone,
     yard_line_text,
-    zone_of,
 )
 from lensyard.domain.places import spot_label
+from lensyard.domain.zones import RED_ZONE_FROM, Zone
 from lensyard.features.game_plan.rows import PlanRow
 from lensyard.model.replay import Replay
-from lensyard.planner.season import PlayedSeason, habit_title
+from lensyard.planner.season import PlayedSeason
 from lensyard.spots.scorer import Scorer
 
 FloatArray = NDArray[np.float64]
@@ -94,8 +93,13 @@ def two_minute(replay: Replay) -> BoolArray:
 PHASES = (
     Phase("opening", "opening series", opening_series, "both teams' first series"),
     Phase("own-half", "own half", _field(51, 99)),
-    Phase("past-midfield", "past midfield", _field(21, 50)),
-    Phase("red-zone", "red zone", _field(1, 20), "inside the 20, a first down still to be had"),
+    Phase("past-midfield", "past midfield", _field(RED_ZONE_FROM + 1, 50)),
+    Phase(
+        "red-zone",
+        "red zone",
+        _field(1, RED_ZONE_FROM),
+        "inside the 20, a first down still to be had",
+    ),
     Phase("goal-to-go", "goal to go", _goal_to_go),
     Phase("two-minute", "two-minute drill", two_minute, "the last two minutes of each half"),
 )
@@ -104,10 +108,7 @@ ZONES = tuple(
     Phase(
         "zone-" + zone.name.lower().replace("_", "-"),
         zone.value,
-        _yards(
-            min(y for y in range(1, 100) if zone_of(y) is zone),
-            max(y for y in range(1, 100) if zone_of(y) is zone),
-        ),
+        _yards(zone.low, zone.high),
     )
     for zone in Zone
 )
@@ -316,7 +317,7 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
         habit_p_usable=float(habit.mean()),
         value_share=float((hit * value).sum() / total),
         habit_value_share=float((habit * value).sum() / total),
-        habit=habit_title(season.habit_rule),
+        habit=season.habit_rule.title,
         note=phase.note,
     )
 

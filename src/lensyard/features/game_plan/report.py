@@ -13,7 +13,7 @@ from lensyard.planner.season import PolicyFigures
 from lensyard.render.light import edges_table, iso_table
 from lensyard.render.report import Table as ReportTable
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import attribution_of, format_value, percent, sentence
+from lensyard.render.words import attribution_of, format_value, held_out_words, percent, sentence
 from lensyard.sun.game_light import GameLight
 
 # Scrimmage plays of both teams in a professional game, rounded (the bundled seasons have 125).
@@ -98,7 +98,7 @@ def _rows(title: str, rows: Iterable[PlanRow], width: int) -> str:
 
 def _how_to_read(report: PlanReport) -> str:
     sample = report.evaluation_sample
-    seen = "which the model has not seen" if sample.held_out else "which the model was fitted on"
+    seen = held_out_words(sample.held_out)
     return (
         f"Plays a game; share of them usable and of their value had, walking included, over "
         f"{sample.games} games of {sample.season}, {seen}. Beside it the habit: "
@@ -338,7 +338,7 @@ def break_lines(rows: Iterable[BreakRow]) -> tuple[str, ...]:
 def walking_lines(report: PlanReport) -> tuple[str, ...]:
     """Return how much one walks, and what was played again for the figures."""
     walk, evaluation_sample = report.walking, report.evaluation_sample
-    seen = "not seen by the model" if evaluation_sample.held_out else "that the model was fitted on"
+    seen = held_out_words(evaluation_sample.held_out)
     return (
         f"The plan walks {walk.yd_per_game:,.0f} yd a game ({walk.minutes_per_game:.0f} min) in "
         f"{walk.walks_per_game:.0f} walks; the habit {walk.habit_yd_per_game:,.0f} yd.",

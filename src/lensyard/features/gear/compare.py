@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 
 from lensyard.cache import cached
 from lensyard.domain.assignment import Assignment
-from lensyard.domain.field import Zone, zone_of
 from lensyard.domain.kit import Kit, parse_kit
 from lensyard.domain.venue import Venue
+from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
 from lensyard.model.context import SCHEMA_VERSION, Context
@@ -318,8 +318,7 @@ def _in_holes(played: PlayedSeason) -> float:
 
 def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
     replay, season_data = played.replay, played.season_data
-    of_yard = np.array([list(Zone).index(zone_of(y)) for y in range(1, 100)])
-    zone = of_yard[replay.batch.yardline_100 - 1]
+    zone = zone_indices(replay.batch.yardline_100)
     hit = played.hit(played.plan)
     found = []
     for i, name in enumerate(Zone):

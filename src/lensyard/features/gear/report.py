@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from lensyard.features.gear.charts import BandRow, GainRow, GearBars, GearPlot, ZoneBarGroup
 from lensyard.features.gear.compare import GearReport, KitFigures, KitGain
 from lensyard.render.text import paragraph, text_table
-from lensyard.render.words import attribution_of, percent, sentence
+from lensyard.render.words import attribution_of, held_out_words, percent, sentence
 
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0
@@ -395,7 +395,7 @@ def band_figures(report: GearReport) -> Figures:
 def note_lines(report: GearReport) -> tuple[str, ...]:
     """Return what was counted, what is assumed, and what the light does not allow."""
     sample = report.evaluation_sample
-    seen = "not seen by the model" if sample.held_out else "that the model was fitted on"
+    seen = held_out_words(sample.held_out)
     lines = [
         f"Each kit with a plan of its own at {report.venue}, for {report.assignment}, over the "
         f"same {sample.games} games of {sample.season}, {seen}, walking included. Intervals "

@@ -8,8 +8,8 @@ from math import isnan
 from pathlib import Path
 from typing import Any
 
-from lensyard.domain.field import Zone
 from lensyard.domain.shots import FRAMES, missing
+from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.compute import open_log
 from lensyard.features.review.facts import (

@@ -13,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
-from lensyard.domain.field import Direction, zone_of
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit, Lens, Mounted, kit_of
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.zones import zone_of
 from lensyard.features.game_log.compute import assignment_of
 from lensyard.features.review.rates import PlayFacts
 from lensyard.game.document import GameLog
@@ -37,7 +38,7 @@ from lensyard.planner.simulate import (
     simulate_policy,
     walking_limits_yd,
 )
-from lensyard.spots.habits import AHEAD_20
+from lensyard.spots.habits import habit_for
 from lensyard.spots.scorer import Scorer
 
 STEP_YD = PLAN_STEP_YD
@@ -292,7 +293,7 @@ def _policies(
     )
     stood = [
         simulate_policy(ground, decide).station_index
-        for decide in (plan, rule_policy(ground, AHEAD_20))
+        for decide in (plan, rule_policy(ground, habit_for(solved.request.assignment.faces)))
     ]
     return after, stood[0], stood[1]
 

@@ -27,7 +27,7 @@ from lensyard.render.words import attribution_of, percent, sentence
 
 _MOST_SPOTS = 8
 _WIDTH = 96
-_NAMES = {"you": "you", "plan": "the plan", "habit": "20 yd ahead, corner inside the 20"}
+_NAMES = {"you": "you", "plan": "the plan", "habit": "the usual habit"}
 
 
 def _share(rate: Rate) -> str:
@@ -171,7 +171,7 @@ def review_page_of(review: Review) -> ReviewPage:
 Table = tuple[Sequence[str], Sequence[Sequence[str]]]
 Figures = tuple[Sequence[str], Sequence[Sequence[object]]]
 
-WHO = {"you": "You", "plan": "The plan", "habit": "Habit, 20 yd ahead"}
+WHO = {"you": "You", "plan": "The plan", "habit": "The usual habit"}
 MOST_SPOTS = 10
 # Without closed stretches every place that a log can name is a station.
 _ANY_FIELD = standard_venue("pro", team_area_from_yard_line=50)

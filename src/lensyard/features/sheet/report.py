@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
+from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.venue import Venue
+from lensyard.domain.zones import Zone
 from lensyard.features.game_plan.rows import PlanReport, PlanRow
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.layout import (
@@ -16,7 +17,7 @@ from lensyard.features.sheet.layout import (
 )
 from lensyard.render.field.picture import closed_marks
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
-from lensyard.render.words import attribution_of, percent, sentence
+from lensyard.render.words import attribution_of, held_out_words, percent, sentence
 
 PHASE_MARKS = "ABCDEFGHIJ"
 # A rule that earns less than this share of what the plan does is not worth remembering.
@@ -119,7 +120,7 @@ def _zones(report: PlanReport) -> tuple[ZoneBand, ...]:
         row = titles.get(zone.value)
         if row is None:
             continue
-        yards = [y for y in range(1, 100) if zone_of(y) is zone]
+        yards = range(zone.low, zone.high + 1)
         bands.append(
             ZoneBand(
                 mark=str(number),
@@ -186,7 +187,7 @@ def line_text(row: PlanRow, *, with_side: bool) -> str:
 
 def _read(report: PlanReport, venue: Venue, side: str) -> str:
     evidence = report.evaluation_sample
-    seen = "not seen by the model" if evidence.held_out else "that the model was fitted on"
+    seen = held_out_words(evidence.held_out)
     where = {"": "", "either": "Both sides are equal. "}.get(
         side, f"All on the {side} and its half of the end line. "
     )

@@ -83,11 +83,11 @@ def zones_command(
     lensyard zones --down 3 --distance long --zone red-zone
     lensyard zones --seasons 2019 --lens 70-200 --lens 300 --plot zones.svg
     """
+    from lensyard.domain.zones import zone_named
     from lensyard.features.plays.report import parse_seasons
     from lensyard.features.zones.count import (
         ZonesRequest,
         parse_distance,
-        parse_zone,
         zones,
         zones_document,
     )
@@ -102,7 +102,7 @@ def zones_command(
         down=down,
         distance_yd=None if distance is None else parse_distance(distance),
         seasons=None if seasons is None else parse_seasons(seasons),
-        zones=tuple(parse_zone(name) for name in zone_names) or None,
+        zones=tuple(zone_named(name) for name in zone_names) or None,
         stretch_yd=stretch,
     )
     answer = zones(load_context(), request)

@@ -20,12 +20,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, Zone, zone_of
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import DISTANCES_YD, UNKNOWN_HASH, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import DataError, InvalidInputError, UnknownNameError
+from lensyard.domain.zones import Zone, zone_indices
+from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.cells import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y, JointOutcome, cell_masses
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.plays.store import attributions_document
@@ -168,20 +169,12 @@ def predicted_masses(
         weights=weights,
     )
     result = np.zeros((len(weights), len(Zone), N_X, N_Y))
-    zone = np.array([list(Zone).index(zone_of(int(line))) for line in lines])
+    zone = zone_indices(lines)
     for number in np.unique(zone):
         result[:, number] = placed[:, zone == number].sum(axis=1, dtype=np.float64)
     return result
 
 
-ZONE_KEYS: dict[str, Zone] = {
-    "own-1-20": Zone.OWN_1_20,
-    "own-21-40": Zone.OWN_21_40,
-    "middle": Zone.MIDDLE_41_60,
-    "opp-40-21": Zone.OPPONENT_21_40,
-    "red-zone": Zone.RED_ZONE,
-    "inside-5": Zone.GOAL_TO_GO,
-}
 LANES_NOTE = (
     "The data say how far a play went, not where across the field it ended: the lanes come from "
     "the lateral prior, given side, depth or gap, gain and out of bounds, from all hash marks as "
@@ -326,20 +319,6 @@ def parse_distance(text: str) -> tuple[int, int]:
             "and more), or yards such as 2-6 or 1, from 1 to 99"
         )
     return low, high
-
-
-def parse_zone(text: str) -> Zone:
-    """Return the zone that a short name stands for.
-
-    Raises
-    ------
-    UnknownNameError
-        If there is none.
-    """
-    key = text.strip().lower().replace(" ", "-")
-    if key not in ZONE_KEYS:
-        raise UnknownNameError(name="zone", value=text, known=ZONE_KEYS)
-    return ZONE_KEYS[key]
 
 
 def play_filter(request: ZonesRequest) -> PlayFilter:

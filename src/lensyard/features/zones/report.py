@@ -8,7 +8,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from lensyard.domain.field import Zone, zone_of
+from lensyard.domain.zones import Zone
 from lensyard.features.zones.chart import StripBar, ZonePanel, ZoneStrip, text_strip
 from lensyard.features.zones.count import StretchShare, ZonesAnswer, ZoneShares
 from lensyard.plays.store import attribution_lines
@@ -39,7 +39,7 @@ def strip_of(answer: ZonesAnswer) -> ZoneStrip:
     """Return the answer as a picture: a panel a zone."""
     panels = []
     for zone in answer.zones:
-        lines = [110.0 - y for y in range(1, 100) if zone_of(y) is zone.zone]
+        lines = [110.0 - y for y in range(zone.zone.low, zone.zone.high + 1)]
         panels.append(
             ZonePanel(
                 title=zone_title(zone.zone),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
+from lensyard.domain.zones import Zone, zone_indices
 from lensyard.model.axes import FloatArray, IntArray
 from lensyard.model.evaluation.scores import (
     Reliability,
@@ -32,15 +32,6 @@ from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
 if TYPE_CHECKING:
     import pandas as pd
 
-ZONES: Final[Mapping[str, tuple[int, int]]] = {
-    "own 1-20": (80, 99),
-    "21-40": (60, 79),
-    "41-60": (40, 59),
-    "61-80": (20, 39),
-    "red zone": (1, 19),
-    "inside the 5": (1, 5),
-}
-"""By name the lowest and the highest `yardline_100`, both included."""
 MAX_ZONE_GAP: Final = 0.015
 
 
@@ -104,7 +95,7 @@ class ZoneCheck:
     Attributes
     ----------
     zone, event
-        A name of `ZONES`; ``touchdown`` or ``first_down``.
+        A `Zone`; ``touchdown`` or ``first_down``.
     plays
         How many.
     predicted, observed
@@ -139,14 +130,14 @@ def check_zones(
         "first_down": (forecast.p_first_down, truth.first_down),
     }
     checks = []
-    for zone, (low, high) in ZONES.items():
-        here = (batch.yardline_100 >= low) & (batch.yardline_100 <= high)
+    for index, zone in enumerate(Zone):
+        here = zone_indices(batch.yardline_100) == index
         plays = int(here.sum())
         for event, (p, happened) in events.items() if plays else ():
             variance = float((p[here] * (1.0 - p[here])).sum())
             checks.append(
                 ZoneCheck(
-                    zone=zone,
+                    zone=zone.value,
                     event=event,
                     plays=plays,
                     predicted=float(p[here].mean()),
