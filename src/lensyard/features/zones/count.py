@@ -490,7 +490,7 @@ def _zone_document(zone: ZoneShares) -> dict[str, Any]:
     for share in zone.stretches:
         row = asdict(share)
         stretch = row.pop("stretch")
-        stretch.pop("positions")
+        stretch.pop("station_indices")
         rows.append({**stretch, **row})
     return {
         "zone": zone.zone.value,
