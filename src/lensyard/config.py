@@ -1,7 +1,7 @@
-"""Where this user's files live.
+"""Where files live: this user's, and those that come with the package.
 
-Each folder follows the platform's convention and can be set by an environment variable, which
-wins. Nothing is created until something is about to be written there.
+Each of the user's folders follows the platform's convention and can be set by an environment
+variable, which wins. Nothing is created until something is about to be written there.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-from lensyard.errors import StoreError
+from lensyard.errors import DataError, StoreError
 
 APP_NAME: Final = "lensyard"
 CACHE_VARIABLE: Final = "LENSYARD_CACHE_DIR"
@@ -77,3 +77,37 @@ def _make_writable(folder: Path, *, variable: str) -> None:
             f"cannot write to {folder} ({error.strerror or error}); expected a folder that this "
             f"user may write. Free it, or set {variable} to another folder."
         ) from error
+
+
+_PACKAGE: Final = Path(__file__).resolve().parent
+
+
+def bundled_dir(name: str) -> Path:
+    """Return a folder that comes with the package, `data` or `models`.
+
+    In a checkout, and an editable install of it, they lie beside `src`; in an installed wheel
+    inside the package.
+
+    Raises
+    ------
+    DataError
+        If neither the package nor a checkout around it has the folder.
+    """
+    places = (_PACKAGE / "_bundled" / name, _PACKAGE.parents[1] / name)
+    for place in places:
+        if place.is_dir():
+            return place
+    raise DataError(
+        f"the bundled folder {name!r} is missing; looked in {places[0]} and {places[1]}. "
+        "Install the package again, or run from a checkout."
+    )
+
+
+def data_dir() -> Path:
+    """Return the folder of the bundled data. Raises `DataError` if it is missing."""
+    return bundled_dir("data")
+
+
+def models_dir() -> Path:
+    """Return the folder of the bundled models. Raises `DataError` if it is missing."""
+    return bundled_dir("models")

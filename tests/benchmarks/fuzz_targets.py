@@ -201,8 +201,8 @@ def venues(rng: random.Random, _: Path) -> None:
 
 def assignments(rng: random.Random, _: Path) -> None:
     """An assignment file."""
+    from lensyard.config import data_dir
     from lensyard.features.assignments.file import parse_assignment
-    from lensyard.plays.bundled import data_dir
 
     files = sorted((data_dir() / "assignments").glob("*.toml"))
     _quietly(parse_assignment, inputs.mangle_text(rng.choice(files).read_text("utf-8"), rng))
@@ -247,8 +247,8 @@ def models(rng: random.Random, folder: Path) -> None:
     import hashlib
     import json
 
+    from lensyard.config import models_dir
     from lensyard.model.artifact import default_model_path, load
-    from lensyard.plays.bundled import models_dir
 
     source = default_model_path(models_dir())
     arrays, manifest = source.read_bytes(), source.with_suffix(".json").read_bytes()

@@ -16,10 +16,10 @@ from pathlib import Path
 import numpy as np
 from tests.benchmarks.timing import medians_in_turn_s
 
+from lensyard.config import models_dir
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.artifact import default_model_path, load
 from lensyard.model.outcome import GAINS_YD, KINDS, OutcomeModel
-from lensyard.plays.bundled import models_dir
 
 SEASON_PLAYS = 32_000
 _COLD = (

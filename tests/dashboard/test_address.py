@@ -9,12 +9,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from lensyard.config import bundled_dir
 from lensyard.dashboard.address import from_address, to_address
 from lensyard.dashboard.controls import Controls
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.places import named_stations
-from lensyard.plays.bundled import bundled_dir
 from lensyard.render.theme import THEMES
 
 STANDING = [station.text for station in named_stations(side_setback_yd=4.0, end_setback_yd=4.0)][

@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lensyard.config import models_dir
 from lensyard.errors import ModelError
 from lensyard.model.artifact import default_model_path, load, size_bytes
-from lensyard.plays.bundled import models_dir
 
 
 @pytest.fixture

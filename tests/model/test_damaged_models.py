@@ -12,10 +12,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lensyard.config import models_dir
 from lensyard.errors import LensyardError, ModelError
 from lensyard.model.artifact import default_model_path, load, load_kicks, save, size_bytes
 from lensyard.model.manifest import ModelManifest
-from lensyard.plays.bundled import models_dir
 
 
 @pytest.fixture

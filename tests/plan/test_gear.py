@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from lensyard.domain.assignment import Assignment
+from lensyard.domain.floodlights import LUX_PER_FOOTCANDLE
 from lensyard.domain.kit import Body, Lens, Mounted, parse_kit
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
@@ -23,7 +24,6 @@ from lensyard.features.gear.compare import (
 )
 from lensyard.features.gear.report import gear_plot, gear_text
 from lensyard.model.context import load_context
-from lensyard.sun.daylight import LUX_PER_FOOTCANDLE
 
 CONTEXT = load_context()
 

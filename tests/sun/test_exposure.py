@@ -9,16 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.kit import kit_of
-from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.sun.daylight import (
+from lensyard.domain.floodlights import (
     FLOODLIGHT_LEVELS,
-    SKY_CONDITIONS,
     floodlight_named,
     footcandles_from_lux,
     lux_from_footcandles,
-    sky_named,
 )
+from lensyard.domain.kit import kit_of
+from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
+from lensyard.sun.daylight import SKY_CONDITIONS, sky_named
 from lensyard.sun.exposure import (
     ACTION_SHUTTER_S,
     STANDARD_ISO,

@@ -11,7 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.domain.field import RULES, Direction
-from lensyard.domain.venue import GOAL_POSTS, ClosedKind, Edge, Venue, standard_venue
+from lensyard.domain.floodlights import FLOODLIGHT_LEVELS, LUX_PER_FOOTCANDLE
+from lensyard.domain.venue import (
+    GOAL_POSTS,
+    ClosedKind,
+    Edge,
+    Venue,
+    place_text,
+    standard_venue,
+    zone_named,
+)
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.venues.build import along_yd
 from lensyard.features.venues.file import (
@@ -25,7 +34,7 @@ from lensyard.features.venues.file import (
     venue_path,
     venue_text,
 )
-from lensyard.features.venues.report import place_text, report_document, venue_report
+from lensyard.features.venues.report import report_document, venue_report
 from lensyard.features.venues.schema import (
     KIND_DEFAULTS,
     VENUE_KEYS,
@@ -34,8 +43,6 @@ from lensyard.features.venues.schema import (
     markdown_table,
 )
 from lensyard.features.venues.template import new_venue_text
-from lensyard.sun.clock import zone_named
-from lensyard.sun.daylight import FLOODLIGHT_LEVELS, LUX_PER_FOOTCANDLE
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 HEAD = 'name = "Field"\nrules = "college"\n'

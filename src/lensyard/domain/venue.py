@@ -8,11 +8,15 @@ may walk behind it and wait there.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
+    MIDFIELD_X_YD,
+    OPPONENT_GOAL_LINE_X_YD,
     OWN_GOAL_LINE_X_YD,
     RULES,
     Direction,
@@ -21,6 +25,10 @@ from lensyard.domain.field import (
     rules_named,
 )
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
 
 GOAL_POSTS: dict[str, tuple[PostSupport, ...]] = {
     "single": RULES["pro"].posts,
@@ -343,3 +351,47 @@ def standard_venue(
         end_setback_yd=rules.end_setback_yd,
         posts=rules.posts,
     )
+
+
+def zone_named(name: str) -> ZoneInfo:
+    """Return the time zone with an IANA name such as ``America/Denver``.
+
+    Raises
+    ------
+    InvalidInputError
+        If there is no such zone; the message suggests the nearest name.
+    """
+    from zoneinfo import ZoneInfo, available_timezones
+
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError) as error:
+        near = get_close_matches(str(name), available_timezones(), n=1)
+        hint = f" Did you mean {near[0]!r}?" if near else ""
+        raise InvalidInputError(
+            f"there is no time zone {name!r}; give an IANA name such as 'America/Denver'.{hint}"
+        ) from error
+
+
+def place_text(x_yd: float, venue: Venue) -> str:
+    """Return a place along a sideline in the stadium's words.
+
+    Examples
+    --------
+    >>> from lensyard.domain.venue import standard_venue
+    >>> [place_text(x, standard_venue()) for x in (30.0, 60.0, 110.0, 122.0)]
+    ["end A's 20", 'the 50', "end B's goal line", "2 yd behind end B's end line"]
+    """
+    if x_yd == MIDFIELD_X_YD:
+        return "the 50"
+    end = venue.end_names[0] if x_yd < MIDFIELD_X_YD else venue.end_names[1]
+    from_end_yd = min(x_yd, FIELD_LENGTH_YD - x_yd)
+    if from_end_yd < 0:
+        return f"{-from_end_yd:g} yd behind {end}'s end line"
+    if from_end_yd == 0:
+        return f"{end}'s end line"
+    if x_yd in (OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD):
+        return f"{end}'s goal line"
+    if from_end_yd < OWN_GOAL_LINE_X_YD:
+        return f"{OWN_GOAL_LINE_X_YD - from_end_yd:g} yd into {end}'s end zone"
+    return f"{end}'s {from_end_yd - OWN_GOAL_LINE_X_YD:g}"

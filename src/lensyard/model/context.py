@@ -70,7 +70,7 @@ def load_context(model_path: Path | None = None) -> Context:
     ModelError
         If the model is missing or damaged.
     """
+    from lensyard.config import models_dir
     from lensyard.model.artifact import default_model_path, load
-    from lensyard.plays.bundled import models_dir
 
     return Context(load(model_path or default_model_path(models_dir())))

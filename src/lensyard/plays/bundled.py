@@ -1,8 +1,4 @@
-"""Files that come with the package: the plays with their provenance, and the fitted models.
-
-In a checkout (and an editable install of it) they are the folders `data` and `models` beside
-`src`; in an installed wheel they lie inside the package.
-"""
+"""The plays that come with the package, with their provenance."""
 
 from __future__ import annotations
 
@@ -11,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from lensyard.config import data_dir
 from lensyard.errors import DataError
 
-_PACKAGE: Final = Path(__file__).resolve().parents[1]
 PLAYS_NAME: Final = "plays.parquet"
 PROVENANCE_NAME: Final = "plays.json"
 
@@ -41,34 +37,6 @@ class Provenance:
     built_with: str
     games_with_running_score_at_final_score: int
     missing: tuple[str, ...]
-
-
-def bundled_dir(name: str) -> Path:
-    """Return a bundled folder, `data` or `models`.
-
-    Raises
-    ------
-    DataError
-        If neither the package nor a checkout around it has the folder.
-    """
-    places = (_PACKAGE / "_bundled" / name, _PACKAGE.parents[1] / name)
-    for place in places:
-        if place.is_dir():
-            return place
-    raise DataError(
-        f"the bundled folder {name!r} is missing; looked in {places[0]} and {places[1]}. "
-        "Install the package again, or run from a checkout."
-    )
-
-
-def data_dir() -> Path:
-    """Return the folder of the bundled data. Raises `DataError` if it is missing."""
-    return bundled_dir("data")
-
-
-def models_dir() -> Path:
-    """Return the folder of the bundled models. Raises `DataError` if it is missing."""
-    return bundled_dir("models")
 
 
 def plays_path() -> Path:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from lensyard.domain.floodlights import FLOODLIGHT_LEVELS, footcandles_from_lux
 from lensyard.domain.venue import Edge
 from lensyard.render.report import Chart, ChartKind, Column, Fact, Format, Table
 from lensyard.render.words import joined
-from lensyard.sun.daylight import FLOODLIGHT_LEVELS, footcandles_from_lux, sky_named
+from lensyard.sun.daylight import sky_named
 from lensyard.sun.direction import LightKind
 from lensyard.sun.exposure import (
     BACK_LIGHT_STOPS,

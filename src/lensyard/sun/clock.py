@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
@@ -52,26 +51,6 @@ GAME_LENGTHS: dict[str, GameLength] = {
         150.0, 15.0, "common practice; NFHS R3-1 (10 to 20 min by state, from memory)"
     ),
 }
-
-
-def zone_named(name: str) -> ZoneInfo:
-    """Return the time zone with an IANA name such as ``America/Denver``.
-
-    Raises
-    ------
-    InvalidInputError
-        If there is no such zone; the message suggests the nearest name.
-    """
-    from zoneinfo import ZoneInfo, available_timezones
-
-    try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError) as error:
-        near = get_close_matches(str(name), available_timezones(), n=1)
-        hint = f" Did you mean {near[0]!r}?" if near else ""
-        raise InvalidInputError(
-            f"there is no time zone {name!r}; give an IANA name such as 'America/Denver'.{hint}"
-        ) from error
 
 
 def require_aware(at: datetime, *, name: str = "at") -> datetime:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.venue import Venue
+from lensyard.domain.venue import Venue, zone_named
 from lensyard.errors import require_range
 from lensyard.sun.clock import (
     TimeSpan,
@@ -20,7 +20,6 @@ from lensyard.sun.clock import (
     quarter_spans,
     require_usual_year,
     time_steps,
-    zone_named,
 )
 from lensyard.sun.daylight import DIRECT_SUN_SKIES, daylight_ev100, sky_named
 from lensyard.sun.exposure import (

@@ -8,9 +8,9 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lensyard.domain.venue import Venue
+from lensyard.domain.venue import Venue, zone_named
 from lensyard.errors import InvalidInputError
-from lensyard.sun.clock import ZonedTime, in_zone, require_usual_year, zone_named
+from lensyard.sun.clock import ZonedTime, in_zone, require_usual_year
 from lensyard.sun.direction import LightKind, light_from_spots, seen_kinds
 from lensyard.sun.position import SunPosition
 from lensyard.sun.shade import in_shade, stands_of

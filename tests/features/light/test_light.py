@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import pytest
 
+from lensyard.domain.floodlights import lux_from_footcandles
 from lensyard.domain.kit import DEMO_KIT, Kit, kit_of
 from lensyard.domain.venue import Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
@@ -19,7 +20,6 @@ from lensyard.features.venues.file import load_venue
 from lensyard.render.light import floodlight_text, light_notes, light_warnings
 from lensyard.render.text import render_text
 from lensyard.sun.cautions import CautionKind
-from lensyard.sun.daylight import lux_from_footcandles
 from lensyard.sun.exposure import standard_iso
 from lensyard.sun.game_light import GameLight, LightRequest, game_light, scene_at
 

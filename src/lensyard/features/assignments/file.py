@@ -27,7 +27,7 @@ from lensyard.config import user_data_dir
 from lensyard.domain.assignment import Assignment, Coverage, Faces, LightPreference, OutcomeWeights
 from lensyard.domain.shots import FRAMES, KEY_FORM, MOST_MINUTES, FrameKind, MustHave, Window
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
-from lensyard.toml_lines import KeyPath, key_lines, line_of
+from lensyard.settings.toml_lines import KeyPath, key_lines, line_of
 
 FILE_SCHEMA_VERSION = 1
 MOST_FRAMES = 100
@@ -99,7 +99,7 @@ def problems(error: ValidationError, lines: dict[KeyPath, int]) -> list[str]:
     error
         What pydantic found.
     lines
-        On which line each key stands; see `lensyard.toml_lines.key_lines`.
+        On which line each key stands; see `lensyard.settings.toml_lines.key_lines`.
     """
     found = [
         (line_of(lines, tuple(item["loc"])), _sentence(item))
@@ -153,7 +153,7 @@ LARGEST_BYTES = 100_000
 
 @cache
 def _bundled() -> dict[str, Path]:
-    from lensyard.plays.bundled import data_dir
+    from lensyard.config import data_dir
 
     folder = data_dir() / FOLDER
     return {path.stem: path for path in sorted(folder.glob(f"*{SUFFIX}"))}

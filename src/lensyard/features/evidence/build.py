@@ -65,7 +65,7 @@ class Evidence:
 
 def evidence_path(model_id: str, *, folder: Path | None = None) -> Path:
     """Return where a model's evidence is kept: beside the model."""
-    from lensyard.plays.bundled import models_dir
+    from lensyard.config import models_dir
 
     return (models_dir() if folder is None else folder) / f"{model_id}{SUFFIX}"
 

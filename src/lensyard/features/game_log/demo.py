@@ -106,7 +106,7 @@ _TICKS: Final = {
 
 def demo_folder() -> Path:
     """Return the folder of the bundled demo. Raises `DataError` if it is missing."""
-    from lensyard.plays.bundled import data_dir
+    from lensyard.config import data_dir
 
     folder = data_dir() / "demo"
     if not (folder / "game.json").is_file():

@@ -111,7 +111,7 @@ def kicks_of(context: Context) -> KickModel:
     ModelError
         If the model has none, or is neither bundled nor known by its path.
     """
-    from lensyard.plays.bundled import models_dir
+    from lensyard.config import models_dir
 
     path = models_dir() / f"{context.model.model_id}.npz"
     if not path.is_file():

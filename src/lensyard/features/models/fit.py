@@ -183,8 +183,8 @@ def _fit_kicks(
 
 def bundled_model_path() -> Path:
     """Return the arrays of the bundled model."""
+    from lensyard.config import models_dir
     from lensyard.model.artifact import default_model_path
-    from lensyard.plays.bundled import models_dir
 
     return default_model_path(models_dir())
 

@@ -7,9 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from lensyard.domain.shots import FRAMES, MustHave
-from lensyard.domain.venue import Edge, Venue
+from lensyard.domain.venue import Edge, Venue, place_text
 from lensyard.features.game_plan.compute import PlanReport, plan_report
-from lensyard.features.venues.report import place_text
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import Progress, silent

@@ -19,13 +19,20 @@ from lensyard.domain.field import (
     RULES,
     FieldRules,
 )
+from lensyard.domain.floodlights import floodlight_named, lux_from_footcandles
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.venue import GOAL_POSTS, ClosedKind, ClosedStretch, Edge, Venue, team_areas
+from lensyard.domain.venue import (
+    GOAL_POSTS,
+    ClosedKind,
+    ClosedStretch,
+    Edge,
+    Venue,
+    team_areas,
+    zone_named,
+)
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, UnknownNameError
 from lensyard.features.venues.schema import EDGE_TABLES, KIND_DEFAULTS, VENUE_KEYS, keys_of
-from lensyard.sun.clock import zone_named
-from lensyard.sun.daylight import floodlight_named, lux_from_footcandles
-from lensyard.toml_lines import KeyPath
+from lensyard.settings.toml_lines import KeyPath
 
 if TYPE_CHECKING:
     from lensyard.features.venues.schema import Closed, Floodlights, HouseRules, VenueFile

@@ -18,7 +18,7 @@ from lensyard.domain.venue import GOAL_POSTS, Venue
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.venues.build import NOTE_KEYS, ValidationIssues, build_venue, shape_issue
 from lensyard.features.venues.schema import EDGE_TABLES
-from lensyard.toml_lines import KeyPath, key_lines, line_of
+from lensyard.settings.toml_lines import KeyPath, key_lines, line_of
 
 MAX_BYTES = 262_144
 VENUE_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
@@ -128,7 +128,7 @@ def saved_venues_dir() -> Path:
 
 def bundled_venues_dir() -> Path:
     """Return the folder of the invented venues. Raises `DataError` if it is missing."""
-    from lensyard.plays.bundled import data_dir
+    from lensyard.config import data_dir
 
     return data_dir() / "venues"
 

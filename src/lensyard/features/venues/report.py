@@ -8,18 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from lensyard.domain.field import (
-    FIELD_LENGTH_YD,
-    MIDFIELD_X_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    OWN_GOAL_LINE_X_YD,
-)
+from lensyard.domain.floodlights import footcandles_from_lux
 from lensyard.domain.perimeter import Perimeter, perimeter_of
-from lensyard.domain.venue import ClosedStretch, Edge, Venue
+from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text, zone_named
 from lensyard.features.venues.file import Problem, venue_document
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
-from lensyard.sun.clock import zone_named
-from lensyard.sun.daylight import footcandles_from_lux
 from lensyard.units import FEET_PER_YARD
 
 VENUE_SCHEMA_VERSION = 1
@@ -71,30 +64,6 @@ def venue_cautions_text(venue: Venue) -> tuple[str, ...]:
     """Return the run-out cautions for the sidelines and the ends, and who decides."""
     setbacks = dict.fromkeys((venue.side_setback_yd, venue.end_setback_yd))
     return (*(run_out_caution(setback_yd=s).sentence for s in setbacks), DEFERRAL)
-
-
-def place_text(x_yd: float, venue: Venue) -> str:
-    """Return a place along a sideline in the stadium's words.
-
-    Examples
-    --------
-    >>> from lensyard.domain.venue import standard_venue
-    >>> [place_text(x, standard_venue()) for x in (30.0, 60.0, 110.0, 122.0)]
-    ["end A's 20", 'the 50', "end B's goal line", "2 yd behind end B's end line"]
-    """
-    if x_yd == MIDFIELD_X_YD:
-        return "the 50"
-    end = venue.end_names[0] if x_yd < MIDFIELD_X_YD else venue.end_names[1]
-    from_end_yd = min(x_yd, FIELD_LENGTH_YD - x_yd)
-    if from_end_yd < 0:
-        return f"{-from_end_yd:g} yd behind {end}'s end line"
-    if from_end_yd == 0:
-        return f"{end}'s end line"
-    if x_yd in (OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD):
-        return f"{end}'s goal line"
-    if from_end_yd < OWN_GOAL_LINE_X_YD:
-        return f"{OWN_GOAL_LINE_X_YD - from_end_yd:g} yd into {end}'s end zone"
-    return f"{end}'s {from_end_yd - OWN_GOAL_LINE_X_YD:g}"
 
 
 def stretch_text(stretch: ClosedStretch, venue: Venue) -> str:

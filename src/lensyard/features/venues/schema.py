@@ -21,8 +21,8 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from lensyard.domain.field import RULES
+from lensyard.domain.floodlights import FLOODLIGHT_LEVELS
 from lensyard.domain.venue import GOAL_POSTS, ClosedKind
-from lensyard.sun.daylight import FLOODLIGHT_LEVELS
 
 
 def _printable(text: str) -> str:
