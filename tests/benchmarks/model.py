@@ -19,7 +19,8 @@ from tests.benchmarks.timing import medians_in_turn_s
 from lensyard.config import models_dir
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.artifact import default_model_path, load
-from lensyard.model.outcome import GAINS_YD, KINDS, OutcomeModel
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import GAINS_YD, KINDS
 
 SEASON_PLAYS = 32_000
 _COLD = (

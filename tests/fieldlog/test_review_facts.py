@@ -159,14 +159,14 @@ def drive(*, plays: int, offense: Team = Team.HOME, first: int = 1) -> list[Logg
 
 def real_games(count: int) -> list[GameLog]:
     """Return games of the bundled season 2019, which the model never saw, as logs."""
-    from lensyard.model.replay import SCRIMMAGE_KINDS
+    from lensyard.model.outcome_grid import KINDS
     from lensyard.plays.store import load_plays
 
     columns = [
         "game_id", "play_index", "home_club", "offense", "quarter", "down", "distance_yd",
         "yardline_100", "kind", "gain_yd", "air_yd", "touchdown", "out_of_bounds",
     ]  # fmt: skip
-    table = load_plays(columns, seasons=[2019], season_type="REG", kinds=SCRIMMAGE_KINDS)
+    table = load_plays(columns, seasons=[2019], season_type="REG", kinds=KINDS)
     logs = []
     for name in table["game_id"].unique()[:count]:
         rows = table[(table["game_id"] == name) & table["down"].between(1, 4)]

@@ -17,8 +17,8 @@ from lensyard.model.evaluation.scores import (
     model_forecast,
     pit_deciles,
 )
-from lensyard.model.outcome import DRIVE_ENDS, GAINS_YD
-from lensyard.model.replay import batch_of
+from lensyard.model.outcome_grid import DRIVE_ENDS, GAINS_YD
+from lensyard.model.plays import batch_of
 from lensyard.plays.store import load_plays
 
 KINDS = ("run", "complete", "incomplete", "sack", "scramble", "interception")

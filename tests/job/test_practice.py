@@ -15,7 +15,7 @@ from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import event_named, face_scorers, frame_probability
 from lensyard.features.next_play.answer import NextAnswer, NextRequest, next_play
 from lensyard.model.context import Context, load_context
-from lensyard.model.outcome import KINDS
+from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.backtest import for_usable_plays
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 

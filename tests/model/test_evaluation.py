@@ -19,7 +19,7 @@ from lensyard.features.evidence.evaluate_report import evaluation_text, reliabil
 from lensyard.model.evaluation.checks import Truth, ZoneCheck, check_zones, truth_of
 from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
 from lensyard.model.evaluation.scores import SeasonForecast
-from lensyard.model.outcome import GAINS_YD, KINDS
+from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.plays.store import load_plays
 from lensyard.stats import bootstrap_games

@@ -24,7 +24,8 @@ from lensyard.model.fitting.prior import (
     prior_share,
     recentered,
 )
-from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.model.simulation import draw_games
 from lensyard.model.snap_clock import steady_clock
 

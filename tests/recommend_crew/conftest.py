@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.model.cells import X_YD, Y_YD
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.ranking import Masses
 
 

@@ -14,7 +14,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import X_YD, Y_YD
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.crew_plan import (
     Part,
     crew_for,

@@ -23,8 +23,9 @@ from lensyard.features.game_plan.frame_events import (
     frame_probabilities,
     frame_probability,
 )
-from lensyard.model.cells import X_YD, Y_YD, JointOutcome, cell_masses
+from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.lateral import LateralPrior
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.scorer import Scorer
 
 PRO = rules_named("pro")

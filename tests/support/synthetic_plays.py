@@ -13,8 +13,16 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import require_range
-from lensyard.model.axes import FloatArray, IntArray, axis_codes
-from lensyard.model.outcome import AIR_YD, CARRIED_KINDS, GAIN_MIN_YD, KINDS, THROWN_KINDS
+from lensyard.model.axes import axis_codes
+from lensyard.model.outcome_grid import (
+    AIR_YD,
+    CARRIED_KINDS,
+    GAIN_MIN_YD,
+    KINDS,
+    THROWN_KINDS,
+    FloatArray,
+    IntArray,
+)
 from lensyard.model.snap_clock import ENDED, PLAYED, DrawnPlays
 from lensyard.units import SECONDS_PER_QUARTER
 

@@ -19,7 +19,7 @@ from lensyard.domain.venue import Edge, Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.venues.file import load_venue, parse_venue
 from lensyard.features.venues.schema import KIND_DEFAULTS
-from lensyard.model.cells import X_YD, Y_YD
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.scorer import CELL_X_YD, CELL_Y_YD, Scorer
 from lensyard.spots.visibility import geometry_of
 

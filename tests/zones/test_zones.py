@@ -77,7 +77,7 @@ def test_predicted_shares_are_the_means_of_single_answers(
     answer: ZonesAnswer, scorer: Scorer, plays
 ) -> None:  # type: ignore[no-untyped-def]
     replay = cut_of(replay_of(plays))
-    from lensyard.model.replay import batch_of
+    from lensyard.model.plays import batch_of
 
     table = plays[plays["kind"].isin(["run", "complete", "incomplete", "sack", "scramble",
                                       "interception"])]  # fmt: skip

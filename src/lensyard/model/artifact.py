@@ -21,7 +21,7 @@ from lensyard.errors import ModelError
 from lensyard.files import write_atomically
 from lensyard.model.manifest import ModelManifest
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.tables import AnyArray
+from lensyard.model.outcome_grid import AnyArray
 
 if TYPE_CHECKING:
     from lensyard.model.kicks import KickModel
@@ -32,24 +32,14 @@ MAX_BYTES: Final = 20_000_000
 
 
 def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -> Path:
-    """Write both files of a model, each in one step, and return the path of the arrays.
+    """Write both files of a model and its kicks, each in one step; return the arrays' path.
 
     The manifest on disk gets the hash of the array file. Same tables, same bytes.
-
-    Parameters
-    ----------
-    model
-        The outcome model.
-    folder
-        Where to; made if need be.
-    kicks
-        The kicks of the same plays, if there are any.
     """
     arrays: dict[str, AnyArray] = dict(model.arrays)
     for name, array in {} if kicks is None else kicks.to_arrays().items():
         # Shares by place need no more than half precision; coefficients keep theirs.
         arrays[name] = array.astype(np.float16) if array.ndim == 2 else array
-    folder.mkdir(parents=True, exist_ok=True)
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
         for name in sorted(arrays):
@@ -66,12 +56,7 @@ def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -
 
 
 def load(path: Path) -> OutcomeModel:
-    """Read a model, without its kicks, from its array file and the manifest beside it.
-
-    Parameters
-    ----------
-    path
-        ``<folder>/<id>.npz``.
+    """Read the model at ``<folder>/<id>.npz``, without its kicks.
 
     Raises
     ------

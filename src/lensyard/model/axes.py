@@ -1,13 +1,11 @@
-"""The part of a situation that the length of a play depends on, once for each distinct one.
-
-A season has some 32,000 plays in some 9,000 distinct states of down, distance, yard line and
-context; a distribution is computed once a state.
-
-Situations as whole-number codes: the axes of every table in the model.
+"""Situations as whole-number codes: the axes of every table in the model.
 
 A fitted model is a handful of tables that are added up (`lensyard.model.tables`). Each axis of a
-table is one view of the situation, cut into bins; `axis_codes` says which bin a situation falls
-into. Times are binned finely near the end of a half, where calling changes by the second.
+table is one property of the situation, cut into bins; `axis_codes` says which bin a situation
+falls into. Times are binned finely near the end of a half, where calling changes by the second.
+
+The length of a play depends on `STATE_AXES` only. A season has some 32,000 plays in some 9,000
+distinct states, so distributions of lengths are computed once a state.
 """
 
 from __future__ import annotations
@@ -16,13 +14,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.domain.situation import SituationBatch
+from lensyard.model.outcome_grid import FloatArray, IntArray
 from lensyard.units import SECONDS_PER_QUARTER
-
-IntArray = NDArray[np.int64]
-FloatArray = NDArray[np.float64]
 
 MAX_DISTANCE_YD = 30
 MAX_SCORE_DIFF = 21
@@ -102,6 +97,14 @@ AXES: dict[str, Axis] = {
         Axis("context", np.arange(float(len(CONTEXTS)))),
     )
 }
+STATE_AXES = ("down", "distance", "yardline", "context")
+_STATE_SIZES = tuple(AXES[name].size for name in STATE_AXES)
+_FEW = 16
+
+
+def bins_of(values: FloatArray | IntArray, edges: FloatArray | IntArray) -> IntArray:
+    """Return the half-open bin of each value, from the lower edges of the bins; same shape."""
+    return np.asarray(np.searchsorted(edges, values, side="right") - 1)
 
 
 def _context(batch: SituationBatch) -> IntArray:
@@ -122,38 +125,34 @@ def _context(batch: SituationBatch) -> IntArray:
 
 
 def axis_codes(batch: SituationBatch) -> dict[str, IntArray]:
-    """Return the bin of every situation on every axis.
+    """Return the bin of n situations on every axis, shape (n,) each, from 0.
 
-    Parameters
-    ----------
-    batch
-        n situations.
-
-    Returns
-    -------
-    dict of str to int array of shape (n,)
-        From 0 to the size of the axis less 1; values beyond an axis fall into its last bin.
+    Values beyond an axis fall into its last bin.
     """
-    n = len(batch)
     distance = np.minimum(batch.distance_yd, batch.yardline_100)
     game_s = batch.half_s + 2 * SECONDS_PER_QUARTER * (batch.quarter <= 2)
     return {
-        "all": np.zeros(n, dtype=np.int64),
+        "all": np.zeros(len(batch), dtype=np.int64),
         "down": batch.down - 1,
         "distance": np.minimum(distance, MAX_DISTANCE_YD) - 1,
         "yardline": batch.yardline_100 - 1,
-        "zone": np.searchsorted(ZONE_EDGES_YD, batch.yardline_100, side="right") - 1,
+        "zone": bins_of(batch.yardline_100, ZONE_EDGES_YD),
         "goal": (distance == batch.yardline_100).astype(np.int64),
         "score": np.clip(batch.score_diff, -MAX_SCORE_DIFF, MAX_SCORE_DIFF) + MAX_SCORE_DIFF,
-        "game": np.searchsorted(GAME_EDGES_S, game_s, side="right") - 1,
-        "half": np.searchsorted(HALF_EDGES_S, batch.half_s, side="right") - 1,
+        "game": bins_of(game_s, GAME_EDGES_S),
+        "half": bins_of(batch.half_s, HALF_EDGES_S),
         "late": (batch.quarter > 2).astype(np.int64),
         "overtime": (batch.quarter > 4).astype(np.int64),
         "context": _context(batch),
     }
 
 
-def flat_code(names: tuple[str, ...], codes: dict[str, IntArray]) -> IntArray:
+def rows_of(codes: Mapping[str, IntArray], rows: IntArray) -> dict[str, IntArray]:
+    """Return the codes of some situations."""
+    return {axis: code[rows] for axis, code in codes.items()}
+
+
+def flat_code(names: tuple[str, ...], codes: Mapping[str, IntArray]) -> IntArray:
     """Return the row of a table with these axes (last one fastest), shape (n,)."""
     code = codes[names[0]]
     for name in names[1:]:
@@ -166,28 +165,19 @@ def table_rows(names: tuple[str, ...]) -> int:
     return int(np.prod([AXES[name].size for name in names]))
 
 
-STATE_AXES = ("down", "distance", "yardline", "context")
-"""What a distribution of lengths depends on, besides the kind of play."""
-_SIZES = tuple(AXES[name].size for name in STATE_AXES)
-_FEW = 16
-
-
 def state_key(codes: Mapping[str, IntArray]) -> IntArray:
     """Return one number for the bins on `STATE_AXES`, shape (n,)."""
-    key = codes[STATE_AXES[0]]
-    for name, size in zip(STATE_AXES[1:], _SIZES[1:], strict=True):
-        key = key * size + codes[name]
-    return key
+    return flat_code(STATE_AXES, codes)
 
 
 def state_codes(key: IntArray) -> dict[str, IntArray]:
     """Return the bins on `STATE_AXES` from `state_key`."""
-    parts = np.unravel_index(key, _SIZES)
+    parts = np.unravel_index(key, _STATE_SIZES)
     return {name: np.asarray(part) for name, part in zip(STATE_AXES, parts, strict=True)}
 
 
 def distinct_states(
-    codes: dict[str, IntArray],
+    codes: Mapping[str, IntArray],
 ) -> tuple[dict[str, IntArray], IntArray | None]:
     """Return the distinct states and, for every situation, its row among them.
 

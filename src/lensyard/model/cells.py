@@ -1,8 +1,6 @@
 """The joint distribution of where a play ends: cells of a yard by a lane.
 
-Along the field the cells are centered on whole yards, as play-by-play counts; across it they are
-the places of `lensyard.model.lateral`: the right sideline itself, sixteen lanes, the left
-sideline. Conventions at the goal line:
+The cells are those of `lensyard.model.outcome_grid`. Conventions at the goal line:
 
 * a touchdown that is carried in lies at x = 111, a yard into the end zone: the picture is there,
   and the goal line itself (x = 110) would be a play that did not score;
@@ -18,53 +16,38 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.assignment import OutcomeWeights
+from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
-from lensyard.model.lateral import (
-    AIR_HIGH_YD,
-    AIR_LOW_YD,
-    GAIN_HIGH_YD,
-    GAIN_KINDS,
-    GAIN_LOW_YD,
-    LANE_CENTERS_Y_YD,
-    LateralPrior,
-)
-from lensyard.model.lateral_tables import (
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.lateral_tables import NEAR_GOAL_YD
+from lensyard.model.outcome_grid import (
     AIR_KINDS,
+    AIR_MAX_YD,
+    AIR_MIN_YD,
+    AIR_YD,
+    CARRIED_IN_X,
     COMPLETE,
+    DEEP_X,
+    GAIN_KINDS,
+    GAIN_MIN_YD,
+    GAINS_YD,
+    GOAL_X,
     INCOMPLETE,
     INTERCEPTION,
-    NEAR_GOAL_YD,
+    LONG_GAIN_YD,
+    N_DEEP,
+    N_X,
+    N_Y,
     SACK,
+    BoolArray,
+    Float32Array,
+    FloatArray,
+    IntArray,
 )
 
-FloatArray = NDArray[np.float64]
-CellArray = NDArray[np.float32]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
-
-X_YD: Final[FloatArray] = np.arange(FIELD_LENGTH_YD + 1)
-"""Centers of the cells along the field, shape (121,). [yd]"""
-Y_YD: Final[FloatArray] = np.concatenate([[0.0], LANE_CENTERS_Y_YD, [FIELD_WIDTH_YD]])
-"""Places across the field, shape (18,); the first and the last are the sidelines. [yd]"""
-N_X: Final = X_YD.shape[0]
-N_Y: Final = Y_YD.shape[0]
-
-GOAL_X: Final = int(OPPONENT_GOAL_LINE_X_YD)
-CARRIED_IN_X: Final = GOAL_X + 1
-DEEP_X: Final = slice(GOAL_X + 1, GOAL_X + 10)
-N_DEEP: Final = DEEP_X.stop - DEEP_X.start
-LONG_GAIN_YD: Final = 20
-
-_GAINS_YD: Final = np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1)
 _COMPLETE_AT: Final = GAIN_KINDS.index(COMPLETE)
-
-
-PLAIN: Final = USABLE_WEIGHTS
-"""Every outcome counts one: the cells hold plain probability."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +70,11 @@ class JointOutcome:
         Of the batch, (n,) int.
     """
 
-    gain: CellArray
-    touchdown: CellArray
-    p_caught: CellArray
-    air: CellArray
-    deep: CellArray
+    gain: Float32Array
+    touchdown: Float32Array
+    p_caught: Float32Array
+    air: Float32Array
+    deep: Float32Array
     yardline_100: IntArray
     hash_code: IntArray
 
@@ -100,7 +83,7 @@ class JointOutcome:
         batch: SituationBatch,
         *,
         p_kind: FloatArray,
-        gain_pmf: FloatArray | CellArray,
+        gain_pmf: FloatArray | Float32Array,
         air_pmf: FloatArray,
         p_caught_in_end_zone: FloatArray,
     ) -> JointOutcome:
@@ -123,9 +106,9 @@ class JointOutcome:
         gain = gain_pmf.astype(np.float32) * kind[:, GAIN_KINDS, np.newaxis]
         air = air_pmf * kind[:, AIR_KINDS, np.newaxis]
         goal = batch.yardline_100[:, np.newaxis, np.newaxis]
-        scores = goal <= _GAINS_YD
+        scores = goal <= GAINS_YD
         touchdown = np.where(scores, gain, np.float32(0)).sum(axis=2)
-        beyond = goal <= np.arange(AIR_LOW_YD, AIR_HIGH_YD + 1)
+        beyond = goal <= AIR_YD
         return JointOutcome(
             gain=np.where(scores, np.float32(0), gain),
             touchdown=touchdown,
@@ -139,7 +122,7 @@ class JointOutcome:
 
 def cell_masses(
     outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
-) -> CellArray:
+) -> Float32Array:
     """Return the cells for several weights at once.
 
     Parameters
@@ -159,7 +142,7 @@ def cell_masses(
     n = outcome.yardline_100.shape[0]
     near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
     sides = {
-        near: _WeightedSides.of(prior.near_goal() if near else prior, weights)
+        near: _WeightedSides.of(prior.near_goal if near else prior, weights)
         for near in (False, True)
         if (near_goal == near).any()
     }
@@ -171,7 +154,7 @@ def cell_masses(
     return cells
 
 
-def x_support(cells: CellArray, *, tolerance: float = 1e-7) -> IntArray:
+def x_support(cells: Float32Array, *, tolerance: float = 1e-7) -> IntArray:
     """Return the first and the last x (both included) that hold mass, shape (..., 2).
 
     ``cells`` has shape (..., 121, 18); a row counts when its mass exceeds the tolerance. All
@@ -229,10 +212,10 @@ class _WeightedSides:
     ``caught`` (4, 81, w*18); the first axis is the hash code, unknown included.
     """
 
-    gain: CellArray
-    air: CellArray
-    touchdown: CellArray
-    caught: CellArray
+    gain: Float32Array
+    air: Float32Array
+    touchdown: Float32Array
+    caught: Float32Array
 
     @staticmethod
     def of(prior: LateralPrior, weights: Sequence[OutcomeWeights]) -> _WeightedSides:
@@ -253,8 +236,8 @@ class _WeightedSides:
 
 def _gain_weights(weights: OutcomeWeights) -> FloatArray:
     """Return what a gain short of the goal line counts, (120, 4)."""
-    table = np.full((_GAINS_YD.shape[0], len(GAIN_KINDS)), weights.other)
-    table[_GAINS_YD >= LONG_GAIN_YD] = weights.gain20
+    table = np.full((GAINS_YD.shape[0], len(GAIN_KINDS)), weights.other)
+    table[GAINS_YD >= LONG_GAIN_YD] = weights.gain20
     table[:, GAIN_KINDS.index(SACK)] = weights.sack
     return table
 
@@ -265,7 +248,7 @@ def _by_hash(table: FloatArray, shares: FloatArray) -> FloatArray:
     return np.concatenate([known, np.tensordot(shares, known, axes=1)[np.newaxis]])
 
 
-def _flat(table: FloatArray) -> CellArray:
+def _flat(table: FloatArray) -> Float32Array:
     return table.reshape(*table.shape[:-2], -1).astype(np.float32)
 
 
@@ -288,25 +271,27 @@ def _group_cells(
     rows: IntArray | slice,
     yardline_100: int,
     hash_code: int,
-) -> CellArray:
+) -> Float32Array:
     """Return the cells of rows with one line of scrimmage and hash mark, (r, 121, w*18)."""
     scrimmage = GOAL_X - yardline_100
     touchdown = outcome.touchdown[rows]
     block = np.zeros((touchdown.shape[0], N_X, sides.gain.shape[-1]), dtype=np.float32)
-    _add_shifted(block, outcome.gain[rows], sides.gain[hash_code], scrimmage + GAIN_LOW_YD)
-    _add_shifted(block, outcome.air[rows], sides.air[hash_code], scrimmage + AIR_LOW_YD)
+    _add_shifted(block, outcome.gain[rows], sides.gain[hash_code], scrimmage + GAIN_MIN_YD)
+    _add_shifted(block, outcome.air[rows], sides.air[hash_code], scrimmage + AIR_MIN_YD)
     caught = touchdown[:, _COMPLETE_AT] * outcome.p_caught[rows]
     carried = touchdown.copy()
     carried[:, _COMPLETE_AT] -= caught
-    block[:, CARRIED_IN_X] += carried @ sides.touchdown[hash_code, yardline_100 - GAIN_LOW_YD]
-    at_goal = min(yardline_100, AIR_HIGH_YD) - AIR_LOW_YD
+    block[:, CARRIED_IN_X] += carried @ sides.touchdown[hash_code, yardline_100 - GAIN_MIN_YD]
+    at_goal = min(yardline_100, AIR_MAX_YD) - AIR_MIN_YD
     deep = outcome.deep[rows] @ sides.air[hash_code, at_goal]
     deep += caught[:, np.newaxis] * sides.caught[hash_code, at_goal]
     block[:, DEEP_X] += deep[:, np.newaxis] / np.float32(N_DEEP)
     return block
 
 
-def _add_shifted(block: CellArray, joint: CellArray, lanes: CellArray, first_x: int) -> None:
+def _add_shifted(
+    block: Float32Array, joint: Float32Array, lanes: Float32Array, first_x: int
+) -> None:
     """Add P(kind, yards) times P(place | kind, yards), yards counted from ``first_x``.
 
     ``joint`` is (r, kinds, yards), ``lanes`` (yards, kinds, w*18). What lies behind the end line

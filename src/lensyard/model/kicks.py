@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import RULES, FieldRules
 from lensyard.errors import ModelError, require_range
-from lensyard.model.cells import N_X, N_Y
 from lensyard.model.fitting.fit import KICK_RESULTS, KickShares, count_kicks
+from lensyard.model.outcome_grid import N_X, N_Y
 
 if TYPE_CHECKING:
     import pandas as pd

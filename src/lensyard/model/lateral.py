@@ -12,58 +12,57 @@ quantiles), ``s`` grows with the gain or with the yards after the catch. In boun
 truncated at the sidelines; out of bounds the end lies exactly on a sideline, with the share
 measured by label and gain, moved between the hash marks in proportion to the untruncated tail.
 
-Frame: `PlayPoint`; y 0 is the offense's right sideline. For college and school rules the hash
-marks lie wider and ``c`` moves with them; no measured table exists for those levels.
+Coordinates: `PlayPoint`; y 0 is the offense's right sideline. For college and school rules the
+hash marks lie wider and ``c`` moves with them; no measured table exists for those levels.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, FieldRules
 from lensyard.model import lateral_tables as tables
 from lensyard.model.lateral_tables import (
-    AIR_KINDS,
-    COMPLETE,
-    INCOMPLETE,
-    INTERCEPTION,
-    LATERAL_KINDS,
-    RUN,
-    SACK,
-    SCRAMBLE,
     LabelShares,
     bucket_of,
     bundled_shares,
     near_goal_shares,
 )
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-
-N_LANES: Final = 16
-LANE_WIDTH_YD: Final = FIELD_WIDTH_YD / N_LANES
-LANE_EDGES_Y_YD: Final[FloatArray] = np.linspace(0.0, FIELD_WIDTH_YD, N_LANES + 1)
-LANE_CENTERS_Y_YD: Final[FloatArray] = (LANE_EDGES_Y_YD[:-1] + LANE_EDGES_Y_YD[1:]) / 2
-
-GAIN_LOW_YD: Final = -20
-GAIN_HIGH_YD: Final = 99
-AIR_LOW_YD: Final = -10
-AIR_HIGH_YD: Final = 70
-GAIN_KINDS: Final = (RUN, COMPLETE, SACK, SCRAMBLE)
-"""The kinds of the first axis of `LateralPrior.by_gain`; `AIR_KINDS` are those of ``by_air``."""
+from lensyard.model.outcome_grid import (
+    AIR_KINDS,
+    AIR_MIN_YD,
+    AIR_YD,
+    COMPLETE,
+    GAIN_KINDS,
+    GAIN_MIN_YD,
+    GAINS_YD,
+    INCOMPLETE,
+    INTERCEPTION,
+    LANE_EDGES_Y_YD,
+    N_LANES,
+    RUN,
+    SACK,
+    SCRAMBLE,
+    FloatArray,
+    IntArray,
+)
 
 HASH_SIDES: Final = (1.0, 0.0, -1.0, 0.0)
 """Sign of y, from the middle, of the hash codes left, middle, right and unknown."""
 START_HASH_SHARES: Final = (0.456, 0.092, 0.452)
 """How often plays start at each (measured lateral tables, runs and passes, 2022-2025)."""
+TYPICAL_PLAYS: Final = ((RUN, 4, 0.43), (COMPLETE, 9, 0.36), (SACK, -6, 0.04), (SCRAMBLE, 7, 0.03))
+"""Kind, gain and share of a season's plays; the rest, incompletions, stay where they were snapped.
+Rounded from the bundled plays of 2016 to 2018."""
 
 _GAIN_KNOTS: Final = (-20, -4, -1, 0, 2, 3, 4, 7, 9, 10, 14, 19, 20, 29, 39, 40, 60, 99)
 _AIR_KNOTS: Final = (-10, -1, 0, 4, 5, 9, 10, 14, 15, 24, 25, 70)
-_N_NODES: Final = 15
+N_NODES: Final = 15
+"""How many quantiles stand for the spread of targets."""
 _INSIDE_YD: Final = 0.4
 """A catch in bounds lies at least so far from a sideline: a foot or so."""
 _MAX_P_OUT: Final = 0.95
@@ -79,8 +78,17 @@ def hash_sign(hash_code: IntArray) -> FloatArray:
     return np.asarray(HASH_SIDES, dtype=np.float64)[hash_code]
 
 
+def hash_edges_y_yd(rules: FieldRules) -> FloatArray:
+    """Return the two places that part the right, middle and left hash codes; shape (2,). [yd]
+
+    Between the hash marks a scorer writes the nearest of the three.
+    """
+    half = rules.hash_off_center_yd / 2
+    return np.array([CENTER_Y_YD - half, CENTER_Y_YD + half])
+
+
 def start_y_yd(*, kind: IntArray, hash_code: IntArray, rules: FieldRules) -> FloatArray:
-    """Return the center of the sideways spread before any label; shape (n,). [yd]
+    """Return the center of the sideways spread before any label; broadcast shape. [yd]
 
     Runs and sacks lie where the runner takes the ball, passes and scrambles in the middle of the
     targets.
@@ -92,7 +100,13 @@ def start_y_yd(*, kind: IntArray, hash_code: IntArray, rules: FieldRules) -> Flo
     )
 
 
-def carry_offset_yd(*, kind: IntArray, label: IntArray, gain_yd: FloatArray) -> FloatArray:
+def target_quantiles_yd(p: FloatArray) -> FloatArray:
+    """Return target displacements toward the side for each pass label; shape (4, *p.shape)."""
+    levels = np.array([0.0, *tables.TARGET_PERCENTILES, 1.0])
+    return np.stack([np.interp(p, levels, row) for row in tables.fold_targets()])
+
+
+def _carry_offset_yd(kind: IntArray, label: IntArray, gain_yd: FloatArray) -> FloatArray:
     """Return a carry's displacement toward the side of its label; broadcast shape. [yd]"""
     base = np.asarray(tables.CARRY_OFFSET_YD)[label]
     wider = np.where(kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_YD * (label == len(tables.GAPS)), 0.0)
@@ -100,27 +114,61 @@ def carry_offset_yd(*, kind: IntArray, label: IntArray, gain_yd: FloatArray) -> 
     return np.asarray(np.where(label == 0, 0.0, base + wider + growth), dtype=np.float64)
 
 
-def carry_scale_yd(*, kind: IntArray, label: IntArray, gain_yd: FloatArray) -> FloatArray:
-    """Return the scale of a carry's noise; broadcast shape. [yd]"""
-    past = gain_yd - tables.CARRY_SCALE_GAIN_FROM_YD
-    growth = tables.CARRY_SCALE_PER_YD * np.clip(past, 0.0, tables.CARRY_SCALE_GAIN_SPAN_YD)
+def _scale_yd(
+    kind: IntArray, label: IntArray, gain_yd: FloatArray, after_catch_yd: FloatArray
+) -> FloatArray:
+    """Return the scale of the noise; broadcast shape. [yd]"""
+    past = np.clip(gain_yd - tables.CARRY_SCALE_GAIN_FROM_YD, 0.0, tables.CARRY_SCALE_GAIN_SPAN_YD)
     loose = np.where(kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_SCALE_YD, 0.0)
-    carry = np.asarray(tables.CARRY_SCALE_YD)[label] + growth + loose
-    return np.asarray(np.where(kind == SACK, tables.SACK_SCALE_YD, carry), dtype=np.float64)
+    carry = np.asarray(tables.CARRY_SCALE_YD)[label] + tables.CARRY_SCALE_PER_YD * past + loose
+    drift = tables.DRIFT_SCALE_YD + tables.DRIFT_SCALE_PER_YD * np.maximum(after_catch_yd, 0.0)
+    scale = np.where(kind == SACK, tables.SACK_SCALE_YD, carry)
+    scale = np.where(kind == COMPLETE, np.minimum(drift, tables.DRIFT_SCALE_CAP_YD), scale)
+    return np.where(np.isin(kind, AIR_KINDS), tables.AIM_SCALE_YD, scale)
 
 
-def drift_scale_yd(after_catch_yd: FloatArray) -> FloatArray:
-    """Return the scale of the sideways drift after a catch; same shape. [yd]"""
-    grown = tables.DRIFT_SCALE_PER_YD * np.maximum(after_catch_yd, 0.0)
-    return np.minimum(tables.DRIFT_SCALE_YD + grown, tables.DRIFT_SCALE_CAP_YD)
+def noise_nodes(
+    *,
+    kind: IntArray,
+    label: IntArray,
+    side: FloatArray,
+    center_y_yd: FloatArray,
+    gain_yd: FloatArray,
+    after_catch_yd: FloatArray,
+    nodes: int = N_NODES,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the centers of the noise, shape (..., nodes), and its scale, shape (..., 1). [yd]
+
+    Parameters
+    ----------
+    kind, label
+        Positions in `KINDS` and among the labels of the kind, shape (...).
+    side
+        1 toward the left, -1 toward the right, shape (...).
+    center_y_yd
+        From `start_y_yd`.
+    gain_yd, after_catch_yd
+        The first matters for carries, the second for completions.
+    nodes
+        How many equally likely quantiles stand for the spread of targets; one is enough where no
+        kind is thrown.
+    """
+    thrown = ((kind == COMPLETE) | np.isin(kind, AIR_KINDS))[..., np.newaxis]
+    targets = target_quantiles_yd((np.arange(nodes) + 0.5) / nodes)[label]
+    carried = _carry_offset_yd(kind, label, gain_yd)[..., np.newaxis]
+    offset = np.where(thrown, targets, carried)
+    loc = np.asarray(center_y_yd)[..., np.newaxis] + side[..., np.newaxis] * offset
+    caught = ((kind == COMPLETE) | (kind == INTERCEPTION))[..., np.newaxis]
+    loc = np.where(caught, np.clip(loc, _INSIDE_YD, FIELD_WIDTH_YD - _INSIDE_YD), loc)
+    return loc, _scale_yd(kind, label, gain_yd, after_catch_yd)[..., np.newaxis]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LateralPrior:
     """Sideways distributions of one rule set, ready to be indexed.
 
-    The last axis of ``by_gain`` and ``by_air`` has 18 places: 0 is the right sideline exactly (out
-    of bounds), 1 to 16 the lanes from right to left, 17 the left sideline; it sums to 1.
+    The last axis of ``by_gain`` and ``by_air`` has the 18 places of `Y_YD`: 0 is the right
+    sideline exactly (out of bounds), 17 the left one; it sums to 1.
 
     Attributes
     ----------
@@ -129,10 +177,10 @@ class LateralPrior:
     shares
         Label shares that it was built from.
     by_gain
-        (4, 120, 3, 18): `GAIN_KINDS`, gain -20 to 99, hash code.
+        (4, 120, 3, 18): `GAIN_KINDS`, `GAINS_YD`, hash code.
     by_air
-        (2, 81, 3, 18): `AIR_KINDS`, air yards -10 to 70, hash code. For incompletions the outer
-        places hold balls that came down beyond the sideline.
+        (2, 81, 3, 18): `AIR_KINDS`, `AIR_YD`, hash code. For incompletions the outer places hold
+        balls that came down beyond the sideline.
     inside_by_gain, inside_by_air
         The same given that the play ended in bounds: touchdowns.
     hash_by_gain
@@ -149,34 +197,28 @@ class LateralPrior:
     inside_by_air: FloatArray
     hash_by_gain: FloatArray
     hash_shares: FloatArray
-    _near_goal: list[LateralPrior] = field(default_factory=list, repr=False, compare=False)
 
     @staticmethod
     def build(*, rules: FieldRules, shares: LabelShares | None = None) -> LateralPrior:
         """Return the prior of a rule set; with the bundled label shares by default."""
         shares = bundled_shares() if shares is None else shares
-        gain = [_tables_of(k, np.array(_GAIN_KNOTS), rules, shares) for k in GAIN_KINDS]
-        air = [_tables_of(k, np.array(_AIR_KNOTS), rules, shares) for k in AIR_KINDS]
-        to_gain = _interpolation(_GAIN_KNOTS, np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1))
-        to_air = _interpolation(_AIR_KNOTS, np.arange(AIR_LOW_YD, AIR_HIGH_YD + 1))
-        hash_by_gain = np.stack([_spread_over(to_gain, t.next_hash) for t in gain])
+        gain = _over_grid(GAIN_KINDS, _GAIN_KNOTS, GAINS_YD, rules, shares)
+        air = _over_grid(AIR_KINDS, _AIR_KNOTS, AIR_YD, rules, shares)
         return LateralPrior(
             rules=rules,
             shares=shares,
-            by_gain=np.stack([_spread_over(to_gain, t.mass) for t in gain]),
-            by_air=np.stack([_spread_over(to_air, t.mass) for t in air]),
-            inside_by_gain=np.stack([_spread_over(to_gain, t.inside) for t in gain]),
-            inside_by_air=np.stack([_spread_over(to_air, t.inside) for t in air]),
-            hash_by_gain=hash_by_gain,
-            hash_shares=stationary_hash_shares(hash_by_gain),
+            by_gain=gain[0],
+            by_air=air[0],
+            inside_by_gain=gain[1],
+            inside_by_air=air[1],
+            hash_by_gain=gain[2],
+            hash_shares=stationary_hash_shares(gain[2]),
         )
 
+    @cached_property
     def near_goal(self) -> LateralPrior:
-        """Return the prior of plays from the `NEAR_GOAL_YD` line in, built once."""
-        if not self._near_goal:
-            near = LateralPrior.build(rules=self.rules, shares=near_goal_shares(self.shares))
-            self._near_goal.append(near)
-        return self._near_goal[0]
+        """The prior of plays from the `NEAR_GOAL_YD` line in."""
+        return LateralPrior.build(rules=self.rules, shares=near_goal_shares(self.shares))
 
     def side_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
         """Return the probabilities of the 18 places across the field; shape (18,).
@@ -184,200 +226,141 @@ class LateralPrior:
         Parameters
         ----------
         kind
-            Position in `LATERAL_KINDS`.
+            Position in `KINDS`.
         yards
             Gain; air yards for incompletions and interceptions. Clipped to the tables. [yd]
         hash_code
             0 left, 1 middle, 2 right, 3 unknown.
         """
         if kind in AIR_KINDS:
-            table, first = self.by_air[AIR_KINDS.index(kind)], AIR_LOW_YD
+            table, first = self.by_air[AIR_KINDS.index(kind)], AIR_MIN_YD
         else:
-            table, first = self.by_gain[GAIN_KINDS.index(kind)], GAIN_LOW_YD
-        at = min(max(yards - first, 0), len(table) - 1)
-        known = table[at]
+            table, first = self.by_gain[GAIN_KINDS.index(kind)], GAIN_MIN_YD
+        known = table[min(max(yards - first, 0), len(table) - 1)]
         places: FloatArray = (
             known[hash_code] if hash_code < len(known) else self.hash_shares @ known
         )
         return places
 
-    def lane_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
-        """Return `side_pmf` with each sideline counted in the lane beside it; shape (16,)."""
-        places = self.side_pmf(kind=kind, yards=yards, hash_code=hash_code)
-        lanes = places[1:-1].copy()
-        lanes[0] += places[0]
-        lanes[-1] += places[-1]
-        return lanes
-
-
-_TYPICAL_PLAYS: Final = ((RUN, 4, 0.43), (COMPLETE, 9, 0.36), (SACK, -6, 0.04), (SCRAMBLE, 7, 0.03))
-"""Kind, gain and share of a season's plays; the rest, incompletions, stay where they were snapped.
-Rounded from the bundled plays of 2016 to 2018."""
-
 
 def stationary_hash_shares(hash_by_gain: FloatArray) -> FloatArray:
     """Return how often plays start at each hash code in the long run, shape (3,).
 
-    The chain of hash marks over typical plays, ``hash_by_gain`` as in `LateralPrior`.
+    The chain of hash marks over `TYPICAL_PLAYS`; ``hash_by_gain`` as in `LateralPrior`.
     """
-    chain = np.eye(3) * (1.0 - sum(share for _, _, share in _TYPICAL_PLAYS))
-    for kind, gain, share in _TYPICAL_PLAYS:
-        chain = chain + share * hash_by_gain[GAIN_KINDS.index(kind), gain - GAIN_LOW_YD]
+    chain = np.eye(3) * (1.0 - sum(share for _, _, share in TYPICAL_PLAYS))
+    for kind, gain, share in TYPICAL_PLAYS:
+        chain = chain + share * hash_by_gain[GAIN_KINDS.index(kind), gain - GAIN_MIN_YD]
     shares = np.linalg.matrix_power(chain, 64)[1]
     even = (shares + shares[::-1]) / 2
     return np.asarray(even / even.sum(), dtype=np.float64)
 
 
-@dataclass(frozen=True, slots=True)
-class _Tables:
-    """One kind's tables over its knots: mass (Y, 3, 18), inside (Y, 3, 18), next_hash (Y, 3, 3)."""
+def _over_grid(
+    kinds: tuple[int, ...],
+    knots: tuple[int, ...],
+    grid: IntArray,
+    rules: FieldRules,
+    shares: LabelShares,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return mass, mass in bounds and next hash code of some kinds over a grid of yards.
 
-    mass: FloatArray
-    inside: FloatArray
-    next_hash: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class _Spread:
-    """Displacement toward the side, (Y, L, Q), and scale, (Y, L), of one kind over its knots."""
-
-    offset: FloatArray
-    scale: FloatArray
-
-
-def hash_edges_y_yd(rules: FieldRules) -> FloatArray:
-    """Return the two places that part the right, middle and left hash codes; shape (2,). [yd]
-
-    Between the hash marks a scorer writes the nearest of the three.
+    They are computed at the knots and interpolated linearly; the first axis is the kind.
     """
-    half = rules.hash_off_center_yd / 2
-    return np.array([CENTER_Y_YD - half, CENTER_Y_YD + half])
+    weights = np.stack([np.interp(grid, knots, row) for row in np.eye(len(knots))], axis=1)
+    at_knots = [_at_knots(kind, np.array(knots), rules, shares) for kind in kinds]
+    mass, inside, following = (
+        np.stack([np.ascontiguousarray(np.tensordot(weights, t, axes=1)) for t in part])
+        for part in zip(*at_knots, strict=True)
+    )
+    return mass, inside, following
 
 
-def target_quantiles_yd(p: FloatArray) -> FloatArray:
-    """Return target displacements toward the side for each pass label; shape (4, *p.shape)."""
-    levels = np.array([0.0, *tables.TARGET_PERCENTILES, 1.0])
-    return np.stack([np.interp(p, levels, row) for row in tables.fold_targets()])
-
-
-def _spread(kind: int, yards: IntArray, shares: LabelShares) -> _Spread:
-    """Return a kind's displacement and scale over its knots."""
-    label = np.arange(len(tables.CARRY_LABELS))[np.newaxis, :]
-    gain = yards[:, np.newaxis].astype(np.float64)
-    kinds = np.full(np.broadcast(gain, label).shape, kind)
-    if kind in (RUN, SCRAMBLE, SACK):
-        offset = carry_offset_yd(kind=kinds, label=label, gain_yd=gain)
-        if kind == SACK:
-            offset = np.zeros_like(offset)
-        return _Spread(
-            offset=offset[:, :, np.newaxis],
-            scale=carry_scale_yd(kind=kinds, label=label, gain_yd=gain),
-        )
-    nodes = target_quantiles_yd((np.arange(_N_NODES) + 0.5) / _N_NODES)
-    offset = np.broadcast_to(nodes, (yards.shape[0], *nodes.shape))
-    if kind != COMPLETE:
-        return _Spread(offset=offset, scale=np.full(kinds.shape, tables.AIM_SCALE_YD))
-    after = shares.after_catch_yd[bucket_of(kind=kinds[:, 0], yards=yards)]
-    return _Spread(offset=offset, scale=drift_scale_yd(np.minimum(after, np.maximum(gain, 1.0))))
-
-
-def _tables_of(kind: int, yards: IntArray, rules: FieldRules, shares: LabelShares) -> _Tables:
-    """Return one kind's tables over its knots."""
-    spread = _spread(kind, yards, shares)
+def _at_knots(
+    kind: int, yards: IntArray, rules: FieldRules, shares: LabelShares
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return one kind's mass (Y, 3, 18), mass in bounds, and next hash code (Y, 3, 3)."""
     bucket = bucket_of(kind=np.full(yards.shape, kind), yards=yards)
-    weight = shares.weight[kind][bucket]
-    typical = _typical_tail(kind, spread)
-    by_hash = []
+    weight = shares.weight[kind][bucket] / 2  # toward each side
+    by_pro_hash = [
+        _tails(*_noise(kind, yards, code, RULES["pro"], shares)).sum(axis=3).mean(axis=2)
+        for code in range(3)
+    ]
+    typical = np.tensordot(START_HASH_SHARES, np.stack(by_pro_hash), axes=1)[:, :, np.newaxis]
+    edges = np.concatenate([LANE_EDGES_Y_YD, hash_edges_y_yd(rules)])
+    left_and_middle = []
     for hash_code in (0, 1):
-        loc = _locations(kind, spread, hash_code, rules)
-        tail = _tails(loc, spread)  # (Y, L, sign, side)
-        whole = tail.sum(axis=3)
-        if kind == INCOMPLETE:
-            p_out = whole
-        else:
+        loc, scale = _noise(kind, yards, hash_code, rules, shares)
+        tail = _tails(loc, scale)  # (Y, L, sign, side)
+        p_out = whole = tail.sum(axis=3)
+        if kind != INCOMPLETE:
             scaled = shares.p_out[kind][bucket][:, :, np.newaxis] * whole
-            p_out = np.minimum(scaled / typical[:, :, np.newaxis], _MAX_P_OUT)
-        out = np.einsum("yl,ylsr->yr", weight / 2, tail * (p_out / whole)[..., np.newaxis])
-        edges = np.concatenate([LANE_EDGES_Y_YD, hash_edges_y_yd(rules)])
-        below = _below(loc, spread, edges)  # (Y, L, sign, 19) given in bounds
-        stays = weight[:, :, np.newaxis] / 2 * (1.0 - p_out)
-        by_hash.append(
-            (
+            p_out = np.minimum(scaled / typical, _MAX_P_OUT)
+        out = np.einsum("yl,ylsr->yr", weight, tail * (p_out / whole)[..., np.newaxis])
+        below = _below(loc, scale, edges)  # (Y, L, sign, 19) given in bounds
+        stays = weight[:, :, np.newaxis] * (1.0 - p_out)
+        left_and_middle.append(
+            _places(
                 out,
                 np.einsum("yls,ylse->ye", stays, below),
-                np.einsum("yl,ylse->ye", weight / 2, below),
+                np.einsum("yl,ylse->ye", weight, below),
             )
         )
-    return _by_three_hashes(by_hash)
+    mass, inside, following = (_three_hashes(*pair) for pair in zip(*left_and_middle, strict=True))
+    return mass, inside, following
 
 
-def _by_three_hashes(by_hash: list[tuple[FloatArray, FloatArray, FloatArray]]) -> _Tables:
-    """Return tables of all hash codes; the right one is the left one mirrored, exactly."""
-    mass, inside, following = [], [], []
-    for out, below, below_in in by_hash:
-        lanes = np.diff(below[:, : N_LANES + 1], axis=1)
-        mass.append(np.hstack([out[:, :1], lanes, out[:, 1:]]))
-        bare = np.diff(below_in[:, : N_LANES + 1], axis=1)
-        inside.append(np.pad(bare, ((0, 0), (1, 1))))
-        right, not_left, all_in = below[:, -2], below[:, -1], below[:, N_LANES]
-        following.append(
-            np.stack([all_in - not_left + out[:, 1], not_left - right, right + out[:, 0]], axis=1)
-        )
-    stacked = []
-    for left, middle in (mass, inside, following):
-        even = (middle + middle[:, ::-1]) / 2
-        three = np.stack([left, even, left[:, ::-1]], axis=1)
-        stacked.append(three / three.sum(axis=2, keepdims=True))
-    return _Tables(*stacked)
+def _noise(
+    kind: int, yards: IntArray, hash_code: int, rules: FieldRules, shares: LabelShares
+) -> tuple[FloatArray, FloatArray]:
+    """Return centers (Y, L, 2, Q) and scales (Y, L, 2, 1): toward the right, toward the left."""
+    bucket = bucket_of(kind=np.full(yards.shape, kind), yards=yards)
+    gain = yards[:, np.newaxis, np.newaxis].astype(np.float64)
+    label = np.arange(len(tables.CARRY_LABELS))[np.newaxis, :, np.newaxis]
+    after = shares.after_catch_yd[bucket][:, :, np.newaxis]
+    side = np.broadcast_to([-1.0, 1.0], (yards.shape[0], label.shape[1], 2))
+    return noise_nodes(
+        kind=np.array(kind),
+        label=label,
+        side=side,
+        center_y_yd=start_y_yd(kind=np.array(kind), hash_code=np.array(hash_code), rules=rules),
+        gain_yd=gain,
+        after_catch_yd=np.minimum(after, np.maximum(gain, 1.0)),
+        nodes=1 if kind in (RUN, SACK, SCRAMBLE) else N_NODES,
+    )
 
 
-def _locations(kind: int, spread: _Spread, hash_code: int, rules: FieldRules) -> FloatArray:
-    """Return the centers of the noise, (Y, L, 2 sides, Q): toward the right, toward the left."""
-    center = start_y_yd(kind=np.array(kind), hash_code=np.array(hash_code), rules=rules)
-    sides = np.array([-1.0, 1.0])[:, np.newaxis]
-    loc = center + sides * spread.offset[:, :, np.newaxis, :]
-    if kind in (COMPLETE, INTERCEPTION):
-        loc = np.clip(loc, _INSIDE_YD, FIELD_WIDTH_YD - _INSIDE_YD)
-    return np.asarray(loc, dtype=np.float64)
+def _places(
+    out: FloatArray, below: FloatArray, below_in: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return mass and mass in bounds of the 18 places and of the next hash codes, (Y, ...)."""
+    mass = np.hstack([out[:, :1], np.diff(below[:, : N_LANES + 1], axis=1), out[:, 1:]])
+    inside = np.pad(np.diff(below_in[:, : N_LANES + 1], axis=1), ((0, 0), (1, 1)))
+    right, not_left, all_in = below[:, -2], below[:, -1], below[:, N_LANES]
+    following = np.stack(
+        [all_in - not_left + out[:, 1], not_left - right, right + out[:, 0]], axis=1
+    )
+    return mass, inside, following
 
 
-def _tails(loc: FloatArray, spread: _Spread) -> FloatArray:
+def _three_hashes(left: FloatArray, middle: FloatArray) -> FloatArray:
+    """Return (Y, 3, places), normalized; the right hash code is the left one mirrored, exactly."""
+    even = (middle + middle[:, ::-1]) / 2
+    three = np.stack([left, even, left[:, ::-1]], axis=1)
+    return np.asarray(three / three.sum(axis=2, keepdims=True))
+
+
+def _tails(loc: FloatArray, scale: FloatArray) -> FloatArray:
     """Return the untruncated mass beyond the right and the left sideline, (Y, L, 2, 2)."""
-    scale = spread.scale[:, :, np.newaxis, np.newaxis]
     right = logistic_cdf(-loc / scale).mean(axis=3)
     left = logistic_cdf((loc - FIELD_WIDTH_YD) / scale).mean(axis=3)
     return np.stack([right, left], axis=3)
 
 
-def _typical_tail(kind: int, spread: _Spread) -> FloatArray:
-    """Return the mean tail over sides and starting hash marks of the measured game, (Y, L)."""
-    tails = [
-        _tails(_locations(kind, spread, code, RULES["pro"]), spread).sum(axis=3).mean(axis=2)
-        for code in range(3)
-    ]
-    return np.asarray(np.tensordot(START_HASH_SHARES, np.stack(tails), axes=1), dtype=np.float64)
-
-
-def _below(loc: FloatArray, spread: _Spread, edges: FloatArray) -> FloatArray:
+def _below(loc: FloatArray, scale: FloatArray, edges: FloatArray) -> FloatArray:
     """Return P(y <= edge) given in bounds, averaged over the nodes, (Y, L, 2, E)."""
-    scale = spread.scale[:, :, np.newaxis, np.newaxis, np.newaxis]
-    at = logistic_cdf((edges - loc[..., np.newaxis]) / scale)
+    at = logistic_cdf((edges - loc[..., np.newaxis]) / scale[..., np.newaxis])
     low, high = at[..., :1], at[..., N_LANES : N_LANES + 1]
     # Not given in bounds node by node: a node beyond the sideline must not weigh as one within.
     inside = (high - low).mean(axis=3)
     return np.asarray((at - low).mean(axis=3) / inside, dtype=np.float64)
-
-
-def _interpolation(knots: tuple[int, ...], grid: IntArray) -> FloatArray:
-    """Return weights that interpolate linearly from the knots to a grid, (grid, knots)."""
-    eye = np.eye(len(knots))
-    return np.stack([np.interp(grid, knots, row) for row in eye], axis=1)
-
-
-def _spread_over(weights: FloatArray, at_knots: FloatArray) -> FloatArray:
-    return np.ascontiguousarray(np.tensordot(weights, at_knots, axes=1))
-
-
-def kind_code(name: str) -> int:
-    """Return the position of a kind's name in `LATERAL_KINDS`."""
-    return LATERAL_KINDS.index(name)

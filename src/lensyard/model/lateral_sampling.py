@@ -1,72 +1,69 @@
-"""Drawing the sideways end of plays whose labels are known, and the next snap's hash mark.
+"""Where plays end across the field given what the data say of them: drawn, or as probabilities.
 
 The backtest replays real plays, of which the data say side, depth or gap, gain and whether the
-ball went out of bounds, but not where across the field they ended. The draws follow the same
-mixture as `lensyard.model.lateral.LateralPrior`, given what the data do say.
-
-Where plays end across the field given what the data say of them: expected instead of drawn.
-
-`lensyard.model.lateral_sampling` draws one place a play; counting many plays needs no draw: this
-is the
-same mixture as probabilities of the 18 places of `lensyard.model.lateral`.
+ball went out of bounds, but not where across the field they ended. Both functions follow the
+mixture of `lensyard.model.lateral`: `draw_end_y_yd` draws one place a play, `places_given` returns
+the probabilities of all 18.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, FieldRules
 from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import (
-    LANE_EDGES_Y_YD,
-    N_LANES,
     LateralPrior,
-    carry_offset_yd,
-    carry_scale_yd,
-    drift_scale_yd,
     hash_edges_y_yd,
     hash_sign,
     logistic_cdf,
+    noise_nodes,
     start_y_yd,
     target_quantiles_yd,
 )
 from lensyard.model.lateral_tables import (
     AIM_SCALE_YD,
-    AIR_KINDS,
     CARRY_LABELS,
-    COMPLETE,
-    INCOMPLETE,
-    INTERCEPTION,
+    DEPTHS,
+    GAPS,
+    SIDES,
     LabelShares,
     bucket_of,
     bundled_shares,
     label_of,
 )
+from lensyard.model.outcome_grid import (
+    AIR_KINDS,
+    INCOMPLETE,
+    KINDS,
+    LANE_EDGES_Y_YD,
+    N_Y,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    codes,
+)
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
+if TYPE_CHECKING:
+    import pandas as pd
 
 INCOMPLETE_STAYS_PROB: Final = (0.980, 0.945)
 """After an incompletion the ball stays at an outer hash mark, at the middle (measured lateral
 tables, 2022-2025: .982 and .979, .945; what is missing are penalties and scorers' slips)."""
-
-_N_NODES: Final = 15
-_INSIDE_YD: Final = 0.4
 _EDGE_YD: Final = 1e-6
+_UNKNOWN_AIR_YD: Final = 8.0
 
 
 @dataclass(frozen=True, slots=True)
 class LabeledPlays:
     """What the data say about plays, as arrays of shape (n,).
 
-    Codes are positions in the lists of `lensyard.model.lateral_tables`; -1 where unknown. Kind -1
-    (kneel, spike) stays where the ball was snapped. ``air_yd`` may be NaN.
+    Codes are positions in `KINDS`, `SIDES`, `DEPTHS` and `GAPS`; -1 where unknown. Kind -1 (kneel,
+    spike) stays where the ball was snapped. ``air_yd`` may be NaN.
     """
 
     kind: IntArray
@@ -86,112 +83,123 @@ class LabeledPlays:
                 f"labeled plays need arrays of one length; got lengths {sorted(lengths)}"
             )
 
+    @staticmethod
+    def of(plays: pd.DataFrame, hash_code: IntArray) -> LabeledPlays:
+        """Return the labels of canonical plays, snapped at these hash marks, shape (n,)."""
+        return LabeledPlays(
+            kind=codes(plays["kind"], KINDS),
+            side=codes(plays["side"], SIDES),
+            depth=codes(plays["depth"], DEPTHS),
+            gap=codes(plays["gap"], GAPS),
+            gain_yd=plays["gain_yd"].to_numpy(np.float64),
+            air_yd=plays["air_yd"].to_numpy(np.float64),
+            out_of_bounds=plays["out_of_bounds"].to_numpy(bool),
+            hash_code=hash_code,
+        )
+
+    def __len__(self) -> int:
+        """The number of plays."""
+        return int(self.kind.shape[0])
+
+    @property
+    def after_catch_yd(self) -> FloatArray:
+        """Yards after the catch; half of the gain where the air yards are unknown."""
+        return np.where(np.isnan(self.air_yd), self.gain_yd / 2, self.gain_yd - self.air_yd)
+
+    @property
+    def placing_yd(self) -> IntArray:
+        """Air yards for balls that came down, else the gain."""
+        air = np.where(np.isnan(self.air_yd), _UNKNOWN_AIR_YD, self.air_yd)
+        return np.where(np.isin(self.kind, AIR_KINDS), air, self.gain_yd).astype(np.int64)
+
+    def take(self, rows: IntArray, *, hash_code: int) -> LabeledPlays:
+        """Return some plays, snapped at one hash mark."""
+        chosen = LabeledPlays(*(getattr(self, f.name)[rows] for f in fields(self)))
+        return replace(chosen, hash_code=np.full(rows.size, hash_code, dtype=np.int64))
+
 
 def draw_end_y_yd(
-    rng: np.random.Generator,
-    plays: LabeledPlays,
-    *,
-    rules: FieldRules,
-    shares: LabelShares | None = None,
+    rng: np.random.Generator, plays: LabeledPlays, *, rules: FieldRules
 ) -> FloatArray:
     """Draw where plays end across the field, given their labels.
 
-    Parameters
-    ----------
-    rng
-        Source of the draws.
-    plays
-        Their labels. An unknown label is drawn from its share given kind, bucket and whether the
-        play went out of bounds.
-    rules
-        Whose hash marks.
-    shares
-        Label shares; the bundled ones by default.
+    An unknown label is drawn from its share given kind, bucket and whether the play went out of
+    bounds.
 
     Returns
     -------
     ndarray of float
-        y in the play frame, shape (n,): exactly 0 or the field's width for plays that went out of
-        bounds and for incompletions that came down beyond a sideline; strictly between else. [yd]
+        y in the play's coordinates, shape (n,): exactly 0 or the field's width for plays that went
+        out of bounds and for incompletions that came down beyond a sideline; strictly between
+        else. [yd]
     """
-    shares = bundled_shares() if shares is None else shares
     kind = np.maximum(plays.kind, 0)
-    yards = placing_yards(plays)
-    label, side = _labels(rng, plays, kind, yards, shares)
+    share, p_left = _label_distribution(plays, bundled_shares())
+    label = _drawn(rng, np.cumsum(share, axis=1))
+    side = np.where(rng.random(len(plays)) < p_left, 1.0, -1.0)
     center = start_y_yd(kind=kind, hash_code=plays.hash_code, rules=rules)
-    loc, scale, weight = noise_nodes(plays, kind, label, center, side)
-    y = _draw_inside(rng, loc, scale, weight)
+    loc, scale = noise_nodes(
+        kind=kind,
+        label=label,
+        side=side,
+        center_y_yd=center,
+        gain_yd=plays.gain_yd,
+        after_catch_yd=plays.after_catch_yd,
+    )
+    y = _draw_inside(rng, loc, scale)
     out = plays.out_of_bounds & ~np.isin(kind, AIR_KINDS)
     y = np.where(out, _draw_sideline(rng, loc, scale), y)
-    y = np.where(kind == INCOMPLETE, _draw_aim(rng, kind, label, center, side), y)
+    y = np.where(kind == INCOMPLETE, _draw_aim(rng, label, center, side), y)
     ball_y_yd = CENTER_Y_YD + rules.hash_off_center_yd * hash_sign(plays.hash_code)
     return np.asarray(np.where(plays.kind < 0, ball_y_yd, y), dtype=np.float64)
 
 
-def placing_yards(plays: LabeledPlays) -> IntArray:
-    """Return air yards for balls that came down, else the gain; (n,)."""
-    air = np.where(np.isnan(plays.air_yd), 8.0, plays.air_yd)
-    return np.where(np.isin(plays.kind, AIR_KINDS), air, plays.gain_yd).astype(np.int64)
+def _label_distribution(plays: LabeledPlays, shares: LabelShares) -> tuple[FloatArray, FloatArray]:
+    """Return P(label) of every play, (n, 4), and P(its side is the left), (n,).
 
-
-def _labels(
-    rng: np.random.Generator,
-    plays: LabeledPlays,
-    kind: IntArray,
-    yards: IntArray,
-    shares: LabelShares,
-) -> tuple[IntArray, FloatArray]:
-    """Return labels and signs of the side (+1 left), unknown ones drawn; (n,) each."""
+    Both are certain where the data say. A side without its gap or depth keeps the side, a middle
+    without a depth is a short one. A middle label counts as left: its targets are symmetric.
+    """
+    kind = np.maximum(plays.kind, 0)
     label = label_of(kind=kind, side=plays.side, depth=plays.depth, gap=plays.gap)
-    bucket = bucket_of(kind=kind, yards=yards)
-    weight = shares.weight[kind, bucket]
+    bucket = bucket_of(kind=kind, yards=plays.placing_yd)
     p_out = shares.p_out[kind, bucket]
-    weight = weight * np.where(plays.out_of_bounds[:, np.newaxis], p_out + 1e-9, 1.0 - p_out)
-    below = np.cumsum(weight, axis=1) / weight.sum(axis=1, keepdims=True)
-    drawn = (rng.random((len(kind), 1)) > below[:, :-1]).sum(axis=1)
-    toss = np.where(rng.random(len(kind)) < 0.5, 1.0, -1.0)
-    known = plays.side >= 0
-    # A side without its gap or depth keeps the side; a middle without a depth is a short one.
-    partly = known & (label < 0)
-    middle = plays.side == 1
-    drawn = np.where(partly & ~middle, np.maximum(drawn, 1), np.where(partly, 0, drawn))
-    side = np.where(known, hash_sign(np.maximum(plays.side, 0)), toss)
-    return np.where(label < 0, drawn, label), np.asarray(side, dtype=np.float64)
+    share = shares.weight[kind, bucket]
+    share = share * np.where(plays.out_of_bounds[:, np.newaxis], p_out + 1e-9, 1.0 - p_out)
+    share /= share.sum(axis=1, keepdims=True)
+    certain = np.eye(len(CARRY_LABELS))
+    partly, middle = (plays.side >= 0) & (label < 0), plays.side == SIDES.index("middle")
+    sided = share.copy()
+    sided[:, 1] += sided[:, 0]
+    sided[:, 0] = 0.0
+    share = np.where((partly & middle)[:, np.newaxis], certain[0], share)
+    share = np.where((partly & ~middle)[:, np.newaxis], sided, share)
+    share = np.where((label >= 0)[:, np.newaxis], certain[np.maximum(label, 0)], share)
+    p_left = np.where(plays.side < 0, 0.5, np.where(plays.side == SIDES.index("right"), 0.0, 1.0))
+    return share, p_left
 
 
-def noise_nodes(
-    plays: LabeledPlays, kind: IntArray, label: IntArray, center: FloatArray, side: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return centers of the noise (n, Q), its scale (n, 1), and P(in bounds) by node (n, Q)."""
-    after = np.where(np.isnan(plays.air_yd), plays.gain_yd / 2, plays.gain_yd - plays.air_yd)
-    carry = carry_scale_yd(kind=kind, label=label, gain_yd=plays.gain_yd)
-    scale = np.where(kind == COMPLETE, drift_scale_yd(after), carry)
-    scale = np.where(np.isin(kind, AIR_KINDS), AIM_SCALE_YD, scale)[:, np.newaxis]
-    targets = target_quantiles_yd((np.arange(_N_NODES) + 0.5) / _N_NODES)[label]
-    throw = (kind == COMPLETE) | np.isin(kind, AIR_KINDS)
-    run_offset = carry_offset_yd(kind=kind, label=label, gain_yd=plays.gain_yd)[:, np.newaxis]
-    offset = np.where(throw[:, np.newaxis], targets, np.broadcast_to(run_offset, targets.shape))
-    # The targets of a middle label are symmetric; the sign only orders them.
-    loc = center[:, np.newaxis] + np.where(side == 0, 1.0, side)[:, np.newaxis] * offset
-    caught = ((kind == COMPLETE) | (kind == INTERCEPTION))[:, np.newaxis]
-    loc = np.where(caught, np.clip(loc, _INSIDE_YD, FIELD_WIDTH_YD - _INSIDE_YD), loc)
-    inside = logistic_cdf((FIELD_WIDTH_YD - loc) / scale) - logistic_cdf(-loc / scale)
-    return loc, scale, inside
+def _drawn(rng: np.random.Generator, below: FloatArray) -> IntArray:
+    """Return one drawn column a row from cumulative probabilities, shape (n, k)."""
+    return np.asarray((rng.random((len(below), 1)) > below[:, :-1]).sum(axis=1), dtype=np.int64)
 
 
-def _draw_inside(
-    rng: np.random.Generator, loc: FloatArray, scale: FloatArray, weight: FloatArray
-) -> FloatArray:
+def _draw_inside(rng: np.random.Generator, loc: FloatArray, scale: FloatArray) -> FloatArray:
     """Draw from the noise truncated at the sidelines; (n,)."""
-    below = np.cumsum(weight, axis=1) / weight.sum(axis=1, keepdims=True)
-    node = (rng.random((len(loc), 1)) > below[:, :-1]).sum(axis=1)[:, np.newaxis]
-    center = np.take_along_axis(loc, node, axis=1)[:, 0]
+    weight = logistic_cdf((FIELD_WIDTH_YD - loc) / scale) - logistic_cdf(-loc / scale)
+    node = _drawn(rng, np.cumsum(weight, axis=1) / weight.sum(axis=1, keepdims=True))
+    center = np.take_along_axis(loc, node[:, np.newaxis], axis=1)[:, 0]
     width = scale[:, 0]
     low = logistic_cdf(-center / width)
     high = logistic_cdf((FIELD_WIDTH_YD - center) / width)
-    u = np.clip(low + rng.random(len(loc)) * (high - low), 1e-12, 1.0 - 1e-12)
-    y: FloatArray = center + width * (np.log(u) - np.log1p(-u))
+    y = center + width * _logit(low + rng.random(len(loc)) * (high - low))
     return np.clip(y, _EDGE_YD, FIELD_WIDTH_YD - _EDGE_YD)
+
+
+def _logit(p: FloatArray) -> FloatArray:
+    """Return log-odds, kept finite."""
+    u = np.clip(p, 1e-12, 1.0 - 1e-12)
+    return np.asarray(np.log(u) - np.log1p(-u), dtype=np.float64)
 
 
 def _draw_sideline(rng: np.random.Generator, loc: FloatArray, scale: FloatArray) -> FloatArray:
@@ -202,18 +210,12 @@ def _draw_sideline(rng: np.random.Generator, loc: FloatArray, scale: FloatArray)
 
 
 def _draw_aim(
-    rng: np.random.Generator,
-    kind: IntArray,
-    label: IntArray,
-    center: FloatArray,
-    side: FloatArray,
+    rng: np.random.Generator, label: IntArray, center: FloatArray, side: FloatArray
 ) -> FloatArray:
     """Draw where incomplete passes came down, sidelines exactly when beyond; (n,)."""
-    p = rng.random(len(kind))
+    p = rng.random(len(label))
     offset = np.take_along_axis(target_quantiles_yd(p), label[np.newaxis], axis=0)[0]
-    u = np.clip(rng.random(len(kind)), 1e-12, 1.0 - 1e-12)
-    noise = AIM_SCALE_YD * (np.log(u) - np.log1p(-u))
-    y: FloatArray = center + np.where(side == 0, 1.0, side) * offset + noise
+    y: FloatArray = center + side * offset + AIM_SCALE_YD * _logit(rng.random(len(label)))
     return np.clip(y, 0.0, FIELD_WIDTH_YD)
 
 
@@ -227,10 +229,15 @@ def nearest_hash_code(*, y_end_yd: FloatArray, rules: FieldRules) -> IntArray:
     return np.where(y_end_yd > left, 0, np.where(y_end_yd < right, 2, 1)).astype(np.int64)
 
 
-def next_hash_pmf(
-    *, y_end_yd: FloatArray, kind: IntArray, hash_code: IntArray, rules: FieldRules
-) -> FloatArray:
-    """Return the next snap's hash code's probabilities, columns left, middle, right; (n, 3).
+def draw_hash(
+    rng: np.random.Generator,
+    *,
+    y_end_yd: FloatArray,
+    kind: IntArray,
+    hash_code: IntArray,
+    rules: FieldRules,
+) -> IntArray:
+    """Draw the next snap's hash code; shape (n,).
 
     After an incompletion the ball goes back to the hash mark where it was snapped, but for the
     few that `INCOMPLETE_STAYS_PROB` leaves; else it is the nearest hash mark for certain.
@@ -244,98 +251,41 @@ def next_hash_pmf(
             [3 * (1 - outer) / 4, (1 - outer) / 4, outer],
         ]
     )[hash_code]
-    return np.where((kind == INCOMPLETE)[:, np.newaxis], stays, moved)
-
-
-def draw_hash(
-    rng: np.random.Generator,
-    *,
-    y_end_yd: FloatArray,
-    kind: IntArray,
-    hash_code: IntArray,
-    rules: FieldRules,
-) -> IntArray:
-    """Draw the next snap's hash code from `next_hash_pmf`; shape (n,)."""
-    pmf = next_hash_pmf(y_end_yd=y_end_yd, kind=kind, hash_code=hash_code, rules=rules)
-    above = rng.random((len(pmf), 1)) > np.cumsum(pmf, axis=1)[:, :-1]
-    return np.asarray(above.sum(axis=1), dtype=np.int64)
-
-
-N_PLACES = N_LANES + 2
-_SIDES = (-1.0, 1.0)
+    pmf = np.where((kind == INCOMPLETE)[:, np.newaxis], stays, moved)
+    return _drawn(rng, np.cumsum(pmf, axis=1))
 
 
 def places_given(plays: LabeledPlays, prior: LateralPrior) -> FloatArray:
-    """Return how likely plays end at each of the 18 places across the field, given their labels.
+    """Return how likely n plays end at each of the 18 places, given their labels, shape (n, 18).
 
-    Parameters
-    ----------
-    plays
-        What the data say, n plays. Where the hash code is unknown, all three count as often as
-        snaps lie there.
-    prior
-        Of the rule set.
-
-    Returns
-    -------
-    ndarray of float, shape (n, 18)
-        The right sideline, the lanes from right to left, the left sideline; rows sum to 1.
+    Where the hash code is unknown, all three count as often as snaps lie there. Rows sum to 1.
     """
-    weight = _label_weights(plays, prior.shares)  # (n, 2 sides, 4 labels)
+    share, p_left = _label_distribution(plays, prior.shares)
     unknown = plays.hash_code == UNKNOWN_HASH
-    result = np.zeros((len(plays.kind), N_PLACES))
-    for code, share in enumerate(prior.hash_shares):
-        for s, sign in enumerate(_SIDES):
+    result = np.zeros((len(plays), N_Y))
+    for code, code_share in enumerate(prior.hash_shares):
+        for side, p_side in ((-1.0, 1.0 - p_left), (1.0, p_left)):
             for label in range(len(CARRY_LABELS)):
-                here = weight[:, s, label] * np.where(unknown, share, plays.hash_code == code)
+                here = p_side * share[:, label]
+                here = here * np.where(unknown, code_share, plays.hash_code == code)
                 rows = np.flatnonzero(here > 0.0)
                 if rows.size:
-                    places = _places(_from_hash(plays, rows, code), label, sign, prior.rules)
+                    places = _places(plays.take(rows, hash_code=code), label, side, prior.rules)
                     result[rows] += here[rows, np.newaxis] * places
     return result
 
 
-def _from_hash(plays: LabeledPlays, rows: IntArray, code: int) -> LabeledPlays:
-    """Return some plays, snapped at one hash mark."""
-    chosen = {name: getattr(plays, name)[rows] for name in LabeledPlays.__dataclass_fields__}
-    chosen["hash_code"] = np.full(rows.size, code, dtype=np.int64)
-    return LabeledPlays(**chosen)
-
-
-def _label_weights(plays: LabeledPlays, shares: LabelShares) -> FloatArray:
-    """Return the weight of every side (right, left) and label, shape (n, 2, 4)."""
-    kind = plays.kind
-    label = label_of(kind=kind, side=plays.side, depth=plays.depth, gap=plays.gap)
-    bucket = bucket_of(kind=kind, yards=placing_yards(plays))
-    p_out = shares.p_out[kind, bucket]
-    likely = shares.weight[kind, bucket]
-    likely = likely * np.where(plays.out_of_bounds[:, np.newaxis], p_out + 1e-9, 1.0 - p_out)
-    likely /= likely.sum(axis=1, keepdims=True)
-    # A side without its gap or depth keeps the side; a middle without a depth is a short one.
-    partly, middle = (plays.side >= 0) & (label < 0), plays.side == 1
-    sided = likely.copy()
-    sided[:, 1] += sided[:, 0]
-    sided[:, 0] = 0.0
-    short = np.eye(likely.shape[1])[np.zeros(len(kind), dtype=np.int64)]
-    likely = np.where((partly & middle)[:, np.newaxis], short, likely)
-    likely = np.where((partly & ~middle)[:, np.newaxis], sided, likely)
-    known = (label >= 0)[:, np.newaxis]
-    likely = np.where(known, np.eye(likely.shape[1])[np.maximum(label, 0)], likely)
-    sign = np.where(plays.side >= 0, hash_sign(np.maximum(plays.side, 0)), 0.0)
-    toss = (plays.side < 0) & (label < 0)
-    # A middle label is drawn toward the left, as in `lateral_draw`; its targets are symmetric.
-    left = np.where(toss | (plays.side < 0), 0.5, np.where(sign == 0, 1.0, (sign + 1) / 2))
-    side = np.stack([1.0 - left, left], axis=1)
-    weights: FloatArray = side[:, :, np.newaxis] * likely[:, np.newaxis, :]
-    return weights
-
-
-def _places(plays: LabeledPlays, label: int, sign: float, rules: FieldRules) -> FloatArray:
+def _places(plays: LabeledPlays, label: int, side: float, rules: FieldRules) -> FloatArray:
     """Return the places of plays with one label toward one side, shape (n, 18)."""
-    n = len(plays.kind)
-    center = start_y_yd(kind=plays.kind, hash_code=plays.hash_code, rules=rules)
-    labels = np.full(n, label, dtype=np.int64)
-    loc, scale, _ = noise_nodes(plays, plays.kind, labels, center, np.full(n, sign))
+    n = len(plays)
+    loc, scale = noise_nodes(
+        kind=plays.kind,
+        label=np.full(n, label, dtype=np.int64),
+        side=np.full(n, side),
+        center_y_yd=start_y_yd(kind=plays.kind, hash_code=plays.hash_code, rules=rules),
+        gain_yd=plays.gain_yd,
+        after_catch_yd=plays.after_catch_yd,
+    )
     below = logistic_cdf((LANE_EDGES_Y_YD - loc[:, :, np.newaxis]) / scale[:, :, np.newaxis]).mean(
         axis=1
     )
@@ -348,6 +298,3 @@ def _places(plays: LabeledPlays, label: int, sign: float, rules: FieldRules) -> 
     middle = np.where(came_down, lanes, np.where(went_out, 0.0, inside))
     sides = np.where(came_down, beyond, np.where(went_out, out, 0.0))
     return np.concatenate([sides[:, :1], middle, sides[:, 1:]], axis=1)
-
-
-__all__ = ["N_PLACES", "places_given"]

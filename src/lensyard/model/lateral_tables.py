@@ -1,43 +1,35 @@
-"""Label shares counted from the bundled plays of the seasons 2016 to 2018.
-
-`lensyard.model.lateral_tables.measure_labels` counts them; a test counts them again from the
-bundled table and compares. Rows are buckets of the gain (of the air yards for balls that came
-down or were intercepted), columns the labels. Only the latest seasons before the one held out are
-counted: scorers write "out of bounds" more often every year (catches .16 in 2009, .23 in 2018).
-
-Measured sideways figures: where runs and passes with a given label go across the field.
+"""Measured sideways figures: where runs and passes with a given label go across the field.
 
 Sources
 -------
 *Measured lateral tables*: figures measured from public play-by-play and charting of the
 professional game, 2017-2025. Across the field they count from the middle, in yards; here they are
 folded so that positive means "toward the side that the label names", and left and right are
-forced to be equal. `LabelShares` are counted from the plays that are bundled with the package
-(`measure_labels`); the professional game has no sideways coordinate there, only the labels.
+forced to be equal.
+
+`LabelShares` are counted from the bundled plays of 2016 to 2018 (a test counts them again). Rows
+are buckets of the gain (of the air yards for balls that came down or were intercepted), columns
+the labels. Only the latest seasons before the one held out are counted: scorers write "out of
+bounds" more often every year (catches .16 in 2009, .23 in 2018).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.errors import ModelError
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-
-LATERAL_KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
-RUN, COMPLETE, INCOMPLETE, SACK, SCRAMBLE, INTERCEPTION = range(6)
-AIR_KINDS: Final = (INCOMPLETE, INTERCEPTION)
-"""Kinds that are placed by where the ball came down, not by the gain."""
+from lensyard.model.outcome_grid import (
+    AIR_KINDS,
+    KINDS,
+    RUN,
+    SACK,
+    SCRAMBLE,
+    FloatArray,
+    IntArray,
+)
 
 SIDES: Final = ("left", "middle", "right")
 DEPTHS: Final = ("short", "deep")
@@ -113,41 +105,6 @@ class LabelShares:
     p_out: FloatArray
     after_catch_yd: FloatArray
 
-    def __post_init__(self) -> None:
-        """Refuse arrays of another shape or shares that are none."""
-        shape = (len(LATERAL_KINDS), N_BUCKETS, len(CARRY_LABELS))
-        if (self.weight.shape, self.p_out.shape, self.after_catch_yd.shape) != (
-            shape,
-            shape,
-            shape[1:],
-        ):
-            raise ModelError("the label shares have other shapes than this version; fit again")
-        if not np.allclose(self.weight.sum(axis=2), 1.0, atol=1e-3):
-            raise ModelError("the label shares do not sum to 1; fit again")
-
-    def to_arrays(self) -> dict[str, FloatArray]:
-        """Return plain arrays to store."""
-        return {
-            "lateral_weight": self.weight,
-            "lateral_p_out": self.p_out,
-            "lateral_after_catch_yd": self.after_catch_yd,
-        }
-
-    @staticmethod
-    def from_arrays(arrays: Mapping[str, NDArray[Any]]) -> LabelShares:
-        """Return the shares from what `to_arrays` gave.
-
-        Raises
-        ------
-        ModelError
-            If an array is missing or has another shape.
-        """
-        names = ("lateral_weight", "lateral_p_out", "lateral_after_catch_yd")
-        missing = [name for name in names if name not in arrays]
-        if missing:
-            raise ModelError(f"the model lacks {', '.join(missing)}; fit it again")
-        return LabelShares(*(np.asarray(arrays[name], dtype=np.float64) for name in names))
-
 
 def bucket_of(*, kind: IntArray, yards: IntArray) -> IntArray:
     """Return the bucket of a gain, or of air yards for the kinds in `AIR_KINDS`; shape (n,).
@@ -163,7 +120,7 @@ def bucket_of(*, kind: IntArray, yards: IntArray) -> IntArray:
 def label_of(*, kind: IntArray, side: IntArray, depth: IntArray, gap: IntArray) -> IntArray:
     """Return the label without its side, 0 to 3, or -1 where the data do not say; shape (n,).
 
-    Codes are positions in `LATERAL_KINDS`, `SIDES`, `DEPTHS` and `GAPS`, -1 for unknown. For
+    Codes are positions in `KINDS`, `SIDES`, `DEPTHS` and `GAPS`, -1 for unknown. For
     carries the labels are `CARRY_LABELS`, for passes `PASS_LABELS`; sacks have label 0.
     """
     middle = side == SIDES.index("middle")
@@ -172,95 +129,6 @@ def label_of(*, kind: IntArray, side: IntArray, depth: IntArray, gap: IntArray) 
     label = np.where((kind == RUN) | (kind == SCRAMBLE), carry, throw)
     label = np.where(side < 0, -1, label)
     return np.where(kind == SACK, 0, label).astype(np.int64)
-
-
-def codes(values: pd.Series[Any], names: tuple[str, ...]) -> IntArray:
-    """Return positions in ``names``, -1 for anything else; shape (n,)."""
-    lookup = {name: i for i, name in enumerate(names)}
-    return np.array([lookup.get(value, -1) for value in values], dtype=np.int64)
-
-
-def measure_labels(plays: pd.DataFrame) -> LabelShares:
-    """Count labels and out-of-bounds shares in a table of canonical plays.
-
-    Thin cells are pulled toward what is known without the bucket (20 plays' worth); scrambles,
-    the rarest, toward runs with the same label and bucket. Touchdowns are left out of the
-    out-of-bounds shares: they never end there.
-
-    Parameters
-    ----------
-    plays : pandas.DataFrame
-        Columns kind, side, depth, gap, gain_yd, air_yd, out_of_bounds, touchdown.
-
-    Raises
-    ------
-    ModelError
-        If a kind has no labeled play at all.
-    """
-    kind = codes(plays["kind"], LATERAL_KINDS)
-    gain = plays["gain_yd"].to_numpy(dtype=np.float64, na_value=0.0)
-    air = plays["air_yd"].to_numpy(dtype=np.float64, na_value=np.nan)
-    placed = np.isin(kind, AIR_KINDS)
-    known = (kind >= 0) & ~(placed & np.isnan(air))
-    yards = np.where(placed, np.nan_to_num(air), gain).astype(np.int64)
-    label = label_of(
-        kind=kind,
-        side=codes(plays["side"], SIDES),
-        depth=codes(plays["depth"], DEPTHS),
-        gap=codes(plays["gap"], GAPS),
-    )
-    known &= label >= 0
-    bucket = bucket_of(kind=kind, yards=yards)
-    cell = (kind[known], bucket[known], label[known])
-    scored = plays["touchdown"].to_numpy(dtype=bool)[known]
-    out = plays["out_of_bounds"].to_numpy(dtype=bool)[known]
-    after = (gain - air)[known]
-    after_cell = tuple(index[(cell[0] == COMPLETE) & np.isfinite(after)] for index in cell[1:])
-    return LabelShares(
-        weight=_weights(_count(cell)),
-        p_out=_out_shares(
-            live=_count(tuple(index[~scored] for index in cell)),
-            out=_count(tuple(index[out & ~scored] for index in cell)),
-        ),
-        after_catch_yd=_mean_after_catch(
-            after_cell, after[(cell[0] == COMPLETE) & np.isfinite(after)]
-        ),
-    )
-
-
-def _count(cell: tuple[IntArray, ...]) -> FloatArray:
-    counts = np.zeros((len(LATERAL_KINDS), N_BUCKETS, len(CARRY_LABELS)))
-    np.add.at(counts, cell, 1.0)
-    return counts
-
-
-def _weights(counts: FloatArray) -> FloatArray:
-    """Return label shares, thin buckets pulled toward the kind's own share."""
-    totals = counts.sum(axis=1, keepdims=True)
-    totals[SACK, 0, 0] += 1.0
-    if np.any(totals.sum(axis=2) == 0):
-        raise ModelError("some kind of play has no label of side, depth or gap; give more plays")
-    pulled = counts + 20.0 * totals / totals.sum(axis=2, keepdims=True)
-    return np.asarray(pulled / pulled.sum(axis=2, keepdims=True), dtype=np.float64)
-
-
-def _out_shares(*, live: FloatArray, out: FloatArray) -> FloatArray:
-    """Return out-of-bounds shares, thin cells pulled toward the label's share."""
-    whole = (out.sum(axis=1, keepdims=True) + 0.1) / (live.sum(axis=1, keepdims=True) + 1.0)
-    shares = (out + 20.0 * whole) / (live + 20.0)
-    shares[SCRAMBLE] = (out[SCRAMBLE] + 20.0 * shares[RUN]) / (live[SCRAMBLE] + 20.0)
-    shares[[INCOMPLETE, SACK, INTERCEPTION]] = 0.0
-    return np.asarray(shares, dtype=np.float64)
-
-
-def _mean_after_catch(cell: tuple[IntArray, ...], after: FloatArray) -> FloatArray:
-    """Return mean yards after the catch; thin cells pulled toward half of the gain."""
-    shape = (N_BUCKETS, len(PASS_LABELS))
-    total, count = np.zeros(shape), np.zeros(shape)
-    np.add.at(total, cell, np.maximum(after, 0.0))
-    np.add.at(count, cell, 1.0)
-    half_gain = np.array([1.0, 1.0, 3.0, 7.0, 14.0, 26.0])[:, np.newaxis]
-    return np.asarray((total + 20.0 * half_gain) / (count + 20.0), dtype=np.float64)
 
 
 def fold_targets() -> FloatArray:
@@ -279,8 +147,6 @@ def fold_targets() -> FloatArray:
     high = 2 * folded[:, -1:] - folded[:, -2:-1]
     return np.hstack([low, folded, high])
 
-
-MEASURED_SEASONS: Final = tuple(range(2016, 2019))
 
 _WEIGHT: Final = {
     "run": (
@@ -387,19 +253,17 @@ def near_goal_shares(shares: LabelShares) -> LabelShares:
     weight = shares.weight.copy()
     for name, rows in _NEAR_GOAL_WEIGHT.items():
         table = np.array(rows)
-        weight[LATERAL_KINDS.index(name), : len(rows)] = table / table.sum(axis=1, keepdims=True)
+        weight[KINDS.index(name), : len(rows)] = table / table.sum(axis=1, keepdims=True)
     return replace(shares, weight=weight)
 
 
 def bundled_shares() -> LabelShares:
     """Return the shares counted from the bundled plays."""
-    weight = np.zeros((len(LATERAL_KINDS), *np.shape(_WEIGHT["run"])))
-    weight[:, :, 0] = 1.0  # sacks have a single label
+    weight = np.zeros((len(KINDS), N_BUCKETS, len(CARRY_LABELS)))
+    weight[SACK, :, 0] = 1.0  # sacks have a single label
     p_out = np.zeros_like(weight)
-    for kind, name in enumerate(LATERAL_KINDS):
-        if name in _WEIGHT:
-            weight[kind] = _WEIGHT[name]
-        if name in _P_OUT:
-            p_out[kind] = _P_OUT[name]
+    for table, literals in ((weight, _WEIGHT), (p_out, _P_OUT)):
+        for name, rows in literals.items():
+            table[KINDS.index(name)] = rows
     weight /= weight.sum(axis=2, keepdims=True)  # undo the rounding of the literals
     return LabelShares(weight=weight, p_out=p_out, after_catch_yd=np.array(_AFTER_CATCH_YD))

@@ -29,35 +29,26 @@ class ModelManifest:
         The name of both files without their suffix; every answer carries it.
     level
         The level of play of the data, such as ``professional``.
-    seasons
-        The seasons that were fitted, in order.
+    seasons, plays
+        What was fitted: seasons in order, and how many scrimmage plays.
     season_for
         The season that the drifting parts (calling, how drives end) are set to.
-    plays
-        Scrimmage plays that were fitted.
     data_sha256
         Of the plays that were fitted, in canonical columns.
     arrays_sha256
         Of the whole ``<id>.npz`` file; empty until the model is saved.
-    license, attribution
-        Of the data.
-    seed
-        Of every random draw in the fit.
-    versions
-        Library versions of the fit.
+    license, attribution, source
+        Of the data; the source is empty for the bundled plays.
+    seed, versions
+        Of every random draw in the fit; of the libraries.
     metrics
         Named scores, with what they were measured on in their names.
-    prior
-        The id of the model that the fit was shrunk toward, or empty.
-    prior_plays
-        How many plays that model counted for; 0 without one. The new plays decided
-        ``plays / (plays + prior_plays)`` of a table that all plays teach.
-    source
-        The source of the plays in the store, or empty for the bundled plays.
+    prior, prior_plays
+        The id of the model that the fit was shrunk toward, or empty, and how many plays it
+        counted for. The new plays decided ``plays / (plays + prior_plays)`` of a table that all
+        plays teach.
     note
         Anything a reader should know, in a sentence.
-    format_version
-        See `FORMAT_VERSION`.
     """
 
     model_id: str

@@ -21,41 +21,34 @@ import numpy as np
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import ModelError
-from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes, distinct_states
-from lensyard.model.cells import CellArray, JointOutcome, cell_masses
+from lensyard.model.axes import AXES, axis_codes, distinct_states
+from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.manifest import ModelManifest
-from lensyard.model.state_grid import YARDLINES, StateGrid
-from lensyard.model.tables import AnyArray, ClassTables, HazardTables, field_bounds, terms_of
-
-KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
-"""The kinds of play from scrimmage, in the order of every array over kinds."""
-MOVING_KINDS: Final = ("run", "complete", "sack", "scramble")
-"""The kinds that gain or lose yards; the others end at the line of scrimmage."""
-_MOVING: Final = [KINDS.index(kind) for kind in MOVING_KINDS]
-CARRIED_KINDS: Final = ("run", "complete", "scramble")
-"""The kinds that can end out of bounds."""
-THROWN_KINDS: Final = ("incomplete", "interception")
-"""The kinds of which yards in the air are told."""
-DRIVE_ENDS: Final = (
-    "touchdown",
-    "field_goal",
-    "missed_field_goal",
-    "punt",
-    "turnover",
-    "downs",
-    "safety",
-    "end_of_half",
+from lensyard.model.outcome_grid import (
+    AIR_MAX_YD,
+    AIR_MIN_YD,
+    AIR_YD,
+    CARRIED_KINDS,
+    DRIVE_ENDS,
+    END_ZONE_YD,
+    FOURTH_DOWN_CHOICES,
+    GAIN_KINDS,
+    GAIN_MIN_YD,
+    GAINS_YD,
+    INTERCEPTION,
+    KINDS,
+    MOVING_KINDS,
+    THROWN_KINDS,
+    YARDLINES,
+    AnyArray,
+    Float32Array,
+    FloatArray,
+    IntArray,
 )
-FOURTH_DOWN_CHOICES: Final = ("go", "punt", "kick")
+from lensyard.model.state_grid import StateGrid
+from lensyard.model.tables import ClassTables, HazardTables, field_bounds, terms_of
 
-GAIN_MIN_YD: Final = -20
-GAIN_MAX_YD: Final = 99
-GAINS_YD: Final = np.arange(GAIN_MIN_YD, GAIN_MAX_YD + 1)
-AIR_MIN_YD: Final = -10
-AIR_MAX_YD: Final = 70
-AIR_YD: Final = np.arange(AIR_MIN_YD, AIR_MAX_YD + 1)
-END_ZONE_YD: Final = 10
 _NO_GAIN: Final = -GAIN_MIN_YD
 _CHUNK: Final = 256
 _YARDLINES: Final = np.arange(1, 100)
@@ -122,7 +115,6 @@ class OutcomeModel:
             "comparable_plays", (StateGrid().size // YARDLINES, YARDLINES)
         )
         self.caught_in_end_zone = self._plain("caught_in_end_zone", (99,))
-        self._caught_depth = self._plain("caught_depth", (END_ZONE_YD + 1,))
 
     def _plain(self, name: str, shape: tuple[int, ...]) -> FloatArray:
         """Return a table without axes of its own, checked."""
@@ -139,10 +131,6 @@ class OutcomeModel:
     def forecast(self, batch: SituationBatch) -> Forecast:
         """Return everything that the model says of n situations; hand it on, ask once."""
         return Forecast(self, batch)
-
-    def end_zone_depth_pmf(self) -> FloatArray:
-        """Return how far behind the goal line touchdown catches in the end zone are made, (11,)."""
-        return self._caught_depth.copy()
 
 
 class Forecast:
@@ -200,14 +188,14 @@ class Forecast:
         """P(gain | kind), shape (n, 6, G) over `GAINS_YD`; every row sums to 1."""
         pmf = np.zeros((self._state_pmf.shape[0], len(KINDS), GAINS_YD.shape[0]))
         pmf[:, :, _NO_GAIN] = 1.0
-        pmf[:, _MOVING] = self._state_pmf
+        pmf[:, GAIN_KINDS] = self._state_pmf
         return self._by_situation(pmf)
 
     @cached_property
     def gain_pmf(self) -> FloatArray:
         """P(gain) over all kinds, shape (n, G) over `GAINS_YD`; rows sum to 1."""
         pmf, (_, row) = self._state_pmf, self._states
-        moving = np.ascontiguousarray(self.p_kind[:, _MOVING])
+        moving = np.ascontiguousarray(self.p_kind[:, GAIN_KINDS])
         mixture: FloatArray
         if row is None:
             mixture = np.matmul(moving[:, None, :], pmf)[:, 0]
@@ -245,7 +233,7 @@ class Forecast:
             p_caught_in_end_zone=self.p_caught_in_end_zone,
         )
 
-    def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> CellArray:
+    def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> Float32Array:
         """Return the mass of every cell for w sets of weights, shape (w, n, 121, 18)."""
         return cell_masses(self.joint, prior, weights=weights)
 
@@ -277,7 +265,7 @@ class Forecast:
     def p_turnover(self) -> FloatArray:
         """P(interception or fumble lost), shape (n,)."""
         fumbled = self.p_kind @ self._model.p_fumble_lost
-        return np.asarray(fumbled + self.p_kind[:, KINDS.index("interception")])
+        return np.asarray(fumbled + self.p_kind[:, INTERCEPTION])
 
     @cached_property
     def p_out_of_bounds(self) -> FloatArray:

@@ -10,8 +10,8 @@ import numpy as np
 
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.errors import DataError
-from lensyard.model.axes import FloatArray, IntArray
-from lensyard.model.outcome import KINDS, SHORTEST_GAIN_YD
+from lensyard.model.outcome import SHORTEST_GAIN_YD
+from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray, codes
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
@@ -74,16 +74,18 @@ def live_plays(plays: pd.DataFrame) -> pd.DataFrame:
 
 
 def batch_of(plays: pd.DataFrame) -> SituationBatch:
-    """Return the situations before the snap. The hash mark is not in the data: middle."""
-    quarter = np.minimum(plays["quarter"].to_numpy(dtype=np.int64), 5)
-    clock = plays["clock_s"].to_numpy(dtype=np.float64)
+    """Return the situations before the snap; the hash mark is not in the data.
+
+    A missing clock counts as the middle of the quarter, a missing score as even.
+    """
+    quarter = plays["quarter"].to_numpy(dtype=np.int64).clip(1, 5)
+    clock = plays["clock_s"].fillna(SECONDS_PER_QUARTER // 2).to_numpy(dtype=np.float64)
     yardline = plays["yardline_100"].to_numpy(dtype=np.int64)
-    distance = plays["distance_yd"].to_numpy(dtype=np.int64)
     return SituationBatch(
         down=plays["down"].to_numpy(dtype=np.int64),
-        distance_yd=np.clip(distance, 1, yardline),
+        distance_yd=np.clip(plays["distance_yd"].to_numpy(dtype=np.int64), 1, yardline),
         yardline_100=yardline,
-        score_diff=plays["score_diff"].to_numpy(dtype=np.int64),
+        score_diff=plays["score_diff"].fillna(0).to_numpy(dtype=np.int64),
         quarter=quarter,
         half_s=clock + SECONDS_PER_QUARTER * np.isin(quarter, (1, 3)),
         hash_code=np.full(len(plays), UNKNOWN_HASH, dtype=np.int64),
@@ -98,12 +100,8 @@ def gains_of(plays: pd.DataFrame) -> IntArray:
 
 
 def kind_index(plays: pd.DataFrame) -> IntArray:
-    """Return the index into `KINDS` of live plays, shape (n,)."""
-    kind = plays["kind"].to_numpy(dtype=object)
-    index = np.full(len(plays), -1, dtype=np.int64)
-    for position, name in enumerate(KINDS):
-        index[kind == name] = position
-    return index
+    """Return the position in `KINDS`, -1 for others, shape (n,)."""
+    return codes(plays["kind"], KINDS)
 
 
 def recency_weight(plays: pd.DataFrame, half_life_seasons: float) -> FloatArray:

@@ -16,8 +16,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import require_positive
-from lensyard.model.axes import FloatArray, IntArray
-from lensyard.model.outcome import KINDS
+from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd

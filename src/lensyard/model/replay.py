@@ -11,29 +11,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.domain.field import FieldRules, rules_named
-from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
+from lensyard.domain.assignment import OutcomeWeights
+from lensyard.domain.field import RULES
+from lensyard.domain.situation import SituationBatch
 from lensyard.model.cells import draw_end_x_yd
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
-from lensyard.model.lateral_tables import DEPTHS, GAPS, LATERAL_KINDS, SIDES, codes
+from lensyard.model.outcome_grid import LONG_GAIN_YD, BoolArray, FloatArray, IntArray
+from lensyard.model.plays import batch_of, live_plays
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from lensyard.model.lateral_tables import LabelShares
-
-IntArray = NDArray[np.int64]
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
-
-OUTCOMES = ("touchdown", "gain20", "incompletion", "interception", "sack", "other")
-SCRIMMAGE_KINDS = ("run", "complete", "incomplete", "sack", "scramble", "interception")
+OUTCOMES: Final = tuple(field.name for field in fields(OutcomeWeights))
+"""What a play can end as; every play has exactly one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,59 +86,33 @@ class Replay:
 
     def take(self, index: IntArray) -> Replay:
         """Return these plays only (for reading; steps need whole games)."""
-        return Replay(
-            *(
-                getattr(self, f.name).take(index)
-                if f.name == "batch"
-                else getattr(self, f.name)[index]
-                for f in fields(self)
-            )
-        )
+        parts = {f.name: getattr(self, f.name)[index] for f in fields(self) if f.name != "batch"}
+        return Replay(batch=self.batch.take(index), **parts)
 
 
-def replay_of(
-    plays: pd.DataFrame,
-    *,
-    rules: FieldRules | None = None,
-    shares: LabelShares | None = None,
-    seed: int = 20190905,
-) -> Replay:
-    """Return a replay of canonical plays.
+def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
+    """Return a replay of canonical plays of whole games, in order of game and ``play_index``.
 
-    Parameters
-    ----------
-    plays
-        Canonical columns, whole games, in order of game and ``play_index``.
-    rules
-        Hash marks; default pro.
-    shares
-        Label shares of the lateral prior; default the bundled ones.
-    seed
-        Of the draws and of each game's opening direction.
+    The seed is that of the draws and of each game's opening direction; hash marks are those of the
+    professional game.
     """
     rng = np.random.default_rng(seed)
-    scrimmage = plays["kind"].isin(SCRIMMAGE_KINDS) & plays["down"].between(1, 4)
-    scrimmage &= plays["yardline_100"].between(1, 99)
-    table = plays[scrimmage]
-    game, first_rows = _games(table)
+    table = live_plays(plays)
+    table = table[table["yardline_100"].between(1, 99)]
+    game, start = _games(table)
     quarter = table["quarter"].to_numpy(np.int64)
     home = (table["offense"] == table["home_club"]).to_numpy(bool)
     opening = rng.choice(np.array([-1, 1]), size=int(game.max()) + 1 if game.size else 0)
     # Ends are swapped each quarter; the home club's direction carries the game's draw.
     swaps = np.where(np.isin(quarter, (2, 4)), -1, 1)
     direction = opening[game] * swaps * np.where(home, 1, -1)
-    start = np.zeros(len(table), dtype=bool)
-    start[first_rows] = True
-    change = np.concatenate([[True], home[1:] != home[:-1]]) | start
-    drive = table["drive_index"].to_numpy(np.int64)
-    change |= np.concatenate([[True], drive[1:] != drive[:-1]])
-    quarter_change = np.concatenate([[True], quarter[1:] != quarter[:-1]]) & ~start
-    halftime = quarter_change & np.concatenate([[True], (quarter[1:] > 2) & (quarter[:-1] <= 2)])
+    change = start | _differs(home) | _differs(table["drive_index"].to_numpy(np.int64))
+    quarter_change = _differs(quarter) & ~start
+    halftime = quarter_change & _differs(quarter > 2) & (quarter > 2)
     count = np.arange(len(table))
     order = count - np.maximum.accumulate(np.where(start, count, 0))
     batch = batch_of(table)
-    lateral = LateralPrior.build(rules=rules or rules_named("pro"), shares=shares)
-    labeled = _labeled(table, batch)
+    labeled = LabeledPlays.of(table, batch.hash_code)
     end_x = draw_end_x_yd(
         rng,
         kind=labeled.kind,
@@ -152,7 +121,7 @@ def replay_of(
         yardline_100=batch.yardline_100,
         touchdown=table["touchdown"].to_numpy(bool),
     )
-    hash_code, end_y = _sideways(labeled, lateral, order=order, fresh=change, rng=rng)
+    hash_code, end_y = _sideways(labeled, order=order, fresh=change, rng=rng)
     return Replay(
         batch=replace(batch, hash_code=hash_code),
         game=game,
@@ -168,47 +137,19 @@ def replay_of(
     )
 
 
-def _games(table: pd.DataFrame) -> tuple[IntArray, IntArray]:
-    ids = table["game_id"].to_numpy()
-    changed = np.concatenate([[True], ids[1:] != ids[:-1]]) if len(ids) else np.zeros(0, bool)
-    return np.cumsum(changed).astype(np.int64) - 1, np.flatnonzero(changed)
+def _differs(values: BoolArray | IntArray) -> BoolArray:
+    """Return which values differ from the one before; the first does."""
+    return np.concatenate([[True], values[1:] != values[:-1]])[: len(values)]
 
 
-def batch_of(table: pd.DataFrame) -> SituationBatch:
-    """Return the situations of canonical plays; the hash mark is unknown there."""
-    yardline = table["yardline_100"].to_numpy(np.int64)
-    quarter = table["quarter"].to_numpy(np.int64).clip(1, 5)
-    clock = table["clock_s"].fillna(450).to_numpy(np.float64)
-    return SituationBatch(
-        down=table["down"].to_numpy(np.int64),
-        distance_yd=np.minimum(table["distance_yd"].to_numpy(np.int64).clip(1), yardline),
-        yardline_100=yardline,
-        score_diff=table["score_diff"].fillna(0).to_numpy(np.int64),
-        quarter=quarter,
-        half_s=clock + np.where(np.isin(quarter, (1, 3)), 900.0, 0.0),
-        hash_code=np.full(len(table), UNKNOWN_HASH, dtype=np.int64),
-    )
-
-
-GAIN_20_YD = 20
-
-
-def _labeled(table: pd.DataFrame, batch: SituationBatch) -> LabeledPlays:
-    return LabeledPlays(
-        kind=codes(table["kind"], LATERAL_KINDS),
-        side=codes(table["side"], SIDES),
-        depth=codes(table["depth"], DEPTHS),
-        gap=codes(table["gap"], GAPS),
-        gain_yd=table["gain_yd"].to_numpy(np.float64),
-        air_yd=table["air_yd"].to_numpy(np.float64),
-        out_of_bounds=table["out_of_bounds"].to_numpy(bool),
-        hash_code=batch.hash_code,
-    )
+def _games(table: pd.DataFrame) -> tuple[IntArray, BoolArray]:
+    """Return the game of every play, and which plays are the first of one, (m,) each."""
+    start = _differs(table["game_id"].to_numpy())
+    return np.cumsum(start).astype(np.int64) - 1, start
 
 
 def _sideways(
     plays: LabeledPlays,
-    prior: LateralPrior,
     *,
     order: IntArray,
     fresh: BoolArray,
@@ -219,13 +160,14 @@ def _sideways(
     Each play is drawn from all three hash marks with the same random numbers; then the chain of
     each drive picks. ``fresh`` marks the first play of a drive.
     """
+    prior = LateralPrior.build(rules=RULES["pro"])
     seeds = rng.integers(2**32, size=2)
     start = rng.choice(3, size=len(order), p=prior.hash_shares).astype(np.int64)
     ends, following = [], []
     for mark in range(3):
         from_here = replace(plays, hash_code=np.full(len(order), mark, dtype=np.int64))
         draw = np.random.default_rng(seeds[0])
-        y = draw_end_y_yd(draw, from_here, rules=prior.rules, shares=prior.shares)
+        y = draw_end_y_yd(draw, from_here, rules=prior.rules)
         following.append(
             draw_hash(
                 np.random.default_rng(seeds[1]),
@@ -249,7 +191,7 @@ def _outcomes(table: pd.DataFrame) -> IntArray:
     """Return the outcome code of each play, shape (m,)."""
     kind = table["kind"].to_numpy(object)
     outcome = np.full(len(table), OUTCOMES.index("other"), dtype=np.int64)
-    outcome[table["gain_yd"].to_numpy(np.float64) >= GAIN_20_YD] = OUTCOMES.index("gain20")
+    outcome[table["gain_yd"].to_numpy(np.float64) >= LONG_GAIN_YD] = OUTCOMES.index("gain20")
     outcome[kind == "sack"] = OUTCOMES.index("sack")
     outcome[kind == "incomplete"] = OUTCOMES.index("incompletion")
     outcome[kind == "interception"] = OUTCOMES.index("interception")

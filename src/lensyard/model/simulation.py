@@ -20,8 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.situation import SituationBatch
-from lensyard.model.axes import FloatArray, IntArray, axis_codes
-from lensyard.model.outcome import GAINS_YD, KINDS, MOVING_KINDS
+from lensyard.model.axes import axis_codes
+from lensyard.model.outcome_grid import GAINS_YD, KINDS, MOVING_KINDS, FloatArray, IntArray
 from lensyard.model.snap_clock import (
     HALF_S,
     MADE,

@@ -18,9 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.errors import require_range
-from lensyard.model.axes import FloatArray, IntArray
 from lensyard.model.fitting.transitions import pair_snaps
-from lensyard.model.outcome import KINDS
+from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:

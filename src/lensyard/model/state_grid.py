@@ -6,10 +6,9 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.domain.situation import SituationBatch
-from lensyard.model.axes import IntArray
+from lensyard.model.outcome_grid import YARDLINES, IntArray
 
 FIRST_DOWN_BANDS: Final = ((10, 10), (1, 9), (11, 15), (16, 99))
 """Distance bands of first down, both ends included; ten-or-goal comes first. [yd]"""
@@ -20,10 +19,9 @@ LATER_DOWN_DISTANCES_YD: Final = (1, 2, 5, 8, 10, 13, 18)
 """A distance that stands for each band. [yd]"""
 _BANDS_PER_LATER_DOWN: Final = len(LATER_DOWN_BANDS)
 _FIRST: Final = len(FIRST_DOWN_BANDS)
-YARDLINES: Final = 99
 
 
-def _band_tables() -> NDArray[np.int64]:
+def _band_tables() -> IntArray:
     """Return the block number (down and band) by down less 1 and distance, shape (4, 100)."""
     table = np.zeros((4, 100), dtype=np.int64)
     for band, (low, high) in enumerate(FIRST_DOWN_BANDS):

@@ -13,16 +13,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.errors import ModelError
-from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code, table_rows
+from lensyard.model.axes import AXES, flat_code, table_rows
+from lensyard.model.outcome_grid import AnyArray, FloatArray, IntArray
 
-AnyArray = NDArray[np.generic]
-_CHUNK = 128
+_CHUNK: Final = 128
 """Situations at a time: small enough for the processor's cache."""
 
 FloatTable = NDArray[np.floating[Any]]
@@ -58,8 +58,8 @@ def terms_of(arrays: Mapping[str, AnyArray], part: str, width: int) -> Terms:
 
 
 @dataclass(frozen=True, slots=True)
-class ClassTables:
-    """Probabilities of classes from tables of logits, each of shape (rows, classes)."""
+class LogitTables:
+    """Tables of logits that are added up, each of shape (rows, width)."""
 
     terms: Terms
 
@@ -67,11 +67,20 @@ class ClassTables:
         """Return the tables by the names of their axes."""
         return {"*".join(axes): table.astype(np.float64) for axes, table in self.terms}
 
-    def logits(self, codes: dict[str, IntArray]) -> FloatArray:
-        """Return logits, shape (n, classes)."""
-        return _sum_of_rows(self.terms, codes)
+    def logits(self, codes: Mapping[str, IntArray]) -> FloatArray:
+        """Return one row out of each table, added up, shape (n, width)."""
+        (first, table), *rest = self.terms
+        total = table[flat_code(first, codes)].astype(np.float64)
+        for axes, table in rest:
+            total += table[flat_code(axes, codes)]
+        return total
 
-    def probabilities(self, codes: dict[str, IntArray]) -> FloatArray:
+
+@dataclass(frozen=True, slots=True)
+class ClassTables(LogitTables):
+    """Probabilities of classes from tables of logits, each of shape (rows, classes)."""
+
+    def probabilities(self, codes: Mapping[str, IntArray]) -> FloatArray:
         """Return probabilities, shape (n, classes); rows sum to 1."""
         logits = self.logits(codes)
         logits -= logits.max(axis=1, keepdims=True)
@@ -81,28 +90,19 @@ class ClassTables:
 
 
 @dataclass(frozen=True, slots=True)
-class HazardTables:
+class HazardTables(LogitTables):
     """A distribution over lengths from tables of hazard logits, each of shape (rows, lengths).
 
     `bounds` (99, all lengths) pins the distribution to the field by yard line; see
     `field_bounds`. Tables may stop earlier, where no length beyond is possible.
     """
 
-    terms: Terms
     bounds: FloatArray
 
     @property
     def lengths(self) -> int:
         """How many lengths the tables cover."""
         return int(self.terms[0][1].shape[1])
-
-    def by_name(self) -> dict[str, FloatArray]:
-        """Return the tables by the names of their axes."""
-        return {"*".join(axes): table.astype(np.float64) for axes, table in self.terms}
-
-    def logits(self, codes: dict[str, IntArray]) -> FloatArray:
-        """Return the logit of the hazard wherever a play may go on, shape (n, lengths)."""
-        return _sum_of_rows(self.terms, codes)
 
     def mean_context(self, share: FloatArray) -> HazardTables:
         """Return the tables with the contexts averaged by these shares, shape (contexts,)."""
@@ -112,13 +112,13 @@ class HazardTables:
         )
         return HazardTables(flat, self.bounds)
 
-    def pmf(self, codes: dict[str, IntArray]) -> FloatArray:
+    def pmf(self, codes: Mapping[str, IntArray]) -> FloatArray:
         """Return probabilities of each length, shape (n, all lengths); rows sum to 1."""
         pmf = np.zeros((codes["yardline"].shape[0], self.bounds.shape[1]))
         self.write_pmf(codes, pmf)
         return pmf
 
-    def write_pmf(self, codes: dict[str, IntArray], into: FloatArray) -> None:
+    def write_pmf(self, codes: Mapping[str, IntArray], into: FloatArray) -> None:
         """Write probabilities of each length into an array of zeros, shape (n, all lengths)."""
         n, width = codes["yardline"].shape[0], self.lengths
         rows = [codes["yardline"], *(flat_code(axes, codes) for axes, _ in self.terms)]
@@ -147,15 +147,6 @@ def _write_hazards(
     np.subtract(1.0, hazard, out=hazard)
     np.cumprod(hazard, axis=1, out=hazard)
     into[:, 1:] *= hazard[:, :-1]
-
-
-def _sum_of_rows(terms: Terms, codes: dict[str, IntArray]) -> FloatArray:
-    """Return one row out of each table, added up, shape (n, width)."""
-    (first, table), *rest = terms
-    total = table[flat_code(first, codes)].astype(np.float64)
-    for axes, table in rest:
-        total += table[flat_code(axes, codes)]
-    return total
 
 
 def field_bounds(lengths_yd: IntArray, *, shortest: IntArray, longest: IntArray) -> FloatArray:

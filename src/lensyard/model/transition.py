@@ -17,9 +17,18 @@ from numpy.typing import NDArray
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import ModelError
-from lensyard.model.axes import FloatArray, IntArray, axis_codes
-from lensyard.model.outcome import FOURTH_DOWN_CHOICES, GAINS_YD, KINDS, MOVING_KINDS, OutcomeModel
-from lensyard.model.state_grid import FIRST_DOWN_BANDS, YARDLINES, StateGrid, state_index
+from lensyard.model.axes import axis_codes
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import (
+    FOURTH_DOWN_CHOICES,
+    GAINS_YD,
+    KINDS,
+    MOVING_KINDS,
+    YARDLINES,
+    FloatArray,
+    IntArray,
+)
+from lensyard.model.state_grid import FIRST_DOWN_BANDS, StateGrid, state_index
 from lensyard.model.tables import ClassTables, HazardTables, terms_of
 
 Float32Array = NDArray[np.float32]

@@ -30,7 +30,7 @@ from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import X_YD, Y_YD
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.max_coverage import greedy_coverage, grouped_problem, solve_coverage
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer

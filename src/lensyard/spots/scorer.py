@@ -18,7 +18,7 @@ from lensyard.domain.assignment import Faces
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
-from lensyard.model.cells import X_YD, Y_YD
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of
 
 Float32Array = NDArray[np.float32]

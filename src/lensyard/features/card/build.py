@@ -38,7 +38,7 @@ from lensyard.features.card.tables import (
     percent_codes,
 )
 from lensyard.model.context import SCHEMA_VERSION, Context
-from lensyard.model.outcome import GAINS_YD
+from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution

@@ -33,22 +33,21 @@ from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
-from lensyard.model.cells import X_YD, Y_YD, JointOutcome, cell_masses
-from lensyard.model.lateral import (
-    GAIN_HIGH_YD,
-    GAIN_KINDS,
-    GAIN_LOW_YD,
-    START_HASH_SHARES,
-    LateralPrior,
-)
-from lensyard.model.lateral_tables import (
+from lensyard.model.cells import JointOutcome, cell_masses
+from lensyard.model.lateral import START_HASH_SHARES, LateralPrior
+from lensyard.model.lateral_tables import bucket_of
+from lensyard.model.outcome_grid import (
     AIR_KINDS,
     COMPLETE,
+    GAIN_KINDS,
+    GAIN_MAX_YD,
+    GAIN_MIN_YD,
     INTERCEPTION,
     RUN,
     SACK,
     SCRAMBLE,
-    bucket_of,
+    X_YD,
+    Y_YD,
 )
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
@@ -179,9 +178,9 @@ def _of_kinds(outcome: JointOutcome, kinds: tuple[int, ...]) -> JointOutcome:
 
 def _caught(outcome: JointOutcome, prior: LateralPrior) -> JointOutcome:
     """Move completions from their gain back to where the ball was caught."""
-    gains = np.arange(GAIN_LOW_YD, GAIN_HIGH_YD + 1)
+    gains = np.arange(GAIN_MIN_YD, GAIN_MAX_YD + 1)
     back = np.zeros((gains.size, gains.size), dtype=np.float32)
-    back[np.arange(gains.size), caught_at_yd(gains, prior) - GAIN_LOW_YD] = 1.0
+    back[np.arange(gains.size), caught_at_yd(gains, prior) - GAIN_MIN_YD] = 1.0
     at = GAIN_KINDS.index(COMPLETE)
     moved = outcome.gain.copy()
     moved[:, at] = outcome.gain[:, at] @ back
@@ -198,7 +197,7 @@ def caught_at_yd(gain_yd: IntArray, prior: LateralPrior) -> IntArray:
     bucket = bucket_of(kind=np.full(gain_yd.shape, COMPLETE), yards=gain_yd)
     after = (shares.weight[COMPLETE][bucket] * shares.after_catch_yd[bucket]).sum(axis=-1)
     after = np.minimum(after, np.maximum(gain_yd, 1))
-    caught: IntArray = np.maximum(np.rint(gain_yd - after), GAIN_LOW_YD).astype(np.int64)
+    caught: IntArray = np.maximum(np.rint(gain_yd - after), GAIN_MIN_YD).astype(np.int64)
     return caught
 
 

@@ -28,10 +28,9 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.rows import KickRow
 from lensyard.model.artifact import load_kicks
-from lensyard.model.cells import X_YD
 from lensyard.model.context import Context
 from lensyard.model.kicks import KickOutlook
-from lensyard.model.outcome import FOURTH_DOWN_CHOICES
+from lensyard.model.outcome_grid import FOURTH_DOWN_CHOICES, X_YD
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.scorer import Scorer
 

@@ -33,7 +33,7 @@ from lensyard.features.game_plan.frame_events import (
 from lensyard.features.game_plan.phases import LINES, PHASES, Phase, best_line, line_station_indices
 from lensyard.features.game_plan.rows import BreakRow, MustHaveRow
 from lensyard.model.context import Context
-from lensyard.model.outcome import KINDS
+from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.scorer import Scorer
 

@@ -24,10 +24,10 @@ from lensyard.model.context import SCHEMA_VERSION, Context
 if TYPE_CHECKING:
     import pandas as pd
 
-    from lensyard.model.axes import FloatArray
     from lensyard.model.drives import DriveCounts, Measure
     from lensyard.model.kicks import KickModel
     from lensyard.model.outcome import OutcomeModel
+    from lensyard.model.outcome_grid import FloatArray
 
 
 BUNDLED: Final = "bundled"

@@ -20,7 +20,8 @@ from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.model.cells import x_support
 from lensyard.model.context import SCHEMA_VERSION, Context
-from lensyard.model.outcome import GAINS_YD, Forecast
+from lensyard.model.outcome import Forecast
+from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.planner.solve import Walking
 from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer

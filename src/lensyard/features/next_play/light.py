@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.venue import Venue
-from lensyard.model.cells import X_YD, Y_YD
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.light_preference import expected_light_factor
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer

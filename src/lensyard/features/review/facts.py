@@ -23,11 +23,21 @@ from lensyard.features.game_log.compute import assignment_of
 from lensyard.features.review.rates import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
-from lensyard.model.cells import CARRIED_IN_X, GOAL_X, N_X, N_Y, Y_YD, JointOutcome, cell_masses
+from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.context import Context
-from lensyard.model.lateral import GAIN_KINDS, LateralPrior, kind_code
-from lensyard.model.lateral_tables import AIR_KINDS
-from lensyard.model.replay import GAIN_20_YD, OUTCOMES, Replay
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.outcome_grid import (
+    AIR_KINDS,
+    CARRIED_IN_X,
+    GAIN_KINDS,
+    GOAL_X,
+    KINDS,
+    LONG_GAIN_YD,
+    N_X,
+    N_Y,
+    Y_YD,
+)
+from lensyard.model.replay import OUTCOMES, Replay
 from lensyard.planner.backtest import continuation_rows, counted_plays, forecast
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.problem import PLAN_STEP_YD
@@ -155,7 +165,7 @@ def _outcome_name(play: LoggedPlay) -> str:
     }
     if play.result in names:
         return names[play.result]
-    return "gain20" if (play.gain_yd or 0) >= GAIN_20_YD else "other"
+    return "gain20" if (play.gain_yd or 0) >= LONG_GAIN_YD else "other"
 
 
 def _value(plays: tuple[LoggedPlay, ...], weights: OutcomeWeights) -> FloatArray:
@@ -231,7 +241,7 @@ def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray
     yards = play.gain_yd
     if play.result in (Result.INCOMPLETE, Result.INTERCEPTION):
         yards = play.air_yd
-    kind = kind_code(str(play.result))
+    kind = KINDS.index(str(play.result))
     pmf = prior.side_pmf(kind=kind, yards=yards or 0, hash_code=hash_code).copy()
     if play.out_of_bounds:
         pmf[1:-1] = 0.0
@@ -243,7 +253,7 @@ def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray
 
 def _only_kind(arrays: JointOutcome, result: Result) -> JointOutcome:
     """Return the model's answer given the kind of play."""
-    kind = kind_code(result.value)
+    kind = KINDS.index(result.value)
     gain = np.array([k == kind for k in GAIN_KINDS], dtype=np.float32)
     air = np.array([k == kind for k in AIR_KINDS], dtype=np.float32)
     return replace(

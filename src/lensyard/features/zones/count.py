@@ -27,8 +27,9 @@ from lensyard.domain.situation import DISTANCES_YD, UNKNOWN_HASH, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.model.cells import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y, JointOutcome, cell_masses
+from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.outcome_grid import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y
 from lensyard.plays.store import attributions_document
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of

@@ -18,16 +18,23 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import UnknownNameError
-from lensyard.model.axes import ZONE_EDGES_YD, FloatArray, IntArray
+from lensyard.model.axes import ZONE_EDGES_YD
 from lensyard.model.evaluation.scores import (
     SeasonForecast,
     cut_at_goal,
     events_of_gains,
     seconds_per_call,
 )
-from lensyard.model.outcome import GAIN_MIN_YD, GAINS_YD, KINDS
+from lensyard.model.outcome_grid import (
+    GAIN_MIN_YD,
+    GAINS_YD,
+    KINDS,
+    YARDLINES,
+    FloatArray,
+    IntArray,
+)
 from lensyard.model.plays import batch_of, gains_of, kind_index
-from lensyard.model.state_grid import YARDLINES, StateGrid
+from lensyard.model.state_grid import StateGrid
 
 if TYPE_CHECKING:
     import pandas as pd

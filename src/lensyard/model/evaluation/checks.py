@@ -9,7 +9,6 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.zones import Zone, zone_indices
-from lensyard.model.axes import FloatArray, IntArray
 from lensyard.model.evaluation.scores import (
     Reliability,
     SeasonForecast,
@@ -19,13 +18,15 @@ from lensyard.model.evaluation.scores import (
     reliability,
     slope_interval,
 )
-from lensyard.model.outcome import (
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import (
     DRIVE_ENDS,
     FOURTH_DOWN_CHOICES,
     GAIN_MIN_YD,
     GAINS_YD,
     KINDS,
-    OutcomeModel,
+    FloatArray,
+    IntArray,
 )
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError
-from lensyard.model.axes import FloatArray
 from lensyard.model.evaluation.baselines import BASELINES, baseline_forecast, has_lightgbm
 from lensyard.model.evaluation.checks import (
     ProbabilityCheck,
@@ -34,7 +33,8 @@ from lensyard.model.evaluation.scores import (
     slope_interval,
 )
 from lensyard.model.fitting.fit import fit_outcome
-from lensyard.model.outcome import GAINS_YD, OutcomeModel
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import GAINS_YD, FloatArray
 from lensyard.model.plays import batch_of, live_plays, select_seasons
 from lensyard.stats import bootstrap_games
 

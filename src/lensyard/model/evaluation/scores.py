@@ -22,8 +22,8 @@ from typing import Any, Final
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
-from lensyard.model.axes import FloatArray, IntArray
-from lensyard.model.outcome import DRIVE_ENDS, GAIN_MIN_YD, GAINS_YD, OutcomeModel
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import DRIVE_ENDS, GAIN_MIN_YD, GAINS_YD, FloatArray, IntArray
 from lensyard.stats import interval_95, wilson
 
 

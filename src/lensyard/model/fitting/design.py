@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Final
 
 from lensyard.model.fitting.hazard_fit import HazardTerms
 from lensyard.model.fitting.splines import Term
-from lensyard.model.outcome import AIR_YD, GAINS_YD, gains_of_kind
+from lensyard.model.outcome import gains_of_kind
+from lensyard.model.outcome_grid import AIR_YD, GAINS_YD
 
 if TYPE_CHECKING:
     pass

@@ -20,8 +20,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, OWN_GOAL_LINE_X_YD
 from lensyard.errors import DataError
-from lensyard.model.axes import FloatArray, axis_codes
-from lensyard.model.cells import DEEP_X, N_DEEP, N_X
+from lensyard.model.axes import axis_codes
 from lensyard.model.fitting.design import (
     AIR_TERMS,
     DRIVE_TERMS,
@@ -34,21 +33,22 @@ from lensyard.model.fitting.small_tables import fit_small_tables
 from lensyard.model.fitting.splines import ClassTarget, Term, fit_class_tables
 from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.manifest import ModelManifest
-from lensyard.model.outcome import (
+from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
+from lensyard.model.outcome_grid import (
     AIR_MAX_YD,
     AIR_MIN_YD,
     AIR_YD,
+    DEEP_X,
     DRIVE_ENDS,
     END_ZONE_YD,
     FOURTH_DOWN_CHOICES,
     GAIN_MIN_YD,
     KINDS,
     MOVING_KINDS,
+    N_DEEP,
+    N_X,
     THROWN_KINDS,
-    OutcomeModel,
-    air_bounds,
-    gain_bounds,
-    gains_of_kind,
+    FloatArray,
 )
 from lensyard.model.plays import (
     batch_of,

@@ -18,15 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.model.axes import (
-    AXES,
-    MAX_DISTANCE_YD,
-    FloatArray,
-    IntArray,
-    flat_code,
-    state_codes,
-    state_key,
-)
+from lensyard.model.axes import AXES, MAX_DISTANCE_YD, flat_code, state_codes, state_key
 from lensyard.model.fitting.splines import (
     TableBlock,
     TableDesign,
@@ -35,6 +27,7 @@ from lensyard.model.fitting.splines import (
     product_basis,
     stack_columns,
 )
+from lensyard.model.outcome_grid import FloatArray, IntArray
 from lensyard.model.tables import HazardTables
 
 if TYPE_CHECKING:

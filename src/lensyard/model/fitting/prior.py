@@ -31,18 +31,21 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import require_range
-from lensyard.model.axes import FloatArray, IntArray, axis_codes
+from lensyard.model.axes import axis_codes
 from lensyard.model.fitting.hazard_fit import count_lengths
-from lensyard.model.outcome import (
+from lensyard.model.outcome import OutcomeModel
+from lensyard.model.outcome_grid import (
     DRIVE_ENDS,
     FOURTH_DOWN_CHOICES,
     GAIN_MIN_YD,
     GAINS_YD,
     KINDS,
-    OutcomeModel,
+    AnyArray,
+    FloatArray,
+    IntArray,
 )
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
-from lensyard.model.tables import AnyArray, ClassTables, HazardTables, terms_of
+from lensyard.model.tables import ClassTables, HazardTables, terms_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -108,7 +111,7 @@ def blend_kicks(
 def held_out_loss(model: OutcomeModel, plays: pd.DataFrame) -> float:
     """Return the mean log-loss of kind and gain on live plays nobody fitted, in nats a play."""
     from lensyard.model.axes import axis_codes
-    from lensyard.model.outcome import GAIN_MIN_YD, KINDS
+    from lensyard.model.outcome_grid import GAIN_MIN_YD, KINDS
     from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
 
     live = live_plays(plays)

@@ -6,26 +6,24 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.model.axes import (
-    AXES,
-    FloatArray,
-    axis_codes,
-)
+from lensyard.model.axes import AXES, axis_codes
 from lensyard.model.fitting.splines import (
     axis_basis,
     fit_binomial,
     product_basis,
 )
-from lensyard.model.outcome import (
+from lensyard.model.outcome_grid import (
     CARRIED_KINDS,
     END_ZONE_YD,
     GAIN_MIN_YD,
     GAINS_YD,
     KINDS,
     THROWN_KINDS,
+    YARDLINES,
+    FloatArray,
 )
 from lensyard.model.plays import batch_of, gains_of, kind_index
-from lensyard.model.state_grid import YARDLINES, StateGrid
+from lensyard.model.state_grid import StateGrid
 
 if TYPE_CHECKING:
     import pandas as pd

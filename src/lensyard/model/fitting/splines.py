@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.errors import InvalidInputError
-from lensyard.model.axes import AXES, FloatArray, IntArray, flat_code, table_rows
+from lensyard.model.axes import AXES, flat_code, table_rows
+from lensyard.model.outcome_grid import FloatArray, IntArray
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.model.axes import AXES, FloatArray, IntArray, axis_codes
+from lensyard.model.axes import AXES, axis_codes
 from lensyard.model.fitting.prior import blend, on_top_of
 from lensyard.model.fitting.splines import (
     ClassTarget,
@@ -25,9 +25,9 @@ from lensyard.model.fitting.splines import (
     fit_class_tables,
     product_basis,
 )
-from lensyard.model.outcome import KINDS
+from lensyard.model.outcome_grid import KINDS, YARDLINES, FloatArray, IntArray
 from lensyard.model.plays import batch_of, gains_of, kind_index, recency_weight, seasons_back
-from lensyard.model.state_grid import FIRST_DOWN_BANDS, LATER_DOWN_BANDS, YARDLINES, state_index
+from lensyard.model.state_grid import FIRST_DOWN_BANDS, LATER_DOWN_BANDS, state_index
 from lensyard.model.tables import ClassTables, terms_of
 from lensyard.model.transition import (
     PENALTY_MOVES,

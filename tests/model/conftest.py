@@ -1,4 +1,4 @@
-"""Fixtures of the sideways tests: bundled plays, measured tables, an invented outcome model."""
+"""Fixtures of the model's tests: bundled plays, measured tables, invented outcomes."""
 
 from __future__ import annotations
 
@@ -9,47 +9,32 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lensyard.domain.field import RULES
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.cells import JointOutcome
-from lensyard.model.lateral import LateralPrior
+from lensyard.plays.store import load_plays
 
-ROOT = Path(__file__).resolve().parents[2]
 HERE = Path(__file__).resolve().parent
-COLUMNS = (
-    "season",
-    "kind",
-    "side",
-    "depth",
-    "gap",
-    "gain_yd",
-    "air_yd",
-    "out_of_bounds",
-    "touchdown",
+LABEL_COLUMNS = (
+    *("season", "season_type", "kind", "yardline_100", "side", "depth"),
+    *("gap", "gain_yd", "air_yd", "out_of_bounds", "touchdown"),
 )
 
 
 @pytest.fixture(scope="session")
 def bundled_plays() -> pd.DataFrame:
-    """All bundled plays, the columns that the sideways tests need."""
-    return pd.read_parquet(ROOT / "data" / "plays.parquet", columns=list(COLUMNS))
+    """The bundled plays, the columns that the sideways tests need."""
+    return load_plays(LABEL_COLUMNS)
 
 
 @pytest.fixture(scope="session")
 def fitted_plays(bundled_plays: pd.DataFrame) -> pd.DataFrame:
-    """The bundled plays of the seasons that the shares were counted from."""
+    """The plays of the seasons that the label shares were counted from."""
     chosen = bundled_plays["season"].between(2016, 2018)
     return bundled_plays[chosen].reset_index(drop=True)
 
 
 @pytest.fixture(scope="session")
-def pro_prior() -> LateralPrior:
-    """The prior of the professional rules."""
-    return LateralPrior.build(rules=RULES["pro"])
-
-
-@pytest.fixture(scope="session")
-def measured():
+def measured() -> Callable[[str], pd.DataFrame]:
     """Read one of the measured tables beside this file."""
 
     def read(name: str) -> pd.DataFrame:

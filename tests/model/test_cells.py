@@ -4,33 +4,33 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.domain.field import RULES
 from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import (
+from lensyard.model.cells import JointOutcome, cell_masses, draw_end_x_yd, x_support
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.outcome_grid import (
     CARRIED_IN_X,
+    COMPLETE,
+    GAIN_KINDS,
+    INCOMPLETE,
     N_X,
     N_Y,
-    PLAIN,
+    RUN,
+    SACK,
     X_YD,
     Y_YD,
-    JointOutcome,
-    OutcomeWeights,
-    cell_masses,
-    draw_end_x_yd,
-    x_support,
 )
-from lensyard.model.lateral import GAIN_KINDS, LateralPrior
-from lensyard.model.lateral_tables import COMPLETE, INCOMPLETE, RUN, SACK
 
 PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
 def plain_cells(outcome: JointOutcome, prior: LateralPrior) -> np.ndarray:
-    return cell_masses(outcome, prior, weights=[PLAIN])[0]
+    return cell_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0]
 
 
 @st.composite
@@ -44,6 +44,7 @@ def situations(draw: st.DrawFn) -> Situation:
     )
 
 
+@settings(max_examples=40, deadline=None)
 @given(rows=st.lists(situations(), min_size=1, max_size=6), rules=st.sampled_from(sorted(RULES)))
 def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None:
     cells = plain_cells(invented_outcome(SituationBatch.of(rows)), PRIORS[rules])
@@ -55,6 +56,7 @@ def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None
     assert (support <= 119).all()
 
 
+@settings(max_examples=40, deadline=None)
 @given(situation=situations(), rules=st.sampled_from(sorted(RULES)))
 def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, rules) -> None:
     batch = SituationBatch.of([situation, situation.mirrored()])
@@ -73,7 +75,7 @@ def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     outcome = invented_outcome(batch)
     nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
     sets = [OutcomeWeights(**{**nothing, name: 1.0}) for name in nothing]
-    parts = cell_masses(outcome, PRIORS["pro"], weights=[PLAIN, *sets])
+    parts = cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
     np.testing.assert_allclose(parts[1:].sum(axis=0), parts[0], atol=1e-7)
     share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
     np.testing.assert_allclose(share["incompletion"], [0.15, 0.24], atol=1e-6)
@@ -96,7 +98,7 @@ def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
     assert scores[:CARRIED_IN_X].sum() == 0
     assert scores[CARRIED_IN_X + 1 :].sum() == pytest.approx(caught * 8 / 9, rel=1e-5)
     assert scores[:, [0, -1]].sum() == 0  # never out of bounds
-    plain = cell_masses(outcome, PRIORS["pro"], weights=[PLAIN])[0, 0]
+    plain = cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0, 0]
     assert plain[110].sum() == 0  # the goal line itself would be no score
 
 
