@@ -3,13 +3,73 @@
 from __future__ import annotations
 
 import os
+import re
 import tempfile
+from collections.abc import Callable
+from html import unescape
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
 
 from lensyard.config import CONFIG_VARIABLE, DATA_VARIABLE
+
+if TYPE_CHECKING:
+    from streamlit.testing.v1 import AppTest
+
+APP = Path(__file__).resolve().parents[1] / "app.py"
 
 # Before any test module loads plays at import. The cache may be shared: everything in it is keyed
 # by a hash of what made it, and can be made again.
 _FOLDER = Path(tempfile.mkdtemp(prefix="lensyard-tests-"))
 for _variable in (DATA_VARIABLE, CONFIG_VARIABLE):
     os.environ[_variable] = str(_FOLDER / _variable.lower())
+
+
+@pytest.fixture
+def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of one's own for logs and answers."""
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    return tmp_path
+
+
+@pytest.fixture
+def open_page(data_folder: Path) -> Callable[..., AppTest]:
+    """Open a page of the dashboard by the last part of its address, without a browser."""
+    from streamlit.testing.v1 import AppTest
+    from streamlit.util import calc_hash
+
+    def opened(page: str = "", **query: str | list[str]) -> AppTest:
+        app = AppTest.from_file(str(APP), default_timeout=60)
+        for name, values in query.items():
+            app.query_params[name] = values
+        if page:
+            # The harness can only switch to pages that are files; ours are functions.
+            app._page_hash = calc_hash(page)
+        return app.run()
+
+    return opened
+
+
+@pytest.fixture
+def finished() -> Callable[[AppTest], AppTest]:
+    """Wait for work that is done aside, then run the page again."""
+
+    def waited(app: AppTest) -> AppTest:
+        from lensyard.dashboard import work
+
+        assert work.job_pool().wait(120.0)
+        return app.run()
+
+    return waited
+
+
+@pytest.fixture
+def said() -> Callable[[AppTest], str]:
+    """Return everything that the page's own HTML says, as text."""
+
+    def text(app: AppTest) -> str:
+        pieces = [html.body for html in app.get("html") if not html.body.startswith("<style")]
+        return " ".join(unescape(re.sub(r"<[^>]*>", " ", " ".join(pieces))).split())
+
+    return text

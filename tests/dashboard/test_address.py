@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import example, given, settings
@@ -178,3 +179,38 @@ def test_what_the_browser_remembers_can_be_left_out_again() -> None:
     query = to_address(Controls(), usual=remembered)
     assert query["venue"] == query["bodies"] == query["faces"] == ["usual"]
     assert from_address(query, usual=remembered).controls == Controls()
+
+
+@given(
+    kits=st.lists(st.sampled_from(["400", "70-200 + 300 x1.4", "70-200 on 1.5"]), max_size=4),
+    carried=st.lists(st.sampled_from(["24-70 + 70-200", "600, 1 body"]), max_size=3),
+    shooters=st.integers(2, 6),
+    whole_game=st.booleans(),
+    game=st.sampled_from(["", "demo", "2026-10-03-kites-marmots"]),
+    season=st.none() | st.integers(1920, 2100),
+    own_reach=st.booleans(),
+)
+def test_an_address_leads_back_to_these_pages(
+    kits: list[str], carried: list[str], **chosen: Any
+) -> None:
+    controls = Controls(kits="\n".join(kits), carried="\n".join(carried), **chosen)
+    address = from_address(to_address(controls))
+    assert address.controls == controls
+    assert address.problems == ()
+
+
+@pytest.mark.parametrize(
+    ("query", "told"),
+    [
+        ({"shooters": ["1"]}, "Shooters must be between 2 and 6"),
+        ({"crew": ["match"]}, "Crew must be one of play, game"),
+        ({"season": ["soon"]}, "a whole number from 1900 to 2200"),
+        ({"reach": ["long"]}, "Reach must be one of usual, own"),
+        ({"kit": ["wide"]}, "lenses joined by +"),
+        ({"carried": ["4000000"]}, "must be between"),
+    ],
+)
+def test_a_bad_address_of_these_pages_is_told(query: dict[str, list[str]], told: str) -> None:
+    address = from_address(query)
+    assert told in " ".join(address.problems)
+    assert address.controls == Controls()

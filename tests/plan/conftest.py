@@ -9,7 +9,6 @@ import pytest
 
 from lensyard.features.crew import game as crew_games
 from lensyard.features.game_plan import compute as plan_report
-from lensyard.features.gear import compare as gear
 from lensyard.model.replay import Replay
 from lensyard.model.transition import TransitionModel
 from lensyard.planner import plans
@@ -52,8 +51,7 @@ def _small(
 
     for module in (plan_season, plan_report, crew_games):
         monkeypatch.setattr(module, "stored_replay", stored)
-    for module in (gear, plans):
-        monkeypatch.setattr(module, "PlanRequest", partial(PlanRequest, step_yd=STEP_YD))
+    monkeypatch.setattr(plans, "PlanRequest", partial(PlanRequest, step_yd=STEP_YD))
     monkeypatch.setattr(crew_games, "PLAN_STEP_YD", STEP_YD)
     monkeypatch.setattr(TransitionModel, "transition_matrices", _matrices)
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(plan_cache))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -87,8 +88,9 @@ def test_what_cannot_be_drawn_is_refused() -> None:
 @pytest.mark.parametrize("suffix", [".svg", ".png", ".pdf"])
 def test_charts_go_to_a_file_the_same_bytes_each_time(tmp_path: Path, suffix: str) -> None:
     files = [tmp_path / f"{name}{suffix}" for name in ("one", "two")]
+    some = replace(EVERY_KIND, charts=EVERY_KIND.charts[1::3])
     for path in files:
-        save_charts(EVERY_KIND, path, theme=THEMES["print"])
+        save_charts(some, path, theme=THEMES["print"])
     assert files[0].read_bytes() == files[1].read_bytes()
     assert len(files[0].read_bytes()) > 5_000
 

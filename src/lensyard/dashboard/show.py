@@ -48,23 +48,20 @@ def show(report: Report, *, theme: Theme, key: str) -> None:
 
 def show_lead(report: Report) -> None:
     """Show the answer: the headline and the sentences right below it."""
-    st.html(lead_of(report.headline, report.sentences))
+    st.html(lead_of(report.headline.removesuffix("."), report.sentences))
 
 
 def show_body(report: Report, *, theme: Theme, key: str) -> None:
-    """Show everything but the answer."""
+    """Show everything but the answer; charts stand where their table does."""
     if report.facts:
         st.html(facts_html(report.facts))
     for view in report.fields:
         show_field_view(view, theme=theme)
-    drawn = [chart.table for chart in report.charts]
     for table in report.tables:
-        if table.key not in drawn:
-            show_table(table, key=key)
-    for i, chart in enumerate(report.charts):
-        show_chart(chart, report.table(chart.table), theme=theme, key=key)
-        if chart.table not in drawn[i + 1 :]:
-            show_table(report.table(chart.table), key=key, folded=True)
+        charts = [chart for chart in report.charts if chart.table == table.key]
+        for chart in charts:
+            show_chart(chart, table, theme=theme, key=key)
+        show_table(table, key=key, folded=bool(charts) or table.detail)
     for section in report.sections:
         _show_lines(section.title, section.lines)
     _show_lines(CAUTIONS_TITLE, report.cautions)
@@ -93,11 +90,11 @@ def show_chart(chart: Chart, table: Table, *, theme: Theme, key: str) -> None:
 
 
 def show_table(table: Table, *, key: str, folded: bool = False) -> None:
-    """Show a table and offer it as CSV; on a phone each row becomes a block."""
+    """Show a table, or let it be unfolded, and offer it as CSV; on a phone rows become blocks."""
     if not table.rows:
         return
     html = report_table_html(table)
-    st.html(folded_html(FOLDED, html) if folded else html)
+    st.html(folded_html(table.title or FOLDED, html) if folded else html)
     offer_csv(table, key=key)
 
 

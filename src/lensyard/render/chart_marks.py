@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lensyard.errors import InvalidInputError
 from lensyard.render.report import Chart, ChartKind, Column, Format, Interval, Table, Value
@@ -28,6 +28,8 @@ class Mark:
     value, low, high
         What is drawn, and its interval; low and high are the value where it has none. In
         `ChartKind.RANGES` and `ChartKind.STACKED` the ends of the bar.
+    whole
+        The amount that a bar is part of; its value where there is none.
     written
         The value as people read it.
     """
@@ -38,6 +40,7 @@ class Mark:
     value: float
     low: float
     high: float
+    whole: float
     written: str
 
 
@@ -52,7 +55,7 @@ class ChartMarks:
     categories, series
         Their names in the order of the table.
     x_label, value_label
-        Of the axes of ``x`` and ``value``.
+        Of the axes of ``x`` and ``value``; several columns have no label in common.
     x_format, value_format
         How their numbers are written.
     """
@@ -77,7 +80,7 @@ def chart_marks(chart: Chart, table: Table) -> ChartMarks:
     """
     columns = {column.key: column for column in table.columns}
     names = chart.ys or ((chart.y,) if chart.y else (chart.high,))
-    wanted = (chart.x, *names, chart.series, chart.low, chart.high)
+    wanted = (chart.x, *names, chart.series, chart.whole, chart.low, chart.high)
     for key in wanted:
         if key and key not in columns:
             raise InvalidInputError(f"chart {chart.key!r} draws column {key!r}; got {[*columns]}")
@@ -92,10 +95,7 @@ def chart_marks(chart: Chart, table: Table) -> ChartMarks:
             if chart.kind is ChartKind.STACKED:
                 start = ends.get(mark.category, 0.0)
                 ends[mark.category] = start + mark.value
-                mark = Mark(
-                    mark.category, mark.x, mark.series, mark.value, start, start + mark.value,
-                    mark.written,
-                )  # fmt: skip
+                mark = replace(mark, low=start, high=start + mark.value)
             marks.append(mark)
     series = tuple(dict.fromkeys(mark.series for mark in marks))
     if len(series) > MOST_SERIES:
@@ -108,7 +108,7 @@ def chart_marks(chart: Chart, table: Table) -> ChartMarks:
         tuple(dict.fromkeys(mark.category for mark in marks)),
         series,
         columns[chart.x].label,
-        "" if chart.ys else first.label,
+        first.label if chart.y else "",
         columns[chart.x].format,
         first.format,
     )
@@ -139,6 +139,7 @@ def _mark(
         value=value,
         low=low,
         high=high,
+        whole=_number(chart, cells[chart.whole]) if chart.whole else value,
         written=format_value(cell, columns[name].format),
     )
 

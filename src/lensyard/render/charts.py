@@ -77,6 +77,7 @@ def _rows(drawn: ChartMarks) -> list[dict[str, object]]:
             "value": mark.value,
             "low": mark.low,
             "high": mark.high,
+            "whole": mark.whole,
             "written": mark.written,
         }
         for mark in drawn.marks
@@ -157,10 +158,13 @@ def _category_layers(chart: Chart, drawn: ChartMarks, theme: Theme) -> list[Any]
     else:
         bars = bars.encode(x=alt.X("value:Q", axis=axis), color=fill)
     layers = [bars]
+    if chart.whole:
+        outline = base.mark_bar(fillOpacity=0.0, stroke=theme.ink_soft, strokeWidth=1)
+        layers.insert(0, outline.encode(x=alt.X("whole:Q", axis=axis)))
     if chart.kind is ChartKind.BARS:
         layers.append(
             base.mark_text(align="left", dx=5, color=theme.ink).encode(
-                x=alt.X("value:Q", axis=axis), text="written:N"
+                x=alt.X("whole:Q", axis=axis), text="written:N"
             )
         )
         if any(mark.low < mark.high for mark in drawn.marks):

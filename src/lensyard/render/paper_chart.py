@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 WIDTH_IN = 9.0
 _BAR_IN, _GAP_IN, _PLOT_IN, _AROUND_IN = 0.17, 0.17, 3.2, 1.0
 _FILLS = (
-    ("#FFFFFF", ""),
+    ("#6B6A62", ""),
     ("#DDD9CF", ""),
     ("#A9A69C", "///"),
-    ("#6B6A62", ""),
     ("#FFFFFF", "xxx"),
+    ("#3C3B36", ""),
     ("#DDD9CF", "..."),
     ("#A9A69C", "---"),
     ("#6B6A62", "\\\\\\"),
@@ -86,7 +86,9 @@ def _draw(axes: Any, chart: Chart, marks: ChartMarks, theme: Theme) -> None:
     if chart.kind in CATEGORICAL:
         axes.set_yticks(range(len(marks.categories)), marks.categories)
         axes.invert_yaxis()
-        axes.margins(x=0.08)
+        axes.margins(x=0.2 if chart.kind is ChartKind.INTERVALS else 0.08)
+        if chart.kind is not ChartKind.INTERVALS:
+            axes.set_xlim(left=min(0.0, axes.get_xlim()[0] if _below_zero(marks) else 0.0))
         axes.set_xlabel(marks.value_label, color=theme.ink, fontsize=8)
         _number_axis(axes.xaxis, marks.value_format)
     else:
@@ -105,6 +107,10 @@ def _draw(axes: Any, chart: Chart, marks: ChartMarks, theme: Theme) -> None:
     axes.set_title(chart.title, color=theme.ink, fontsize=9, loc="left")
     if marks.series != ("",):
         axes.legend(fontsize=7, frameon=False, labelcolor=theme.ink)
+
+
+def _below_zero(marks: ChartMarks) -> bool:
+    return any(min(mark.low, mark.value) < 0 for mark in marks.marks)
 
 
 def _number_axis(axis: Any, form: Format) -> None:
@@ -135,10 +141,13 @@ def _categories(
             left=[mark.low if ends else 0.0 for mark in some],
             height=tall, color=fill, hatch=hatch, edgecolor=theme.ink, lw=0.6, label=label,
         )  # fmt: skip
+        if chart.whole:
+            whole = [mark.whole for mark in some]
+            axes.barh(at, whole, height=tall, fill=False, edgecolor=theme.ink_soft, lw=0.6)
     if beside:
         for y, mark in zip(at, some, strict=True):
             axes.annotate(
-                mark.written, (max(mark.value, mark.high), y), xytext=(4, 0),
+                mark.written, (max(mark.whole, mark.high), y), xytext=(4, 0),
                 textcoords="offset points", va="center", fontsize=7, color=theme.ink,
             )  # fmt: skip
 

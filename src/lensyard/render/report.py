@@ -157,6 +157,8 @@ class Chart:
         that people read has them side by side.
     series
         Column key of what tells marks apart; "" where there is one series only.
+    whole
+        Column key of the amount that the bars of a row are part of; drawn as an outline.
     low, high
         Column keys of the ends of `ChartKind.RANGES`.
     alt_text
@@ -176,6 +178,7 @@ class Chart:
     alt_text: str
     ys: tuple[str, ...] = ()
     series: str = ""
+    whole: str = ""
     low: str = ""
     high: str = ""
     diagonal: bool = False
@@ -208,7 +211,7 @@ class Report:
     Attributes
     ----------
     headline
-        The answer, one sentence.
+        The answer, one sentence without its full stop.
     sentences
         What belongs right below it: why, what else is as good.
     facts, tables, charts, fields

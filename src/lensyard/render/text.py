@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from lensyard.errors import require_range
 from lensyard.render.report import Fact, Format, Report, Section, Table
-from lensyard.render.words import format_value
+from lensyard.render.words import format_value, sentence
 
 GAP = "  "
 
@@ -90,7 +90,7 @@ def render_text(report: Report, *, width: int = 80, brief: bool = False) -> str:
     require_range(low=LEAST_WIDTH, high=400, width=width)
     said = report.brief() if brief else report
     blocks = [
-        paragraph(said.headline, width=width),
+        paragraph(sentence(said.headline), width=width),
         paragraph(" ".join(said.sentences), width=width),
         _facts(said.facts, width),
         *(_table(table, width) for table in said.tables),

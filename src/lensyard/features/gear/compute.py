@@ -1,48 +1,31 @@
 """What to carry: kits compared by what the plan brings home with each over a season.
 
-Every kit gets its own plan, and the same games are played again with all of them, so differences
-are paired game by game.
+Every kit gets its own plan, and the same games are simulated with all of them, so differences are
+paired game by game.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, replace
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.cache import cached
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import Kit, parse_kit
 from lensyard.domain.venue import Venue
 from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
-from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.replay import Replay
-from lensyard.planner.plans import PlanRequest
-from lensyard.planner.problem import usual_walking
-from lensyard.planner.season import (
-    EvaluationSample,
-    PlayedSeason,
-    Progress,
-    figures,
-    play_season,
-    report_season,
-    silent,
-)
-from lensyard.planner.solve import Walking
+from lensyard.planner.season import EvaluationSample, PlayedSeason, figures
 from lensyard.stats import bootstrap_games, interval_95
-from lensyard.sun.cautions import DEFERRAL, cautions_for
+from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import USUAL_MAX_ISO
 
 FloatArray = NDArray[np.float64]
 
-GEAR_VERSION = 2
 MOST_KITS = 8
 # What one asks oneself about next when only one kit is named (common practice): a short lens for
 # the end zone, the long primes, and a converter on the longest lens.
@@ -75,7 +58,7 @@ class KitFigures:
     coverage_gaps_yd
         Distances within reach that no lens covers, as (from, to). [yd]
     gap_plays_per_game
-        Plays that ended in a hole, seen from where the plan stood.
+        Plays that ended in a coverage gap, seen from where the plan stood.
     changes_lenses
         Whether there are fewer bodies than lenses.
     usable_per_game, p_usable
@@ -104,8 +87,8 @@ class KitFigures:
     p_usable_touchdown: float
     walk_yd_per_game: float
     zones: tuple[KitZone, ...]
-    usable_by_game: tuple[float, ...]
-    value_by_game: tuple[float, ...]
+    usable_by_game: tuple[float, ...] = field(metadata={"json": None})
+    value_by_game: tuple[float, ...] = field(metadata={"json": None})
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,33 +104,49 @@ class KitGain:
 
 
 @dataclass(frozen=True, slots=True)
-class GearReport:
-    """Kits side by side.
+class ComparedKit:
+    """One of the kits.
+
+    Attributes
+    ----------
+    figures
+        What it brings.
+    over_first
+        What that is more than with the first kit; nothing for the first.
+    light
+        What the venue's floodlights do not allow it, in sentences.
+    """
+
+    figures: KitFigures = field(metadata={"json": "*"})
+    over_first: KitGain
+    light: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GearComparison:
+    """Kits side by side, in the order asked for.
 
     Attributes
     ----------
     venue, assignment
         For people.
-    kits, gains, light
-        One each a kit, in the order asked for; the first gain is none, and ``light`` says what the
-        venue's lamps do not allow it.
-    evaluation_sample, cautions, model
+    kits
+        One each a kit.
+    best
+        Index of the kit that brings the most value; the first among equals.
+    sample
+        The season that was simulated.
+    model, cautions
         As in every answer.
     """
 
     venue: str
     assignment: str
-    kits: tuple[KitFigures, ...]
-    gains: tuple[KitGain, ...]
-    light: tuple[tuple[str, ...], ...]
-    evaluation_sample: EvaluationSample
+    kits: tuple[ComparedKit, ...]
+    best: int
+    sample: EvaluationSample = field(metadata={"json": "evidence"})
+    model: Mapping[str, object]
     cautions: tuple[str, ...]
-    model: dict[str, object]
-
-    @property
-    def best(self) -> int:
-        """The kit that brings the most value; the first among equals."""
-        return int(np.round([kit.value_share for kit in self.kits], 6).argmax())
 
 
 def kits_from(kits: Sequence[str], adds: Sequence[str] = ()) -> tuple[Kit, ...]:
@@ -198,81 +197,48 @@ def with_converter(kit: Kit) -> Kit:
     return replace(kit, mounted=mounted)
 
 
-def gear_report(
-    context: Context,
-    kits: Iterable[Kit],
+def compare_kits(
+    kits: Sequence[Kit],
+    figures_of: Sequence[KitFigures],
     *,
     venue: Venue,
     assignment: Assignment,
-    limits: Walking | None = None,
+    sample: EvaluationSample,
+    model: Mapping[str, object],
     max_iso: float = USUAL_MAX_ISO,
-    progress: Progress = silent,
-) -> GearReport:
-    """Return what each kit brings home with a plan of its own.
+) -> GearComparison:
+    """Return kits side by side.
 
     Parameters
     ----------
-    context
-        The model.
-    kits
-        What to compare, in this order.
+    kits, figures_of
+        The kits, and what each brings over the same season.
     venue, assignment
         Where, and what counts.
-    limits
-        Walking limits; the price is the usual one of each kit.
+    sample, model
+        Which season, and what the answer says of the model.
     max_iso
         The highest ISO that the photographer accepts.
-    progress
-        Is told what takes a while.
+
+    Raises
+    ------
+    InvalidInputError
+        If there is no kit.
     """
-    season, _ = report_season(context)
-    found, light, evaluation_sample = [], [], None
-    for kit in kits:
-        walks = usual_walking(kit, assignment)
-        if limits is not None:
-            walks = replace(limits, price_per_yd=walks.price_per_yd)
-        request = PlanRequest(kit, venue, assignment, walks=walks)
-        row, evaluation_sample = _kept_figures(context, request, season=season, progress=progress)
-        found.append(row)
-        light.append(light_sentences(kit, venue, max_iso=max_iso))
-    if evaluation_sample is None:
+    if not kits:
         raise InvalidInputError('name at least one kit: --kit "70-200 + 400"')
-    return GearReport(
+    return GearComparison(
         venue=venue.name,
         assignment=assignment.name,
-        kits=tuple(found),
-        gains=gains_over_first(found),
-        light=tuple(light),
-        evaluation_sample=evaluation_sample,
-        cautions=tuple(c.sentence for c in cautions_for(venue)),
-        model=context.model_facts(),
+        kits=tuple(
+            ComparedKit(found, gain, light_sentences(kit, venue, max_iso=max_iso))
+            for kit, found, gain in zip(kits, figures_of, gains_over_first(figures_of), strict=True)
+        ),
+        best=int(np.round([found.value_share for found in figures_of], 6).argmax()),
+        sample=sample,
+        model=model,
+        cautions=tuple(caution.sentence for caution in cautions_for(venue)),
     )
-
-
-def _kept_figures(
-    context: Context, request: PlanRequest, *, season: int, progress: Progress
-) -> tuple[KitFigures, EvaluationSample]:
-    key = {
-        "version": GEAR_VERSION,
-        "what": "gear",
-        "plan": request.key(context.model.manifest.arrays_sha256),
-        "data": context.model.manifest.data_sha256,
-        "season": season,
-    }
-
-    def compute() -> dict[str, Any]:
-        progress(f"a plan for {request.kit.text}")
-        played = play_season(context, request, season=season)
-        return {"kit": asdict(kit_figures(played)), "evidence": asdict(played.evaluation_sample)}
-
-    found = cached(hashlib.sha256(json.dumps(key, sort_keys=True).encode()).hexdigest(), compute)
-    kit = dict(found["kit"])
-    kit["kit"] = request.kit.text
-    kit["holes_yd"] = tuple((float(low), float(high)) for low, high in kit["holes_yd"])
-    kit["zones"] = tuple(KitZone(**zone) for zone in kit["zones"])
-    for name in ("usable_by_game", "value_by_game"):
-        kit[name] = tuple(kit[name])
-    return KitFigures(**kit), EvaluationSample(**found["evidence"])
 
 
 def kit_figures(played: PlayedSeason) -> KitFigures:
@@ -285,7 +251,7 @@ def kit_figures(played: PlayedSeason) -> KitFigures:
         kit=kit.text,
         reach_yd=kit.reach_yd,
         coverage_gaps_yd=kit.coverage_gaps_yd(),
-        gap_plays_per_game=_in_holes(played),
+        gap_plays_per_game=_gap_plays(played),
         changes_lenses=kit.bodies < len(kit.mounted),
         usable_per_game=result.usable_per_game,
         p_usable=result.p_usable,
@@ -304,8 +270,8 @@ def _by_game(replay: Replay, amount: FloatArray) -> tuple[float, ...]:
     return tuple(float(total) for total in totals)
 
 
-def _in_holes(played: PlayedSeason) -> float:
-    """Plays a game that ended in a hole of the kit, seen from where the plan stood."""
+def _gap_plays(played: PlayedSeason) -> float:
+    """Plays a game that ended in a coverage gap of the kit, seen from where the plan stood."""
     replay, scorer = played.replay, played.solved.scorers[0]
     x, y = scorer.xy_yd
     at = played.plan.station_index
@@ -343,37 +309,17 @@ def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
 def gains_over_first(kits: Sequence[KitFigures], *, seed: int = 7) -> tuple[KitGain, ...]:
     """Return what each kit brings over the first, with intervals from drawing games."""
     first = kits[0]
-    games = len(first.usable_by_game)
-    draws = bootstrap_games(games, seed=seed) / games
+    weights = bootstrap_games(len(first.usable_by_game), seed=seed) / len(first.usable_by_game)
     found = []
     for kit in kits:
-        numbers: list[float] = []
-        for name in ("usable_by_game", "value_by_game"):
-            difference = np.array(getattr(kit, name)) - np.array(getattr(first, name))
-            drawn = draws @ difference
-            numbers += [
-                float(difference.mean()),
-                *interval_95(drawn),
-            ]
-        found.append(KitGain(*numbers))
+        usable = np.subtract(kit.usable_by_game, first.usable_by_game)
+        value = np.subtract(kit.value_by_game, first.value_by_game)
+        found.append(
+            KitGain(
+                float(usable.mean()),
+                *interval_95(weights @ usable),
+                float(value.mean()),
+                *interval_95(weights @ value),
+            )
+        )
     return tuple(found)
-
-
-def gear_document(report: GearReport) -> dict[str, Any]:
-    """Return the comparison as one JSON document (the contract of ``lensyard gear --json``)."""
-    kits = []
-    for kit, gain, light in zip(report.kits, report.gains, report.light, strict=True):
-        row = asdict(kit)
-        for name in ("usable_by_game", "value_by_game"):
-            row.pop(name)
-        kits.append({**row, "over_first": asdict(gain), "light": list(light)})
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "venue": report.venue,
-        "assignment": report.assignment,
-        "kits": kits,
-        "best": report.best,
-        "evidence": asdict(report.evaluation_sample),
-        "model": report.model,
-        "cautions": list(report.cautions) or [DEFERRAL],
-    }

@@ -1,0 +1,129 @@
+"""Kits side by side: what each brings, where it is blind, and what the next lens adds."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from tests.features.gear.invented import figures, three_kits
+
+from lensyard.domain.assignment import Assignment
+from lensyard.domain.kit import Body, Lens, Mounted, parse_kit
+from lensyard.domain.venue import standard_venue
+from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
+from lensyard.features.gear.compute import (
+    GearComparison,
+    compare_kits,
+    gains_over_first,
+    kits_from,
+    with_converter,
+)
+from lensyard.features.gear.season import gear_comparison
+from lensyard.model.context import load_context
+from lensyard.planner.season import EvaluationSample
+from lensyard.render.document import document
+
+
+@pytest.mark.parametrize(
+    ("text", "mounted", "bodies"),
+    [
+        ("70-200", [Mounted(Lens(70, 200, 2.8, 1.2))], 1),
+        ("70-200 + 400", [Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.7))], 2),
+        ("300 x1.4", [Mounted(Lens(300, 300, 2.8, 2.2), converter=1.4)], 1),
+        ("300/4 X2 on 1.5", [Mounted(Lens(300, 300, 4.0, 2.2), Body(1.5), 2.0)], 1),
+        ("70-200@1.5", [Mounted(Lens(70, 200, 2.8, 1.2), Body(1.5))], 1),
+        ("70-200 + 400, 1 body",
+         [Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.7))], 1),
+    ],
+)  # fmt: skip
+def test_a_kit_is_read_as_it_is_written(text: str, mounted: list[Mounted], bodies: int) -> None:
+    kit = parse_kit(text)
+    assert list(kit.mounted) == mounted
+    assert kit.bodies == bodies
+    assert parse_kit(kit.text).text == parse_kit(kit.line).text == kit.text
+
+
+@pytest.mark.parametrize("text", ["", "long", "70-200 +", "70-200 + + 400", "70-200 x", "a + b"])
+def test_what_is_no_kit_is_refused_with_the_form(text: str) -> None:
+    with pytest.raises(ParseError, match="70-200 \\+ 400"):
+        parse_kit(text)
+
+
+def test_numbers_that_no_lens_has_are_refused() -> None:
+    with pytest.raises(OutOfRangeError):
+        parse_kit("70-200 x9")
+
+
+def test_one_kit_is_compared_with_what_one_thinks_of_next() -> None:
+    kits = kits_from(["70-200"])
+    assert [len(kit.mounted) for kit in kits] == [1, 2, 2, 2, 1]
+    assert kits[-1].mounted[0].converter == 1.4
+    assert len(kits_from(["70-200", "400"])) == 2
+    assert [k.text for k in kits_from(["70-200"], ["400"])][1].startswith("70-200 + 400 (2 bodies")
+    assert with_converter(with_converter(kits[0])) == with_converter(kits[0])
+    with pytest.raises(InvalidInputError, match="at most"):
+        kits_from([str(mm) for mm in range(100, 1000, 100)])
+
+
+def test_gains_are_differences_with_the_interval_of_the_central_limit() -> None:
+    rng = np.random.default_rng(5)
+    first, second = rng.normal(40.0, 6.0, 256), rng.normal(43.0, 6.0, 256)
+    base = figures("400", (6.0, 2.5))
+    kits = [_by_game(base, first), _by_game(base, second)]
+    none, gain = gains_over_first(kits)
+    assert (none.usable_per_game, none.usable_low, none.usable_high) == (0.0, 0.0, 0.0)
+    assert gain.usable_per_game == pytest.approx(float((second - first).mean()))
+    error = (second - first).std(ddof=1) / np.sqrt(first.size)
+    # 2,000 draws of 256 games: the bootstrap's own noise and its n for n - 1 are within 15 %.
+    assert gain.usable_high - gain.usable_low == pytest.approx(2 * 1.96 * error, rel=0.15)
+
+
+def _by_game(kit: object, usable: np.ndarray) -> object:
+    from dataclasses import replace
+
+    return replace(kit, usable_by_game=tuple(usable), value_by_game=tuple(2 * usable))
+
+
+def test_no_kit_at_all_is_refused() -> None:
+    with pytest.raises(InvalidInputError, match="at least one kit"):
+        compare_kits(
+            [], [], venue=standard_venue(), assignment=Assignment(),
+            sample=EvaluationSample(2019, 1, 1, True), model={},
+        )  # fmt: skip
+
+
+def test_the_document_has_each_kit_with_its_gain_and_its_light() -> None:
+    made = document(three_kits())
+    assert {"schema_version", "model", "cautions", "kits", "evidence", "best"} <= set(made)
+    assert made["best"] == 2
+    assert made["kits"][2]["over_first"]["usable_per_game"] == pytest.approx(5.5)
+    assert "20 footcandles" in made["kits"][0]["light"][0]
+    assert "usable_by_game" not in made["kits"][0]
+
+
+@pytest.fixture(scope="module")
+def season() -> GearComparison:
+    return gear_comparison(
+        load_context(),
+        kits_from(["400", "70-200 + 400"]),
+        venue=standard_venue(),
+        assignment=Assignment(),
+    )
+
+
+@pytest.mark.slow
+def test_a_long_prime_alone_has_its_gap_and_a_short_lens_fills_it(season: GearComparison) -> None:
+    alone, both = (kit.figures for kit in season.kits)
+    # 400 x 0.915 / 36 m: half a player overflows the frame
+    assert alone.coverage_gaps_yd[0][1] == pytest.approx(400 * 0.915 / 36 / 0.9144)
+    assert alone.gap_plays_per_game > 0
+    assert both.coverage_gaps_yd[0][1] < 3
+    assert both.value_share > alone.value_share
+    assert season.best == 1
+
+
+@pytest.mark.slow
+def test_zones_add_up_over_a_season(season: GearComparison) -> None:
+    for kit in (compared.figures for compared in season.kits):
+        assert sum(z.usable_per_game for z in kit.zones) == pytest.approx(kit.usable_per_game)
+        assert sum(z.value_per_game for z in kit.zones) == pytest.approx(kit.value_per_game)
+        assert np.mean(kit.usable_by_game) == pytest.approx(kit.usable_per_game)

@@ -1,0 +1,83 @@
+"""The page "Gear": what is compared, and how kits are added."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from lensyard.dashboard.controls import Controls
+from lensyard.domain.kit import parse_kit
+from lensyard.features.gear import page as gear_page
+
+Open = Callable[..., AppTest]
+Said = Callable[[AppTest], str]
+Finished = Callable[[AppTest], AppTest]
+
+
+def test_one_kit_alone_is_compared_with_what_one_usually_thinks_of_next() -> None:
+    request = gear_page.request_of(Controls())
+    assert request.kits[0].text.startswith("70-200 + 400 (2 bodies")
+    assert len(request.kits) == 4  # 24-70, 300, and a converter; 400 is there already
+
+
+@pytest.mark.parametrize(
+    "controls",
+    [
+        Controls(),
+        Controls(lenses="70-200, 300", converter=1.4),
+        Controls(lenses="70-200, 400", crop_factors="1, 1.5"),
+        Controls(lenses="24-70, 70-200, 400", bodies=2),
+    ],
+)
+def test_the_first_kit_is_the_own_one(controls: Controls) -> None:
+    first = gear_page.request_of(replace(controls, kits="600")).kits[0]
+    own = controls.kit()
+    assert (first.text, first.bodies) == (own.text, own.bodies)
+    assert first.coverage_gaps_yd() == own.coverage_gaps_yd()
+
+
+@pytest.mark.parametrize("what", [*gear_page.ADDED, gear_page.CONVERTER])
+def test_what_is_added_with_a_tap_is_a_kit_that_can_be_read(what: str) -> None:
+    line = gear_page.with_added(Controls(lenses="70-200", kits="400"), what).splitlines()[1]
+    own = Controls(lenses="70-200").kit()
+    more = parse_kit(line)
+    assert len(more.mounted) - len(own.mounted) == (what != gear_page.CONVERTER)
+    assert more.bodies == len(more.mounted)
+
+
+def test_a_line_is_added_once() -> None:
+    controls = Controls(lenses="70-200")
+    once = gear_page.with_added(controls, "300")
+    assert gear_page.with_added(replace(controls, kits=once), "300") == once
+
+
+@pytest.mark.slow
+def test_the_page_compares_adds_with_a_tap_and_clears(
+    open_page: Open, finished: Finished, said: Said
+) -> None:
+    app = finished(open_page("gear", lens="135", kit="200", rules="college"))
+    assert not app.exception
+    assert "200 (1 body, reach 20 yd)" in said(app)
+    assert "any college field" in said(app)
+    app = finished(app.button(key="ly_add_400").click().run())
+    assert "C: 135 + 400 (2 bodies, reach 40 yd)" in said(app)
+    assert "135 + 400 (2 bodies)" in app.query_params["kit"]
+    app = app.button(key="ly_gear_clear").click().run()
+    assert "kit" not in app.query_params
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ("wide", "Cannot read"),
+        ("\n".join(str(mm) for mm in range(100, 1000, 100)), "at most 8 kits"),
+    ],
+)
+def test_what_is_no_kit_is_a_sentence_in_place(open_page: Open, lines: str, told: str) -> None:
+    app = open_page("gear", lens="50", kit=lines.split("\n"))
+    assert not app.exception
+    said = " ".join(element.value for element in (*app.error, *app.warning))
+    assert told.lower() in said.replace("\\", "").lower()

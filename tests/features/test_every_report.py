@@ -1,0 +1,135 @@
+"""Every report on every face: the same headline, the same cells, the same cautions."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from html import unescape
+
+import pytest
+from streamlit.testing.v1 import AppTest
+from tests.features.reports import CASES
+
+from lensyard.render.chart_marks import chart_marks
+from lensyard.render.document import csv_text, json_text
+from lensyard.render.paper_chart import charts_figure
+from lensyard.render.report import Interval, Report, Table
+from lensyard.render.text import render_text
+from lensyard.render.words import format_value
+
+
+def report_of(name: str) -> Report:
+    case = CASES[name]
+    return case.report(case.result())
+
+
+def cells(table: Table) -> list[str]:
+    """Every cell of a table as people read it."""
+    return [
+        format_value(cell, column.format)
+        for row in table.rows
+        for cell, column in zip(row, table.columns, strict=True)
+    ]
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def missing(report: Report, text: str) -> list[str]:
+    """What a face lacks of a report: sentences, figures, cells, cautions, notes, sources."""
+    parts = [
+        report.headline.removesuffix("."),
+        *report.sentences,
+        *(format_value(fact.value, fact.format) for fact in report.facts),
+        *(cell for table in report.tables for cell in cells(table)),
+        *(line for section in report.sections for line in section.lines),
+        *report.notes,
+        *report.cautions,
+        *report.sources,
+    ]
+    return [part for part in parts if words(part) not in text]
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_report_ends_in_no_full_stop_and_has_cautions_and_alternative_texts(name: str) -> None:
+    report = report_of(name)
+    assert report.headline
+    assert not report.headline.endswith(".")
+    for described in (*report.charts, *report.fields):
+        assert len(described.alt_text) > 20
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_terminal_says_all_of_it(name: str) -> None:
+    report = report_of(name)
+    text = render_text(report, width=400)
+    assert text.startswith(report.headline)
+    assert missing(report, words(text)) == []
+    short = words(render_text(report, brief=True))
+    assert words(report.headline) in short
+    assert [caution for caution in report.cautions if words(caution) not in short] == []
+
+
+def page(name: str) -> None:
+    from tests.features.reports import CASES
+
+    from lensyard.dashboard.show import show
+    from lensyard.render.theme import SUNLIGHT
+
+    case = CASES[name]
+    show(case.report(case.result()), theme=SUNLIGHT, key="report")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_page_shows_all_of_it(name: str) -> None:
+    report = report_of(name)
+    app = AppTest.from_function(page, args=(name,), default_timeout=60).run()
+    assert not app.exception
+    html = " ".join(element.body for element in app.get("html"))
+    text = words(unescape(re.sub(r"<[^>]*>", " ", html)))
+    assert text.startswith(words(report.headline))
+    assert missing(report, text) == []
+    assert [chart.alt_text for chart in report.charts if words(chart.alt_text) not in text] == []
+    drawn = [chart for chart in report.charts if report.table(chart.table).rows]
+    assert len(app.get("vega_lite_chart")) == len(drawn)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_csv_holds_the_raw_cells_of_every_table(name: str) -> None:
+    for table in report_of(name).tables:
+        rows = list(csv.DictReader(io.StringIO(csv_text(table))))
+        assert len(rows) == len(table.rows)
+        for column in table.columns:
+            for row, cell in zip(rows, table.column(column.key), strict=True):
+                raw = cell.value if isinstance(cell, Interval) else cell
+                written = row[column.key].removeprefix("'")
+                if isinstance(raw, bool) or not isinstance(raw, int | float):
+                    assert written == ("" if raw is None else str(raw))
+                else:
+                    assert float(written) == pytest.approx(raw, rel=1e-6)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_json_is_strict_and_has_the_cautions(name: str) -> None:
+    case = CASES[name]
+    result = case.result()
+    made = json.loads(json_text(case.document(result)))
+    assert made["schema_version"] >= 1
+    assert made["cautions"] == list(case.report(result).cautions)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_paper_draws_every_chart_below_the_headline(name: str) -> None:
+    report = report_of(name)
+    if not report.charts:
+        return
+    figure = charts_figure(report)
+    assert figure.get_suptitle() == report.headline
+    assert [axes.get_title(loc="left") for axes in figure.axes] == [c.title for c in report.charts]
+    for chart, axes in zip(report.charts, figure.axes, strict=True):
+        marks = chart_marks(chart, report.table(chart.table))
+        names = [label.get_text() for label in axes.get_yticklabels()]
+        assert not marks.categories or set(marks.categories) - {""} <= {*names, ""}
