@@ -294,9 +294,10 @@ def _gap_line(letter: str, kit: ComparedKit) -> str:
 
 def _notes(comparison: GearComparison) -> tuple[str, ...]:
     sample = comparison.sample
+    seen = held_out_words(sample.held_out)
     notes = [
         f"Each kit with a plan of its own at {comparison.venue}, for {comparison.assignment}, over "
-        f"the same {sample.games} games of {sample.season}, {held_out_words(sample.held_out)}, walking included. Intervals "
+        f"the same {sample.games} games of {sample.season}, {seen}, walking included. Intervals "
         "are 95 %, games drawn again."
     ]
     changing = [
