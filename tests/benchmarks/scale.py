@@ -50,8 +50,9 @@ def _import(path: Path) -> dict[str, Any]:
 
 
 def _zones(_: Path) -> dict[str, Any]:
-    from lensyard.domain.kit import kit_of
     from lensyard.features.zones.count import ZonesRequest, zones
+
+    from lensyard.domain.kit import kit_of
     from lensyard.model.context import load_context
 
     context = load_context()

@@ -18,7 +18,6 @@ from lensyard.options.choices import Choice, OneOf, choices_of, default_of
 
 if TYPE_CHECKING:
     from lensyard.features.next_play.answer import NextRequest
-    from lensyard.features.zones.count import ZonesRequest
     from lensyard.planner.plans import PlanRequest
 
 # Ten yards and the usual penalties against the offense: beyond it, goal to go hardly happens.
@@ -172,20 +171,6 @@ class Controls(
         from lensyard.planner.plans import PlanRequest
 
         return PlanRequest(self.kit(), self.venue(), self.assignment())
-
-    def zones_request(self) -> ZonesRequest:
-        """Return what the field zones are asked; raises as `request`."""
-        from lensyard.features.zones.count import ZonesRequest
-
-        venue = self.venue()
-        return ZonesRequest(
-            kit=self.kit(),
-            venue=venue,
-            assignment=self.assignment(),
-            direction=self.direction(venue),
-            down=self.zone_down,
-            distance_yd=self.distances_yd(),
-        )
 
     def after_gain(self, gain_yd: int) -> Controls | None:
         """Return the next snap after a gain; None after a score or a lost fourth down.

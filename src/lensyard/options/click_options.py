@@ -172,12 +172,15 @@ class Output:
     ----------
     as_json
         One JSON document on standard output in place of text.
+    more
+        Everything the report says, also what is only detail.
     plot
         A file for the charts, beside the answer.
     """
 
     as_json: bool = False
     plot: Path | None = None
+    more: bool = False
 
     def show(self, report: Callable[[], Report], *, document: Callable[[], dict[str, Any]]) -> None:
         """Write the answer: the report as text or the document as JSON, and the charts to a file.
@@ -187,18 +190,18 @@ class Output:
         report, document
             Make them; only what is asked for is made.
         """
-        if self.as_json:
-            echo_json(document())
-        else:
-            from lensyard.render.text import render_text
-
-            click.echo(render_text(report()))
         if self.plot is not None:
             from lensyard.render.theme import THEMES
 
             save_charts = import_module("lensyard.render.paper_chart").save_charts
             save_charts(report(), self.plot, theme=THEMES["print"])
             say(f"wrote {self.plot}")
+        if self.as_json:
+            echo_json(document())
+        else:
+            from lensyard.render.text import render_text
+
+            click.echo(render_text(report(), brief=not self.more), nl=False)
 
 
 def output_options(
@@ -211,14 +214,18 @@ def output_options(
 
     def decorate(function: Command) -> Command:
         @wraps(function)
-        def command(*args: Any, as_json: bool, plot: Path | None = None, **values: Any) -> Any:
+        def command(
+            *args: Any, as_json: bool, more: bool, plot: Path | None = None, **values: Any
+        ) -> Any:
             if plot is not None:
                 from lensyard.render.figure import require_plot_file
 
                 require_plot_file(plot)
-            return function(*args, output=Output(as_json, plot), **values)
+            return function(*args, output=Output(as_json, plot, more), **values)
 
         decorated: Any = click.option("--json", "as_json", is_flag=True, help=json_help)(command)
+        more = click.option("--more", is_flag=True, help="Also the tables and sentences of detail.")
+        decorated = more(decorated)
         if plot:
             path = click.Path(dir_okay=False, path_type=Path)
             decorated = click.option("--plot", type=path, help=plot)(decorated)

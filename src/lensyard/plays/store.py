@@ -24,7 +24,11 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.errors import StoreError, UnknownNameError
+from lensyard.errors import (
+    InvalidInputError,
+    StoreError,
+    UnknownNameError,
+)
 from lensyard.plays.bundled import plays_path, provenance
 from lensyard.plays.gamecenter.archive import file_sha256
 from lensyard.plays.importing.attached import Attached, attach, signature_of
@@ -32,6 +36,10 @@ from lensyard.plays.importing.catalog import BUNDLED, Catalog, imports_dir
 from lensyard.plays.importing.sql import literal
 from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
 from lensyard.plays.store_build import build_store, keyboard_interrupts
+
+if TYPE_CHECKING:
+    pass
+
 
 if TYPE_CHECKING:
     pass
@@ -420,3 +428,31 @@ def attribution_lines(
     """Return whom to name for plays of these seasons, one line a source, for text output."""
 
     return [f"{each.text} License: {each.license}" for each in attributions(seasons, source=source)]
+
+
+def parse_seasons(text: str) -> tuple[int, ...]:
+    """Return seasons from text such as ``2009-2018`` or ``2016,2018``.
+
+    Raises
+    ------
+    InvalidInputError
+        If it is neither.
+
+    Examples
+    --------
+    >>> parse_seasons("2016-2018"), parse_seasons("2016,2018")
+    ((2016, 2017, 2018), (2016, 2018))
+    """
+    try:
+        if "-" in text:
+            first, last = (int(part) for part in text.split("-"))
+            seasons = tuple(range(first, last + 1))
+        else:
+            seasons = tuple(int(part) for part in text.split(","))
+    except ValueError:
+        seasons = ()
+    if not seasons or not all(1900 <= season <= 2200 for season in seasons):
+        raise InvalidInputError(
+            f"cannot read seasons from {text!r}; expected 2009-2018 or 2016,2018"
+        )
+    return seasons

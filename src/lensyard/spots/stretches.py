@@ -7,7 +7,7 @@ are open alike, a stretch stands for both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +51,7 @@ class Stretch:
     side: str
     from_yd: float
     to_yd: float
-    station_indices: tuple[int, ...]
+    station_indices: tuple[int, ...] = field(metadata={"json": None})
 
 
 def stretches_of(scorer: Scorer, *, length_yd: float = STRETCH_YD) -> tuple[Stretch, ...]:

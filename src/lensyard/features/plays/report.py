@@ -20,34 +20,6 @@ if TYPE_CHECKING:
     from lensyard.plays.importing.import_stage import Request
 
 
-def parse_seasons(text: str) -> tuple[int, ...]:
-    """Return seasons from text such as ``2009-2018`` or ``2016,2018``.
-
-    Raises
-    ------
-    InvalidInputError
-        If it is neither.
-
-    Examples
-    --------
-    >>> parse_seasons("2016-2018"), parse_seasons("2016,2018")
-    ((2016, 2017, 2018), (2016, 2018))
-    """
-    try:
-        if "-" in text:
-            first, last = (int(part) for part in text.split("-"))
-            seasons = tuple(range(first, last + 1))
-        else:
-            seasons = tuple(int(part) for part in text.split(","))
-    except ValueError:
-        seasons = ()
-    if not seasons or not all(1900 <= season <= 2200 for season in seasons):
-        raise InvalidInputError(
-            f"cannot read seasons from {text!r}; expected 2009-2018 or 2016,2018"
-        )
-    return seasons
-
-
 def plays_document() -> dict[str, Any]:
     """Return what plays there are, by season, with their source and license."""
     from lensyard.plays.bundled import provenance

@@ -2,80 +2,63 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from dataclasses import dataclass
 
 import click
 
-from lensyard.options.cli_options import (
-    assignment_from,
-    assignment_option,
-    attacking_option,
-    direction_from,
-    echo_json,
-    kit_from,
-    kit_options,
-    venue_from,
-    venue_options,
+from lensyard.options.choices import Number, Text, Texts, Whole, choice, lines_of
+from lensyard.options.click_options import Output, options, output_options
+from lensyard.options.groups import (
+    AssignmentOptions,
+    DirectionOptions,
+    LensOptions,
+    PlaysOptions,
+    VenueOptions,
 )
+
+
+@dataclass(frozen=True)
+class CountOptions:
+    """Which seasons and zones are counted, and how finely."""
+
+    seasons: str = choice(
+        "",
+        Text(),
+        label="Seasons",
+        help="2009-2018 or 2016,2018. Default: all that are stored.",
+        flags=("--seasons",),
+    )
+    zone_names: str = choice(
+        "",
+        Texts(lines_of, "\n", str),
+        label="Zones",
+        help="own-1-20, own-21-40, middle, opp-40-21, red-zone or inside-5. Repeat for more. "
+        "Default: all.",
+        flags=("--zone",),
+    )
+    top: int = choice(
+        5, Whole(1, 40), label="Stretches", help="Stretches a zone.", flags=("--top",)
+    )
+    stretch_yd: float = choice(
+        5.0,
+        Number(1, 20),
+        label="Stretch",
+        help="How long a stretch is, 1 to 20 yards.",
+        flags=("--stretch",),
+    )
 
 
 @click.command("zones")
-@click.option("--down", type=int, help="1 to 4. Default: all.")
-@click.option("--distance", help="short (1-3), medium (4-7), long (8 and more), or N-M yards.")
-@click.option("--seasons", help="2009-2018 or 2016,2018. Default: all that are stored.")
-@click.option(
-    "--zone",
-    "zone_names",
-    multiple=True,
-    help="own-1-20, own-21-40, middle, opp-40-21, red-zone or inside-5. Repeat for more. "
-    "Default: all.",
-)
-@kit_options
-@venue_options
-@assignment_option
-@attacking_option
-@click.option(
-    "--faces",
-    type=click.Choice(["offense", "defense"]),
-    default="offense",
-    show_default=True,
-    help="Whose faces the frames must show.",
-)
-@click.option(
-    "--top", type=click.IntRange(1, 40), default=5, show_default=True, help="Stretches a zone."
-)
-@click.option(
-    "--stretch", default=5.0, show_default=True, help="How long a stretch is, 1 to 20 yards."
-)
-@click.option(
-    "--plot", type=click.Path(dir_okay=False, path_type=Path), help="Draw the strip: an SVG file."
-)
-@click.option(
-    "--theme",
-    type=click.Choice(["sunlight", "night", "print"]),
-    default="sunlight",
-    show_default=True,
-    help="Of the drawing.",
-)
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+@options(PlaysOptions, CountOptions, LensOptions, VenueOptions, DirectionOptions, AssignmentOptions)
+@output_options(plot="Draw the shares along each edge to this file: .svg, .png or .pdf.")
 def zones_command(
-    down: int | None,
-    distance: str | None,
-    seasons: str | None,
-    zone_names: tuple[str, ...],
-    lenses: tuple[str, ...],
-    crop_factors: tuple[float, ...],
-    bodies: int | None,
-    converter: float,
-    rules: str,
-    team_area: float | None,
-    attacking: str | None,
-    faces: str,
-    top: int,
-    stretch: float,
-    plot: Path | None,
-    theme: str,
-    as_json: bool,
+    plays: PlaysOptions,
+    count: CountOptions,
+    lens: LensOptions,
+    venue: VenueOptions,
+    direction: DirectionOptions,
+    assignment: AssignmentOptions,
+    output: Output,
 ) -> None:
     """Which spots pay off by field zone: counted from plays, beside what the model expects.
 
@@ -84,49 +67,23 @@ def zones_command(
     lensyard zones --seasons 2019 --lens 70-200 --lens 300 --plot zones.svg
     """
     from lensyard.domain.zones import zone_named
-    from lensyard.features.plays.report import parse_seasons
-    from lensyard.features.zones.count import (
-        ZonesRequest,
-        parse_distance,
-        zones,
-        zones_document,
-    )
+    from lensyard.features.zones.compute import ZonesRequest, count_zones
+    from lensyard.features.zones.report import zones_report
     from lensyard.model.context import load_context
+    from lensyard.plays.store import parse_seasons, shared_store
+    from lensyard.render.document import document
 
-    venue = venue_from(rules=rules, team_area=team_area)
+    where = venue.venue()
     request = ZonesRequest(
-        kit=kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter),
-        venue=venue,
-        assignment=assignment_from(faces),
-        direction=direction_from(attacking, venue),
-        down=down,
-        distance_yd=None if distance is None else parse_distance(distance),
-        seasons=None if seasons is None else parse_seasons(seasons),
-        zones=tuple(zone_named(name) for name in zone_names) or None,
-        stretch_yd=stretch,
+        kit=lens.kit(),
+        venue=where,
+        assignment=assignment.assignment(),
+        direction=direction.direction(where),
+        down=plays.zone_down,
+        distance_yd=plays.distances_yd(),
+        seasons=parse_seasons(count.seasons) if count.seasons else None,
+        zones=tuple(zone_named(name) for name in lines_of(count.zone_names)) or None,
+        stretch_yd=count.stretch_yd,
     )
-    answer = zones(load_context(), request)
-    from lensyard.features.zones.report import strip_of, zones_text
-
-    if plot is not None:
-        from lensyard.features.zones.chart import zone_strip_svg
-        from lensyard.render.theme import theme_named
-
-        _write(plot, zone_strip_svg(strip_of(answer), theme=theme_named(theme)))
-        click.echo(f"lensyard: drew {plot}", err=True)
-    if as_json:
-        echo_json(zones_document(answer))
-    else:
-        click.echo(zones_text(answer, top=top))
-
-
-def _write(path: Path, svg: str) -> None:
-    from lensyard.errors import InvalidInputError
-
-    try:
-        path.write_text(svg, encoding="utf-8")
-    except OSError as error:
-        raise InvalidInputError(
-            f"cannot write the drawing {path}: {error.strerror or error}; name a file in a folder "
-            "that exists and may be written"
-        ) from error
+    answer = count_zones(load_context(), request, shared_store())
+    output.show(lambda: zones_report(answer, top=count.top), document=lambda: document(answer))

@@ -1,19 +1,16 @@
-"""Which spots pay off in which part of the field: counted from plays, beside the model.
+"""Which stretches of the perimeter pay off by field zone: counted from plays, beside the model.
 
 *Observed* is where real plays ended, along the field as the data say; across it nobody wrote it
 down, so the lateral prior says how likely each lane is given the labels that the data have.
 *Predicted* is what the model expects of the same situations. Both go through one geometry, so they
 differ by what the model says of kinds and gains, and by chance.
-
-Plays by zone and cell of the field: as they ended, and as the model expects them to.
-
-Both are counts of plays, weighted by outcome, on the model's own cells, so that one geometry scores
-them alike. Nothing is drawn: each end stands for all lanes that it may have been in.
+Both are counts of plays, weighted by outcome, on the model's cells. Nothing is drawn at random:
+each end stands for all lanes that it may have been in.
 """
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -23,14 +20,13 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeight
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.situation import DISTANCES_YD, UNKNOWN_HASH, SituationBatch
+from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.cells import JointOutcome, cell_masses
-from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.context import Context
 from lensyard.model.outcome_grid import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y
-from lensyard.plays.store import attributions_document
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
 from lensyard.stats import wilson
@@ -197,7 +193,7 @@ class ZonesRequest:
     Attributes
     ----------
     kit, venue, assignment, direction
-        As in `lensyard.features.next_play.answer.NextRequest`.
+        What one carries and where; the direction of attack matters where the venue's sides differ.
     down
         1 to 4; None for all.
     distance_yd
@@ -236,14 +232,14 @@ class StretchShare:
     usable_plays
         Observed, expected over the lanes.
     value, value_predicted
-        Worth a play to the assignment.
+        Expected value of a play to the assignment.
     p_usable_touchdown
         Observed share of the touchdowns; None where there was none.
     as_good
         Whether it is the best of its zone or its interval reaches the best one's share.
     """
 
-    stretch: Stretch
+    stretch: Stretch = field(metadata={"json": "*"})
     p_usable: float
     p_usable_low: float
     p_usable_high: float
@@ -257,69 +253,43 @@ class StretchShare:
 
 @dataclass(frozen=True, slots=True)
 class ZoneShares:
-    """One zone: how many plays, and all stretches in their order around the field."""
+    """One zone: how many plays, and all stretches in their order around the field.
+
+    ``largest_gap`` is the largest difference between observed and predicted share of a stretch,
+    positive; ``mean_gap`` is observed less predicted, mean over the stretches.
+    """
 
     zone: Zone
     plays: int
     touchdowns: int
+    largest_gap: float
+    mean_gap: float
     stretches: tuple[StretchShare, ...]
 
     def ranked(self) -> tuple[StretchShare, ...]:
         """Return the stretches from the most to the least usable."""
         return tuple(sorted(self.stretches, key=lambda s: -round(s.p_usable, 6)))
 
-    @property
-    def largest_gap(self) -> float:
-        """Largest difference between observed and predicted share, positive."""
-        return max(abs(s.p_usable - s.p_usable_predicted) for s in self.stretches)
-
-    @property
-    def mean_gap(self) -> float:
-        """Observed less predicted share, mean over the stretches."""
-        return float(np.mean([s.p_usable - s.p_usable_predicted for s in self.stretches]))
-
 
 @dataclass(frozen=True, slots=True)
 class ZonesAnswer:
     """The answer: zones, what was counted, and who says so."""
 
-    request: ZonesRequest
+    request: ZonesRequest = field(metadata={"json": None})
+    kit: str
+    venue: str
+    assignment: str
+    down: int | None
+    distance_yd: tuple[int, int] | None
     seasons: tuple[int, ...]
     fitted_seasons: tuple[int, ...]
     plays: int
     distinct_ends: int
     zones: tuple[ZoneShares, ...]
     notes: tuple[str, ...]
-    cautions: tuple[str, ...]
     model: dict[str, object]
-
-
-def parse_distance(text: str) -> tuple[int, int]:
-    """Return the distances that a text names, both ends included. [yd]
-
-    Raises
-    ------
-    InvalidInputError
-        If it is neither a name nor N-M nor N.
-
-    Examples
-    --------
-    >>> parse_distance("long"), parse_distance("3-5"), parse_distance("1")
-    ((8, 99), (3, 5), (1, 1))
-    """
-    if text.strip().lower() in DISTANCES_YD:
-        return DISTANCES_YD[text.strip().lower()]
-    first, _, last = text.partition("-")
-    try:
-        low, high = int(first), int(last or first)
-    except ValueError:
-        low, high = 0, 0
-    if not 1 <= low <= high <= 99:
-        raise InvalidInputError(
-            f"cannot read a distance from {text!r}; expected short (1-3), medium (4-7), long (8 "
-            "and more), or yards such as 2-6 or 1, from 1 to 99"
-        )
-    return low, high
+    attributions: list[dict[str, Any]]
+    cautions: tuple[str, ...]
 
 
 def play_filter(request: ZonesRequest) -> PlayFilter:
@@ -330,7 +300,7 @@ def play_filter(request: ZonesRequest) -> PlayFilter:
     return PlayFilter(request.down, low, high, request.seasons)
 
 
-def zones(context: Context, request: ZonesRequest, *, store: Store | None = None) -> ZonesAnswer:
+def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesAnswer:
     """Return which stretches pay off in which zone.
 
     Parameters
@@ -338,17 +308,16 @@ def zones(context: Context, request: ZonesRequest, *, store: Store | None = None
     context, request
         The model, and what is asked.
     store
-        The plays; the shared store by default.
+        The plays.
 
     Raises
     ------
     DataError
         If no stored play is one of those asked for.
     """
-    from lensyard.plays.store import shared_store
+    from lensyard.plays.store import attributions_document
     from lensyard.plays.zone_counts import count_ends, count_situations, seasons_of
 
-    store = shared_store() if store is None else store
     chosen = play_filter(request)
     ends = count_ends(store, chosen)
     if len(ends) == 0:
@@ -372,14 +341,20 @@ def zones(context: Context, request: ZonesRequest, *, store: Store | None = None
     seasons = seasons_of(store, chosen)
     return ZonesAnswer(
         request=request,
+        kit=request.kit.text,
+        venue=request.venue.name,
+        assignment=request.assignment.name,
+        down=request.down,
+        distance_yd=request.distance_yd,
         seasons=seasons,
         fitted_seasons=tuple(s for s in seasons if s in fitted),
         plays=sum(z.plays for z in tables),
         distinct_ends=len(ends),
         zones=tables,
         notes=(LANES_NOTE, INTERVAL_NOTE, *_fitted_note(seasons, fitted)),
-        cautions=(run_out_caution(setback_yd=request.venue.side_setback_yd).sentence, DEFERRAL),
         model=context.model_facts(),
+        attributions=attributions_document(seasons),
+        cautions=(run_out_caution(setback_yd=request.venue.side_setback_yd).sentence, DEFERRAL),
     )
 
 
@@ -437,8 +412,8 @@ def _zone_shares(
 ) -> ZoneShares:
     """Return one zone.
 
-    ``by_station_index`` is (5, n): observed usable, worth and touchdowns, predicted usable and
-    worth.
+    ``by_station_index`` is (5, n): observed usable, value and touchdowns, predicted usable and
+    value.
     """
     shares = np.array([share_of(s, by_station_index) for s in stretches])
     best = float(shares[:, 0].max())
@@ -461,43 +436,12 @@ def _zone_shares(
                 as_good=bool(high >= best),
             )
         )
-    return ZoneShares(zone, plays, touchdowns, tuple(rows))
-
-
-def zones_document(answer: ZonesAnswer) -> dict[str, Any]:
-    """Return the answer as one JSON document (the contract of ``lensyard zones --json``)."""
-    request = answer.request
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "kit": request.kit.text,
-        "venue": request.venue.name,
-        "assignment": request.assignment.name,
-        "down": request.down,
-        "distance_yd": None if request.distance_yd is None else list(request.distance_yd),
-        "seasons": list(answer.seasons),
-        "fitted_seasons": list(answer.fitted_seasons),
-        "plays": answer.plays,
-        "distinct_ends": answer.distinct_ends,
-        "zones": [_zone_document(zone) for zone in answer.zones],
-        "notes": list(answer.notes),
-        "model": answer.model,
-        "attributions": attributions_document(answer.seasons),
-        "cautions": list(answer.cautions),
-    }
-
-
-def _zone_document(zone: ZoneShares) -> dict[str, Any]:
-    rows = []
-    for share in zone.stretches:
-        row = asdict(share)
-        stretch = row.pop("stretch")
-        stretch.pop("station_indices")
-        rows.append({**stretch, **row})
-    return {
-        "zone": zone.zone.value,
-        "plays": zone.plays,
-        "touchdowns": zone.touchdowns,
-        "largest_gap": zone.largest_gap,
-        "mean_gap": zone.mean_gap,
-        "stretches": rows,
-    }
+    gaps = [row.p_usable - row.p_usable_predicted for row in rows]
+    return ZoneShares(
+        zone,
+        plays,
+        touchdowns,
+        largest_gap=max(abs(gap) for gap in gaps),
+        mean_gap=float(np.mean(gaps)),
+        stretches=tuple(rows),
+    )
