@@ -1,63 +1,19 @@
-"""A picture on a page: drawn for both sizes of screen, told in words, with its figures as CSV.
-
-The page's style: the colors of a look as custom properties, and one sheet for all looks.
-"""
+"""A picture on a page: drawn for both sizes of screen, told in words, with its figures as CSV."""
 
 from __future__ import annotations
 
-import re
 import threading
 from collections.abc import Callable, Sequence
-from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from lensyard.dashboard.show import plain as plain  # noqa: PLC0414
 from lensyard.render.html import csv_text, figure_html, table_html
 from lensyard.render.theme import Theme
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-    from lensyard.render.theme import Theme
-
-
-_MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
-
-
-def show_style(theme: Theme) -> None:
-    """Put the style of a look on the page."""
-    st.html(f"<style>{theme_css(theme)}{_sheet()}</style>")
-
-
-def theme_css(theme: Theme) -> str:
-    """Return the colors of a look as custom properties ``--ly-<role>``.
-
-    >>> from lensyard.render.theme import SUNLIGHT
-    >>> "--ly-ink-soft:#43504C" in theme_css(SUNLIGHT)
-    True
-    """
-    colors = theme.colors().items()
-    properties = ";".join(f"--ly-{role.replace('_', '-')}:{color}" for role, color in colors)
-    scheme = "dark" if theme.name == "night" else "light"
-    return f":root{{{properties};color-scheme:{scheme}}}"
-
-
-def plain(text: str) -> str:
-    """Return text that reads the same where Markdown is understood: what people typed stays text.
-
-    >>> plain("cannot read ball from '[here](x)'")
-    "cannot read ball from '\\\\[here\\\\]\\\\(x\\\\)'"
-    """
-    # Addresses become links even where their signs are escaped; a word joiner inside stops that.
-    text = re.sub(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", "\u2060", text)
-    return _MARKDOWN.sub(r"\\\1", text)
-
-
-@cache
-def _sheet() -> str:
-    return (files("lensyard.dashboard") / "static" / "page.css").read_text(encoding="utf-8")
 
 
 DRAWING = threading.Lock()

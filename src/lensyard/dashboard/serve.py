@@ -38,7 +38,7 @@ SETTINGS: dict[str, str | bool | int] = {
 
 def script_path() -> str:
     """Return the path of the script that comes with the package."""
-    return str(files("lensyard") / "dashboard" / "dashboard.py")
+    return str(files("lensyard") / "pages.py")
 
 
 def network_address() -> str:

@@ -1,4 +1,4 @@
-"""What every page is given: the controls, jobs, a place for the answer, and one way to fail.
+"""The shell around every page: style, navigation, controls, jobs, and errors as messages.
 
 A page is ``def page(shell: Shell) -> None``: it shows its widgets, reads the controls, computes and
 shows a report. A `LensyardError` becomes a message on the page here, so pages catch none.
@@ -7,14 +7,18 @@ shows a report. A `LensyardError` becomes a message on the page here, so pages c
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from importlib.resources import files
+from inspect import signature
+from typing import Any, TypeVar
 
 import streamlit as st
 
-from lensyard.dashboard import session
+from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.figures import plain
-from lensyard.dashboard.show import show_body, show_lead
+from lensyard.dashboard.show import plain, show_body, show_lead
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
 from lensyard.render.html import lead_of
@@ -24,6 +28,7 @@ from lensyard.render.words import sentence
 
 T = TypeVar("T")
 
+HEADER = '<header class="ly-header"><span class="ly-mark"></span>lensyard</header>'
 PLAIN, WIDE = "ly_plain", "ly_page"
 """Keys of the container around a page: a column of text, or the field beside the answer."""
 
@@ -88,18 +93,130 @@ def show_error(error: LensyardError) -> None:
     st.error(plain(sentence(str(error))))
 
 
+@dataclass(frozen=True, slots=True)
+class PageEntry:
+    """One page of the dashboard.
+
+    Attributes
+    ----------
+    title
+        In the navigation.
+    path
+        Last part of its address; empty for the first page.
+    module
+        Its module, imported when the page is opened; it has ``page(shell)``.
+    frame
+        Key of the container around it: `PLAIN` or `WIDE`.
+    """
+
+    title: str
+    path: str
+    module: str
+    frame: str = PLAIN
+
+    @property
+    def name(self) -> str:
+        """Tells its elements and jobs from those of other pages."""
+        return self.path or "next"
+
+
+def run_pages(entries: Sequence[PageEntry]) -> None:
+    """Run the page that the address asks for, with style and navigation."""
+    st.set_page_config(page_title="lensyard", page_icon="📷", layout="wide")
+    if not guard.admitted():
+        return
+    pages = [
+        st.Page(
+            _runner(entry),
+            title=entry.title,
+            url_path=entry.path or None,
+            default=not entry.path,
+        )
+        for entry in entries
+    ]
+    chosen = st.navigation(pages, position="hidden")
+    session.note_page(chosen.url_path)
+    with session.one_run() as controls:
+        show_style(THEMES[controls.theme])
+        _show_navigation(pages, current=chosen.url_path)
+        chosen.run()
+        session.show()
+
+
+def _runner(entry: PageEntry) -> Callable[[], None]:
+    """Return a function that imports a page and runs it; the server names pages by functions."""
+
+    def run() -> None:
+        page = import_module(entry.module).page
+        controls = session.current().controls
+        if "shell" in signature(page).parameters:
+            run_page(page, controls, name=entry.name, frame=entry.frame)
+        else:
+            page(controls)
+
+    run.__name__ = entry.name
+    return run
+
+
 def run_page(page: Callable[[Shell], None], controls: Controls, *, name: str, frame: str) -> None:
-    """Run a page: what could not be read in the address first, then the page.
+    """Run a page below what could not be read in the address.
 
     Parameters
     ----------
-    page, name, controls
-        The page, its name, and what was chosen.
-    frame
-        `PLAIN` or `WIDE`.
+    page, controls
+        The page, and what was chosen.
+    name, frame
+        See `PageEntry`.
     """
     with st.container(key=frame):
         if issues := session.problems():
             st.warning(plain("\n\n".join(issues)))
         shell = Shell(name=name, controls=controls)
         shell.attempt(lambda: page(shell))
+
+
+def show_style(theme: Theme) -> None:
+    """Put the style sheet on the page, in the colors of a theme."""
+    st.html(f"<style>{theme_css(theme)}{_style_sheet()}</style>")
+
+
+def theme_css(theme: Theme) -> str:
+    """Return the colors of a theme as custom properties ``--ly-<role>``.
+
+    >>> from lensyard.render.theme import SUNLIGHT
+    >>> "--ly-ink-soft:#43504C" in theme_css(SUNLIGHT)
+    True
+    """
+    colors = theme.colors().items()
+    properties = ";".join(f"--ly-{role.replace('_', '-')}:{color}" for role, color in colors)
+    scheme = "dark" if theme.name == "night" else "light"
+    return f":root{{{properties};color-scheme:{scheme}}}"
+
+
+@cache
+def _style_sheet() -> str:
+    return (files("lensyard.dashboard") / "static" / "page.css").read_text(encoding="utf-8")
+
+
+def _show_navigation(pages: Sequence[Any], *, current: str) -> None:
+    """Show the way to every page: side by side on a wide screen, under one button on a phone."""
+    with st.container(key="ly_top"):
+        st.html(HEADER)
+        with st.container(key="ly_nav"):
+            _links(pages, current, where="wide")
+        with (
+            st.container(key="ly_menu"),
+            st.popover(
+                "Pages",
+                key=f"ly_pages_{current}",  # of this page alone, so that it closes on the next
+                width="stretch",
+            ),
+        ):
+            _links(pages, current, where="phone")
+
+
+def _links(pages: Sequence[Any], current: str, *, where: str) -> None:
+    for page in pages:
+        state = "here" if page.url_path == current else "there"
+        with st.container(key=f"ly_link_{where}_{page.url_path or 'next'}_{state}"):
+            st.page_link(page, label=page.title, width="stretch")

@@ -6,7 +6,9 @@ as CSV.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -24,9 +26,14 @@ from lensyard.render.html import (
 from lensyard.render.report import Chart, FieldView, Report, Table
 from lensyard.render.theme import Theme
 
+if TYPE_CHECKING:
+    from lensyard.render.theme import Theme
+
+
 NOTES_TITLE = "How to read this"
 CAUTIONS_TITLE = "Cautions"
 SOURCES_TITLE = "Sources"
+_MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
 FOLDED = "The figures as a table"
 
 
@@ -113,3 +120,14 @@ def offer_csv(table: Table, *, key: str) -> None:
 def _show_lines(title: str, lines: Sequence[str]) -> None:
     if lines:
         st.html(section_html(title, lines, listed=True))
+
+
+def plain(text: str) -> str:
+    """Return text that reads the same where Markdown is understood: what people typed stays text.
+
+    >>> plain("cannot read ball from '[here](x)'")
+    "cannot read ball from '\\\\[here\\\\]\\\\(x\\\\)'"
+    """
+    # Addresses become links even where their signs are escaped; a word joiner inside stops that.
+    text = re.sub(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", "\u2060", text)
+    return _MARKDOWN.sub(r"\\\1", text)

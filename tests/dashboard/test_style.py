@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from lensyard.dashboard.figures import plain, theme_css
+from lensyard.dashboard.shell import theme_css
+from lensyard.dashboard.show import plain
 from lensyard.render.theme import GRAPHIC_MINIMUM, TEXT_MINIMUM, THEMES, Theme, contrast_ratio
 
 
