@@ -6,9 +6,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from tests.features.crew.invented import crew_answer, crew_game_of_three
 from tests.features.gear.invented import comparison_of, three_kits
 
+from lensyard.domain.zones import Zone
+from lensyard.features.crew.report import crew_game_report, crew_report
 from lensyard.features.gear.report import gear_report
+from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
+from lensyard.features.zones.report import zones_report
+from lensyard.model.context import load_context
+from lensyard.plays.store import shared_store
 from lensyard.render.document import document
 from lensyard.render.report import Report
 
@@ -22,7 +29,18 @@ class Case:
     document: Callable[[Any], dict[str, Any]] = document
 
 
+def red_zone() -> ZonesAnswer:
+    """Return the red zone of one season, counted."""
+    request = ZonesRequest(down=3, seasons=(2019,), zones=(Zone.RED_ZONE,))
+    return count_zones(load_context(), request, shared_store())
+
+
 CASES = {
     "gear": Case(three_kits, gear_report),
     "gear, one kit": Case(lambda: comparison_of(("400", (6.0, 6.0))), gear_report),
+    "crew, one play": Case(crew_answer, crew_report),
+    "crew, a game": Case(
+        crew_game_of_three, lambda game: crew_game_report(game, zone=Zone.RED_ZONE)
+    ),
+    "zones": Case(red_zone, zones_report),
 }

@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from lensyard.features.crew.one_play import CrewRequest, crew_play
 from lensyard.features.gear.compare import kit_figures
 
 from lensyard.domain.assignment import Assignment, LightPreference
@@ -26,7 +27,6 @@ from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.crew.one_play import CrewRequest, crew_play
 from lensyard.features.game_plan.phases import PHASES, best_line, plan_rows
 from lensyard.features.next_play.answer import NextRequest, next_play
 from lensyard.features.venues.file import load_venue

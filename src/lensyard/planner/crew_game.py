@@ -26,7 +26,7 @@ and the next one must know which. Among equals a resting spot lies on the side o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,13 +70,13 @@ class ZoneSpot:
     on_sideline_a
         Whether it lies on the half of the stadium at sideline A.
     added
-        Expected worth a play that this photographer adds to the earlier ones from there.
+        Expected value a play that this photographer adds to the earlier ones from there.
     """
 
     shooter: int
     zone: Zone
     direction: Direction
-    station_index: int
+    station_index: int = field(metadata={"json": None})
     label: str
     ahead_yd: float
     on_sideline_a: bool
@@ -98,9 +98,9 @@ class CrewPlan:
     resting
         Resting positions, shape (sides, states).
     added
-        Expected worth a play that each adds from the resting spots, averaged over the states.
+        Expected value a play that each adds from the resting spots, averaged over the states.
     value
-        Expected worth a play altogether, averaged the same way.
+        Expected value a play altogether, averaged the same way.
     zones
         Resting spots by photographer, direction and zone.
     """

@@ -1,9 +1,9 @@
 """Several photographers on one play: the spots that together have the most of it.
 
-Each photographer has a kit. The crew's value is the expected worth of the play if at least one of
-them has it, so two people side by side are worth little more than one. The choice is the covering
+Each photographer has a kit. The crew's value is the expected value of the play if at least one of
+them has it, so two people side by side have little more than one. The choice is the covering
 problem of `lensyard.planner.max_coverage`: its cells are the places where plays end, weighted by
-expected worth; its groups are the photographers with one kit (they are exchangeable); a site is an
+expected value; its groups are the photographers with one kit (they are exchangeable); a site is an
 open spot together with the lenses at hand there. It is solved exactly, and the answer carries the
 bound that proves it.
 """
@@ -11,7 +11,7 @@ bound that proves it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -58,7 +58,7 @@ class CrewSpot:
     p_usable
         P(the play is usable from there).
     value
-        Expected worth from there alone.
+        Expected value from there alone.
     added
         What the photographer adds to those with lower numbers; sums to the crew's value.
     only
@@ -69,7 +69,7 @@ class CrewSpot:
 
     shooter: int
     kit: str
-    station_index: int
+    station_index: int = field(metadata={"json": None})
     label: str
     x_yd: float
     y_yd: float
@@ -91,9 +91,9 @@ class Crew:
     idle
         Numbers of those who would add nothing to the others.
     value
-        Expected worth of the play if at least one has it.
+        Expected value of the play if at least one has it.
     total_value
-        Expected worth of the play altogether.
+        Expected value of the play altogether.
     p_usable
         P(the play is usable for at least one).
     bound, gap, proven
@@ -355,7 +355,7 @@ def part_cells(line_of_scrimmage_x_yd: float) -> dict[Part, BoolArray]:
 
 
 def share_out(total_value: FloatArray, covers: BoolArray) -> FloatArray:
-    """Return the worth that falls to each spot; what several have is divided evenly.
+    """Return the value that falls to each spot; what several have is divided evenly.
 
     Parameters
     ----------
@@ -367,7 +367,7 @@ def share_out(total_value: FloatArray, covers: BoolArray) -> FloatArray:
     Returns
     -------
     ndarray, shape (spots, c)
-        Sums over spots to the worth that at least one has.
+        Sums over spots to the value that at least one has.
     """
     several = np.maximum(covers.sum(axis=0), 1)
     shared: FloatArray = covers * (total_value / several)
@@ -418,7 +418,7 @@ def role(
 
 
 def side_word(held: FloatArray) -> str:
-    """Return on which half of the field most of the worth lies: left, right or both sides."""
+    """Return on which half of the field most of the value lies: left, right or both sides."""
     total = float(held.sum())
     left = float(held[:, Y_YD > CENTER_Y_YD].sum()) / total if total > 0 else 0.5
     if left > ONE_SIDED:

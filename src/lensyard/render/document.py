@@ -20,6 +20,7 @@ from typing import Any
 
 import numpy as np
 
+from lensyard.domain.field import Direction
 from lensyard.errors import InvalidInputError
 from lensyard.render.report import Interval, Table, Value
 
@@ -77,6 +78,8 @@ def plain(value: object) -> Any:
     """
     if value is None or isinstance(value, bool):
         return value
+    if isinstance(value, Direction):
+        return "toward B" if value is Direction.TOWARD_B else "toward A"
     if isinstance(value, Enum):
         return plain(value.value)
     if isinstance(value, str | int):

@@ -1,7 +1,7 @@
 """Several photographers over a game: one plan after another, and what a season says it brings.
 
 Plans are made by `lensyard.planner.crew_game`, each for what the earlier ones leave; no bound is
-claimed. Then everybody walks a season by their own plan, and what at least one of them had counts.
+claimed. Then a season is simulated with each plan, and a play counts where at least one had it.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -20,8 +20,8 @@ from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
-from lensyard.features.crew.one_play import CrewRequest
-from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.features.crew.compute import CrewRequest
+from lensyard.model.context import Context
 from lensyard.model.replay import Replay
 from lensyard.planner.backtest import counted_plays
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game, crew_sides
@@ -66,8 +66,8 @@ class CrewGame:
 
     Attributes
     ----------
-    request
-        Who works where, and for what.
+    request, kits, venue, assignment
+        Who works where, and for what; by name in the document.
     zones
         Where each rests while the ball is in a zone, by direction.
     usable_per_game, p_usable, value_share
@@ -78,11 +78,14 @@ class CrewGame:
         By photographer: usable plays that no earlier one had.
     walk_yd_per_game
         By photographer. [yd]
-    evaluation_sample, cautions, model
+    evaluation_sample, model, cautions
         As in every answer.
     """
 
-    request: CrewRequest
+    request: CrewRequest = field(metadata={"json": None})
+    kits: tuple[str, ...]
+    venue: str
+    assignment: str
     zones: tuple[ZoneSpot, ...]
     usable_per_game: float
     p_usable: float
@@ -91,9 +94,9 @@ class CrewGame:
     alone_value_share: float
     added_usable_per_game: tuple[float, ...]
     walk_yd_per_game: tuple[float, ...]
-    evaluation_sample: EvaluationSample
-    cautions: tuple[str, ...]
+    evaluation_sample: EvaluationSample = field(metadata={"json": "evidence"})
     model: dict[str, object]
+    cautions: tuple[str, ...]
 
 
 def crew_game(context: Context, request: CrewRequest, *, progress: Progress = silent) -> CrewGame:
@@ -127,6 +130,9 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
     figures = found["figures"]
     return CrewGame(
         request=request,
+        kits=tuple(kit.text for kit in request.kits),
+        venue=request.venue.name,
+        assignment=request.assignment.name,
         zones=zones,
         usable_per_game=figures["usable_per_game"],
         p_usable=figures["p_usable"],
@@ -170,7 +176,7 @@ def _figures(
     progress("playing a season again with the crew")
     return {
         "zones": [asdict(zone) for zone in plan.zones],
-        "figures": _walked_figures(context, request, crew, plan, replay),
+        "figures": _simulated_figures(context, request, crew, plan, replay),
         "evidence": asdict(
             EvaluationSample(
                 season,
@@ -193,7 +199,7 @@ def _pairs(request: CrewRequest) -> list[Pair]:
 
 
 def _walking(request: CrewRequest) -> Walking:
-    """The usual walking of the kit that reaches farthest, at `CREW_PRICE_SHARE` of its price."""
+    """The usual walking of the kit with the longest reach, at `CREW_PRICE_SHARE` of its price."""
     longest = max(request.kits, key=lambda kit: kit.reach_yd)
     usual = usual_walking(longest, request.assignment)
     return replace(usual, price_per_yd=CREW_PRICE_SHARE * usual.price_per_yd)
@@ -230,20 +236,20 @@ def _crew_plan(
     )
 
 
-def _walked_figures(
+def _simulated_figures(
     context: Context,
     request: CrewRequest,
     crew: Sequence[Pair],
     plan: CrewPlan,
     replay: Replay,
 ) -> dict[str, Any]:
-    """Let everybody walk the season by their own plan, and count what at least one had."""
+    """Simulate the season with each plan, and count what at least one had."""
     counted = counted_plays(replay, request.assignment)
     state = context.transition().grid.index_of(replay.batch)
     side = _sides(plan, replay, counted)
     rows = np.arange(len(replay))
     anyone = np.zeros(len(replay), dtype=bool)
-    added, walked_yd, first = [], [], np.zeros(len(replay), dtype=bool)
+    added, walk_yd, first = [], [], np.zeros(len(replay), dtype=bool)
     walking = _walking(request)
     for i, pair in enumerate(crew):
         season_data = season_data_of(
@@ -258,7 +264,7 @@ def _walked_figures(
         had = season_data.usable[rows, trace.station_index] & counted
         first = had if i == 0 else first
         added.append(float((had & ~anyone).sum() / replay.games))
-        walked_yd.append(_walk(trace, replay))
+        walk_yd.append(_walk(trace, replay))
         anyone |= had
     value = season_data.value
     total = max(float((value * counted).sum()), 1e-9)
@@ -269,7 +275,7 @@ def _walked_figures(
         "alone_usable_per_game": float(first.sum() / replay.games),
         "alone_value_share": float((first * value).sum() / total),
         "added_usable_per_game": added,
-        "walk_yd_per_game": walked_yd,
+        "walk_yd_per_game": walk_yd,
     }
 
 
@@ -304,28 +310,3 @@ def _decide(
         continuation=plan.plans[shooter].continuation[side, state],
         price_per_yd=walking.price_per_yd,
     )
-
-
-def crew_game_document(game: CrewGame) -> dict[str, Any]:
-    """Return a crew's game as one JSON document (``lensyard crew --game --json``)."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "kits": [kit.text for kit in game.request.kits],
-        "venue": game.request.venue.name,
-        "assignment": game.request.assignment.name,
-        "zones": [
-            {k: v for k, v in asdict(zone).items() if k != "position"}
-            | {"direction": "toward B" if zone.direction is Direction.TOWARD_B else "toward A"}
-            for zone in game.zones
-        ],
-        "usable_per_game": game.usable_per_game,
-        "p_usable": game.p_usable,
-        "value_share": game.value_share,
-        "alone_usable_per_game": game.alone_usable_per_game,
-        "alone_value_share": game.alone_value_share,
-        "added_usable_per_game": list(game.added_usable_per_game),
-        "walk_yd_per_game": list(game.walk_yd_per_game),
-        "evidence": asdict(game.evaluation_sample),
-        "model": game.model,
-        "cautions": list(game.cautions),
-    }

@@ -41,7 +41,7 @@ def zones_report(answer: ZonesAnswer, *, top: int = TOP) -> Report:
     return Report(
         headline=(
             f"Most pays off {best.zone.value}: {at_place(spot.stretch.label)}, "
-            f"{percent(spot.p_usable)} of plays usable."
+            f"{percent(spot.p_usable)} of plays usable"
         ),
         sentences=(
             f"{answer.plays:,} plays counted ({counted_words(answer)}); {answer.kit}; "

@@ -12,11 +12,13 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.crew.game import CrewGame, crew_game, crew_game_document
-from lensyard.features.crew.one_play import CrewRequest, crew_document, crew_play, kits_for
-from lensyard.features.crew.report import crew_game_text, crew_text
+from lensyard.features.crew.compute import CrewRequest, crew_play, kits_for
+from lensyard.features.crew.game import CrewGame, crew_game
+from lensyard.features.crew.report import crew_game_report, crew_report
 from lensyard.features.next_play.answer import NextRequest, next_play
 from lensyard.model.context import load_context
+from lensyard.render.document import document
+from lensyard.render.text import render_text
 
 CONTEXT = load_context()
 SHORT = kit_of(["70-200"])
@@ -62,17 +64,24 @@ def test_kits_are_one_for_all_or_one_each() -> None:
 
 def test_the_words_name_everybody_and_the_proof() -> None:
     answer = crew_play(CONTEXT, request_for(SHORT, DEMO_KIT), Situation(1, 10, 18))
-    text = " ".join(crew_text(answer).split())
-    assert text.startswith("1: ")
-    assert "2: " in text.split(". At least one")[0]
+    report = crew_report(answer)
+    text = " ".join(render_text(report).split())
+    assert all(f"{n} {spot}" in report.headline for n, spot in ((1, "on"), (2, "")))
     assert "No crew does better" in text
-    assert "1 with 70-200 (1 body" in text
-    document = crew_document(answer)
-    assert {"schema_version", "model", "cautions", "spots", "bound", "proven"} <= set(document)
-    assert all("position" not in spot and spot["role"] for spot in document["spots"])
+    assert "Photographer 1 carries 70-200 (1 body" in text
+    made = document(answer)
+    assert {"schema_version", "model", "cautions", "spots", "bound", "proven"} <= set(made)
+    assert all("station_index" not in spot and spot["role"] for spot in made["spots"])
 
 
-@pytest.fixture
+def test_the_share_of_the_value_is_of_the_whole_play() -> None:
+    answer = crew_play(CONTEXT, request_for(SHORT, SHORT), Situation(2, 8, 45))
+    share = answer.crew.value / answer.crew.total_value
+    assert share < 0.9
+    assert f"Together they have {share:.0%} of the value" in crew_report(answer).sentences[1]
+
+
+@pytest.fixture(scope="module")
 def game() -> CrewGame:
     return crew_game(CONTEXT, request_for(DEMO_KIT, DEMO_KIT))
 
@@ -93,12 +102,12 @@ def test_over_a_game_the_second_adds_to_the_first(game: CrewGame) -> None:
 
 
 def test_the_words_and_the_document_of_a_game(game: CrewGame) -> None:
-    text = crew_game_text(game)
-    assert text.startswith("Two photographers bring")
-    assert "no bound is claimed" in " ".join(text.split())
-    document = crew_game_document(game)
-    assert {"schema_version", "model", "cautions", "zones", "value_share"} <= set(document)
-    assert {zone["direction"] for zone in document["zones"]} == {"toward A", "toward B"}
+    report = crew_game_report(game)
+    assert report.headline.startswith("2 photographers bring")
+    assert "no bound is claimed" in report.notes[0]
+    made = document(game)
+    assert {"schema_version", "model", "cautions", "zones", "value_share"} <= set(made)
+    assert {zone["direction"] for zone in made["zones"]} == {"toward A", "toward B"}
     with pytest.raises(InvalidInputError, match="at most 6"):
         crew_game(CONTEXT, request_for(*([SHORT] * 7)))
 

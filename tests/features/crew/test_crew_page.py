@@ -1,40 +1,31 @@
-"""The page "Crew": who stands where for a play, where each rests over a game, and the pictures."""
+"""The page "Crew": who stands where for a play, and where each rests over a game."""
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 from xml.etree import ElementTree
 
-import numpy as np
 import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
+from tests.features.crew.invented import game_of
 
 from lensyard.dashboard import session
 from lensyard.dashboard.controls import Controls
-from lensyard.domain.field import CENTER_Y_YD, Direction
-from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
 from lensyard.domain.zones import Zone, zone_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.crew import page as crew_state
-from lensyard.features.crew import report as crew_picture
-from lensyard.features.crew import report as words
+from lensyard.features.crew import page as crew_page
+from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play
 from lensyard.features.crew.game import CrewGame
-from lensyard.features.crew.one_play import CrewAnswer, CrewRequest, crew_play
+from lensyard.features.crew.report import FREE, crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
-from lensyard.planner.crew_game import ZoneSpot
-from lensyard.planner.problem import PLAN_STEP_YD
-from lensyard.planner.season import Evidence
 from lensyard.render.field.describe import description_of
 from lensyard.render.field.draw import rest_svg
-from lensyard.render.html import csv_text
-from lensyard.render.theme import SUNLIGHT, THEMES
-from lensyard.spots.scorer import Scorer
+from lensyard.render.theme import THEMES
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -46,75 +37,31 @@ QUERY = {"down": "3", "distance": "7", "ball": "opp35", "shooters": "3"}
 
 @pytest.fixture(scope="module")
 def answer() -> CrewAnswer:
-    return crew_play(load_context(), crew_state.request_of(PLAY), PLAY.situation())
-
-
-def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
-    """Invented resting places: photographer i rests a few stations on from the last one."""
-    venue = controls.venue()
-    found = []
-    for direction in (Direction.TOWARD_B, Direction.TOWARD_A):
-        scorer = Scorer(perimeter_of(venue, step_yd=PLAN_STEP_YD), kits[0], direction)
-        x, y = scorer.xy_yd
-        spots = np.flatnonzero(scorer.open)
-        for shooter in range(1, len(kits) + 1):
-            for i, zone in enumerate(Zone):
-                at = int(spots[(17 * shooter + 5 * i) % len(spots)])
-                found.append(
-                    ZoneSpot(
-                        shooter=shooter,
-                        zone=zone,
-                        direction=direction,
-                        station_index=at,
-                        label=spot_label(x_yd=float(x[at]), y_yd=float(y[at])),
-                        ahead_yd=float(x[at]) - (110 - zone.middle),
-                        on_sideline_a=bool(y[at] < CENTER_Y_YD),
-                        added=1.0 / shooter,
-                    )
-                )
-    return tuple(found)
-
-
-def game_of(request: CrewRequest) -> CrewGame:
-    n = len(request.kits)
-    return CrewGame(
-        request=request,
-        zones=rests(request.kits, Controls()),
-        usable_per_game=70.0,
-        p_usable=0.5,
-        value_share=0.6,
-        alone_usable_per_game=50.0,
-        alone_value_share=0.4,
-        added_usable_per_game=tuple(50.0 / i for i in range(1, n + 1)),
-        walk_yd_per_game=tuple(1000.0 * i for i in range(1, n + 1)),
-        evidence=Evidence(2019, 12, 240, True),
-        cautions=("Mind the sideline.",),
-        model=load_context().model_facts(),
-    )
+    return crew_play(load_context(), crew_page.request_of(PLAY), PLAY.situation())
 
 
 @pytest.fixture
 def game() -> CrewGame:
-    return game_of(crew_state.request_of(Controls(shooters=3, whole_game=True)))
+    return game_of(crew_page.request_of(Controls(shooters=3, whole_game=True)))
 
 
 # Who works where.
 
 
 def test_everybody_carries_the_own_kit_where_nothing_is_said() -> None:
-    request = crew_state.request_of(Controls(shooters=4, lenses="100-400"))
+    request = crew_page.request_of(Controls(shooters=4, lenses="100-400"))
     assert {kit.text for kit in request.kits} == {Controls(lenses="100-400").kit().text}
     assert len(request.kits) == 4
 
 
 def test_each_line_is_one_photographers_kit() -> None:
-    request = crew_state.request_of(Controls(shooters=2, carried="400\n\n24-70 + 70-200"))
+    request = crew_page.request_of(Controls(shooters=2, carried="400\n\n24-70 + 70-200"))
     assert [kit.text.split(" (")[0] for kit in request.kits] == ["400", "24-70 + 70-200"]
 
 
 def test_as_many_kits_as_photographers_or_one() -> None:
     with pytest.raises(InvalidInputError, match="2 kits for 3 photographers"):
-        crew_state.request_of(Controls(shooters=3, carried="400\n300"))
+        crew_page.request_of(Controls(shooters=3, carried="400\n300"))
 
 
 # One play.
@@ -125,7 +72,7 @@ def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer: Cre
     assert not app.exception
     told = said(app)
     for spot in answer.crew.spots:
-        assert f"{spot.shooter}: " in told
+        assert f"{spot.shooter} " in told
         assert spot.label in told
         assert spot.role[1:] in told
     assert f"bound {answer.crew.bound:.3f}" in told
@@ -156,19 +103,19 @@ def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page: Open) -> No
 
 
 def test_a_tap_sets_the_ball_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
-    kept = session.Kept(Controls(), {})
+    kept = session.SessionState(Controls(), {})
     ball = {"kind": "ball", "yardline_100": 12, "hash": "right"}
-    state: dict[str, Any] = {"next_kept": kept, crew_state.FIELD_KEY: {"tap": ball}}
+    state: dict[str, Any] = {session._KEPT: kept, crew_page.FIELD_KEY: {"tap": ball}}
     monkeypatch.setattr(st, "session_state", state)
-    crew_state.take_tap()
+    crew_page._take_tap()
     assert kept.controls.yardline_100 == 12
-    state[crew_state.FIELD_KEY] = {"tap": {"kind": "stand", "station": 17}}
-    crew_state.take_tap()
+    state[crew_page.FIELD_KEY] = {"tap": {"kind": "stand", "station": 17}}
+    crew_page._take_tap()
     assert kept.controls.standing == ""
 
 
 def test_every_photographer_is_on_the_picture(answer: CrewAnswer) -> None:
-    picture = crew_picture.play_picture(answer, tappable=True)
+    picture = play_picture(answer)
     assert [(m.rank, m.x_yd, m.y_yd) for m in picture.spots] == [
         (s.shooter, s.x_yd, s.y_yd) for s in answer.crew.spots
     ]
@@ -179,9 +126,9 @@ def test_every_photographer_is_on_the_picture(answer: CrewAnswer) -> None:
 
 def test_who_is_not_needed_is_told() -> None:
     controls = Controls(down=1, distance_yd=1, yardline_100=1, shooters=6)
-    found = crew_play(load_context(), crew_state.request_of(controls), controls.situation())
+    found = crew_play(load_context(), crew_page.request_of(controls), controls.situation())
     assert len(found.crew.spots) + len(found.crew.idle) == 6
-    told = " ".join(words.play_lead(found)[1])
+    told = " ".join(crew_report(found).sentences)
     assert ("Nothing is left to add" in told) == bool(found.crew.idle)
 
 
@@ -198,7 +145,7 @@ def planned(monkeypatch: pytest.MonkeyPatch) -> list[CrewRequest]:
         how["progress"]("plans")
         return game_of(request)
 
-    monkeypatch.setattr(crew_state, "crew_game", answer)
+    monkeypatch.setattr(crew_page, "crew_game", answer)
     return asked
 
 
@@ -216,7 +163,7 @@ def test_the_zones_move_the_ball_and_the_address(
     open_page: Open, finished: Finished, said: Said, planned: list[CrewRequest]
 ) -> None:
     app = finished(open_page("crew", crew="game", ball="opp50", shooters="2", lens="135"))
-    app = app.button_group(key=crew_state.ZONE_KEY).set_value(Zone.RED_ZONE.value).run()
+    app = app.button_group(key=crew_page.ZONE_KEY).set_value(Zone.RED_ZONE.value).run()
     assert not app.exception
     assert "Ball in red zone" in said(app)
     assert app.query_params["ball"] in ("opp13", ["opp13"])
@@ -227,54 +174,28 @@ def test_the_middle_of_a_zone_is_in_it(zone: Zone) -> None:
     assert zone_of(zone.middle) is zone
 
 
-@pytest.mark.parametrize("direction", [Direction.TOWARD_B, Direction.TOWARD_A])
-def test_marks_of_a_zone_lie_where_their_labels_say(game: CrewGame, direction: Direction) -> None:
-    for zone in Zone:
-        picture = crew_picture.zone_picture(game, zone, direction)
-        assert [mark.rank for mark in picture.spots] == [1, 2, 3]
-        for mark in picture.spots:
-            assert mark.label == spot_label(x_yd=mark.x_yd, y_yd=mark.y_yd)
-
-
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
-def test_a_zone_is_drawn_with_numbers_and_without_shares(
+def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
     game: CrewGame, theme: Any, wide: bool
 ) -> None:
-    picture = crew_picture.zone_picture(game, Zone.RED_ZONE)
-    tree = ElementTree.fromstring(rest_svg(picture, theme=theme, wide=wide))
+    (view,) = crew_game_report(game, zone=Zone.RED_ZONE).fields
+    for mark in view.picture.spots:
+        assert mark.label == spot_label(x_yd=mark.x_yd, y_yd=mark.y_yd)
+    tree = ElementTree.fromstring(rest_svg(view.picture, theme=theme, wide=wide))
     (spots,) = (e for e in tree.iter() if e.get("data-role") == "spots")
     numbers = [e.text for e in spots.iter() if e.tag.endswith("text")]
     assert numbers == ["1", "2", "3"]
     assert "%" not in "".join(e.text or "" for e in tree.iter())
-    width, height = (float(tree.attrib[side]) for side in ("width", "height"))
-    assert (width > height) == wide
 
 
-def test_one_way_of_words_where_both_directions_share_it(game: CrewGame) -> None:
-    header, rows = words.zone_table(game)
-    assert len(rows) == len(Zone)
-    assert {len(row) for row in rows} == {len(header)} == {4}
+def test_one_row_where_both_directions_share_the_words(game: CrewGame) -> None:
+    resting = crew_game_report(game).table("resting")
+    shooters = len(game.kits)
+    assert len(Zone) * shooters <= len(resting.rows) <= 2 * len(Zone) * shooters
 
 
-def test_tables_and_figures_have_a_cell_for_each_column(game: CrewGame, answer: CrewAnswer) -> None:
-    for header, rows in (
-        words.play_table(answer),
-        words.play_figures(answer),
-        words.shooters_table(game),
-        words.game_figures(game),
-    ):
-        assert rows
-        assert {len(row) for row in rows} == {len(header)}
-
-
-def test_the_figures_of_a_play_are_the_answers(answer: CrewAnswer) -> None:
-    rows = list(csv.DictReader(io.StringIO(csv_text(*words.play_figures(answer)))))
-    added = sum(float(row["added"]) for row in rows)
-    # What the photographers add sums to the crew's value; cells have four decimals.
-    assert added == pytest.approx(answer.crew.value, abs=1e-3)
-
-
-def test_a_looks_colors_are_used(answer: CrewAnswer) -> None:
-    picture = crew_picture.play_picture(answer)
-    assert SUNLIGHT.accent in rest_svg(picture, theme=SUNLIGHT)
+def test_a_place_that_adds_nothing_is_free_for_features(game: CrewGame) -> None:
+    fewer = replace(game, zones=tuple(s for s in game.zones if s.shooter < 3))
+    rows = [row for row in crew_game_report(fewer).table("resting").rows if row[1] == 3]
+    assert {row[2] for row in rows} == {FREE}

@@ -1,22 +1,14 @@
-"""What a photographer of a crew is there for, in words.
+"""Several photographers on one play, solved exactly, with the bound that proves it.
 
-The words come from what the spot covers, never from its number in the crew: the worth of the play
-is divided among the spots that have it, summed by part of the field, and each part counts by how
-much of it the spot holds and how much of that part there is.
-
-Several photographers on one play, solved exactly, with the bound that proves it.
-
-A game is `lensyard.features.crew.game`.
+A whole game is `lensyard.features.crew.game`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import Direction
@@ -25,13 +17,10 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
-from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.context import Context
 from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, crew_scorers
 from lensyard.spots.ranking import Masses
 from lensyard.sun.cautions import cautions_for
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +32,7 @@ class CrewRequest:
     kits
         One a photographer.
     venue, assignment
-        The ground, and what counts.
+        Where, and what counts.
     direction
         Of attack, for one play.
     """
@@ -94,20 +83,28 @@ class CrewAnswer:
     ----------
     request, situation
         What was asked.
+    asked
+        The situation as the document has it.
+    kits, venue, assignment
+        By name.
     crew
         The spots, with their value, their roles and the bound.
     alone
         The value of the best spot for the first photographer alone.
-    cautions, model
+    model, cautions
         As in every answer.
     """
 
-    request: CrewRequest
-    situation: Situation
-    crew: Crew
+    request: CrewRequest = field(metadata={"json": None})
+    situation: Situation = field(metadata={"json": None})
+    asked: dict[str, object] = field(metadata={"json": "situation"})
+    kits: tuple[str, ...]
+    venue: str
+    assignment: str
+    crew: Crew = field(metadata={"json": "*"})
     alone: float
-    cautions: tuple[str, ...]
     model: dict[str, object]
+    cautions: tuple[str, ...]
 
 
 def crew_play(context: Context, request: CrewRequest, situation: Situation) -> CrewAnswer:
@@ -128,33 +125,18 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
     return CrewAnswer(
         request=request,
         situation=situation,
-        crew=crew_for(scorers, masses, situation),
-        alone=float(alone.max()),
-        cautions=tuple(c.sentence for c in cautions_for(request.venue)),
-        model=context.model_facts(),
-    )
-
-
-def crew_document(answer: CrewAnswer) -> dict[str, Any]:
-    """Return the answer for one play as one JSON document (``lensyard crew --json``)."""
-    crew = asdict(answer.crew)
-    spots = [{k: v for k, v in spot.items() if k != "position"} for spot in crew.pop("spots")]
-    situation = answer.situation
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "situation": {
+        asked={
             "down": situation.down,
             "distance_yd": situation.distance_yd,
             "yardline_100": situation.yardline_100,
-            "hash_mark": situation.hash_mark.value if situation.hash_mark else None,
+            "hash_mark": situation.hash_mark,
             "text": situation.text(),
         },
-        "kits": [kit.text for kit in answer.request.kits],
-        "venue": answer.request.venue.name,
-        "assignment": answer.request.assignment.name,
-        "spots": spots,
-        **crew,
-        "alone": answer.alone,
-        "model": answer.model,
-        "cautions": list(answer.cautions),
-    }
+        kits=tuple(kit.text for kit in request.kits),
+        venue=request.venue.name,
+        assignment=request.assignment.name,
+        crew=crew_for(scorers, masses, situation),
+        alone=float(alone.max()),
+        model=context.model_facts(),
+        cautions=tuple(c.sentence for c in cautions_for(request.venue)),
+    )

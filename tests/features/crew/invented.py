@@ -1,0 +1,86 @@
+"""An invented crew's game, quick to make."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from lensyard.dashboard.controls import Controls
+from lensyard.domain.assignment import Faces, assignment_for
+from lensyard.domain.field import CENTER_Y_YD, Direction
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import spot_label
+from lensyard.domain.situation import Situation
+from lensyard.domain.venue import standard_venue
+from lensyard.domain.zones import Zone
+from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play
+from lensyard.features.crew.game import CrewGame
+from lensyard.model.context import load_context
+from lensyard.planner.crew_game import ZoneSpot
+from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.season import EvaluationSample
+from lensyard.spots.scorer import Scorer
+
+
+def crew_request(n: int = 3) -> CrewRequest:
+    """Return a crew with the demo kit at any field."""
+    return CrewRequest((DEMO_KIT,) * n, standard_venue(), assignment_for(Faces.OFFENSE))
+
+
+def crew_answer() -> CrewAnswer:
+    """Return a real answer for one play."""
+    return crew_play(load_context(), crew_request(), Situation(1, 10, 18))
+
+
+def crew_game_of_three() -> CrewGame:
+    """Return an invented game of three."""
+    return game_of(crew_request())
+
+
+def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
+    """Invented resting places: photographer i rests a few stations on from the last one."""
+    venue = controls.venue()
+    found = []
+    for direction in (Direction.TOWARD_B, Direction.TOWARD_A):
+        scorer = Scorer(perimeter_of(venue, step_yd=PLAN_STEP_YD), kits[0], direction)
+        x, y = scorer.xy_yd
+        spots = np.flatnonzero(scorer.open)
+        for shooter in range(1, len(kits) + 1):
+            for i, zone in enumerate(Zone):
+                at = int(spots[(17 * shooter + 5 * i) % len(spots)])
+                found.append(
+                    ZoneSpot(
+                        shooter=shooter,
+                        zone=zone,
+                        direction=direction,
+                        station_index=at,
+                        label=spot_label(x_yd=float(x[at]), y_yd=float(y[at])),
+                        ahead_yd=float(x[at]) - (110 - zone.middle),
+                        on_sideline_a=bool(y[at] < CENTER_Y_YD),
+                        added=1.0 / shooter,
+                    )
+                )
+    return tuple(found)
+
+
+def game_of(request: CrewRequest) -> CrewGame:
+    n = len(request.kits)
+    return CrewGame(
+        request=request,
+        kits=tuple(kit.text for kit in request.kits),
+        venue=request.venue.name,
+        assignment=request.assignment.name,
+        zones=rests(request.kits, Controls()),
+        usable_per_game=70.0,
+        p_usable=0.5,
+        value_share=0.6,
+        alone_usable_per_game=50.0,
+        alone_value_share=0.4,
+        added_usable_per_game=tuple(50.0 / i for i in range(1, n + 1)),
+        walk_yd_per_game=tuple(1000.0 * i for i in range(1, n + 1)),
+        evaluation_sample=EvaluationSample(2019, 12, 240, True),
+        cautions=("Mind the sideline.",),
+        model=load_context().model_facts(),
+    )
