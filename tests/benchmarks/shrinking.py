@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tests.support.held_out import held_out_loss
 from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import other_level
 
 from lensyard.config import models_dir
 from lensyard.model.artifact import default_model_path, load
 from lensyard.model.fitting.fit import fit_outcome
-from lensyard.model.fitting.prior import held_out_loss, recentered
+from lensyard.model.fitting.prior import recentered
 from lensyard.model.plays import live_plays
 from lensyard.model.simulation import draw_games
 from lensyard.model.snap_clock import fit_snap_clock

@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 
 from lensyard.model.context import load_context
+from lensyard.model.fitting.kicks import fit_kicks
 from lensyard.model.fitting.prior import blend_kicks
 from lensyard.model.fitting.transitions import fit_transition_tables
-from lensyard.model.kicks import fit_kicks
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.transition import TransitionModel
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import RULES
 from lensyard.errors import ModelError, OutOfRangeError
-from lensyard.model.fitting.fit import KICK_RESULTS, OUT_OF_BOUNDS, RETURNED, TOUCHBACK
-from lensyard.model.kicks import KickModel, fit_kicks
+from lensyard.model.fitting.kicks import fit_kicks
+from lensyard.model.kicks import KICK_RESULTS, OUT_OF_BOUNDS, RETURNED, TOUCHBACK, KickModel
 
 COLUMNS = (
     "season",

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.held_out import held_out_loss
 from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import other_level
 
@@ -16,14 +17,7 @@ from lensyard.domain.situation import SituationBatch
 from lensyard.errors import DataError, OutOfRangeError
 from lensyard.model.context import load_context
 from lensyard.model.fitting.fit import fit_outcome
-from lensyard.model.fitting.prior import (
-    LEVEL_PLAYS,
-    SHRINK_PLAYS,
-    blend,
-    held_out_loss,
-    prior_share,
-    recentered,
-)
+from lensyard.model.fitting.prior import LEVEL_PLAYS, SHRINK_PLAYS, blend, prior_share, recentered
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.model.simulation import draw_games

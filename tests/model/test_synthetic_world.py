@@ -19,10 +19,10 @@ from lensyard.model.axes import axis_codes
 from lensyard.model.context import load_context
 from lensyard.model.fitting.design import GAIN_TERMS
 from lensyard.model.fitting.hazard_fit import count_lengths, fit_hazard
-from lensyard.model.fitting.transitions import fit_transition_tables, pair_snaps
+from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import gain_bounds
 from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS
-from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
+from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays, pair_snaps
 from lensyard.model.simulation import draw_games
 from lensyard.model.snap_clock import steady_clock
 from lensyard.model.tables import ClassTables, HazardTables, terms_of

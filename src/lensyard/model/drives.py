@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import require_positive
-from lensyard.model.fitting.transitions import SNAP_KINDS
 from lensyard.model.outcome_grid import FloatArray
+from lensyard.model.plays import SNAP_KINDS
 from lensyard.model.snap_clock import ENDED, PLAYED, DrawnPlays
 from lensyard.model.transition import SnapOutcomes
 

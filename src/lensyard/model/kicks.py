@@ -1,37 +1,40 @@
 """Where kicks and their returns end, and how often kicks are good.
 
-Punts, kickoffs, field goals and tries are plays one photographs too. Everything here is counted
-from plays: results and end spots of punts by line of scrimmage, smoothed over neighboring lines;
-kickoffs from the latest seasons under one rule; field goals by a logistic curve in the distance.
-Answers need NumPy only.
+Punts, kickoffs, field goals and tries are plays one photographs too. The tables are counted from
+plays by `lensyard.model.fitting.kicks`.
 
-Frame: `PlayPoint` of the kicking team, so a return runs toward x = 0. Conventions: a touchback
-lies 1 to 9 yd deep, evenly; a return touchdown at x = 9, a yard into the end zone. The source has
-no sideways place for kicks: in bounds they are spread evenly over the lanes.
+Coordinates: `PlayPoint` of the kicking team, so a return runs toward x = 0. Conventions: a
+touchback lies 1 to 9 yd deep, evenly; a return touchdown at x = 9, a yard into the end zone. The
+source has no sideways place for kicks: in bounds they are spread evenly over the lanes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.domain.field import RULES, FieldRules
+from lensyard.domain.field import OWN_GOAL_LINE_X_YD, RULES, FieldRules
 from lensyard.errors import ModelError, require_range
-from lensyard.model.fitting.fit import KICK_RESULTS, KickShares, count_kicks
-from lensyard.model.outcome_grid import N_X, N_Y
+from lensyard.model.lateral import logistic_cdf
+from lensyard.model.outcome_grid import N_X, N_Y, AnyArray, FloatArray
 
-if TYPE_CHECKING:
-    import pandas as pd
-
-FloatArray = NDArray[np.float64]
-
-KICKOFF_SEASONS: Final = 2
-"""Kickoffs are counted from so many of the latest seasons: rules and habits change."""
-TRY_SEASONS: Final = 4
+KICK_RESULTS: Final = (
+    "returned",
+    "fair_catch",
+    "downed",
+    "out_of_bounds",
+    "touchback",
+    "blocked",
+    "recovered",
+    "other",
+)
+RETURNED, OUT_OF_BOUNDS, TOUCHBACK = (
+    KICK_RESULTS.index(name) for name in ("returned", "out_of_bounds", "touchback")
+)
+RETURN_TOUCHDOWN_X: Final = int(OWN_GOAL_LINE_X_YD) - 1
 SNAP_TO_POSTS_YD: Final = 18
 """A field goal's distance beyond the line of scrimmage: 10 yd of end zone, 7 to 8 to the holder
 (nine of ten kicks in the bundled plays have 18)."""
@@ -140,13 +143,13 @@ class KickModel:
 
     def p_field_goal_made(self, distance_yd: FloatArray) -> FloatArray:
         """Return P(made) by distance, snap to posts included; same shape. [yd]"""
-        terms = _field_goal_terms(np.asarray(distance_yd, dtype=np.float64).ravel())
-        return _logistic(terms @ self.field_goal).reshape(np.shape(distance_yd))
+        terms = field_goal_terms(np.asarray(distance_yd, dtype=np.float64).ravel())
+        return logistic_cdf(terms @ self.field_goal).reshape(np.shape(distance_yd))
 
     def p_field_goal_blocked(self, distance_yd: FloatArray) -> FloatArray:
         """Return P(blocked) by distance; same shape. [yd]"""
         a, b = self.field_goal_blocked
-        return _logistic(a + b * _tens_from_40(distance_yd))
+        return logistic_cdf(a + b * tens_from_40(distance_yd))
 
     def p_extra_point_made(self, rules: FieldRules) -> float:
         """Return P(made) of a kicked try.
@@ -169,7 +172,7 @@ class KickModel:
         return {f"kicks_{name}": getattr(self, name) for name in self.__dataclass_fields__}
 
     @staticmethod
-    def from_arrays(arrays: Mapping[str, NDArray[Any]]) -> KickModel:
+    def from_arrays(arrays: Mapping[str, AnyArray]) -> KickModel:
         """Return the model from what `to_arrays` gave.
 
         Raises
@@ -212,105 +215,12 @@ _SHAPES: Final[dict[str, tuple[int, ...]]] = {
 }
 
 
-def fit_kicks(plays: pd.DataFrame, *, seasons: Sequence[int]) -> KickModel:
-    """Count and fit the kicks of some seasons.
-
-    Parameters
-    ----------
-    plays : pandas.DataFrame
-        Canonical plays: season, kind, yardline_100, kick_distance_yd, end_yardline_100,
-        kick_result, return_touchdown.
-    seasons : sequence of int
-        Those to use; kickoffs and tries from the latest of them.
-
-    Returns
-    -------
-    KickModel
-
-    Raises
-    ------
-    ModelError
-        If the seasons lack any kind of kick.
-    """
-    chosen = plays[plays["season"].isin(list(seasons))]
-    by_kind = {
-        kind: chosen[chosen["kind"] == kind]
-        for kind in ("punt", "kickoff", "field_goal", "extra_point", "two_point")
-    }
-    empty = [kind for kind, rows in by_kind.items() if rows.empty]
-    if empty:
-        raise ModelError(f"the seasons hold no {', '.join(empty)}; fit on more plays")
-    punts = count_kicks(by_kind["punt"])
-    at = np.arange(1, 100)
-    kickoffs, spot = _latest_kickoffs(by_kind["kickoff"])
-    one = KickShares.over(count_kicks(kickoffs), np.array([spot]))
-    many = KickShares.over(punts, at)
-    distance = by_kind["field_goal"]["kick_distance_yd"].to_numpy(dtype=np.float64)
-    d = _tens_from_40(distance)
-    result = by_kind["field_goal"]["kick_result"].to_numpy()
-    return KickModel(
-        punt_result=many.result,
-        punt_down_x=many.down_x,
-        punt_end_x=many.end_x,
-        punt_out_x=many.out_x,
-        punt_return_touchdown=many.return_touchdown,
-        kickoff_result=one.result[0],
-        kickoff_down_x=one.down_x[0],
-        kickoff_end_x=one.end_x[0],
-        kickoff_out_x=one.out_x[0],
-        kickoff_return_touchdown=one.return_touchdown,
-        kickoff_yard_line=np.array([100.0 - spot]),
-        field_goal=_fit_logistic(_field_goal_terms(distance), result == "made"),
-        field_goal_blocked=_fit_logistic(
-            np.column_stack([np.ones_like(d), d]), result == "blocked"
-        ),
-        tries=np.array([_recent_extra_points(by_kind["extra_point"]), _made(by_kind["two_point"])]),
-    )
-
-
-def _latest_kickoffs(kickoffs: pd.DataFrame) -> tuple[pd.DataFrame, int]:
-    """Return the latest seasons' kickoffs from the usual line, and that line's yardline_100."""
-    latest = int(kickoffs["season"].max())
-    spot = int(kickoffs.loc[kickoffs["season"] == latest, "yardline_100"].mode().iloc[0])
-    recent = kickoffs["season"] > latest - KICKOFF_SEASONS
-    return kickoffs[recent & (kickoffs["yardline_100"] == spot)], spot
-
-
-def _recent_extra_points(tries: pd.DataFrame) -> float:
-    """Return P(made) of the latest seasons' tries from their usual line."""
-    latest = int(tries["season"].max())
-    spot = tries.loc[tries["season"] == latest, "yardline_100"].mode().iloc[0]
-    recent = tries["season"] > latest - TRY_SEASONS
-    return _made(tries[recent & (tries["yardline_100"] == spot)])
-
-
-def _made(tries: pd.DataFrame) -> float:
-    return float((tries["kick_result"] == "made").mean())
-
-
-def _tens_from_40(distance_yd: FloatArray) -> FloatArray:
+def tens_from_40(distance_yd: FloatArray) -> FloatArray:
+    """Return distances in tens of yards from 40."""
     return np.asarray((distance_yd - 40.0) / 10.0, dtype=np.float64)
 
 
-def _field_goal_terms(distance_yd: FloatArray) -> FloatArray:
+def field_goal_terms(distance_yd: FloatArray) -> FloatArray:
     """Return the terms of the field-goal curve, (n, 4)."""
-    d = _tens_from_40(distance_yd)
+    d = tens_from_40(distance_yd)
     return np.column_stack([np.ones_like(d), d, d * d, np.maximum(d - 1.5, 0.0)])
-
-
-def _logistic(z: FloatArray) -> FloatArray:
-    return np.asarray(0.5 * (1.0 + np.tanh(0.5 * z)), dtype=np.float64)
-
-
-def _fit_logistic(x: FloatArray, y: NDArray[np.bool_]) -> FloatArray:
-    """Return coefficients of a logistic regression by Newton's method; x is (n, p), y (n,)."""
-    weight = np.zeros(x.shape[1])
-    ridge = 1e-3 * np.eye(x.shape[1])  # keeps a sample without a miss finite
-    for _ in range(30):
-        p = _logistic(x @ weight)
-        slope = x.T @ (y - p) - ridge @ weight
-        step = np.linalg.solve((x * (p * (1.0 - p))[:, np.newaxis]).T @ x + ridge, slope)
-        weight = weight + np.clip(step, -2.0, 2.0)
-        if np.abs(step).max() < 1e-8:
-            break
-    return weight

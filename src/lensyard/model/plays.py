@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.errors import DataError
 from lensyard.model.outcome import SHORTEST_GAIN_YD
-from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray, codes
+from lensyard.model.outcome_grid import CHOICE_OF_KIND, KINDS, FloatArray, IntArray, codes
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
     import pandas as pd
 
+SNAP_KINDS: Final = (*KINDS, "punt", "field_goal")
 COLUMNS = (
     "game_id",
     "season",
@@ -73,6 +74,23 @@ def live_plays(plays: pd.DataFrame) -> pd.DataFrame:
     return plays[plays["kind"].isin(KINDS) & plays["down"].between(1, 4)]
 
 
+def pair_snaps(chosen: pd.DataFrame) -> pd.DataFrame:
+    """Return snaps with the next snap of the same half beside them.
+
+    Adds ``next_offense``, ``next_down``, ``next_distance_yd`` and ``next_yardline_100`` (missing
+    for the last snap of a half) and ``kept`` (same offense). Kneels and spikes are no snaps; a
+    possession that ends in kneels ends with the snap before them.
+    """
+    snaps = chosen[chosen["kind"].isin(SNAP_KINDS) & chosen["down"].between(1, 4)].copy()
+    following = snaps.groupby(["game_id", "half"])[
+        ["offense", "down", "distance_yd", "yardline_100"]
+    ].shift(-1)
+    for name in following.columns:
+        snaps[f"next_{name}"] = following[name]
+    snaps["kept"] = snaps["next_offense"] == snaps["offense"]
+    return snaps
+
+
 def batch_of(plays: pd.DataFrame) -> SituationBatch:
     """Return the situations before the snap; the hash mark is not in the data.
 
@@ -102,6 +120,11 @@ def gains_of(plays: pd.DataFrame) -> IntArray:
 def kind_index(plays: pd.DataFrame) -> IntArray:
     """Return the position in `KINDS`, -1 for others, shape (n,)."""
     return codes(plays["kind"], KINDS)
+
+
+def choice_index(snaps: pd.DataFrame) -> IntArray:
+    """Return the position in `FOURTH_DOWN_CHOICES` of snaps, shape (n,)."""
+    return np.asarray(snaps["kind"].map(CHOICE_OF_KIND), dtype=np.int64)
 
 
 def recency_weight(plays: pd.DataFrame, half_life_seasons: float) -> FloatArray:

@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.errors import require_range
-from lensyard.model.fitting.transitions import pair_snaps
 from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray
+from lensyard.model.plays import pair_snaps
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:

@@ -165,7 +165,7 @@ def kick_outlook(
 
 
 def _punt(kicks: KickModel, situation: Situation) -> PuntPicture:
-    from lensyard.model.fitting.fit import KICK_RESULTS
+    from lensyard.model.kicks import KICK_RESULTS
 
     outlook = kicks.punt(yardline_100=situation.yardline_100)
     return PuntPicture(

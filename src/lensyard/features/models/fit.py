@@ -165,8 +165,8 @@ def _fit_kicks(
 ) -> KickModel | None:
     """Return the kicks of the same plays, held to the prior's, or the prior's, or none."""
     from lensyard.model.artifact import load_kicks
+    from lensyard.model.fitting.kicks import fit_kicks
     from lensyard.model.fitting.prior import blend_kicks
-    from lensyard.model.kicks import fit_kicks
 
     try:
         prior = None if prior_path is None else load_kicks(prior_path)

@@ -2,26 +2,16 @@
 
 The choices here were made on seasons up to 2017 (fitting on some, scoring on later ones); 2019 was
 only ever scored.
-
-A design matrix made of tables, for regressions on products of splines.
-
-Written out, a row of the design has dozens of entries: the product of the splines of every axis of
-every term. But a play only chooses a row of each table, and plays outnumber rows by hundreds; so
-products with the design go through the tables.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from lensyard.model.fitting.hazard_fit import HazardTerms
 from lensyard.model.fitting.splines import Term
 from lensyard.model.outcome import gains_of_kind
 from lensyard.model.outcome_grid import AIR_YD, GAINS_YD
-
-if TYPE_CHECKING:
-    pass
-
 
 _SCORES = [-21, -17, -14, -11, -8, -7, -4, -3, -2, -1, 0, 1, 3, 4, 7, 8, 11, 14, 17, 21]
 _GAME_S = [0, 30, 60, 90, 120, 150, 180, 240, 300, 420, 600, 750, 900, 1200, 1800, 2400, 3600]
@@ -152,6 +142,26 @@ FOURTH_TERMS: Final = (
     ),
     Term({"overtime": None}, _FOURTH_RIDGE),
 )
+
+NEXT_KIND_TERMS: Final = (
+    Term({"down": None, "distance": [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25]}, 4.0),
+    Term({"down": None, "yardline": _YARDLINES}, 4.0),
+    Term({"down": None, "goal": None, "distance": [1, 2, 3, 4, 6, 8, 10]}, 4.0),
+)
+NEXT_CHOICE_TERMS: Final = (
+    Term({"down": None}, 0.5),
+    Term({"down": None, "yardline": [1, 3, 6, 10, 20, 28, 32, 36, 40, 45, 50, 60, 75, 99]}, 1.0),
+    Term({"down": None, "distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]}, 1.0),
+    Term(
+        {
+            "down": None,
+            "distance": [1, 3, 8, 15],
+            "yardline": [1, 4, 10, 20, 30, 36, 42, 50, 60, 75],
+        },
+        1.0,
+    ),
+)
+"""By down, distance and yard line alone: for the transitions from snap to snap."""
 
 _FINE_PASS = [-20, -12, -8, -5, -3, *range(-1, 19), 20, 22, 25, 30, 35, 40, 50, 60, 80, 99]
 _FINE_RUN = [-20, -10, -6, *range(-4, 13), 14, 16, 18, 20, 25, 30, 40, 60, 99]

@@ -1,22 +1,19 @@
-"""The plain tables of a model: fumbles, out of bounds, touchdown catches, comparable plays.
-
-Fitting distributions of lengths: hazards by situation and by length, smoothed.
+"""Fitting distributions of lengths: hazards by situation and by length, smoothed.
 
 For yards gained the cell (situation, length) counts how many plays came at least this far and how
 many of them ended here. A touchdown ends nowhere on the field: it counts as having come to the
-goal line and not as an end, which is what right-censoring means. One logistic regression over all
-cells gives the hazard. Its terms are smooth in down, distance, field position and length; two
-are sharp, because the rules are: around the line to gain, and in the last yards before the goal.
+goal line and not as an end, which is right-censoring. One logistic regression over all cells gives
+the hazard. Its terms are smooth in down, distance, field position and length; two are sharp,
+because the rules are: around the line to gain, and in the last yards before the goal.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.model.axes import AXES, MAX_DISTANCE_YD, flat_code, state_codes, state_key
 from lensyard.model.fitting.splines import (
@@ -27,12 +24,11 @@ from lensyard.model.fitting.splines import (
     product_basis,
     stack_columns,
 )
-from lensyard.model.outcome_grid import FloatArray, IntArray
+from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray
 from lensyard.model.tables import HazardTables
 
 if TYPE_CHECKING:
-    from scipy.sparse import csr_array
-
+    from lensyard.model.fitting.splines import Matrix
 
 STICKS_YD = 6
 """How many yards around the line to gain have a coefficient each."""
@@ -84,20 +80,15 @@ class LengthCounts:
 
 
 def count_lengths(
-    codes: Mapping[str, IntArray], *, length_index: IntArray, lengths: int, weight: FloatArray
+    codes: Mapping[str, IntArray],
+    *,
+    length_index: IntArray,
+    lengths: int,
+    weight: FloatArray | None = None,
 ) -> LengthCounts:
-    """Return weighted counts of lengths by state.
+    """Return (weighted) counts of lengths by state from the codes and lengths of n plays.
 
-    Parameters
-    ----------
-    codes
-        Bins of n plays.
-    length_index
-        Which length each had, shape (n,), 0 to ``lengths`` less 1.
-    lengths
-        How many lengths there are.
-    weight
-        Shape (n,).
+    ``length_index`` is 0 to ``lengths`` less 1, shape (n,).
     """
     keys, row = np.unique(state_key(codes), return_inverse=True)
     flat = np.bincount(
@@ -105,25 +96,6 @@ def count_lengths(
     )
     counts = flat.astype(np.float64).reshape(keys.shape[0], lengths)
     return LengthCounts(state_codes(keys), counts)
-
-
-def merge_counts(parts: Sequence[LengthCounts]) -> LengthCounts:
-    """Return the counts of several tables together."""
-    keys, row = np.unique(
-        np.concatenate([state_key(part.states) for part in parts]), return_inverse=True
-    )
-    ended = np.zeros((keys.shape[0], parts[0].ended.shape[1]))
-    np.add.at(ended, row, np.concatenate([part.ended for part in parts]))
-    return LengthCounts(state_codes(keys), ended)
-
-
-@dataclass(frozen=True, slots=True)
-class _Block:
-    """One block of the design: a basis over (rows of situations x lengths)."""
-
-    table: str
-    basis: csr_array[Any, Any]
-    penalty: FloatArray
 
 
 def _sticks(lengths_yd: IntArray) -> FloatArray:
@@ -141,16 +113,13 @@ def _to_go(lengths_yd: IntArray) -> FloatArray:
     return np.asarray(left[:, None] == np.arange(1, TO_GO_YD)[None, :], dtype=np.float64)
 
 
-def _blocks(terms: HazardTerms) -> list[_Block]:
-    """Return the blocks of the design for one kind of play."""
+def _blocks(terms: HazardTerms) -> list[tuple[str, Matrix, float]]:
+    """Return the parts of the design: a table, a basis over (rows x lengths), its ridge."""
     from scipy import sparse
 
     at = terms.lengths_yd.astype(np.float64)
-    down, yardline = np.eye(4), AXES["yardline"].values
-    one = {k: axis_basis(at, k) for k in (tuple(terms.fine), tuple(terms.middle))}
-    fine, middle = one[tuple(terms.fine)], one[tuple(terms.middle)]
-    coarse = axis_basis(at, terms.coarse)
-    distance = AXES["distance"].values
+    down, distance, yardline = np.eye(4), AXES["distance"].values, AXES["yardline"].values
+    fine, middle, coarse = (axis_basis(at, k) for k in (terms.fine, terms.middle, terms.coarse))
     near = axis_basis(distance, [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25])
     far = axis_basis(distance, [1, 2, 4, 7, 10, 15, 20])
     field = axis_basis(yardline, [1, 2, 3, 4, 5, 7, 9, 12, 15, 20, 25, 30, 40, 55, 75, 90, 95, 99])
@@ -161,7 +130,7 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
     # What down and distance do to gains drifts over seasons and is held closer to the common shape
     # than what the field does: the strongest factors that cost no CRPS on later seasons.
     penalty = terms.penalty
-    spread = [
+    smooth = (
         ("down*distance", [every_down, anywhere, np.eye(at.shape[0])], MAIN_PENALTY),
         ("down*distance", [every_down, near, middle], 3.0 * penalty),
         ("down*distance", [down, anywhere, fine], 3.0 * penalty),
@@ -169,32 +138,22 @@ def _blocks(terms: HazardTerms) -> list[_Block]:
         ("down*yardline", [every_down, field, middle], 0.5 * penalty),
         ("down*yardline", [down, zones, coarse], penalty),
         ("context", [contexts, coarse], penalty),
-    ]
-    blocks = []
-    for table, bases, ridge in spread:
-        basis = product_basis(bases)
-        blocks.append(_Block(table, basis, np.full(basis.shape[1], ridge)))
+    )
+    blocks = [(table, product_basis(bases), ridge) for table, bases, ridge in smooth]
     if terms.line_to_gain:
         sticks = sparse.csr_array(sparse.kron(sparse.csr_array(down), _sticks(terms.lengths_yd)))
         goal = sparse.csr_array(sparse.kron(every_down, _to_go(terms.lengths_yd)))
-        for table, basis, factor in (("down*distance", sticks, 1.0), ("down*yardline", goal, 0.5)):
-            blocks.append(_Block(table, basis, np.full(basis.shape[1], factor * penalty)))
+        blocks += [("down*distance", sticks, penalty), ("down*yardline", goal, 0.5 * penalty)]
     return blocks
-
-
-def _row_of(table: str, states: Mapping[str, IntArray]) -> IntArray:
-    """Return the row of a stored table for each state."""
-    return flat_code(tuple(table.split("*")), dict(states))
 
 
 def fit_hazard(
     counts: LengthCounts,
     terms: HazardTerms,
     *,
-    possible: NDArray[np.bool_],
+    possible: BoolArray,
     prior: HazardTables | None = None,
     prior_plays: float = 0.0,
-    iterations: int = 200,
 ) -> dict[str, FloatArray]:
     """Fit the hazard tables of one kind of play.
 
@@ -207,12 +166,8 @@ def fit_hazard(
     possible
         By yard line and length, shape (99, g): where the play can go on beyond this length, so
         that a hazard is to be estimated.
-    prior
-        Tables that the fitted ones are held to, or None.
-    prior_plays
-        How many plays they count for.
-    iterations
-        At most this many.
+    prior, prior_plays
+        Tables that the fitted ones are held to, and how many plays they count for.
 
     Returns
     -------
@@ -223,18 +178,19 @@ def fit_hazard(
     reached = np.cumsum(counts.ended[:, ::-1], axis=1)[:, ::-1]
     state, length = np.nonzero((reached > 1e-9) & possible[counts.states["yardline"]])
     blocks = _blocks(terms)
-    names = list(dict.fromkeys(block.table for block in blocks))
-    stacked = {name: stack_columns([b.basis for b in blocks if b.table == name]) for name in names}
-    design = TableDesign(
-        [
+    names = list(dict.fromkeys(table for table, _, _ in blocks))
+    parts = []
+    for name in names:
+        inside = [(basis, ridge) for table, basis, ridge in blocks if table == name]
+        row = flat_code(tuple(name.split("*")), counts.states)
+        parts.append(
             TableBlock(
-                rows=_row_of(name, counts.states)[state] * g + length,
-                basis=stacked[name],
-                penalty=np.concatenate([b.penalty for b in blocks if b.table == name]),
+                rows=row[state] * g + length,
+                basis=stack_columns([basis for basis, _ in inside]),
+                penalty=np.concatenate([np.full(b.shape[1], ridge) for b, ridge in inside]),
             )
-            for name in names
-        ]
-    )
+        )
+    design = TableDesign(parts)
     trials = reached[state, length]
     beta = fit_binomial(
         design,
@@ -243,7 +199,6 @@ def fit_hazard(
         penalty=design.penalty,
         offset=None if prior is None else prior.logits(counts.states)[state, length],
         prior_plays=prior_plays * float(trials.sum() / counts.ended.sum()),
-        iterations=iterations,
     )
     tables: dict[str, FloatArray] = {} if prior is None else prior.by_name()
     for name, table in zip(names, design.tables(beta), strict=True):

@@ -1,10 +1,11 @@
 """Holding a model of few plays to one of many.
 
-First the prior model is recentered: its levels (how often a kind of play, a fourth-down choice or
-a drive ending happens, how long gains are) move to the new plays, held back by few plays of its own
-(`lensyard.model.fitting.prior`). Then everything finer is learned, held to the recentered prior as
-if
-that stood for K plays:
+First the prior model is recentered (`recentered`): one number a class (of kinds, drive endings,
+fourth-down choices) and three a kind of gain (short, middle, long) are added to its logits, held at
+zero by `LEVEL_PLAYS` plays of the prior's own. A few games say little about third and 4 from the
+38, but much about how often a level runs, how long its runs are and how bold it is on fourth down.
+
+Then everything finer is learned, held to the recentered prior as if that stood for K plays:
 
 - Regressions (kinds, drives, fourth downs, gains, yards in the air) are fitted on top of the
   prior's logits; the ridge on what is added is half of the information that K of the prior's
@@ -14,14 +15,6 @@ that stood for K plays:
 
 So no plays give the prior itself, and many give the raw fit. K was chosen by the held-out
 likelihood of small samples of two other levels of play (`tests.benchmarks.shrinking`).
-
-Moving a model's levels to another level of play, before anything finer is learned.
-
-A few games say little about third and 4 from the 38, but much about how often a level runs, how
-long its runs are and how bold it is on fourth down. So a prior model is first recentered: one
-number a class (of kinds, drive endings, fourth-down choices) and three a kind of gain (short,
-middle, long) are added to its logits, held at zero by `LEVEL_PLAYS` plays of the prior's own. What
-is left to learn then starts from there.
 """
 
 from __future__ import annotations
@@ -31,8 +24,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import require_range
-from lensyard.model.axes import axis_codes
+from lensyard.model.axes import axis_codes, bins_of
 from lensyard.model.fitting.hazard_fit import count_lengths
+from lensyard.model.kicks import KickModel
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import (
     DRIVE_ENDS,
@@ -43,19 +37,28 @@ from lensyard.model.outcome_grid import (
     AnyArray,
     FloatArray,
     IntArray,
+    codes,
 )
-from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
+from lensyard.model.plays import (
+    SNAP_KINDS,
+    batch_of,
+    choice_index,
+    gains_of,
+    kind_index,
+    live_plays,
+)
 from lensyard.model.tables import ClassTables, HazardTables, terms_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from lensyard.model.kicks import KickModel
-    from lensyard.model.outcome import OutcomeModel
-
-
 SHRINK_PLAYS: Final = 64_000.0
 """How many plays the bundled model counts for when others are held to it: two of its seasons."""
+LEVEL_PLAYS: Final = 200.0
+"""How many plays hold the levels of the prior."""
+LENGTH_EDGES_YD: Final = np.array([1, 10])
+"""Where short gains end and long ones begin. [yd]"""
+_STEPS: Final = 40
 
 
 def prior_share(*, plays: float, prior_plays: float) -> float:
@@ -79,14 +82,6 @@ def blend(fitted: FloatArray, prior: FloatArray, *, plays: float, prior_plays: f
     return np.asarray(share * prior + (1.0 - share) * fitted)
 
 
-def on_top_of(prior: ClassTables | None, added: dict[str, FloatArray]) -> dict[str, FloatArray]:
-    """Return tables of logits that are the prior's plus what a fit added to them."""
-    tables = dict(added)
-    for name, table in {} if prior is None else prior.by_name().items():
-        tables[name] = table + tables.get(name, np.zeros(1))
-    return tables
-
-
 def blend_kicks(
     fitted: KickModel, prior: KickModel, *, plays: float, prior_plays: float
 ) -> KickModel:
@@ -95,8 +90,6 @@ def blend_kicks(
     Kickoffs are the new ones as they are: they follow the rule of their own games, and another
     rule's do not help.
     """
-    from lensyard.model.kicks import KickModel
-
     old = prior.to_arrays()
     return KickModel.from_arrays(
         {
@@ -108,50 +101,15 @@ def blend_kicks(
     )
 
 
-def held_out_loss(model: OutcomeModel, plays: pd.DataFrame) -> float:
-    """Return the mean log-loss of kind and gain on live plays nobody fitted, in nats a play."""
-    from lensyard.model.axes import axis_codes
-    from lensyard.model.outcome_grid import GAIN_MIN_YD, KINDS
-    from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
-
-    live = live_plays(plays)
-    codes = axis_codes(batch_of(live))
-    kind, gain = kind_index(live), gains_of(live) - GAIN_MIN_YD
-    row = np.arange(kind.shape[0])
-    total = -np.log(model.kind.probabilities(codes)[row, kind]).sum()
-    for name, tables in model.gain.items():
-        some = np.flatnonzero(kind == KINDS.index(name))
-        pmf = tables.pmf({axis: code[some] for axis, code in codes.items()})
-        total -= np.log(np.maximum(pmf[np.arange(some.shape[0]), gain[some]], 1e-9)).sum()
-    return float(total / kind.shape[0])
-
-
-LEVEL_PLAYS: Final = 200.0
-"""How many plays hold the levels of the prior."""
-LENGTH_EDGES_YD: Final = np.array([1, 10])
-"""Where short gains end and long ones begin. [yd]"""
-_STEPS: Final = 40
-_CHOICES: Final = {**dict.fromkeys(KINDS, 0), "punt": 1, "field_goal": 2}
-
-
 def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
-    """Return a prior with its levels moved toward these plays.
-
-    Parameters
-    ----------
-    prior
-        The model of another level of play.
-    plays
-        Canonical plays of the new one.
-    """
+    """Return the model of another level of play with its levels moved toward these plays."""
     arrays: dict[str, AnyArray] = dict(prior.arrays)
-    snaps = plays[plays["down"].between(1, 4) & plays["kind"].isin(list(_CHOICES))]
+    snaps = plays[plays["down"].between(1, 4) & plays["kind"].isin(SNAP_KINDS)]
     live = live_plays(plays)
-    choice: IntArray = np.asarray(snaps["kind"].map(_CHOICES), dtype=np.int64)
+    choice = choice_index(snaps)
     fourth = snaps["down"].to_numpy() == 4
-    ends = {end: i for i, end in enumerate(DRIVE_ENDS)}
     known = live[live["drive_end"].isin(DRIVE_ENDS)]
-    ended: IntArray = np.asarray(known["drive_end"].map(ends), dtype=np.int64)
+    ended = codes(known["drive_end"], DRIVE_ENDS)
     jobs = (
         ("kind", live, kind_index(live), len(KINDS)),
         ("next_kind", live, kind_index(live), len(KINDS)),
@@ -166,7 +124,7 @@ def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
     for kind, tables in prior.gain.items():
         rows = live[live["kind"] == kind]
         if len(rows):
-            _add(arrays, f"gain_{kind}", _hazard_shift(rows, tables)[: tables.lengths])
+            _add(arrays, f"gain_{kind}", _hazard_shift(rows, tables))
     return OutcomeModel(arrays, prior.manifest)
 
 
@@ -196,19 +154,18 @@ def _softmax(logits: FloatArray) -> FloatArray:
 
 
 def _hazard_shift(rows: pd.DataFrame, tables: HazardTables) -> FloatArray:
-    """Return what to add to the logit of ending at each gain, shape (G,)."""
+    """Return what to add to the logit of ending at each gain of the tables, shape (g,)."""
     counts = count_lengths(
         axis_codes(batch_of(rows)),
         length_index=gains_of(rows) - GAIN_MIN_YD,
         lengths=GAINS_YD.shape[0],
-        weight=np.ones(len(rows)),
     )
     width = tables.lengths
     logits = tables.logits(counts.states)
     reached = np.cumsum(counts.ended[:, ::-1], axis=1)[:, ::-1][:, :width]
     open_ = np.isfinite(tables.bounds)[counts.states["yardline"], :width]
     reached, ended = reached * open_, counts.ended[:, :width] * open_
-    zone = np.searchsorted(LENGTH_EDGES_YD, GAINS_YD[:width], side="right")
+    zone = bins_of(GAINS_YD[:width], LENGTH_EDGES_YD) + 1
     onehot = np.eye(LENGTH_EDGES_YD.shape[0] + 1)[zone]
     share = LEVEL_PLAYS / len(rows)
     start = (reached / (1.0 + np.exp(-logits))).sum(axis=0) @ onehot
@@ -218,4 +175,4 @@ def _hazard_shift(rows: pd.DataFrame, tables: HazardTables) -> FloatArray:
         slope = (ended - reached * p).sum(axis=0) @ onehot - share * start * shift
         curve = (reached * p * (1.0 - p)).sum(axis=0) @ onehot + share * start + 1e-9
         shift = shift + 0.7 * slope / curve
-    return np.pad(onehot @ shift, (0, GAINS_YD.shape[0] - width))
+    return np.asarray(onehot @ shift)

@@ -9,16 +9,17 @@ import numpy as np
 from lensyard.model.axes import AXES, axis_codes
 from lensyard.model.fitting.splines import (
     axis_basis,
-    fit_binomial,
     product_basis,
+    smooth_shares,
+    stack_columns,
 )
 from lensyard.model.outcome_grid import (
+    AIR_KINDS,
     CARRIED_KINDS,
     END_ZONE_YD,
     GAIN_MIN_YD,
     GAINS_YD,
     KINDS,
-    THROWN_KINDS,
     YARDLINES,
     FloatArray,
 )
@@ -28,10 +29,7 @@ from lensyard.model.state_grid import StateGrid
 if TYPE_CHECKING:
     import pandas as pd
 
-
 COMPARABLE_WITHIN_YD: Final = 5
-
-
 OUT_OF_BOUNDS_SEASONS: Final = 2
 """Scorers write "out of bounds" more often every year, so only so many last seasons count."""
 
@@ -40,7 +38,7 @@ def fit_small_tables(live: pd.DataFrame) -> dict[str, FloatArray]:
     """Return the plain tables of a model from its plays, by stored name."""
     share, depth = _touchdown_catches(live)
     return {
-        "fumble_lost": _fumbles_lost(live),
+        "fumble_lost": fumbles_lost(live),
         "out_of_bounds": np.stack([_out_of_bounds(live, kind) for kind in CARRIED_KINDS]),
         "caught_in_end_zone": share,
         "caught_depth": depth,
@@ -60,44 +58,31 @@ def _comparable(live: pd.DataFrame) -> FloatArray:
     return (below[:, width:] - below[:, :-width]).astype(np.float64)
 
 
-def _fumbles_lost(live: pd.DataFrame) -> FloatArray:
+def fumbles_lost(plays: pd.DataFrame, weight: FloatArray | None = None) -> FloatArray:
     """Return P(fumble lost | kind), shape (6,), smoothed by 50 plays at the overall rate."""
-    lost = live["turnover"].to_numpy(dtype=np.float64) * (live["kind"] != "interception")
-    kind = kind_index(live)
+    each = np.ones(len(plays)) if weight is None else weight
+    lost = (plays["turnover"] & (plays["kind"] != "interception")).to_numpy() * each
+    kind = kind_index(plays)
     events = np.bincount(kind, weights=lost, minlength=len(KINDS))
-    plays = np.bincount(kind, minlength=len(KINDS))
-    p = (events + 50.0 * lost.mean()) / (plays + 50.0)
-    p[[KINDS.index(kind) for kind in THROWN_KINDS]] = 0.0
+    count = np.bincount(kind, weights=each, minlength=len(KINDS))
+    p = (events + 50.0 * lost.sum() / each.sum()) / (count + 50.0)
+    p[list(AIR_KINDS)] = 0.0
     return np.asarray(p)
 
 
 def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
     """Return P(out of bounds | context, gain) short of the goal line, shape (contexts, G)."""
-    from scipy import sparse
-
     recent = live["season"] > live["season"].max() - OUT_OF_BOUNDS_SEASONS
     plays = live[(live["kind"] == kind) & ~live["touchdown"] & recent]
     contexts, g = AXES["context"].size, GAINS_YD.shape[0]
     gain = axis_basis(GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50])
     slope = axis_basis(GAINS_YD.astype(np.float64), [0, 12])
     by_context = np.eye(contexts)[:, 1:]
-    design = sparse.csr_array(
-        sparse.hstack(
-            [product_basis([np.ones((contexts, 1)), gain]), product_basis([by_context, slope])],
-            format="csr",
-            dtype=np.float32,
-        )
-    )
-    context = axis_codes(batch_of(plays))["context"]
-    cell = context * g + np.clip(gains_of(plays), GAIN_MIN_YD, None) - GAIN_MIN_YD
+    every = product_basis([np.ones((contexts, 1)), gain])
+    design = stack_columns([every, product_basis([by_context, slope])]).astype(np.float32)
+    cell = axis_codes(batch_of(plays))["context"] * g + gains_of(plays) - GAIN_MIN_YD
     out = plays["out_of_bounds"].to_numpy(dtype=np.float64)
-    beta = fit_binomial(
-        design,
-        events=np.bincount(cell, weights=out, minlength=contexts * g).astype(np.float64),
-        trials=np.bincount(cell, minlength=contexts * g).astype(np.float64),
-        penalty=np.full(design.shape[1], 1.0),
-    )
-    return np.asarray(1.0 / (1.0 + np.exp(-(design @ beta)))).reshape(contexts, g)
+    return smooth_shares(design, cell, out, penalty=1.0).reshape(contexts, g)
 
 
 def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
@@ -109,12 +94,7 @@ def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
     yardline = caught["yardline_100"].to_numpy(dtype=np.int64)
     behind = caught["air_yd"].to_numpy(dtype=np.float64).astype(np.int64) - yardline
     basis = product_basis([axis_basis(AXES["yardline"].values, [1, 3, 6, 10, 20, 35, 50, 70])])
-    beta = fit_binomial(
-        basis,
-        events=np.bincount(yardline - 1, weights=behind >= 0, minlength=99).astype(np.float64),
-        trials=np.bincount(yardline - 1, minlength=99).astype(np.float64),
-        penalty=np.full(basis.shape[1], 1.0),
-    )
+    share = smooth_shares(basis, yardline - 1, behind >= 0, penalty=1.0)
     depth = np.bincount(np.clip(behind[behind >= 0], 0, END_ZONE_YD), minlength=END_ZONE_YD + 1)
     smoothed = depth + 1.0
-    return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta)))), smoothed / smoothed.sum()
+    return share, smoothed / smoothed.sum()

@@ -1,4 +1,4 @@
-"""Fitting the tables: penalized logistic regressions on products of linear splines.
+"""Penalized logistic regressions on tables that are products of linear splines.
 
 Every table of the model (`lensyard.model.tables`) is a smooth function of its axes: a product of
 linear splines with the knots of a `Term`. The coefficients minimize the log-loss plus a ridge
@@ -13,19 +13,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.errors import InvalidInputError
 from lensyard.model.axes import AXES, flat_code, table_rows
-from lensyard.model.outcome_grid import FloatArray, IntArray
+from lensyard.model.outcome_grid import AnyArray, Float32Array, FloatArray, IntArray
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
-if TYPE_CHECKING:
-    from scipy.sparse import csr_array
+    Matrix = csr_array[Any, Any]
 
-Float32Array = NDArray[np.float32]
 Knots = Sequence[float] | None
 
 
@@ -50,11 +47,11 @@ class Term:
         """The names of the axes."""
         return tuple(self.knots)
 
-    def basis(self) -> csr_array[Any, Any]:
+    def basis(self) -> Matrix:
         """Return the spline basis over all rows of the table, shape (rows, coefficients)."""
         return product_basis([axis_basis(AXES[a].values, k) for a, k in self.knots.items()])
 
-    def basis_over(self, axes: tuple[str, ...]) -> csr_array[Any, Any]:
+    def basis_over(self, axes: tuple[str, ...]) -> Matrix:
         """Return the basis over the rows of a table with these axes, which hold the term's own."""
         places = np.unravel_index(np.arange(table_rows(axes)), [AXES[a].size for a in axes])
         codes = {axis: np.asarray(place) for axis, place in zip(axes, places, strict=True)}
@@ -74,7 +71,7 @@ def axis_basis(values: FloatArray, knots: Knots) -> FloatArray:
     return np.stack(columns, axis=1)
 
 
-def product_basis(bases: Sequence[FloatArray]) -> csr_array[Any, Any]:
+def product_basis(bases: Sequence[FloatArray]) -> Matrix:
     """Return the Kronecker product of bases as a sparse matrix, the last axis fastest."""
     from scipy import sparse
 
@@ -84,11 +81,15 @@ def product_basis(bases: Sequence[FloatArray]) -> csr_array[Any, Any]:
     return product
 
 
+def stack_columns(bases: Sequence[Matrix]) -> Matrix:
+    """Return bases over the same rows side by side."""
+    from scipy import sparse
+
+    return sparse.csr_array(sparse.hstack(list(bases), format="csr"))
+
+
 def minimize_ridge(
-    loss: Callable[[FloatArray], tuple[float, FloatArray]],
-    scale: FloatArray,
-    *,
-    iterations: int,
+    loss: Callable[[FloatArray], tuple[float, FloatArray]], scale: FloatArray, *, iterations: int
 ) -> FloatArray:
     """Return the coefficients that minimize a smooth convex loss, by L-BFGS from zero.
 
@@ -125,133 +126,8 @@ def prior_penalty(mean_square: FloatArray, prior_plays: float) -> FloatArray:
     return 0.5 * 0.09 * prior_plays * mean_square
 
 
-@dataclass(frozen=True, slots=True)
-class ClassTarget:
-    """What a class regression learns from.
-
-    Attributes
-    ----------
-    codes
-        Bins of n situations by axis.
-    share
-        What happened, shape (n, classes): ones and zeros, or probabilities of a prior model.
-    weight
-        Shape (n,).
-    trend
-        A drift covariate, shape (n,): seasons before the last one, in tens, so 0 or negative.
-    offset
-        Logits of a prior model that the tables are added to, shape (n, classes), or None.
-    prior_plays
-        How many plays the prior model counts for; see `prior_penalty`.
-    """
-
-    codes: dict[str, IntArray]
-    share: Float32Array
-    weight: FloatArray
-    trend: FloatArray
-    offset: Float32Array | None = None
-    prior_plays: float = 0.0
-
-
-def fit_class_tables(
-    target: ClassTarget,
-    terms: Sequence[Term],
-    *,
-    ahead: float,
-    iterations: int = 120,
-) -> dict[str, FloatArray]:
-    """Fit a multinomial logistic regression on spline tables.
-
-    Parameters
-    ----------
-    target
-        What to learn from.
-    terms
-        The tables; a table over the axis ``all`` (the intercept) is always added, and a term whose
-        axes are among those of another is stored in that one's table.
-    ahead
-        Where on the drift covariate the answer is wanted; 0 is the last season.
-    iterations
-        At most this many.
-
-    Returns
-    -------
-    dict of str to array
-        By names of the axes joined with ``*``: logits, shape (rows, classes).
-    """
-    homes = home_tables([term.axes for term in terms])
-    tables = list(dict.fromkeys(homes))
-    blocks = []
-    for axes in tables:
-        inside = [term for term, home in zip(terms, homes, strict=True) if home == axes]
-        bases = [term.basis_over(axes) for term in inside]
-        blocks.append(
-            TableBlock(
-                rows=flat_code(axes, target.codes),
-                basis=stack_columns(bases),
-                penalty=np.concatenate(
-                    [np.full(b.shape[1], t.penalty) for b, t in zip(bases, inside, strict=True)]
-                ),
-            )
-        )
-    design = TableDesign(blocks)
-    drift, coefficients = _fit_classes(design, target, iterations=iterations)
-    fitted = {"all": (drift[0] + ahead * drift[1])[None, :]}
-    for axes, table in zip(tables, design.tables(coefficients), strict=True):
-        fitted["*".join(axes)] = table
-    return fitted
-
-
-def stack_columns(bases: Sequence[csr_array[Any, Any]]) -> csr_array[Any, Any]:
-    """Return bases over the same rows side by side."""
-    from scipy import sparse
-
-    return sparse.csr_array(sparse.hstack(list(bases), format="csr"))
-
-
-def home_tables(axes: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """Return for every set of axes the largest given one that holds them all.
-
-    >>> home_tables([("down",), ("down", "goal"), ("score",)])
-    [('down', 'goal'), ('down', 'goal'), ('score',)]
-    """
-    by_size = sorted(axes, key=len, reverse=True)
-    return [next(big for big in by_size if set(small) <= set(big)) for small in axes]
-
-
-def _fit_classes(
-    design: TableDesign, target: ClassTarget, *, iterations: int
-) -> tuple[FloatArray, FloatArray]:
-    """Return the coefficients of the drift (2, classes) and of the design (columns, classes)."""
-    total = float(target.weight.sum())
-    weight = (target.weight / total).astype(np.float32)[:, None]
-    share = target.share * weight
-    drift = np.stack([np.ones(share.shape[0]), target.trend], axis=1).astype(np.float32)
-    squares = np.concatenate([(drift**2).T @ weight, design.mean_squares(weight)])
-    penalty = np.concatenate([[1e-6, 1.0], design.penalty])
-    ridge = (penalty[:, None] + prior_penalty(squares, target.prior_plays)) / total
-    scale = np.sqrt(0.2 * squares + 2 * ridge + 1e-9) * np.ones(share.shape[1])
-    offset = np.float32(0) if target.offset is None else target.offset
-
-    def loss(beta: FloatArray) -> tuple[float, FloatArray]:
-        logits = design.times(beta[2:])
-        logits += drift @ beta[:2].astype(np.float32)
-        logits += offset
-        logits -= logits.max(axis=1, keepdims=True)
-        fitted = np.exp(logits)
-        sums = fitted.sum(axis=1, keepdims=True)
-        value = -float(np.vdot(share, logits - np.log(sums)))
-        fitted *= weight / sums
-        fitted -= share
-        gradient = np.concatenate([drift.T @ fitted, design.transposed_times(fitted)])
-        return value + float((ridge * beta * beta).sum()), gradient + 2 * ridge * beta
-
-    beta = minimize_ridge(loss, scale, iterations=iterations)
-    return beta[:2], beta[2:]
-
-
 def fit_binomial(
-    design: csr_array[Any, Any] | TableDesign,
+    design: Matrix | TableDesign,
     *,
     events: FloatArray,
     trials: FloatArray,
@@ -300,6 +176,29 @@ def fit_binomial(
     return minimize_ridge(loss, scale, iterations=iterations)
 
 
+def smooth_shares(
+    basis: Matrix,
+    cell: IntArray,
+    happened: AnyArray,
+    *,
+    penalty: float,
+    weight: FloatArray | None = None,
+) -> FloatArray:
+    """Return P(it happens) by cell, smooth in a basis of shape (cells, coefficients).
+
+    ``cell`` and ``happened`` (0 or 1) are by play, as is the weight, where there is one.
+    """
+    cells = basis.shape[0]
+    plays = np.ones(cell.shape[0]) if weight is None else weight
+    beta = fit_binomial(
+        basis,
+        events=np.bincount(cell, weights=plays * happened, minlength=cells).astype(np.float64),
+        trials=np.bincount(cell, weights=plays, minlength=cells).astype(np.float64),
+        penalty=np.full(basis.shape[1], penalty),
+    )
+    return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta))))
+
+
 @dataclass(frozen=True, slots=True)
 class TableBlock:
     """One table of a design: which row every observation reads, and what the rows are made of.
@@ -315,16 +214,16 @@ class TableBlock:
     """
 
     rows: IntArray
-    basis: csr_array[Any, Any]
+    basis: Matrix
     penalty: FloatArray
 
 
 class TableDesign:
-    """A design matrix that is never written down: tables of splines, looked up and added.
+    """A design matrix in factored form: each observation reads one row of every table.
 
-    An observation reads one row of every table, and a table's rows are ``basis @ coefficients``.
-    The product with coefficients computes the few rows of the tables first and looks them up;
-    the transposed product gathers by row first. Both cost a fraction of the sparse matrix.
+    A table's rows are ``basis @ coefficients``. Plays outnumber rows by hundreds, so the product
+    with coefficients computes the rows first and looks them up, and the transposed product sums by
+    row first. Both cost a fraction of the product with the explicit sparse matrix.
     """
 
     def __init__(self, blocks: Sequence[TableBlock]) -> None:
@@ -368,13 +267,11 @@ class TableDesign:
     def transposed_times(self, values: Float32Array) -> FloatArray:
         """Return the product of the transposed matrix, shape (coefficients, ...)."""
         pairs = zip(self._turned, self._gather, strict=True)
-        return np.concatenate([turned @ (gather @ values) for turned, gather in pairs]).astype(
-            np.float64
-        )
+        by_table = [turned @ (gather @ values) for turned, gather in pairs]
+        return np.concatenate(by_table).astype(np.float64)
 
     def mean_squares(self, weight: Float32Array) -> FloatArray:
         """Return the weighted sum of squares of every column, shape (coefficients,)."""
         pairs = zip(self._turned, self._gather, strict=True)
-        return np.concatenate(
-            [turned.multiply(turned).tocsr() @ (gather @ weight) for turned, gather in pairs]
-        ).astype(np.float64)
+        by_table = [turned.multiply(turned).tocsr() @ (gather @ weight) for turned, gather in pairs]
+        return np.concatenate(by_table).astype(np.float64)

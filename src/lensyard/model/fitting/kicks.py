@@ -1,0 +1,213 @@
+"""Counting kicks: results and places by line of scrimmage, smoothed over neighboring lines.
+
+Kickoffs are counted from the latest seasons under one rule; field goals get a logistic curve in
+the distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from lensyard.errors import ModelError
+from lensyard.model.kicks import (
+    KICK_RESULTS,
+    OUT_OF_BOUNDS,
+    RETURN_TOUCHDOWN_X,
+    TOUCHBACK,
+    KickModel,
+    field_goal_terms,
+    tens_from_40,
+)
+from lensyard.model.lateral import logistic_cdf
+from lensyard.model.outcome_grid import (
+    DEEP_X,
+    GOAL_X,
+    N_DEEP,
+    N_X,
+    AnyArray,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    codes,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+KICKOFF_SEASONS: Final = 2
+"""Kickoffs are counted from so many of the latest seasons: rules and habits change."""
+TRY_SEASONS: Final = 4
+_FROM_YD: Final = 60  # index of a kick of length 0 in the arrays over distance
+_N_DISTANCES: Final = 181
+_BANDWIDTH_YD: Final = 2.0
+_WIDE_YD: Final = 10.0
+_WIDE_SHARE: Final = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class KickCounts:
+    """Counts by yardline_100 - 1, (99, ...); distances are counted along the kick.
+
+    Touchbacks and return touchdowns have fixed places and are not in ``end`` and ``out``.
+    """
+
+    result: FloatArray
+    down: FloatArray
+    end: FloatArray
+    out: FloatArray
+    return_touchdown: FloatArray
+
+
+def count_kicks(kicks: pd.DataFrame) -> KickCounts:
+    """Count canonical plays of one kind of kick."""
+    line = kicks["yardline_100"].to_numpy(dtype=np.int64)
+    result = codes(kicks["kick_result"], KICK_RESULTS)
+    result[result < 0] = KICK_RESULTS.index("other")
+    scored = kicks["return_touchdown"].to_numpy(dtype=bool)
+    length = np.nan_to_num(kicks["kick_distance_yd"].to_numpy(dtype=np.float64))
+    end = line - np.nan_to_num(kicks["end_yardline_100"].to_numpy(dtype=np.float64))
+    free = ~scored & (result != TOUCHBACK)
+    kicked_out = free & (result == OUT_OF_BOUNDS)
+    return KickCounts(
+        result=_tally(line, result, len(KICK_RESULTS)),
+        down=_tally(line, length + _FROM_YD, _N_DISTANCES),
+        end=_tally(line[free], end[free] + _FROM_YD, _N_DISTANCES),
+        out=_tally(line[kicked_out], end[kicked_out] + _FROM_YD, _N_DISTANCES),
+        return_touchdown=_tally(line[scored], np.zeros(int(scored.sum())), 1)[:, 0],
+    )
+
+
+def _tally(line: IntArray, column: AnyArray, width: int) -> FloatArray:
+    counts = np.zeros((99, width))
+    np.add.at(counts, (line - 1, np.clip(column, 0, width - 1).astype(np.int64)), 1.0)
+    return counts
+
+
+@dataclass(frozen=True, slots=True)
+class KickShares:
+    """Shares by line of scrimmage, (m, ...), places along the field in the play frame."""
+
+    result: FloatArray
+    down_x: FloatArray
+    end_x: FloatArray
+    out_x: FloatArray
+    return_touchdown: FloatArray
+
+    @staticmethod
+    def over(counted: KickCounts, lines: IntArray) -> KickShares:
+        """Smooth the counts over neighboring lines of scrimmage.
+
+        A normal kernel of 2 yd, and a fiftieth part of one of 10 yd for lines that hardly ever
+        occur. Lengths are smoothed, not places, so a punt from the 30 teaches one from the 31.
+        """
+        apart = lines[:, np.newaxis] - np.arange(1, 100)
+        kernel = np.exp(-0.5 * (apart / _BANDWIDTH_YD) ** 2)
+        kernel += _WIDE_SHARE * np.exp(-0.5 * (apart / _WIDE_YD) ** 2)
+        total = kernel @ counted.result.sum(axis=1)
+        share = kernel / total[:, np.newaxis]
+        result = share @ counted.result
+        scored = share @ counted.return_touchdown
+        end_x = _placed(share @ counted.end, lines, high=GOAL_X - 1)
+        end_x[:, DEEP_X] += result[:, TOUCHBACK, np.newaxis] / N_DEEP
+        end_x[:, RETURN_TOUCHDOWN_X] += scored
+        # A touchback that is returned for a touchdown by a slip of the scorer counts twice.
+        whole = end_x.sum(axis=1, keepdims=True)
+        return KickShares(
+            result=result,
+            down_x=_placed(share @ counted.down, lines, high=DEEP_X.stop - 1),
+            end_x=end_x / whole,
+            out_x=_placed(share @ counted.out, lines, high=GOAL_X - 1) / whole,
+            return_touchdown=scored / whole[:, 0],
+        )
+
+
+def _placed(by_length: FloatArray, lines: IntArray, *, high: int) -> FloatArray:
+    """Return lengths as places along the field, (m, 121), nothing before 0 or beyond ``high``."""
+    places = np.zeros((by_length.shape[0], N_X))
+    length = np.arange(_N_DISTANCES) - _FROM_YD
+    for row, line in enumerate(lines):
+        x = np.clip(GOAL_X - line + length, 0, high)
+        np.add.at(places[row], x, by_length[row])
+    return places
+
+
+def fit_kicks(plays: pd.DataFrame, *, seasons: Sequence[int]) -> KickModel:
+    """Count and fit the kicks of some seasons from canonical plays.
+
+    Raises
+    ------
+    ModelError
+        If the seasons lack any kind of kick.
+    """
+    chosen = plays[plays["season"].isin(list(seasons))]
+    by_kind = {
+        kind: chosen[chosen["kind"] == kind]
+        for kind in ("punt", "kickoff", "field_goal", "extra_point", "two_point")
+    }
+    empty = [kind for kind, rows in by_kind.items() if rows.empty]
+    if empty:
+        raise ModelError(f"the seasons hold no {', '.join(empty)}; fit on more plays")
+    punts = count_kicks(by_kind["punt"])
+    at = np.arange(1, 100)
+    kickoffs, spot = _latest_kickoffs(by_kind["kickoff"])
+    one = KickShares.over(count_kicks(kickoffs), np.array([spot]))
+    many = KickShares.over(punts, at)
+    distance = by_kind["field_goal"]["kick_distance_yd"].to_numpy(dtype=np.float64)
+    d = tens_from_40(distance)
+    result = by_kind["field_goal"]["kick_result"].to_numpy()
+    return KickModel(
+        punt_result=many.result,
+        punt_down_x=many.down_x,
+        punt_end_x=many.end_x,
+        punt_out_x=many.out_x,
+        punt_return_touchdown=many.return_touchdown,
+        kickoff_result=one.result[0],
+        kickoff_down_x=one.down_x[0],
+        kickoff_end_x=one.end_x[0],
+        kickoff_out_x=one.out_x[0],
+        kickoff_return_touchdown=one.return_touchdown,
+        kickoff_yard_line=np.array([100.0 - spot]),
+        field_goal=_fit_logistic(field_goal_terms(distance), result == "made"),
+        field_goal_blocked=_fit_logistic(
+            np.column_stack([np.ones_like(d), d]), result == "blocked"
+        ),
+        tries=np.array([_recent_extra_points(by_kind["extra_point"]), _made(by_kind["two_point"])]),
+    )
+
+
+def _latest_kickoffs(kickoffs: pd.DataFrame) -> tuple[pd.DataFrame, int]:
+    """Return the latest seasons' kickoffs from the usual line, and that line's yardline_100."""
+    latest = int(kickoffs["season"].max())
+    spot = int(kickoffs.loc[kickoffs["season"] == latest, "yardline_100"].mode().iloc[0])
+    recent = kickoffs["season"] > latest - KICKOFF_SEASONS
+    return kickoffs[recent & (kickoffs["yardline_100"] == spot)], spot
+
+
+def _recent_extra_points(tries: pd.DataFrame) -> float:
+    """Return P(made) of the latest seasons' tries from their usual line."""
+    latest = int(tries["season"].max())
+    spot = tries.loc[tries["season"] == latest, "yardline_100"].mode().iloc[0]
+    recent = tries["season"] > latest - TRY_SEASONS
+    return _made(tries[recent & (tries["yardline_100"] == spot)])
+
+
+def _made(tries: pd.DataFrame) -> float:
+    return float((tries["kick_result"] == "made").mean())
+
+
+def _fit_logistic(x: FloatArray, y: BoolArray) -> FloatArray:
+    """Return coefficients of a logistic regression by Newton's method; x is (n, p), y (n,)."""
+    weight = np.zeros(x.shape[1])
+    ridge = 1e-3 * np.eye(x.shape[1])  # keeps a sample without a miss finite
+    for _ in range(30):
+        p = logistic_cdf(x @ weight)
+        slope = x.T @ (y - p) - ridge @ weight
+        step = np.linalg.solve((x * (p * (1.0 - p))[:, np.newaxis]).T @ x + ridge, slope)
+        weight = weight + np.clip(step, -2.0, 2.0)
+        if np.abs(step).max() < 1e-8:
+            break
+    return weight
