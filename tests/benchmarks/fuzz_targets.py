@@ -193,19 +193,18 @@ def kits(rng: random.Random, _: Path) -> None:
 
 def venues(rng: random.Random, _: Path) -> None:
     """A venue file."""
-    from lensyard.features.venues.file import bundled_venues_dir, parse_venue
+    from lensyard.settings.venue_file import VENUES
 
-    text = rng.choice(sorted(bundled_venues_dir().glob("*.toml"))).read_text(encoding="utf-8")
-    _quietly(parse_venue, inputs.mangle_text(text, rng))
+    text = VENUES.text(rng.choice(list(VENUES.names().values())))
+    _quietly(VENUES.parse, inputs.mangle_text(text, rng))
 
 
 def assignments(rng: random.Random, _: Path) -> None:
     """An assignment file."""
-    from lensyard.config import data_dir
-    from lensyard.features.assignments.file import parse_assignment
+    from lensyard.settings.assignment_file import ASSIGNMENTS
 
-    files = sorted((data_dir() / "assignments").glob("*.toml"))
-    _quietly(parse_assignment, inputs.mangle_text(rng.choice(files).read_text("utf-8"), rng))
+    text = ASSIGNMENTS.text(rng.choice(list(ASSIGNMENTS.names().values())))
+    _quietly(ASSIGNMENTS.parse, inputs.mangle_text(text, rng))
 
 
 def cards(rng: random.Random, _: Path) -> None:

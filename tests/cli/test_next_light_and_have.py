@@ -140,7 +140,7 @@ def test_the_fast_path_imports_nothing_of_light_or_files() -> None:
         "wanted = ('lensyard.features.next_play.light', 'pandas',\n"
         "          'scipy', 'pydantic', 'matplotlib', 'duckdb',\n"
         "          'lensyard.features.game_plan.compute',\n"
-        "          'lensyard.features.assignments.file')\n"
+        "          'lensyard.settings.fields')\n"
         "print([name for name in wanted if name in sys.modules], file=sys.stderr)\n"
     )
     done = subprocess.run(

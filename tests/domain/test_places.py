@@ -22,14 +22,14 @@ from lensyard.domain.places import (
 )
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import ParseError
-from lensyard.features.venues.file import bundled_venues_dir, load_venue
+from lensyard.settings.venue_file import VENUES, load_venue
 
 LAW = settings(derandomize=True, deadline=None, max_examples=15)
-VENUES = [
+PLACES = [
     *(standard_venue(name) for name in RULES),
-    *(load_venue(path) for path in sorted(bundled_venues_dir().glob("*.toml"))),
+    *(load_venue(name) for name in VENUES.names()),
 ]
-every_venue = pytest.mark.parametrize("venue", VENUES, ids=lambda venue: venue.name)
+every_venue = pytest.mark.parametrize("venue", PLACES, ids=lambda venue: venue.name)
 
 
 @every_venue
@@ -63,7 +63,7 @@ def test_the_stations_that_can_be_tapped_are_all_stations(venue: Venue) -> None:
 
 
 def test_texts_are_whole_yards_where_stations_are_a_yard_apart() -> None:
-    for venue in VENUES:
+    for venue in PLACES:
         for station in named_stations(
             side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
         ):

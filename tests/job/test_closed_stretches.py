@@ -29,7 +29,6 @@ from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.phases import PHASES, best_line, plan_rows
 from lensyard.features.next_play.answer import NextRequest, next_play
-from lensyard.features.venues.file import load_venue
 from lensyard.model.context import load_context
 from lensyard.model.replay import Replay
 from lensyard.model.transition import TransitionModel
@@ -37,6 +36,7 @@ from lensyard.planner.backtest import REPLAY_COLUMNS, season_replay
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.season import play_season
 from lensyard.plays.store import load_plays
+from lensyard.settings.venue_file import load_venue
 
 CONTEXT = load_context()
 # They depend on the model only, and take most of a plan's time.

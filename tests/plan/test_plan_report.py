@@ -12,20 +12,20 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.shot_list import weights_after
 from lensyard.domain.shots import FRAMES, FrameKind
 from lensyard.errors import UnknownNameError
-from lensyard.features.assignments.file import named_assignment
 from lensyard.features.game_plan import compute as module
 from lensyard.features.game_plan.compute import gaps_of, light_sentences, plan_document, plan_report
 from lensyard.features.game_plan.phases import PHASES, Line, line_index, opening_series, two_minute
 from lensyard.features.game_plan.report import plan_text
 from lensyard.features.game_plan.rows import PlanReport
 from lensyard.features.game_plan.shot_list import frame_chances
-from lensyard.features.venues.file import load_venue
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
+from lensyard.settings.assignment_file import load_assignment
+from lensyard.settings.venue_file import load_venue
 
 CONTEXT = load_context()
-REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=named_assignment("agency"), step_yd=6.0)
+REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=load_assignment("agency"), step_yd=6.0)
 
 
 @pytest.fixture

@@ -21,10 +21,10 @@ from lensyard.features.sheet.compute import (
     short_cautions,
 )
 from lensyard.features.sheet.report import line_text, sheet_of
-from lensyard.features.venues.file import load_venue
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import EvaluationSample, PolicyFigures
+from lensyard.settings.venue_file import load_venue
 from lensyard.sun.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
 
 

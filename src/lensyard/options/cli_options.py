@@ -140,7 +140,7 @@ def venue_from(*, rules: str, team_area: float | None, venue: str | None = None)
         raise click.UsageError(
             f"--venue already says what {' and '.join(typed)} would; leave one of the two out"
         )
-    from lensyard.features.venues.file import load_venue
+    from lensyard.settings.venue_file import load_venue
 
     return load_venue(venue)
 
@@ -222,7 +222,7 @@ def assignment_from(faces: str) -> Assignment:
         return assignment_for(Faces(faces))
     from dataclasses import replace
 
-    from lensyard.features.assignments.file import load_assignment
+    from lensyard.settings.assignment_file import load_assignment
 
     assignment = load_assignment(named)
     typed = context.get_parameter_source("faces") in (

@@ -29,6 +29,8 @@ from lensyard.options.choices import (
     lines_of,
     parts_of,
 )
+from lensyard.settings.assignment_file import ASSIGNMENTS
+from lensyard.settings.venue_file import VENUES
 
 if TYPE_CHECKING:
     from lensyard.planner.solve import Walking
@@ -283,20 +285,6 @@ def _crop_factor(text: str) -> float:
         ) from None
 
 
-def venue_choices() -> tuple[str, ...]:
-    """Return the names of venues, any field (no name) first."""
-    from lensyard.features.venues.file import venue_names
-
-    return ("", *venue_names())
-
-
-def assignment_choices() -> tuple[str, ...]:
-    """Return the names of assignments, the plain one (no name) first."""
-    from lensyard.features.assignments.file import assignment_names
-
-    return ("", *assignment_names())
-
-
 def _team_area_words(yard_line: float | None) -> str:
     if yard_line is None:
         return "usual"
@@ -309,7 +297,7 @@ class NamedVenueOptions:
 
     venue_name: str = choice(
         "",
-        OneOf(venue_choices),
+        OneOf(lambda: ("", *VENUES.names())),
         typed=Text(),
         label="Venue",
         help="A venue's name, or the path of its TOML file. `lensyard venue list` names them.",
@@ -328,9 +316,7 @@ class NamedVenueOptions:
         InvalidInputError
             If there is no such venue, or its file is not usable.
         """
-        from lensyard.features.venues.file import load_venue
-
-        return load_venue(self.venue_name)
+        return VENUES.load(self.venue_name)
 
 
 @dataclass(frozen=True)
@@ -413,7 +399,7 @@ class AssignmentOptions:
 
     assignment_name: str = choice(
         "",
-        OneOf(assignment_choices),
+        OneOf(lambda: ("", *ASSIGNMENTS.names())),
         typed=Text(),
         label="Assignment",
         help="What you are sent for: a name (`lensyard assignment list`), or the path of a TOML "
@@ -448,9 +434,7 @@ class AssignmentOptions:
         """
         if not self.assignment_name:
             return assignment_for(self.faces or Faces.OFFENSE)
-        from lensyard.features.assignments.file import load_assignment
-
-        assignment = load_assignment(self.assignment_name)
+        assignment = ASSIGNMENTS.load(self.assignment_name)
         return assignment if self.faces is None else replace(assignment, faces=self.faces)
 
 

@@ -1,0 +1,1 @@
+"""Files that people write: venues, assignments and the mappings of their spreadsheets."""

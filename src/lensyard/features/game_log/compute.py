@@ -63,7 +63,7 @@ def game_of(setup: GameSetup, *, now: datetime) -> Game:
 
     time_zone, rules = "", setup.rules
     if setup.venue:
-        from lensyard.features.venues.file import load_venue
+        from lensyard.settings.venue_file import load_venue
 
         venue = load_venue(setup.venue)
         time_zone = venue.time_zone if venue.has_place else ""
@@ -71,7 +71,7 @@ def game_of(setup: GameSetup, *, now: datetime) -> Game:
     else:
         standard_venue(setup.rules, team_area_from_yard_line=setup.team_area)
     if setup.assignment:
-        from lensyard.features.assignments.file import load_assignment
+        from lensyard.settings.assignment_file import load_assignment
 
         load_assignment(setup.assignment)
     if setup.lenses:
@@ -380,7 +380,7 @@ def assignment_of(game: Game) -> tuple[Assignment, str]:
     plain = assignment_for(Faces(game.faces))
     if not game.assignment:
         return plain, ""
-    from lensyard.features.assignments.file import load_assignment
+    from lensyard.settings.assignment_file import load_assignment
 
     try:
         return load_assignment(game.assignment), ""

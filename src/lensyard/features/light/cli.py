@@ -77,10 +77,10 @@ def light_command(
     """
     from lensyard.features.light.compute import light_answer
     from lensyard.features.light.report import light_document, light_report
-    from lensyard.features.venues.file import load_venue
     from lensyard.render.figure import require_plot_file
     from lensyard.render.paper_chart import save_charts
     from lensyard.render.text import render_text
+    from lensyard.settings.venue_file import load_venue
     from lensyard.sun.game_light import LightRequest
 
     if plot is not None:

@@ -77,7 +77,7 @@ def game_setup_of(game: Game) -> GameSetup:
         If its venue cannot be read any more.
     """
     if game.venue:
-        from lensyard.features.venues.file import load_venue
+        from lensyard.settings.venue_file import load_venue
 
         venue = load_venue(game.venue)
     else:

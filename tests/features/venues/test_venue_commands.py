@@ -14,11 +14,12 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import UnknownNameError
+from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.next_play.answer import NextRequest, next_play
-from lensyard.features.venues.file import load_venue
 from lensyard.model.context import load_context
-from lensyard.options.cli_options import direction_from, venue_from, venue_options
+from lensyard.options.click_options import options
+from lensyard.options.groups import DirectionOptions, VenueOptions
+from lensyard.settings.venue_file import load_venue
 
 
 @pytest.fixture(autouse=True)
@@ -44,18 +45,17 @@ def test_a_new_venue_can_be_written_checked_and_shown(tmp_path: Path) -> None:
     )
     checked = run("venue", "check", str(path))
     assert checked.exit_code == 0
-    assert "usable venue" in checked.stdout
+    assert "is a usable venue" in checked.stdout
     shown = run("venue", "show", str(path))
     assert "Our field: high-school rules, 2 goal-post supports" in shown.stdout
-    assert shown.stdout.rstrip().splitlines()[-1].startswith("caution: Local rules")
+    assert "Caution: Local rules" in shown.stdout
 
 
 def test_a_saved_venue_has_a_plain_name_and_is_not_overwritten() -> None:
     assert run("venue", "new", "Our field!", "--save").exit_code == 0
     assert load_venue("our-field").name == "Our field!"
-    again = run("venue", "new", "Our field!", "--save")
-    assert again.exit_code == 2
-    assert "--force" in again.stderr
+    with pytest.raises(InvalidInputError, match="--force"):
+        run("venue", "new", "Our field!", "--save")
     assert run("venue", "new", "Our field!", "--save", "--force").exit_code == 0
     assert run("venue", "list").stdout.splitlines()[0].startswith("our-field\t")
 
@@ -90,45 +90,46 @@ def test_show_as_json_is_one_document() -> None:
 
 
 @click.command()
-@venue_options
-def ground(rules: str, team_area: float | None) -> None:
-    """A command that takes a ground and says which."""
-    click.echo(venue_from(rules=rules, team_area=team_area).name)
+@options(VenueOptions)
+def named_venue(venue: VenueOptions) -> None:
+    """A command that takes a venue and says which."""
+    click.echo(venue.venue().name)
 
 
-def test_ground_options_know_a_venue_by_name_and_by_path(tmp_path: Path) -> None:
+def test_venue_options_know_a_venue_by_name_and_by_path(tmp_path: Path) -> None:
     runner = CliRunner()
-    assert runner.invoke(ground, []).stdout == "any pro field\n"
-    assert "Tamarack" in runner.invoke(ground, ["--venue", "tamarack-fork"]).stdout
+    assert runner.invoke(named_venue, []).stdout == "any pro field\n"
+    assert "Tamarack" in runner.invoke(named_venue, ["--venue", "tamarack-fork"]).stdout
     path = tmp_path / "f.toml"
     path.write_text('name = "Mine"\nrules = "college"\n', encoding="utf-8")
-    assert runner.invoke(ground, ["--venue", str(path)]).stdout == "Mine\n"
+    assert runner.invoke(named_venue, ["--venue", str(path)]).stdout == "Mine\n"
     # The venue of one run is not that of the next.
-    assert runner.invoke(ground, ["--rules", "college"]).stdout == "any college field\n"
+    assert runner.invoke(named_venue, ["--rules", "college"]).stdout == "any college field\n"
 
 
 @pytest.mark.parametrize("also", [("--rules", "pro"), ("--team-area", "20")])
 def test_a_venue_beside_what_it_already_says_is_a_conflict(also: tuple[str, str]) -> None:
-    result = CliRunner().invoke(ground, ["--venue", "tamarack-fork", *also])
+    result = CliRunner().invoke(named_venue, ["--venue", "tamarack-fork", *also])
     assert result.exit_code == 2
     assert f"--venue already says what {also[0]} would" in result.stderr
 
 
 def test_the_direction_is_named_by_the_end() -> None:
     venue = load_venue("tamarack-fork")
-    assert direction_from("road end", venue) is Direction.TOWARD_A
-    assert direction_from("B", venue) is Direction.TOWARD_B
+    assert DirectionOptions("road end").direction(venue) is Direction.TOWARD_A
+    assert DirectionOptions("B").direction(venue) is Direction.TOWARD_B
     with pytest.raises(UnknownNameError, match="creek end"):
-        direction_from("north", venue)
+        DirectionOptions("north").direction(venue)
 
 
-def test_an_assumed_direction_is_said_only_where_it_matters(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    assert direction_from(None, standard_venue()) is Direction.TOWARD_B
-    assert capsys.readouterr().err == ""
-    assert direction_from(None, load_venue("tamarack-fork")) is Direction.TOWARD_B
-    assert "--attacking 'road end'" in capsys.readouterr().err
+def test_an_assumed_direction_is_said_only_where_it_matters() -> None:
+    said: list[str] = []
+    nobody_said = DirectionOptions()
+    assert nobody_said.direction(standard_venue(), say=said.append) is Direction.TOWARD_B
+    assert said == []
+    venue = load_venue("tamarack-fork")
+    assert nobody_said.direction(venue, say=said.append) is Direction.TOWARD_B
+    assert "--attacking 'road end'" in said[0]
 
 
 def inside(venue: Venue, x_yd: float, y_yd: float) -> list[str]:

@@ -17,9 +17,9 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import Edge, Venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.venues.file import load_venue, parse_venue
-from lensyard.features.venues.schema import KIND_DEFAULTS
 from lensyard.model.outcome_grid import X_YD, Y_YD
+from lensyard.settings.venue_file import VENUES, load_venue
+from lensyard.settings.venue_schema import KIND_DEFAULTS
 from lensyard.spots.scorer import CELL_X_YD, CELL_Y_YD, Scorer
 from lensyard.spots.visibility import geometry_of
 
@@ -65,7 +65,7 @@ def venue_files(draw: st.DrawFn, *, most: int = 4) -> str:
 def drawn(text: str) -> Venue | None:
     """The venue of a file, or None when it happens to close every spot."""
     try:
-        return parse_venue(text)
+        return VENUES.parse(text)
     except InvalidInputError as error:
         if "open at least one stretch" in str(error):
             return None
@@ -144,7 +144,7 @@ def test_a_wall_on_an_end_makes_the_way_longer_and_a_band_does_not() -> None:
     base = 'name = "x"\nrules = "pro"\n'
     across = '[[closed]]\nedge = "end A"\nfrom = 20\nto = 30\nkind = "{}"\n'
     free, band, wall = (
-        perimeter_of(parse_venue(text))
+        perimeter_of(VENUES.parse(text))
         for text in (base, base + across.format("band"), base + across.format("wall"))
     )
     near, far = free.nearest(x_yd=-4, y_yd=10), free.nearest(x_yd=-4, y_yd=40)

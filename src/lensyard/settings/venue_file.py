@@ -1,15 +1,13 @@
-"""From the values of a venue file to a venue, or to everything that is wrong with them.
+"""Venue files: from their text to a venue, or to everything that is wrong, and back to their keys.
 
-Problems are collected, not raised one by one, so that a person mends a file in one go. Each names
-the path of its key; `lensyard.features.venues.file` turns paths into lines.
+The keys stand in `lensyard.settings.venue_schema`. Venues are named by a path, or by a plain name:
+then one is looked for among the user's own, and among the invented ones that come with the package.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from lensyard.domain.field import (
@@ -18,6 +16,7 @@ from lensyard.domain.field import (
     OWN_GOAL_LINE_X_YD,
     RULES,
     FieldRules,
+    rules_named,
 )
 from lensyard.domain.floodlights import floodlight_named, lux_from_footcandles
 from lensyard.domain.perimeter import perimeter_of
@@ -31,146 +30,87 @@ from lensyard.domain.venue import (
     zone_named,
 )
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, UnknownNameError
-from lensyard.features.venues.schema import EDGE_TABLES, KIND_DEFAULTS, VENUE_KEYS, keys_of
-from lensyard.settings.toml_lines import KeyPath
+from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
 
 if TYPE_CHECKING:
-    from lensyard.features.venues.schema import Closed, Floodlights, HouseRules, VenueFile
+    from lensyard.settings.venue_schema import Closed, Floodlights, HouseRules, VenueFile
 
 PLACE_KEYS = ("axis_bearing_deg", "latitude_deg", "longitude_deg", "time_zone")
 NOTE_KEYS = ("monopods", "flash", "kneeling")
-
-_TABLES = {key.table for key in VENUE_KEYS if key.table} | {"stands"}
 _YARD_LINE = re.compile(r"^(?P<end>.*?)\s*(?P<yard>\d{1,2}(?:\.\d+)?)$")
 _LINE = re.compile(r"^(?P<line>goal|end)(?:\s+line)?\s+(?P<end>.+)$", re.IGNORECASE)
+_INTRO = """\
+A venue for lensyard. A line that begins with "# " explains; one that begins with "#" and a key is \
+switched off: take the "#" away to use it.
+Ends are A and B, sidelines A and B: choose which end is A; facing end B from there, sideline A is \
+on your right hand.
+Check the file with: lensyard venue check FILE"""
 
 
-@dataclass(frozen=True, slots=True)
-class ValidationIssue:
-    """Something that is wrong at a path of the file, in words."""
+def read_venue(text: str) -> Reading[Venue]:
+    """Return the venue of a TOML text, or everything that is wrong with it."""
+    from lensyard.settings.venue_schema import VenueFile
 
-    path: KeyPath
-    message: str
-
-
-@dataclass
-class ValidationIssues:
-    """What was found wrong so far; one trouble a path."""
-
-    found: dict[KeyPath, ValidationIssue] = field(default_factory=dict)
-
-    def add(self, path: KeyPath, message: str) -> None:
-        """Remember a trouble, unless the same place already has one."""
-        self.found.setdefault(path, ValidationIssue(path, message))
-
-    def at(self, path: KeyPath) -> _At:
-        """Return a context that turns an `InvalidInputError` inside it into a trouble at a path."""
-        return _At(self, path)
+    return read_toml(text, VenueFile, build_venue)
 
 
-@dataclass(frozen=True, slots=True)
-class _At:
-    """See `ValidationIssues.at`."""
-
-    issues: ValidationIssues
-    path: KeyPath
-
-    def __enter__(self) -> None:
-        """Begin."""
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: object
-    ) -> bool:
-        """Keep an error that a person can mend; let any other through."""
-        if not isinstance(error, InvalidInputError):
-            return False
-        self.issues.add(self.path, str(error))
-        return True
+VENUES = SettingsKind("venue", read_venue, "venues", "lensyard venue new")
+load_venue = VENUES.load
+"""Return a venue by its name or the path of its file; see `SettingsKind.load`."""
 
 
-def shape_issue(problem: dict[str, Any]) -> ValidationIssue:
-    """Return one problem of the file's shape (as the schema reports it) in our words."""
-    kind, where = str(problem["type"]), tuple(problem["loc"])
-    if kind == "extra_forbidden":
-        return ValidationIssue(where, _unknown_key(where))
-    path = _known_part(where)
-    expected = _expected(path)
-    if kind == "missing":
-        return ValidationIssue(path, f"is missing; expected {expected}")
-    return ValidationIssue(path, f"got {_shown(problem['input'])}; expected {expected}")
-
-
-def _known_part(where: KeyPath) -> KeyPath:
-    """The path without the names of alternatives that the schema tried at its end."""
-    for length in range(len(where), 0, -1):
-        table, key = _table_and_key(where[:length])
-        if (
-            key in keys_of(table)
-            or ".".join(filter(None, (table, key))) in _TABLES
-            or (isinstance(where[length - 1], int) and table in _TABLES)
-        ):
-            return where[:length]
-    return ()
-
-
-def _table_and_key(path: KeyPath) -> tuple[str, str]:
-    words = [part for part in path if isinstance(part, str)]
-    return ".".join(words[:-1]), words[-1] if words else ""
-
-
-def _expected(path: KeyPath) -> str:
-    table, key = _table_and_key(path)
-    if key in keys_of(table):
-        return keys_of(table)[key].expected
-    if key == "closed":
-        return "tables headed [[closed]], one for each closed stretch (at most 100)"
-    name = ".".join(filter(None, (table, key)))
-    return f"a table headed [{name}]"
-
-
-def _unknown_key(path: KeyPath) -> str:
-    table, key = _table_and_key(path)
-    inner = {name.removeprefix(f"{table}.") for name in _TABLES if name.startswith(f"{table}.")}
-    outer = {name for name in _TABLES if "." not in name} if not table else inner
-    known = sorted(set(keys_of(table)) | outer)
-    near = get_close_matches(key, known, n=1)
-    if near:
-        return f"is no key of a venue file; did you mean {near[0]!r}?"
-    where = f"[{table}]" if table else "the top of the file"
-    return f"is no key of a venue file; {where} knows {', '.join(known)}"
-
-
-def _shown(value: object) -> str:
-    text = str(value).lower() if isinstance(value, bool) else repr(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
-
-
-def build_venue(file: VenueFile, issues: ValidationIssues) -> Venue | None:
-    """Return the venue of a file of the right shape, or None after adding what is wrong.
+def new_venue_text(name: str, *, rules: str = "pro") -> str:
+    """Return a venue file to start from: every key with what it means, and usable as it is.
 
     Parameters
     ----------
-    file
-        The values.
-    issues
-        Where troubles go.
+    name
+        The venue's name, for people; 1 to 80 printable characters.
+    rules
+        The rule set; setbacks and team areas are filled in from it.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such rule set.
+    InvalidInputError
+        If the name cannot stand in a file.
     """
+    from lensyard.settings.fields import template
+    from lensyard.settings.venue_schema import VenueFile
+
+    measures = rules_named(rules)
+    given = {
+        "name": name,
+        "rules": rules,
+        "side_setback_yd": measures.side_setback_yd,
+        "end_setback_yd": measures.end_setback_yd,
+        "team_areas.from_yard_line": measures.team_area_from_yard_line,
+        "team_areas.walk_behind": True,
+    }
+    text = template(VenueFile, _INTRO, given)
+    VENUES.parse(text, source=f"a venue of the name {name[:100]!r}")
+    return text
+
+
+def build_venue(file: VenueFile, issues: Issues) -> Venue | None:
+    """Return the venue of a file of the right shape, or None after adding what is wrong."""
     rules = RULES[file.rules]
     _check_place(file, issues)
     _check_names(file, issues)
+    line = file.team_areas.from_yard_line
     closed = team_areas(
         rules,
-        from_yard_line=50.0
-        if file.team_areas.from_yard_line == "none"
-        else file.team_areas.from_yard_line,
+        from_yard_line=50.0 if line == "none" else line,
         walk_behind=file.team_areas.walk_behind,
     )
     closed += tuple(_stretches(file, rules, issues))
     illuminance_lx = _illuminance_lx(file.floodlights, issues)
     if issues.found:
         return None
-    stands = [getattr(file.stands, edge) for edge in EDGE_TABLES]
-    with issues.at(("closed",)):
+    stands = file.stands
+    a, b, c, d = stands.sideline_a, stands.end_b, stands.sideline_b, stands.end_a
+    with issues.at("closed"):
         venue = Venue(
             name=file.name,
             rules=rules,
@@ -184,8 +124,8 @@ def build_venue(file: VenueFile, issues: ValidationIssues) -> Venue | None:
             latitude_deg=file.latitude_deg,
             longitude_deg=file.longitude_deg,
             time_zone=file.time_zone or "UTC",
-            stand_height_m=tuple(stand.height_m for stand in stands),
-            stand_distance_yd=tuple(stand.distance_yd for stand in stands),
+            stand_height_m=(a.height_m, b.height_m, c.height_m, d.height_m),
+            stand_distance_yd=(a.distance_yd, b.distance_yd, c.distance_yd, d.distance_yd),
             illuminance_lx=illuminance_lx,
             covered=file.covered,
             notes=_notes(file.house_rules),
@@ -199,7 +139,7 @@ def _first(given: float | None, default: float) -> float:
     return default if given is None else given
 
 
-def _check_place(file: VenueFile, issues: ValidationIssues) -> None:
+def _check_place(file: VenueFile, issues: Issues) -> None:
     given = [key for key in PLACE_KEYS if getattr(file, key) is not None]
     missing = [key for key in PLACE_KEYS if key not in given]
     if given and missing:
@@ -209,11 +149,11 @@ def _check_place(file: VenueFile, issues: ValidationIssues) -> None:
             "together (the sun needs all four), or none of them",
         )
     if file.time_zone is not None:
-        with issues.at(("time_zone",)):
+        with issues.at("time_zone"):
             zone_named(file.time_zone)
 
 
-def _check_names(file: VenueFile, issues: ValidationIssues) -> None:
+def _check_names(file: VenueFile, issues: Issues) -> None:
     """Names must point at one edge each, also beside the letters A and B."""
     taken: dict[str, tuple[str, int]] = {}
     for key, word in (("end_names", "end"), ("sideline_names", "sideline")):
@@ -232,13 +172,10 @@ def _folded(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _stretches(
-    file: VenueFile, rules: FieldRules, issues: ValidationIssues
-) -> Iterator[ClosedStretch]:
+def _stretches(file: VenueFile, rules: FieldRules, issues: Issues) -> Iterator[ClosedStretch]:
     for i, closed in enumerate(file.closed):
-        path: KeyPath = ("closed", i)
         edge: Edge | None = None
-        with issues.at((*path, "edge")):
+        with issues.at("closed", i, "edge"):
             edge = _edge_named(closed.edge, file)
         if edge is None:
             continue
@@ -249,19 +186,19 @@ def _stretches(
         )
         bounds = []
         for key, place in (("from", closed.from_), ("to", closed.to)):
-            with issues.at((*path, key)):
+            with issues.at("closed", i, key):
                 place_yd = along_yd(place, edge, ends=(file.end_names[0], file.end_names[1]))
                 bounds.append(_before_corner(place_yd, edge, past_yd=past_yd))
         if len(bounds) < 2:
             continue
         if not bounds[0] < bounds[1]:
             issues.add(
-                (*path, "to"),
-                f"{_shown(closed.to)} is {bounds[1]:g} yd along the edge and from is "
-                f"{bounds[0]:g}; expected to beyond from (exchange the two?)",
+                ("closed", i, "to"),
+                f"{closed.to!r} is {bounds[1]:g} yd along the edge and from is {bounds[0]:g}; "
+                "expected to beyond from (exchange the two?)",
             )
             continue
-        with issues.at(path):
+        with issues.at("closed", i):
             yield _stretch(closed, edge, bounds[0], bounds[1], rules)
 
 
@@ -279,28 +216,23 @@ def _before_corner(place_yd: float, edge: Edge, *, past_yd: float) -> float:
 def _stretch(
     closed: Closed, edge: Edge, from_yd: float, to_yd: float, rules: FieldRules
 ) -> ClosedStretch:
-    kind = ClosedKind(closed.kind)
-    if kind is ClosedKind.TEAM_AREA:
-        front_yd, depth_yd, blocks, behind = (
-            rules.team_area_front_yd,
-            rules.team_area_depth_yd,
-            True,
-            True,
-        )
-    else:
-        usual = KIND_DEFAULTS[kind]
-        front_yd, depth_yd = usual.front_yd, usual.depth_yd
-        blocks, behind = usual.blocks_view, usual.walk_behind
+    from lensyard.settings.venue_schema import KIND_DEFAULTS, KindDefaults
+
+    usual = (
+        KindDefaults(rules.team_area_front_yd, rules.team_area_depth_yd, True, True)
+        if closed.kind is ClosedKind.TEAM_AREA
+        else KIND_DEFAULTS[closed.kind]
+    )
     return ClosedStretch(
         edge=edge,
         from_yd=from_yd,
         to_yd=to_yd,
-        name=closed.name or kind.value,
-        front_yd=_first(closed.front_yd, front_yd),
-        depth_yd=_first(closed.depth_yd, depth_yd),
-        blocks_view=blocks if closed.blocks_view is None else closed.blocks_view,
-        walk_behind=behind if closed.walk_behind is None else closed.walk_behind,
-        kind=kind,
+        name=closed.name or closed.kind.value,
+        front_yd=_first(closed.front_yd, usual.front_yd),
+        depth_yd=_first(closed.depth_yd, usual.depth_yd),
+        blocks_view=usual.blocks_view if closed.blocks_view is None else closed.blocks_view,
+        walk_behind=usual.walk_behind if closed.walk_behind is None else closed.walk_behind,
+        kind=closed.kind,
     )
 
 
@@ -318,7 +250,7 @@ def _edge_named(text: str, file: VenueFile) -> Edge:
 
 
 def along_yd(place: float | str, edge: Edge, *, ends: tuple[str, str]) -> float:
-    """Return how far along an edge a place of a venue file lies, in the stadium frame. [yd]
+    """Return how far along an edge a place of a venue file lies, in stadium coordinates. [yd]
 
     Parameters
     ----------
@@ -365,7 +297,9 @@ def along_yd(place: float | str, edge: Edge, *, ends: tuple[str, str]) -> float:
             end = "a"
         if end is not None:
             return OWN_GOAL_LINE_X_YD + yard if end == "a" else OPPONENT_GOAL_LINE_X_YD - yard
-    raise ParseError(name="place", text=place, expected=keys_of("closed")["from"].expected)
+    from lensyard.settings.venue_schema import PLACE_EXPECTED
+
+    raise ParseError(name="place", text=place, expected=PLACE_EXPECTED)
 
 
 def _end_letter(text: str, ends: tuple[str, str]) -> str | None:
@@ -375,19 +309,15 @@ def _end_letter(text: str, ends: tuple[str, str]) -> str | None:
     return None
 
 
-def _illuminance_lx(lights: Floodlights, issues: ValidationIssues) -> float:
-    given = {
-        "lux": lights.lux,
-        "footcandles": lights.footcandles,
-        "class": lights.class_,
-    }
+def _illuminance_lx(lights: Floodlights, issues: Issues) -> float:
+    given = {"lux": lights.lux, "footcandles": lights.footcandles, "class": lights.class_}
     keys = [key for key, value in given.items() if value is not None]
     if len(keys) > 1:
         issues.add(
             ("floodlights", keys[1]),
             f"is given beside {keys[0]}; expected only one of lux, footcandles and class",
         )
-    with issues.at(("floodlights", "class")):
+    with issues.at("floodlights", "class"):
         if lights.class_ is not None:
             return floodlight_named(lights.class_).illuminance_lx
     if lights.footcandles:
@@ -398,3 +328,61 @@ def _illuminance_lx(lights: Floodlights, issues: ValidationIssues) -> float:
 def _notes(house: HouseRules) -> tuple[str, ...]:
     said = ((key, getattr(house, key)) for key in NOTE_KEYS)
     return (*(f"{key}: {note}" for key, note in said if note is not None), *house.other)
+
+
+def venue_document(venue: Venue) -> dict[str, Any]:
+    """Return a venue in the keys of its file, with nothing left to defaults.
+
+    Team areas stand among the closed stretches and the floodlights in lux, so a file with these
+    values gives the same venue. Goal posts of neither usual form are ``custom``, which no file can
+    say; latitude, longitude and time zone are missing where they are not known.
+    """
+    from lensyard.settings.venue_schema import EDGE_TABLES
+
+    posts = [name for name, posts in GOAL_POSTS.items() if posts == venue.posts]
+    document: dict[str, Any] = {"name": venue.name, "rules": venue.rules.name}
+    if venue.has_place:
+        document |= {key: getattr(venue, key) for key in PLACE_KEYS}
+    return document | {
+        "end_names": list(venue.end_names),
+        "sideline_names": list(venue.sideline_names),
+        "side_setback_yd": venue.side_setback_yd,
+        "end_setback_yd": venue.end_setback_yd,
+        "goal_posts": posts[0] if posts else "custom",
+        "covered": venue.covered,
+        "team_areas": {"from_yard_line": "none"},
+        "closed": [
+            {
+                "edge": stretch.edge.value,
+                "from": stretch.from_yd,
+                "to": stretch.to_yd,
+                "kind": stretch.kind.value,
+                "name": stretch.name,
+                "front_yd": stretch.front_yd,
+                "depth_yd": stretch.depth_yd,
+                "blocks_view": stretch.blocks_view,
+                "walk_behind": stretch.walk_behind,
+            }
+            for stretch in venue.closed
+        ],
+        "floodlights": {"lux": venue.illuminance_lx},
+        "stands": {
+            edge: {"height_m": height, "distance_yd": distance}
+            for edge, height, distance in zip(
+                EDGE_TABLES, venue.stand_height_m, venue.stand_distance_yd, strict=True
+            )
+        },
+        "house_rules": _house_rules(venue.notes),
+    }
+
+
+def _house_rules(notes: tuple[str, ...]) -> dict[str, Any]:
+    house: dict[str, Any] = {}
+    other: list[str] = []
+    for note in notes:
+        key, _, text = note.partition(": ")
+        if key in NOTE_KEYS and text and key not in house and not other:
+            house[key] = text
+        else:
+            other.append(note)
+    return house | {"other": other}

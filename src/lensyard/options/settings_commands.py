@@ -1,0 +1,146 @@
+"""Commands about files that people write: list, show, check and new, alike for every kind."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+import click
+
+from lensyard.files import write_output
+from lensyard.options.click_options import Output, echo_json, output_options, say
+from lensyard.render.text import render_text
+from lensyard.settings.reading import PLAIN_NAME, SUFFIX, SettingsKind
+
+if TYPE_CHECKING:
+    from lensyard.render.report import Report
+
+Value = TypeVar("Value")
+SCHEMA_VERSION = 1
+
+
+@dataclass(frozen=True)
+class SettingsCommands(Generic[Value]):
+    """What a feature says about the files of a kind.
+
+    Attributes
+    ----------
+    kind
+        Where files lie and how they are read.
+    about
+        Help of the group.
+    template
+        Returns a file to start from: of a name, and of `new_options` by their names.
+    report
+        Returns what a file comes to.
+    document
+        Returns the same for JSON, of a value and its path; None is a file that is not usable.
+    judged
+        The parts of the document that ``check`` has beside its judgment.
+    new_options
+        Further click options of ``new``.
+    """
+
+    kind: SettingsKind[Value]
+    about: str
+    template: Callable[..., str]
+    report: Callable[[Value], Report]
+    document: Callable[[Value | None, Path], dict[str, Any]]
+    judged: tuple[str, ...]
+    new_options: tuple[click.Option, ...] = ()
+
+
+def settings_commands(said: SettingsCommands[Value]) -> click.Group:
+    """Return the group of commands for files of a kind."""
+    kind, noun = said.kind, said.kind.noun
+    group = click.Group(
+        noun, help=said.about, context_settings={"help_option_names": ["-h", "--help"]}
+    )
+
+    @group.command("list", help=f"List the {noun}s that have a plain name: yours come first.")
+    @output_options()
+    def list_command(output: Output) -> None:
+        names = kind.names()
+        if output.as_json:
+            rows = [{"name": name, "path": str(path)} for name, path in names.items()]
+            listed = {"schema_version": SCHEMA_VERSION, f"{noun}s": rows}
+            echo_json(listed | {"model": None, "cautions": []})
+            return
+        for name, path in names.items():
+            click.echo(f"{name}\t{path}")
+
+    @group.command("show", help=f"Say in words what a {noun} comes to; by its NAME or path.")
+    @click.argument("name")
+    @output_options()
+    def show_command(name: str, output: Output) -> None:
+        path, value = kind.path(name), kind.load(name)
+        output.show(lambda: said.report(value), document=lambda: said.document(value, path))
+
+    @group.command(
+        "check",
+        help=f"Say whether a {noun} is usable, by its NAME or path; exit code 2 when it is not. "
+        "Every issue names line, key and what was expected.",
+    )
+    @click.argument("name")
+    @output_options()
+    def check_command(name: str, output: Output) -> None:
+        path = kind.path(name)
+        value, issues = kind.read(kind.text(path))
+        if output.as_json:
+            judgment = {"path": str(path), "is_usable": value is not None}
+            rest = said.document(value, path)
+            echo_json(
+                {"schema_version": SCHEMA_VERSION, **judgment}
+                | {"problems": [asdict(issue) for issue in issues]}
+                | {key: rest[key] for key in said.judged if key in rest}
+            )
+        elif value is not None:
+            click.echo(f"{path} is a usable {noun}\n")
+            click.echo(render_text(said.report(value)), nl=False)
+        else:
+            click.echo(f"{path} is not a usable {noun}:", err=True)
+            for issue in issues:
+                click.echo(f"  {path}, {issue.text}", err=True)
+        if value is None:
+            sys.exit(2)
+
+    @group.command(
+        "new",
+        help=f"Write a {noun} file to start from, with every key explained.\n\n"
+        f'\b\n{kind.writer} "Our name" --out ours.toml\n'
+        f'{kind.writer} "Our name" --save       then: --{noun} our-name',
+    )
+    @click.argument("name")
+    @click.option(
+        "--out",
+        type=click.Path(dir_okay=False, path_type=Path),
+        help="Write to this file. Default: standard output.",
+    )
+    @click.option("--save", is_flag=True, help=f"Keep it among your {noun}s, under a plain name.")
+    @click.option("--force", is_flag=True, help="Replace a file that is there.")
+    def new_command(name: str, out: Path | None, save: bool, force: bool, **options: Any) -> None:
+        text = said.template(name, **options)
+        if save and out is not None:
+            raise click.UsageError("give --out or --save, not both")
+        if save:
+            out = _saved_path(kind, name)
+            out.parent.mkdir(parents=True, exist_ok=True)
+        if out is None:
+            click.echo(text, nl=False)
+            return
+        write_output(out, text, replace=force)
+        say(f"wrote {out}; fill it in, then: lensyard {noun} check {out}")
+
+    new_command.params.extend(said.new_options)
+    return group
+
+
+def _saved_path(kind: SettingsKind[Any], name: str) -> Path:
+    plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:64].strip("-")
+    if not PLAIN_NAME.fullmatch(plain):
+        raise click.UsageError(f"{name!r} makes no plain file name; give --out FILE instead")
+    return kind.saved_dir() / f"{plain}{SUFFIX}"

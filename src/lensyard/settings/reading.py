@@ -1,0 +1,280 @@
+"""Reading TOML files that people write: everything that is wrong at once, each at its line.
+
+A `SettingsKind` says where files of a kind lie and how their text becomes a value. Its shape is a
+pydantic model (`lensyard.settings.fields`), which is imported only when a file is read.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Generic, NamedTuple, TypeVar
+
+from lensyard.config import data_dir, user_data_dir
+from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.settings.toml_lines import KeyPath, key_lines, line_of
+
+if TYPE_CHECKING:
+    from lensyard.settings.fields import SettingsTable
+
+Value = TypeVar("Value")
+Table = TypeVar("Table", bound="SettingsTable")
+
+MAX_BYTES = 262_144
+PLAIN_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
+SUFFIX = ".toml"
+_SYNTAX_PLACE = re.compile(r"^(?P<what>.*) \(at (?:line (?P<line>\d+).*|end of document)\)$")
+
+
+@dataclass(frozen=True, slots=True)
+class ValidationIssue:
+    """Something wrong with a file.
+
+    Attributes
+    ----------
+    line
+        Where, from 1.
+    key
+        Which key, as in ``closed[2].edge``; empty when it is no key's fault.
+    message
+        What was wrong and what was expected.
+    """
+
+    line: int
+    key: str
+    message: str
+
+    @property
+    def text(self) -> str:
+        """The issue as one line."""
+        return f"line {self.line}: {f'{self.key}: ' if self.key else ''}{self.message}"
+
+
+@dataclass
+class Issues:
+    """What was found wrong so far, at most one issue a path; ``lines`` tells where paths stand."""
+
+    lines: dict[KeyPath, int] = field(default_factory=dict)
+    found: dict[KeyPath, str] = field(default_factory=dict)
+
+    def add(self, path: KeyPath, message: str) -> None:
+        """Note an issue, unless the same path already has one."""
+        self.found.setdefault(path, message)
+
+    def at(self, *path: str | int) -> _IssueAt:
+        """Return a context that turns an `InvalidInputError` inside it into an issue at a path."""
+        return _IssueAt(self, path)
+
+    def listed(self) -> tuple[ValidationIssue, ...]:
+        """Return the issues in order of line."""
+        issues = [
+            ValidationIssue(line_of(self.lines, path), key_text(path), message)
+            for path, message in self.found.items()
+        ]
+        return tuple(sorted(issues, key=lambda issue: (issue.line, issue.key)))
+
+
+@dataclass(frozen=True, slots=True)
+class _IssueAt:
+    """See `Issues.at`."""
+
+    issues: Issues
+    path: KeyPath
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: object
+    ) -> bool:
+        if not isinstance(error, InvalidInputError):
+            return False
+        self.issues.add(self.path, str(error))
+        return True
+
+
+def key_text(path: KeyPath) -> str:
+    """Return a path as people write it, positions from 1.
+
+    >>> key_text(("closed", 1, "edge"))
+    'closed[2].edge'
+    """
+    text = ""
+    for part in path:
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+class Reading(NamedTuple, Generic[Value]):
+    """What reading a text gave: a value, or issues in order of line."""
+
+    value: Value | None
+    issues: tuple[ValidationIssue, ...]
+
+
+def read_toml(
+    text: str, table: type[Table], build: Callable[[Table, Issues], Value | None]
+) -> Reading[Value]:
+    """Return the value of a TOML text, or everything that is wrong with it.
+
+    Parameters
+    ----------
+    text
+        The file's text.
+    table
+        The shape of the file.
+    build
+        Makes the value from a file of the right shape; adds what is wrong to the issues.
+    """
+    try:
+        values = tomllib.loads(text)
+        issues = Issues(key_lines(text))
+    except tomllib.TOMLDecodeError as error:
+        return Reading(None, (_syntax_issue(str(error), text),))
+    except RecursionError:
+        return Reading(None, (ValidationIssue(1, "", "brackets are nested too deeply"),))
+    from lensyard.settings.fields import validated
+
+    found = validated(values, table, issues)
+    value = None if found is None else build(found, issues)
+    return Reading(None if issues.found else value, issues.listed())
+
+
+def _syntax_issue(message: str, text: str) -> ValidationIssue:
+    match = _SYNTAX_PLACE.match(message)
+    line = text.count("\n") + 1 if match is None or not match["line"] else int(match["line"])
+    what = message if match is None else match["what"]
+    return ValidationIssue(
+        line, "", f"{what}; expected TOML: one `key = value` a line, text in quotes"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsKind(Generic[Value]):
+    """A kind of file that people write.
+
+    Attributes
+    ----------
+    noun
+        What it describes: ``venue``.
+    read
+        Returns the value of a text, or what is wrong with it; see `read_toml`.
+    folder
+        Where files with a plain name lie, among the user's data and among those that come with the
+        package; empty where every file is named by its path.
+    writer
+        The command that writes one to start from.
+    max_bytes
+        A larger file is no such file.
+    """
+
+    noun: str
+    read: Callable[[str], Reading[Value]]
+    folder: str
+    writer: str
+    max_bytes: int = MAX_BYTES
+
+    def saved_dir(self) -> Path:
+        """Return the folder of the user's own files (it may not exist)."""
+        return user_data_dir() / self.folder
+
+    def names(self) -> dict[str, Path]:
+        """Return the files that have a plain name; the user's own come first and win."""
+        found: dict[str, Path] = {}
+        for folder in (self.saved_dir(), data_dir() / self.folder) if self.folder else ():
+            for path in sorted(folder.glob(f"*{SUFFIX}")):
+                if PLAIN_NAME.fullmatch(path.stem):
+                    found.setdefault(path.stem, path)
+        return found
+
+    def path(self, name_or_path: str | Path) -> Path:
+        """Return the file behind a name or a path; a plain name never leads out of its folders.
+
+        Raises
+        ------
+        UnknownNameError
+            If a plain name is none that is known.
+        InvalidInputError
+            If a path leads to no file.
+        """
+        text = str(name_or_path)
+        if self.folder and isinstance(name_or_path, str) and PLAIN_NAME.fullmatch(text):
+            names = self.names()
+            if text not in names:
+                raise UnknownNameError(name=self.noun, value=text, known=names)
+            return names[text]
+        path = Path(text).expanduser()
+        if path.is_file():
+            return path
+        known = ", ".join(self.names())
+        raise InvalidInputError(
+            f"there is no {self.noun} file {text!r}; expected the path of a TOML file"
+            f"{f', or one of {known}' if known else ''}. `{self.writer}` writes one to start from"
+        )
+
+    def text(self, path: Path) -> str:
+        """Return the text of a file.
+
+        Raises
+        ------
+        InvalidInputError
+            If it cannot be read, is larger than `max_bytes` or not UTF-8.
+        """
+        try:
+            with path.open("rb") as file:
+                raw = file.read(self.max_bytes + 1)
+        except OSError as error:
+            raise InvalidInputError(
+                f"cannot read {self.noun} file {path} ({error.strerror or error}); expected a "
+                "readable file"
+            ) from error
+        if len(raw) > self.max_bytes:
+            raise InvalidInputError(
+                f"{path} is larger than {self.max_bytes // 1024} KB; expected a {self.noun} file "
+                "of a few KB"
+            )
+        try:
+            return raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            line = raw.count(b"\n", 0, error.start) + 1
+            raise InvalidInputError(
+                f"{path}, line {line}: this is not UTF-8 text; expected a TOML file saved as UTF-8"
+            ) from error
+
+    def parse(self, text: str, *, source: str = "") -> Value:
+        """Return the value of a text; ``source`` is its name in errors.
+
+        Raises
+        ------
+        InvalidInputError
+            If it has issues. The message has a line for each: file, line number, key, what was
+            found and what was expected.
+        """
+        reading = self.read(text)
+        if reading.value is None:
+            name = source or f"the {self.noun}"
+            listed = "".join(f"\n  {name}, {issue.text}" for issue in reading.issues)
+            raise InvalidInputError(f"{name} is not a usable {self.noun}:{listed}")
+        return reading.value
+
+    def load(self, name_or_path: str | Path) -> Value:
+        """Return the value of a file, by its name or path; a file is read again when it changed.
+
+        Raises
+        ------
+        InvalidInputError
+            If there is none, or it is not usable; see `parse`.
+        """
+        path = self.path(name_or_path)
+        state = path.stat()
+        value: Value = _loaded(self, path, state.st_mtime_ns, state.st_size)
+        return value
+
+
+@lru_cache(maxsize=64)
+def _loaded(kind: SettingsKind[Any], path: Path, _changed_at_ns: int, _size_bytes: int) -> Any:
+    return kind.parse(kind.text(path), source=str(path))

@@ -1,0 +1,328 @@
+"""The keys of a venue file: what each means, what is expected, and what holds without it.
+
+Places are in stadium coordinates: end A to end B, sideline A to sideline B; facing end B, sideline
+A is on the right hand. Imported only when a file is read or written (pydantic takes a tenth of a
+second).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from lensyard.domain.field import RULES
+from lensyard.domain.floodlights import FLOODLIGHT_LEVELS
+from lensyard.domain.venue import GOAL_POSTS, ClosedKind
+from lensyard.settings.fields import LINE, NOTE, Line, Note, SettingsTable, setting
+
+EDGE_TABLES = ("sideline_a", "end_b", "sideline_b", "end_a")
+"""Tables under ``[stands]``, in the order of the domain's edges."""
+
+
+@dataclass(frozen=True, slots=True)
+class KindDefaults:
+    """What a closed stretch of a kind is like when the file does not say. Common practice. [yd]"""
+
+    front_yd: float
+    depth_yd: float
+    blocks_view: bool
+    walk_behind: bool
+
+
+KIND_DEFAULTS: dict[ClosedKind, KindDefaults] = {
+    ClosedKind.TELEVISION_PLATFORM: KindDefaults(4.0, 4.0, True, True),
+    ClosedKind.BAND: KindDefaults(4.0, 10.0, True, True),
+    ClosedKind.CAMERA_RAIL: KindDefaults(3.0, 3.0, False, True),
+    ClosedKind.STUDENT_SECTION: KindDefaults(4.0, 10.0, True, False),
+    ClosedKind.WALL: KindDefaults(2.0, 1.0, True, False),
+    ClosedKind.OTHER: KindDefaults(2.0, 8.0, True, True),
+}
+"""A team area is missing here: it takes the rule set's measures, blocks the view, and may be passed
+behind. A camera on a rail is low and moves, so one may photograph across it."""
+
+_KINDS_TEXT = "; ".join(
+    f"{kind}: {usual.front_yd:g}, {usual.depth_yd:g}, {str(usual.blocks_view).lower()}, "
+    f"{str(usual.walk_behind).lower()}"
+    for kind, usual in KIND_DEFAULTS.items()
+)
+PLACE_EXPECTED = (
+    "yards along the edge as a number, or on a sideline a yard line in quotes: "
+    '"A 20", "50", "B 35", "goal B" (an end\'s own name works like its letter)'
+)
+_YARDS = "yards from {low:g} to {high:g}"
+_DEGREES = "degrees from {low:g} to {high:g}"
+_NO_LIGHT = "light is left out"
+_LIMIT_LINE = "the rule set's limit line"
+
+
+class TeamAreas(SettingsTable):
+    """``[team_areas]``."""
+
+    from_yard_line: Annotated[float, Field(ge=0, le=50)] | Literal["none"] | None = setting(
+        None,
+        "Team areas lie between this yard line and its twin, on both sidelines.",
+        example="25",
+        expected='a yard line from 0 to 50, or "none"',
+        without="the rule set's",
+    )
+    walk_behind: bool = setting(
+        True,
+        "Whether photographers may pass, and wait, behind the team areas.",
+        example="true",
+    )
+
+
+class Closed(SettingsTable):
+    """One of ``[[closed]]``."""
+
+    edge: Line = setting(
+        ...,
+        "Along which edge of the field the closed stretch lies.",
+        example='"sideline A"',
+        expected='"sideline A", "sideline B", "end A", "end B", or the name given to it',
+    )
+    from_: float | str = setting(
+        ...,
+        "Where it begins. A number counts along a sideline from end A's end line (its goal line "
+        "is 10), along an end from sideline A; it may reach past the corner of the field as far as "
+        "photographers stand there (the setback). A stretch around a corner is written as two.",
+        example='"A 40"',
+        expected=PLACE_EXPECTED,
+        alias="from",
+    )
+    to: float | str = setting(
+        ...,
+        "Where it ends, counted like from; farther along than from.",
+        example='"A 45"',
+        expected=PLACE_EXPECTED,
+    )
+    kind: Annotated[ClosedKind, Field(strict=False)] = setting(
+        ClosedKind.OTHER,
+        "What closes it; it decides the defaults of the keys below.",
+        example='"television platform"',
+    )
+    name: Line | None = setting(
+        None, "For people.", example='"main camera"', expected=LINE, without="the kind"
+    )
+    front_yd: float | None = setting(
+        None,
+        "How far outside the field it begins.",
+        example="4.0",
+        expected=_YARDS,
+        without="by kind",
+        ge=0,
+        le=30,
+    )
+    depth_yd: float | None = setting(
+        None,
+        "How deep it is.",
+        example="4.0",
+        expected=_YARDS,
+        without="by kind",
+        ge=0.1,
+        le=30,
+    )
+    blocks_view: bool | None = setting(
+        None, "Whether one cannot photograph across it.", example="true", without="by kind"
+    )
+    walk_behind: bool | None = setting(
+        None, "Whether one may pass, and wait, behind it.", example="true", without="by kind"
+    )
+
+
+class Floodlights(SettingsTable):
+    """``[floodlights]``; one of the three."""
+
+    lux: float | None = setting(
+        None,
+        "Measured or maintained illuminance on the field. Give one of lux, footcandles, class.",
+        example="540",
+        expected="lux from {low:g} to {high:g}",
+        without="no floodlights",
+        ge=0,
+        le=20000,
+    )
+    footcandles: float | None = setting(
+        None,
+        "The same in footcandles (1 is 10.764 lx).",
+        example="50",
+        expected="footcandles from {low:g} to {high:g}",
+        without="no floodlights",
+        ge=0,
+        le=1850,
+    )
+    class_: str | None = setting(
+        None,
+        "A class of the published tables instead of a number.",
+        example='"class-2"',
+        expected="one of " + ", ".join(f'"{key}"' for key in FLOODLIGHT_LEVELS),
+        without="no floodlights",
+        alias="class",
+    )
+
+
+class Stand(SettingsTable):
+    """``[stands.sideline_a]`` and its like."""
+
+    height_m: float = setting(
+        0.0,
+        "Height of the stands behind this edge above the field; they shade it.",
+        example="15.0",
+        expected="meters from {low:g} to {high:g}",
+        without="0, open",
+        ge=0,
+        le=200,
+    )
+    distance_yd: float = setting(
+        15.0,
+        "From the edge of the field out to their top.",
+        example="30.0",
+        expected=_YARDS,
+        without="15",
+        ge=0,
+        le=500,
+    )
+
+
+class Stands(SettingsTable):
+    """``[stands]``."""
+
+    sideline_a: Stand = setting(Stand(), "Behind sideline A.")
+    end_b: Stand = setting(Stand(), "Behind end B.")
+    sideline_b: Stand = setting(Stand(), "Behind sideline B.")
+    end_a: Stand = setting(Stand(), "Behind end A.")
+
+
+class HouseRules(SettingsTable):
+    """``[house_rules]``."""
+
+    monopods: Note | None = setting(
+        None,
+        "What the house says about monopods and tripods. A note, shown as written.",
+        example='"monopods yes, tripods no"',
+        expected=NOTE,
+        without="not said",
+    )
+    flash: Note | None = setting(
+        None,
+        "What it says about flash.",
+        example='"no flash"',
+        expected=NOTE,
+        without="not said",
+    )
+    kneeling: Note | None = setting(
+        None,
+        "What it says about kneeling and sitting.",
+        example='"kneel behind the end lines"',
+        expected=NOTE,
+        without="not said",
+    )
+    other: Annotated[list[Note], Field(max_length=50)] = setting(
+        [],
+        "Anything else.",
+        example='["vests must be worn"]',
+        expected=f"a list of texts of {NOTE}",
+        without="nothing",
+    )
+
+
+class VenueFile(SettingsTable):
+    """A whole file."""
+
+    name: Line = setting(..., "Name, for people.", example='"Demo"', expected=LINE)
+    rules: Literal[tuple(RULES)] = setting(  # type: ignore[valid-type]
+        ...,
+        "Rule set of the field: hash marks, goal posts, limit lines, team areas.",
+        example='"college"',
+    )
+    axis_bearing_deg: float | None = setting(
+        None,
+        "Compass bearing from end A to end B, clockwise from true north. Take it from a map: a "
+        "phone may show magnetic north. Give it together with latitude_deg, longitude_deg and "
+        "time_zone, or none of the four.",
+        example="12.5",
+        expected=_DEGREES,
+        without=_NO_LIGHT,
+        ge=0,
+        le=360,
+    )
+    latitude_deg: float | None = setting(
+        None,
+        "Latitude.",
+        example="40.5",
+        expected=f"{_DEGREES}, north positive",
+        without=_NO_LIGHT,
+        ge=-90,
+        le=90,
+    )
+    longitude_deg: float | None = setting(
+        None,
+        "Longitude.",
+        example="-88.4",
+        expected=f"{_DEGREES}, east positive (America is negative)",
+        without=_NO_LIGHT,
+        ge=-180,
+        le=180,
+    )
+    time_zone: Line | None = setting(
+        None,
+        "Time zone of the venue's clock, daylight saving included.",
+        example='"America/Chicago"',
+        expected='an IANA name such as "America/Chicago"',
+        without=_NO_LIGHT,
+    )
+    end_names: Annotated[list[Line], Field(min_length=2, max_length=2)] = setting(
+        ["end A", "end B"],
+        "What people call the two ends.",
+        example='["south end", "north end"]',
+        expected="two names, end A first, different from each other",
+    )
+    sideline_names: Annotated[list[Line], Field(min_length=2, max_length=2)] = setting(
+        ["sideline A", "sideline B"],
+        "What people call the two sidelines. Facing end B, sideline A is on the right.",
+        example='["home sideline", "visitors\' sideline"]',
+        expected="two names, sideline A first, different from each other",
+    )
+    side_setback_yd: float | None = setting(
+        None,
+        "How far outside the sidelines photographers stand.",
+        example="4.0",
+        expected=_YARDS,
+        without=_LIMIT_LINE,
+        ge=0.5,
+        le=15,
+    )
+    end_setback_yd: float | None = setting(
+        None,
+        "How far behind the end lines photographers stand.",
+        example="4.0",
+        expected=_YARDS,
+        without=_LIMIT_LINE,
+        ge=0.5,
+        le=15,
+    )
+    goal_posts: Literal[tuple(GOAL_POSTS)] | None = setting(  # type: ignore[valid-type]
+        None,
+        "One bent support behind the end line, or two uprights on it.",
+        example='"single"',
+        without="the rule set's",
+    )
+    covered: bool = setting(False, "Whether there is a roof.", example="false")
+    team_areas: TeamAreas = setting(TeamAreas(), "Team areas: nobody photographs from them.")
+    closed: Annotated[list[Closed], Field(max_length=100)] = setting(
+        [],
+        "Other closed stretches of the perimeter, one [[closed]] for each. By kind, front_yd, "
+        f"depth_yd, blocks_view and walk_behind are: {_KINDS_TEXT}; a team area has the rule "
+        "set's.",
+        expected="tables headed [[closed]], one for each closed stretch (at most 100)",
+    )
+    floodlights: Floodlights = setting(
+        Floodlights(),
+        "Floodlights. Levels in tables are maintained values; measure if you can.",
+    )
+    stands: Stands = setting(Stands(), "Stands that can shade the field.")
+    house_rules: HouseRules = setting(
+        HouseRules(), "House rules, as notes that are shown as written."
+    )

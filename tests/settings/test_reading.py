@@ -1,0 +1,166 @@
+"""What holds for every kind of file that people write: where it lies, and how it is refused."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, get_origin
+
+import pytest
+from pydantic import BaseModel
+
+from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.settings.assignment_file import ASSIGNMENTS, new_assignment_text
+from lensyard.settings.assignment_schema import AssignmentFile
+from lensyard.settings.fields import expected_of
+from lensyard.settings.reading import SettingsKind
+from lensyard.settings.venue_file import VENUES, new_venue_text
+from lensyard.settings.venue_schema import VenueFile
+
+KINDS: list[Any] = [VENUES, ASSIGNMENTS]
+SCHEMAS: list[Any] = [
+    pytest.param(VenueFile, new_venue_text, id="venue"),
+    pytest.param(AssignmentFile, new_assignment_text, id="assignment"),
+]
+every_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.noun)
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder of one's own for saved files."""
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
+
+
+@every_kind
+@pytest.mark.parametrize(
+    "name", ["../secret", "/etc/not-here", "a/b.toml", "A Name", "", "..", "x\0y", "no.toml"]
+)
+def test_a_name_never_leads_out_of_its_folders(kind: SettingsKind[Any], name: str) -> None:
+    with pytest.raises(InvalidInputError, match=f"no {kind.noun} file"):
+        kind.load(name)
+
+
+@every_kind
+def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind: SettingsKind[Any]) -> None:
+    known = next(iter(kind.names()))
+    with pytest.raises(UnknownNameError, match=f"Did you mean '{known}'") as caught:
+        kind.load(f"{known}x")
+    assert caught.value.known == tuple(kind.names())
+    assert all(caught.value.known)
+
+
+@every_kind
+def test_the_users_own_file_wins_over_the_bundled_one(kind: SettingsKind[Any]) -> None:
+    known = list(kind.names())
+    kind.saved_dir().mkdir(parents=True)
+    text = kind.text(kind.path(known[0]))
+    (kind.saved_dir() / f"{known[1]}.toml").write_text(text, encoding="utf-8")
+    (kind.saved_dir() / "Not A Name.toml").write_text(text, encoding="utf-8")
+    assert kind.load(known[1]) == kind.load(known[0])
+    assert set(kind.names()) == set(known)
+
+
+@every_kind
+def test_a_file_is_read_again_when_it_has_changed(kind: SettingsKind[Any], tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+    for name in list(kind.names())[:2]:
+        path.write_text(kind.text(kind.path(name)), encoding="utf-8")
+        assert kind.load(path) == kind.load(name)
+
+
+@every_kind
+@pytest.mark.parametrize(
+    ("raw", "message"),
+    [
+        (b"#" * (VENUES.max_bytes + 1), "larger than 256 KB"),
+        (b"a = 1\nb = '\xff'", "line 2.*UTF-8"),
+        (b"a = 1\n\nb =\n", "line 3: .*expected TOML"),
+        (b"a = " + b"[" * 100_000, "nested too deeply"),
+    ],
+)
+def test_what_is_no_toml_text_of_a_few_kilobytes_is_refused(
+    kind: SettingsKind[Any], tmp_path: Path, raw: bytes, message: str
+) -> None:
+    path = tmp_path / "own.toml"
+    path.write_bytes(raw)
+    with pytest.raises(InvalidInputError, match=message):
+        kind.load(path)
+
+
+@every_kind
+def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(
+    kind: SettingsKind[Any], tmp_path: Path
+) -> None:
+    with pytest.raises(InvalidInputError, match=f"no {kind.noun} file"):
+        kind.load(tmp_path)
+    name = next(iter(kind.names()))
+    path = tmp_path / "own.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + kind.path(name).read_bytes())
+    assert kind.load(path) == kind.load(name)
+
+
+@every_kind
+def test_every_line_of_a_refusal_names_the_file(kind: SettingsKind[Any], tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+    path.write_text('nme = "x"\ncoverd = true\n', encoding="utf-8")
+    with pytest.raises(InvalidInputError) as caught:
+        kind.load(path)
+    lines = str(caught.value).splitlines()
+    assert lines[0] == f"{path} is not a usable {kind.noun}:"
+    assert all(re.match(rf"  {re.escape(str(path))}, line \d+: ", line) for line in lines[1:])
+    assert "did you mean 'name'?" in str(caught.value)
+
+
+def keys_of(table: type[BaseModel], prefix: str = "") -> dict[str, Any]:
+    """Every key of a file by its dotted name."""
+    found: dict[str, Any] = {}
+    for name, info in table.model_fields.items():
+        dotted = f"{prefix}{info.alias or name}"
+        inner = info.annotation
+        if get_origin(inner) is list:
+            inner = inner.__args__[0]  # type: ignore[union-attr]
+        if isinstance(inner, type) and issubclass(inner, BaseModel):
+            found |= keys_of(inner, f"{dotted}.")
+        else:
+            found[dotted] = info
+    return found
+
+
+@pytest.mark.parametrize(("schema", "template"), SCHEMAS)
+def test_the_template_explains_every_key_and_shows_a_usable_value(
+    schema: type[BaseModel], template: Callable[[str], str]
+) -> None:
+    text = " ".join(line.lstrip("#").strip() for line in template("Our field").splitlines())
+    for dotted, info in keys_of(schema).items():
+        key = dotted.rsplit(".", maxsplit=1)[-1]
+        assert f"{key} = " in text
+        assert " ".join(str(info.description).split()) in text
+        assert expected_of(key, info) in text
+        assert info.json_schema_extra["example"]
+
+
+@pytest.mark.parametrize("name", ["", "  ", "a\nb", "x" * 81, "\x00"])
+@pytest.mark.parametrize(("schema", "template"), SCHEMAS)
+def test_a_name_that_cannot_stand_in_a_file_is_refused(
+    schema: type[BaseModel], template: Callable[[str], str], name: str
+) -> None:
+    with pytest.raises(InvalidInputError, match="1 to 80 printable characters"):
+        template(name)
+
+
+def test_pydantic_is_imported_only_when_a_file_is_read() -> None:
+    code = (
+        "import sys\n"
+        "from lensyard.settings.assignment_file import ASSIGNMENTS\n"
+        "from lensyard.settings.venue_file import VENUES\n"
+        "before = bool(VENUES.names()) and 'pydantic' in sys.modules\n"
+        "ASSIGNMENTS.load('team')\n"
+        "print(before, 'pydantic' in sys.modules)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout.split() == ["False", "True"]
