@@ -18,7 +18,6 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import wraps
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -191,9 +190,9 @@ class Output:
             Make them; only what is asked for is made.
         """
         if self.plot is not None:
+            from lensyard.render.paper_chart import save_charts
             from lensyard.render.theme import THEMES
 
-            save_charts = import_module("lensyard.render.paper_chart").save_charts
             save_charts(report(), self.plot, theme=THEMES["print"])
             say(f"wrote {self.plot}")
         if self.as_json:
