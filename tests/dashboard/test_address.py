@@ -202,7 +202,7 @@ def test_an_address_leads_back_to_these_pages(
 @pytest.mark.parametrize(
     ("query", "told"),
     [
-        ({"shooters": ["1"]}, "Shooters must be between 2 and 6"),
+        ({"shooters": ["0"]}, "Shooters must be between 1 and 12"),
         ({"crew": ["match"]}, "Crew must be one of play, game"),
         ({"season": ["soon"]}, "a whole number from 1900 to 2200"),
         ({"reach": ["long"]}, "Reach must be one of usual, own"),
