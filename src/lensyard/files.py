@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import secrets
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -12,6 +14,8 @@ from lensyard.errors import InvalidInputError, StoreError
 
 WRITING_SUFFIX = ".building"
 """How the names of files end that are not complete yet."""
+STALE_AFTER_S = 3600.0
+"""Writing a file takes seconds; a temporary one of this age belongs to nobody who still runs."""
 
 
 def temporary_beside(path: Path) -> Path:
@@ -40,6 +44,14 @@ def replacing(path: Path) -> Iterator[Path]:
     finally:
         with suppress(OSError):
             temporary.unlink(missing_ok=True)
+
+
+def sweep_unfinished(folder: Path) -> None:
+    """Remove the temporary files, and logs beside them, that interrupted writers left long ago."""
+    for path in folder.glob(f"*{WRITING_SUFFIX}*"):
+        with suppress(FileNotFoundError):  # another process sweeps as well
+            if time.time() - path.stat().st_mtime >= STALE_AFTER_S:
+                path.unlink()
 
 
 def write_atomically(path: Path, data: str | bytes) -> None:
@@ -96,6 +108,12 @@ def write_output(path: Path, data: str | bytes, *, replace: bool = True) -> None
 def _write(path: Path, data: str | bytes) -> None:
     with replacing(path) as temporary:
         temporary.write_bytes(data.encode() if isinstance(data, str) else data)
+
+
+def file_sha256(path: Path) -> str:
+    """Return the SHA-256 of a file as 64 hexadecimal digits."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def flush_file(path: Path) -> None:

@@ -42,8 +42,8 @@ def require_whole(folder: Path) -> None:
 def _import(path: Path, folder: Path, rng: random.Random, mapping: str | None = None) -> None:
     """Import one file; whatever happens, the folder must be whole."""
     from lensyard.plays.importing.import_file import import_file
-    from lensyard.plays.importing.import_stage import Request
     from lensyard.plays.importing.mapping import parse_mapping
+    from lensyard.plays.importing.stage import Request
 
     before = folder_state(folder)
     try:
@@ -94,9 +94,9 @@ def _seed_files() -> dict[str, bytes]:
 
 @cache
 def _columns(source: str) -> tuple[str, ...]:
-    from lensyard.plays.importing.registry import adapter
+    from lensyard.plays.importing.adapter import adapter_named
 
-    found = adapter(source)
+    found = adapter_named(source)
     names = [name for names in found.names.values() for name in names]
     return tuple(dict.fromkeys([*names, *(n for n, _ in found.needs if n not in found.names)]))
 
@@ -150,21 +150,20 @@ def mappings(rng: random.Random, _: Path) -> None:
 
 def catalogs(rng: random.Random, folder: Path) -> None:
     """The list of imported seasons, damaged."""
-    from lensyard.plays.importing.attached import attach
-    from lensyard.plays.importing.catalog import CATALOG_NAME
+    from lensyard.plays.importing.catalog import CATALOG_NAME, imported_seasons
 
     path = folder / CATALOG_NAME
     if not path.exists():
         _sound_import(folder)
     sound = path.read_bytes()
     path.write_bytes(inputs.mangle(sound, rng))
-    _quietly(attach, folder)
+    _quietly(imported_seasons, folder)
     path.write_bytes(sound)
 
 
 def _sound_import(folder: Path) -> None:
     from lensyard.plays.importing.import_file import import_file
-    from lensyard.plays.importing.import_stage import Request
+    from lensyard.plays.importing.stage import Request
 
     path = folder.parent / "sound.parquet"
     path.write_bytes(_seed_files()["nflverse.parquet"])

@@ -64,7 +64,7 @@ def bare_read(path: Path, folder: Path) -> None:
 def our_import(path: Path, folder: Path) -> None:
     """Import a file."""
     from lensyard.plays.importing.import_file import import_file
-    from lensyard.plays.importing.import_stage import Request
+    from lensyard.plays.importing.stage import Request
 
     report = import_file(Request(path), folder=folder / "plays")
     if not report.changed:

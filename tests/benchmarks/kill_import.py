@@ -18,17 +18,21 @@ import random
 import signal
 import tempfile
 import time
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
+from unittest import mock
 
 from tests.benchmarks.fuzz_targets import require_whole
 
 from lensyard.errors import LensyardError
-from lensyard.plays.gamecenter.archive import file_sha256
+from lensyard.files import file_sha256
+from lensyard.plays.importing import import_file as importing
 from lensyard.plays.importing.catalog import Catalog, read_catalog
 from lensyard.plays.importing.import_file import import_file
-from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.stage import Request
 
 
 @dataclass
@@ -100,6 +104,32 @@ def sound(folder: Path) -> bool:
 STEPS: Final = ("read", "staged", "written", "moved", "committed")
 
 
+def interrupted(
+    step: str | None, act: Callable[[], object], folder: Path
+) -> AbstractContextManager[Any]:
+    """Call `act` as soon as an import into a folder has finished a step; None: never."""
+    commit, move = importing.write_catalog, os.replace
+
+    def moving(source: Path, target: Path) -> None:
+        if Path(target).parent == folder:
+            act()
+        move(source, target)
+
+    def committing(*arguments: Any, **named: Any) -> None:
+        if step == "committed":
+            commit(*arguments, **named)
+        act()
+
+    if step is None:
+        return nullcontext()
+    place, name, call = {
+        "read": (importing, "stage", lambda *_, **__: act()),
+        "staged": (importing, "require_few_rejects", lambda *_, **__: act()),
+        "written": (os, "replace", moving),
+    }.get(step, (importing, "write_catalog", committing))
+    return mock.patch.object(place, name, call)
+
+
 def import_killed(
     request: Request, folder: Path, *, after_s: float, step: str | None = None
 ) -> bool:
@@ -108,15 +138,15 @@ def import_killed(
     Returns whether it was still at work.
     """
 
-    def die(done: str) -> None:
-        if done == step:
-            time.sleep(after_s)
-            os.kill(os.getpid(), signal.SIGKILL)
+    def die() -> None:
+        time.sleep(after_s)
+        os.kill(os.getpid(), signal.SIGKILL)
 
     child = os.fork()
     if child == 0:
         try:
-            import_file(request, folder=folder, wait_s=0.0, after_step=die)
+            with interrupted(step, die, folder):
+                import_file(request, folder=folder, wait_s=0.0)
         except LensyardError:
             os._exit(3)
         os._exit(0)

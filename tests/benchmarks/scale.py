@@ -43,7 +43,7 @@ def write_plays(path: Path, millions: float) -> int:
 
 def _import(path: Path) -> dict[str, Any]:
     from lensyard.plays.importing.import_file import import_file
-    from lensyard.plays.importing.import_stage import Request
+    from lensyard.plays.importing.stage import Request
 
     report = import_file(Request(path))
     return {"kept": report.kept, "games": report.games}

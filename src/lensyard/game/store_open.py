@@ -13,7 +13,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import StoreError
-from lensyard.files import flush_file, flush_folder, place_new, temporary_beside
+from lensyard.files import (
+    flush_file,
+    flush_folder,
+    place_new,
+    sweep_unfinished,
+    temporary_beside,
+)
 from lensyard.game.entry import CAPTURE_FIELDS, GAME_FIELDS, PLAY_FIELDS, EntryField
 from lensyard.game.entry_values import neutral
 
@@ -216,10 +222,8 @@ def _log_open_create(path: Path) -> None:
     """Create an empty log under a name of its own, and give it the real one when it is whole."""
     import duckdb
 
-    from lensyard.plays.store_build import sweep
-
     path.parent.mkdir(parents=True, exist_ok=True)
-    sweep(path.parent)
+    sweep_unfinished(path.parent)
     wal = path.with_name(path.name + ".wal")
     if wal.exists():
         raise StoreError(

@@ -1,161 +1,125 @@
-"""Possessions derived from the plays: which drive a play belongs to and how that drive ended.
+"""Possessions derived from the plays, in SQL: which drive a play belongs to and how it ended.
 
-The source's own drive fields tell what happened later and change their meaning over the years;
-nothing of them is read.
+A possession ends with a score, a punt, a field-goal attempt, a turnover, a failed fourth down, a
+kickoff or the end of a half. A kickoff belongs to the possession that it opens, a try to the one
+that scored. A kick that was blocked and recovered behind the line leaves the possession as it was.
 
-Plays that the source lists twice: a corrected row beside the one that it replaces.
-
-The clock or a label differs, the situation does not; without a penalty the same down from the same
-spot cannot come again. One of the two goes: the one that scored stays, else the one that the next
-play follows from, else the later one.
+Sources have drive fields of their own; they tell what happened later, change their meaning over
+the years, and are never read.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
-from typing import Final
+from typing import TYPE_CHECKING, Any, Final
 
+from lensyard.plays.importing.sql import listed
 from lensyard.plays.kinds import SCRIMMAGE_KINDS
-from lensyard.plays.play import Play
 
-_LAST_DOWN: Final = 4
+if TYPE_CHECKING:
+    import duckdb
+    import pyarrow
+
+GAIN_KINDS: Final = ("run", "complete", "sack", "scramble", "kneel")
+"""Kinds of play that gain or lose yards by themselves."""
+SERIES: Final = (
+    f"(kind IN ({listed(SCRIMMAGE_KINDS)}) OR (kind = 'no_play' AND coalesce(down, 0) > 0))"
+)
+"""Whether a play is part of a series of downs."""
+_FIRST_DOWN: Final = f"""CASE
+    WHEN kind IN ({listed(SCRIMMAGE_KINDS)}) AND touchdown THEN true
+    WHEN kind IN ({listed(GAIN_KINDS)}) THEN coalesce(first_down, gain_yd >= distance_yd)
+    ELSE false END"""
+"""Whether the play made a first down."""
 
 
-def with_possessions(plays: Sequence[Play]) -> list[Play]:
-    """Return the plays of one game with `drive_index` and `drive_end` filled.
+def derive_possessions(connection: duckdb.DuckDBPyConnection) -> None:
+    """Create the table `possessions`, one row a line of `accepted`, keyed by `line`.
 
-    A possession ends with a score, a punt, a field-goal attempt, a turnover, a failed fourth
-    down, a kickoff or the end of a half. A kickoff belongs to the possession that it opens, a try
-    to the one that scored.
+    Its columns are `drive_index`, `drive_end`, `made_first_down`, and the club and the line of
+    scrimmage of the next play in the same half. `accepted` holds the plays, `ordered` their game,
+    `play_index` and half; the windows run over few columns, which is what makes them fast.
     """
-    indices = _indices(plays)
-    ends = {}
-    for index in set(indices):
-        members = [at for at, own in enumerate(indices) if own == index]
-        ends[index] = _end_of(plays, members)
-    return [
-        replace(
-            play,
-            drive_index=index,
-            drive_end=ends[index] if _in_series(play) else "",
+    connection.execute(
+        f"""CREATE TABLE possessions AS
+        WITH marked AS (
+            SELECT line, game, play_index, half, kind, offense, down, yardline_100, kick_result,
+                touchdown, return_touchdown, safety, turnover, {_FIRST_DOWN} AS made_first_down,
+                {SERIES} AS in_series, {SERIES} OR kind = 'kickoff' AS counts
+            FROM accepted JOIN ordered USING (line)
+        ), beside AS (
+            SELECT *,
+                lag(kind) OVER r AS b_kind, lag(offense) OVER r AS b_offense,
+                lag(half) OVER r AS b_half, lag(kick_result) OVER r AS b_result,
+                lag(touchdown OR return_touchdown OR safety OR turnover) OVER r AS b_closed,
+                if(lead(kind) OVER r = 'kickoff' OR lead(half) OVER r <> half, NULL,
+                    lead(offense) OVER r) AS next_offense,
+                lead(yardline_100) OVER r AS next_line
+            FROM marked
+            WINDOW r AS (PARTITION BY game, counts ORDER BY play_index)
+        ), indexed AS (
+            SELECT *, CAST(sum(CASE
+                    WHEN kind = 'kickoff' THEN if(play_index > 0, 1, 0)
+                    WHEN NOT in_series OR b_kind IS NULL OR b_kind = 'kickoff' THEN 0
+                    WHEN b_offense <> offense OR b_half <> half THEN 1
+                    WHEN b_kind IN ('punt', 'field_goal')
+                        THEN if(b_result <> 'blocked' OR down = 1, 1, 0)
+                    ELSE if(b_closed, 1, 0) END)
+                    OVER (PARTITION BY game ORDER BY play_index) AS INTEGER) AS drive_index
+            FROM beside
+        ), last AS (
+            SELECT game, drive_index,
+                arg_max({_struct("kind safety down made_first_down half")}, play_index) AS z,
+                lead(arg_min(half, play_index)) OVER (PARTITION BY game ORDER BY drive_index)
+                    AS next_half,
+                arg_max({_struct("kind touchdown kick_result turnover return_touchdown")},
+                    play_index) FILTER (WHERE kind <> 'no_play') AS p
+            FROM indexed WHERE in_series GROUP BY game, drive_index
+        ), ended AS (
+            SELECT game, drive_index, CASE
+                WHEN z.safety THEN 'safety'
+                WHEN p.touchdown AND p.kind <> 'punt' THEN 'touchdown'
+                WHEN p.kind = 'field_goal'
+                    THEN if(p.kick_result = 'made', 'field_goal', 'missed_field_goal')
+                WHEN p.kind = 'punt' THEN 'punt'
+                WHEN p.turnover OR p.return_touchdown THEN 'turnover'
+                WHEN next_half = z.half
+                    OR (z.kind <> 'no_play' AND z.down = 4 AND NOT z.made_first_down) THEN 'downs'
+                ELSE 'end_of_half' END AS drive_end
+            FROM last
         )
-        for play, index in zip(plays, indices, strict=True)
-    ]
-
-
-def _in_series(play: Play) -> bool:
-    """Return whether the play is part of a series of downs."""
-    return play.kind in SCRIMMAGE_KINDS or (play.kind == "no_play" and play.down > 0)
-
-
-def _indices(plays: Sequence[Play]) -> list[int]:
-    """Return the possession of every play, counted from 0."""
-    indices: list[int] = []
-    current = 0
-    last: Play | None = None
-    for play in plays:
-        if play.kind == "kickoff":
-            current += bool(indices)
-            last = None
-        elif _in_series(play):
-            fresh = last is not None and (
-                play.offense != last.offense or play.half != last.half or _closes(last, play)
-            )
-            current += fresh
-            last = play
-        indices.append(current)
-    return indices
-
-
-def _closes(play: Play, following: Play) -> bool:
-    """Return whether the side that has the ball again has it in a new possession.
-
-    A kick that was blocked and recovered behind the line leaves the possession as it was.
-    """
-    if play.kind in ("punt", "field_goal"):
-        return play.kick_result != "blocked" or following.down == 1
-    return play.touchdown or play.return_touchdown or play.safety or play.turnover
-
-
-def _end_of(plays: Sequence[Play], members: Sequence[int]) -> str:
-    """Return how a possession ended, "" for one without a play from scrimmage."""
-    series = [at for at in members if _in_series(plays[at])]
-    if not series:
-        return ""
-    last = next((plays[at] for at in reversed(series) if plays[at].kind != "no_play"), None)
-    if plays[series[-1]].safety:
-        return "safety"
-    if last is not None:
-        if last.touchdown and last.kind != "punt":
-            return "touchdown"
-        if last.kind == "field_goal":
-            return "field_goal" if last.kick_result == "made" else "missed_field_goal"
-        if last.kind == "punt":
-            return "punt"
-        if last.turnover or last.return_touchdown:
-            return "turnover"
-    return _quiet_end(plays, series)
-
-
-def _quiet_end(plays: Sequence[Play], series: Sequence[int]) -> str:
-    """Return the end of a possession that no play ended by itself: downs, or the half."""
-    last = plays[series[-1]]
-    following = next((p for p in plays[series[-1] + 1 :] if _in_series(p)), None)
-    same_half = following is not None and following.half == last.half
-    failed = last.kind != "no_play" and last.down == _LAST_DOWN and not last.first_down
-    return "downs" if same_half or failed else "end_of_half"
-
-
-_SAME_CLOCK_S: Final = 1
-
-
-def without_restatements(plays: Sequence[Play]) -> list[Play]:
-    """Return the plays of one game with each play once, `play_index` counted anew."""
-    kept: list[Play] = []
-    for at, play in enumerate(plays):
-        if kept and _restates(kept[-1], play):
-            following = plays[at + 1] if at + 1 < len(plays) else None
-            kept[-1] = _better(kept[-1], play, following)
-        else:
-            kept.append(play)
-    return [replace(play, play_index=at) for at, play in enumerate(kept)]
-
-
-def _restates(before: Play, after: Play) -> bool:
-    """Return whether two neighbors tell of the same snap or kick."""
-    if before.penalty or "no_play" in (before.kind, after.kind):
-        return False
-    same_situation = _situation(before) == _situation(after)
-    same_clock = abs(before.clock_s - after.clock_s) <= _SAME_CLOCK_S
-    same_result = _result(before) == _result(after)
-    if before.down == 0:
-        return same_situation and same_clock and same_result
-    return same_situation and (same_clock or same_result)
-
-
-def _situation(play: Play) -> tuple[str, int, int, int, int]:
-    return play.offense, play.quarter, play.down, play.distance_yd, play.yardline_100
-
-
-def _result(play: Play) -> tuple[str, int, int | None, int | None]:
-    return play.kind, play.gain_yd, play.kick_distance_yd, play.end_yardline_100
-
-
-def _better(before: Play, after: Play, following: Play | None) -> Play:
-    """Return the one of two statements of a play that stands."""
-    if before.score_diff != after.score_diff:  # points were booked on the earlier row
-        return before
-    if following is not None and _follows(before, following) and not _follows(after, following):
-        return before
-    return after
-
-
-def _follows(play: Play, following: Play) -> bool:
-    """Return whether a play ends where, and on the down that, the next one starts."""
-    down = 1 if play.first_down else play.down + 1
-    return (play.offense, play.end_yardline_100, down) == (
-        following.offense,
-        following.yardline_100,
-        following.down,
+        SELECT line, drive_index, made_first_down, next_offense, next_line,
+            if(in_series, coalesce(drive_end, ''), '') AS drive_end
+        FROM indexed LEFT JOIN ended USING (game, drive_index)"""
     )
+
+
+def _struct(names: str) -> str:
+    return "{" + ", ".join(f"'{name}': {name}" for name in names.split()) + "}"
+
+
+def possessions_of(plays: pyarrow.Table) -> dict[str, list[Any]]:
+    """Return `drive_index` and `drive_end` of plays in the order of their games.
+
+    Parameters
+    ----------
+    plays
+        Canonical columns, and `safety`: whether the play ended in one.
+    """
+    import duckdb
+
+    with duckdb.connect() as connection:
+        connection.register("found", plays)
+        connection.execute(
+            "CREATE TABLE accepted AS SELECT row_number() OVER () AS line, "
+            "* EXCLUDE (half, play_index), half AS h, play_index AS i "
+            "FROM found"
+        )
+        connection.execute(
+            "CREATE TABLE ordered AS SELECT line, hash(game_id) AS game, i AS play_index, "
+            "h AS half FROM accepted"
+        )
+        derive_possessions(connection)
+        rows = connection.execute(
+            "SELECT drive_index, drive_end FROM possessions ORDER BY line"
+        ).fetchall()
+    return {"drive_index": [row[0] for row in rows], "drive_end": [row[1] for row in rows]}

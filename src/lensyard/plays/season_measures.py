@@ -130,7 +130,7 @@ def measure_season(
     DataError
         If there are no such plays.
     """
-    store.attached.require(source=source, seasons=[season])
+    store.imported.require(source=source, seasons=[season])
     table = "plays" if source is None else "all_plays"
     where = "season = ? AND season_type = ?" + ("" if source is None else " AND source = ?")
     values = [season, season_type] + ([] if source is None else [source])

@@ -5,14 +5,11 @@ rebuilt, never migrated. Its file name carries the hash of the Parquet file and 
 schema and of DuckDB, so that a process that still has an older store open is not disturbed.
 
 Imported seasons lie beside it as Parquet files of their own (`lensyard.plays.importing.catalog`)
-and
-join it as views: `plays` has one source a season, the bundled one first; `all_plays` has every
+and join it as views: `plays` has one source a season, the bundled one first; `all_plays` has every
 source, with the columns `source`, `level` and `hash_mark`; `rejects` the rows that imports refused.
 
 Readers are locked down: the file is opened read-only, without access to files other than the
 imported ones, to the network or to extensions, and none of that can be switched on again.
-
-Whose plays an answer rests on: what every output that uses them has to say.
 """
 
 from __future__ import annotations
@@ -20,34 +17,33 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.errors import (
-    InvalidInputError,
-    StoreError,
-    UnknownNameError,
+from lensyard.config import user_cache_dir
+from lensyard.errors import StoreError, UnknownNameError
+from lensyard.files import file_sha256
+from lensyard.plays.bundled import plays_path
+from lensyard.plays.importing.adapter import EXTRA_COLUMNS, REJECT_COLUMNS
+from lensyard.plays.importing.catalog import (
+    BUNDLED,
+    ImportedSeasons,
+    Part,
+    catalog_signature,
+    imported_seasons,
+    imports_dir,
 )
-from lensyard.plays.bundled import plays_path, provenance
-from lensyard.plays.gamecenter.archive import file_sha256
-from lensyard.plays.importing.attached import Attached, attach, signature_of
-from lensyard.plays.importing.catalog import BUNDLED, Catalog, imports_dir
-from lensyard.plays.importing.sql import literal
-from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
+from lensyard.plays.importing.sql import identifier, literal
+from lensyard.plays.kinds import SEASON_TYPES, PlayKind
+from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, column
+from lensyard.plays.seasons import Attribution, attributions_of
 from lensyard.plays.store_build import build_store, keyboard_interrupts
-
-if TYPE_CHECKING:
-    pass
-
-
-if TYPE_CHECKING:
-    pass
 
 if TYPE_CHECKING:
     import duckdb
     import pandas as pd
-
 
 _READER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
     "autoinstall_known_extensions": "false",
@@ -71,11 +67,11 @@ class Store:
     """
 
     def __init__(
-        self, connection: duckdb.DuckDBPyConnection, path: Path, attached: Attached
+        self, connection: duckdb.DuckDBPyConnection, path: Path, imported: ImportedSeasons
     ) -> None:
         self.path = path
-        self.attached = attached
-        self._views = attached.views(*_database_facts(connection))
+        self.imported = imported
+        self._views = _views(connection, imported)
         self._connection: duckdb.DuckDBPyConnection | None = connection
         self._local = threading.local()
 
@@ -91,11 +87,11 @@ class Store:
 
         Parameters
         ----------
-        parquet : Path, optional
+        parquet
             The plays; the bundled ones by default.
-        folder : Path, optional
+        folder
             Where the store lies; the user's cache folder by default.
-        imports : Path, optional
+        imports
             The folder of imported seasons; none by default.
 
         Raises
@@ -106,23 +102,21 @@ class Store:
             If the folder cannot be written, the store can be neither built nor opened, or the list
             of imported seasons is damaged.
         """
-        from lensyard.config import user_cache_dir
-
         source = plays_path() if parquet is None else parquet
         place = user_cache_dir(create=True) if folder is None else folder
         try:
             path = store_path(source, folder=place)
         except OSError as error:
             raise StoreError(f"cannot read the plays {source}: {error}") from error
-        attached = Attached(None, Catalog(), {}, None) if imports is None else attach(imports)
+        imported = ImportedSeasons() if imports is None else imported_seasons(imports)
         if not path.is_file():
             build_store(source, target=path)
         try:
-            connection = _connect(path, attached)
+            connection = _connect(path, imported)
         except StoreError:  # damaged: it holds nothing that cannot be built again
             build_store(source, target=path)
-            connection = _connect(path, attached)
-        return cls(connection, path, attached)
+            connection = _connect(path, imported)
+        return cls(connection, path, imported)
 
     def __enter__(self) -> Store:
         return self
@@ -142,9 +136,9 @@ class Store:
 
         Parameters
         ----------
-        sql : str
+        sql
             A query; values go in as `?`.
-        params : sequence, optional
+        params
             The values of the question marks, in order.
 
         Returns
@@ -178,15 +172,15 @@ class Store:
 
         Parameters
         ----------
-        columns : sequence of str, optional
+        columns
             Canonical columns, all by default.
-        seasons : sequence of int, optional
+        seasons
             Only these seasons.
-        season_type : str, optional
+        season_type
             "REG" or "POST" only.
-        kinds : sequence of str, optional
+        kinds
             Only these kinds of play.
-        source : str, optional
+        source
             "bundled" or an imported source. By default each season comes from one source: the
             bundled plays, else a professional import, else the next level.
 
@@ -202,7 +196,7 @@ class Store:
         names = [column(name).name for name in (COLUMN_NAMES if columns is None else columns)]
         if not names:
             raise UnknownNameError(name="columns", value="", known=COLUMN_NAMES)
-        self.attached.require(source=source, seasons=seasons)
+        self.imported.require(source=source, seasons=seasons)
         where, values = _conditions(
             seasons=seasons, season_type=season_type, kinds=kinds, source=source
         )
@@ -210,6 +204,18 @@ class Store:
         return self.query(
             f"SELECT {', '.join(names)} FROM {table}{where} ORDER BY game_id, play_index", values
         )
+
+    def attributions(
+        self, seasons: Sequence[int] | None = None, *, source: str | None = None
+    ) -> tuple[Attribution, ...]:
+        """Return whom to name for plays of these seasons; both arguments as in `plays`.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such source.
+        """
+        return attributions_of(self.imported, seasons, source=source)
 
     def _cursor(self) -> duckdb.DuckDBPyConnection:
         """Return this thread's cursor."""
@@ -270,13 +276,13 @@ def _known(value: str, *, name: str, known: Sequence[str]) -> str:
     return value
 
 
-def _connect(path: Path, attached: Attached) -> duckdb.DuckDBPyConnection:
+def _connect(path: Path, imported: ImportedSeasons) -> duckdb.DuckDBPyConnection:
     """Open a store file for reading, locked down."""
     import duckdb
 
     try:
         connection = duckdb.connect(str(path), read_only=True, config=_READER_SETTINGS)
-        _lock_down(connection, attached)
+        _lock_down(connection, imported)
         connection.execute("SELECT 1 FROM plays LIMIT 1")
     except duckdb.Error as error:
         raise StoreError(
@@ -285,12 +291,12 @@ def _connect(path: Path, attached: Attached) -> duckdb.DuckDBPyConnection:
     return connection
 
 
-def _lock_down(connection: duckdb.DuckDBPyConnection, attached: Attached) -> None:
+def _lock_down(connection: duckdb.DuckDBPyConnection, imported: ImportedSeasons) -> None:
     """Leave a connection nothing but the imported files; none of it can be taken back.
 
     Connections of one process to one file share their settings, so a second one finds them set.
     """
-    folder = attached.folder
+    folder = imported.folder
     allowed = [] if folder is None else [str(folder.absolute()) + os.sep]
     locked = connection.execute(
         "SELECT current_setting('lock_configuration'), current_setting('allowed_directories')"
@@ -299,7 +305,7 @@ def _lock_down(connection: duckdb.DuckDBPyConnection, attached: Attached) -> Non
         if not set(allowed) <= {str(name) for name in locked[1]}:
             connection.close()
             raise StoreError(
-                f"the plays are open already without those in {attached.folder}; close the open "
+                f"the plays are open already without those in {imported.folder}; close the open "
                 "store first"
             )
         return
@@ -309,11 +315,46 @@ def _lock_down(connection: duckdb.DuckDBPyConnection, attached: Attached) -> Non
     connection.execute("SET lock_configuration = true")
 
 
-def _database_facts(connection: duckdb.DuckDBPyConnection) -> tuple[str, frozenset[int]]:
-    """Return the name of the store's database and the seasons in it."""
-    name = connection.execute("SELECT current_database()").fetchone() or ("",)
+def _views(connection: duckdb.DuckDBPyConnection, imported: ImportedSeasons) -> list[str]:
+    """Return the statements that create the views of a cursor.
+
+    `plays` has the canonical columns of one source a season, `all_plays` every source with
+    `source`, `level` and `hash_mark` beside them, `rejects` the rejected rows.
+    """
+    database = connection.execute("SELECT current_database()").fetchone() or ("",)
+    bundled = f"{identifier(str(database[0]))}.main.plays"
     seasons = connection.execute("SELECT DISTINCT season FROM plays").fetchall()
-    return str(name[0]), frozenset(int(row[0]) for row in seasons)
+    answering = imported.catalog.answering(frozenset(int(row[0]) for row in seasons))
+    entries = imported.catalog.entries
+    names, extras = ", ".join(COLUMN_NAMES), ", ".join(EXTRA_COLUMNS)
+    no_extras = ", ".join(f"NULL::{kind} AS {name}" for name, kind in EXTRA_COLUMNS.items())
+    every = [
+        f"SELECT {names}, {no_extras}, {literal(BUNDLED)} AS source, 'pro' AS level FROM {bundled}"
+    ]
+    for source, group in groupby(entries, key=lambda entry: entry.source):
+        of_source = list(group)
+        parts = [part for entry in of_source for part in entry.parts]
+        every.append(
+            f"SELECT {names}, {extras}, {literal(source)} AS source, "
+            f"{literal(of_source[0].level)} AS level FROM {_files(imported, parts)}"
+        )
+    columns = ", ".join(f"NULL::{kind} AS {name}" for name, kind in REJECT_COLUMNS.items())
+    rejects = f"SELECT {columns} WHERE false"
+    if rejected := [part for entry in entries for part in entry.rejects]:
+        rejects = f"SELECT {', '.join(REJECT_COLUMNS)} FROM {_files(imported, rejected)}"
+    statements = {"all_plays": " UNION ALL ".join(every), "rejects": rejects}
+    if answering:
+        files = _files(imported, [part for entry in answering for part in entry.parts])
+        chosen = (f"SELECT {names} FROM {source}" for source in (bundled, files))
+        statements["plays"] = " UNION ALL ".join(chosen)
+    return [f"CREATE OR REPLACE TEMP VIEW {name} AS {query}" for name, query in statements.items()]
+
+
+def _files(imported: ImportedSeasons, parts: Sequence[Part]) -> str:
+    """Return the SQL that reads files of the imports."""
+    folder = Path() if imported.folder is None else imported.folder.absolute()
+    listed = ", ".join(literal(str(folder / part.name)) for part in parts)
+    return f"read_parquet([{listed}], union_by_name=true)"
 
 
 _shared_lock: Final = threading.Lock()
@@ -329,10 +370,10 @@ def shared_store() -> Store:
     with _shared_lock:
         folder = imports_dir()
         held = _shared.get(os.getpid())
-        if held is not None and held.attached.folder != folder:
+        if held is not None and held.imported.folder != folder:
             held.close()
             held = None
-        if held is None or held.attached.signature != signature_of(folder):
+        if held is None or held.imported.signature != catalog_signature(folder):
             held = _shared[os.getpid()] = Store.open(imports=folder)
         return held
 
@@ -359,66 +400,17 @@ def load_plays(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Attribution:
-    """One source behind an answer: who to name, under which license, for which seasons."""
-
-    source: str
-    title: str
-    level: str
-    license: str
-    text: str
-    seasons: tuple[int, ...]
-
-
 def attributions(
     seasons: Sequence[int] | None = None, *, source: str | None = None
 ) -> tuple[Attribution, ...]:
-    """Return whom to name for plays of these seasons.
-
-    Parameters
-    ----------
-    seasons : sequence of int, optional
-        As given to `lensyard.plays.store.load_plays`; all by default.
-    source : str, optional
-        As given there: by default each season comes from one source.
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such source.
-    StoreError
-        If the store cannot be opened.
-    """
-    attached = shared_store().attached
-    attached.require(source=source, seasons=None)
-    origin = provenance()
-    bundled = frozenset(origin.seasons)
-    wanted = None if seasons is None else {int(season) for season in seasons}
-    found = []
-    own = tuple(sorted(s for s in bundled if wanted is None or s in wanted))
-    if own and source in (None, BUNDLED):
-        found.append(
-            Attribution(BUNDLED, origin.source, "pro", origin.license, origin.attribution, own)
-        )
-    entries = attached.catalog.answering(bundled) if source is None else attached.catalog.entries
-    grouped: dict[tuple[str, str, str, str, str], list[int]] = {}
-    for entry in entries:
-        if source not in (None, entry.source) or (
-            wanted is not None and entry.season not in wanted
-        ):
-            continue
-        key = (entry.source, entry.title, entry.level, entry.license, entry.attribution)
-        grouped.setdefault(key, []).append(entry.season)
-    found += [Attribution(*key, tuple(sorted(of))) for key, of in sorted(grouped.items())]
-    return tuple(found)
+    """Return whom to name for plays from the shared store; see `Store.attributions`."""
+    return shared_store().attributions(seasons, source=source)
 
 
 def attributions_document(
     seasons: Sequence[int] | None = None, *, source: str | None = None
 ) -> list[dict[str, Any]]:
     """Return whom to name for plays of these seasons, for any document that uses them."""
-
     return [asdict(each) for each in attributions(seasons, source=source)]
 
 
@@ -426,33 +418,4 @@ def attribution_lines(
     seasons: Sequence[int] | None = None, *, source: str | None = None
 ) -> list[str]:
     """Return whom to name for plays of these seasons, one line a source, for text output."""
-
-    return [f"{each.text} License: {each.license}" for each in attributions(seasons, source=source)]
-
-
-def parse_seasons(text: str) -> tuple[int, ...]:
-    """Return seasons from text such as ``2009-2018`` or ``2016,2018``.
-
-    Raises
-    ------
-    InvalidInputError
-        If it is neither.
-
-    Examples
-    --------
-    >>> parse_seasons("2016-2018"), parse_seasons("2016,2018")
-    ((2016, 2017, 2018), (2016, 2018))
-    """
-    try:
-        if "-" in text:
-            first, last = (int(part) for part in text.split("-"))
-            seasons = tuple(range(first, last + 1))
-        else:
-            seasons = tuple(int(part) for part in text.split(","))
-    except ValueError:
-        seasons = ()
-    if not seasons or not all(1900 <= season <= 2200 for season in seasons):
-        raise InvalidInputError(
-            f"cannot read seasons from {text!r}; expected 2009-2018 or 2016,2018"
-        )
-    return seasons
+    return [each.line for each in attributions(seasons, source=source)]

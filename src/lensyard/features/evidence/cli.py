@@ -160,7 +160,7 @@ def evaluate_command(
     penalty wiped out. Two or three minutes with all models.
     """
     from lensyard.features.evidence.evaluate import evaluate_season, evaluation_document
-    from lensyard.plays.store import parse_seasons
+    from lensyard.plays.seasons import parse_seasons
 
     if plot is not None:
         from lensyard.render.figure import require_plot_file

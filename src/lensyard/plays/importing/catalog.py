@@ -11,14 +11,15 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import IO, Any, Final
 
-from lensyard.errors import DataError, StoreError
+from lensyard.errors import DataError, StoreError, UnknownNameError
 from lensyard.files import WRITING_SUFFIX, replacing
 from lensyard.plays.importing.adapter import LEVELS
 
@@ -122,9 +123,8 @@ class Catalog:
 
     def having(self, *entries: Entry) -> Catalog:
         """Return the catalog with these seasons put in, in place of older copies."""
-        kept = {(e.source, e.season): e for e in self.entries}
-        kept |= {(e.source, e.season): e for e in entries}
-        return Catalog(tuple(kept[key] for key in sorted(kept)))
+        merged = {(e.source, e.season): e for e in (*self.entries, *entries)}
+        return Catalog(tuple(merged[key] for key in sorted(merged)))
 
     def without(self, source: str, season: int) -> Catalog:
         """Return the catalog without one season of one source."""
@@ -275,18 +275,88 @@ def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = No
             os.utime(folder / name)
 
 
-def damaged_parts(folder: Path, entry: Entry) -> list[str]:
+@dataclass(frozen=True)
+class ImportedSeasons:
+    """The imported seasons of a folder that can be read, and what is wrong with the others.
+
+    Attributes
+    ----------
+    folder
+        Of the files; None for the bundled plays alone.
+    catalog
+        What there is; damaged seasons are left out of it.
+    damaged
+        source/season -> what is wrong with its files.
+    signature
+        Changes whenever the catalog does.
+    """
+
+    folder: Path | None = None
+    catalog: Catalog = field(default_factory=Catalog)
+    damaged: dict[str, str] = field(default_factory=dict)
+    signature: tuple[int, int] | None = None
+
+    def require(self, *, source: str | None, seasons: Sequence[int] | None) -> None:
+        """Refuse what cannot be answered.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such source.
+        DataError
+            If a season that was asked for is damaged.
+        """
+        names = {entry.source for entry in self.catalog.entries}
+        names |= {name.split("/")[0] for name in self.damaged}
+        if source is not None and source not in {BUNDLED, *names}:
+            raise UnknownNameError(name="source", value=source, known=(BUNDLED, *sorted(names)))
+        for name, issue in self.damaged.items():
+            of, season = name.split("/")
+            asked = seasons is None or int(season) in {int(each) for each in seasons}
+            if asked and (source == of or (source is None and seasons is not None)):
+                raise DataError(
+                    f"the imported season {name} is damaged: {issue}. Remove it with "
+                    f"`lensyard data remove {name}` and import its file again."
+                )
+
+
+def imported_seasons(folder: Path) -> ImportedSeasons:
+    """Return the imported seasons of a folder.
+
+    Raises
+    ------
+    StoreError
+        If the catalog itself is damaged.
+    """
+    signature = catalog_signature(folder)
+    catalog = read_catalog(folder)
+    issues = {entry.name: _damage(folder, entry) for entry in catalog.entries}
+    damaged = {name: "; ".join(words) for name, words in issues.items() if words}
+    sound = Catalog(tuple(e for e in catalog.entries if e.name not in damaged))
+    return ImportedSeasons(folder, sound, damaged, signature)
+
+
+def catalog_signature(folder: Path) -> tuple[int, int] | None:
+    """Return what changes whenever a folder's catalog does; None where there is none."""
+    try:
+        found = (folder / CATALOG_NAME).stat()
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_ino
+
+
+def _damage(folder: Path, entry: Entry) -> list[str]:
     """Return what is wrong with an entry's files, in words; size and presence only."""
-    faults = []
+    issues = []
     for part in (*entry.parts, *entry.rejects):
         try:
             size = (folder / part.name).stat().st_size
         except OSError:
-            faults.append(f"{part.name} is missing")
+            issues.append(f"{part.name} is missing")
             continue
         if size != part.size_bytes:
-            faults.append(f"{part.name} has {size:,} bytes, expected {part.size_bytes:,}")
-    return faults
+            issues.append(f"{part.name} has {size:,} bytes, expected {part.size_bytes:,}")
+    return issues
 
 
 @contextmanager
@@ -334,29 +404,22 @@ def _try_lock(stream: IO[bytes]) -> bool:
     return True
 
 
-def sweep_imports(
-    folder: Path, catalog: Catalog, *, stale_after_s: float = STALE_AFTER_S
-) -> list[str]:
-    """Remove what interrupted imports left and what no catalog names; return what was removed.
+def sweep_imports(folder: Path, catalog: Catalog) -> None:
+    """Remove what interrupted imports left and what no catalog names.
 
     The caller holds the writer's lock, so that no other import is under way. Files of plays that
-    fell out of use within the last `stale_after_s` stay: another process may still read them.
+    fell out of use within the last `STALE_AFTER_S` stay: another process may still read them.
     """
-    import shutil
-
     used = catalog.part_names()
-    removed = []
     for path in sorted(folder.iterdir()):
         left_over = path.name.startswith(STAGING_PREFIX) or path.name.endswith(WRITING_SUFFIX)
         unused = path.suffix == ".parquet" and path.name not in used
         if not (left_over or unused):
             continue
         with suppress(OSError):
-            if unused and time.time() - path.stat().st_mtime < stale_after_s:
+            if unused and time.time() - path.stat().st_mtime < STALE_AFTER_S:
                 continue
             if path.is_dir() and not path.is_symlink():
                 shutil.rmtree(path)
             else:
                 path.unlink()
-            removed.append(path.name)
-    return removed

@@ -1,23 +1,86 @@
-"""What college play-by-play has in common, whoever publishes it.
+"""College play-by-play of two publishers; they differ in names and in who kicks off.
 
 The kind of play stands in a play type such as "Passing Touchdown"; much else only in the words.
 Completions often carry no yards: then the spots before and after tell. Where points stand in a row,
 they are those after the play.
+
+- sportsdataverse: dotted names, or flat ones. On kickoffs `pos_team` is the receiving club. Clocks
+  repeat over a whole drive; ids may be floats that lost digits and are then not used.
+- cfbd: the shape of a college football data service, in camelCase or snake_case; JSON as the
+  service answers (inner objects become dotted names), or CSV exported from it. `offense` is the
+  club that kicks off; the score is the offense's and the defense's after the play.
 """
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Final
 
+from lensyard.plays.importing.adapter import Adapter
 from lensyard.plays.importing.sql import RawColumns, clock_seconds
 
+_SPORTSDATAVERSE_NAMES: Final[dict[str, tuple[str, ...]]] = {
+    "game_id": ("game_id", "gameId", "id_game"),
+    "season": ("season", "year"),
+    "season_type": ("seasonType", "season_type"),
+    "order_key": ("game_play_number", "sequenceNumber"),
+    "same_key": ("id", "id_play"),
+    "home": ("homeTeamId", "home_team_id", "home"),
+    "away": ("awayTeamId", "away_team_id", "away"),
+    "home_club": ("homeTeamAbbrev", "homeTeamName", "home"),
+    "away_club": ("awayTeamAbbrev", "awayTeamName", "away"),
+    "have": ("start.pos_team.id", "pos_team", "start.team.id"),
+    "have_not": ("start.def_pos_team.id", "def_pos_team"),
+    "end_have": ("end.pos_team.id", "end.team.id"),
+    "quarter": ("period", "period.number", "qtr"),
+    "clock": ("clock.displayValue", "clock_display_value"),
+    "clock_minutes": ("clock.minutes", "clock_minutes"),
+    "clock_seconds": ("clock.seconds", "clock_seconds"),
+    "down": ("start.down", "down"),
+    "distance_yd": ("start.distance", "distance"),
+    "yardline_100": ("start.yardsToEndzone", "yards_to_goal"),
+    "end_line": ("end.yardsToEndzone", "yards_to_goal_end"),
+    "home_after": ("homeScore", "home_score"),
+    "away_after": ("awayScore", "away_score"),
+    "kind": ("type.text", "play_type"),
+    "words": ("text", "play_text"),
+    "gain_yd": ("statYardage", "yards_gained"),
+    "penalty": ("penalty_flag", "isPenalty"),
+    "scoring": ("scoringPlay", "scoring_play", "scoring"),
+    "fumble_lost": ("fumble_lost",),
+}
+_CFBD_NAMES: Final[dict[str, tuple[str, ...]]] = {
+    "game_id": ("gameId", "game_id"),
+    "season": ("season", "year"),
+    "season_type": ("seasonType", "season_type"),
+    "drive_number": ("driveNumber", "drive_number"),
+    "play_number": ("playNumber", "play_number"),
+    "same_key": ("id", "playId", "play_id"),
+    "home": ("home", "homeTeam", "home_team"),
+    "away": ("away", "awayTeam", "away_team"),
+    "home_club": ("home", "homeTeam", "home_team"),
+    "away_club": ("away", "awayTeam", "away_team"),
+    "have": ("offense",),
+    "have_not": ("defense",),
+    "quarter": ("period", "quarter"),
+    "clock_minutes": ("clock.minutes", "clockMinutes", "clock_minutes", "minutes"),
+    "clock_seconds": ("clock.seconds", "clockSeconds", "clock_seconds", "seconds"),
+    "distance_yd": ("distance",),
+    "yardline_100": ("yardsToGoal", "yards_to_goal"),
+    "offense_after": ("offenseScore", "offense_score"),
+    "defense_after": ("defenseScore", "defense_score"),
+    "kind": ("playType", "play_type"),
+    "words": ("playText", "play_text"),
+    "gain_yd": ("yardsGained", "yards_gained"),
+    "scoring": ("scoring",),
+}
 _SKIPPED: Final = (
     "timeout|time out|end |end of|start of|coin toss|two.minute|2.minute|media|official"
 )
 _BALL: Final = "'(?i)out.of.bounds'"
 
 
-def kind(c: RawColumns) -> str:
+def _kind(c: RawColumns) -> str:
     """Return the expression for the kind of play from play type, flags and words."""
     t, words = c.lower("kind"), c.lower("words")
     ran = f"({c.flag('rush')} OR regexp_matches({words}, '(^| )(runs?|rush(ed|es)?) '))"
@@ -45,7 +108,7 @@ def kind(c: RawColumns) -> str:
         ELSE {c.text("kind")} END"""
 
 
-def skip(c: RawColumns) -> str:
+def _skip(c: RawColumns) -> str:
     """Return the expression for why a row is no play."""
     t = c.lower("kind")
     return f"""CASE
@@ -54,7 +117,7 @@ def skip(c: RawColumns) -> str:
         END"""
 
 
-def kick_result(c: RawColumns) -> str:
+def _kick_result(c: RawColumns) -> str:
     """Return the expression for what became of a kick or a try."""
     t, words = c.lower("kind"), c.lower("words")
     return f"""CASE
@@ -71,7 +134,7 @@ def kick_result(c: RawColumns) -> str:
         ELSE '' END"""
 
 
-def returned(c: RawColumns) -> str:
+def _returned(c: RawColumns) -> str:
     """Return the expression for a touchdown by the club that did not have the ball."""
     t = c.lower("kind")
     return (
@@ -80,50 +143,50 @@ def returned(c: RawColumns) -> str:
     )
 
 
-def number_in(c: RawColumns, pattern: str) -> str:
+def _number_in(c: RawColumns, pattern: str) -> str:
     """Return the expression for a number that a pattern's first group finds in the words."""
     return f"try_cast(regexp_extract({c.lower('words')}, '{pattern}', 1) AS INTEGER)"
 
 
-def kick_distance(c: RawColumns) -> str:
+def _kick_distance(c: RawColumns) -> str:
     """Return the expression for the length of a kick."""
     t = c.lower("kind")
     return f"""CASE
         WHEN {t} LIKE '%kickoff%'
-            THEN coalesce({c.whole("yds_kickoff")}, {number_in(c, "kickoff for ([0-9]+)")})
+            THEN coalesce({c.whole("yds_kickoff")}, {_number_in(c, "kickoff for ([0-9]+)")})
         WHEN {t} LIKE '%punt%'
-            THEN coalesce({c.whole("yds_punted")}, {number_in(c, "punt for ([0-9]+)")})
+            THEN coalesce({c.whole("yds_punted")}, {_number_in(c, "punt for ([0-9]+)")})
         WHEN {t} LIKE '%field goal%'
-            THEN coalesce({c.whole("yds_fg")}, {number_in(c, "([0-9]+) (?:yd|yard)")}) END"""
+            THEN coalesce({c.whole("yds_fg")}, {_number_in(c, "([0-9]+) (?:yd|yard)")}) END"""
 
 
-def return_yards(c: RawColumns) -> str:
+def _return_yards(c: RawColumns) -> str:
     """Return the expression for the yards of a return; on interceptions the booked yards are it."""
     t = c.lower("kind")
-    staged = number_in(c, "returns? (?:for |of )?([0-9]+) (?:yd|yard)")
-    back = number_in(c, "returns? for a loss of ([0-9]+)")
+    given = _number_in(c, "returns? (?:for |of )?([0-9]+) (?:yd|yard)")
+    back = _number_in(c, "returns? for a loss of ([0-9]+)")
     return f"""CASE
         WHEN {t} LIKE '%kickoff%' OR {t} LIKE '%punt%' THEN CASE
             WHEN contains({c.lower("words")}, 'touchback') THEN NULL
-            ELSE coalesce({staged}, -{back},
+            ELSE coalesce({given}, -{back},
                 if({t} LIKE '%punt%', {c.whole("yds_punt_return")}, NULL)) END
-        WHEN {t} LIKE '%interception%' THEN coalesce({staged}, {c.whole("gain_yd")})
+        WHEN {t} LIKE '%interception%' THEN coalesce({given}, {c.whole("gain_yd")})
         WHEN {t} LIKE '%fumble return%' THEN {c.whole("gain_yd")} END"""
 
 
-def gain(c: RawColumns) -> tuple[str, str]:
-    """Return the expressions for the gain, and for whether the spots had to tell it."""
+def _gain(c: RawColumns) -> tuple[str, str]:
+    """Return the expressions for the gain, and for whether it had to be taken from the spots."""
     booked, line, after = c.whole("gain_yd"), c.whole("yardline_100"), c.whole("end_line")
     same = f"{c.text('end_have')} = {c.text('have')}" if c.has("end_have") else "false"
-    staged = f"coalesce({booked}, 0) <> 0 OR contains({c.lower('words')}, 'no gain')"
+    stated = f"coalesce({booked}, 0) <> 0 OR contains({c.lower('words')}, 'no gain')"
     lacks = (
-        f"({kind(c)}) IN ('complete', 'run', 'scramble') AND NOT ({staged}) AND {same} "
+        f"({_kind(c)}) IN ('complete', 'run', 'scramble') AND NOT ({stated}) AND {same} "
         f"AND {after} BETWEEN 1 AND 99 AND {line} <> {after} AND NOT {c.flag('penalty')}"
     )
     return f"CASE WHEN {lacks} THEN {line} - {after} ELSE {booked} END", f"({lacks})"
 
 
-def label(c: RawColumns, key: str) -> str:
+def _label(c: RawColumns, key: str) -> str:
     """Return the expression that names a club as home and visitors are named."""
     home, away = c.text("home"), c.text("away")
     home_label = f"coalesce({c.text('home_club')}, {home})"
@@ -135,30 +198,33 @@ def label(c: RawColumns, key: str) -> str:
     )
 
 
-def tell_college(c: RawColumns, *, receiver_kicks_off: bool) -> dict[str, str]:
+def _map_columns(c: RawColumns, *, kicker_has_ball: bool = False) -> dict[str, str]:
     """Return field -> expression over a file of college plays.
 
     Parameters
     ----------
     c
         The columns.
-    receiver_kicks_off
-        Whether `have` is the receiving club on kickoffs.
+    kicker_has_ball
+        Whether `have` is the kicking club on kickoffs, and the score that of `have` and `have_not`.
     """
     home = f"coalesce({c.text('home_club')}, {c.text('home')})"
     away = f"coalesce({c.text('away_club')}, {c.text('away')})"
-    have = label(c, "have")
-    other = label(c, "have_not") if c.has("have_not") else f"if(({have}) = {home}, {away}, {home})"
-    if receiver_kicks_off:
+    have = _label(c, "have")
+    other = _label(c, "have_not") if c.has("have_not") else f"if(({have}) = {home}, {away}, {home})"
+    if not kicker_has_ball and c.origin("have") != "start.team.id":
         kickoff = f"{c.lower('kind')} LIKE '%kickoff%'"
         have, other = (
             f"CASE WHEN {kickoff} THEN {other} ELSE {have} END",
             f"CASE WHEN {kickoff} THEN {have} ELSE {other} END",
         )
-    line, yards_gained = c.whole("yardline_100"), gain(c)
+    home_after, away_after = c.whole("home_after"), c.whole("away_after")
+    if kicker_has_ball:
+        ours, theirs = c.whole("offense_after"), c.whole("defense_after")
+        home_after = f"CASE WHEN ({have}) = ({home}) THEN {ours} ELSE {theirs} END"
+        away_after = f"CASE WHEN ({have}) = ({home}) THEN {theirs} ELSE {ours} END"
+    line, (gain, from_spots) = c.whole("yardline_100"), _gain(c)
     words, t = c.lower("words"), c.lower("kind")
-    clock = c.text("clock")
-    scored = f"({t} LIKE '%touchdown%')"
     return {
         "game_id": f"concat_ws(' ', {c.text('game_id')}, concat({away}, '-', {home}))",
         "season": c.whole("season"),
@@ -172,32 +238,32 @@ def tell_college(c: RawColumns, *, receiver_kicks_off: bool) -> dict[str, str]:
         "offense": have,
         "defense": other,
         "quarter": c.whole("quarter"),
-        "clock_s": f"coalesce({clock_seconds(clock)}, "
+        "clock_s": f"coalesce({clock_seconds(c.text('clock'))}, "
         f"{c.whole('clock_minutes')} * 60 + {c.whole('clock_seconds')})",
         "down": c.whole("down"),
         "distance_yd": c.whole("distance_yd"),
         "yardline_100": f"CASE WHEN {t} LIKE '%kickoff%' AND {line} < 50 THEN 100 - {line} "
         f"ELSE {line} END",
-        "home_after": c.whole("home_after"),
-        "away_after": c.whole("away_after"),
-        "kind": kind(c),
-        "gain_yd": yards_gained[0],
-        "mended": f"CASE WHEN {yards_gained[1]} THEN "
+        "home_after": home_after,
+        "away_after": away_after,
+        "kind": _kind(c),
+        "gain_yd": gain,
+        "inference": f"CASE WHEN {from_spots} THEN "
         "'a gain without yards: taken from the spots before and after' END",
         "side": f"nullif(regexp_extract({words}, '(?:short|deep) (left|middle|right)', 1), '')",
         "depth": f"nullif(regexp_extract({words}, '(short|deep) (?:left|middle|right)', 1), '')",
         "out_of_bounds": f"regexp_matches({words}, {_BALL})",
-        "touchdown": f"{scored} AND NOT {returned(c)}",
-        "return_touchdown": returned(c),
+        "touchdown": f"({t} LIKE '%touchdown%') AND NOT {_returned(c)}",
+        "return_touchdown": _returned(c),
         "safety": f"{t} = 'safety' OR {c.flag('safety')}",
         "turnover": f"{t} LIKE '%interception%' OR {t} LIKE '%opponent%' "
         f"OR {t} LIKE '%fumble return%' OR {c.flag('fumble_lost')}",
         "first_down": f"CASE WHEN regexp_matches({words}, 'for a (1st|first) down') THEN true END",
         "penalty": f"{c.flag('penalty')} OR {t} LIKE '%penalty%'",
-        "kick_distance_yd": kick_distance(c),
-        "return_yd": return_yards(c),
-        "kick_result": kick_result(c),
-        "skip": skip(c),
+        "kick_distance_yd": _kick_distance(c),
+        "return_yd": _return_yards(c),
+        "kick_result": _kick_result(c),
+        "skip": _skip(c),
     }
 
 
@@ -215,3 +281,54 @@ def _same(c: RawColumns) -> str:
     origin = c.origin("same_key")
     whole = origin is not None and c.types[origin] in ("BIGINT", "HUGEINT", "VARCHAR", "UBIGINT")
     return c.text("same_key") if whole else "NULL"
+
+
+def _needs(*, season: str, have_not: bool) -> tuple[tuple[str, str], ...]:
+    """Return the fields without which a file cannot be read, in plain words."""
+    return (
+        ("game_id", "the game"),
+        ("season", season),
+        ("have", "the club with the ball"),
+        *((("have_not", "the other club"),) if have_not else ()),
+        ("home", "the home club"),
+        ("away", "the visiting club"),
+        ("kind", "the kind of play"),
+        ("quarter", "the quarter"),
+        ("down", "the down"),
+        ("distance_yd", "yards to the line to gain"),
+        ("yardline_100", "yards to the opponent's goal line"),
+        ("gain_yd", "yards gained"),
+    )
+
+
+SPORTSDATAVERSE: Final = Adapter(
+    name="sportsdataverse",
+    title="sportsdataverse college play-by-play",
+    level="college",
+    license="CC BY 4.0",
+    attribution="Play-by-play: the sportsdataverse project (sportsdataverse-data), CC BY 4.0.",
+    address="https://github.com/sportsdataverse/sportsdataverse-data/releases/download/"
+    "espn_cfb_pbp/play_by_play_{season}.parquet",
+    first_season=2004,
+    names=_SPORTSDATAVERSE_NAMES,
+    needs=_needs(season="the season", have_not=False),
+    signature_columns=(
+        ("type.text", "start.yardstoendzone", "start.distance"),
+        ("pos_team", "def_pos_team", "yards_to_goal", "play_type"),
+    ),
+    map_columns=_map_columns,
+)
+CFBD: Final = Adapter(
+    name="cfbd",
+    title="college football data service play-by-play",
+    level="college",
+    license="as the service's terms say",
+    attribution="Play-by-play: a college football data service; see its terms.",
+    names=_CFBD_NAMES,
+    needs=_needs(season="the season; --season says it for a file without", have_not=True),
+    signature_columns=(
+        ("offense", "defense", "yardstogoal", "playtype", "yardsgained"),
+        ("offense", "defense", "yards_to_goal", "play_type", "yards_gained", "home", "away"),
+    ),
+    map_columns=partial(_map_columns, kicker_has_ball=True),
+)

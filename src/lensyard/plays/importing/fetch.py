@@ -268,26 +268,3 @@ def _unreachable(url: str, why: str) -> DataError:
         f"cannot fetch from {host}: {why}. Without a connection: fetch {url} on another machine, "
         "bring the file here, and use `lensyard data import FILE`."
     )
-
-
-def season_address(source: str, season: int) -> str:
-    """Return where a season of a source is published.
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such source.
-    InvalidInputError
-        If the source publishes no such season, or nothing that could be fetched.
-    """
-    from lensyard.plays.importing.registry import adapter
-
-    found = adapter(source)
-    if found.address is None:
-        raise InvalidInputError(
-            f"{found.title} has no address to fetch from; give --url, or import a file"
-        )
-    first = found.first_season or 0
-    if season < first or season > 2100:
-        raise InvalidInputError(f"{found.title} begins with season {first}; got {season}")
-    return found.address.format(season=season)

@@ -13,17 +13,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from lensyard.errors import DataError
-from lensyard.plays.importing.import_stage import (
-    Request,
-    Staged,
-    open_file,
-    private_database,
-    stage,
-    work_folder,
-)
 from lensyard.plays.importing.mapping import FIELDS
 from lensyard.plays.importing.read_file import first_line, read_raw
 from lensyard.plays.importing.sql import identifier
+from lensyard.plays.importing.stage import ImportReport, Request, look_into, staged_file
 
 _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "play_number": ("play", "playno", "playnumber", "playnum", "no", "number", "snap"),
@@ -233,7 +226,7 @@ PLAY_COLUMNS: Final = (
 def header_of(path: Path) -> tuple[str, ...]:
     """Return the columns of a file. Raises `DataError` if it cannot be read."""
     request = Request(path)
-    with work_folder(None) as workdir, private_database(workdir, request) as connection:
+    with look_into(request) as (connection, workdir):
         raw = read_raw(connection, path, workdir=workdir, limits=request.limits)
         return tuple(raw.types)
 
@@ -257,7 +250,7 @@ def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]
 
     request = Request(path)
     found: dict[str, tuple[str, ...]] = {}
-    with work_folder(None) as workdir, private_database(workdir, request) as connection:
+    with look_into(request) as (connection, workdir):
         raw = read_raw(connection, path, workdir=workdir, limits=request.limits)
         missing = [name for name in columns.values() if name not in raw.types]
         if missing:
@@ -279,7 +272,9 @@ def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]
     return found
 
 
-def first_plays(request: Request, *, most: int = 10) -> tuple[Staged, list[dict[str, object]]]:
+def first_plays(
+    request: Request, *, most: int = 10
+) -> tuple[ImportReport, list[dict[str, object]]]:
     """Return what an import would find, and its first plays.
 
     Raises
@@ -287,13 +282,12 @@ def first_plays(request: Request, *, most: int = 10) -> tuple[Staged, list[dict[
     DataError
         If the file is not usable.
     """
-    with work_folder(None) as workdir, private_database(workdir, request) as connection:
-        staged = stage(connection, open_file(connection, request, workdir), request)
+    with staged_file(request) as (connection, report):
         rows = connection.execute(
             f"SELECT {', '.join(PLAY_COLUMNS)} FROM plays ORDER BY game_id, play_index LIMIT ?",
             [most],
         ).fetchall()
-    return staged, [dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows]
+    return report, [dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows]
 
 
 def tell_play(play: Table[str, object]) -> str:

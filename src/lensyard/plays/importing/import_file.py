@@ -8,94 +8,48 @@ An import that fails, is killed or runs out of disk changes nothing.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError, StoreError
-from lensyard.plays.importing import import_write as import_check
+from lensyard.files import file_sha256, flush_file
+from lensyard.plays.importing.adapter import REJECT_COLUMNS, Adapter
 from lensyard.plays.importing.catalog import (
     Catalog,
     Entry,
     ImportedFile,
-    Tally,
+    Part,
     imports_dir,
     read_catalog,
     sweep_imports,
     write_catalog,
     writer_lock,
 )
-from lensyard.plays.importing.import_stage import (
-    Opened,
+from lensyard.plays.importing.checks import require_few_rejects
+from lensyard.plays.importing.read_file import first_line
+from lensyard.plays.importing.sql import literal
+from lensyard.plays.importing.stage import (
+    ImportReport,
+    OpenedFile,
     Request,
-    Staged,
     open_file,
     private_database,
+    report_on,
     stage,
-    storing,
+    staged_file,
     work_folder,
 )
-from lensyard.plays.importing.import_write import write_seasons
-from lensyard.plays.importing.rejects import Reject
 
-
-def _proceed(step: str) -> None:
-    """Do nothing between two steps."""
-
-
-@dataclass(frozen=True, slots=True)
-class ImportReport:
-    """What an import did, or a check would do.
-
-    Attributes
-    ----------
-    file, source, title, level, license, attribution
-        What was read, and from whom.
-    seasons
-        That the file has plays of.
-    rows, kept
-        Rows of the file, and plays that came of them.
-    stored
-        Plays that were added or replaced.
-    games, games_there, games_replaced
-        Games in the file; of those, stored already and left; replaced.
-    passed_over, repaired, rejected
-        By reason.
-    rejects
-        The first rejected rows.
-    changed
-        Whether the store is another than before.
-    notes
-        What had to be done to read the file.
-    """
-
-    file: str
-    source: str
-    title: str
-    level: str
-    license: str
-    attribution: str
-    seasons: tuple[int, ...]
-    rows: int
-    kept: int
-    stored: int
-    games: int
-    games_there: int
-    games_replaced: int
-    passed_over: tuple[Tally, ...]
-    repaired: tuple[Tally, ...]
-    rejected: tuple[Tally, ...]
-    rejects: tuple[Reject, ...]
-    changed: bool
-    notes: tuple[str, ...]
+if TYPE_CHECKING:
+    import duckdb
 
 
 def import_file(
-    request: Request,
-    *,
-    folder: Path | None = None,
-    wait_s: float = 60.0,
-    after_step: Callable[[str], None] = _proceed,
+    request: Request, *, folder: Path | None = None, wait_s: float = 60.0
 ) -> ImportReport:
     """Import a file of plays.
 
@@ -107,9 +61,6 @@ def import_file(
         Of the imported plays; the user's by default.
     wait_s
         How long to wait for another import to finish. [s]
-    after_step
-        Called with the name of each finished step (read, staged, written, moved, committed); for
-        tests that interrupt the import.
 
     Raises
     ------
@@ -125,13 +76,92 @@ def import_file(
             catalog = read_catalog(place)
             sweep_imports(place, catalog)
             with work_folder(place) as workdir:
-                return _import(request, place, workdir, catalog, after_step)
+                return _import(request, place, workdir, catalog)
     except OSError as error:
         raise StoreError(
             f"the disk refused to store {request.path.name} in {place} "
             f"({error.strerror or error}); nothing was imported. Free some space or choose another "
             "folder with LENSYARD_DATA_DIR."
         ) from error
+
+
+def _import(request: Request, place: Path, workdir: Path, catalog: Catalog) -> ImportReport:
+    """Import into a locked folder."""
+    name = request.path.name
+    with private_database(workdir, request, readable=place) as connection:
+        opened = open_file(connection, request, workdir)
+        before = None if request.replace else _stored_before(opened, catalog)
+        if before is not None:
+            return before
+        report = stage(connection, opened, request)
+        require_few_rejects(
+            accepted=report.kept, rejected=report.rejected, limit=request.limit_rejects, name=name
+        )
+        writer = _SeasonWriter(
+            connection, place, workdir, opened.adapter, _imported_file(opened, report), request
+        )
+        with _store_errors(name):
+            written = [
+                writer.write(season, catalog.get(report.source, season))
+                for season in report.seasons
+            ]
+    entries = [each.entry for each in written if each.entry is not None]
+    if entries:
+        for part in dict.fromkeys(part for each in written for part in each.new_files):
+            os.replace(workdir / part, place / part)
+        write_catalog(place, catalog.having(*entries), before=catalog)
+    return replace(
+        report,
+        changed=bool(entries),
+        stored=sum(each.stored for each in written),
+        games_there=sum(each.games_there for each in written),
+        games_replaced=sum(each.games_replaced for each in written),
+    )
+
+
+@contextmanager
+def _store_errors(name: str) -> Iterator[None]:
+    """Turn what DuckDB raises while files are written into a `StoreError`."""
+    import duckdb
+
+    try:
+        yield
+    except duckdb.Error as error:
+        raise StoreError(
+            f"{name} could not be stored: {first_line(error)}. Nothing was imported; free some "
+            "disk space, check the folder, and try again."
+        ) from error
+
+
+def _stored_before(opened: OpenedFile, catalog: Catalog) -> ImportReport | None:
+    """Return the report of a file that is stored in all its seasons, read the same way."""
+    source = opened.adapter.name
+    key = (opened.raw.sha256, opened.reader)
+    of_source = {entry.season: entry for entry in catalog.entries if entry.source == source}
+    stored = [file for entry in of_source.values() for file in entry.files]
+    for file in stored:
+        if (file.sha256, file.reader) == key and set(file.seasons) <= set(of_source):
+            copies = [
+                each
+                for season in file.seasons
+                for each in of_source[season].files
+                if each.sha256 == file.sha256
+            ]
+            games = sum(each.games for each in copies)
+            report = report_on(
+                opened,
+                name=file.name,
+                seasons=file.seasons,
+                rows=file.rows,
+                kept=sum(each.kept for each in copies),
+                games=games,
+                passed_over=file.passed_over,
+                repaired=file.repaired,
+                rejected=file.rejected,
+                notes=file.notes,
+            )
+            return replace(report, games_there=games)
+    return None
 
 
 def check_file(request: Request, *, most_rejects: int = 50) -> ImportReport:
@@ -142,126 +172,8 @@ def check_file(request: Request, *, most_rejects: int = 50) -> ImportReport:
     DataError
         If the file cannot be read or has no use as a whole. Many rejects do not raise here.
     """
-    with work_folder(None) as workdir, private_database(workdir, request) as connection:
-        opened = open_file(connection, request, workdir)
-        return _report(stage(connection, opened, request, most_rejects=most_rejects), changed=False)
-
-
-def _import(
-    request: Request,
-    place: Path,
-    workdir: Path,
-    catalog: Catalog,
-    after_step: Callable[[str], None],
-) -> ImportReport:
-    """Import into a locked folder."""
-    with private_database(workdir, request, readable=place) as connection:
-        opened = open_file(connection, request, workdir)
-        after_step("read")
-        before = None if request.replace else _stored_before(opened, catalog)
-        if before is not None:
-            return before
-        staged = stage(connection, opened, request)
-        import_check.require_few_rejects(
-            kept=staged.file.kept,
-            rejected=staged.file.rejected,
-            limit=request.limit_rejects,
-            name=request.path.name,
-        )
-        after_step("staged")
-        with storing(request.path.name):
-            written = write_seasons(
-                connection,
-                folder=place,
-                workdir=workdir,
-                catalog=catalog,
-                adapter=opened.adapter,
-                file=staged.file,
-                replace_games=request.replace,
-            )
-    after_step("written")
-    if written.changed:
-        for name in written.new_files:
-            os.replace(workdir / name, place / name)
-        after_step("moved")
-        write_catalog(place, catalog.having(*written.entries), before=catalog)
-        after_step("committed")
-    return _report(
-        staged,
-        changed=written.changed,
-        stored=written.stored,
-        games_there=written.games_there,
-        games_replaced=written.games_replaced,
-    )
-
-
-def _stored_before(opened: Opened, catalog: Catalog) -> ImportReport | None:
-    """Return the report of a file that is stored in all its seasons, read the same way."""
-    source = opened.adapter.name
-    for entry in catalog.entries:
-        for file in entry.files:
-            if entry.source != source or (file.sha256, file.reader) != (
-                opened.raw.sha256,
-                opened.reader,
-            ):
-                continue
-            if all(catalog.get(source, season) is not None for season in file.seasons):
-                again = replace(file, kept=_kept_of(file, source, catalog))
-                games = _games_of(file, source, catalog)
-                staged = Staged(opened, again, (), games)
-                return _report(staged, changed=False, games_there=games)
-    return None
-
-
-def _kept_of(file: ImportedFile, source: str, catalog: Catalog) -> int:
-    """Return how many plays of a file were kept over all its seasons."""
-    entries = (catalog.get(source, season) for season in file.seasons)
-    return sum(f.kept for e in entries if e is not None for f in e.files if f.sha256 == file.sha256)
-
-
-def _games_of(file: ImportedFile, source: str, catalog: Catalog) -> int:
-    """Return how many games of a file are stored over all its seasons."""
-    entries = (catalog.get(source, season) for season in file.seasons)
-    return sum(
-        f.games for e in entries if e is not None for f in e.files if f.sha256 == file.sha256
-    )
-
-
-def _report(
-    staged: Staged,
-    *,
-    changed: bool,
-    stored: int = 0,
-    games_there: int = 0,
-    games_replaced: int = 0,
-) -> ImportReport:
-    adapter, file = staged.opened.adapter, staged.file
-    return ImportReport(
-        file=file.name,
-        source=adapter.name,
-        title=adapter.title,
-        level=adapter.level,
-        license=adapter.license,
-        attribution=adapter.attribution,
-        seasons=file.seasons,
-        rows=file.rows,
-        kept=file.kept,
-        stored=stored,
-        games=staged.games,
-        games_there=games_there,
-        games_replaced=games_replaced,
-        passed_over=file.passed_over,
-        repaired=file.repaired,
-        rejected=file.rejected,
-        rejects=staged.rejects,
-        changed=changed,
-        notes=file.notes,
-    )
-
-
-def imported_entries(folder: Path | None = None) -> tuple[Entry, ...]:
-    """Return the imported seasons, ordered by source and season."""
-    return read_catalog(imports_dir() if folder is None else folder).entries
+    with staged_file(request, most_rejects=most_rejects) as (_, report):
+        return report
 
 
 def remove_season(source: str, season: int, *, folder: Path | None = None) -> Entry:
@@ -288,3 +200,192 @@ def remove_season(source: str, season: int, *, folder: Path | None = None) -> En
         except OSError as error:
             raise StoreError(f"cannot change {place}: {error.strerror or error}") from error
     return entry
+
+
+def _imported_file(opened: OpenedFile, report: ImportReport) -> ImportedFile:
+    """Return what the catalog keeps about a file."""
+    return ImportedFile(
+        name=report.file,
+        sha256=opened.raw.sha256,
+        reader=opened.reader,
+        imported_at=datetime.now(UTC).isoformat(timespec="seconds"),
+        seasons=report.seasons,
+        rows=report.rows,
+        kept=report.kept,
+        games=report.games,
+        passed_over=report.passed_over,
+        repaired=report.repaired,
+        rejected=report.rejected,
+        notes=report.notes,
+    )
+
+
+_NOT_THERE: Final = " AND coalesce(game_id NOT IN (SELECT game_id FROM overlap), true)"
+_FORMAT: Final = "FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880"
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """One season in the work folder, to be moved, and the catalog's entry; None if unchanged."""
+
+    entry: Entry | None
+    new_files: tuple[str, ...]
+    stored: int
+    games_there: int
+    games_replaced: int
+
+
+@dataclass(frozen=True)
+class _SeasonWriter:
+    """Writes the tables `plays` and `rejects` of an import as files of the catalog.
+
+    Attributes
+    ----------
+    connection
+        The private database of the import.
+    folder, workdir
+        Of the catalog (read only), and where the new files go.
+    adapter, file
+        Where the plays come from.
+    request
+        Says whether the new copy of games that are there already is taken.
+    """
+
+    connection: duckdb.DuckDBPyConnection
+    folder: Path
+    workdir: Path
+    adapter: Adapter
+    file: ImportedFile
+    request: Request
+
+    def write(self, season: int, old: Entry | None) -> _Written:
+        """Write one season, beside or in place of what there is of it."""
+        replacing = self.request.replace
+        overlap = self._overlap(old, season)
+        staying = () if old is None else old.parts
+        fresh = f"SELECT * FROM plays WHERE season = {season}"
+        if not replacing:
+            fresh += _NOT_THERE
+        query = fresh
+        if overlap and replacing:
+            query += f" UNION ALL BY NAME SELECT * FROM {self._of(staying)} WHERE true{_NOT_THERE}"
+            staying = ()
+        part = self._write(query, f"{self.adapter.name}-{season}", order="game_id, play_index")
+        if part is None or (old is not None and part in old.parts):
+            return _Written(None, (), 0, overlap, 0)
+        rejects = self._rejects(old, season)
+        earlier = () if old is None or replacing else old.rejects
+        new_files = [part] if rejects is None else [part, rejects]
+        return _Written(
+            entry=self._entry(
+                old, season, parts=(*staying, part), rejects=(*earlier, *new_files[1:])
+            ),
+            new_files=tuple(new.name for new in new_files),
+            stored=self._count(fresh)[0],
+            games_there=0 if replacing else overlap,
+            games_replaced=overlap if replacing else 0,
+        )
+
+    def _overlap(self, old: Entry | None, season: int) -> int:
+        """Put the games that are there already into the table `overlap`; return how many."""
+        there = "SELECT NULL::VARCHAR AS game_id WHERE false"
+        if old is not None and old.parts:
+            there = f"SELECT DISTINCT game_id FROM {self._of(old.parts)}"
+        self.connection.execute(
+            f"CREATE OR REPLACE TEMP TABLE overlap AS {there} INTERSECT "
+            f"SELECT DISTINCT game_id FROM plays WHERE season = {season}"
+        )
+        return self._count("SELECT game_id FROM overlap")[0]
+
+    def _count(self, query: str) -> tuple[int, int]:
+        """Return rows and games of a query."""
+        row = self.connection.execute(
+            f"SELECT count(*), count(DISTINCT game_id) FROM ({query})"
+        ).fetchone()
+        rows, games = row or (0, 0)
+        return int(rows), int(games)
+
+    def _of(self, parts: Sequence[Part]) -> str:
+        """Return the SQL that reads files of the catalog, old or new."""
+        new = {part.name for part in parts if (self.workdir / part.name).exists()}
+        paths = [(self.workdir if part.name in new else self.folder) / part.name for part in parts]
+        listed = ", ".join(literal(str(path)) for path in paths)
+        return f"read_parquet([{listed}], union_by_name=true)"
+
+    def _write(self, query: str, stem: str, *, order: str) -> Part | None:
+        """Write a query as a file named after its content; None where there are no rows."""
+        temporary = self.workdir / "part"
+        row = self.connection.execute(
+            f"COPY ({query} ORDER BY {order}) TO {literal(str(temporary))} ({_FORMAT})"
+        ).fetchone() or (0,)
+        rows = int(row[0])
+        if rows == 0:
+            temporary.unlink(missing_ok=True)
+            return None
+        flush_file(temporary)
+        sha256 = file_sha256(temporary)
+        target = self.workdir / f"{stem}-{sha256[:16]}.parquet"
+        os.replace(temporary, target)
+        return Part(target.name, target.stat().st_size, sha256, rows)
+
+    def _rejects(self, old: Entry | None, season: int) -> Part | None:
+        """Write a season's rejects; those without a season go with the file's first.
+
+        Where games are replaced, earlier rejects of those games and of the same file are dropped;
+        otherwise those of games that stay as they were are not added.
+        """
+        own = f"season = {season}"
+        if season == self.file.seasons[0]:
+            listed = ", ".join(str(each) for each in self.file.seasons)
+            own = f"({own} OR season IS NULL OR season NOT IN ({listed}))"
+        chosen = {
+            "source": literal(self.adapter.name),
+            "file": literal(self.file.name),
+            "season": str(season),
+        }
+        select = ", ".join(
+            f"CAST({chosen.get(name, name)} AS {kind}) AS {name}"
+            for name, kind in REJECT_COLUMNS.items()
+        )
+        query = f"SELECT {select} FROM rejects WHERE {own}"
+        if not self.request.replace:
+            query += _NOT_THERE
+        elif old is not None and old.rejects:
+            query += (
+                f" UNION ALL BY NAME SELECT * FROM {self._of(old.rejects)} "
+                f"WHERE file <> {literal(self.file.name)}{_NOT_THERE}"
+            )
+        return self._write(query, f"{self.adapter.name}-{season}-rejects", order="file, line")
+
+    def _entry(
+        self,
+        old: Entry | None,
+        season: int,
+        *,
+        parts: tuple[Part, ...],
+        rejects: tuple[Part, ...],
+    ) -> Entry:
+        """Return the entry of a season, with what its files hold."""
+        usable, games_in_file = self._count(f"SELECT * FROM plays WHERE season = {season}")
+        file = replace(self.file, kept=usable, games=games_in_file)
+        earlier = () if old is None else old.files
+        key = (file.sha256, file.reader)
+        plays, games = self._count(f"SELECT game_id FROM {self._of(parts)}")
+        kinds = self.connection.execute(
+            f"SELECT DISTINCT season_type FROM {self._of(parts)} ORDER BY season_type"
+        ).fetchall()
+        return Entry(
+            source=self.adapter.name,
+            season=season,
+            title=self.adapter.title,
+            level=self.adapter.level,
+            license=self.adapter.license,
+            attribution=self.adapter.attribution,
+            plays=plays,
+            games=games,
+            season_types=tuple(str(row[0]) for row in kinds),
+            parts=parts,
+            rejects=rejects,
+            files=(*(f for f in earlier if (f.sha256, f.reader) != key), file),
+            changed_at=file.imported_at,
+        )

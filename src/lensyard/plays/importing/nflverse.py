@@ -197,7 +197,6 @@ ADAPTER: Final = Adapter(
     level="pro",
     license="CC-BY 4.0",
     attribution="Play-by-play: the nflverse project (nflverse-data), CC-BY 4.0.",
-    homepage="https://github.com/nflverse/nflverse-data",
     address="https://github.com/nflverse/nflverse-data/releases/download/pbp/"
     "play_by_play_{season}.parquet",
     first_season=1999,

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError
-from lensyard.plays.gamecenter.archive import file_sha256
+from lensyard.files import file_sha256
 from lensyard.plays.importing.sql import identifier, literal
 
 if TYPE_CHECKING:

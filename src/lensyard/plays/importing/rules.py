@@ -1,8 +1,7 @@
-"""What is mended in a told row, and what makes it unusable, each in plain words.
+"""What is repaired in a staged row, and what makes it unusable, each in plain words.
 
 Conditions are SQL over the columns of `lensyard.plays.importing.adapter.STAGED_COLUMNS`. The same
-rules hold for
-every source.
+rules hold for every source.
 """
 
 from __future__ import annotations
@@ -22,8 +21,8 @@ from lensyard.plays.kinds import (
     TRY_KINDS,
     PlayKind,
 )
+from lensyard.plays.possession import GAIN_KINDS
 
-GAIN_KINDS: Final = ("run", "complete", "sack", "scramble", "kneel")
 _KINDS: Final = listed(kind.value for kind in PlayKind)
 _SCRIMMAGE: Final = f"kind IN ({listed(SCRIMMAGE_KINDS)})"
 _GAINS: Final = f"kind IN ({listed(GAIN_KINDS)})"
@@ -34,7 +33,7 @@ _ON_DOWN: Final = f"(({_SCRIMMAGE} AND kind <> 'field_goal') OR down BETWEEN 1 A
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """A column that is mended where a condition holds."""
+    """A column that takes another value where a condition holds."""
 
     column: str
     when: str
@@ -43,7 +42,7 @@ class Repair:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class RejectRule:
     """A reason to reject a row; `column` is the field that the report shows."""
 
     column: str
@@ -51,14 +50,16 @@ class Fault:
     words: str
 
 
-def repairs(*, kickoff_line: str, try_line: str) -> tuple[Repair, ...]:
-    """Return the repairs.
+_PRO_KICKOFF_LINE: Final = "if(season >= 2011, 65, 70)"
+"""From the 35 since 2011, from the 30 before: NFL Official Playing Rules 2021, rule 6. [yd]"""
+_PRO_TRY_LINE: Final = "if(kind = 'extra_point' AND season >= 2015, 15, 2)"
+_KICKOFF_LINES: Final = {"college": "65", "high-school": "60", "other": "65"}
 
-    Parameters
-    ----------
-    kickoff_line, try_line
-        SQL for the yards to the opponent's goal line on kickoffs and tries of the source's level.
-    """
+
+def repairs(level: str) -> tuple[Repair, ...]:
+    """Return the repairs for a level of play; its rules say where kickoffs and tries are from."""
+    kickoff_line = _PRO_KICKOFF_LINE if level == "pro" else _KICKOFF_LINES[level]
+    try_line = _PRO_TRY_LINE if level == "pro" else "3"
     return (
         Repair(
             "yardline_100",
@@ -148,42 +149,42 @@ def repairs(*, kickoff_line: str, try_line: str) -> tuple[Repair, ...]:
     )
 
 
-FAULTS: Final[tuple[Fault, ...]] = (
-    Fault("game_id", "game_id IS NULL", "no game"),
-    Fault("season", "coalesce(season, 0) NOT BETWEEN 1990 AND 2100", "no season that can be"),
-    Fault(
+REJECT_RULES: Final[tuple[RejectRule, ...]] = (
+    RejectRule("game_id", "game_id IS NULL", "no game"),
+    RejectRule("season", "coalesce(season, 0) NOT BETWEEN 1990 AND 2100", "no season that can be"),
+    RejectRule(
         "season_type",
         f"coalesce(season_type, '') NOT IN ({listed(SEASON_TYPES)})",
         "a season type that is neither regular nor post season",
     ),
-    Fault("week", "week < 1", "a week below 1"),
-    Fault("kind", f"coalesce(kind, '') NOT IN ({_KINDS})", "no kind of play that is known"),
-    Fault("offense", "offense IS NULL", "no club with the ball"),
-    Fault("defense", "defense IS NULL OR defense = offense", "no other club on defense"),
-    Fault("home_club", "home_club IS NULL OR away_club IS NULL", "no home or visiting club"),
-    Fault(
+    RejectRule("week", "week < 1", "a week below 1"),
+    RejectRule("kind", f"coalesce(kind, '') NOT IN ({_KINDS})", "no kind of play that is known"),
+    RejectRule("offense", "offense IS NULL", "no club with the ball"),
+    RejectRule("defense", "defense IS NULL OR defense = offense", "no other club on defense"),
+    RejectRule("home_club", "home_club IS NULL OR away_club IS NULL", "no home or visiting club"),
+    RejectRule(
         "offense",
         "offense NOT IN (home_club, away_club)",
         "a club with the ball that is not one of the two that play",
     ),
-    Fault("quarter", "quarter < 1", "a quarter below 1"),
-    Fault("clock_s", "clock_s < 0", "less than no time left"),
-    Fault(
+    RejectRule("quarter", "quarter < 1", "a quarter below 1"),
+    RejectRule("clock_s", "clock_s < 0", "less than no time left"),
+    RejectRule(
         "down",
         f"{_SCRIMMAGE} AND kind <> 'field_goal' AND coalesce(down, 0) NOT BETWEEN 1 AND 4",
         "no down from 1 to 4",
     ),
-    Fault(
+    RejectRule(
         "yardline_100",
         "coalesce(yardline_100, 0) NOT BETWEEN 1 AND 99",
         "no line of scrimmage on the field",
     ),
-    Fault(
+    RejectRule(
         "distance_yd",
         f"{_ON_DOWN} AND coalesce(distance_yd, 0) NOT BETWEEN 1 AND 99",
         "no distance to the line to gain",
     ),
-    Fault(
+    RejectRule(
         "gain_yd", f"{_GAINS} AND coalesce(gain_yd, 1000) NOT BETWEEN -99 AND 99", "no yards gained"
     ),
 )

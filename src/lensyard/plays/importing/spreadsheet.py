@@ -23,10 +23,10 @@ def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
     stem
         Name of the file without its ending: the game, where neither column nor mapping says it.
     """
-    told_as = {"distance": "distance_yd", "yard_line": "yardline_100", "gain": "gain_yd"}
+    staged_as = {"distance": "distance_yd", "yard_line": "yardline_100", "gain": "gain_yd"}
     names: dict[str, tuple[str, ...]] = dict.fromkeys(FIELDS, ())
     names |= {field: (column,) for field, column in mapping.columns.items()}
-    names |= {staged: names[field] for field, staged in told_as.items()}
+    names |= {staged: names[field] for field, staged in staged_as.items()}
     for field in ("season", "quarter", "game_id", "same_key"):
         names.setdefault(field, ())
     return Adapter(
@@ -36,9 +36,9 @@ def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
         license=mapping.license,
         attribution=mapping.attribution,
         names=names,
-        needs=tuple((told_as.get(field, field), FIELDS[field]) for field in _needed(mapping)),
+        needs=tuple((staged_as.get(field, field), FIELDS[field]) for field in _needed(mapping)),
         signature_columns=(),
-        map_columns=partial(_tell, mapping=mapping, stem=stem),
+        map_columns=partial(_map_columns, mapping=mapping, stem=stem),
     )
 
 
@@ -180,7 +180,7 @@ def _kick_result(c: RawColumns, mapping: Mapping) -> str:
     return f"CASE {whens} ELSE '' END"
 
 
-def _tell(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str, str]:
+def _map_columns(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str, str]:
     """Return field -> expression over a spreadsheet."""
     kind, owner = _kind(c, mapping)
     offense, defense = _sides(c, mapping, owner)

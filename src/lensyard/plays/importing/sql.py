@@ -59,14 +59,14 @@ class RawColumns:
         Field of an adapter -> names under which sources have it, best first.
     used
         The columns that were asked for so far, in the order of asking.
-    cleaned
-        Name of a cleaned column -> its expression.
+    cells
+        Name of a cell read in its type -> its expression.
     """
 
     types: Mapping[str, str]
     names: Mapping[str, tuple[str, ...]]
     used: dict[str, None] = field(default_factory=dict)
-    cleaned: dict[str, str] = field(default_factory=dict)
+    cells: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Prepare the search: names match whatever their case."""
@@ -93,18 +93,18 @@ class RawColumns:
         self.used[name] = None
         return identifier(name)
 
-    def _clean(self, name: str, expression: str) -> str:
-        """Remember a cleaned column and return its name; expressions stay short that way."""
-        self.cleaned[name] = expression
+    def _cell(self, name: str, expression: str) -> str:
+        """Add a cell and return its name; expressions stay short that way."""
+        self.cells[name] = expression
         return name
 
     def number(self, key: str) -> str:
         """Return the name of a field as a number; what is none becomes null."""
-        return self._clean(f"n_{key}", f"try_cast({self.column(key)} AS DOUBLE)")
+        return self._cell(f"n_{key}", f"try_cast({self.column(key)} AS DOUBLE)")
 
     def whole(self, key: str) -> str:
         """Return the name of a field as a whole number; what is none becomes null."""
-        return self._clean(
+        return self._cell(
             f"w_{key}", f"try_cast(round(try_cast({self.column(key)} AS DOUBLE)) AS INTEGER)"
         )
 
@@ -118,12 +118,12 @@ class RawColumns:
         if name is not None and self.types[name].startswith(_FLOATS):
             column = f"try_cast(round({column}) AS HUGEINT)"
         trimmed = f"trim(CAST({column} AS VARCHAR))"
-        return self._clean(f"t_{key}", f"nullif(nullif({trimmed}, ''), 'NA')")
+        return self._cell(f"t_{key}", f"nullif(nullif({trimmed}, ''), 'NA')")
 
     def lower(self, key: str) -> str:
         """Return the name of a field as text in lower case, '' where there is none."""
         column = f"lower(coalesce(trim(CAST({self.column(key)} AS VARCHAR)), ''))"
-        return self._clean(f"l_{key}", column)
+        return self._cell(f"l_{key}", column)
 
     def flag(self, key: str) -> str:
         """Return the name of a flag; 1, 1.0, true, T, yes and y are true, all else false."""
@@ -133,14 +133,14 @@ class RawColumns:
         column = self.column(key)
         kind = self.types[name]
         if kind == "BOOLEAN":
-            return self._clean(f"f_{key}", f"coalesce({column}, false)")
+            return self._cell(f"f_{key}", f"coalesce({column}, false)")
         if kind == "VARCHAR":
             words = "'1', '1.0', 'true', 't', 'yes', 'y', 'x'"
             column = f"coalesce(lower(trim({column})) IN ({words}), false)"
-            return self._clean(f"f_{key}", column)
-        return self._clean(f"f_{key}", f"coalesce(try_cast({column} AS DOUBLE) = 1, false)")
+            return self._cell(f"f_{key}", column)
+        return self._cell(f"f_{key}", f"coalesce(try_cast({column} AS DOUBLE) = 1, false)")
 
-    def cleaned_sql(self) -> str:
-        """Return the query that cleans the columns that were asked for."""
-        parts = "".join(f", {expression} AS {name}" for name, expression in self.cleaned.items())
+    def cells_sql(self) -> str:
+        """Return the query that reads the cells that were asked for."""
+        parts = "".join(f", {expression} AS {name}" for name, expression in self.cells.items())
         return f"SELECT line{parts} FROM raw"

@@ -1,54 +1,39 @@
 """From the table `raw` to canonical plays, in SQL alone; the same for every source.
 
-The steps are tables of one private database: `staged` (what the adapter says), `cleaned` (repairs),
-`rejects`, `kept`, `placed` (order, gaps filled), `driven` (possessions), `plays` (canonical).
+The steps are tables of one private database: `staged` (what the adapter gives for each row),
+`cleaned` (repaired), `issues` and `rejects` (unusable rows), `accepted`, `ordered` (with gaps
+filled), `possessions`, `plays` (canonical). Windows run over narrow tables keyed by line; what they
+find is joined to the plays at the end.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from lensyard.plays.columns import COLUMNS, Column
-from lensyard.plays.importing.adapter import STAGED_COLUMNS, Adapter, mapped_select
-from lensyard.plays.importing.kickoff_rules import by_season_sql
-from lensyard.plays.importing.possession_sql import SERIES, end_spot_sql
+from lensyard.plays.importing.adapter import EXTRA_COLUMNS, STAGED_COLUMNS, Adapter, staged_select
+from lensyard.plays.importing.catalog import Tally
 from lensyard.plays.importing.rules import (
     COPY_WORDS,
-    FAULTS,
     LONG_GAME_WORDS,
-    Fault,
+    REJECT_RULES,
     Repair,
     repairs,
 )
 from lensyard.plays.importing.sql import RawColumns, identifier, listed, literal
+from lensyard.plays.possession import GAIN_KINDS, SERIES, derive_possessions
+from lensyard.plays.schema import COLUMNS, Column
 
 if TYPE_CHECKING:
     import duckdb
 
-SQL_TYPES: Final = {
-    "text": "VARCHAR",
-    "int16": "SMALLINT",
-    "int32": "INTEGER",
-    "bool": "BOOLEAN",
-}
-FLAGS: Final = tuple(
+_FLAGS: Final = tuple(
     name for name, kind in STAGED_COLUMNS.items() if kind == "BOOLEAN" and name != "first_down"
 )
-EXTRA_COLUMNS: Final = {"hash_mark": "VARCHAR"}
-"""Stored beside the canonical columns where a source has them."""
+_LABELS: Final = ("side", "depth", "gap", "kick_result")
 VALUE_LENGTH: Final = 200
-_KICKOFF_LINES: Final = {"college": "65", "high-school": "60", "other": "65"}
 
 
-def rules_of(level: str) -> tuple[Repair, ...]:
-    """Return the repairs for a level of play (kickoff and try lines by facts of the rules)."""
-    pro = level == "pro"
-    kickoff = f"100 - {by_season_sql('kickoff', 'season')}" if pro else _KICKOFF_LINES[level]
-    tries = "if(kind = 'extra_point' AND season >= 2015, 15, 2)" if pro else "3"
-    return repairs(kickoff_line=kickoff, try_line=tries)
-
-
-def map_columns(
+def stage_rows(
     connection: duckdb.DuckDBPyConnection,
     adapter: Adapter,
     columns: RawColumns,
@@ -56,12 +41,24 @@ def map_columns(
     season: int | None = None,
 ) -> None:
     """Create the table `staged` from `raw`; `season` is for rows that do not say theirs."""
-    connection.execute(f"CREATE TABLE told AS {mapped_select(adapter, columns, season=season)}")
+    connection.execute(f"CREATE TABLE staged AS {staged_select(adapter, columns, season=season)}")
 
 
-def mend(connection: duckdb.DuckDBPyConnection, level: str) -> dict[str, tuple[int, int]]:
-    """Create the view `cleaned`; return words -> (rows, first line) of what was mended."""
-    rules = rules_of(level)
+def transform(
+    connection: duckdb.DuckDBPyConnection, columns: RawColumns, *, level: str
+) -> tuple[Tally, ...]:
+    """Create `plays` and `rejects` from `staged`; return what was repaired, most rows first."""
+    repaired = _clean(connection, level)
+    _reject(connection, columns)
+    repaired += _order(connection)
+    derive_possessions(connection)
+    _canonical_plays(connection)
+    return tuple(sorted(repaired, key=lambda tally: -tally.rows))
+
+
+def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
+    """Create the view `cleaned`; return what was repaired."""
+    rules = repairs(level)
     by_column: dict[str, list[Repair]] = {}
     for rule in rules:
         by_column.setdefault(rule.column, []).append(rule)
@@ -69,88 +66,160 @@ def mend(connection: duckdb.DuckDBPyConnection, level: str) -> dict[str, tuple[i
     for column, some in by_column.items():
         whens = " ".join(f"WHEN {rule.when} THEN {rule.becomes}" for rule in some)
         replaced.append(f"CASE {whens} ELSE {column} END AS {column}")
-    replaced += [f"coalesce({name}, false) AS {name}" for name in FLAGS]
+    replaced += [f"coalesce({name}, false) AS {name}" for name in _FLAGS]
     connection.execute(
-        f"CREATE VIEW mended AS SELECT * REPLACE ({', '.join(replaced)}) FROM told "
+        f"CREATE VIEW cleaned AS SELECT * REPLACE ({', '.join(replaced)}) FROM staged "
         "WHERE skip IS NULL"
     )
-    labels = ("side", "depth", "gap", "kick_result")
-    counted = [
-        f"count(*) FILTER (WHERE {_told_wrong(rule) if rule.column in labels else rule.when}), "
-        f"min(line) FILTER (WHERE {_told_wrong(rule) if rule.column in labels else rule.when})"
+    # A label counts as repaired only where there was one.
+    tests = [
+        f"{rule.column} IS NOT NULL AND {rule.when}" if rule.column in _LABELS else rule.when
         for rule in rules
     ]
-    touched = " OR ".join(_told_wrong(r) if r.column in labels else r.when for r in rules)
-    row = connection.execute(
-        f"SELECT {', '.join(counted)} FROM (SELECT * FROM told WHERE skip IS NULL AND ({touched}))"
-    ).fetchone()
-    values = list(row or ())
-    found = {
-        rule.words: (int(values[2 * at]), int(values[2 * at + 1]))
-        for at, rule in enumerate(rules)
-        if values[2 * at]
-    }
-    own = connection.execute(
-        "SELECT mended, count(*), min(line) FROM told WHERE skip IS NULL AND mended IS NOT NULL "
-        "GROUP BY mended ORDER BY mended"
+    found = _tallies(
+        connection,
+        dict(zip((rule.words for rule in rules), tests, strict=True)),
+        f"(SELECT * FROM staged WHERE skip IS NULL AND ({' OR '.join(tests)}))",
+    )
+    inferred = connection.execute(
+        "SELECT inference, count(*), min(line) FROM staged WHERE skip IS NULL AND inference IS NOT "
+        "NULL GROUP BY inference ORDER BY inference"
     ).fetchall()
-    return found | {str(words): (int(n), int(line)) for words, n, line in own}
+    return found + [Tally(str(words), int(n), int(line)) for words, n, line in inferred]
 
 
-def _told_wrong(rule: Repair) -> str:
-    """Return the condition under which a label was there and was dropped."""
-    return f"{rule.column} IS NOT NULL AND {rule.when}"
+def _tallies(
+    connection: duckdb.DuckDBPyConnection, tests: dict[str, str], table: str
+) -> list[Tally]:
+    """Return how many rows of a table satisfy each condition, given by its words."""
+    counted = ", ".join(
+        f"count(*) FILTER (WHERE {test}), min(line) FILTER (WHERE {test})"
+        for test in tests.values()
+    )
+    values = list(connection.execute(f"SELECT {counted} FROM {table}").fetchone() or ())
+    pairs = zip(tests, values[::2], values[1::2], strict=True)
+    return [Tally(words, int(rows), int(line)) for words, rows, line in pairs if rows]
 
 
-def reject(
-    connection: duckdb.DuckDBPyConnection, columns: RawColumns, faults: tuple[Fault, ...] = FAULTS
-) -> None:
+def _reject(connection: duckdb.DuckDBPyConnection, columns: RawColumns) -> None:
     """Create the table `rejects` from `cleaned`: line, game, season, column, value, reason."""
-    cases = " ".join(f"WHEN {fault.when} THEN {at}" for at, fault in enumerate(faults))
+    cases = " ".join(f"WHEN {rule.when} THEN {at}" for at, rule in enumerate(REJECT_RULES))
+    copy = len(REJECT_RULES)
     connection.execute(
-        "CREATE TABLE faulty AS SELECT line, game_id, season, fault FROM "
-        f"(SELECT line, game_id, season, CAST(CASE {cases} END AS SMALLINT) AS fault FROM mended) "
-        "WHERE fault IS NOT NULL"
+        "CREATE TABLE issues AS SELECT line, game_id, season, issue FROM "
+        f"(SELECT line, game_id, season, CAST(CASE {cases} END AS SMALLINT) AS issue FROM cleaned) "
+        "WHERE issue IS NOT NULL"
     )
     connection.execute(
-        f"INSERT INTO faulty SELECT line, game_id, season, {len(faults)} FROM mended "
-        "WHERE same_key IS NOT NULL AND line NOT IN (SELECT line FROM faulty) "
+        f"INSERT INTO issues SELECT line, game_id, season, {copy} FROM cleaned "
+        "WHERE same_key IS NOT NULL AND line NOT IN (SELECT line FROM issues) "
         "QUALIFY row_number() OVER (PARTITION BY game_id, same_key ORDER BY line) > 1"
     )
     connection.execute(
         "CREATE TABLE rejects (line BIGINT, game_id VARCHAR, season INTEGER, column_name VARCHAR, "
         "value VARCHAR, reason VARCHAR)"
     )
-    found = connection.execute("SELECT DISTINCT fault FROM faulty ORDER BY fault").fetchall()
+    found = connection.execute("SELECT DISTINCT issue FROM issues ORDER BY issue").fetchall()
     for (at,) in found:
-        copy = at == len(faults)
-        field = "same_key" if copy else faults[at].column
-        words = COPY_WORDS if copy else faults[at].words
-        _explain(connection, at, columns.origin(field), field, words)
+        field = "same_key" if at == copy else REJECT_RULES[at].column
+        words = COPY_WORDS if at == copy else REJECT_RULES[at].words
+        origin = columns.origin(field)
+        value = "''"
+        if origin is not None:  # the value as the file has it
+            cell = f"CAST(raw.{identifier(origin)} AS VARCHAR)"
+            value = f"left(coalesce({cell}, '(empty)'), {VALUE_LENGTH})"
+        connection.execute(
+            "INSERT INTO rejects SELECT issues.line, issues.game_id, issues.season, "
+            f"{literal(origin or field)}, {value}, {literal(words)} "
+            f"FROM issues JOIN raw ON raw.line = issues.line WHERE issue = {at}"
+        )
 
 
-def _explain(
-    connection: duckdb.DuckDBPyConnection, at: int, origin: str | None, field: str, words: str
-) -> None:
-    """Add the rows of one fault to `rejects`, with the value as the file has it."""
-    value = (
-        "''"
-        if origin is None
-        else f"left(coalesce(CAST(raw.{identifier(origin)} AS VARCHAR), '(empty)'), {VALUE_LENGTH})"
-    )
+_POINTS: Final = """(if(offense = home_club, 1, -1) * CASE
+    WHEN touchdown THEN 6 WHEN return_touchdown THEN -6 WHEN safety THEN -2
+    WHEN kind = 'field_goal' AND kick_result = 'made' THEN 3
+    WHEN kind = 'extra_point' AND kick_result = 'made' THEN 1
+    WHEN kind = 'two_point' AND kick_result = 'made' THEN 2 ELSE 0 END)"""
+"""What a play adds to the home club's lead."""
+_FILLED: Final = {
+    "no quarter: the one before, or the game's plays spread over four": "no_quarter",
+    "no clock: the play before, or the quarter's plays spread over it": "no_clock",
+    "no score: counted from the plays before": "no_score",
+    "plays listed newest first: put in order": "newest_first",
+}
+_DIRECTION: Final = """LEFT JOIN (
+    SELECT game_id, sum(sign(clock_s - before)) > 0 AND count(order_key) = 0 AS newest_first
+    FROM (SELECT game_id, order_key, clock_s,
+            lag(clock_s) OVER (PARTITION BY game_id, quarter ORDER BY line) AS before FROM accepted)
+    GROUP BY game_id) USING (game_id)"""
+_SCORES: Final = f"""CAST(coalesce(score_diff, greatest(-80, least(80,
+        if(offense = home_club, 1, -1) * if(count(home_after) OVER (PARTITION BY game) > 0,
+            coalesce(max(home_after) OVER b, 0) - coalesce(max(away_after) OVER b, 0),
+            coalesce(sum({_POINTS}) OVER b, 0))))) AS INTEGER) AS score_diff,
+    score_diff IS NULL AND count(home_after) OVER (PARTITION BY game) = 0 AS no_score,"""
+_QUARTER_WINDOWS: Final = """, count(*) OVER (PARTITION BY game) AS plays,
+    last_value(quarter IGNORE NULLS) OVER
+        (PARTITION BY game ORDER BY order_key, if(newest_first, -line, line)
+        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) AS carried"""
+_QUARTERS: Final = """CAST(coalesce(quarter, carried, least(4, 1 + (4 * play_index) // plays))
+        AS INTEGER) AS quarter, quarter IS NULL AS no_quarter,"""
+_CLOCKS: Final = """coalesce(clock_s,
+        last_value(clock_s IGNORE NULLS) OVER
+            (q ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW),
+        CAST(floor(900 * (1 - (row_number() OVER q - 0.5)
+            / count(*) OVER (PARTITION BY game, quarter))) AS INTEGER)) AS clock_s,
+    clock_s IS NULL AS no_clock,"""
+_CLOCK_WINDOW: Final = "WINDOW q AS (PARTITION BY game, quarter ORDER BY play_index)"
+
+
+def _order(connection: duckdb.DuckDBPyConnection) -> list[Tally]:
+    """Create `accepted`, and `ordered`: its rows in order, gaps in quarter, clock, score filled.
+
+    Windows that fill a gap run only where there is one. Returns what was filled.
+    """
     connection.execute(
-        "INSERT INTO rejects SELECT faulty.line, faulty.game_id, faulty.season, "
-        f"{literal(origin or field)}, {value}, {literal(words)} "
-        "FROM faulty JOIN raw ON raw.line = faulty.line "
-        f"WHERE fault = {at}"
+        "CREATE TABLE accepted AS SELECT * FROM cleaned WHERE line NOT IN (SELECT line FROM issues)"
     )
-
-
-def canonical(connection: duckdb.DuckDBPyConnection) -> None:
-    """Create the table `plays` from what was kept; games too long to be one go to `rejects`."""
-    joined = "kept JOIN placed USING (line) JOIN driven USING (line)"
+    gaps = connection.execute(
+        "SELECT count(*) - count(order_key), count(*) - count(quarter), count(*) - count(clock_s), "
+        "count(*) - count(score_diff) FROM accepted"
+    ).fetchone() or (1, 1, 1, 1)
+    unordered, no_quarter, no_clock, no_score = (bool(count) for count in gaps)
+    newest = "coalesce(newest_first, false)" if unordered else "false"
+    score = _SCORES if no_score else "score_diff, false AS no_score,"
+    quarter = _QUARTERS if no_quarter else "quarter, false AS no_quarter,"
+    clock = _CLOCKS if no_clock else "clock_s, false AS no_clock,"
     connection.execute(
-        "CREATE TABLE long_games AS SELECT game FROM placed JOIN driven USING (line) "
+        f"""CREATE TABLE ordered AS
+        WITH games AS (
+            SELECT line, hash(game_id) AS game, order_key, offense, home_club, kind, quarter,
+                clock_s, score_diff, home_after, away_after, touchdown, return_touchdown, safety,
+                kick_result, {"newest_first" if unordered else "false AS newest_first"}
+            FROM accepted {_DIRECTION if unordered else ""}
+        ), indexed AS (
+            SELECT line, game, row_number() OVER w - 1 AS play_index, {newest} AS newest_first,
+                {score} quarter, clock_s{_QUARTER_WINDOWS if no_quarter else ""}
+            FROM games
+            WINDOW w AS (PARTITION BY game ORDER BY order_key, if({newest}, -line, line)),
+                b AS (PARTITION BY game ORDER BY order_key, if({newest}, -line, line)
+                    ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING)
+        ), quartered AS (
+            SELECT line, game, play_index, newest_first, score_diff, no_score, {quarter} clock_s
+            FROM indexed
+        )
+        SELECT line, game, play_index, newest_first, score_diff, no_score, quarter, no_quarter,
+            {clock} CAST(least(3, (quarter + 1) // 2) AS INTEGER) AS half
+        FROM quartered
+        {_CLOCK_WINDOW if no_clock else ""}"""
+    )
+    return _tallies(connection, _FILLED, "ordered")
+
+
+def _canonical_plays(connection: duckdb.DuckDBPyConnection) -> None:
+    """Create `plays` from what was accepted; games too long to be one go to `rejects`."""
+    joined = "accepted JOIN ordered USING (line) JOIN possessions USING (line)"
+    connection.execute(
+        "CREATE TABLE long_games AS SELECT game FROM ordered JOIN possessions USING (line) "
         "GROUP BY game HAVING max(play_index) > 400 OR max(drive_index) > 80"
     )
     connection.execute(
@@ -160,26 +229,62 @@ def canonical(connection: duckdb.DuckDBPyConnection) -> None:
     )
     filled = ("quarter", "clock_s", "score_diff")
     chosen = ", ".join(_canonical_sql(spec) for spec in COLUMNS)
-    extra = ", ".join(EXTRA_COLUMNS)
     connection.execute(
-        f"CREATE TABLE plays AS SELECT {chosen}, {extra} FROM (SELECT "
-        f"kept.* EXCLUDE ({', '.join(filled)}, first_down), "
-        f"{', '.join(f'placed.{name}' for name in (*filled, 'half', 'play_index'))}, "
-        f"drive_index, drive_end, made_first_down AS first_down, {end_spot_sql()} "
+        f"CREATE TABLE plays AS SELECT {chosen}, {', '.join(EXTRA_COLUMNS)} FROM (SELECT "
+        f"accepted.* EXCLUDE ({', '.join(filled)}, first_down), "
+        f"{', '.join(f'ordered.{name}' for name in (*filled, 'half', 'play_index'))}, "
+        f"drive_index, drive_end, made_first_down AS first_down, {_end_spot_sql()} "
         f"AS end_yardline_100 FROM {joined} WHERE game NOT IN (SELECT game FROM long_games))"
     )
 
 
 def _canonical_sql(spec: Column) -> str:
-    """Return one canonical column, blank on kinds of play that have none."""
-    blank = "NULL" if spec.nullable else {"text": "''", "bool": "false"}.get(spec.dtype, "0")
+    """Return one canonical column, empty on kinds of play that have none."""
+    empty = "NULL" if spec.nullable else {"text": "''", "bool": "false"}.get(spec.dtype, "0")
     value = spec.name
     if spec.name in ("down", "distance_yd"):
         value = f"if({SERIES}, coalesce({spec.name}, 0), 0)"
     elif spec.kinds:
-        value = f"if(kind IN ({listed(spec.kinds)}), {spec.name}, {blank})"
+        value = f"if(kind IN ({listed(spec.kinds)}), {spec.name}, {empty})"
     elif spec.name in ("touchdown", "return_touchdown"):
         value = f"if(kind = 'no_play', false, {spec.name})"
     if not spec.nullable:
-        value = f"coalesce({value}, {blank})"
-    return f"CAST({value} AS {SQL_TYPES[spec.dtype]}) AS {spec.name}"
+        value = f"coalesce({value}, {empty})"
+    return f"CAST({value} AS {spec.sql_type}) AS {spec.name}"
+
+
+def _end_spot_sql() -> str:
+    """Return the expression for where the ball was dead, seen by this play's offense.
+
+    Kicks: length and return. A turnover: where the other club then snaps the ball.
+    """
+    gains = listed(GAIN_KINDS)
+    following = (
+        "CASE WHEN next_offense IS NULL OR penalty THEN NULL "
+        "WHEN next_offense = offense THEN next_line ELSE 100 - next_line END"
+    )
+    landed = (
+        "yardline_100 - kick_distance_yd + if(kick_result = 'returned', coalesce(return_yd, 0), 0)"
+    )
+    return f"""CASE
+        WHEN kind = 'no_play' OR kind IN ('extra_point', 'two_point') THEN NULL
+        WHEN touchdown THEN 0
+        WHEN return_touchdown THEN 100
+        WHEN kind IN ('incomplete', 'spike') THEN yardline_100
+        WHEN kind IN ('punt', 'kickoff', 'field_goal') AND kick_result IN
+            ('touchback', 'made', 'missed') THEN 0
+        WHEN safety THEN 100
+        WHEN kind IN ('punt', 'kickoff') AND kick_result NOT IN ('blocked', 'recovered', '')
+            THEN {_between_goal_lines(f"coalesce({landed}, {following})")}
+        WHEN kind IN ('punt', 'kickoff', 'field_goal') THEN {_between_goal_lines(following)}
+        WHEN kind = 'interception'
+            THEN {_between_goal_lines(f"coalesce(yardline_100 - air_yd + return_yd, {following})")}
+        WHEN kind IN ({gains}) AND turnover
+            THEN {_between_goal_lines(f"coalesce({following}, yardline_100 - gain_yd)")}
+        WHEN kind IN ({gains}) THEN {_between_goal_lines("yardline_100 - gain_yd")}
+        END"""
+
+
+def _between_goal_lines(yards: str) -> str:
+    """Return an expression limited to 0 to 100; null stays null."""
+    return f"if(({yards}) IS NULL, NULL, greatest(0, least(100, {yards})))"

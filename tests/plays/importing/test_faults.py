@@ -19,14 +19,15 @@ import duckdb
 import pytest
 from click.testing import CliRunner
 from tests.benchmarks.fuzz_targets import folder_state, require_whole
-from tests.benchmarks.kill_import import STEPS
+from tests.benchmarks.kill_import import STEPS, interrupted
 
 from lensyard.errors import DataError, LensyardError, StoreError
 from lensyard.features.plays.cli import data_command
 from lensyard.plays.importing import catalog
 from lensyard.plays.importing import import_file as imports
-from lensyard.plays.importing.import_file import check_file, import_file, imported_entries
-from lensyard.plays.importing.import_stage import LIMITS, Request
+from lensyard.plays.importing.catalog import read_catalog
+from lensyard.plays.importing.import_file import check_file, import_file
+from lensyard.plays.importing.stage import LIMITS, Request
 from lensyard.plays.store import Store, load_plays
 
 POSIX = pytest.mark.skipif(os.name == "nt", reason="signals and limits are POSIX")
@@ -48,14 +49,13 @@ def folder(tmp_path: Path) -> Path:
 def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
     season_file: Path, folder: Path, step: str
 ) -> None:
-    def fail(done: str) -> None:
-        if done == step:
-            raise _InjectedError
+    def fail() -> None:
+        raise _InjectedError
 
-    with pytest.raises(_InjectedError):
-        import_file(Request(season_file), folder=folder, after_step=fail)
+    with pytest.raises(_InjectedError), interrupted(step, fail, folder):
+        import_file(Request(season_file), folder=folder)
     require_whole(folder)
-    assert bool(imported_entries(folder)) == (step == "committed")
+    assert bool(read_catalog(folder).entries) == (step == "committed")
     assert import_file(Request(season_file), folder=folder).changed == (step != "committed")
     assert not [p for p in folder.iterdir() if p.name.startswith(catalog.STAGING_PREFIX)]
 
@@ -63,14 +63,17 @@ def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
 _KILLED = """
 import os, signal, sys
 from pathlib import Path
-from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.stage import Request
 from lensyard.plays.importing.import_file import import_file
 
-def die(done):
-    if done == sys.argv[3]:
-        os.kill(os.getpid(), signal.SIGKILL)
+from tests.benchmarks.kill_import import interrupted
 
-import_file(Request(Path(sys.argv[1])), folder=Path(sys.argv[2]), after_step=die)
+def die():
+    os.kill(os.getpid(), signal.SIGKILL)
+
+folder = Path(sys.argv[2])
+with interrupted(sys.argv[3], die, folder):
+    import_file(Request(Path(sys.argv[1])), folder=folder)
 """
 
 
@@ -85,7 +88,7 @@ def test_a_killed_import_leaves_nothing_that_stops_the_next(
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )
     assert killed.returncode == -9
-    assert imported_entries(folder) == ()
+    assert read_catalog(folder).entries == ()
     assert any(p.name.startswith(catalog.STAGING_PREFIX) for p in folder.iterdir())
     assert import_file(Request(season_file), folder=folder).changed
     assert not [p for p in folder.iterdir() if p.name.startswith(catalog.STAGING_PREFIX)]
@@ -95,7 +98,7 @@ def test_a_killed_import_leaves_nothing_that_stops_the_next(
 _FULL = """
 import resource, signal, sys
 from pathlib import Path
-from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.stage import Request
 from lensyard.plays.importing.import_file import import_file
 from lensyard.errors import LensyardError
 
@@ -140,7 +143,7 @@ def test_a_disk_that_refuses_at_the_end_changes_nothing(
         patched.setattr(os, call, refuse)
         with pytest.raises(StoreError, match=r"No space left on device.*nothing was imported"):
             import_file(Request(season_file), folder=folder)
-    assert imported_entries(folder) == ()
+    assert read_catalog(folder).entries == ()
     assert import_file(Request(season_file), folder=folder).changed
 
 
@@ -174,7 +177,8 @@ def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> Non
         )
     code = (
         "import sys; from pathlib import Path; "
-        "from lensyard.plays.importing.import_file import Request, import_file; "
+        "from lensyard.plays.importing.import_file import import_file; "
+        "from lensyard.plays.importing.stage import Request; "
         "import_file(Request(Path(sys.argv[1])), folder=Path(sys.argv[2]))"
     )
     workers = [
@@ -182,7 +186,7 @@ def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> Non
         for path in (season_file, other)
     ]
     assert [worker.wait() for worker in workers] == [0, 0]
-    assert [entry.season for entry in imported_entries(folder)] == [2031, 2032]
+    assert [entry.season for entry in read_catalog(folder).entries] == [2031, 2032]
     require_whole(folder)
 
 
@@ -372,10 +376,9 @@ def test_every_refusal_is_one_of_ours(tmp_path: Path) -> None:
 
 
 def test_an_interrupted_query_is_a_keyboard_interrupt(season_file: Path, folder: Path) -> None:
-    def interrupt(step: str) -> None:
-        if step == "staged":
-            raise RuntimeError("Query interrupted")  # what DuckDB raises at Ctrl-C
+    def interrupt() -> None:
+        raise RuntimeError("Query interrupted")  # what DuckDB raises at Ctrl-C
 
-    with pytest.raises(KeyboardInterrupt):
-        import_file(Request(season_file), folder=folder, after_step=interrupt)
+    with pytest.raises(KeyboardInterrupt), interrupted("staged", interrupt, folder):
+        import_file(Request(season_file), folder=folder)
     assert folder_state(folder) == {}

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from lensyard.errors import DataError
-from lensyard.plays.gamecenter import parse_game
-from lensyard.plays.play import ScheduledGame
+from lensyard.plays.gamecenter.game import parse_game
+from lensyard.plays.gamecenter.play import ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 
@@ -57,7 +57,7 @@ def test_on_a_kickoff_the_offense_is_the_kicker_though_the_row_sits_in_the_other
     assert kickoff.yardline_100 == 65  # from the kicker's own 35
     assert (kickoff.down, kickoff.distance_yd) == (0, 0)
     assert (kickoff.kick_result, kickoff.end_yardline_100) == ("touchback", 0)
-    assert kickoff.drive_index == run.drive_index
+    assert [index for index, _ in game.possessions()] == [0, 0]
     assert run.offense == AWAY
 
 

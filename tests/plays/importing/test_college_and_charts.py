@@ -12,9 +12,9 @@ from click.testing import CliRunner
 
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.features.plays.cli import data_command
-from lensyard.plays.importing.import_file import ImportReport, check_file
-from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.import_file import check_file
 from lensyard.plays.importing.mapping import load_mapping, parse_mapping
+from lensyard.plays.importing.stage import ImportReport, Request
 from lensyard.plays.schema import validate
 from lensyard.plays.store import load_plays, shared_store
 

@@ -6,20 +6,80 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from lensyard.plays.gamecenter import stat_codes as stat
-from lensyard.plays.gamecenter import words
-from lensyard.plays.gamecenter.feed import Entry, spelled
-from lensyard.plays.gamecenter.running_score import Score
+from lensyard.plays.gamecenter import feed
 from lensyard.plays.kinds import CARRY_KINDS, KICK_KINDS, PASS_KINDS, SCRIMMAGE_KINDS
-from lensyard.plays.play import Play, ScheduledGame
 
-OUT_OF_BOUNDS_KINDS: Final = (*CARRY_KINDS, "complete")
-LEAST_AIR_YD: Final = -30
+
+@dataclass(frozen=True, slots=True)
+class ScheduledGame:
+    """What the schedule says about a game; the season comes from here, never from the id."""
+
+    game_id: str
+    season: int
+    season_type: str
+    week: int
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """One row of the canonical schema, whose columns `lensyard.plays.schema` defines.
+
+    `drive_index` and `drive_end` are not here: they follow from the plays of a game together
+    (`lensyard.plays.possession`), which needs `safety`.
+    """
+
+    game_id: str
+    season: int
+    season_type: str
+    week: int
+    play_index: int
+    home_club: str
+    away_club: str
+    offense: str
+    defense: str
+    half: int
+    quarter: int
+    clock_s: int
+    down: int
+    distance_yd: int
+    yardline_100: int
+    score_diff: int
+    kind: str
+    gain_yd: int = 0
+    air_yd: int | None = None
+    after_catch_yd: int | None = None
+    side: str = ""
+    depth: str = ""
+    gap: str = ""
+    out_of_bounds: bool = False
+    touchdown: bool = False
+    return_touchdown: bool = False
+    turnover: bool = False
+    first_down: bool = False
+    penalty: bool = False
+    kick_distance_yd: int | None = None
+    return_yd: int | None = None
+    kick_result: str = ""
+    end_yardline_100: int | None = None
+    safety: bool = False
+
+
+_OUT_OF_BOUNDS_KINDS: Final = (*CARRY_KINDS, "complete")
+_LEAST_AIR_YD: Final = -30
 """No pass is caught farther behind the line; the feed holds one slip of -99."""
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class Score:
+    """Points of one club. `kind` is touchdown, field_goal, safety or try."""
+
+    club: str
+    kind: str
+    points: int
+
+
+@dataclass(frozen=True, slots=True)
+class GameContext:
     """What a play takes from its game.
 
     `clubs` is (home, away) as the feed spells them; `scored` is what was scored on the play.
@@ -39,18 +99,18 @@ class Frame:
         return any(score.club == club and score.kind == kind for score in self.scored)
 
 
-def play_of(entry: Entry, kind: str, game: Frame) -> Play:
+def play_of(entry: feed.Entry, kind: str, game: GameContext) -> Play:
     """Build the canonical play of one entry."""
-    line = _yardline_100(entry.spot or words.Spot("", 50), game.defense)
+    line = _yardline_100(entry.spot or feed.Spot("", 50), game.defense)
     gain = _gain(entry, kind)
     series = kind in SCRIMMAGE_KINDS or kind == "no_play"
     fields: dict[str, Any] = {}
     if kind in PASS_KINDS:
-        fields |= _pass_fields(entry, kind, gain)
+        fields |= _pass_fields(entry, kind)
     if kind in CARRY_KINDS:
-        fields["side"], fields["gap"] = words.carry_label(entry.action)
-    if kind in OUT_OF_BOUNDS_KINDS:
-        fields["out_of_bounds"] = words.went_out(entry.action)
+        fields["side"], fields["gap"] = feed.carry_label(entry.action)
+    if kind in _OUT_OF_BOUNDS_KINDS:
+        fields["out_of_bounds"] = feed.went_out(entry.action)
     if kind != "no_play":
         fields |= _result_fields(entry, kind, game)
         fields["end_yardline_100"] = _end(entry, kind, game, line=line, gain=gain, fields=fields)
@@ -61,10 +121,10 @@ def play_of(entry: Entry, kind: str, game: Frame) -> Play:
         season_type=scheduled.season_type,
         week=scheduled.week,
         play_index=game.index,
-        home_club=spelled(game.clubs[0]),
-        away_club=spelled(game.clubs[1]),
-        offense=spelled(game.offense),
-        defense=spelled(game.defense),
+        home_club=feed.spelled(game.clubs[0]),
+        away_club=feed.spelled(game.clubs[1]),
+        offense=feed.spelled(game.offense),
+        defense=feed.spelled(game.defense),
         half=min((entry.quarter + 1) // 2, 3),
         quarter=entry.quarter,
         clock_s=game.clock_s,
@@ -80,62 +140,62 @@ def play_of(entry: Entry, kind: str, game: Frame) -> Play:
     )
 
 
-def _yardline_100(spot: words.Spot, defense: str) -> int:
+def _yardline_100(spot: feed.Spot, defense: str) -> int:
     """Return yards to the goal line that the defense guards; past it they are negative."""
-    ahead = spot.club == "" or spelled(spot.club) == spelled(defense)
+    ahead = spot.club == "" or feed.spelled(spot.club) == feed.spelled(defense)
     return spot.line if ahead else 100 - spot.line
 
 
-def _penalty(entry: Entry, kind: str) -> bool:
+def _penalty(entry: feed.Entry, kind: str) -> bool:
     """Return whether a penalty was enforced (declined and offsetting ones are none)."""
-    return entry.has(stat.PENALTY) or (kind == "no_play" and "enforced" in entry.ruling)
+    return entry.has(feed.PENALTY) or (kind == "no_play" and "enforced" in entry.ruling)
 
 
-def _gain(entry: Entry, kind: str) -> int:
+def _gain(entry: feed.Entry, kind: str) -> int:
     """Return the official net yards of a play from scrimmage."""
     codes = {
-        "run": stat.RUSH,
-        "scramble": stat.RUSH,
-        "kneel": stat.RUSH,
-        "complete": stat.PASS_COMPLETE,
-        "sack": stat.SACKED,
+        "run": feed.RUSH,
+        "scramble": feed.RUSH,
+        "kneel": feed.RUSH,
+        "complete": feed.PASS_COMPLETE,
+        "sack": feed.SACKED,
     }.get(kind)
     if codes is None:
         return 0
     booked = entry.yards(codes)
     if booked is None:
-        return words.yards_told(entry.action) or 0
-    more = (entry.yards(stat.RUSH_MORE) or 0) if codes is stat.RUSH else 0
+        return feed.stated_yards(entry.action) or 0
+    more = (entry.yards(feed.RUSH_MORE) or 0) if codes is feed.RUSH else 0
     return booked + more
 
 
-def _pass_fields(entry: Entry, kind: str, gain: int) -> dict[str, Any]:
+def _pass_fields(entry: feed.Entry, kind: str) -> dict[str, Any]:
     """Return side, depth, air yards and yards after the catch of a pass."""
-    side, depth = words.pass_label(entry.action)
+    side, depth = feed.pass_label(entry.action)
     complete = kind == "complete"
-    air = entry.yards(stat.AIR_COMPLETE if complete else stat.AIR_INCOMPLETE)
-    if air is not None and air < LEAST_AIR_YD:
+    air = entry.yards(feed.AIR_COMPLETE if complete else feed.AIR_INCOMPLETE)
+    if air is not None and air < _LEAST_AIR_YD:
         air = None
-    after = entry.yards(stat.AFTER_CATCH) if complete and air is not None else None
+    after = entry.yards(feed.AFTER_CATCH) if complete and air is not None else None
     return {"side": side, "depth": depth, "air_yd": air, "after_catch_yd": after}
 
 
-def _result_fields(entry: Entry, kind: str, game: Frame) -> dict[str, Any]:
+def _result_fields(entry: feed.Entry, kind: str, game: GameContext) -> dict[str, Any]:
     """Return scores, turnovers, first downs, kicks and returns."""
     touchdown = game.has_score(game.offense, "touchdown")
     series = kind in SCRIMMAGE_KINDS and kind not in KICK_KINDS
-    fumbled = entry.has(stat.FUMBLE_LOST, club=game.offense) and entry.tells_fumble()
+    fumbled = entry.has(feed.FUMBLE_LOST, club=game.offense) and entry.fumble_stands()
     lost = series and (kind == "interception" or fumbled)
-    made = entry.has(stat.FIRST_DOWN) and kind not in ("incomplete", "interception")
+    made = entry.has(feed.FIRST_DOWN) and kind not in ("incomplete", "interception")
     returns = {
-        "punt": stat.PUNT_RETURN,
-        "kickoff": stat.KICKOFF_RETURN,
-        "interception": stat.INTERCEPTION_RETURN,
-    }.get(kind, stat.FUMBLE_RETURN if lost else frozenset[int]())
+        "punt": feed.PUNT_RETURN,
+        "kickoff": feed.KICKOFF_RETURN,
+        "interception": feed.INTERCEPTION_RETURN,
+    }.get(kind, feed.FUMBLE_RETURN if lost else frozenset[int]())
     distance = {
-        "punt": stat.PUNT_DISTANCE,
-        "kickoff": stat.KICKOFF_DISTANCE,
-        "field_goal": stat.FIELD_GOAL,
+        "punt": feed.PUNT_DISTANCE,
+        "kickoff": feed.KICKOFF_DISTANCE,
+        "field_goal": feed.FIELD_GOAL,
     }.get(kind, frozenset[int]())
     return {
         "touchdown": touchdown,
@@ -148,33 +208,33 @@ def _result_fields(entry: Entry, kind: str, game: Frame) -> dict[str, Any]:
     }
 
 
-def _kick_result(entry: Entry, kind: str, game: Frame) -> str:
+def _kick_result(entry: feed.Entry, kind: str, game: GameContext) -> str:
     """Return what became of a kick or a try, "" for other plays."""
     if kind in ("field_goal", "extra_point", "two_point"):
-        if entry.has(stat.FIELD_GOAL_MADE | stat.EXTRA_POINT_MADE | stat.TWO_POINT_MADE):
+        if entry.has(feed.FIELD_GOAL_MADE | feed.EXTRA_POINT_MADE | feed.TWO_POINT_MADE):
             return "made"
-        blocked = stat.FIELD_GOAL_BLOCKED | stat.EXTRA_POINT_BLOCKED
+        blocked = feed.FIELD_GOAL_BLOCKED | feed.EXTRA_POINT_BLOCKED
         return "blocked" if entry.has(blocked) else "missed"
     if kind not in ("punt", "kickoff"):
         return ""
-    muffed = "MUFFS" in entry.action and entry.has(stat.FUMBLE_LOST, club=game.defense)
-    if muffed and not entry.has(stat.BLOCKED_PUNT):
+    muffed = "MUFFS" in entry.action and entry.has(feed.FUMBLE_LOST, club=game.defense)
+    if muffed and not entry.has(feed.BLOCKED_PUNT):
         return "recovered"
     results = (
-        ("blocked", stat.BLOCKED_PUNT),
-        ("touchback", stat.PUNT_TOUCHBACK | stat.KICKOFF_TOUCHBACK),
-        ("fair_catch", stat.FAIR_CATCH),
-        ("recovered", stat.KICKOFF_RECOVERED),
-        ("returned", stat.PUNT_RETURN | stat.KICKOFF_RETURN),
-        ("out_of_bounds", stat.PUNT_OUT | stat.KICKOFF_OUT),
+        ("blocked", feed.BLOCKED_PUNT),
+        ("touchback", feed.PUNT_TOUCHBACK | feed.KICKOFF_TOUCHBACK),
+        ("fair_catch", feed.FAIR_CATCH),
+        ("recovered", feed.KICKOFF_RECOVERED),
+        ("returned", feed.PUNT_RETURN | feed.KICKOFF_RETURN),
+        ("out_of_bounds", feed.PUNT_OUT | feed.KICKOFF_OUT),
     )
     return next((name for name, codes in results if entry.has(codes)), "downed")
 
 
 def _end(
-    entry: Entry,
+    entry: feed.Entry,
     kind: str,
-    game: Frame,
+    game: GameContext,
     *,
     line: int,
     gain: int,
@@ -182,7 +242,7 @@ def _end(
 ) -> int | None:
     """Return where the ball was dead, clamped to the goal lines; None on tries.
 
-    The words tell where the ball really was; the statistics count a gain only up to the spot of
+    The sentence says where the ball really was; the statistics count a gain only up to the spot of
     a foul, and not at all after a fumble.
     """
     if kind not in SCRIMMAGE_KINDS and kind != "kickoff":
@@ -196,14 +256,14 @@ def _end(
     if kind in KICK_KINDS:
         if fields["kick_result"] in ("touchback", "made", "missed"):
             return 0
-    elif words.is_touchback(entry.action):
+    elif feed.is_touchback(entry.action):
         return 0
     elif game.has_score(game.defense, "safety"):
         return 100
     simple = kind not in ("interception", *KICK_KINDS) and "FUMBLES" not in entry.action
-    if simple and not entry.has(stat.PENALTY):
+    if simple and not entry.has(feed.PENALTY):
         return _clamped(line - gain)
-    spot = words.last_spot(entry.action)
+    spot = feed.last_spot(entry.action)
     if spot is not None:
         return _clamped(_yardline_100(spot, game.defense))
     return None if kind in KICK_KINDS or kind == "interception" else _clamped(line - gain)

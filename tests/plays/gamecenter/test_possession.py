@@ -10,17 +10,16 @@ HOME, AWAY = "XYZ", "QRS"
 
 
 def _ends(game: Any) -> list[str]:
-    return [play.drive_end for play in game.plays()]
+    return [end for _, end in game.possessions()]
 
 
 def _indices(game: Any) -> list[int]:
-    return [play.drive_index for play in game.plays()]
+    return [index for index, _ in game.possessions()]
 
 
 def test_a_touchdown_ends_the_possession_and_the_try_belongs_to_it(short_games: Any) -> None:
-    plays = short_games[0].plays()
-    assert [play.drive_index for play in plays] == [0, 0, 0, 0, 1, 1]
-    assert [play.drive_end for play in plays] == ["", *["field_goal"] * 3, "touchdown", ""]
+    assert _indices(short_games[0]) == [0, 0, 0, 0, 1, 1]
+    assert _ends(short_games[0]) == ["", *["field_goal"] * 3, "touchdown", ""]
 
 
 @pytest.mark.parametrize(
@@ -109,6 +108,6 @@ def test_a_kickoff_that_is_run_back_all_the_way_is_a_possession_without_a_snap(g
     )
     game.run(3, at=f"{HOME} 40", time="9:40")
     plays = game.plays()
-    assert [play.drive_index for play in plays] == [0, 1, 1]
+    assert _indices(game) == [0, 1, 1]
     assert plays[0].return_touchdown
     assert plays[0].return_yd == 100

@@ -12,8 +12,9 @@ from typing import Any
 
 import pytest
 
-from lensyard.plays.gamecenter import ParsedGame, parse_game
-from lensyard.plays.play import Play, ScheduledGame
+from lensyard.plays.gamecenter.build import plays_table
+from lensyard.plays.gamecenter.game import ParsedGame, parse_game
+from lensyard.plays.gamecenter.play import Play, ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 PASSER, RUNNER, CATCHER, KICKER, STOPPER = (
@@ -118,6 +119,11 @@ class FeedGame:
     def plays(self, **schedule: Any) -> list[Play]:
         """Return the canonical plays alone."""
         return self.parse(**schedule).plays
+
+    def possessions(self) -> list[tuple[int, str]]:
+        """Return (index, end) of every play's possession."""
+        rows = plays_table(self.plays()).to_pylist()
+        return [(row["drive_index"], row["drive_end"]) for row in rows]
 
     def only(self) -> Play:
         """Return the one play of a game of one play."""

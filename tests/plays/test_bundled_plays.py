@@ -13,8 +13,8 @@ import pandas as pd
 import pytest
 
 from lensyard.config import data_dir
+from lensyard.files import file_sha256
 from lensyard.plays.bundled import plays_path, provenance
-from lensyard.plays.gamecenter.archive import file_sha256
 from lensyard.plays.kinds import LIVE_KINDS
 from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, SCHEMA_VERSION, validate
 

@@ -1,4 +1,7 @@
-"""Invented files of every shape that can be imported; the clubs in them do not exist."""
+"""Fixtures: invented files of every shape that can be imported, and a folder of its own each.
+
+A conftest that wants them imports them by name.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +15,10 @@ from tests.support.play_file_shapes import college_sql, invented_plays_sql, nflv
 
 from lensyard.plays import store
 from lensyard.plays.bundled import plays_path
-from lensyard.plays.importing.import_file import ImportReport, import_file
-from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.import_file import import_file
+from lensyard.plays.importing.stage import ImportReport, Request
 
-FILES = Path(__file__).parent / "files"
+FILES = Path(__file__).parents[1] / "plays" / "importing" / "files"
 GAMES = "season = 2018 AND week = 3 AND game_id <= '2018092303'"
 
 
@@ -105,4 +108,16 @@ def mapping_file(tmp_path: Path) -> Path:
     """Return the mapping that reads the chart."""
     path = tmp_path / "riverton.toml"
     path.write_bytes((FILES / "riverton.toml").read_bytes())
+    return path
+
+
+@pytest.fixture(scope="session")
+def season_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return two invented games of a season in the shape of nflverse."""
+    path = tmp_path_factory.mktemp("files") / "season.parquet"
+    where = "game_id IN ('2018092300', '2018092301')"
+    query = nflverse_sql(invented_plays_sql(plays_path(), where=where, season=2031))
+    with duckdb.connect() as connection:
+        connection.execute("SET enable_progress_bar = false")
+        connection.execute(f"COPY ({query}) TO '{path}' (FORMAT parquet)")
     return path

@@ -16,14 +16,20 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import StoreError, UnknownNameError
-from lensyard.files import WRITING_SUFFIX
+from lensyard.files import WRITING_SUFFIX, sweep_unfinished
 from lensyard.plays import store
 from lensyard.plays.gamecenter.build import build_plays
 from lensyard.plays.schema import COLUMN_NAMES, validate
 from lensyard.plays.store import Store, store_path
-from lensyard.plays.store_build import build_store, sweep
+from lensyard.plays.store_build import build_store
 
-STEPS = ("loaded", "checked", "closed", "flushed", "replaced")
+STEPS = {
+    "loaded": "lensyard.plays.store_build._check",
+    "closed": "lensyard.files.flush_file",
+    "flushed": "os.replace",
+    "replaced": "lensyard.files.flush_folder",
+}
+"""What a build has finished -> what it calls next."""
 
 
 @pytest.fixture
@@ -197,17 +203,17 @@ class _InjectedError(Exception):
 
 @pytest.mark.parametrize("step", STEPS)
 def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
-    parquet: Path, other_parquet: Path, folder: Path, step: str
+    parquet: Path, other_parquet: Path, folder: Path, step: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     target = folder / "plays.duckdb"
     build_store(parquet, target=target)
 
-    def fail(done: str) -> None:
-        if done == step:
-            raise _InjectedError
+    def fail(*_: object) -> None:
+        raise _InjectedError
 
+    monkeypatch.setattr(STEPS[step], fail)
     with pytest.raises(_InjectedError):
-        build_store(other_parquet, target=target, after_step=fail)
+        build_store(other_parquet, target=target)
     assert _names(folder) == ["plays.duckdb"]
     assert _count(target) == (6 if step == "replaced" else 12)
 
@@ -215,25 +221,26 @@ def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
 _KILLED_BUILD = """
 import os, signal, sys
 from pathlib import Path
+from unittest import mock
 from lensyard.plays.store_build import build_store
 
-def die(done):
-    if done == sys.argv[3]:
-        os.kill(os.getpid(), signal.SIGKILL)
+def die(*_):
+    os.kill(os.getpid(), signal.SIGKILL)
 
-build_store(Path(sys.argv[1]), target=Path(sys.argv[2]), after_step=die)
+with mock.patch(sys.argv[3], die):
+    build_store(Path(sys.argv[1]), target=Path(sys.argv[2]))
 """
 
 
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
-@pytest.mark.parametrize("step", ["loaded", "checked", "closed", "flushed", "replaced"])
+@pytest.mark.parametrize("step", STEPS)
 def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(
     parquet: Path, other_parquet: Path, folder: Path, step: str
 ) -> None:
     target = folder / "plays.duckdb"
     build_store(parquet, target=target)
     killed = subprocess.run(
-        [sys.executable, "-c", _KILLED_BUILD, str(other_parquet), str(target), step],
+        [sys.executable, "-c", _KILLED_BUILD, str(other_parquet), str(target), STEPS[step]],
         check=False,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )
@@ -241,7 +248,9 @@ def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(
     assert _count(target) == (6 if step == "replaced" else 12)
     left = [name for name in _names(folder) if WRITING_SUFFIX in name]
     assert bool(left) == (step != "replaced")
-    build_store(other_parquet, target=target, stale_after_s=0.0)
+    for path in folder.iterdir():
+        os.utime(path, (0, 0))
+    build_store(other_parquet, target=target)
     assert _names(folder) == ["plays.duckdb"]
     assert _count(target) == 6
 
@@ -253,7 +262,7 @@ def test_the_sweep_leaves_a_build_that_may_still_run(folder: Path) -> None:
     young.write_bytes(b"")
     old.write_bytes(b"")
     os.utime(old, (0, 0))
-    assert sweep(folder) == [old]
+    sweep_unfinished(folder)
     assert _names(folder) == [young.name]
 
 

@@ -85,7 +85,7 @@ def test_a_safety_is_two_points_for_the_defense_even_if_booked_as_a_touchdown(ga
     parsed = game.parse()
     safety = parsed.plays[0]
     assert (safety.return_touchdown, safety.end_yardline_100) == (False, 100)
-    assert safety.drive_end == "safety"
+    assert game.possessions()[0][1] == "safety"
     assert parsed.plays[1].score_diff == -2
     assert parsed.final_score_agrees
 
@@ -97,8 +97,7 @@ def test_a_two_point_try_after_a_return_touchdown_is_no_safety(game: Any) -> Non
         [(19, 0, HOME), (26, 50, AWAY)],
     )
     game.scored(returned, "TD", AWAY, "E.Invented 50 yd. return (B.Sample run)")
-    play = game.only()
-    assert play.drive_end == "turnover"
+    assert game.possessions() == [(0, "turnover")]
 
 
 def test_a_try_that_the_defense_runs_back_counts_though_its_row_has_no_spot(game: Any) -> None:

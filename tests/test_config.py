@@ -1,4 +1,4 @@
-"""Where the user's files live."""
+"""Where the user's files live, and what comes with the package."""
 
 from __future__ import annotations
 
@@ -9,8 +9,11 @@ from pathlib import Path
 import platformdirs
 import pytest
 
+import lensyard
+from lensyard import config
 from lensyard.config import user_cache_dir, user_config_dir, user_data_dir
-from lensyard.errors import StoreError
+from lensyard.errors import DataError, StoreError
+from lensyard.plays.bundled import plays_path
 
 FOLDERS = [
     (user_cache_dir, "LENSYARD_CACHE_DIR", platformdirs.user_cache_path),
@@ -59,3 +62,35 @@ def test_a_folder_without_permission_is_refused(
     monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path))
     with pytest.raises(StoreError):
         user_config_dir(create=True)
+
+
+def test_a_checkout_has_its_folders_beside_the_sources() -> None:
+    root = Path(lensyard.__file__).resolve().parents[2]
+    if not (root / "pyproject.toml").is_file():
+        pytest.skip("not a checkout")
+    assert config.data_dir() == root / "data"
+    assert config.models_dir() == root / "models"
+
+
+def test_an_installed_package_has_them_inside(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    package = tmp_path / "site-packages" / "lensyard"
+    inside = package / "_bundled" / "data"
+    inside.mkdir(parents=True)
+    (inside / "plays.parquet").write_bytes(b"")
+    (tmp_path / "data").mkdir()  # something else beside the environment
+    monkeypatch.setattr(config, "_PACKAGE", package)
+    assert config.data_dir() == inside
+    assert plays_path() == inside / "plays.parquet"
+
+
+def test_a_missing_folder_says_where_it_was_looked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(config, "_PACKAGE", tmp_path / "src" / "lensyard")
+    with pytest.raises(DataError, match=r"'models' is missing; looked in .*_bundled.*Install"):
+        config.models_dir()
+    (tmp_path / "data").mkdir()
+    with pytest.raises(DataError, match=r"bundled plays .* are missing"):
+        plays_path()

