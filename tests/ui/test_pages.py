@@ -78,8 +78,8 @@ def drill(open_page: Open, finished: Finished) -> AppTest:
     return finished(app)
 
 
-def learning(app: AppTest) -> drilling.Learning:
-    found: drilling.Learning = app.session_state["ly_drill"]
+def learning(app: AppTest) -> drilling.Sitting:
+    found: drilling.Sitting = app.session_state["ly_drill"]
     return found
 
 

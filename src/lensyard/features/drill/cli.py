@@ -3,45 +3,41 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
 import click
 
-from lensyard.options.cli_options import (
-    assignment_from,
-    assignment_option,
-    echo_json,
-    kit_from,
-    kit_options,
-    venue_from,
-    venue_options,
-)
+from lensyard.options.choices import Whole, choice
+from lensyard.options.click_options import Output, options, output_options, say
+from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions, WalkLimitOptions
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from lensyard.features.drill.compute import Graded, Question, Series
+    from lensyard.features.drill.compute import Graded
+    from lensyard.features.drill.series import Question, Series
+    from lensyard.render.report import Report
+
+
+@dataclass(frozen=True)
+class SeriesOptions:
+    """How many situations, and whether everybody gets the same."""
+
+    length: int = choice(
+        10, Whole(1, 500), label="Situations", help="Situations, 1 to 500.", flags=("--length",)
+    )
+    seed: int | None = choice(
+        None,
+        Whole(0, 2**32 - 1),
+        label="Seed",
+        help="A fixed series: the same situations and starts for everybody with this number.",
+        flags=("--seed",),
+    )
 
 
 @click.command("drill")
-@click.option("--length", type=int, default=10, show_default=True, help="Situations, 1 to 500.")
-@click.option(
-    "--seed",
-    type=int,
-    help="A fixed series: the same situations and starts for everybody with this number.",
-)
-@kit_options
-@venue_options
-@assignment_option
-@click.option(
-    "--faces",
-    type=click.Choice(["offense", "defense"]),
-    default="offense",
-    show_default=True,
-    help="Whose faces the frames must show.",
-)
-@click.option("--between", default=30.0, show_default=True, help="Yards one walks between plays.")
-@click.option("--at-change", default=110.0, show_default=True, help="Yards when the ball changes.")
+@options(SeriesOptions, LensOptions, VenueOptions, AssignmentOptions, WalkLimitOptions)
 @click.option(
     "--answers",
     type=click.File("r", encoding="utf-8", errors="replace"),
@@ -49,23 +45,17 @@ if TYPE_CHECKING:
 )
 @click.option("--keep/--no-keep", default=True, help="Whether the answers count as progress.")
 @click.option("--progress", is_flag=True, help="Show how you stand with every zone, and end.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON document at the end.")
+@output_options(json_help="One JSON document at the end.")
 def drill_command(
-    length: int,
-    seed: int | None,
-    lenses: tuple[str, ...],
-    crop_factors: tuple[float, ...],
-    bodies: int | None,
-    converter: float,
-    rules: str,
-    team_area: float | None,
-    faces: str,
-    between: float,
-    at_change: float,
+    series: SeriesOptions,
+    lens: LensOptions,
+    venue: VenueOptions,
+    assignment: AssignmentOptions,
+    walk_limit: WalkLimitOptions,
     answers: TextIO | None,
     keep: bool,
     progress: bool,
-    as_json: bool,
+    output: Output,
 ) -> None:
     """Practice: a real situation, your spot, what came of it, and what plan, rule and habit had.
 
@@ -73,62 +63,50 @@ def drill_command(
     lensyard drill
     lensyard drill --seed 12 --length 20 --lens 70-200 --lens 300
     """
-    if progress:
-        _show_progress(as_json)
-        return
-    from lensyard.features.drill.compute import DrillRequest, drill_document, summary_of
-    from lensyard.features.drill.progress import series_for
+    from lensyard.features.drill.compute import drill_result, summary_of
+    from lensyard.features.drill.progress import learner_progress, series_for
+    from lensyard.features.drill.report import progress_report, summary_report
+    from lensyard.features.drill.series import DrillRequest
     from lensyard.model.context import load_context
-    from lensyard.planner.solve import Walking
+    from lensyard.render.document import document
+    from lensyard.render.text import render_text
 
+    if progress:
+        found = learner_progress()
+        output.show(lambda: progress_report(found), document=lambda: document(found))
+        return
     request = DrillRequest(
-        kit=kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter),
-        venue=venue_from(rules=rules, team_area=team_area),
-        assignment=assignment_from(faces),
-        walking=Walking(drive_limit_yd=between, change_limit_yd=at_change),
-        length=length,
-        seed=seed,
+        kit=lens.kit(),
+        venue=venue.venue(),
+        assignment=assignment.assignment(),
+        walking=walk_limit.limits(),
+        length=series.length,
+        seed=series.seed,
     )
-    click.echo(
-        "lensyard: making a series ready; the first time for a kit it takes a while", err=True
-    )
-    series, path, notes = series_for(load_context(), request, keep=keep)
+    say("making a series ready; the first time for a kit it takes a while")
+    drill, path, notes = series_for(load_context(), request, keep=keep)
     for note in notes:
-        click.echo(f"lensyard: {note}", err=True)
-    session = _Session(series, answers or sys.stdin, path, aside=as_json)
-    from lensyard.features.drill.report import summary_text
-
+        say(note)
+    sitting = _Sitting(drill, answers or sys.stdin, path, aside=output.as_json)
     try:
-        ended_early = session.run()
+        ended_early = sitting.run()
     except (KeyboardInterrupt, click.Abort):
         click.echo("", err=True)
-        click.echo(summary_text(series, summary_of(session.graded)), err=True)
+        click.echo(render_text(summary_report(drill, summary_of(sitting.graded))), err=True)
         raise
-    if as_json:
-        echo_json(drill_document(series, session.graded))
-    else:
-        click.echo(summary_text(series, summary_of(session.graded)))
+    output.show(
+        lambda: summary_report(drill, summary_of(sitting.graded)),
+        document=lambda: document(drill_result(drill, sitting.graded)),
+    )
     if ended_early:
         raise click.ClickException(
-            f"the answers ended after {len(session.graded)} of {len(series.questions)} situations; "
+            f"the answers ended after {len(sitting.graded)} of {len(drill.questions)} situations; "
             "what was answered is kept"
         )
 
 
-def _show_progress(as_json: bool) -> None:
-    from lensyard.features.drill.progress import progress_document
-
-    document = progress_document()
-    if as_json:
-        echo_json(document)
-        return
-    from lensyard.features.drill.report import progress_text
-
-    click.echo(progress_text(document))
-
-
-class _Session:
-    """One sitting: asks, reads, grades and keeps, one situation after the other."""
+class _Sitting:
+    """Asks, reads, grades and stores, one situation after the other."""
 
     def __init__(self, series: Series, source: TextIO, path: Path | None, *, aside: bool) -> None:
         self.series, self.source, self.path, self.aside = series, source, path, aside
@@ -139,12 +117,14 @@ class _Session:
     def run(self) -> bool:
         """Ask everything; return whether the answers ended before the questions did."""
         from lensyard.features.drill.compute import grade
+        from lensyard.features.drill.field_text import field_text
         from lensyard.features.drill.progress import keep_answer
-        from lensyard.features.drill.report import ANSWER_FORMS, graded_text, question_text
+        from lensyard.features.drill.report import ANSWER_FORMS, graded_report, question_report
 
-        self.say(ANSWER_FORMS)
+        click.echo(ANSWER_FORMS, err=self.aside)
         for question in self.series.questions:
-            self.say("\n" + question_text(self.series, question))
+            field = field_text(self.series, question)
+            self.show(question_report(self.series, question), field)
             station_index = self.answer(question)
             if station_index is None:
                 return True
@@ -152,11 +132,11 @@ class _Session:
             if self.path is not None:
                 keep_answer(self.path, self.series, graded)
             self.graded.append(graded)
-            self.say("\n" + graded_text(self.series, graded))
+            self.show(graded_report(graded), field_text(self.series, question, graded))
         return False
 
     def answer(self, question: Question) -> int | None:
-        """Return the position of the next answer that can be used; None where there is none."""
+        """Return the station index of the next answer that can be used; None where none is left."""
         from lensyard.errors import InvalidInputError
         from lensyard.features.drill.compute import read_answer
 
@@ -174,8 +154,10 @@ class _Session:
             except InvalidInputError as error:
                 where = "" if self.asks else f"line {self.line}: "
                 again = "Try again." if self.asks else "Taking the next line instead."
-                click.echo(f"lensyard: {where}{error}. {again}", err=True)
+                say(f"{where}{error}. {again}")
 
-    def say(self, text: str) -> None:
-        """Show text: on standard output, or aside where a document goes there."""
-        click.echo(text, err=self.aside)
+    def show(self, report: Report, field: str) -> None:
+        """Show a report and the field: on standard output, or aside where a document goes there."""
+        from lensyard.render.text import render_text
+
+        click.echo(f"\n{render_text(report)}\n{field}", err=self.aside)

@@ -1,4 +1,4 @@
-"""Training: a real situation, a choice, what came of it, and what plan, rule and habit had.
+"""Practice: a real situation, a choice, what came of it, and what plan, rule card and habit had.
 
 A series is a list of questions. The learner answers each with a place within the walk from where
 they stood; `grade` says what the play then brought from there and from where the plan, the rule
@@ -9,7 +9,7 @@ plain values, for the terminal and for a page.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -20,14 +20,14 @@ from lensyard.domain.perimeter import require_open
 from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series
+from lensyard.features.drill.series import Question, Series
 from lensyard.features.drill.spacing import Grade, grade_of
-from lensyard.model.context import SCHEMA_VERSION
 from lensyard.model.replay import OUTCOMES, Replay
 from lensyard.planner.plans import decide
 from lensyard.planner.problem import reward_of
 from lensyard.planner.rule_card import rule_text
 from lensyard.planner.simulate import realized_usable
+from lensyard.planner.solve import Walking
 from lensyard.spots.habits import step_toward, targets
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
@@ -35,7 +35,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-RIVALS = ("plan", "rule", "habit")
+COMPARED = ("plan", "rule", "habit")
 STAY = "stay"
 
 
@@ -58,7 +58,7 @@ class Choice:
     """
 
     name: str
-    station_index: int
+    station_index: int = field(metadata={"json": None})
     x_yd: float
     y_yd: float
     label: str
@@ -96,7 +96,7 @@ class Graded:
     grade: Grade
 
     def of(self, name: str) -> Choice:
-        """Return the choice of ``you``, a rival or ``best``."""
+        """Return the choice of ``you``, ``plan``, ``rule``, ``habit`` or ``best``."""
         return next(c for c in (self.answer, *self.others) if c.name == name)
 
 
@@ -123,7 +123,7 @@ class Summary:
 
 
 def read_answer(series: Series, question: Question, text: str) -> int:
-    """Return the position that an answer names, checked.
+    """Return the station index that an answer names, checked.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def read_answer(series: Series, question: Question, text: str) -> int:
 
 
 def check_answer(series: Series, question: Question, station_index: int, *, text: str) -> None:
-    """Raise `InvalidInputError` unless one may shoot from a position and can walk there.
+    """Raise `InvalidInputError` unless one may shoot from a station and can walk there.
 
     Standing still is always an answer, even where one may only wait.
     """
@@ -180,20 +180,23 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     Raises
     ------
     InvalidInputError
-        If the position is too far to walk.
+        If the station is too far to walk.
     """
     _check_walk(series, question, station_index, text="that place")
     scorer = series.scorer(question)
-    task = series.solved.request.assignment
+    assignment = series.solved.request.assignment
     row = np.array([question.row])
     batch = series.replay.batch.take(row)
     prior = series.context.prior(series.request.venue.rules)
-    p = reward_of(scorer, series.context.model, prior, batch, task)[0].astype(np.float64)
+    p = reward_of(scorer, series.context.model, prior, batch, assignment)[0].astype(np.float64)
     p = np.clip(p, 0.0, 1.0)
     usable = realized_usable(scorer, series.replay.take(row))[0]
     reachable = series.reachable(question)
     best = int(np.argmax(np.where(reachable, np.round(p, 6), -1.0))) if reachable.any() else None
-    stands = {**rivals(series, question), "best": question.start if best is None else best}
+    stands = {
+        **compared_stations(series, question),
+        "best": question.start if best is None else best,
+    }
 
     def choice(name: str, where: int) -> Choice:
         x, y = (float(axis[where]) for axis in scorer.xy_yd)
@@ -221,7 +224,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     )
 
 
-def rivals(series: Series, question: Question) -> dict[str, int]:
+def compared_stations(series: Series, question: Question) -> dict[str, int]:
     """Return where plan, rule card and habit go from the same start under the same limit."""
     scorer = series.scorer(question)
     decision = decide(
@@ -282,14 +285,14 @@ def summary_of(graded: Sequence[Graded]) -> Summary:
             usable=sum(g.of(name).usable for g in graded),
             expected=float(sum(g.of(name).p_usable for g in graded)),
         )
-        for name in ("you", *RIVALS)
+        for name in ("you", *COMPARED)
     )
     missed = [g.question.card.name for g in graded if g.grade is Grade.MISS]
     return Summary(len(graded), scores, tuple(dict.fromkeys(missed)))
 
 
-def kept_answer(series: Series, graded: Graded, *, at: str) -> dict[str, Any]:
-    """Return an answer as it is kept (`lensyard.features.drill.progress`)."""
+def answer_record(series: Series, graded: Graded, *, at: str) -> dict[str, Any]:
+    """Return an answer as it is stored (`lensyard.features.drill.progress`)."""
     return {
         "at": at,
         "card": graded.question.card.name,
@@ -302,7 +305,7 @@ def kept_answer(series: Series, graded: Graded, *, at: str) -> dict[str, Any]:
         "y_yd": round(graded.answer.y_yd, 2),
         "p_usable": round(graded.answer.p_usable, 5),
         "p_best": round(graded.of("best").p_usable, 5),
-        "usable": {name: graded.of(name).usable for name in ("you", *RIVALS)},
+        "usable": {name: graded.of(name).usable for name in ("you", *COMPARED)},
     }
 
 
@@ -311,30 +314,51 @@ def cautions_of(venue: Venue) -> tuple[str, ...]:
     return (run_out_caution(setback_yd=venue.side_setback_yd).sentence, DEFERRAL)
 
 
-def drill_document(series: Series, graded: Sequence[Graded]) -> dict[str, Any]:
-    """Return a series with its answers as one JSON document (``lensyard drill --json``)."""
+@dataclass(frozen=True, slots=True)
+class DrillResult:
+    """A series with its answers, as one JSON document has them (``lensyard drill --json``)."""
+
+    kit: str
+    venue: str
+    assignment: str
+    season: int
+    held_out: bool
+    seed: int | None
+    length: int
+    walking: Walking
+    rule: str
+    answers: tuple[dict[str, Any], ...]
+    answered: int
+    scores: tuple[Score, ...]
+    weak: tuple[str, ...]
+    model: dict[str, object]
+    cautions: tuple[str, ...]
+
+
+def drill_result(series: Series, graded: Sequence[Graded]) -> DrillResult:
+    """Return a series with its answers so far."""
     summary = summary_of(graded)
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "kit": series.request.kit.text,
-        "venue": series.request.venue.name,
-        "assignment": series.request.assignment.name,
-        "season": series.season,
-        "held_out": series.held_out,
-        "seed": series.request.seed,
-        "length": len(series.questions),
-        "walking": asdict(series.request.walking),
-        "rule": rule_text(series.rule),
-        "answers": [_graded_document(g) for g in graded],
-        "answered": summary.answered,
-        "scores": [asdict(s) for s in summary.scores],
-        "weak": list(summary.weak),
-        "model": series.context.model_facts(),
-        "cautions": list(cautions_of(series.request.venue)),
-    }
+    request = series.request
+    return DrillResult(
+        kit=request.kit.text,
+        venue=request.venue.name,
+        assignment=request.assignment.name,
+        season=series.season,
+        held_out=series.held_out,
+        seed=request.seed,
+        length=len(series.questions),
+        walking=request.walking,
+        rule=rule_text(series.rule),
+        answers=tuple(_answer_facts(one) for one in graded),
+        answered=summary.answered,
+        scores=summary.scores,
+        weak=summary.weak,
+        model=series.context.model_facts(),
+        cautions=cautions_of(request.venue),
+    )
 
 
-def _graded_document(graded: Graded) -> dict[str, Any]:
+def _answer_facts(graded: Graded) -> dict[str, Any]:
     question = graded.question
     return {
         "number": question.number,
@@ -350,30 +374,6 @@ def _graded_document(graded: Graded) -> dict[str, Any]:
         "happened": graded.happened,
         "end_x_yd": graded.end_x_yd,
         "end_y_yd": graded.end_y_yd,
-        "grade": graded.grade.value,
-        "choices": [
-            {k: v for k, v in asdict(c).items() if k != "position"}
-            for c in (graded.answer, *graded.others)
-        ],
+        "grade": graded.grade,
+        "choices": (graded.answer, *graded.others),
     }
-
-
-__all__ = [
-    "RIVALS",
-    "STAY",
-    "Choice",
-    "DrillRequest",
-    "Graded",
-    "Question",
-    "Score",
-    "Series",
-    "Summary",
-    "check_answer",
-    "drill_document",
-    "drill_series",
-    "grade",
-    "kept_answer",
-    "read_answer",
-    "rivals",
-    "summary_of",
-]

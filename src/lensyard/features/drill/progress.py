@@ -1,6 +1,4 @@
-"""Progress of a learner: read before a series, kept after every answer.
-
-What a learner has answered, kept line by line.
+"""Progress of a learner: read before a series, stored after every answer.
 
 One file in the user's data folder, one answer a line as JSON, only ever added to. Each line is
 flushed to the disk before the next situation is shown, so that nothing answered is lost when the
@@ -19,7 +17,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from lensyard.errors import StoreError
-from lensyard.features.drill.compute import DrillRequest, Graded, Series, drill_series, kept_answer
+from lensyard.features.drill.compute import Graded, answer_record
+from lensyard.features.drill.series import DrillRequest, Series, drill_series
 from lensyard.features.drill.spacing import (
     CARD_NAMES,
     CARDS,
@@ -30,14 +29,14 @@ from lensyard.features.drill.spacing import (
     progress_of,
 )
 from lensyard.files import flush_folder
-from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.context import Context
 
 FILE_NAME: Final = "drill-answers.jsonl"
 LINE_VERSION: Final = 1
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class StoredAnswers:
     """What the file holds: the answers in their order, and how many lines could not be read."""
 
     answers: tuple[dict[str, Any], ...]
@@ -62,7 +61,7 @@ def answers_path(*, create: bool = False) -> Path:
     return user_data_dir(create=create) / FILE_NAME
 
 
-def read_answers(path: Path) -> Kept:
+def read_answers(path: Path) -> StoredAnswers:
     """Return what a file of answers holds; nothing where there is none.
 
     Raises
@@ -73,7 +72,7 @@ def read_answers(path: Path) -> Kept:
     try:
         data = path.read_bytes()
     except FileNotFoundError:
-        return Kept((), 0)
+        return StoredAnswers((), 0)
     except OSError as error:
         raise StoreError(
             f"cannot read the drill's answers {path}: {error.strerror or error}. Free the file, or "
@@ -88,7 +87,7 @@ def read_answers(path: Path) -> Kept:
             unreadable += 1
         else:
             answers.append(answer)
-    return Kept(tuple(answers), unreadable)
+    return StoredAnswers(tuple(answers), unreadable)
 
 
 def _parsed(line: bytes) -> dict[str, Any] | None:
@@ -149,7 +148,7 @@ def _write_all(handle: int, line: bytes) -> None:
         written += os.write(handle, line[written:])
 
 
-def answers_of(found: Kept) -> tuple[tuple[Card, Grade], ...]:
+def answers_of(found: StoredAnswers) -> tuple[tuple[Card, Grade], ...]:
     """Return card and grade of every answer that names a known card, in their order."""
     grades = {grade.value: grade for grade in Grade}
     return tuple(
@@ -160,7 +159,7 @@ def answers_of(found: Kept) -> tuple[tuple[Card, Grade], ...]:
 
 
 def series_for(
-    context: Context, request: DrillRequest, *, keep: bool = True
+    context: Context, request: DrillRequest, *, keep: bool = True, folder: Path | None = None
 ) -> tuple[Series, Path | None, tuple[str, ...]]:
     """Return a learner's series, where its answers go, and what there is to say.
 
@@ -169,14 +168,16 @@ def series_for(
     context, request
         The model, and what is asked. With a seed nothing of the learner's past is looked at.
     keep
-        Whether the answers are kept; else the path is None.
+        Whether the answers are stored; else the path is None.
+    folder
+        Where they lie; the user's own data folder by default.
 
     Raises
     ------
     StoreError
         If answers are to be kept and the data folder cannot be written.
     """
-    path = answers_path(create=keep)
+    path = answers_path(create=keep) if folder is None else folder / FILE_NAME
     notes: tuple[str, ...] = ()
     answers: tuple[tuple[Card, Grade], ...] = ()
     if request.seed is None:
@@ -197,11 +198,34 @@ def keep_answer(path: Path, series: Series, graded: Graded) -> None:
     StoreError
         If the disk refuses.
     """
-    append_answer(path, kept_answer(series, graded, at=datetime.now(UTC).isoformat()))
+    append_answer(path, answer_record(series, graded, at=datetime.now(UTC).isoformat()))
 
 
-def progress_document(path: Path | None = None) -> dict[str, Any]:
-    """Return how the learner stands with every card, for a page.
+@dataclass(frozen=True, slots=True)
+class CardProgress:
+    """How a learner stands with one zone and kind of situation.
+
+    ``box`` is None before the first answer; ``seen`` and ``good`` count answers.
+    """
+
+    zone: str
+    kind: str
+    box: int | None
+    seen: int
+    good: int
+    due: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LearnerProgress:
+    """How a learner stands with every card (``lensyard drill --progress --json``)."""
+
+    answered: int
+    cards: tuple[CardProgress, ...]
+
+
+def learner_progress(path: Path | None = None) -> LearnerProgress:
+    """Return how the learner stands with every card.
 
     Parameters
     ----------
@@ -215,19 +239,17 @@ def progress_document(path: Path | None = None) -> dict[str, Any]:
     """
     answers = answers_of(read_answers(answers_path() if path is None else path))
     progress = progress_of(answers)
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "answered": len(answers),
-        "cards": [_card_row(card, progress.get(card), len(answers)) for card in CARDS],
-    }
+    return LearnerProgress(
+        len(answers), tuple(_card(card, progress.get(card), len(answers)) for card in CARDS)
+    )
 
 
-def _card_row(card: Card, progress: Progress | None, answered: int) -> dict[str, Any]:
-    return {
-        "zone": card.zone.value,
-        "kind": card.kind.value,
-        "box": None if progress is None else progress.box + 1,
-        "seen": 0 if progress is None else progress.seen,
-        "good": 0 if progress is None else progress.good,
-        "due": overdue(progress, answered=answered) >= 1.0,
-    }
+def _card(card: Card, progress: Progress | None, answered: int) -> CardProgress:
+    return CardProgress(
+        zone=card.zone.value,
+        kind=card.kind.value,
+        box=None if progress is None else progress.box + 1,
+        seen=0 if progress is None else progress.seen,
+        good=0 if progress is None else progress.good,
+        due=overdue(progress, answered=answered) >= 1.0,
+    )

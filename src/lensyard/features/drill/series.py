@@ -105,7 +105,7 @@ class Question:
     situation, direction
         What is about to be played, and which way.
     start, start_x_yd, start_y_yd, start_label
-        Where the learner stands: position in the scorer's numbering, place, words. [yd]
+        Where the learner stands: station index in the scorer's numbering, place, words. [yd]
     limit_yd, ball_changed_hands
         How far they can walk before the snap, and why. [yd]
     row

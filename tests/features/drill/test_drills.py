@@ -13,21 +13,19 @@ from lensyard.domain.zones import zone_of
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.drill import series as series_module
 from lensyard.features.drill.compute import (
-    DrillRequest,
     Graded,
-    Question,
-    Series,
-    drill_document,
-    drill_series,
+    compared_stations,
+    drill_result,
     grade,
     read_answer,
-    rivals,
     summary_of,
 )
+from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series
 from lensyard.features.drill.spacing import CARDS, Grade, card_of, progress_of
 from lensyard.model.context import load_context
 from lensyard.planner.simulate import realized_usable
 from lensyard.planner.solve import Walking
+from lensyard.render.document import document as document_of
 from lensyard.spots.habits import TwoNumberRule
 
 MakeSeries = Callable[..., Series]
@@ -47,7 +45,9 @@ def played(drill: Series, learner: str) -> list[Graded]:
         grade(
             drill,
             q,
-            random_place(drill, q, rng) if learner == "random" else rivals(drill, q)[learner],
+            random_place(drill, q, rng)
+            if learner == "random"
+            else compared_stations(drill, q)[learner],
         )
         for q in drill.questions
     ]
@@ -127,7 +127,7 @@ def test_everybody_walks_from_the_same_start_within_the_limit(make_series: MakeS
     assert {q.limit_yd for q in drill.questions} == {30.0, 110.0}
     for question in drill.questions:
         walk = drill.scorer(question).walk_yd[question.start]
-        for station_index in rivals(drill, question).values():
+        for station_index in compared_stations(drill, question).values():
             assert walk[station_index] <= question.limit_yd + 1e-6
         graded = grade(drill, question, question.start)
         assert graded.of("best").p_usable >= max(c.p_usable for c in graded.others) - 1e-5
@@ -194,7 +194,8 @@ def test_a_series_that_cannot_be_is_refused(values: dict[str, int]) -> None:
 
 def test_the_document_holds_every_answer_and_all_scores(make_series: MakeSeries) -> None:
     drill = make_series(5)
-    document = drill_document(drill, [grade(drill, q, q.start) for q in drill.questions])
+    answered = [grade(drill, q, q.start) for q in drill.questions]
+    document = document_of(drill_result(drill, answered))
     assert document["answered"] == 5
     assert [s["name"] for s in document["scores"]] == ["you", "plan", "rule", "habit"]
     assert {c["name"] for c in document["answers"][0]["choices"]} == {

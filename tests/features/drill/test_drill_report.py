@@ -7,13 +7,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from lensyard.features.drill.compute import Series, grade
-from lensyard.features.drill.report import (
-    drill_picture,
-    field_text,
-    question_text,
-    station_index_of,
-)
+from lensyard.features.drill.compute import grade
+from lensyard.features.drill.field_text import field_text
+from lensyard.features.drill.report import drill_picture, question_report
+from lensyard.features.drill.series import Series
 from lensyard.render.field.draw import field_svg
 from lensyard.render.theme import SUNLIGHT
 
@@ -37,7 +34,7 @@ def test_the_field_shows_ball_start_walk_and_closed_stretches_where_they_are(
         assert any("+" in row for row in field) == bool(drill.reachable(question).any())
         assert "x" in field[0]
         assert "x" in field[-1]
-        assert question.situation.text() in question_text(drill, question)
+        assert question.situation.text() in question_report(drill, question).headline
 
 
 def test_the_answers_letters_stand_where_everybody_went(make_series: MakeSeries) -> None:
@@ -62,8 +59,8 @@ def test_the_picture_can_be_tapped_before_the_answer_and_shows_everybody_after_i
     assert before.tappable
     assert before.spots == ()
     station = next(mark.station for mark in before.stations if mark.is_open)
-    station_index = station_index_of(drill, question, station)
     scorer = drill.scorer(question)
+    station_index = int(np.flatnonzero(scorer.stations == station)[0])
     assert scorer.xy_yd[0][station_index] == pytest.approx(
         next(m.x_yd for m in before.stations if m.station == station)
     )

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lensyard.domain.kit import kit_of
-from lensyard.features.drill.compute import DrillRequest, Series, drill_series
+from lensyard.features.drill.series import DrillRequest, Series, drill_series
 from lensyard.model.context import load_context
 from lensyard.plays.store import close_shared_store
 from lensyard.spots.habits import TwoNumberRule
