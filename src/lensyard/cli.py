@@ -10,110 +10,129 @@ from __future__ import annotations
 
 import sys
 from importlib import import_module
+from typing import Any
 
 import click
 
 from lensyard.errors import InvalidInputError, LensyardError
 
-# name -> (module, attribute, one line of help)
-COMMANDS: dict[str, tuple[str, str, str]] = {
-    "next": (
-        "lensyard.features.next_play.cli",
-        "next_command",
-        "Where to stand for the next play.",
-    ),
-    "plan": ("lensyard.features.game_plan.cli", "plan_command", "The plan for a game."),
-    "gear": ("lensyard.features.gear.cli", "gear_command", "Compare kits: what to carry."),
-    "crew": ("lensyard.features.crew.cli", "crew_command", "Where several photographers stand."),
-    "assignment": (
-        "lensyard.features.assignments.cli",
-        "assignment_command",
-        "What you are sent for: list, show, check and write assignments.",
-    ),
-    "backtest": ("lensyard.features.evidence.cli", "backtest_command", "Play a season again."),
-    "evaluate": ("lensyard.features.evidence.cli", "evaluate_command", "How good the model is."),
-    "evidence": ("lensyard.features.evidence.cli", "evidence_command", "What was measured, kept."),
-    "model": (
-        "lensyard.features.models.cli",
-        "model_command",
-        "Ask a model what it is, or fit one.",
-    ),
-    "data": (
-        "lensyard.features.plays.cli",
-        "data_command",
-        "The plays: list, import, fetch, check, compare.",
-    ),
-    "zones": ("lensyard.features.zones.cli", "zones_command", "Which spots pay off by field zone."),
-    "drill": ("lensyard.features.drill.cli", "drill_command", "Practice on real situations."),
-    "sheet": ("lensyard.features.sheet.cli", "sheet_command", "The plan on one printed page."),
-    "card": ("lensyard.features.card.cli", "card_command", "The offline card for a phone."),
-    "light": ("lensyard.features.light.cli", "light_command", "Sun and exposure over a game."),
-    "log": ("lensyard.features.game_log.cli", "log_command", "The log of a game, play by play."),
+BEFORE, DURING, AFTER = "Before the game", "During the game", "After the game"
+SEASON, DOUBT = "Over a season", "For doubters and builders"
+
+# name: (when, module in lensyard and attribute, one line of help)
+COMMANDS = {
+    "plan": (BEFORE, "features.game_plan.cli:plan_command", "The plan for a game."),
+    "gear": (BEFORE, "features.gear.cli:gear_command", "Compare kits: what to carry."),
+    "crew": (BEFORE, "features.crew.cli:crew_command", "Where several photographers stand."),
+    "zones": (BEFORE, "features.zones.cli:zones_command", "Which spots pay off by field zone."),
+    "light": (BEFORE, "features.light.cli:light_command", "Sun and exposure over a game."),
+    "sheet": (BEFORE, "features.sheet.cli:sheet_command", "The plan on one printed page."),
+    "card": (BEFORE, "features.card.cli:card_command", "The offline card for a phone."),
+    "venue": (BEFORE, "features.venues.cli:venue_command", "Write, check and show venue files."),
+    "assignment": (BEFORE, "features.assignments.cli:assignment_command", "What you are sent for."),
+    "next": (DURING, "features.next_play.cli:next_command", "Where to stand for the next play."),
+    "log": (DURING, "features.game_log.cli:log_command", "The log of a game, play by play."),
+    "dashboard": (DURING, "dashboard.serve:dashboard_command", "The dashboard, in a browser."),
     "capture": (
-        "lensyard.features.game_log.capture_cli",
-        "capture_command",
-        "Match frames with the log.",
+        AFTER,
+        "features.game_log.capture_cli:capture_command",
+        "Match photographs with the log.",
     ),
-    "review": ("lensyard.features.review.cli", "review_command", "What a game or season brought."),
+    "review": (AFTER, "features.review.cli:review_command", "What a game or season brought."),
+    "drill": (SEASON, "features.drill.cli:drill_command", "Practice on real situations."),
     "demo": (
-        "lensyard.features.game_log.demo_cli",
-        "demo_command",
+        SEASON,
+        "features.game_log.demo_cli:demo_command",
         "An invented game to try things on.",
     ),
-    "venue": (
-        "lensyard.features.venues.cli",
-        "venue_command",
-        "Write, check and show venue files.",
+    "data": (
+        SEASON,
+        "features.plays.cli:data_command",
+        "The plays: import, fetch, check, compare.",
     ),
-    "dashboard": (
-        "lensyard.dashboard.serve",
-        "dashboard_command",
-        "The dashboard, in a browser.",
-    ),
+    "model": (SEASON, "features.models.cli:model_command", "What a model is, or fit one."),
+    "evidence": (DOUBT, "cli:evidence_group", "How good it is: backtests, scores, comparisons."),
 }
+EVIDENCE = {
+    "show": (DOUBT, "features.evidence.cli:show_command", "What was measured, in words."),
+    "backtest": (DOUBT, "features.evidence.cli:backtest_command", "Play a season again."),
+    "evaluate": (DOUBT, "features.evidence.cli:evaluate_command", "How good the model is."),
+    "simulate": (DOUBT, "features.models.cli:simulate_command", "Drives drawn beside real ones."),
+    "points": (DOUBT, "features.models.cli:points_command", "Expected points by field position."),
+    "tendencies": (DOUBT, "features.models.cli:tendencies_command", "What knowing the club adds."),
+    "build": (DOUBT, "features.evidence.cli:build_command", "Measure the model in use anew."),
+}
+MOVED = {name: f"evidence {name}" for name in ("backtest", "evaluate")} | {
+    f"model {name}": f"evidence {name}" for name in ("simulate", "points", "tendencies")
+}
+"""Earlier names of commands, and where they are now."""
 
 
 class LazyGroup(click.Group):
-    """A group that imports a command when it is asked for."""
+    """A group that imports a command of a registry when it is asked for."""
+
+    def __init__(self, registry: dict[str, tuple[str, str, str]], **attributes: Any) -> None:
+        super().__init__(**attributes)
+        self.registry = registry
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the names of all commands, in the order of a game day."""
-        return list(COMMANDS)
+        return list(self.registry)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return a command by name, or None."""
-        if cmd_name not in COMMANDS:
+        if cmd_name not in self.registry:
             return None
-        module, attribute, _ = COMMANDS[cmd_name]
-        command: click.Command = getattr(import_module(module), attribute)
+        module, _, attribute = self.registry[cmd_name][1].partition(":")
+        command: click.Command = getattr(import_module(f"lensyard.{module}"), attribute)
         return command
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Return the command, or fail with the nearest name."""
-        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+        """Return the command, or fail with the nearest name, or with what it is called now."""
+        for typed in (" ".join(args[:2]), args[0]) if ctx.parent is None else ():
+            if typed in MOVED:
+                ctx.fail(f"there is no command {typed!r} any more; say `lensyard {MOVED[typed]}`.")
+        if args[0] not in self.registry and not args[0].startswith("-"):
             from difflib import get_close_matches
 
-            near = get_close_matches(args[0], list(COMMANDS), n=1)
+            near = get_close_matches(args[0], self.registry, n=1)
             hint = f" Did you mean {near[0]!r}?" if near else ""
-            ctx.fail(f"there is no command {args[0]!r}.{hint} `lensyard --help` lists them.")
+            path = ctx.command_path
+            ctx.fail(f"there is no command {args[0]!r}.{hint} `{path} --help` lists them.")
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the list of commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, _, text) in COMMANDS.items()])
+        """Write the commands by when they are used, without importing them."""
+        phases = dict.fromkeys(when for when, _, _ in self.registry.values())
+        for phase in phases:
+            with formatter.section(phase if len(phases) > 1 else "Commands"):
+                formatter.write_dl(
+                    [
+                        (name, text)
+                        for name, (when, _, text) in self.registry.items()
+                        if when == phase
+                    ]
+                )
 
 
-@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+_HELP = {"help_option_names": ["-h", "--help"]}
+
+
+@click.group("evidence", cls=LazyGroup, registry=EVIDENCE, context_settings=_HELP)
+def evidence_group() -> None:
+    """How good the answers are: what was measured, and the means to measure it again."""
+
+
+@click.group(cls=LazyGroup, registry=COMMANDS, context_settings=_HELP)
 @click.version_option(package_name="lensyard", prog_name="lensyard")
 def group() -> None:
     """Where to stand at an American football game: before it, during it and after it."""
 
 
 def main(arguments: list[str] | None = None) -> None:
-    """Run the command line; errors that a user can mend become one sentence."""
+    """Run the command line; errors that a user can correct become one sentence."""
     try:
         group.main(args=arguments, prog_name="lensyard", standalone_mode=False)
     except click.ClickException as error:

@@ -4,7 +4,7 @@
 the value share on a season that nobody fitted:
 
 ``plan``
-    as `lensyard backtest` has it;
+    as `lensyard evidence backtest` has it;
 ``known``
     of whoever knows every coming down, distance and spot of the game, though not where plays end:
     what better transitions, awareness of score and clock, fourth downs and kicks could reach

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import pkgutil
 import re
-from importlib import import_module
 from pathlib import Path
 
 import click
@@ -26,11 +25,12 @@ def test_every_command_is_in_the_readme(name: str) -> None:
 
 
 def subcommands() -> list[tuple[str, str]]:
+    context = click.Context(group)
     found = []
-    for name, (module, attribute, _) in COMMANDS.items():
-        command = getattr(import_module(module), attribute)
+    for name in COMMANDS:
+        command = group.get_command(context, name)
         if isinstance(command, click.Group):
-            found += [(name, sub) for sub in command.commands]
+            found += [(name, sub) for sub in command.list_commands(context)]
     return found
 
 

@@ -1,7 +1,7 @@
 """The plan on a season that nobody fitted: what it promises, what it walks, what it earns.
 
 The plays are real (2019 regular season of the bundled data); lanes and hash marks are drawn with a
-fixed seed. One kit, 70-200 and 300; ``lensyard backtest`` prints the same for any other.
+fixed seed. One kit, 70-200 and 300; ``lensyard evidence backtest`` prints the same for any other.
 """
 
 from __future__ import annotations

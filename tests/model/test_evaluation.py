@@ -205,7 +205,7 @@ def test_wrong_usage_is_refused_before_anything_is_fitted(
     capsys: pytest.CaptureFixture[str], arguments: list[str], said: str
 ) -> None:
     with pytest.raises(SystemExit) as stop:
-        main(["evaluate", *arguments])
+        main(["evidence", "evaluate", *arguments])
     out = capsys.readouterr()
     assert stop.value.code == 2
     assert out.out == ""

@@ -20,7 +20,7 @@ from lensyard.model.context import load_context
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
     try:
-        main(["model", *arguments])
+        main(["model" if arguments[0] in ("info", "fit") else "evidence", *arguments])
         code = 0
     except SystemExit as stop:
         code = int(stop.code or 0)

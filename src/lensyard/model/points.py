@@ -5,7 +5,7 @@ What a club's own habits would add to the odds of the kinds of play.
 A Dirichlet-multinomial posterior mean: the club's counts of earlier plays are added to the model's
 expected ones, so a club's share of a kind moves by ``(count + K) / (expected + K)`` with K plays'
 worth of doubt. Off by default: on professional plays the gain is next to nothing
-(``lensyard model tendencies`` measures it), and a photographer's model knows no clubs.
+(``lensyard evidence tendencies`` measures it), and a photographer's model knows no clubs.
 """
 
 from __future__ import annotations

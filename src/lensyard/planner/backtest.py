@@ -308,7 +308,7 @@ def _zones(
 
 
 def backtest_document(result: Backtest) -> dict[str, Any]:
-    """Return a backtest as one JSON document (the contract of ``lensyard backtest --json``)."""
+    """Return a backtest as the document of ``lensyard evidence backtest --json``."""
     return {
         "schema_version": SCHEMA_VERSION,
         "season": result.season,

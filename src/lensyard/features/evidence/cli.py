@@ -1,8 +1,8 @@
 """``lensyard evidence``: what was measured of the model, kept beside it for the dashboard.
 
-``lensyard backtest``: what each policy would have brought home in a season.
+``lensyard evidence backtest``: what each policy would have brought home in a season.
 
-``lensyard evaluate``: the model beside baselines on a season that none of them has seen.
+``lensyard evidence evaluate``: the model beside baselines on a season that none of them has seen.
 """
 
 from __future__ import annotations
@@ -22,12 +22,7 @@ from lensyard.options.cli_options import (
 )
 
 
-@click.group("evidence")
-def evidence_command() -> None:
-    """What was measured of the model in use: measure it, or show what is kept."""
-
-
-@evidence_command.command("build")
+@click.command("build")
 @click.option("--season", type=int, help="Season. Default: the one the model was made for.")
 @click.option(
     "--out",
@@ -48,7 +43,7 @@ def build_command(season: int | None, out: Path | None) -> None:
     click.echo(f"wrote {path}", err=True)
 
 
-@evidence_command.command("show")
+@click.command("show")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document.")
 def show_command(as_json: bool) -> None:
     """Say what was measured, in words; nothing is computed."""

@@ -102,7 +102,7 @@ def saved_bytes(model: OutcomeModel) -> int:
 
 
 def evaluation_document(result: Evaluation) -> dict[str, Any]:
-    """Return an evaluation as one JSON document (the contract of ``lensyard evaluate --json``)."""
+    """Return an evaluation as the document of ``lensyard evidence evaluate --json``."""
     from lensyard.model.evaluation.evaluate import CLIPPING, OWN
 
     document = {

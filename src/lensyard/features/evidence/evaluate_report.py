@@ -1,4 +1,4 @@
-"""The words of ``lensyard evaluate``.
+"""The words of ``lensyard evidence evaluate``.
 
 An evaluation as a reliability plot.
 """

@@ -1,6 +1,6 @@
 """The evidence in words, tables and pictures, from what is kept.
 
-The words of ``lensyard backtest``.
+The words of ``lensyard evidence backtest``.
 """
 
 from __future__ import annotations

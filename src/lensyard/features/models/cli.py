@@ -96,7 +96,7 @@ def tendencies_text(document: dict[str, Any]) -> str:
 
 @click.group("model")
 def model_command() -> None:
-    """The fitted model: ask it what it is, test it against real drives, or fit one."""
+    """The fitted model: ask it what it is, or fit one."""
 
 
 _MODEL = click.option(
@@ -123,7 +123,7 @@ def info_command(path: Path | None, as_json: bool) -> None:
     click.echo(info_text(document))
 
 
-@model_command.command("simulate")
+@click.command("simulate")
 @click.option("--season", type=int, default=2019, show_default=True, help="Not a fitted one.")
 @click.option("--games", type=int, default=4096, show_default=True, help="Games to draw.")
 @click.option("--seed", type=int, default=2019, show_default=True, help="Of the draws.")
@@ -142,7 +142,7 @@ def simulate_command(season: int, games: int, seed: int, path: Path | None, as_j
     click.echo(simulate_text(document))
 
 
-@model_command.command("points")
+@click.command("points")
 @_JSON
 def points_command(as_json: bool) -> None:
     """Expected points on first and ten by field position, beside published tables."""
@@ -157,7 +157,7 @@ def points_command(as_json: bool) -> None:
     click.echo(points_text(document))
 
 
-@model_command.command("tendencies")
+@click.command("tendencies")
 @click.option("--season", type=int, default=2019, show_default=True, help="Not a fitted one.")
 @_JSON
 def tendencies_command(season: int, as_json: bool) -> None:

@@ -239,7 +239,7 @@ def _plays(seasons: list[int]) -> pd.DataFrame:
 
 
 def simulate_document(context: Context, *, season: int, games: int, seed: int) -> dict[str, Any]:
-    """Return drawn games beside a season's, for ``lensyard model simulate --json``.
+    """Return drawn games beside a season's, for ``lensyard evidence simulate --json``.
 
     Parameters
     ----------
@@ -325,7 +325,7 @@ def _relative(a: Measure, b: Measure) -> float:
 
 
 def points_document(context: Context) -> dict[str, Any]:
-    """Return expected points on first and ten, for ``lensyard model points --json``."""
+    """Return expected points on first and ten, for ``lensyard evidence points --json``."""
     from lensyard.model.drives import chain_drive_ends, expected_points
     from lensyard.model.points import CARTER_MACHOL, NFLFASTR, SOURCES
 
