@@ -1,0 +1,273 @@
+"""From what a person types between two plays to a play of the log.
+
+`PlayEntry` declares what may be typed: its choices take their limits from `LoggedPlay`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, fields
+from datetime import datetime, timedelta, tzinfo
+from typing import Any, Final
+
+from lensyard.domain.field import HashMark
+from lensyard.domain.places import parse_lane_yd, plain_standing, turned_standing
+from lensyard.domain.situation import parse_ball, parse_clock
+from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
+from lensyard.game.document import GameLog
+from lensyard.game.entry import LoggedPlay, Result, Team
+from lensyard.game.fields import fields_of, parse_time
+from lensyard.options.choices import Kind, OneOf, Switch, Text, Texts, Whole, choice, parts_of
+
+SAME: Final = "same"
+_LOCAL_TIME: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)(?::([0-5]\d(?:\.\d+)?))?\s*")
+_AHEAD_OK_S: Final = 120.0
+
+
+def _kind_of(name: str) -> Kind:
+    """Return the kind of a field of `LoggedPlay` as typed: its limits or its closed set."""
+    spec = next(spec for spec in fields_of(LoggedPlay) if spec.name == name)
+    if spec.choices:
+        return OneOf(spec.choices, spec.type)
+    if spec.kind == "bool":
+        return Switch("no", "yes", is_flag=True)
+    return Whole(int(spec.rule.low or 0), int(spec.rule.high or 0))
+
+
+def parse_direction(text: str) -> int:
+    """Return the direction of attack of an end's letter: +1 toward B, -1 toward A."""
+    end = text.strip().upper().removeprefix("END ")
+    if end not in ("A", "B"):
+        raise UnknownNameError(name="attacking", value=text, known=("A", "B"))
+    return 1 if end == "B" else -1
+
+
+def parse_spot(text: str) -> str:
+    """Return where one stood in its shortest form; ``same`` stays what it is."""
+    return SAME if text.strip().lower() == SAME else plain_standing(text)
+
+
+@dataclass(frozen=True)
+class PlayEntry:
+    """A play as typed, by the fields of `LoggedPlay`; None is what was not said.
+
+    ``spot`` may be ``same``: the same place in the stadium as on the play before. ``at`` is when it
+    was snapped: local time such as ``14:05:33``, or ISO 8601 with its offset. ``ticks`` are keys of
+    frames between commas. What follows from the play before is left to `play_of`.
+    """
+
+    yardline_100: int | None = choice(
+        None, Text(parse_ball), help="own20, 50 or opp35.", flags=("--ball",)
+    )
+    down: int | None = choice(
+        None, _kind_of("down"), help="1 to 4; leave it out for a kickoff.", flags=("--down",)
+    )
+    distance_yd: int | None = choice(
+        None,
+        _kind_of("distance_yd"),
+        help="Yards to the line to gain. Default: 10, or the goal.",
+        flags=("--distance",),
+    )
+    hash_mark: HashMark | None = choice(
+        None, _kind_of("hash_mark"), help="As the offense sees it.", flags=("--hash",)
+    )
+    spot: str | None = choice(
+        None,
+        Text(parse_spot),
+        help="Where you stood: left:opp20, end:left12, or same.",
+        flags=("--spot",),
+    )
+    result: Result | None = choice(
+        None, _kind_of("result"), help="What happened.", flags=("--result",)
+    )
+    gain_yd: int | None = choice(
+        None, _kind_of("gain_yd"), help="Yards gained or lost.", flags=("--gain",)
+    )
+    air_yd: int | None = choice(
+        None, _kind_of("air_yd"), help="Where an incompletion came down.", flags=("--air",)
+    )
+    end_y_yd: float | None = choice(
+        None,
+        Text(parse_lane_yd),
+        help="Across the field: left-sideline, left, middle, right, right-sideline (the "
+        "offense's), or yards from its right sideline.",
+        flags=("--ended",),
+    )
+    touchdown: bool | None = choice(
+        None, _kind_of("touchdown"), flags=("--touchdown/--no-touchdown",)
+    )
+    out_of_bounds: bool | None = choice(
+        None, _kind_of("out_of_bounds"), flags=("--out/--in-bounds",)
+    )
+    frames: int | None = choice(
+        None, _kind_of("frames"), help="How many you shot.", flags=("--frames",)
+    )
+    keepers: int | None = choice(
+        None, _kind_of("keepers"), help="How many you keep.", flags=("--keepers",)
+    )
+    ticks: str = choice(
+        "", Texts(parts_of, ","), help="A must-have that it brought. Repeat.", flags=("--tick",)
+    )
+    quarter: int | None = choice(
+        None,
+        _kind_of("quarter"),
+        help="1 to 4; 5 is overtime. Default: as before, or the next where that play ended it.",
+        flags=("--quarter",),
+    )
+    clock_s: float | None = choice(
+        None, Text(parse_clock), help="Left in the quarter, 5:30.", flags=("--clock",)
+    )
+    score_diff: int | None = choice(
+        None, _kind_of("score_diff"), help="Offense's points less defense's.", flags=("--score",)
+    )
+    offense: Team | None = choice(
+        None,
+        _kind_of("offense"),
+        help="Who has the ball. Default: as before, or the other where the ball changed hands.",
+        flags=("--offense",),
+    )
+    direction: int | None = choice(
+        None,
+        Text(parse_direction),
+        help="The end the offense attacks: A or B. Default: from the first quarter's.",
+        flags=("--attacking",),
+    )
+    changed_hands: bool | None = choice(
+        None, _kind_of("changed_hands"), flags=("--ball-changed-hands/--same-offense",)
+    )
+    at: str | None = choice(
+        None,
+        Text(),
+        help="When it was snapped: 14:05:33. Better capture matching.",
+        flags=("--at",),
+    )
+    ends_quarter: bool | None = choice(
+        None, _kind_of("ends_quarter"), flags=("--end-of-quarter/--no-end-of-quarter",)
+    )
+    note: str | None = choice(None, Text(str), help="Anything else.", flags=("--note",))
+
+    def ticked(self) -> tuple[str, ...]:
+        """Return the keys of the frames, each once."""
+        return tuple(dict.fromkeys(parts_of(self.ticks)))
+
+
+def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
+    """Return the next play of a log.
+
+    Parameters
+    ----------
+    entry, log
+        What was typed, after what went before.
+    now
+        When it is logged (UTC).
+
+    Raises
+    ------
+    InvalidInputError
+        If something is missing, or cannot have happened.
+    """
+    if entry.yardline_100 is None:
+        raise InvalidInputError("a play needs the spot of the ball; give --ball own20, 50 or opp35")
+    last = log.plays[-1] if log.plays else None
+    values = _said_values(entry, now=now, zone=log.game.zone())
+    quarter = values.pop("quarter", _quarter(last))
+    offense = values.pop("offense", _offense(last, entry))
+    direction = values.pop("direction", _direction(log, offense, quarter))
+    if entry.offense is None and entry.direction is not None and last is None:
+        offense = log.game.team_going(direction, quarter=quarter)
+    if entry.spot == SAME:
+        values["spot"] = _same_spot(last, direction)
+    changed = values.pop("changed_hands", last is not None and last.offense is not offense)
+    return LoggedPlay(
+        number=1 if last is None else last.number + 1,
+        logged_at=now,
+        quarter=quarter,
+        offense=offense,
+        direction=direction,
+        changed_hands=changed,
+        **values,
+    )
+
+
+def _said_values(entry: PlayEntry, *, now: datetime, zone: tzinfo | None) -> dict[str, Any]:
+    """Return the fields of `LoggedPlay` that were said, by name."""
+    values = {one.name: getattr(entry, one.name) for one in fields(entry)}
+    values["ticks"] = entry.ticked() or None
+    at = values.pop("at")
+    values["snap_at"] = None if at is None else parse_moment(at, now=now, zone=zone)
+    ball = entry.yardline_100
+    if ball is not None and entry.down is not None and entry.distance_yd is None:
+        values["distance_yd"] = min(10, ball)
+    if entry.touchdown and entry.gain_yd is None and entry.result is not Result.INTERCEPTION:
+        values["gain_yd"] = ball
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def edit_values(
+    entry: PlayEntry, before: LoggedPlay, *, now: datetime, zone: tzinfo | None
+) -> dict[str, Any]:
+    """Return what an edit changes of a play."""
+    if entry.spot == SAME:
+        raise InvalidInputError("an edit needs the spot itself, such as --spot left:opp20")
+    values = _said_values(entry, now=now, zone=zone)
+    if entry.direction is None and values.get("offense", before.offense) is not before.offense:
+        values["direction"] = -before.direction
+    if entry.ticks:
+        values["ticks"] = tuple(dict.fromkeys([*before.ticks, *entry.ticked()]))
+    return values
+
+
+def _quarter(last: LoggedPlay | None) -> int:
+    if last is None:
+        return 1
+    return min(last.quarter + 1, 5) if last.ends_quarter else last.quarter
+
+
+def _offense(last: LoggedPlay | None, entry: PlayEntry) -> Team:
+    if last is None:
+        return Team.HOME
+    return last.offense.other if entry.changed_hands else last.offense
+
+
+def _direction(log: GameLog, offense: Team, quarter: int) -> int:
+    """Where a team attacks: as earlier in the quarter, else by the first quarter's direction."""
+    for play in reversed(log.plays):
+        if play.quarter == quarter:
+            return play.direction if play.offense is offense else -play.direction
+    return log.game.direction_of(offense, quarter=quarter)
+
+
+def _same_spot(last: LoggedPlay | None, direction: int) -> str:
+    if last is None or not last.spot:
+        raise InvalidInputError(
+            "the play before has no spot that this one could share; give --spot left:opp20"
+        )
+    return last.spot if last.direction == direction else turned_standing(last.spot)
+
+
+def parse_moment(text: str, *, now: datetime, zone: tzinfo | None) -> datetime:
+    """Return the moment of a local time of day, or of an ISO 8601 time with its offset (UTC).
+
+    A time of day is the last one that has been: shortly after midnight, 23:50 was yesterday.
+
+    Raises
+    ------
+    ParseError
+        If it is neither.
+    """
+    match = _LOCAL_TIME.fullmatch(text)
+    if match is None or int(match[1]) > 23:
+        if "T" in text.upper():
+            return parse_time(text, name="at")
+        raise ParseError(
+            name="at", text=text, expected="local time such as 14:05:33, or ISO 8601 with offset"
+        )
+    seconds = float(match[3] or 0)
+    local = now.astimezone(zone)
+    moment = local.replace(
+        hour=int(match[1]), minute=int(match[2]), second=int(seconds),
+        microsecond=round(seconds % 1 * 1e6) % 1_000_000,
+    )  # fmt: skip
+    if moment > local + timedelta(seconds=_AHEAD_OK_S):
+        moment -= timedelta(days=1)
+    return moment.astimezone(now.tzinfo)
