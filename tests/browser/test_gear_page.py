@@ -65,23 +65,23 @@ def test_nothing_is_wider_than_the_screen_and_every_target_is_large_enough(dashb
         assert box["width"] >= 44, button.inner_text()
 
 
-def test_the_pictures_have_words_and_the_figures_can_be_saved(
-    dashboard: Any, tmp_path: Path
-) -> None:
+def test_the_charts_have_words_and_the_figures_can_be_saved(dashboard: Any, tmp_path: Path) -> None:
     tab = compared(dashboard)
-    pictures = tab.locator(".ly-figure img:visible")
-    assert pictures.count() == 3
-    for picture in pictures.all():
-        assert len(picture.get_attribute("alt")) > 40
+    charts = tab.locator("[data-testid=stVegaLiteChart] [role='graphics-document']")
+    charts.nth(2).wait_for()
+    assert charts.count() == 3
+    for chart in charts.all():
+        assert len(chart.get_attribute("aria-label")) > 40
+        assert chart.bounding_box()["width"] <= tab.viewport_size["width"]
     with tab.expect_download() as saved:
-        tab.get_by_role("button", name="Figures as CSV").first.click()
-    assert saved.value.suggested_filename == "lensyard-gear-zones.csv"
+        tab.get_by_role("button", name="Figures as CSV").nth(1).click()
+    assert saved.value.suggested_filename == "lensyard-gear-usable.csv"
     saved.value.save_as(tmp_path / "zones.csv")
     rows = list(csv.DictReader((tmp_path / "zones.csv").read_text(encoding="utf-8").splitlines()))
-    assert len(rows) == 12  # two kits, six zones
-    own = sum(float(row["usable_per_game"]) for row in rows[:6])
+    assert len(rows) == 6  # zones
+    own = sum(float(row["A"]) for row in rows)
     shown = tab.locator(".ly-table tbody tr").first.locator("td").first.inner_text()
-    assert shown.startswith(f"{own:.1f} (")
+    assert shown == f"{own:.1f}"
 
 
 def test_a_lens_is_added_with_a_tap_and_the_address_keeps_it(laptop: Any) -> None:

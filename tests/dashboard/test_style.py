@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from tests.support.colors import GRAPHIC_MINIMUM, TEXT_MINIMUM, contrast_ratio
 
 from lensyard.dashboard.shell import theme_css
 from lensyard.dashboard.show import plain
-from lensyard.render.theme import GRAPHIC_MINIMUM, TEXT_MINIMUM, THEMES, Theme, contrast_ratio
+from lensyard.render.theme import THEMES, Theme
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))

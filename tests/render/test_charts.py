@@ -9,13 +9,14 @@ from typing import Any
 
 import pytest
 from tests.render.charts_of_every_kind import EVERY_KIND
+from tests.support.colors import contrast_ratio
 
 from lensyard.errors import InvalidInputError
 from lensyard.render.chart_marks import MOST_SERIES, chart_marks
 from lensyard.render.charts import altair_chart
 from lensyard.render.paper_chart import save_charts
 from lensyard.render.report import Chart, ChartKind, Column, Interval, Report, Table
-from lensyard.render.theme import THEMES, contrast_ratio
+from lensyard.render.theme import THEMES
 
 CHARTS = {chart.key: chart for chart in EVERY_KIND.charts}
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from lensyard.errors import InvalidInputError
 from lensyard.render.report import Chart, ChartKind, Column, Format, Interval, Table, Value
-from lensyard.render.theme import Theme, as_hex, linear_rgb
+from lensyard.render.theme import Theme, mixed
 from lensyard.render.words import format_value
 
 CATEGORICAL = (ChartKind.BARS, ChartKind.STACKED, ChartKind.INTERVALS, ChartKind.RANGES)
@@ -157,11 +157,9 @@ def series_colors(theme: Theme, count: int) -> tuple[str, ...]:
     >>> series_colors(PRINT, 1)
     ('#000000',)
     """
-    dark, light = linear_rgb(theme.accent), linear_rgb(theme.page)
     most = 0.75 if count > 2 else 0.3
     return tuple(
-        as_hex(dark + (light - dark) * (most * (i / max(count - 1, 1)) ** 1.3))
-        for i in range(count)
+        mixed(theme.accent, theme.page, most * (i / max(count - 1, 1)) ** 1.3) for i in range(count)
     )
 
 
