@@ -19,7 +19,7 @@ from lensyard.domain.situation import Situation, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.features.card.build import card_content
 from lensyard.features.card.html import card_html, card_page
-from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.card_entries import read_card_export
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, SolvedPlan, decide

@@ -16,6 +16,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.places import named_stations
+from lensyard.features.next_play.page import request_of
 from lensyard.render.theme import THEMES
 
 STANDING = [station.text for station in named_stations(side_setback_yd=4.0, end_setback_yd=4.0)][
@@ -134,7 +135,7 @@ def test_a_bad_address_is_told_and_the_usual_stands_in(
     address = from_address({"quarter": ["3"], **query})
     assert said in " ".join(address.problems)
     assert len(address.problems) == 1
-    address.controls.request()
+    request_of(address.controls)
     if "quarter" not in query:
         assert address.controls.quarter == 3  # what can be read counts
 
@@ -147,7 +148,7 @@ def test_a_bad_address_is_told_and_the_usual_stands_in(
     )
 )
 def test_no_address_breaks_the_page(query: dict[str, list[str]]) -> None:
-    from_address(query).controls.request()
+    request_of(from_address(query).controls)
 
 
 def test_what_the_server_reads_is_no_problem() -> None:

@@ -12,6 +12,7 @@ from lensyard.dashboard.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Contr
 from lensyard.domain.assignment import Faces
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.errors import InvalidInputError, OutOfRangeError
+from lensyard.features.next_play.page import request_of
 from lensyard.options.choices import parts_of
 
 BALLS = st.integers(1, 99)
@@ -104,7 +105,7 @@ def test_the_request_says_what_was_chosen() -> None:
         faces=Faces.DEFENSE,
         standing="left:opp40",
     )
-    request = controls.request()
+    request = request_of(controls)
     assert request.situation.text() == "2nd and 4 at the opponent's 30"
     assert (request.situation.score_diff, request.situation.quarter) == (-3, 4)
     assert request.situation.clock_s == 65.0
@@ -117,7 +118,7 @@ def test_the_request_says_what_was_chosen() -> None:
 
 
 def test_nobody_said_where_one_stands() -> None:
-    assert Controls().request().standing is None
+    assert request_of(Controls()).standing is None
 
 
 @pytest.mark.parametrize(
@@ -132,7 +133,7 @@ def test_nobody_said_where_one_stands() -> None:
 )
 def test_what_cannot_be_is_told(change: dict[str, str], said: str) -> None:
     with pytest.raises(InvalidInputError, match=said):
-        replace(Controls(), **change).request()
+        request_of(replace(Controls(), **change))
 
 
 @given(st.lists(st.sampled_from(["70-200", "400", "24-70"]), max_size=4))

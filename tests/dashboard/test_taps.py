@@ -15,6 +15,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
+from lensyard.features.next_play.page import request_of
 
 
 @given(yardline_100=st.integers(1, 99), mark=st.sampled_from(HashMark))
@@ -22,7 +23,7 @@ def test_a_tap_on_the_field_sets_the_ball(yardline_100: int, mark: HashMark) -> 
     tap = {"kind": "ball", "yardline_100": yardline_100, "hash": mark.value}
     controls = after_tap(Controls(), tap)
     assert (controls.yardline_100, controls.hash_mark) == (yardline_100, mark)
-    controls.request()
+    request_of(controls)
 
 
 def test_whole_numbers_may_come_as_fractions() -> None:

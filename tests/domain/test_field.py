@@ -24,8 +24,8 @@ from lensyard.domain.field import (
     play_point,
     rules_named,
     stadium_point,
-    yard_line_text,
 )
+from lensyard.domain.places import yard_line_text
 from lensyard.domain.zones import Zone, zone_of
 from lensyard.errors import OutOfRangeError, UnknownNameError
 from lensyard.units import FEET_PER_YARD

@@ -28,7 +28,7 @@ from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.phases import PHASES, best_line, plan_rows
-from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
 from lensyard.model.replay import Replay
 from lensyard.model.transition import TransitionModel

@@ -13,7 +13,7 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import event_named, face_scorers, frame_probability
-from lensyard.features.next_play.answer import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.backtest import for_usable_plays

@@ -11,7 +11,7 @@ import pytest
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import RULES
 from lensyard.domain.situation import Situation, SituationBatch
-from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model import outcome
 from lensyard.model.context import load_context
 from lensyard.model.outcome import Forecast

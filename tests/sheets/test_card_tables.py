@@ -23,7 +23,7 @@ from lensyard.features.card.build import (
 )
 from lensyard.features.card.packing import PREDICTIONS, Plane, pack, unpack
 from lensyard.features.card.tables import NO_SPOT, CardGrid, lens_codes, percent_codes
-from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.render.words import percent

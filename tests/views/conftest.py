@@ -13,9 +13,7 @@ from numpy.typing import NDArray
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction, HashMark, PlayPoint
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
-from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
-from lensyard.features.next_play.answer_view import OutcomeFigures, SpotFigures
 from lensyard.render.field.picture import (
     FieldPicture,
     ReachRing,
@@ -89,50 +87,3 @@ def make_picture() -> Callable[..., FieldPicture]:
 def make_blob() -> Callable[..., FloatArray]:
     """The builder of Gaussian masses."""
     return blob
-
-
-@pytest.fixture(scope="session")
-def example_answer() -> dict[str, Any]:
-    """Arguments of `answer_view` for the invented play."""
-
-    def figures(label: str, p: float, walk_yd: float | None, walk_s: float | None) -> SpotFigures:
-        return SpotFigures(
-            label=label,
-            p_in_reach=0.78,
-            p_facing=0.80,
-            p_clear=0.99,
-            p_usable=p,
-            p_usable_low=max(p - 0.04, 0.0),
-            p_usable_high=p + 0.04,
-            walk_yd=walk_yd,
-            walk_s=walk_s,
-            run_out_exposure=0.03,
-            lens="400",
-            reason="the play comes toward you and most ends lie within 40 yd.",
-        )
-
-    return {
-        "situation": Situation(3, 7, 35),
-        "kit": "70-200 + 400 (2 bodies, reach 40 yd)",
-        "best": figures("offense's left sideline, opponent's 18", 0.583, 20.0, 13.3),
-        "equals": [figures("offense's right sideline, opponent's 12", 0.566, 88.0, 59.0)],
-        "others": [
-            figures("offense's left sideline, 10 yd behind the opponent's goal line", 0.41, 22, 15)
-        ],
-        "habits": [
-            ("20 yd ahead", figures("offense's right sideline, opponent's 15", 0.47, 95.0, 64.0))
-        ],
-        "outcome": OutcomeFigures(
-            gain_p10_yd=-1,
-            gain_p50_yd=5,
-            gain_p90_yd=17,
-            p_touchdown=0.06,
-            p_first_down=0.41,
-            p_turnover=0.03,
-            p_out_of_bounds=0.12,
-            p_pass=0.78,
-            p_drive_touchdown=0.31,
-            p_drive_field_goal=0.24,
-        ),
-        "attribution": "Invented figures",
-    }

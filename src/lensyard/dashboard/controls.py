@@ -17,7 +17,6 @@ from lensyard.options import groups
 from lensyard.options.choices import Choice, OneOf, choices_of, default_of
 
 if TYPE_CHECKING:
-    from lensyard.features.next_play.answer import NextRequest
     from lensyard.planner.plans import PlanRequest
 
 # Ten yards and the usual penalties against the offense: beyond it, goal to go hardly happens.
@@ -142,32 +141,14 @@ class Controls(
         _require_known("assignment_name", self.assignment_name)
         return super().assignment()
 
-    def request(self, *, have: tuple[str, ...] = ()) -> NextRequest:
-        """Return what "where next" is asked; ``have`` are ticked frames of the assignment.
+    def plan_request(self) -> PlanRequest:
+        """Return what a plan is asked.
 
         Raises
         ------
         InvalidInputError
-            If situation, kit or venue cannot be what was chosen.
+            If kit, venue or assignment cannot be what was chosen.
         """
-        from lensyard.features.next_play.answer import NextRequest
-
-        venue = self.venue()
-        return NextRequest(
-            situation=self.situation(),
-            kit=self.kit(),
-            venue=venue,
-            assignment=self.assignment(),
-            direction=self.direction(venue),
-            standing=self.standing or None,
-            top=self.top,
-            by_value=self.by_value,
-            ball_changed_hands=self.changed_hands,
-            have=have,
-        )
-
-    def plan_request(self) -> PlanRequest:
-        """Return what a plan is asked; raises as `request`."""
         from lensyard.planner.plans import PlanRequest
 
         return PlanRequest(self.kit(), self.venue(), self.assignment())

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
-from math import floor
 
 from lensyard.errors import UnknownNameError, require_range
 from lensyard.units import yards_from_feet
@@ -225,27 +224,6 @@ def rules_named(name: str) -> FieldRules:
         return RULES[name]
     except KeyError:
         raise UnknownNameError(name="rules", value=name, known=RULES) from None
-
-
-def yard_line_text(x_yd: float) -> str:
-    """Return the yard line of an x in the play frame, as people say it.
-
-    >>> [yard_line_text(x) for x in (35.0, 60.0, 92.0, 110.0, 113.0)]
-    ['own 25', 'the 50', "opponent's 18", "opponent's goal line", "opponent's end zone"]
-    """
-    # Halves go up: `round` goes to even, which gives two neighboring half yards one name.
-    nearest = floor(x_yd - OWN_GOAL_LINE_X_YD + 0.5)
-    if nearest < 0:
-        return "own end zone"
-    if nearest > 100:
-        return "opponent's end zone"
-    if nearest == 0:
-        return "own goal line"
-    if nearest == 100:
-        return "opponent's goal line"
-    if nearest == 50:
-        return "the 50"
-    return f"own {nearest}" if nearest < 50 else f"opponent's {100 - nearest}"
 
 
 # Common practice: a quarterback who drops back sets up some seven yards behind the line.

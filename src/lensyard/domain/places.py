@@ -25,7 +25,6 @@ from lensyard.domain.field import (
     OWN_GOAL_LINE_X_YD,
     RULES,
     Direction,
-    yard_line_text,
 )
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import MAX_SETBACK_YD, Venue, standard_venue
@@ -388,3 +387,24 @@ def parse_lane_yd(text: str) -> float:
             expected=f"{', '.join(_LANES)}, or 0 to 53 yards from the offense's right sideline",
         )
     return yards
+
+
+def yard_line_text(x_yd: float) -> str:
+    """Return the yard line of an x in the play frame, as people say it.
+
+    >>> [yard_line_text(x) for x in (35.0, 60.0, 92.0, 110.0, 113.0)]
+    ['own 25', 'the 50', "opponent's 18", "opponent's goal line", "opponent's end zone"]
+    """
+    # Halves go up: `round` goes to even, which gives two neighboring half yards one name.
+    nearest = floor(x_yd - OWN_GOAL_LINE_X_YD + 0.5)
+    if nearest < 0:
+        return "own end zone"
+    if nearest > 100:
+        return "opponent's end zone"
+    if nearest == 0:
+        return "own goal line"
+    if nearest == 100:
+        return "opponent's goal line"
+    if nearest == 50:
+        return "the 50"
+    return f"own {nearest}" if nearest < 50 else f"opponent's {100 - nearest}"

@@ -8,7 +8,8 @@ indicators ``u`` and n comparable plays.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,12 +51,21 @@ class Masses:
     @staticmethod
     def of(forecast: Forecast, prior: LateralPrior, weights: OutcomeWeights) -> Masses:
         """Return the masses of the first situation of a forecast."""
-        squared = OutcomeWeights(
-            **{name: getattr(weights, name) ** 2 for name in weights.__dataclass_fields__}
-        )
-        plain, value, value_sq = forecast.cells(prior, USABLE_WEIGHTS, weights, squared)
+        plain, value, value_sq = forecast.cells(prior, USABLE_WEIGHTS, weights, _squared(weights))
         comparable = max(float(forecast.comparable_plays[0]), 1.0)
-        return Masses(plain[0], value[0], value_sq[0], comparable)
+        return Masses(plain[0], value[0], value_sq[0] * np.float32(_SCALE**2), comparable)
+
+
+# Squares of weights within their limits would leave them; a power of two scales without rounding.
+_SCALE = 16.0
+
+
+@cache
+def _squared(weights: OutcomeWeights) -> OutcomeWeights:
+    """Return the squares of weights over `_SCALE`."""
+    return OutcomeWeights(
+        **{name: (getattr(weights, name) / _SCALE) ** 2 for name in weights.__dataclass_fields__}
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +96,7 @@ class SpotScore:
         One sentence.
     """
 
-    station_index: int
+    station_index: int = field(metadata={"json": None})
     label: str
     x_yd: float
     y_yd: float

@@ -15,7 +15,7 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest, crew_play, kits_for
 from lensyard.features.crew.game import CrewGame, crew_game
 from lensyard.features.crew.report import crew_game_report, crew_report
-from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
 from lensyard.render.document import document
 from lensyard.render.text import render_text

@@ -15,7 +15,7 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.next_play.answer import NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
 from lensyard.options.click_options import options
 from lensyard.options.groups import DirectionOptions, VenueOptions

@@ -6,7 +6,7 @@ at an even score in the middle of the second quarter it says what
 - `lensyard.planner.plans.decide` says to somebody who stands somewhere (with the plan's longer
   walk on first and ten when the ball has changed hands), and P(usable) there at the plan's
   stations;
-- `lensyard.features.next_play.answer.next_play` names first to somebody who does not say.
+- `lensyard.features.next_play.compute.next_play` names first to somebody who does not say.
 
 Lens and run-out exposure are those of a ball of which nobody said where it lies across the field.
 """

@@ -17,13 +17,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.domain.assignment import Faces
-from lensyard.domain.field import (
-    FIELD_LENGTH_YD,
-    FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    yard_line_text,
-)
-from lensyard.domain.places import spot_label
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.rows import KickRow

@@ -15,14 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.field import (
-    CENTER_Y_YD,
-    FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    Direction,
-    yard_line_text,
-)
-from lensyard.domain.places import spot_label
+from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction
+from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.zones import RED_ZONE_FROM, Zone
 from lensyard.features.game_plan.rows import PlanRow
 from lensyard.model.replay import Replay

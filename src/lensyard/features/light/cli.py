@@ -2,109 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from pathlib import Path
+from dataclasses import dataclass, replace
+from datetime import datetime
 
 import click
 
 from lensyard.domain.kit import Kit
 from lensyard.errors import ParseError
-from lensyard.options.cli_options import echo_json, kit_from, kit_options, time_from
+from lensyard.options.choices import Number, OneOf, Text, Whole, choice
+from lensyard.options.click_options import Output, options, output_options
+from lensyard.options.groups import IsoOptions, KitOptions, NamedVenueOptions, TimeOptions
 
-
-@click.command("light")
-@click.option("--venue", required=True, help="A venue's name, or the path of its TOML file.")
-@click.option(
-    "--at",
-    "at_text",
-    required=True,
-    help="Kickoff: 2026-10-03T15:30 (the venue's clock), or with an offset.",
-)
-@kit_options
-@click.option(
-    "--pixels",
-    type=click.IntRange(500, 40000),
-    help="Pixels along the long side of the sensor. Default: 6000.",
-)
-@click.option(
-    "--iso-max",
-    type=click.FloatRange(50, 1_000_000),
-    default=6400,
-    show_default=True,
-    help="The highest ISO that you accept.",
-)
-@click.option("--shutter", default="1/1000", show_default=True, help="The shutter time wanted.")
-@click.option(
-    "--sky",
-    type=click.Choice(["full-sun", "hazy-sun", "cloudy-bright", "overcast", "open-shade"]),
-    default="full-sun",
-    show_default=True,
-    help="Row of the exposure guide.",
-)
-@click.option(
-    "--distance",
-    type=click.FloatRange(2, 150),
-    help="To the action, in yards. Default: each lens's reach.",
-)
-@click.option("--wbgt", type=float, help="Wet-bulb globe temperature, degrees Fahrenheit.")
-@click.option(
-    "--plot",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Draw the sun and the sides to this file: .png, .svg or .pdf.",
-)
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-def light_command(
-    venue: str,
-    at_text: str,
-    lenses: tuple[str, ...],
-    crop_factors: tuple[float, ...],
-    bodies: int | None,
-    converter: float,
-    pixels: int | None,
-    iso_max: float,
-    shutter: str,
-    sky: str,
-    distance: float | None,
-    wbgt: float | None,
-    plot: Path | None,
-    as_json: bool,
-) -> None:
-    """Where the light is in each quarter, and whether the kit can freeze action in it.
-
-    \b
-    lensyard light --venue brindle-prairie --at 2026-10-03T15:30
-    lensyard light --venue tamarack-fork --at 2026-10-09T19:00 --lens 70-200/2.8 --iso-max 6400
-    """
-    from lensyard.features.light.compute import light_answer
-    from lensyard.features.light.report import light_document, light_report
-    from lensyard.render.figure import require_plot_file
-    from lensyard.render.paper_chart import save_charts
-    from lensyard.render.text import render_text
-    from lensyard.settings.venue_file import load_venue
-    from lensyard.sun.game_light import LightRequest
-
-    if plot is not None:
-        require_plot_file(plot)
-    kit = kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter)
-    request = LightRequest(
-        venue=load_venue(venue),
-        kickoff=time_from(at_text),
-        kit=kit if pixels is None else _with_pixels(kit, pixels),
-        max_iso=iso_max,
-        shutter_s=parse_shutter(shutter),
-        sky=sky,
-    )
-    if plot is not None and request.venue.covered:
-        raise click.UsageError("a covered venue has no sun to draw; leave --plot out")
-    answer = light_answer(request, distance_yd=distance, wbgt_f=wbgt)
-    report = light_report(answer)
-    if as_json:
-        echo_json(light_document(answer))
-    else:
-        click.echo(render_text(report, brief=True), nl=False)
-    if plot is not None:
-        save_charts(report, plot)
-        click.echo(f"wrote {plot}", err=True)
+SKIES = ("full-sun", "hazy-sun", "cloudy-bright", "overcast", "open-shade")
 
 
 def parse_shutter(text: str) -> float:
@@ -127,6 +36,84 @@ def parse_shutter(text: str) -> float:
     return value
 
 
-def _with_pixels(kit: Kit, width_px: int) -> Kit:
-    mounted = tuple(replace(m, body=replace(m.body, width_px=width_px)) for m in kit.mounted)
-    return replace(kit, mounted=mounted)
+@dataclass(frozen=True)
+class LightSettings:
+    """Camera, sky and weather on the day."""
+
+    pixels: int | None = choice(
+        None,
+        Whole(500, 40000),
+        help="Pixels along the long side of the sensor. Default: 6000.",
+        flags=("--pixels",),
+    )
+    shutter_s: float = choice(
+        1 / 1000,
+        Text(parse_shutter, lambda shutter_s: f"1/{1 / shutter_s:.0f}"),
+        help="The shutter time wanted.",
+        flags=("--shutter",),
+    )
+    sky: str = choice("full-sun", OneOf(SKIES), help="Row of the exposure guide.", flags=("--sky",))
+    distance_yd: float | None = choice(
+        None,
+        Number(2, 150),
+        help="To the action, in yards. Default: each lens's reach.",
+        flags=("--distance",),
+    )
+    wbgt_f: float | None = choice(
+        None,
+        Number(-100, 150),
+        help="Wet-bulb globe temperature, degrees Fahrenheit.",
+        flags=("--wbgt",),
+    )
+
+    def of(self, kit: Kit) -> Kit:
+        """Return a kit on bodies with the pixels asked for."""
+        if self.pixels is None:
+            return kit
+        mounted = (replace(m, body=replace(m.body, width_px=self.pixels)) for m in kit.mounted)
+        return replace(kit, mounted=tuple(mounted))
+
+
+@click.command("light")
+@options(
+    NamedVenueOptions,
+    TimeOptions,
+    KitOptions,
+    IsoOptions,
+    LightSettings,
+    required=("venue_name", "kickoff"),
+)
+@output_options(plot="Draw the sun and the sides to this file: .png, .svg or .pdf.")
+def light_command(
+    named_venue: NamedVenueOptions,
+    time: TimeOptions,
+    kit: KitOptions,
+    iso: IsoOptions,
+    light_settings: LightSettings,
+    output: Output,
+) -> None:
+    """Where the light is in each quarter, and whether the kit can freeze action in it.
+
+    \b
+    lensyard light --venue brindle-prairie --at 2026-10-03T15:30
+    lensyard light --venue tamarack-fork --at 2026-10-09T19:00 --lens 70-200/2.8 --iso-max 6400
+    """
+    from lensyard.features.light.compute import light_answer
+    from lensyard.features.light.report import light_document, light_report
+    from lensyard.sun.game_light import LightRequest
+
+    venue = named_venue.venue()
+    request = LightRequest(
+        venue=venue,
+        kickoff=datetime.fromisoformat(time.kickoff),
+        kit=light_settings.of(kit.kit()),
+        max_iso=iso.max_iso,
+        shutter_s=light_settings.shutter_s,
+        sky=light_settings.sky,
+    )
+    if output.plot is not None and venue.covered:
+        raise click.UsageError("a covered venue has no sun to draw; leave --plot out")
+    answer = light_answer(
+        request, distance_yd=light_settings.distance_yd, wbgt_f=light_settings.wbgt_f
+    )
+    output.show(lambda: light_report(answer), document=lambda: light_document(answer))

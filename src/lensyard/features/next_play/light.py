@@ -7,9 +7,8 @@ far finer than the light changes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,15 +51,6 @@ class SpotLightFigures:
     p_sun_in_lens: float
     factor: float
 
-    @property
-    def text(self) -> str:
-        """The light in a few words with its factor.
-
-        >>> SpotLightFigures("back", 0.9, 0.0, 0.7).text
-        'back (0.70)'
-        """
-        return f"{self.kind} ({self.factor:.2f})"
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NextLight:
@@ -85,10 +75,10 @@ class NextLight:
 
     at: datetime
     preference: LightPreference
-    factor: FloatArray
-    kind: NDArray[np.object_]
-    share: FloatArray
-    p_sun_in_lens: FloatArray
+    factor: FloatArray = field(metadata={"json": None})
+    kind: NDArray[np.object_] = field(metadata={"json": None})
+    share: FloatArray = field(metadata={"json": None})
+    p_sun_in_lens: FloatArray = field(metadata={"json": None})
     sun_elevation_deg: float
     sun_azimuth_deg: float
     note: str
@@ -101,34 +91,6 @@ class NextLight:
             p_sun_in_lens=float(self.p_sun_in_lens[station_index]),
             factor=float(self.factor[station_index]),
         )
-
-    def document(self) -> dict[str, Any]:
-        """Return what holds for all spots, for JSON."""
-        return {
-            "at": self.at.isoformat(),
-            "preference": self.preference.value,
-            "sun_elevation_deg": self.sun_elevation_deg,
-            "sun_azimuth_deg": self.sun_azimuth_deg,
-            "note": self.note,
-            "text": self.text,
-        }
-
-    @property
-    def text(self) -> str:
-        """One sentence: where the sun is, and what that did to the order of the spots."""
-        effect = {
-            LightPreference.IGNORE: "light does not change the order of the spots",
-            LightPreference.AVOID_BACKLIGHT: "backlit spots are moved down by their factor",
-            LightPreference.PREFER_BACKLIGHT: "front-lit spots are moved down by their factor",
-        }[self.preference]
-        sun = (
-            f"the sun is {self.sun_elevation_deg:.0f} degrees up at "
-            f"{self.sun_azimuth_deg:.0f} degrees"
-            if self.sun_elevation_deg > 0
-            else "the sun is down"
-        )
-        note = f" ({self.note})" if self.note else ""
-        return f"Light: at {self.at:%H:%M} {sun}{note}; {effect}, and no probability changes"
 
 
 def next_light(

@@ -1,190 +1,349 @@
-"""The usable shares of an answer's spots and habits, for bars beside the words.
-
-The answer "where next" as words and as a picture.
-"""
+"""The answer "where next" as a report, and as the JSON document of ``lensyard next``."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 
-from lensyard.domain.field import PlayPoint
-from lensyard.domain.shots import missing
-from lensyard.features.next_play.answer import Advice, NextAnswer
-from lensyard.features.next_play.answer_parts import Share
-from lensyard.features.next_play.answer_view import (
-    AnswerView,
-    OutcomeFigures,
-    SpotFigures,
-    answer_view,
+from lensyard.domain.places import spot_label
+from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest
+from lensyard.render.document import document, plain
+from lensyard.render.report import (
+    Chart,
+    ChartKind,
+    Column,
+    Fact,
+    Format,
+    Interval,
+    Report,
+    Section,
+    Table,
+    Value,
 )
-from lensyard.render.field.picture import (
-    FieldPicture,
-    SpotMark,
-    SpotRole,
-    closed_marks,
-    reach_rings,
-    station_marks,
-    walk_path,
-)
-from lensyard.render.words import attribution_of
-from lensyard.spots.ranking import SpotScore
+from lensyard.render.words import at_place, attribution_of, joined, percent, sentence, walk_words
+from lensyard.spots.ranking import Habit, SpotScore
+from lensyard.sun.cautions import DEFERRAL, run_out_caution
+
+if TYPE_CHECKING:
+    from lensyard.features.next_play.light import NextLight
+
+LEAST_SAID = 0.05
+"""A gain below this has no number: it would round to nothing. [usable plays]"""
+
+SHOWN_SHARE = 0.002
+"""Yards where the play ends less often than this are left out at both ends of the chart."""
+
+HABIT_MARKS = "ABCDEFGH"
+"""Letters of the habits, in the tables and on the field."""
+
+HERE_YD = 1.0
+"""A walk shorter than this is none. [yd]"""
 
 
-def shares_of(answer: NextAnswer) -> tuple[Share, ...]:
-    """Return the usable share of every spot by its number, then of every habit."""
-    spots = [*answer.ranking.spots, *(habit.spot for habit in answer.ranking.habits)]
-    return tuple(Share(spot.p_usable, spot.p_usable_low, spot.p_usable_high) for spot in spots)
-
-
-def spot_figures(spot: SpotScore, rank: int | None = None, *, light: str = "") -> SpotFigures:
-    """Return the figures of one spot for the words, with its number and light if it has them."""
-    finite = spot.walk_yd is not None and np.isfinite(spot.walk_yd)
-    return SpotFigures(
-        label=spot.label,
-        p_in_reach=spot.p_in_reach,
-        p_facing=spot.p_facing,
-        p_clear=spot.p_clear,
-        p_usable=spot.p_usable,
-        p_usable_low=spot.p_usable_low,
-        p_usable_high=spot.p_usable_high,
-        walk_yd=spot.walk_yd if finite else None,
-        walk_s=spot.walk_s if finite else None,
-        run_out_exposure=min(spot.run_out_exposure, 1.0),
-        lens=spot.lens,
-        reason=spot.reason,
-        rank=rank,
-        light=light,
+def next_report(answer: NextAnswer) -> Report:
+    """Describe where to stand: the best spot, the plan, the other spots, habits and the play."""
+    request, best = answer.request, answer.best
+    gain, chart = _gain(answer)
+    facts = [
+        Fact("usable", "Usable", _usable(best), Format.PERCENT),
+        Fact("lens", "Lens", best.lens),
+        Fact("walk", "Walk", _walk(best) or None),
+        Fact("run_out", "Run-out", _run_out(best), Format.PERCENT),
+        Fact("situation", "Situation", request.situation.text()),
+        Fact("kit", "Kit", request.kit.text),
+    ]
+    return Report(
+        headline=_headline(best),
+        sentences=tuple(
+            sentence(text)
+            for text in (best.reason, _plan(answer.advice), _as_good(answer), _over_habit(answer))
+            if text
+        ),
+        facts=tuple(fact for fact in facts if fact.value is not None),
+        tables=(_spots(answer), _habits(answer), gain),
+        charts=(chart,),
+        sections=(Section("What the play may bring", _outcome(answer)),),
+        notes=_notes(answer),
+        cautions=next_cautions(answer),
+        sources=(attribution_of(answer.model),),
     )
 
 
-def light_words(answer: NextAnswer, spot: SpotScore) -> str:
-    """Return the light from a spot with its factor; nothing where no time was given."""
-    light = answer.light_at(spot)
-    return "" if light is None else light.text
+def _headline(best: SpotScore) -> str:
+    if best.p_usable <= 0.0:
+        return (
+            "No open spot has a usable frame for this play with this kit; "
+            f"the least bad is {at_place(best.label)}."
+        )
+    stays = best.walk_yd is not None and best.walk_yd < HERE_YD
+    verb = "Stay" if stays else "Stand"
+    return f"{verb} {at_place(best.label)}: {percent(best.p_usable)} of plays usable."
 
 
-# Below this, in usable plays, a gain has no number: it would round to nothing.
-LEAST_SAID = 0.05
-
-
-def advice_text(advice: Advice) -> str:
-    """Return the plan's word as one sentence."""
+def _plan(advice: Advice | None) -> str:
+    """The plan's decision as one sentence; nothing where it is not said where one stands."""
+    if advice is None:
+        return ""
     if advice.action == "stay":
         return (
-            f"stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd earns more."
+            f"plan: stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd has "
+            "more value"
         )
     gain = f"{advice.value_over_staying:.1f} usable plays"
     if advice.value_over_staying < LEAST_SAID:
         gain = "a little"
     return (
-        f"walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; that is worth "
-        f"{gain} more than staying, mostly for {advice.serves}."
+        f"plan: walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; that is "
+        f"worth {gain} more than staying, mostly for {advice.serves}"
     )
 
 
-def words_of(answer: NextAnswer) -> AnswerView:
-    """Return the answer in words."""
-    outcome = answer.outcome
-    ranked = [
-        (spot_figures(s, i, light=light_words(answer, s)), s.as_good)
-        for i, s in enumerate(answer.ranking.spots, 1)
+def _as_good(answer: NextAnswer) -> str:
+    same = [
+        f"{rank} ({percent(spot.p_usable)})"
+        for rank, spot in enumerate(answer.ranking.spots, 1)
+        if spot.as_good and rank > 1
     ]
-    (best, _), *rest = ranked
-    return answer_view(
-        situation=answer.request.situation,
-        kit=answer.request.kit.text,
-        best=best,
-        equals=tuple(figures for figures, as_good in rest if as_good),
-        others=tuple(figures for figures, as_good in rest if not as_good),
-        habits=tuple(
-            (h.title, spot_figures(h.spot, light=light_words(answer, h.spot)))
-            for h in answer.ranking.habits
+    return f"as good within the error: {joined(same)}" if same else ""
+
+
+def _over_habit(answer: NextAnswer) -> str:
+    habit = max(answer.ranking.habits, key=lambda habit: habit.spot.p_usable, default=None)
+    if habit is None:
+        return ""
+    points = round(100 * answer.best.p_usable) - round(100 * habit.spot.p_usable)
+    theirs = f'the habit "{habit.title}" ({percent(habit.spot.p_usable)})'
+    if points > 0:
+        return f"{points} {'point' if points == 1 else 'points'} more than {theirs}"
+    return f"no more than {theirs}" if points == 0 else f"{-points} points less than {theirs}"
+
+
+def _usable(spot: SpotScore) -> Interval:
+    return Interval(spot.p_usable, spot.p_usable_low, spot.p_usable_high)
+
+
+def _run_out(spot: SpotScore) -> float:
+    return min(spot.run_out_exposure, 1.0)
+
+
+def _walk(spot: SpotScore) -> str:
+    """The walk in words; nothing where it is not known."""
+    return walk_words(walk_yd=spot.walk_yd, walk_s=spot.walk_s)
+
+
+def _spots(answer: NextAnswer) -> Table:
+    best = answer.best
+    return Table(
+        key="spots",
+        title="Spots, best first",
+        columns=(Column("rank", "", Format.COUNT), *_spot_columns(answer)),
+        rows=tuple(
+            (rank, *_spot_cells(answer, spot)) for rank, spot in enumerate(answer.ranking.spots, 1)
         ),
-        outcome=OutcomeFigures(
-            gain_p10_yd=outcome.gain_p10_yd,
-            gain_p50_yd=outcome.gain_p50_yd,
-            gain_p90_yd=outcome.gain_p90_yd,
-            p_touchdown=outcome.p_touchdown,
-            p_first_down=outcome.p_first_down,
-            p_turnover=outcome.p_turnover,
-            p_out_of_bounds=outcome.p_out_of_bounds,
-            p_pass=outcome.p_pass,
-            p_drive_touchdown=outcome.drive_p_touchdown,
-            p_drive_field_goal=outcome.drive_p_field_goal,
+        note=(
+            f"Usable is all three: in reach {percent(best.p_in_reach)}, facing "
+            f"{percent(best.p_facing)}, clear {percent(best.p_clear)} at the first spot."
         ),
-        cautions=answer.cautions,
-        attribution=attribution_of(answer.model),
-        plan="" if answer.advice is None else advice_text(answer.advice),
-        notes=notes_of(answer),
     )
 
 
-def notes_of(answer: NextAnswer) -> tuple[str, ...]:
-    """Return what else to know about the order: the light, and the shot list."""
-    found = [] if answer.light is None else [answer.light.text]
-    assignment, have = answer.request.chosen_assignment, answer.request.have
+def _habits(answer: NextAnswer) -> Table:
+    return Table(
+        key="habits",
+        title="What usual habits would get",
+        columns=(Column("mark", ""), Column("habit", "Habit"), *_spot_columns(answer)),
+        rows=tuple(
+            (HABIT_MARKS[i], habit.title, *_spot_cells(answer, habit.spot))
+            for i, habit in enumerate(answer.ranking.habits)
+        ),
+    )
+
+
+def _spot_columns(answer: NextAnswer) -> tuple[Column, ...]:
+    """The columns of spots and habits; walk and light only where they are known."""
+    walk = (Column("walk", "Walk"),) if answer.standing_index is not None else ()
+    light = (Column("light", "Light"), Column("factor", "Factor", Format.DECIMAL_2))
+    return (
+        Column("where", "Where"),
+        Column("usable", "Usable", Format.PERCENT),
+        *walk,
+        *(light if answer.light is not None else ()),
+        Column("run_out", "Run-out", Format.PERCENT),
+    )
+
+
+def _spot_cells(answer: NextAnswer, spot: SpotScore) -> tuple[Value, ...]:
+    light = answer.light_at(spot)
+    return (
+        spot.label,
+        _usable(spot),
+        *((_walk(spot),) if answer.standing_index is not None else ()),
+        *(() if light is None else (light.kind, light.factor)),
+        _run_out(spot),
+    )
+
+
+def _gain(answer: NextAnswer) -> tuple[Table, Chart]:
+    """Where the action ends along the field; a pass that falls counts where it came down."""
+    situation, outcome = answer.request.situation, answer.outcome
+    along = answer.masses.plain.sum(axis=1).astype(float)
+    along = along / along.sum()
+    start_yd = situation.line_of_scrimmage_x_yd
+    to_gain_yd = situation.line_to_gain_x_yd - start_yd
+    likely = np.flatnonzero(along >= SHOWN_SHARE)
+    table = Table(
+        key="gain",
+        title="Where the action ends",
+        columns=(
+            Column("yards", "Yards from the ball", Format.COUNT),
+            Column("p", "Ends there", Format.PERCENT_1),
+        ),
+        rows=tuple(
+            (round(x - start_yd), round(float(along[x]), 6))
+            for x in range(int(likely.min()), int(likely.max()) + 1)
+        ),
+        detail=True,
+    )
+    chart = Chart(
+        key="gain",
+        title=table.title,
+        kind=ChartKind.LINE,
+        table=table.key,
+        x="yards",
+        y="p",
+        alt_text=(
+            "Where the action ends, in yards from the ball, passes that fall where they come "
+            f"down. Half of the plays gain {outcome.gain_p50_yd} yd or more; one in ten gains "
+            f"{outcome.gain_p90_yd} or more, one in ten {outcome.gain_p10_yd} or less."
+        ),
+        rules=((0.0, "ball"), (to_gain_yd, "line to gain")),
+    )
+    return table, chart
+
+
+def _outcome(answer: NextAnswer) -> tuple[str, ...]:
+    outcome = answer.outcome
+    chances = [f"Touchdown {percent(outcome.p_touchdown)}"]
+    if not answer.request.situation.goal_to_go:
+        chances.append(f"first down {percent(outcome.p_first_down)}")
+    chances.append(f"turnover {percent(outcome.p_turnover)}")
+    chances.append(f"out of bounds {percent(outcome.p_out_of_bounds)}")
+    return (
+        f"Gain: {outcome.gain_p50_yd} yd in the middle, 8 in 10 plays from "
+        f"{outcome.gain_p10_yd} to {outcome.gain_p90_yd} yd; a pass {percent(outcome.p_pass)}",
+        ", ".join(chances),
+        f"This drive ends in: touchdown {percent(outcome.drive.p_touchdown)}, field goal "
+        f"{percent(outcome.drive.p_field_goal)}",
+    )
+
+
+def _notes(answer: NextAnswer) -> tuple[str, ...]:
+    """What else to know about the order of the spots: the light, and the shot list."""
+    notes = [] if answer.light is None else [sentence(light_text(answer.light))]
+    assignment, have = answer.request.assignment, answer.request.have
     if assignment.must_have:
+        from lensyard.domain.shots import missing
+
         left = ", ".join(frame.title for frame in missing(assignment.action, have))
         what = f"still to get: {left}" if left else "every action frame is had"
-        found.append(f"For {assignment.name}: {what}")
-    return tuple(found)
+        notes.append(sentence(f"For {assignment.name}: {what}"))
+    return tuple(notes)
 
 
-def picture_of(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
-    """Return the answer as a picture of the field."""
+def light_text(light: NextLight) -> str:
+    """Return where the sun is, and what that did to the order of the spots."""
+    effect = {
+        "ignore": "light does not change the order of the spots",
+        "avoid-backlight": "backlit spots are moved down by their factor",
+        "prefer-backlight": "front-lit spots are moved down by their factor",
+    }[light.preference.value]
+    sun = "the sun is down"
+    if light.sun_elevation_deg > 0:
+        sun = (
+            f"the sun is {light.sun_elevation_deg:.0f} degrees up at "
+            f"{light.sun_azimuth_deg:.0f} degrees"
+        )
+    note = f" ({light.note})" if light.note else ""
+    return f"Light: at {light.at:%H:%M} {sun}{note}; {effect}, and no probability changes"
+
+
+def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
+    """Return what hinders this answer, then the usual cautions; the last says who decides."""
+    request, best = answer.request, answer.best
+    found = []
+    if answer.standing_is_closed:
+        x, y = (float(axis[answer.standing_index]) for axis in answer.scorer.xy_yd)
+        found.append(
+            f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
+            "but not shoot; the walk is counted from there."
+        )
+    if best.walk_yd is not None and best.walk_yd > request.limit_yd + 1e-6:
+        found.append(
+            f"no spot within a walk of {request.limit_yd:.0f} yd has a usable frame of this play; "
+            "the ones named are farther."
+        )
+    venue = request.venue
+    behind_end = best.x_yd < 0 or best.x_yd > 120
+    setback_yd = venue.end_setback_yd if behind_end else venue.side_setback_yd
+    return (*found, run_out_caution(setback_yd=setback_yd).sentence, DEFERRAL)
+
+
+# --- JSON -------------------------------------------------------------------------------------
+
+
+def next_document(answer: NextAnswer) -> dict[str, Any]:
+    """Return the answer as one JSON document (the contract of ``lensyard next --json``)."""
     request = answer.request
-    perimeter, scorer = answer.scorer.perimeter, answer.scorer
-    situation, venue, direction = request.situation, request.chosen_venue, request.direction
-    marks = []
-    for number, spot in enumerate(answer.ranking.spots):
-        role = SpotRole.BEST if number == 0 else SpotRole.EQUAL if spot.as_good else SpotRole.OTHER
-        station = int(scorer.stations[spot.station_index])
-        marks.append(
-            SpotMark(spot.x_yd, spot.y_yd, number + 1, spot.label, spot.p_usable, role, station)
-        )
-    for habit in answer.ranking.habits:
-        spot = habit.spot
-        station = int(scorer.stations[spot.station_index])
-        marks.append(
-            SpotMark(
-                spot.x_yd, spot.y_yd, None, habit.title, spot.p_usable, SpotRole.HABIT, station
-            )
-        )
-    standing: PlayPoint | None = None
-    path: tuple[PlayPoint, ...] = ()
-    walk_text = ""
-    if answer.standing_index is not None:
-        x, y = scorer.xy_yd
-        here = answer.standing_index
-        standing = PlayPoint(float(x[here]), float(y[here]))
-        best = answer.ranking.spots[0]
-        if best.walk_yd is not None and np.isfinite(best.walk_yd) and best.walk_yd > 0:
-            path = walk_path(
-                perimeter,
-                start=int(scorer.stations[here]),
-                stop=int(scorer.stations[best.station_index]),
-                direction=direction,
-            )
-            walk_text = f"{best.walk_yd:.0f} yd"
-    return FieldPicture(
-        rules=venue.rules,
-        ball=PlayPoint(
-            situation.line_of_scrimmage_x_yd, venue.rules.ball_y_yd(situation.hash_mark)
-        ),
-        line_to_gain_x_yd=situation.line_to_gain_x_yd,
-        mass=answer.masses.plain.astype(np.float64),
-        spots=tuple(marks),
-        rings=reach_rings(request.kit),
-        closed=closed_marks(venue, direction),
-        standing=standing,
-        path=path,
-        walk_text=walk_text,
-        stations=station_marks(perimeter, direction) if tappable else (),
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        direction=direction,
-        end_names=venue.end_names,
-        sideline_names=venue.sideline_names,
-        title=f"Where to stand: {situation.text()}",
-        tappable=tappable,
+    situation = request.situation
+    return document(
+        {
+            "situation": {**plain(situation), "text": situation.text()},
+            "kit": request.kit.text,
+            "venue": request.venue.name,
+            "assignment": request.remaining_assignment.name,
+            "outcome": answer.outcome,
+            "spots": [
+                {"rank": rank, **spot_document(answer, spot)}
+                for rank, spot in enumerate(answer.ranking.spots, 1)
+            ],
+            "habits": [_habit_document(answer, habit) for habit in answer.ranking.habits],
+            **_light_document(answer.light),
+            **_shot_list_document(request),
+            "plan": answer.advice,
+            "comparable_plays": round(answer.masses.comparable_plays),
+        },
+        model=answer.model,
+        cautions=next_cautions(answer),
     )
+
+
+def spot_document(answer: NextAnswer, spot: SpotScore) -> dict[str, Any]:
+    """Return one spot in the fields of the contract; ``light`` only where a time was given."""
+    found: dict[str, Any] = plain(spot)
+    light = answer.light_at(spot)
+    return found if light is None else {**found, "light": plain(light)}
+
+
+def _habit_document(answer: NextAnswer, habit: Habit) -> dict[str, Any]:
+    found = spot_document(answer, habit.spot)
+    del found["as_good"]
+    return {"name": habit.name, "title": habit.title, **found}
+
+
+def _light_document(light: NextLight | None) -> dict[str, Any]:
+    return {} if light is None else {"light": {**plain(light), "text": light_text(light)}}
+
+
+def _shot_list_document(request: NextRequest) -> dict[str, Any]:
+    """What is ticked and what is missing of a shot list; nothing where there is none."""
+    assignment = request.assignment
+    if not assignment.must_have and not request.have:
+        return {}
+    from lensyard.domain.shots import missing
+
+    return {
+        "have": request.have,
+        "missing": [frame.key for frame in missing(assignment.action, request.have)],
+        "weights": plain(request.remaining_assignment.weights),
+    }

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from lensyard.domain.field import yard_line_text
-from lensyard.domain.places import spot_label
+from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.render.field.marks import name_of
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
 from lensyard.render.words import percent

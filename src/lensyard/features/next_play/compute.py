@@ -1,0 +1,322 @@
+"""Where to stand for the next play: one forecast, the ranked spots, the plan's decision."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lensyard.domain.assignment import Assignment, LightPreference
+from lensyard.domain.field import Direction
+from lensyard.domain.kit import DEMO_KIT, Kit
+from lensyard.domain.perimeter import perimeter_of, require_open, walk_s
+from lensyard.domain.places import parse_standing, spot_label
+from lensyard.domain.situation import Situation
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import InvalidInputError
+from lensyard.model.cells import x_support
+from lensyard.model.context import Context
+from lensyard.model.outcome import Forecast
+from lensyard.model.outcome_grid import GAINS_YD
+from lensyard.planner.solve import Walking
+from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
+from lensyard.spots.scorer import Scorer
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from lensyard.features.next_play.light import NextLight, SpotLightFigures
+
+
+USUAL_WALKING = Walking()
+
+
+@dataclass(frozen=True, slots=True)
+class DriveEnd:
+    """How the drive is likely to end."""
+
+    p_touchdown: float
+    p_field_goal: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What is likely to happen: gains at three quantiles in yards, and probabilities."""
+
+    gain_p10_yd: int
+    gain_p50_yd: int
+    gain_p90_yd: int
+    p_touchdown: float
+    p_first_down: float
+    p_turnover: float
+    p_out_of_bounds: float
+    p_pass: float
+    drive: DriveEnd
+
+
+def outcome_of(forecast: Forecast) -> Outcome:
+    """Return the outcome of the first situation of a forecast."""
+    cumulative = np.cumsum(forecast.gain_pmf[0])
+    p10, p50, p90 = (
+        int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
+        for p in (0.1, 0.5, 0.9)
+    )
+    drive = forecast.p_drive_end[0]
+    return Outcome(
+        gain_p10_yd=p10,
+        gain_p50_yd=p50,
+        gain_p90_yd=p90,
+        p_touchdown=float(forecast.p_touchdown[0]),
+        p_first_down=float(forecast.p_first_down[0]),
+        p_turnover=float(forecast.p_turnover[0]),
+        p_out_of_bounds=float(forecast.p_out_of_bounds[0]),
+        p_pass=float(forecast.p_pass[0]),
+        drive=DriveEnd(p_touchdown=float(drive[0]), p_field_goal=float(drive[1])),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class NextRequest:
+    """What a photographer asks.
+
+    Attributes
+    ----------
+    situation
+        Down, distance, spot, hash, score, clock.
+    kit, venue, assignment
+        Lenses, field, and what counts.
+    direction
+        The direction of attack; it matters only where the venue is not symmetric.
+    standing
+        Where one stands, as text for `parse_standing`; None when not said.
+    top
+        How many spots to name.
+    by_value
+        Rank by the assignment's value instead of by how likely the play is usable.
+    ball_changed_hands
+        Whether there is time for the longer walk before this snap.
+    have
+        Keys of frames of the shot list that are ticked: what is left of their bonus counts.
+    at
+        When; then each spot has its light. None says nothing about light.
+    light
+        What light should do to the rank; None is the assignment's own preference. It takes a time.
+    """
+
+    situation: Situation
+    kit: Kit = DEMO_KIT
+    venue: Venue = field(default_factory=standard_venue)
+    assignment: Assignment = field(default_factory=Assignment)
+    direction: Direction = Direction.TOWARD_B
+    standing: str | None = None
+    top: int = 5
+    by_value: bool = False
+    ball_changed_hands: bool = False
+    have: tuple[str, ...] = ()
+    at: datetime | None = None
+    light: LightPreference | None = None
+
+    @property
+    def limit_yd(self) -> float:
+        """How far one can walk before the snap. [yd]"""
+        usual = USUAL_WALKING
+        return usual.change_limit_yd if self.ball_changed_hands else usual.drive_limit_yd
+
+    @property
+    def remaining_assignment(self) -> Assignment:
+        """The assignment with the bonus left for frames that are not ticked."""
+        if not self.have:
+            return self.assignment
+        from lensyard.domain.shot_list import weights_after
+
+        return replace(self.assignment, weights=weights_after(self.assignment, self.have))
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What the plan says to somebody who stands somewhere.
+
+    Attributes
+    ----------
+    action
+        ``stay`` or ``walk``.
+    label, x_yd, y_yd
+        Where to be (play frame). [yd]
+    walk_yd, walk_s, limit_yd
+        The walk, and how far one could go.
+    value_over_staying
+        In units of the assignment's value.
+    serves
+        ``this play`` or ``the plays after``: where most of the gain lies.
+    """
+
+    action: str
+    label: str
+    x_yd: float
+    y_yd: float
+    walk_yd: float
+    walk_s: float
+    limit_yd: float
+    value_over_staying: float
+    serves: str
+
+
+def advice_for(context: Context, request: NextRequest, forecast: Forecast) -> Advice | None:
+    """Return the plan's decision from where the photographer stands; None where that is not said.
+
+    ``forecast`` is that of the request's situation.
+    """
+    if request.standing is None:
+        return None
+    from lensyard.planner.plans import PlanRequest, decide, plan_for
+
+    # The plan of the whole assignment is at hand; ticked frames change the value of this play.
+    solved = plan_for(context, PlanRequest(request.kit, request.venue, request.assignment))
+    scorer = solved.scorer(request.direction)
+    station = parse_standing(request.standing, scorer.perimeter, request.direction)
+    decision = decide(
+        context,
+        solved,
+        request.situation,
+        standing=int(np.flatnonzero(scorer.stations == station)[0]),
+        direction=request.direction,
+        limit_yd=request.limit_yd,
+        assignment=request.remaining_assignment,
+        forecast=forecast,
+    )
+    choice = decision.choice
+    x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
+    return Advice(
+        action="stay" if choice.stay else "walk",
+        label=spot_label(x_yd=x, y_yd=y),
+        x_yd=x,
+        y_yd=y,
+        walk_yd=choice.walk_yd,
+        walk_s=walk_s(choice.walk_yd),
+        limit_yd=request.limit_yd,
+        value_over_staying=decision.value_over_staying,
+        serves="this play" if decision.for_this_play else "the plays after",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class NextAnswer:
+    """The answer.
+
+    Attributes
+    ----------
+    outcome, masses
+        What the play is likely to bring: figures, and the mass by cell.
+    ranking
+        The spots, best first, and what usual habits get.
+    scorer
+        The stations in the order of the play frame, and what each can photograph.
+    standing_index
+        Where one stands, in the scorer's numbering; None when not said.
+    standing_is_closed
+        Whether one may only wait there, not shoot.
+    advice
+        The plan's decision; None when it is not said where one stands.
+    model
+        Facts about the model.
+    light
+        None where no time was given.
+    """
+
+    request: NextRequest
+    outcome: Outcome
+    ranking: Ranking
+    masses: Masses
+    scorer: Scorer
+    standing_index: int | None
+    standing_is_closed: bool
+    advice: Advice | None
+    model: dict[str, object]
+    light: NextLight | None = None
+
+    @property
+    def best(self) -> SpotScore:
+        """The first of the ranked spots."""
+        return self.ranking.spots[0]
+
+    def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
+        """Return the light from a spot; None where no time was given."""
+        return None if self.light is None else self.light.spot(spot.station_index)
+
+
+def next_play(context: Context, request: NextRequest) -> NextAnswer:
+    """Answer where to stand for the next play; the model is asked once.
+
+    Raises
+    ------
+    InvalidInputError
+        If the standing place cannot be read or is closed even for waiting, or the kit reaches
+        nothing.
+    """
+    venue, assignment = request.venue, request.remaining_assignment
+    perimeter = perimeter_of(venue, step_yd=1.0)
+    forecast = context.forecast(request.situation)
+    masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
+    first, last = (int(x) for x in x_support(masses.plain, tolerance=0.0))
+    scorer = Scorer(
+        perimeter,
+        request.kit,
+        request.direction,
+        assignment.faces,
+        x_cells=slice(first, last + 1),
+    )
+    station = _station(request, scorer)
+    standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
+    light = _light(request, scorer, masses)
+    ranking = rank(
+        scorer,
+        masses,
+        request.situation,
+        top=request.top,
+        standing=standing,
+        limit_yd=request.limit_yd,
+        by_value=request.by_value,
+        factor=None if light is None else light.factor,
+    )
+    return NextAnswer(
+        request=request,
+        outcome=outcome_of(forecast),
+        ranking=ranking,
+        masses=masses,
+        scorer=scorer,
+        standing_index=standing,
+        standing_is_closed=station is not None and not bool(perimeter.open[station]),
+        advice=advice_for(context, request, forecast),
+        model=context.model_facts(),
+        light=light,
+    )
+
+
+def _station(request: NextRequest, scorer: Scorer) -> int | None:
+    """The station of the perimeter where one stands; one may at least wait there."""
+    if request.standing is None:
+        return None
+    station = parse_standing(request.standing, scorer.perimeter, request.direction)
+    require_open(scorer.perimeter, station, text=request.standing)
+    return station
+
+
+def _light(request: NextRequest, scorer: Scorer, masses: Masses) -> NextLight | None:
+    """The light from every position, where a time was given."""
+    if request.at is None:
+        if request.light is not None:
+            raise InvalidInputError(
+                f"what light should do ({request.light.value}) needs to know when; give a time, "
+                "such as --at 2026-10-03T15:30, or leave the light out"
+            )
+        return None
+    from lensyard.features.next_play.light import next_light
+
+    return next_light(
+        scorer,
+        masses,
+        request.venue,
+        at=request.at,
+        preference=request.light or request.assignment.light,
+    )

@@ -1,0 +1,228 @@
+"""``lensyard log`` from the outside."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from lensyard.cli import main
+from lensyard.features.game_log.compute import GameSetup, list_games, start_game
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path / "cache"))
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = 0
+    try:
+        main(list(arguments))
+    except SystemExit as stop:
+        code = int(stop.code or 0)
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+START = ("log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
+PLAY = (
+    "log", "add", "--down", "3", "--distance", "7", "--ball", "opp35", "--spot", "left:opp20",
+    "--result", "complete", "--gain", "12", "--frames", "8", "--keepers", "2", "--tick", "catch",
+)  # fmt: skip
+
+
+def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict[str, object]:
+    code, out, _ = run(capsys, *arguments, "--json")
+    assert code == 0
+    found: dict[str, object] = json.loads(out)
+    assert {"schema_version", "model", "cautions"} <= set(found)
+    return found
+
+
+@pytest.fixture(scope="module")
+def started(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("started")
+    start_game(GameSetup("Otters", "Herons", game_id="g"), folder=folder)
+    return folder
+
+
+def test_a_game_isstarted_logged_listed_and_ended(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(capsys, *START)[0] == 0
+    code, out, err = run(capsys, *PLAY)
+    assert (code, err) == (0, "")
+    assert "Play 1 is logged" in out
+    assert "complete +12" in out
+    code, out, _ = run(capsys, "log", "list")
+    assert "3rd and 7 at the opponent's 35" in out
+    assert "[catch]" in out
+    assert "ended" in run(capsys, "log", "end")[1].lower()
+    assert "ended" in run(capsys, "log", "games")[1]
+
+
+def test_what_is_left_out_follows_from_the_play_before(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, *START)
+    run(capsys, *PLAY, "--offense", "away", "--quarter", "2")
+    play = document(capsys, "log", "add", "--down", "1", "--ball", "opp8", "--spot", "same")["play"]
+    assert isinstance(play, dict)
+    assert (play["quarter"], play["offense"], play["distance_yd"]) == (2, "away", 8)
+    assert (play["spot"], play["changed_hands"]) == ("left:opp20", False)
+    turned = document(
+        capsys, "log", "add", "--down", "1", "--ball", "own30", "--ball-changed-hands",
+        "--spot", "same", "--touchdown", "--end-of-quarter",
+    )["play"]  # fmt: skip
+    assert isinstance(turned, dict)
+    assert (turned["offense"], turned["spot"], turned["direction"]) == (
+        "home", "right:own20", -play["direction"],
+    )  # fmt: skip
+    assert turned["gain_yd"] == 70
+    third = document(capsys, "log", "add", "--down", "1", "--ball", "50")["play"]
+    assert isinstance(third, dict)
+    assert third["quarter"] == 3
+
+
+def test_each_quarter_break_has_its_loud_reminder(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, *START, "--assignment", "agency")
+    assert code == 0
+    assert "BEFORE KICKOFF" in err
+    assert "LAST CHANCE: warm-ups" in err
+    assert run(capsys, *PLAY)[2] == ""
+    _, out, err = run(capsys, "log", "add", "--down", "1", "--ball", "50", "--end-of-quarter")
+    assert "AFTER THE 1ST QUARTER" in err
+    assert "coaches" in err
+    assert "!!!!" not in out
+    assert run(capsys, "log", "add", "--down", "1", "--ball", "50")[2] == ""  # not twice
+    _, _, err = run(capsys, "log", "add", "--down", "1", "--ball", "50", "--quarter", "3")
+    assert "HALFTIME" in err
+    run(capsys, "log", "tick", "coaches", "fans")
+    found = document(capsys, "log", "tick")
+    assert "fans" not in found["missing"]  # type: ignore[operator]
+    assert "handshake" in found["missing"]  # type: ignore[operator]
+    _, _, err = run(capsys, "log", "end")
+    assert "LAST CHANCE: handshake" in err
+
+
+def test_undo_and_edit(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, *START)
+    run(capsys, *PLAY)
+    run(capsys, "log", "edit", "1", "--gain", "9", "--tick", "carrier", "--spot", "end:left12")
+    play = document(capsys, "log", "list")["plays"]
+    assert isinstance(play, list)
+    assert (play[0]["gain_yd"], play[0]["ticks"]) == (9, ["catch", "carrier"])
+    run(capsys, "log", "tick", "catch", "--off")
+    assert document(capsys, "log", "list")["ticked"] == ["carrier"]
+    for expected in ("tick", "edit", "add"):
+        code, out, _ = run(capsys, "log", "undo")
+        assert code == 0
+        assert expected in out
+    assert document(capsys, "log", "list")["plays"] == []
+    code, _, err = run(capsys, "log", "undo")
+    assert code == 2
+    assert "nothing left" in err
+
+
+def test_export_and_restore_give_the_same_game(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    run(capsys, *START)
+    run(capsys, *PLAY, "--note", "=1+1")
+    _, text, _ = run(capsys, "log", "export", "--form", "csv")
+    row = next(csv.DictReader(io.StringIO(text)))
+    assert (row["note"], row["gain_yd"]) == ("'=1+1", "12")
+    out = tmp_path / "g.json"
+    assert run(capsys, "log", "export", "--out", str(out))[0] == 0
+    code, _, err = run(capsys, "log", "export", "--out", str(out))
+    assert code == 2
+    assert "--force" in err
+    code, _, err = run(capsys, "log", "restore", str(out))
+    assert code == 2
+    assert "nothing is overwritten" in err
+    assert run(capsys, "log", "restore", str(out), "--as", "again")[0] == 0
+    first = document(capsys, "log", "list", "--game", "g")["plays"]
+    assert document(capsys, "log", "list", "--game", "again")["plays"] == first
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("log", "add", "--down", "1"), "--ball"),
+        (("log", "add", "--ball", "opp70"), "own1 to own49"),
+        (("log", "add", "--ball", "50", "--down", "7"), "between 1 and 4"),
+        (("log", "add", "--ball", "opp5", "--down", "1", "--distance", "9"), "give 5"),
+        (("log", "add", "--ball", "50", "--down", "1", "--gain", "60"), "goal line was only 50"),
+        (("log", "add", "--ball", "50", "--result", "run"), "needs a down"),
+        (("log", "add", "--ball", "50", "--down", "1", "--spot", "bench"), "left:opp40"),
+        (("log", "add", "--ball", "50", "--down", "1", "--spot", "same"), "no spot"),
+        (("log", "add", "--ball", "50", "--down", "1", "--ended", "far"), "left-sideline"),
+        (("log", "add", "--ball", "50", "--down", "1", "--tick", "catches"), "Did you mean"),
+        (
+            ("log", "add", "--ball", "50", "--down", "1", "--frames", "2", "--keepers", "3"),
+            "frames",
+        ),
+        (("log", "add", "--ball", "50", "--down", "1", "--at", "noonish"), "14:05:33"),
+        (("log", "add", "--ball", "50", "--down", "1", "--attacking", "C"), "attacking"),
+        (("log", "add", "--ball", "50", "--game", "h"), "must be one of g"),
+        (("log", "edit", "4", "--gain", "1"), "no play has been logged"),
+        (("log", "start", "--home", "A", "--away", "B", "--id", "G!"), "lower-case"),
+        (("log", "start", "--home", "A", "--away", "B", "--venue", "nowhere"), "venue"),
+        (("log", "start", "--home", "A", "--away", "B", "--assignment", "none"), "assignment"),
+        (("log", "start", "--home", "A", "--away", "B", "--bodies", "2"), "--lens"),
+        (("log", "import", "gone.json"), "cannot read"),
+        (("log", "restore", "gone.json"), "cannot read"),
+        (("log", "tick", "unheard-of"), "have must be one of"),
+    ],
+)
+def test_what_cannot_be_is_exit_2_and_changes_nothing(
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    started: Path,
+    arguments: tuple[str, ...],
+    says: str,
+) -> None:
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(started))
+    code, out, err = run(capsys, *arguments)
+    assert (code, out) == (2, "")
+    assert says in err
+    assert "Traceback" not in err
+    (only,) = list_games(folder=started)
+    assert only.plays == ()
+
+
+def test_without_a_game_it_says_how_to_start_one(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, *PLAY)
+    assert code == 2
+    assert "lensyard log start" in err
+    assert "No game yet" in run(capsys, "log", "games")[1]
+
+
+def test_a_damaged_log_is_exit_1_and_what_to_do(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "games.duckdb").write_bytes(b"\0" * 20_000)
+    code, _, err = run(capsys, "log", "list")
+    assert code == 1
+    assert "log restore" in err
+
+
+def test_local_time_is_the_games(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, *START, "--venue", "brindle-prairie")
+    stamp = "2026-10-03T14:05:33-05:00"
+    play = document(capsys, "log", "add", "--ball", "50", "--down", "1", "--at", stamp)["play"]
+    assert isinstance(play, dict)
+    assert play["snap_at"] == "2026-10-03T19:05:33Z"
+
+
+def test_a_play_never_goes_into_a_game_that_was_ended_by_accident(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    run(capsys, *START)
+    run(capsys, "log", "end")
+    code, _, err = run(capsys, *PLAY)
+    assert code == 2
+    assert "log start" in err
+    assert run(capsys, *PLAY, "--game", "g")[0] == 0

@@ -1,0 +1,147 @@
+"""``lensyard review`` from the outside."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from lensyard.cli import main
+from lensyard.features.game_log.compute import GameSetup, add_play, start_game
+from lensyard.features.game_log.log_entries import PlayEntry
+from lensyard.features.review import facts as review_facts
+
+DRIVE = (("own30", "6"), ("own36", "6"), ("own42", "12"), ("opp46", "20"), ("opp26", "26"))
+
+
+@pytest.fixture(autouse=True)
+def _quick(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    monkeypatch.setattr(review_facts, "STEP_YD", 6.0)
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
+    cache = tmp_path_factory.getbasetemp() / "plans-of-reviews"
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = 0
+    try:
+        main(list(arguments))
+    except SystemExit as stop:
+        code = int(stop.code or 0)
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+@pytest.fixture(scope="module")
+def _logged(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a game of five plays."""
+    folder = tmp_path_factory.mktemp("logged")
+    setup = GameSetup("Otters", "Herons", game_id="g", assignment="student", season=2026)
+    start_game(setup, folder=folder)
+    for i, (ball, gain) in enumerate(DRIVE):
+        entry = PlayEntry(
+            ball=ball, down=1, result="run", gain_yd=int(gain), spot="left:opp30", frames=5,
+            keepers=i % 2, ended="left",
+        )  # fmt: skip
+        add_play(entry, folder=folder)
+    return folder
+
+
+@pytest.fixture
+def _game(_logged: Path, tmp_path: Path) -> None:
+    shutil.copytree(_logged, tmp_path / "data")
+
+
+@pytest.mark.usefixtures("_game")
+def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, out, err = run(capsys, "review")
+    assert (code, err) == (0, "")
+    for words in (
+        "Herons at Otters: 5 plays, 5 with a spot", "the plan", "the usual habit", "left:opp30",
+        "So few plays do not tell the two apart", "must-haves; missing", "95 % intervals",
+        "Own reach", "--own-reach",
+    ):  # fmt: skip
+        assert words in out
+    assert len(re.findall(r"\d+% \(\d+%-\d+%\)", out)) > 10
+
+
+@pytest.mark.usefixtures("_game")
+def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "review", "--season", "2026", "--own-reach", "--json")
+    document = json.loads(out)
+    assert code == 0
+    assert {"schema_version", "model", "cautions", "figures", "games", "plays"} <= set(document)
+    assert [p["name"] for p in document["figures"]["policies"]] == ["you", "plan", "habit"]
+    assert document["own_reach_figures"]["placed"] == 5
+    for group in (*document["figures"]["zones"], *document["figures"]["spots"]):
+        for name in ("in_reach", "usable", "kept"):
+            rate = group[name]
+            assert 0 <= rate["p_low"] <= rate["p"] <= rate["p_high"] <= 1
+
+
+@pytest.mark.usefixtures("_game")
+def test_page_and_picture_are_written_the_same_each_time(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    for name in ("one", "two"):
+        code, _, err = run(
+            capsys, "review", "--own-reach", "--pdf", str(tmp_path / f"{name}.pdf"),
+            "--plot", str(tmp_path / f"{name}.svg"),
+        )  # fmt: skip
+        assert code == 0
+        assert "wrote" in err
+    for suffix in (".pdf", ".svg"):
+        first, second = ((tmp_path / f"{n}{suffix}").read_bytes() for n in ("one", "two"))
+        assert first == second
+    assert (tmp_path / "one.pdf").read_bytes().startswith(b"%PDF")
+    picture = (tmp_path / "one.svg").read_text(encoding="utf-8")
+    assert "<script" not in picture
+
+
+@pytest.mark.usefixtures("_game")
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--game", "other"), "game must be one of"),
+        (("--season", "1999"), "it has 2026"),
+        (("--season", "2026", "--game", "g"), "not both"),
+        (("--plot", "x.jpg"), ".png"),
+        (("--pdf", "x.txt"), ".pdf"),
+        (("--pdf", "no/such/folder/x.pdf"), "cannot write"),
+    ],
+)
+def test_what_cannot_be_is_exit_2(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], says: str
+) -> None:
+    code, _, err = run(capsys, "review", *arguments)
+    assert code == 2
+    assert says in err
+
+
+def test_a_log_without_plays_or_spots_says_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, "log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
+    code, _, err = run(capsys, "review")
+    assert code == 2
+    assert "log add" in err
+    run(capsys, "log", "add", "--down", "1", "--ball", "50")
+    code, _, err = run(capsys, "review")
+    assert code == 2
+    assert "--spot" in err
+
+
+@pytest.mark.usefixtures("_game")
+def test_a_touchdown_that_is_logged_later_changes_the_review(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    before = json.loads(run(capsys, "review", "--json")[1])["figures"]["policies"]
+    run(capsys, "log", "edit", "5", "--touchdown", "--tick", "touchdown")
+    after = json.loads(run(capsys, "review", "--json")[1])
+    assert after["figures"]["policies"] != before
+    assert "touchdown" not in after["games"][0]["missing"]

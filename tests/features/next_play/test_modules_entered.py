@@ -1,0 +1,54 @@
+"""How much of the package one question goes through: few modules, and the model asked once.
+
+A module is entered when a function of it runs, from `next_play` down: value checks and properties
+count, what runs at import does not. The model and its prior are loaded before, as they are for
+every question but the first of a process.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from pathlib import Path
+from types import FrameType
+
+import lensyard
+from lensyard.domain.situation import Situation
+from lensyard.features.next_play.compute import NextRequest, next_play
+from lensyard.model.context import load_context
+
+PACKAGE = Path(lensyard.__file__).parent
+MOST_MODULES = 18
+
+
+def entered_by(request: NextRequest) -> Counter[tuple[str, str]]:
+    """Return how often each function of ours ran while a question was answered, by module."""
+    context = load_context()
+    next_play(context, NextRequest(Situation(1, 10, 75)))
+    found: Counter[tuple[str, str]] = Counter()
+
+    def note(frame: FrameType, event: str, _: object) -> None:
+        path = Path(frame.f_code.co_filename)
+        if event == "call" and path.is_relative_to(PACKAGE):
+            found[str(path.relative_to(PACKAGE)), frame.f_code.co_name] += 1
+
+    before = sys.getprofile()
+    sys.setprofile(note)
+    try:
+        next_play(context, request)
+    finally:
+        sys.setprofile(before)
+    return found
+
+
+def test_one_question_enters_at_most_eighteen_modules() -> None:
+    modules = sorted({module for module, _ in entered_by(NextRequest(Situation(3, 7, 35)))})
+    assert "features/next_play/compute.py" in modules  # the count sees something
+    assert len(modules) <= MOST_MODULES, modules
+
+
+def test_one_question_asks_the_model_once() -> None:
+    for standing in (None, "left:opp40"):
+        entered = entered_by(NextRequest(Situation(3, 7, 35), standing=standing))
+        assert entered["model/outcome.py", "forecast"] == 1
+        assert entered["model/axes.py", "axis_codes"] == 1

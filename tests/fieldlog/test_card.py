@@ -1,0 +1,152 @@
+"""Importing what the offline card saved."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from lensyard.errors import InvalidInputError
+from lensyard.features.game_log.compute import (
+    GameSetup,
+    import_card,
+    list_game,
+    start_game,
+    undo_last,
+)
+from lensyard.game.card_entries import home_direction, offense_going, read_card_export
+from lensyard.game.entry import Game, Team
+
+from .conftest import START
+
+PLACE = {"x_yd": 92.1, "y_yd": -2.0, "label": "offense's right sideline, opponent's 18"}
+EXPORT: dict[str, Any] = {
+    "format": "lensyard-card-export",
+    "version": 1,
+    "exported_at": "2026-10-03T21:04:11.120Z",
+    "card": {
+        "key": "9f2c" * 16, "model": "m", "venue": "v", "rules": "pro", "kit": "k",
+        "assignment": "both teams", "ends": ["south", "north"],
+    },
+    "plays": [
+        {
+            "at": "2026-10-03T19:41:07.003Z", "quarter": 2, "direction": "B", "down": 3,
+            "distance_yd": 7, "ball": "opp35", "yardline_100": 35, "hash": "middle",
+            "ball_changed_hands": False, "standing": PLACE,
+            "went": {"x_yd": 124.0, "y_yd": 41.0, "label": "behind the end line"},
+            "answer": {**PLACE, "p_usable": 0.41, "walk_yd": 9.8},
+        },
+        {
+            "at": "2026-10-03T19:42:00.000Z", "quarter": None, "direction": "B", "down": 1,
+            "distance_yd": 10, "ball": "own40", "yardline_100": 60, "hash": "left",
+            "ball_changed_hands": True, "standing": None, "went": None,
+            "answer": {**PLACE, "p_usable": 0.4, "walk_yd": None},
+        },
+    ],
+    "ticks": [
+        {"frame": "drop-back", "at": "2026-10-03T19:12:40.551Z"},
+        {"frame": "drop-back", "at": "2026-10-03T19:12:41.551Z"},
+    ],
+}  # fmt: skip
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    path = tmp_path / "card.json"
+    path.write_text(json.dumps(EXPORT), encoding="utf-8")
+    return path
+
+
+def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(
+    tmp_path: Path, file: Path
+) -> None:
+    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    answer = import_card(file, folder=tmp_path)
+    first, second = answer.log.plays
+    assert answer.log.ticked == ("drop-back",)
+    assert (first.quarter, first.down, first.distance_yd, first.yardline_100) == (2, 3, 7, 35)
+    assert first.spot == "end:left12"
+    assert (second.quarter, second.spot, second.changed_hands) == (2, "", True)
+    # In the second quarter the home team attacks end A, so who goes toward B are the visitors.
+    assert first.offense is Team.AWAY
+    again = import_card(file, folder=tmp_path)
+    assert again.log == answer.log
+    assert "were there already" in again.text
+    undo_last(folder=tmp_path)
+    assert list_game(folder=tmp_path).log.plays == ()
+
+
+def test_a_longer_export_of_the_same_card_adds_only_what_is_new(tmp_path: Path) -> None:
+    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    shorter = deepcopy(EXPORT)
+    shorter["plays"] = shorter["plays"][:1]
+    for document in (shorter, EXPORT):
+        path = tmp_path / "card.json"
+        path.write_text(json.dumps(document), encoding="utf-8")
+        answer = import_card(path, folder=tmp_path)
+    assert [p.number for p in answer.log.plays] == [1, 2]
+
+
+def changed(*path: Any) -> Callable[[dict[str, Any]], None]:
+    *keys, last, value = path
+
+    def change(document: dict[str, Any]) -> None:
+        place: Any = document
+        for key in keys:
+            place = place[key]
+        place[last] = value
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (changed("format", "lensyard-game-log"), "log restore"),
+        (changed("version", 2), "version 2"),
+        (changed("version", "1"), "version '1'"),
+        (changed("card", None), "card"),
+        (changed("card", "key", 5), "key: expected text"),
+        (changed("plays", None), "plays: expected a list"),
+        (changed("plays", 0, "down", 5), r"plays\[0\]: down: expected 1 to 4"),
+        (changed("plays", 0, "down", True), "down"),
+        (changed("plays", 0, "distance_yd", 21), "distance_yd"),
+        (changed("plays", 0, "ball", "opp34"), "it says 34"),
+        (changed("plays", 0, "ball", "here"), "ball"),
+        (changed("plays", 0, "direction", "C"), "one of A, B"),
+        (changed("plays", 0, "hash", "center"), "hash"),
+        (changed("plays", 0, "at", "noon"), "at"),
+        (changed("plays", 0, "went", "x_yd", 900), "x_yd"),
+        (changed("plays", 0, "went", "y_yd", None), "y_yd"),
+        (changed("plays", 1, "at", "2026-10-03T19:00:00Z"), "order of time"),
+        (changed("ticks", 0, "frame", "=cmd"), "keys such as"),
+        (changed("ticks", 0, {}), "frame"),
+    ],
+)
+def test_whatever_is_wrong_is_named_and_nothing_is_added(
+    tmp_path: Path, change: Callable[[dict[str, Any]], None], says: str
+) -> None:
+    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    document = deepcopy(EXPORT)
+    change(document)
+    path = tmp_path / "card.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    with pytest.raises(InvalidInputError, match=says):
+        import_card(path, folder=tmp_path)
+    assert list_game(folder=tmp_path).log.plays == ()
+
+
+def test_unknown_keys_are_left_alone() -> None:
+    document = deepcopy(EXPORT)
+    document["later"] = document["plays"][0]["later"] = {"x": 1}
+    assert len(read_card_export(json.dumps(document)).plays) == 2
+
+
+def test_teams_change_ends_after_odd_quarters() -> None:
+    game = Game("g", "A", "B", 2026, START)
+    assert [home_direction(game, quarter=q) for q in (1, 2, 3, 4)] == [1, -1, 1, -1]
+    assert offense_going(game, direction=-1, quarter=1) is Team.AWAY

@@ -1,0 +1,148 @@
+"""Finding a camera's clock error, and giving frames their plays."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from lensyard.errors import InvalidInputError
+from lensyard.features.game_log.clock_match import (
+    LOGGED_WITHIN_S,
+    SNAP_AFTER_S,
+    SNAP_BEFORE_S,
+    bursts_of,
+    match_clock,
+    plays_of_frames,
+    windows_s,
+)
+from lensyard.game.entry import LoggedPlay, Team
+
+from .conftest import START
+
+
+def plays_at(snaps: np.ndarray, *, delay_s: np.ndarray | None = None) -> list[LoggedPlay]:
+    """Return plays snapped so many seconds after START; with delays only the logging is known."""
+    found = []
+    for i, snap in enumerate(snaps.tolist()):
+        moment = START + timedelta(seconds=snap)
+        late = 20.0 if delay_s is None else float(delay_s[i])
+        found.append(
+            LoggedPlay(
+                number=i + 1,
+                logged_at=moment + timedelta(seconds=late),
+                quarter=1,
+                offense=Team.HOME,
+                yardline_100=50,
+                snap_at=None if delay_s is not None else moment,
+            )
+        )
+    return found
+
+
+def a_game(rng: np.random.Generator, plays: int) -> np.ndarray:
+    """Return snaps: 35 to 80 s apart, with longer breaks."""
+    gaps = rng.uniform(35, 80, plays) + np.where(rng.random(plays) < 0.12, rng.uniform(60, 240), 0)
+    return np.cumsum(gaps)
+
+
+def frames_of(
+    rng: np.random.Generator, snaps: np.ndarray, *, shot: float, elsewhere: int
+) -> np.ndarray:
+    """Return frames: a burst in some of the plays, and single frames anywhere."""
+    some = snaps[rng.random(snaps.size) < shot]
+    first = some + rng.normal(3.0, 1.5, some.size)
+    bursts = (first[:, None] + np.arange(6)[None, :] * 0.1).ravel()
+    return np.sort(np.concatenate([bursts, rng.uniform(0, snaps[-1], elsewhere)]))
+
+
+def test_the_error_is_found_whatever_it_is() -> None:
+    """Over fifty invented games: within 3 s in nearly all (bursts scatter by 1.5 s)."""
+    near = sure = 0
+    for seed in range(50):
+        rng = np.random.default_rng(seed)
+        snaps = a_game(rng, 120)
+        error = float(rng.uniform(-40_000, 40_000))
+        frames = frames_of(rng, snaps, shot=0.6, elsewhere=40) - error
+        found = match_clock(frames, plays_at(snaps), origin=START)
+        sure += found.sure
+        near += abs(found.offset_s - error) <= 3.0
+    assert sure >= 48
+    assert near >= 48
+
+
+def test_logging_times_alone_do_for_most_games() -> None:
+    """Without snap times, logging 12 to 35 s after the snap: right to 15 s, or not sure."""
+    near = wrong_and_sure = 0
+    for seed in range(30):
+        rng = np.random.default_rng(1000 + seed)
+        snaps = a_game(rng, 120)
+        plays = plays_at(snaps, delay_s=rng.uniform(12, 35, snaps.size))
+        error = float(rng.uniform(-5_000, 5_000))
+        frames = frames_of(rng, snaps, shot=0.7, elsewhere=20) - error
+        found = match_clock(frames, plays, origin=START)
+        close = abs(found.offset_s - error) <= 15.0
+        near += close
+        wrong_and_sure += found.sure and not close
+    assert near >= 28
+    assert wrong_and_sure <= 1
+
+
+def test_frames_of_another_game_are_not_sure() -> None:
+    """Unrelated times must not be matched: at most 2 of 40 may look sure (nominal level 5 %)."""
+    sure = 0
+    for seed in range(40):
+        rng = np.random.default_rng(2000 + seed)
+        plays = plays_at(a_game(rng, 60))
+        frames = np.sort(rng.uniform(0, 7000, 40))
+        sure += match_clock(frames, plays, origin=START).sure
+    assert sure <= 2
+
+
+def test_two_bursts_are_never_sure() -> None:
+    plays = plays_at(np.array([60.0, 130.0, 220.0]))
+    assert not match_clock(np.array([61.0, 131.0]), plays, origin=START).sure
+
+
+def test_bursts_begin_after_a_gap() -> None:
+    assert bursts_of(np.array([])).size == 0
+    times = np.array([0.0, 3.9, 8.0, 8.1])
+    assert bursts_of(times).tolist() == [0.0, 8.0]
+
+
+def test_windows_follow_the_snap_and_never_overlap() -> None:
+    snaps = np.array([60.0, 70.0, 200.0])
+    windows = windows_s(plays_at(snaps), origin=START)
+    assert windows[0].tolist() == [60 - SNAP_BEFORE_S, 70 - SNAP_BEFORE_S]
+    assert windows[2].tolist() == [200 - SNAP_BEFORE_S, 200 + SNAP_AFTER_S]
+    assert (windows[1:, 0] >= windows[:-1, 1]).all()
+
+
+def test_without_snap_times_a_play_reaches_back_to_the_one_before() -> None:
+    plays = plays_at(np.array([60.0, 100.0, 400.0]), delay_s=np.array([20.0, 20.0, 20.0]))
+    windows = windows_s(plays, origin=START)
+    assert windows[1].tolist() == [80.0, 120.0]
+    assert windows[2].tolist() == [420.0 - LOGGED_WITHIN_S, 420.0]
+
+
+def test_frames_go_to_the_play_around_them_or_to_none() -> None:
+    windows = windows_s(plays_at(np.array([60.0, 130.0])), origin=START)
+    frames = np.array([0.0, 58.0, 61.0, 74.5, 131.0, 500.0])
+    assert plays_of_frames(windows, frames).tolist() == [-1, 0, 0, -1, 1, -1]
+    assert plays_of_frames(np.zeros((0, 2)), frames).tolist() == [-1] * 6
+
+
+def test_nothing_to_match_is_an_error() -> None:
+    with pytest.raises(InvalidInputError, match="frames and plays"):
+        match_clock(np.array([]), plays_at(np.array([60.0])), origin=START)
+    with pytest.raises(InvalidInputError, match="14 hours"):
+        match_clock(np.array([1e6]), plays_at(np.array([60.0])), origin=START)
+
+
+def test_many_frames_that_fit_nothing_are_no_trouble_and_not_sure() -> None:
+    """Five thousand bursts, all of them hours away from the plays."""
+    frames = 40_000.0 + 20.0 * np.arange(5000)
+    found = match_clock(frames, plays_at(np.array([60.0, 130.0, 220.0])), origin=START)
+    assert not found.sure
+    assert np.isfinite(found.confidence)
