@@ -13,7 +13,7 @@ from lensyard.dashboard.address import from_address, to_address
 from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls
 from lensyard.errors import InvalidInputError
 from lensyard.options import groups
-from lensyard.options.choices import Number, OneOf, Switch, Whole, choices_of, default_of
+from lensyard.options.choices import Number, OneOf, Switch, choices_of, default_of
 from lensyard.options.click_options import argument_name, options
 from lensyard.render.theme import THEMES
 
@@ -41,9 +41,9 @@ def typed(group: type[Any], name: str, *texts: str) -> Any:
         got.append(values[argument_name(group)])
 
     what = choices_of(group)[name]
-    words = [part for text in texts for part in (what.flags[0], text)]
+    words = [part for text in texts for part in (what.flag, text)]
     if isinstance(what.kind, Switch) and what.kind.is_flag:
-        words = [what.flags[0]] if texts == (what.kind.yes,) else []
+        words = [what.flag] if texts == (what.kind.yes,) else []
     for field, needed in {"down": ["--down", "1"], "yardline_100": ["--ball", "own25"]}.items():
         if field in choices_of(group) and field != name:
             words += needed
@@ -55,7 +55,7 @@ def typed(group: type[Any], name: str, *texts: str) -> Any:
 
 def outside(what: Any) -> list[str]:
     """Return texts beyond the limits of a choice."""
-    if isinstance(what.kind, Whole | Number):
+    if isinstance(what.kind, Number):
         return [str(what.kind.low - 1), str(what.kind.high + 1), "nan", "soon"]
     return ["no such name"] if isinstance(what.kind, OneOf | Switch) else []
 
@@ -64,7 +64,7 @@ def outside(what: Any) -> list[str]:
 def test_a_value_survives_being_written_and_read(group: type[Any], name: str) -> None:
     what = choices_of(group)[name]
     values = [*what.offered, getattr(group(), name)]
-    if isinstance(what.kind, Whole | Number):
+    if isinstance(what.kind, Number):
         values += [what.kind.low, what.kind.high]
     for value in values:
         texts = [] if value is None else what.kind.write(value)
@@ -129,7 +129,7 @@ def test_the_widget_offers_what_the_table_allows(name: str) -> None:
     assert shown.label == what.label
     assert shown.value == Controls().shown(name)
     if shown.type == "number_input":
-        assert isinstance(what.kind, Whole)
+        assert isinstance(what.kind, Number)
         assert (shown.min, shown.max) == (what.kind.low, what.kind.high)
     elif shown.type in ("button_group", "selectbox") and isinstance(what.kind, OneOf):
         values = what.offered or [what.kind.make(known) for known in what.kind.known]
@@ -144,7 +144,7 @@ def test_what_stands_for_something_else_on_a_widget_is_no_value() -> None:
 
 def test_every_choice_of_the_pages_has_a_flag_and_says_what_it_is() -> None:
     for name, what in CHOICES.items():
-        assert what.flags, name
+        assert what.flag.startswith("--"), name
         assert what.help.endswith("."), name
         assert what.label, name
 

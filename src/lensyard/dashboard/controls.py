@@ -15,6 +15,7 @@ from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 from lensyard.options import groups
 from lensyard.options.choices import Choice, OneOf, choices_of, default_of
+from lensyard.options.texts import time_text
 
 if TYPE_CHECKING:
     from lensyard.planner.plans import PlanRequest
@@ -94,7 +95,7 @@ class Controls(
             wanted = self.yardline_100 if value == GOAL else int(value)
             return replace(self, distance_yd=min(wanted, self.yardline_100))
         if field == "kickoff":
-            value = groups.time_text(str(value))
+            value = time_text(str(value))
         if value == USUAL and default_of(Controls, field) is None:
             value = None
         if field == "assignment_name":

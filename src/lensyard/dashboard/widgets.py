@@ -14,7 +14,7 @@ import streamlit as st
 from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls
 from lensyard.dashboard.session import choose, key_of, move_ball, set_choices
 from lensyard.domain.places import standing_label
-from lensyard.options.choices import OneOf, Switch, Texts, Whole, default_of
+from lensyard.options.choices import Number, OneOf, Switch, Texts, default_of
 
 LONGEST_USUAL_YD = 20
 LONGEST_LINE, LONGEST_LINES = 80, 600
@@ -57,9 +57,13 @@ def widget(
     shared: dict[str, Any] = {"key": key_of(field), "on_change": choose, "args": (field,)}
     if options is None:
         options = _offered(controls, field)
-    if not options and isinstance(what.kind, Whole):
+    if not options and isinstance(what.kind, Number):
         st.number_input(
-            what.label, min_value=what.kind.low, max_value=what.kind.high, step=1, **shared
+            what.label,
+            min_value=int(what.kind.low),
+            max_value=int(what.kind.high),
+            step=1,
+            **shared,
         )
     elif not options and isinstance(what.kind, Texts) and what.kind.joint == "\n":
         st.text_area(what.label, placeholder=what.example, max_chars=LONGEST_LINES, **shared)
@@ -103,10 +107,7 @@ def situation_widgets(controls: Controls) -> None:
     last = controls.distance_yd if far else LONGEST_USUAL_YD
     yards = (*range(1, LONGEST_USUAL_YD), last, GOAL)
     widget(
-        controls,
-        "distance_yd",
-        options=yards,
-        words=lambda yd: "Goal" if yd == GOAL else str(yd),
+        controls, "distance_yd", options=yards, words=lambda yd: "Goal" if yd == GOAL else str(yd)
     )
     ball = CHOICES["yardline_100"]
     with st.container(key="ly_ball"):
@@ -172,12 +173,7 @@ def venue_widgets(controls: Controls, *, ranking: bool = False) -> None:
     widget(controls, "venue_name")
     if controls.venue_name:
         ends = controls.venue().end_names
-        widget(
-            controls,
-            "attacking",
-            options=("A", "B"),
-            words=lambda end: ends["AB".index(end)],
-        )
+        widget(controls, "attacking", options=("A", "B"), words=lambda end: ends["AB".index(end)])
         return
     widget(controls, "rules")
     widget(controls, "team_area")

@@ -220,6 +220,17 @@ def parse_ball(text: str) -> int:
     return 100 - yard if side == "own" else yard
 
 
+def ball_text(yardline_100: int) -> str:
+    """Return a spot of the ball as `parse_ball` reads it.
+
+    >>> ball_text(75), ball_text(50), ball_text(8)
+    ('own25', '50', 'opp8')
+    """
+    if yardline_100 == 50:
+        return "50"
+    return f"own{100 - yardline_100}" if yardline_100 > 50 else f"opp{yardline_100}"
+
+
 def parse_clock(text: str) -> float:
     """Return seconds from a game clock such as ``5:30``.
 
@@ -241,3 +252,31 @@ def parse_clock(text: str) -> float:
 
 
 DISTANCES_YD = {"short": (1, 3), "medium": (4, 7), "long": (8, 99)}
+
+
+def parse_distances(text: str) -> tuple[int, int]:
+    """Return the distances that a text names, both ends included. [yd]
+
+    Raises
+    ------
+    InvalidInputError
+        If it is neither a name nor N-M nor N.
+
+    Examples
+    --------
+    >>> parse_distances("long"), parse_distances("3-5"), parse_distances("1")
+    ((8, 99), (3, 5), (1, 1))
+    """
+    if text.strip().lower() in DISTANCES_YD:
+        return DISTANCES_YD[text.strip().lower()]
+    first, _, last = text.partition("-")
+    try:
+        low, high = int(first), int(last or first)
+    except ValueError:
+        low, high = 0, 0
+    if not 1 <= low <= high <= 99:
+        raise InvalidInputError(
+            f"cannot read a distance from {text!r}; expected short (1-3), medium (4-7), long (8 "
+            "and more), or yards such as 2-6 or 1, from 1 to 99"
+        )
+    return low, high

@@ -19,55 +19,38 @@ LEFT_OUT = "usual"
 
 
 class Kind:
-    """How texts become a value and back."""
+    """How texts become a value and back.
+
+    ``read`` takes the texts of a repeated flag or address key and raises `InvalidInputError` where
+    they cannot be read, or the value is outside the limits; errors call it ``name``. ``write``
+    returns the texts from which ``read`` gets the value, none for empty text.
+    """
 
     def read(self, texts: Sequence[str], *, name: str) -> Any:
-        """Return the value; several texts are those of a repeated flag or address key.
-
-        Raises
-        ------
-        InvalidInputError
-            If the texts cannot be read, or the value is outside the limits.
-        """
+        """Return the value."""
         raise NotImplementedError
 
     def write(self, value: Any) -> list[str]:
-        """Return the texts from which `read` gets the value; none for empty text."""
+        """Return the texts of a value."""
         text = str(value.value if isinstance(value, Enum) else value)
         return [text] if text else []
 
 
 @dataclass(frozen=True, slots=True)
-class Whole(Kind):
-    """A whole number from ``low`` to ``high``, both included."""
-
-    low: int
-    high: int
-
-    def read(self, texts: Sequence[str], *, name: str) -> int:
-        """Return the last text as a number within the limits."""
-        try:
-            value = int(texts[-1])
-        except ValueError:
-            expected = f"a whole number from {self.low} to {self.high}"
-            raise ParseError(name=name, text=texts[-1], expected=expected) from None
-        require_range(low=self.low, high=self.high, **{name: value})
-        return value
-
-
-@dataclass(frozen=True, slots=True)
 class Number(Kind):
-    """A number from ``low`` to ``high``, both included."""
+    """A number from ``low`` to ``high``, both included; ``make`` is int or float."""
 
     low: float
     high: float
+    make: type[int] | type[float] = float
 
     def read(self, texts: Sequence[str], *, name: str) -> float:
         """Return the last text as a number within the limits."""
         try:
-            value = float(texts[-1])
+            value = self.make(texts[-1])
         except ValueError:
-            expected = f"a number from {self.low:g} to {self.high:g}"
+            what = "a whole number" if self.make is int else "a number"
+            expected = f"{what} from {self.low:g} to {self.high:g}"
             raise ParseError(name=name, text=texts[-1], expected=expected) from None
         require_range(low=self.low, high=self.high, **{name: value})
         return value
@@ -78,16 +61,16 @@ class Number(Kind):
         return [short if float(short) == value else repr(value)]
 
 
+def whole(low: int, high: int) -> Number:
+    """Return the kind of whole numbers from ``low`` to ``high``, both included."""
+    return Number(low, high, int)
+
+
 @dataclass(frozen=True, slots=True)
 class OneOf(Kind):
-    """One of a closed set of names.
+    """One of a closed set of names; ``make`` turns a name into the value.
 
-    Attributes
-    ----------
-    names
-        What is understood, or a function that returns it where files decide.
-    make
-        Turns a name into the value; an enum of strings, say.
+    ``names`` may be a function that returns them, where files decide.
     """
 
     names: Sequence[str] | Callable[[], Sequence[str]]
@@ -116,9 +99,7 @@ class Switch(Kind):
 
     def read(self, texts: Sequence[str], *, name: str) -> bool:
         """Return whether the last text says yes."""
-        if texts[-1] not in (self.no, self.yes):
-            raise UnknownNameError(name=name, value=texts[-1], known=(self.no, self.yes))
-        return texts[-1] == self.yes
+        return bool(OneOf((self.no, self.yes)).read(texts, name=name) == self.yes)
 
     def write(self, value: bool) -> list[str]:
         """Return one of the two words."""
@@ -141,22 +122,14 @@ class Text(Kind):
 
     def write(self, value: Any) -> list[str]:
         """Return the text of a value; nothing for nothing."""
-        text = self.text_of(value)
-        return [text] if text else []
+        return [text] if (text := self.text_of(value)) else []
 
 
 @dataclass(frozen=True, slots=True)
 class Texts(Kind):
-    """Any number of texts, kept as one.
+    """Any number of texts, kept as one with ``joint`` between its parts.
 
-    Attributes
-    ----------
-    split
-        Takes a text apart.
-    joint
-        Stands between the parts of the value.
-    judge
-        Raises `InvalidInputError` for a part that cannot be.
+    ``split`` takes a text apart, ``judge`` raises `InvalidInputError` for a part that cannot be.
     """
 
     split: Callable[[str], list[str]]
@@ -183,18 +156,18 @@ class Choice:
     ----------
     kind
         Its values: limits, names, how they are read and written.
-    typed
-        The kind on the command line, where that understands more than an address may.
+    flag
+        On the command line, such as ``--down``.
     label
-        Beside its widget.
+        Beside its widget; empty where pages do not ask.
     help
         On the command line.
-    flags
-        On the command line; none where only pages ask.
     address
         Its name in the address of a page; empty where pages do not ask.
     older
         Further names that stored addresses use.
+    typed
+        The kind on the command line, where that understands more than an address may.
     required
         Whether a command needs it.
     in_place_of
@@ -210,31 +183,55 @@ class Choice:
     """
 
     kind: Kind
-    typed: Kind | None = None
-    label: str = ""
-    help: str = ""
-    flags: tuple[str, ...] = ()
-    address: str = ""
+    flag: str
+    label: str
+    help: str
+    address: str
     older: tuple[str, ...] = ()
+    typed: Kind | None = None
     required: bool = False
     in_place_of: tuple[str, ...] = ()
     remembered: bool = False
-    offered: tuple[Any, ...] = ()
+    offered: Sequence[Any] = ()
     words: Callable[[Any], str] = str
     example: str = ""
 
     @property
     def name(self) -> str:
-        """What errors call it: its name in the address, else its first flag without dashes."""
-        return self.address or self.flags[0].lstrip("-").replace("-", "_")
+        """What errors call it: its name in the address, else its flag without dashes."""
+        return self.address or self.flag.lstrip("-").replace("-", "_")
 
 
-def choice(default: Any, kind: Kind, **said: Any) -> Any:
-    """Return a dataclass field that is a choice; ``said`` are further attributes of `Choice`.
+def choice(
+    default: Any,
+    kind: Kind,
+    name: str,
+    label: str,
+    text: str,
+    *,
+    address: str | None = None,
+    **further: Any,
+) -> Any:
+    """Return a dataclass field that is a choice.
 
-    A default of None is "not said": the choice may be left out.
+    Parameters
+    ----------
+    default
+        What holds where nobody said anything; None where it may be left out.
+    kind, label
+        See `Choice`; without a label only commands ask.
+    name
+        Of its flag, and of its key in the address.
+    text
+        Its help.
+    address
+        Its key in the address, where that is not its name.
+    further
+        Other attributes of `Choice`.
     """
-    return field(default=default, metadata={"choice": Choice(kind, **said)})
+    key = (name.replace("-", "_") if label else "") if address is None else address
+    what = Choice(kind, f"--{name}", label, text, key, **further)
+    return field(default=default, metadata={"choice": what})
 
 
 def choices_of(group: type[Any]) -> Mapping[str, Choice]:

@@ -26,12 +26,10 @@ from click.core import ParameterSource
 
 from lensyard.options.choices import (
     Choice,
-    Kind,
     Number,
     OneOf,
     Switch,
     Texts,
-    Whole,
     choices_of,
     default_of,
 )
@@ -39,7 +37,6 @@ from lensyard.options.choices import (
 if TYPE_CHECKING:
     from lensyard.render.report import Report
 
-_METAVARS: dict[type[Kind], str] = {Whole: "INTEGER", Number: "NUMBER"}
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -67,18 +64,16 @@ def options(
         def command(*args: Any, **values: Any) -> Any:
             context = click.get_current_context()
             for group in groups:
-                for name, what in choices_of(group).items():
-                    if what.flags:
-                        del values[name]
+                for name in choices_of(group):
+                    del values[name]
                 values[argument_name(group)] = _instance(group, context, group in spared)
             return function(*args, **values)
 
         decorated: Any = command
         for group in reversed(groups):
             for name, what in reversed(list(choices_of(group).items())):
-                if what.flags:
-                    must = name in needed or (what.required and group not in spared)
-                    decorated = _click_option(group, name, what, must=must)(decorated)
+                must = name in needed or (what.required and group not in spared)
+                decorated = _click_option(group, name, what, must=must)(decorated)
         result: Command = decorated
         return result
 
@@ -120,21 +115,20 @@ def _typed(group: type[Any], context: click.Context) -> dict[str, Any]:
             found[name] = given if isinstance(given, bool) else kind.read(texts, name=what.name)
     for name in found:
         what = choices_of(group)[name]
-        if beside := [choices_of(group)[n].flags[0] for n in what.in_place_of if n in found]:
+        if beside := [choices_of(group)[n].flag for n in what.in_place_of if n in found]:
             raise click.UsageError(
-                f"{what.flags[0]} already says what {' and '.join(beside)} would; leave one of the "
+                f"{what.flag} already says what {' and '.join(beside)} would; leave one of the "
                 "two out"
             )
     return found
 
 
 def _instance(group: type[Any], context: click.Context, is_optional: bool) -> Any:
-    names = [name for name, what in choices_of(group).items() if what.flags]
     found = _typed(group, context)
     needed = (name for name, what in choices_of(group).items() if what.required)
     if is_optional and not all(name in found for name in needed):
         return None
-    return group(**{name: found[name] for name in names if name in found})
+    return group(**found)
 
 
 def _click_option(
@@ -142,7 +136,7 @@ def _click_option(
 ) -> Callable[[Command], Command]:
     kind = what.typed or what.kind
     if isinstance(kind, Switch) and kind.is_flag:
-        return click.option(*what.flags, name, is_flag=True, help=what.help)
+        return click.option(what.flag, name, is_flag=True, help=what.help)
     names: tuple[str, ...] = ()
     if isinstance(kind, Switch):
         names = (kind.no, kind.yes)
@@ -153,10 +147,10 @@ def _click_option(
     if default not in (None, "") and not must and "Default" not in text:
         text = f"{text} Default: {', '.join(kind.write(default))}."
     return click.option(
-        *what.flags,
+        what.flag,
         name,
         type=click.Choice(names) if names else str,
-        metavar=_METAVARS.get(type(kind)),
+        metavar="NUMBER" if isinstance(kind, Number) else None,
         multiple=isinstance(kind, Texts),
         required=must,
         help=text,

@@ -15,20 +15,28 @@ from typing import TYPE_CHECKING
 from lensyard.domain.assignment import Assignment, Faces, LightPreference, assignment_for
 from lensyard.domain.field import RULES, Direction, HashMark
 from lensyard.domain.kit import DEMO_KIT, Kit, kit_of, parse_kit
-from lensyard.domain.situation import DISTANCES_YD, Situation, parse_ball, parse_clock
+from lensyard.domain.situation import (
+    DISTANCES_YD,
+    Situation,
+    ball_text,
+    parse_ball,
+    parse_clock,
+    parse_distances,
+)
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import InvalidInputError, ParseError
+from lensyard.errors import ParseError
 from lensyard.options.choices import (
     Number,
     OneOf,
     Switch,
     Text,
     Texts,
-    Whole,
     choice,
     lines_of,
     parts_of,
+    whole,
 )
+from lensyard.options.texts import ALL_PLAYS, ball_words, clock_text, span_words, time_text
 from lensyard.settings.assignment_file import ASSIGNMENTS
 from lensyard.settings.venue_file import VENUES
 
@@ -36,36 +44,10 @@ if TYPE_CHECKING:
     from lensyard.planner.solve import Walking
 
 FIRST_DOWN_YD = 10
-ALL_PLAYS = "all"
 THEME_NAMES = ("sunlight", "night", "print")
+_PLAIN = "plain: every play counts"
 _ORDINALS = ("1st", "2nd", "3rd", "4th")
 _HASH_WORDS = {HashMark.LEFT: "Left", HashMark.MIDDLE: "Mid", HashMark.RIGHT: "Right"}
-
-
-def ball_text(yardline_100: int) -> str:
-    """Return a spot of the ball as `parse_ball` reads it.
-
-    >>> ball_text(75), ball_text(50), ball_text(8)
-    ('own25', '50', 'opp8')
-    """
-    if yardline_100 == 50:
-        return "50"
-    return f"own{100 - yardline_100}" if yardline_100 > 50 else f"opp{yardline_100}"
-
-
-def ball_words(yardline_100: int) -> str:
-    """Return a spot of the ball as a slider shows it.
-
-    >>> ball_words(75), ball_words(8)
-    ('own 25', "opponent's 8")
-    """
-    return ball_text(yardline_100).replace("own", "own ").replace("opp", "opponent's ")
-
-
-def clock_text(text: str) -> str:
-    """Return a game clock that `parse_clock` reads, without blanks around it."""
-    parse_clock(text)
-    return text.strip()
 
 
 @dataclass(frozen=True)
@@ -75,73 +57,25 @@ class SituationOptions:
     ``distance_yd`` is ten yards where nobody said it, or the goal line where that is nearer.
     """
 
-    down: int = choice(
-        1,
-        Whole(1, 4),
-        label="Down",
-        help="1 to 4.",
-        flags=("--down",),
-        address="down",
-        required=True,
-        offered=(1, 2, 3, 4),
-        words=lambda down: _ORDINALS[down - 1],
-    )
-    distance_yd: int = choice(
-        0,
-        Whole(1, 99),
-        label="Distance",
-        help="Yards to the line to gain. Default: 10, or the goal.",
-        flags=("--distance",),
-        address="distance",
-    )
-    yardline_100: int = choice(
-        75,
-        Text(parse_ball, ball_text),
-        label="Ball on",
-        help="own20, 50 or opp35.",
-        flags=("--ball",),
-        address="ball",
-        required=True,
-        offered=tuple(range(99, 0, -1)),
-        words=ball_words,
-    )
-    hash_mark: HashMark | None = choice(
-        None,
-        OneOf([mark.value for mark in HashMark], HashMark),
-        label="Hash",
-        help="Hash mark, as the offense sees it. Default: not known.",
-        flags=("--hash",),
-        address="hash",
+    down: int = choice(1, whole(1, 4), "down", "Down", "1 to 4.", required=True,
+        offered=range(1, 5), words=lambda down: _ORDINALS[down - 1])  # fmt: skip
+    distance_yd: int = choice(0, whole(1, 99), "distance", "Distance",
+        "Yards to the line to gain. Default: 10, or the goal.")  # fmt: skip
+    yardline_100: int = choice(75, Text(parse_ball, ball_text), "ball", "Ball on",
+        "own20, 50 or opp35.", required=True, offered=range(99, 0, -1),
+        words=ball_words)  # fmt: skip
+    hash_mark: HashMark | None = choice(None,
+        OneOf([mark.value for mark in HashMark], HashMark), "hash", "Hash",
+        "Hash mark, as the offense sees it. Default: not known.",
         offered=(HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT),
-        words=lambda mark: _HASH_WORDS[mark],
-    )
-    score_diff: int = choice(
-        0,
-        Whole(-99, 99),
-        label="Score, offense less defense",
-        help="Offense's points less defense's.",
-        flags=("--score",),
-        address="score",
-    )
-    quarter: int = choice(
-        2,
-        Whole(1, 5),
-        label="Quarter",
-        help="1 to 4; 5 is overtime.",
-        flags=("--quarter",),
-        address="quarter",
-        offered=(1, 2, 3, 4, 5),
-        words=lambda quarter: "OT" if quarter == 5 else str(quarter),
-    )
-    clock: str = choice(
-        "15:00",
-        Text(clock_text),
-        label="Left in the quarter",
-        help="Left in the quarter.",
-        flags=("--clock",),
-        address="clock",
-        example="15:00",
-    )
+        words=lambda mark: _HASH_WORDS[mark])  # fmt: skip
+    score_diff: int = choice(0, whole(-99, 99), "score", "Score, offense less defense",
+        "Offense's points less defense's.")  # fmt: skip
+    quarter: int = choice(2, whole(1, 5), "quarter", "Quarter", "1 to 4; 5 is overtime.",
+        offered=range(1, 6),
+        words=lambda quarter: "OT" if quarter == 5 else str(quarter))  # fmt: skip
+    clock: str = choice("15:00", Text(clock_text), "clock", "Left in the quarter",
+        "Left in the quarter.", example="15:00")  # fmt: skip
 
     def __post_init__(self) -> None:
         """Fill in the distance that nobody said."""
@@ -171,73 +105,32 @@ class SituationOptions:
 class StandingOptions:
     """Where one stands, as text for `parse_standing`, and how long there is to walk."""
 
-    standing: str = choice(
-        "",
-        Text(),
-        label="You stand",
-        help="Where you stand: left:opp40, right:own20, left:goal+4, right:back, end:left12.",
-        flags=("--standing",),
-        address="standing",
-        example="tap beside the field, or left:opp40",
-    )
-    changed_hands: bool = choice(
-        False,
-        Switch("no", "yes", is_flag=True),
-        label="Time to walk",
-        help="With --standing: there is time for a longer walk (110 yd) before this snap.",
-        flags=("--ball-changed-hands",),
-        address="changed",
-        words=lambda changed: "ball changed hands" if changed else "between two plays",
-    )
+    standing: str = choice("", Text(), "standing", "You stand",
+        "Where you stand: left:opp40, right:own20, left:goal+4, right:back, end:left12.",
+        example="tap beside the field, or left:opp40")  # fmt: skip
+    changed_hands: bool = choice(False, Switch("no", "yes", is_flag=True), "ball-changed-hands",
+        "Time to walk", "With --standing: there is time for a longer walk (110 yd) before this "
+        "snap.", address="changed",
+        words=lambda changed: "ball changed hands" if changed else "between two plays")  # fmt: skip
 
 
 @dataclass(frozen=True)
 class LensOptions:
     """Lenses, crop factors, cameras and a converter: one's own kit."""
 
-    lenses: str = choice(
-        "70-200, 400",
-        Texts(parts_of, ", ", lambda text: kit_of([text])),
-        label="Lenses, mm",
-        help="A lens: 70-200, 400, 70-200/2.8, 300 x1.4, 70-200 on 1.5. Repeat for more. "
-        "Default: the demo kit, 70-200 and 400.",
-        flags=("--lens",),
-        address="lens",
-        remembered=True,
-        example="70-200, 400",
-    )
-    crop_factors: str = choice(
-        "1",
-        Texts(parts_of, ", "),
-        label="Crop factor, one for all or one a lens",
-        help="Crop factor: one for all, or one a lens in the same order. Default: 1.0.",
-        flags=("--body",),
-        address="body",
-        remembered=True,
-        example="1, 1.5",
-    )
-    bodies: int | None = choice(
-        None,
-        Whole(1, 6),
-        label="Cameras",
-        help="How many cameras. Default: one a lens.",
-        flags=("--bodies",),
-        address="bodies",
-        remembered=True,
-        offered=(None, 1, 2, 3),
-        words=lambda bodies: "one each" if bodies is None else str(bodies),
-    )
-    converter: float = choice(
-        1.0,
-        Number(1, 3),
-        label="Converter on the longest",
-        help="Teleconverter on the longest lens.",
-        flags=("--converter",),
-        address="converter",
-        remembered=True,
-        offered=(1.0, 1.4, 2.0),
-        words=lambda converter: "none" if converter == 1.0 else f"x{converter:g}",
-    )
+    lenses: str = choice("70-200, 400", Texts(parts_of, ", ", lambda text: kit_of([text])),
+        "lens", "Lenses, mm", "A lens: 70-200, 400, 70-200/2.8, 300 x1.4, 70-200 on 1.5. Repeat "
+        "for more. Default: the demo kit, 70-200 and 400.", remembered=True,
+        example="70-200, 400")  # fmt: skip
+    crop_factors: str = choice("1", Texts(parts_of, ", "), "body",
+        "Crop factor, one for all or one a lens", "Crop factor: one for all, or one a lens in "
+        "the same order. Default: 1.0.", remembered=True, example="1, 1.5")  # fmt: skip
+    bodies: int | None = choice(None, whole(1, 6), "bodies", "Cameras",
+        "How many cameras. Default: one a lens.", remembered=True, offered=(None, 1, 2, 3),
+        words=lambda bodies: "one each" if bodies is None else str(bodies))  # fmt: skip
+    converter: float = choice(1.0, Number(1, 3), "converter", "Converter on the longest",
+        "Teleconverter on the longest lens.", remembered=True, offered=(1.0, 1.4, 2.0),
+        words=lambda converter: "none" if converter == 1.0 else f"x{converter:g}")  # fmt: skip
 
     def kit(self) -> Kit:
         """Return the kit; the demo kit where nothing was chosen.
@@ -262,14 +155,9 @@ class LensOptions:
 class KitOptions(LensOptions):
     """One kit for a command: lens by lens, or as one text."""
 
-    kit_text: str = choice(
-        "",
-        Text(),
-        help='The kit in one text, in place of --lens: "70-200 + 300 x1.4", "70-200 on 1.5", '
-        '"70-200 + 400, 1 body".',
-        flags=("--kit",),
-        in_place_of=("lenses", "crop_factors", "bodies", "converter"),
-    )
+    kit_text: str = choice("", Text(), "kit", "", 'The kit in one text, in place of --lens: '
+        '"70-200 + 300 x1.4", "70-200 on 1.5", "70-200 + 400, 1 body".',
+        in_place_of=("lenses", "crop_factors", "bodies", "converter"))  # fmt: skip
 
     def kit(self) -> Kit:
         """Return the kit that the text or the lenses say; raises as `LensOptions.kit`."""
@@ -295,18 +183,10 @@ def _team_area_words(yard_line: float | None) -> str:
 class NamedVenueOptions:
     """A venue by its name; on the command line also by the path of its file."""
 
-    venue_name: str = choice(
-        "",
-        OneOf(lambda: ("", *VENUES.names())),
-        typed=Text(),
-        label="Venue",
-        help="A venue's name, or the path of its TOML file. `lensyard venue list` names them.",
-        flags=("--venue",),
-        address="venue",
-        in_place_of=("rules", "team_area"),
-        remembered=True,
-        words=lambda name: name.replace("-", " ").title() if name else "any field",
-    )
+    venue_name: str = choice("", OneOf(lambda: ("", *VENUES.names())), "venue", "Venue",
+        "A venue's name, or the path of its TOML file. `lensyard venue list` names them.",
+        typed=Text(), in_place_of=("rules", "team_area"), remembered=True,
+        words=lambda name: name.replace("-", " ").title() if name else "any field")  # fmt: skip
 
     def venue(self) -> Venue:
         """Return the venue.
@@ -323,28 +203,12 @@ class NamedVenueOptions:
 class VenueOptions(NamedVenueOptions):
     """A venue by name, or any field of a rule set."""
 
-    rules: str = choice(
-        "pro",
-        OneOf(tuple(RULES)),
-        label="Field",
-        help="Rule set of the field.",
-        flags=("--rules",),
-        address="rules",
-        remembered=True,
-        words=lambda name: name.replace("-", " ").capitalize(),
-    )
-    team_area: float | None = choice(
-        None,
-        Number(0, 50),
-        label="Team areas between the",
-        help="Team areas lie between this yard line and its twin; 50 closes nothing. "
-        "Default: the rule set's.",
-        flags=("--team-area",),
-        address="team_area",
-        remembered=True,
-        offered=(None, 20, 25, 30, 35, 50),
-        words=_team_area_words,
-    )
+    rules: str = choice("pro", OneOf(tuple(RULES)), "rules", "Field", "Rule set of the field.",
+        remembered=True, words=lambda name: name.replace("-", " ").capitalize())  # fmt: skip
+    team_area: float | None = choice(None, Number(0, 50), "team-area", "Team areas between the",
+        "Team areas lie between this yard line and its twin; 50 closes nothing. Default: the "
+        "rule set's.", remembered=True, offered=(None, 20, 25, 30, 35, 50),
+        words=_team_area_words)  # fmt: skip
 
     def venue(self) -> Venue:
         """Return the venue, or any field of the rule set; raises as `NamedVenueOptions.venue`."""
@@ -357,16 +221,9 @@ class VenueOptions(NamedVenueOptions):
 class DirectionOptions:
     """The end that the offense attacks; it matters where a venue's ends differ."""
 
-    attacking: str = choice(
-        "",
-        OneOf(("", "A", "B")),
-        typed=Text(),
-        label="Offense attacks",
-        help="The end that the offense plays toward: A, B or its name. It matters where the two "
-        "ends of a venue differ.",
-        flags=("--attacking",),
-        address="attacking",
-    )
+    attacking: str = choice("", OneOf(("", "A", "B")), "attacking", "Offense attacks",
+        "The end that the offense plays toward: A, B or its name. It matters where the two ends "
+        "of a venue differ.", typed=Text())  # fmt: skip
 
     def direction(self, venue: Venue, *, say: Callable[[str], object] | None = None) -> Direction:
         """Return the direction of attack, toward end B where nobody said it.
@@ -397,32 +254,14 @@ class DirectionOptions:
 class AssignmentOptions:
     """What one is sent for, by name; ``faces`` in place of the assignment's own."""
 
-    assignment_name: str = choice(
-        "",
-        OneOf(lambda: ("", *ASSIGNMENTS.names())),
-        typed=Text(),
-        label="Assignment",
-        help="What you are sent for: a name (`lensyard assignment list`), or the path of a TOML "
-        "file. It brings weights, faces, whose plays count, the shot list and what light should "
-        "do.",
-        flags=("--assignment",),
-        address="assignment",
-        remembered=True,
-        words=lambda name: (
-            name.replace("-", " ").capitalize() if name else "plain: every play counts"
-        ),
-    )
-    faces: Faces | None = choice(
-        None,
-        OneOf([faces.value for faces in Faces], Faces),
-        label="Faces of the",
-        help="Whose faces the frames must show. Default: the assignment's own, else offense.",
-        flags=("--faces",),
-        address="faces",
-        remembered=True,
-        offered=tuple(Faces),
-        words=str.capitalize,
-    )
+    assignment_name: str = choice("", OneOf(lambda: ("", *ASSIGNMENTS.names())), "assignment",
+        "Assignment", "What you are sent for: a name (`lensyard assignment list`), or the path "
+        "of a TOML file. It brings weights, faces, whose plays count, the shot list and what "
+        "light should do.", typed=Text(), remembered=True,
+        words=lambda name: name.replace("-", " ").capitalize() or _PLAIN)  # fmt: skip
+    faces: Faces | None = choice(None, OneOf([faces.value for faces in Faces], Faces), "faces",
+        "Faces of the", "Whose faces the frames must show. Default: the assignment's own, else "
+        "offense.", remembered=True, offered=tuple(Faces), words=str.capitalize)  # fmt: skip
 
     def assignment(self) -> Assignment:
         """Return the assignment, or the plain one for whose faces are wanted.
@@ -442,13 +281,9 @@ class AssignmentOptions:
 class HaveOptions:
     """Frames of the shot list that one has."""
 
-    have: str = choice(
-        "",
-        Texts(parts_of, ","),
-        help="A frame of the shot list that you have: drop-back. Repeat for more, or separate with "
-        "commas. What is left of its bonus counts.",
-        flags=("--have",),
-    )
+    have: str = choice("", Texts(parts_of, ","), "have", "", "A frame of the shot list that you "
+        "have: drop-back. Repeat for more, or separate with commas. What is left of its bonus "
+        "counts.")  # fmt: skip
 
     def ticked(self) -> tuple[str, ...]:
         """Return the keys of the frames, each once.
@@ -463,28 +298,20 @@ class HaveOptions:
 class RankingOptions:
     """How many spots are named, and what they are ranked by."""
 
-    top: int = choice(5, Whole(1, 20), help="Spots to name.", flags=("--top",))
-    by_value: bool = choice(
-        False,
-        Switch("usable", "value"),
-        label="Rank spots by",
-        help="Rank by how likely the play is usable, or by what it is worth to the assignment.",
-        flags=("--by",),
-        address="by",
-        words=lambda by_value: "value" if by_value else "usable plays",
-    )
+    top: int = choice(5, whole(1, 20), "top", "", "Spots to name.")
+    by_value: bool = choice(False, Switch("usable", "value"), "by", "Rank spots by",
+        "Rank by how likely the play is usable, or by what it is worth to the assignment.",
+        words=lambda by_value: "value" if by_value else "usable plays")  # fmt: skip
 
 
 @dataclass(frozen=True)
 class WalkLimitOptions:
     """How far one walks along the perimeter."""
 
-    between_yd: float = choice(
-        30.0, Number(0, 400), help="Yards one walks between plays.", flags=("--between",)
-    )
-    at_change_yd: float = choice(
-        110.0, Number(0, 400), help="Yards when the ball changes.", flags=("--at-change",)
-    )
+    between_yd: float = choice(30.0, Number(0, 400), "between", "",
+        "Yards one walks between plays.")  # fmt: skip
+    at_change_yd: float = choice(110.0, Number(0, 400), "at-change", "",
+        "Yards when the ball changes.")  # fmt: skip
 
     def limits(self) -> Walking:
         """Return the walking at the usual price of a yard for every kit."""
@@ -497,12 +324,8 @@ class WalkLimitOptions:
 class WalkingOptions(WalkLimitOptions):
     """How far one walks, and what a yard costs."""
 
-    price: float | None = choice(
-        None,
-        Number(0, 10),
-        help="Of a yard walked, in usable plays. Default: by reach.",
-        flags=("--price",),
-    )
+    price: float | None = choice(None, Number(0, 10), "price", "",
+        "Of a yard walked, in usable plays. Default: by reach.")  # fmt: skip
 
     def walking(self, kit: Kit, assignment: Assignment) -> Walking:
         """Return the walking; at the usual price for the kit where none was said."""
@@ -514,47 +337,14 @@ class WalkingOptions(WalkLimitOptions):
         )
 
 
-def time_text(text: str) -> str:
-    """Return a date and a time of day as the address writes them; nothing for nothing.
-
-    >>> time_text("2026-10-03 15:30"), time_text("2026-10-03T15:30-05:00"), time_text(" ")
-    ('2026-10-03T15:30', '2026-10-03T15:30-05:00', '')
-
-    Raises
-    ------
-    ParseError
-        If it is no date with a time.
-    """
-    given = text.strip()
-    if not given:
-        return ""
-    expected = (
-        "a date and a time on the venue's clock such as 2026-10-03T15:30, or with an offset: "
-        "…15:30-05:00"
-    )
-    try:
-        at = datetime.fromisoformat(given)
-    except ValueError:
-        raise ParseError(name="date and time", text=text, expected=expected) from None
-    if "T" not in given.upper() and " " not in given:
-        raise ParseError(name="date and time", text=text, expected=expected)
-    return at.isoformat(timespec="seconds" if at.second else "minutes")
-
-
 @dataclass(frozen=True)
 class TimeOptions:
     """When: the kickoff, or the moment that is asked for; empty where nobody said it."""
 
-    kickoff: str = choice(
-        "",
-        Text(time_text),
-        label="Kickoff, on the venue's clock",
-        help="When: 2026-10-03T15:30 (the venue's clock), or with an offset. It brings the light; "
-        "needs a --venue with its place.",
-        flags=("--at",),
-        address="kickoff",
-        example="2026-10-03 15:30",
-    )
+    kickoff: str = choice("", Text(time_text), "at", "Kickoff, on the venue's clock",
+        "When: 2026-10-03T15:30 (the venue's clock), or with an offset. It brings the light; "
+        "needs a --venue with its place.", address="kickoff",
+        example="2026-10-03 15:30")  # fmt: skip
 
     def at(self) -> datetime | None:
         """Return the date and time, with a zone only if one was given."""
@@ -565,85 +355,31 @@ class TimeOptions:
 class LightOptions(TimeOptions):
     """When, and what light should do to the order of spots."""
 
-    light: LightPreference | None = choice(
-        None,
-        OneOf([preference.value for preference in LightPreference], LightPreference),
-        help="With --at: what light should do to the order. Default: as the assignment says.",
-        flags=("--light",),
-    )
+    light: LightPreference | None = choice(None,
+        OneOf([preference.value for preference in LightPreference], LightPreference), "light",
+        "", "With --at: what light should do to the order. Default: as the assignment "
+        "says.")  # fmt: skip
 
 
 @dataclass(frozen=True)
 class IsoOptions:
     """The highest ISO that one accepts."""
 
-    max_iso: float = choice(
-        6400.0,
-        Number(50, 1_000_000),
-        help="The highest ISO that you accept; what the venue's lamps allow is judged by it.",
-        flags=("--iso-max",),
-    )
-
-
-def _span_words(name: str) -> str:
-    if name == ALL_PLAYS:
-        return "All"
-    low, high = DISTANCES_YD[name]
-    return f"{low}-{high}" if high < 99 else f"{low}+"
-
-
-def parse_distances(text: str) -> tuple[int, int]:
-    """Return the distances that a text names, both ends included. [yd]
-
-    Raises
-    ------
-    InvalidInputError
-        If it is neither a name nor N-M nor N.
-
-    Examples
-    --------
-    >>> parse_distances("long"), parse_distances("3-5"), parse_distances("1")
-    ((8, 99), (3, 5), (1, 1))
-    """
-    if text.strip().lower() in DISTANCES_YD:
-        return DISTANCES_YD[text.strip().lower()]
-    first, _, last = text.partition("-")
-    try:
-        low, high = int(first), int(last or first)
-    except ValueError:
-        low, high = 0, 0
-    if not 1 <= low <= high <= 99:
-        raise InvalidInputError(
-            f"cannot read a distance from {text!r}; expected short (1-3), medium (4-7), long (8 "
-            "and more), or yards such as 2-6 or 1, from 1 to 99"
-        )
-    return low, high
+    max_iso: float = choice(6400.0, Number(50, 1_000_000), "iso-max", "",
+        "The highest ISO that you accept; what the venue's lamps allow is judged "
+        "by it.")  # fmt: skip
 
 
 @dataclass(frozen=True)
 class PlaysOptions:
     """Which plays are counted: down and distance; all where nobody said it."""
 
-    zone_down: int | None = choice(
-        None,
-        Whole(1, 4),
-        label="Down",
-        help="1 to 4. Default: all.",
-        flags=("--down",),
-        address="zone_down",
-        offered=(None, 1, 2, 3, 4),
-        words=lambda down: "All" if down is None else _ORDINALS[down - 1],
-    )
-    to_go: str = choice(
-        ALL_PLAYS,
-        OneOf((ALL_PLAYS, *DISTANCES_YD)),
-        typed=Text(),
-        label="Yards to go",
-        help="short (1-3), medium (4-7), long (8 and more), or N-M yards.",
-        flags=("--distance",),
-        address="to_go",
-        words=_span_words,
-    )
+    zone_down: int | None = choice(None, whole(1, 4), "down", "Down", "1 to 4. Default: all.",
+        address="zone_down", offered=(None, 1, 2, 3, 4),
+        words=lambda down: "All" if down is None else _ORDINALS[down - 1])  # fmt: skip
+    to_go: str = choice(ALL_PLAYS, OneOf((ALL_PLAYS, *DISTANCES_YD)), "distance", "Yards to go",
+        "short (1-3), medium (4-7), long (8 and more), or N-M yards.", address="to_go",
+        typed=Text(), words=span_words)  # fmt: skip
 
     def distances_yd(self) -> tuple[int, int] | None:
         """Return the distances that count, both ends included; None for all. [yd]"""
@@ -654,50 +390,27 @@ class PlaysOptions:
 class GearOptions:
     """Kits to compare with one's own, one a line."""
 
-    kits: str = choice(
-        "",
-        Texts(lines_of, "\n", parse_kit),
-        label="Compare your kit with these, one a line",
-        help='A kit: "70-200 + 300 x1.4", "70-200 on 1.5", "70-200 + 400, 1 body". Repeat to '
-        "compare; one alone is compared with what one usually thinks of next.",
-        flags=("--kit",),
-        address="kit",
-        example="empty: what one usually thinks of next\n70-200 + 300 x1.4\n70-200 on 1.5",
-    )
+    kits: str = choice("", Texts(lines_of, "\n", parse_kit), "kit",
+        "Compare your kit with these, one a line", 'A kit: "70-200 + 300 x1.4", "70-200 on '
+        '1.5", "70-200 + 400, 1 body". Repeat to compare; one alone is compared with what one '
+        'usually thinks of next.', example="empty: what one usually thinks of next\n70-200 + "
+        "300 x1.4\n70-200 on 1.5")  # fmt: skip
 
 
 @dataclass(frozen=True)
 class CrewOptions:
     """How many photographers, who carries what (a kit a line), and one play or a whole game."""
 
-    shooters: int | None = choice(
-        None,
-        Whole(1, 12),
-        label="Photographers",
-        help="How many. Default: 2, or one a --kit.",
-        flags=("--shooters",),
-        address="shooters",
-        offered=(2, 3, 4, 5, 6),
-    )
-    carried: str = choice(
-        "",
-        Texts(lines_of, "\n", parse_kit),
-        label="One kit a line: one for all, or one each",
-        help='Who carries what, in order: --kit "70-200 + 400" --kit "24-70 + 70-200". One for '
-        "all, or one each; in place of --lens.",
-        flags=("--kit",),
+    shooters: int | None = choice(None, whole(1, 12), "shooters", "Photographers",
+        "How many. Default: 2, or one a --kit.", offered=(2, 3, 4, 5, 6))  # fmt: skip
+    carried: str = choice("", Texts(lines_of, "\n", parse_kit), "kit",
+        "One kit a line: one for all, or one each", 'Who carries what, in order: --kit "70-200 '
+        '+ 400" --kit "24-70 + 70-200". One for all, or one each; in place of --lens.',
         address="carried",
-        example="empty: your own kit for all\n70-200 + 400\n24-70 + 70-200",
-    )
-    whole_game: bool = choice(
-        False,
-        Switch("play", "game", is_flag=True),
-        label="Plan for",
-        help="Plans for a whole game in place of one play.",
-        flags=("--game",),
-        address="crew",
-        words=lambda whole_game: "a whole game" if whole_game else "one play",
-    )
+        example="empty: your own kit for all\n70-200 + 400\n24-70 + 70-200")  # fmt: skip
+    whole_game: bool = choice(False, Switch("play", "game", is_flag=True), "game", "Plan for",
+        "Plans for a whole game in place of one play.", address="crew",
+        words=lambda whole_game: "a whole game" if whole_game else "one play")  # fmt: skip
 
     def carried_kits(self, own: Kit) -> list[Kit]:
         """Return one kit for all, or one a photographer; ``own`` where nobody said any."""
@@ -712,44 +425,18 @@ class CrewOptions:
 class ReviewOptions:
     """What is reviewed: a game by its id or all games of a season; neither is the last game."""
 
-    game: str = choice(
-        "",
-        Text(),
-        label="Game",
-        help="A game's id. Default: the one going on, else the last.",
-        flags=("--game",),
-        address="game",
-    )
-    season: int | None = choice(
-        None,
-        Whole(1900, 2200),
-        label="Season",
-        help="All games of a season in place of one.",
-        flags=("--season",),
-        address="season",
-    )
-    own_reach: bool = choice(
-        False,
-        Switch("usual", "own", is_flag=True),
-        label="Reach",
-        help="Count again with your own reach, from what you kept.",
-        flags=("--own-reach",),
-        address="reach",
-    )
+    game: str = choice("", Text(), "game", "Game",
+        "A game's id. Default: the one going on, else the last.")  # fmt: skip
+    season: int | None = choice(None, whole(1900, 2200), "season", "Season",
+        "All games of a season in place of one.")  # fmt: skip
+    own_reach: bool = choice(False, Switch("usual", "own", is_flag=True), "own-reach", "Reach",
+        "Count again with your own reach, from what you kept.", address="reach")  # fmt: skip
 
 
 @dataclass(frozen=True)
 class ThemeOptions:
     """The colors."""
 
-    theme: str = choice(
-        THEME_NAMES[0],
-        OneOf(THEME_NAMES),
-        label="Screen",
-        help="Colors: for sunlight, for the night, or for print.",
-        flags=("--theme",),
-        address="theme",
-        older=("look",),
-        remembered=True,
-        words=str.capitalize,
-    )
+    theme: str = choice(THEME_NAMES[0], OneOf(THEME_NAMES), "theme", "Screen",
+        "Colors: for sunlight, for the night, or for print.", older=("look",), remembered=True,
+        words=str.capitalize)  # fmt: skip

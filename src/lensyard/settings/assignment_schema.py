@@ -102,9 +102,7 @@ class AssignmentFile(SettingsTable):
         ..., "Whose plays count.", example='"both"'
     )
     light: Annotated[LightPreference, Field(strict=False)] = setting(
-        LightPreference.IGNORE,
-        "What light should do to the order of spots.",
-        example='"ignore"',
+        LightPreference.IGNORE, "What light should do to the order of spots.", example='"ignore"'
     )
     must_have: Annotated[list[Key], Field(max_length=MOST_FRAMES)] = setting(
         [],
@@ -115,8 +113,7 @@ class AssignmentFile(SettingsTable):
         without="nothing",
     )
     weights: WeightsTable = setting(
-        ...,
-        "What a usable frame of each outcome is worth; an ordinary carry or catch is 1.",
+        ..., "What a usable frame of each outcome is worth; an ordinary carry or catch is 1."
     )
     frame: Annotated[list[FrameTable], Field(max_length=MOST_FRAMES)] = setting(
         [], "A frame of your own, as many as you like."

@@ -68,9 +68,7 @@ class TeamAreas(SettingsTable):
         without="the rule set's",
     )
     walk_behind: bool = setting(
-        True,
-        "Whether photographers may pass, and wait, behind the team areas.",
-        example="true",
+        True, "Whether photographers may pass, and wait, behind the team areas.", example="true"
     )
 
 
@@ -116,13 +114,7 @@ class Closed(SettingsTable):
         le=30,
     )
     depth_yd: float | None = setting(
-        None,
-        "How deep it is.",
-        example="4.0",
-        expected=_YARDS,
-        without="by kind",
-        ge=0.1,
-        le=30,
+        None, "How deep it is.", example="4.0", expected=_YARDS, without="by kind", ge=0.1, le=30
     )
     blocks_view: bool | None = setting(
         None, "Whether one cannot photograph across it.", example="true", without="by kind"
@@ -206,11 +198,7 @@ class HouseRules(SettingsTable):
         without="not said",
     )
     flash: Note | None = setting(
-        None,
-        "What it says about flash.",
-        example='"no flash"',
-        expected=NOTE,
-        without="not said",
+        None, "What it says about flash.", example='"no flash"', expected=NOTE, without="not said"
     )
     kneeling: Note | None = setting(
         None,
@@ -319,8 +307,7 @@ class VenueFile(SettingsTable):
         expected="tables headed [[closed]], one for each closed stretch (at most 100)",
     )
     floodlights: Floodlights = setting(
-        Floodlights(),
-        "Floodlights. Levels in tables are maintained values; measure if you can.",
+        Floodlights(), "Floodlights. Levels in tables are maintained values; measure if you can."
     )
     stands: Stands = setting(Stands(), "Stands that can shade the field.")
     house_rules: HouseRules = setting(

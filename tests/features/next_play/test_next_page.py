@@ -19,7 +19,7 @@ from lensyard.features.next_play.compute import NextAnswer, next_play
 from lensyard.features.next_play.page import request_of
 from lensyard.features.next_play.report import next_document, next_report
 from lensyard.model.context import load_context
-from lensyard.options.groups import ball_text
+from lensyard.domain.situation import ball_text
 from lensyard.render.words import percent
 
 Open = Callable[..., AppTest]

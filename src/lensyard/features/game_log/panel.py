@@ -19,6 +19,7 @@ from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.figures import plain
 from lensyard.domain.places import standing_text
+from lensyard.domain.situation import ball_text
 from lensyard.errors import LensyardError
 from lensyard.features.game_log import compute as logs
 from lensyard.features.game_log.compute import GameSetup, LogAnswer
@@ -27,7 +28,6 @@ from lensyard.features.game_log.report import answer_text, reminder_text
 from lensyard.game.entry import Result
 from lensyard.game.store import LOG_NAME
 from lensyard.options.choices import parts_of
-from lensyard.options.groups import ball_text
 from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
 
