@@ -15,11 +15,11 @@ from streamlit.testing.v1 import AppTest
 from lensyard.cli import main
 from lensyard.dashboard import field, session
 from lensyard.dashboard.controls import GOAL, Controls
+from lensyard.domain.situation import ball_text
 from lensyard.features.next_play.compute import NextAnswer, next_play
 from lensyard.features.next_play.page import request_of
 from lensyard.features.next_play.report import next_document, next_report
 from lensyard.model.context import load_context
-from lensyard.domain.situation import ball_text
 from lensyard.render.words import percent
 
 Open = Callable[..., AppTest]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TextIO
 
 import click
 
-from lensyard.options.choices import Whole, choice
+from lensyard.options.choices import choice, whole
 from lensyard.options.click_options import Output, options, output_options, say
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions, WalkLimitOptions
 
@@ -24,15 +24,13 @@ if TYPE_CHECKING:
 class SeriesOptions:
     """How many situations, and whether everybody gets the same."""
 
-    length: int = choice(
-        10, Whole(1, 500), label="Situations", help="Situations, 1 to 500.", flags=("--length",)
-    )
+    length: int = choice(10, whole(1, 500), "length", "", "Situations, 1 to 500.")
     seed: int | None = choice(
         None,
-        Whole(0, 2**32 - 1),
-        label="Seed",
-        help="A fixed series: the same situations and starts for everybody with this number.",
-        flags=("--seed",),
+        whole(0, 2**32 - 1),
+        "seed",
+        "",
+        "A fixed series: the same situations and starts for everybody with this number.",
     )
 
 

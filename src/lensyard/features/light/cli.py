@@ -9,7 +9,7 @@ import click
 
 from lensyard.domain.kit import Kit
 from lensyard.errors import ParseError
-from lensyard.options.choices import Number, OneOf, Text, Whole, choice
+from lensyard.options.choices import Number, OneOf, Text, choice, whole
 from lensyard.options.click_options import Output, options, output_options
 from lensyard.options.groups import IsoOptions, KitOptions, NamedVenueOptions, TimeOptions
 
@@ -42,28 +42,24 @@ class LightSettings:
 
     pixels: int | None = choice(
         None,
-        Whole(500, 40000),
-        help="Pixels along the long side of the sensor. Default: 6000.",
-        flags=("--pixels",),
+        whole(500, 40000),
+        "pixels",
+        "",
+        "Pixels along the long side of the sensor. Default: 6000.",
     )
     shutter_s: float = choice(
         1 / 1000,
         Text(parse_shutter, lambda shutter_s: f"1/{1 / shutter_s:.0f}"),
-        help="The shutter time wanted.",
-        flags=("--shutter",),
+        "shutter",
+        "",
+        "The shutter time wanted.",
     )
-    sky: str = choice("full-sun", OneOf(SKIES), help="Row of the exposure guide.", flags=("--sky",))
+    sky: str = choice("full-sun", OneOf(SKIES), "sky", "", "Row of the exposure guide.")
     distance_yd: float | None = choice(
-        None,
-        Number(2, 150),
-        help="To the action, in yards. Default: each lens's reach.",
-        flags=("--distance",),
+        None, Number(2, 150), "distance", "", "To the action, in yards. Default: each lens's reach."
     )
     wbgt_f: float | None = choice(
-        None,
-        Number(-100, 150),
-        help="Wet-bulb globe temperature, degrees Fahrenheit.",
-        flags=("--wbgt",),
+        None, Number(-100, 150), "wbgt", "", "Wet-bulb globe temperature, degrees Fahrenheit."
     )
 
     def of(self, kit: Kit) -> Kit:

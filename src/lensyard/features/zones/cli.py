@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import click
 
-from lensyard.options.choices import Number, Text, Texts, Whole, choice, lines_of
+from lensyard.options.choices import Number, Text, Texts, choice, lines_of, whole
 from lensyard.options.click_options import Output, options, output_options
 from lensyard.options.groups import (
     AssignmentOptions,
@@ -22,29 +22,19 @@ class CountOptions:
     """Which seasons and zones are counted, and how finely."""
 
     seasons: str = choice(
-        "",
-        Text(),
-        label="Seasons",
-        help="2009-2018 or 2016,2018. Default: all that are stored.",
-        flags=("--seasons",),
+        "", Text(), "seasons", "", "2009-2018 or 2016,2018. Default: all that are stored."
     )
     zone_names: str = choice(
         "",
         Texts(lines_of, "\n", str),
-        label="Zones",
-        help="own-1-20, own-21-40, middle, opp-40-21, red-zone or inside-5. Repeat for more. "
+        "zone",
+        "",
+        "own-1-20, own-21-40, middle, opp-40-21, red-zone or inside-5. Repeat for more. "
         "Default: all.",
-        flags=("--zone",),
     )
-    top: int = choice(
-        5, Whole(1, 40), label="Stretches", help="Stretches a zone.", flags=("--top",)
-    )
+    top: int = choice(5, whole(1, 40), "top", "", "Stretches a zone.")
     stretch_yd: float = choice(
-        5.0,
-        Number(1, 20),
-        label="Stretch",
-        help="How long a stretch is, 1 to 20 yards.",
-        flags=("--stretch",),
+        5.0, Number(1, 20), "stretch", "", "How long a stretch is, 1 to 20 yards."
     )
 
 
