@@ -35,14 +35,14 @@ COMMANDS = {
     "dashboard": (DURING, "dashboard.serve:dashboard_command", "The dashboard, in a browser."),
     "capture": (
         AFTER,
-        "features.game_log.capture_cli:capture_command",
+        "features.captions.cli:capture_command",
         "Match photographs with the log.",
     ),
     "review": (AFTER, "features.review.cli:review_command", "What a game or season brought."),
     "drill": (SEASON, "features.drill.cli:drill_command", "Practice on real situations."),
     "demo": (
         SEASON,
-        "features.game_log.demo_cli:demo_command",
+        "features.game_log.cli:demo_command",
         "An invented game to try things on.",
     ),
     "data": (

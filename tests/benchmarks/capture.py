@@ -14,12 +14,11 @@ from pathlib import Path
 
 import numpy as np
 from tests.benchmarks.timing import medians_in_turn_s
+from tests.support.demo_game import DemoFrame, burst, frame_jpeg
 
-from lensyard.features.game_log.captures import CaptureRequest, match_captures
-from lensyard.features.game_log.compute import restore_game
-from lensyard.features.game_log.demo import DemoFrame, burst, frame_jpeg
-from lensyard.features.game_log.exif import photo_files, read_photos
-from lensyard.game.document import GameLog, log_text
+from lensyard.features.captions.compute import match_captures
+from lensyard.features.captions.exif import photo_files, read_photos, read_times
+from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Team
 
 START = datetime(2026, 10, 3, 19, 0, tzinfo=UTC)
@@ -78,25 +77,22 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--runs", type=int, default=3)
     options = parser.parse_args(arguments)
     with tempfile.TemporaryDirectory() as top:
-        frames, data = Path(top) / "frames", Path(top) / "data"
+        frames = Path(top) / "frames"
         frames.mkdir()
         write_frames(frames, files=options.files, clock_error_s=37.0, size_kb=options.size_kb)
         ours, alone = medians_in_turn_s(
             [lambda: read_photos(frames), lambda: bare(frames)], runs=options.runs
         )
-        export = Path(top) / "log.json"
-        export.write_text(log_text(log_of_bench(), exported_at=START), encoding="utf-8")
-        restore_game(export, folder=data)
+        log = log_of_bench()
         start = time.perf_counter()
-        answer = match_captures(CaptureRequest(frames, match=True), folder=data)
+        found = match_captures(log, read_times(frames), offsets={}, find_clocks=True)
         whole = time.perf_counter() - start
-        found = answer.clocks[0]
         print(f"files                          {options.files:>8}")
         print(f"read_photos                    {ours:>8.2f} s")
         print(f"the EXIF reader alone          {alone:>8.2f} s   ratio {ours / alone:.2f}")
         print(f"match with a log of {PLAYS} plays  {whole:>8.2f} s")
-        print(f"clock error 37.0 s, found      {found.offset_s:>+8.1f} s")
-        print(f"frames in plays                {answer.frames_in_plays:>8}")
+        print(f"clock error 37.0 s, found      {found.clocks[0].offset_s:>+8.1f} s")
+        print(f"frames in plays                {found.frames_in_plays:>8}")
 
 
 if __name__ == "__main__":

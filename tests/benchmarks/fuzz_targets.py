@@ -227,7 +227,7 @@ def cards(rng: random.Random, _: Path) -> None:
 
 def photographs(rng: random.Random, folder: Path) -> None:
     """A photograph's header."""
-    from lensyard.features.game_log.exif import read_photo
+    from lensyard.features.captions.exif import read_photo
 
     exif = (
         b"Exif\x00\x00II*\x00\x08\x00\x00\x00\x02\x00\x10\x01\x02\x00\x06\x00\x00\x00&\x00\x00\x00"

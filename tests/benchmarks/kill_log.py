@@ -24,9 +24,12 @@ from pathlib import Path
 import numpy as np
 from tests.benchmarks.timing import median_s
 
-from lensyard.features.game_log.compute import GameSetup, add_play, list_game, read_text, start_game
-from lensyard.features.game_log.log_entries import PlayEntry
-from lensyard.game.document import read_log
+from lensyard.features.game_log.compute import add_play, start_game
+from lensyard.features.game_log.entries import PlayEntry
+from lensyard.features.game_log.setup import NewGameOptions
+from lensyard.game.document import read_log, read_text
+from lensyard.game.entry import Result
+from lensyard.game.logbook import open_log
 
 GAME = "killed"
 NEW_LOG_EVERY = 8
@@ -69,25 +72,37 @@ class Tally:
 def entry_number(number: int) -> PlayEntry:
     """Return what play ``number`` holds, so that a torn one would show."""
     return PlayEntry(
-        ball=f"own{1 + number % 49}",
+        yardline_100=99 - number % 49,
         down=1 + number % 4,
         distance_yd=1 + number % 10,
-        result="run",
+        result=Result.RUN,
         gain_yd=number % 9,
         frames=number % 40,
         note=f"play {number}",
     )
 
 
+def begin(folder: Path) -> None:
+    """Start the game."""
+    with open_log(folder) as book:
+        start_game(book, NewGameOptions("Home", "Away", game_id=GAME))
+
+
+def add(folder: Path, number: int) -> None:
+    """Add play ``number``, as a command does."""
+    with open_log(folder) as book:
+        add_play(book, entry_number(number))
+
+
 def child(folder: Path, first: int, pipe: int) -> None:
     """Add plays for ever, and acknowledge each on the pipe."""
     if first == 0:
-        start_game(GameSetup(home="Home", away="Away", game_id=GAME), folder=folder)
+        begin(folder)
         os.write(pipe, b"0\n")
         first = 1
     number = first
     while True:
-        add_play(entry_number(number), folder=folder)
+        add(folder, number)
         os.write(pipe, f"{number}\n".encode())
         number += 1
 
@@ -126,9 +141,9 @@ def run_and_kill(folder: Path, *, first: int, acks: int, after_s: float) -> int 
 def usual_add_s() -> float:
     """Return how long adding a play takes here; also imports what every child would. [s]"""
     with tempfile.TemporaryDirectory() as warm:
-        start_game(GameSetup(home="Home", away="Away", game_id=GAME), folder=Path(warm))
-        add_play(entry_number(1), folder=Path(warm))
-        return median_s(lambda: add_play(entry_number(2), folder=Path(warm)), runs=5, warm_up=0)
+        begin(Path(warm))
+        add(Path(warm), 1)
+        return median_s(lambda: add(Path(warm), 2), runs=5, warm_up=0)
 
 
 def check(folder: Path, *, promised: int, before: int, said: int | None, tally: Tally) -> int:
@@ -138,7 +153,8 @@ def check(folder: Path, *, promised: int, before: int, said: int | None, tally: 
     plays the log had before this round, and ``said`` the last number acknowledged in it.
     """
     try:
-        plays = list_game(game_id=GAME, folder=folder).log.plays
+        with open_log(folder) as book:
+            plays = book.log(GAME).plays
     except Exception as error:
         if promised >= 0:
             tally.unopened += 1

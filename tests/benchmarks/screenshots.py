@@ -13,6 +13,7 @@ from tests.benchmarks.served import chromium, served
 from lensyard.config import DATA_VARIABLE
 from lensyard.errors import LensyardError
 from lensyard.features.game_log.demo import install_demo
+from lensyard.game.logbook import open_log
 from lensyard.render.theme import THEMES
 
 SIZES = {"laptop": (1280, 800), "phone": (390, 844)}
@@ -62,7 +63,8 @@ def take(out: Path) -> list[Path]:
         served(environment={DATA_VARIABLE: data}) as address,
         chromium() as browser,
     ):
-        install_demo(folder=Path(data))
+        with open_log(Path(data)) as book:
+            install_demo(book)
         for size, (width, height) in SIZES.items():
             for theme in THEMES:
                 for page, (path, query, ready) in PAGES.items():

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
+from tests.support.logs import log_in
 
 from lensyard.dashboard.controls import Controls
 from lensyard.features.game_log import panel as gamelog
-from lensyard.features.game_log.compute import list_game
 
 Open = Callable[..., AppTest]
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
@@ -41,7 +41,7 @@ def test_without_a_game_there_is_nothing_to_log_and_no_file(
 def test_one_tap_logs_the_play_from_the_best_spot(game: AppTest, data_folder: Path) -> None:
     assert not game.exception
     game.button(key="ly_went").click().run()
-    (play,) = list_game(folder=data_folder).log.plays
+    (play,) = log_in(data_folder).plays
     assert (play.down, play.distance_yd, play.yardline_100) == (3, 7, 35)
     assert play.hash_mark is None
     assert play.clock_s is None
@@ -53,14 +53,14 @@ def test_one_tap_logs_the_play_from_the_best_spot(game: AppTest, data_folder: Pa
 
 def test_one_tap_logs_the_play_from_where_one_stands(game: AppTest, data_folder: Path) -> None:
     game.button(key="ly_stayed").click().run()
-    (play,) = list_game(folder=data_folder).log.plays
+    (play,) = log_in(data_folder).plays
     assert play.spot == "left:opp40"
 
 
 def test_undo_takes_the_play_back(game: AppTest, data_folder: Path) -> None:
     game.button(key="ly_went").click().run()
     game.button(key="ly_undo").click().run()
-    assert list_game(folder=data_folder).log.plays == ()
+    assert log_in(data_folder).plays == ()
     game.button(key="ly_undo").click().run()
     assert any("nothing left to undo" in error.value for error in game.error)
     assert not game.exception
@@ -71,7 +71,7 @@ def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -
     game.button_group(key="ly_result").set_value("complete")
     game.number_input(key="ly_gain").set_value(9)
     game.button(key="ly_save_result").click().run()
-    (play,) = list_game(folder=data_folder).log.plays
+    (play,) = log_in(data_folder).plays
     assert (play.result, play.gain_yd) == ("complete", 9)
     assert game.button_group(key="next_down").value == 1
     assert game.select_slider(key="next_yardline_100").value == 26
@@ -80,10 +80,10 @@ def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -
 def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder: Path) -> None:
     game.checkbox(key="ly_shot_touchdown_off").check().run()
     assert not game.exception
-    assert list_game(folder=data_folder).log.ticked == ("touchdown",)
+    assert log_in(data_folder).ticked == ("touchdown",)
     assert gamelog_have(game) == ("touchdown",)
     game.checkbox(key="ly_shot_touchdown_on").uncheck().run()
-    assert list_game(folder=data_folder).log.ticked == ()
+    assert log_in(data_folder).ticked == ()
 
 
 def gamelog_have(app: AppTest) -> tuple[str, ...]:
@@ -111,7 +111,7 @@ def test_the_demo_is_offered_on_a_first_visit(open_page: Open, data_folder: Path
     app = open_page()
     app.button(key="ly_demo").click().run()
     assert not app.exception
-    assert list_game(folder=data_folder).log.game.game_id == "demo"
+    assert log_in(data_folder).game.game_id == "demo"
     assert "ly_demo" not in keys(app)
 
 

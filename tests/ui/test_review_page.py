@@ -14,11 +14,12 @@ from xml.etree import ElementTree
 
 import pytest
 from streamlit.testing.v1 import AppTest
+from tests.support.logs import start
 
 from lensyard.dashboard.controls import Controls
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.captures import CaptureRequest, match_captures
-from lensyard.features.game_log.compute import GameSetup, list_games, start_game
+from lensyard.features.captions.compute import match_captures
+from lensyard.features.captions.exif import read_times
 from lensyard.features.game_log.demo import DEMO_ID, demo_folder, install_demo
 from lensyard.features.review import facts as review_facts
 from lensyard.features.review import page as review_state
@@ -32,7 +33,9 @@ from lensyard.features.review.charts import (
 )
 from lensyard.features.review.compute import Review, review_game
 from lensyard.features.review.report import review_plot_of
+from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture
+from lensyard.game.logbook import open_log
 from lensyard.model.context import load_context
 from lensyard.render.html import csv_text
 from lensyard.render.theme import SUNLIGHT, THEMES
@@ -53,16 +56,26 @@ def _quick(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         yield
 
 
+def put_demo(folder: Path) -> None:
+    with open_log(folder) as book:
+        install_demo(book)
+
+
+def logs_in(folder: Path) -> tuple[GameLog, ...]:
+    with open_log(folder) as book:
+        return book.logs()
+
+
 @pytest.fixture
 def demo(data_folder: Path) -> Path:
-    install_demo(folder=data_folder)
+    put_demo(data_folder)
     return data_folder
 
 
 @pytest.fixture(scope="module")
 def review(_quick: None, tmp_path_factory: pytest.TempPathFactory) -> Review:
     folder = tmp_path_factory.mktemp("demo")
-    install_demo(folder=folder)
+    put_demo(folder)
     return review_game(load_context(), folder=folder, own_reach=True)
 
 
@@ -84,7 +97,7 @@ def test_the_demo_is_installed_with_a_tap_and_reviewed(
     app = open_page("review")
     app = finished(app.button(key="ly_review_demo").click().run())
     assert not app.exception
-    (log,) = list_games(folder=data_folder)
+    (log,) = logs_in(data_folder)
     assert log.game.game_id == DEMO_ID
     found = review_game(load_context(), folder=data_folder)
     told = said(app)
@@ -133,15 +146,15 @@ def test_what_is_not_in_the_log_is_a_sentence_in_place(
 def test_a_game_without_plays_is_a_sentence_in_place(
     open_page: Open, finished: Finished, data_folder: Path
 ) -> None:
-    start_game(GameSetup("Otters", "Herons", game_id="g"), folder=data_folder)
+    start(data_folder)
     app = finished(open_page("review"))
     assert not app.exception
     assert "nothing to review" in app.error[0].value
 
 
 def test_the_game_going_on_comes_first(demo: Path) -> None:
-    start_game(GameSetup("Otters", "Herons", game_id="g"), folder=demo)
-    games = list_games(folder=demo)
+    start(demo)
+    games = logs_in(demo)
     assert review_state.latest(games) == "g"
     assert review_state.chosen_key(Controls(), games) == "game g"
     assert review_state.chosen_key(Controls(game=DEMO_ID), games) == f"game {DEMO_ID}"
@@ -149,10 +162,10 @@ def test_the_game_going_on_comes_first(demo: Path) -> None:
 
 
 def test_a_log_that_changed_is_read_again(demo: Path) -> None:
-    before = review_state.request_of(Controls(), list_games(folder=demo))
-    assert review_state.request_of(Controls(), list_games(folder=demo)) == before
-    start_game(GameSetup("Otters", "Herons", game_id="g"), folder=demo)
-    assert review_state.request_of(Controls(), list_games(folder=demo)) != before
+    before = review_state.request_of(Controls(), logs_in(demo))
+    assert review_state.request_of(Controls(), logs_in(demo)) == before
+    start(demo)
+    assert review_state.request_of(Controls(), logs_in(demo)) != before
 
 
 # Its words.
@@ -220,13 +233,15 @@ def test_where_keepers_were_not_noted_nothing_is_said_of_keeping(review: Review)
 
 
 def test_capture_times_are_summed_up(demo: Path, review: Review) -> None:
-    (log,) = list_games(folder=demo)
+    (log,) = logs_in(demo)
     assert "No capture times are matched yet" in " ".join(words.frame_lines(review, [log]))
-    request = CaptureRequest(demo_folder() / "times.csv", DEMO_ID, match=True)
-    answer = match_captures(request, folder=demo)
-    (log,) = list_games(folder=demo)
+    times = read_times(demo_folder() / "times.csv")
+    answer = match_captures(log, times, offsets={}, find_clocks=True)
+    with open_log(demo) as book:
+        book.set_captures(log, answer.counted, answer.captures)
+    (log,) = logs_in(demo)
     told = " ".join(words.frame_lines(review, [log]))
-    assert f"{answer.frames_in_plays:,} in {answer.plays} plays" in told
+    assert f"{answer.frames_in_plays:,} in {answer.plays_with_frames} plays" in told
     # What the demo's cameras are off by, corrected to within a frame or two.
     for body, seconds in (("Invented One 0001", 47.3), ("Invented Two 0002", -3605.5)):
         shown = float(re.search(rf"{body}: .*? by ([+-][\d.]+) s", told)[1])  # type: ignore[index]
@@ -234,7 +249,7 @@ def test_capture_times_are_summed_up(demo: Path, review: Review) -> None:
 
 
 def test_captures_outside_every_play_ask_for_the_clocks(demo: Path) -> None:
-    (log,) = list_games(folder=demo)
+    (log,) = logs_in(demo)
     start = datetime(2026, 10, 3, 12, tzinfo=UTC)
     lost = Capture("a.jpg", start, start + timedelta(seconds=5))
     (line, camera) = words.capture_lines(replace(log, captures=(lost,)))

@@ -10,16 +10,17 @@ import io
 import json
 from dataclasses import dataclass, replace
 from datetime import datetime
+from pathlib import Path
 from typing import Any, Final
 
 from lensyard.errors import InvalidInputError, SchemaError
-from lensyard.game.entry import PLAY_FIELDS, Capture, Game, LoggedPlay
-from lensyard.game.entry_values import entry_of, plain_values, time_text
-from lensyard.game.store_open import LOG_SCHEMA_VERSION
+from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
+from lensyard.game.fields import Entry, entry_of, fields_of, plain_values, time_text
 
 FORMAT: Final = "lensyard-game-log"
 MOST_BYTES: Final = 20_000_000
 _KEYS: Final = ("format", "version", "exported_at", "game", "plays", "captures")
+_TRIGGERS: Final = ("=", "+", "-", "@", "\t", "\r")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +42,9 @@ class GameLog:
         return replace(self, game=replace(self.game, game_id=game_id))
 
 
-def log_document(log: GameLog, *, exported_at: datetime) -> dict[str, Any]:
-    """Return a game as a JSON document; `read_log` gives the same game back."""
-    return {
+def log_text(log: GameLog, *, exported_at: datetime) -> str:
+    """Return a game as JSON, one line a play and one a capture; `read_log` gives it back."""
+    document = {
         "format": FORMAT,
         "version": LOG_SCHEMA_VERSION,
         "exported_at": time_text(exported_at),
@@ -51,11 +52,6 @@ def log_document(log: GameLog, *, exported_at: datetime) -> dict[str, Any]:
         "plays": [plain_values(play) for play in log.plays],
         "captures": [plain_values(capture) for capture in log.captures],
     }
-
-
-def log_text(log: GameLog, *, exported_at: datetime) -> str:
-    """Return `log_document` as text, one line a play and one a capture."""
-    document = log_document(log, exported_at=exported_at)
     parts = []
     for key, value in document.items():
         if isinstance(value, list) and value:
@@ -70,13 +66,40 @@ def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
 
-def load_json(text: str, *, where: str) -> dict[str, Any]:
-    """Return the object of a JSON text.
+def read_text(path: Path) -> str:
+    """Return the text of a file that somebody hands in.
 
     Raises
     ------
     InvalidInputError
-        If it is no JSON object, or names a key twice.
+        If it cannot be read, is too large or is not UTF-8.
+    """
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(MOST_BYTES + 1)
+        if len(raw) > MOST_BYTES:
+            raise InvalidInputError(
+                f"{path} is larger than {MOST_BYTES // 1_000_000} MB; name another file"
+            )
+        return raw.decode("utf-8-sig")
+    except OSError as error:
+        raise InvalidInputError(
+            f"cannot read {path} ({error.strerror or error}); name a file that can be read"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise InvalidInputError(f"{path} is not UTF-8 text; it must be as it was saved") from error
+
+
+def read_document(
+    text: str, *, format_name: str, version: int, where: str, otherwise: str
+) -> dict[str, Any]:
+    """Return the object of a JSON text of a format, of some version from 1 to ``version``.
+
+    Raises
+    ------
+    InvalidInputError
+        If it is no JSON object, names a key twice, or is of another format or version;
+        ``otherwise`` says what to do with a file of the neighboring format.
     """
     if len(text) > MOST_BYTES:
         raise InvalidInputError(f"{where} is larger than {MOST_BYTES // 1_000_000} MB")
@@ -88,6 +111,17 @@ def load_json(text: str, *, where: str) -> dict[str, Any]:
         ) from error
     if not isinstance(document, dict):
         raise InvalidInputError(f"{where} must be one JSON object, written with braces")
+    if document.get("format") != format_name:
+        raise InvalidInputError(
+            f"{where} has the format {document.get('format')!r}, expected {format_name!r}. "
+            f"{otherwise}"
+        )
+    found = document.get("version")
+    if type(found) is not int or not 1 <= found <= version:
+        raise InvalidInputError(
+            f"{where} has version {found!r}; this lensyard reads 1 to {version}. Install the newer "
+            "one that wrote it"
+        )
     return document
 
 
@@ -98,6 +132,30 @@ def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
+def entries_in(
+    document: dict[str, Any],
+    key: str,
+    kind: type[Entry],
+    *,
+    where: str,
+    schema_version: int | None = None,
+) -> tuple[Entry, ...]:
+    """Return the entries listed under a key of a document; see `entry_of`.
+
+    Raises
+    ------
+    SchemaError, InvalidInputError
+        If the key holds no list, or an entry cannot be.
+    """
+    found = document.get(key)
+    if not isinstance(found, list):
+        raise SchemaError(f"{where}: {key} must be a list")
+    return tuple(
+        entry_of(kind, values, where=f"{where}, {key}[{i}]", schema_version=schema_version)
+        for i, values in enumerate(found)
+    )
+
+
 def read_log(text: str, *, where: str = "the export") -> GameLog:
     """Return the game of an exported log, strictly.
 
@@ -106,38 +164,28 @@ def read_log(text: str, *, where: str = "the export") -> GameLog:
     InvalidInputError
         If it is no export of a game log, is of a later version, or holds what no game has.
     """
-    document = load_json(text, where=where)
-    if document.get("format") != FORMAT:
-        raise InvalidInputError(
-            f"{where} is no export of a game log: its format is {document.get('format')!r}, "
-            f"expected {FORMAT!r}. A card's export goes to `lensyard log import`"
-        )
-    version = document.get("version")
-    if type(version) is not int or not 1 <= version <= LOG_SCHEMA_VERSION:
-        raise InvalidInputError(
-            f"{where} has version {version!r}; this lensyard reads 1 to {LOG_SCHEMA_VERSION}"
-        )
+    document = read_document(
+        text,
+        format_name=FORMAT,
+        version=LOG_SCHEMA_VERSION,
+        where=where,
+        otherwise="A card's export goes to `lensyard log import`",
+    )
     unknown = sorted(set(document) - set(_KEYS))
     if unknown:
         raise InvalidInputError(f"{where} has unknown keys: {', '.join(unknown)[:200]}")
+    version = document["version"]
+    game_values, where_game = document.get("game", {}), f"{where}, game"
     try:
-        return _checked(document, version, where)
+        game = entry_of(Game, game_values, where=where_game, schema_version=version)
+        plays = entries_in(document, "plays", LoggedPlay, where=where, schema_version=version)
+        captures: tuple[Capture, ...] = ()
+        if version >= 2:
+            captures = entries_in(
+                document, "captures", Capture, where=where, schema_version=version
+            )
     except SchemaError as error:
         raise InvalidInputError(str(error)) from error
-
-
-def _checked(document: dict[str, Any], version: int, where: str) -> GameLog:
-    game = entry_of(Game, document.get("game", {}), where=f"{where}, game", schema_version=version)
-    plays = tuple(
-        entry_of(LoggedPlay, values, where=f"{where}, plays[{i}]", schema_version=version)
-        for i, values in enumerate(_list(document, "plays", where))
-    )
-    captures: tuple[Capture, ...] = ()
-    if version >= 2:
-        captures = tuple(
-            entry_of(Capture, values, where=f"{where}, captures[{i}]", schema_version=version)
-            for i, values in enumerate(_list(document, "captures", where))
-        )
     numbers = [play.number for play in plays]
     if numbers != sorted(set(numbers)):
         raise InvalidInputError(f"{where}: plays must be numbered in their order, each once")
@@ -147,19 +195,8 @@ def _checked(document: dict[str, Any], version: int, where: str) -> GameLog:
     return GameLog(game, plays, captures)
 
 
-def _list(document: dict[str, Any], key: str, where: str) -> list[Any]:
-    found = document.get(key)
-    if not isinstance(found, list):
-        raise InvalidInputError(f"{where}: {key} must be a list")
-    return found
-
-
-_TRIGGERS: Final = ("=", "+", "-", "@", "\t", "\r")
-"""A cell that begins with one of these is a formula to a spreadsheet (OWASP, "CSV Injection")."""
-
-
 def safe_cell(value: Any) -> Any:
-    """Return a cell that no spreadsheet runs: such a text gets an apostrophe, a number stays one.
+    """Return a plain value as a CSV cell that no spreadsheet takes for a formula.
 
     >>> [safe_cell(v) for v in ("=1+1", "-7", -7, "run", None, True)]
     ["'=1+1", "'-7", -7, 'run', '', 'true']
@@ -178,7 +215,8 @@ def plays_csv(log: GameLog) -> str:
     """Return the plays of a game as CSV (RFC 4180): a line of names, then one line a play."""
     stream = io.StringIO()
     writer = csv.writer(stream)
-    writer.writerow(["game_id", "home", "away", *(spec.name for spec in PLAY_FIELDS)])
+    names = [spec.name for spec in fields_of(LoggedPlay)]
+    writer.writerow(["game_id", "home", "away", *names])
     game = [safe_cell(v) for v in (log.game.game_id, log.game.home, log.game.away)]
     for play in log.plays:
         writer.writerow([*game, *(safe_cell(value) for value in plain_values(play).values())])

@@ -1,26 +1,33 @@
 """What a game log holds: a game, its plays, and the captures that belong to it.
 
-Each field has an entry in a table below: how it is stored, whether it may be missing, and since
-which version of the log's schema it exists. Storage, export and import all read these tables.
+`lensyard.game.fields` reads these declarations: storage, export, import and checks all follow them.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
 from enum import StrEnum
-from typing import Final
+from typing import Annotated, Final
 
 from lensyard.domain.field import FIELD_WIDTH_YD, HashMark
 from lensyard.domain.situation import Situation
-from lensyard.errors import InvalidInputError, require_range
+from lensyard.errors import InvalidInputError
+from lensyard.game.fields import Rule, check_fields, require_keys
 from lensyard.units import SECONDS_PER_QUARTER
 
-GAME_ID: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
-LONGEST_TEXT: Final = 200
-MOST_FRAMES: Final = 5000
-_KEY: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_GAME_ID: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
+_COUNT: Final = Rule(0, 5000)
+_NEW: Final = Rule(since=2)
+
+LOG_SCHEMA_VERSION: Final = 2
+"""Raised whenever a field of an entry is added or changes meaning; stores are migrated then.
+
+1. games, plays and the history of changes.
+2. captures; air yards, the side a play ended on, the last play of a quarter, frames ticked outside
+   of plays, the time zone, and where an imported play comes from.
+"""
 
 
 class Team(StrEnum):
@@ -48,32 +55,10 @@ class Result(StrEnum):
     NO_PLAY = "no-play"
 
 
-def _require_text(**values: str) -> None:
+def _require_direction(**values: int) -> None:
     for name, value in values.items():
-        if len(value) > LONGEST_TEXT or not value.isprintable():
-            raise InvalidInputError(
-                f"{name} must be at most {LONGEST_TEXT} printable characters on one line; "
-                f"got {value[:60]!r}"
-            )
-
-
-def require_keys(name: str, keys: tuple[str, ...]) -> None:
-    """Raise `InvalidInputError` unless each is a key of a frame, named once."""
-    for key in keys:
-        if not _KEY.fullmatch(key) or len(key) > LONGEST_TEXT:
-            raise InvalidInputError(
-                f"{name} must hold keys such as drop-back; got {key[:60]!r}. "
-                "`lensyard log tick` lists the ones of the assignment"
-            )
-    if len(set(keys)) != len(keys):
-        raise InvalidInputError(f"{name} names a frame twice: {', '.join(keys)}")
-
-
-def require_utc(**values: datetime | None) -> None:
-    """Raise `InvalidInputError` unless each time is missing or in UTC."""
-    for name, value in values.items():
-        if value is not None and value.utcoffset() != UTC.utcoffset(None):
-            raise InvalidInputError(f"{name} must be a time in UTC; got {value.isoformat()}")
+        if value not in (1, -1):
+            raise InvalidInputError(f"{name} must be 1 (toward end B) or -1; got {value}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +93,7 @@ class Game:
     game_id: str
     home: str
     away: str
-    season: int
+    season: Annotated[int, Rule(1900, 2200)]
     started_at: datetime
     venue: str = ""
     rules: str = "pro"
@@ -120,40 +105,48 @@ class Game:
     bodies: int | None = None
     converter: float = 1.0
     home_direction: int = 1
-    time_zone: str = ""
+    time_zone: Annotated[str, _NEW] = ""
     ended_at: datetime | None = None
-    ticks: tuple[str, ...] = ()
+    ticks: Annotated[tuple[str, ...], _NEW] = ()
 
     def __post_init__(self) -> None:
         """Refuse what is no game."""
-        if not GAME_ID.fullmatch(self.game_id):
+        if not _GAME_ID.fullmatch(self.game_id):
             raise InvalidInputError(
                 "a game's id is 1 to 64 lower-case letters, digits and hyphens, such as "
                 f"week-3-otters; got {self.game_id[:80]!r}"
             )
-        _require_text(
-            home=self.home,
-            away=self.away,
-            venue=self.venue,
-            rules=self.rules,
-            assignment=self.assignment,
-            faces=self.faces,
-            time_zone=self.time_zone,
-        )
+        check_fields(self)
         if not self.home.strip() or not self.away.strip():
             raise InvalidInputError("both teams need a name; give --home and --away")
-        require_range(low=1900, high=2200, season=self.season)
-        if self.home_direction not in (1, -1):
-            raise InvalidInputError(
-                f"home_direction must be 1 (toward end B) or -1; got {self.home_direction}"
-            )
+        _require_direction(home_direction=self.home_direction)
         require_keys("ticks", self.ticks)
-        require_utc(started_at=self.started_at, ended_at=self.ended_at)
 
     @property
     def title(self) -> str:
         """The game in words."""
         return f"{self.away} at {self.home}"
+
+    def zone(self) -> tzinfo | None:
+        """Return the time zone of the game's clock; None where only this machine's is known."""
+        from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+        if not self.time_zone:
+            return None
+        try:
+            return ZoneInfo(self.time_zone)
+        except (ZoneInfoNotFoundError, ValueError, OSError):
+            return None
+
+    def direction_of(self, team: Team, *, quarter: int) -> int:
+        """Return where a team attacks in a quarter; teams change ends after odd quarters."""
+        home = -self.home_direction if quarter in (2, 4) else self.home_direction
+        return home if team is Team.HOME else -home
+
+    def team_going(self, direction: int, *, quarter: int) -> Team:
+        """Return the team that attacks in a direction in a quarter."""
+        home = self.direction_of(Team.HOME, quarter=quarter)
+        return Team.HOME if direction == home else Team.AWAY
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,8 +168,7 @@ class LoggedPlay:
     changed_hands
         Whether the ball changed hands before this play.
     spot
-        Where the photographer stood, as text for `domain.places.parse_standing`; empty when not
-        noted.
+        Where the photographer stood, as text for `parse_standing`; empty when not noted.
     result, gain_yd, air_yd, end_y_yd, touchdown, out_of_bounds
         What happened: the gain, where an incompletion came down past the line of scrimmage, and
         where across the field the play ended, from the offense's right sideline. [yd]
@@ -192,52 +184,38 @@ class LoggedPlay:
         Where it was imported from; empty when logged here.
     """
 
-    number: int
+    number: Annotated[int, Rule(1, 9999)]
     logged_at: datetime
-    quarter: int
+    quarter: Annotated[int, Rule(1, 5)]
     offense: Team
-    yardline_100: int
+    yardline_100: Annotated[int, Rule(1, 99)]
     snap_at: datetime | None = None
-    clock_s: float | None = None
+    clock_s: Annotated[float | None, Rule(0, SECONDS_PER_QUARTER)] = None
     direction: int = 1
-    down: int | None = None
-    distance_yd: int | None = None
+    down: Annotated[int | None, Rule(1, 4)] = None
+    distance_yd: Annotated[int | None, Rule(1, 99)] = None
     hash_mark: HashMark | None = None
-    score_diff: int = 0
+    score_diff: Annotated[int, Rule(-99, 99)] = 0
     changed_hands: bool = False
     spot: str = ""
     result: Result | None = None
-    gain_yd: int | None = None
-    air_yd: int | None = None
-    end_y_yd: float | None = None
+    gain_yd: Annotated[int | None, Rule(-60, 99)] = None
+    air_yd: Annotated[int | None, Rule(-20, 80, since=2)] = None
+    end_y_yd: Annotated[float | None, Rule(0, FIELD_WIDTH_YD, since=2)] = None
     touchdown: bool = False
     out_of_bounds: bool = False
-    frames: int | None = None
-    keepers: int | None = None
+    frames: Annotated[int | None, _COUNT] = None
+    keepers: Annotated[int | None, _COUNT] = None
     ticks: tuple[str, ...] = ()
-    ends_quarter: bool = False
+    ends_quarter: Annotated[bool, _NEW] = False
     note: str = ""
-    source: str = ""
+    source: Annotated[str, _NEW] = ""
 
     def __post_init__(self) -> None:
         """Refuse what cannot have happened."""
-        require_range(low=1, high=9999, number=self.number)
-        require_range(low=1, high=5, quarter=self.quarter)
-        require_range(low=1, high=99, yardline_100=self.yardline_100)
-        require_range(low=-99, high=99, score_diff=self.score_diff)
-        if self.direction not in (1, -1):
-            raise InvalidInputError(f"direction must be 1 or -1; got {self.direction}")
-        _optional_range(0, SECONDS_PER_QUARTER, clock_s=self.clock_s)
-        _optional_range(-60, 99, gain_yd=self.gain_yd)
-        _optional_range(-20, 80, air_yd=self.air_yd)
-        _optional_range(0, FIELD_WIDTH_YD, end_y_yd=self.end_y_yd)
-        _optional_range(0, MOST_FRAMES, frames=self.frames, keepers=self.keepers)
-        _require_text(spot=self.spot, note=self.note, source=self.source)
+        check_fields(self)
+        _require_direction(direction=self.direction)
         require_keys("ticks", self.ticks)
-        require_utc(logged_at=self.logged_at, snap_at=self.snap_at)
-        self._require_sense()
-
-    def _require_sense(self) -> None:
         if self.down is not None or self.distance_yd is not None:
             if self.down is None or self.distance_yd is None:
                 raise InvalidInputError("down and distance_yd belong together; give both")
@@ -279,10 +257,6 @@ class LoggedPlay:
         )
 
 
-def _optional_range(low: float, high: float, **values: float | None) -> None:
-    require_range(low=low, high=high, **{n: v for n, v in values.items() if v is not None})
-
-
 @dataclass(frozen=True, slots=True)
 class Capture:
     """One photograph, by its times.
@@ -303,72 +277,14 @@ class Capture:
         Whether it was rated as kept; None when not known.
     """
 
-    file: str
-    captured_at: datetime
-    corrected_at: datetime
-    body: str = ""
-    focal_length_mm: float | None = None
-    play: int | None = None
-    keeper: bool | None = None
+    file: Annotated[str, Rule(since=2, longest=0)]
+    captured_at: Annotated[datetime, _NEW]
+    corrected_at: Annotated[datetime, _NEW]
+    body: Annotated[str, Rule(since=2, longest=0)] = ""
+    focal_length_mm: Annotated[float | None, Rule(0, 10000, since=2)] = None
+    play: Annotated[int | None, _NEW] = None
+    keeper: Annotated[bool | None, _NEW] = None
 
     def __post_init__(self) -> None:
         """Refuse what no camera writes."""
-        require_utc(captured_at=self.captured_at, corrected_at=self.corrected_at)
-        _optional_range(0, 10000, focal_length_mm=self.focal_length_mm)
-
-
-@dataclass(frozen=True, slots=True)
-class EntryField:
-    """How a field is kept.
-
-    Attributes
-    ----------
-    name
-        Of the attribute and of the column.
-    kind
-        ``text``, ``int``, ``float``, ``bool``, ``time``, ``texts`` or ``floats``.
-    nullable
-        Whether it may be missing.
-    since
-        Version of the log's schema that brought it.
-    choices
-        The closed set of a text; empty for any.
-    """
-
-    name: str
-    kind: str
-    nullable: bool = False
-    since: int = 1
-    choices: tuple[str, ...] = field(default=())
-
-
-_F = EntryField
-GAME_FIELDS: Final = (
-    _F("game_id", "text"), _F("home", "text"), _F("away", "text"), _F("season", "int"),
-    _F("started_at", "time"), _F("venue", "text"), _F("rules", "text"),
-    _F("team_area", "float", nullable=True), _F("assignment", "text"), _F("faces", "text"),
-    _F("lenses", "texts"), _F("crop_factors", "floats"), _F("bodies", "int", nullable=True),
-    _F("converter", "float"), _F("home_direction", "int"), _F("time_zone", "text", since=2),
-    _F("ended_at", "time", nullable=True), _F("ticks", "texts", since=2),
-)  # fmt: skip
-PLAY_FIELDS: Final = (
-    _F("number", "int"), _F("logged_at", "time"), _F("quarter", "int"),
-    _F("offense", "text", choices=tuple(Team)), _F("yardline_100", "int"),
-    _F("snap_at", "time", nullable=True), _F("clock_s", "float", nullable=True),
-    _F("direction", "int"), _F("down", "int", nullable=True),
-    _F("distance_yd", "int", nullable=True),
-    _F("hash_mark", "text", nullable=True, choices=tuple(HashMark)),
-    _F("score_diff", "int"), _F("changed_hands", "bool"), _F("spot", "text"),
-    _F("result", "text", nullable=True, choices=tuple(Result)),
-    _F("gain_yd", "int", nullable=True), _F("air_yd", "int", nullable=True, since=2),
-    _F("end_y_yd", "float", nullable=True, since=2), _F("touchdown", "bool"),
-    _F("out_of_bounds", "bool"), _F("frames", "int", nullable=True),
-    _F("keepers", "int", nullable=True), _F("ticks", "texts"),
-    _F("ends_quarter", "bool", since=2), _F("note", "text"), _F("source", "text", since=2),
-)  # fmt: skip
-CAPTURE_FIELDS: Final = (
-    _F("file", "text", since=2), _F("captured_at", "time", since=2),
-    _F("corrected_at", "time", since=2), _F("body", "text", since=2),
-    _F("focal_length_mm", "float", nullable=True, since=2),
-    _F("play", "int", nullable=True, since=2), _F("keeper", "bool", nullable=True, since=2),
-)  # fmt: skip
+        check_fields(self)

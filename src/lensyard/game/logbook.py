@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from lensyard.config import user_data_dir
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
 from lensyard.files import write_atomically
 from lensyard.game.card_entries import CardExport, plays_to_add
@@ -28,6 +29,18 @@ class Undone:
 
     action: str
     plays: tuple[int, ...]
+
+
+def open_log(folder: Path | None = None, *, wait_s: float = WAIT_S) -> Logbook:
+    """Open the log of a folder, or the user's own; use it in a ``with`` statement, briefly.
+
+    Raises
+    ------
+    StoreError
+        If another process has it open for longer than ``wait_s``, or it is damaged. [s]
+    """
+    place = user_data_dir(create=True) if folder is None else folder
+    return Logbook(place, now=lambda: datetime.now(UTC), wait_s=wait_s)
 
 
 class Logbook:
@@ -48,7 +61,7 @@ class Logbook:
     ) -> None:
         self.folder = folder
         self.warnings: list[str] = []
-        self._now = now
+        self.now = now
         self._read: dict[str, GameLog] = {}
         self._store = LogStore.open(folder, wait_s=wait_s)
         if self._store.backup is not None:
@@ -71,6 +84,10 @@ class Logbook:
     def games(self) -> tuple[Game, ...]:
         """Return all games, the oldest first."""
         return self._store.games()
+
+    def logs(self) -> tuple[GameLog, ...]:
+        """Return all games with their plays, the oldest first."""
+        return tuple(self.log(game.game_id) for game in self.games())
 
     def log(self, game_id: str | None = None) -> GameLog:
         """Return a game's log; without an id that of the game going on, else of the last one.
@@ -203,7 +220,7 @@ class Logbook:
         log = self.log(game_id)
         if log.game.ended_at is not None:
             raise InvalidInputError(f"game {game_id} was ended already; `lensyard review` it")
-        ended = replace(log.game, ended_at=self._now())
+        ended = replace(log.game, ended_at=self.now())
         self._apply(Change("end", game_id, (Edit(log.game, ended),)))
         return replace(log, game=ended)
 
@@ -221,24 +238,35 @@ class Logbook:
         return plays
 
     def set_captures(
-        self, game_id: str, plays: Iterable[LoggedPlay], captures: tuple[Capture, ...]
+        self, log: GameLog, plays: Iterable[LoggedPlay], captures: tuple[Capture, ...]
     ) -> None:
-        """Replace a game's captures, and the plays whose counts they change."""
-        before = {play.number: play for play in self.log(game_id).plays}
+        """Replace a game's captures, and the plays whose counts they change.
+
+        Raises
+        ------
+        InvalidInputError
+            If the plays are no longer those of ``log``, from which the captures were matched.
+        """
+        game_id = log.game.game_id
+        now = self.log(game_id)
+        if now.plays != log.plays:
+            raise InvalidInputError(
+                "the log was changed while the photographs were read; call this again"
+            )
+        before = {play.number: play for play in now.plays}
         edits = tuple(Edit(before[p.number], p) for p in plays if before[p.number] != p)
         if not edits:  # so that undo has something to take back
-            game = self.log(game_id).game
-            edits = (Edit(game, game),)
+            edits = (Edit(now.game, now.game),)
         self._apply(Change("capture", game_id, edits, captures=captures))
 
     def _apply(self, change: Change, *, remember: bool = True) -> None:
-        self._store.apply(change, at=self._now(), remember=remember)
+        self._store.apply(change, at=self.now(), remember=remember)
         self._keep_copy(change.game_id)
 
     def _keep_copy(self, game_id: str) -> None:
         """Renew the game's JSON copy while the log is still held; a full disk is only a warning."""
         self._read.pop(game_id, None)
-        text = log_text(self.log(game_id), exported_at=self._now())
+        text = log_text(self.log(game_id), exported_at=self.now())
         try:
             write_atomically(self.folder / COPIES_NAME / f"{game_id}.json", text)
         except StoreError as error:

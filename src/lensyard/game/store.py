@@ -18,10 +18,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import StoreError, UnknownNameError
-from lensyard.game.entry import Capture, Game, LoggedPlay
-from lensyard.game.entry_values import FIELDS, Entry, entry_of, plain_values, time_text
+from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
+from lensyard.game.fields import Entry, entry_of, fields_of, plain_values, time_text
 from lensyard.game.store_open import (
-    LOG_SCHEMA_VERSION,
     SQL_TYPES,
     busy_text,
     columns_of,
@@ -176,7 +175,7 @@ class LogStore:
     def _entries(
         self, kind: type[Entry], table: str, where: str, values: list[Any], order: str
     ) -> tuple[Entry, ...]:
-        names = [spec.name for spec in FIELDS[kind]]
+        names = [spec.name for spec in fields_of(kind)]
         rows = self._all(f"SELECT {', '.join(names)} FROM {table} {where} ORDER BY {order}", values)
         return tuple(
             entry_of(
@@ -325,7 +324,7 @@ def _replace_captures(run: _Transaction, game_id: str, captures: Sequence[Captur
     run("DELETE FROM captures WHERE game_id = ?", [game_id])
     if not captures:
         return
-    specs = FIELDS[Capture]
+    specs = fields_of(Capture)
     columns = [list(column) for column in zip(*(_row(c) for c in captures), strict=True)]
     lists = ", ".join(f"unnest(?::{SQL_TYPES[spec.kind]}[])" for spec in specs)
     names = ", ".join(columns_of("captures"))
@@ -333,7 +332,7 @@ def _replace_captures(run: _Transaction, game_id: str, captures: Sequence[Captur
 
 
 def _row(entry: Game | LoggedPlay | Capture) -> list[Any]:
-    return [_to_column(getattr(entry, spec.name)) for spec in FIELDS[type(entry)]]
+    return [_to_column(getattr(entry, spec.name)) for spec in fields_of(type(entry))]
 
 
 def _to_column(value: Any) -> Any:

@@ -1,9 +1,9 @@
-"""Opening the game log's file: waiting while it is in use, creating it whole, refusing the rest.
+"""The game log's file: its tables, their migration, and opening it.
 
-The tables of the game log, their versions, and the way from one to the next.
-
-There are no keys and indexes in the database: one process at a time holds the file, and the log
-checks itself that a number is used once, so a row can be replaced inside one transaction.
+Opening waits while another process has the file, creates it whole where there is none, and
+refuses what is no log. There are no keys and indexes in the database: one process at a time holds
+the file, and the log checks itself that a number is used once, so a row can be replaced inside one
+transaction.
 """
 
 from __future__ import annotations
@@ -13,27 +13,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import StoreError
-from lensyard.files import (
-    flush_file,
-    flush_folder,
-    place_new,
-    sweep_unfinished,
-    temporary_beside,
-)
-from lensyard.game.entry import CAPTURE_FIELDS, GAME_FIELDS, PLAY_FIELDS, EntryField
-from lensyard.game.entry_values import neutral
+from lensyard.files import flush_file, flush_folder, place_new, sweep_unfinished, temporary_beside
+from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
+from lensyard.game.fields import EntryField, fields_of
 
 if TYPE_CHECKING:
     import duckdb
 
-
-LOG_SCHEMA_VERSION: Final = 2
-"""Raised whenever a table or a field is added or changes meaning; see `migrate`.
-
-1. games, plays and the history of changes.
-2. captures; air yards, the side a play ended on, the last play of a quarter, frames ticked outside
-   of plays, the time zone, and where an imported play comes from.
-"""
 
 SQL_TYPES: Final = {
     "text": "VARCHAR",
@@ -44,7 +30,7 @@ SQL_TYPES: Final = {
     "texts": "VARCHAR[]",
     "floats": "DOUBLE[]",
 }
-_BY_TABLE: Final = {"games": GAME_FIELDS, "plays": PLAY_FIELDS, "captures": CAPTURE_FIELDS}
+_ENTRIES: Final = {"games": Game, "plays": LoggedPlay, "captures": Capture}
 _HISTORY: Final = (
     "CREATE TABLE history (change_id BIGINT NOT NULL, game_id VARCHAR NOT NULL, "
     "changed_at TIMESTAMP NOT NULL, action VARCHAR NOT NULL, entity VARCHAR NOT NULL, "
@@ -54,7 +40,7 @@ _HISTORY: Final = (
 
 def columns_of(table: str) -> tuple[str, ...]:
     """Return the columns of a table in their order."""
-    names = tuple(spec.name for spec in _BY_TABLE[table])
+    names = tuple(spec.name for spec in fields_of(_ENTRIES[table]))
     return names if table == "games" else ("game_id", *names)
 
 
@@ -63,7 +49,7 @@ def create_tables(connection: duckdb.DuckDBPyConnection) -> None:
     connection.execute("BEGIN")
     connection.execute("CREATE TABLE meta (key VARCHAR NOT NULL, value VARCHAR NOT NULL)")
     connection.execute("INSERT INTO meta VALUES ('schema_version', ?)", [str(LOG_SCHEMA_VERSION)])
-    for table in _BY_TABLE:
+    for table in _ENTRIES:
         connection.execute(_create(table))
     connection.execute(_HISTORY)
     connection.execute("COMMIT")
@@ -71,7 +57,7 @@ def create_tables(connection: duckdb.DuckDBPyConnection) -> None:
 
 def _create(table: str) -> str:
     owner = "" if table == "games" else "game_id VARCHAR NOT NULL, "
-    columns = ", ".join(_column(spec) for spec in _BY_TABLE[table])
+    columns = ", ".join(_column(spec) for spec in fields_of(_ENTRIES[table]))
     return f"CREATE TABLE {table} ({owner}{columns})"
 
 
@@ -81,7 +67,7 @@ def _column(spec: EntryField) -> str:
 
 
 def version_of(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
-    """Return the version of the tables in an open file.
+    """Return the version of the log in an open file.
 
     Raises
     ------
@@ -130,17 +116,15 @@ def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, version: int) 
         return None
     backup = _back_up(connection, path, version=version)
     connection.execute("BEGIN")
-    for table, specs in _BY_TABLE.items():
-        if all(spec.since > version for spec in specs):
+    for table, entry in _ENTRIES.items():
+        younger = [spec for spec in fields_of(entry) if spec.rule.since > version]
+        if len(younger) == len(fields_of(entry)):
             connection.execute(_create(table))
             continue
-        for spec in specs:
-            if spec.since > version:
-                connection.execute(
-                    f"ALTER TABLE {table} ADD COLUMN {spec.name} {SQL_TYPES[spec.kind]}"
-                )
-                if not spec.nullable:
-                    connection.execute(f"UPDATE {table} SET {spec.name} = ?", [neutral(spec)])
+        for spec in younger:
+            connection.execute(f"ALTER TABLE {table} ADD COLUMN {spec.name} {SQL_TYPES[spec.kind]}")
+            if not spec.nullable:
+                connection.execute(f"UPDATE {table} SET {spec.name} = ?", [spec.neutral])
     connection.execute(
         "UPDATE meta SET value = ? WHERE key = 'schema_version'", [str(LOG_SCHEMA_VERSION)]
     )
@@ -203,7 +187,7 @@ def connect(path: Path, *, deadline: float, wait_s: float) -> duckdb.DuckDBPyCon
     while True:
         try:
             if not path.exists():
-                _log_open_create(path)
+                _create_file(path)
             return duckdb.connect(str(path), config=_SETTINGS)
         except duckdb.Error as error:
             if not any(word in str(error).lower() for word in _BUSY):
@@ -218,7 +202,7 @@ def connect(path: Path, *, deadline: float, wait_s: float) -> duckdb.DuckDBPyCon
             ) from error
 
 
-def _log_open_create(path: Path) -> None:
+def _create_file(path: Path) -> None:
     """Create an empty log under a name of its own, and give it the real one when it is whole."""
     import duckdb
 

@@ -97,7 +97,7 @@ def plain(value: object) -> Any:
     if isinstance(value, set | frozenset):
         return sorted(plain(item) for item in value)
     if isinstance(value, date | time):
-        return value.isoformat()
+        return value.isoformat().replace("+00:00", "Z")
     if isinstance(value, Path):
         return str(value)
     raise InvalidInputError(f"a {type(value).__name__} has no form in JSON; got {value!r}")

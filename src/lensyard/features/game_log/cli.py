@@ -1,82 +1,46 @@
-"""``lensyard log``: keep the log of a game, play by play."""
+"""``lensyard log``: keep the log of a game, play by play; ``lensyard demo``: an invented game."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
-from lensyard.domain.field import RULES
-from lensyard.options.cli_options import echo_json, kit_options
+from lensyard.features.game_log.entries import PlayEntry
+from lensyard.features.game_log.setup import NewGameOptions
+from lensyard.options.choices import Number, Text, choice
+from lensyard.options.click_options import Output, options, output_options, say, typed_values
+from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
 
 if TYPE_CHECKING:
     from lensyard.features.game_log.compute import LogAnswer
-    from lensyard.features.game_log.log_entries import PlayEntry
-
-Command = TypeVar("Command", bound=Callable[..., Any])
-
-RESULTS = (
-    "run", "complete", "incomplete", "sack", "scramble", "interception", "kick", "no-play",
-)  # fmt: skip
-_game_option = click.option(
-    "--game", "game_id", help="A game's id. Default: the one going on, else the last."
-)
-_json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-_wait_option = click.option(
-    "--wait",
-    "wait_s",
-    type=click.FloatRange(0, 3600),
-    default=10.0,
-    show_default=True,
-    help="Seconds to wait while another lensyard has the log open.",
-)
+    from lensyard.game.logbook import Logbook
+    from lensyard.render.report import Report
 
 
-def play_options(command: Command) -> Command:
-    """Add the fields of a play."""
-    for option in reversed(
-        (
-            click.option("--ball", help="own20, 50 or opp35."),
-            click.option("--down", type=int, help="1 to 4; leave it out for a kickoff."),
-            click.option("--distance", "distance_yd", type=int, help="To the line to gain."),
-            click.option("--hash", "hash_mark", type=click.Choice(["left", "middle", "right"])),
-            click.option("--spot", help="Where you stood: left:opp20, end:left12, or same."),
-            click.option("--result", type=click.Choice(RESULTS), help="What happened."),
-            click.option("--gain", "gain_yd", type=int, help="Yards gained or lost."),
-            click.option("--air", "air_yd", type=int, help="Where an incompletion came down."),
-            click.option(
-                "--ended",
-                help="Across the field: left-sideline, left, middle, right, right-sideline (the "
-                "offense's), or yards from its right sideline.",
-            ),
-            click.option("--touchdown/--no-touchdown", default=None),
-            click.option("--out/--in-bounds", "out_of_bounds", default=None),
-            click.option("--frames", type=int, help="How many you shot."),
-            click.option("--keepers", type=int, help="How many you keep."),
-            click.option("--tick", "ticks", multiple=True, help="A must-have that it brought."),
-            click.option("--quarter", type=int, help="1 to 4; 5 is overtime. Default: as before."),
-            click.option("--clock", help="Left in the quarter, 5:30."),
-            click.option(
-                "--score", "score_diff", type=int, help="Offense's points less defense's."
-            ),
-            click.option("--offense", type=click.Choice(["home", "away"])),
-            click.option("--attacking", help="The end the offense attacks: A or B."),
-            click.option("--ball-changed-hands/--same-offense", "changed_hands", default=None),
-            click.option("--at", help="When it was snapped: 14:05:33. Better capture matching."),
-            click.option("--end-of-quarter/--no-end-of-quarter", "ends_quarter", default=None),
-            click.option("--note", help="Anything else."),
-        )
-    ):
-        command = option(command)
-    return command
+@dataclass(frozen=True)
+class LoggedGameOptions:
+    """Which game of the log."""
+
+    game_id: str | None = choice(
+        None, Text(), "game", "", "A game's id. Default: the one going on, else the last."
+    )
 
 
-def _entry(fields: dict[str, Any]) -> PlayEntry:
-    from lensyard.features.game_log.log_entries import PlayEntry
+@dataclass(frozen=True)
+class WaitOptions:
+    """How long to wait for the log."""
 
-    return PlayEntry(**fields)
+    wait_s: float = choice(
+        10.0,
+        Number(0, 3600),
+        "wait",
+        "",
+        "Seconds to wait while another lensyard has the log open.",
+    )
 
 
 @click.group("log", context_settings={"help_option_names": ["-h", "--help"]})
@@ -91,141 +55,153 @@ def log_command() -> None:
     """
 
 
-def show(answer: LogAnswer, *, as_json: bool) -> None:
-    """Write an answer: words or JSON on standard output, reminder and warnings aside."""
-    from lensyard.features.game_log.compute import log_answer_document
-    from lensyard.features.game_log.report import answer_text, reminder_text
+def _show(
+    change: Callable[[Logbook], LogAnswer],
+    *,
+    wait: WaitOptions,
+    output: Output,
+    report: Callable[[LogAnswer], Report] | None = None,
+) -> None:
+    """Open the log, change it, and write the answer; a break's reminder goes to standard error."""
+    from lensyard.features.game_log.report import answer_report, reminder_section
+    from lensyard.game.logbook import open_log
+    from lensyard.render.document import document
 
-    if as_json:
-        echo_json(log_answer_document(answer))
-    else:
-        click.echo(answer_text(answer))
-    for warning in answer.warnings:
-        click.echo(f"lensyard: {warning}", err=True)
-    if answer.reminder is not None:
-        block = reminder_text(answer.reminder)
-        if block:
-            click.echo("\a" + click.style(block, bold=True), err=True)
+    with open_log(wait_s=wait.wait_s) as book:
+        answer = change(book)
+    output.show(lambda: (report or answer_report)(answer), document=lambda: document(answer))
+    section = None if answer.reminder is None else reminder_section(answer.reminder.report)
+    if section is not None:
+        bar = "!" * 72
+        lines = [bar, f"  {section.title.upper()}", *(f"  {line}" for line in section.lines), bar]
+        click.echo("\a" + click.style("\n".join(lines), bold=True), err=True)
 
 
 @log_command.command("start")
-@click.option("--home", required=True, help="What you call the home team.")
-@click.option("--away", required=True, help="What you call the visitors.")
-@click.option("--id", "game_id", help="The game's id. Default: day and teams.")
-@click.option("--season", type=int, help="Default: this one.")
-@click.option("--venue", default="", help="A venue's name or file. Default: any field.")
-@click.option("--rules", type=click.Choice(list(RULES)), default="pro")
-@click.option("--team-area", type=float, help="Team areas from this yard line; 50 closes nothing.")
-@click.option("--assignment", default="", help="An assignment's name or file.")
-@click.option("--faces", type=click.Choice(["offense", "defense"]), default="offense")
-@click.option("--home-attacks", type=click.Choice(["A", "B"]), default="B", show_default=True,
-              help="The end that the home team attacks in the first quarter.")  # fmt: skip
-@kit_options
-@_wait_option
-@_json_option
-def start_command(wait_s: float, as_json: bool, **fields: Any) -> None:
+@options(NewGameOptions, VenueOptions, AssignmentOptions, LensOptions, WaitOptions)
+@output_options()
+def start_command(
+    new_game: NewGameOptions,
+    venue: VenueOptions,
+    assignment: AssignmentOptions,
+    lens: LensOptions,
+    wait: WaitOptions,
+    output: Output,
+) -> None:
     """Start a game."""
-    from lensyard.features.game_log.compute import GameSetup, start_game
+    from lensyard.features.game_log.compute import start_game
 
-    show(start_game(GameSetup(**fields), wait_s=wait_s), as_json=as_json)
+    kit = lens if typed_values(LensOptions) else None
+    _show(
+        lambda book: start_game(book, new_game, venue=venue, assignment=assignment, lenses=kit),
+        wait=wait,
+        output=output,
+    )
 
 
 @log_command.command("add")
-@play_options
-@_game_option
-@_wait_option
-@_json_option
-def add_command(game_id: str | None, wait_s: float, as_json: bool, **fields: Any) -> None:
+@options(PlayEntry, LoggedGameOptions, WaitOptions)
+@output_options()
+def add_command(
+    play_entry: PlayEntry, logged_game: LoggedGameOptions, wait: WaitOptions, output: Output
+) -> None:
     """Add a play; once this answers, the play is on the disk."""
     from lensyard.features.game_log.compute import add_play
 
-    show(add_play(_entry(fields), game_id=game_id, wait_s=wait_s), as_json=as_json)
+    game_id = logged_game.game_id
+    _show(lambda book: add_play(book, play_entry, game_id=game_id), wait=wait, output=output)
 
 
 @log_command.command("edit")
 @click.argument("number", type=int)
-@play_options
-@_game_option
-@_wait_option
-@_json_option
+@options(PlayEntry, LoggedGameOptions, WaitOptions)
+@output_options()
 def edit_command(
-    number: int, game_id: str | None, wait_s: float, as_json: bool, **fields: Any
+    number: int,
+    play_entry: PlayEntry,
+    logged_game: LoggedGameOptions,
+    wait: WaitOptions,
+    output: Output,
 ) -> None:
     """Change what is said of play NUMBER; what is left out stays."""
     from lensyard.features.game_log.compute import edit_play
 
-    show(edit_play(number, _entry(fields), game_id=game_id, wait_s=wait_s), as_json=as_json)
+    game_id = logged_game.game_id
+    _show(
+        lambda book: edit_play(book, number, play_entry, game_id=game_id), wait=wait, output=output
+    )
 
 
 @log_command.command("undo")
-@_game_option
-@_wait_option
-@_json_option
-def undo_command(game_id: str | None, wait_s: float, as_json: bool) -> None:
+@options(LoggedGameOptions, WaitOptions)
+@output_options()
+def undo_command(logged_game: LoggedGameOptions, wait: WaitOptions, output: Output) -> None:
     """Take back the last change, and with every further call the one before."""
     from lensyard.features.game_log.compute import undo_last
 
-    show(undo_last(game_id=game_id, wait_s=wait_s), as_json=as_json)
+    _show(lambda book: undo_last(book, game_id=logged_game.game_id), wait=wait, output=output)
 
 
 @log_command.command("tick")
 @click.argument("frames", nargs=-1)
 @click.option("--off", is_flag=True, help="Take the ticks away.")
-@_game_option
-@_wait_option
-@_json_option
+@options(LoggedGameOptions, WaitOptions)
+@output_options()
 def tick_command(
-    frames: tuple[str, ...], off: bool, game_id: str | None, wait_s: float, as_json: bool
+    frames: tuple[str, ...],
+    off: bool,
+    logged_game: LoggedGameOptions,
+    wait: WaitOptions,
+    output: Output,
 ) -> None:
     """Tick must-have FRAMES that no play brought; without any, say what is missing."""
     from lensyard.features.game_log.compute import tick_frames
 
-    show(tick_frames(frames, off=off, game_id=game_id, wait_s=wait_s), as_json=as_json)
+    game_id = logged_game.game_id
+    _show(
+        lambda book: tick_frames(book, frames, off=off, game_id=game_id), wait=wait, output=output
+    )
 
 
 @log_command.command("list")
-@_game_option
-@_wait_option
-@_json_option
-def list_command(game_id: str | None, wait_s: float, as_json: bool) -> None:
+@options(LoggedGameOptions, WaitOptions)
+@output_options()
+def list_command(logged_game: LoggedGameOptions, wait: WaitOptions, output: Output) -> None:
     """The plays of a game."""
     from lensyard.features.game_log.compute import list_game
-    from lensyard.features.game_log.report import log_text, missing_text
+    from lensyard.features.game_log.report import game_report
 
-    answer = list_game(game_id=game_id, wait_s=wait_s)
-    if as_json:
-        show(answer, as_json=True)
-        return
-    click.echo(log_text(answer.log))
-    missing = missing_text(answer)
-    if missing:
-        click.echo(f"\n{missing}")
+    _show(
+        lambda book: list_game(book, game_id=logged_game.game_id),
+        wait=wait,
+        output=output,
+        report=game_report,
+    )
 
 
 @log_command.command("games")
-@_wait_option
-@_json_option
-def games_command(wait_s: float, as_json: bool) -> None:
+@options(WaitOptions)
+@output_options()
+def games_command(wait: WaitOptions, output: Output) -> None:
     """All games."""
-    from lensyard.features.game_log.compute import games_document, list_games
-    from lensyard.features.game_log.report import games_text
+    from lensyard.features.game_log.compute import list_games
+    from lensyard.features.game_log.report import games_report
+    from lensyard.game.logbook import open_log
+    from lensyard.render.document import document
 
-    games = list_games(wait_s=wait_s)
-    if as_json:
-        echo_json(games_document(games))
-        return
-    click.echo(games_text(games))
+    with open_log(wait_s=wait.wait_s) as book:
+        games = list_games(book)
+    output.show(lambda: games_report(games), document=lambda: document(games))
 
 
 @log_command.command("end")
-@_game_option
-@_wait_option
-@_json_option
-def end_command(game_id: str | None, wait_s: float, as_json: bool) -> None:
+@options(LoggedGameOptions, WaitOptions)
+@output_options()
+def end_command(logged_game: LoggedGameOptions, wait: WaitOptions, output: Output) -> None:
     """End a game: what is missing after the final whistle, and on to the review."""
     from lensyard.features.game_log.compute import end_game
 
-    show(end_game(game_id=game_id, wait_s=wait_s), as_json=as_json)
+    _show(lambda book: end_game(book, game_id=logged_game.game_id), wait=wait, output=output)
 
 
 @log_command.command("export")
@@ -234,40 +210,80 @@ def end_command(game_id: str | None, wait_s: float, as_json: bool) -> None:
 @click.option("--out", type=click.Path(dir_okay=False, path_type=Path),
               help="A file to write. Default: standard output.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace a file that is there.")
-@_game_option
-def export_command(form: str, out: Path | None, force: bool, game_id: str | None) -> None:
+@options(LoggedGameOptions, WaitOptions)
+def export_command(
+    form: str, out: Path | None, force: bool, logged_game: LoggedGameOptions, wait: WaitOptions
+) -> None:
     """Write a game as JSON or CSV."""
-    from lensyard.features.game_log.compute import export_game
+    from lensyard.files import write_output
+    from lensyard.game.document import log_text, plays_csv
+    from lensyard.game.logbook import open_log
 
-    text = export_game(form=form, game_id=game_id)
+    with open_log(wait_s=wait.wait_s) as book:
+        log, now = book.log(logged_game.game_id), book.now()
+    text = plays_csv(log) if form == "csv" else log_text(log, exported_at=now)
     if out is None:
         click.echo(text, nl=False)
         return
-    if out.exists() and not force:
-        raise click.UsageError(f"{out} is there already; give --force to replace it")
-    from lensyard.files import write_atomically
-
-    write_atomically(out, text)
-    click.echo(f"wrote {out}", err=True)
+    write_output(out, text, replace=force)
+    say(f"wrote {out}")
 
 
 @log_command.command("import")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@_game_option
-@_json_option
-def import_command(file: Path, game_id: str | None, as_json: bool) -> None:
+@options(LoggedGameOptions, WaitOptions)
+@output_options()
+def import_command(
+    file: Path, logged_game: LoggedGameOptions, wait: WaitOptions, output: Output
+) -> None:
     """Add the plays that the offline card saved in FILE; a second time adds nothing."""
     from lensyard.features.game_log.compute import import_card
+    from lensyard.game.document import read_text
 
-    show(import_card(file, game_id=game_id), as_json=as_json)
+    text, game_id = read_text(file), logged_game.game_id
+    _show(
+        lambda book: import_card(book, text, where=file.name, game_id=game_id),
+        wait=wait,
+        output=output,
+    )
 
 
 @log_command.command("restore")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--as", "as_id", help="Another id for the game.")
-@_json_option
-def restore_command(file: Path, as_id: str | None, as_json: bool) -> None:
+@options(WaitOptions)
+@output_options()
+def restore_command(file: Path, as_id: str | None, wait: WaitOptions, output: Output) -> None:
     """Bring a game back from its JSON export FILE, as a new game."""
     from lensyard.features.game_log.compute import restore_game
+    from lensyard.game.document import read_log, read_text
 
-    show(restore_game(file, as_id=as_id), as_json=as_json)
+    log = read_log(read_text(file), where=file.name)
+    log = log if as_id is None else log.renamed(as_id)
+    _show(lambda book: restore_game(book, log), wait=wait, output=output)
+
+
+@click.command("demo")
+@click.option(
+    "--build",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Write the demo's files (log, capture times, photographs) into this folder instead.",
+)
+@output_options()
+def demo_command(build: Path | None, output: Output) -> None:
+    """Put an invented game into your log, under the id demo, and say what to try on it.
+
+    Teams, stadium, plays and photographs are made up.
+    """
+    from lensyard.features.game_log.demo import install_demo, write_demo
+    from lensyard.features.game_log.report import demo_report
+    from lensyard.game.logbook import open_log
+    from lensyard.render.document import document
+
+    if build is not None:
+        write_demo(build)
+        say(f"wrote the demo into {build}")
+        return
+    with open_log() as book:
+        answer = install_demo(book)
+    output.show(lambda: demo_report(answer), document=lambda: document(answer))

@@ -1,20 +1,40 @@
-"""The game log in words."""
+"""The game log as reports: a game, all games, what a change did, what a break reminds of."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import BreakReport
 from lensyard.domain.shots import MustHave, Window
-from lensyard.features.game_log.captures import CaptureAnswer
-from lensyard.features.game_log.compute import LogAnswer
-from lensyard.game.document import GameLog
+from lensyard.features.game_log.compute import GameList, LogAnswer
+from lensyard.features.game_log.demo import DemoAnswer
 from lensyard.game.entry import LoggedPlay, Result
+from lensyard.render.report import Column, Format, Report, Section, Table, Value
+from lensyard.render.words import sentence
+
+NO_GAME = "No game yet. `lensyard log start` starts one, `lensyard demo` puts an invented one in."
+_PLAY_COLUMNS = (
+    Column("number", "No", Format.COUNT),
+    Column("quarter", "Qtr"),
+    Column("offense", "Ball"),
+    Column("situation", "Situation"),
+    Column("spot", "Stood"),
+    Column("result", "Result"),
+    Column("frames", "Shot", Format.COUNT),
+    Column("keepers", "Kept", Format.COUNT),
+    Column("ticks", "Ticked"),
+)
 
 
-def situation_text(play: LoggedPlay) -> str:
-    """Return the situation of a logged play in words."""
+def _play_row(play: LoggedPlay) -> tuple[Value, ...]:
+    quarter = "OT" if play.quarter == 5 else f"Q{play.quarter}"
+    return (
+        play.number, quarter, play.offense.value, _situation(play), play.spot or None,
+        _result(play) or None, play.frames, play.keepers, ", ".join(play.ticks) or None,
+    )  # fmt: skip
+
+
+def _situation(play: LoggedPlay) -> str:
     situation = play.situation()
     if situation is None:
         side = "own" if play.yardline_100 > 50 else "opp"
@@ -22,8 +42,7 @@ def situation_text(play: LoggedPlay) -> str:
     return situation.text()
 
 
-def result_text(play: LoggedPlay) -> str:
-    """Return what became of a play in a few words."""
+def _result(play: LoggedPlay) -> str:
     if play.result is None:
         return ""
     words = [play.result.value]
@@ -36,122 +55,120 @@ def result_text(play: LoggedPlay) -> str:
     return " ".join(words)
 
 
-def play_line(play: LoggedPlay) -> str:
-    """Return one play as a line of the list."""
-    frames = "" if play.frames is None else f"{play.frames}f"
-    keepers = "" if play.keepers is None else f"{play.keepers}k"
-    ticks = f"  [{', '.join(play.ticks)}]" if play.ticks else ""
-    quarter = "OT" if play.quarter == 5 else f"Q{play.quarter}"
-    return (
-        f"{play.number:>4}  {quarter}  {play.offense.value:<4}  {situation_text(play):<38}  "
-        f"{play.spot or '-':<14}  {result_text(play):<18}  {frames:>4} {keepers:>4}{ticks}"
-    ).rstrip()
+def _plays_table(plays: Sequence[LoggedPlay], title: str = "") -> Table:
+    return Table("plays", title, _PLAY_COLUMNS, tuple(_play_row(play) for play in plays))
 
 
-def log_text(log: GameLog) -> str:
-    """Return a game and its plays as a table for the terminal."""
-    game = log.game
-    toward = "B" if game.home_direction == int(Direction.TOWARD_B) else "A"
+def answer_report(answer: LogAnswer) -> Report:
+    """Describe what a change of the log did."""
+    if answer.play is None:
+        return Report(
+            headline=sentence(answer.text),
+            sentences=_must_haves(answer),
+            cautions=_cautions(answer),
+        )
+    count = len(answer.missing)
+    left = f"{count} must-haves are missing; `lensyard log tick` names them." if count else ""
+    return Report(
+        headline=sentence(answer.text),
+        sentences=(left,) if left else (),
+        tables=(_plays_table([answer.play]),),
+        cautions=_cautions(answer),
+    )
+
+
+def game_report(answer: LogAnswer) -> Report:
+    """Describe a game and its plays."""
+    game = answer.game
+    toward = "B" if game.home_direction == 1 else "A"
     state = "going on" if game.ended_at is None else "ended"
-    lines = [
-        f"{game.game_id}: {game.title} ({state})",
-        f"{game.venue or f'any {game.rules} field'}; the home team attacks end {toward} in the "
-        f"1st quarter; {'kit ' + ' + '.join(game.lenses) if game.lenses else 'the demo kit'}",
-        "",
-        "  no  qtr ball  situation                               stood           result"
-        "              shot kept",
-    ]
-    lines += [play_line(play) for play in log.plays] or ["  (no play yet)"]
-    if log.captures:
-        lines += ["", f"{len(log.captures)} captures are matched to this log."]
-    return "\n".join(lines)
+    kit = f"kit {' + '.join(game.lenses)}" if game.lenses else "the demo kit"
+    captures, plays = answer.captures, len(answer.plays)
+    return Report(
+        headline=f"{game.title}, {plays} play{'' if plays == 1 else 's'}, {state}.",
+        sentences=(
+            f"Game {game.game_id}; {game.venue or f'any {game.rules} field'}; the home team "
+            f"attacks end {toward} in the 1st quarter; {kit}.",
+            *((f"{captures:,} captures are matched to this log.",) if captures else ()),
+            *_must_haves(answer),
+        ),
+        tables=(_plays_table(answer.plays),),
+        cautions=_cautions(answer),
+    )
 
 
-def missing_text(answer: LogAnswer) -> str:
-    """Return what is still missing, in one line; empty without a shot list."""
+def _must_haves(answer: LogAnswer) -> tuple[str, ...]:
+    """Return what is still missing, in one sentence; none without a shot list."""
     if not answer.shot_list:
-        return ""
-    had = len(answer.shot_list) - len(answer.still_missing)
-    if not answer.still_missing:
-        return f"Must-haves: all {had} are had."
-    keys = ", ".join(frame.key for frame in answer.still_missing)
-    return f"Must-haves: {had} of {len(answer.shot_list)} had; missing: {keys}"
+        return ()
+    had = len(answer.shot_list) - len(answer.missing)
+    if not answer.missing:
+        return (f"Must-haves: all {had} are had.",)
+    keys = ", ".join(answer.missing)
+    return (f"Must-haves: {had} of {len(answer.shot_list)} had; missing: {keys}.",)
 
 
-def reminder_text(report: BreakReport) -> str:
-    """Return the reminder of a break as a block that cannot be overlooked; empty with nothing."""
-    if not (report.now or report.later or report.action):
-        return ""
-    bar = "!" * 72
-    lines = [bar, f"  {report.slot.name.upper()}: MUST-HAVES STILL MISSING"]
-    for title, frames in (
-        ("LAST CHANCE", report.last_chance),
-        ("now", [frame for frame in report.now if frame not in report.last_chance]),
-    ):
-        lines += [f"  {title}: {frame.title} ({frame.where})" for frame in frames]
+def _cautions(answer: LogAnswer) -> tuple[str, ...]:
+    return tuple(sentence(warning) for warning in answer.warnings)
+
+
+def games_report(found: GameList) -> Report:
+    """List all games."""
+    if not found.games:
+        return Report(headline=NO_GAME)
+    columns = (
+        Column("game_id", "Game"),
+        Column("season", "Season"),
+        Column("plays", "Plays", Format.COUNT),
+        Column("frames", "Frames", Format.COUNT),
+        Column("state", "State"),
+    )
+    rows = tuple(
+        (
+            one.game.game_id,
+            str(one.game.season),
+            one.plays,
+            one.frames,
+            "going on" if one.game.ended_at is None else "ended",
+        )
+        for one in found.games
+    )
+    count = len(rows)
+    return Report(
+        headline=f"{count} game{'' if count == 1 else 's'} in the log.",
+        tables=(Table("games", "", columns, rows),),
+        cautions=tuple(sentence(warning) for warning in found.cautions),
+    )
+
+
+def demo_report(demo: DemoAnswer) -> Report:
+    """Say that the demo game is in the log, and what to try on it."""
+    columns = (Column("command", "Command"), Column("what", "What it does"))
+    rows = tuple((one.command, one.what) for one in demo.next)
+    return Report(
+        headline=sentence(demo.answer.text),
+        tables=(Table("next", "Now try", columns, rows),),
+        cautions=_cautions(demo.answer),
+    )
+
+
+def reminder_section(report: BreakReport) -> Section | None:
+    """Return what is still missing at a break, one frame a line; None where nothing is."""
     over = report.slot.window is Window.AFTER
-    action = "not had" if over else "in play"
-    lines += [f"  {action}: {frame.title}{_at(frame, over=over)}" for frame in report.action]
+    lines = [f"LAST CHANCE: {_title(frame)}" for frame in report.last_chance]
+    lines += [f"now: {_title(frame)}" for frame in report.now if frame not in report.last_chance]
+    lines += [
+        f"not had: {frame.title}" if over else f"in play: {_title(frame)}"
+        for frame in report.action
+    ]
     for placed in report.later:
         if placed.gone:
-            lines.append(f"  too late: {placed.frame.title}")
+            lines.append(f"too late: {placed.frame.title}")
             continue
         slot = "in play, it costs plays" if placed.slot is None else placed.slot.name
-        lines.append(f"  later: {placed.frame.title} ({slot})")
-    return "\n".join([*lines, bar])
+        lines.append(f"later: {placed.frame.title} ({slot})")
+    return Section(f"{report.slot.name}: must-haves still missing", tuple(lines)) if lines else None
 
 
-def _at(frame: MustHave, *, over: bool) -> str:
-    return "" if over or not frame.where else f" ({frame.where})"
-
-
-def games_text(games: Sequence[GameLog]) -> str:
-    """Return the games as a table."""
-    if not games:
-        return (
-            "No game yet. `lensyard log start` starts one, `lensyard demo` puts an invented one in."
-        )
-    lines = ["game                                      season  plays  frames  state"]
-    for log in games:
-        frames = sum(play.frames or 0 for play in log.plays)
-        state = "going on" if log.game.ended_at is None else "ended"
-        game, plays = log.game, len(log.plays)
-        lines.append(f"{game.game_id:<40}  {game.season:>6}  {plays:>5}  {frames:>6}  {state}")
-    return "\n".join(lines)
-
-
-def answer_text(answer: LogAnswer) -> str:
-    """Return what a change of the log did, in a line or three."""
-    lines = [answer.text[:1].upper() + answer.text[1:] + "."]
-    if answer.play is not None:
-        lines.append(play_line(answer.play).strip())
-        if answer.still_missing:
-            count = len(answer.still_missing)
-            lines.append(f"{count} must-haves are missing; `lensyard log tick` names them.")
-        return "\n".join(lines)
-    missing = missing_text(answer)
-    return "\n".join([*lines, missing] if missing else lines)
-
-
-def capture_text(answer: CaptureAnswer) -> str:
-    """Return what matching captures gave."""
-    lines = [
-        f"{answer.log.game.game_id}: {answer.frames_in_plays} of {len(answer.captures)} frames "
-        f"belong to {answer.plays} of {len(answer.log.plays)} plays."
-    ]
-    for clock in answer.clocks:
-        body = clock.body or "the camera"
-        line = f"{body}: {clock.frames} frames, clock {clock.how}"
-        if clock.how != "as set":
-            line += f", {clock.offset_s:+.1f} s"
-        if clock.found is not None:
-            line += (
-                f" (95 %: {clock.found.low_s:+.1f} to {clock.found.high_s:+.1f} s; right with "
-                f"{clock.found.confidence:.1%}; {clock.found.share_in_plays:.0%} of "
-                f"{clock.found.bursts} bursts fall in plays)"
-            )
-        lines.append(line)
-    if answer.skipped:
-        lines.append(f"{len(answer.skipped)} files gave no time.")
-    done = "The log has the counts." if answer.written else "Nothing was written."
-    return "\n".join([*lines, done])
+def _title(frame: MustHave) -> str:
+    return frame.title + (f" ({frame.where})" if frame.where else "")

@@ -11,17 +11,16 @@ from typing import Any
 from lensyard.domain.shots import FRAMES, missing
 from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.compute import open_log
 from lensyard.features.review.facts import (
-    GameSetup,
     facts_of,
-    game_setup_of,
     kit_reaching,
     scrimmage_plays,
 )
 from lensyard.features.review.keep_rates import PRIOR_PLAYS, OwnReach
 from lensyard.features.review.rates import PlayFacts, ReviewFigures, review_figures
 from lensyard.game.document import GameLog
+from lensyard.game.logbook import open_log
+from lensyard.game.setup import GameSetup, game_setup_of
 from lensyard.game.store import WAIT_S
 from lensyard.model.context import SCHEMA_VERSION, Context
 

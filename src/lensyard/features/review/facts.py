@@ -7,22 +7,21 @@ with what the model and the lateral prior say given the rest.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.domain.field import Direction
-from lensyard.domain.kit import DEMO_KIT, Kit, Lens, Mounted, kit_of
+from lensyard.domain.kit import Kit, Lens, Mounted
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch
-from lensyard.domain.venue import Venue, standard_venue
 from lensyard.domain.zones import zone_of
-from lensyard.features.game_log.compute import assignment_of
 from lensyard.features.review.rates import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
+from lensyard.game.setup import GameSetup
 from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.context import Context
 from lensyard.model.lateral import LateralPrior
@@ -56,42 +55,6 @@ STEP_YD = PLAN_STEP_YD
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class GameSetup:
-    """What a logged game was played with: ground, kit and assignment."""
-
-    venue: Venue
-    kit: Kit
-    assignment: Assignment
-    warning: str
-
-
-def game_setup_of(game: Game) -> GameSetup:
-    """Return ground, kit and assignment of a game.
-
-    Raises
-    ------
-    InvalidInputError
-        If its venue cannot be read any more.
-    """
-    if game.venue:
-        from lensyard.settings.venue_file import load_venue
-
-        venue = load_venue(game.venue)
-    else:
-        venue = standard_venue(game.rules, team_area_from_yard_line=game.team_area)
-    kit = DEMO_KIT
-    if game.lenses:
-        kit = kit_of(
-            list(game.lenses),
-            crop_factors=list(game.crop_factors) or None,
-            bodies=game.bodies,
-            converter=game.converter,
-        )
-    assignment, warning = assignment_of(game)
-    return GameSetup(venue, kit, assignment, warning)
 
 
 def kit_reaching(kit: Kit, factor: float) -> Kit:

@@ -26,6 +26,7 @@ from lensyard.features.review.charts import ReviewPlot, keep_curve_svg, zone_sha
 from lensyard.features.review.compute import Review, review_game
 from lensyard.features.review.report import choice_words, review_plot_of
 from lensyard.game.document import GameLog
+from lensyard.game.logbook import open_log
 from lensyard.game.store import LOG_NAME
 from lensyard.render.field.draw import rest_svg
 from lensyard.render.field.picture import FieldPicture
@@ -82,9 +83,8 @@ def _stamp(folder: Path | None) -> tuple[int, int] | None:
 
 @st.cache_resource(show_spinner=False, max_entries=8)
 def _games(place: str, stamp: tuple[int, int], _folder: Path | None) -> tuple[GameLog, ...]:
-    from lensyard.features.game_log.compute import list_games
-
-    return list_games(folder=_folder, wait_s=WAIT_S)
+    with open_log(_folder, wait_s=WAIT_S) as book:
+        return book.logs()
 
 
 def request_of(controls: Controls, games: tuple[GameLog, ...]) -> ReviewRequest:
@@ -159,8 +159,8 @@ NO_LOG = (
 def offer_demo(controls: Controls) -> None:
     """Say that there is no log yet, and offer the invented game."""
     st.html(lead_of("No game is in your log yet", (NO_LOG,)))
-    if problem := gamelog.state().problem:
-        st.error(plain(problem))
+    if issue := gamelog.state().issue:
+        st.error(plain(issue))
     st.button("Try the demo game", key="ly_review_demo", type="primary", on_click=gamelog.try_demo)
     st.caption("Teams, stadium and plays of it are invented.")
     with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):

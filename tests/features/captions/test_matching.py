@@ -6,9 +6,10 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from tests.support.logs import START
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.clock_match import (
+from lensyard.features.captions.matching import (
     LOGGED_WITHIN_S,
     SNAP_AFTER_S,
     SNAP_BEFORE_S,
@@ -18,8 +19,6 @@ from lensyard.features.game_log.clock_match import (
     windows_s,
 )
 from lensyard.game.entry import LoggedPlay, Team
-
-from .conftest import START
 
 
 def plays_at(snaps: np.ndarray, *, delay_s: np.ndarray | None = None) -> list[LoggedPlay]:

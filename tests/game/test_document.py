@@ -11,13 +11,12 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.logs import LOG, START
 
 from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
 from lensyard.game.document import GameLog, log_text, read_log
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
-
-from .conftest import START
 
 LAW = settings(deadline=None, derandomize=True, max_examples=60)
 
@@ -64,11 +63,11 @@ def test_every_log_comes_back_as_it_was(play: LoggedPlay, home: str) -> None:
     assert read_log(log_text(log, exported_at=START)) == log
 
 
-def test_a_log_is_json_with_one_line_a_play(log: GameLog) -> None:
-    text = log_text(log, exported_at=START)
+def test_a_log_is_json_with_one_line_a_play() -> None:
+    text = log_text(LOG, exported_at=START)
     document = json.loads(text)
     assert (document["format"], document["version"]) == ("lensyard-game-log", 2)
-    assert sum('"number":' in line for line in text.splitlines()) == len(log.plays)
+    assert sum('"number":' in line for line in text.splitlines()) == len(LOG.plays)
 
 
 def set_at(*path: Any) -> Callable[[dict[str, Any]], None]:
@@ -86,7 +85,7 @@ def set_at(*path: Any) -> Callable[[dict[str, Any]], None]:
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        (set_at("format", "other"), "no export of a game log"),
+        (set_at("format", "other"), "lensyard log import"),
         (set_at("version", 3), "version 3"),
         (set_at("version", True), "version True"),
         (set_at("surplus", 1), "unknown keys: surplus"),
@@ -112,9 +111,9 @@ def set_at(*path: Any) -> Callable[[dict[str, Any]], None]:
     ],
 )
 def test_whatever_is_wrong_is_named_and_refused(
-    log: GameLog, change: Callable[[dict[str, Any]], None], says: str
+    change: Callable[[dict[str, Any]], None], says: str
 ) -> None:
-    document = json.loads(log_text(log, exported_at=START))
+    document = json.loads(log_text(LOG, exported_at=START))
     change(document)
     with pytest.raises(InvalidInputError, match=says):
         read_log(json.dumps(document))
@@ -129,8 +128,8 @@ def test_a_file_cut_short_is_refused(cut: int) -> None:
         read_log(text[: max(len(text) - 1 - cut, 0)])
 
 
-def test_the_same_key_twice_is_refused(log: GameLog) -> None:
-    text = log_text(log, exported_at=START)
+def test_the_same_key_twice_is_refused() -> None:
+    text = log_text(LOG, exported_at=START)
     with pytest.raises(InvalidInputError, match="twice"):
         read_log(text.replace('"game":', '"format": "x", "game":', 1))
 

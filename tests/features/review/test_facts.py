@@ -8,25 +8,29 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.support.logs import GAME, START
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
-from lensyard.features.game_log.compute import restore_game
 from lensyard.features.review import facts as review_facts
 from lensyard.features.review.compute import review_document, review_game, review_logs
 from lensyard.features.review.facts import (
     facts_of,
-    game_setup_of,
     kit_reaching,
     masses_after,
     replay_of_log,
     scrimmage_plays,
 )
 from lensyard.features.review.rates import PlayFacts
-from lensyard.game.document import GameLog, log_text
+from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
+from lensyard.game.logbook import open_log
+from lensyard.game.setup import game_setup_of
 from lensyard.model.context import load_context
 
-from .conftest import START
+
+@pytest.fixture
+def game() -> Game:
+    return replace(GAME, ticks=())
 
 
 @pytest.fixture(autouse=True)
@@ -225,9 +229,8 @@ def test_a_season_is_its_games_together(tmp_path: Path, game: Game) -> None:
     for name in ("one", "two"):
         log = GameLog(replace(game, game_id=name, assignment="agency"), tuple(drive(plays=6)))
         logs.append(log)
-        path = tmp_path / f"{name}.json"
-        path.write_text(log_text(log, exported_at=START), encoding="utf-8")
-        restore_game(path, folder=tmp_path / "data")
+        with open_log(tmp_path / "data") as book:
+            book.restore(log)
     context = load_context()
     season = review_game(context, season=2026, folder=tmp_path / "data")
     single = review_logs(context, logs[:1], title="x")

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from lensyard.options.cli_options import echo_json
-
-if TYPE_CHECKING:
-    from lensyard.features.game_log.captures import CaptureAnswer, CaptureRequest
+from lensyard.features.game_log.cli import LoggedGameOptions
+from lensyard.options.click_options import Output, options, output_options
 
 
 @click.command("capture", context_settings={"help_option_names": ["-h", "--help"]})
 @click.argument("source", metavar="FOLDER|TIMES.csv", type=click.Path(path_type=Path))
-@click.option("--game", "game_id", help="A game's id. Default: the one going on, else the last.")
 @click.option(
     "--offset",
     "offsets",
@@ -27,15 +26,16 @@ if TYPE_CHECKING:
 )
 @click.option("--accept", is_flag=True, help="Use an offset that was found even if it is not sure.")
 @click.option("--dry-run", is_flag=True, help="Say what would be, and leave the log as it is.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+@options(LoggedGameOptions)
+@output_options()
 def capture_command(
     source: Path,
-    game_id: str | None,
     offsets: tuple[str, ...],
     match: bool,
     accept: bool,
     dry_run: bool,
-    as_json: bool,
+    logged_game: LoggedGameOptions,
+    output: Output,
 ) -> None:
     """Give frames their plays by capture time, and count them in the log.
 
@@ -47,28 +47,30 @@ def capture_command(
     lensyard capture ~/frames --match
     lensyard capture times.csv --game 2026-10-03-kites-marmots --offset -3600
     """
-    from lensyard.features.game_log.captures import CaptureRequest, capture_document
+    from lensyard.features.captions.compute import match_captures, parse_offsets
+    from lensyard.features.captions.exif import read_times
+    from lensyard.features.captions.report import capture_report
+    from lensyard.game.logbook import open_log
+    from lensyard.render.document import document
 
-    request = CaptureRequest(source, game_id, offsets, match, accept, not dry_run)
-    answer = _with_progress(request)
-    if as_json:
-        echo_json(capture_document(answer))
-    else:
-        from lensyard.features.game_log.report import capture_text
+    given = parse_offsets(offsets)
+    with open_log() as book:
+        log = book.log(logged_game.game_id)
+    with _bar() as progress:
+        times = read_times(source, zone=log.game.zone(), progress=progress)
+    found = match_captures(log, times, offsets=given, find_clocks=match, accept=accept)
+    if not dry_run:
+        with open_log() as book:
+            book.set_captures(log, found.counted, found.captures)
+        found = replace(found, written=True)
+    output.show(lambda: capture_report(found), document=lambda: document(found))
 
-        click.echo(capture_text(answer))
-    for skipped in answer.skipped:
-        click.echo(f"left out {skipped.file}: {skipped.reason}", err=True)
-    for warning in answer.warnings:
-        click.echo(f"lensyard: {warning}", err=True)
 
-
-def _with_progress(request: CaptureRequest) -> CaptureAnswer:
-    """Match with a bar on standard error, where that is a terminal."""
+@contextmanager
+def _bar() -> Iterator[Callable[[int, int], None]]:
+    """Yield what shows progress, a bar on standard error where that is a terminal."""
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
-    from lensyard.features.game_log.captures import match_captures
 
     columns = (TextColumn("reading"), BarColumn(), MofNCompleteColumn())
     console = Console(stderr=True)
@@ -81,4 +83,4 @@ def _with_progress(request: CaptureRequest) -> CaptureAnswer:
             if done % 50 == 0 or done == total:
                 bar.update(task, completed=done, total=total)
 
-        return match_captures(request, progress=show)
+        yield show

@@ -9,6 +9,7 @@ import sys
 import pytest
 
 
+@pytest.mark.slow
 def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
     """The long form: ``python -m tests.benchmarks.kill_log --kills 400``."""
     if sys.platform == "win32":

@@ -1,24 +1,24 @@
-r"""Finding a camera's clock error, and giving each frame its play.
+r"""Estimating a camera's clock error from the log, and assigning each frame to its play.
 
 The camera's clock is off by an unknown :math:`\Delta`; bursts begin around plays. A log knows when
-plays were snapped, or at least when they were logged, a little later. With :math:`h(t)` the density
-of burst beginnings that the plays lead one to expect (a hump at each play),
+plays were snapped, or at least when they were logged, a little later. With :math:`h(t)` the
+expected density of burst beginnings (a normal density around each play),
 
 .. math:: L(\Delta) = \sum_b \log\bigl((1 - \epsilon)\, h(c_b + \Delta) + \epsilon / T\bigr)
 
-is the log-likelihood of the bursts :math:`c_b`; a share :math:`\epsilon`, summed over, is of other
-things. It is computed for all :math:`\Delta` at once (a correlation), and turned into a probability
-of each. Before, small errors and whole hours are likelier than others, and that the frames have
-nothing to do with the plays is as likely as all of them together. What is reported is the best
-:math:`\Delta`, its 95 % interval, and the *confidence*: the probability that the error lies within
-`NEAR_S` of it.
+is the log-likelihood of the bursts :math:`c_b`; a share :math:`\epsilon`, marginalized, is of
+other things. It is computed for all :math:`\Delta` at once (a cross-correlation by FFT), and turned
+into a posterior. The prior favors small errors and whole hours, and gives one half to the
+hypothesis that the frames have nothing to do with the plays. What is reported is the best
+:math:`\Delta`, its 95 % interval, and the *confidence*: the posterior probability that the error
+lies within `NEAR_S` of it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Final
 
 import numpy as np
@@ -37,7 +37,7 @@ BURST_GAP_S: Final = 4.0
 NEAR_S: Final = 10.0
 CONFIDENT: Final = 0.95
 ELSEWHERE_SHARES: Final = (0.1, 0.3, 0.5, 0.7)
-"""Share of bursts that belong to no play: the bench, fans, time-outs. Summed over."""
+"""Share of bursts that belong to no play: the bench, fans, time-outs. Marginalized."""
 FEWEST_BURSTS: Final = 5
 
 # Burst beginnings around a snap: from the quarterback's cadence on; most within a few seconds.
@@ -55,7 +55,7 @@ LOG_ONSET_S: Final = 6.0
 # Most clocks are a few minutes off, or those and whole hours (another time zone): our assumption.
 _SET_WITHIN_S: Final = 120.0
 _SET_SHARES: Final = np.array([0.5, 0.3, 0.2])
-# Likelihood is tempered by this: the humps are no better known than that.
+# The likelihood is raised to this power: the expected density is itself only assumed.
 _TEMPER: Final = 0.7
 
 
@@ -172,7 +172,7 @@ def match_clock(
         )
     low, density = _expected(plays, origin)
     offsets, score = _scores(bursts, low, density)
-    score = _TEMPER * score + np.log(_before(offsets))
+    score = _TEMPER * score + np.log(_prior(offsets))
     weight = np.exp(score - score.max())
     # Frames that have nothing to do with the plays: even over the game, and as likely before.
     stray = np.exp(min(-float(score.max()), 600.0))
@@ -200,8 +200,8 @@ def match_clock(
     )
 
 
-def _before(offsets: FloatArray) -> FloatArray:
-    """Return how likely each offset is before anything is known; sums to 1."""
+def _prior(offsets: FloatArray) -> FloatArray:
+    """Return the prior of each offset; sums to 1."""
     hours = np.rint(offsets / 3600.0)
     off_hour = np.exp(-0.5 * ((offsets - hours * 3600.0) / _SET_WITHIN_S) ** 2)
     parts = (off_hour * (hours == 0), off_hour * (hours != 0), np.ones(offsets.size))
@@ -252,8 +252,3 @@ def _scores(bursts: FloatArray, low: float, density: FloatArray) -> tuple[FloatA
             "--offset SECONDS if it is not"
         )
     return offsets[kept], score[kept]
-
-
-def corrected(moment: datetime, offset_s: float) -> datetime:
-    """Return a camera's time with its clock corrected."""
-    return moment + timedelta(seconds=offset_s)

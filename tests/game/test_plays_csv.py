@@ -9,9 +9,11 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.logs import LOG
 
 from lensyard.game.document import GameLog, plays_csv, safe_cell
-from lensyard.game.entry import PLAY_FIELDS
+from lensyard.game.entry import LoggedPlay
+from lensyard.game.fields import fields_of
 
 LAW = settings(deadline=None, derandomize=True, max_examples=60)
 
@@ -39,11 +41,11 @@ def test_numbers_stay_numbers(number: float) -> None:
     assert not isinstance(safe_cell(number), str)
 
 
-def test_a_csv_reader_gets_the_plays_back(log: GameLog) -> None:
-    evil = replace(log.plays[0], note="=HYPERLINK(1)", gain_yd=-4)
-    game = replace(log.game, home="+Otters", away='-He"rons, the')
+def test_a_csv_reader_gets_the_plays_back() -> None:
+    evil = replace(LOG.plays[0], note="=HYPERLINK(1)", gain_yd=-4)
+    game = replace(LOG.game, home="+Otters", away='-He"rons, the')
     rows = list(csv.DictReader(io.StringIO(plays_csv(GameLog(game, (evil,))))))
-    assert set(rows[0]) == {"game_id", "home", "away", *(f.name for f in PLAY_FIELDS)}
+    assert set(rows[0]) == {"game_id", "home", "away", *(f.name for f in fields_of(LoggedPlay))}
     assert rows[0]["note"] == "'=HYPERLINK(1)"
     assert rows[0]["home"] == "'+Otters"
     assert rows[0]["away"] == "'-He\"rons, the"

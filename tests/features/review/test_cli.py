@@ -8,11 +8,16 @@ import shutil
 from pathlib import Path
 
 import pytest
+from tests.support.logs import on_log, run
 
-from lensyard.cli import main
-from lensyard.features.game_log.compute import GameSetup, add_play, start_game
-from lensyard.features.game_log.log_entries import PlayEntry
+from lensyard.domain.places import parse_lane_yd
+from lensyard.domain.situation import parse_ball
+from lensyard.features.game_log.compute import add_play, start_game
+from lensyard.features.game_log.entries import PlayEntry
+from lensyard.features.game_log.setup import NewGameOptions
 from lensyard.features.review import facts as review_facts
+from lensyard.game.entry import Result
+from lensyard.options.groups import AssignmentOptions
 
 DRIVE = (("own30", "6"), ("own36", "6"), ("own42", "12"), ("opp46", "20"), ("opp26", "26"))
 
@@ -27,28 +32,19 @@ def _quick(
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
 
 
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = 0
-    try:
-        main(list(arguments))
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    out = capsys.readouterr()
-    return code, out.out, out.err
-
-
 @pytest.fixture(scope="module")
 def _logged(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a game of five plays."""
     folder = tmp_path_factory.mktemp("logged")
-    setup = GameSetup("Otters", "Herons", game_id="g", assignment="student", season=2026)
-    start_game(setup, folder=folder)
+    new = NewGameOptions("Otters", "Herons", game_id="g", season=2026)
+    on_log(folder, start_game, new, assignment=AssignmentOptions("student"))
     for i, (ball, gain) in enumerate(DRIVE):
         entry = PlayEntry(
-            ball=ball, down=1, result="run", gain_yd=int(gain), spot="left:opp30", frames=5,
-            keepers=i % 2, ended="left",
+            yardline_100=parse_ball(ball), down=1, result=Result.RUN, gain_yd=int(gain),
+            spot="left:opp30", frames=5,
+            keepers=i % 2, end_y_yd=parse_lane_yd("left"),
         )  # fmt: skip
-        add_play(entry, folder=folder)
+        on_log(folder, add_play, entry)
     return folder
 
 

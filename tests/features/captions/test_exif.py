@@ -10,11 +10,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from PIL import Image
+from tests.support.demo_game import DemoFrame, frame_jpeg
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.captures import read_times_csv
-from lensyard.features.game_log.demo import DemoFrame, frame_jpeg
-from lensyard.features.game_log.exif import photo_files, read_photo, read_photos
+from lensyard.features.captions.exif import photo_files, read_photo, read_photos, read_times_csv
 
 LOCAL = datetime(2026, 10, 3, 14, 5, 33, 250_000)
 CHICAGO = ZoneInfo("America/Chicago")

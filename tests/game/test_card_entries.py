@@ -9,19 +9,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.support.logs import START, log_in, on_log, start
 
+from lensyard.domain.field import Direction
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import parse_standing
+from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.compute import (
-    GameSetup,
-    import_card,
-    list_game,
-    start_game,
-    undo_last,
-)
-from lensyard.game.card_entries import home_direction, offense_going, read_card_export
+from lensyard.features.game_log.compute import LogAnswer, import_card, undo_last
+from lensyard.game.card_entries import read_card_export
 from lensyard.game.entry import Game, Team
-
-from .conftest import START
 
 PLACE = {"x_yd": 92.1, "y_yd": -2.0, "label": "offense's right sideline, opponent's 18"}
 EXPORT: dict[str, Any] = {
@@ -54,41 +51,40 @@ EXPORT: dict[str, Any] = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    path = tmp_path / "card.json"
-    path.write_text(json.dumps(EXPORT), encoding="utf-8")
-    return path
+def imported(folder: Path, document: dict[str, Any]) -> LogAnswer:
+    return on_log(folder, import_card, json.dumps(document), where="card.json")
 
 
-def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(
-    tmp_path: Path, file: Path
-) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
-    answer = import_card(file, folder=tmp_path)
-    first, second = answer.log.plays
-    assert answer.log.ticked == ("drop-back",)
+def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(tmp_path: Path) -> None:
+    start(tmp_path)
+    answer = imported(tmp_path, EXPORT)
+    first, second = answer.plays
+    assert answer.ticked == ("drop-back",)
     assert (first.quarter, first.down, first.distance_yd, first.yardline_100) == (2, 3, 7, 35)
     assert first.spot == "end:left12"
     assert (second.quarter, second.spot, second.changed_hands) == (2, "", True)
     # In the second quarter the home team attacks end A, so who goes toward B are the visitors.
     assert first.offense is Team.AWAY
-    again = import_card(file, folder=tmp_path)
+    again = imported(tmp_path, EXPORT)
     assert again.log == answer.log
     assert "were there already" in again.text
-    undo_last(folder=tmp_path)
-    assert list_game(folder=tmp_path).log.plays == ()
+    on_log(tmp_path, undo_last)
+    assert log_in(tmp_path).plays == ()
 
 
 def test_a_longer_export_of_the_same_card_adds_only_what_is_new(tmp_path: Path) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    start(tmp_path)
     shorter = deepcopy(EXPORT)
     shorter["plays"] = shorter["plays"][:1]
-    for document in (shorter, EXPORT):
-        path = tmp_path / "card.json"
-        path.write_text(json.dumps(document), encoding="utf-8")
-        answer = import_card(path, folder=tmp_path)
-    assert [p.number for p in answer.log.plays] == [1, 2]
+    imported(tmp_path, shorter)
+    assert [p.number for p in imported(tmp_path, EXPORT).plays] == [1, 2]
+
+
+def test_a_hash_mark_that_nobody_set_is_not_known(tmp_path: Path) -> None:
+    start(tmp_path)
+    document = deepcopy(EXPORT)
+    document["plays"][0]["hash_known"] = False
+    assert [play.hash_mark for play in imported(tmp_path, document).plays] == [None, "left"]
 
 
 def changed(*path: Any) -> Callable[[dict[str, Any]], None]:
@@ -110,12 +106,12 @@ def changed(*path: Any) -> Callable[[dict[str, Any]], None]:
         (changed("version", 2), "version 2"),
         (changed("version", "1"), "version '1'"),
         (changed("card", None), "card"),
-        (changed("card", "key", 5), "key: expected text"),
-        (changed("plays", None), "plays: expected a list"),
-        (changed("plays", 0, "down", 5), r"plays\[0\]: down: expected 1 to 4"),
+        (changed("card", "key", 5), "card: key must be text"),
+        (changed("plays", None), "plays must be a list"),
+        (changed("plays", 0, "down", 5), r"plays\[0\]: down must be between 1 and 4"),
         (changed("plays", 0, "down", True), "down"),
         (changed("plays", 0, "distance_yd", 21), "distance_yd"),
-        (changed("plays", 0, "ball", "opp34"), "it says 34"),
+        (changed("plays", 0, "ball", "opp34"), "ball says 34"),
         (changed("plays", 0, "ball", "here"), "ball"),
         (changed("plays", 0, "direction", "C"), "one of A, B"),
         (changed("plays", 0, "hash", "center"), "hash"),
@@ -127,17 +123,41 @@ def changed(*path: Any) -> Callable[[dict[str, Any]], None]:
         (changed("ticks", 0, {}), "frame"),
     ],
 )
-def test_whatever_is_wrong_is_named_and_nothing_is_added(
-    tmp_path: Path, change: Callable[[dict[str, Any]], None], says: str
-) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+def test_whatever_is_wrong_is_named(change: Callable[[dict[str, Any]], None], says: str) -> None:
     document = deepcopy(EXPORT)
     change(document)
-    path = tmp_path / "card.json"
-    path.write_text(json.dumps(document), encoding="utf-8")
     with pytest.raises(InvalidInputError, match=says):
-        import_card(path, folder=tmp_path)
-    assert list_game(folder=tmp_path).log.plays == ()
+        read_card_export(json.dumps(document))
+
+
+def test_a_card_with_something_wrong_adds_nothing(tmp_path: Path) -> None:
+    start(tmp_path)
+    document = deepcopy(EXPORT)
+    document["plays"][1]["down"] = 5
+    with pytest.raises(InvalidInputError):
+        imported(tmp_path, document)
+    assert log_in(tmp_path).plays == ()
+
+
+@pytest.mark.parametrize("rules", ["pro", "college", "high-school"])
+@pytest.mark.parametrize("direction", [Direction.TOWARD_B, Direction.TOWARD_A])
+def test_every_station_of_a_card_comes_into_the_log_as_itself(
+    rules: str, direction: Direction
+) -> None:
+    perimeter = perimeter_of(standard_venue(rules))
+    x, y = perimeter.play_xy_yd(direction)
+    document = deepcopy(EXPORT)
+    document["plays"] = [
+        {
+            **EXPORT["plays"][0],
+            "at": f"2026-10-03T19:{i // 60:02}:{i % 60:02}Z",
+            "went": {"x_yd": float(x[i]), "y_yd": float(y[i])},
+        }
+        for i in range(len(perimeter))
+    ]
+    spots = [play.spot for play in read_card_export(json.dumps(document)).plays]
+    found = [parse_standing(spot, perimeter, direction) for spot in spots]
+    assert found == list(range(len(perimeter)))
 
 
 def test_unknown_keys_are_left_alone() -> None:
@@ -148,5 +168,5 @@ def test_unknown_keys_are_left_alone() -> None:
 
 def test_teams_change_ends_after_odd_quarters() -> None:
     game = Game("g", "A", "B", 2026, START)
-    assert [home_direction(game, quarter=q) for q in (1, 2, 3, 4)] == [1, -1, 1, -1]
-    assert offense_going(game, direction=-1, quarter=1) is Team.AWAY
+    assert [game.direction_of(Team.HOME, quarter=q) for q in (1, 2, 3, 4)] == [1, -1, 1, -1]
+    assert game.team_going(-1, quarter=1) is Team.AWAY

@@ -11,16 +11,13 @@ from pathlib import Path
 
 import duckdb
 import pytest
+from tests.support.logs import GAME, PLAY, START, add, book_at, log_in, on_log, start
 
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
-from lensyard.features.game_log.compute import GameSetup, add_play, list_game, start_game, undo_last
-from lensyard.features.game_log.log_entries import PlayEntry
-from lensyard.game.document import GameLog, read_log
+from lensyard.features.game_log.compute import undo_last
+from lensyard.game.document import read_log
 from lensyard.game.entry import Game, LoggedPlay
-from lensyard.game.logbook import Logbook
 from lensyard.game.store import LOG_NAME, Change, Edit, LogStore
-
-from .conftest import START
 
 # The first version's tables, as it wrote them.
 VERSION_1 = """
@@ -71,54 +68,45 @@ def write_version_1(folder: Path) -> Path:
     return path
 
 
-def add(store: LogStore, *entries: Game | LoggedPlay) -> None:
+def put(store: LogStore, *entries: Game | LoggedPlay) -> None:
     for entry in entries:
         store.apply(Change("add", "week-5", (Edit(None, entry),)), at=START)
 
 
-def test_what_was_written_is_read_again_by_another_opening(
-    tmp_path: Path, game: Game, play: LoggedPlay
-) -> None:
+def test_what_was_written_is_read_again_by_another_opening(tmp_path: Path) -> None:
     with LogStore.open(tmp_path) as store:
-        add(store, game, play)
+        put(store, GAME, PLAY)
     with LogStore.open(tmp_path) as store:
-        assert store.games() == (game,)
-        assert store.plays("week-5") == (play,)
+        assert store.games() == (GAME,)
+        assert store.plays("week-5") == (PLAY,)
         with pytest.raises(UnknownNameError, match="week-5"):
             store.game("week-6")
 
 
-def test_a_change_is_in_the_file_before_the_log_is_closed(
-    tmp_path: Path, game: Game, play: LoggedPlay
-) -> None:
+def test_a_change_is_in_the_file_before_the_log_is_closed(tmp_path: Path) -> None:
     """The process dies without closing anything, right after the acknowledgment."""
     code = (
         "import os, sys; from pathlib import Path\n"
-        "from lensyard.features.game_log.compute import *\n"
-        "from lensyard.features.game_log.compute import GameSetup\n"
-        "from lensyard.features.game_log.log_entries import PlayEntry\n"
-        "folder = Path(sys.argv[1])\n"
-        "start_game(GameSetup(home='A', away='B', game_id='g'), folder=folder)\n"
-        "with open_log(folder) as book:\n"
-        "    from lensyard.features.game_log.log_entries import play_of\n"
-        "    entry = PlayEntry(ball='50', down=1)\n"
-        "    book.add('g', lambda log: play_of(entry, log, now=utc_now(), zone=None))\n"
+        "from lensyard.features.game_log.compute import add_play\n"
+        "from lensyard.features.game_log.entries import PlayEntry\n"
+        "from lensyard.game.logbook import open_log\n"
+        "with open_log(Path(sys.argv[1])) as book:\n"
+        "    add_play(book, PlayEntry(yardline_100=50, down=1))\n"
         "    os._exit(9)\n"
     )
+    start(tmp_path)
     done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], check=False)
     assert done.returncode == 9
-    assert len(list_game(folder=tmp_path).log.plays) == 1
+    assert len(log_in(tmp_path).plays) == 1
 
 
-def test_undo_goes_back_step_by_step_to_the_start(
-    tmp_path: Path, game: Game, play: LoggedPlay
-) -> None:
-    changed = replace(play, frames=3, keepers=None)
-    ended = replace(game, ended_at=START)
+def test_undo_goes_back_step_by_step_to_the_start(tmp_path: Path) -> None:
+    changed = replace(PLAY, frames=3, keepers=None)
+    ended = replace(GAME, ended_at=START)
     states = []
     with LogStore.open(tmp_path) as store:
-        store.apply(Change("start", "week-5", (Edit(None, game),)), at=START, remember=False)
-        for edit in (Edit(None, play), Edit(play, changed), Edit(game, ended)):
+        store.apply(Change("start", "week-5", (Edit(None, GAME),)), at=START, remember=False)
+        for edit in (Edit(None, PLAY), Edit(PLAY, changed), Edit(GAME, ended)):
             states.append((store.games(), store.plays("week-5")))
             store.apply(Change("x", "week-5", (edit,)), at=START)
         while states:
@@ -127,17 +115,15 @@ def test_undo_goes_back_step_by_step_to_the_start(
         assert store.undo("week-5") is None
 
 
-def test_a_failed_change_leaves_nothing_behind(
-    tmp_path: Path, game: Game, play: LoggedPlay
-) -> None:
+def test_a_failed_change_leaves_nothing_behind(tmp_path: Path) -> None:
     class BrokenError(Exception):
         pass
 
     def edits() -> tuple[Edit, ...]:
-        return (Edit(None, play), Edit(None, replace(play, number=2)))
+        return (Edit(None, PLAY), Edit(None, replace(PLAY, number=2)))
 
     with LogStore.open(tmp_path) as store:
-        add(store, game)
+        put(store, GAME)
         original = store._remember
 
         def fail(run: object, change: Change, at: object) -> None:
@@ -162,27 +148,25 @@ def test_a_damaged_file_is_refused_and_left_as_it_is(tmp_path: Path, content: by
     path = tmp_path / LOG_NAME
     path.write_bytes(content)
     with pytest.raises(StoreError, match="log restore"):
-        list_game(folder=tmp_path)
+        log_in(tmp_path)
     with pytest.raises(StoreError, match="left as it is"):
-        start_game(GameSetup(home="A", away="B"), folder=tmp_path)
+        start(tmp_path)
     assert path.read_bytes() == content
 
 
-def test_a_log_cut_short_is_refused_and_its_copy_brings_the_game_back(
-    tmp_path: Path, log: GameLog
-) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+def test_a_log_cut_short_is_refused_and_its_copy_brings_the_game_back(tmp_path: Path) -> None:
+    start(tmp_path)
     for _ in range(3):
-        add_play(PlayEntry(ball="50", down=1), folder=tmp_path)
+        add(tmp_path)
     path = tmp_path / LOG_NAME
     path.write_bytes(path.read_bytes()[:5000])
     cut = path.read_bytes()
     with pytest.raises(StoreError, match="game-copies"):
-        add_play(PlayEntry(ball="50", down=1), folder=tmp_path)
+        add(tmp_path)
     assert path.read_bytes() == cut
     path.rename(tmp_path / "aside.duckdb")
     copy = read_log((tmp_path / "game-copies" / "g.json").read_text(encoding="utf-8"))
-    with Logbook(tmp_path, now=lambda: START) as book:
+    with book_at(tmp_path) as book:
         book.restore(copy)
         assert book.log("g") == copy
         assert len(copy.plays) == 3
@@ -193,7 +177,7 @@ def test_a_database_that_is_no_log_is_refused(tmp_path: Path) -> None:
     connection.execute("CREATE TABLE other (x INTEGER)")
     connection.close()
     with pytest.raises(StoreError, match="no game log"):
-        list_game(folder=tmp_path)
+        log_in(tmp_path)
 
 
 def test_a_log_of_a_later_version_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
@@ -204,14 +188,14 @@ def test_a_log_of_a_later_version_is_refused_and_left_as_it_is(tmp_path: Path) -
     connection.close()
     before = (tmp_path / LOG_NAME).read_bytes()
     with pytest.raises(StoreError, match="version 99"):
-        list_game(folder=tmp_path)
+        log_in(tmp_path)
     assert (tmp_path / LOG_NAME).read_bytes() == before
 
 
 def test_a_write_ahead_log_without_its_file_is_not_thrown_away(tmp_path: Path) -> None:
     (tmp_path / f"{LOG_NAME}.wal").write_bytes(b"last plays")
     with pytest.raises(StoreError, match="last plays would be"):
-        list_game(folder=tmp_path)
+        log_in(tmp_path)
     assert (tmp_path / f"{LOG_NAME}.wal").read_bytes() == b"last plays"
 
 
@@ -247,22 +231,18 @@ def test_the_first_version_is_migrated_after_a_backup(tmp_path: Path) -> None:
         assert [p.number for p in store.plays("old")] == [1]
 
 
-def test_a_migration_that_fails_leaves_the_old_version_and_the_backup(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    write_version_1(tmp_path)
-    from lensyard.game import store_open as log_schema
+def test_a_migration_that_fails_leaves_the_old_version_and_the_backup(tmp_path: Path) -> None:
+    path = write_version_1(tmp_path)
 
-    def fail(spec: object) -> None:
-        raise OSError("the disk is full")
+    def change(sql: str) -> list[tuple[object, ...]]:
+        with duckdb.connect(str(path)) as connection:
+            return connection.execute(sql).fetchall()
 
-    with monkeypatch.context() as patch:
-        patch.setattr(log_schema, "neutral", fail)
-        with pytest.raises(StoreError, match="still has its old version"):
-            LogStore.open(tmp_path)
-    connection = duckdb.connect(str(tmp_path / LOG_NAME), read_only=True)
-    assert connection.execute("SELECT value FROM meta").fetchall() == [("1",)]
-    connection.close()
+    change("ALTER TABLE plays ADD COLUMN air_yd INTEGER")  # in the way of the migration
+    with pytest.raises(StoreError, match="still has its old version"):
+        LogStore.open(tmp_path)
+    assert change("SELECT value FROM meta") == [("1",)]
+    change("ALTER TABLE plays DROP COLUMN air_yd")
     with LogStore.open(tmp_path) as store:
         assert len(store.plays("old")) == 2
     assert len(list(tmp_path.glob("games-backup-v1-*.duckdb"))) == 2
@@ -297,17 +277,13 @@ def let_go(child: subprocess.Popen[str]) -> None:
 
 
 def test_two_processes_wait_for_each_other_and_give_up_clearly(tmp_path: Path) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    start(tmp_path)
     child = hold(tmp_path)
     try:
         with pytest.raises(StoreError, match="in use by another lensyard"):
-            add_play(PlayEntry(ball="50", down=1), folder=tmp_path, wait_s=0.1)
+            add(tmp_path, wait_s=0.1)
         done: list[int] = []
-        waiting = threading.Thread(
-            target=lambda: done.append(
-                len(add_play(PlayEntry(ball="50", down=1), folder=tmp_path, wait_s=60).log.plays)
-            )
-        )
+        waiting = threading.Thread(target=lambda: done.append(len(add(tmp_path).log.plays)))
         waiting.start()
     finally:
         let_go(child)
@@ -316,13 +292,13 @@ def test_two_processes_wait_for_each_other_and_give_up_clearly(tmp_path: Path) -
 
 
 def test_threads_of_one_process_take_turns(tmp_path: Path) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    start(tmp_path)
     failed: list[Exception] = []
 
     def add_some() -> None:
         try:
             for _ in range(3):
-                add_play(PlayEntry(ball="own20", down=1), folder=tmp_path, wait_s=60)
+                add(tmp_path)
         except Exception as error:
             failed.append(error)
 
@@ -332,26 +308,26 @@ def test_threads_of_one_process_take_turns(tmp_path: Path) -> None:
     for thread in threads:
         thread.join()
     assert failed == []
-    assert [p.number for p in list_game(folder=tmp_path).log.plays] == list(range(1, 10))
+    assert [p.number for p in log_in(tmp_path).plays] == list(range(1, 10))
 
 
 def test_a_copy_that_cannot_be_written_is_a_warning_not_a_loss(tmp_path: Path) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    start(tmp_path)
     for file in (tmp_path / "game-copies").iterdir():
         file.unlink()
     (tmp_path / "game-copies").rmdir()
     (tmp_path / "game-copies").write_text("in the way")
-    answer = add_play(PlayEntry(ball="50", down=1), folder=tmp_path)
+    answer = add(tmp_path)
     assert "its copy is not" in answer.warnings[0]
-    assert len(list_game(folder=tmp_path).log.plays) == 1
+    assert len(log_in(tmp_path).plays) == 1
 
 
 def test_a_game_is_never_started_twice(tmp_path: Path) -> None:
-    start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+    start(tmp_path)
     with pytest.raises(InvalidInputError, match="already"):
-        start_game(GameSetup(home="A", away="C", game_id="g"), folder=tmp_path)
+        start(tmp_path)
     with pytest.raises(InvalidInputError, match="nothing left"):
-        undo_last(folder=tmp_path)
+        on_log(tmp_path, undo_last)
 
 
 def test_a_closed_log_says_so(tmp_path: Path) -> None:
@@ -364,20 +340,23 @@ def test_a_closed_log_says_so(tmp_path: Path) -> None:
 
 _ADD_SOME = (
     "import sys; from pathlib import Path\n"
-    "from lensyard.features.game_log.log_entries import PlayEntry\n"
-    "from lensyard.features.game_log.compute import add_play, list_games\n"
+    "from lensyard.features.game_log.compute import add_play\n"
+    "from lensyard.features.game_log.entries import PlayEntry\n"
+    "from lensyard.game.logbook import open_log\n"
     "folder = Path(sys.argv[1]); print('ready', flush=True); sys.stdin.readline()\n"
-    "list_games(folder=folder, wait_s=60)\n"
+    "with open_log(folder, wait_s=60) as book: book.games()\n"
     "for _ in range(int(sys.argv[2])):\n"
-    "    add_play(PlayEntry(ball='50', down=1), folder=folder, wait_s=60)\n"
+    "    with open_log(folder, wait_s=60) as book:\n"
+    "        add_play(book, PlayEntry(yardline_100=50, down=1))\n"
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("adds", [0, 2])
 def test_processes_that_start_at_once_lose_nothing(tmp_path: Path, adds: int) -> None:
     """With 0 plays there is no log yet: they race to create it."""
     if adds:
-        start_game(GameSetup(home="A", away="B", game_id="g"), folder=tmp_path)
+        start(tmp_path)
     children = [
         subprocess.Popen(
             [sys.executable, "-c", _ADD_SOME, str(tmp_path), str(adds)],
@@ -399,6 +378,6 @@ def test_processes_that_start_at_once_lose_nothing(tmp_path: Path, adds: int) ->
         _, err = child.communicate()
         assert child.returncode == 0, err
     if adds:
-        plays = list_game(folder=tmp_path).log.plays
+        plays = log_in(tmp_path).plays
         assert [p.number for p in plays] == list(range(1, 3 * adds + 1))
     assert not list(tmp_path.glob("*.building*"))

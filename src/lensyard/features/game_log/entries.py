@@ -1,0 +1,270 @@
+"""From what a person types between two plays to a play of the log.
+
+`PlayEntry` declares what may be typed: its choices take their limits from `LoggedPlay`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, fields
+from datetime import datetime, timedelta, tzinfo
+from typing import Any, Final
+
+from lensyard.domain.field import HashMark
+from lensyard.domain.places import parse_lane_yd, plain_standing, turned_standing
+from lensyard.domain.situation import parse_ball, parse_clock
+from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
+from lensyard.game.document import GameLog
+from lensyard.game.entry import LoggedPlay, Result, Team
+from lensyard.game.fields import fields_of, parse_time
+from lensyard.options.choices import Kind, OneOf, Switch, Text, Texts, choice, parts_of, whole
+
+SAME: Final = "same"
+_LOCAL_TIME: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)(?::([0-5]\d(?:\.\d+)?))?\s*")
+_AHEAD_OK_S: Final = 120.0
+
+
+def _kind_of(name: str) -> Kind:
+    """Return the kind of a field of `LoggedPlay` as typed: its limits or its closed set."""
+    spec = next(spec for spec in fields_of(LoggedPlay) if spec.name == name)
+    if spec.choices:
+        return OneOf(spec.choices, spec.type)
+    if spec.kind == "bool":
+        return Switch("no", "yes", is_flag=True)
+    return whole(int(spec.rule.low or 0), int(spec.rule.high or 0))
+
+
+def parse_direction(text: str) -> int:
+    """Return the direction of attack of an end's letter: +1 toward B, -1 toward A."""
+    end = text.strip().upper().removeprefix("END ")
+    if end not in ("A", "B"):
+        raise UnknownNameError(name="attacking", value=text, known=("A", "B"))
+    return 1 if end == "B" else -1
+
+
+def parse_spot(text: str) -> str:
+    """Return where one stood in its shortest form; ``same`` stays what it is."""
+    return SAME if text.strip().lower() == SAME else plain_standing(text)
+
+
+@dataclass(frozen=True)
+class PlayEntry:
+    """A play as typed, by the fields of `LoggedPlay`; None is what was not said.
+
+    ``spot`` may be ``same``: the same place in the stadium as on the play before. ``at`` is when it
+    was snapped: local time such as ``14:05:33``, or ISO 8601 with its offset. ``ticks`` are keys of
+    frames between commas. What follows from the play before is left to `play_of`.
+    """
+
+    yardline_100: int | None = choice(None, Text(parse_ball), "ball", "", "own20, 50 or opp35.")
+    down: int | None = choice(
+        None, _kind_of("down"), "down", "", "1 to 4; leave it out for a kickoff."
+    )
+    distance_yd: int | None = choice(
+        None,
+        _kind_of("distance_yd"),
+        "distance",
+        "",
+        "Yards to the line to gain. Default: 10, or the goal.",
+    )
+    hash_mark: HashMark | None = choice(
+        None, _kind_of("hash_mark"), "hash", "", "As the offense sees it."
+    )
+    spot: str | None = choice(
+        None, Text(parse_spot), "spot", "", "Where you stood: left:opp20, end:left12, or same."
+    )
+    result: Result | None = choice(None, _kind_of("result"), "result", "", "What happened.")
+    gain_yd: int | None = choice(None, _kind_of("gain_yd"), "gain", "", "Yards gained or lost.")
+    air_yd: int | None = choice(
+        None, _kind_of("air_yd"), "air", "", "Where an incompletion came down."
+    )
+    end_y_yd: float | None = choice(
+        None,
+        Text(parse_lane_yd),
+        "ended",
+        "",
+        "Across the field: left-sideline, left, middle, right, right-sideline (the offense's), or "
+        "yards from its right sideline.",
+    )
+    touchdown: bool | None = choice(
+        None, _kind_of("touchdown"), "touchdown/--no-touchdown", "", "Whether it scored."
+    )
+    out_of_bounds: bool | None = choice(
+        None, _kind_of("out_of_bounds"), "out/--in-bounds", "", "Whether it went out of bounds."
+    )
+    frames: int | None = choice(None, _kind_of("frames"), "frames", "", "How many you shot.")
+    keepers: int | None = choice(None, _kind_of("keepers"), "keepers", "", "How many you keep.")
+    ticks: str = choice(
+        "", Texts(parts_of, ","), "tick", "", "A must-have that it brought. Repeat for more."
+    )
+    quarter: int | None = choice(
+        None,
+        _kind_of("quarter"),
+        "quarter",
+        "",
+        "1 to 4; 5 is overtime. Default: as before, or the next where that play ended it.",
+    )
+    clock_s: float | None = choice(
+        None, Text(parse_clock), "clock", "", "Left in the quarter, 5:30."
+    )
+    score_diff: int | None = choice(
+        None, _kind_of("score_diff"), "score", "", "Offense's points less defense's."
+    )
+    offense: Team | None = choice(
+        None,
+        _kind_of("offense"),
+        "offense",
+        "",
+        "Who has the ball. Default: as before, or the other where the ball changed hands.",
+    )
+    direction: int | None = choice(
+        None,
+        Text(parse_direction),
+        "attacking",
+        "",
+        "The end the offense attacks: A or B. Default: from the first quarter's.",
+    )
+    changed_hands: bool | None = choice(
+        None,
+        _kind_of("changed_hands"),
+        "ball-changed-hands/--same-offense",
+        "",
+        "Whether the ball changed hands before it. Default: where the offense is another one.",
+    )
+    at: str | None = choice(
+        None, Text(), "at", "", "When it was snapped: 14:05:33. Better capture matching."
+    )
+    ends_quarter: bool | None = choice(
+        None,
+        _kind_of("ends_quarter"),
+        "end-of-quarter/--no-end-of-quarter",
+        "",
+        "Whether it was the last play of its quarter.",
+    )
+    note: str | None = choice(None, Text(str), "note", "", "Anything else.")
+
+    def ticked(self) -> tuple[str, ...]:
+        """Return the keys of the frames, each once."""
+        return tuple(dict.fromkeys(parts_of(self.ticks)))
+
+
+def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
+    """Return the next play of a log.
+
+    Parameters
+    ----------
+    entry, log
+        What was typed, after what went before.
+    now
+        When it is logged (UTC).
+
+    Raises
+    ------
+    InvalidInputError
+        If something is missing, or cannot have happened.
+    """
+    if entry.yardline_100 is None:
+        raise InvalidInputError("a play needs the spot of the ball; give --ball own20, 50 or opp35")
+    last = log.plays[-1] if log.plays else None
+    values = _said_values(entry, now=now, zone=log.game.zone())
+    quarter = values.pop("quarter", _quarter(last))
+    offense = values.pop("offense", _offense(last, entry))
+    direction = values.pop("direction", _direction(log, offense, quarter))
+    if entry.offense is None and entry.direction is not None and last is None:
+        offense = log.game.team_going(direction, quarter=quarter)
+    if entry.spot == SAME:
+        values["spot"] = _same_spot(last, direction)
+    changed = values.pop("changed_hands", last is not None and last.offense is not offense)
+    return LoggedPlay(
+        number=1 if last is None else last.number + 1,
+        logged_at=now,
+        quarter=quarter,
+        offense=offense,
+        direction=direction,
+        changed_hands=changed,
+        **values,
+    )
+
+
+def _said_values(entry: PlayEntry, *, now: datetime, zone: tzinfo | None) -> dict[str, Any]:
+    """Return the fields of `LoggedPlay` that were said, by name."""
+    values = {one.name: getattr(entry, one.name) for one in fields(entry)}
+    values["ticks"] = entry.ticked() or None
+    at = values.pop("at")
+    values["snap_at"] = None if at is None else parse_moment(at, now=now, zone=zone)
+    ball = entry.yardline_100
+    if ball is not None and entry.down is not None and entry.distance_yd is None:
+        values["distance_yd"] = min(10, ball)
+    if entry.touchdown and entry.gain_yd is None and entry.result is not Result.INTERCEPTION:
+        values["gain_yd"] = ball
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def edit_values(
+    entry: PlayEntry, before: LoggedPlay, *, now: datetime, zone: tzinfo | None
+) -> dict[str, Any]:
+    """Return what an edit changes of a play."""
+    if entry.spot == SAME:
+        raise InvalidInputError("an edit needs the spot itself, such as --spot left:opp20")
+    values = _said_values(entry, now=now, zone=zone)
+    if entry.direction is None and values.get("offense", before.offense) is not before.offense:
+        values["direction"] = -before.direction
+    if entry.ticks:
+        values["ticks"] = tuple(dict.fromkeys([*before.ticks, *entry.ticked()]))
+    return values
+
+
+def _quarter(last: LoggedPlay | None) -> int:
+    if last is None:
+        return 1
+    return min(last.quarter + 1, 5) if last.ends_quarter else last.quarter
+
+
+def _offense(last: LoggedPlay | None, entry: PlayEntry) -> Team:
+    if last is None:
+        return Team.HOME
+    return last.offense.other if entry.changed_hands else last.offense
+
+
+def _direction(log: GameLog, offense: Team, quarter: int) -> int:
+    """Where a team attacks: as earlier in the quarter, else by the first quarter's direction."""
+    for play in reversed(log.plays):
+        if play.quarter == quarter:
+            return play.direction if play.offense is offense else -play.direction
+    return log.game.direction_of(offense, quarter=quarter)
+
+
+def _same_spot(last: LoggedPlay | None, direction: int) -> str:
+    if last is None or not last.spot:
+        raise InvalidInputError(
+            "the play before has no spot that this one could share; give --spot left:opp20"
+        )
+    return last.spot if last.direction == direction else turned_standing(last.spot)
+
+
+def parse_moment(text: str, *, now: datetime, zone: tzinfo | None) -> datetime:
+    """Return the moment of a local time of day, or of an ISO 8601 time with its offset (UTC).
+
+    A time of day is the last one that has been: shortly after midnight, 23:50 was yesterday.
+
+    Raises
+    ------
+    ParseError
+        If it is neither.
+    """
+    match = _LOCAL_TIME.fullmatch(text)
+    if match is None or int(match[1]) > 23:
+        if "T" in text.upper():
+            return parse_time(text, name="at")
+        raise ParseError(
+            name="at", text=text, expected="local time such as 14:05:33, or ISO 8601 with offset"
+        )
+    seconds = float(match[3] or 0)
+    local = now.astimezone(zone)
+    moment = local.replace(
+        hour=int(match[1]), minute=int(match[2]), second=int(seconds),
+        microsecond=round(seconds % 1 * 1e6) % 1_000_000,
+    )  # fmt: skip
+    if moment > local + timedelta(seconds=_AHEAD_OK_S):
+        moment -= timedelta(days=1)
+    return moment.astimezone(now.tzinfo)
