@@ -60,122 +60,64 @@ _LIMIT_LINE = "the rule set's limit line"
 class TeamAreas(SettingsTable):
     """``[team_areas]``."""
 
-    from_yard_line: Annotated[float, Field(ge=0, le=50)] | Literal["none"] | None = setting(
-        None,
-        "Team areas lie between this yard line and its twin, on both sidelines.",
-        example="25",
-        expected='a yard line from 0 to 50, or "none"',
-        without="the rule set's",
-    )
-    walk_behind: bool = setting(
-        True, "Whether photographers may pass, and wait, behind the team areas.", example="true"
-    )
+    from_yard_line: Annotated[float, Field(ge=0, le=50)] | Literal["none"] | None = setting(None,
+        "Team areas lie between this yard line and its twin, on both sidelines.", example="25",
+        expected='a yard line from 0 to 50, or "none"', without="the rule set's")  # fmt: skip
+    walk_behind: bool = setting(True, "Whether photographers may pass, and wait, behind the "
+        "team areas.", example="true")  # fmt: skip
 
 
 class Closed(SettingsTable):
     """One of ``[[closed]]``."""
 
-    edge: Line = setting(
-        ...,
-        "Along which edge of the field the closed stretch lies.",
-        example='"sideline A"',
-        expected='"sideline A", "sideline B", "end A", "end B", or the name given to it',
-    )
-    from_: float | str = setting(
-        ...,
-        "Where it begins. A number counts along a sideline from end A's end line (its goal line "
-        "is 10), along an end from sideline A; it may reach past the corner of the field as far as "
-        "photographers stand there (the setback). A stretch around a corner is written as two.",
-        example='"A 40"',
-        expected=PLACE_EXPECTED,
-        alias="from",
-    )
-    to: float | str = setting(
-        ...,
-        "Where it ends, counted like from; farther along than from.",
-        example='"A 45"',
-        expected=PLACE_EXPECTED,
-    )
-    kind: Annotated[ClosedKind, Field(strict=False)] = setting(
-        ClosedKind.OTHER,
+    edge: Line = setting(..., "Along which edge of the field the closed stretch lies.",
+        example='"sideline A"', expected='"sideline A", "sideline B", "end A", '
+        '"end B", or the name given to it')  # fmt: skip
+    from_: float | str = setting(..., "Where it begins. A number counts along a sideline from "
+        "end A's end line (its goal line is 10), along an end from sideline A; it may reach "
+        "past the corner of the field as far as photographers stand there (the setback). A "
+        "stretch around a corner is written as two.", example='"A 40"', expected=PLACE_EXPECTED,
+        alias="from")  # fmt: skip
+    to: float | str = setting(..., "Where it ends, counted like from; farther along than from.",
+        example='"A 45"', expected=PLACE_EXPECTED)  # fmt: skip
+    kind: Annotated[ClosedKind, Field(strict=False)] = setting(ClosedKind.OTHER,
         "What closes it; it decides the defaults of the keys below.",
-        example='"television platform"',
-    )
-    name: Line | None = setting(
-        None, "For people.", example='"main camera"', expected=LINE, without="the kind"
-    )
-    front_yd: float | None = setting(
-        None,
-        "How far outside the field it begins.",
-        example="4.0",
-        expected=_YARDS,
-        without="by kind",
-        ge=0,
-        le=30,
-    )
-    depth_yd: float | None = setting(
-        None, "How deep it is.", example="4.0", expected=_YARDS, without="by kind", ge=0.1, le=30
-    )
-    blocks_view: bool | None = setting(
-        None, "Whether one cannot photograph across it.", example="true", without="by kind"
-    )
-    walk_behind: bool | None = setting(
-        None, "Whether one may pass, and wait, behind it.", example="true", without="by kind"
-    )
+        example='"television platform"')  # fmt: skip
+    name: Line | None = setting(None, "For people.", example='"main camera"', expected=LINE,
+        without="the kind")  # fmt: skip
+    front_yd: float | None = setting(None, "How far outside the field it begins.", example="4.0",
+        expected=_YARDS, without="by kind", ge=0, le=30)  # fmt: skip
+    depth_yd: float | None = setting(None, "How deep it is.", example="4.0", expected=_YARDS,
+        without="by kind", ge=0.1, le=30)  # fmt: skip
+    blocks_view: bool | None = setting(None, "Whether one cannot photograph across it.",
+        example="true", without="by kind")  # fmt: skip
+    walk_behind: bool | None = setting(None, "Whether one may pass, and wait, behind it.",
+        example="true", without="by kind")  # fmt: skip
 
 
 class Floodlights(SettingsTable):
     """``[floodlights]``; one of the three."""
 
-    lux: float | None = setting(
-        None,
-        "Measured or maintained illuminance on the field. Give one of lux, footcandles, class.",
-        example="540",
-        expected="lux from {low:g} to {high:g}",
-        without="no floodlights",
-        ge=0,
-        le=20000,
-    )
-    footcandles: float | None = setting(
-        None,
-        "The same in footcandles (1 is 10.764 lx).",
-        example="50",
-        expected="footcandles from {low:g} to {high:g}",
-        without="no floodlights",
-        ge=0,
-        le=1850,
-    )
-    class_: str | None = setting(
-        None,
-        "A class of the published tables instead of a number.",
+    lux: float | None = setting(None, "Measured or maintained illuminance on the field. Give "
+        "one of lux, footcandles, class.", example="540", expected="lux from {low:g} to {high:g}",
+        without="no floodlights", ge=0, le=20000)  # fmt: skip
+    footcandles: float | None = setting(None, "The same in footcandles (1 is 10.764 lx).",
+        example="50", expected="footcandles from {low:g} to {high:g}", without="no floodlights",
+        ge=0, le=1850)  # fmt: skip
+    class_: str | None = setting(None, "A class of the published tables instead of a number.",
         example='"class-2"',
         expected="one of " + ", ".join(f'"{key}"' for key in FLOODLIGHT_LEVELS),
-        without="no floodlights",
-        alias="class",
-    )
+        without="no floodlights", alias="class")  # fmt: skip
 
 
 class Stand(SettingsTable):
     """``[stands.sideline_a]`` and its like."""
 
-    height_m: float = setting(
-        0.0,
-        "Height of the stands behind this edge above the field; they shade it.",
-        example="15.0",
-        expected="meters from {low:g} to {high:g}",
-        without="0, open",
-        ge=0,
-        le=200,
-    )
-    distance_yd: float = setting(
-        15.0,
-        "From the edge of the field out to their top.",
-        example="30.0",
-        expected=_YARDS,
-        without="15",
-        ge=0,
-        le=500,
-    )
+    height_m: float = setting(0.0, "Height of the stands behind this edge above the field; they "
+        "shade it.", example="15.0", expected="meters from {low:g} to {high:g}",
+        without="0, open", ge=0, le=200)  # fmt: skip
+    distance_yd: float = setting(15.0, "From the edge of the field out to their top.",
+        example="30.0", expected=_YARDS, without="15", ge=0, le=500)  # fmt: skip
 
 
 class Stands(SettingsTable):
@@ -190,126 +132,63 @@ class Stands(SettingsTable):
 class HouseRules(SettingsTable):
     """``[house_rules]``."""
 
-    monopods: Note | None = setting(
-        None,
-        "What the house says about monopods and tripods. A note, shown as written.",
-        example='"monopods yes, tripods no"',
-        expected=NOTE,
-        without="not said",
-    )
-    flash: Note | None = setting(
-        None, "What it says about flash.", example='"no flash"', expected=NOTE, without="not said"
-    )
-    kneeling: Note | None = setting(
-        None,
-        "What it says about kneeling and sitting.",
-        example='"kneel behind the end lines"',
-        expected=NOTE,
-        without="not said",
-    )
-    other: Annotated[list[Note], Field(max_length=50)] = setting(
-        [],
-        "Anything else.",
-        example='["vests must be worn"]',
-        expected=f"a list of texts of {NOTE}",
-        without="nothing",
-    )
+    monopods: Note | None = setting(None, "What the house says about monopods and tripods. A "
+        "note, shown as written.", example='"monopods yes, tripods no"', expected=NOTE,
+        without="not said")  # fmt: skip
+    flash: Note | None = setting(None, "What it says about flash.", example='"no flash"',
+        expected=NOTE, without="not said")  # fmt: skip
+    kneeling: Note | None = setting(None, "What it says about kneeling and sitting.",
+        example='"kneel behind the end lines"', expected=NOTE, without="not said")  # fmt: skip
+    other: Annotated[list[Note], Field(max_length=50)] = setting([], "Anything else.",
+        example='["vests must be worn"]', expected=f"a list of texts of {NOTE}",
+        without="nothing")  # fmt: skip
 
 
 class VenueFile(SettingsTable):
     """A whole file."""
 
     name: Line = setting(..., "Name, for people.", example='"Demo"', expected=LINE)
-    rules: Literal[tuple(RULES)] = setting(  # type: ignore[valid-type]
-        ...,
-        "Rule set of the field: hash marks, goal posts, limit lines, team areas.",
-        example='"college"',
-    )
-    axis_bearing_deg: float | None = setting(
-        None,
-        "Compass bearing from end A to end B, clockwise from true north. Take it from a map: a "
-        "phone may show magnetic north. Give it together with latitude_deg, longitude_deg and "
-        "time_zone, or none of the four.",
-        example="12.5",
-        expected=_DEGREES,
-        without=_NO_LIGHT,
-        ge=0,
-        le=360,
-    )
-    latitude_deg: float | None = setting(
-        None,
-        "Latitude.",
-        example="40.5",
-        expected=f"{_DEGREES}, north positive",
-        without=_NO_LIGHT,
-        ge=-90,
-        le=90,
-    )
-    longitude_deg: float | None = setting(
-        None,
-        "Longitude.",
-        example="-88.4",
-        expected=f"{_DEGREES}, east positive (America is negative)",
-        without=_NO_LIGHT,
-        ge=-180,
-        le=180,
-    )
-    time_zone: Line | None = setting(
-        None,
-        "Time zone of the venue's clock, daylight saving included.",
-        example='"America/Chicago"',
-        expected='an IANA name such as "America/Chicago"',
-        without=_NO_LIGHT,
-    )
+    rules: Literal[tuple(RULES)] = setting(..., "Rule set of the field: hash marks, goal posts, "  # type: ignore[valid-type]
+        "limit lines, team areas.", example='"college"')  # fmt: skip
+    axis_bearing_deg: float | None = setting(None, "Compass bearing from end A to end B, "
+        "clockwise from true north. Take it from a map: a phone may show magnetic north. Give "
+        "it together with latitude_deg, longitude_deg and time_zone, or none of the four.",
+        example="12.5", expected=_DEGREES, without=_NO_LIGHT, ge=0, le=360)  # fmt: skip
+    latitude_deg: float | None = setting(None, "Latitude.", example="40.5",
+        expected=f"{_DEGREES}, north positive", without=_NO_LIGHT, ge=-90, le=90)  # fmt: skip
+    longitude_deg: float | None = setting(None, "Longitude.", example="-88.4",
+        expected=f"{_DEGREES}, east positive (America is negative)", without=_NO_LIGHT, ge=-180,
+        le=180)  # fmt: skip
+    time_zone: Line | None = setting(None,
+        "Time zone of the venue's clock, daylight saving included.", example='"America/Chicago"',
+        expected='an IANA name such as "America/Chicago"', without=_NO_LIGHT)  # fmt: skip
     end_names: Annotated[list[Line], Field(min_length=2, max_length=2)] = setting(
-        ["end A", "end B"],
-        "What people call the two ends.",
+        ["end A", "end B"], "What people call the two ends.",
         example='["south end", "north end"]',
-        expected="two names, end A first, different from each other",
-    )
+        expected="two names, end A first, different from each other")  # fmt: skip
     sideline_names: Annotated[list[Line], Field(min_length=2, max_length=2)] = setting(
-        ["sideline A", "sideline B"],
-        "What people call the two sidelines. Facing end B, sideline A is on the right.",
-        example='["home sideline", "visitors\' sideline"]',
-        expected="two names, sideline A first, different from each other",
-    )
-    side_setback_yd: float | None = setting(
-        None,
-        "How far outside the sidelines photographers stand.",
-        example="4.0",
-        expected=_YARDS,
-        without=_LIMIT_LINE,
-        ge=0.5,
-        le=15,
-    )
-    end_setback_yd: float | None = setting(
-        None,
-        "How far behind the end lines photographers stand.",
-        example="4.0",
-        expected=_YARDS,
-        without=_LIMIT_LINE,
-        ge=0.5,
-        le=15,
-    )
-    goal_posts: Literal[tuple(GOAL_POSTS)] | None = setting(  # type: ignore[valid-type]
-        None,
-        "One bent support behind the end line, or two uprights on it.",
-        example='"single"',
-        without="the rule set's",
-    )
+        ["sideline A", "sideline B"], "What people call the two sidelines. Facing end B, "
+        "sideline A is on the right.", example='["home sideline", "visitors\' sideline"]',
+        expected="two names, sideline A first, different from each other")  # fmt: skip
+    side_setback_yd: float | None = setting(None,
+        "How far outside the sidelines photographers stand.", example="4.0", expected=_YARDS,
+        without=_LIMIT_LINE, ge=0.5, le=15)  # fmt: skip
+    end_setback_yd: float | None = setting(None,
+        "How far behind the end lines photographers stand.", example="4.0", expected=_YARDS,
+        without=_LIMIT_LINE, ge=0.5, le=15)  # fmt: skip
+    goal_posts: Literal[tuple(GOAL_POSTS)] | None = setting(None, "One bent support behind the "  # type: ignore[valid-type]
+        "end line, or two uprights on it.", example='"single"',
+        without="the rule set's")  # fmt: skip
     covered: bool = setting(False, "Whether there is a roof.", example="false")
-    team_areas: TeamAreas = setting(TeamAreas(), "Team areas: nobody photographs from them.")
-    closed: Annotated[list[Closed], Field(max_length=100)] = setting(
-        [],
+    team_areas: TeamAreas = setting(TeamAreas(),
+        "Team areas: nobody photographs from them.")  # fmt: skip
+    closed: Annotated[list[Closed], Field(max_length=100)] = setting([],
         "Other closed stretches of the perimeter, one [[closed]] for each. By kind, front_yd, "
         f"depth_yd, blocks_view and walk_behind are: {_KINDS_TEXT}; a team area has the rule "
-        "set's.",
-        expected="tables headed [[closed]], one for each closed stretch (at most 100)",
-    )
-    floodlights: Floodlights = setting(
-        Floodlights(), "Floodlights. Levels in tables are maintained values; measure if you can."
-    )
+        "set's.", expected="tables headed [[closed]], one for each closed stretch (at most "
+        "100)")  # fmt: skip
+    floodlights: Floodlights = setting(Floodlights(), "Floodlights. Levels in "
+        "tables are maintained values; measure if you can.")  # fmt: skip
     stands: Stands = setting(Stands(), "Stands that can shade the field.")
-    house_rules: HouseRules = setting(
-        HouseRules(), "House rules, as notes that are shown as written."
-    )
+    house_rules: HouseRules = setting(HouseRules(),
+        "House rules, as notes that are shown as written.")  # fmt: skip
