@@ -67,7 +67,7 @@ def test_nothing_is_wider_than_the_screen_and_every_target_is_large_enough(dashb
 
 def test_the_charts_have_words_and_the_figures_can_be_saved(dashboard: Any, tmp_path: Path) -> None:
     tab = compared(dashboard)
-    charts = tab.locator("[data-testid=stVegaLiteChart] [role='graphics-document']")
+    charts = tab.locator("[data-testid=stVegaLiteChart][aria-label]")
     charts.nth(2).wait_for()
     assert charts.count() == 3
     for chart in charts.all():
