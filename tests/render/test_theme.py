@@ -21,8 +21,8 @@ from tests.support.colors import (
 )
 
 from lensyard.errors import InvalidInputError
-from lensyard.render.field.marks import shape
 from lensyard.render.field.picture import SpotRole
+from lensyard.render.field.spots import shape
 from lensyard.render.theme import NIGHT, PRINT, SUNLIGHT, THEMES, Theme, linear_rgb, rgb
 
 COLORS = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06X}")

@@ -23,6 +23,7 @@ GLYPH_WIDTH_EM = 0.55
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 Point = tuple[float, float]
+Attributes = dict[str, str | float | None]
 
 
 def clean(text: str) -> str:

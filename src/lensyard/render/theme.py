@@ -10,7 +10,7 @@
 
 In all three ink is the field, a cool tone (in print: gray) is where the play is likely to end, a
 warm accent (in print: black) is where to stand. No meaning is carried by color alone: every kind of
-mark has a shape of its own (`lensyard.render.field.marks`). Tests hold every pair of colors that
+mark has a shape of its own (`lensyard.render.field.spots`). Tests hold every pair of colors that
 are seen on each other to the levels of WCAG 2.2, for usual and for simulated color-deficient eyes.
 """
 

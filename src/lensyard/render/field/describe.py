@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from lensyard.domain.places import spot_label, yard_line_text
-from lensyard.render.field.marks import name_of
-from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
+from lensyard.render.field.picture import FieldPicture, SpotRole
+from lensyard.render.field.spots import spot_words
 from lensyard.render.words import percent
 
 
@@ -14,7 +14,8 @@ def title_of(picture: FieldPicture) -> str:
         return picture.title
     if picture.best is None:
         return "The field"
-    return f"Where to stand: {picture.best.label}, {percent(picture.best.p_usable)} usable"
+    usable = "" if picture.best.p_usable is None else f", {percent(picture.best.p_usable)} usable"
+    return f"Where to stand: {picture.best.label}{usable}"
 
 
 def description_of(picture: FieldPicture) -> str:
@@ -29,7 +30,7 @@ def description_of(picture: FieldPicture) -> str:
         (SpotRole.OTHER, "Next best"),
         (SpotRole.HABIT, "Usual habit"),
     ):
-        marked = [_spot(spot, picture) for spot in picture.spots if spot.role == role]
+        marked = [spot_words(spot, picture) for spot in picture.spots if spot.role == role]
         if marked:
             sentences.append(f"{words}: {'; '.join(marked)}.")
     if picture.best is not None and picture.rings:
@@ -59,7 +60,3 @@ def _play(picture: FieldPicture) -> list[str]:
 def _line(x_yd: float) -> str:
     words = yard_line_text(x_yd)
     return words if words.startswith("the ") else f"the {words}"
-
-
-def _spot(spot: SpotMark, picture: FieldPicture) -> str:
-    return f"{name_of(spot, picture)}, {spot.label}, {percent(spot.p_usable)} usable"

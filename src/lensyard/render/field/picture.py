@@ -1,13 +1,9 @@
-"""The view model of the field picture: what is drawn, in the play frame, as plain values.
+"""What a picture of the field shows, as plain values in the play's coordinates.
 
 `FieldPicture` knows nothing of pixels or colors; `lensyard.render.field.draw.field_svg` draws it.
-Places are `PlayPoint`: x from the end line behind the offense (0) to the opponent's (120), y from
-the offense's right sideline (0) to its left (53 1/3). [yd]
-
-Marks of the field picture from domain values: one function for each kind of mark.
-
-They turn the stadium's fixed places into the play frame of one direction of attack, so that whoever
-builds a `FieldPicture` never converts a frame by hand.
+Places are those of `PlayPoint`: x from the end line behind the offense (0) to the opponent's (120),
+y from the offense's right sideline (0) to its left (53 1/3). [yd] One function for each kind of
+mark makes it from domain values and converts the stadium's coordinates.
 """
 
 from __future__ import annotations
@@ -61,13 +57,14 @@ class SpotMark:
     Attributes
     ----------
     x_yd, y_yd
-        Its place in the play frame. [yd]
+        Its place in the play's coordinates. [yd]
     rank
         Its number; None for a habit, which is marked with a letter by its order.
     label
         Its place in words, as photographers say it.
     p_usable
-        Probability that the play is usable from there.
+        Probability that the play is usable from there; None for a place that has none of its own,
+        such as one to rest at.
     role
         What it stands for.
     station
@@ -78,14 +75,15 @@ class SpotMark:
     y_yd: float
     rank: int | None
     label: str
-    p_usable: float
+    p_usable: float | None
     role: SpotRole
     station: int | None = None
 
     def __post_init__(self) -> None:
         """Refuse a place far from the field and a probability that is none."""
         _require_near(x_yd=self.x_yd, y_yd=self.y_yd)
-        require_range(low=0, high=1, p_usable=self.p_usable)
+        if self.p_usable is not None:
+            require_range(low=0, high=1, p_usable=self.p_usable)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +101,7 @@ class ReachRing:
 
 @dataclass(frozen=True, slots=True)
 class ClosedMark:
-    """A closed stretch as a rectangle in the play frame. [yd]"""
+    """A closed stretch as a rectangle in the play's coordinates. [yd]"""
 
     x_min_yd: float
     x_max_yd: float
@@ -145,7 +143,7 @@ class SunMark:
 
 @dataclass(frozen=True, slots=True)
 class StationMark:
-    """A station that a tap can snap to. Place in the play frame. [yd]"""
+    """A station that a tap can snap to. Place in the play's coordinates. [yd]"""
 
     station: int
     x_yd: float
@@ -179,7 +177,7 @@ class FieldPicture:
     side_setback_yd, end_setback_yd
         The strip where photographers stand; None takes the rule set's. [yd]
     direction
-        The direction of attack in the stadium; needed for the names and the stadium frame.
+        The direction of attack in the stadium; says which names stand where.
     end_names, sideline_names
         Of ends and sidelines A and B in the stadium; empty leaves the offense's own words.
     title, description
@@ -258,7 +256,7 @@ def _require_mass(mass: FloatArray) -> None:
 
 
 def closed_marks(venue: Venue, direction: Direction) -> tuple[ClosedMark, ...]:
-    """Return the closed stretches of a venue in the play frame."""
+    """Return the closed stretches of a venue in the play's coordinates."""
     marks = []
     for stretch in venue.closed:
         x_min, x_max, y_min, y_max = stretch.rectangle_yd()
@@ -277,14 +275,14 @@ def closed_marks(venue: Venue, direction: Direction) -> tuple[ClosedMark, ...]:
 
 
 def station_marks(perimeter: Perimeter, direction: Direction) -> tuple[StationMark, ...]:
-    """Return all stations in the play frame."""
+    """Return all stations in the play's coordinates."""
     x, y = perimeter.play_xy_yd(direction)
     rows = zip(x.tolist(), y.tolist(), perimeter.open.tolist(), strict=True)
     return tuple(StationMark(i, px, py, is_open) for i, (px, py, is_open) in enumerate(rows))
 
 
 def station_point(perimeter: Perimeter, station: int, direction: Direction) -> PlayPoint:
-    """Return the place of one station in the play frame.
+    """Return the place of one station in the play's coordinates.
 
     Raises
     ------
@@ -299,7 +297,7 @@ def station_point(perimeter: Perimeter, station: int, direction: Direction) -> P
 def walk_path(
     perimeter: Perimeter, *, start: int, stop: int, direction: Direction
 ) -> tuple[PlayPoint, ...]:
-    """Return the corners of the shortest open way between two stations, in the play frame.
+    """Return the corners of the shortest open way between two stations, in the play's coordinates.
 
     Raises
     ------

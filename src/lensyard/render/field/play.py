@@ -1,41 +1,53 @@
-"""The play in the field picture: where it starts, where it goes, where it is likely to end."""
+"""The game in the field picture: the play, where it is likely to end, the walk, and the sun.
+
+Where one stands is a surveyor's mark, a circle with two filled quarters, unlike any spot's shape.
+"""
 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas, text_box
 from lensyard.render.field.density import Band, Loop
-from lensyard.render.field.frame import Frame
-from lensyard.render.field.marks import Box, Label, Room, text_box
-from lensyard.render.field.picture import FieldPicture, ReachRing, SpotMark
-from lensyard.render.svg import Point, element, group, number, polyline, text
-from lensyard.render.theme import Theme
+from lensyard.render.field.picture import FieldPicture, ReachRing, SpotMark, SpotRole
+from lensyard.render.field.spots import leader, mark_radius_px
+from lensyard.render.svg import (
+    Attributes,
+    Point,
+    element,
+    group,
+    number,
+    polyline,
+    text,
+    text_width_px,
+)
 
 _BALL_LENGTH_YD = 2.4  # not to scale: a ball of 11 in would vanish
 _CHEVRONS_BEHIND_YD = (4.0, 6.0, 8.0)
 _LEAST_RING_PX = 16.0
 
 
-def bands(shapes: tuple[Band, ...], theme: Theme, frame: Frame) -> str:
+def bands(shapes: tuple[Band, ...], canvas: Canvas) -> str:
     """Return the areas where the play is likely to end; to be clipped to the field."""
     drawn = []
     for i, band in enumerate(shapes):
-        data = "".join(_smooth(loop, frame) for loop in band.loops)
+        data = "".join(_smooth(loop, canvas) for loop in band.loops)
         if data:
             width = (0.9, 1.1, 1.5)[i]
             dash = ("1.5 3", "5 3", None)[i]
-            path = element("path", d=data, fill=theme.band[i], fill_rule="evenodd")
+            path = element("path", d=data, fill=canvas.theme.band[i], fill_rule="evenodd")
             edge = element("path", d=data, fill="none", stroke_width=width, stroke_dasharray=dash)
             drawn.append(path + edge)
-    return group(drawn, stroke=theme.band_edge, stroke_width="0", stroke_linejoin="round")
+    return group(drawn, stroke=canvas.theme.band_edge, stroke_width="0", stroke_linejoin="round")
 
 
-def _smooth(loop: Loop, frame: Frame) -> str:
+def _smooth(loop: Loop, canvas: Canvas) -> str:
     """Return a closed curve: every second point of the loop is the handle between midpoints."""
-    points = [frame.at(x, y) for x, y in (loop[::2] if len(loop) > 11 else loop)]
+    points = [canvas.scale.at(x, y) for x, y in (loop[::2] if len(loop) > 11 else loop)]
     middles = [
         ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         for a, b in zip(points, [*points[1:], points[0]], strict=True)
@@ -46,169 +58,256 @@ def _smooth(loop: Loop, frame: Frame) -> str:
     return "".join(data) + "z"
 
 
-def start(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
-    """Return line of scrimmage, line to gain, direction of attack and ball."""
+def start(picture: FieldPicture, canvas: Canvas) -> str:
+    """Return line of scrimmage, line to gain, direction of attack and ball; no label covers one."""
+    scale, ball = canvas.scale, picture.ball
     parts = []
-    width = max(0.3 * frame.px_per_yd, 1.8)
+    width = max(0.3 * scale.px_per_yd, 1.8)
     if picture.line_to_gain_x_yd is not None:
         dash = f"{number(width * 4)} {number(width * 2.2)}"
-        parts.append(_game_line(picture.line_to_gain_x_yd, theme, frame, width=width, dash=dash))
-    if picture.ball is not None:
-        parts.append(_game_line(picture.ball.x_yd, theme, frame, width=width, dash=None))
-        parts.append(_chevrons(picture, theme, frame))
-        parts.append(_ball(frame.place(picture.ball), theme, frame))
+        data = scale.line(
+            (picture.line_to_gain_x_yd, 0.0), (picture.line_to_gain_x_yd, FIELD_WIDTH_YD)
+        )
+        parts.append(canvas.stroke(data, width_px=width, halo_px=3.0, dash=dash))
+    if ball is not None:
+        data = scale.line((ball.x_yd, 0.0), (ball.x_yd, FIELD_WIDTH_YD))
+        parts.append(canvas.stroke(data, width_px=width, halo_px=3.0))
+        parts.append(_chevrons(scale.place(ball), ball.x_yd, canvas))
+        parts.append(_ball(scale.place(ball), canvas))
+        for behind in (0.0, 3.0, 6.0, 8.0):
+            place = scale.at(ball.x_yd - behind, ball.y_yd)
+            canvas.take_circle(place, max(1.4 * scale.px_per_yd, 7.0))
     return "".join(parts)
 
 
-def _game_line(x_yd: float, theme: Theme, frame: Frame, *, width: float, dash: str | None) -> str:
-    data = polyline([frame.at(x_yd, 0.0), frame.at(x_yd, FIELD_WIDTH_YD)])
-    halo = element("path", d=data, stroke=theme.halo, stroke_width=width + 3.0)
-    line = element("path", d=data, stroke=theme.ink, stroke_width=width, stroke_dasharray=dash)
-    return halo + line
-
-
-def line_boxes(picture: FieldPicture, frame: Frame) -> list[Box]:
-    """Return the boxes of line of scrimmage and line to gain, for labels to keep off."""
-    places = [picture.line_to_gain_x_yd, picture.ball.x_yd if picture.ball else None]
-    boxes = []
-    for x in places:
+def take_lines(picture: FieldPicture, canvas: Canvas) -> None:
+    """Take the places of line of scrimmage and line to gain."""
+    for x in (picture.line_to_gain_x_yd, picture.ball.x_yd if picture.ball else None):
         if x is not None:
-            left, top, width, height = frame.box(
-                x_min_yd=x - 0.3, x_max_yd=x + 0.3, y_min_yd=0.0, y_max_yd=FIELD_WIDTH_YD
-            )
-            boxes.append((left, top, left + width, top + height))
-    return boxes
+            canvas.take_rectangle(canvas.scale.box(x_min_yd=x - 0.3, x_max_yd=x + 0.3))
 
 
-def _chevrons(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
+def _chevrons(ball: Point, ball_x_yd: float, canvas: Canvas) -> str:
     """Three open angles behind the ball that point where the offense goes."""
-    if picture.ball is None:
-        return ""
-    reach = max(1.1 * frame.px_per_yd, 5.0)
+    px = canvas.scale.px_per_yd
+    reach = max(1.1 * px, 5.0)
+    angle = math.radians(canvas.scale.attack_deg)
     data = []
     for behind in _CHEVRONS_BEHIND_YD:
-        if picture.ball.x_yd - behind < 1.0:
+        if ball_x_yd - behind < 1.0:
             continue
-        px, py = frame.at(picture.ball.x_yd - behind, picture.ball.y_yd)
-        angle = math.radians(frame.attack_deg)
-        tip = (px + math.cos(angle) * reach * 0.6, py + math.sin(angle) * reach * 0.6)
-        wings = []
-        for turn in (math.radians(140), math.radians(-140)):
-            wings.append(
-                (
-                    tip[0] + math.cos(angle + turn) * reach * 1.2,
-                    tip[1] + math.sin(angle + turn) * reach * 1.2,
-                )
-            )
+        tip = _moved(ball, angle, 0.6 * reach - behind * px)
+        wings = [_moved(tip, angle + math.radians(turn), 1.2 * reach) for turn in (140, -140)]
         data.append(polyline([wings[0], tip, wings[1]]))
     if not data:
         return ""
-    joined = "".join(data)
-    halo = element("path", d=joined, stroke=theme.halo, stroke_width=4.6)
-    line = element("path", d=joined, stroke=theme.ink, stroke_width=1.9)
-    return group([halo, line], fill="none", stroke_linecap="round", stroke_linejoin="round")
+    drawn = canvas.stroke("".join(data), width_px=1.9, halo_px=2.7)
+    return group([drawn], fill="none", stroke_linecap="round", stroke_linejoin="round")
 
 
-def _ball(at: Point, theme: Theme, frame: Frame) -> str:
-    long = max(_BALL_LENGTH_YD * frame.px_per_yd, 13.0) / 2
+def _moved(at: Point, angle: float, length_px: float) -> Point:
+    return at[0] + math.cos(angle) * length_px, at[1] + math.sin(angle) * length_px
+
+
+def _ball(at: Point, canvas: Canvas) -> str:
+    theme, scale = canvas.theme, canvas.scale
+    long = max(_BALL_LENGTH_YD * scale.px_per_yd, 13.0) / 2
     short = long * 0.58
-    turn = f"rotate({number(frame.attack_deg)} {number(at[0])} {number(at[1])})"
     # Two arcs that meet in points, as a ball does.
-    radius = (long * long + short * short) / (2 * short)
-    left, right = at[0] - long, at[0] + long
-    data = (
-        f"M{number(left)} {number(at[1])}A{number(radius)} {number(radius)} 0 0 1 {number(right)}"
-        f" {number(at[1])}A{number(radius)} {number(radius)} 0 0 1 {number(left)} {number(at[1])}z"
-    )
-    seam = f"M{number(at[0] - long * 0.4)} {number(at[1])}h{number(long * 0.8)}"
+    radius = number((long * long + short * short) / (2 * short))
+    y, left, right = number(at[1]), number(at[0] - long), number(at[0] + long)
+    arc = f"A{radius} {radius} 0 0 1"
+    data = f"M{left} {y}{arc} {right} {y}{arc} {left} {y}z"
     body = element("path", d=data, fill=theme.ink, stroke=theme.halo, stroke_width=1.6)
+    seam = f"M{number(at[0] - long * 0.4)} {y}h{number(long * 0.8)}"
     lace = element("path", d=seam, stroke=theme.halo, stroke_width=1.1)
+    turn = f"rotate({number(scale.attack_deg)} {number(at[0])} {y})"
     return element("g", body + lace, transform=turn, data_role="ball")
 
 
-def rings(picture: FieldPicture, theme: Theme, frame: Frame) -> str:
+def rings(picture: FieldPicture, canvas: Canvas) -> str:
     """Return reach (solid) and nearest distance (dashed) of each lens around the best spot."""
     best = picture.best
     if best is None:
         return ""
-    at = frame.at(best.x_yd, best.y_yd)
     parts = []
     for ring in picture.rings:
-        parts.append(_circle(at, ring.reach_yd * frame.px_per_yd, theme, dash=None))
-        nearest_px = ring.nearest_yd * frame.px_per_yd
-        if nearest_px > _LEAST_RING_PX:
-            parts.append(_circle(at, nearest_px, theme, dash="2 4"))
+        parts.append(_circle(best, ring.reach_yd, canvas, dash=None))
+        if ring.nearest_yd * canvas.scale.px_per_yd > _LEAST_RING_PX:
+            parts.append(_circle(best, ring.nearest_yd, canvas, dash="2 4"))
     return group(parts, fill="none", data_role="reach")
 
 
-def _circle(at: Point, radius_px: float, theme: Theme, *, dash: str | None) -> str:
-    halo = element(
-        "circle",
-        cx=at[0],
-        cy=at[1],
-        r=radius_px,
-        stroke=theme.halo,
-        stroke_width=4.0,
-        opacity="0.8",
-    )
-    line = element(
-        "circle",
-        cx=at[0],
-        cy=at[1],
-        r=radius_px,
-        stroke=theme.accent,
-        stroke_width=1.7,
-        stroke_dasharray=dash,
-    )
-    return halo + line
+def _circle(best: SpotMark, radius_yd: float, canvas: Canvas, *, dash: str | None) -> str:
+    x, y = canvas.scale.at(best.x_yd, best.y_yd)
+    where = {"cx": x, "cy": y, "r": radius_yd * canvas.scale.px_per_yd}
+    halo = element("circle", **where, stroke=canvas.theme.halo, stroke_width=4.0, opacity="0.8")
+    line: Attributes = {
+        "stroke": canvas.theme.accent,
+        "stroke_width": 1.7,
+        "stroke_dasharray": dash,
+    }
+    return halo + element("circle", **where, **line)
 
 
-def ring_labels(picture: FieldPicture, theme: Theme, frame: Frame, room: Room) -> str:
+def ring_labels(picture: FieldPicture, canvas: Canvas) -> str:
     """Return the lenses' names on their rings, inside the field, where there is room."""
-    best = picture.best
+    best, font = picture.best, canvas.scale.font_px
     if best is None:
         return ""
     parts = []
     for ring in picture.rings:
         content = f"{ring.label}: {ring.reach_yd:.0f} yd"
-        places = _ring_places(best, ring, frame, content)
-        label = room.put(content, frame.font_px, places)
-        if label is not None:
-            parts.append(_plate(label, theme) + text(label.content, label.at, fill=theme.accent))
-    return group(
-        parts,
-        font_size=frame.font_px,
-        font_weight="600",
-        text_anchor="middle",
-        dominant_baseline="central",
-    )
+        at = canvas.room_for(content, font, _ring_places(best, ring, canvas, content))
+        if at is not None:
+            left, top, right, bottom = text_box(content, at, font)
+            wide, high = right - left, bottom - top
+            parts.append(
+                element(
+                    "rect", x=left, y=top, width=wide, height=high, rx=high / 2,
+                    fill=canvas.theme.halo,
+                )
+                + text(content, at, fill=canvas.theme.accent)
+            )  # fmt: skip
+    return group(parts, font_size=font, font_weight="600", **CENTERED)
 
 
-def _plate(label: Label, theme: Theme) -> str:
-    """The ground of a label on a line."""
-    left, top, right, bottom = text_box(label.content, label.at, label.font_px)
-    high = bottom - top
-    return element(
-        "rect", x=left, y=top, width=right - left, height=high, rx=high / 2, fill=theme.halo
-    )
-
-
-def _ring_places(best: SpotMark, ring: ReachRing, frame: Frame, content: str) -> list[Point]:
+def _ring_places(best: SpotMark, ring: ReachRing, canvas: Canvas, content: str) -> list[Point]:
     """Middles for a label on a ring that keep it on the field, the rearmost ones first.
 
     Behind the line of scrimmage there is the least to cover.
     """
+    scale = canvas.scale
     angles = np.radians(np.arange(0.0, 360.0, 4.0))
     x = best.x_yd + ring.reach_yd * np.cos(angles)
     y = best.y_yd + ring.reach_yd * np.sin(angles)
-    left, top, right, bottom = text_box(content, (0.0, 0.0), frame.font_px)
-    half_w = (right - left) / 2 / frame.px_per_yd
-    half_h = (bottom - top) / 2 / frame.px_per_yd
-    along, across = (half_h, half_w) if frame.is_vertical else (half_w, half_h)
+    left, top, right, bottom = text_box(content, (0.0, 0.0), scale.font_px)
+    half_w, half_h = (right - left) / 2 / scale.px_per_yd, (bottom - top) / 2 / scale.px_per_yd
+    along, across = (half_h, half_w) if scale.is_vertical else (half_w, half_h)
     inside = (x > along) & (x < FIELD_LENGTH_YD - along)
     inside &= (y > across) & (y < FIELD_WIDTH_YD - across)
     order = np.argsort(x[inside], kind="stable")
-    return [
-        frame.at(float(a), float(b))
-        for a, b in zip(x[inside][order], y[inside][order], strict=True)
+    places = zip(x[inside][order].tolist(), y[inside][order].tolist(), strict=True)
+    return [scale.at(a, b) for a, b in places]
+
+
+def walk(picture: FieldPicture, canvas: Canvas) -> str:
+    """Return the way from where one stands, dashed, with an arrow before the best spot's mark."""
+    points = [canvas.scale.place(point) for point in picture.path]
+    if len(points) < 2:
+        return ""
+    data = polyline(points)
+    line = canvas.stroke(data, width_px=2.2, halo_px=2.8, dash="7 4", halo_opacity="0.9")
+    size = 6.0
+    tip, angle = _on_the_way(points, mark_radius_px(SpotRole.BEST, canvas.scale) + size + 2.0)
+    turns = (math.radians(145), 0.0, math.radians(-145))
+    arrow = element(
+        "path",
+        d=polyline([_moved(tip, angle + turn, size) for turn in turns], closed=True),
+        fill=canvas.theme.ink,
+        stroke=canvas.theme.halo,
+        stroke_width=1.2,
+    )
+    return group([line, arrow], fill="none", stroke_linejoin="round", data_role="walk")
+
+
+def _on_the_way(points: list[Point], before_px: float) -> tuple[Point, float]:
+    """The place so far before the end of a way, and the heading there in radians."""
+    left = before_px
+    legs = list(pairwise(points))
+    for a, b in reversed(legs):
+        length = math.dist(a, b)
+        if left <= length and length > 0:
+            share = left / length
+            at = (b[0] + share * (a[0] - b[0]), b[1] + share * (a[1] - b[1]))
+            return at, math.atan2(b[1] - a[1], b[0] - a[0])
+        left -= length
+    a, b = legs[0]
+    return points[0], math.atan2(b[1] - a[1], b[0] - a[0])
+
+
+def walk_label(picture: FieldPicture, canvas: Canvas) -> str:
+    """Return how long the walk is, beside the middle of the way."""
+    points = [canvas.scale.place(point) for point in picture.path]
+    if len(points) < 2 or not picture.walk_text:
+        return ""
+    length = sum(math.dist(a, b) for a, b in pairwise(points))
+    (x, y), _ = _on_the_way(points, length / 2)
+    half_w = text_width_px(picture.walk_text, canvas.scale.font_px) / 2 + 7
+    half_h = canvas.scale.font_px
+    beside = ((0, -1.1), (0, 1.1), (1, 0), (-1, 0), (0, -2.4), (0, 2.4))
+    return canvas.words(
+        picture.walk_text, [(x + ox * half_w, y + oy * half_h) for ox, oy in beside]
+    )
+
+
+def standing(picture: FieldPicture, at: Point | None, canvas: Canvas) -> str:
+    """Return the mark of where one stands, with the word "you"."""
+    if picture.standing is None or at is None:
+        return ""
+    theme, font = canvas.theme, canvas.scale.font_px
+    x, y = at
+    radius = mark_radius_px(SpotRole.OTHER, canvas.scale) * 0.95
+    middle, r = f"M{number(x)} {number(y)}", number(radius)
+    quarters = (
+        f"{middle}v-{r}A{r} {r} 0 0 1 {number(x + radius)} {number(y)}z"
+        f"{middle}v{r}A{r} {r} 0 0 1 {number(x - radius)} {number(y)}z"
+    )
+    disk = {"cx": x, "cy": y, "r": radius, "stroke_width": 1.8}
+    mark = element("circle", **disk, fill=theme.paper, stroke=theme.ink)
+    mark += element("path", d=quarters, fill=theme.ink)
+    far = radius + 5
+    half_w, half_h = text_width_px("you", font) / 2 + GAP_PX, font * 0.4
+    beside = [
+        (x, y - far - half_h),
+        (x, y + far + half_h),
+        (x + far + half_w, y),
+        (x - far - half_w, y),
     ]
+    true = leader(canvas.scale.place(picture.standing), at, theme)
+    return element("g", true + mark + canvas.words("you", beside), data_role="standing")
+
+
+def sun(picture: FieldPicture, canvas: Canvas) -> str:
+    """Return the sun on the rim of the picture, on the side where it stands."""
+    if picture.sun is None or picture.sun.elevation_deg <= 0:
+        return ""
+    scale, theme = canvas.scale, canvas.theme
+    radius = min(max(0.8 * scale.px_per_yd, 5.5), 9.0)
+    at = x, y = _sun_place(picture.sun.bearing_deg, 2.1 * radius, canvas)
+    turns = [math.pi / 4 * i for i in range(8)]
+    rays = [
+        polyline([_moved(at, turn, 1.5 * radius), _moved(at, turn, 2.1 * radius)]) for turn in turns
+    ]
+    disk = element("circle", cx=x, cy=y, r=radius, fill=theme.sun)
+    beams = element(
+        "path", d="".join(rays), stroke=theme.sun, stroke_width=1.8, stroke_linecap="round"
+    )
+    canvas.take_circle(at, radius * 2.1)
+    content = f"sun {picture.sun.elevation_deg:.0f}° up"
+    half_w = text_width_px(content, scale.font_px) / 2 + radius * 2.4 + 3
+    low = radius * 2.4 + scale.font_px * 0.7
+    level, stacked = [(x + half_w, y), (x - half_w, y)], [(x, y + low), (x, y - low)]
+    places = stacked + level if scale.is_vertical else level + stacked
+    return element("g", disk + beams + canvas.words(content, places), data_role="sun")
+
+
+def _sun_place(bearing_deg: float, radius_px: float, canvas: Canvas) -> Point:
+    """The place on the rim nearest to a bearing where no mark is in the way."""
+    places = []
+    for aside_deg in (0, -4, 4, -8, 8, -12, 12, -16, 16):
+        bearing = math.radians(bearing_deg + aside_deg)
+        x, y = _on_rim(math.cos(bearing), -math.sin(bearing), canvas)
+        if canvas.is_free((x - radius_px, y - radius_px, x + radius_px, y + radius_px)):
+            return x, y
+        places.append((x, y))
+    return places[0]
+
+
+def _on_rim(toward_x: float, toward_y: float, canvas: Canvas) -> Point:
+    """Where a ray from the middle of the field meets the outer ground, in pixels."""
+    inset = 2.6
+    half_x = FIELD_LENGTH_YD / 2 + canvas.scale.end_yd - inset
+    half_y = FIELD_WIDTH_YD / 2 + canvas.scale.side_yd - inset
+    far = min(half_x / max(abs(toward_x), 1e-9), half_y / max(abs(toward_y), 1e-9))
+    return canvas.scale.at(FIELD_LENGTH_YD / 2 + far * toward_x, CENTER_Y_YD + far * toward_y)

@@ -1,4 +1,4 @@
-"""Writes field_picture.svg beside this file: ``python tests/views/build_golden.py``.
+"""Writes field_picture.svg beside this file: ``python tests/render/field/build_golden.py``.
 
 Run it after a change of the drawing that is wanted, and look at the picture before committing it.
 """
@@ -13,7 +13,7 @@ from lensyard.render.field.picture import ClosedMark, FieldPicture, ReachRing, S
 from lensyard.render.theme import SUNLIGHT
 
 GOLDEN = Path(__file__).with_name("field_picture.svg")
-FIRST_LINE = "<!-- Built by tests/views/build_golden.py -->\n"
+FIRST_LINE = "<!-- Built by tests/render/field/build_golden.py -->\n"
 
 
 def golden_text() -> str:
