@@ -75,7 +75,7 @@ def test_the_charts_have_words_and_the_figures_can_be_saved(dashboard: Any, tmp_
         assert chart.bounding_box()["width"] <= tab.viewport_size["width"]
     with tab.expect_download() as saved:
         tab.get_by_role("button", name="Figures as CSV").nth(1).click()
-    assert saved.value.suggested_filename == "lensyard-gear-usable.csv"
+    assert saved.value.suggested_filename == "lensyard-gear-usable_per_game.csv"
     saved.value.save_as(tmp_path / "zones.csv")
     rows = list(csv.DictReader((tmp_path / "zones.csv").read_text(encoding="utf-8").splitlines()))
     assert len(rows) == 6  # zones

@@ -59,7 +59,9 @@ def test_the_figures_of_the_zones_are_the_results() -> None:
     report = gear_report(comparison)
     for letter, kit in zip("ABC", comparison.kits, strict=True):
         zones = kit.figures.zones
-        assert report.table("usable").column(letter) == tuple(z.usable_per_game for z in zones)
+        assert report.table("usable_per_game").column(letter) == tuple(
+            z.usable_per_game for z in zones
+        )
         assert report.table("value_share").column(letter) == tuple(z.value_share for z in zones)
     assert report.table("gains").column("usable_more")[1].value == pytest.approx(5.5)
 

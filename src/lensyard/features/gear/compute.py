@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from string import ascii_uppercase
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,6 +110,8 @@ class ComparedKit:
 
     Attributes
     ----------
+    letter
+        A for the first, and so on.
     figures
         What it brings.
     over_first
@@ -117,6 +120,7 @@ class ComparedKit:
         What the venue's floodlights do not allow it, in sentences.
     """
 
+    letter: str = field(metadata={"json": None})
     figures: KitFigures = field(metadata={"json": "*"})
     over_first: KitGain
     light: tuple[str, ...]
@@ -231,8 +235,10 @@ def compare_kits(
         venue=venue.name,
         assignment=assignment.name,
         kits=tuple(
-            ComparedKit(found, gain, light_sentences(kit, venue, max_iso=max_iso))
-            for kit, found, gain in zip(kits, figures_of, gains_over_first(figures_of), strict=True)
+            ComparedKit(letter, found, gain, light_sentences(kit, venue, max_iso=max_iso))
+            for letter, kit, found, gain in zip(
+                ascii_uppercase, kits, figures_of, gains_over_first(figures_of), strict=False
+            )
         ),
         best=int(np.round([found.value_share for found in figures_of], 6).argmax()),
         sample=sample,

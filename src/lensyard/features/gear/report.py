@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lensyard.features.gear.compute import ComparedKit, GearComparison, KitFigures, KitGain
+from lensyard.features.gear.compute import ComparedKit, GearComparison, KitFigures
 from lensyard.render.report import (
     Chart,
     ChartKind,
@@ -12,37 +12,41 @@ from lensyard.render.report import (
     Report,
     Section,
     Table,
-    Value,
 )
-from lensyard.render.words import attribution_of, format_value, held_out_words, percent, sentence
+from lensyard.render.words import (
+    attribution_of,
+    format_value,
+    held_out_words,
+    percent,
+    sentence,
+)
 
 # A gain below this is no reason to carry more. [usable plays a game]
 NOTABLE_GAIN = 0.5
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0
-LETTERS = "ABCDEFGH"
 
 
 def gear_report(comparison: GearComparison) -> Report:
     """Describe kits side by side."""
-    names = [
-        f"{letter}: {kit.figures.kit}"
-        for letter, kit in zip(LETTERS, comparison.kits, strict=False)
-    ]
-    several = len(comparison.kits) > 1
-    tables = [_kits(comparison, names), _usable(comparison, names)]
-    charts = [_usable_chart(comparison, names)]
-    if several:
-        tables.append(_gains(comparison, names))
-        charts.append(_gains_chart(tables[-1]))
-    tables += [_reach(comparison, names), *_values(comparison, names)]
-    charts.append(_reach_chart(comparison))
+    kits = comparison.kits
+    gaps = tuple(line for kit in kits if (line := _gap_line(kit)))
+    sections = (
+        Section("Light", tuple(f"{kit.letter}: {text}" for kit in kits for text in kit.light)),
+        Section("Coverage gaps", gaps),
+    )
+    usable, reach = _usable(kits), _reach(kits)
+    tables, charts = [_totals(kits), usable], [_usable_chart(kits)]
+    if len(kits) > 1:
+        gains = _gains(kits)
+        tables.append(gains)
+        charts.append(_gains_chart(gains))
     return Report(
         headline=_headline(comparison),
         sentences=_sentences(comparison),
-        tables=tuple(tables),
-        charts=tuple(charts),
-        sections=_sections(comparison),
+        tables=(*tables, reach, _by_zone(kits, "value_share"), _by_zone(kits, "value_per_game")),
+        charts=(*charts, _reach_chart(kits, gaps)),
+        sections=tuple(section for section in sections if section.lines),
         notes=_notes(comparison),
         cautions=comparison.cautions,
         sources=(attribution_of(comparison.model),),
@@ -70,16 +74,16 @@ def _sentences(comparison: GearComparison) -> tuple[str, ...]:
         return ()
     said = [f"{first.figures.kit} brings {_brings(first.figures)}"]
     if _is_notable(comparison):
-        gain = format_value(_interval(best.over_first), Format.DECIMAL)
+        gain = format_value(_usable_more(best), Format.DECIMAL)
         said = [
             f"it brings {_brings(best.figures)}",
             f"that is {gain} more usable plays a game than {first.figures.kit}, which brings "
             f"{first.figures.usable_per_game:.0f} and {percent(first.figures.value_share)}",
         ]
     idle = [
-        letter
-        for letter, kit in zip(LETTERS, comparison.kits, strict=False)
-        if kit is not first and abs(kit.over_first.usable_per_game) < NOTABLE_GAIN
+        kit.letter
+        for kit in comparison.kits[1:]
+        if abs(kit.over_first.usable_per_game) < NOTABLE_GAIN
     ]
     if idle:
         said.append(
@@ -96,145 +100,114 @@ def _brings(kit: KitFigures) -> str:
     )
 
 
-def _interval(gain: KitGain) -> Interval:
+def _name(kit: ComparedKit) -> str:
+    return f"{kit.letter}: {kit.figures.kit}"
+
+
+def _usable_more(kit: ComparedKit) -> Interval:
+    gain = kit.over_first
     return Interval(gain.usable_per_game, gain.usable_low, gain.usable_high)
 
 
-def _kits(comparison: GearComparison, names: list[str]) -> Table:
-    return Table(
-        "kits",
-        "",
-        (
-            Column("kit", "Kit"),
-            Column("usable_per_game", "Usable plays a game", Format.DECIMAL),
-            Column("p_usable", "Of all plays", Format.PERCENT),
-            Column("value_per_game", "Value a game", Format.DECIMAL),
-            Column("value_share", "Of all value", Format.PERCENT),
-            Column("p_usable_touchdown", "Touchdowns usable", Format.PERCENT),
-            Column("walk_yd_per_game", "Yards walked a game", Format.COUNT),
-        ),
-        tuple(
-            (
-                name,
-                kit.figures.usable_per_game,
-                kit.figures.p_usable,
-                kit.figures.value_per_game,
-                kit.figures.value_share,
-                kit.figures.p_usable_touchdown,
-                kit.figures.walk_yd_per_game,
-            )
-            for name, kit in zip(names, comparison.kits, strict=True)
-        ),
+def _value_more(kit: ComparedKit) -> Interval:
+    gain = kit.over_first
+    return Interval(gain.value_per_game, gain.value_low, gain.value_high)
+
+
+def _totals(kits: tuple[ComparedKit, ...]) -> Table:
+    columns = (
+        Column("usable_per_game", "Usable plays a game", Format.DECIMAL),
+        Column("p_usable", "Of all plays", Format.PERCENT),
+        Column("value_per_game", "Value a game", Format.DECIMAL),
+        Column("value_share", "Of all value", Format.PERCENT),
+        Column("p_usable_touchdown", "Touchdowns usable", Format.PERCENT),
+        Column("walk_yd_per_game", "Yards walked a game", Format.COUNT),
     )
+    rows = tuple(
+        (_name(kit), *(getattr(kit.figures, column.key) for column in columns)) for kit in kits
+    )
+    return Table("kits", "", (Column("kit", "Kit"), *columns), rows)
 
 
-def _by_zone(
-    comparison: GearComparison, names: list[str], *, key: str, title: str, what: str, form: Format
-) -> Table:
+_ZONE_FIGURES = {
+    "usable_per_game": ("Usable plays a game by zone", Format.DECIMAL),
+    "value_share": ("Share of the value by zone", Format.PERCENT),
+    "value_per_game": ("Value a game by zone", Format.DECIMAL),
+}
+
+
+def _by_zone(kits: tuple[ComparedKit, ...], what: str) -> Table:
     """One figure of every zone, a column a kit, beside all plays of the zone."""
-    zones = [zone.zone for zone in comparison.kits[0].figures.zones]
-    by_kit = [{zone.zone: zone for zone in kit.figures.zones} for kit in comparison.kits]
-    rows: list[tuple[Value, ...]] = [
-        (zone, by_kit[0][zone].plays_per_game, *(getattr(kit[zone], what) for kit in by_kit))
-        for zone in zones
+    title, form = _ZONE_FIGURES[what]
+    named = what == "usable_per_game"  # its chart tells the kits by these names
+    columns = (Column(kit.letter, _name(kit) if named else kit.letter, form) for kit in kits)
+    rows = tuple(
+        (zones[0].zone, zones[0].plays_per_game, *(getattr(zone, what) for zone in zones))
+        for zones in zip(*(kit.figures.zones for kit in kits), strict=True)
+    )
+    plays = (Column("zone", "Zone"), Column("plays", "All plays", Format.DECIMAL))
+    return Table(what, title, (*plays, *columns), rows, detail=what == "value_per_game")
+
+
+def _usable(kits: tuple[ComparedKit, ...]) -> Table:
+    return _by_zone(kits, "usable_per_game")
+
+
+def _usable_chart(kits: tuple[ComparedKit, ...]) -> Chart:
+    parts = [
+        f"{zone.zone} ({zone.plays_per_game:.0f} plays): "
+        + ", ".join(f"{k.letter} {k.figures.zones[i].usable_per_game:.1f}" for k in kits)
+        for i, zone in enumerate(kits[0].figures.zones)
     ]
-    kits = (
-        Column(letter, name if key == "usable" else letter, form)
-        for letter, name in zip(LETTERS, names, strict=False)
-    )
-    columns = (Column("zone", "Zone"), Column("plays", "All plays", Format.DECIMAL), *kits)
-    return Table(key, title, columns, tuple(rows), detail=what == "value_per_game")
-
-
-def _usable(comparison: GearComparison, names: list[str]) -> Table:
-    title = "Usable plays a game by zone"
-    return _by_zone(
-        comparison, names, key="usable", title=title, what="usable_per_game", form=Format.DECIMAL
-    )
-
-
-def _values(comparison: GearComparison, names: list[str]) -> tuple[Table, ...]:
-    return tuple(
-        _by_zone(comparison, names, key=what, title=title, what=what, form=form)
-        for what, title, form in (
-            ("value_share", "Share of the value by zone", Format.PERCENT),
-            ("value_per_game", "Value a game by zone", Format.DECIMAL),
-        )
-    )
-
-
-def _usable_chart(comparison: GearComparison, names: list[str]) -> Chart:
-    parts = []
-    for i, zone in enumerate(comparison.kits[0].figures.zones):
-        each = ", ".join(
-            f"{letter} {kit.figures.zones[i].usable_per_game:.1f}"
-            for letter, kit in zip(LETTERS, comparison.kits, strict=False)
-        )
-        parts.append(f"{zone.zone} ({zone.plays_per_game:.0f} plays): {each}")
     return Chart(
         key="usable",
         title="Usable plays by zone; the outline is all plays",
         kind=ChartKind.BARS,
-        table="usable",
+        table="usable_per_game",
         x="zone",
         y="",
-        ys=tuple(LETTERS[: len(names)]),
+        ys=tuple(kit.letter for kit in kits),
         whole="plays",
         alt_text=sentence(f"usable plays a game by zone. {'; '.join(parts)}"),
     )
 
 
-def _gains(comparison: GearComparison, names: list[str]) -> Table:
+def _gains(kits: tuple[ComparedKit, ...]) -> Table:
     return Table(
         "gains",
-        f"What each brings more than {LETTERS[0]}, a game",
+        "What each brings more than A, a game",
         (
             Column("kit", "Kit"),
             Column("usable_more", "Usable plays more", Format.SIGNED),
             Column("value_more", "Value more", Format.SIGNED),
         ),
-        tuple(
-            (
-                name,
-                _interval(kit.over_first),
-                Interval(
-                    kit.over_first.value_per_game,
-                    kit.over_first.value_low,
-                    kit.over_first.value_high,
-                ),
-            )
-            for name, kit in list(zip(names, comparison.kits, strict=True))[1:]
-        ),
+        tuple((_name(kit), _usable_more(kit), _value_more(kit)) for kit in kits[1:]),
         note="95 % intervals in parentheses.",
     )
 
 
 def _gains_chart(gains: Table) -> Chart:
-    rows = "; ".join(
-        f"{format_value(row[0])} {format_value(row[1], Format.SIGNED)}" for row in gains.rows
-    )
+    rows = "; ".join(f"{kit} {format_value(more, Format.SIGNED)}" for kit, more, _ in gains.rows)
     return Chart(
         key="gains",
-        title=f"What each brings more than {LETTERS[0]}, usable plays a game",
+        title="What each brings more than A, usable plays a game",
         kind=ChartKind.INTERVALS,
-        table="gains",
+        table=gains.key,
         x="kit",
         y="usable_more",
-        rules=((0.0, f"as much as {LETTERS[0]}"),),
+        rules=((0.0, "as much as A"),),
         alt_text=sentence(f"usable plays a game more than A, with 95 % intervals: {rows}"),
     )
 
 
-def _reach(comparison: GearComparison, names: list[str]) -> Table:
+def _reach(kits: tuple[ComparedKit, ...]) -> Table:
+    """Where each kit works: what lies between its coverage gaps."""
     rows = []
-    for name, kit in zip(names, comparison.kits, strict=True):
-        edges = [0.0, *(edge for gap in kit.figures.coverage_gaps_yd for edge in gap)]
-        edges.append(kit.figures.reach_yd)
-        rows += [
-            (name, low, high)
-            for low, high in zip(edges[::2], edges[1::2], strict=True)
-            if high > low
-        ]
+    for kit in kits:
+        edges = [edge for gap in kit.figures.coverage_gaps_yd for edge in gap]
+        edges = [0.0, *edges, kit.figures.reach_yd]
+        bands = zip(edges[::2], edges[1::2], strict=True)
+        rows += [(_name(kit), low, high) for low, high in bands if high > low]
     columns = (
         Column("kit", "Kit"),
         Column("from_yd", "From", Format.YARDS),
@@ -243,12 +216,8 @@ def _reach(comparison: GearComparison, names: list[str]) -> Table:
     return Table("reach", "Distances at which each kit works", columns, tuple(rows))
 
 
-def _reach_chart(comparison: GearComparison) -> Chart:
-    reach = ", ".join(
-        f"{letter} {kit.figures.reach_yd:.0f} yd"
-        for letter, kit in zip(LETTERS, comparison.kits, strict=False)
-    )
-    gaps = " ".join(_gap_lines(comparison)) or "None has a gap that matters."
+def _reach_chart(kits: tuple[ComparedKit, ...], gaps: tuple[str, ...]) -> Chart:
+    reach = ", ".join(f"{kit.letter} {kit.figures.reach_yd:.0f} yd" for kit in kits)
     return Chart(
         key="reach",
         title="Distances at which each kit works, yards",
@@ -258,27 +227,14 @@ def _reach_chart(comparison: GearComparison) -> Chart:
         y="",
         low="from_yd",
         high="to_yd",
-        alt_text=f"{sentence(f'reach: {reach}')} {gaps}",
+        alt_text=" ".join(
+            (sentence(f"reach: {reach}"), *(gaps or ("None has a gap that matters.",)))
+        ),
     )
 
 
-def _sections(comparison: GearComparison) -> tuple[Section, ...]:
-    light = tuple(
-        f"{letter}: {text}"
-        for letter, kit in zip(LETTERS, comparison.kits, strict=False)
-        for text in kit.light
-    )
-    parts = (("Light", light), ("Coverage gaps", _gap_lines(comparison)))
-    return tuple(Section(title, lines) for title, lines in parts if lines)
-
-
-def _gap_lines(comparison: GearComparison) -> tuple[str, ...]:
-    """Where a kit works with no lens although its longest one would reach, a sentence a kit."""
-    lines = (_gap_line(letter, kit) for letter, kit in zip(LETTERS, comparison.kits, strict=False))
-    return tuple(line for line in lines if line)
-
-
-def _gap_line(letter: str, kit: ComparedKit) -> str:
+def _gap_line(kit: ComparedKit) -> str:
+    """Where a kit works with no lens although its longest one would reach; empty for nowhere."""
     bands = " and ".join(
         f"under {high:.0f} yd" if low == 0 else f"from {low:.0f} to {high:.0f} yd"
         for low, high in kit.figures.coverage_gaps_yd
@@ -287,24 +243,19 @@ def _gap_line(letter: str, kit: ComparedKit) -> str:
     if not bands:
         return ""
     return (
-        f"{letter}: {bands} no lens of it works; {kit.figures.gap_plays_per_game:.1f} plays a game "
-        "ended so near to where its plan stood."
+        f"{kit.letter}: {bands} no lens of it works; {kit.figures.gap_plays_per_game:.1f} plays a "
+        "game ended so near to where its plan stood."
     )
 
 
 def _notes(comparison: GearComparison) -> tuple[str, ...]:
     sample = comparison.sample
-    seen = held_out_words(sample.held_out)
     notes = [
         f"Each kit with a plan of its own at {comparison.venue}, for {comparison.assignment}, over "
-        f"the same {sample.games} games of {sample.season}, {seen}, walking included. Intervals "
-        "are 95 %, games drawn again."
+        f"the same {sample.games} games of {sample.season}, {held_out_words(sample.held_out)}, "
+        "walking included. Intervals are 95 %, games drawn again."
     ]
-    changing = [
-        letter
-        for letter, kit in zip(LETTERS, comparison.kits, strict=False)
-        if kit.figures.changes_lenses
-    ]
+    changing = [kit.letter for kit in comparison.kits if kit.figures.changes_lenses]
     if changing:
         notes.append(
             f"With fewer bodies than lenses ({', '.join(changing)}) the plan chooses before the "

@@ -45,33 +45,29 @@ def gear_comparison(
 ) -> GearComparison:
     """Return the comparison of kits over the stored season that reports use.
 
-    Parameters
-    ----------
-    context
-        The model.
-    kits, venue, assignment, max_iso
-        As `lensyard.features.gear.compute.compare_kits` takes them.
-    progress
-        Is told what takes a while.
+    ``progress`` is told what takes a while; the rest is as `compare_kits` takes it.
 
     Raises
     ------
     DataError
         If no stored season fits the model.
     """
-    season, held_out = report_season(context)
-    sample = EvaluationSample(season, 0, 0, held_out)
-    found = []
-    for kit in kits:
-        request = PlanRequest(kit, venue, assignment, walks=usual_walking(kit, assignment))
-        figures, sample = _season_figures(context, request, season=season, progress=progress)
-        found.append(figures)
+    season, _ = report_season(context)
+    found = [
+        _season_figures(
+            context,
+            PlanRequest(kit, venue, assignment, walks=usual_walking(kit, assignment)),
+            season=season,
+            progress=progress,
+        )
+        for kit in kits
+    ]
     return compare_kits(
         kits,
-        found,
+        [figures for figures, _ in found],
         venue=venue,
         assignment=assignment,
-        sample=sample,
+        sample=found[0][1],
         model=context.model_facts(),
         max_iso=max_iso,
     )
