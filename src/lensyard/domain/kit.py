@@ -369,8 +369,7 @@ DEMO_KIT = Kit((Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.
 
 
 _BODIES = re.compile(
-    r"^(?P<lenses>.*?)\s*(?:,\s*(?P<n>\d)\s*(?:body|bodies)|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\))"
-    r"\s*$",
+    r"[,;+]\s*(?P<n>\d)\s*(?:body|bodies)\s*$|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\)\s*$",
     re.IGNORECASE,
 )
 _PART = re.compile(
@@ -419,8 +418,8 @@ def parse_kit(text: str) -> Kit:
 def _read_lenses(text: str) -> tuple[tuple[Mounted, ...], int]:
     """Return the lenses of a text with what is mounted on them, and how many bodies there are."""
     rest, bodies = text, None
-    if match := _BODIES.match(text):
-        rest, bodies = match["lenses"], int(match["n"] or match["in"])
+    if match := _BODIES.search(text):
+        rest, bodies = text[: match.start()], int(match["n"] or match["in"])
     mounted = tuple(_mounted(part) for part in re.split("[+,;]", rest))
     return mounted, len(mounted) if bodies is None else bodies
 

@@ -144,7 +144,7 @@ def _click_option(
         names = kind.known
     default = default_of(group, name)
     text = what.help
-    if default not in (None, "") and not must and "Default" not in text:
+    if default not in (None, "") and not (must or what.required) and "Default" not in text:
         text = f"{text} Default: {', '.join(kind.write(default))}."
     return click.option(
         what.flag,

@@ -114,11 +114,16 @@ class StandingOptions:
         words=lambda changed: "ball changed hands" if changed else "between two plays")  # fmt: skip
 
 
+def _require_lens(text: str) -> None:
+    """Raise `InvalidInputError` for what cannot stand beside a lens: another, or ``1 body``."""
+    kit_of(["400", text])
+
+
 @dataclass(frozen=True)
 class LensOptions:
     """Lenses, crop factors, cameras and a converter: one's own kit."""
 
-    lenses: str = choice("70-200, 400", Texts(parts_of, ", ", lambda text: kit_of([text])),
+    lenses: str = choice("70-200, 400", Texts(parts_of, ", ", _require_lens),
         "lens", "Lenses, mm", "A lens: 70-200, 400, 70-200/2.8, 300 x1.4, 70-200 on 1.5. Repeat "
         "for more. Default: the demo kit, 70-200 and 400.", remembered=True,
         example="70-200, 400")  # fmt: skip
@@ -162,6 +167,17 @@ class KitOptions(LensOptions):
     def kit(self) -> Kit:
         """Return the kit that the text or the lenses say; raises as `LensOptions.kit`."""
         return parse_kit(self.kit_text) if self.kit_text else super().kit()
+
+    def lens_by_lens(self) -> LensOptions:
+        """Return the same kit with its lenses named one by one.
+
+        >>> KitOptions(kit_text="70-200 + 300 x1.4, 1 body").lens_by_lens().lenses
+        '70-200, 300 x1.4'
+        """
+        if not self.kit_text:
+            return LensOptions(self.lenses, self.crop_factors, self.bodies, self.converter)
+        kit = self.kit()
+        return LensOptions(", ".join(mounted.text for mounted in kit.mounted), bodies=kit.bodies)
 
 
 def _crop_factor(text: str) -> float:

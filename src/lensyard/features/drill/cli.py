@@ -10,7 +10,7 @@ import click
 
 from lensyard.options.choices import choice, whole
 from lensyard.options.click_options import Output, options, output_options, say
-from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions, WalkLimitOptions
+from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions, WalkLimitOptions
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -35,7 +35,7 @@ class SeriesOptions:
 
 
 @click.command("drill")
-@options(SeriesOptions, LensOptions, VenueOptions, AssignmentOptions, WalkLimitOptions)
+@options(SeriesOptions, KitOptions, VenueOptions, AssignmentOptions, WalkLimitOptions)
 @click.option(
     "--answers",
     type=click.File("r", encoding="utf-8", errors="replace"),
@@ -46,7 +46,7 @@ class SeriesOptions:
 @output_options(json_help="One JSON document at the end.")
 def drill_command(
     series: SeriesOptions,
-    lens: LensOptions,
+    kit: KitOptions,
     venue: VenueOptions,
     assignment: AssignmentOptions,
     walk_limit: WalkLimitOptions,
@@ -74,7 +74,7 @@ def drill_command(
         output.show(lambda: progress_report(found), document=lambda: document(found))
         return
     request = DrillRequest(
-        kit=lens.kit(),
+        kit=kit.kit(),
         venue=venue.venue(),
         assignment=assignment.assignment(),
         walking=walk_limit.limits(),

@@ -13,7 +13,7 @@ from lensyard.features.game_log.entries import PlayEntry
 from lensyard.features.game_log.setup import NewGameOptions
 from lensyard.options.choices import Number, Text, choice
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
-from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
+from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions
 
 if TYPE_CHECKING:
     from lensyard.features.game_log.compute import LogAnswer
@@ -78,22 +78,22 @@ def _show(
 
 
 @log_command.command("start")
-@options(NewGameOptions, VenueOptions, AssignmentOptions, LensOptions, WaitOptions)
+@options(NewGameOptions, VenueOptions, AssignmentOptions, KitOptions, WaitOptions)
 @output_options()
 def start_command(
     new_game: NewGameOptions,
     venue: VenueOptions,
     assignment: AssignmentOptions,
-    lens: LensOptions,
+    kit: KitOptions,
     wait: WaitOptions,
     output: Output,
 ) -> None:
     """Start a game."""
     from lensyard.features.game_log.compute import start_game
 
-    kit = lens if typed_values(LensOptions) else None
+    lenses = kit.lens_by_lens() if typed_values(KitOptions) else None
     _show(
-        lambda book: start_game(book, new_game, venue=venue, assignment=assignment, lenses=kit),
+        lambda book: start_game(book, new_game, venue=venue, assignment=assignment, lenses=lenses),
         wait=wait,
         output=output,
     )

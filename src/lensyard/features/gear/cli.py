@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import click
 
-from lensyard.options.click_options import Output, options, output_options, say
-from lensyard.options.groups import AssignmentOptions, GearOptions, IsoOptions, VenueOptions
+from lensyard.options.click_options import Output, options, output_options, say, typed_values
+from lensyard.options.groups import (
+    AssignmentOptions,
+    GearOptions,
+    IsoOptions,
+    LensOptions,
+    VenueOptions,
+)
 
 
 @click.command("gear")
-@options(GearOptions, VenueOptions, AssignmentOptions, IsoOptions, required=("kits",))
+@options(GearOptions, LensOptions, VenueOptions, AssignmentOptions, IsoOptions)
 @click.option("--add", "adds", multiple=True, help="A lens to add to the first kit: 400, 300 x1.4.")
 @output_options(plot="Draw the comparison to this file: .svg, .png or .pdf.")
 def gear_command(
     gear: GearOptions,
+    lens: LensOptions,
     venue: VenueOptions,
     assignment: AssignmentOptions,
     iso: IsoOptions,
@@ -35,9 +42,12 @@ def gear_command(
     from lensyard.options.choices import lines_of
     from lensyard.render.document import document
 
+    own = [lens.kit().text] if typed_values(LensOptions) else []
+    if not own and not gear.kits:
+        raise click.UsageError("say a --kit to compare, or your own with --lens")
     comparison = gear_comparison(
         load_context(),
-        kits_from(lines_of(gear.kits), adds),
+        kits_from([*own, *lines_of(gear.kits)], adds),
         venue=venue.venue(),
         assignment=assignment.assignment(),
         max_iso=iso.max_iso,

@@ -11,7 +11,7 @@ from lensyard.options.click_options import Output, options, output_options
 from lensyard.options.groups import (
     AssignmentOptions,
     DirectionOptions,
-    LensOptions,
+    KitOptions,
     PlaysOptions,
     VenueOptions,
 )
@@ -39,12 +39,12 @@ class CountOptions:
 
 
 @click.command("zones")
-@options(PlaysOptions, CountOptions, LensOptions, VenueOptions, DirectionOptions, AssignmentOptions)
+@options(PlaysOptions, CountOptions, KitOptions, VenueOptions, DirectionOptions, AssignmentOptions)
 @output_options(plot="Draw the shares along each edge to this file: .svg, .png or .pdf.")
 def zones_command(
     plays: PlaysOptions,
     count: CountOptions,
-    lens: LensOptions,
+    kit: KitOptions,
     venue: VenueOptions,
     direction: DirectionOptions,
     assignment: AssignmentOptions,
@@ -66,7 +66,7 @@ def zones_command(
 
     where = venue.venue()
     request = ZonesRequest(
-        kit=lens.kit(),
+        kit=kit.kit(),
         venue=where,
         assignment=assignment.assignment(),
         direction=direction.direction(where),

@@ -1,0 +1,80 @@
+"""A choice that several commands have is the table's: declared nowhere else, and the same for all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from lensyard.cli import group
+from lensyard.domain.kit import parse_kit
+from lensyard.options import groups
+from lensyard.options.choices import choices_of
+from lensyard.options.click_options import options
+from lensyard.options.groups import KitOptions, LensOptions
+
+SHARED = {
+    what.flag: what.help
+    for name, one in vars(groups).items()
+    if isinstance(one, type) and name.endswith("Options")
+    for what in choices_of(one).values()
+}
+# Flags that mean another thing where a command has nothing to do with the shared choice.
+OTHER_MEANING: dict[str, set[str]] = {
+    "--season": {"data import", "data check", "data fetch", "data map", "evidence build"},
+}
+
+
+def commands(command: click.Command, path: str = "") -> Iterator[tuple[str, click.Command]]:
+    """Every command that can be called, with its name."""
+    if not isinstance(command, click.Group):
+        yield path, command
+        return
+    context = click.Context(command)
+    for name in command.list_commands(context):
+        found = command.get_command(context, name)
+        assert found is not None
+        yield from commands(found, f"{path} {name}".strip())
+
+
+def kit_of_arguments(group_: type[Any], *arguments: str) -> Any:
+    """The kit that a command gets."""
+    got: list[Any] = []
+
+    @click.command()
+    @options(group_)
+    def command(**values: Any) -> None:
+        got.append(next(iter(values.values())).kit())
+
+    CliRunner().invoke(command, arguments, catch_exceptions=False)
+    return got[0]
+
+
+def test_lens_and_kit_understand_the_same_texts() -> None:
+    for text in ("70-200 + 300 x1.4", "70-200 on 1.5 + 400", "24-70 + 70-200 + 400, 2 bodies"):
+        whole = kit_of_arguments(KitOptions, "--kit", text)
+        assert whole.mounted == kit_of_arguments(LensOptions, "--lens", text).mounted
+        assert whole == parse_kit(text)
+        lenses = [part.strip() for part in text.split(",")[0].split("+")]
+        repeated = [argument for lens in lenses for argument in ("--lens", lens)]
+        assert kit_of_arguments(KitOptions, *repeated).mounted == whole.mounted
+
+
+@pytest.mark.parametrize("beside", [("--lens", "400"), ("--bodies", "1"), ("--converter", "1.4")])
+def test_a_kit_beside_what_it_already_says_is_a_conflict(beside: tuple[str, str]) -> None:
+    @click.command()
+    @options(KitOptions)
+    def command(kit: KitOptions) -> None:
+        raise AssertionError(kit)
+
+    done = CliRunner().invoke(command, ["--kit", "70-200", *beside])
+    assert done.exit_code == 2
+    assert f"--kit already says what {beside[0]} would" in done.stderr
+
+
+def test_what_a_lens_says_itself_wins_over_what_is_said_for_all() -> None:
+    kit = kit_of_arguments(LensOptions, "--lens", "70-200", "--lens", "400 on 1.5", "--body", "1.6")
+    assert [mounted.body.crop_factor for mounted in kit.mounted] == [1.6, 1.5]
