@@ -40,6 +40,10 @@ if TYPE_CHECKING:
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
+class ChoiceOption(click.Option):
+    """An option that was made from the table of choices."""
+
+
 def options(
     *groups: type[Any], optional: Iterable[type[Any]] = (), required: Iterable[str] = ()
 ) -> Callable[[Command], Command]:
@@ -136,7 +140,7 @@ def _click_option(
 ) -> Callable[[Command], Command]:
     kind = what.typed or what.kind
     if isinstance(kind, Switch) and kind.is_flag:
-        return click.option(what.flag, name, is_flag=True, help=what.help)
+        return click.option(what.flag, name, cls=ChoiceOption, is_flag=True, help=what.help)
     names: tuple[str, ...] = ()
     if isinstance(kind, Switch):
         names = (kind.no, kind.yes)
@@ -149,6 +153,7 @@ def _click_option(
     return click.option(
         what.flag,
         name,
+        cls=ChoiceOption,
         type=click.Choice(names) if names else str,
         metavar="NUMBER" if isinstance(kind, Number) else None,
         multiple=isinstance(kind, Texts),

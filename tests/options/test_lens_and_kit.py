@@ -1,43 +1,16 @@
-"""A choice that several commands have is the table's: declared nowhere else, and the same for all."""
+"""--lens and --kit mean the same everywhere."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import click
 import pytest
 from click.testing import CliRunner
 
-from lensyard.cli import group
 from lensyard.domain.kit import parse_kit
-from lensyard.options import groups
-from lensyard.options.choices import choices_of
 from lensyard.options.click_options import options
 from lensyard.options.groups import KitOptions, LensOptions
-
-SHARED = {
-    what.flag: what.help
-    for name, one in vars(groups).items()
-    if isinstance(one, type) and name.endswith("Options")
-    for what in choices_of(one).values()
-}
-# Flags that mean another thing where a command has nothing to do with the shared choice.
-OTHER_MEANING: dict[str, set[str]] = {
-    "--season": {"data import", "data check", "data fetch", "data map", "evidence build"},
-}
-
-
-def commands(command: click.Command, path: str = "") -> Iterator[tuple[str, click.Command]]:
-    """Every command that can be called, with its name."""
-    if not isinstance(command, click.Group):
-        yield path, command
-        return
-    context = click.Context(command)
-    for name in command.list_commands(context):
-        found = command.get_command(context, name)
-        assert found is not None
-        yield from commands(found, f"{path} {name}".strip())
 
 
 def kit_of_arguments(group_: type[Any], *arguments: str) -> Any:
