@@ -129,12 +129,12 @@ def nasty_tables(rng: random.Random, folder: Path) -> None:
 
 def charts(rng: random.Random, folder: Path) -> None:
     """A chart and its mapping, one of them or both mangled; also through the wizard's guess."""
-    from lensyard.features.plays.compute import MapRequest, map_document
+    from lensyard.features.plays.compute import guess_mapping
 
     path = folder.parent / "chart.csv"
     path.write_bytes(inputs.mangle(CHART.encode(), rng) if rng.random() < 0.7 else CHART.encode())
     try:
-        text = str(map_document(MapRequest(path, {}, season=2031))["toml"])
+        text = guess_mapping(path, {}, season=2031).toml
     except LensyardError:
         return
     _import(path, folder, rng, inputs.mangle_text(text, rng) if rng.random() < 0.6 else text)

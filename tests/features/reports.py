@@ -8,10 +8,17 @@ from typing import Any
 
 from tests.features.crew.invented import crew_answer, crew_game_of_three
 from tests.features.gear.invented import comparison_of, three_kits
+from tests.features.plays.invented import a_comparison, a_mapping, imported, stored
 
 from lensyard.domain.zones import Zone
 from lensyard.features.crew.report import crew_game_report, crew_report
 from lensyard.features.gear.report import gear_report
+from lensyard.features.plays.report import (
+    comparison_report,
+    import_report,
+    mapping_report,
+    stored_report,
+)
 from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
@@ -35,6 +42,21 @@ def red_zone() -> ZonesAnswer:
     return count_zones(load_context(), request, shared_store())
 
 
+def with_cautions(report: Callable[[Any], Report]) -> Callable[[Any], dict[str, Any]]:
+    """Return how a result becomes a document where the command adds the report's cautions."""
+    return lambda result: document(result) | {"cautions": list(report(result).cautions)}
+
+
+def import_reported(result: dict[str, Any]) -> Report:
+    """Describe the files of an import's document."""
+    return import_report(result["files"])
+
+
+def mapping_reported(result: Any) -> Report:
+    """Describe a mapping that was written."""
+    return mapping_report(result, written="otters.toml")
+
+
 CASES = {
     "gear": Case(three_kits, gear_report),
     "gear, one kit": Case(lambda: comparison_of(("400", (6.0, 6.0))), gear_report),
@@ -43,4 +65,8 @@ CASES = {
         crew_game_of_three, lambda game: crew_game_report(game, zone=Zone.RED_ZONE)
     ),
     "zones": Case(red_zone, zones_report),
+    "plays, stored": Case(stored, stored_report, with_cautions(stored_report)),
+    "plays, imported": Case(imported, import_reported, with_cautions(import_reported)),
+    "plays, mapped": Case(a_mapping, mapping_reported, with_cautions(mapping_reported)),
+    "plays, compared": Case(a_comparison, comparison_report, with_cautions(comparison_report)),
 }

@@ -232,6 +232,7 @@ with mock.patch(sys.argv[3], die):
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
 @pytest.mark.parametrize("step", STEPS)
 def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(

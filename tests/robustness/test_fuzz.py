@@ -15,10 +15,9 @@ from tests.benchmarks.fuzz_targets import TARGETS, run_one
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import LensyardError
-from lensyard.features.plays.compute import _quoted
 from lensyard.plays.importing.mapping import parse_mapping
 
-BOUNDED = {name: 6 if name in ("files", "tables", "charts") else 25 for name in TARGETS}
+BOUNDED = {name: 2 if name in ("files", "tables", "charts") else 8 for name in TARGETS}
 
 
 @pytest.mark.parametrize("target", sorted(TARGETS))
@@ -27,7 +26,7 @@ def test_hostile_inputs_end_well(target: str, tmp_path: Path) -> None:
         run_one(target, seed, tmp_path / "plays")
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=50, deadline=None, derandomize=True)
 @given(
     st.lists(st.text(max_size=12) | st.sampled_from(NASTY), max_size=4),
     st.lists(st.floats(), max_size=4),
@@ -45,7 +44,7 @@ def test_kits_as_typed_are_kits_or_refused(
 
 
 @settings(
-    max_examples=150, deadline=None, derandomize=True,
+    max_examples=50, deadline=None, derandomize=True,
     suppress_health_check=[HealthCheck.too_slow],
 )  # fmt: skip
 @given(st.text(max_size=300))
@@ -54,11 +53,3 @@ def test_any_text_is_a_mapping_or_refused(text: str) -> None:
         parse_mapping(text)
     except LensyardError:
         return
-
-
-@settings(max_examples=200, deadline=None, derandomize=True)
-@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=60))
-def test_what_the_wizard_writes_reads_back(cell: str) -> None:
-    import tomllib
-
-    assert tomllib.loads(f"a = {_quoted(cell)}") == {"a": cell}

@@ -99,7 +99,9 @@ def render_text(report: Report, *, width: int = 80, brief: bool = False) -> str:
         _lines(said.notes, width),
         _lines(said.sources, width),
     ]
-    return "\n\n".join(block for block in blocks if block) + "\n"
+    text = "\n\n".join(block for block in blocks if block) + "\n"
+    # Names and cells come from files: no character may steer the terminal.
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
 
 
 def table_text(table: Table, *, width: int = 80) -> str:

@@ -260,31 +260,3 @@ def test_only_the_fetch_knows_how_to_use_the_network() -> None:
             if isinstance(node, ast.ImportFrom):
                 modules = [node.module or ""]
             assert not banned & set(modules), f"{name} imports {modules}"
-
-
-def test_a_fetched_season_is_imported_with_where_it_came_from(
-    nflverse_file: Callable[..., Path],
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    from lensyard.features.plays.report import fetch_document
-    from lensyard.plays.importing import fetch as fetching
-
-    source = nflverse_file()
-    asked: list[str] = []
-
-    def deliver(url: str, target: Path, *, sha256: str | None = None) -> str:
-        asked.append(url)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(source.read_bytes())
-        return "0" * 64
-
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path / "cache"))
-    monkeypatch.setattr(fetching, "fetch_file", deliver)
-    document = fetch_document(season=2031)
-    (file,) = document["files"]
-    assert (file["source"], file["seasons"], file["changed"]) == ("nflverse", (2031,), True)
-    assert asked == [document["fetched"]["url"]]
-    assert asked[0].endswith("/play_by_play_2031.parquet")
-    again = fetch_document(season=2031, url="https://example.invalid/any", sha256="0" * 64)
-    assert again["files"][0]["changed"] is False

@@ -207,11 +207,11 @@ def test_a_play_that_is_there_twice_is_kept_once(nflverse_file: Files, take: Tak
 
 def test_an_imported_season_can_be_removed(nflverse_file: Files, take: Take) -> None:
     take(nflverse_file())
-    assert remove_season("nflverse", 2031).games == 5
+    assert remove_season("nflverse/2031").games == 5
     assert read_catalog(imports_dir()).entries == ()
     assert len(load_plays(["kind"], seasons=[2031])) == 0
     with pytest.raises(DataError, match="no imported nflverse/2031"):
-        remove_season("nflverse", 2031)
+        remove_season("nflverse/2031")
 
 
 def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(
@@ -260,7 +260,7 @@ def test_a_damaged_file_is_named_and_the_bundled_plays_go_on(
     with pytest.raises(DataError, match=r"nflverse/2031 is damaged: .* bytes, expected"):
         load_plays(["kind"], seasons=[2031])
     assert len(load_plays(["kind"], seasons=[2019])) > 40_000
-    assert remove_season("nflverse", 2031).season == 2031
+    assert remove_season("nflverse/2031").season == 2031
 
 
 @pytest.mark.parametrize(

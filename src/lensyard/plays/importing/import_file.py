@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from lensyard.errors import DataError, StoreError
+from lensyard.errors import DataError, InvalidInputError, StoreError
 from lensyard.files import file_sha256, flush_file
 from lensyard.plays.importing.adapter import REJECT_COLUMNS, Adapter
 from lensyard.plays.importing.catalog import (
@@ -176,23 +176,32 @@ def check_file(request: Request, *, most_rejects: int = 50) -> ImportReport:
         return report
 
 
-def remove_season(source: str, season: int, *, folder: Path | None = None) -> Entry:
-    """Remove one imported season of one source and return what it was.
+def remove_season(name: str, *, folder: Path | None = None) -> Entry:
+    """Remove an imported season, given as source/season, and return what it was.
 
     Raises
     ------
+    InvalidInputError
+        If the name is not of that form.
     DataError
         If it is not there.
     StoreError
         If the disk refuses.
     """
+    source, _, year = name.partition("/")
+    if not source or not year.isdecimal() or len(year) != 4:
+        raise InvalidInputError(
+            f"cannot read an imported season from {name!r}; expected source/season, such as "
+            "nflverse/2025. `lensyard data list` names them"
+        )
+    season = int(year)
     place = imports_dir(create=True) if folder is None else folder
     with writer_lock(place):
         catalog = read_catalog(place)
         entry = catalog.get(source, season)
         if entry is None:
             known = ", ".join(e.name for e in catalog.entries) or "none"
-            raise DataError(f"there is no imported {source}/{season}; imported seasons: {known}")
+            raise DataError(f"there is no imported {name}; imported seasons: {known}")
         left = catalog.without(source, season)
         try:
             write_catalog(place, left, before=catalog)

@@ -7,16 +7,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
-from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field
 
-from lensyard.errors import InvalidInputError
 from lensyard.plays.kinds import PlayKind
-
-MAX_BYTES: Final = 1 << 20
+from lensyard.settings.fields import SettingsTable, setting
+from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
 
 FIELDS: Final[dict[str, str]] = {
     "game": "the game: an id, the opponent, or the date",
@@ -43,6 +40,8 @@ FIELDS: Final[dict[str, str]] = {
     "return_yards": "yards of the return",
     "air_yards": "air yards",
 }
+"""What a column of a spreadsheet can hold, in the order of the questions of `lensyard data map`."""
+NEEDED: Final = ("down", "distance", "yard_line", "kind", "gain")
 RESULTS: Final = (
     "complete", "incomplete", "sack", "scramble", "interception", "kneel", "spike", "touchdown",
     "return_touchdown", "first_down", "fumble_lost", "safety", "penalty", "no_play", "made",
@@ -50,26 +49,23 @@ RESULTS: Final = (
     "recovered", "nothing",
 )  # fmt: skip
 KINDS: Final = (*(kind.value for kind in PlayKind), "pass", "skip")
-SIDES_OF_BALL: Final = ("offense", "defense", "kick")
+_THIRDS: Final = ("left", "middle", "right", "")
 
-Texts = dict[str, str]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, str_max_length=300)
+Text = Annotated[str, Field(max_length=300)]
+Texts = dict[Text, Text]
 
 
-class Values(_Strict):
+class Values(SettingsTable):
     """What the cells of a column mean, whatever their case."""
 
-    kind: Texts = Field(default_factory=dict, max_length=500)
-    result: dict[str, str | list[str]] = Field(default_factory=dict, max_length=500)
-    hash_mark: Texts = Field(default_factory=dict, max_length=50)
-    side_of_ball: Texts = Field(default_factory=dict, max_length=50)
-    direction: Texts = Field(default_factory=dict, max_length=100)
+    kind: Texts = setting({}, "Cell to kind of play.", max_length=500)
+    result: dict[Text, Text | list[Text]] = setting({}, "Cell to results.", max_length=500)
+    hash_mark: Texts = setting({}, "Cell to hash mark.", max_length=50)
+    side_of_ball: Texts = setting({}, "Cell to who has the ball.", max_length=50)
+    direction: Texts = setting({}, "Cell to where the play went.", max_length=100)
 
 
-class YardLine(_Strict):
+class YardLine(SettingsTable):
     """How yard lines are written.
 
     `signed`: minus is the side of the club that `sign_of` names, plus the other; `to_goal`: yards
@@ -80,31 +76,44 @@ class YardLine(_Strict):
     sign_of: Literal["offense", "us"] = "offense"
 
 
-class Defaults(_Strict):
+class Defaults(SettingsTable):
     """What the file does not say."""
 
-    us: str = Field(default="US", min_length=1, max_length=60)
-    them: str = Field(default="THEM", min_length=1, max_length=60)
+    us: str = setting("US", "The club that charts.", min_length=1, max_length=60)
+    them: str = setting("THEM", "The other club.", min_length=1, max_length=60)
     home: Literal["us", "them"] = "us"
-    season: int | None = Field(default=None, ge=1990, le=2100)
-    week: int = Field(default=1, ge=1, le=22)
-    game: str | None = Field(default=None, max_length=120)
+    season: int | None = setting(
+        None, "The year.", expected="a year from {low:g} to {high:g}", ge=1990, le=2100
+    )
+    week: int = setting(1, "The week.", expected="a week from {low:g} to {high:g}", ge=1, le=22)
+    game: str | None = setting(None, "The game.", max_length=120)
     score: Literal["before", "after"] = "before"
 
 
-class Mapping(_Strict):
+class Mapping(SettingsTable):
     """A mapping file."""
 
-    source: str = Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")
-    title: str = Field(min_length=1, max_length=120)
+    source: str = setting(
+        ...,
+        "Name to store the plays under.",
+        expected="up to 40 lower-case letters, digits and hyphens",
+        pattern=r"^[a-z0-9][a-z0-9-]{0,39}$",
+    )
+    title: str = setting(..., "For people.", min_length=1, max_length=120)
     level: Literal["pro", "college", "high-school", "other"] = "high-school"
-    license: str = "private; not to be passed on"
-    attribution: str = "Plays charted by the user."
-    skip_lines: int = Field(default=0, ge=0, le=1000)
-    columns: Texts = Field(max_length=60)
-    values: Values = Field(default_factory=Values)
-    yard_line: YardLine = Field(default_factory=YardLine)
-    defaults: Defaults = Field(default_factory=Defaults)
+    license: Text = "private; not to be passed on"
+    attribution: Text = "Plays charted by the user."
+    skip_lines: int = setting(
+        0,
+        "Lines before the header.",
+        expected="a number of lines from {low:g} to {high:g}",
+        ge=0,
+        le=1000,
+    )
+    columns: Texts = setting(..., "Field to column.", expected="FIELD = COLUMN", max_length=60)
+    values: Values = setting(Values(), "What cells mean.")
+    yard_line: YardLine = setting(YardLine(), "How yard lines are written.")
+    defaults: Defaults = setting(Defaults(), "What the file does not say.")
 
     @property
     def fingerprint(self) -> str:
@@ -113,81 +122,40 @@ class Mapping(_Strict):
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def load_mapping(path: Path) -> Mapping:
-    """Return a mapping from its TOML file.
-
-    Raises
-    ------
-    InvalidInputError
-        If the file is missing, no TOML, or says something that no mapping can; all at once.
-    """
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise InvalidInputError(
-                f"{path.name} is larger than {MAX_BYTES:,} bytes; no mapping is"
-            )
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise InvalidInputError(
-            f"cannot read the mapping {path}: {error}; write one with `lensyard data map FILE`"
-        ) from error
-    return parse_mapping(text, name=path.name)
+def read_mapping(text: str) -> Reading[Mapping]:
+    """Return the mapping of a TOML text, or everything that is wrong with it."""
+    return read_toml(text, Mapping, _checked)
 
 
-def parse_mapping(text: str, *, name: str = "the mapping") -> Mapping:
-    """Return a mapping from TOML text. Raises as `load_mapping` does."""
-    try:
-        document = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InvalidInputError(f"{name} is no TOML: {error}") from error
-    return mapping_of(document, name=name)
+MAPPINGS: Final = SettingsKind("mapping", read_mapping, "", "lensyard data map FILE", 1 << 20)
+load_mapping = MAPPINGS.load
+parse_mapping = MAPPINGS.parse
 
 
-def mapping_of(document: dict[str, Any], *, name: str = "the mapping") -> Mapping:
-    """Return a mapping from a document. Raises as `load_mapping` does."""
-    try:
-        found = Mapping.model_validate(document)
-    except ValidationError as error:
-        faults = [
-            f"{'.'.join(str(part) for part in fault['loc'])}: {fault['msg']}"
-            for fault in error.errors()[:8]
-        ]
-        raise InvalidInputError(f"{name} cannot be used: {'; '.join(faults)}") from error
-    faults = _word_faults(found)
-    if faults:
-        raise InvalidInputError(f"{name} cannot be used: {'; '.join(faults[:8])}")
-    return found
-
-
-def _word_faults(mapping: Mapping) -> list[str]:
-    """Return what a mapping says that is none of the closed sets, in words."""
-    faults = [
-        f"columns.{field}: there is no such field; known: {', '.join(FIELDS)}"
-        for field in mapping.columns
-        if field not in FIELDS
-    ]
-    for field in ("down", "distance", "yard_line", "kind", "gain"):
+def _checked(mapping: Mapping, issues: Issues) -> Mapping:
+    """Add what a mapping says that is none of the closed sets to the issues."""
+    for field in mapping.columns:
+        if field not in FIELDS:
+            issues.add(("columns", field), f"there is no such field; known: {', '.join(FIELDS)}")
+    for field in NEEDED:
         if field not in mapping.columns:
-            faults.append(f"columns.{field} is missing ({FIELDS[field]})")
+            issues.add(("columns", field), f"is missing ({FIELDS[field]})")
     for cell, word in mapping.values.kind.items():
         kind, _, side = word.partition(",")
         if kind.strip() not in KINDS or side.strip() not in ("", "us", "them"):
-            faults.append(
-                f"values.kind.{cell!r}: {word!r} is none of {', '.join(KINDS)}, each also with "
-                "', us' or ', them'"
+            issues.add(
+                ("values", "kind", cell),
+                f"{word!r} is none of {', '.join(KINDS)}, each also with ', us' or ', them'",
             )
-    for cell, words in mapping.values.result.items():
-        for word in [words] if isinstance(words, str) else words:
-            if word not in RESULTS:
-                faults.append(f"values.result.{cell!r}: {word!r} is none of {', '.join(RESULTS)}")
-    for table, cells, known in (
-        ("hash_mark", mapping.values.hash_mark, ("left", "middle", "right", "")),
-        ("direction", mapping.values.direction, ("left", "middle", "right", "")),
-        ("side_of_ball", mapping.values.side_of_ball, SIDES_OF_BALL),
-    ):
-        faults += [
-            f"values.{table}.{cell!r}: {word!r} is none of {', '.join(known)}"
-            for cell, word in cells.items()
-            if word not in known
-        ]
-    return faults
+    closed = (
+        ("result", mapping.values.result, RESULTS),
+        ("hash_mark", mapping.values.hash_mark, _THIRDS),
+        ("direction", mapping.values.direction, _THIRDS),
+        ("side_of_ball", mapping.values.side_of_ball, ("offense", "defense", "kick")),
+    )
+    for table, cells, known in closed:
+        for cell, words in cells.items():
+            for word in [words] if isinstance(words, str) else words:
+                if word not in known:
+                    issues.add(("values", table, cell), f"{word!r} is none of {', '.join(known)}")
+    return mapping

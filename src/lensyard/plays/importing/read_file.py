@@ -115,9 +115,9 @@ def read_raw(
     import duckdb
 
     try:
-        size = path.stat().st_size
         if not path.is_file():
             raise DataError(f"{path} is not a file; give a Parquet, CSV or JSON file of plays")
+        size = path.stat().st_size
         if size > limits.bytes_on_disk:
             raise DataError(
                 f"{path.name} has {size:,} bytes, more than the limit of "

@@ -121,6 +121,12 @@ class ImportReport:
     games_there: int = 0
     games_replaced: int = 0
 
+    @property
+    def p_rejected(self) -> float:
+        """Share of unusable plays."""
+        rejected = sum(tally.rows for tally in self.rejected)
+        return rejected / (rejected + self.kept)
+
 
 @dataclass(frozen=True)
 class OpenedFile:
