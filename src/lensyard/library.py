@@ -1,0 +1,213 @@
+"""The functions that `import lensyard` offers: questions with plain arguments, typed answers.
+
+Kits, spots of the ball, stations and names are written as on the command line: ``"70-200 + 400"``,
+``"own20"``, ``"left:opp40"``, ``"brindle-prairie"``. What a user can do something about is raised
+as `lensyard.errors.LensyardError`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lensyard.options.groups import (
+    AssignmentOptions,
+    DirectionOptions,
+    KitOptions,
+    SituationOptions,
+    VenueOptions,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from lensyard.domain.assignment import Faces
+    from lensyard.domain.field import HashMark
+    from lensyard.features.game_plan.rows import PlanReport
+    from lensyard.features.next_play.compute import NextAnswer
+    from lensyard.planner.backtest import Backtest
+    from lensyard.planner.plans import PlanRequest
+
+DEMO_KIT_TEXT = "70-200 + 400"
+
+
+def next_play(
+    *,
+    down: int,
+    ball: str,
+    distance_yd: int | None = None,
+    hash_mark: HashMark | None = None,
+    score_diff: int = 0,
+    quarter: int = 2,
+    clock: str = "15:00",
+    kit: str = DEMO_KIT_TEXT,
+    venue: str = "",
+    rules: str = "pro",
+    attacking: str = "B",
+    assignment: str = "",
+    faces: Faces | None = None,
+    standing: str | None = None,
+    top: int = 5,
+) -> NextAnswer:
+    """Return where to stand for the next play.
+
+    Parameters
+    ----------
+    down
+        1 to 4.
+    ball
+        Where it is snapped: ``own20``, ``50``, ``opp35``.
+    distance_yd
+        To the line to gain; ten yards, or the goal, where it is left out. [yd]
+    hash_mark
+        As the offense sees it; None where it is not known.
+    score_diff
+        Offense's points less defense's.
+    quarter, clock
+        1 to 4, 5 is overtime; left in the quarter, minutes and seconds.
+    kit
+        Lenses joined by ``+``; see `lensyard.domain.kit.parse_kit`.
+    venue, rules
+        A venue's name or the path of its file; else any field of a rule set.
+    attacking
+        The end of the venue that the offense plays toward.
+    assignment, faces
+        An assignment's name or the path of its file, and whose faces count in place of its own.
+    standing
+        Where one stands: ``left:opp40``, ``end:left12``. Then the plan says what to do from there.
+    top
+        How many spots to name.
+
+    Raises
+    ------
+    InvalidInputError
+        If something cannot be read, or there is no such situation.
+
+    Examples
+    --------
+    >>> answer = next_play(down=3, distance_yd=7, ball="opp35")
+    >>> best = answer.ranking.spots[0]
+    >>> 0.4 < best.p_usable < 0.5, best.label.startswith("offense's")
+    (True, True)
+    """
+    from lensyard.domain.situation import parse_ball
+    from lensyard.features.next_play import compute
+    from lensyard.model.context import load_context
+
+    place = VenueOptions(venue, rules).venue()
+    situation = SituationOptions(
+        down, distance_yd or 0, parse_ball(ball), hash_mark, score_diff, quarter, clock
+    )
+    request = compute.NextRequest(
+        situation=situation.situation(),
+        kit=KitOptions(kit_text=kit).kit(),
+        venue=place,
+        assignment=AssignmentOptions(assignment, faces).assignment(),
+        direction=DirectionOptions(attacking).direction(place),
+        standing=standing,
+        top=top,
+    )
+    return compute.next_play(load_context(), request)
+
+
+def plan(
+    *,
+    kit: str = DEMO_KIT_TEXT,
+    venue: str = "",
+    rules: str = "pro",
+    assignment: str = "",
+    have: Sequence[str] = (),
+) -> PlanReport:
+    """Return the plan for a game; the first one for a kit and a venue takes some seconds.
+
+    Parameters
+    ----------
+    kit, venue, rules, assignment
+        As for `next_play`.
+    have
+        Keys of frames of the shot list that are at hand already.
+    """
+    from lensyard.features.game_plan.compute import plan_report
+    from lensyard.model.context import load_context
+
+    return plan_report(load_context(), _request(kit, venue, rules, assignment), have=have)
+
+
+def backtest(
+    season: int,
+    *,
+    kit: str = DEMO_KIT_TEXT,
+    venue: str = "",
+    rules: str = "pro",
+    assignment: str = "",
+) -> Backtest:
+    """Return what plan, habit and rules would have brought home in a season nobody fitted.
+
+    Parameters
+    ----------
+    season
+        A stored regular season that the model was not fitted on.
+    kit, venue, rules, assignment
+        As for `next_play`.
+    """
+    from lensyard.model.context import load_context
+    from lensyard.planner.backtest import backtest_season
+
+    return backtest_season(load_context(), _request(kit, venue, rules, assignment), season=season)
+
+
+def _request(kit: str, venue: str, rules: str, assignment: str) -> PlanRequest:
+    from lensyard.planner.plans import PlanRequest
+
+    return PlanRequest(
+        kit=KitOptions(kit_text=kit).kit(),
+        venue=VenueOptions(venue, rules).venue(),
+        assignment=AssignmentOptions(assignment).assignment(),
+    )
+
+
+def load_plays(
+    seasons: Sequence[int], *, columns: Sequence[str] | None = None, source: str | None = None
+) -> pd.DataFrame:
+    """Return the plays of regular seasons, one row a play; `lensyard.plays.schema` names columns.
+
+    Parameters
+    ----------
+    seasons
+        Years.
+    columns
+        Which columns; all by default.
+    source
+        An imported source; by default what a season is stored under.
+
+    Examples
+    --------
+    >>> plays = load_plays([2019], columns=["down", "yardline_100"])
+    >>> bool(plays["yardline_100"].between(1, 99).all())
+    True
+    """
+    from lensyard.plays.store import load_plays as load
+
+    return load(columns, seasons=seasons, season_type="REG", source=source)
+
+
+def fit_model(
+    seasons: Sequence[int], *, model_id: str, folder: Path, source: str | None = None
+) -> Path:
+    """Fit an outcome model on stored regular seasons, save it, and return its file.
+
+    Parameters
+    ----------
+    seasons
+        Years; a minute for ten of them.
+    model_id
+        Its name; the files are ``<id>.npz`` and ``<id>.json``.
+    folder
+        Where to.
+    source
+        An imported source; the bundled plays by default.
+    """
+    from lensyard.features.models.fit import fit_model as fit
+
+    return fit(seasons=seasons, model_id=model_id, folder=folder, source=source)
