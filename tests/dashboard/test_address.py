@@ -55,7 +55,7 @@ def controls(draw: st.DrawFn) -> Controls:
 def test_an_address_leads_back(chosen: Controls) -> None:
     address = from_address(to_address(chosen))
     assert address.controls == chosen
-    assert address.problems == ()
+    assert address.issues == ()
 
 
 def test_an_empty_address_is_the_usual() -> None:
@@ -133,8 +133,8 @@ def test_a_bad_address_is_told_and_the_usual_stands_in(
     query: dict[str, list[str]], said: str
 ) -> None:
     address = from_address({"quarter": ["3"], **query})
-    assert said in " ".join(address.problems)
-    assert len(address.problems) == 1
+    assert said in " ".join(address.issues)
+    assert len(address.issues) == 1
     request_of(address.controls)
     if "quarter" not in query:
         assert address.controls.quarter == 3  # what can be read counts
@@ -152,12 +152,12 @@ def test_no_address_breaks_the_page(query: dict[str, list[str]]) -> None:
 
 
 def test_what_the_server_reads_is_no_problem() -> None:
-    assert from_address({"embed": ["true"]}).problems == ()
+    assert from_address({"embed": ["true"]}).issues == ()
 
 
 def test_stored_addresses_with_an_older_name_still_open() -> None:
     address = from_address({"look": ["night"]})
-    assert address.problems == ()
+    assert address.issues == ()
     assert address.controls.theme == "night"
 
 
@@ -197,7 +197,7 @@ def test_an_address_leads_back_to_these_pages(
     controls = Controls(kits="\n".join(kits), carried="\n".join(carried), **chosen)
     address = from_address(to_address(controls))
     assert address.controls == controls
-    assert address.problems == ()
+    assert address.issues == ()
 
 
 @pytest.mark.parametrize(
@@ -213,5 +213,5 @@ def test_an_address_leads_back_to_these_pages(
 )
 def test_a_bad_address_of_these_pages_is_told(query: dict[str, list[str]], told: str) -> None:
     address = from_address(query)
-    assert told in " ".join(address.problems)
+    assert told in " ".join(address.issues)
     assert address.controls == Controls()

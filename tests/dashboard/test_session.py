@@ -15,7 +15,7 @@ from lensyard.domain.field import HashMark
 def test_a_tap_is_taken_over(monkeypatch: pytest.MonkeyPatch) -> None:
     kept = session.SessionState(Controls(), {})
     state: dict[str, Any] = {
-        "next_kept": kept,
+        "next_state": kept,
         session.FIELD_KEY: {"tap": {"kind": "ball", "yardline_100": 12, "hash": "right"}},
     }
     monkeypatch.setattr(st, "session_state", state)
@@ -23,10 +23,10 @@ def test_a_tap_is_taken_over(monkeypatch: pytest.MonkeyPatch) -> None:
     assert kept.controls.yardline_100 == 12
     assert state["next_yardline_100"] == 12
     assert state["next_hash_mark"] == "right"
-    assert session.problems() == ()
+    assert session.current().issues == ()
     state[session.FIELD_KEY] = {"tap": {"kind": "stand", "station": 10**6}}
     session.take_tap()
-    assert "station must be between" in session.problems()[0]
+    assert "station must be between" in session.current().issues[0]
     assert kept.controls.yardline_100 == 12
 
 

@@ -98,13 +98,13 @@ def test_the_address_has_the_limits_and_the_default_of_the_table(name: str) -> N
     assert getattr(from_address({}).controls, name) == getattr(Controls(), name)
     for text in outside(what):
         address = from_address({what.address: [text]})
-        assert len(address.problems) == 1
+        assert len(address.issues) == 1
         assert address.controls == Controls()
     for key in (what.address, *what.older):
         for value in what.offered:
             texts = ["usual"] if value is None else what.kind.write(value)
             found = from_address({"ball": ["own1"], key: texts})
-            assert found.problems == ()
+            assert found.issues == ()
             assert getattr(found.controls, name) == value
             assert from_address(to_address(found.controls)).controls == found.controls
 
@@ -139,7 +139,7 @@ def test_the_widget_offers_what_the_table_allows(name: str) -> None:
 def test_what_stands_for_something_else_on_a_widget_is_no_value() -> None:
     for value in (GOAL, USUAL):
         for key in ("distance", "bodies", "zone_down"):
-            assert from_address({key: [str(value)]}).problems
+            assert from_address({key: [str(value)]}).issues
 
 
 def test_every_choice_of_the_pages_has_a_flag_and_says_what_it_is() -> None:

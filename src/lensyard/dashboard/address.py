@@ -6,7 +6,7 @@ stands in its place.
 
 >>> from_address({"down": ["3"], "distance": ["7"], "ball": ["opp35"]}).controls.situation().text()
 "3rd and 7 at the opponent's 35"
->>> from_address({"down": ["7"]}).problems
+>>> from_address({"down": ["7"]}).issues
 ('Down must be between 1 and 4; got 7.',)
 """
 
@@ -39,7 +39,7 @@ class Address:
     """What an address asks for, and what in it could not be read, one sentence each."""
 
     controls: Controls
-    problems: tuple[str, ...] = ()
+    issues: tuple[str, ...] = ()
 
 
 def from_address(query: Mapping[str, Sequence[str]], *, usual: Controls | None = None) -> Address:
@@ -53,7 +53,7 @@ def from_address(query: Mapping[str, Sequence[str]], *, usual: Controls | None =
         What holds where the address says nothing, such as what the browser remembers.
     """
     found: dict[str, Any] = {}
-    problems = []
+    issues = []
     for key, texts in query.items():
         if key in _NOT_OURS or not texts:
             continue
@@ -62,11 +62,11 @@ def from_address(query: Mapping[str, Sequence[str]], *, usual: Controls | None =
                 raise UnknownNameError(name="a name in the address", value=key[:40], known=_FIELDS)
             found[_FIELDS[key]] = _read(_FIELDS[key], texts)
         except InvalidInputError as error:
-            problems.append(sentence(str(error)))
+            issues.append(sentence(str(error)))
     if "assignment_name" in found:
         found.setdefault("faces", None)
     controls, more = _fitted(found, usual or Controls())
-    return Address(controls, (*problems, *more))
+    return Address(controls, (*issues, *more))
 
 
 def to_address(
@@ -127,12 +127,12 @@ def _read(field: str, texts: Sequence[str]) -> Any:
 
 def _fitted(found: dict[str, Any], base: Controls) -> tuple[Controls, list[str]]:
     """Return controls whose parts fit each other, and sentences on those that did not."""
-    problems = []
+    issues = []
     yardline = found.get("yardline_100", base.yardline_100)
     distance = found.get("distance_yd", 0)
     found["distance_yd"] = min(distance, yardline)  # 0 is ten yards, or the goal
     if distance > yardline:
-        problems.append(
+        issues.append(
             f"The distance is {distance} yd, but the goal line is only {yardline} yd away; "
             "goal to go stands in its place."
         )
@@ -140,7 +140,7 @@ def _fitted(found: dict[str, Any], base: Controls) -> tuple[Controls, list[str]]
     try:
         controls.kit()
     except InvalidInputError as error:
-        problems.append(sentence(str(error)))
+        issues.append(sentence(str(error)))
         usual = {name: default_of(LensOptions, name) for name in choices_of(LensOptions)}
         controls = replace(controls, **usual)
     if controls.standing:
@@ -148,6 +148,6 @@ def _fitted(found: dict[str, Any], base: Controls) -> tuple[Controls, list[str]]
             perimeter = perimeter_of(controls.venue())
             parse_standing(controls.standing, perimeter, Direction.TOWARD_B)
         except InvalidInputError as error:
-            problems.append(sentence(str(error)))
+            issues.append(sentence(str(error)))
             controls = replace(controls, standing="")
-    return controls, problems
+    return controls, issues

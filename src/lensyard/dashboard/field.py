@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 import streamlit as st
 
+from lensyard.dashboard.component import mounted
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.session import FIELD_KEY, take_tap
 from lensyard.domain.field import (
@@ -62,7 +61,7 @@ def show_field(
     sets_ball
         Whether a tap on the field sets the ball; if not, every tap is on the strip.
     """
-    mount = _component()
+    mount = mounted("field")
     data = field_data(picture, theme) | {"hint": hint, "sets_ball": sets_ball}
     data["tappable"] = picture.tappable
     if mount is None:
@@ -121,20 +120,3 @@ def bare_picture(controls: Controls) -> FieldPicture:
         title="The field; there is no answer for it yet",
         tappable=True,
     )
-
-
-@cache
-def _component() -> Callable[..., Any] | None:
-    """The component, made once; None where this Streamlit has none."""
-    try:
-        make = st.components.v2.component
-    except AttributeError:
-        return None
-    folder = files("lensyard.dashboard") / "static"
-    mounted: Callable[..., Any] = make(
-        "lensyard_field",
-        html='<div class="field" part="field"></div>',
-        css=(folder / "field.css").read_text(encoding="utf-8"),
-        js=(folder / "field.js").read_text(encoding="utf-8"),
-    )
-    return mounted

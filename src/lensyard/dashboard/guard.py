@@ -17,7 +17,7 @@ from pathlib import Path
 import streamlit as st
 
 from lensyard.config import user_data_dir
-from lensyard.dashboard import session as browser
+from lensyard.dashboard import cookies
 from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE
 
 REFUSAL = (
@@ -44,12 +44,12 @@ def role() -> Role | None:
         # Started without --network: whoever is not at this computer has no business here.
         return None if isinstance(st.context.ip_address, str) else Role.OWNER
     known: Role | None = st.session_state.get(_ROLE)
-    given = st.query_params.get(browser.TOKEN_NAME) or browser.secret(browser.TOKEN_COOKIE)
+    given = st.query_params.get(cookies.TOKEN_NAME) or cookies.secret(cookies.TOKEN_COOKIE)
     if given:
         for name, word in words.items():
             if word and hmac.compare_digest(given.encode(), word.encode()):
                 st.session_state[_ROLE] = known = name
-                browser.write(browser.TOKEN_COOKIE, word)
+                cookies.write(cookies.TOKEN_COOKIE, word)
     return known
 
 
@@ -65,10 +65,10 @@ def data_folder() -> Path | None:
     """Return the folder of this session's log; None is the owner's own."""
     if role() is not Role.GUEST:
         return None
-    word = browser.secret(browser.GUEST_COOKIE)
+    word = cookies.secret(cookies.GUEST_COOKIE)
     if not word:
         word = secrets.token_urlsafe(24)
-        browser.write(browser.GUEST_COOKIE, word)
+        cookies.write(cookies.GUEST_COOKIE, word)
     # Hashed, so that nothing of what a browser sends becomes part of a path.
     folder = user_data_dir() / "guests" / hashlib.sha256(word.encode()).hexdigest()[:32]
     folder.mkdir(parents=True, exist_ok=True)

@@ -1,4 +1,4 @@
-"""The one typed object that a session keeps, and the widgets' values that mirror it.
+"""What was chosen in a session: one typed object, and the widgets' values that mirror it.
 
 A session holds `Controls`, the same for all pages. Each widget has a key of its own; its callback
 passes what was chosen to `Controls.chosen`, and the widgets whose values follow from that are set.
@@ -6,32 +6,20 @@ passes what was chosen to `Controls.chosen`, and the widgets whose values follow
 A browser lags behind: while the answer to one choice is on its way, the next request still carries
 the address and the widgets' values from before. Both would undo the first choice. The address is
 written at the end of a run, after all widgets, so a request that carries the address that was last
-asked for comes from a browser that has seen them, too (`SessionState.in_step`). Only such a
-request may
-bring a value back that a choice has just replaced.
-
-What the browser keeps between visits, in cookies of this dashboard alone.
-
-A request brings them along, so nothing has to be asked for; a small component writes them. They
-hold the kit and the like, that somebody has been here, and on a network who somebody is. Every
-browser has its own; the server keeps nothing of it.
-
-What a tap on the field means: the ball goes there, or oneself.
+asked for comes from a browser that has seen them, too (`SessionState.in_step`). Only such a request
+may bring a value back that a choice has just replaced.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from functools import cache
-from importlib.resources import files
 from typing import Any
-from urllib.parse import parse_qs, quote, unquote, urlencode
 
 import streamlit as st
 
+from lensyard.dashboard import cookies
 from lensyard.dashboard.address import (
     ALWAYS,
     Query,
@@ -44,82 +32,6 @@ from lensyard.dashboard.controls import CHOICES, REMEMBERED, Controls
 from lensyard.domain.field import HashMark
 from lensyard.domain.places import named_stations
 from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError, require_range
-
-TOKEN_NAME = "token"
-KIT_COOKIE = "lensyard_kit"
-SEEN_COOKIE = "lensyard_seen"
-TOKEN_COOKIE = "lensyard_token"
-GUEST_COOKIE = "lensyard_guest"
-COOKIES = (KIT_COOKIE, SEEN_COOKIE, TOKEN_COOKIE, GUEST_COOKIE)
-LONGEST = 1500
-_WRITE = "ly_cookies"
-_KEY = "ly_browser"
-_PLAIN = re.compile(r"[A-Za-z0-9_-]{16,86}")
-
-
-def memory() -> Query:
-    """Return the names and values that the browser remembered; nothing where it cannot be read."""
-    text = cookie(KIT_COOKIE)
-    try:
-        return parse_qs(unquote(text), max_num_fields=40) if text else {}
-    except ValueError:
-        return {}
-
-
-def was_here() -> bool:
-    """Return whether this browser has been here before."""
-    return bool(cookie(SEEN_COOKIE))
-
-
-def cookie(name: str) -> str:
-    """Return a cookie as this session knows it: written meanwhile, or brought by the request."""
-    written: dict[str, str] = st.session_state.get(_WRITE, {})
-    found = written.get(name, st.context.cookies.get(name, ""))
-    return found if isinstance(found, str) and len(found) <= LONGEST else ""
-
-
-def secret(name: str) -> str:
-    """Return a cookie that holds a random word, or nothing where it is no such word."""
-    found = cookie(name)
-    return found if _PLAIN.fullmatch(found) else ""
-
-
-def remember(query: Query) -> None:
-    """Let the browser remember names and values."""
-    text = quote(urlencode(query, doseq=True), safe="")
-    if len(text) <= LONGEST:
-        write(KIT_COOKIE, text)
-
-
-def note_visit() -> None:
-    """Let the browser remember that somebody was here."""
-    write(SEEN_COOKIE, "1")
-
-
-def write(name: str, value: str) -> None:
-    """Let the browser keep a cookie; it goes out with the next run."""
-    st.session_state[_WRITE] = {**st.session_state.get(_WRITE, {}), name: value}
-
-
-def show() -> None:
-    """Put the component on the page that writes cookies and watches the connection."""
-    mount = _component()
-    if mount is not None:
-        mount(key=_KEY, data={"cookies": st.session_state.get(_WRITE, {})})
-
-
-@cache
-def _component() -> Callable[..., Any] | None:
-    """The component, made once; None where this Streamlit has none."""
-    try:
-        make = st.components.v2.component
-    except AttributeError:
-        return None
-    script = (files("lensyard.dashboard") / "static" / "browser.js").read_text(encoding="utf-8")
-    mounted: Callable[..., Any] = make(
-        "lensyard_browser", html='<div class="browser" hidden></div>', js=script
-    )
-    return mounted
 
 
 def after_tap(controls: Controls, tap: Mapping[str, Any]) -> Controls:
@@ -174,7 +86,7 @@ def _whole(tap: Mapping[str, Any], name: str, *, low: int, high: int) -> int:
 
 
 FIELD_KEY = "next_field_tap"
-_KEPT = "next_kept"
+_STATE = "next_state"
 _PAGE = "page"
 _MOVED = "page_moved"
 # Shown in what opens on demand: such a widget is made by the browser only when it opens, long
@@ -200,7 +112,7 @@ _ON_DEMAND = (
 
 @dataclass(slots=True)
 class SessionState:
-    """What a session keeps between two runs of the page.
+    """What a session holds between two runs of the page.
 
     Attributes
     ----------
@@ -208,7 +120,7 @@ class SessionState:
         What was chosen.
     query
         The address that the browser shows once it has caught up.
-    problems
+    issues
         What could not be read in the address or in the last tap, one sentence each.
     replaced
         By key, the widgets' values that a choice has replaced since the browser was last in step.
@@ -224,7 +136,7 @@ class SessionState:
 
     controls: Controls
     query: Query
-    problems: tuple[str, ...] = ()
+    issues: tuple[str, ...] = ()
     replaced: dict[str, list[Any]] = field(default_factory=dict)
     chosen: bool = False
     finished: bool = True
@@ -261,82 +173,76 @@ def one_run() -> Iterator[Controls]:
     another page, an address without anything in it is no wish for the usual.
     """
     query = _query()
-    kept: SessionState | None = st.session_state.get(_KEPT)
+    state: SessionState | None = st.session_state.get(_STATE)
     moved = st.session_state.get(_MOVED, False)
-    if kept is None:
-        kept = _opened(query)
-        st.session_state[_KEPT] = kept
-        _set_widgets(kept)
+    if state is None:
+        state = _opened(query)
+        st.session_state[_STATE] = state
+        _set_widgets(state)
     elif moved and not query:
         # Another page takes the state along.
-        kept.query, kept.problems = _address_of(kept), ()
-    elif not (kept.in_step(query) or kept.chosen or not kept.finished):
-        address = from_address(query, usual=kept.remembered)
-        kept.controls, kept.query = address.controls, query
-        kept.problems = _said_of_address(address.problems)
-        _set_widgets(kept)
-    if kept.in_step(query):
-        kept.replaced.clear()
+        state.query, state.issues = _address_of(state), ()
+    elif not (state.in_step(query) or state.chosen or not state.finished):
+        address = from_address(query, usual=state.remembered)
+        state.controls, state.query = address.controls, query
+        state.issues = _with_consequence(address.issues)
+        _set_widgets(state)
+    if state.in_step(query):
+        state.replaced.clear()
     if moved:
-        kept.query = _address_of(kept)
-    kept.chosen, kept.finished = False, False
+        state.query = _address_of(state)
+    state.chosen, state.finished = False, False
     on_demand = {key_of(name) for name in _ON_DEMAND}
-    for key, value in widget_values(kept.controls).items():
+    for key, value in widget_values(state.controls).items():
         # A widget that was not on the last page shown has lost its value.
         if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
-    yield kept.controls
-    if not kept.in_step(query) or TOKEN_NAME in st.query_params:
-        st.query_params.from_dict(kept.query)
-    kept.finished = True
+    yield state.controls
+    if not state.in_step(query) or cookies.TOKEN_NAME in st.query_params:
+        st.query_params.from_dict(state.query)
+    state.finished = True
 
 
 def _opened(query: Query) -> SessionState:
     """Return the state of a new session: what the browser remembers, then what the address says."""
-    remembered = from_memory(memory())
+    remembered = from_memory(cookies.memory())
     address = from_address(query, usual=remembered)
     return SessionState(
         address.controls,
         query,
-        _said_of_address(address.problems),
+        _with_consequence(address.issues),
         remembered=remembered,
-        first_visit=not query and not was_here(),
+        first_visit=not query and not cookies.was_here(),
     )
 
 
-def _address_of(kept: SessionState) -> Query:
+def _address_of(state: SessionState) -> Query:
     """The address that this page shows; only the page that asks for a situation always has one."""
     always = () if st.session_state.get(_PAGE) else ALWAYS
-    return to_address(kept.controls, always=always, usual=kept.remembered)
+    return to_address(state.controls, always=always, usual=state.remembered)
 
 
 def current() -> SessionState:
-    """Return what the session keeps; it is there in a run and in callbacks."""
-    kept: SessionState = st.session_state[_KEPT]
-    return kept
-
-
-def problems() -> tuple[str, ...]:
-    """Return what could not be read in the address or in the last tap, one sentence each."""
-    kept: SessionState = st.session_state[_KEPT]
-    return kept.problems
+    """Return the session's state; it is there in a run and in callbacks."""
+    state: SessionState = st.session_state[_STATE]
+    return state
 
 
 def choose(name: str) -> None:
     """Take over what a widget holds; the callback of every widget."""
-    key, kept = key_of(name), st.session_state[_KEPT]
+    key, state = key_of(name), st.session_state[_STATE]
     value = st.session_state[key]
     if value is None and name != "hash_mark":
         return
-    if value in kept.replaced.get(key, ()) and not kept.in_step(_query()):
-        st.session_state[key] = widget_values(kept.controls)[key]
+    if value in state.replaced.get(key, ()) and not state.in_step(_query()):
+        st.session_state[key] = widget_values(state.controls)[key]
         return
-    _put(lambda controls: controls.chosen(name, value))
+    replace_controls(lambda controls: controls.chosen(name, value))
 
 
 def move_ball(by_yd: int) -> None:
     """Move the ball; the callback of the buttons beside its slider."""
-    _put(lambda controls: controls.moved(by_yd))
+    replace_controls(lambda controls: controls.moved(by_yd))
 
 
 def set_choices(choices: Mapping[str, Any]) -> None:
@@ -347,52 +253,49 @@ def set_choices(choices: Mapping[str, Any]) -> None:
             controls = controls.chosen(name, value)
         return controls
 
-    _put(chosen)
+    replace_controls(chosen)
 
 
 def take_tap() -> None:
     """Take over a tap on the field; the callback of the field component."""
     tap = st.session_state[FIELD_KEY].get("tap")
     if isinstance(tap, Mapping):
-        _put(lambda controls: after_tap(controls, tap))
-
-
-def replace_controls(change: Callable[[Controls], Controls]) -> None:
-    """Take over a change of several controls; for callbacks."""
-    _put(change)
+        replace_controls(lambda controls: after_tap(controls, tap))
 
 
 def _query() -> Query:
-    names = (name for name in st.query_params if name != TOKEN_NAME)
+    names = (name for name in st.query_params if name != cookies.TOKEN_NAME)
     return {name: st.query_params.get_all(name) for name in names}
 
 
-def _said_of_address(found: tuple[str, ...]) -> tuple[str, ...]:
+def _with_consequence(found: tuple[str, ...]) -> tuple[str, ...]:
+    """What could not be read in an address, and what stands in its place."""
     if not found:
         return ()
     return (*found, "The usual stands in place of what this address asks for.")
 
 
-def _put(change: Callable[[Controls], Controls]) -> None:
-    kept: SessionState = st.session_state[_KEPT]
-    kept.chosen = True
-    before = kept.controls
+def replace_controls(change: Callable[[Controls], Controls]) -> None:
+    """Take over a change of the controls; for callbacks."""
+    state: SessionState = st.session_state[_STATE]
+    state.chosen = True
+    before = state.controls
     try:
-        kept.controls, kept.problems = change(kept.controls), ()
+        state.controls, state.issues = change(state.controls), ()
     except LensyardError as error:
-        kept.problems = (str(error),)
+        state.issues = (str(error),)
         return
-    if any(getattr(before, name) != getattr(kept.controls, name) for name in REMEMBERED):
-        kept.remembered = kept.controls
-        remember(to_memory(kept.controls))
-    kept.query = _address_of(kept)
-    _set_widgets(kept)
+    if any(getattr(before, name) != getattr(state.controls, name) for name in REMEMBERED):
+        state.remembered = state.controls
+        cookies.remember(to_memory(state.controls))
+    state.query = _address_of(state)
+    _set_widgets(state)
 
 
-def _set_widgets(kept: SessionState) -> None:
+def _set_widgets(state: SessionState) -> None:
     """Set the widgets whose values are not what the controls say."""
-    for key, value in widget_values(kept.controls).items():
+    for key, value in widget_values(state.controls).items():
         before = st.session_state.get(key)
         if before != value:
-            kept.replaced.setdefault(key, []).append(before)
+            state.replaced.setdefault(key, []).append(before)
             st.session_state[key] = value

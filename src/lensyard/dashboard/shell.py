@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 
 import streamlit as st
 
-from lensyard.dashboard import guard, session
+from lensyard.dashboard import cookies, guard, session
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.show import plain, show_body, show_lead
 from lensyard.dashboard.work import Progress, run_job
@@ -140,7 +140,7 @@ def run_pages(entries: Sequence[PageEntry]) -> None:
         show_style(THEMES[controls.theme])
         _show_navigation(pages, current=chosen.url_path)
         chosen.run()
-        session.show()
+        cookies.show()
 
 
 def _runner(entry: PageEntry) -> Callable[[], None]:
@@ -169,7 +169,7 @@ def run_page(page: Callable[[Shell], None], controls: Controls, *, name: str, fr
         See `PageEntry`.
     """
     with st.container(key=frame):
-        if issues := session.problems():
+        if issues := session.current().issues:
             st.warning(plain("\n\n".join(issues)))
         shell = Shell(name=name, controls=controls)
         shell.attempt(lambda: page(shell))

@@ -323,7 +323,7 @@ def test_looks_change_the_colors(open_page: Open) -> None:
 def test_where_there_are_no_components_the_field_is_a_picture(
     open_page: Open, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(field, "_component", lambda: None)
+    monkeypatch.setattr(field, "mounted", lambda _: None)
     app = open_page()
     assert not app.exception
     assert session.FIELD_KEY not in [part.key for part in app.get("bidi_component")]

@@ -30,7 +30,7 @@ def page(controls: Controls) -> None:
     """Show the page."""
     theme = THEMES[controls.theme]
     with st.container(key="ly_plain"):
-        if problems := session.problems():
+        if problems := session.current().issues:
             st.warning(plain("\n\n".join(problems)))
         try:
             evidence = _kept()

@@ -24,7 +24,7 @@ from lensyard.render.words import sentence
 def page(controls: Controls) -> None:
     """Show the page."""
     with st.container(key="ly_plain"):
-        if problems := session.problems():
+        if problems := session.current().issues:
             st.warning(plain("\n\n".join(problems)))
         lead = st.container()
         with st.container(key="ly_settings"):

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import streamlit as st
 
-from lensyard.dashboard import session, widgets
+from lensyard.dashboard import cookies, session, widgets
 from lensyard.dashboard.context import context
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
@@ -99,7 +99,7 @@ def show_welcome() -> None:
 
 def _put_away() -> None:
     session.current().first_visit = False
-    session.note_visit()
+    cookies.note_visit()
 
 
 def _demo() -> None:
