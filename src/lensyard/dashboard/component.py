@@ -14,7 +14,8 @@ import streamlit as st
 def mounted(name: str, *, hidden: bool = False) -> Callable[..., Any] | None:
     """Return the component of a name, made once; None where this Streamlit has none.
 
-    A hidden one takes no room on the page. ``static/<name>.js`` is its script and ``static/<name>.css``, where there is one, its style.
+    ``static/<name>.js`` is its script and ``static/<name>.css``, where there is one, its style. A
+    hidden one takes no room on the page.
     """
     try:
         make = st.components.v2.component
