@@ -216,7 +216,7 @@ def output_options(
             *args: Any, as_json: bool, more: bool, plot: Path | None = None, **values: Any
         ) -> Any:
             if plot is not None:
-                from lensyard.render.figure import require_plot_file
+                from lensyard.render.paper_chart import require_plot_file
 
                 require_plot_file(plot)
             return function(*args, output=Output(as_json, plot, more), **values)

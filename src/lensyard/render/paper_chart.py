@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import InvalidInputError
 from lensyard.render.chart_marks import CATEGORICAL, ChartMarks, Mark, chart_marks, line_styles
-from lensyard.render.figure import new_figure, require_plot_file, save_figure
 from lensyard.render.report import Chart, ChartKind, Format, Report
 from lensyard.render.theme import SUNLIGHT, Theme
 
@@ -183,3 +182,48 @@ def _over_number(
         x, y, yerr=[below, above], fmt="o", ms=4, lw=1, color=color, ecolor=theme.ink_soft,
         label=label,
     )  # fmt: skip
+
+
+_METADATA: dict[str, dict[str, Any]] = {
+    ".svg": {"Date": None},
+    ".pdf": {"CreationDate": None},
+    ".png": {"Software": None},
+}
+
+
+def require_plot_file(path: Path) -> None:
+    """Raise `InvalidInputError` unless a file's name ends in a format that can be drawn."""
+    if path.suffix.lower() not in _METADATA:
+        raise InvalidInputError(f"expected a file ending in .png, .svg or .pdf; got {path.name!r}")
+
+
+def save_figure(make: Figure, path: Path) -> None:
+    """Write a figure as PNG, SVG or PDF, by the file's suffix; no date is written into it.
+
+    Raises
+    ------
+    InvalidInputError
+        If the suffix is another one or the file cannot be written.
+    """
+    import matplotlib as mpl
+
+    require_plot_file(path)
+    suffix = path.suffix.lower()
+    settings: dict[Any, Any] = {"svg.hashsalt": "lensyard", "pdf.fonttype": 42}
+    with mpl.rc_context(settings):
+        try:
+            make.savefig(path, format=suffix[1:], dpi=150, metadata=_METADATA[suffix])
+        except OSError as error:
+            raise InvalidInputError(
+                f"cannot write {path} ({error.strerror or error}); give another file"
+            ) from error
+
+
+def new_figure(*, width_in: float, height_in: float, page: str) -> Figure:
+    """Return an empty figure that no window and no global state knows."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure as NewFigure
+
+    figure = NewFigure(figsize=(width_in, height_in), facecolor=page, layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure

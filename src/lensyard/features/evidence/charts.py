@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lensyard.errors import InvalidInputError
-from lensyard.render.figure import new_figure, save_figure
+from lensyard.render.paper_chart import new_figure, save_figure
 from lensyard.render.svg import FONT_FAMILY, element, group, number, shortened, text
 from lensyard.render.theme import SUNLIGHT, Theme
 

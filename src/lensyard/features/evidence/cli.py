@@ -158,7 +158,7 @@ def evaluate_command(
     from lensyard.plays.seasons import parse_seasons
 
     if plot is not None:
-        from lensyard.render.figure import require_plot_file
+        from lensyard.render.paper_chart import require_plot_file
 
         require_plot_file(plot)
     names = tuple(name.strip() for name in models.split(",") if name.strip())

@@ -116,7 +116,7 @@ def _price_curve(request: PlanRequest, target: str, *, as_json: bool) -> None:
 
     path = None if target == TEXT_ONLY else Path(target)
     if path is not None:
-        from lensyard.render.figure import require_plot_file
+        from lensyard.render.paper_chart import require_plot_file
 
         require_plot_file(path)
     curve = price_curve(load_context(), request, progress=say_progress)

@@ -29,7 +29,7 @@ from lensyard.planner.season import (
     silent,
 )
 from lensyard.planner.simulate import lookahead_policy, simulate_policy
-from lensyard.render.figure import new_figure, save_figure
+from lensyard.render.paper_chart import new_figure, save_figure
 from lensyard.render.text import paragraph, text_table
 from lensyard.render.theme import SUNLIGHT, Theme
 from lensyard.render.words import attribution_of, percent, sentence
