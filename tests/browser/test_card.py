@@ -17,8 +17,8 @@ from lensyard.domain.places import spot_label
 from lensyard.domain.shots import FRAMES
 from lensyard.domain.situation import Situation, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.card.build import card_content
-from lensyard.features.card.html import card_html, card_page
+from lensyard.features.card.compute import card_content
+from lensyard.features.card.html import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.card_entries import read_card_export
 from lensyard.model.context import Context, load_context
@@ -90,7 +90,7 @@ def content(context: Context, request_: PlanRequest) -> Any:
 @pytest.fixture(scope="module")
 def card_file(content: Any, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("card") / "card.html"
-    path.write_text(card_html(card_page(content)), encoding="utf-8")
+    path.write_text(card_html(content), encoding="utf-8")
     return path
 
 
@@ -233,7 +233,7 @@ def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
 def test_a_finger_is_enough(card: Any) -> None:
     card.tap("#down [data-value='3']")
     card.tap("#distance [data-value='7']")
-    box = card.locator("#ground svg").bounding_box()
+    box = card.locator("#picture svg").bounding_box()
     card.touchscreen.tap(box["x"] + 0.6 * box["width"], box["y"] + 0.5 * box["height"])
     ball = card.locator("#ball-text").inner_text()
     assert ball.startswith("opp ")
@@ -333,7 +333,7 @@ def test_the_look_follows_the_phone_and_can_be_set(card: Any) -> None:
 
 def test_words_of_a_venue_are_text_and_never_markup(card: Any) -> None:
     assert card.locator("main i").count() == 0
-    assert "<i>" in card.locator("#ground desc").evaluate("e => e.textContent")
+    assert "<i>" in card.locator("#picture desc").evaluate("e => e.textContent")
 
 
 def test_nothing_can_be_fetched_from_the_card(phone: Any, card_file: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import isfinite, isnan
 
 from lensyard.render.report import Format, Interval, Value
@@ -166,3 +167,27 @@ def held_out_words(held_out: bool) -> str:
     'not seen by the model'
     """
     return "not seen by the model" if held_out else "that the model was fitted on"
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerWords:
+    """Sentences of an answer that the offline card's script says too; names in braces are filled.
+
+    ``yards`` and ``seconds`` are of a walk, ``low``, ``middle`` and ``high`` gains in yards, the
+    others percents as `percent` writes them.
+    """
+
+    best: str = "best spot for this play"
+    stay: str = "stay where you are"
+    walk: str = "walk {yards} yd, {seconds} s"
+    staying: str = "staying: {usable}"
+    for_later: str = "the walk is for the plays after"
+    run_out: str = "runs out near you: {run_out}"
+    nothing: str = "nothing to be had"
+    no_spot: str = "no spot has a usable frame of this play"
+    instead: str = "take a longer lens, or look for life around the game"
+    gain: str = "gain {low} to {high} yd in 8 plays of 10, middle {middle}"
+    chances: str = "pass {passes} · first down {first_down} · touchdown {touchdown}"
+
+
+ANSWER_WORDS = AnswerWords()

@@ -68,7 +68,7 @@ def test_the_walk_in_words(
 
 def test_a_kit_that_reaches_nothing_is_not_sent_anywhere() -> None:
     report = next_report(with_spots(spot(0.0)))
-    assert report.headline.startswith("No open spot has a usable frame")
+    assert report.headline.startswith("No spot has a usable frame of this play with this kit")
 
 
 def test_spots_as_good_are_named_with_their_number() -> None:
@@ -104,7 +104,7 @@ def test_the_plan_is_said_in_one_sentence() -> None:
         if text.startswith("Plan")
     )
     assert said == (
-        "Plan: walk 12 yd (8 s) to right pylon; that is worth 0.2 usable plays more than staying, "
+        "Plan: walk 12 yd, 8 s to right pylon; that is worth 0.2 usable plays more than staying, "
         "mostly for this play."
     )
     little = next_report(replace(ANSWER, advice=replace(walk, value_over_staying=0.01)))

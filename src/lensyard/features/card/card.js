@@ -4,6 +4,8 @@
 (async () => {
   const $ = (id) => document.getElementById(id);
   const LENGTH = 120, WIDTH = 160 / 3, YARDS = 99, LESS = 101, MORE = 102;
+  // Sentences come with the card, each with names in braces to be filled.
+  const filled = (template, values) => template.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
   // ---- the tables ------------------------------------------------------------------------------
   const bytesOf = (id) => {
@@ -70,7 +72,7 @@
   const KEEP = `lensyard-card:${card.key.slice(0, 16)}`;
   const fresh = () => ({
     direction: "B", yardline: 75, down: 1, distance: 10, hash: "any", changed: false,
-    team: "ours", standing: null, quarter: null, look: "auto", plays: [], ticks: {},
+    team: "ours", standing: null, quarter: null, theme: "auto", plays: [], ticks: {},
   });
   const whole = (value, low, high, other) =>
     Number.isInteger(value) && value >= low && value <= high ? value : other;
@@ -87,7 +89,8 @@
       state.team = card.teams.includes(old.team) ? old.team : "ours";
       state.standing = whole(old.standing, 0, N - 1, null);
       state.quarter = whole(old.quarter, 1, 5, null);
-      state.look = ["light", "dark"].includes(old.look) ? old.look : "auto";
+      const theme = old.theme ?? old.look; // as earlier cards called it
+      state.theme = ["light", "dark"].includes(theme) ? theme : "auto";
       if (Array.isArray(old.plays)) state.plays = old.plays;
       if (old.ticks && typeof old.ticks === "object") state.ticks = old.ticks;
     } catch {
@@ -106,10 +109,10 @@
 
   // ---- answers ---------------------------------------------------------------------------------
   const turned = (station) => (state.direction === "A" ? (station + HALF) % N : station);
-  const onGround = (x, y) => (state.direction === "A" ? [LENGTH - x, WIDTH - y] : [x, y]);
+  const inStadium = (x, y) => (state.direction === "A" ? [LENGTH - x, WIDTH - y] : [x, y]);
   const distance = () => Math.min(state.distance, LONGEST, state.yardline);
   const isFirst = () => state.down === 1 && distance() === Math.min(10, state.yardline);
-  const percent = (code) => (code === LESS ? "<1%" : code === MORE ? ">99%" : `${code}%`);
+  const percent = (code) => card.percents[code];
   const share = (code) => (code === LESS ? 0 : code === MORE ? 1 : code / 100);
   const way = () => (card.directions.includes(state.direction) ? state.direction : "B");
   const row = () => ((state.down - 1) * LONGEST + distance() - 1) * YARDS + state.yardline - 1;
@@ -140,7 +143,7 @@
       const place = {
         x_yd: card.fine.x_yd[index], y_yd: card.fine.y_yd[index], label: card.fine.label[index],
       };
-      return { place, code: best[at * 3 + 2], usable, at, near: nearest(...onGround(place.x_yd, place.y_yd)) };
+      return { place, code: best[at * 3 + 2], usable, at, near: nearest(...inStadium(place.x_yd, place.y_yd)) };
     }
     const own = state.team === "ours" ? name : `${way()}:any`;
     const here = turned(state.standing);
@@ -166,58 +169,60 @@
 
   // ---- words -----------------------------------------------------------------------------------
   const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
-  const ballText = (yardline) =>
-    yardline === 50 ? "50" : yardline > 50 ? `own ${100 - yardline}` : `opp ${yardline}`;
+  const ballCode = (yardline) => card.balls[yardline - 1];
+  const ballText = (yardline) => ballCode(yardline).replace(/^(own|opp)/, "$1 ");
   function situationText() {
     const goal = distance() === state.yardline;
     const more = distance() === LONGEST && !goal ? "+" : "";
     return `${["1st", "2nd", "3rd", "4th"][state.down - 1]} & ${goal ? "goal" : distance() + more}, ${ballText(state.yardline)}`;
   }
-  function groundName(place) {
-    const [x, y] = onGround(place.x_yd, place.y_yd);
+  function sideName(place) {
+    const [x, y] = inStadium(place.x_yd, place.y_yd);
     const names = [];
-    if (y < 0 || y > WIDTH) names.push(card.venue.sidelines[y < 0 ? 0 : 1]);
-    if (x < 0 || x > LENGTH) names.push(card.venue.ends[x < 0 ? 0 : 1]);
+    if (y < 0 || y > WIDTH) names.push(card.sidelines[y < 0 ? 0 : 1]);
+    if (x < 0 || x > LENGTH) names.push(card.ends[x < 0 ? 0 : 1]);
     return names.join(", ");
   }
   function say(found) {
+    const { words } = card;
     $("situation").textContent = situationText();
-    $("toward").textContent = `toward ${card.venue.ends[state.direction === "A" ? 0 : 1]}`;
+    $("toward").textContent = `toward ${card.ends[state.direction === "A" ? 0 : 1]}`;
     if (found.none) {
-      $("go").textContent = "Nothing to be had";
-      $("where").textContent = "No spot has a usable frame of this play";
-      $("p").textContent = "0%";
-      $("why").textContent = "Take a longer lens, or look for life around the game.";
+      $("go").textContent = capital(words.nothing);
+      $("where").textContent = capital(words.no_spot);
+      $("p").textContent = percent(0);
+      $("why").textContent = `${capital(words.instead)}.`;
       return;
     }
     const yards = found.walk_yd === undefined ? null : Math.round(found.walk_yd);
-    $("go").textContent =
-      yards === null ? "Best spot for this play"
-      : found.stays ? "Stay where you are"
-      : `Walk ${yards} yd, ${Math.round(found.walk_yd * card.walk_s_per_yd)} s`;
+    const seconds = Math.round(found.walk_yd * card.walk_s_per_yd);
+    $("go").textContent = capital(
+      yards === null ? words.best : found.stays ? words.stay : filled(words.walk, { yards, seconds }),
+    );
     $("where").textContent = capital(found.place.label);
     $("p").textContent = percent(found.code);
-    const position = turned(found.near), words = [groundName(found.place)];
+    const position = turned(found.near), parts = [sideName(found.place)];
     if (found.walk_yd !== undefined && !found.stays) {
+      const staying = filled(words.staying, { usable: percent(found.stay) });
       const later = share(found.stay) >= share(found.code);
-      words.push(`staying: ${percent(found.stay)}${later ? ", the walk is for the plays after" : ""}`);
+      parts.push(later ? `${staying}, ${words.for_later}` : staying);
     }
     if (card.lenses.length > 1)
-      words.push(`lens ${card.lenses[tables.get(`lens:${way()}`)[found.at * N + position]]}`);
+      parts.push(`lens ${card.lenses[tables.get(`lens:${way()}`)[found.at * N + position]]}`);
     const out = tables.get(`exposure:${way()}`)[found.at * N + position];
-    words.push(`runs out near you: ${percent(out)}`);
-    $("why").textContent = capital(words.filter(Boolean).join(" · "));
+    parts.push(filled(words.run_out, { run_out: percent(out) }));
+    $("why").textContent = capital(parts.filter(Boolean).join(" · "));
   }
   function expect(at) {
     const o = tables.get("outcome").subarray(at * 6, at * 6 + 6), off = card.gain_offset_yd;
     const yards = (v) => (v - off < 0 ? `−${off - v}` : `${v - off}`);
-    $("expect").textContent =
-      `Gain ${yards(o[0])} to ${yards(o[2])} yd in 8 plays of 10, middle ${yards(o[1])} · ` +
-      `pass ${percent(o[5])} · first down ${percent(o[4])} · touchdown ${percent(o[3])}`;
+    const gain = filled(card.words.gain, { low: yards(o[0]), high: yards(o[2]), middle: yards(o[1]) });
+    const chances = { passes: percent(o[5]), first_down: percent(o[4]), touchdown: percent(o[3]) };
+    $("expect").textContent = `${capital(gain)} · ${filled(card.words.chances, chances)}`;
   }
 
   // ---- the picture -----------------------------------------------------------------------------
-  const svg = document.querySelector("#ground svg");
+  const svg = document.querySelector("#picture svg");
   const layer = svg.querySelector("[data-affine]");
   const [xa, xb, xc, ya, yb, yc] = layer.dataset.affine.split(" ").map(Number);
   const under = xa * yb - xb * ya;
@@ -248,7 +253,7 @@
       dot.setAttribute("fill", open ? "var(--accent)" : "none");
       dot.setAttribute("fill-opacity", open ? (0.06 + 0.94 * (here / most) ** 1.5).toFixed(3) : 0);
     });
-    const [ballX, ballY] = onGround(110 - state.yardline, card.venue.hash_y_yd[state.hash]);
+    const [ballX, ballY] = inStadium(110 - state.yardline, card.hash_y_yd[state.hash]);
     const forward = state.direction === "A" ? -1 : 1;
     const gain = ballX + forward * distance();
     line(ballX, 0, ballX, WIDTH, { stroke: "var(--band-edge)", "stroke-width": 2.5 });
@@ -265,7 +270,7 @@
       draw("rect", { x: sx - 6, y: sy - 6, width: 12, height: 12, fill: "var(--paper)", stroke: "var(--ink)", "stroke-width": 3 });
     }
     if (!found.none) {
-      const [gx, gy] = pixel(...onGround(found.place.x_yd, found.place.y_yd));
+      const [gx, gy] = pixel(...inStadium(found.place.x_yd, found.place.y_yd));
       draw("circle", { cx: gx, cy: gy, r: 8.5, fill: "var(--accent)", stroke: "var(--halo)", "stroke-width": 2.5 });
       draw("circle", { cx: gx, cy: gy, r: 2.5, fill: "var(--on-accent)" });
     }
@@ -313,7 +318,7 @@
   const setDistance = (value) => { state.distance = whole(value, 1, LONGEST, state.distance); };
   const distances = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 20].filter((d) => d <= LONGEST);
   const pressed = [
-    choices("direction", [["A", `◀ ${card.venue.ends[0]}`], ["B", `${card.venue.ends[1]} ▶`]],
+    choices("direction", [["A", `◀ ${card.ends[0]}`], ["B", `${card.ends[1]} ▶`]],
       () => state.direction, (v) => { state.direction = v; }),
     choices("down", [[1, "1st"], [2, "2nd"], [3, "3rd"], [4, "4th"]], () => state.down, (v) => {
       if (v === 1 && state.down !== 1) state.distance = Math.min(10, LONGEST);
@@ -325,8 +330,8 @@
       () => distance(), (v) => setDistance(v === -1 ? distance() - 1 : v === -2 ? distance() + 1 : v), "grid7"),
     choices("quarter", [[1, "1"], [2, "2"], [3, "3"], [4, "4"], [5, "OT"]], () => state.quarter,
       (v) => { state.quarter = state.quarter === v ? null : v; }),
-    choices("theme", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.look,
-      (v) => { state.look = v; }),
+    choices("theme", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.theme,
+      (v) => { state.theme = v; }),
   ];
   $("hash-part").hidden = !hasHash;
   if (hasHash) {
@@ -336,7 +341,7 @@
   }
   $("team-part").hidden = card.teams.length < 2;
   if (card.teams.length > 1)
-    pressed.push(choices("team", [["ours", `The ${card.assignment.coverage} team`], ["theirs", "The other team"]],
+    pressed.push(choices("team", [["ours", `The ${card.coverage} team`], ["theirs", "The other team"]],
       () => state.team, (v) => { state.team = v; }));
 
   // The slider runs along the field as the picture shows it: end A on the left.
@@ -361,7 +366,7 @@
   $("changed").addEventListener("click", () => {
     if (state.changed) state.changed = false;
     else {
-      // The same ground from the other side: first and ten the other way.
+      // The same place from the other side: first and ten the other way.
       state.direction = state.direction === "A" ? "B" : "A";
       state.yardline = 100 - state.yardline;
       [state.down, state.distance, state.changed] = [1, Math.min(10, LONGEST), true];
@@ -384,7 +389,7 @@
     const gone = went === "there" ? place : went === "stayed" ? here : null;
     state.plays.push({
       at: new Date().toISOString(), quarter: state.quarter, direction: state.direction,
-      down: state.down, distance_yd: distance(), ball: ballText(state.yardline).replace(" ", ""),
+      down: state.down, distance_yd: distance(), ball: ballCode(state.yardline),
       yardline_100: state.yardline, hash: state.hash === "any" ? "middle" : state.hash,
       hash_known: state.hash !== "any", ball_changed_hands: state.changed && isFirst(),
       standing: here, went: gone,
@@ -402,8 +407,8 @@
     return {
       format: "lensyard-card-export", version: 1, exported_at: new Date().toISOString(),
       card: {
-        key: card.key, model: card.model.id, venue: card.venue.name, rules: card.venue.rules,
-        kit: card.kit.text, assignment: card.assignment.name, ends: card.venue.ends,
+        key: card.key, model: card.model, venue: card.venue, rules: card.rules, kit: card.kit,
+        assignment: card.assignment, ends: card.ends,
       },
       plays: state.plays,
       ticks: Object.entries(state.ticks).map(([frame, at]) => ({ frame, at })),
@@ -423,8 +428,8 @@
   $("new-game").addEventListener("click", () => {
     sure = !sure;
     if (!sure) {
-      const look = state.look;
-      Object.assign(state, fresh(), { look });
+      const { theme } = state;
+      Object.assign(state, fresh(), { theme });
       toast("A new game: log and ticks are empty");
     }
     show();
@@ -451,9 +456,9 @@
     box.type = "checkbox";
     box.dataset.frame = frame.key;
     const words = document.createElement("span"), title = document.createElement("b"), soft = document.createElement("span");
-    title.textContent = capital(frame.title);
+    title.textContent = frame.title;
     soft.className = "soft";
-    soft.textContent = capital([frame.when, frame.where].filter(Boolean).join("; "));
+    soft.textContent = frame.about;
     words.append(title, soft);
     label.append(box, words);
     box.addEventListener("change", () => {
@@ -469,23 +474,14 @@
   $("no-frames").hidden = card.frames.length > 0;
 
   // ---- the page --------------------------------------------------------------------------------
+  function named(tag, name, text) {
+    const [first, second] = tag.map((kind) => document.createElement(kind));
+    first.textContent = name;
+    second.textContent = text;
+    return [first, second];
+  }
   function facts() {
-    const seasons = card.model.seasons;
-    const rows = [
-      ["Venue", `${card.venue.name} (${card.venue.rules} rules)`], ["Kit", card.kit.text],
-      ["Assignment", [card.assignment.name, card.assignment.about].filter(Boolean).join(": ")],
-      ["Walking", `${card.walking.drive_limit_yd} yd between plays, ${card.walking.change_limit_yd} yd when the ball changes hands`],
-      ["Answers for", `even score, middle of the second quarter; distances exact to ${LONGEST - 1}, ${LONGEST} stands for more${hasHash ? card.hashes.includes("middle") ? "" : "; a ball in the middle counts as not said" : "; hash marks left out"}`],
-      ["Model", `${card.model.id}: ${Number(card.model.plays).toLocaleString("en-US")} ${card.model.level} plays, ${seasons[0]}-${seasons[seasons.length - 1]}`],
-      ["Data", `${card.model.attribution} ${card.model.license}`], ["Card", card.key.slice(0, 16)],
-    ];
-    if (card.venue.notes.length) rows.splice(1, 0, ["House rules", card.venue.notes.join("; ")]);
-    for (const [name, text] of rows) {
-      const dt = document.createElement("dt"), dd = document.createElement("dd");
-      dt.textContent = name;
-      dd.textContent = text;
-      $("facts-list").append(dt, dd);
-    }
+    for (const [name, text] of card.facts) $("facts-list").append(...named(["dt", "dd"], name, text));
     if (card.light) light();
     for (const text of card.cautions) {
       const item = document.createElement("li");
@@ -497,16 +493,10 @@
     $("light-part").hidden = false;
     $("light-when").textContent = card.light.when;
     $("light-note").textContent = card.light.note;
-    for (const row of card.light.rows) {
-      const item = document.createElement("p"), name = document.createElement("b");
-      name.textContent = `${row[0]}, ${row[1]}, sun ${row[2]}`;
-      const seen = document.createElement("span");
-      const kinds = row.slice(3);
-      seen.textContent = new Set(kinds).size === 1
-        ? `${kinds[0]} everywhere`
-        : kinds.map((kind, i) => `${card.light.head[i + 3]} ${kind}`).join(" · ");
+    for (const [when, seen] of card.light.lines) {
+      const item = document.createElement("p");
       item.className = "lit";
-      item.append(name, seen);
+      item.append(...named(["b", "span"], when, seen));
       $("light").appendChild(item);
     }
   }
@@ -537,8 +527,8 @@
     const ticked = card.frames.filter((f) => state.ticks[f.key]).length;
     for (const box of boxes) box.checked = Boolean(state.ticks[box.dataset.frame]);
     $("to-shots").textContent = card.frames.length ? `Shots ${ticked}/${card.frames.length}` : "Shots";
-    if (state.look === "auto") delete document.documentElement.dataset.theme;
-    else document.documentElement.dataset.theme = state.look;
+    if (state.theme === "auto") delete document.documentElement.dataset.theme;
+    else document.documentElement.dataset.theme = state.theme;
     log();
     keep();
   }

@@ -1,12 +1,10 @@
-"""The offline card as a page: what the service assembled, with the ground drawn under it.
+"""The offline card as one HTML file that answers from its own storage, without a network.
 
-The offline card: one HTML file that answers from its own storage, without a network.
-
-The page's text is in ``card.html``, its looks in ``card.css``, what it does in ``card.js``; here
-they become one file together with the tables. A content security policy in the file itself forbids
-every connection: only the one script and the one style sheet whose hashes it names may run. Words
-that people wrote (venue, kit, shot list) reach the page as data and are set as text by the script;
-what stands in the markup is escaped.
+The page's structure is in ``card.html``, its style in ``card.css``, what it does in ``card.js``;
+here they become one file together with the tables. A content security policy in the file itself
+forbids every connection: only the one script and the one style sheet whose hashes it names may run.
+Words that people wrote (venue, kit, shot list) reach the page as data and are set as text by the
+script; what stands in the markup is escaped.
 """
 
 from __future__ import annotations
@@ -17,19 +15,18 @@ import json
 import re
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
 from typing import Any
 
 from lensyard.domain.field import Direction
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.build import CardContent, card_document
+from lensyard.features.card.compute import CardContent, card_document
+from lensyard.features.card.report import card_words
+from lensyard.render.document import plain
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
-from lensyard.render.light import edges_table, kickoff_text, light_warnings
 from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
-from lensyard.render.words import sentence
 from lensyard.sun.game_light import KickoffLight
 
 LARGEST_BYTES = 1_000_000
@@ -40,11 +37,28 @@ FIELD_WIDTH_PX = 390.0
 DIGITS = "".join(c for c in map(chr, range(33, 127)) if c not in "\"&'<>\\`")[:85]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CardPage:
-    """What a card is made of.
+def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
+    """Return the card as one HTML file, the same for the same content and light.
 
-    Attributes
+    Raises
+    ------
+    InvalidInputError
+        If it would be larger than a megabyte.
+    """
+    request = content.request
+    document = plain({**card_document(content), **card_words(content, light)})
+    return card_file(
+        title=f"Card: {request.venue.name}, {request.assignment.name}",
+        document=document,
+        tables=content.packed.payload,
+        field=field_template(_picture(content)),
+    )
+
+
+def card_file(*, title: str, document: Mapping[str, Any], tables: bytes, field: str) -> str:
+    """Return the file made of its parts.
+
+    Parameters
     ----------
     title
         For the browser's tab and the list of files.
@@ -52,40 +66,28 @@ class CardPage:
         Everything the page knows but its tables, plain values for JSON.
     tables
         The compressed tables (zlib).
-    ground
-        The field with its closed stretches and its stations, toward end B; `tappable`.
-    """
-
-    title: str
-    document: Mapping[str, Any]
-    tables: bytes
-    ground: FieldPicture
-
-
-def card_html(page: CardPage) -> str:
-    """Return the card as one HTML file, the same for the same page.
+    field
+        The field with its closed stretches and its stations, toward end B, as SVG.
 
     Raises
     ------
     InvalidInputError
-        If it would be larger than a megabyte, or the ground cannot be tapped.
+        If it would be larger than a megabyte.
     """
-    if not page.ground.tappable:
-        raise InvalidInputError("the ground of a card must be tappable; draw it with its stations")
     style = _style()
     script = _resource("card.js")
-    facts = json.dumps(page.document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    facts = json.dumps(document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     packed = zlib.compress(facts.encode(), 9)
     html = _resource("card.html") % {
         "policy": content_policy(style=style, script=script),
-        "title": escape(page.title),
+        "title": escape(title),
         "style": style,
-        "field": field_template(page.ground),
+        "field": field,
         "digits": escape(DIGITS),
         "facts": in_digits(packed),
         "facts_bytes": len(packed),
-        "tables": in_digits(page.tables),
-        "tables_bytes": len(page.tables),
+        "tables": in_digits(tables),
+        "tables_bytes": len(tables),
         "script": script,
     }
     size = len(html.encode())
@@ -95,6 +97,21 @@ def card_html(page: CardPage) -> str:
             "fewer closed stretches"
         )
     return html
+
+
+def _picture(content: CardContent) -> FieldPicture:
+    venue = content.request.venue
+    return FieldPicture(
+        rules=venue.rules,
+        closed=closed_marks(venue, Direction.TOWARD_B),
+        stations=station_marks(content.solved.scorers[0].perimeter, Direction.TOWARD_B),
+        side_setback_yd=venue.side_setback_yd,
+        end_setback_yd=venue.end_setback_yd,
+        end_names=venue.end_names,
+        sideline_names=venue.sideline_names,
+        title=f"The field of {venue.name}",
+        tappable=True,
+    )
 
 
 def content_policy(*, style: str, script: str) -> str:
@@ -128,8 +145,8 @@ def in_digits(data: bytes) -> str:
     return "".join(out)
 
 
-def field_template(ground: FieldPicture) -> str:
-    """Return the field as SVG whose colors are the page's variables, so that it follows the look.
+def field_template(picture: FieldPicture) -> str:
+    """Return the field as SVG whose colors are the page's variables, so that it follows the theme.
 
     The picture is drawn once with a color of its own for every role, and each is replaced by the
     variable of that role.
@@ -140,7 +157,7 @@ def field_template(ground: FieldPicture) -> str:
     plain = {role: mark for role, mark in marks.items() if not role.startswith("band_")}
     plain["band_edge"] = marks["band_edge"]
     theme = Theme(name="card", band=bands, **plain)
-    svg = field_svg(ground, theme=theme, width_px=FIELD_WIDTH_PX, legend=False)
+    svg = field_svg(picture, theme=theme, width_px=FIELD_WIDTH_PX, legend=False)
     for role, mark in marks.items():
         svg = svg.replace(mark, f"var({_variable(role)})")
     # The policy forbids style attributes; the style sheet sizes the picture.
@@ -166,41 +183,3 @@ def _style() -> str:
 
 def _resource(name: str) -> str:
     return files("lensyard.features.card").joinpath(name).read_text(encoding="utf-8")
-
-
-def card_page(content: CardContent, light: KickoffLight | None = None) -> CardPage:
-    """Return the page of a card, with the light of a game where that is known."""
-    venue = content.request.venue
-    perimeter = content.solved.scorers[0].perimeter
-    ground = FieldPicture(
-        rules=venue.rules,
-        closed=closed_marks(venue, Direction.TOWARD_B),
-        stations=station_marks(perimeter, Direction.TOWARD_B),
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        end_names=venue.end_names,
-        sideline_names=venue.sideline_names,
-        title=f"The field of {venue.name}",
-        tappable=True,
-    )
-    return CardPage(
-        title=f"Card: {venue.name}, {content.request.assignment.name}",
-        document={**card_document(content), "light": _light(light)},
-        tables=content.packed.payload,
-        ground=ground,
-    )
-
-
-def _light(at_kickoff: KickoffLight | None) -> dict[str, Any] | None:
-    if at_kickoff is None:
-        return None
-    when, light = kickoff_text(at_kickoff.kickoff.at), at_kickoff.light
-    if light is None:
-        return {"when": when, "head": [], "rows": [], "note": sentence(at_kickoff.note)}
-    table = edges_table(light)
-    return {
-        "when": when,
-        "head": [column.label for column in table.columns],
-        "rows": [list(row) for row in table.rows],
-        "note": " ".join([table.note, *(sentence(text) for text in light_warnings(light))]),
-    }

@@ -131,13 +131,17 @@ class Answers:
         Codes of P(usable), shape (m, n).
     choice
         For each team with the ball that the plan tells apart (ours, then theirs): where to go from
-        each position within a drive, shape (m, n). The other team's plays earn nothing, wherever
+        each position within a drive, shape (m, n). The other team's plays have no value, wherever
         the ball lies across the field: they are there for the unknown hash mark only.
     long_choice
         The same at a change of possession, rows `CardGrid.first_downs`, shape (99, n).
     best, best_p
         The best spot on the stations a yard apart, shape (m,) uint16, and the code of its
         P(usable).
+    lens, exposure
+        For the unknown hash mark, shape (m, n) each: the lens of the kit that covers most of what
+        is usable from there by value, and the code of P(the play runs out within 5 yd of the
+        position). None for the others.
     """
 
     p_usable: ByteArray
@@ -145,93 +149,172 @@ class Answers:
     long_choice: tuple[ByteArray, ...]
     best: NDArray[np.uint16]
     best_p: ByteArray
+    lens: ByteArray | None
+    exposure: ByteArray | None
 
 
-def answers_of(
-    context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction, hash_code: int
-) -> Answers:
-    """Return every answer for one direction and hash mark."""
-    fine = Scorer(
-        perimeter_of(solved.request.venue, step_yd=1.0),
-        solved.request.kit,
-        direction,
-        solved.request.assignment.faces,
-    )
-    scorer = solved.scorer(direction)
-    batch = grid.batch(hash_code)
-    value, usable, by_yard = _earned(context, solved, batch, scorer, fine)
-    choices = [
-        _choices(context, solved, grid, direction, hash_code, value if ours else value * 0.0, ours)
-        for ours in _teams(solved)
-        if ours or hash_code == UNKNOWN_HASH
-    ]
-    best, best_p = _best(context, solved, grid, fine, hash_code, by_yard)
-    return Answers(
-        p_usable=percent_codes(usable),
-        choice=tuple(near for near, _ in choices),
-        long_choice=tuple(far for _, far in choices),
-        best=best,
-        best_p=best_p,
-    )
+@dataclass(frozen=True, slots=True, eq=False)
+class _Expected:
+    """What a batch of situations is worth at each position.
+
+    ``value`` and ``p_usable`` at the plan's stations, shape (m, n); ``p_by_yard`` at those a yard
+    apart; ``lens`` and ``exposure`` as in `Answers`.
+    """
+
+    value: FloatArray
+    p_usable: FloatArray
+    p_by_yard: FloatArray
+    lens: ByteArray
+    exposure: FloatArray
 
 
-def _teams(solved: SolvedPlan) -> tuple[bool, ...]:
-    sides = sides_of(solved.scorers[0].perimeter, solved.request.assignment)
-    return tuple(dict.fromkeys(side.ours for side in sides))
+class CardAnswers:
+    """The answers of one plan in one direction of attack.
 
+    Parameters
+    ----------
+    context, solved
+        The model, and the plan.
+    grid
+        The situations.
+    direction
+        The direction of attack.
+    """
 
-def _earned(
-    context: Context, solved: SolvedPlan, batch: SituationBatch, scorer: Scorer, fine: Scorer
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return worth and P(usable) of the plan's stations, and P(usable) of those a yard apart."""
-    prior = context.prior(solved.request.venue.rules)
-    weights = (solved.request.assignment.weights, USABLE_WEIGHTS)
-    m, n = len(batch), len(scorer.perimeter)
-    value, usable = np.empty((m, n)), np.empty((m, n))
-    by_yard = np.empty((m, len(fine.perimeter)))
-    order = np.argsort(batch.yardline_100, kind="stable")
-    for start in range(0, m, _BLOCK):
-        rows = order[start : start + _BLOCK]
-        masses = context.model.forecast(batch.take(rows)).cells(prior, *weights)
-        value[rows] = scorer.expected_value(masses[0])
-        usable[rows] = scorer.expected_value(masses[1])
-        by_yard[rows] = fine.expected_value(masses[1])
-    return value, np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
+    def __init__(
+        self, context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction
+    ) -> None:
+        request = solved.request
+        self.context, self.solved, self.grid, self.direction = context, solved, grid, direction
+        self.assignment, self.walking = request.assignment, request.walking
+        self.prior = context.prior(request.venue.rules)
+        self.scorer = solved.scorer(direction)
+        self.by_yard = Scorer(
+            perimeter_of(request.venue, step_yd=1.0),
+            request.kit,
+            direction,
+            request.assignment.faces,
+        )
 
+    def answers(self, hash_code: int) -> Answers:
+        """Return every answer for one hash mark."""
+        unknown = hash_code == UNKNOWN_HASH
+        expected = self._expected(hash_code, with_lens=unknown)
+        sides = sides_of(self.scorer.perimeter, self.assignment)
+        teams = dict.fromkeys(side.ours for side in sides if side.ours or unknown)
+        choices = [
+            self._choices(hash_code, expected.value if ours else expected.value * 0.0, ours=ours)
+            for ours in teams
+        ]
+        best, best_p = self._best(hash_code, expected.p_by_yard)
+        exposure = percent_codes(np.clip(expected.exposure, 0.0, 1.0)) if unknown else None
+        return Answers(
+            p_usable=percent_codes(expected.p_usable),
+            choice=tuple(near for near, _ in choices),
+            long_choice=tuple(far for _, far in choices),
+            best=best,
+            best_p=best_p,
+            lens=expected.lens if unknown else None,
+            exposure=exposure,
+        )
 
-def _choices(
-    context: Context,
-    solved: SolvedPlan,
-    grid: CardGrid,
-    direction: Direction,
-    hash_code: int,
-    value: FloatArray,
-    ours: bool,
-) -> tuple[ByteArray, ByteArray]:
-    """Return where to go from everywhere, within a drive and at a change of possession."""
-    scorer, request = solved.scorer(direction), solved.request
-    side = side_index(
-        sides_of(scorer.perimeter, request.assignment), direction=direction, ours=ours
-    )
-    state = context.transition().grid.index_of(grid.batch(hash_code))
-    prior = context.prior(request.venue.rules)
-    walking, first = request.walking, grid.first_downs
+    def _expected(self, hash_code: int, *, with_lens: bool) -> _Expected:
+        batch, scorer = self.grid.batch(hash_code), self.scorer
+        weights = (self.assignment.weights, USABLE_WEIGHTS)
+        m, n = len(batch), len(scorer.perimeter)
+        value, usable, exposure = np.empty((m, n)), np.empty((m, n)), np.zeros((m, n))
+        by_yard = np.empty((m, len(self.by_yard.perimeter)))
+        lens = np.zeros((m, n), dtype=np.uint8)
+        seen = self._seen_by_lens() if with_lens else []
+        order = np.argsort(batch.yardline_100, kind="stable")
+        for start in range(0, m, _BLOCK):
+            rows = order[start : start + _BLOCK]
+            forecast = self.context.model.forecast(batch.take(rows))
+            weighted, plain = forecast.cells(self.prior, *weights)
+            value[rows] = scorer.expected_value(weighted)
+            usable[rows] = scorer.expected_value(plain)
+            by_yard[rows] = self.by_yard.expected_value(plain)
+            if len(seen) > 1:
+                flat = weighted.reshape(rows.size, -1)
+                lens[rows] = np.stack([flat @ one.T for one in seen]).argmax(axis=0)
+            if with_lens:
+                exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain]
+        usable, by_yard = np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
+        return _Expected(value, usable, by_yard, lens, exposure)
 
-    def decided(rows: IntArray, limit_yd: float) -> ByteArray:
-        later = solved.plan.continuation[side, state[rows]]
-        value_now = value[rows]
-        where, doubtful = _walks(scorer, value_now, later, limit_yd, walking.price_per_yd)
-        if ours:
-            for i in doubtful:
-                one = SituationBatch.of([grid.situation(int(rows[i]), hash_code)])
-                value_now[i] = reward_of(scorer, context.model, prior, one, request.assignment)[0]
-            where[doubtful], _ = _walks(
-                scorer, value_now[doubtful], later[doubtful], limit_yd, walking.price_per_yd
-            )
-        return where
+    def _seen_by_lens(self) -> list[NDArray[np.float32]]:
+        """For each lens 1 where it sees a cell, (n, cells).
 
-    everywhere = np.arange(len(grid))
-    return decided(everywhere, walking.drive_limit_yd), decided(first, walking.change_limit_yd)
+        Closed positions too: the spot that `next_play` names lies between two of them, and the
+        nearer one may be closed.
+        """
+        geometry = self.scorer.geometry
+        open_view = geometry.clear & geometry.facing
+        return [
+            (in_band(geometry.distance_yd, (mounted,)) & open_view).astype(np.float32)
+            for mounted in self.solved.request.kit.mounted
+        ]
+
+    def _choices(
+        self, hash_code: int, value: FloatArray, *, ours: bool
+    ) -> tuple[ByteArray, ByteArray]:
+        """Return where to go from everywhere, within a drive and at a change of possession."""
+        scorer, walking = self.scorer, self.walking
+        side = side_index(
+            sides_of(scorer.perimeter, self.assignment), direction=self.direction, ours=ours
+        )
+        state = self.context.transition().grid.index_of(self.grid.batch(hash_code))
+
+        def decided(rows: IntArray, limit_yd: float) -> ByteArray:
+            later = self.solved.plan.continuation[side, state[rows]]
+            value_now = value[rows]
+            where, doubtful = _walks(scorer, value_now, later, limit_yd, walking.price_per_yd)
+            if ours:
+                for i in doubtful:
+                    one = SituationBatch.of([self.grid.situation(int(rows[i]), hash_code)])
+                    value_now[i] = reward_of(
+                        scorer, self.context.model, self.prior, one, self.assignment
+                    )[0]
+                where[doubtful], _ = _walks(
+                    scorer, value_now[doubtful], later[doubtful], limit_yd, walking.price_per_yd
+                )
+            return where
+
+        everywhere = np.arange(len(self.grid))
+        return (
+            decided(everywhere, walking.drive_limit_yd),
+            decided(self.grid.first_downs, walking.change_limit_yd),
+        )
+
+    def _best(self, hash_code: int, p_usable: FloatArray) -> tuple[NDArray[np.uint16], ByteArray]:
+        """Return what `next_play` names first, as a position a yard apart, and its code."""
+        value = np.where(self.by_yard.open, p_usable, -1.0)
+        best = np.round(value, DECIMALS).argmax(axis=1).astype(np.uint16)
+        p = value[np.arange(len(self.grid)), best]
+        nothing = p <= NOTHING
+        best[nothing] = NO_SPOT
+        doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
+        doubtful = _could_tip(value, doubt) & ~nothing | (np.abs(p - NOTHING) < 3e-7)
+        for row in np.flatnonzero(doubtful):
+            best[row], p[row] = self._best_alone(self.grid.situation(int(row), hash_code))
+        return best, percent_codes(np.where(best == NO_SPOT, 0.0, p))
+
+    def _best_alone(self, situation: Situation) -> tuple[int, float]:
+        """Return the first spot of `next_play` and its P(usable); `NO_SPOT` where there is none.
+
+        The same numbers in the same order as there; only the geometry is not built again.
+        """
+        forecast = self.context.forecast(situation)
+        masses = Masses.of(forecast, self.prior, self.assignment.weights)
+        by_lens_set = self.by_yard.expected_value_by_lens_set(
+            np.stack([masses.plain, masses.value])
+        )[:, 0]
+        p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
+        value = np.where(self.by_yard.open, p_usable, -1.0)
+        if value.max() <= NOTHING:
+            return NO_SPOT, 0.0
+        best = int(np.round(value, DECIMALS).argmax())
+        return best, float(p_usable[best])
 
 
 def _walks(
@@ -277,78 +360,3 @@ def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
     edge = np.abs(scaled - np.floor(scaled) - 0.5) < slack
     tips: NDArray[np.bool_] = (rival.sum(axis=1) > 1) & (rival & edge).any(axis=1)
     return tips
-
-
-def _best(
-    context: Context,
-    solved: SolvedPlan,
-    grid: CardGrid,
-    fine: Scorer,
-    hash_code: int,
-    p_usable: FloatArray,
-) -> tuple[NDArray[np.uint16], ByteArray]:
-    """Return what `next_play` names first, as a position a yard apart, and its code."""
-    value = np.where(fine.open, p_usable, -1.0)
-    best = np.round(value, DECIMALS).argmax(axis=1).astype(np.uint16)
-    p = value[np.arange(len(grid)), best]
-    nothing = p <= NOTHING
-    best[nothing] = NO_SPOT
-    doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
-    doubtful = _could_tip(value, doubt) & ~nothing | (np.abs(p - NOTHING) < 3e-7)
-    for row in np.flatnonzero(doubtful):
-        best[row], p[row] = _asked(context, solved, fine, grid.situation(int(row), hash_code))
-    return best, percent_codes(np.where(best == NO_SPOT, 0.0, p))
-
-
-def _asked(
-    context: Context, solved: SolvedPlan, fine: Scorer, situation: Situation
-) -> tuple[int, float]:
-    """Return the first spot of `next_play` and its P(usable); `NO_SPOT` where there is none.
-
-    The same numbers in the same order as there; only the geometry is not built again.
-    """
-    prior = context.prior(solved.request.venue.rules)
-    masses = Masses.of(context.forecast(situation), prior, solved.request.assignment.weights)
-    by_hand = fine.expected_value_by_lens_set(np.stack([masses.plain, masses.value]))[:, 0]
-    p_usable = np.clip(by_hand.max(axis=0), 0.0, 1.0).astype(np.float64)
-    value = np.where(fine.open, p_usable, -1.0)
-    if value.max() <= NOTHING:
-        return NO_SPOT, 0.0
-    best = int(np.round(value, DECIMALS).argmax())
-    return best, float(p_usable[best])
-
-
-def lens_codes(
-    context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction
-) -> tuple[ByteArray, ByteArray]:
-    """Return for an unknown hash mark the lens to have at the eye, and the run-out exposure.
-
-    Returns
-    -------
-    lens, exposure
-        Shape (m, n) each: the lens of the kit that covers most of what is usable from there by
-        worth, and the percent code of P(the play runs out within 5 yd of the position).
-    """
-    scorer = solved.scorer(direction)
-    batch = grid.batch(UNKNOWN_HASH)
-    prior = context.prior(solved.request.venue.rules)
-    weights = (solved.request.assignment.weights, USABLE_WEIGHTS)
-    m, n = len(batch), len(scorer.perimeter)
-    lens = np.zeros((m, n), dtype=np.uint8)
-    exposure = np.empty((m, n))
-    order = np.argsort(batch.yardline_100, kind="stable")
-    # Closed positions too: the spot that `next_play` names lies between two of them, and the nearer
-    # one may be closed.
-    hand = scorer.geometry.clear & scorer.geometry.facing
-    seen = [
-        (in_band(scorer.geometry.distance_yd, (mounted,)) & hand).astype(np.float32)
-        for mounted in solved.request.kit.mounted
-    ]
-    for start in range(0, m, _BLOCK):
-        rows = order[start : start + _BLOCK]
-        value, plain = context.model.forecast(batch.take(rows)).cells(prior, *weights)
-        flat = value.reshape(rows.size, -1)
-        if len(seen) > 1:
-            lens[rows] = np.stack([flat @ one.T for one in seen]).argmax(axis=0)
-        exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain]
-    return lens, percent_codes(np.clip(exposure, 0.0, 1.0))

@@ -21,7 +21,15 @@ from lensyard.render.report import (
     Table,
     Value,
 )
-from lensyard.render.words import at_place, attribution_of, joined, percent, sentence, walk_words
+from lensyard.render.words import (
+    ANSWER_WORDS,
+    at_place,
+    attribution_of,
+    joined,
+    percent,
+    sentence,
+    walk_words,
+)
 from lensyard.spots.ranking import Habit, SpotScore
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
@@ -72,9 +80,8 @@ def next_report(answer: NextAnswer) -> Report:
 
 def _headline(best: SpotScore) -> str:
     if best.p_usable <= 0.0:
-        return (
-            "No open spot has a usable frame for this play with this kit; "
-            f"the least bad is {at_place(best.label)}."
+        return sentence(
+            f"{ANSWER_WORDS.no_spot} with this kit; the least bad is {at_place(best.label)}"
         )
     stays = best.walk_yd is not None and best.walk_yd < HERE_YD
     verb = "Stay" if stays else "Stand"
@@ -87,15 +94,16 @@ def _plan(advice: Advice | None) -> str:
         return ""
     if advice.action == "stay":
         return (
-            f"plan: stay where you are ({advice.label}); no walk of {advice.limit_yd:.0f} yd has "
+            f"plan: {ANSWER_WORDS.stay} ({advice.label}); no walk of {advice.limit_yd:.0f} yd has "
             "more value"
         )
     gain = f"{advice.value_over_staying:.1f} usable plays"
     if advice.value_over_staying < LEAST_SAID:
         gain = "a little"
+    walk = ANSWER_WORDS.walk.format(yards=f"{advice.walk_yd:.0f}", seconds=f"{advice.walk_s:.0f}")
     return (
-        f"plan: walk {advice.walk_yd:.0f} yd ({advice.walk_s:.0f} s) to {advice.label}; that is "
-        f"worth {gain} more than staying, mostly for {advice.serves}"
+        f"plan: {walk} to {advice.label}; that is worth {gain} more than staying, mostly for "
+        f"{advice.serves}"
     )
 
 
@@ -229,9 +237,11 @@ def _outcome(answer: NextAnswer) -> tuple[str, ...]:
         chances.append(f"first down {percent(outcome.p_first_down)}")
     chances.append(f"turnover {percent(outcome.p_turnover)}")
     chances.append(f"out of bounds {percent(outcome.p_out_of_bounds)}")
+    gain = ANSWER_WORDS.gain.format(
+        low=outcome.gain_p10_yd, high=outcome.gain_p90_yd, middle=outcome.gain_p50_yd
+    )
     return (
-        f"Gain: {outcome.gain_p50_yd} yd in the middle, 8 in 10 plays from "
-        f"{outcome.gain_p10_yd} to {outcome.gain_p90_yd} yd; a pass {percent(outcome.p_pass)}",
+        f"{sentence(gain)[:-1]}; a pass {percent(outcome.p_pass)}",
         ", ".join(chances),
         f"This drive ends in: touchdown {percent(outcome.drive.p_touchdown)}, field goal "
         f"{percent(outcome.drive.p_field_goal)}",

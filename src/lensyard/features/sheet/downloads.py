@@ -96,10 +96,10 @@ def _want(key: str) -> None:
 
 
 def _card(request: PlanRequest, progress: work.Progress) -> bytes:
-    from lensyard.features.card.build import card_content
-    from lensyard.features.card.html import card_html, card_page
+    from lensyard.features.card.compute import card_content
+    from lensyard.features.card.html import card_html
 
     progress("answering every situation")
     content = card_content(context(), request)
     progress("writing the page")
-    return card_html(card_page(content)).encode()
+    return card_html(content).encode()

@@ -1,4 +1,4 @@
-"""What goes into an offline card: the answers for one kit, venue and assignment, ready to embed.
+"""What goes into an offline card: the answers for one kit, venue and assignment.
 
 A card equals the library, exactly: for ``Situation(down, min(distance, 20), yardline_100, hash)``
 at an even score in the middle of the second quarter it says what
@@ -13,7 +13,7 @@ Lens and run-out exposure are those of a ball of which nobody said where it lies
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -23,7 +23,7 @@ from lensyard.domain.assignment import Coverage
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
 from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
 from lensyard.domain.places import spot_label
-from lensyard.domain.shots import FRAMES
+from lensyard.domain.shots import FRAMES, MustHave
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.packing import Packed, Plane, pack
@@ -32,16 +32,14 @@ from lensyard.features.card.tables import (
     NO_SPOT,
     YARD_LINES,
     Answers,
+    CardAnswers,
     CardGrid,
-    answers_of,
-    lens_codes,
     percent_codes,
 )
-from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.spots.scorer import Scorer
-from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 
 IntArray = NDArray[np.int64]
 
@@ -91,6 +89,11 @@ class CardContent:
     def request(self) -> PlanRequest:
         """Kit, venue, assignment, walking."""
         return self.solved.request
+
+    @property
+    def frames(self) -> tuple[MustHave, ...]:
+        """The assignment's shot list, or the usual frames where it has none."""
+        return self.request.assignment.must_have or tuple(FRAMES.values())
 
 
 def card_content(
@@ -176,13 +179,14 @@ def _planes(
     planes = [Plane("outcome", _outcomes(context, grid))]
     block = grid.longest_yd * YARD_LINES
     for direction in directions:
-        way = direction_letter(direction)
+        letter = direction_letter(direction)
+        of_direction = CardAnswers(context, solved, grid, direction)
         for code in hash_codes:
-            answers = answers_of(context, solved, grid, direction, code)
-            planes += _answer_planes(answers, f"{way}:{hash_name(code)}", block)
-        lens, exposure = lens_codes(context, solved, grid, direction)
-        planes.append(Plane(f"lens:{way}", lens, block=block))
-        planes.append(Plane(f"exposure:{way}", exposure, block=block))
+            answers = of_direction.answers(code)
+            planes += _answer_planes(answers, f"{letter}:{hash_name(code)}", block)
+            for name, values in (("lens", answers.lens), ("exposure", answers.exposure)):
+                if values is not None:
+                    planes.append(Plane(f"{name}:{letter}", values, block=block))
     return planes
 
 
@@ -229,35 +233,26 @@ def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
 
 
 def card_document(content: CardContent) -> dict[str, Any]:
-    """Return everything on the card but its tables, as one JSON document."""
+    """Return the figures of the card but its tables: what its script computes with."""
     request, solved = content.request, content.solved
-    venue, remaining_assignment = request.venue, request.assignment
+    venue, assignment = request.venue, request.assignment
     return {
-        "schema_version": SCHEMA_VERSION,
         "card_version": CARD_VERSION,
         "key": solved.key,
-        "model": content.model,
-        "venue": {
-            "name": venue.name,
-            "rules": venue.rules.name,
-            "ends": list(venue.end_names),
-            "sidelines": list(venue.sideline_names),
-            "notes": list(venue.notes),
-            "hash_y_yd": {
-                hash_name(code): round(venue.rules.ball_y_yd(mark), 4)
-                for code, mark in enumerate(HASH_CODES)
-            },
+        "model": content.model["id"],
+        "venue": venue.name,
+        "rules": venue.rules.name,
+        "ends": venue.end_names,
+        "sidelines": venue.sideline_names,
+        "hash_y_yd": {
+            hash_name(code): round(venue.rules.ball_y_yd(mark), 4)
+            for code, mark in enumerate(HASH_CODES)
         },
-        "kit": {"name": request.kit.name, "text": request.kit.text},
+        "kit": request.kit.text,
         "lenses": [mounted.text for mounted in request.kit.mounted],
-        "assignment": {
-            "name": remaining_assignment.name,
-            "faces": remaining_assignment.faces.value,
-            "coverage": remaining_assignment.coverage.value,
-            "about": remaining_assignment.about,
-        },
-        "teams": ["ours"] if remaining_assignment.coverage is Coverage.BOTH else ["ours", "theirs"],
-        "walking": asdict(request.walking),
+        "assignment": assignment.name,
+        "coverage": assignment.coverage.value,
+        "teams": ["ours"] if assignment.coverage is Coverage.BOTH else ["ours", "theirs"],
         "longest_yd": content.grid.longest_yd,
         "hashes": [hash_name(code) for code in sorted(content.hash_codes)],
         "directions": [direction_letter(d) for d in content.directions],
@@ -271,40 +266,9 @@ def card_document(content: CardContent) -> dict[str, Any]:
             direction_letter(d): "".join("01"[int(o)] for o in solved.scorer(d).open)
             for d in content.directions
         },
-        "mirror": content.mirror.tolist(),
-        "frames": [
-            {"key": f.key, "title": f.title, "when": f.when, "kind": f.kind.value, "where": f.where}
-            for f in remaining_assignment.must_have or FRAMES.values()
-        ],
-        "planes": [asdict(entry) for entry in content.packed.entries],
-        "cautions": list(card_cautions(request)),
+        "mirror": content.mirror,
+        "planes": content.packed.entries,
     }
-
-
-def card_facts(content: CardContent, *, path: str, size_bytes: int) -> dict[str, Any]:
-    """Return what was written, as one JSON document (``lensyard card --json``)."""
-    document = card_document(content)
-    kept = ("schema_version", "card_version", "key", "longest_yd", "hashes", "directions", "model")
-    return {
-        **{name: document[name] for name in kept},
-        "path": path,
-        "size_bytes": size_bytes,
-        "kit": content.request.kit.text,
-        "venue": content.request.venue.name,
-        "assignment": content.request.assignment.name,
-        "frames": [frame["key"] for frame in document["frames"]],
-        "cautions": document["cautions"],
-    }
-
-
-def card_cautions(request: PlanRequest) -> tuple[str, ...]:
-    """Return the usual cautions, ending with who decides."""
-    venue = request.venue
-    setbacks = dict.fromkeys((venue.side_setback_yd, venue.end_setback_yd))
-    notes = [run_out_caution(setback_yd=s).sentence for s in setbacks]
-    if not venue.covered:
-        notes.append(lightning_caution().sentence)
-    return (*notes, DEFERRAL)
 
 
 def _stations(perimeter: Perimeter) -> dict[str, Any]:

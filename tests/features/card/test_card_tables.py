@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.card_planes import unpack
 
 from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import Direction
@@ -13,7 +14,7 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.build import (
+from lensyard.features.card.compute import (
     CardContent,
     CardTooLargeError,
     card_content,
@@ -21,8 +22,9 @@ from lensyard.features.card.build import (
     direction_letter,
     hash_name,
 )
-from lensyard.features.card.packing import PREDICTIONS, Plane, pack, unpack
-from lensyard.features.card.tables import NO_SPOT, CardGrid, lens_codes, percent_codes
+from lensyard.features.card.packing import PREDICTIONS, Plane, pack
+from lensyard.features.card.report import card_cautions, percent_texts
+from lensyard.features.card.tables import NO_SPOT, CardAnswers, CardGrid, percent_codes
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
@@ -75,19 +77,19 @@ def test_a_card_holds_what_the_plan_decides(content: CardContent, context: Conte
         assert planes[name][row, standing] == decision.choice.station, (row, standing, name)
 
 
-@pytest.mark.parametrize("yardline_100", [80, 75, 60, 45, 30, 8])
-def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(
-    context: Context, yardline_100: int
-) -> None:
+@pytest.mark.slow
+def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(context: Context) -> None:
     """The card's stations are two yards apart, and the nearest one may lie in a team area."""
     request = PlanRequest(DEMO_KIT)
     solved, grid = plan_for(context, request), CardGrid.of(10)
-    row = (min(10, yardline_100) - 1) * 99 + yardline_100 - 1
-    lens, _ = lens_codes(context, solved, grid, Direction.TOWARD_B)
-    best = next_play(context, NextRequest(grid.situation(row, UNKNOWN_HASH))).ranking.spots[0]
+    lens = CardAnswers(context, solved, grid, Direction.TOWARD_B).answers(UNKNOWN_HASH).lens
+    assert lens is not None
     x, y = solved.scorer(Direction.TOWARD_B).xy_yd
-    nearest = int(np.hypot(x - best.x_yd, y - best.y_yd).argmin())
-    assert request.kit.mounted[lens[row, nearest]].text == best.lens
+    for yardline_100 in (80, 75, 60, 45, 30, 8):
+        row = (min(10, yardline_100) - 1) * 99 + yardline_100 - 1
+        best = next_play(context, NextRequest(grid.situation(row, UNKNOWN_HASH))).best
+        nearest = int(np.hypot(x - best.x_yd, y - best.y_yd).argmin())
+        assert request.kit.mounted[lens[row, nearest]].text == best.lens
 
 
 def test_a_card_holds_what_the_library_names_first(content: CardContent, context: Context) -> None:
@@ -109,7 +111,7 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
                     top=1,
                 ),
             )
-        ).ranking.spots[0]
+        ).best
         low, high, p = planes[f"best:{direction_letter(direction)}:{hash_name(code)}"][row]
         assert int(low) + 256 * int(high) == spot.station_index
         assert p == percent_codes(np.array([spot.p_usable]))[0]
@@ -121,11 +123,11 @@ def test_the_card_says_what_it_tells_apart(content: CardContent) -> None:
     assert document["teams"] == ["ours", "theirs"]
     assert document["hashes"] == ["left", "right", "any"]
     assert document["key"] == content.solved.key
-    assert document["cautions"][-1].endswith("this is only a reminder.")
+    assert card_cautions(content.request)[-1].endswith("this is only a reminder.")
     stations = document["stations"]
     assert "1" in stations["shut"]  # nobody passes behind the tunnel
     assert "0" in stations["wait"]
-    assert len(document["frames"]) == 15  # the usual ones, where the assignment names none
+    assert len(content.frames) == 15  # the usual ones, where the assignment names none
 
 
 def test_a_kit_that_reaches_nothing_has_no_spot_anywhere(context: Context) -> None:
@@ -162,9 +164,7 @@ def test_rows_are_the_situations_they_say() -> None:
 
 @given(p=st.floats(0.0, 1.0))
 def test_codes_say_the_percent_that_is_shown_elsewhere(p: float) -> None:
-    code = int(percent_codes(np.array([p]))[0])
-    said = {101: "<1%", 102: ">99%"}.get(code, f"{code}%")
-    assert said == percent(p)
+    assert percent_texts()[int(percent_codes(np.array([p]))[0])] == percent(p)
 
 
 @settings(max_examples=30, deadline=None)
