@@ -30,8 +30,8 @@ from lensyard.render.svg import (
 from lensyard.render.theme import Theme
 from lensyard.units import yards_from_feet
 
-FIVES_X_YD = tuple(range(15, 106, 10))
-TENS_X_YD = tuple(range(20, 101, 10))
+YARD_LINES_X_YD = tuple(range(15, 106, 5))
+NUMBERED_LINES_X_YD = tuple(range(20, 101, 10))
 GOALS_X_YD = (OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD)
 # Middle of the yard-line numbers: common marking practice, 9 yd to the top of 6 ft numerals.
 NUMBER_FROM_SIDELINE_YD = 9.0 - yards_from_feet(3)
@@ -39,10 +39,10 @@ _HASH_LENGTH_YD = yards_from_feet(2)
 _STRIP_BEYOND_YD = 1.5
 
 
-def yard_number(x_yd: float) -> str:
+def yard_line_number(x_yd: float) -> str:
     """Return the number painted at a yard line.
 
-    >>> yard_number(75), yard_number(60)
+    >>> yard_line_number(75), yard_line_number(60)
     ('35', '50')
     """
     return str(round(min(x_yd - OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD - x_yd)))
@@ -97,8 +97,8 @@ def lines(picture: FieldPicture, canvas: Canvas) -> str:
     border = scale.line((0, 0), (far, 0), (far, FIELD_WIDTH_YD), (0, FIELD_WIDTH_YD), closed=True)
     thin = max(0.09 * scale.px_per_yd, 0.7)
     layers = (
-        (across(FIVES_X_YD), thin * 0.9),
-        (across(TENS_X_YD), thin * 1.5),
+        (across(YARD_LINES_X_YD[::2]), thin * 0.9),
+        (across(NUMBERED_LINES_X_YD), thin * 1.5),
         (across(GOALS_X_YD), thin * 2.4),
         (border, thin * 2.4),
     )
@@ -133,11 +133,11 @@ def numbers(canvas: Canvas) -> str:
     """Return the yard-line numbers, upright to the reader; no label covers one."""
     font = max(2.0 * canvas.scale.px_per_yd, 10.0)
     parts = []
-    for x in TENS_X_YD:
+    for x in NUMBERED_LINES_X_YD:
         for y in (NUMBER_FROM_SIDELINE_YD, FIELD_WIDTH_YD - NUMBER_FROM_SIDELINE_YD):
             at = canvas.scale.at(x, y)
-            parts.append(text(yard_number(x), at))
-            canvas.taken.append(text_box(yard_number(x), at, font))
+            parts.append(text(yard_line_number(x), at))
+            canvas.taken.append(text_box(yard_line_number(x), at, font))
     return group(
         parts,
         font_size=font,
