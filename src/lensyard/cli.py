@@ -57,9 +57,13 @@ EVIDENCE = {
     "show": (DOUBT, "features.evidence.cli:show_command", "What was measured, in words."),
     "backtest": (DOUBT, "features.evidence.cli:backtest_command", "Play a season again."),
     "evaluate": (DOUBT, "features.evidence.cli:evaluate_command", "How good the model is."),
-    "simulate": (DOUBT, "features.models.cli:simulate_command", "Drives drawn beside real ones."),
-    "points": (DOUBT, "features.models.cli:points_command", "Expected points by field position."),
-    "tendencies": (DOUBT, "features.models.cli:tendencies_command", "What knowing the club adds."),
+    "simulate": (DOUBT, "features.evidence.cli:simulate_command", "Drives drawn beside real ones."),
+    "points": (DOUBT, "features.evidence.cli:points_command", "Expected points by field position."),
+    "tendencies": (
+        DOUBT,
+        "features.evidence.cli:tendencies_command",
+        "What knowing the club adds.",
+    ),
     "build": (DOUBT, "features.evidence.cli:build_command", "Measure the model in use anew."),
 }
 MOVED = {name: f"evidence {name}" for name in ("backtest", "evaluate")} | {

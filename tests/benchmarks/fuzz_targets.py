@@ -245,10 +245,9 @@ def models(rng: random.Random, folder: Path) -> None:
     import hashlib
     import json
 
-    from lensyard.config import models_dir
     from lensyard.model.artifact import default_model_path, load
 
-    source = default_model_path(models_dir())
+    source = default_model_path()
     arrays, manifest = source.read_bytes(), source.with_suffix(".json").read_bytes()
     if rng.random() < 0.7:
         arrays = inputs.mangle(arrays, rng, most=3)

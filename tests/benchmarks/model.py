@@ -16,7 +16,6 @@ from pathlib import Path
 import numpy as np
 from tests.benchmarks.timing import medians_in_turn_s
 
-from lensyard.config import models_dir
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.artifact import default_model_path, load
 from lensyard.model.outcome import OutcomeModel
@@ -100,6 +99,6 @@ def _often(call: object) -> None:
 
 
 if __name__ == "__main__":
-    artifact = default_model_path(models_dir())
+    artifact = default_model_path()
     loading(artifact)
     predicting(load(artifact))

@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING
 
 from tests.support.held_out import held_out_loss
 from tests.support.synthetic_plays import canonical_plays
-from tests.support.synthetic_population import other_level
+from tests.support.synthetic_population import synthetic_population
 
-from lensyard.config import models_dir
 from lensyard.model.artifact import default_model_path, load
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.fitting.prior import recentered
 from lensyard.model.plays import live_plays
-from lensyard.model.simulation import draw_games
+from lensyard.model.simulation import simulate_games
 from lensyard.model.snap_clock import fit_snap_clock
 from lensyard.plays.store import load_plays
 
@@ -57,9 +56,9 @@ def first_games(plays: pd.DataFrame, games: int) -> pd.DataFrame:
 def invented(prior: OutcomeModel, games: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return plays of the invented level, and others of it held out."""
     clock = fit_snap_clock(load_plays(seasons=[2017, 2018], season_type="REG", source="bundled"))
-    world = other_level(prior)
-    drawn = draw_games(world, clock, games=games, seed=games, usual=True)
-    other = draw_games(world, clock, games=150, seed=1_000_003, usual=True)
+    world = synthetic_population(prior)
+    drawn = simulate_games(world, clock, games=games, seed=games, marginal=True)
+    other = simulate_games(world, clock, games=150, seed=1_000_003, marginal=True)
     return (
         canonical_plays(drawn, world.outcome, seasons=[2001], seed=1),
         canonical_plays(other, world.outcome, seasons=[2001], seed=2),
@@ -68,7 +67,7 @@ def invented(prior: OutcomeModel, games: int) -> tuple[pd.DataFrame, pd.DataFram
 
 def main() -> None:
     """Print one table a world."""
-    bundled = load(default_model_path(models_dir()))
+    bundled = load(default_model_path())
     print(
         "world games plays "
         + " ".join(["prior", "raw", "levels", *(f"{s:.0f}" for s in STRENGTHS)])

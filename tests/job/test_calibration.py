@@ -7,6 +7,7 @@ import pytest
 
 from lensyard.domain.zones import Zone, zone_of
 from lensyard.model.context import load_context
+from lensyard.model.evaluation.baselines import model_forecast
 from lensyard.model.evaluation.checks import check_zones, truth_of
 from lensyard.model.evaluation.scores import (
     brier,
@@ -14,7 +15,6 @@ from lensyard.model.evaluation.scores import (
     crps_yd,
     expected_calibration_error,
     log_loss,
-    model_forecast,
     pit_deciles,
 )
 from lensyard.model.outcome_grid import DRIVE_ENDS, GAINS_YD

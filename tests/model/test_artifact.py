@@ -9,14 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lensyard.config import models_dir
 from lensyard.errors import ModelError
 from lensyard.model.artifact import default_model_path, load, size_bytes
 
 
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
-    source = default_model_path(models_dir())
+    source = default_model_path()
     for suffix in (".npz", ".json"):
         shutil.copy(source.with_suffix(suffix), tmp_path)
     return tmp_path / source.name

@@ -11,9 +11,10 @@ from lensyard.model.evaluation.baselines import (
     BASELINES,
     GAIN_EDGES_YD,
     baseline_forecast,
+    cut_at_goal,
+    events_of_gains,
     has_lightgbm,
 )
-from lensyard.model.evaluation.scores import cut_at_goal, events_of_gains
 from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, gains_of, kind_index, live_plays
 from lensyard.plays.store import load_plays

@@ -12,7 +12,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lensyard.config import models_dir
 from lensyard.errors import LensyardError, ModelError
 from lensyard.model.artifact import default_model_path, load, load_kicks, save, size_bytes
 from lensyard.model.manifest import ModelManifest
@@ -20,7 +19,7 @@ from lensyard.model.manifest import ModelManifest
 
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
-    source = default_model_path(models_dir())
+    source = default_model_path()
     for suffix in (".npz", ".json"):
         shutil.copy(source.with_suffix(suffix), tmp_path)
     return tmp_path / source.name

@@ -9,11 +9,11 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import InvalidInputError
+from lensyard.features.evidence.compute import CARTER_MACHOL, NFLFASTR
 from lensyard.model.context import Context, load_context
-from lensyard.model.drives import chain_drive_ends, count_drawn, count_played, expected_points
-from lensyard.model.points import CARTER_MACHOL, NFLFASTR
-from lensyard.model.simulation import draw_games
-from lensyard.model.snap_clock import ENDED, DrawnPlays, fit_snap_clock
+from lensyard.model.drives import chain_drive_ends, count_observed, count_simulated, expected_points
+from lensyard.model.simulation import ENDED, SimulatedPlays, simulate_games
+from lensyard.model.snap_clock import fit_snap_clock
 from lensyard.model.transition import (
     PENALTY_MOVES,
     SnapOutcomes,
@@ -48,9 +48,9 @@ def plays() -> pd.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def drawn(context: Context, plays: pd.DataFrame) -> tuple[DrawnPlays, float]:
+def drawn(context: Context, plays: pd.DataFrame) -> tuple[SimulatedPlays, float]:
     clock = fit_snap_clock(plays[plays["season"] < 2019])
-    games = draw_games(context.transition(), clock, games=768, seed=3)
+    games = simulate_games(context.transition(), clock, games=768, seed=3)
     return games, clock.touchdown_points
 
 
@@ -106,11 +106,11 @@ def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick() -> None:
 
 
 def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
-    drawn: tuple[DrawnPlays, float], plays: pd.DataFrame
+    drawn: tuple[SimulatedPlays, float], plays: pd.DataFrame
 ) -> None:
     games, points = drawn
-    simulated = count_drawn(games, touchdown_points=points).measures()
-    season = count_played(plays[plays["season"] == 2019], touchdown_points=points).measures()
+    simulated = count_simulated(games, touchdown_points=points).measures()
+    season = count_observed(plays[plays["season"] == 2019], touchdown_points=points).measures()
     # 2 % is the project's bar. The share of touchdowns and the points moved by 5 and 3 % between
     # 2015-18 and 2019, and one season's own standard error is 2.5 and 2.2 %: two of them, and
     # the drawn games' error.
@@ -126,7 +126,7 @@ def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
 
 def test_drives_are_counted_like_the_source_ends_them(plays: pd.DataFrame) -> None:
     season = plays[plays["season"] == 2018]
-    measured = count_played(season, touchdown_points=7.0).measures()
+    measured = count_observed(season, touchdown_points=7.0).measures()
     live = season[season["half"].isin((1, 2)) & season["down"].between(1, 4)]
     live = live[~live["kind"].isin(("kneel", "spike", "no_play"))]
     ends = live.groupby(["game_id", "drive_index"])["drive_end"].first()
@@ -135,7 +135,7 @@ def test_drives_are_counted_like_the_source_ends_them(plays: pd.DataFrame) -> No
     assert measured["p_touchdown"].value == pytest.approx(share, abs=0.001)
 
 
-def test_drawn_games_keep_the_rules(drawn: tuple[DrawnPlays, float]) -> None:
+def test_drawn_games_keep_the_rules(drawn: tuple[SimulatedPlays, float]) -> None:
     games, _ = drawn
     snaps = games.snaps
     assert (games.distance_yd[snaps] <= games.yardline_100[snaps]).all()
@@ -150,7 +150,7 @@ def test_drawn_games_keep_the_rules(drawn: tuple[DrawnPlays, float]) -> None:
 def test_the_same_seed_draws_the_same_games(context: Context, plays: pd.DataFrame) -> None:
     clock = fit_snap_clock(plays[plays["season"] == 2018])
     first, again, other = (
-        draw_games(context.transition(), clock, games=16, seed=seed) for seed in (5, 5, 6)
+        simulate_games(context.transition(), clock, games=16, seed=seed) for seed in (5, 5, 6)
     )
     np.testing.assert_array_equal(first.yardline_100, again.yardline_100)
     assert first.yardline_100.tolist() != other.yardline_100.tolist()
@@ -160,7 +160,7 @@ def test_the_matrices_say_what_the_games_do(context: Context, plays: pd.DataFram
     """First and ten at the own 25: where the next snap of the same drive is."""
     clock = fit_snap_clock(plays[plays["season"] == 2018])
     transition = context.transition()
-    games = draw_games(transition, clock, games=500, seed=11, usual=True)
+    games = simulate_games(transition, clock, games=500, seed=11, marginal=True)
     at = (games.down == 1) & (games.distance_yd == 10) & (games.yardline_100 == 75) & ~games.last
     row = np.flatnonzero(at)
     on = games.ended[row] == ENDED.index("on")

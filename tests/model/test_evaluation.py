@@ -9,16 +9,16 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from lensyard.features.evidence.evaluate import default_training, evaluation_document
+from lensyard.features.evidence.evaluate_report import evaluation_text, reliability_plot
 
 from lensyard.cli import main
 from lensyard.domain.zones import Zone
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.features.evidence.charts import save_reliability_plot
-from lensyard.features.evidence.evaluate import default_training, evaluation_document
-from lensyard.features.evidence.evaluate_report import evaluation_text, reliability_plot
+from lensyard.model.evaluation.baselines import SeasonForecast
 from lensyard.model.evaluation.checks import Truth, ZoneCheck, check_zones, truth_of
 from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
-from lensyard.model.evaluation.scores import SeasonForecast
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.plays.store import load_plays

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.held_out import held_out_loss
 from tests.support.synthetic_plays import canonical_plays
-from tests.support.synthetic_population import other_level
+from tests.support.synthetic_population import SteadyClock, synthetic_population
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import DataError, OutOfRangeError
@@ -20,8 +20,7 @@ from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.fitting.prior import LEVEL_PLAYS, SHRINK_PLAYS, blend, prior_share, recentered
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD
-from lensyard.model.simulation import draw_games
-from lensyard.model.snap_clock import steady_clock
+from lensyard.model.simulation import simulate_games
 
 FEW, MORE = 8, 60
 """Games of the invented level: about 1,000 and 8,000 plays."""
@@ -41,8 +40,8 @@ def bundled() -> OutcomeModel:
 
 
 def invented(bundled: OutcomeModel, games: int, seed: int) -> pd.DataFrame:
-    world = other_level(bundled)
-    drawn = draw_games(world, steady_clock(27.0), games=games, seed=seed, usual=True)
+    world = synthetic_population(bundled)
+    drawn = simulate_games(world, SteadyClock(27.0), games=games, seed=seed, marginal=True)
     return canonical_plays(drawn, world.outcome, seasons=[2001], seed=seed)
 
 
@@ -89,7 +88,7 @@ def test_with_more_plays_the_two_fits_come_together(losses: dict[int, Losses]) -
 def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     plays = invented(bundled, MORE, MORE)
     moved = recentered(bundled, plays)
-    world = other_level(bundled).outcome
+    world = synthetic_population(bundled).outcome
     batch = SituationBatch.neutral(
         down=np.array([1, 2, 3]), distance_yd=np.array([10, 6, 4]), yardline_100=np.array([70] * 3)
     )
@@ -111,8 +110,8 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
 
 
 def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
-    world = other_level(bundled, strength=0.0)
-    drawn = draw_games(world, steady_clock(27.0), games=MORE, seed=4, usual=True)
+    world = synthetic_population(bundled, strength=0.0)
+    drawn = simulate_games(world, SteadyClock(27.0), games=MORE, seed=4, marginal=True)
     plays = canonical_plays(drawn, world.outcome, seasons=[2001], seed=4)
     moved = recentered(bundled, plays)
     shift = moved.arrays["next_kind:all"] - bundled.arrays["next_kind:all"].astype(float)

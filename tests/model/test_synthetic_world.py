@@ -13,7 +13,12 @@ import numpy as np
 import pandas as pd
 import pytest
 from tests.support.synthetic_plays import canonical_plays
-from tests.support.synthetic_population import HAZARD_TILT, KIND_TILT, other_level
+from tests.support.synthetic_population import (
+    HAZARD_TILT,
+    KIND_TILT,
+    SteadyClock,
+    synthetic_population,
+)
 
 from lensyard.model.axes import axis_codes
 from lensyard.model.context import load_context
@@ -23,8 +28,7 @@ from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import gain_bounds
 from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays, pair_snaps
-from lensyard.model.simulation import draw_games
-from lensyard.model.snap_clock import steady_clock
+from lensyard.model.simulation import simulate_games
 from lensyard.model.tables import ClassTables, HazardTables, terms_of
 from lensyard.model.transition import TransitionModel
 
@@ -45,16 +49,16 @@ class Errors:
 
 @pytest.fixture(scope="module")
 def world() -> TransitionModel:
-    return other_level(load_context().model)
+    return synthetic_population(load_context().model)
 
 
 def played(world: TransitionModel, *, games: int, seed: int) -> pd.DataFrame:
-    drawn = draw_games(
+    drawn = simulate_games(
         world,
-        steady_clock(27.0),  # no real game is behind this world
+        SteadyClock(27.0),  # no real game is behind this world
         games=games,
         seed=seed,
-        usual=True,
+        marginal=True,
     )
     return canonical_plays(drawn, world.outcome, seasons=[2001], seed=7)
 

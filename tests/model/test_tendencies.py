@@ -10,8 +10,8 @@ import pytest
 
 from lensyard.errors import InvalidInputError
 from lensyard.model.context import load_context
+from lensyard.model.evaluation.tendencies import running_before, tendency_gain, tilted
 from lensyard.model.outcome_grid import KINDS
-from lensyard.model.points import running_before, tendency_gain, tilted
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 COLUMNS = [

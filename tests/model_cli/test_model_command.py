@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from lensyard.features.models.fit import bundled_model_path, fit_model
 
 from lensyard.cli import main
 from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.kicks import kick_outlook
 from lensyard.features.models.cli import points_text
-from lensyard.features.models.fit import bundled_model_path, fit_model
 from lensyard.model.artifact import load, load_kicks, load_manifest
 from lensyard.model.context import load_context
 

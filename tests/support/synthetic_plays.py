@@ -23,7 +23,7 @@ from lensyard.model.outcome_grid import (
     FloatArray,
     IntArray,
 )
-from lensyard.model.snap_clock import ENDED, PLAYED, DrawnPlays
+from lensyard.model.simulation import ENDED, PLAYED, SimulatedPlays
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ _DRIVE_END: Final = {
 
 
 def canonical_plays(
-    drawn: DrawnPlays, outcome: OutcomeModel, *, seasons: Sequence[int], seed: int
+    drawn: SimulatedPlays, outcome: OutcomeModel, *, seasons: Sequence[int], seed: int
 ) -> pd.DataFrame:
     """Return drawn games as canonical plays, the games dealt out evenly over some seasons.
 
@@ -102,7 +102,7 @@ def canonical_plays(
     return plays
 
 
-def _batch(drawn: DrawnPlays) -> SituationBatch:
+def _batch(drawn: SimulatedPlays) -> SituationBatch:
     """Return the situations; a kickoff counts as first down, which nothing reads."""
     return SituationBatch.neutral(
         down=np.maximum(drawn.down, 1),
@@ -121,7 +121,7 @@ def _air(
     rng: np.random.Generator,
     outcome: OutcomeModel,
     batch: SituationBatch,
-    drawn: DrawnPlays,
+    drawn: SimulatedPlays,
     touchdown: np.ndarray,
 ) -> FloatArray:
     """Return yards in the air, NaN where nothing was thrown, shape (n,). [yd]"""
@@ -139,7 +139,7 @@ def _air(
 
 
 def _out_of_bounds(
-    rng: np.random.Generator, outcome: OutcomeModel, batch: SituationBatch, drawn: DrawnPlays
+    rng: np.random.Generator, outcome: OutcomeModel, batch: SituationBatch, drawn: SimulatedPlays
 ) -> np.ndarray:
     """Return whether the carrier went out of bounds, shape (n,)."""
     p = np.zeros(len(drawn))
@@ -150,7 +150,7 @@ def _out_of_bounds(
     return rng.random(len(drawn)) < p * (drawn.gain_yd < drawn.yardline_100)
 
 
-def _kick_result(drawn: DrawnPlays) -> np.ndarray:
+def _kick_result(drawn: SimulatedPlays) -> np.ndarray:
     """Return results of field goals and kickoffs; a punt is returned."""
     result = np.full(len(drawn), "", dtype=object)
     result[drawn.ended == ENDED.index("field_goal")] = "made"
@@ -159,7 +159,7 @@ def _kick_result(drawn: DrawnPlays) -> np.ndarray:
     return result
 
 
-def _drive_ends(plays: pd.DataFrame, drawn: DrawnPlays) -> pd.Series[str]:
+def _drive_ends(plays: pd.DataFrame, drawn: SimulatedPlays) -> pd.Series[str]:
     """Return how the drive of every row ended; empty on kickoffs."""
     snaps = plays[drawn.snaps]
     last = snaps.groupby(["game_id", "drive_index"], sort=False).tail(1)

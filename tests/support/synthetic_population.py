@@ -1,6 +1,6 @@
-"""An invented level of play: the model's world tilted, to try out shrinkage on.
+"""An invented level of play: the model with known shifts of its logits, to try out shrinkage on.
 
-The tilts are invented. They point where a lower level differs: more runs, fewer and less sure
+The shifts are invented. They point where a lower level differs: more runs, fewer and less sure
 passes, longer runs, bolder fourth downs.
 """
 
@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from lensyard.model.outcome import OutcomeModel
+from lensyard.model.snap_clock import HALF_S
 from lensyard.model.transition import TransitionModel
 
 KIND_TILT: Final = (0.7, -0.25, 0.0, -0.2, 0.3, 0.4)
@@ -22,7 +23,25 @@ CHOICE_TILT: Final = (0.8, 0.0, -0.5)
 """Added to the logits of going, punting and kicking."""
 
 
-def other_level(model: OutcomeModel, *, strength: float = 1.0) -> TransitionModel:
+class SteadyClock:
+    """A clock on which snaps follow each other evenly until the half is over.
+
+    It stands in for `lensyard.model.snap_clock.SnapClock`.
+    """
+
+    def __init__(self, between_s: float) -> None:
+        self._between_s = between_s
+        self.opening_s = np.array([HALF_S])
+        self.touchdown_points = 7.0
+
+    def p_early_kick(self, *, left_s: np.ndarray, **_: object) -> np.ndarray:
+        return np.zeros(left_s.shape[0])
+
+    def draw_s(self, _rng: np.random.Generator, *, left_s: np.ndarray, **_: object) -> np.ndarray:
+        return np.where(left_s <= self._between_s, np.inf, self._between_s)
+
+
+def synthetic_population(model: OutcomeModel, *, strength: float = 1.0) -> TransitionModel:
     """Return the transitions of the invented level.
 
     Parameters

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.config import models_dir
 from lensyard.errors import ModelError
 from lensyard.files import write_atomically
 from lensyard.model.manifest import ModelManifest
@@ -120,18 +121,24 @@ def load_manifest(path: Path) -> ModelManifest:
     return manifest
 
 
-def default_model_path(models_dir: Path) -> Path:
+def default_model_path() -> Path:
     """Return the bundled model's array file: the last by name of those with a manifest.
 
     Raises
     ------
     ModelError
-        If the folder holds no model.
+        If there is no bundled model.
     """
-    found = sorted(path for path in models_dir.glob("*.npz") if path.with_suffix(".json").exists())
+    folder = models_dir()
+    found = sorted(path for path in folder.glob("*.npz") if path.with_suffix(".json").exists())
     if not found:
-        raise ModelError(f"there is no model in {models_dir}; reinstall, or fit one")
+        raise ModelError(f"there is no model in {folder}; reinstall, or fit one")
     return found[-1]
+
+
+def model_path(name: str) -> Path:
+    """Return the array file of a model by its id, beside the bundled one, or by its path."""
+    return Path(name) if name.endswith(".npz") else models_dir() / f"{name}.npz"
 
 
 def size_bytes(path: Path) -> int:

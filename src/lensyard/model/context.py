@@ -1,6 +1,6 @@
-"""What every use case needs: the model, the lateral prior, and where files are.
+"""What every use case needs: the model and what is derived from it once a process.
 
-A `Context` is loaded once a process and never changed. Reading happens here, not below.
+Reading happens here, not below.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast, OutcomeModel
 
 if TYPE_CHECKING:
+    from lensyard.model.kicks import KickModel
     from lensyard.model.transition import TransitionModel
 
 SCHEMA_VERSION = 1
@@ -23,11 +24,27 @@ SCHEMA_VERSION = 1
 
 @dataclass
 class Context:
-    """The loaded model and the priors of the rule sets asked for so far."""
+    """A loaded model with its file, and what was derived from it so far."""
 
     model: OutcomeModel
+    path: Path | None = None
     _priors: dict[str, LateralPrior] = field(default_factory=dict, repr=False)
     _transition: TransitionModel | None = field(default=None, repr=False)
+    _kicks: KickModel | None = field(default=None, repr=False)
+
+    def kicks(self) -> KickModel:
+        """Return the model's kicks, read once.
+
+        Raises
+        ------
+        ModelError
+            If the model holds none.
+        """
+        if self._kicks is None:
+            from lensyard.model.artifact import load_kicks, model_path
+
+            self._kicks = load_kicks(self.path or model_path(self.model.model_id))
+        return self._kicks
 
     def transition(self) -> TransitionModel:
         """Return the transitions to the next snap, built once."""
@@ -70,7 +87,7 @@ def load_context(model_path: Path | None = None) -> Context:
     ModelError
         If the model is missing or damaged.
     """
-    from lensyard.config import models_dir
     from lensyard.model.artifact import default_model_path, load
 
-    return Context(load(model_path or default_model_path(models_dir())))
+    path = model_path or default_model_path()
+    return Context(load(path), path)

@@ -1,4 +1,4 @@
-"""Drives: counted in real and in drawn games, and what possession is worth in points.
+"""Drives: counted in real and in simulated games, and what possession is worth in points.
 
 A drive is a possession of the first or second half with at least one snap (run, pass, sack,
 scramble, punt, field goal); overtime, and possessions of nothing but kneels, are left out of both.
@@ -14,7 +14,7 @@ import numpy as np
 from lensyard.errors import require_positive
 from lensyard.model.outcome_grid import FloatArray
 from lensyard.model.plays import SNAP_KINDS
-from lensyard.model.snap_clock import ENDED, PLAYED, DrawnPlays
+from lensyard.model.simulation import ENDED, PLAYED, SimulatedPlays
 from lensyard.model.transition import SnapOutcomes
 
 if TYPE_CHECKING:
@@ -36,15 +36,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class DriveCounts:
-    """Counts by game.
-
-    Attributes
-    ----------
-    by_game
-        Shape (games, 6) in the order of `COLUMNS`.
-    touchdown_points
-        Points of a touchdown with its try, on average.
-    """
+    """Counts by game, (games, 6) in the order of `COLUMNS`, and the points of a touchdown."""
 
     by_game: FloatArray
     touchdown_points: float
@@ -78,7 +70,7 @@ def _ratio(part: FloatArray, whole: FloatArray) -> Measure:
     return Measure(value, float(spread / whole.sum()))
 
 
-def count_played(plays: pd.DataFrame, *, touchdown_points: float) -> DriveCounts:
+def count_observed(plays: pd.DataFrame, *, touchdown_points: float) -> DriveCounts:
     """Count canonical plays of whole games."""
     chosen = plays[
         plays["half"].isin((1, 2)) & plays["kind"].isin(SNAP_KINDS) & plays["down"].between(1, 4)
@@ -97,18 +89,18 @@ def count_played(plays: pd.DataFrame, *, touchdown_points: float) -> DriveCounts
     return DriveCounts(_by_game(game, flags), touchdown_points)
 
 
-def count_drawn(drawn: DrawnPlays, *, touchdown_points: float) -> DriveCounts:
-    """Count drawn games the way `count_played` counts real ones."""
-    snaps = drawn.snaps
-    game, drive = drawn.game[snaps], drawn.drive[snaps]
-    kind, ended = drawn.kind[snaps], drawn.ended[snaps]
+def count_simulated(simulated: SimulatedPlays, *, touchdown_points: float) -> DriveCounts:
+    """Count simulated games the way `count_observed` counts real ones."""
+    snaps = simulated.snaps
+    game, drive = simulated.game[snaps], simulated.drive[snaps]
+    kind, ended = simulated.kind[snaps], simulated.ended[snaps]
     flags = (
         np.ones(game.shape[0]),
         _first_of(game, drive),
         ended == ENDED.index("touchdown"),
         ended == ENDED.index("field_goal"),
         kind == PLAYED.index("punt"),
-        drawn.turnover[snaps],
+        simulated.turnover[snaps],
     )
     return DriveCounts(_by_game(game, flags), touchdown_points)
 
@@ -147,12 +139,9 @@ def expected_points(
     -----
     An absorbing chain: ``v = 7 t + 3 f - 2 s - 7 r + (1 - e) (K - L) v`` with the probabilities
     of a touchdown, a field goal, a safety and a return touchdown on the snap, of the half's end,
-    and of the next snap being one's own (K) or the other side's (L).
-
-    References
-    ----------
-    .. [1] V. Carter and R. E. Machol, "Operations Research on Football", Operations Research 19,
-       1971, 541-544: the same recursion on first downs.
+    and of the next snap being one's own (K) or the other side's (L). V. Carter and R. E. Machol,
+    "Operations Research on Football", Operations Research 19, 1971, 541-544, solve the same
+    recursion on first downs.
     """
     require_positive(touchdown_points=touchdown_points)
     on = 1.0 - snap.p_end if half_ends else np.ones_like(snap.p_end)

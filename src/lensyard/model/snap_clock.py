@@ -1,97 +1,26 @@
-"""The rows of games that were drawn from the model (`lensyard.model.simulation`).
+"""What only the clock decides: the time to the next snap, and field goals on early downs.
 
-What only the clock decides: the time to the next snap, and field goals on early downs.
-
-Both are read off real games, with the points of a touchdown, and only serve to play games that are
-drawn from the model (`lensyard.model.simulation`). The time to the next snap of the half depends on
-what the snap led to, on the time left, on who leads and on the field position (near the goal clubs
-save the clock that they let run elsewhere); that there is no further snap, because the
-half runs out or the leading club kneels, is one of the values.
+Both are read off real games, with the points of a touchdown, for games that are simulated from the
+model (`lensyard.model.simulation`). The time to the next snap of the half depends on what the snap
+led to, on the time left, on who leads and on the field position (near the goal clubs save the clock
+that they let run elsewhere); that there is no further snap, because the half runs out or the
+leading club kneels, is one of the values.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.errors import require_range
-from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray
+from lensyard.model.axes import bins_of
+from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray
 from lensyard.model.plays import pair_snaps
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
     import pandas as pd
-
-
-PLAYED: Final = (*KINDS, "punt", "field_goal", "kickoff")
-"""The kinds of rows of a drawn game."""
-ENDED: Final = ("on", "touchdown", "return_touchdown", "field_goal", "missed", "safety", "over")
-"""What a snap led to: on (same offense), a score, a miss, or the ball going over."""
-ON, TOUCHDOWN, RETURNED, MADE, MISSED, SAFETY, OVER = range(len(ENDED))
-_KICKOFF: Final = PLAYED.index("kickoff")
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnPlays:
-    """Rows of drawn games, in the order of games and plays; every array has shape (n,).
-
-    Attributes
-    ----------
-    game, half, offense, drive
-        Which game (from 0), half (1 or 2), club (0 or 1) and possession of the game.
-    down, distance_yd, yardline_100
-        The situation; down and distance are 0 on kickoffs.
-    left_s
-        Time left in the half. [s]
-    score_diff
-        Offense's points less defense's, rounded.
-    kind
-        Index into `PLAYED`.
-    gain_yd
-        Of moving kinds, else 0. [yd]
-    ended
-        Index into `ENDED`.
-    turnover
-        Interception or fumble lost.
-    last
-        Whether the half had no further snap.
-    """
-
-    game: IntArray
-    half: IntArray
-    offense: IntArray
-    drive: IntArray
-    down: IntArray
-    distance_yd: IntArray
-    yardline_100: IntArray
-    left_s: FloatArray
-    score_diff: IntArray
-    kind: IntArray
-    gain_yd: IntArray
-    ended: IntArray
-    turnover: NDArray[np.bool_]
-    last: NDArray[np.bool_]
-
-    def __len__(self) -> int:
-        """The number of rows."""
-        return int(self.game.shape[0])
-
-    @property
-    def snaps(self) -> NDArray[np.bool_]:
-        """Which rows are snaps, not kickoffs, shape (n,)."""
-        return np.asarray(self.kind != _KICKOFF)
-
-
-def collected(rows: list[dict[str, NDArray[Any]]]) -> DrawnPlays:
-    """Return the rows of all games, each game in one piece."""
-    names = DrawnPlays.__dataclass_fields__
-    columns = {name: np.concatenate([row[name] for row in rows]) for name in names}
-    order = np.argsort(columns["game"], kind="stable")
-    return DrawnPlays(**{name: column[order] for name, column in columns.items()})
-
 
 CLOCK_SEASONS: Final = 4
 """The clock is read off so many of the latest seasons."""
@@ -149,47 +78,14 @@ class SnapClock:
     ) -> FloatArray:
         """Return drawn times to the next snap, infinity for none, shape (n,). [s]
 
-        Parameters
-        ----------
-        rng
-            Of the draw.
-        half
-            1 or 2, shape (n,).
-        lead
-            Offense's points less defense's before the snap, shape (n,).
-        led_to
-            Index into `FOLLOWED_BY`, shape (n,).
-        left_s
-            Left in the half at the snap, shape (n,). [s]
-        spot
-            `yardline_100` where the play ended, for the offense that snapped, shape (n,).
+        All arrays have shape (n,): half 1 or 2, the offense's lead before the snap, the index into
+        `FOLLOWED_BY`, the time left in the half at the snap [s], and `yardline_100` where the play
+        ended, for the offense that snapped.
         """
         cell = _cell(half, lead, led_to, left_s, spot)
         count = self.start[cell + 1] - self.start[cell]
         at = self.start[cell] + (rng.random(cell.shape[0]) * count).astype(np.int64)
         return self.elapsed_s[at]
-
-
-def steady_clock(between_s: float, *, touchdown_points: float = 7.0) -> SnapClock:
-    """Return a clock on which snaps follow each other evenly until the half is over.
-
-    Parameters
-    ----------
-    between_s
-        From snap to snap. [s]
-    touchdown_points
-        Of a touchdown with its try.
-    """
-    require_range(low=1.0, high=HALF_S, between_s=between_s)
-    time = np.arange(_CELLS) // _PLACE_EDGES_YD.shape[0] % _EDGES_S.shape[0]
-    over = np.append(_EDGES_S[1:], HALF_S)[time] <= between_s
-    return SnapClock(
-        elapsed_s=np.where(over, np.inf, between_s),
-        start=np.arange(_CELLS + 1),
-        opening_s=np.array([HALF_S]),
-        early_kick=np.zeros(_KICK_CELLS),
-        touchdown_points=touchdown_points,
-    )
 
 
 def _cell(
@@ -200,8 +96,7 @@ def _cell(
     spot: IntArray,
 ) -> IntArray:
     """Return the cell of each snap, shape (n,)."""
-    time = np.searchsorted(_EDGES_S, left_s, side="right") - 1
-    place = np.searchsorted(_PLACE_EDGES_YD, np.clip(spot, 1, 99), side="right") - 1
+    time, place = bins_of(left_s, _EDGES_S), bins_of(np.clip(spot, 1, 99), _PLACE_EDGES_YD)
     who = (half - 1) * _LEADS + np.sign(lead) + 1
     when = (who * len(FOLLOWED_BY) + led_to) * _EDGES_S.shape[0] + time
     return np.asarray(when * _PLACE_EDGES_YD.shape[0] + place)
@@ -211,8 +106,7 @@ def _kick_cell(
     half: IntArray, lead: IntArray, yardline_100: IntArray, left_s: FloatArray
 ) -> IntArray:
     """Return the cell of `SnapClock.early_kick` of each snap, shape (n,)."""
-    time = np.searchsorted(_KICK_EDGES_S, left_s, side="right") - 1
-    place = np.searchsorted(_KICK_EDGES_YD, yardline_100, side="right") - 1
+    time, place = bins_of(left_s, _KICK_EDGES_S), bins_of(yardline_100, _KICK_EDGES_YD)
     # A field goal ends the first half, or ties or wins the game.
     mood = np.where(half == 1, 0, np.where((lead >= -3) & (lead <= 0), 1, 2))
     return np.asarray((mood * _KICK_EDGES_S.shape[0] + time) * _KICK_EDGES_YD.shape[0] + place)
@@ -259,7 +153,7 @@ def _early_kicks(
     return np.asarray(made / np.maximum(tried, 1))
 
 
-def _led_to(snaps: pd.DataFrame, more: np.ndarray) -> IntArray:
+def _led_to(snaps: pd.DataFrame, more: BoolArray) -> IntArray:
     """Return the index into `FOLLOWED_BY` of each snap, shape (n,)."""
     scored = snaps["touchdown"] | snaps["return_touchdown"] | (snaps["kick_result"] == "made")
     same = np.where(snaps["kind"] == "incomplete", 0, 1)

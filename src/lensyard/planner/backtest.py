@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 
-POLICIES = ("level", "ahead20", "rule", "greedy", "plan", "free", "hindsight")
+POLICIES = ("level", "ahead20", "rule", "greedy", "plan", "unconstrained", "hindsight")
 RULE_SEASONS = 3
 REPLAY_COLUMNS = (
     "game_id", "season", "play_index", "drive_index", "home_club", "offense", "quarter", "clock_s",
@@ -230,7 +230,7 @@ def backtest(
         "plan": lookahead_policy(
             season_data, reward=reward, continuation=later, price_per_yd=price
         ),
-        "free": unconstrained_policy(reward),
+        "unconstrained": unconstrained_policy(reward),
         "hindsight": hindsight_policy(season_data),
     }
     trace = {name: simulate_policy(season_data, deciders[name]) for name in POLICIES}

@@ -1,25 +1,43 @@
-"""``lensyard evidence``: what was measured of the model, kept beside it for the dashboard.
-
-``lensyard evidence backtest``: what each policy would have brought home in a season.
-
-``lensyard evidence evaluate``: the model beside baselines on a season that none of them has seen.
-"""
+"""``lensyard evidence``: what was measured of plan and model, and measuring it again."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from lensyard.options.cli_options import (
-    assignment_from,
-    assignment_option,
-    echo_json,
-    kit_from,
-    kit_options,
-    venue_from,
-    venue_options,
+from lensyard.options.click_options import Output, options, output_options, say
+from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions, WalkingOptions
+
+if TYPE_CHECKING:
+    from lensyard.model.outcome import OutcomeModel
+
+MODEL_NAMES = "lensyard,marginal,cells,histgb,lightgbm"
+
+_season = click.option(
+    "--season", type=int, default=2019, show_default=True, help="A season that was not fitted."
 )
+_model = click.option(
+    "--model", "model_name", help="A saved model: its id, or the .npz file. Default: the bundled."
+)
+
+
+@click.command("show")
+@output_options()
+def show_command(output: Output) -> None:
+    """Say what was measured of the model in use; nothing is computed."""
+    from lensyard.features.evidence import report
+    from lensyard.features.evidence.kept import read_evidence
+    from lensyard.model.context import load_context
+    from lensyard.render.document import document
+
+    context = load_context()
+    evidence = read_evidence(context)
+    output.show(
+        lambda: report.evidence_report(evidence, range(len(evidence.kits))),
+        document=lambda: document(evidence, model=context.model_facts()),
+    )
 
 
 @click.command("build")
@@ -31,109 +49,60 @@ from lensyard.options.cli_options import (
 )
 def build_command(season: int | None, out: Path | None) -> None:
     """Score the model beside baselines and play a season again for three kits; takes minutes."""
-    from lensyard.features.evidence.build import build_evidence, evidence_path, write_evidence
-    from lensyard.model.context import load_context
-
-    context = load_context()
-    document = build_evidence(
-        context, season=season, progress=lambda text: click.echo(f"lensyard: {text} …", err=True)
+    from lensyard.features.evidence.kept import (
+        build_evidence,
+        evidence_path,
+        season_of,
+        write_evidence,
     )
-    path = out or evidence_path(context.model.model_id)
-    write_evidence(document, path)
-    click.echo(f"wrote {path}", err=True)
-
-
-@click.command("show")
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-def show_command(as_json: bool) -> None:
-    """Say what was measured, in words; nothing is computed."""
-    from dataclasses import asdict
-
-    from lensyard.features.evidence.build import read_evidence
-    from lensyard.features.evidence.report import evidence_text
-    from lensyard.model.context import SCHEMA_VERSION, load_context
+    from lensyard.model.context import load_context
+    from lensyard.plays.store import load_plays
 
     context = load_context()
-    evidence = read_evidence(context)
-    if as_json:
-        document = {"schema_version": SCHEMA_VERSION, **asdict(evidence)}
-        echo_json({**document, "model": context.model_facts(), "cautions": []})
-        return
-    click.echo(evidence_text(evidence))
+    chosen = season_of(context, season)
+    plays = load_plays(seasons=[*context.model.manifest.seasons, chosen], season_type="REG")
+    found = build_evidence(context, plays, season=chosen, progress=lambda text: say(f"{text} …"))
+    path = out or evidence_path(context.model.model_id)
+    write_evidence(found, path)
+    say(f"wrote {path}")
 
 
 @click.command("backtest")
-@click.option("--season", type=int, default=2019, show_default=True, help="A season with plays.")
-@kit_options
-@venue_options
-@assignment_option
-@click.option(
-    "--faces",
-    type=click.Choice(["offense", "defense"]),
-    default="offense",
-    show_default=True,
-    help="Whose faces the frames must show.",
-)
+@_season
+@options(KitOptions, VenueOptions, AssignmentOptions, WalkingOptions)
 @click.option("--usable", is_flag=True, help="Every usable play is worth the same.")
-@click.option("--between", default=30.0, show_default=True, help="Yards one walks between plays.")
-@click.option("--at-change", default=110.0, show_default=True, help="Yards when the ball changes.")
-@click.option("--price", type=float, help="Of a yard walked. Default: the plan's.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+@output_options(plot="Draw each policy's share of the value to this file: .svg, .png or .pdf.")
 def backtest_command(
     season: int,
-    lenses: tuple[str, ...],
-    crop_factors: tuple[float, ...],
-    bodies: int | None,
-    converter: float,
-    rules: str,
-    team_area: float | None,
-    faces: str,
+    kit: KitOptions,
+    venue: VenueOptions,
+    assignment: AssignmentOptions,
+    walking: WalkingOptions,
     usable: bool,
-    between: float,
-    at_change: float,
-    price: float | None,
-    as_json: bool,
+    output: Output,
 ) -> None:
-    """Play a season again, with the plan beside habit, rule, greed and hindsight.
+    """Play a season again, with the plan beside position rules, greed and hindsight.
 
     The two-number rule is fitted on the last three seasons before it that the model was fitted on.
     """
     from dataclasses import replace
 
+    from lensyard.domain.assignment import USABLE_WEIGHTS
+    from lensyard.features.evidence import report
     from lensyard.model.context import load_context
-    from lensyard.planner.backtest import backtest_document, backtest_season, for_usable_plays
+    from lensyard.planner.backtest import backtest_document, backtest_season
     from lensyard.planner.plans import PlanRequest
 
-    request = PlanRequest(
-        kit=kit_from(lenses=lenses, crop_factors=crop_factors, bodies=bodies, converter=converter),
-        venue=venue_from(rules=rules, team_area=team_area),
-        assignment=assignment_from(faces),
-    )
-    request = for_usable_plays(request) if usable else request
-    usual = request.walking
-    walks = replace(
-        usual,
-        drive_limit_yd=between,
-        change_limit_yd=at_change,
-        price_per_yd=usual.price_per_yd if price is None else price,
-    )
-    request = replace(request, walks=walks)
-    result = backtest_season(load_context(), request, season=season)
-    if as_json:
-        echo_json(backtest_document(result))
-        return
-    from lensyard.features.evidence.report import backtest_text
-
-    click.echo(backtest_text(result))
-
-
-MODEL_NAMES = "lensyard,marginal,cells,histgb,lightgbm"
+    carried, counted = kit.kit(), assignment.assignment()
+    counted = replace(counted, weights=USABLE_WEIGHTS) if usable else counted
+    walks = walking.walking(carried, counted)
+    request = PlanRequest(kit=carried, venue=venue.venue(), assignment=counted, walks=walks)
+    found = backtest_document(backtest_season(load_context(), request, season=season))
+    output.show(lambda: report.backtest_report(found), document=lambda: found)
 
 
 @click.command("evaluate")
-@click.option(
-    "--season", type=int, default=2019, show_default=True, help="The season that is scored."
-)
+@_season
 @click.option(
     "--train",
     help="Seasons that are fitted: 2009-2017 or 2016,2017. Default: all stored ones up to two "
@@ -141,44 +110,99 @@ MODEL_NAMES = "lensyard,marginal,cells,histgb,lightgbm"
 )
 @click.option("--models", default=MODEL_NAMES, show_default=True, help="Which models.")
 @click.option(
-    "--plot",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Draw predicted against observed to this file: .png, .svg or .pdf.",
+    "--model", "model_name", help="Score this saved model (id or .npz file) in place of a new fit."
 )
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
+@output_options(plot="Draw predicted against observed to this file: .svg, .png or .pdf.")
 def evaluate_command(
-    season: int, train: str | None, models: str, plot: Path | None, as_json: bool
+    season: int, train: str | None, models: str, model_name: str | None, output: Output
 ) -> None:
     """How good the probabilities are: this model beside baselines, fitted in the same run.
 
     Regular seasons; runs, passes, sacks and scrambles, without kneels, spikes and plays that a
     penalty wiped out. Two or three minutes with all models.
     """
-    from lensyard.features.evidence.evaluate import evaluate_season, evaluation_document
+    from lensyard.features.evidence import compute, report
+    from lensyard.model.evaluation.evaluate import check_request
+    from lensyard.model.plays import COLUMNS
     from lensyard.plays.seasons import parse_seasons
+    from lensyard.plays.store import load_plays
+    from lensyard.render.document import document
 
-    if plot is not None:
-        from lensyard.render.paper_chart import require_plot_file
-
-        require_plot_file(plot)
+    saved = _saved_model(model_name)
+    if train is not None:
+        seasons = parse_seasons(train)
+    elif saved is not None:
+        seasons = saved.manifest.seasons
+    else:
+        stored = load_plays(columns=["season"], season_type="REG")["season"].unique()
+        seasons = compute.training_seasons(stored.tolist(), season=season)
     names = tuple(name.strip() for name in models.split(",") if name.strip())
-    result = evaluate_season(
-        season=season,
-        train_seasons=None if train is None else parse_seasons(train),
-        models=names,
+    check_request(season=season, train_seasons=seasons, models=names)
+    plays = load_plays(columns=list(COLUMNS), seasons=[*seasons, season], season_type="REG")
+    result = compute.evaluate_season(
+        plays, season=season, train_seasons=seasons, models=names, saved=saved
     )
-    if plot is not None:
-        from lensyard.features.evidence.charts import save_reliability_plot
-        from lensyard.features.evidence.evaluate_report import reliability_plot
+    found = document(result)
+    for name in set(names) - {scores.name for scores in result.models}:
+        say(f"{name} is not installed; add it with the extra `boosted`")
+    output.show(lambda: report.evaluation_report(found), document=lambda: found)
 
-        save_reliability_plot(reliability_plot(result), plot)
-        click.echo(f"Drawn to {plot}", err=True)
-    missing = [name for name in names if name not in {scores.name for scores in result.models}]
-    for name in missing:
-        click.echo(f"{name} is not installed; add it with the extra `boosted`", err=True)
-    if as_json:
-        echo_json(evaluation_document(result))
-        return
-    from lensyard.features.evidence.evaluate_report import evaluation_text
 
-    click.echo(evaluation_text(result))
+def _saved_model(name: str | None) -> OutcomeModel | None:
+    from lensyard.model.artifact import load, model_path
+
+    return None if name is None else load(model_path(name))
+
+
+@click.command("simulate")
+@_season
+@click.option("--games", type=int, default=4096, show_default=True, help="Games to simulate.")
+@click.option("--seed", type=int, default=2019, show_default=True, help="Of the draws.")
+@_model
+@output_options()
+def simulate_command(
+    season: int, games: int, seed: int, model_name: str | None, output: Output
+) -> None:
+    """Simulate whole games from the model and set their drives beside a real season's."""
+    from lensyard.features.evidence import compute, model_reports
+    from lensyard.model.artifact import model_path
+    from lensyard.model.context import load_context
+    from lensyard.plays.store import load_plays
+    from lensyard.render.document import document
+
+    context = load_context(None if model_name is None else model_path(model_name))
+    seasons = [*compute.clock_seasons(context.model, season=season), season]
+    plays = load_plays(seasons=seasons, season_type="REG")
+    found = compute.simulate_season(context, plays, season=season, games=games, seed=seed)
+    output.show(lambda: model_reports.simulation_report(found), document=lambda: document(found))
+
+
+@click.command("points")
+@output_options()
+def points_command(output: Output) -> None:
+    """Expected points on first and ten by field position, beside published tables."""
+    from lensyard.features.evidence import compute, model_reports
+    from lensyard.model.context import load_context
+    from lensyard.render.document import document
+
+    context = load_context()
+    found = compute.points_table(context, context.kicks())
+    output.show(lambda: model_reports.points_report(found), document=lambda: document(found))
+
+
+@click.command("tendencies")
+@_season
+@output_options()
+def tendencies_command(season: int, output: Output) -> None:
+    """What knowing the club would add to the odds of run and pass; measured, not used."""
+    from lensyard.features.evidence import compute, model_reports
+    from lensyard.model.context import load_context
+    from lensyard.plays.store import load_plays
+    from lensyard.render.document import document
+
+    context = load_context()
+    seasons = [context.model.manifest.seasons[-1], season]
+    found = compute.club_tendencies(
+        context, load_plays(seasons=seasons, season_type="REG"), season=season
+    )
+    output.show(lambda: model_reports.tendencies_report(found), document=lambda: document(found))

@@ -1,40 +1,48 @@
-"""The evidence in words, tables and pictures, from what is kept.
+"""The evidence in words, tables and charts.
 
-The words of ``lensyard evidence backtest``.
+Backtests and evaluations are described from their JSON documents, so that a season that is measured
+now and one whose measurement was kept read alike.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.features.evidence.build import Evidence
-from lensyard.features.evidence.charts import CalibrationCurve, IntervalRow
-from lensyard.planner.backtest import Backtest
-from lensyard.planner.rule_card import rule_text
-from lensyard.plays.store import attribution_lines
-from lensyard.render.text import text_table
-from lensyard.render.words import percent
+from lensyard.render.report import (
+    Chart,
+    ChartKind,
+    Column,
+    Fact,
+    Format,
+    Interval,
+    Report,
+    Section,
+    Table,
+    Value,
+)
+from lensyard.render.words import attribution_of, format_value, percent, sentence
 
-Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
+if TYPE_CHECKING:
+    from lensyard.features.evidence.kept import Evidence
 
-POLICY_TITLES = {
+POLICY_TITLES: Final = {
     "level": "Level with the ball",
-    "ahead20": "Habit: 20 yd ahead",
+    "ahead20": "20 yd ahead of the ball",
     "rule": "Best two-number rule",
     "greedy": "Best spot, no look ahead",
     "plan": "The plan",
-    "free": "Best spot, walking free",
+    "unconstrained": "Best spot, no limit of walking",
     "hindsight": "Perfect hindsight",
 }
-MODEL_TITLES = {
+MODEL_TITLES: Final = {
     "lensyard": "This model",
     "marginal": "One average for all plays",
     "cells": "Averages by situation",
     "histgb": "Boosted trees",
     "lightgbm": "Boosted trees, another kind",
 }
-CHECK_TITLES = {
+CHECK_TITLES: Final = {
     "gain_10": "Gain of 10 yd or more",
     "touchdown": "Touchdown on this play",
     "first_down": "First down",
@@ -42,7 +50,8 @@ CHECK_TITLES = {
     "out_of_bounds": "Out of bounds",
     "pass": "A pass is thrown",
 }
-LIMITS = (
+LIMITS_TITLE: Final = "What the figures do not say"
+LIMITS: Final = (
     "The plays are professional regular-season plays of 2009 to 2019. College and high-school "
     "fields are drawn right, but how those teams play is not in this model.",
     "Nobody can foresee left or right: only the hash mark moves the odds sideways, and the data do "
@@ -53,222 +62,372 @@ LIMITS = (
     "ball changes hands. Crowded sidelines are slower.",
     "Score and clock shift the odds only as far as they did in the seasons it was fitted on.",
     "One season is one draw: its own drift can move a figure by more than its interval shows.",
-    "A spot that is allowed is not a spot that is safe. Watch the play; venue, officials and your "
-    "credential come first.",
 )
-"""What the figures do not say."""
+SAFETY: Final = (
+    "A spot that is allowed is not a spot that is safe. Watch the play; venue, officials and your "
+    "credential come first."
+)
+SCORES: Final = (
+    ("crps_yd", "Gain off by (CRPS), yd", Format.DECIMAL_3),
+    ("log_loss", "Log-loss, gain", Format.DECIMAL_4),
+    ("slope_gain10", "Slope, gain of 10", Format.DECIMAL_3),
+    ("ece_gain10", "Calibration error of it", Format.DECIMAL_4),
+    ("kind_log_loss", "Log-loss, kind", Format.DECIMAL_4),
+    ("touchdown_brier", "Brier, touchdown", Format.DECIMAL_4),
+    ("touchdown_log_loss", "Log-loss, touchdown", Format.DECIMAL_4),
+    ("touchdown_slope", "Slope, touchdown", Format.DECIMAL_3),
+    ("first_down_brier", "Brier, first down", Format.DECIMAL_4),
+    ("first_down_log_loss", "Log-loss, first down", Format.DECIMAL_4),
+    ("drive_touchdown_brier", "Brier, drive touchdown", Format.DECIMAL_4),
+    ("drive_touchdown_log_loss", "Log-loss, drive touchdown", Format.DECIMAL_4),
+    ("drive_touchdown_ece", "Calibration error of it", Format.DECIMAL_4),
+    ("out_of_bounds_brier", "Brier, out of bounds", Format.DECIMAL_4),
+    ("out_of_bounds_log_loss", "Log-loss, out of bounds", Format.DECIMAL_4),
+    ("fit_s", "Seconds to fit", Format.DECIMAL),
+    ("predict_us", "Microseconds a play", Format.DECIMAL),
+    ("size_bytes", "Bytes", Format.COUNT),
+)
+MAIN_SCORES: Final = ("crps_yd", "kind_log_loss", "touchdown_brier", "slope_gain10", "size_bytes")
+
+Found = Mapping[str, Any]
+Columns = tuple[tuple[str, str, Format], ...]
+POLICY_COLUMNS: Final[Columns] = (
+    ("policy", "Way of working", Format.TEXT),
+    ("p_usable", "Usable", Format.PERCENT_1),
+    ("value_share", "Share of the value", Format.PERCENT_1),
+    ("p_usable_touchdown", "Touchdowns", Format.PERCENT),
+    ("walk_yd_per_game", "Yards walked a game", Format.COUNT),
+)
+ZONE_COLUMNS: Final[Columns] = (
+    ("zone", "Zone", Format.TEXT),
+    ("plays", "Plays", Format.COUNT),
+    ("p_usable", "Usable", Format.PERCENT_1),
+    ("p_usable_predicted", "Expected", Format.PERCENT_1),
+    ("habit_p_usable", "20 yd ahead", Format.PERCENT_1),
+)
+CHECK_COLUMNS: Final[Columns] = (
+    ("event", "Event", Format.TEXT),
+    ("plays", "Plays", Format.COUNT),
+    ("predicted", "Predicted", Format.PERCENT_1),
+    ("observed", "Seen", Format.PERCENT_1),
+    ("slope", "Calibration slope", Format.DECIMAL_2),
+)
+CURVE_COLUMNS: Final[Columns] = (
+    ("p_mean", "Predicted", Format.PERCENT_1),
+    ("observed", "Seen", Format.PERCENT_1),
+    ("plays", "Plays", Format.COUNT),
+)
+ZONE_CHECK_COLUMNS: Final[Columns] = (
+    ("zone", "Zone", Format.TEXT),
+    *CHECK_COLUMNS[:-1],
+    ("agrees", "Agrees", Format.TEXT),
+)
 
 
-def lead_words(evidence: Evidence, kit: int) -> tuple[str, tuple[str, ...]]:
-    """Return the page's answer: what the plan brought home, and whether the odds are right."""
-    document = evidence.backtests[kit]
-    by_name = {policy["name"]: policy for policy in document["policies"]}
-    plan, habit = by_name["plan"], by_name["ahead20"]
-    over = document["plan_over"]["ahead20"]
-    title = (
-        f"Over season {document['season']}, which the model had not seen, the plan brought home "
-        f"{percent(plan['value_share'])} of the value; the usual habit "
+def field_table(
+    key: str,
+    title: str,
+    columns: Columns,
+    rows: Iterable[Found],
+    *,
+    note: str = "",
+    detail: bool = False,
+) -> Table:
+    """Return a table of the fields of rows that the columns name."""
+    cells = tuple(tuple(row[name] for name, _, _ in columns) for row in rows)
+    return Table(key, title, tuple(Column(*column) for column in columns), cells, note, detail)
+
+
+def _interval_chart(table: Table, *, x: str, y: str, title: str, before: str) -> Chart:
+    """Return a chart of a column of intervals; the words begin with ``before``."""
+    form = next(column.format for column in table.columns if column.key == y)
+    cells = zip(table.column(x), table.column(y), strict=True)
+    written = "; ".join(f"{name} {format_value(cell, form)}" for name, cell in cells)
+    return Chart(
+        key=table.key,
+        title=title,
+        kind=ChartKind.INTERVALS,
+        table=table.key,
+        x=x,
+        y=y,
+        alt_text=sentence(f"{before}: {written}"),
+    )
+
+
+def backtest_report(found: Found) -> Report:
+    """Describe what each policy brought home in a season."""
+    policies, card = _policies(found), found["rule_card"]
+    over = {
+        name: Interval(of["ratio"], of["low"], of["high"])
+        for name, of in found["plan_over"].items()
+    }
+    return Report(
+        headline=_brought_home(found),
+        sentences=_over_habit(found),
+        facts=(
+            Fact(
+                "plan_expected",
+                "Plays that the plan expected usable",
+                found["p_usable_predicted"],
+                Format.PERCENT_1,
+            ),
+            *(
+                Fact(
+                    name, f"Value of the plan over: {POLICY_TITLES[name]}", ratio, Format.DECIMAL_2
+                )
+                for name, ratio in over.items()
+            ),
+        ),
+        tables=(policies, _zones(found)),
+        charts=(_policies_chart(policies),),
+        sections=(
+            Section(
+                "The two-number rule, with its share of the value in training",
+                (
+                    f"{card['text']} ({percent(card['value_share_in_training'])})",
+                    f"Farther in: {card['farther_in_text']} "
+                    f"({percent(card['farther_in_value_share_in_training'])})",
+                ),
+            ),
+        ),
+        cautions=(SAFETY,),
+        sources=(
+            attribution_of(found["model"]),
+            *(f"Plays: {source['attribution']}" for source in found["attributions"]),
+        ),
+    )
+
+
+def _plan_and_habit(found: Found) -> tuple[Found, Found]:
+    by_name = {policy["name"]: policy for policy in found["policies"]}
+    return by_name["plan"], by_name["ahead20"]
+
+
+def _brought_home(found: Found) -> str:
+    plan, habit = _plan_and_habit(found)
+    return (
+        f"Over season {found['season']}, which the model had not seen, the plan brought home "
+        f"{percent(plan['value_share'])} of the value; 20 yd ahead of the ball "
         f"{percent(habit['value_share'])}"
     )
-    sentences = [
-        f"That is {over['ratio']:.2f} times as much ({over['low']:.2f} to {over['high']:.2f}), in "
-        f"{plan['usable_per_game']:.0f} usable plays a game for {habit['usable_per_game']:.0f}; "
-        f"{document['kit']}, {document['games']} games.",
-    ]
-    if not evidence.fresh:
-        sentences.append(
-            f"Measured with another build of the model ({evidence.model_id}); measure again with "
-            "lensyard evidence build."
-        )
-    return title, tuple(sentences)
 
 
-def policy_rows(evidence: Evidence, kit: int) -> tuple[IntervalRow, ...]:
-    """Return the share of the value that each way of working brought home."""
-    return tuple(
-        IntervalRow(
-            POLICY_TITLES.get(policy["name"], policy["name"]),
-            100 * policy["value_share"],
-            100 * policy["low"],
-            100 * policy["high"],
-            f"{100 * policy['value_share']:.1f}%",
-            strong=policy["name"] == "plan",
-        )
-        for policy in evidence.backtests[kit]["policies"]
-    )
-
-
-def policy_table(evidence: Evidence, kit: int) -> Table:
-    """Return the ways of working as a table."""
-    header = ("Way of working", "Usable", "Value", "Within", "Touchdowns", "Walked a game")
-    rows = [
-        (
-            POLICY_TITLES.get(p["name"], p["name"]),
-            f"{100 * p['p_usable']:.1f}%",
-            f"{100 * p['value_share']:.1f}%",
-            f"{100 * p['low']:.1f}-{100 * p['high']:.1f}%",
-            percent(p["p_usable_touchdown"]),
-            f"{p['walk_yd_per_game']:,.0f} yd",
-        )
-        for p in evidence.backtests[kit]["policies"]
-    ]
-    return header, rows
-
-
-def zone_table(evidence: Evidence, kit: int) -> Table:
-    """Return what the plan expected of itself by zone, beside what came."""
-    header = ("Zone", "Plays", "Usable", "Expected", "Habit")
-    rows = [
-        (
-            str(zone["zone"]).capitalize(),
-            f"{zone['plays']:,}",
-            f"{100 * zone['p_usable']:.1f}%",
-            f"{100 * zone['p_usable_predicted']:.1f}%",
-            f"{100 * zone['habit_p_usable']:.1f}%",
-        )
-        for zone in evidence.backtests[kit]["zones"]
-    ]
-    return header, rows
-
-
-def calibration_curves(evidence: Evidence) -> tuple[CalibrationCurve, ...]:
-    """Return the calibration of every probability that is shown to people."""
-    checks = {check["name"]: check for check in evidence.evaluation["checks"]}
-    return tuple(
-        _curve(title, checks[name]) for name, title in CHECK_TITLES.items() if name in checks
-    )
-
-
-def _curve(title: str, check: dict[str, Any]) -> CalibrationCurve:
-    groups = check["groups"]
-    slope = check["slope"]
-    note = f"{check['plays']:,} plays" if slope is None else f"slope {slope:.2f} (1 is exact)"
-    return CalibrationCurve(
-        title,
-        note,
-        *(tuple(float(g[name]) for g in groups) for name in ("p_mean", "observed", "low", "high")),
-    )
-
-
-def calibration_said(evidence: Evidence) -> str:
-    """Return the calibration in words."""
-    parts = [
-        f"{CHECK_TITLES[check['name']].lower()} {100 * check['predicted']:.1f}% predicted, "
-        f"{100 * check['observed']:.1f}% seen"
-        for check in evidence.evaluation["checks"]
-        if check["name"] in CHECK_TITLES
-    ]
+def _over_habit(found: Found) -> tuple[str, ...]:
+    (plan, habit), over = _plan_and_habit(found), found["plan_over"]["ahead20"]
+    ratio = Interval(over["ratio"], over["low"], over["high"])
     return (
-        "Of plays given a chance, so many had it: dots on the diagonal are right, bars hold 95 % "
-        f"of chance. Over the season: {'; '.join(parts)}."
+        f"That is {format_value(ratio, Format.DECIMAL_2)} times as much, in "
+        f"{plan['usable_per_game']:.0f} usable plays a game for {habit['usable_per_game']:.0f}; "
+        f"{found['kit']}, {found['games']} games.",
     )
 
 
-def calibration_table(evidence: Evidence) -> tuple[tuple[str, ...], Sequence[tuple[object, ...]]]:
-    """Return the groups behind the calibration."""
-    header = ("event", "p_mean", "observed", "low", "high")
-    rows: list[tuple[object, ...]] = [
-        (check["name"], *(round(float(group[name]), 6) for name in header[1:]))
-        for check in evidence.evaluation["checks"]
-        for group in check["groups"]
-    ]
-    return header, rows
+def _policies(found: Found, *, key: str = "policies") -> Table:
+    rows = (
+        {
+            **policy,
+            "policy": POLICY_TITLES.get(policy["name"], policy["name"]),
+            "value_share": Interval(policy["value_share"], policy["low"], policy["high"]),
+        }
+        for policy in found["policies"]
+    )
+    title = f"What each way of working brought home: {found['kit']}"
+    return field_table(key, title, POLICY_COLUMNS, rows, note="95 % intervals over games.")
 
 
-def baseline_rows(evidence: Evidence) -> tuple[IntervalRow, ...]:
-    """Return how far the forecasts of the gain are off, by model."""
-    return tuple(
-        IntervalRow(
-            MODEL_TITLES.get(scores["name"], scores["name"]),
-            scores["crps_yd"],
-            scores["low"]["crps_yd"],
-            scores["high"]["crps_yd"],
-            f"{scores['crps_yd']:.3f}",
-            strong=scores["name"] == "lensyard",
-        )
-        for scores in evidence.evaluation["models"]
+def _policies_chart(policies: Table) -> Chart:
+    title = "Share of the season's value brought home"
+    return _interval_chart(policies, x="policy", y="value_share", title=title, before=title)
+
+
+def _zones(found: Found) -> Table:
+    return field_table("zones", "The plan by zone of the field", ZONE_COLUMNS, found["zones"])
+
+
+def evaluation_report(found: Found) -> Report:
+    """Describe the scores of the model and of baselines on a season that none of them has seen."""
+    seasons, models = found["train_seasons"], _models(found, SCORES)
+    own, *others = found["models"]
+    nearest = min(others, key=lambda scores: float(scores["crps_yd"]), default=None)
+    beside = (
+        ""
+        if nearest is None
+        else f", that of {MODEL_TITLES[nearest['name']].lower()} by {nearest['crps_yd']:.3f} yd"
+    )
+    zones = ({**zone, "event": CHECK_TITLES[zone["event"]]} for zone in found["zones"])
+    note = "Agrees within 1.5 points or two standard errors."
+    return Report(
+        headline=(
+            f"On season {found['season']} the model's forecast of the gain is off by "
+            f"{own['crps_yd']:.3f} yd{beside}"
+        ),
+        sentences=(
+            f"{found['plays']:,} plays of {found['games']} games; fitted on {len(seasons)} "
+            f"seasons, {seasons[0]}-{seasons[-1]}, {found['model']['plays']:,} plays.",
+        ),
+        tables=(
+            models,
+            _tenths(found),
+            _calibration(found),
+            field_table(
+                "zones", "This model by part of the field", ZONE_CHECK_COLUMNS, zones, note=note
+            ),
+            *_curves(found),
+        ),
+        charts=(_models_chart(models), *_curve_charts(found)),
+        notes=(found["clipping"],),
+        cautions=tuple(found["cautions"]),
     )
 
 
-def baseline_table(evidence: Evidence) -> Table:
-    """Return model and baselines as a table."""
-    header = ("Model", "Gain off by", "Kind log-loss", "Touchdown Brier", "Slope gain 10", "Size")
-    rows = [
+def _models(found: Found, columns: Columns) -> Table:
+    def cell(scores: Found, name: str) -> Value:
+        value: Value = scores[name]
+        if name in scores["low"] and isinstance(value, float):
+            return Interval(value, scores["low"][name], scores["high"][name])
+        return value
+
+    rows = (
+        {
+            "model": MODEL_TITLES.get(scores["name"], scores["name"]),
+            **{name: cell(scores, name) for name, _, _ in columns},
+        }
+        for scores in found["models"]
+    )
+    return field_table(
+        "models",
+        "Beside simpler and larger models; 95 % intervals over games",
+        (("model", "Model", Format.TEXT), *columns),
+        rows,
+        note="Less is better; a slope is best at 1.",
+    )
+
+
+def _models_chart(models: Table) -> Chart:
+    title = "How far forecasts of the gain are off"
+    before = "CRPS of the gain in yards, less is better"
+    return _interval_chart(models, x="model", y="crps_yd", title=title, before=before)
+
+
+def _tenths(found: Found) -> Table:
+    names = tuple(str(i) for i in range(1, 11))
+    rows = (
+        {
+            "model": MODEL_TITLES.get(s["name"], s["name"]),
+            **dict(zip(names, s["pit_deciles"], strict=True)),
+        }
+        for s in found["models"]
+    )
+    return field_table(
+        "tenths",
+        "Gains by tenth of their forecast; 10 % each is ideal",
         (
-            MODEL_TITLES.get(s["name"], s["name"]),
-            f"{s['crps_yd']:.3f} yd",
-            f"{s['kind_log_loss']:.4f}",
-            f"{s['touchdown_brier']:.5f}",
-            f"{s['slope_gain10']:.3f}",
-            f"{s['size_bytes'] / 1e6:.2f} MB",
+            ("model", "Model", Format.TEXT),
+            *((name, name, Format.PERCENT_1) for name in names),
+        ),
+        rows,
+        detail=True,
+    )
+
+
+def _checks(found: Found) -> list[Found]:
+    by_name = {check["name"]: check for check in found["checks"]}
+    return [by_name[name] for name in CHECK_TITLES if name in by_name]
+
+
+def _calibration(found: Found) -> Table:
+    def row(check: Found) -> Found:
+        slope = check["slope"]
+        if slope is not None:
+            slope = Interval(slope, check["slope_low"], check["slope_high"])
+        return {**check, "event": CHECK_TITLES[check["name"]], "slope": slope}
+
+    return field_table(
+        "calibration",
+        "Whether the chances are right",
+        CHECK_COLUMNS,
+        map(row, _checks(found)),
+        note="A slope of 1 is exact; below it the chances are bolder than they should be.",
+    )
+
+
+def _curves(found: Found) -> tuple[Table, ...]:
+    return tuple(
+        field_table(
+            f"curve_{check['name']}",
+            f"Calibration: {CHECK_TITLES[check['name']].lower()}",
+            CURVE_COLUMNS,
+            (
+                {**g, "observed": Interval(g["observed"], g["low"], g["high"])}
+                for g in check["groups"]
+            ),
+            detail=True,
         )
-        for s in evidence.evaluation["models"]
-    ]
-    return header, rows
+        for check in _checks(found)
+    )
 
 
-def provenance_words(evidence: Evidence) -> tuple[str, ...]:
-    """Return where the plays come from, and what was fitted on them."""
+def _curve_charts(found: Found) -> tuple[Chart, ...]:
+    return tuple(
+        Chart(
+            key=f"curve_{check['name']}",
+            title=CHECK_TITLES[check["name"]],
+            kind=ChartKind.POINTS,
+            table=f"curve_{check['name']}",
+            x="p_mean",
+            y="observed",
+            diagonal=True,
+            alt_text=(
+                f"Over the season {100 * check['predicted']:.1f}% predicted, "
+                f"{100 * check['observed']:.1f}% seen. Of plays given a chance, so many had it: "
+                "dots on the diagonal are right, bars hold 95 % of chance."
+            ),
+        )
+        for check in _checks(found)
+    )
+
+
+def evidence_report(evidence: Evidence, kits: Sequence[int]) -> Report:
+    """Describe the evidence that is kept: backtests of some reference kits, and the evaluation."""
+    evaluation, last = evidence.evaluation, evidence.backtests[kits[-1]]
+    policies = [_policies(evidence.backtests[kit], key=f"policies_{kit}") for kit in kits]
+    models = _models(evaluation, tuple(score for score in SCORES if score[0] in MAIN_SCORES))
+    stale = (
+        f"Measured with another build of the model ({evidence.model_id}); measure again with "
+        "lensyard evidence build.",
+    )
+    return Report(
+        headline=_brought_home(last),
+        sentences=(*_over_habit(last), *(() if evidence.fresh else stale)),
+        tables=(*policies, _zones(last), _calibration(evaluation), *_curves(evaluation), models),
+        charts=(
+            *map(_policies_chart, policies),
+            *_curve_charts(evaluation),
+            _models_chart(models),
+        ),
+        sections=(Section(LIMITS_TITLE, LIMITS),),
+        cautions=(SAFETY,),
+        sources=_sources(evidence),
+    )
+
+
+def nothing_kept_report() -> Report:
+    """Say what figures could not say, where none are kept."""
+    return Report(
+        headline="Nothing measured is at hand",
+        sections=(Section(LIMITS_TITLE, LIMITS),),
+        cautions=(SAFETY,),
+    )
+
+
+def _sources(evidence: Evidence) -> tuple[str, ...]:
     facts, evaluation = evidence.provenance, evidence.evaluation
-    seasons = facts["seasons"]
-    first, last = evaluation["train_seasons"][0], evaluation["train_seasons"][-1]
+    seasons, fitted = facts["seasons"], evaluation["train_seasons"]
     return (
         f"{facts['attribution']} License: {facts['license']}. Seasons {seasons[0]} to "
         f"{seasons[-1]}.",
-        f"Model {evidence.model_id}, fitted on {first} to {last} "
+        f"Model {evidence.model_id}, fitted on {fitted[0]} to {fitted[-1]} "
         f"({evaluation['model']['plays']:,} plays); season {evidence.season} was held out: "
         f"{evaluation['plays']:,} plays of {evaluation['games']} games.",
         f"Fingerprint of the plays: {str(evaluation['model']['data_sha256'])[:16]}.",
     )
-
-
-def evidence_text(evidence: Evidence, *, width: int = 80) -> str:
-    """Return the evidence for a terminal."""
-    lines = []
-    for kit in range(len(evidence.backtests)):
-        title, sentences = lead_words(evidence, kit)
-        header, rows = policy_table(evidence, kit)
-        lines += [title + ".", *sentences, "", text_table(header, rows, wrap=0, width=width), ""]
-    header, rows = baseline_table(evidence)
-    lines += [text_table(header, rows, wrap=0, width=width), "", calibration_said(evidence), ""]
-    lines += [*provenance_words(evidence), "", *(f"- {limit}" for limit in LIMITS)]
-    return "\n".join(lines)
-
-
-def backtest_text(result: Backtest) -> str:
-    """Return a backtest as a table for the terminal."""
-    lines = [
-        f"Season {result.season}, {result.games} games, {result.plays:,} plays; "
-        f"{result.request.kit.text}",
-        "",
-        "policy      usable  value share (95 %)     touchdowns  yards walked a game",
-    ]
-    for p in result.policies:
-        lines.append(
-            f"{p.name:<10}  {p.p_usable:6.1%}  {p.value_share:6.1%} ({p.low:.1%}-{p.high:.1%})"
-            f"  {p.p_usable_touchdown:9.0%}  {p.walk_yd_per_game:14,.0f}"
-        )
-    lines.append("")
-    for name, (ratio, low, high) in result.over.items():
-        lines.append(f"plan over {name}: {ratio:.2f} times the value ({low:.2f}-{high:.2f})")
-    lines += [
-        "",
-        f"The plan expected {result.p_usable_predicted:.1%} of plays usable.",
-        "",
-        "zone                        plays  usable  expected  20 ahead",
-    ]
-    for z in result.zones:
-        lines.append(
-            f"{z.zone:<26} {z.plays:>6,}  {z.p_usable:6.1%}  {z.p_usable_predicted:8.1%}"
-            f"  {z.habit_p_usable:8.1%}"
-        )
-    lines += [
-        "",
-        f"Rule card: {rule_text(result.card.rule)} "
-        f"({result.card.value_share:.1%} of the value in training).",
-        f"Better: {rule_text(result.card.inside)} "
-        f"({result.card.inside_value_share:.1%} in training).",
-        f"Model {result.model['id']}. {result.model['attribution']}",
-        *(f"Plays: {line}" for line in attribution_lines([result.season])),
-    ]
-    return "\n".join(lines)

@@ -1,4 +1,4 @@
-"""What the model is measured against: simpler and heavier ways to the same probabilities.
+"""What models say about plays, in one form, so that all are scored alike; and the baselines.
 
 ``marginal`` knows nothing of the situation but the goal line. ``cells`` is a histogram by down,
 distance band and field zone. ``histgb`` and ``lightgbm`` are boosted trees on the same inputs as
@@ -12,20 +12,18 @@ from __future__ import annotations
 import pickle
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import UnknownNameError
-from lensyard.model.axes import ZONE_EDGES_YD
-from lensyard.model.evaluation.scores import (
-    SeasonForecast,
-    cut_at_goal,
-    events_of_gains,
-    seconds_per_call,
-)
+from lensyard.model.axes import ZONE_EDGES_YD, bins_of
+from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import (
+    DRIVE_ENDS,
     GAIN_MIN_YD,
     GAINS_YD,
     KINDS,
@@ -50,6 +48,82 @@ ROUNDS: Final = 60
 """Boosting rounds at a learning rate of 0.06."""
 
 
+@dataclass(frozen=True, slots=True)
+class SeasonForecast:
+    """What a model says about n plays, and what it cost.
+
+    Attributes
+    ----------
+    gain_pmf
+        Shape (n, G) over `GAINS_YD`.
+    kind
+        Shape (n, 6) over `KINDS`.
+    p_touchdown, p_first_down, p_drive_touchdown, p_out_of_bounds
+        Shape (n,).
+    fit_s
+        Seconds to fit everything.
+    predict_us
+        Microseconds a play for `gain_pmf`, as one batch.
+    size_bytes
+        On disk, or pickled for the libraries' models.
+    """
+
+    gain_pmf: FloatArray
+    kind: FloatArray
+    p_touchdown: FloatArray
+    p_first_down: FloatArray
+    p_drive_touchdown: FloatArray
+    p_out_of_bounds: FloatArray
+    fit_s: float
+    predict_us: float
+    size_bytes: int
+
+
+def model_forecast(
+    model: OutcomeModel, batch: SituationBatch, *, fit_s: float, size_bytes: int
+) -> SeasonForecast:
+    """Return what the outcome model says about n plays, with its measured speed."""
+    seconds = seconds_per_call(lambda: model.forecast(batch).gain_pmf)
+    forecast = model.forecast(batch)
+    return SeasonForecast(
+        gain_pmf=forecast.gain_pmf,
+        kind=forecast.p_kind,
+        p_touchdown=forecast.p_touchdown,
+        p_first_down=forecast.p_first_down,
+        p_drive_touchdown=forecast.p_drive_end[:, DRIVE_ENDS.index("touchdown")],
+        p_out_of_bounds=forecast.p_out_of_bounds,
+        fit_s=fit_s,
+        predict_us=1e6 * seconds / max(len(batch), 1),
+        size_bytes=size_bytes,
+    )
+
+
+def seconds_per_call(call: Callable[[], Any], *, repeats: int = 3) -> float:
+    """Return the least time of some calls. [s]"""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        call()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def cut_at_goal(pmf: FloatArray, yardline_100: IntArray) -> FloatArray:
+    """Return distributions of gains, (n, G), with what lies beyond the goal line as touchdowns."""
+    beyond = GAINS_YD[None, :] > yardline_100[:, None]
+    cut = np.where(beyond, 0.0, pmf)
+    cut[np.arange(cut.shape[0]), yardline_100 - GAIN_MIN_YD] += (pmf * beyond).sum(axis=1)
+    return cut
+
+
+def events_of_gains(pmf: FloatArray, batch: SituationBatch) -> tuple[FloatArray, FloatArray]:
+    """Return P(touchdown) and P(line to gain made) that follow from gains alone, (n,) each."""
+    wanted = np.minimum(batch.distance_yd, batch.yardline_100)
+    enough = GAINS_YD[None, :] >= wanted[:, None]
+    touchdown = pmf[np.arange(len(batch)), batch.yardline_100 - GAIN_MIN_YD]
+    return touchdown, np.asarray((pmf * enough).sum(axis=1))
+
+
 class Classifier(Protocol):
     """The part of scikit-learn's contract that is used here."""
 
@@ -63,17 +137,7 @@ class Classifier(Protocol):
 def baseline_forecast(
     name: str, train: pd.DataFrame, test: pd.DataFrame, *, rounds: int = ROUNDS
 ) -> SeasonForecast:
-    """Fit a baseline on live plays and forecast others.
-
-    Parameters
-    ----------
-    name
-        One of `BASELINES`.
-    train, test
-        Live plays (`lensyard.model.plays.live_plays`). Nothing but the situations of ``test``
-        is read.
-    rounds
-        Boosting rounds.
+    """Fit a baseline on live plays and forecast others; only the situations of these are read.
 
     Raises
     ------
@@ -92,8 +156,6 @@ def baseline_forecast(
 
 def has_lightgbm() -> bool:
     """Return whether the library of the optional baseline is installed."""
-    from importlib.util import find_spec
-
     return find_spec("lightgbm") is not None
 
 
@@ -113,13 +175,40 @@ def _cell(batch: SituationBatch, *, cells: bool) -> tuple[IntArray, int]:
         return np.zeros(len(batch), dtype=np.int64), 1
     grid = StateGrid()
     block = grid.index_of(batch) // YARDLINES
-    zone = np.searchsorted(ZONE_EDGES_YD, batch.yardline_100, side="right") - 1
+    zone = bins_of(batch.yardline_100, ZONE_EDGES_YD)
     zones = ZONE_EDGES_YD.shape[0]
     return block * zones + zone, (grid.size // YARDLINES) * zones
 
 
+def _forecast(
+    batch: SituationBatch,
+    gains: Callable[[], FloatArray],
+    kind: FloatArray,
+    *,
+    drive: FloatArray,
+    out: FloatArray,
+    fit_s: float,
+    size_bytes: int,
+    repeats: int,
+) -> SeasonForecast:
+    """Return a baseline's forecast from its gains, which are also timed."""
+    pmf = gains()
+    touchdown, first_down = events_of_gains(pmf, batch)
+    return SeasonForecast(
+        gain_pmf=pmf,
+        kind=kind,
+        p_touchdown=touchdown,
+        p_first_down=first_down,
+        p_drive_touchdown=drive[:, 1],
+        p_out_of_bounds=out[:, 1],
+        fit_s=fit_s,
+        predict_us=1e6 * seconds_per_call(gains, repeats=repeats) / max(len(batch), 1),
+        size_bytes=size_bytes,
+    )
+
+
 def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> SeasonForecast:
-    """SeasonForecast by shares in cells, each smoothed by the overall shares."""
+    """Forecast by shares in cells, each smoothed by the overall shares."""
     start = time.perf_counter()
     cell, count = _cell(batch_of(train), cells=cells)
     plays = np.bincount(cell, minlength=count).astype(np.float64)
@@ -133,22 +222,16 @@ def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> Se
     tables = [shares(label, w) for label, w in zip(_labels(train), widths, strict=True)]
     gain, kind, drive, out = tables
     fit_s = time.perf_counter() - start
-
-    def gains() -> FloatArray:
-        return cut_at_goal(gain[_cell(batch, cells=cells)[0]], batch.yardline_100)
-
-    pmf, where = gains(), _cell(batch, cells=cells)[0]
-    touchdown, first_down = events_of_gains(pmf, batch)
-    return SeasonForecast(
-        gain_pmf=pmf,
-        kind=kind[where],
-        p_touchdown=touchdown,
-        p_first_down=first_down,
-        p_drive_touchdown=drive[where, 1],
-        p_out_of_bounds=out[where, 1],
+    where = _cell(batch, cells=cells)[0]
+    return _forecast(
+        batch,
+        lambda: cut_at_goal(gain[_cell(batch, cells=cells)[0]], batch.yardline_100),
+        kind[where],
+        drive=drive[where],
+        out=out[where],
         fit_s=fit_s,
-        predict_us=1e6 * seconds_per_call(gains) / max(len(batch), 1),
         size_bytes=sum(table.nbytes for table in tables),
+        repeats=3,
     )
 
 
@@ -209,7 +292,7 @@ def _boosted(
     start = time.perf_counter()
     inputs = _inputs(batch_of(train))
     gain_index, kind_label, drive_label, out_label = _labels(train)
-    bin_of = np.searchsorted(GAIN_EDGES_YD, GAINS_YD, side="right") - 1
+    bin_of = bins_of(GAINS_YD, GAIN_EDGES_YD)
     count = np.bincount(gain_index, minlength=GAINS_YD.shape[0]) + 0.5
     within = count / np.bincount(bin_of, weights=count)[bin_of]
     fitted = [make() for _ in range(4)]
@@ -225,16 +308,13 @@ def _boosted(
         shares = _shares_of_labels(gain, there, GAIN_EDGES_YD.shape[0])
         return cut_at_goal(shares[:, bin_of] * within, batch.yardline_100)
 
-    pmf = gains()
-    touchdown, first_down = events_of_gains(pmf, batch)
-    return SeasonForecast(
-        gain_pmf=pmf,
-        kind=_shares_of_labels(kind, there, len(KINDS)),
-        p_touchdown=touchdown,
-        p_first_down=first_down,
-        p_drive_touchdown=_shares_of_labels(drive, there, 2)[:, 1],
-        p_out_of_bounds=_shares_of_labels(out, there, 2)[:, 1],
+    return _forecast(
+        batch,
+        gains,
+        _shares_of_labels(kind, there, len(KINDS)),
+        drive=_shares_of_labels(drive, there, 2),
+        out=_shares_of_labels(out, there, 2),
         fit_s=fit_s,
-        predict_us=1e6 * seconds_per_call(gains, repeats=1) / max(len(batch), 1),
         size_bytes=len(pickle.dumps(fitted)),
+        repeats=1,
     )

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.zones import Zone, zone_indices
+from lensyard.model.evaluation.baselines import SeasonForecast
 from lensyard.model.evaluation.scores import (
-    Reliability,
-    SeasonForecast,
+    ReliabilityGroup,
     brier,
     calibration_slope,
     expected_calibration_error,
@@ -28,7 +28,14 @@ from lensyard.model.outcome_grid import (
     FloatArray,
     IntArray,
 )
-from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
+from lensyard.model.plays import (
+    SNAP_KINDS,
+    batch_of,
+    choice_index,
+    gains_of,
+    kind_index,
+    live_plays,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,18 +45,9 @@ MAX_ZONE_GAP: Final = 0.015
 
 @dataclass(frozen=True, slots=True)
 class Truth:
-    """What happened on n plays, each of shape (n,).
+    """What happened on n plays, each of shape (n,): events are 1 or 0, games count from 0.
 
-    Attributes
-    ----------
-    gain_index
-        Gains counted from `GAIN_MIN_YD`.
-    kind
-        Index into `KINDS`.
-    game
-        Games counted from 0.
-    touchdown, first_down, drive_touchdown, out_of_bounds
-        1 if it happened, 0 if not.
+    ``gain_index`` counts from `GAIN_MIN_YD`; ``kind`` is the index into `KINDS`.
     """
 
     gain_index: IntArray
@@ -91,18 +89,10 @@ def truth_of(test: pd.DataFrame) -> Truth:
 
 @dataclass(frozen=True, slots=True)
 class ZoneCheck:
-    """Predicted and observed rate of an event in a part of the field.
+    """Predicted and observed rate of an event (touchdown or first down) in a part of the field.
 
-    Attributes
-    ----------
-    zone, event
-        A `Zone`; ``touchdown`` or ``first_down``.
-    plays
-        How many.
-    predicted, observed
-        Rates.
-    standard_error
-        Of the observed rate if the predicted probabilities are right.
+    ``standard_error`` is that of the observed rate if the predicted probabilities are right; the
+    rates agree when they differ by at most 1.5 points or two standard errors.
     """
 
     zone: str
@@ -111,12 +101,12 @@ class ZoneCheck:
     predicted: float
     observed: float
     standard_error: float
+    agrees: bool = field(init=False)
 
-    @property
-    def agrees(self) -> bool:
-        """Whether the rates differ by at most 1.5 points or two standard errors."""
+    def __post_init__(self) -> None:
+        """Compare the rates."""
         gap = abs(self.predicted - self.observed)
-        return gap <= max(MAX_ZONE_GAP, 2 * self.standard_error)
+        object.__setattr__(self, "agrees", gap <= max(MAX_ZONE_GAP, 2 * self.standard_error))
 
 
 def check_zones(
@@ -153,21 +143,9 @@ def check_zones(
 class ProbabilityCheck:
     """Calibration of one probability that users see.
 
-    Attributes
-    ----------
-    name
-        Of the event.
-    plays
-        How many.
-    predicted, observed
-        Mean probability and rate.
-    brier, ece
-        Brier score and expected calibration error.
-    slope, slope_low, slope_high
-        Calibration slope and its 95 % interval from drawing games again; NaN where the
-        probability does not vary enough to have one.
-    curve
-        The reliability curve.
+    Mean probability and rate, Brier score, expected calibration error, calibration slope with its
+    95 % interval from drawing games again (NaN where the probability does not vary enough to have
+    one), and the reliability curve.
     """
 
     name: str
@@ -179,7 +157,7 @@ class ProbabilityCheck:
     slope: float
     slope_low: float
     slope_high: float
-    curve: Reliability
+    groups: tuple[ReliabilityGroup, ...]
 
 
 def check_probabilities(
@@ -194,9 +172,8 @@ def check_probabilities(
     held_out
         All regular-season plays of the season.
     weights
-        From `lensyard.stats.bootstrap_games`, one column a game in order of
-        appearance among
-        the live plays.
+        From `lensyard.stats.bootstrap_games`, one column a game in order of appearance among the
+        live plays.
     """
     import pandas as pd
 
@@ -205,7 +182,7 @@ def check_probabilities(
     seen = _seen_probabilities(model, test)
     fourth = held_out[
         (held_out["down"] == 4)
-        & held_out["kind"].isin([*KINDS, "punt", "field_goal"])
+        & held_out["kind"].isin(SNAP_KINDS)
         & held_out["game_id"].isin(games)
     ]
     checks = []
@@ -246,8 +223,7 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
 def _decisions(model: OutcomeModel, fourth: pd.DataFrame) -> Events:
     """Return by name the probabilities of choices on fourth down and whether they were made."""
     p = model.forecast(batch_of(fourth)).p_fourth_down_choice
-    kind = fourth["kind"].to_numpy(dtype=object)
-    chosen = np.where(kind == "punt", 1, np.where(kind == "field_goal", 2, 0))
+    chosen = choice_index(fourth)
     return {
         f"fourth_down_{choice}": (p[:, index], (chosen == index).astype(np.float64))
         for index, choice in enumerate(FOURTH_DOWN_CHOICES)
@@ -269,5 +245,5 @@ def _check(
         slope=calibration_slope(p, happened),
         slope_low=low,
         slope_high=high,
-        curve=reliability(p, happened),
+        groups=reliability(p, happened),
     )

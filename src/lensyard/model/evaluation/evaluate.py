@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError
-from lensyard.model.evaluation.baselines import BASELINES, baseline_forecast, has_lightgbm
+from lensyard.model.evaluation.baselines import (
+    BASELINES,
+    SeasonForecast,
+    baseline_forecast,
+    has_lightgbm,
+    model_forecast,
+)
 from lensyard.model.evaluation.checks import (
     ProbabilityCheck,
     Truth,
@@ -20,7 +26,6 @@ from lensyard.model.evaluation.checks import (
     truth_of,
 )
 from lensyard.model.evaluation.scores import (
-    SeasonForecast,
     binary_log_loss,
     bootstrap_interval,
     brier,
@@ -28,7 +33,6 @@ from lensyard.model.evaluation.scores import (
     crps_yd,
     expected_calibration_error,
     log_loss,
-    model_forecast,
     pit_deciles,
     slope_interval,
 )
@@ -50,6 +54,12 @@ CLIPPING: Final = (
 )
 
 
+CAUTIONS: Final = (
+    "One season is one draw: its own drift moves every figure by more than the intervals of its "
+    "games show.",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class ModelScores:
     """The scores of one model; lower is better but for slopes (1) and the PIT (.1 each).
@@ -58,16 +68,10 @@ class ModelScores:
     ----------
     name
         One of `MODELS`.
-    crps_yd, log_loss
-        Of the gain. [yd], [nat]
-    slope_gain10, ece_gain10
-        Calibration of P(gain of 10 yd or more).
-    kind_log_loss
-        Over the six kinds. [nat]
-    touchdown_brier, first_down_brier, drive_touchdown_brier, out_of_bounds_brier
-        Brier scores, and the ``_log_loss`` of the same events.
-    touchdown_slope, drive_touchdown_ece
-        Calibration.
+    scores
+        By name: CRPS [yd] and log-loss [nat] of the gain, slope and expected calibration error of
+        P(gain of 10 yd or more), log-loss over the six kinds, Brier score and log-loss of
+        touchdowns, first downs, drive touchdowns and out of bounds, and calibration of two.
     pit_deciles
         Share of gains in each tenth of its forecast.
     fit_s, predict_us, size_bytes
@@ -79,21 +83,7 @@ class ModelScores:
     """
 
     name: str
-    crps_yd: float
-    log_loss: float
-    slope_gain10: float
-    ece_gain10: float
-    kind_log_loss: float
-    touchdown_brier: float
-    touchdown_log_loss: float
-    touchdown_slope: float
-    first_down_brier: float
-    first_down_log_loss: float
-    drive_touchdown_brier: float
-    drive_touchdown_log_loss: float
-    drive_touchdown_ece: float
-    out_of_bounds_brier: float
-    out_of_bounds_log_loss: float
+    scores: Mapping[str, float] = field(metadata={"json": "*"})
     pit_deciles: tuple[float, ...]
     fit_s: float
     predict_us: float
@@ -105,32 +95,33 @@ class ModelScores:
 
 
 @dataclass(frozen=True, slots=True)
-class Evaluation:
-    """All of the evidence on one held-out season.
+class FittedModel:
+    """What was fitted: on which seasons and how many plays, with the hash of them."""
 
-    Attributes
-    ----------
-    season, train_seasons
-        Scored; fitted.
-    data_sha256
-        Of the fitted plays.
-    train_plays, plays, games
-        Fitted plays; scored plays and games.
-    models
-        Scores, ``lensyard`` first.
-    zones, checks
-        Calibration of ``lensyard`` by part of the field and by probability.
+    id: str
+    seasons: tuple[int, ...]
+    plays: int
+    data_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """All of the evidence on one held-out season of so many plays and games.
+
+    ``models`` starts with the own one; ``zones`` and ``checks`` are its calibration by part of the
+    field and by probability.
     """
 
     season: int
     train_seasons: tuple[int, ...]
-    data_sha256: str
-    train_plays: int
     plays: int
     games: int
     models: tuple[ModelScores, ...]
     zones: tuple[ZoneCheck, ...]
     checks: tuple[ProbabilityCheck, ...]
+    model: FittedModel
+    clipping: str = CLIPPING
+    cautions: tuple[str, ...] = CAUTIONS
 
 
 def evaluate(
@@ -142,6 +133,7 @@ def evaluate(
     artifact_bytes: Callable[[OutcomeModel], int] | None = None,
     draws: int = 200,
     seed: int = 0,
+    saved: OutcomeModel | None = None,
 ) -> Evaluation:
     """Fit the model and baselines on some seasons and score them on a later one.
 
@@ -149,10 +141,8 @@ def evaluate(
     ----------
     plays
         Canonical plays of all these seasons, kicks included.
-    season
-        The held-out season.
-    train_seasons
-        What is fitted; all before the held-out one.
+    season, train_seasons
+        The held-out season, and what is fitted: all before it.
     models
         Some of `MODELS`; ``lensyard`` is always scored. LightGBM is left out where it is not
         installed.
@@ -160,10 +150,8 @@ def evaluate(
         Returns the size of a model on disk; by default that of its arrays.
     draws, seed
         How often games are drawn again for the intervals, and the seed of the draws.
-
-    Returns
-    -------
-    Evaluation
+    saved
+        A model that is scored in place of a new fit.
 
     Raises
     ------
@@ -173,16 +161,18 @@ def evaluate(
         If a season has no plays.
     """
     check_request(season=season, train_seasons=train_seasons, models=models)
+    if saved is not None and season in saved.manifest.seasons:
+        raise InvalidInputError(f"the model {saved.model_id} was fitted on season {season}")
     train, held_out = select_seasons(plays, train_seasons), select_seasons(plays, [season])
     test = live_plays(held_out)
     if test.empty:
         raise DataError(f"season {season} has no plays from scrimmage; import whole games")
     batch, truth = batch_of(test), truth_of(test)
     start = time.perf_counter()
-    model = fit_outcome(
+    model = saved or fit_outcome(
         train, seasons=train_seasons, model_id=f"evaluated-{season}", season_for=season
     )
-    fit_s = time.perf_counter() - start
+    fit_s = time.perf_counter() - start if saved is None else float("nan")
     size = sum(a.nbytes for a in model.arrays.values())
     if artifact_bytes is not None:
         size = artifact_bytes(model)
@@ -191,16 +181,21 @@ def evaluate(
         if name in models and (name != "lightgbm" or has_lightgbm()):
             forecasts[name] = baseline_forecast(name, live_plays(train), test)
     weights = bootstrap_games(int(truth.game.max()) + 1, seed=seed, draws=draws)
+    manifest = model.manifest
     return Evaluation(
         season=season,
-        train_seasons=model.manifest.seasons,
-        data_sha256=model.manifest.data_sha256,
-        train_plays=model.manifest.plays,
+        train_seasons=manifest.seasons,
         plays=len(test),
         games=weights.shape[1],
         models=score_models(forecasts, truth, weights),
         zones=check_zones(forecasts[OWN], truth, batch),
         checks=check_probabilities(model, held_out, weights),
+        model=FittedModel(
+            OWN if saved is None else saved.model_id,
+            manifest.seasons,
+            manifest.plays,
+            manifest.data_sha256,
+        ),
     )
 
 
@@ -237,16 +232,10 @@ def play_scores(forecast: SeasonForecast, truth: Truth) -> dict[str, FloatArray]
 def score_models(
     forecasts: Mapping[str, SeasonForecast], truth: Truth, weights: FloatArray
 ) -> tuple[ModelScores, ...]:
-    """Return the scores of every forecast; the first is what the others are compared with.
+    """Return the scores of every forecast by name; the first is what the others are compared with.
 
-    Parameters
-    ----------
-    forecasts
-        By name of the model.
-    truth
-        What happened on the same n plays.
-    weights
-        Draws of games, from `lensyard.stats.bootstrap_games`.
+    ``truth`` is what happened on the same n plays; the weights are those of
+    `lensyard.stats.bootstrap_games`.
     """
     first = play_scores(next(iter(forecasts.values())), truth)
     return tuple(
@@ -272,12 +261,15 @@ def _scores(
     spans["slope_gain10"] = slope_interval(ten, gained, truth.game, weights)
     return ModelScores(
         name=name,
-        slope_gain10=calibration_slope(ten, gained),
-        ece_gain10=expected_calibration_error(ten, gained),
-        touchdown_slope=calibration_slope(forecast.p_touchdown, truth.touchdown),
-        drive_touchdown_ece=expected_calibration_error(
-            forecast.p_drive_touchdown, truth.drive_touchdown
-        ),
+        scores={
+            "slope_gain10": calibration_slope(ten, gained),
+            "ece_gain10": expected_calibration_error(ten, gained),
+            "touchdown_slope": calibration_slope(forecast.p_touchdown, truth.touchdown),
+            "drive_touchdown_ece": expected_calibration_error(
+                forecast.p_drive_touchdown, truth.drive_touchdown
+            ),
+            **{key: float(score.mean()) for key, score in scores.items()},
+        },
         pit_deciles=tuple(map(float, pit_deciles(forecast.gain_pmf, truth.gain_index))),
         fit_s=forecast.fit_s,
         predict_us=forecast.predict_us,
@@ -286,5 +278,4 @@ def _scores(
         high={key: span[1] for key, span in spans.items()},
         versus_low={key: span[0] for key, span in versus.items()},
         versus_high={key: span[1] for key, span in versus.items()},
-        **{key: float(score.mean()) for key, score in scores.items()},
     )

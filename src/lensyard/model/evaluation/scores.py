@@ -1,6 +1,4 @@
-"""What any model says about plays, in one form, so that all are scored alike.
-
-How good probabilities are: proper scores and calibration.
+"""How good probabilities are: proper scores and calibration.
 
 References
 ----------
@@ -14,102 +12,13 @@ References
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
-from lensyard.domain.situation import SituationBatch
-from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import DRIVE_ENDS, GAIN_MIN_YD, GAINS_YD, FloatArray, IntArray
+from lensyard.model.outcome_grid import FloatArray, IntArray
 from lensyard.stats import interval_95, wilson
-
-
-@dataclass(frozen=True, slots=True)
-class SeasonForecast:
-    """What a model says about n plays, and what it cost.
-
-    Attributes
-    ----------
-    gain_pmf
-        Shape (n, G) over `GAINS_YD`.
-    kind
-        Shape (n, 6) over `KINDS`.
-    p_touchdown, p_first_down, p_drive_touchdown, p_out_of_bounds
-        Shape (n,).
-    fit_s
-        Seconds to fit everything.
-    predict_us
-        Microseconds a play for `gain_pmf`, as one batch.
-    size_bytes
-        On disk, or pickled for the libraries' models.
-    """
-
-    gain_pmf: FloatArray
-    kind: FloatArray
-    p_touchdown: FloatArray
-    p_first_down: FloatArray
-    p_drive_touchdown: FloatArray
-    p_out_of_bounds: FloatArray
-    fit_s: float
-    predict_us: float
-    size_bytes: int
-
-
-def model_forecast(
-    model: OutcomeModel, batch: SituationBatch, *, fit_s: float, size_bytes: int
-) -> SeasonForecast:
-    """Return what the outcome model says about n plays, with its measured speed."""
-    seconds = seconds_per_call(lambda: model.forecast(batch).gain_pmf)
-    forecast = model.forecast(batch)
-    return SeasonForecast(
-        gain_pmf=forecast.gain_pmf,
-        kind=forecast.p_kind,
-        p_touchdown=forecast.p_touchdown,
-        p_first_down=forecast.p_first_down,
-        p_drive_touchdown=forecast.p_drive_end[:, DRIVE_ENDS.index("touchdown")],
-        p_out_of_bounds=forecast.p_out_of_bounds,
-        fit_s=fit_s,
-        predict_us=1e6 * seconds / max(len(batch), 1),
-        size_bytes=size_bytes,
-    )
-
-
-def seconds_per_call(call: Callable[[], Any], *, repeats: int = 3) -> float:
-    """Return the least time of some calls. [s]"""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - start)
-    return min(times)
-
-
-def cut_at_goal(pmf: FloatArray, yardline_100: IntArray) -> FloatArray:
-    """Return distributions of gains with what lies beyond the goal line counted as touchdowns.
-
-    Parameters
-    ----------
-    pmf
-        Shape (n, G) over `GAINS_YD`.
-    yardline_100
-        Yards to the goal line, shape (n,). [yd]
-    """
-    beyond = GAINS_YD[None, :] > yardline_100[:, None]
-    cut = np.where(beyond, 0.0, pmf)
-    cut[np.arange(cut.shape[0]), yardline_100 - GAIN_MIN_YD] += (pmf * beyond).sum(axis=1)
-    return cut
-
-
-def events_of_gains(pmf: FloatArray, batch: SituationBatch) -> tuple[FloatArray, FloatArray]:
-    """Return P(touchdown) and P(line to gain made) that follow from gains alone, (n,) each."""
-    wanted = np.minimum(batch.distance_yd, batch.yardline_100)
-    enough = GAINS_YD[None, :] >= wanted[:, None]
-    touchdown = pmf[np.arange(len(batch)), batch.yardline_100 - GAIN_MIN_YD]
-    return touchdown, np.asarray((pmf * enough).sum(axis=1))
-
 
 P_FLOOR: Final = 1e-6
 """A log-loss never counts a probability below this."""
@@ -160,23 +69,11 @@ def binary_log_loss(p: FloatArray, happened: FloatArray) -> FloatArray:
 def calibration_slope(
     p: FloatArray, happened: FloatArray, weight: FloatArray | None = None
 ) -> float:
-    """Return the slope of a logistic regression of what happened on the logit of p [2]_.
+    """Return the slope of a logistic regression of what happened (0 or 1) on the logit of p [2]_.
 
     One is ideal; below it the forecasts are bolder than they should be. Forecasts of exactly 0 or
     1 (what the rules exclude, such as gaining ten yards from the five) have no logit and are left
-    out.
-
-    Parameters
-    ----------
-    p, happened
-        Probabilities, and 0 or 1, shape (n,).
-    weight
-        Shape (n,), or None for 1.
-
-    Returns
-    -------
-    float
-        NaN where fewer than two different forecasts, or only one outcome, leave nothing to fit.
+    out. NaN where fewer than two different forecasts, or only one outcome, leave nothing to fit.
     """
     design, y, w = _logit_design(p, happened, weight)
     beta = _calibration_fit(design, y, w)
@@ -237,38 +134,31 @@ def pit_deciles(pmf: FloatArray, outcome_index: IntArray) -> FloatArray:
 
 
 @dataclass(frozen=True, slots=True)
-class Reliability:
-    """A reliability curve: forecast against frequency in bins of equally many plays.
+class ReliabilityGroup:
+    """One group of plays of a reliability curve: mean forecast, frequency and its 95 % interval."""
 
-    Attributes
-    ----------
-    p_mean, observed, low, high
-        Mean forecast, frequency and its 95 % interval (Wilson), shape (bins,).
-    plays
-        In each bin, shape (bins,).
+    p_mean: float
+    observed: float
+    low: float
+    high: float
+    plays: int
+
+
+def reliability(
+    p: FloatArray, happened: FloatArray, *, bins: int = 12
+) -> tuple[ReliabilityGroup, ...]:
+    """Return the reliability curve of probabilities of what happened (0 or 1), shape (n,) each.
+
+    Groups have equally many plays; the intervals are Wilson's.
     """
-
-    p_mean: FloatArray
-    observed: FloatArray
-    low: FloatArray
-    high: FloatArray
-    plays: IntArray
-
-
-def reliability(p: FloatArray, happened: FloatArray, *, bins: int = 12) -> Reliability:
-    """Return the reliability curve of probabilities, shape (n,), of what happened (0 or 1)."""
     order = np.argsort(p, kind="stable")
-    groups = [group for group in np.array_split(order, bins) if group.size]
-    n = np.array([group.size for group in groups])
-    observed = np.array([happened[group].mean() for group in groups])
-    low, high = wilson(observed, n)
-    return Reliability(
-        p_mean=np.array([p[group].mean() for group in groups]),
-        observed=observed,
-        low=low,
-        high=high,
-        plays=n,
-    )
+    groups = []
+    for group in np.array_split(order, bins):
+        if group.size:
+            rate = float(happened[group].mean())
+            low, high = wilson(rate, group.size)
+            groups.append(ReliabilityGroup(float(p[group].mean()), rate, low, high, group.size))
+    return tuple(groups)
 
 
 def bootstrap_interval(
@@ -276,12 +166,8 @@ def bootstrap_interval(
 ) -> tuple[float, float]:
     """Return the 95 % interval of a mean score when games are drawn again.
 
-    Parameters
-    ----------
-    score, game
-        By play, shape (n,); games count from 0.
-    weights
-        From `lensyard.stats.bootstrap_games`.
+    ``score`` and ``game`` (from 0) are by play, shape (n,); the weights are those of
+    `lensyard.stats.bootstrap_games`.
     """
     total = weights @ np.bincount(game, weights=score, minlength=weights.shape[1])
     plays = weights @ np.bincount(game, minlength=weights.shape[1])
@@ -294,14 +180,7 @@ def slope_interval(
     """Return the 95 % interval of a calibration slope when games are drawn again.
 
     Each draw takes one step of Newton's method from the slope of all games. NaN where there is no
-    slope.
-
-    Parameters
-    ----------
-    p, happened, game
-        By play, shape (n,); games count from 0.
-    weights
-        From `lensyard.stats.bootstrap_games`.
+    slope. Arguments as in `bootstrap_interval`.
     """
     design, y, w = _logit_design(p, happened, None)
     beta = _calibration_fit(design, y, w)

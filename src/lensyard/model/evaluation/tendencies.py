@@ -1,10 +1,8 @@
-"""Published expected points on first and ten, to be shown beside the model's.
-
-What a club's own habits would add to the odds of the kinds of play.
+"""What a club's own tendencies would add to the odds of the kinds of play.
 
 A Dirichlet-multinomial posterior mean: the club's counts of earlier plays are added to the model's
 expected ones, so a club's share of a kind moves by ``(count + K) / (expected + K)`` with K plays'
-worth of doubt. Off by default: on professional plays the gain is next to nothing
+worth of doubt. Not used in answers: on professional plays the gain is next to nothing
 (``lensyard evidence tendencies`` measures it), and a photographer's model knows no clubs.
 """
 
@@ -17,47 +15,22 @@ import numpy as np
 
 from lensyard.errors import require_positive
 from lensyard.model.outcome_grid import KINDS, FloatArray, IntArray
+from lensyard.model.plays import batch_of, kind_index, live_plays
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from lensyard.model.outcome import OutcomeModel
 
-
-NFLFASTR: Final = {
-    10: 5.0, 15: 4.8, 20: 4.4, 25: 4.1, 30: 3.8, 35: 3.5, 40: 3.2, 45: 2.8, 50: 2.5,
-    55: 2.2, 60: 1.8, 65: 1.5, 70: 1.2, 75: 1.1, 80: 0.6, 85: 0.2, 90: -0.1, 95: -0.4,
-}  # fmt: skip
-"""By yards to the end zone. S. Morris, expected-points cheat sheet, 2020, from nflfastR 2.1.0."""
-
-CARTER_MACHOL: Final = {
-    5: 6.041, 15: 4.572, 25: 3.681, 35: 3.167, 45: 2.392,
-    55: 1.538, 65: 0.923, 75: 0.236, 85: -0.637, 95: -1.245,
-}  # fmt: skip
-"""By yards to the goal line, 8,373 plays of 56 professional games of 1969. V. Carter and
-R. E. Machol, "Operations Research on Football", Operations Research 19, 1971, 541-544."""
-
-SOURCES: Final = {
-    "nflfastr": "S. Morris, expected-points cheat sheet, 2020, from nflfastR 2.1.0",
-    "carter_machol": "Carter & Machol, Operations Research 19, 1971 (games of 1969)",
-}
-
-
 DOUBT_PLAYS: Final = (25.0, 50.0, 100.0, 200.0, 400.0, 800.0)
 """Strengths tried; the best on the season before is used."""
 
 
 def tilted(p: FloatArray, counts: FloatArray, expected: FloatArray, *, doubt: float) -> FloatArray:
-    """Return kind probabilities moved toward what a club did before.
+    """Return the model's kind probabilities, (n, 6), moved toward what a club did before.
 
-    Parameters
-    ----------
-    p
-        The model's, shape (n, 6).
-    counts, expected
-        What the club did before each play and what the model expected of it, shape (n, 6).
-    doubt
-        Plays by kind that hold the tilt at 1; must be > 0.
+    ``counts`` are what the club did before each play and ``expected`` what the model expected of
+    it, (n, 6); ``doubt`` plays by kind, > 0, hold the factor at 1.
     """
     require_positive(doubt=doubt)
     moved = p * (counts + doubt) / (expected + doubt)
@@ -105,8 +78,6 @@ def tendency_gain(
     With ``one_club`` the whole league counts as one club: what is gained then is the drift of the
     season, not anybody's habit.
     """
-    from lensyard.model.plays import batch_of, kind_index, live_plays
-
     live = live_plays(plays)
     p = model.forecast(batch_of(live)).p_kind
     kind = kind_index(live)

@@ -1,0 +1,101 @@
+"""Simulated drives, expected points and club tendencies in words and tables."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any, Final
+
+from lensyard.features.evidence.compute import (
+    ClubTendencies,
+    ExpectedPoints,
+    PointsRow,
+    SimulatedSeason,
+)
+from lensyard.features.evidence.report import Columns, field_table
+from lensyard.render.report import Fact, Format, Report
+from lensyard.render.words import attribution_of
+
+POINTS_COLUMNS: Final[Columns] = (
+    ("yardline_100", "Yards to goal", Format.COUNT),
+    ("points", "Model", Format.DECIMAL_2),
+    ("points_early_in_half", "Early in a half", Format.DECIMAL_2),
+    ("nflfastr", "2020", Format.DECIMAL_2),
+    ("over_nflfastr", "Differs by", Format.DECIMAL_2),
+    ("carter_machol", "1969", Format.DECIMAL_2),
+    ("over_carter_machol", "Differs by", Format.DECIMAL_2),
+)
+
+
+def simulation_report(found: SimulatedSeason) -> Report:
+    """Describe the drives of simulated games beside a season's."""
+    before = f"{found.clock_seasons[0]}-{found.clock_seasons[-1]}"
+    points = next(row for row in found.measures if row.name == "points_per_drive")
+    columns = (
+        ("text", "A game's drives", Format.TEXT),
+        ("simulated", "Simulated", Format.DECIMAL_3),
+        ("observed", f"{found.season}", Format.DECIMAL_3),
+        ("observed_error", "Standard error", Format.DECIMAL_3),
+        ("difference", "Differs by", Format.PERCENT_1),
+        ("seasons_before", before, Format.DECIMAL_3),
+        ("drift", "Drift", Format.PERCENT_1),
+    )
+    return Report(
+        headline=(
+            f"Simulated drives bring {points.simulated:.2f} points, those of {found.season} "
+            f"{points.observed:.2f}"
+        ),
+        sentences=(
+            f"{found.games['simulated']:,} games simulated from {found.model['id']} beside the "
+            f"{found.games['observed']} of {found.season} (halves without overtime).",
+        ),
+        tables=(field_table("measures", "", columns, map(asdict, found.measures)),),
+        cautions=found.cautions,
+        sources=(attribution_of(found.model),),
+    )
+
+
+def points_report(found: ExpectedPoints) -> Report:
+    """Describe expected points on first and ten beside the published tables."""
+
+    def row(of: PointsRow) -> dict[str, Any]:
+        known = {name: getattr(of, name) for name in found.sources}
+        over = {
+            f"over_{name}": None if value is None else of.points - value
+            for name, value in known.items()
+        }
+        return asdict(of) | over
+
+    gap = found.mean_absolute_difference["nflfastr"]["points"]
+    gaps = (
+        f"Mean difference {gaps['points']:.3f}, early in a half "
+        f"{gaps['points_early_in_half']:.3f}: {found.sources[name]}"
+        for name, gaps in found.mean_absolute_difference.items()
+    )
+    title = "Expected points of the next score"
+    return Report(
+        headline=(
+            f"Expected points on first and ten lie {gap:.2f} from the published ones of 2020, on "
+            "average"
+        ),
+        tables=(field_table("points", title, POINTS_COLUMNS, map(row, found.rows)),),
+        notes=found.explained,
+        sources=(*gaps, attribution_of(found.model)),
+    )
+
+
+def tendencies_report(found: ClubTendencies) -> Report:
+    """Describe what knowing the club would add to the odds of the kinds of play."""
+    return Report(
+        headline=(
+            f"Knowing the clubs would gain {found.gain:+.5f} nats a play on season {found.season}"
+        ),
+        sentences=(found.text,),
+        facts=(
+            Fact("plays", "Plays", found.plays, Format.COUNT),
+            Fact("log_loss", "Log-loss of the kind", found.log_loss, Format.DECIMAL_4),
+            Fact("with_clubs", "With clubs", found.log_loss_with_clubs, Format.DECIMAL_4),
+            Fact("gain_error", "Standard error of the gain", f"{found.gain_error:.5f}"),
+            Fact("gain_share", "Gain, of the log-loss", f"{found.gain_share:+.2%}"),
+        ),
+        sources=(attribution_of(found.model),),
+    )
