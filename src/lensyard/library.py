@@ -208,6 +208,6 @@ def fit_model(
     source
         An imported source; the bundled plays by default.
     """
-    from lensyard.features.models.fit import fit_model as fit
+    from lensyard.features.models.stored import fit_stored_model
 
-    return fit(seasons=seasons, model_id=model_id, folder=folder, source=source)
+    return fit_stored_model(seasons, model_id=model_id, folder=folder, source=source)

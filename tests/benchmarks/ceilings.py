@@ -9,7 +9,7 @@ the value share on a season that nobody fitted:
     of whoever knows every coming down, distance and spot of the game, though not where plays end:
     what better transitions, awareness of score and clock, fourth downs and kicks could reach
     together at most (expected value: realized, it would profit from the plays that it foresaw);
-``free``
+``unconstrained``
     of whoever stands at the best spot before each snap as if walking took no time (expected);
 ``hindsight``
     of whoever knows where every play ends;
@@ -54,7 +54,7 @@ class Row:
 
     plan: float
     known: float
-    free: float
+    unconstrained: float
     hindsight: float
     walk_yd: float
 
@@ -81,7 +81,7 @@ def measured(context: Context, replay: Replay, request: PlanRequest, *, ceilings
     return Row(
         plan=plan.value_share,
         known=float(expected[rows, station_index].sum() / total),
-        free=float(expected.max(axis=1).sum() / total),
+        unconstrained=float(expected.max(axis=1).sum() / total),
         hindsight=hindsight.value_share,
         walk_yd=plan.walk_yd_per_game,
     )
@@ -115,7 +115,7 @@ def main() -> None:
     kits = [kit_of(list(lenses)) for lenses in KITS]
     print(f"season {season}, {replay.games} games; value share at reach 20, 30, 40 yd")
     rows = [measured(context, replay, PlanRequest(kit), ceilings=True) for kit in kits]
-    for name in ("plan", "known", "free", "hindsight"):
+    for name in ("plan", "known", "unconstrained", "hindsight"):
         print(f"{name:<22}" + "".join(f"{getattr(row, name):8.3f}" for row in rows))
     print(f"{'yards trace a game':<22}" + "".join(f"{row.walk_yd:8,.0f}" for row in rows))
     print("\nthe plan with")

@@ -7,11 +7,23 @@ from dataclasses import dataclass
 from typing import Any
 
 from tests.features.crew.invented import crew_answer, crew_game_of_three
+from tests.features.evidence.invented import (
+    club_tendencies,
+    expected_points,
+    simulated_season,
+)
 from tests.features.gear.invented import comparison_of, three_kits
 from tests.features.plays.invented import a_comparison, a_mapping, imported, stored
 
 from lensyard.domain.zones import Zone
 from lensyard.features.crew.report import crew_game_report, crew_report
+from lensyard.features.evidence.kept import read_evidence
+from lensyard.features.evidence.model_reports import (
+    points_report,
+    simulation_report,
+    tendencies_report,
+)
+from lensyard.features.evidence.report import evaluation_report
 from lensyard.features.gear.report import gear_report
 from lensyard.features.plays.report import (
     comparison_report,
@@ -69,4 +81,10 @@ CASES = {
     "plays, imported": Case(imported, import_reported, with_cautions(import_reported)),
     "plays, mapped": Case(a_mapping, mapping_reported, with_cautions(mapping_reported)),
     "plays, compared": Case(a_comparison, comparison_report, with_cautions(comparison_report)),
+    "evaluation": Case(
+        lambda: read_evidence(load_context()).evaluation, evaluation_report, lambda found: found
+    ),
+    "simulated drives": Case(simulated_season, simulation_report),
+    "expected points": Case(expected_points, points_report),
+    "club tendencies": Case(club_tendencies, tendencies_report),
 }

@@ -17,6 +17,8 @@ from lensyard.model.transition import TransitionModel
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def season() -> pd.DataFrame:

@@ -147,9 +147,9 @@ def test_reliability_groups_hold_all_plays_in_order() -> None:
     rng = np.random.default_rng(6)
     p = rng.random(1001)
     curve = reliability(p, (rng.random(1001) < p).astype(float), bins=12)
-    assert curve.plays.sum() == 1001
-    assert (np.diff(curve.p_mean) > 0).all()
-    assert ((curve.low <= curve.observed) & (curve.observed <= curve.high)).all()
+    assert sum(group.plays for group in curve) == 1001
+    assert (np.diff([group.p_mean for group in curve]) > 0).all()
+    assert all(group.low <= group.observed <= group.high for group in curve)
 
 
 def test_the_interval_of_a_mean_nears_that_of_its_standard_error() -> None:

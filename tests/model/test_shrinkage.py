@@ -68,6 +68,7 @@ def losses(bundled: OutcomeModel, held_out: pd.DataFrame) -> dict[int, Losses]:
     return found
 
 
+@pytest.mark.statistical
 def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
     losses: dict[int, Losses], bundled: OutcomeModel, held_out: pd.DataFrame
 ) -> None:
@@ -79,12 +80,14 @@ def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
     assert few.held < few.raw - 0.02
 
 
+@pytest.mark.statistical
 def test_with_more_plays_the_two_fits_come_together(losses: dict[int, Losses]) -> None:
     few, more = losses[FEW], losses[MORE]
     assert abs(more.held - more.raw) < 0.3 * abs(few.held - few.raw)
     assert more.held < few.held
 
 
+@pytest.mark.statistical
 def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     plays = invented(bundled, MORE, MORE)
     moved = recentered(bundled, plays)
@@ -109,6 +112,7 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     assert 0.05 * len(plays) > LEVEL_PLAYS
 
 
+@pytest.mark.statistical
 def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
     world = synthetic_population(bundled, strength=0.0)
     drawn = simulate_games(world, SteadyClock(27.0), games=MORE, seed=4, marginal=True)
@@ -138,6 +142,7 @@ def test_blends_are_posterior_means() -> None:
         prior_share(plays=-1, prior_plays=1)
 
 
+@pytest.mark.statistical
 def test_plays_that_lack_a_kind_are_refused_with_what_to_do(bundled: OutcomeModel) -> None:
     plays = invented(bundled, FEW, 4)
     without = plays[plays["kind"] != "interception"]

@@ -35,6 +35,8 @@ from lensyard.model.transition import TransitionModel
 SMALL, LARGE = 30, 240
 """Games; eight times the plays should leave 1 / sqrt(8) = .35 of a sampling error."""
 
+pytestmark = pytest.mark.statistical
+
 
 @dataclass(frozen=True)
 class Errors:

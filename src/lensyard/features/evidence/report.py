@@ -193,7 +193,7 @@ def backtest_report(found: Found) -> Report:
         cautions=(SAFETY,),
         sources=(
             attribution_of(found["model"]),
-            *(f"Plays: {source['attribution']}" for source in found["attributions"]),
+            *(source["text"] for source in found["attributions"]),
         ),
     )
 

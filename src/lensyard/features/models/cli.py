@@ -64,21 +64,18 @@ def fit_command(
     shrink_plays: float | None,
 ) -> None:
     """Fit a model on stored regular seasons (about a minute for ten of them)."""
-    from lensyard.features.models import compute
+    from lensyard.features.models.compute import BUNDLED
+    from lensyard.features.models.stored import fit_stored_model
     from lensyard.model.artifact import default_model_path
     from lensyard.plays.seasons import parse_seasons
-    from lensyard.plays.store import load_plays, shared_store
 
-    compute.require_model_id(model_id)
-    chosen = parse_seasons(seasons)
     if shrink is None:
-        shrink = shrink_to is not None or source not in (None, compute.BUNDLED)
-    path = compute.fit_model(
-        load_plays(seasons=list(chosen), season_type="REG", source=source or compute.BUNDLED),
-        seasons=chosen,
+        shrink = shrink_to is not None or source not in (None, BUNDLED)
+    path = fit_stored_model(
+        parse_seasons(seasons),
         model_id=model_id,
         folder=out,
-        source=compute.source_facts(source, chosen, shared_store().imported.catalog),
+        source=source,
         prior_path=(shrink_to or default_model_path()) if shrink else None,
         prior_plays=shrink_plays,
         level=level,

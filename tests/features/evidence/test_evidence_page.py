@@ -1,4 +1,4 @@
-"""The evidence: read as it was measured, never computed on the page."""
+"""The evidence that is kept: read as it was measured, never computed on the page."""
 
 from __future__ import annotations
 
@@ -12,11 +12,18 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.errors import DataError
-from lensyard.features.evidence import report as words
-from lensyard.features.evidence.build import evidence_path, read_evidence, write_evidence
-from lensyard.features.evidence.charts import IntervalRow, calibration_svg, interval_svg
+from lensyard.features.evidence.kept import evidence_path, read_evidence, write_evidence
+from lensyard.features.evidence.report import (
+    LIMITS,
+    POLICY_TITLES,
+    SAFETY,
+    backtest_report,
+    evidence_report,
+)
 from lensyard.model.context import load_context
-from lensyard.render.theme import THEMES
+from lensyard.planner.backtest import POLICIES
+from lensyard.render.report import Interval
+from lensyard.render.text import render_text
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -50,8 +57,8 @@ def test_the_page_shows_the_figures_as_they_are_kept(
     for policy in last["policies"]:
         assert f"{100 * policy['value_share']:.1f}%" in text
     for scores in document["evaluation"]["models"]:
-        assert f"{scores['crps_yd']:.3f} yd" in text
-    for limit in words.LIMITS:
+        assert f"{scores['crps_yd']:.3f}" in text
+    for limit in (*LIMITS, SAFETY):
         assert limit in text
     app.button_group(key="ly_evidence_kit").set_value(0).run()
     first = document["backtests"][0]
@@ -91,31 +98,28 @@ def test_another_build_of_the_model_is_told(tmp_path: Path, document: dict[str, 
     write_evidence(document, path)
     found = read_evidence(load_context(), path=path)
     assert not found.fresh
-    assert "another build of the model" in " ".join(words.lead_words(found, 0)[1])
+    assert "another build of the model" in " ".join(evidence_report(found, (0,)).sentences)
 
 
-@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
-@pytest.mark.parametrize("wide", [True, False])
-def test_pictures_of_the_evidence_are_whole(theme: Any, wide: bool) -> None:
-    from xml.etree import ElementTree as Xml
-
-    found = read_evidence(load_context())
-    curves = words.calibration_curves(found)
-    drawn = Xml.fromstring(calibration_svg(curves, theme=theme, wide=wide))
-    width = float(drawn.get("width", "0"))
-    circles = [e for e in drawn.iter() if e.tag.endswith("circle")]
-    assert len(circles) == sum(len(curve.predicted) for curve in curves)
-    rows = words.policy_rows(found, 0)
-    drawn = Xml.fromstring(interval_svg(rows, theme=theme, wide=wide))
-    assert all(0 <= float(e.get("cx", "-1")) <= width for e in drawn.iter() if e.get("cx"))
+def test_every_policy_has_a_name_and_the_plan_its_interval(document: dict[str, Any]) -> None:
+    assert set(POLICIES) == set(POLICY_TITLES)
+    for found in document["backtests"]:
+        assert [policy["name"] for policy in found["policies"]] == list(POLICIES)
+        report = backtest_report(found)
+        shares = report.table("policies").column("value_share")
+        plan = found["policies"][POLICIES.index("plan")]
+        expected = Interval(plan["value_share"], plan["low"], plan["high"])
+        assert shares[POLICIES.index("plan")] == expected
+        assert SAFETY in render_text(report, width=400, brief=True)
+        ratio = found["plan_over"]["ahead20"]["ratio"]
+        assert f"{ratio:.2f}" in report.sentences[0]
 
 
-def test_longer_bars_stand_farther_right() -> None:
-    from xml.etree import ElementTree as Xml
-
-    rows = [IntervalRow(f"row {i}", v, v - 1, v + 1, str(v)) for i, v in enumerate((5, 20, 40))]
-    drawn = Xml.fromstring(interval_svg(rows, theme=THEMES["sunlight"]))
-    places = [float(e.get("cx", "0")) for e in drawn.iter() if e.tag.endswith("circle")]
-    # A share's scale starts at 0, so places are in proportion to the shares.
-    start = places[0] - (places[1] - places[0]) / 15 * 5
-    assert places[2] - start == pytest.approx((places[0] - start) * 8, rel=0.02)
+def test_a_backtest_that_was_kept_reads_like_one_that_is_made_now(
+    document: dict[str, Any],
+) -> None:
+    kept = evidence_report(read_evidence(load_context()), (1,))
+    made = backtest_report(document["backtests"][1])
+    assert kept.headline == made.headline
+    assert kept.table("policies_1").rows == made.table("policies").rows
+    assert kept.table("zones") == made.table("zones")
