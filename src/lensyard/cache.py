@@ -6,6 +6,7 @@ to compute again.
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 from collections.abc import Callable
@@ -68,6 +69,15 @@ def cached_array(
         np.save(stream, found, allow_pickle=False)
         _store(path, stream.getvalue())
     return found
+
+
+def hash_of(document: object) -> str:
+    """Return a key for `cached`: the hash of plain values that JSON can hold.
+
+    >>> hash_of({"a": 1, "b": (2,)}) == hash_of({"b": [2], "a": 1})
+    True
+    """
+    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
 
 
 def _read_json(path: Path, key: str) -> dict[str, Any] | None:

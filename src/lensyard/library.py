@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from lensyard.domain.assignment import Faces
     from lensyard.domain.field import HashMark
-    from lensyard.features.game_plan.rows import PlanReport
+    from lensyard.features.game_plan.result import GamePlan
     from lensyard.features.next_play.compute import NextAnswer
     from lensyard.planner.backtest import Backtest
     from lensyard.planner.plans import PlanRequest
@@ -118,7 +118,7 @@ def plan(
     rules: str = "pro",
     assignment: str = "",
     have: Sequence[str] = (),
-) -> PlanReport:
+) -> GamePlan:
     """Return the plan for a game; the first one for a kit and a venue takes some seconds.
 
     Parameters
@@ -128,10 +128,13 @@ def plan(
     have
         Keys of frames of the shot list that are at hand already.
     """
-    from lensyard.features.game_plan.compute import plan_report
+    from lensyard.features.game_plan.compute import game_plan
     from lensyard.model.context import load_context
+    from lensyard.planner.season_data import stored_season
 
-    return plan_report(load_context(), _request(kit, venue, rules, assignment), have=have)
+    context = load_context()
+    request = _request(kit, venue, rules, assignment)
+    return game_plan(context, request, stored_season(context), have=have)
 
 
 def backtest(

@@ -6,7 +6,13 @@ from lensyard.dashboard.shell import WIDE, PageEntry, run_pages
 
 PAGES = (
     PageEntry("Next play", "", "lensyard.features.next_play.page", frame=WIDE),
-    PageEntry("Game plan", "plan", "lensyard.features.game_plan.page"),
+    PageEntry(
+        "Game plan",
+        "plan",
+        "lensyard.features.game_plan.page",
+        parts=("lensyard.features.sheet.page", "lensyard.features.card.page"),
+        ticked="lensyard.features.game_log.panel",
+    ),
     PageEntry("Field zones", "zones", "lensyard.features.zones.page"),
     PageEntry("Gear", "gear", "lensyard.features.gear.page"),
     PageEntry("Crew", "crew", "lensyard.features.crew.page"),

@@ -27,23 +27,15 @@ import numpy as np
 
 from lensyard.domain.kit import Kit, kit_of
 from lensyard.model.context import Context, load_context
-from lensyard.model.replay import Replay
-from lensyard.planner.backtest import (
-    REPLAY_COLUMNS,
-    continuation_rows,
-    forecast,
-    ready,
-    season_replay,
-)
-from lensyard.planner.plans import PlanRequest, plan_for
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import play_season
+from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.planner.simulate import (
+    figures_of,
     hindsight_policy,
-    lookahead_policy,
     oracle_policy,
-    score,
     simulate_policy,
 )
-from lensyard.plays.store import load_plays
 
 KITS = (("70-200",), ("70-200", "300"), ("70-200", "400"))
 
@@ -59,23 +51,19 @@ class Row:
     walk_yd: float
 
 
-def measured(context: Context, replay: Replay, request: PlanRequest, *, ceilings: bool) -> Row:
-    """Return what the plan earns, and its ceilings if asked for."""
-    solved = plan_for(context, request)
-    season_data = ready(solved, replay)
-    expected = forecast(context, solved, replay).value
-    later = continuation_rows(context, solved, replay, season_data.counted)
-    price = request.walking.price_per_yd
-    decide = lookahead_policy(season_data, reward=expected, continuation=later, price_per_yd=price)
-    plan = score(season_data, simulate_policy(season_data, decide), name="plan")
+def measured(context: Context, plays: SeasonPlays, request: PlanRequest, *, ceilings: bool) -> Row:
+    """Return the plan's share of the value, and its ceilings if asked for."""
+    played = play_season(context, request, plays)
+    season_data, expected = played.season_data, played.expected.value
+    plan = figures_of(season_data, played.plan, name="plan")
     if not ceilings:
         return Row(plan.value_share, np.nan, np.nan, np.nan, plan.walk_yd_per_game)
     total = season_data.value.sum()
-    rows = np.arange(len(replay))
+    rows = np.arange(len(played.replay))
     station_index = simulate_policy(
         season_data, oracle_policy(season_data, value=expected)
     ).station_index
-    hindsight = score(
+    hindsight = figures_of(
         season_data, simulate_policy(season_data, hindsight_policy(season_data)), name="hindsight"
     )
     return Row(
@@ -110,17 +98,16 @@ def main() -> None:
     parser.add_argument("--season", type=int, default=2019)
     season = parser.parse_args().season
     context = load_context()
-    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[season], season_type="REG")
-    replay = season_replay(plays)
+    plays = stored_season(context, season)
     kits = [kit_of(list(lenses)) for lenses in KITS]
-    print(f"season {season}, {replay.games} games; value share at reach 20, 30, 40 yd")
-    rows = [measured(context, replay, PlanRequest(kit), ceilings=True) for kit in kits]
+    print(f"season {season}, {plays.replay().games} games; value share at reach 20, 30, 40 yd")
+    rows = [measured(context, plays, PlanRequest(kit), ceilings=True) for kit in kits]
     for name in ("plan", "known", "unconstrained", "hindsight"):
         print(f"{name:<22}" + "".join(f"{getattr(row, name):8.3f}" for row in rows))
     print(f"{'yards trace a game':<22}" + "".join(f"{row.walk_yd:8,.0f}" for row in rows))
     print("\nthe plan with")
     for name in variants(kits[0]):
-        tried = [measured(context, replay, variants(kit)[name], ceilings=False) for kit in kits]
+        tried = [measured(context, plays, variants(kit)[name], ceilings=False) for kit in kits]
         print(
             f"{name:<22}"
             + "".join(f"{row.plan:8.3f}" for row in tried)

@@ -1,65 +1,114 @@
-"""The list of commands: when each is used, what moved, and what is imported for it."""
+"""``lensyard gear``, ``crew`` and ``assignment`` from the outside, and bad input."""
 
 from __future__ import annotations
 
-import subprocess
-import sys
+import json
+from pathlib import Path
 
-import click
 import pytest
-from click.testing import CliRunner
 
-from lensyard.cli import COMMANDS, EVIDENCE, MOVED, group, main
+from lensyard.cli import main
 
 
-def test_help_groups_commands_by_when_they_are_used() -> None:
-    text = CliRunner().invoke(group, ["--help"]).stdout
-    places = [text.index(when) for when in dict.fromkeys(when for when, _, _ in COMMANDS.values())]
-    assert places == sorted(places)
-    assert text.index("Before the game") < text.index("  plan ") < text.index("During the game")
-    assert text.index("During the game") < text.index("  next ") < text.index("After the game")
-    assert "backtest " not in text
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = 0
+    try:
+        main(list(arguments))
+    except SystemExit as stop:
+        code = int(stop.code or 0)
+    out = capsys.readouterr()
+    return code, out.out, out.err
 
 
 @pytest.mark.parametrize(
-    ("prefix", "name"),
-    [*(((), name) for name in COMMANDS), *((("evidence",), name) for name in EVIDENCE)],
+    ("arguments", "wrong", "expected"),
+    [
+        (("plan", "--have", "dropback"), "dropback", "drop-back"),
+        (("plan", "--assignment", "paper"), "paper", "newspaper"),
+        (("plan", "--price", "-1"), "got -1", "between 0 and 10"),
+        (("plan", "--price-curve", "curve.gif"), "curve.gif", ".svg"),
+        (("gear",), "--kit", "Missing"),
+        (("gear", "--kit", "long"), "'long'", "70-200 + 400"),
+        (("gear", "--kit", "400", "--plot", "x.gif"), "x.gif", ".svg"),
+        (("crew", "--shooters", "3"), "--down", "--game"),
+        (("crew", "--down", "1", "--ball", "50", "--shooters", "99"), "99", "12"),
+        (("crew", "--kit", "400", "--lens", "70-200"), "--kit", "leave one out"),
+        (("crew", "--shooters", "3", "--kit", "400", "--kit", "300", "--game"), "2 kits", "one"),
+        (("assignment", "show", "nobody"), "nobody", "newspaper"),
+        (("assignment", "new", 'a "b"'), "quotation marks", "80 characters"),
+    ],
 )
-def test_every_command_of_the_registry_exists(prefix: tuple[str, ...], name: str) -> None:
-    done = CliRunner().invoke(group, [*prefix, name, "--help"])
-    assert done.exit_code == 0
-    assert f" {' '.join((*prefix, name))} " in done.stdout.splitlines()[0]
-
-
-@pytest.mark.parametrize("earlier", MOVED)
-def test_an_earlier_name_is_refused_with_the_new_one(
-    earlier: str, capsys: pytest.CaptureFixture[str]
+def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], wrong: str, expected: str
 ) -> None:
-    with pytest.raises(SystemExit, match="2"):
-        main(earlier.split())
-    assert f"`lensyard {MOVED[earlier]}`" in capsys.readouterr().err
-    command: click.Command | None = group
-    for name in MOVED[earlier].split():
-        assert isinstance(command, click.Group)
-        command = command.get_command(click.Context(group), name)
-    assert command is not None
+    code, out, err = run(capsys, *arguments)
+    assert (code, out) == (2, "")
+    assert wrong in err
+    assert expected in err
+    assert "Traceback" not in err
 
 
-def test_a_mistyped_name_gets_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit, match="2"):
-        main(["evidence", "backtst"])
-    assert "Did you mean 'backtest'?" in capsys.readouterr().err
+def test_gear_compares_and_draws(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    common = ("gear", "--kit", "400", "--kit", "70-200 + 400")
+    code, out, err = run(capsys, *common, "--plot", str(tmp_path / "kits.svg"))
+    assert code == 0
+    assert "70-200 + 400 (2 bodies, reach 40 yd) brings the most" in " ".join(out.split())
+    assert "wrote" in err
+    assert (tmp_path / "kits.svg").read_bytes().startswith(b"<?xml")
+    code, out, _ = run(capsys, *common, "--json")
+    document = json.loads(out)
+    assert document["best"] == 1
+    assert len(document["kits"][0]["zones"]) == 6
+    assert document["kits"][1]["over_first"]["usable_per_game"] > 0
 
 
-@pytest.mark.parametrize("arguments", [["--version"], ["--help"], ["evidence", "--help"]])
-def test_no_command_is_imported_to_list_them(arguments: list[str]) -> None:
-    code = (
-        "import sys\nfrom lensyard.cli import main\n"
-        f"try:\n    main({arguments!r})\nexcept SystemExit:\n    pass\n"
-        "print([n for n in sys.modules if n in ('numpy', 'pydantic', 'lensyard.domain')],"
-        "      file=sys.stderr)\n"
+def test_crew_answers_one_play(capsys: pytest.CaptureFixture[str]) -> None:
+    common = ("crew", "--shooters", "3", "--down", "1", "--ball", "opp18")
+    code, out, err = run(capsys, *common)
+    assert (code, err) == (0, "")
+    assert out.startswith("1: ")
+    assert "No crew does better" in " ".join(out.split())
+    code, out, _ = run(capsys, *common, "--json")
+    document = json.loads(out)
+    assert document["proven"] is True
+    assert [spot["shooter"] for spot in document["spots"]] == [1, 2, 3]
+
+
+def test_assignments_are_listed_shown_written_and_checked(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    code, out, _ = run(capsys, "assignment", "list")
+    assert code == 0
+    assert {line.split("\t")[0] for line in out.splitlines()} >= {
+        "agency", "card-set", "newspaper", "student", "team",
+    }  # fmt: skip
+    code, out, _ = run(capsys, "assignment", "show", "team")
+    assert "the home team's plays count" in out
+    file = tmp_path / "weekly.toml"
+    code, out, err = run(capsys, "assignment", "new", "Harbor weekly", "--out", str(file))
+    assert (code, out) == (0, "")
+    assert "wrote" in err
+    code, out, _ = run(capsys, "assignment", "check", str(file), "--json")
+    assert (code, json.loads(out)["is_usable"]) == (0, True)
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("touchdown = 10.0", "touchdown = 300"), encoding="utf-8")
+    code, out, err = run(capsys, "assignment", "check", str(file))
+    assert (code, out) == (2, "")
+    line = 1 + text.splitlines().index("touchdown = 10.0")
+    assert f"line {line}: weights.touchdown" in err
+    code, _, err = run(capsys, "assignment", "new", "Harbor weekly", "--out", str(file))
+    assert code == 2
+    assert "--force" in err
+
+
+def test_a_saved_assignment_is_known_by_its_name_everywhere(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    code, _, _ = run(capsys, "assignment", "new", "Harbor Weekly", "--save")
+    assert code == 0
+    code, out, _ = run(
+        capsys, "next", "--down", "1", "--ball", "50", "--assignment", "harbor-weekly", "--json"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
-    )
-    assert done.stderr.strip() == "[]"
+    assert (code, json.loads(out)["assignment"]) == (0, "Harbor Weekly")
+    assert "harbor-weekly" in run(capsys, "assignment", "list")[1]

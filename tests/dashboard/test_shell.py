@@ -40,7 +40,7 @@ def failing_page() -> None:
     from collections.abc import Callable
 
     from lensyard.dashboard import session
-    from lensyard.dashboard.shell import PLAIN, Shell, run_page
+    from lensyard.dashboard.shell import PageEntry, Shell, run_page
     from lensyard.errors import InvalidInputError
 
     def page(shell: Shell) -> None:
@@ -52,7 +52,7 @@ def failing_page() -> None:
         raise InvalidInputError("and this one [too](x)")
 
     with session.one_run() as controls:
-        run_page(page, controls, name="test", frame=PLAIN)
+        run_page(page, controls, PageEntry("Test", "test", ""))
 
 
 def test_errors_of_jobs_and_pages_become_messages_as_plain_text() -> None:
@@ -68,7 +68,7 @@ def working_page() -> None:
     from collections.abc import Callable
 
     from lensyard.dashboard import session
-    from lensyard.dashboard.shell import PLAIN, Shell, run_page
+    from lensyard.dashboard.shell import PageEntry, Shell, run_page
 
     def page(shell: Shell) -> None:
         def slow(progress: Callable[[str], None]) -> str:
@@ -80,7 +80,7 @@ def working_page() -> None:
         shell.lead("Waiting" if found is None else f"It is {found}")
 
     with session.one_run() as controls:
-        run_page(page, controls, name="test", frame=PLAIN)
+        run_page(page, controls, PageEntry("Test", "test", ""))
 
 
 def test_a_job_shows_its_progress_and_then_its_result() -> None:

@@ -11,7 +11,7 @@ from lensyard.domain.zones import RED_ZONE_FROM, Zone, zone_indices, zone_named,
 from lensyard.errors import UnknownNameError
 from lensyard.features.game_plan.phases import ZONES as PLAN_ZONES
 from lensyard.model.evaluation.checks import check_zones
-from lensyard.spots.habits import AHEAD_20
+from lensyard.spots.position_rule import AHEAD_20
 
 
 def test_every_line_of_scrimmage_lies_in_one_zone() -> None:

@@ -12,6 +12,7 @@ from tests.features.evidence.invented import (
     expected_points,
     simulated_season,
 )
+from tests.features.game_plan.invented import invented_curve, invented_plan
 from tests.features.gear.invented import comparison_of, three_kits
 from tests.features.plays.invented import a_comparison, a_mapping, imported, stored
 
@@ -24,6 +25,7 @@ from lensyard.features.evidence.model_reports import (
     tendencies_report,
 )
 from lensyard.features.evidence.report import evaluation_report
+from lensyard.features.game_plan.report import plan_report, price_report
 from lensyard.features.gear.report import gear_report
 from lensyard.features.plays.report import (
     comparison_report,
@@ -76,6 +78,8 @@ CASES = {
     "crew, a game": Case(
         crew_game_of_three, lambda game: crew_game_report(game, zone=Zone.RED_ZONE)
     ),
+    "plan": Case(invented_plan, plan_report),
+    "plan, prices": Case(invented_curve, price_report),
     "zones": Case(red_zone, zones_report),
     "plays, stored": Case(stored, stored_report, with_cautions(stored_report)),
     "plays, imported": Case(imported, import_reported, with_cautions(import_reported)),

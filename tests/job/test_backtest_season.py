@@ -13,18 +13,10 @@ import pytest
 
 from lensyard.domain.kit import kit_of
 from lensyard.model.context import Context, load_context
-from lensyard.planner.backtest import (
-    REPLAY_COLUMNS,
-    Backtest,
-    backtest_season,
-    continuation_rows,
-    forecast,
-    ready,
-    season_replay,
-)
-from lensyard.planner.plans import PlanRequest, plan_for
-from lensyard.planner.simulate import lookahead_policy, score, simulate_policy
-from lensyard.plays.store import load_plays
+from lensyard.planner.backtest import Backtest, backtest_season
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import play_season
+from lensyard.planner.season_data import stored_season
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]))
 
@@ -65,26 +57,18 @@ def test_the_usual_price_keeps_the_walk_short_and_loses_little(
 ) -> None:
     by_name = {p.name: p for p in result.policies}
     assert by_name["plan"].walk_yd_per_game <= 2000
-    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[2019], season_type="REG")
-    replay = season_replay(plays)
     free = replace(REQUEST, walks=replace(REQUEST.walking, price_per_yd=0.0))
-    solved = plan_for(context, free)
-    season_data = ready(solved, replay)
-    expected = forecast(context, solved, replay)
-    later = continuation_rows(context, solved, replay, season_data.counted)
-    decide = lookahead_policy(
-        season_data, reward=expected.value, continuation=later, price_per_yd=0.0
-    )
-    without = score(season_data, simulate_policy(season_data, decide), name="no price")
-    assert by_name["plan"].value_share >= 0.96 * without.value_share
+    played = play_season(context, free, stored_season(context, 2019))
+    season_data = played.season_data
+    without = season_data.value_share(season_data.hits(played.plan.station_index))
+    assert by_name["plan"].value_share >= 0.96 * without
 
 
-def test_the_hash_marks_of_a_replay_are_those_of_real_snaps() -> None:
+def test_the_hash_marks_of_a_replay_are_those_of_real_snaps(context: Context) -> None:
     # Measured lateral tables, 2022-2025: runs and passes start left .456, middle .092, right .452.
     # The chain is drawn, its long run comes from the lateral prior: within .02 for the middle,
     # .015 for the sides (32,000 plays; standard error .003).
-    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[2019], season_type="REG")
-    replay = season_replay(plays)
+    replay = stored_season(context, 2019).replay()
     left, middle, right = np.bincount(replay.batch.hash_code, minlength=3) / len(replay)
     assert left == pytest.approx(0.456, abs=0.015)
     assert middle == pytest.approx(0.092, abs=0.02)

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from lensyard.features.crew.one_play import CrewRequest, crew_play
 from lensyard.features.gear.compare import kit_figures
+from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
@@ -30,12 +31,9 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.phases import PHASES, best_line, plan_rows
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
-from lensyard.model.replay import Replay
 from lensyard.model.transition import TransitionModel
-from lensyard.planner.backtest import REPLAY_COLUMNS, season_replay
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.season import play_season
-from lensyard.plays.store import load_plays
 from lensyard.settings.venue_file import load_venue
 
 CONTEXT = load_context()
@@ -200,15 +198,9 @@ def test_a_crew_stands_in_no_closed_stretch(
         assert not is_closed(venue, *stadium(spot.x_yd, spot.y_yd, direction))
 
 
-@pytest.fixture(scope="module")
-def six_games() -> Replay:
-    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[2018], season_type="REG")
-    return season_replay(plays[plays["game_id"].isin(plays["game_id"].unique()[:6])])
-
-
 @pytest.mark.parametrize("seed", [1, 2])
 def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
-    seed: int, six_games: Replay, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    seed: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
     rng = np.random.default_rng(seed)
@@ -222,9 +214,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
             )
         )
     venue = replace(standard_venue(), closed=(*standard_venue().closed, *closed))
-    played = play_season(
-        CONTEXT, PlanRequest(KIT, venue, step_yd=8.0), season=2018, replay=six_games
-    )
+    played = play_season(CONTEXT, PlanRequest(KIT, venue, step_yd=8.0), part_of_season(games=6))
     replay, perimeter = played.replay, played.solved.scorers[0].perimeter
     shut = [
         is_closed(venue, float(x), float(y))
@@ -237,7 +227,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
         ]
     )
     # One may wait where others pass, but nothing is usable from there.
-    hit = played.hit(played.plan)
+    hit = played.season_data.hits(played.plan.station_index)
     assert not any(shut[station] for station in stations[hit])
     assert kit_figures(played).usable_per_game == pytest.approx(hit.sum() / replay.games)
     links = shut_links(venue, perimeter)

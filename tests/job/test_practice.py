@@ -12,7 +12,7 @@ from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
-from lensyard.features.game_plan.frame_events import event_named, face_scorers, frame_probability
+from lensyard.features.game_plan.frame_events import drop_back_visible
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.model.outcome_grid import KINDS
@@ -125,13 +125,7 @@ def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Con
     for lens in ("200", "300", "400"):
         request = PlanRequest(kit_of(["70-200"] if lens == "200" else ["70-200", lens]))
         scorer = plan_for(context, request).scorer(request_direction())
-        p = frame_probability(
-            event_named("drop-back"),
-            face_scorers(scorer),
-            opening,
-            rules=request.venue.rules,
-            p_drop_back=p_drop_back,
-        )[0]
+        p = p_drop_back[0] * drop_back_visible(scorer, opening, request.venue.rules)[0]
         x, y = scorer.xy_yd
         near_the_20 = ((y < 0) | (y > FIELD_WIDTH_YD)) & (x - 10 >= 20) & (x - 10 <= 30)
         best[lens] = float(p[near_the_20].max())

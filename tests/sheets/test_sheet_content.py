@@ -5,14 +5,13 @@ from __future__ import annotations
 import json
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
+from tests.features.game_plan.invented import invented_plan, invented_row
 
 from lensyard.cli import main
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.game_plan.rows import PlanReport, PlanRow, RuleCardFigures, WalkingFigures
 from lensyard.features.sheet import compute as module
 from lensyard.features.sheet.compute import (
     SheetRequest,
@@ -21,57 +20,21 @@ from lensyard.features.sheet.compute import (
     short_cautions,
 )
 from lensyard.features.sheet.report import line_text, sheet_of
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import EvaluationSample, PolicyFigures
 from lensyard.settings.venue_file import load_venue
 from lensyard.sun.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
 
 
-def invented_row(key: str, title: str, **given: Any) -> PlanRow:
-    values: dict[str, Any] = {
-        "key": key, "title": title, "plays_per_game": 20.0, "where": "26 yd ahead of the ball",
-        "ball": "own 30", "yardline_100": 70, "label": "offense's right sideline, opponent's 44",
-        "x_yd": 66.0, "y_yd": -4.0, "ahead_yd": 26.0, "in_from_pylon_yd": None,
-        "end_line_from": None, "side": "either", "p_usable_there": 0.5, "p_usable": 0.42,
-        "habit_p_usable": 0.31, "value_share": 0.4, "habit_value_share": 0.3,
-        "habit": "20 yd ahead of the ball",
-    }  # fmt: skip
-    return PlanRow(**{**values, **given})
-
-
-def invented_report(context: Context, request: PlanRequest, **_: Any) -> PlanReport:
-    policy = PolicyFigures("rule", "the rule card", 0.4, 0.41, 46.0, 1600.0, 0.5)
-    inside = PolicyFigures("inside", "farther in", 0.43, 0.48, 54.0, 1900.0, 0.7)
-    return PlanReport(
-        request=request,
-        key="0123456789abcdef" * 4,
-        phases=(
-            invented_row("opening", "opening series"),
-            invented_row(
-                "red-zone", "red zone", ahead_yd=None, in_from_pylon_yd=16.0, x_yd=124.0, y_yd=16.0
-            ),
-        ),
-        zones=(
-            invented_row("zone-own-1-20", "own 1-20"),
-            invented_row("zone-red-zone", "red zone 20-6", x_yd=124.0, y_yd=16.0),
-        ),
-        kicks=(),
-        must_have=(),
-        breaks=(),
-        rule_card=RuleCardFigures(
-            "stand 25 yd ahead of the ball", "stand 25 yd ahead of the ball; farther in",
-            25.0, 30, 16.0, policy, inside, inside, policy, 1.0, 1.2, (2016, 2018),
-        ),
-        walking=WalkingFigures(30.0, 110.0, 0.008, 1900.0, 21.0, 54.0, 100.0, 1500.0),
-        evaluation_sample=EvaluationSample(2019, 256, 30000, True),
-        have=(), light=(), gaps=(), cautions=(), model=context.model_facts(),
-    )  # fmt: skip
-
-
 @pytest.fixture(autouse=True)
 def _invented_plan(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "plan_report", invented_report)
+    monkeypatch.setattr(
+        module,
+        "game_plan",
+        lambda _, request, *__, **___: invented_plan(
+            request, model=load_context().model_facts(), light=(), must_have=(), breaks=()
+        ),
+    )
 
 
 def test_like_stretches_on_both_sidelines_are_one_line() -> None:

@@ -116,16 +116,16 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
 ) -> None:
     import threading
 
-    from lensyard.features.sheet import downloads
+    from lensyard.features.game_plan import page as plan_page
 
     go_on = threading.Event()
 
-    def slow(_: object, progress: work.Progress) -> None:
+    def slow(*_: object, progress: work.Progress, **__: object) -> None:
         progress("walking the first half")
         go_on.wait(60.0)
         progress("walking the second half")
 
-    monkeypatch.setattr(downloads, "make_sheet", slow)
+    monkeypatch.setattr(plan_page, "game_plan", slow)
     app = open_page("plan", lens="500")
     try:
         assert "walking the first half" in said(app)
@@ -138,20 +138,19 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
 
 
 def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
-    from lensyard.features.sheet import compute as sheet_content
-    from lensyard.features.sheet import downloads
+    from lensyard.features.sheet import page as sheet_page
     from lensyard.features.sheet import report as sheet
     from lensyard.features.sheet.compute import SheetRequest
 
     def too_long(_: object) -> None:
         raise InvalidInputError("the plan does not fit on one page")
 
-    monkeypatch.setattr(sheet_content, "sheet_content", lambda *_, **__: "the plan")
+    monkeypatch.setattr(sheet_page, "sheet_content", lambda *_, **__: "the plan")
     monkeypatch.setattr(sheet, "sheet_of", too_long)
     request = SheetRequest(Controls().plan_request())
-    made = downloads.make_sheet(request, lambda _: None)
+    made = sheet_page.make_sheet(request, lambda _: None)
     assert (made.content, dict(made.files)) == ("the plan", {})
-    assert made.problem == "There is no printed sheet: the plan does not fit on one page."
+    assert made.issue == "There is no printed sheet: the plan does not fit on one page."
 
 
 @pytest.mark.parametrize("page", ["plan", "zones", "drill", "evidence"])

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import import_module
 from importlib.resources import files
 from inspect import signature
@@ -42,17 +42,28 @@ class Shell:
         Of the page; tells its elements and jobs from those of others.
     controls
         What was chosen.
+    waiting
+        Whether a job has no result yet.
     """
 
-    def __init__(self, *, name: str, controls: Controls) -> None:
+    def __init__(
+        self, *, name: str, controls: Controls, ticked: Callable[[Controls], tuple[str, ...]]
+    ) -> None:
         self.name = name
         self.controls = controls
+        self.waiting = False
+        self._ticked = ticked
         self._lead = st.container()
 
     @property
     def theme(self) -> Theme:
         """The colors that were chosen."""
         return THEMES[self.controls.theme]
+
+    @cached_property
+    def ticked(self) -> tuple[str, ...]:
+        """Frames of the shot list that the game log has."""
+        return self._ticked(self.controls)
 
     def run(self, key: object, make: Callable[[Progress], T], *, title: str) -> T | None:
         """Return the result of a job; None while it runs, was cancelled or failed.
@@ -66,7 +77,9 @@ class Shell:
         title
             For people, such as "the plan for this kit".
         """
-        return self.attempt(lambda: run_job(f"{self.name} {key!r}", make, title=title))
+        found = self.attempt(lambda: run_job(f"{self.name} {key!r}", make, title=title))
+        self.waiting = self.waiting or found is None
+        return found
 
     def attempt(self, make: Callable[[], T]) -> T | None:
         """Return what a function returns; where it raises a `LensyardError`, show that and None."""
@@ -107,12 +120,19 @@ class PageEntry:
         Its module, imported when the page is opened; it has ``page(shell)``.
     frame
         Key of the container around it: `PLAIN` or `WIDE`.
+    parts
+        Modules of other features whose ``page(shell)`` follows on the same page, once no job of
+        what stands before is waiting.
+    ticked
+        Module whose ``ticked_for(controls)`` gives the frames that are had; "" for none.
     """
 
     title: str
     path: str
     module: str
     frame: str = PLAIN
+    parts: tuple[str, ...] = ()
+    ticked: str = ""
 
     @property
     def name(self) -> str:
@@ -150,7 +170,7 @@ def _runner(entry: PageEntry) -> Callable[[], None]:
         page = import_module(entry.module).page
         controls = session.current().controls
         if "shell" in signature(page).parameters:
-            run_page(page, controls, name=entry.name, frame=entry.frame)
+            run_page(page, controls, entry)
         else:
             page(controls)
 
@@ -158,21 +178,25 @@ def _runner(entry: PageEntry) -> Callable[[], None]:
     return run
 
 
-def run_page(page: Callable[[Shell], None], controls: Controls, *, name: str, frame: str) -> None:
-    """Run a page below what could not be read in the address.
+def run_page(page: Callable[[Shell], None], controls: Controls, entry: PageEntry) -> None:
+    """Run a page and its parts, below what could not be read in the address."""
 
-    Parameters
-    ----------
-    page, controls
-        The page, and what was chosen.
-    name, frame
-        See `PageEntry`.
-    """
-    with st.container(key=frame):
+    def ticked(controls: Controls) -> tuple[str, ...]:
+        found: tuple[str, ...] = import_module(entry.ticked).ticked_for(controls)
+        return found
+
+    with st.container(key=entry.frame):
         if issues := session.current().issues:
             st.warning(plain("\n\n".join(issues)))
-        shell = Shell(name=name, controls=controls)
+        shell = Shell(
+            name=entry.name,
+            controls=controls,
+            ticked=ticked if entry.ticked else lambda _: (),
+        )
         shell.attempt(lambda: page(shell))
+        for part in entry.parts:
+            if not shell.waiting:
+                shell.attempt(lambda part=part: import_module(part).page(shell))  # type: ignore[misc]
 
 
 def show_style(theme: Theme) -> None:

@@ -1,56 +1,42 @@
-"""Backtests: what each policy would have brought home in a season (DESIGN of the evidence).
+"""Backtests: what each policy would have brought home in a season.
 
 Nothing that a policy knows comes from the season it is tested on: the model and the plan come from
-earlier seasons, and the two-number rule is fitted on the last of the model's own training seasons.
+earlier seasons, and the position rule is fitted on the last of the model's own training seasons.
 """
 
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage
-from lensyard.domain.field import Direction
+from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
-from lensyard.model.replay import Replay, replay_of
-from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
-from lensyard.planner.problem import side_index, sides_of
-from lensyard.planner.rule_card import RuleCard, fit_rule_card, rule_text
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.rule_card import RuleCard, fit_rule_card
+from lensyard.planner.season import PlayedSeason, play_season
+from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.simulate import (
     Decide,
     PolicyScore,
-    PolicyTrace,
-    SeasonData,
     hindsight_policy,
     lookahead_policy,
     rule_policy,
     score,
-    season_data_of,
     simulate_policy,
     unconstrained_policy,
     value_ratio,
 )
 from lensyard.plays.store import attributions_document
-from lensyard.spots.habits import AHEAD_20, LEVEL
-
-if TYPE_CHECKING:
-    import pandas as pd
+from lensyard.spots.position_rule import AHEAD_20, LEVEL
 
 Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
 
 POLICIES = ("level", "ahead20", "rule", "greedy", "plan", "unconstrained", "hindsight")
-RULE_SEASONS = 3
-REPLAY_COLUMNS = (
-    "game_id", "season", "play_index", "drive_index", "home_club", "offense", "quarter", "clock_s",
-    "down", "distance_yd", "yardline_100", "score_diff", "kind", "gain_yd", "air_yd", "side",
-    "depth", "gap", "out_of_bounds", "touchdown",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,104 +87,7 @@ class Backtest:
     model: dict[str, object]
 
 
-def season_replay(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
-    """Return the replay of canonical plays in order of game and play.
-
-    Raises
-    ------
-    DataError
-        If there are none.
-    """
-    if len(plays) == 0:
-        raise DataError(
-            "there are no plays of that season; `lensyard data list` shows what there is"
-        )
-    return replay_of(plays, seed=seed)
-
-
-def counted_plays(replay: Replay, assignment: Assignment) -> NDArray[np.bool_]:
-    """Return which plays count for an assignment, shape (m,)."""
-    if assignment.coverage is Coverage.BOTH:
-        return np.ones(len(replay), dtype=bool)
-    home = assignment.coverage is Coverage.HOME
-    counted: NDArray[np.bool_] = replay.offense_home == home
-    return counted
-
-
-@dataclass(frozen=True)
-class Forecast:
-    """Before each snap: expected worth and P(usable) of every position, shape (m, n) each."""
-
-    value: Float32Array
-    usable: Float32Array
-
-
-def forecast(
-    context: Context, solved: SolvedPlan, replay: Replay, *, block: int = 2000
-) -> Forecast:
-    """Return what the model expects of every play of a season."""
-    prior = context.prior(solved.request.venue.rules)
-    weights = solved.request.assignment.weights
-    symmetric = solved.request.venue.symmetric
-    n = len(solved.scorers[0].perimeter)
-    value = np.empty((len(replay), n), dtype=np.float32)
-    usable = np.empty((len(replay), n), dtype=np.float32)
-    # Rows of one line of scrimmage share their work in the cells.
-    order = np.argsort(replay.batch.yardline_100, kind="stable")
-    toward_a = replay.direction == int(Direction.TOWARD_A)
-    for start in range(0, len(replay), block):
-        rows = order[start : start + block]
-        found = context.model.forecast(replay.batch.take(rows))
-        masses = found.cells(prior, weights, USABLE_WEIGHTS)
-        for k, target in enumerate((value, usable)):
-            if symmetric:
-                target[rows] = solved.scorers[0].expected_value(masses[k])
-                continue
-            for away in (False, True):
-                some = toward_a[rows] == away
-                if some.any():
-                    target[rows[some]] = solved.scorers[int(away)].expected_value(masses[k][some])
-    return Forecast(value, usable)
-
-
-def continuation_rows(
-    context: Context, solved: SolvedPlan, replay: Replay, counted: NDArray[np.bool_]
-) -> Float32Array:
-    """Return the plan's continuation for every play, shape (m, n)."""
-    state = context.transition().grid.index_of(replay.batch)
-    sides = sides_of(solved.scorers[0].perimeter, solved.request.assignment)
-    table = np.array(
-        [
-            [side_index(sides, direction=d, ours=ours) for ours in (False, True)]
-            for d in (Direction.TOWARD_A, Direction.TOWARD_B)
-        ]
-    )
-    side = table[(replay.direction > 0).astype(int), counted.astype(int)]
-    rows: Float32Array = solved.plan.continuation[side, state]
-    return rows
-
-
-def ready(solved: SolvedPlan, replay: Replay) -> SeasonData:
-    """Return a season made ready for a plan's kit, venue, assignment and walking."""
-    request = solved.request
-    return season_data_of(
-        replay,
-        solved.scorers,
-        weights=request.assignment.weights,
-        drive_yd=request.walking.drive_limit_yd,
-        change_yd=request.walking.change_limit_yd,
-        counted=counted_plays(replay, request.assignment),
-    )
-
-
-def backtest(
-    context: Context,
-    request: PlanRequest,
-    *,
-    plays: pd.DataFrame,
-    training: pd.DataFrame,
-    season: int,
-) -> Backtest:
+def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Backtest:
     """Return what each policy would have brought home in a season.
 
     Parameters
@@ -206,48 +95,40 @@ def backtest(
     context, request
         The model; kit, venue, assignment and walking.
     plays
-        The season, canonical columns, in order.
-    training
-        Earlier seasons on which the two-number rule is fitted.
-    season
-        For people.
+        The season, and earlier ones on which the position rule is fitted.
     """
-    solved = plan_for(context, request)
-    replay = season_replay(plays)
-    season_data = ready(solved, replay)
-    card = fit_rule_card(ready(solved, season_replay(training, seed=1)))
-    expected = forecast(context, solved, replay)
-    reward = expected.value * season_data.counted[:, None].astype(np.float32)
-    later = continuation_rows(context, solved, replay, season_data.counted)
-    price = request.walking.price_per_yd
+    played = play_season(context, request, plays)
+    season_data = played.season_data
+    card = fit_rule_card(
+        season_data_of(
+            plays.training_replay(), season_data.scorers, request.assignment, request.walking
+        )
+    )
     deciders: dict[str, Decide] = {
         "level": rule_policy(season_data, LEVEL),
         "ahead20": rule_policy(season_data, AHEAD_20),
         "rule": rule_policy(season_data, card.rule),
         "greedy": lookahead_policy(
-            season_data, reward=reward, continuation=None, price_per_yd=1e-6
+            season_data, reward=played.reward, continuation=None, price_per_yd=1e-6
         ),
-        "plan": lookahead_policy(
-            season_data, reward=reward, continuation=later, price_per_yd=price
-        ),
-        "unconstrained": unconstrained_policy(reward),
+        "unconstrained": unconstrained_policy(played.reward),
         "hindsight": hindsight_policy(season_data),
     }
-    trace = {name: simulate_policy(season_data, deciders[name]) for name in POLICIES}
-    rows = np.arange(len(replay))
-    predicted = expected.usable[rows, trace["plan"].station_index]
+    trace = {name: simulate_policy(season_data, decide) for name, decide in deciders.items()}
+    trace["plan"] = played.plan
+    predicted = played.expected.usable[np.arange(len(played.replay)), played.plan.station_index]
     return Backtest(
-        season=season,
-        games=replay.games,
+        season=plays.season,
+        games=played.replay.games,
         plays=int(season_data.counted.sum()),
         request=request,
         policies=tuple(score(season_data, trace[name], name=name) for name in POLICIES),
         over={
-            name: value_ratio(season_data, trace["plan"], trace[name])
+            name: value_ratio(season_data, played.plan, trace[name])
             for name in ("ahead20", "rule", "greedy")
         },
         p_usable_predicted=float(predicted[season_data.counted].mean()),
-        zones=_zones(season_data, trace["plan"], trace["ahead20"], predicted),
+        zones=_zones(played, predicted),
         card=card,
         model=context.model_facts(),
     )
@@ -258,35 +139,25 @@ def backtest_season(context: Context, request: PlanRequest, *, season: int) -> B
 
     Raises
     ------
+    InvalidInputError
+        If the model was fitted on the season.
     DataError
         If the season has no plays, or the model was not fitted on an earlier one.
     """
-    from lensyard.plays.store import load_plays
-
-    fitted = context.model.manifest.seasons
-    if season in fitted:
+    plays = stored_season(context, season)
+    if not plays.held_out:
         raise InvalidInputError(
             f"the model {context.model.model_id} was fitted on season {season}; a backtest needs "
             "one that nobody fitted. Choose another, or fit a model without it"
         )
-    training = [s for s in fitted if s < season][-RULE_SEASONS:]
-    if not training:
+    if not plays.training:
         raise DataError(f"no season before {season} is left to fit the two-number rule on")
-
-    def plays(seasons: list[int]) -> pd.DataFrame:
-        return load_plays(columns=REPLAY_COLUMNS, seasons=seasons, season_type="REG")
-
-    return backtest(
-        context, request, plays=plays([season]), training=plays(training), season=season
-    )
+    return backtest(context, request, plays)
 
 
-def _zones(
-    season_data: SeasonData, plan: PolicyTrace, habit: PolicyTrace, predicted: Float32Array
-) -> tuple[ZoneScore, ...]:
-    rows = np.arange(len(season_data.replay))
-    hit = season_data.usable[rows, plan.station_index]
-    habit_hit = season_data.usable[rows, habit.station_index]
+def _zones(played: PlayedSeason, predicted: Float32Array) -> tuple[ZoneScore, ...]:
+    season_data = played.season_data
+    hit, habit_hit = (season_data.hits(t.station_index) for t in (played.plan, played.habit))
     zone = zone_indices(season_data.replay.batch.yardline_100)
     found = []
     for i, name in enumerate(Zone):
@@ -309,6 +180,7 @@ def _zones(
 
 def backtest_document(result: Backtest) -> dict[str, Any]:
     """Return a backtest as the document of ``lensyard evidence backtest --json``."""
+    card = result.card
     return {
         "schema_version": SCHEMA_VERSION,
         "season": result.season,
@@ -318,7 +190,10 @@ def backtest_document(result: Backtest) -> dict[str, Any]:
         "venue": result.request.venue.name,
         "assignment": result.request.assignment.name,
         "walking": asdict(result.request.walking),
-        "policies": [asdict(p) for p in result.policies],
+        "policies": [
+            {key: value for key, value in asdict(policy).items() if key != "title"}
+            for policy in result.policies
+        ],
         "plan_over": {
             name: {"ratio": r, "low": low, "high": high}
             for name, (r, low, high) in result.over.items()
@@ -326,12 +201,12 @@ def backtest_document(result: Backtest) -> dict[str, Any]:
         "p_usable_predicted": result.p_usable_predicted,
         "zones": [asdict(z) for z in result.zones],
         "rule_card": {
-            "text": rule_text(result.card.rule),
-            "ahead_yd": result.card.rule.ahead_yd,
-            "end_line_from": result.card.rule.end_line_from,
-            "value_share_in_training": result.card.value_share,
-            "farther_in_text": rule_text(result.card.inside),
-            "farther_in_value_share_in_training": result.card.inside_value_share,
+            "text": card.rule.words,
+            "ahead_yd": card.rule.ahead_yd,
+            "end_line_from": card.rule.end_line_from,
+            "value_share_in_training": card.value_share,
+            "farther_in_text": card.inside.words,
+            "farther_in_value_share_in_training": card.inside_value_share,
         },
         "model": result.model,
         "attributions": attributions_document([result.season]),

@@ -42,6 +42,15 @@ PLAN_VERSION = 4
 
 
 @dataclass(frozen=True, slots=True)
+class SetupNames:
+    """Kit, venue and assignment as answers name them."""
+
+    kit: str
+    venue: str
+    assignment: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlanRequest:
     """What a plan depends on, apart from the model.
 
@@ -55,6 +64,11 @@ class PlanRequest:
     discount: float = DISCOUNT
     step_yd: float = PLAN_STEP_YD
     facing_limit_deg: float = FACING_LIMIT_DEG
+
+    @property
+    def names(self) -> SetupNames:
+        """What answers call kit, venue and assignment."""
+        return SetupNames(self.kit.text, self.venue.name, self.assignment.name)
 
     @property
     def walking(self) -> Walking:

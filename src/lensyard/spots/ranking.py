@@ -23,7 +23,7 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
-from lensyard.spots.habits import targets, usual_habits
+from lensyard.spots.position_rule import targets, usual_habits
 from lensyard.spots.scorer import CELL_X_YD, Scorer
 from lensyard.stats import Z_95, wilson
 

@@ -12,9 +12,9 @@ from lensyard.domain.kit import kit_of
 from lensyard.features.drill.series import DrillRequest, Series, drill_series
 from lensyard.model.context import load_context
 from lensyard.plays.store import close_shared_store
-from lensyard.spots.habits import TwoNumberRule
+from lensyard.spots.position_rule import PositionRule
 
-RULE = TwoNumberRule(22.5, 0, "rule")
+RULE = PositionRule(22.5, 0, "rule")
 
 
 @pytest.fixture(scope="session")
@@ -38,7 +38,7 @@ def folders(cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Ite
 
 
 @pytest.fixture
-def rule() -> TwoNumberRule:
+def rule() -> PositionRule:
     """The rule card's numbers that the tests play with."""
     return RULE
 

@@ -12,13 +12,13 @@ import pytest
 from lensyard.cli import main
 from lensyard.features.drill import series as drill_series
 from lensyard.features.drill.progress import FILE_NAME, read_answers
-from lensyard.spots.habits import TwoNumberRule
+from lensyard.spots.position_rule import PositionRule
 
 KIT = ("--lens", "70-200", "--lens", "300")
 
 
 @pytest.fixture(autouse=True)
-def quick_rule(monkeypatch: pytest.MonkeyPatch, rule: TwoNumberRule) -> None:
+def quick_rule(monkeypatch: pytest.MonkeyPatch, rule: PositionRule) -> None:
     monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
 
 

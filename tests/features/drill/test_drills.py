@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.support.part_of_season import first_games
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.zones import zone_of
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.features.drill import series as series_module
 from lensyard.features.drill.compute import (
     Graded,
     compared_stations,
@@ -20,13 +20,14 @@ from lensyard.features.drill.compute import (
     read_answer,
     summary_of,
 )
-from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series
+from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series, rule_for
 from lensyard.features.drill.spacing import CARDS, Grade, card_of, progress_of
 from lensyard.model.context import load_context
-from lensyard.planner.simulate import realized_usable
+from lensyard.model.replay import Replay
+from lensyard.planner.season_data import SeasonPlays, realized_usable
 from lensyard.planner.solve import Walking
 from lensyard.render.document import document as document_of
-from lensyard.spots.habits import TwoNumberRule
+from lensyard.spots.position_rule import PositionRule
 
 MakeSeries = Callable[..., Series]
 CONTEXT = load_context()
@@ -87,7 +88,7 @@ def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) ->
         assert usable == pytest.approx(p.sum(), abs=error)
 
 
-def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: TwoNumberRule) -> None:
+def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: PositionRule) -> None:
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=12, seed=8)
     progress = progress_of([(card, Grade.MISS) for card in CARDS[:7]])
     fresh = drill_series(CONTEXT, request, rule=rule)
@@ -98,14 +99,14 @@ def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: TwoNum
 
 
 def test_a_longer_lens_does_not_change_what_is_asked(
-    make_series: MakeSeries, rule: TwoNumberRule
+    make_series: MakeSeries, rule: PositionRule
 ) -> None:
     short = make_series(6, seed=8)
     longer = drill_series(CONTEXT, DrillRequest(kit=DEMO_KIT, length=6, seed=8), rule=rule)
     assert short.questions == longer.questions
 
 
-def test_a_missed_zone_is_asked_about_in_ones_own_series(rule: TwoNumberRule) -> None:
+def test_a_missed_zone_is_asked_about_in_ones_own_series(rule: PositionRule) -> None:
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=4)
     answers = [(CARDS[9], Grade.MISS)] + [(card, Grade.GOOD) for card in CARDS if card != CARDS[9]]
     drill = drill_series(
@@ -178,7 +179,7 @@ def test_a_place_beyond_the_walk_cannot_be_graded(make_series: MakeSeries) -> No
         grade(drill, question, far)
 
 
-def test_walking_limits_are_those_asked_for(rule: TwoNumberRule) -> None:
+def test_walking_limits_are_those_asked_for(rule: PositionRule) -> None:
     request = DrillRequest(
         kit=kit_of(["70-200", "300"]), length=24, seed=5, walking=Walking(drive_limit_yd=12.0)
     )
@@ -204,21 +205,14 @@ def test_the_document_holds_every_answer_and_all_scores(make_series: MakeSeries)
     assert {"schema_version", "model", "cautions"} <= set(document)
 
 
-def test_the_rules_numbers_are_fitted_once_and_kept(
-    monkeypatch: pytest.MonkeyPatch, make_series: MakeSeries
-) -> None:
+def test_the_rules_numbers_are_fitted_once_and_kept(make_series: MakeSeries) -> None:
     drill = make_series(1)
-    games = np.flatnonzero(drill.replay.game < 12)
-    small = drill.replay.take(games)
     calls: list[tuple[int, ...]] = []
 
-    def stored(seasons: tuple[int, ...], seed: int):  # type: ignore[no-untyped-def]
+    def load(seasons: tuple[int, ...], seed: int) -> Replay:
         calls.append(seasons)
-        return small
+        return first_games(seasons[-1], 12, seed=seed)
 
-    monkeypatch.setattr(series_module, "stored_replay", stored)
-    first = series_module.rule_for(CONTEXT, drill.solved, drill.season)
-    again = series_module.rule_for(CONTEXT, drill.solved, drill.season)
-    assert first == again
-    assert len(calls) == 1
-    assert max(calls[0]) < drill.season
+    plays = SeasonPlays(drill.season, True, (2017, 2018), load)
+    assert rule_for(drill.solved, plays) == rule_for(drill.solved, plays)
+    assert calls == [(2018,)]

@@ -19,8 +19,7 @@ from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zon
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
 from lensyard.model.replay import replay_of
-from lensyard.planner.backtest import REPLAY_COLUMNS
-from lensyard.planner.simulate import realized_usable
+from lensyard.planner.season_data import REPLAY_COLUMNS, realized_usable
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import stretches_of

@@ -23,7 +23,6 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest
 from lensyard.model.context import Context
 from lensyard.model.replay import Replay
-from lensyard.planner.backtest import counted_plays
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game, crew_sides
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import (
@@ -31,16 +30,21 @@ from lensyard.planner.problem import (
     grid_batch,
     problem_of,
     scorers_of,
-    side_index,
     usual_walking,
 )
-from lensyard.planner.season import EvaluationSample, Progress, report_season, silent, stored_replay
+from lensyard.planner.season import EvaluationSample, Progress, silent
+from lensyard.planner.season_data import (
+    SeasonData,
+    SeasonPlays,
+    counted_plays,
+    season_data_of,
+    side_of_plays,
+    stored_season,
+)
 from lensyard.planner.simulate import (
     Decide,
     PolicyTrace,
-    SeasonData,
     lookahead_policy,
-    season_data_of,
     simulate_policy,
 )
 from lensyard.planner.solve import Walking
@@ -112,10 +116,10 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
             f"a game is planned for at most {MOST_SHOOTERS_IN_A_GAME} photographers; got "
             f"{len(request.kits)}. Leave --game out for one play"
         )
-    season, held_out = report_season(context)
+    plays = stored_season(context)
     found = cached(
-        _key(context, request, season),
-        lambda: _figures(context, request, season=season, held_out=held_out, progress=progress),
+        _key(context, request, plays.season),
+        lambda: _figures(context, request, plays, progress=progress),
     )
     zones = tuple(
         ZoneSpot(
@@ -164,12 +168,11 @@ def _key(context: Context, request: CrewRequest, season: int) -> str:
 def _figures(
     context: Context,
     request: CrewRequest,
+    plays: SeasonPlays,
     *,
-    season: int,
-    held_out: bool,
     progress: Progress,
 ) -> dict[str, Any]:
-    replay = stored_replay((season,))
+    replay = plays.replay()
     progress(f"plans for {len(request.kits)} photographers, one after another")
     crew = _pairs(request)
     plan = _crew_plan(context, request, crew, replay)
@@ -179,10 +182,10 @@ def _figures(
         "figures": _simulated_figures(context, request, crew, plan, replay),
         "evidence": asdict(
             EvaluationSample(
-                season,
+                plays.season,
                 replay.games,
                 int(counted_plays(replay, request.assignment).sum()),
-                held_out,
+                plays.held_out,
             )
         ),
     }
@@ -246,20 +249,13 @@ def _simulated_figures(
     """Simulate the season with each plan, and count what at least one had."""
     counted = counted_plays(replay, request.assignment)
     state = context.transition().grid.index_of(replay.batch)
-    side = _sides(plan, replay, counted)
+    side = side_of_plays(plan.sides, replay, counted)
     rows = np.arange(len(replay))
     anyone = np.zeros(len(replay), dtype=bool)
     added, walk_yd, first = [], [], np.zeros(len(replay), dtype=bool)
     walking = _walking(request)
     for i, pair in enumerate(crew):
-        season_data = season_data_of(
-            replay,
-            pair,
-            weights=request.assignment.weights,
-            drive_yd=walking.drive_limit_yd,
-            change_yd=walking.change_limit_yd,
-            counted=counted,
-        )
+        season_data = season_data_of(replay, pair, request.assignment, walking)
         trace = simulate_policy(season_data, _decide(season_data, plan, i, side, state, walking))
         had = season_data.usable[rows, trace.station_index] & counted
         first = had if i == 0 else first
@@ -281,18 +277,6 @@ def _simulated_figures(
 
 def _walk(trace: PolicyTrace, replay: Replay) -> float:
     return float(trace.walk_yd.sum() / replay.games)
-
-
-def _sides(plan: CrewPlan, replay: Replay, counted: BoolArray) -> IntArray:
-    """Which side of the crew's plans each play belongs to, shape (m,)."""
-    table = np.array(
-        [
-            [side_index(plan.sides, direction=d, ours=ours) for ours in (False, True)]
-            for d in (Direction.TOWARD_A, Direction.TOWARD_B)
-        ]
-    )
-    side: IntArray = table[(replay.direction > 0).astype(int), counted.astype(int)]
-    return side
 
 
 def _decide(

@@ -25,10 +25,9 @@ from lensyard.features.drill.spacing import Grade, grade_of
 from lensyard.model.replay import OUTCOMES, Replay
 from lensyard.planner.plans import decide
 from lensyard.planner.problem import reward_of
-from lensyard.planner.rule_card import rule_text
-from lensyard.planner.simulate import realized_usable
+from lensyard.planner.season_data import realized_usable
 from lensyard.planner.solve import Walking
-from lensyard.spots.habits import step_toward, targets
+from lensyard.spots.position_rule import step_toward, targets
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
 FloatArray = NDArray[np.float64]
@@ -348,7 +347,7 @@ def drill_result(series: Series, graded: Sequence[Graded]) -> DrillResult:
         seed=request.seed,
         length=len(series.questions),
         walking=request.walking,
-        rule=rule_text(series.rule),
+        rule=series.rule.words,
         answers=tuple(_answer_facts(one) for one in graded),
         answered=summary.answered,
         scores=summary.scores,

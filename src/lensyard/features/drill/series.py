@@ -34,23 +34,17 @@ from lensyard.features.drill.spacing import (
 )
 from lensyard.model.context import Context
 from lensyard.model.replay import Replay
-from lensyard.planner.backtest import ready
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
-from lensyard.planner.rule_card import fit_rule_card, rule_text
-from lensyard.planner.season import (
-    report_season,
-    stored_replay,
-    training_seasons,
-)
+from lensyard.planner.rule_card import fit_rule_card
+from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.solve import Walking
-from lensyard.spots.habits import TwoNumberRule, habit_for
+from lensyard.spots.position_rule import PositionRule, habit_for
 from lensyard.spots.scorer import Scorer
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-TRAINING_SEED = 1
 LONGEST = 500
 # Where one may have been left by the play before, from the ball along the sideline. [yd]
 START_YD = (-25.0, 35.0)
@@ -135,8 +129,8 @@ class Series:
     held_out: bool
     replay: Replay
     solved: SolvedPlan
-    rule: TwoNumberRule
-    habit: TwoNumberRule
+    rule: PositionRule
+    habit: PositionRule
     questions: tuple[Question, ...] = ()
 
     @cached_property
@@ -145,7 +139,7 @@ class Series:
         return {
             "you": "you",
             "plan": "looks ahead within the walk, for usable plays",
-            "rule": rule_text(self.rule),
+            "rule": self.rule.words,
             "habit": self.habit.title,
             "best": "likeliest for this play alone",
         }
@@ -188,8 +182,8 @@ def drill_series(
     *,
     progress: Mapping[Card, Progress] | None = None,
     answered: int = 0,
-    replay: Replay | None = None,
-    rule: TwoNumberRule | None = None,
+    plays: SeasonPlays | None = None,
+    rule: PositionRule | None = None,
 ) -> Series:
     """Return a series of questions.
 
@@ -199,25 +193,25 @@ def drill_series(
         The model, and what is asked.
     progress, answered
         How the learner stands, and after how many answers; not looked at when a seed is given.
-    replay, rule
-        The season and the rule card's numbers, when they are at hand.
+    plays, rule
+        The season and the rule card's numbers; by default the stored ones.
 
     Raises
     ------
     DataError
         If no stored season fits the model.
     """
-    season, held_out = report_season(context)
-    replay = stored_replay((season,)) if replay is None else replay
+    plays = stored_season(context) if plays is None else plays
+    replay = plays.replay()
     solved = plan_for(context, request.plan_request)
     series = Series(
         context=context,
         request=request,
-        season=season,
-        held_out=held_out,
+        season=plays.season,
+        held_out=plays.held_out,
         replay=replay,
         solved=solved,
-        rule=rule_for(context, solved, season) if rule is None else rule,
+        rule=rule_for(solved, plays) if rule is None else rule,
         habit=habit_for(request.plan_request.assignment.faces),
     )
     rows = cards_of(replay)
@@ -300,18 +294,22 @@ def _start(scorer: Scorer, situation: Situation, changed: bool, rng: np.random.G
     return int(np.argmin(np.where(passable, away, np.inf)))
 
 
-def rule_for(context: Context, solved: SolvedPlan, season: int) -> TwoNumberRule:
+def rule_for(solved: SolvedPlan, plays: SeasonPlays) -> PositionRule:
     """Return the rule of two numbers for a plan, fitted on the season before and kept on disk.
 
     One season, where the rule card of a plan takes three: it is what a learner waits for the first
     time, and the numbers hardly move.
     """
-    fitted_on = training_seasons(context, season)[-1:] or (season,)
+    request = solved.request
 
     def fit() -> dict[str, Any]:
-        card = fit_rule_card(ready(solved, stored_replay(fitted_on, TRAINING_SEED)))
+        card = fit_rule_card(
+            season_data_of(
+                plays.training_replay(1), solved.scorers, request.assignment, request.walking
+            )
+        )
         return {"ahead_yd": card.rule.ahead_yd, "end_line_from": card.rule.end_line_from}
 
-    text = json.dumps(["drill rule", 1, solved.key, list(fitted_on)])
+    text = json.dumps(["drill rule", 1, solved.key, list(plays.fitted_on(1))])
     found = cached(hashlib.sha256(text.encode()).hexdigest(), fit)
-    return TwoNumberRule(float(found["ahead_yd"]), int(found["end_line_from"]), "rule")
+    return PositionRule(float(found["ahead_yd"]), int(found["end_line_from"]), "rule")

@@ -1,21 +1,18 @@
 """The plan for a game: where to stand by phase and zone, the rule card, the shot list, the breaks.
 
-Everything is measured on a season played again with the plan (`lensyard.planner.season`): the
-first one that the model has not seen, where there is one. What takes more than a moment is kept in
-the user's cache under the key of everything that it depends on.
+Everything is measured on a season played again with the plan (`lensyard.planner.season`). What
+takes more than a moment is stored in the user's cache.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterable
 from dataclasses import asdict, replace
 from typing import Any
 
 import numpy as np
 
-from lensyard.cache import cached
+from lensyard.cache import cached, hash_of
 from lensyard.domain.assignment import DEFENSE_WEIGHTS, OFFENSE_WEIGHTS, Assignment, Coverage, Faces
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import walk_s
@@ -24,75 +21,62 @@ from lensyard.domain.shots import known_keys
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.kicks import kick_rows
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, plan_rows
-from lensyard.features.game_plan.rows import (
-    BreakRow,
+from lensyard.features.game_plan.result import (
+    GamePlan,
     KickRow,
     MustHaveRow,
-    PlanReport,
     PlanRow,
     RuleCardFigures,
     WalkingFigures,
 )
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
-from lensyard.model.context import SCHEMA_VERSION, Context
-from lensyard.planner.backtest import ready
+from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
-from lensyard.planner.rule_card import fit_rule_card, rule_text
+from lensyard.planner.rule_card import fit_rule_card
 from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,
-    PolicyFigures,
     Progress,
-    figures,
     play_season,
-    report_season,
     silent,
-    stored_replay,
-    training_seasons,
 )
-from lensyard.planner.simulate import rule_policy, simulate_policy
+from lensyard.planner.season_data import SeasonPlays, season_data_of
+from lensyard.planner.simulate import (
+    PolicyFigures,
+    PolicyTrace,
+    figures_of,
+    rule_policy,
+    simulate_policy,
+)
 from lensyard.render.light import floodlight_text
+from lensyard.spots.position_rule import PositionRule
 from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import ACTION_SHUTTER_S, USUAL_MAX_ISO, ev100_from_lux, kit_exposure
-
-__all__ = [
-    "BreakRow",
-    "EvaluationSample",
-    "KickRow",
-    "MustHaveRow",
-    "PlanReport",
-    "PlanRow",
-    "PolicyFigures",
-    "RuleCardFigures",
-    "WalkingFigures",
-    "light_sentences",
-    "plan_document",
-    "plan_report",
-]
 
 # Raised whenever the same inputs would give other figures.
 REPORT_VERSION = 3
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0
-# Draws of the training seasons differ from those of the season played again.
-TRAINING_SEED = 1
 
 
-def plan_report(
+def game_plan(
     context: Context,
     request: PlanRequest,
+    plays: SeasonPlays,
     *,
     have: Iterable[str] = (),
     max_iso: float = USUAL_MAX_ISO,
     progress: Progress = silent,
-) -> PlanReport:
+) -> GamePlan:
     """Return the plan for a game.
 
     Parameters
     ----------
     context, request
         The model; kit, venue, assignment and walking.
+    plays
+        The season that is played again with the plan, see `lensyard.planner.season_data`.
     have
         Keys of frames that are ticked: the weights change, and the plan with them.
     max_iso
@@ -105,79 +89,69 @@ def plan_report(
     UnknownNameError
         If a ticked key is on no list.
     """
-    assignment = request.assignment
+    assignment, venue = request.assignment, request.venue
     ticked = tuple(sorted(known_keys(assignment.must_have, have)))
     if ticked:
         weights = weights_after(assignment, ticked)
         request = replace(request, assignment=replace(assignment, weights=weights))
-    season, held_out = report_season(context)
-    key = request.key(context.model.manifest.arrays_sha256)
     found = cached(
-        _cache_key(context, request, season),
-        lambda: _figures(context, request, season=season, progress=progress),
+        _cache_key(context, request, plays),
+        lambda: _figures(context, request, plays, progress=progress),
     )
-    rules_name = request.venue.rules.name
     must_have = tuple(MustHaveRow(**row) for row in found["must_have"])
-    card = found["rule_card"]
-    return PlanReport(
+    return GamePlan(
         request=request,
-        key=key,
+        setup=request.names,
+        weights=request.assignment.weights,
+        have=ticked,
         phases=tuple(PlanRow(**row) for row in found["phases"]),
         zones=tuple(PlanRow(**row) for row in found["zones"]),
         kicks=tuple(KickRow(**row) for row in found["kicks"]),
-        must_have=with_ticks(must_have, assignment.must_have, ticked, rules_name=rules_name),
-        breaks=break_rows(assignment.must_have, ticked, rules_name=rules_name),
-        rule_card=RuleCardFigures(
-            **{
-                **card,
-                **{name: PolicyFigures(**card[name]) for name in _POLICIES},
-                "fitted_on": tuple(card["fitted_on"]),
-            }
-        ),
+        must_have=with_ticks(must_have, assignment.must_have, ticked, rules_name=venue.rules.name),
+        breaks=break_rows(assignment.must_have, ticked, rules_name=venue.rules.name),
+        rule_card=_rule_card_of(found["rule_card"]),
         walking=WalkingFigures(**found["walking"]),
         evaluation_sample=EvaluationSample(**found["evidence"]),
-        have=ticked,
-        light=light_sentences(request.kit, request.venue, max_iso=max_iso),
+        light=light_sentences(request.kit, venue, max_iso=max_iso),
         gaps=gaps_of(
             request.kit,
-            held_out=held_out,
-            rules_name=rules_name,
+            held_out=plays.held_out,
+            rules_name=venue.rules.name,
             level=context.model.manifest.level,
         ),
-        cautions=tuple(c.sentence for c in cautions_for(request.venue)),
+        key=request.key(context.model.manifest.arrays_sha256),
         model=context.model_facts(),
+        cautions=tuple(c.sentence for c in cautions_for(venue)),
     )
 
 
-_POLICIES = ("rule", "inside", "plan", "habit")
-
-
-def _cache_key(context: Context, request: PlanRequest, season: int) -> str:
+def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> str:
     """Hash of everything that the figures depend on; names of sidelines are in the words."""
-    document = {
-        "version": REPORT_VERSION,
-        "plan": request.key(context.model.manifest.arrays_sha256),
-        "data": context.model.manifest.data_sha256,
-        "season": season,
-        "sidelines": request.venue.sideline_names,
-        "must_have": [asdict(frame) for frame in request.assignment.must_have],
-    }
-    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
+    return hash_of(
+        {
+            "version": REPORT_VERSION,
+            "plan": request.key(context.model.manifest.arrays_sha256),
+            "data": context.model.manifest.data_sha256,
+            "season": plays.season,
+            "sidelines": request.venue.sideline_names,
+            "must_have": [asdict(frame) for frame in request.assignment.must_have],
+        }
+    )
 
 
 def _figures(
-    context: Context, request: PlanRequest, *, season: int, progress: Progress
+    context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
     progress("solving the plan and playing a season again")
-    played = play_season(context, request, season=season)
+    played = play_season(context, request, plays)
     progress("the other side's faces")
-    other = _other_side(context, request, season=season)
+    other = _other_side(context, request, plays)
     phases = (*plan_rows(played, PHASES), *other)
     progress("how long each frame of the shot list takes")
     must_have = must_have_rows(context, played)
     progress("fitting the rule card on earlier seasons")
-    card = rule_card_figures(context, played)
+    card = rule_card_figures(played, plays)
     return {
         "phases": [asdict(row) for row in phases],
         "zones": [asdict(row) for row in plan_rows(played, ZONES)],
@@ -187,6 +161,11 @@ def _figures(
         "walking": asdict(walking_figures(played)),
         "evidence": asdict(played.evaluation_sample),
     }
+
+
+def _rule_card_of(found: dict[str, Any]) -> RuleCardFigures:
+    policies = {name: PolicyFigures(**found[name]) for name in ("rule", "inside", "plan", "habit")}
+    return RuleCardFigures(**{**found, **policies, "fitted_on": tuple(found["fitted_on"])})
 
 
 def opposite(assignment: Assignment) -> Assignment:
@@ -208,7 +187,7 @@ def opposite(assignment: Assignment) -> Assignment:
     )
 
 
-def _other_side(context: Context, request: PlanRequest, *, season: int) -> tuple[PlanRow, ...]:
+def _other_side(context: Context, request: PlanRequest, plays: SeasonPlays) -> tuple[PlanRow, ...]:
     assignment = opposite(request.assignment)
     walks = replace(
         usual_walking(request.kit, assignment),
@@ -216,7 +195,7 @@ def _other_side(context: Context, request: PlanRequest, *, season: int) -> tuple
         change_limit_yd=request.walking.change_limit_yd,
     )
     other = replace(request, assignment=assignment, walks=walks)
-    played = play_season(context, other, season=season)
+    played = play_season(context, other, plays)
     defense = other.assignment.faces is Faces.DEFENSE
     unit = "defense" if defense else "offense"
     phase = Phase(
@@ -228,24 +207,29 @@ def _other_side(context: Context, request: PlanRequest, *, season: int) -> tuple
     return plan_rows(played, (phase,))
 
 
-def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures:
-    """Return the rule fitted on earlier seasons, and what it earned on the one played again."""
-    fitted_on = training_seasons(context, played.evaluation_sample.season)
-    training = stored_replay(fitted_on or (played.evaluation_sample.season,), TRAINING_SEED)
-    card = fit_rule_card(ready(played.solved, training))
-    trace = {
-        name: simulate_policy(played.season_data, rule_policy(played.season_data, rule))
-        for name, rule in (("rule", card.rule), ("inside", card.inside))
-    }
-    plan = figures(played, played.plan, name="plan")
-    habit = figures(
-        played, played.habit, name=played.habit_rule.name, title=played.habit_rule.title
+def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigures:
+    """Return the rule fitted on earlier seasons, and what it brought on the one played again."""
+    season_data, request = played.season_data, played.request
+    card = fit_rule_card(
+        season_data_of(
+            plays.training_replay(), season_data.scorers, request.assignment, request.walking
+        )
     )
-    rule, inside = (figures(played, trace[name], name=name) for name in ("rule", "inside"))
+
+    def figures(trace: PolicyTrace, name: str, title: str) -> PolicyFigures:
+        return figures_of(season_data, trace, name=name, title=title)
+
+    def walked(rule: PositionRule) -> PolicyTrace:
+        return simulate_policy(season_data, rule_policy(season_data, rule))
+
+    plan = figures(played.plan, "plan", "the plan")
+    habit = figures(played.habit, played.habit_rule.name, played.habit_rule.title)
+    rule = figures(walked(card.rule), "rule", "the rule card")
+    inside = figures(walked(card.inside), "inside", "the rule card, farther in")
     best = max(rule.value_share, inside.value_share, 1e-9)
     return RuleCardFigures(
-        text=rule_text(card.rule),
-        inside_text=rule_text(card.inside),
+        text=card.rule.words,
+        inside_text=card.inside.words,
         ahead_yd=card.rule.ahead_yd,
         end_line_from=card.rule.end_line_from,
         in_from_pylon_yd=card.inside.in_from_pylon_yd,
@@ -255,7 +239,7 @@ def rule_card_figures(context: Context, played: PlayedSeason) -> RuleCardFigures
         habit=habit,
         plan_over_rule=plan.value_share / best,
         plan_over_habit=plan.value_share / max(habit.value_share, 1e-9),
-        fitted_on=fitted_on or (played.evaluation_sample.season,),
+        fitted_on=plays.fitted_on(),
     )
 
 
@@ -334,28 +318,3 @@ def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[s
             "less."
         )
     return tuple(found)
-
-
-def plan_document(report: PlanReport) -> dict[str, Any]:
-    """Return the plan as one JSON document (the contract of ``lensyard plan --json``)."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "kit": report.request.kit.text,
-        "venue": report.request.venue.name,
-        "assignment": report.request.assignment.name,
-        "weights": asdict(report.request.assignment.weights),
-        "have": list(report.have),
-        "phases": [asdict(row) for row in report.phases],
-        "zones": [asdict(row) for row in report.zones],
-        "kicks": [asdict(row) for row in report.kicks],
-        "must_have": [asdict(row) for row in report.must_have],
-        "breaks": [asdict(row) for row in report.breaks],
-        "rule_card": asdict(report.rule_card),
-        "walking": asdict(report.walking),
-        "evidence": asdict(report.evaluation_sample),
-        "light": list(report.light),
-        "gaps": list(report.gaps),
-        "key": report.key,
-        "model": report.model,
-        "cautions": list(report.cautions),
-    }

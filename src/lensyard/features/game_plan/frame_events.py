@@ -16,8 +16,6 @@ A frame is tickable from a spot if the play is of the right kind and the picture
 A catch lies before the end of the play by the mean yards after the catch of plays with that gain
 (counted from the bundled plays); where it is caught in the end zone is known, and a pass carried in
 counts where it is scored.
-
-How many plays it takes until a frame can be ticked, and how likely it comes in time.
 """
 
 from __future__ import annotations
@@ -27,12 +25,11 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
-from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.lateral import START_HASH_SHARES, LateralPrior
 from lensyard.model.lateral_tables import bucket_of
@@ -121,13 +118,6 @@ EVENTS: dict[str, FrameEvent] = {
 }
 
 
-def event_named(key: str) -> FrameEvent:
-    """Return the event behind an action frame; raises `UnknownNameError` if there is none."""
-    if key not in EVENTS:
-        raise UnknownNameError(name="frame", value=key, known=EVENTS)
-    return EVENTS[key]
-
-
 def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) -> Float32Array:
     """Return P(the play makes the frame, and its picture is in the cell).
 
@@ -144,17 +134,7 @@ def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) ->
     -------
     ndarray of float32
         Shape (n, 121, 18); sums to the probability that the play is of the kind.
-
-    Raises
-    ------
-    InvalidInputError
-        For ``drop-back``, which has one place and no mass (see `frame_probability`).
     """
-    if event.place is Place.DROP_BACK:
-        raise InvalidInputError(
-            f"{event.key} is photographed where the quarterback sets up, not where plays end; "
-            "ask frame_probability with p_drop_back"
-        )
     counted = _of_kinds(outcome, event.kinds)
     if event.place is Place.CATCH:
         counted = _caught(counted, prior)
@@ -208,7 +188,7 @@ def _pylon_lanes() -> Float32Array:
 
 
 def face_scorers(scorer: Scorer) -> dict[Faces, Scorer]:
-    """Return scorers of one ground, kit and direction for the offense's and the defense's faces."""
+    """Return scorers of one venue, kit and direction for the offense's and the defense's faces."""
     return {
         faces: scorer
         if scorer.faces is faces
@@ -254,51 +234,6 @@ def _visible_behind(
     return visible
 
 
-def frame_probability(
-    event: FrameEvent,
-    scorers: Mapping[Faces, Scorer],
-    batch: SituationBatch,
-    *,
-    rules: FieldRules,
-    mass: Float32Array | None = None,
-    p_drop_back: FloatArray | None = None,
-) -> Float32Array:
-    """Return P(the next play makes the frame from each position), shape (m, n).
-
-    Parameters
-    ----------
-    event
-        The frame.
-    scorers
-        See `face_scorers`.
-    batch
-        m situations.
-    rules
-        Where the ball lies at each hash mark.
-    mass
-        Of `frame_mass` for these situations, shape (m, 121, 18); for all but ``drop-back``.
-    p_drop_back
-        P(the quarterback drops back: pass, sack or scramble), shape (m,); for ``drop-back``.
-
-    Raises
-    ------
-    InvalidInputError
-        If what the event needs is missing or of another shape.
-    """
-    scorer = scorers[event.faces]
-    if event.place is Place.DROP_BACK:
-        if p_drop_back is None or p_drop_back.shape != (len(batch),):
-            raise InvalidInputError(f"{event.key} needs p_drop_back of shape ({len(batch)},)")
-        p = np.clip(p_drop_back, 0.0, 1.0).astype(np.float32)
-        return p[:, np.newaxis] * drop_back_visible(scorer, batch, rules)
-    if mass is None or mass.shape[0] != len(batch):
-        raise InvalidInputError(
-            f"{event.key} needs the mass of frame_mass for the {len(batch)} situations"
-        )
-    value: Float32Array = np.clip(scorer.expected_value(mass), 0.0, 1.0)
-    return value
-
-
 def frame_probabilities(
     keys: Iterable[str],
     scorers: Mapping[Faces, Scorer],
@@ -308,31 +243,47 @@ def frame_probabilities(
     *,
     p_drop_back: FloatArray,
 ) -> dict[str, Float32Array]:
-    """Return `frame_probability` for several frames of m situations, by key.
+    """Return P(the next play makes each frame from each station) for m situations.
 
-    Frames without an event (one's own, from an assignment file) are left out: nobody can say how
-    likely they are.
+    Parameters
+    ----------
+    keys
+        Of the frames. Those without an event (one's own, from an assignment file) are left out:
+        nobody can say how likely they are.
+    scorers
+        See `face_scorers`.
+    batch, outcome
+        The situations, and the model's answer for them.
+    prior
+        The sideways distributions of the rule set.
+    p_drop_back
+        P(the quarterback drops back: pass, sack or scramble), shape (m,).
+
+    Returns
+    -------
+    dict
+        By key, shape (m, n) each.
     """
     found = {}
-    for key in keys:
-        if key not in EVENTS:
-            continue
-        event = EVENTS[key]
-        mass = None if event.place is Place.DROP_BACK else frame_mass(event, outcome, prior)
-        found[key] = frame_probability(
-            event, scorers, batch, rules=prior.rules, mass=mass, p_drop_back=p_drop_back
-        )
+    for event in (EVENTS[key] for key in keys if key in EVENTS):
+        scorer = scorers[event.faces]
+        if event.place is Place.DROP_BACK:
+            p = np.clip(p_drop_back, 0.0, 1.0).astype(np.float32)
+            found[event.key] = p[:, np.newaxis] * drop_back_visible(scorer, batch, prior.rules)
+        else:
+            mass = frame_mass(event, outcome, prior)
+            found[event.key] = np.clip(scorer.expected_value(mass), 0.0, 1.0)
     return found
 
 
-def expected_plays(p_frame: ArrayLike) -> float:
+def expected_plays(p_frame: FloatArray) -> float:
     """Return how many plays it takes on average until a frame can be ticked.
 
     Parameters
     ----------
     p_frame
-        P(a play makes the frame): one number, or one for each of the next plays in their order,
-        the last of which goes on. Shape () or (m,).
+        P(a play makes the frame) for each of the next plays in their order, the last of which goes
+        on; shape (m,), m > 0.
 
     Returns
     -------
@@ -341,118 +292,16 @@ def expected_plays(p_frame: ArrayLike) -> float:
 
     Notes
     -----
-    With constant p this is the mean of a geometric distribution, 1 / p. With p_1, p_2, ... it is
-    the sum over t of P(not in the first t plays).
+    The sum over t of P(not in the first t plays); with constant p the mean of a geometric
+    distribution, 1 / p.
 
     Examples
     --------
-    >>> expected_plays(0.25), expected_plays([0.0, 1.0])
+    >>> expected_plays(np.array([0.25])), expected_plays(np.array([0.0, 1.0]))
     (4.0, 2.0)
     """
-    p = _probabilities(p_frame)
-    not_yet = np.concatenate([[1.0], np.cumprod(1.0 - p[:-1])])
-    if not_yet[-1] > 0 and p[-1] == 0:
+    not_yet = np.concatenate([[1.0], np.cumprod(1.0 - p_frame[:-1])])
+    if not_yet[-1] > 0 and p_frame[-1] == 0:
         return float("inf")
-    tail = not_yet[-1] / p[-1] if p[-1] > 0 else 0.0
+    tail = not_yet[-1] / p_frame[-1] if p_frame[-1] > 0 else 0.0
     return float(not_yet[:-1].sum() + tail)
-
-
-def p_within(p_frame: ArrayLike, plays: int) -> float:
-    """Return P(a frame is ticked within so many plays); ``p_frame`` as in `expected_plays`.
-
-    >>> p_within(0.5, 2)
-    0.75
-    """
-    require_range(low=0, high=100_000, plays=plays)
-    p = _probabilities(p_frame)
-    p = np.concatenate([p, np.full(max(plays - p.size, 0), p[-1])])[:plays]
-    return float(1.0 - np.prod(1.0 - p))
-
-
-def _probabilities(p_frame: ArrayLike) -> FloatArray:
-    p = np.atleast_1d(np.asarray(p_frame, dtype=np.float64))
-    if p.ndim != 1 or p.size == 0:
-        raise InvalidInputError(f"expected one probability or a list of them; got shape {p.shape}")
-    require_range(low=0, high=1, lowest_p=float(p.min()), highest_p=float(p.max()))
-    return p
-
-
-def expected_plays_by_state(
-    p_frame: FloatArray, transition: FloatArray, *, restart: FloatArray
-) -> FloatArray:
-    """Return the plays until a frame can be ticked when its probability changes with the state.
-
-    Parameters
-    ----------
-    p_frame
-        P(a play makes the frame from the spot one would take in each state), shape (s,).
-    transition
-        P(next state | state) whoever has the ball, shape (s, s); what its rows lack to 1 ends a
-        half, after which the next one starts by ``restart``.
-    restart
-        P(state) at the start of a half, shape (s,).
-
-    Returns
-    -------
-    ndarray, shape (s,)
-        ``h = 1 + (1 - p) T h`` solved for h, with T the transition completed by the restart;
-        infinity where the frame may never come.
-
-    Raises
-    ------
-    InvalidInputError
-        If shapes do not fit or something is no probability.
-    """
-    chain = _completed(p_frame, transition, restart)
-    states = p_frame.shape[0]
-    stuck = _may_never_come(p_frame, chain)
-    plays = np.full(states, np.inf)
-    fine = np.flatnonzero(~stuck)
-    if fine.size:
-        go_on = (1.0 - p_frame[fine])[:, np.newaxis] * chain[np.ix_(fine, fine)]
-        plays[fine] = np.linalg.solve(np.eye(fine.size) - go_on, np.ones(fine.size))
-    return plays
-
-
-def _completed(p_frame: FloatArray, transition: FloatArray, restart: FloatArray) -> FloatArray:
-    s = p_frame.shape[0]
-    if p_frame.shape != (s,) or transition.shape != (s, s) or restart.shape != (s,):
-        raise InvalidInputError(
-            f"expected p_frame (s,), transition (s, s) and restart (s,); got {p_frame.shape}, "
-            f"{transition.shape} and {restart.shape}"
-        )
-    rows = transition.sum(axis=1, dtype=np.float64)
-    fits = (
-        transition.min() >= 0
-        and rows.max() <= 1 + 1e-4
-        and restart.min() >= 0
-        and abs(restart.sum() - 1.0) <= 1e-6
-        and p_frame.min() >= 0
-        and p_frame.max() <= 1
-    )
-    if not fits:
-        raise InvalidInputError(
-            "p_frame must be probabilities, the rows of transition at least 0 with sums of at most "
-            f"1, and restart must sum to 1; got p {p_frame.min():g} to {p_frame.max():g}, rows up "
-            f"to {rows.max():g}, restart {restart.sum():g}"
-        )
-    chain = transition / np.maximum(rows, 1.0)[:, np.newaxis]
-    completed: FloatArray = chain + np.maximum(1.0 - rows, 0.0)[:, np.newaxis] * restart
-    return completed
-
-
-def _may_never_come(p_frame: FloatArray, chain: FloatArray) -> NDArray[np.bool_]:
-    """Whether with some probability the frame never comes, by state."""
-    linked = chain > 0
-    hopeful = p_frame > 0
-    while True:  # states from which a hopeful one can be reached
-        wider = hopeful | (linked & hopeful[np.newaxis, :]).any(axis=1)
-        if (wider == hopeful).all():
-            break
-        hopeful = wider
-    stuck = ~hopeful
-    while True:  # states that may run into a hopeless one first
-        wider = stuck | ((p_frame < 1) & (linked & stuck[np.newaxis, :]).any(axis=1))
-        if (wider == stuck).all():
-            return stuck
-        stuck = wider

@@ -1,6 +1,4 @@
-"""What becomes of a kick: where a punt or a field goal would be photographed on fourth down.
-
-Kicking plays: where to stand for returns, from counted kicks; common practice for the rest.
+"""Kicking plays: where to stand for returns, from counted kicks; common practice for the rest.
 
 The returner runs against the kicking team's direction, so a return is photographed like a play of
 the other side: from ahead of the returner. The source has no sideways place for kicks, so only the
@@ -9,188 +7,18 @@ distance along the field is known; spots on both sidelines are equal.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Final
-
 import numpy as np
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.places import spot_label, yard_line_text
-from lensyard.domain.situation import Situation
 from lensyard.errors import ModelError
-from lensyard.features.game_plan.rows import KickRow
-from lensyard.model.artifact import load_kicks
+from lensyard.features.game_plan.result import KickRow
 from lensyard.model.context import Context
 from lensyard.model.kicks import KickOutlook
-from lensyard.model.outcome_grid import FOURTH_DOWN_CHOICES, X_YD
+from lensyard.model.outcome_grid import X_YD
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.scorer import Scorer
-
-if TYPE_CHECKING:
-    from lensyard.model.context import Context
-    from lensyard.model.kicks import KickModel
-
-
-HOLDER_BEHIND_YD: Final = 7
-"""A field goal is kicked so far behind the line of scrimmage (the usual 7 to 8 yd)."""
-QUANTILES: Final = (0.1, 0.5, 0.9)
-
-
-@dataclass(frozen=True, slots=True)
-class PuntPicture:
-    """Where a punt comes down and where its return ends, in the kicking team's play frame.
-
-    Attributes
-    ----------
-    down_x_yd, end_x_yd
-        The 10, 50 and 90 % points along the field. [yd]
-    p_result
-        By name: returned, fair_catch, downed, out_of_bounds, touchback, blocked, recovered, other.
-    p_return_touchdown
-        P(the return goes for a touchdown).
-    """
-
-    down_x_yd: tuple[float, float, float]
-    end_x_yd: tuple[float, float, float]
-    p_result: dict[str, float]
-    p_return_touchdown: float
-
-
-@dataclass(frozen=True, slots=True)
-class FieldGoalPicture:
-    """A field-goal try, in the kicking team's play frame.
-
-    Attributes
-    ----------
-    distance_yd
-        From the spot of the kick to the posts. [yd]
-    p_made, p_blocked
-        Of the try.
-    kick_x_yd, line_x_yd, posts_x_yd
-        The holder and kicker, the line where blocks happen, and the posts. [yd]
-    """
-
-    distance_yd: float
-    p_made: float
-    p_blocked: float
-    kick_x_yd: float
-    line_x_yd: float
-    posts_x_yd: float
-
-
-@dataclass(frozen=True, slots=True)
-class KickOutlookOnFourth:
-    """What the offense is likely to do on fourth down, and the pictures of either kick.
-
-    ``p_go``, ``p_punt`` and ``p_field_goal`` sum to 1. A picture of a kick that nobody would try
-    from there is still given; its probability says so.
-    """
-
-    p_go: float
-    p_punt: float
-    p_field_goal: float
-    punt: PuntPicture
-    field_goal: FieldGoalPicture
-    model_id: str
-
-
-def kicks_of(context: Context) -> KickModel:
-    """Return the kicks of a context's model; read once a process.
-
-    Raises
-    ------
-    ModelError
-        If the model has none, or is neither bundled nor known by its path.
-    """
-    from lensyard.config import models_dir
-
-    path = models_dir() / f"{context.model.model_id}.npz"
-    if not path.is_file():
-        raise ModelError(
-            f"the kicks of model {context.model.model_id} are read from its file; load them with "
-            "lensyard.model.artifact.load_kicks(path)"
-        )
-    return _kicks_at(path)
-
-
-@cache
-def _kicks_at(path: Path) -> KickModel:
-    return load_kicks(path)
-
-
-def kick_outlook(
-    situation: Situation,
-    *,
-    context: Context | None = None,
-    kicks: KickModel | None = None,
-) -> KickOutlookOnFourth:
-    """Return what a kick from this situation would look like, as if it were fourth down.
-
-    Parameters
-    ----------
-    situation
-        Down does not matter: the choice is that of a fourth down.
-    context
-        The model; the bundled one by default.
-    kicks
-        Its kicks; read from its file by default.
-
-    Raises
-    ------
-    ModelError
-        If the model holds no kicks.
-    """
-    from lensyard.model.context import load_context
-
-    context = context or load_context()
-    kicks = kicks or kicks_of(context)
-    choice = context.forecast(situation).p_fourth_down_choice[0]
-    p = dict(zip(FOURTH_DOWN_CHOICES, (float(share) for share in choice), strict=True))
-    return KickOutlookOnFourth(
-        p_go=p["go"],
-        p_punt=p["punt"],
-        p_field_goal=p["kick"],
-        punt=_punt(kicks, situation),
-        field_goal=_field_goal(kicks, situation),
-        model_id=context.model.model_id,
-    )
-
-
-def _punt(kicks: KickModel, situation: Situation) -> PuntPicture:
-    from lensyard.model.kicks import KICK_RESULTS
-
-    outlook = kicks.punt(yardline_100=situation.yardline_100)
-    return PuntPicture(
-        down_x_yd=_quantiles(outlook.down_x),
-        end_x_yd=_quantiles(outlook.end_x),
-        p_result=dict(zip(KICK_RESULTS, (float(p) for p in outlook.p_result), strict=True)),
-        p_return_touchdown=outlook.p_return_touchdown,
-    )
-
-
-def _field_goal(kicks: KickModel, situation: Situation) -> FieldGoalPicture:
-    posts = float(FIELD_LENGTH_YD)  # on the end line in every rule set here
-    kick_x = OPPONENT_GOAL_LINE_X_YD - situation.yardline_100 - HOLDER_BEHIND_YD
-    distance = np.array([posts - kick_x])
-    return FieldGoalPicture(
-        distance_yd=float(distance[0]),
-        p_made=float(kicks.p_field_goal_made(distance)[0]),
-        p_blocked=float(kicks.p_field_goal_blocked(distance)[0]),
-        kick_x_yd=kick_x,
-        line_x_yd=situation.line_of_scrimmage_x_yd,
-        posts_x_yd=posts,
-    )
-
-
-def _quantiles(pmf: np.ndarray) -> tuple[float, float, float]:
-    """Return the yard lines at which `QUANTILES` of the mass have been passed. [yd]"""
-    below = np.cumsum(pmf) / pmf.sum()
-    low, middle, high = (float(np.searchsorted(below, q)) for q in QUANTILES)
-    return low, middle, high
-
 
 # The median of the bundled plays' punts.
 USUAL_PUNT_YARDLINE_100 = 67
@@ -217,7 +45,7 @@ def kick_rows(context: Context, season: PlayedSeason) -> tuple[KickRow, ...]:
     A model without kicks leaves common practice.
     """
     try:
-        kicks = kicks_of(context)
+        kicks = context.kicks()
     except ModelError:
         return (_returns_by_practice(), _FIELD_GOAL)
     first = season.solved.scorers[0]

@@ -15,12 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.zones import RED_ZONE_FROM, Zone
-from lensyard.features.game_plan.rows import PlanRow
+from lensyard.features.game_plan.result import PlanRow
 from lensyard.model.replay import Replay
 from lensyard.planner.season import PlayedSeason
+from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
 
 FloatArray = NDArray[np.float64]
@@ -108,56 +109,10 @@ ZONES = tuple(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A rule that fits in a head.
-
-    Attributes
-    ----------
-    ahead_yd
-        On a sideline so far ahead of the ball; None is never. [yd]
-    in_yd
-        Behind the end line so far in from the back pylon; None is never. [yd]
-    end_line_from
-        From this yard line in behind the end line, where it has both parts; else None.
-    """
-
-    ahead_yd: float | None = None
-    in_yd: float | None = None
-    end_line_from: int | None = None
-
-    def text(self, side: str = "either") -> str:
-        """Return it in words.
-
-        >>> Line(26.0).text(), Line(-8.0).text("home sideline")
-        ('26 yd ahead of the ball, either sideline', '8 yd behind the ball, home sideline')
-        >>> Line(in_yd=12.0).text()
-        'behind the end line, 12 yd in from the pylon, either half'
-        """
-        half = "either half" if side == "either" else f"the half of the {side}"
-        if self.ahead_yd is None:
-            return f"behind the end line, {self.in_yd:g} yd in from the pylon, {half}"
-        k = self.ahead_yd
-        where = "level with" if k == 0 else f"{abs(k):g} yd {'ahead of' if k > 0 else 'behind'}"
-        first = f"{where} the ball, {'either sideline' if side == 'either' else side}"
-        if self.in_yd is None:
-            return first
-        return (
-            f"{first}; from {_yard_words(self.end_line_from or 0)} in behind the end line, "
-            f"{self.in_yd:g} yd in from the pylon"
-        )
-
-
-def _yard_words(yardline_100: int) -> str:
-    """Say a line of scrimmage as the offense comes to it.
-
-    >>> _yard_words(30), _yard_words(50), _yard_words(56)
-    ('the 30', 'the 50', 'its own 44')
-    """
-    return f"the {yardline_100}" if yardline_100 <= 50 else f"its own {100 - yardline_100}"
-
-
-LINES = (*(Line(k) for k in AHEAD_YD), *(Line(in_yd=k) for k in IN_FROM_PYLON_YD))
+LINES = (
+    *(PositionRule(k) for k in AHEAD_YD),
+    *(PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=k) for k in IN_FROM_PYLON_YD),
+)
 _SIDELINE = len(AHEAD_YD)
 
 
@@ -176,32 +131,28 @@ def line_station_indices(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
     ndarray, shape (lines, 99)
         Positions by line and yardline_100 - 1.
     """
-    x, y = scorer.xy_yd
+    x, _ = scorer.xy_yd
     left = on_sideline_a != (scorer.direction is Direction.TOWARD_B)
-    line_x = OPPONENT_GOAL_LINE_X_YD - np.arange(1, 100)
-    want_x = np.empty((len(LINES), 99))
-    want_y = np.empty((len(LINES), 99))
-    for i, line in enumerate(LINES):
-        if line.in_yd is None:
-            want_x[i] = np.clip(line_x + (line.ahead_yd or 0.0), float(x.min()), float(x.max()))
-            want_y[i] = float(y.max() if left else y.min())
-        else:
-            want_x[i] = float(x.max())
-            want_y[i] = FIELD_WIDTH_YD - line.in_yd if left else line.in_yd
-    own_half = scorer.open & ((y > CENTER_Y_YD) if left else (y <= CENTER_Y_YD))
-    if not own_half.any():
-        own_half = scorer.open
-    spots = np.flatnonzero(own_half)
-    away = np.hypot(x[spots] - want_x[..., np.newaxis], y[spots] - want_y[..., np.newaxis])
-    chosen: IntArray = spots[away.argmin(axis=-1)]
-    return chosen
+    return np.stack(
+        [
+            targets(
+                line,
+                yardline_100=np.arange(1, 100),
+                left_side=np.full(99, left),
+                xy_yd=scorer.xy_yd,
+                may_shoot=scorer.open,
+                along_yd=(float(x.min()), float(x.max())),
+            )
+            for line in LINES
+        ]
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class BestLine:
     """The best line for some plays, and the position that it gives each of them."""
 
-    line: Line
+    line: PositionRule
     on_sideline_a: bool
     either: bool
     station_index: IntArray
@@ -232,7 +183,7 @@ def best_line(season: PlayedSeason, rows: IntArray) -> BestLine:
     return BestLine(line_b, False, either, at_b)
 
 
-def _best_of(line_value: FloatArray, share: FloatArray) -> tuple[Line, float]:
+def _best_of(line_value: FloatArray, share: FloatArray) -> tuple[PositionRule, float]:
     """The best line by line_value (lines, 99) and share of plays (99,) by yardline_100 - 1.
 
     A rule of two parts has to earn its second number.
@@ -251,21 +202,20 @@ def _best_of(line_value: FloatArray, share: FloatArray) -> tuple[Line, float]:
         total = float(out.max() + home.max())
         if total > bar:
             bar = value = total
-            best = Line(AHEAD_YD[int(out.argmax())], IN_FROM_PYLON_YD[int(home.argmax())], z)
+            best = PositionRule(
+                AHEAD_YD[int(out.argmax())],
+                z,
+                in_from_pylon_yd=IN_FROM_PYLON_YD[int(home.argmax())],
+            )
     return best, value
 
 
-def line_index(line: Line, yardline_100: IntArray) -> IntArray:
+def line_index(line: PositionRule, yardline_100: IntArray) -> IntArray:
     """Return which of `LINES` a line means at each line of scrimmage; same shape."""
-    ahead = 0 if line.ahead_yd is None else AHEAD_YD.index(line.ahead_yd)
-    home = 0 if line.in_yd is None else _SIDELINE + IN_FROM_PYLON_YD.index(line.in_yd)
-    if line.in_yd is None:
-        behind = np.zeros(yardline_100.shape, dtype=bool)
-    elif line.ahead_yd is None:
-        behind = np.ones(yardline_100.shape, dtype=bool)
-    else:
-        behind = yardline_100 <= (line.end_line_from or 0)
-    return np.where(behind, home, ahead)
+    ahead = 0 if line.end_line_from == ANYWHERE else AHEAD_YD.index(line.ahead_yd)
+    inside = line.in_from_pylon_yd
+    home = 0 if inside is None else _SIDELINE + IN_FROM_PYLON_YD.index(inside)
+    return np.where(yardline_100 <= line.end_line_from, home, ahead)
 
 
 def plan_rows(season: PlayedSeason, phases: Sequence[Phase]) -> tuple[PlanRow, ...]:
@@ -286,7 +236,9 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
     table = line_station_indices(scorer, on_sideline_a=best.on_sideline_a)
     spot = int(table[line_index(best.line, np.array([yardline]))[0], yardline - 1])
     x, y = (float(a[spot]) for a in scorer.xy_yd)
-    hit, habit = season.hit(season.plan)[rows], season.hit(season.habit)[rows]
+    hit, habit = (
+        season.season_data.hits(trace.station_index)[rows] for trace in (season.plan, season.habit)
+    )
     value = season.season_data.value[rows]
     # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
     total = max(float(value.sum()), 1e-9)
@@ -296,15 +248,15 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
         key=phase.key,
         title=phase.title,
         plays_per_game=float(rows.size / season.replay.games),
-        where=best.line.text(side),
+        where=best.line.words_on(side),
         ball=yard_line_text(OPPONENT_GOAL_LINE_X_YD - yardline),
         yardline_100=yardline,
         label=spot_label(x_yd=x, y_yd=y),
         x_yd=x,
         y_yd=y,
-        ahead_yd=best.line.ahead_yd,
-        in_from_pylon_yd=best.line.in_yd,
-        end_line_from=best.line.end_line_from,
+        ahead_yd=None if best.line.end_line_from == ANYWHERE else best.line.ahead_yd,
+        in_from_pylon_yd=best.line.in_from_pylon_yd,
+        end_line_from=best.line.end_line_from if 0 < best.line.end_line_from < ANYWHERE else None,
         side=side,
         p_usable_there=float(season.expected.usable[rows, best.station_index].mean()),
         p_usable=float(hit.mean()),

@@ -31,7 +31,7 @@ from lensyard.features.game_plan.frame_events import (
     frame_probabilities,
 )
 from lensyard.features.game_plan.phases import LINES, PHASES, Phase, best_line, line_station_indices
-from lensyard.features.game_plan.rows import BreakRow, MustHaveRow
+from lensyard.features.game_plan.result import BreakRow, MustHaveRow
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.season import PlayedSeason
@@ -247,7 +247,7 @@ def _lines(
 def _label(season: PlayedSeason, line: int, *, on_sideline_a: bool) -> str:
     venue = season.request.venue
     side = "either" if venue.symmetric else venue.sideline_names[0 if on_sideline_a else 1]
-    return LINES[line].text(side)
+    return LINES[line].words_on(side)
 
 
 def with_ticks(

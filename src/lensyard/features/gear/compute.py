@@ -20,7 +20,8 @@ from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
 from lensyard.model.replay import Replay
-from lensyard.planner.season import EvaluationSample, PlayedSeason, figures
+from lensyard.planner.season import EvaluationSample, PlayedSeason
+from lensyard.planner.simulate import figures_of
 from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import USUAL_MAX_ISO
@@ -250,8 +251,8 @@ def compare_kits(
 def kit_figures(played: PlayedSeason) -> KitFigures:
     """Return what a kit's plan brought home over a season."""
     kit, replay, season_data = played.request.kit, played.replay, played.season_data
-    result = figures(played, played.plan, name="plan")
-    hit = played.hit(played.plan)
+    result = figures_of(played.season_data, played.plan, name="plan")
+    hit = played.season_data.hits(played.plan.station_index)
     value = hit * season_data.value
     return KitFigures(
         kit=kit.text,
@@ -291,7 +292,7 @@ def _gap_plays(played: PlayedSeason) -> float:
 def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
     replay, season_data = played.replay, played.season_data
     zone = zone_indices(replay.batch.yardline_100)
-    hit = played.hit(played.plan)
+    hit = played.season_data.hits(played.plan.station_index)
     found = []
     for i, name in enumerate(Zone):
         some = (zone == i) & season_data.counted

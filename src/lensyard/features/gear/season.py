@@ -26,9 +26,9 @@ from lensyard.planner.season import (
     EvaluationSample,
     Progress,
     play_season,
-    report_season,
     silent,
 )
+from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.sun.exposure import USUAL_MAX_ISO
 
 CACHE_VERSION = 3
@@ -52,12 +52,12 @@ def gear_comparison(
     DataError
         If no stored season fits the model.
     """
-    season, _ = report_season(context)
+    plays = stored_season(context)
     found = [
         _season_figures(
             context,
             PlanRequest(kit, venue, assignment, walks=usual_walking(kit, assignment)),
-            season=season,
+            plays,
             progress=progress,
         )
         for kit in kits
@@ -74,19 +74,19 @@ def gear_comparison(
 
 
 def _season_figures(
-    context: Context, request: PlanRequest, *, season: int, progress: Progress
+    context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress
 ) -> tuple[KitFigures, EvaluationSample]:
     key = {
         "version": CACHE_VERSION,
         "what": "gear",
         "plan": request.key(context.model.manifest.arrays_sha256),
         "data": context.model.manifest.data_sha256,
-        "season": season,
+        "season": plays.season,
     }
 
     def compute() -> dict[str, Any]:
         progress(f"a plan for {request.kit.text}")
-        played = play_season(context, request, season=season)
+        played = play_season(context, request, plays)
         return {"kit": asdict(kit_figures(played)), "sample": asdict(played.evaluation_sample)}
 
     found = cached(hashlib.sha256(json.dumps(key, sort_keys=True).encode()).hexdigest(), compute)

@@ -37,17 +37,17 @@ from lensyard.model.outcome_grid import (
     Y_YD,
 )
 from lensyard.model.replay import OUTCOMES, Replay
-from lensyard.planner.backtest import continuation_rows, counted_plays, forecast
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.problem import PLAN_STEP_YD
-from lensyard.planner.simulate import (
+from lensyard.planner.season_data import (
     SeasonData,
-    lookahead_policy,
-    rule_policy,
-    simulate_policy,
+    continuation_of,
+    counted_plays,
+    expected_plays_of,
     walking_limits_yd,
 )
-from lensyard.spots.habits import habit_for
+from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_policy
+from lensyard.spots.position_rule import habit_for
 from lensyard.spots.scorer import Scorer
 
 STEP_YD = PLAN_STEP_YD
@@ -252,16 +252,14 @@ def _policies(
         scorers=solved.scorers,
         usable=after >= 0.5,
         value=np.ones(len(replay)),
-        limit_yd=walking_limits_yd(
-            replay, drive_yd=walking.drive_limit_yd, change_yd=walking.change_limit_yd
-        ),
+        limit_yd=walking_limits_yd(replay, walking),
         counted=counted,
     )
-    expected = forecast(context, solved, replay)
+    expected = expected_plays_of(context, solved, replay)
     plan = lookahead_policy(
         ground,
         reward=expected.value * counted[:, None].astype(np.float32),
-        continuation=continuation_rows(context, solved, replay, counted),
+        continuation=continuation_of(context, solved, replay, counted),
         price_per_yd=walking.price_per_yd,
     )
     stood = [

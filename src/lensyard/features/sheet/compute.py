@@ -8,10 +8,12 @@ from typing import Any
 
 from lensyard.domain.shots import FRAMES, MustHave
 from lensyard.domain.venue import Edge, Venue, place_text
-from lensyard.features.game_plan.compute import PlanReport, plan_report
+from lensyard.features.game_plan.compute import game_plan
+from lensyard.features.game_plan.result import GamePlan
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import Progress, silent
+from lensyard.planner.season_data import stored_season
 from lensyard.sun.cautions import (
     LIGHTNING_WAIT_MIN,
     RUN_OUT_ZONE_FT,
@@ -66,7 +68,7 @@ class SheetContent:
     """
 
     request: SheetRequest
-    report: PlanReport
+    report: GamePlan
     frames: tuple[MustHave, ...]
     light: KickoffLight | None
     closed: tuple[str, ...]
@@ -87,7 +89,8 @@ def sheet_content(
     light = None
     if request.kickoff is not None:
         light = light_at_kickoff(venue, plan.kit, request.kickoff)
-    report = plan_report(context, plan, have=request.have, progress=progress)
+    plays = stored_season(context)
+    report = game_plan(context, plan, plays, have=request.have, progress=progress)
     return SheetContent(
         request=request,
         report=report,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.venue import Venue
 from lensyard.domain.zones import Zone
-from lensyard.features.game_plan.rows import PlanReport, PlanRow
+from lensyard.features.game_plan.result import GamePlan, PlanRow
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.layout import (
     Sheet,
@@ -78,7 +78,7 @@ def _about(content: SheetContent) -> tuple[str, ...]:
     )
 
 
-def _rule(report: PlanReport) -> tuple[str, str]:
+def _rule(report: GamePlan) -> tuple[str, str]:
     """Return the better of the two rules, and what it earns beside plan and habit."""
     card = report.rule_card
     inside = card.inside.value_share > card.rule.value_share
@@ -112,7 +112,7 @@ def _ground(venue: Venue) -> SheetGround:
     )
 
 
-def _zones(report: PlanReport) -> tuple[ZoneBand, ...]:
+def _zones(report: GamePlan) -> tuple[ZoneBand, ...]:
     """Return the zones from the offense's own goal line up, with their shares."""
     titles = {row.title: row for row in report.zones}
     bands = []
@@ -134,7 +134,7 @@ def _zones(report: PlanReport) -> tuple[ZoneBand, ...]:
     return tuple(bands)
 
 
-def _spots(report: PlanReport, venue: Venue) -> tuple[SheetSpot, ...]:
+def _spots(report: GamePlan, venue: Venue) -> tuple[SheetSpot, ...]:
     """Return the marks at the edge: zones by number, phases by letter."""
     numbers = {zone.value: str(i) for i, zone in enumerate(Zone, start=1)}
     marked = [(numbers[row.title], row) for row in report.zones if row.title in numbers]
@@ -150,7 +150,7 @@ def _both_sides(mark: str, row: PlanRow, venue: Venue) -> tuple[SheetSpot, ...]:
     return here, SheetSpot(mark, row.x_yd, FIELD_WIDTH_YD - row.y_yd)
 
 
-def common_side(report: PlanReport) -> str:
+def common_side(report: GamePlan) -> str:
     """Return the side that every phase names; empty where they differ."""
     sides = {row.side for row in report.phases}
     return sides.pop() if len(sides) == 1 else ""
@@ -185,7 +185,7 @@ def line_text(row: PlanRow, *, with_side: bool) -> str:
     return sentence("; ".join(parts))[:-1] + side
 
 
-def _read(report: PlanReport, venue: Venue, side: str) -> str:
+def _read(report: GamePlan, venue: Venue, side: str) -> str:
     evidence = report.evaluation_sample
     seen = held_out_words(evidence.held_out)
     where = {"": "", "either": "Both sides are equal. "}.get(
@@ -199,7 +199,7 @@ def _read(report: PlanReport, venue: Venue, side: str) -> str:
     )
 
 
-def _evidence(report: PlanReport) -> str:
+def _evidence(report: GamePlan) -> str:
     walk = report.walking
     return (
         f"Walking {walk.drive_limit_yd:g} yd between plays and {walk.change_limit_yd:g} yd when "

@@ -5,32 +5,27 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_plan import price_curve as module
-from lensyard.features.game_plan.price_curve import (
-    PriceCurve,
-    PricePlot,
-    price_curve,
-    price_document,
-    price_plot,
-    price_text,
-    save_price_plot,
-)
+from lensyard.features.game_plan.price_curve import PriceCurve, price_curve
+from lensyard.features.game_plan.report import price_report
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.solve import Walking
+from lensyard.render.document import document
+from lensyard.render.paper_chart import save_charts
+from lensyard.render.text import render_text
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), step_yd=10.0, walks=Walking(price_per_yd=0.5))
 
 
 @pytest.fixture
-def curve(monkeypatch: pytest.MonkeyPatch) -> PriceCurve:
-    monkeypatch.setattr(module, "MULTIPLES", (0.0, 1.0, 4.0))
-    return price_curve(CONTEXT, REQUEST)
+def curve() -> PriceCurve:
+    return price_curve(CONTEXT, REQUEST, part_of_season(), multiples=(0.0, 1.0, 4.0))
 
 
 def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) -> None:
@@ -38,27 +33,24 @@ def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) 
     assert walks == sorted(walks, reverse=True)
     assert [point.is_default for point in curve.points] == [False, True, False]
     usual = usual_walking(REQUEST.kit, REQUEST.assignment)
-    assert curve.default.price_per_yd == usual.price_per_yd
+    assert curve.default.price_per_yd == curve.walking.price_per_yd == usual.price_per_yd
     # far beyond what a walk brings, one stands still and has less
     assert curve.points[-1].value_share < curve.free.value_share
     assert curve.default.value_share > 0.9 * curve.free.value_share
 
 
 def test_the_words_give_the_default_first_and_its_reason(curve: PriceCurve) -> None:
-    text = " ".join(price_text(curve).split())
+    text = " ".join(render_text(price_report(curve)).split())
     assert text.startswith("At the default price of")
     assert "Why: the default keeps" in text
-    document = price_document(curve)
-    assert [point["is_default"] for point in document["points"]] == [False, True, False]
-    assert {"schema_version", "model", "cautions", "reason"} <= set(document)
+    made = document(curve)
+    assert [point["is_default"] for point in made["points"]] == [False, True, False]
+    assert {"schema_version", "kit", "walking", "evidence", "model", "cautions"} <= set(made)
 
 
 def test_the_picture_is_the_same_bytes_each_time(curve: PriceCurve, tmp_path: Path) -> None:
-    for name in ("a.svg", "b.svg", "c.png", "d.pdf"):
-        save_price_plot(price_plot(curve), tmp_path / name)
-        assert (tmp_path / name).stat().st_size > 1000
+    for name in ("a.svg", "b.svg"):
+        save_charts(price_report(curve), tmp_path / name)
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
     with pytest.raises(InvalidInputError, match="png"):
-        save_price_plot(price_plot(curve), tmp_path / "a.txt")
-    with pytest.raises(InvalidInputError, match="two prices"):
-        PricePlot("one", price_plot(curve).marks[:1], "")
+        save_charts(price_report(curve), tmp_path / "a.txt")

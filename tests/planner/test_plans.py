@@ -1,4 +1,4 @@
-"""Plans are kept, survive damage, and are what a backtest plays."""
+"""Plans are stored, survive damage, and send nobody where it is closed."""
 
 from __future__ import annotations
 
@@ -13,18 +13,9 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.errors import InvalidInputError
 from lensyard.model.context import load_context
-from lensyard.planner.backtest import (
-    POLICIES,
-    REPLAY_COLUMNS,
-    backtest,
-    backtest_document,
-    backtest_season,
-)
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.solve import Walking
-from lensyard.plays.store import load_plays
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
@@ -88,36 +79,3 @@ def test_the_plan_never_sends_anybody_into_a_closed_stretch(tmp_path: Path) -> N
             station = int(scorer.stations[choice.station])
             x, y = scorer.perimeter.x_yd[station], scorer.perimeter.y_yd[station]
             assert not (x > 120 and 0 <= y <= 26.0)
-
-
-def small_season(season: int, games: int) -> object:
-    plays = load_plays(columns=REPLAY_COLUMNS, seasons=[season], season_type="REG")
-    return plays[plays["game_id"].isin(plays["game_id"].unique()[:games])]
-
-
-def test_a_backtest_orders_the_policies_as_they_must_be(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
-    result = backtest(
-        CONTEXT, REQUEST, plays=small_season(2019, 48), training=small_season(2018, 24), season=2019
-    )
-    by_name = {p.name: p for p in result.policies}
-    assert tuple(by_name) == POLICIES
-    # what perfect foresight could do under the same limits bounds everything
-    assert all(p.value_share <= by_name["hindsight"].value_share for p in result.policies)
-    assert by_name["plan"].value_share > by_name["greedy"].value_share
-    assert result.over["ahead20"][1] > 1.1  # the lower end of the interval
-    assert result.over["rule"][1] > 1.1
-    # 1.5 points: the measured bar of the project; 48 games have a standard error near 0.6
-    assert result.p_usable_predicted == pytest.approx(by_name["plan"].p_usable, abs=0.015)
-    assert all(p.low <= p.value_share <= p.high for p in result.policies)
-    document = backtest_document(result)
-    assert {"name", "p_usable", "value_share", "low", "high", "walk_yd_per_game"} <= set(
-        document["policies"][0]
-    )
-
-
-def test_a_season_that_was_fitted_cannot_be_backtested() -> None:
-    with pytest.raises(InvalidInputError, match="fitted on season 2017"):
-        backtest_season(CONTEXT, REQUEST, season=2017)

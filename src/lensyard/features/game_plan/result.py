@@ -1,18 +1,16 @@
-"""The shapes of a plan report: what every table and sheet of a plan is made of.
+"""A plan for a game: plain values, of which report, sheet and JSON document are made.
 
-Plain values only, so that a printed sheet, a page or a JSON document can be made of them without
-asking the plan again. Places are in the play frame of the row's usual ball spot. [yd]
+Places are in the play frame of the row's usual ball spot. [yd]
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
 
-from lensyard.planner.season import EvaluationSample, PolicyFigures
-
-if TYPE_CHECKING:
-    from lensyard.planner.plans import PlanRequest
+from lensyard.domain.assignment import OutcomeWeights
+from lensyard.planner.plans import PlanRequest, SetupNames
+from lensyard.planner.season import EvaluationSample
+from lensyard.planner.simulate import PolicyFigures
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +189,7 @@ class BreakRow:
 
 @dataclass(frozen=True, slots=True)
 class RuleCardFigures:
-    """The rule that one can remember, and what it earns.
+    """The rule that one can remember, and what it brings home.
 
     Attributes
     ----------
@@ -202,7 +200,7 @@ class RuleCardFigures:
     ahead_yd, end_line_from, in_from_pylon_yd
         The numbers. [yd]
     rule, inside, plan, habit
-        What each earned on the season played again.
+        What each brought home over the season played again.
     plan_over_rule, plan_over_habit
         Value of the plan over the rule's (with its best place behind the end line) and the habit's.
     fitted_on
@@ -221,6 +219,12 @@ class RuleCardFigures:
     plan_over_rule: float
     plan_over_habit: float
     fitted_on: tuple[int, ...]
+
+    @property
+    def best(self) -> tuple[PolicyFigures, str]:
+        """The better of the two rules, and its words."""
+        inside = self.inside.value_share > self.rule.value_share
+        return (self.inside, self.inside_text) if inside else (self.rule, self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,15 +254,17 @@ class WalkingFigures:
 
 
 @dataclass(frozen=True, slots=True)
-class PlanReport:
-    """A plan for a game, ready to be said, printed or drawn.
+class GamePlan:
+    """A plan for a game.
 
     Attributes
     ----------
-    request
-        Kit, venue, assignment, walking.
-    key
-        Hash of everything that went into the plan.
+    request, setup
+        Kit, venue, assignment and walking; the first three by name.
+    weights
+        What a usable frame of each outcome is worth, after what is ticked.
+    have
+        Frames that are ticked already.
     phases
         Opening series, own half, past midfield, red zone, goal to go, two-minute drill, and the
         other side's faces.
@@ -272,20 +278,22 @@ class PlanReport:
         The breaks of a game with what to get in each.
     rule_card, walking, evaluation_sample
         See there.
-    have
-        Frames that are ticked already.
     light
         Sentences about light that the kit cannot do; empty where none is known to matter.
     gaps
         What the kit leaves out and what the plan does not know.
-    cautions
-        The usual ones, ending with who decides.
+    key
+        Hash of everything that went into the plan.
     model
         Facts about the model, as in every answer.
+    cautions
+        The usual ones, ending with who decides.
     """
 
-    request: PlanRequest
-    key: str
+    request: PlanRequest = field(metadata={"json": None})
+    setup: SetupNames = field(metadata={"json": "*"})
+    weights: OutcomeWeights
+    have: tuple[str, ...]
     phases: tuple[PlanRow, ...]
     zones: tuple[PlanRow, ...]
     kicks: tuple[KickRow, ...]
@@ -293,18 +301,13 @@ class PlanReport:
     breaks: tuple[BreakRow, ...]
     rule_card: RuleCardFigures
     walking: WalkingFigures
-    evaluation_sample: EvaluationSample
-    have: tuple[str, ...]
+    evaluation_sample: EvaluationSample = field(metadata={"json": "evidence"})
     light: tuple[str, ...]
     gaps: tuple[str, ...]
-    cautions: tuple[str, ...]
+    key: str
     model: dict[str, object]
+    cautions: tuple[str, ...]
 
     def row(self, key: str) -> PlanRow:
         """Return a phase or zone by key; `KeyError` if there is none."""
         return {row.key: row for row in (*self.phases, *self.zones)}[key]
-
-
-def plain(row: Any) -> dict[str, Any]:
-    """Return one of the flat rows of this module as plain values for JSON."""
-    return {f.name: getattr(row, f.name) for f in fields(row)}

@@ -1,0 +1,314 @@
+"""A season made ready for one kit: what was usable from where, and what the model expects before.
+
+The protocol: every scrimmage play of every game in order; the two teams swap ends each quarter; one
+walks at most so far between plays, farther at a change of possession and at a quarter break, and
+freely at the half and before the first play. A play is usable from a station by the full definition
+(`lensyard.spots.visibility`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
+from lensyard.domain.field import Direction
+from lensyard.errors import DataError
+from lensyard.model.context import Context
+from lensyard.model.replay import OUTCOMES, Replay, replay_of
+from lensyard.planner.plans import SolvedPlan
+from lensyard.planner.problem import Side, side_index, sides_of
+from lensyard.planner.solve import Walking
+from lensyard.spots.scorer import Scorer
+from lensyard.spots.visibility import geometry_of
+
+FloatArray = NDArray[np.float64]
+Float32Array = NDArray[np.float32]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+QUARTER_BREAK_LIMIT_YD = 160.0
+UNLIMITED_YD = 1e6
+
+RULE_SEASONS = 3
+"""So many seasons, the last before the one played again, are for fitting rules on."""
+REPLAY_SEED = 20190905
+"""Draws the lanes of the season played again."""
+TRAINING_SEED = 1
+"""Draws the lanes of the seasons that rules are fitted on."""
+REPLAY_COLUMNS = (
+    "game_id", "season", "play_index", "drive_index", "home_club", "offense", "quarter", "clock_s",
+    "down", "distance_yd", "yardline_100", "score_diff", "kind", "gain_yd", "air_yd", "side",
+    "depth", "gap", "out_of_bounds", "touchdown",
+)  # fmt: skip
+
+Load = Callable[[tuple[int, ...], int], Replay]
+"""Loads the replay of some seasons, drawn with a seed."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonPlays:
+    """A season to play again, and earlier ones to fit rules on; loaded when asked for.
+
+    Attributes
+    ----------
+    season
+        The season played again.
+    held_out
+        Whether the model has not seen it.
+    training
+        Seasons before it that the model was fitted on; rules are fitted on the last of them.
+    load
+        Where the plays come from.
+    """
+
+    season: int
+    held_out: bool
+    training: tuple[int, ...]
+    load: Load
+
+    def replay(self) -> Replay:
+        """Return the season played again."""
+        return self.load((self.season,), REPLAY_SEED)
+
+    def fitted_on(self, seasons: int = RULE_SEASONS) -> tuple[int, ...]:
+        """Return the seasons that rules are fitted on: the season itself where there are none."""
+        return self.training[-seasons:] or (self.season,)
+
+    def training_replay(self, seasons: int = RULE_SEASONS) -> Replay:
+        """Return the seasons that rules are fitted on."""
+        return self.load(self.fitted_on(seasons), TRAINING_SEED)
+
+
+def stored_season(context: Context, season: int | None = None) -> SeasonPlays:
+    """Return a stored regular season to play again.
+
+    Parameters
+    ----------
+    context
+        The model.
+    season
+        Default: the first stored season after those that the model was fitted on, or the last of
+        those.
+
+    Raises
+    ------
+    DataError
+        If there is none.
+    """
+    fitted = context.model.manifest.seasons
+    if season is None:
+        season = _season_to_play(fitted)
+    training = tuple(s for s in fitted if s < season)
+    return SeasonPlays(season, season not in fitted, training, _stored_replay)
+
+
+def _season_to_play(fitted: tuple[int, ...]) -> int:
+    from lensyard.plays.store import shared_store
+
+    table = shared_store().query(
+        "SELECT DISTINCT season FROM plays WHERE season_type = 'REG' ORDER BY season"
+    )
+    stored = [int(season) for season in table["season"]]
+    later = [s for s in stored if s > max(fitted)]
+    seen = [s for s in stored if s in fitted]
+    if not later and not seen:
+        raise DataError(
+            "none of the stored seasons fits the model; `lensyard data list` shows what there is"
+        )
+    return later[0] if later else seen[-1]
+
+
+@lru_cache(maxsize=4)
+def _stored_replay(seasons: tuple[int, ...], seed: int) -> Replay:
+    from lensyard.plays.store import load_plays
+
+    plays = load_plays(columns=REPLAY_COLUMNS, seasons=list(seasons), season_type="REG")
+    if len(plays) == 0:
+        raise DataError(
+            "there are no plays of that season; `lensyard data list` shows what there is"
+        )
+    return replay_of(plays, seed=seed)
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonData:
+    """A season made ready for one kit: everything a policy or a score needs.
+
+    Attributes
+    ----------
+    replay
+        The plays.
+    scorers
+        By direction: toward B, toward A.
+    usable
+        Realized, in the play frame of each play, shape (m, n).
+    value
+        Realized weight, shape (m,).
+    limit_yd
+        Walking limit before each play, shape (m,). [yd]
+    counted
+        Whether a play counts for the assignment, shape (m,).
+    """
+
+    replay: Replay
+    scorers: tuple[Scorer, Scorer]
+    usable: BoolArray
+    value: FloatArray
+    limit_yd: FloatArray
+    counted: BoolArray
+
+    @property
+    def toward_a(self) -> BoolArray:
+        """Whether each play goes toward end A, shape (m,)."""
+        away: BoolArray = self.replay.direction == int(Direction.TOWARD_A)
+        return away
+
+    def hits(self, station_index: IntArray) -> BoolArray:
+        """Return which counted plays were usable from a station each, shape (m,)."""
+        usable: BoolArray = self.usable[np.arange(len(self.replay)), station_index]
+        return usable & self.counted
+
+    def value_share(self, hits: BoolArray) -> float:
+        """Return the share of the value of all counted plays that some plays have."""
+        return float((hits * self.value).sum() / (self.counted * self.value).sum())
+
+    def by_game(self, amount: NDArray[np.generic]) -> FloatArray:
+        """Return the sums of an amount by game, shape (games,)."""
+        totals = np.bincount(self.replay.game, weights=amount, minlength=self.replay.games)
+        return totals.astype(np.float64)
+
+
+def season_data_of(
+    replay: Replay, scorers: tuple[Scorer, Scorer], assignment: Assignment, walking: Walking
+) -> SeasonData:
+    """Return a season made ready for one kit and venue (scorers toward B and toward A)."""
+    usable = np.zeros((len(replay), len(scorers[0].perimeter)), dtype=bool)
+    for scorer, rows in rows_by_scorer(scorers, replay):
+        usable[rows] = realized_usable(scorer, replay.take(rows))
+    return SeasonData(
+        replay=replay,
+        scorers=scorers,
+        usable=usable,
+        value=realized_weight(replay, assignment.weights),
+        limit_yd=walking_limits_yd(replay, walking),
+        counted=counted_plays(replay, assignment),
+    )
+
+
+def rows_by_scorer(
+    scorers: tuple[Scorer, Scorer], replay: Replay
+) -> tuple[tuple[Scorer, IntArray], ...]:
+    """Return each scorer that is needed with the rows of its plays, none without a row.
+
+    A symmetric venue looks alike in both directions, so one scorer serves all plays.
+    """
+    if scorers[0].perimeter.venue.symmetric:
+        return ((scorers[0], np.arange(len(replay))),)
+    toward_a = replay.direction == int(Direction.TOWARD_A)
+    found = ((scorers[0], np.flatnonzero(~toward_a)), (scorers[1], np.flatnonzero(toward_a)))
+    return tuple((scorer, rows) for scorer, rows in found if rows.size)
+
+
+def counted_plays(replay: Replay, assignment: Assignment) -> BoolArray:
+    """Return which plays count for an assignment, shape (m,)."""
+    if assignment.coverage is Coverage.BOTH:
+        return np.ones(len(replay), dtype=bool)
+    home = assignment.coverage is Coverage.HOME
+    counted: BoolArray = replay.offense_home == home
+    return counted
+
+
+def realized_weight(replay: Replay, weights: OutcomeWeights) -> FloatArray:
+    """Return what a usable frame of each play is worth, shape (m,)."""
+    table = np.array([getattr(weights, name) for name in OUTCOMES])
+    value: FloatArray = table[replay.outcome]
+    return value
+
+
+def walking_limits_yd(replay: Replay, walking: Walking) -> FloatArray:
+    """Return how far one may walk before each play, shape (m,). [yd]"""
+    drive_yd, change_yd = walking.drive_limit_yd, walking.change_limit_yd
+    limit = np.where(replay.possession_change, max(change_yd, drive_yd), drive_yd)
+    limit = np.where(replay.quarter_break, np.maximum(limit, QUARTER_BREAK_LIMIT_YD), limit)
+    return np.where(replay.free_move, UNLIMITED_YD, limit)
+
+
+def realized_usable(scorer: Scorer, replay: Replay, *, block: int = 4000) -> BoolArray:
+    """Return whether each play was usable from each station, shape (m, n).
+
+    With fewer bodies than lenses, the lenses at hand are those with the longest reach.
+    """
+    lens_sets = max(scorer.kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
+    result = np.zeros((len(replay), len(scorer.perimeter)), dtype=bool)
+    for start in range(0, len(replay), block):
+        rows = slice(start, start + block)
+        geometry = geometry_of(
+            scorer.perimeter,
+            stations=scorer.stations,
+            cell_x_yd=replay.end_x_yd[rows],
+            cell_y_yd=replay.end_y_yd[rows],
+            direction=scorer.direction,
+            faces=scorer.faces,
+            facing_limit_deg=scorer.facing_limit_deg,
+        )
+        result[rows] = (geometry.usable(lens_sets) & scorer.open[:, None]).T
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedPlays:
+    """Before each snap: expected value and P(usable) of every station, shape (m, n) each."""
+
+    value: Float32Array
+    usable: Float32Array
+
+
+def expected_plays_of(
+    context: Context, solved: SolvedPlan, replay: Replay, *, block: int = 2000
+) -> ExpectedPlays:
+    """Return what the model expects of every play of a season, in the frame of each play."""
+    prior = context.prior(solved.request.venue.rules)
+    weights = solved.request.assignment.weights
+    shape = (len(replay), len(solved.scorers[0].perimeter))
+    value, usable = np.empty(shape, dtype=np.float32), np.empty(shape, dtype=np.float32)
+    by_scorer = rows_by_scorer(solved.scorers, replay)
+    # Rows of one line of scrimmage share their work in the cells.
+    order = np.argsort(replay.batch.yardline_100, kind="stable")
+    for start in range(0, len(replay), block):
+        rows = order[start : start + block]
+        masses = context.model.forecast(replay.batch.take(rows)).cells(
+            prior, weights, USABLE_WEIGHTS
+        )
+        for scorer, plays in by_scorer:
+            some = np.isin(rows, plays)
+            if some.any():
+                value[rows[some]] = scorer.expected_value(masses[0][some])
+                usable[rows[some]] = scorer.expected_value(masses[1][some])
+    return ExpectedPlays(value, usable)
+
+
+def continuation_of(
+    context: Context, solved: SolvedPlan, replay: Replay, counted: BoolArray
+) -> Float32Array:
+    """Return the plan's continuation for every play, shape (m, n)."""
+    sides = sides_of(solved.scorers[0].perimeter, solved.request.assignment)
+    state = context.transition().grid.index_of(replay.batch)
+    rows: Float32Array = solved.plan.continuation[side_of_plays(sides, replay, counted), state]
+    return rows
+
+
+def side_of_plays(sides: tuple[Side, ...], replay: Replay, counted: BoolArray) -> IntArray:
+    """Return which side of a plan each play belongs to, shape (m,)."""
+    table = np.array(
+        [
+            [side_index(sides, direction=d, ours=ours) for ours in (False, True)]
+            for d in (Direction.TOWARD_A, Direction.TOWARD_B)
+        ]
+    )
+    side: IntArray = table[(replay.direction > 0).astype(int), counted.astype(int)]
+    return side

@@ -1,0 +1,192 @@
+"""Position rules: where to stand as a function of the ball alone, for habits and for rule cards.
+
+A rule says how far ahead of the ball to stand along a sideline, and from which yard line in to go
+behind the end line. The usual habits among photographers are such rules: level with the ball, some
+20 yards ahead of it and in a corner behind the goal line inside the 20, or behind the offense for
+the defense's faces. They are shown beside every recommendation, and a backtest plays them.
+
+Stations are numbered as in `lensyard.spots.scorer.Scorer` (play frame).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+)
+from lensyard.domain.zones import RED_ZONE_FROM
+from lensyard.errors import require_range
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+ANYWHERE = 100
+"""`PositionRule.end_line_from` of a rule that is always behind the end line."""
+
+
+@dataclass(frozen=True, slots=True)
+class PositionRule:
+    """Stand ``ahead_yd`` ahead of the ball; from ``end_line_from`` in, go behind the end line.
+
+    Attributes
+    ----------
+    ahead_yd
+        Ahead of the line of scrimmage along the sideline; negative is behind the ball. [yd]
+    end_line_from
+        From this `yardline_100` in, behind the end line; 0 never, `ANYWHERE` always. [yd line]
+    name
+        Its key in documents.
+    in_from_pylon_yd
+        How far in from the back pylon one stands there; None is the corner of the perimeter. [yd]
+    title
+        For people.
+    """
+
+    ahead_yd: float = 0.0
+    end_line_from: int = 0
+    name: str = "rule"
+    in_from_pylon_yd: float | None = None
+    title: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse numbers that no field has."""
+        require_range(low=-60, high=100, ahead_yd=self.ahead_yd)
+        require_range(low=0, high=ANYWHERE, end_line_from=self.end_line_from)
+
+    @property
+    def along_words(self) -> str:
+        """Where it is along the sideline, in words."""
+        k = self.ahead_yd
+        if k == 0:
+            return "level with the ball"
+        return f"{abs(k):g} yd {'ahead of' if k > 0 else 'behind'} the ball"
+
+    @property
+    def words(self) -> str:
+        """The rule as an instruction.
+
+        >>> PositionRule(15, 30).words
+        'stand 15 yd ahead of the ball; from the 30 in, behind the end line in the corner'
+        """
+        first = f"stand {self.along_words}"
+        if self.end_line_from == 0:
+            return first
+        inside = self.in_from_pylon_yd
+        place = "in the corner" if inside is None else f"{inside:g} yd in from the pylon"
+        return f"{first}; from the {self.end_line_from} in, behind the end line {place}"
+
+    def words_on(self, side: str = "either") -> str:
+        """Return the rule as a place: on which sideline, or half of the end line.
+
+        >>> PositionRule(26.0).words_on(), PositionRule(-8.0).words_on("home sideline")
+        ('26 yd ahead of the ball, either sideline', '8 yd behind the ball, home sideline')
+        >>> PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=12.0).words_on()
+        'behind the end line, 12 yd in from the pylon, either half'
+        """
+        inside = f"{self.in_from_pylon_yd or 0.0:g} yd in from the pylon"
+        if self.end_line_from == ANYWHERE:
+            half = "either half" if side == "either" else f"the half of the {side}"
+            return f"behind the end line, {inside}, {half}"
+        first = f"{self.along_words}, {'either sideline' if side == 'either' else side}"
+        if self.end_line_from == 0:
+            return first
+        return f"{first}; from {_yard_line(self.end_line_from)} in behind the end line, {inside}"
+
+
+def _yard_line(yardline_100: int) -> str:
+    """A line of scrimmage as the offense comes to it.
+
+    >>> _yard_line(30), _yard_line(50), _yard_line(56)
+    ('the 30', 'the 50', 'its own 44')
+    """
+    return f"the {yardline_100}" if yardline_100 <= 50 else f"its own {100 - yardline_100}"
+
+
+LEVEL = PositionRule(0.0, 0, "level", title="level with the ball")
+AHEAD_20 = PositionRule(
+    20.0, RED_ZONE_FROM, "ahead20", title="20 yd ahead of the ball; inside the 20 a back corner"
+)
+BEHIND_OFFENSE = PositionRule(-15.0, 0, "behind", title="15 yd behind the offense")
+
+
+def habit_for(faces: Faces) -> PositionRule:
+    """Return the usual habit for whose faces are wanted: what every comparison takes as habit."""
+    return BEHIND_OFFENSE if faces is Faces.DEFENSE else AHEAD_20
+
+
+def usual_habits(faces: Faces) -> tuple[PositionRule, ...]:
+    """Return the habits that are shown beside a recommendation."""
+    return tuple(dict.fromkeys((LEVEL, AHEAD_20, habit_for(faces))))
+
+
+def targets(
+    rule: PositionRule,
+    *,
+    yardline_100: IntArray,
+    left_side: BoolArray,
+    xy_yd: tuple[FloatArray, FloatArray],
+    may_shoot: BoolArray,
+    along_yd: tuple[float, float] = (0.0, FIELD_LENGTH_YD),
+) -> IntArray:
+    """Return the station that a rule wants, for m situations.
+
+    Parameters
+    ----------
+    rule
+        The rule.
+    yardline_100, left_side
+        The situations, and whether one works the offense's left side; shape (m,).
+    xy_yd
+        Places of the stations in the play frame, two arrays of shape (n,). [yd]
+    may_shoot
+        Open stations, shape (n,). A closed target gives way to the nearest open one on the same
+        side of the field, or anywhere if that side is closed.
+    along_yd
+        How far along the sideline the rule goes at most. [yd]
+    """
+    x, y = xy_yd
+    behind = yardline_100 <= rule.end_line_from
+    along = OPPONENT_GOAL_LINE_X_YD - yardline_100 + rule.ahead_yd
+    want_x = np.where(behind, float(x.max()), np.clip(along, *along_yd))
+    sideline_y = float(y.min())
+    end_y = sideline_y if rule.in_from_pylon_yd is None else rule.in_from_pylon_yd
+    want_y = np.where(behind, end_y, sideline_y)
+    want_y = np.where(left_side, FIELD_WIDTH_YD - want_y, want_y)
+    away = np.hypot(x[None, :] - want_x[:, None], y[None, :] - want_y[:, None])
+    own_side = may_shoot & ((y[None, :] > CENTER_Y_YD) == left_side[:, None])
+    allowed = np.where(own_side.any(axis=1, keepdims=True), own_side, may_shoot)
+    return np.asarray(np.where(allowed, away, np.inf).argmin(axis=1), dtype=np.int64)
+
+
+def step_toward(
+    *, standing: IntArray, target: IntArray, walk_yd: FloatArray, limit_yd: FloatArray
+) -> IntArray:
+    """Return how far toward a target one gets within a walk, for m people.
+
+    Parameters
+    ----------
+    standing, target
+        Stations, shape (m,).
+    walk_yd
+        Between all stations, shape (n, n). [yd]
+    limit_yd
+        Shape (m,). [yd]
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        The reachable station nearest to the target (walking), the shortest walk among equals.
+    """
+    reachable = walk_yd[standing] <= limit_yd[:, None] + 1e-6
+    left = np.where(reachable, walk_yd[target], np.inf)
+    left = np.where(np.isfinite(left), left + 1e-6 * walk_yd[standing], np.inf)
+    return np.where(np.isfinite(left.min(axis=1)), left.argmin(axis=1), standing)
