@@ -9,13 +9,13 @@ from functools import partial
 
 import streamlit as st
 
-from lensyard.dashboard.context import context
 from lensyard.dashboard.figures import DRAWING
 from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.show import plain
 from lensyard.dashboard.work import Progress
 from lensyard.errors import LensyardError
 from lensyard.features.sheet.compute import SheetContent, SheetRequest, sheet_content
+from lensyard.model.context import load_context
 from lensyard.render.html import section_html
 from lensyard.render.words import sentence
 
@@ -62,7 +62,7 @@ def make_sheet(request: SheetRequest, progress: Progress) -> MadeSheet:
     from lensyard.features.sheet.layout import sheet_file
     from lensyard.features.sheet.report import sheet_of
 
-    content = sheet_content(context(), request, progress=progress)
+    content = sheet_content(load_context(), request, progress=progress)
     progress("setting the printed sheet")
     try:
         with DRAWING:
