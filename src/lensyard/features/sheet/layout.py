@@ -1,151 +1,66 @@
-"""The plan of a game on one printed page: what it says, and the order in which it is set.
+"""The printed sheet: a report set on one page, each block measured before it is set.
 
-From the top: what, where and with what; the rule to remember; the field with numbered spots beside
-the lines for each phase; the light; the shot list with boxes to tick; what is closed; the cautions;
-and in the foot who says so. The field takes the room that the rest leaves.
+From the top: what, where and with what; the rule to remember; the field with its marks beside the
+lines for each phase and what is closed; the shot list with boxes to tick; the light and the
+cautions; and in the foot who says so. The field takes the room that the rest leaves.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from lensyard.domain.field import FieldRules
-from lensyard.render.field.picture import ClosedMark
-from lensyard.render.paper import Page, paper_named, settings
+from lensyard.features.sheet.compute import SheetContent
+from lensyard.features.sheet.field import (
+    Scale,
+    SheetField,
+    draw_field,
+    field_height_in,
+    sheet_field,
+)
+from lensyard.features.sheet.report import sheet_report
+from lensyard.render.paper import (
+    MARGIN_IN,
+    POINTS_PER_INCH,
+    Page,
+    line_in,
+    paper_named,
+    require_room,
+    settings,
+    shortened,
+    width_pt,
+    wrapped,
+)
+from lensyard.render.report import Report
+from lensyard.render.words import percent
 
-
-@dataclass(frozen=True, slots=True)
-class SheetLine:
-    """Where to stand in one phase.
-
-    Attributes
-    ----------
-    mark
-        A letter, as on the field.
-    title, where
-        In words.
-    share, habit
-        What the plan and the usual habit get, as shown.
-    """
-
-    mark: str
-    title: str
-    where: str
-    share: str
-    habit: str
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneBand:
-    """One zone of the field.
-
-    Attributes
-    ----------
-    mark
-        A number, as on the field.
-    title
-        In words.
-    from_x_yd, to_x_yd
-        The lines of scrimmage of the zone, in the play frame. [yd]
-    share, habit
-        What the plan and the usual habit get, as shown.
-    """
-
-    mark: str
-    title: str
-    from_x_yd: float
-    to_x_yd: float
-    share: str
-    habit: str
-
-
-@dataclass(frozen=True, slots=True)
-class SheetSpot:
-    """A mark at the edge of the field, in the play frame. [yd]"""
-
-    mark: str
-    x_yd: float
-    y_yd: float
-
-
-@dataclass(frozen=True, slots=True)
-class TickLine:
-    """A frame to tick."""
-
-    title: str
-    when: str
-    have: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SheetGround:
-    """The field under the marks, offense to the top, in the play frame. [yd]
-
-    Attributes
-    ----------
-    rules
-        The rule set on the ground.
-    closed
-        Closed stretches.
-    side_setback_yd, end_setback_yd
-        Where one stands.
-    top, left, right
-        Names of the end that is attacked and of the sidelines on both hands.
-    """
-
-    rules: FieldRules
-    closed: tuple[ClosedMark, ...]
-    side_setback_yd: float
-    end_setback_yd: float
-    top: str
-    left: str
-    right: str
+GAP_IN = 0.13
+GUTTER_IN = 0.22
+TICK_INDENT_IN = 0.24
+LEAST_FIELD_IN = 4.3
+HEAD_PT = 10.0
+# Sizes tried for the text of the lower blocks and of the column beside the field, largest first.
+SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)
+FOOT_PT = 7.0
+TITLE_PT = (19.0, 17.0, 15.0, 13.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Everything that is printed, in words.
+    """What is printed: the report, and the field beside it."""
 
-    Attributes
-    ----------
-    title, when
-        The venue; date and kickoff, or empty.
-    about
-        Kit and assignment, one a line.
-    rule, rule_earns
-        The rule to remember and what it earns.
-    ground, zones, spots, lines
-        The field, its zones, the marks at its edge, and the phases.
-    read
-        How to read marks and shares.
-    light_head, light_rows, light_note
-        The light by quarter as a table of words, and what to know about it.
-    ticks, ticks_title
-        The shot list.
-    closed, cautions
-        In sentences.
-    foot
-        Model, data, attribution.
-    """
+    report: Report
+    field: SheetField
 
-    title: str
-    when: str
-    about: tuple[str, ...]
-    rule: str
-    rule_earns: str
-    ground: SheetGround
-    zones: tuple[ZoneBand, ...]
-    spots: tuple[SheetSpot, ...]
-    lines: tuple[SheetLine, ...]
-    read: str
-    light_head: tuple[str, ...]
-    light_rows: tuple[tuple[str, ...], ...]
-    light_note: str
-    ticks_title: str
-    ticks: tuple[TickLine, ...]
-    closed: tuple[str, ...]
-    cautions: tuple[str, ...]
-    foot: str
+    @staticmethod
+    def of(content: SheetContent) -> Sheet:
+        """Return the sheet of a plan."""
+        report = sheet_report(content)
+        return Sheet(report, sheet_field(content, report.table("zones")))
+
+    def fact(self, key: str) -> str:
+        """Return a fact of the report as text; empty where it has none."""
+        return next((str(fact.value) for fact in self.report.facts if fact.key == key), "")
 
 
 def sheet_page(sheet: Sheet, *, paper: str = "letter") -> Page:
@@ -165,10 +80,8 @@ def sheet_page(sheet: Sheet, *, paper: str = "letter") -> Page:
     InvalidInputError
         If it does not fit on one page.
     """
-    from lensyard.features.sheet.blocks import compose
-
     page = Page(paper_named(paper))
-    compose(page, sheet)
+    _compose(page, sheet)
     return page
 
 
@@ -181,4 +94,319 @@ def sheet_file(sheet: Sheet, *, paper: str = "letter", form: str = "pdf") -> byt
         See `sheet_page`; ``form`` is ``pdf`` or ``png``.
     """
     with settings():
-        return sheet_page(sheet, paper=paper).saved(form, title=f"Sheet: {sheet.title}")
+        title = f"Sheet: {sheet.fact('venue')}"
+        return sheet_page(sheet, paper=paper).saved(form, title=title)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A piece of the page that knows its height and can be set from its top. [inch]"""
+
+    height_in: float
+    draw: Callable[[float], None]
+
+
+def _compose(page: Page, sheet: Sheet) -> None:
+    """Set everything on the page, in the largest size in which it fits."""
+    report = sheet.report
+    top = _title(page, sheet, page.paper.height_in - MARGIN_IN)
+    top = _rule(page, report, top - 0.06) - GAP_IN
+    foot_top = _foot(page, report)
+    width = page.right_in - page.left_in
+    for size in SIZES_PT:
+        low = stacked(
+            [
+                _shots_block(page, report, page.left_in, width, size),
+                _notes_block(page, report, size - 0.5),
+            ]
+        )
+        room = top - foot_top - low.height_in - GAP_IN
+        tall = min(room, field_height_in(width_in=0.47 * width))
+        scale = Scale.fitting(sheet.field, left_in=page.left_in, top_in=top, height_in=tall)
+        side_in = scale.width_in + GUTTER_IN
+        beside = _beside_block(page, report, page.left_in + side_in, width - side_in, size)
+        if beside.height_in <= room and room >= LEAST_FIELD_IN:
+            break
+    else:
+        require_room(room, max(beside.height_in, LEAST_FIELD_IN), what="the plan")
+    draw_field(page, sheet.field, scale)
+    beside.draw(top)
+    low.draw(top - room - GAP_IN)
+
+
+def _title(page: Page, sheet: Sheet, top_in: float) -> float:
+    """Set the venue as large as it fits, the day, and kit and assignment."""
+    room = (page.right_in - page.left_in) * POINTS_PER_INCH
+    venue, when = sheet.fact("venue"), sheet.fact("when")
+    left = room - (width_pt(when, 11.0) if when else 0.0) - 14.0
+    size = next((s for s in TITLE_PT if width_pt(venue, s, "bold") <= left), TITLE_PT[-1])
+    title = shortened(venue, size_pt=size, room_pt=left, weight="bold")
+    page.text(page.right_in, top_in - 0.2, when, size_pt=11.0, ha="right")
+    page.text(page.left_in, top_in - 0.2, title, size_pt=size, weight="bold")
+    about = wrapped(sheet.fact("about"), size_pt=10.0, room_pt=room)
+    return page.lines(page.left_in, top_in - 0.27, about, size_pt=10.0)
+
+
+def _rule(page: Page, report: Report, top_in: float) -> float:
+    """Set the rule to remember in a heavy border."""
+    width = page.right_in - page.left_in
+    room = (width - 0.24) * POINTS_PER_INCH
+    rule = wrapped(report.headline, size_pt=15.0, room_pt=room, weight="bold")
+    value = wrapped(report.sentences[0], size_pt=10.0, room_pt=room)
+    height = len(rule) * line_in(15.0) + len(value) * line_in(10.0) + 0.15
+    page.box(page.left_in, top_in - height, width, height, line_pt=2.2)
+    below = page.lines(page.left_in + 0.12, top_in - 0.05, rule, size_pt=15.0, weight="bold")
+    page.lines(page.left_in + 0.12, below, value, size_pt=10.0)
+    return top_in - height
+
+
+def _foot(page: Page, report: Report) -> float:
+    room = (page.right_in - page.left_in) * POINTS_PER_INCH
+    lines = wrapped(report.sources[0], size_pt=FOOT_PT, room_pt=room)
+    top = MARGIN_IN - 0.12 + len(lines) * line_in(FOOT_PT)
+    page.lines(page.left_in, top, lines, size_pt=FOOT_PT, color="0.2")
+    page.line((page.left_in, page.right_in), (top + 0.03, top + 0.03), line_pt=0.5)
+    return top + 0.09
+
+
+def _heading(page: Page, x_in: float, top_in: float, width_in: float, words: str) -> float:
+    below = page.lines(x_in, top_in, (words.upper(),), size_pt=HEAD_PT - 1.0, weight="bold")
+    page.line((x_in, x_in + width_in), (below + 0.01, below + 0.01), line_pt=0.8)
+    return below - 0.03
+
+
+def _heading_in() -> float:
+    return line_in(HEAD_PT - 1.0) + 0.03
+
+
+def _beside_block(
+    page: Page, report: Report, x_in: float, width_in: float, size_pt: float
+) -> Block:
+    """Return the phases and what is closed, beside the field."""
+    (closed,) = report.sections
+    return stacked(
+        [
+            _phase_block(page, report, x_in, width_in, size_pt),
+            text_block(page, closed.title, closed.lines, x_in, width_in, size_pt - 1.0),
+        ]
+    )
+
+
+def share_text(usable: object, habit: object) -> str:
+    """Return what the plan and the usual habit get, as percents."""
+    return f"{_percent(usable)} (habit {_percent(habit)})"
+
+
+def _percent(share: object) -> str:
+    return percent(share) if isinstance(share, float) else ""
+
+
+def stacked(parts: list[Block]) -> Block:
+    """Return blocks below each other as one."""
+    height = sum(part.height_in for part in parts) + GAP_IN * (len(parts) - 1)
+
+    def draw(top_in: float) -> None:
+        for part in parts:
+            part.draw(top_in)
+            top_in -= part.height_in + GAP_IN
+
+    return Block(height, draw)
+
+
+def _phase_block(page: Page, report: Report, x_in: float, width_in: float, size_pt: float) -> Block:
+    """Return the lines for the phases of a game: letter, name, share, and where to stand."""
+    table = report.table("phases")
+    indent = 0.27
+    room = (width_in - indent) * POINTS_PER_INCH
+    rows = [wrapped(str(w), size_pt=size_pt, room_pt=room) for w in table.column("where")]
+    read = wrapped(table.note, size_pt=size_pt - 1.5, room_pt=width_in * POINTS_PER_INCH)
+    each = [line_in(size_pt + 1.0) + len(row) * line_in(size_pt) + 0.05 for row in rows]
+    height = _heading_in() + sum(each) + len(read) * line_in(size_pt - 1.5)
+
+    def draw(top_in: float) -> None:
+        at = _heading(page, x_in, top_in, width_in, table.title)
+        for cells, row, tall in zip(table.rows, rows, each, strict=True):
+            mark, name, _, usable, habit = cells
+            middle = at - 0.55 * line_in(size_pt + 1.0)
+            page.box(x_in, middle - 0.085, 0.17, 0.17, line_pt=1.0)
+            page.text(
+                x_in + 0.085, middle, str(mark), size_pt=9.0, weight="bold", ha="center",
+                va="center_baseline",
+            )  # fmt: skip
+            share = share_text(usable, habit)
+            taken = width_pt(share, size_pt) + 8.0
+            title = shortened(str(name), size_pt=size_pt + 1.0, room_pt=room - taken, weight="bold")
+            base = at - 0.78 * line_in(size_pt + 1.0)
+            page.text(x_in + indent, base, title, size_pt=size_pt + 1.0, weight="bold")
+            page.text(x_in + width_in, base, share, size_pt=size_pt, ha="right")
+            page.lines(x_in + indent, at - line_in(size_pt + 1.0), row, size_pt=size_pt)
+            at -= tall
+        page.lines(x_in, at, read, size_pt=size_pt - 1.5, color="0.2")
+
+    return Block(height, draw)
+
+
+def _light_block(page: Page, report: Report, x_in: float, width_in: float, size_pt: float) -> Block:
+    """Return the light by quarter as a table."""
+    light = report.table("edges")
+    table = (
+        tuple(column.label for column in light.columns),
+        *(tuple(str(cell) for cell in row) for row in light.rows),
+    )
+    room = width_in * POINTS_PER_INCH
+    columns = _column_pt(table, size_pt, room)
+    cells = [
+        [
+            wrapped(cell, size_pt=size_pt, room_pt=pt - 4.0, weight="bold" if i == 0 else "normal")
+            for cell, pt in zip(row, columns, strict=True)
+        ]
+        for i, row in enumerate(table)
+    ]
+    tall = [max(len(cell) for cell in row) * line_in(size_pt) + 0.02 for row in cells]
+    note = wrapped(report.notes[0], size_pt=size_pt, room_pt=room)
+    height = _heading_in() + sum(tall) + len(note) * line_in(size_pt)
+
+    def draw(top_in: float) -> None:
+        at = _heading(page, x_in, top_in, width_in, "Light")
+        for i, (row, one_tall) in enumerate(zip(cells, tall, strict=True)):
+            x = x_in
+            for cell, pt in zip(row, columns, strict=True):
+                page.lines(x, at, cell, size_pt=size_pt, weight="bold" if i == 0 else "normal")
+                x += pt / POINTS_PER_INCH
+            at -= one_tall
+        page.lines(x_in, at, note, size_pt=size_pt)
+
+    return Block(height, draw)
+
+
+def _column_pt(table: tuple[tuple[str, ...], ...], size_pt: float, room_pt: float) -> list[float]:
+    """Return the widths of columns: the longest word at least, the rest by what they hold."""
+    columns = list(zip(*table, strict=True))
+    whole = [max(width_pt(cell, size_pt, "bold") for cell in column) + 6.0 for column in columns]
+    if sum(whole) <= room_pt:
+        spare = (room_pt - sum(whole)) / len(whole)
+        return [pt + spare for pt in whole]
+    least = [
+        max(width_pt(word, size_pt, "bold") for cell in column for word in (cell.split() or [""]))
+        + 6.0
+        for column in columns
+    ]
+    if sum(least) >= room_pt:
+        return [pt * room_pt / sum(least) for pt in least]
+    share = (room_pt - sum(least)) / (sum(whole) - sum(least))
+    return [low + (high - low) * share for low, high in zip(least, whole, strict=True)]
+
+
+def _shots_block(page: Page, report: Report, x_in: float, width_in: float, size_pt: float) -> Block:
+    """Return the shot list: boxes to tick, in two columns, each frame with when it comes."""
+    table = report.table("shots")
+    column_in = (width_in - GUTTER_IN) / 2
+    room = (column_in - TICK_INDENT_IN) * POINTS_PER_INCH
+    set_shots = [
+        _SetShot.of(str(title), str(when), bool(have), room, size_pt)
+        for title, when, have in table.rows
+    ]
+    tall = [one.height_in for one in set_shots]
+    split = _halves(tall)
+    height = _heading_in() + max(sum(tall[:split]), sum(tall[split:])) + 0.03
+
+    def draw(top_in: float) -> None:
+        start = _heading(page, x_in, top_in, width_in, table.title) - 0.03
+        at = start
+        for i, one in enumerate(set_shots):
+            x = x_in + (column_in + GUTTER_IN if i >= split else 0.0)
+            at = start if i == split else at
+            one.draw(page, x, at)
+            at -= tall[i]
+
+    return Block(height, draw)
+
+
+def _halves(tall: list[float]) -> int:
+    """Return where to break a list in two columns so that the taller one is as low as it can be."""
+    return min(
+        range(1, len(tall) + 1),
+        key=lambda i: (round(max(sum(tall[:i]), sum(tall[i:])), 6), -i),
+        default=0,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _SetShot:
+    """One frame to tick, broken into lines: its name, and when it comes behind or below it."""
+
+    title: tuple[str, ...]
+    when: tuple[str, ...]
+    is_beside: bool
+    have: bool
+    size_pt: float
+
+    @staticmethod
+    def of(title: str, when: str, have: bool, room_pt: float, size_pt: float) -> _SetShot:
+        small = size_pt - 1.5
+        lines = wrapped(title, size_pt=size_pt, room_pt=room_pt, weight="bold")
+        taken = width_pt(lines[-1], size_pt, "bold") + 5.0
+        beside = taken + width_pt(when, small) <= room_pt
+        return _SetShot(lines, wrapped(when, size_pt=small, room_pt=room_pt), beside, have, size_pt)
+
+    @property
+    def height_in(self) -> float:
+        below = 0 if self.is_beside else len(self.when)
+        return len(self.title) * line_in(self.size_pt) + below * line_in(self.size_pt - 1.5) + 0.04
+
+    def draw(self, page: Page, x_in: float, at_in: float) -> None:
+        page.box(x_in, at_in - 0.155, 0.14, 0.14, line_pt=1.1)
+        if self.have:
+            hook = (x_in + 0.03, x_in + 0.06, x_in + 0.15)
+            page.line(hook, (at_in - 0.09, at_in - 0.13, at_in), line_pt=2)
+        left = x_in + TICK_INDENT_IN
+        below = page.lines(left, at_in, self.title, size_pt=self.size_pt, weight="bold")
+        if not self.is_beside:
+            page.lines(left, below, self.when, size_pt=self.size_pt - 1.5)
+        elif self.when:
+            after = (width_pt(self.title[-1], self.size_pt, "bold") + 5.0) / POINTS_PER_INCH
+            base = below + 0.25 * line_in(self.size_pt)
+            page.text(left + after, base, " ".join(self.when), size_pt=self.size_pt - 1.5)
+
+
+def _notes_block(page: Page, report: Report, size_pt: float) -> Block:
+    """Return the cautions, beside the table of light where there is one."""
+    width = page.right_in - page.left_in
+    if not report.table("edges").rows:
+        notes = [text_block(page, "Cautions", report.cautions, page.left_in, width, size_pt)]
+        if report.notes:
+            notes.insert(0, text_block(page, "Light", report.notes, page.left_in, width, size_pt))
+        return stacked(notes)
+    left_in = 0.56 * (width - GUTTER_IN)
+    right = page.left_in + left_in + GUTTER_IN
+    light = _light_block(page, report, page.left_in, left_in, size_pt)
+    cautions = text_block(page, "Cautions", report.cautions, right, page.right_in - right, size_pt)
+
+    def draw(top_in: float) -> None:
+        light.draw(top_in)
+        cautions.draw(top_in)
+
+    return Block(max(light.height_in, cautions.height_in), draw)
+
+
+def text_block(
+    page: Page,
+    heading: str,
+    sentences: Sequence[str],
+    x_in: float,
+    width_in: float,
+    size_pt: float,
+) -> Block:
+    """Return sentences under a heading, each with a dash before it."""
+    indent = 0.11
+    room = (width_in - indent) * POINTS_PER_INCH
+    rows = [wrapped(text, size_pt=size_pt, room_pt=room) for text in sentences]
+    height = _heading_in() + sum(len(row) * line_in(size_pt) + 0.015 for row in rows)
+
+    def draw(top_in: float) -> None:
+        at = _heading(page, x_in, top_in, width_in, heading)
+        for row in rows:
+            page.text(x_in, at - 0.75 * line_in(size_pt), "–", size_pt=size_pt)
+            at = page.lines(x_in + indent, at, row, size_pt=size_pt) - 0.015
+
+    return Block(height, draw)

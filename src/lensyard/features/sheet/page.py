@@ -5,41 +5,46 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import partial
 
 import streamlit as st
 
+from lensyard.dashboard.context import context
 from lensyard.dashboard.figures import DRAWING
 from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.show import plain
 from lensyard.dashboard.work import Progress
 from lensyard.errors import LensyardError
-from lensyard.features.sheet.compute import SheetContent, SheetRequest, sheet_content
-from lensyard.model.context import load_context
+from lensyard.features.game_plan.compute import game_plan
+from lensyard.features.sheet.compute import sheet_content
+from lensyard.features.sheet.layout import Sheet, sheet_file
+from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season_data import stored_season
 from lensyard.render.html import section_html
 from lensyard.render.words import sentence
+from lensyard.sun.game_light import light_at_kickoff
 
 PAPERS = {"letter": "letter", "a4": "A4"}
 
 
 @dataclass(frozen=True, slots=True)
 class MadeSheet:
-    """What goes on the sheet, and the sheet as PDF by paper.
+    """The sheet and its PDF by paper; where it cannot be set, none, and ``issue`` says why."""
 
-    Where the sheet cannot be set, ``files`` is empty and ``issue`` says why.
-    """
-
-    content: SheetContent
+    sheet: Sheet
     files: Mapping[str, bytes]
     issue: str = ""
 
 
 def page(shell: Shell) -> None:
     """Offer the sheet as a PDF in both sizes of paper, and say what is closed."""
-    controls = shell.controls
+    controls, ticked = shell.controls, shell.ticked
+    request = controls.plan_request()
     kickoff = datetime.fromisoformat(controls.kickoff) if controls.kickoff else None
-    request = SheetRequest(controls.plan_request(), kickoff, shell.ticked)
-    made = shell.run(("sheet", request), partial(make_sheet, request), title="the printed sheet")
+    made = shell.run(
+        ("sheet", request, kickoff, ticked),
+        lambda progress: make_sheet(request, kickoff, ticked, progress),
+        title="the printed sheet",
+    )
     if made is None:
         return
     if made.issue:
@@ -54,20 +59,22 @@ def page(shell: Shell) -> None:
                 key=f"ly_sheet_{paper}",
                 on_click="ignore",
             )
-    st.html(section_html("Closed to photographers", made.content.closed, listed=True))
+    (closed,) = made.sheet.report.sections
+    st.html(section_html("Closed to photographers", closed.lines, listed=True))
 
 
-def make_sheet(request: SheetRequest, progress: Progress) -> MadeSheet:
+def make_sheet(
+    request: PlanRequest, kickoff: datetime | None, have: tuple[str, ...], progress: Progress
+) -> MadeSheet:
     """Return the sheet of a plan, ready for paper."""
-    from lensyard.features.sheet.layout import sheet_file
-    from lensyard.features.sheet.report import sheet_of
-
-    content = sheet_content(load_context(), request, progress=progress)
+    plays = stored_season(context())
+    plan = game_plan(context(), request, plays, have=have, progress=progress)
+    light = None if kickoff is None else light_at_kickoff(request.venue, request.kit, kickoff)
+    sheet = Sheet.of(sheet_content(plan, light))
     progress("setting the printed sheet")
     try:
         with DRAWING:
-            sheet = sheet_of(content)
             files = {paper: sheet_file(sheet, paper=paper) for paper in PAPERS}
     except LensyardError as error:
-        return MadeSheet(content, {}, sentence(f"there is no printed sheet: {error}"))
-    return MadeSheet(content, files)
+        return MadeSheet(sheet, {}, sentence(f"there is no printed sheet: {error}"))
+    return MadeSheet(sheet, files)

@@ -1,179 +1,173 @@
-"""The printed sheet in words: from what the service gathered to what is set on the page."""
+"""The printed sheet as a report: the rule to remember, places, light, shots, cautions."""
 
 from __future__ import annotations
 
-from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, Direction
-from lensyard.domain.venue import Venue
+from typing import Any
+
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text
 from lensyard.domain.zones import Zone
-from lensyard.features.game_plan.result import GamePlan, PlanRow
-from lensyard.features.sheet.compute import SheetContent
-from lensyard.features.sheet.layout import (
-    Sheet,
-    SheetGround,
-    SheetLine,
-    SheetSpot,
-    TickLine,
-    ZoneBand,
-)
-from lensyard.render.field.picture import closed_marks
+from lensyard.features.game_plan.result import GamePlan
+from lensyard.features.sheet.compute import SheetContent, SheetRow
+from lensyard.render.document import document
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
+from lensyard.render.report import Column, Fact, Format, Report, Section, Table
 from lensyard.render.words import attribution_of, held_out_words, percent, sentence
+from lensyard.sun.cautions import (
+    LIGHTNING_WAIT_MIN,
+    RUN_OUT_ZONE_FT,
+    RUN_OUT_ZONE_SHARE,
+    warning_time_s,
+)
+from lensyard.units import FEET_PER_YARD
 
 PHASE_MARKS = "ABCDEFGHIJ"
-# A rule that earns less than this share of what the plan does is not worth remembering.
 LEAST_SHARE_OF_PLAN = 0.5
+"""A rule with less than this share of the plan's value is not worth remembering."""
+
+WHO_DECIDES = (
+    "Local rules, your credential, the venue's staff and licensed people decide; this is only a "
+    "reminder."
+)
+"""`lensyard.sun.cautions.DEFERRAL`, short enough for paper."""
 
 
-def sheet_of(content: SheetContent) -> Sheet:
-    """Return the sheet in words."""
-    report, venue = content.report, content.request.plan.venue
-    rule, earns = _rule(report)
-    common = common_side(report)
-    head, rows, light_note = _light(content)
-    return Sheet(
-        title=venue.name,
-        when="" if content.light is None else kickoff_text(content.light.kickoff.at),
-        about=_about(content),
-        rule=rule,
-        rule_earns=earns,
-        ground=_ground(venue),
-        zones=_zones(report),
-        spots=_spots(report, venue),
-        lines=tuple(
-            SheetLine(
-                mark,
-                sentence(row.title)[:-1],
-                line_text(row, with_side=not common),
-                percent(row.p_usable),
-                percent(row.habit_p_usable),
-            )
-            for mark, row in zip(PHASE_MARKS, report.phases, strict=False)
+def sheet_report(content: SheetContent) -> Report:
+    """Describe a game plan as short as one page needs it."""
+    plan, request = content.plan, content.request
+    venue = request.venue
+    rule, value = _rule(plan)
+    light, light_note = _light(content)
+    closed = tuple(sentence(line) for line in closed_lines(venue))
+    house = tuple(sentence(f"house rules, {note}") for note in venue.notes)
+    facts = [
+        Fact("venue", "Venue", venue.name),
+        Fact(
+            "about",
+            "For",
+            f"{request.kit.text}; {venue.rules.name} rules; assignment: {request.assignment.name}",
         ),
-        read=_read(report, venue, common),
-        light_head=head,
-        light_rows=rows,
-        light_note=light_note,
-        ticks_title="Shot list"
-        if report.request.assignment.must_have
-        else "Shot list: the usual frames",
-        ticks=tuple(
-            TickLine(sentence(f.title)[:-1], sentence(f.when)[:-1], f.key in report.have)
-            for f in content.frames
+    ]
+    if content.light is not None:
+        facts.append(Fact("when", "When", kickoff_text(content.light.kickoff.at)))
+    return Report(
+        headline=rule,
+        sentences=(value,),
+        facts=tuple(facts),
+        tables=(_phases(content), _zones(content), light, _shots(content)),
+        sections=(Section("Closed", (*closed, *house)),),
+        notes=(light_note,) if light_note else (),
+        cautions=short_cautions(venue),
+        sources=(
+            f"{attribution_of(plan.model)} License: {plan.model['license']}. "
+            f"{_walking(plan)} Plan {plan.key[:12]}.",
         ),
-        closed=(
-            *(sentence(line) for line in content.closed),
-            *(sentence(f"house rules, {note}") for note in venue.notes),
-        ),
-        cautions=content.cautions,
-        foot=f"{attribution_of(report.model)} License: {report.model['license']}. "
-        f"{_evidence(report)} Plan {report.key[:12]}.",
     )
 
 
-def _about(content: SheetContent) -> tuple[str, ...]:
-    request = content.request.plan
-    return (
-        f"{request.kit.text}; {request.venue.rules.name} rules; assignment: "
-        f"{request.assignment.name}",
-    )
-
-
-def _rule(report: GamePlan) -> tuple[str, str]:
-    """Return the better of the two rules, and what it earns beside plan and habit."""
-    card = report.rule_card
-    inside = card.inside.value_share > card.rule.value_share
-    best, text = (card.inside, card.inside_text) if inside else (card.rule, card.text)
+def _rule(plan: GamePlan) -> tuple[str, str]:
+    """Return the better of the two rules, and what it brings beside plan and habit."""
+    card = plan.rule_card
+    best, text = card.best
     others = (
         f"the usual habit {card.habit.usable_per_game:.0f} ({percent(card.habit.value_share)})."
     )
-    plan = f"{card.plan.usable_per_game:.0f} ({percent(card.plan.value_share)})"
+    whole = f"{card.plan.usable_per_game:.0f} ({percent(card.plan.value_share)})"
     if best.value_share < LEAST_SHARE_OF_PLAN * card.plan.value_share:
         return (
             "No rule of two numbers does with this kit: go by the spots below.",
-            f"Usable plays a game, and share of the value: the plan {plan}, the best such rule "
+            f"Usable plays a game, and share of the value: the plan {whole}, the best such rule "
             f"{best.usable_per_game:.0f} ({percent(best.value_share)}), {others}",
         )
-    earns = (
+    return sentence(text), (
         f"{best.usable_per_game:.0f} usable plays a game and {percent(best.value_share)} of the "
-        f"value; the whole plan {plan}, {others}"
-    )
-    return sentence(text), earns
-
-
-def _ground(venue: Venue) -> SheetGround:
-    return SheetGround(
-        rules=venue.rules,
-        closed=closed_marks(venue, Direction.TOWARD_B),
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        top=venue.end_names[1],
-        left=venue.sideline_names[1],
-        right=venue.sideline_names[0],
+        f"value; the whole plan {whole}, {others}"
     )
 
 
-def _zones(report: GamePlan) -> tuple[ZoneBand, ...]:
-    """Return the zones from the offense's own goal line up, with their shares."""
-    titles = {row.title: row for row in report.zones}
-    bands = []
-    for number, zone in enumerate(Zone, start=1):
-        row = titles.get(zone.value)
-        if row is None:
-            continue
-        yards = range(zone.low, zone.high + 1)
-        bands.append(
-            ZoneBand(
-                mark=str(number),
-                title=zone.value.replace("opponent's", "opp"),
-                from_x_yd=OPPONENT_GOAL_LINE_X_YD - max(yards) - 0.5,
-                to_x_yd=OPPONENT_GOAL_LINE_X_YD - min(yards) + 0.5,
-                share=percent(row.p_usable),
-                habit=percent(row.habit_p_usable),
+def _phases(content: SheetContent) -> Table:
+    common = common_side(content.phases)
+    return Table(
+        key="phases",
+        title="Where to stand",
+        columns=(
+            Column("mark", ""),
+            Column("title", "Part of the game"),
+            Column("where", "Where"),
+            Column("usable", "Usable", Format.PERCENT),
+            Column("habit", "Habit", Format.PERCENT),
+        ),
+        rows=tuple(
+            (
+                mark,
+                sentence(one.row.title)[:-1],
+                where_text(one, with_side=not common),
+                one.row.p_usable,
+                one.row.habit_p_usable,
             )
-        )
-    return tuple(bands)
+            for mark, one in zip(PHASE_MARKS, content.phases, strict=False)
+        ),
+        note=_how_to_read(content, common),
+    )
 
 
-def _spots(report: GamePlan, venue: Venue) -> tuple[SheetSpot, ...]:
-    """Return the marks at the edge: zones by number, phases by letter."""
-    numbers = {zone.value: str(i) for i, zone in enumerate(Zone, start=1)}
-    marked = [(numbers[row.title], row) for row in report.zones if row.title in numbers]
-    marked += list(zip(PHASE_MARKS, report.phases, strict=False))
-    return tuple(spot for mark, row in marked for spot in _both_sides(mark, row, venue))
+def zone_marks() -> dict[str, str]:
+    """Return the number of each zone by its name, from the offense's own goal line up."""
+    return {zone.value: str(number) for number, zone in enumerate(Zone, start=1)}
 
 
-def _both_sides(mark: str, row: PlanRow, venue: Venue) -> tuple[SheetSpot, ...]:
-    """Return the mark of a row, on both sides where they are equal."""
-    here = SheetSpot(mark, row.x_yd, row.y_yd)
-    if row.side in venue.sideline_names and row.side != "either":
-        return (here,)
-    return here, SheetSpot(mark, row.x_yd, FIELD_WIDTH_YD - row.y_yd)
+def _zones(content: SheetContent) -> Table:
+    """The zones from the offense's own goal line up, with their lines of scrimmage and shares."""
+    rows = {one.row.title: one.row for one in content.zones}
+    return Table(
+        key="zones",
+        title="Zones of the field",
+        columns=(
+            Column("mark", ""),
+            Column("title", "Zone"),
+            Column("from_x_yd", "From [yd]", Format.DECIMAL),
+            Column("to_x_yd", "To [yd]", Format.DECIMAL),
+            Column("usable", "Usable", Format.PERCENT),
+            Column("habit", "Habit", Format.PERCENT),
+        ),
+        rows=tuple(
+            (
+                mark,
+                name.replace("opponent's", "opp"),
+                OPPONENT_GOAL_LINE_X_YD - zone.high - 0.5,
+                OPPONENT_GOAL_LINE_X_YD - zone.low + 0.5,
+                rows[name].p_usable,
+                rows[name].habit_p_usable,
+            )
+            for zone, (name, mark) in zip(Zone, zone_marks().items(), strict=True)
+            if name in rows
+        ),
+    )
 
 
-def common_side(report: GamePlan) -> str:
-    """Return the side that every phase names; empty where they differ."""
-    sides = {row.side for row in report.phases}
+def common_side(rows: tuple[SheetRow, ...]) -> str:
+    """Return the side that every row names; empty where they differ."""
+    sides = {one.row.side for one in rows}
     return sides.pop() if len(sides) == 1 else ""
 
 
-def line_text(row: PlanRow, *, with_side: bool) -> str:
-    """Return where to stand in a phase as short as it can be said.
+def where_text(one: SheetRow, *, with_side: bool) -> str:
+    """Return where to stand as short as it can be said.
 
     Parameters
     ----------
-    row
+    one
         The phase.
     with_side
         Whether to name the sideline.
     """
-    parts = []
+    row, parts = one.row, []
     if row.ahead_yd is not None:
         k = row.ahead_yd
-        level = "level with the ball"
         way = "ahead" if k > 0 else "behind the ball"
-        parts.append(level if k == 0 else f"{abs(k):g} yd {way}")
-    if row.in_from_pylon_yd is not None:
-        end = f"end line, {row.in_from_pylon_yd:g} yd in"
+        parts.append("level with the ball" if k == 0 else f"{abs(k):g} yd {way}")
+    if one.end_line_in_yd is not None:
+        end = f"end line, {one.end_line_in_yd:g} yd in"
         z = row.end_line_from
         if z is not None:
             yard = f"the {z}" if z <= 50 else f"its own {100 - z}"
@@ -182,44 +176,118 @@ def line_text(row: PlanRow, *, with_side: bool) -> str:
     side = ""
     if with_side:
         side = ", either side" if row.side == "either" else f", {row.side}"
-    return sentence("; ".join(parts))[:-1] + side
+    return sentence("; ".join(parts) or row.label)[:-1] + side
 
 
-def _read(report: GamePlan, venue: Venue, side: str) -> str:
-    evidence = report.evaluation_sample
-    seen = held_out_words(evidence.held_out)
+def _how_to_read(content: SheetContent, side: str) -> str:
+    plan, venue = content.plan, content.request.venue
+    sample = plan.evaluation_sample
     where = {"": "", "either": "Both sides are equal. "}.get(
         side, f"All on the {side} and its half of the end line. "
     )
     ends = "" if venue.symmetric else f" Drawn toward the {venue.end_names[1]}; the ends differ."
     return (
         f"{where}In: from the back pylon. Marks: the spot for the usual ball of a zone (number) or "
-        f"phase (letter). Shares: plays usable, walking included, in {evidence.games} games of "
-        f"{evidence.season} {seen}; habit: {report.phases[0].habit}.{ends}"
+        f"phase (letter). Shares: plays usable, walking included, in {sample.games} games of "
+        f"{sample.season} {held_out_words(sample.held_out)}; habit: "
+        f"{plan.phases[0].habit}.{ends}"
     )
 
 
-def _evidence(report: GamePlan) -> str:
-    walk = report.walking
+def _walking(plan: GamePlan) -> str:
+    walk = plan.walking
     return (
         f"Walking {walk.drive_limit_yd:g} yd between plays and {walk.change_limit_yd:g} yd when "
         f"the ball changes hands, about {walk.yd_per_game:,.0f} yd a game."
     )
 
 
-def _light(content: SheetContent) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...], str]:
-    """Return head, rows and note of the light by quarter.
-
-    What the lamps allow stands in the note where there is no sun to judge.
-    """
+def _light(content: SheetContent) -> tuple[Table, str]:
+    """The light by quarter, and what to know; what the lamps allow where there is no sun."""
     at_kickoff = content.light
     if at_kickoff is None or at_kickoff.light is None:
         reason = "" if at_kickoff is None else sentence(at_kickoff.note)
-        return (), (), " ".join([reason, *content.report.light]).strip()
+        note = " ".join([reason, *content.plan.light]).strip()
+        return Table("edges", "Light", (), ()), note
     table = edges_table(at_kickoff.light)
     warnings = (sentence(warning) for warning in light_warnings(at_kickoff.light))
-    return (
-        tuple(column.label for column in table.columns),
-        tuple(tuple(str(cell) for cell in row) for row in table.rows),
-        " ".join([table.note, *warnings]),
+    return table, " ".join([table.note, *warnings])
+
+
+def _shots(content: SheetContent) -> Table:
+    listed = bool(content.request.assignment.must_have)
+    return Table(
+        key="shots",
+        title="Shot list" if listed else "Shot list: the usual frames",
+        columns=(Column("title", "Frame"), Column("when", "When"), Column("have", "Have")),
+        rows=tuple(
+            (sentence(f.title)[:-1], sentence(f.when)[:-1], f.key in content.plan.have)
+            for f in content.frames
+        ),
+    )
+
+
+def closed_lines(venue: Venue) -> tuple[str, ...]:
+    """Return the closed stretches in a few words each; like ones on both sidelines are one line.
+
+    >>> from lensyard.domain.venue import standard_venue
+    >>> closed_lines(standard_venue("pro"))
+    ("team area: both sidelines, end A's 30 to end B's 30",)
+    """
+    lines: dict[tuple[str, str], list[Edge]] = {}
+    for stretch in venue.closed:
+        way = "" if stretch.walk_behind else "; no way behind it"
+        lines.setdefault((stretch.name, f"{_along(stretch, venue)}{way}"), []).append(stretch.edge)
+    found = []
+    for (name, where), edges in lines.items():
+        both = {Edge.SIDELINE_A, Edge.SIDELINE_B} <= set(edges)
+        at = "both sidelines" if both else venue.edge_name(edges[0])
+        found.append(f"{name}: {at}, {where}")
+    return tuple(found) or ("nothing",)
+
+
+def _along(stretch: ClosedStretch, venue: Venue) -> str:
+    if stretch.edge.is_sideline:
+        return f"{place_text(stretch.from_yd, venue)} to {place_text(stretch.to_yd, venue)}"
+    corner = venue.edge_name(Edge.SIDELINE_A)
+    return f"{stretch.from_yd:.0f} to {stretch.to_yd:.0f} yd from the {corner}"
+
+
+def short_cautions(venue: Venue) -> tuple[str, ...]:
+    """Return the usual cautions short enough for paper; the last says who decides."""
+    near_yd = min(venue.side_setback_yd, venue.end_setback_yd)
+    notes = [
+        f"Run-outs: {RUN_OUT_ZONE_SHARE:.0%} of players who left the field stayed within "
+        f"{RUN_OUT_ZONE_FT:.0f} ft of the line (film study). You stand "
+        f"{near_yd * FEET_PER_YARD:.0f} ft behind it: {warning_time_s(setback_yd=near_yd):.1f} s "
+        "at a sprint. Sit or kneel only where you can rise at once; leave early."
+    ]
+    if not venue.covered:
+        notes.append(
+            "Lightning: at thunder or a strike everybody goes into a solid building or a closed "
+            f"car, until {LIGHTNING_WAIT_MIN:.0f} minutes after the last one."
+        )
+    notes.append("Heat: drink, seek shade between series, say so when you feel ill.")
+    return (*notes, WHO_DECIDES)
+
+
+def sheet_document(content: SheetContent, *, path: str, paper: str) -> dict[str, Any]:
+    """Return what was printed, as one JSON document (``lensyard sheet --json``)."""
+    plan, request, light = content.plan, content.request, content.light
+    return document(
+        {
+            "path": path,
+            "paper": paper,
+            "key": plan.key,
+            "kit": request.kit.text,
+            "venue": request.venue.name,
+            "assignment": request.assignment.name,
+            "kickoff": None if light is None else light.kickoff.at,
+            "has_light": light is not None and light.light is not None,
+            "frames": [frame.key for frame in content.frames],
+            "have": plan.have,
+            "closed": closed_lines(request.venue),
+        },
+        model=plan.model,
+        cautions=short_cautions(request.venue),
     )

@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from lensyard.domain.field import (
     CENTER_Y_YD,
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    OWN_GOAL_LINE_X_YD,
+    Direction,
 )
-from lensyard.features.sheet.layout import Sheet, SheetSpot, ZoneBand
-from lensyard.render.field.picture import ClosedMark
+from lensyard.domain.venue import Venue
+from lensyard.features.sheet.compute import SheetContent, SheetRow
+from lensyard.features.sheet.report import PHASE_MARKS, zone_marks
+from lensyard.render.field.ground import (
+    GOALS_X_YD,
+    NUMBERED_LINES_X_YD,
+    YARD_LINES_X_YD,
+    yard_line_number,
+)
+from lensyard.render.field.picture import ClosedMark, closed_marks
 from lensyard.render.paper import POINTS_PER_INCH, Page, shortened, width_pt
+from lensyard.render.report import Table
+from lensyard.render.words import percent
 
 TOP_YD, BOTTOM_YD = 13.0, 4.5
 LEAST_SIDE_YD = 10.5
@@ -31,6 +42,59 @@ ZONE_GRAYS = ("0.93", "1.0")
 
 
 @dataclass(frozen=True, slots=True)
+class SheetMark:
+    """A mark at the edge of the field, in the play frame. [yd]"""
+
+    mark: str
+    x_yd: float
+    y_yd: float
+
+
+@dataclass(frozen=True, slots=True)
+class SheetField:
+    """What is drawn of a venue, offense to the top.
+
+    Attributes
+    ----------
+    venue
+        Its names, setbacks and rules.
+    zones
+        Table of the zones with their lines of scrimmage (see `lensyard.features.sheet.report`).
+    marks
+        Where one stands.
+    closed
+        Closed stretches.
+    """
+
+    venue: Venue
+    zones: Table
+    marks: tuple[SheetMark, ...]
+    closed: tuple[ClosedMark, ...]
+
+
+def sheet_field(content: SheetContent, zones: Table) -> SheetField:
+    """Return the field of a sheet: zones marked by number, phases by letter."""
+    numbers = zone_marks()
+    marked = [(numbers[one.row.title], one) for one in content.zones if one.row.title in numbers]
+    marked += list(zip(PHASE_MARKS, content.phases, strict=False))
+    venue = content.request.venue
+    return SheetField(
+        venue=venue,
+        zones=zones,
+        marks=tuple(place for mark, one in marked for place in _on_both_sides(mark, one, venue)),
+        closed=closed_marks(venue, Direction.TOWARD_B),
+    )
+
+
+def _on_both_sides(mark: str, one: SheetRow, venue: Venue) -> tuple[SheetMark, ...]:
+    """Return the mark of a row, on both sides where they are equal."""
+    here = SheetMark(mark, one.x_yd, one.y_yd)
+    if one.row.side in venue.sideline_names and one.row.side != "either":
+        return (here,)
+    return here, SheetMark(mark, one.x_yd, FIELD_WIDTH_YD - one.y_yd)
+
+
+@dataclass(frozen=True, slots=True)
 class Scale:
     """From the play frame to the page: y to the left, x to the top."""
 
@@ -40,10 +104,10 @@ class Scale:
     side_yd: float
 
     @staticmethod
-    def fitting(sheet: Sheet, *, left_in: float, top_in: float, height_in: float) -> Scale:
+    def fitting(field: SheetField, *, left_in: float, top_in: float, height_in: float) -> Scale:
         """Return the scale that fills a height."""
         in_per_yd = height_in / (FIELD_LENGTH_YD + TOP_YD + BOTTOM_YD)
-        side = max(LEAST_SIDE_YD, sheet.ground.side_setback_yd + MARKS_IN / in_per_yd)
+        side = max(LEAST_SIDE_YD, field.venue.side_setback_yd + MARKS_IN / in_per_yd)
         return Scale(left_in, top_in - height_in, in_per_yd, side)
 
     @property
@@ -62,18 +126,19 @@ def field_height_in(*, width_in: float) -> float:
     return width_in * (FIELD_LENGTH_YD + TOP_YD + BOTTOM_YD) / (FIELD_WIDTH_YD + 2 * LEAST_SIDE_YD)
 
 
-def draw_field(page: Page, sheet: Sheet, scale: Scale) -> None:
+def draw_field(page: Page, field: SheetField, scale: Scale) -> None:
     """Draw the field with its zones, closed stretches and spots."""
-    _zones(page, sheet.zones, scale)
-    _lines(page, sheet, scale)
-    for mark in sheet.ground.closed:
+    bands = [ZoneBand.of(row) for row in field.zones.rows]
+    _zones(page, bands, scale)
+    _lines(page, field, scale)
+    for mark in field.closed:
         _closed(page, mark, scale)
-    _names(page, sheet, scale)
-    for zone in sheet.zones:
+    _names(page, field, scale)
+    for zone in bands:
         _zone_words(page, zone, scale)
-    for spot in sheet.spots:
+    for spot in field.marks:
         page.disk(*scale.at(spot.x_yd, spot.y_yd), 0.04, fill="black")
-    for group in grouped(sheet.spots):
+    for group in grouped(field.marks):
         _spot(page, group, scale)
 
 
@@ -85,7 +150,25 @@ def _rectangle(
     return left, low, right - left, high - low
 
 
-def _zones(page: Page, zones: tuple[ZoneBand, ...], scale: Scale) -> None:
+@dataclass(frozen=True, slots=True)
+class ZoneBand:
+    """A zone of the field as it is drawn; see the table of zones."""
+
+    mark: str
+    title: str
+    from_x_yd: float
+    to_x_yd: float
+    share: str
+    habit: str
+
+    @staticmethod
+    def of(row: tuple[Any, ...]) -> ZoneBand:
+        """Return the band of a row of the table."""
+        mark, title, from_x_yd, to_x_yd, usable, habit = row
+        return ZoneBand(mark, title, from_x_yd, to_x_yd, percent(usable), percent(habit))
+
+
+def _zones(page: Page, zones: Sequence[ZoneBand], scale: Scale) -> None:
     for i, zone in enumerate(zones):
         page.box(
             *_rectangle(scale, zone.from_x_yd, zone.to_x_yd, 0.0, FIELD_WIDTH_YD),
@@ -95,22 +178,22 @@ def _zones(page: Page, zones: tuple[ZoneBand, ...], scale: Scale) -> None:
         )
 
 
-def _lines(page: Page, sheet: Sheet, scale: Scale) -> None:
-    for x in range(15, 110, 5):
+def _lines(page: Page, field: SheetField, scale: Scale) -> None:
+    for x in YARD_LINES_X_YD:
         (a, y), (b, _) = scale.at(x, FIELD_WIDTH_YD), scale.at(x, 0.0)
         page.line((a, b), (y, y), line_pt=0.4, color="0.55", layer=1.5)
-    for x in range(20, 101, 10):
-        yard = str(min(x - 10, 110 - x))
+    for x in NUMBERED_LINES_X_YD:
+        yard = yard_line_number(x)
         for hand in (FIELD_WIDTH_YD - 3.2, 3.2):
             across, along = scale.at(x, hand)
             page.text(
                 across, along, yard, size_pt=7.0, color="0.25", ha="center", va="center_baseline"
             )
-    for goal_x in (OWN_GOAL_LINE_X_YD, OPPONENT_GOAL_LINE_X_YD):
+    for goal_x in GOALS_X_YD:
         (a, y), (b, _) = scale.at(goal_x, FIELD_WIDTH_YD), scale.at(goal_x, 0.0)
         page.line((a, b), (y, y), line_pt=1.6)
     page.box(*_rectangle(scale, 0.0, FIELD_LENGTH_YD, 0.0, FIELD_WIDTH_YD), line_pt=1.6)
-    half = sheet.ground.rules.goal_width_yd / 2
+    half = field.venue.rules.goal_width_yd / 2
     for end_x in (0.0, FIELD_LENGTH_YD):
         (a, y), (b, _) = scale.at(end_x, CENTER_Y_YD + half), scale.at(end_x, CENTER_Y_YD - half)
         page.line((a, b), (y, y), line_pt=3.5)
@@ -140,23 +223,27 @@ def _closed(page: Page, mark: ClosedMark, scale: Scale) -> None:
     )  # fmt: skip
 
 
-def _names(page: Page, sheet: Sheet, scale: Scale) -> None:
+def _names(page: Page, field: SheetField, scale: Scale) -> None:
     """Write the names of the end and the sidelines, and the arrow of attack."""
-    ground = sheet.ground
+    venue = field.venue
+    attacked = venue.end_names[1]
     room = (FIELD_WIDTH_YD - 4) * scale.in_per_yd * POINTS_PER_INCH
     across, along = scale.at(FIELD_LENGTH_YD - 5.0, CENTER_Y_YD)
-    words = f"attacking {ground.top}"
+    words = f"attacking {attacked}"
     if width_pt(words, 9.0, "bold") > room - 24:
-        words = shortened(ground.top, size_pt=9.0, room_pt=room - 24, weight="bold")
+        words = shortened(attacked, size_pt=9.0, room_pt=room - 24, weight="bold")
     page.text(across, along, words, size_pt=9.0, weight="bold", ha="center", va="center_baseline")
     aside = width_pt(words, 9.0, "bold") / POINTS_PER_INCH / 2 + 0.1
     for sign in (-1, 1):
         page.arrow(across + sign * aside, along - 0.05, 0.1)
     out = scale.side_yd - 1.6
-    for name, y in ((ground.left, FIELD_WIDTH_YD + out), (ground.right, -out)):
+    for name, y in (
+        (venue.sideline_names[1], FIELD_WIDTH_YD + out),
+        (venue.sideline_names[0], -out),
+    ):
         words = shortened(name, size_pt=8.0, room_pt=28 * scale.in_per_yd * POINTS_PER_INCH)
         half = width_pt(words, 8.0) / POINTS_PER_INCH / scale.in_per_yd / 2 + 1.0
-        x = next((x for x in NAME_X_YD if _is_free(sheet, x - half, x + half, y)), None)
+        x = next((x for x in NAME_X_YD if _is_free(field, x - half, x + half, y)), None)
         if x is not None:
             page.text(
                 *scale.at(x, y), words, size_pt=8.0, ha="center", va="center_baseline",
@@ -164,16 +251,16 @@ def _names(page: Page, sheet: Sheet, scale: Scale) -> None:
             )  # fmt: skip
 
 
-def _is_free(sheet: Sheet, low_x_yd: float, high_x_yd: float, y_yd: float) -> bool:
+def _is_free(field: SheetField, low_x_yd: float, high_x_yd: float, y_yd: float) -> bool:
     """Whether neither a closed stretch nor a mark lies at the outer edge of a sideline there."""
     left = y_yd > CENTER_Y_YD
-    for mark in sheet.ground.closed:
+    for mark in field.closed:
         outward = mark.y_max_yd > y_yd - 1.5 if left else mark.y_min_yd < y_yd + 1.5
         if outward and mark.x_min_yd < high_x_yd and mark.x_max_yd > low_x_yd:
             return False
     return not any(
         (spot.y_yd > CENTER_Y_YD) == left and low_x_yd - 5.0 < spot.x_yd < high_x_yd + 5.0
-        for spot in sheet.spots
+        for spot in field.marks
         if 0.0 <= spot.x_yd <= FIELD_LENGTH_YD
     )
 
@@ -233,14 +320,14 @@ class SpotGroup:
         return not 0.0 <= self.x_yd <= FIELD_LENGTH_YD
 
 
-def grouped(spots: tuple[SheetSpot, ...]) -> tuple[SpotGroup, ...]:
+def grouped(spots: Sequence[SheetMark]) -> tuple[SpotGroup, ...]:
     """Return the spots of each edge, near neighbors as one (`SHARED_SIDE_YD`)."""
 
-    def edge(spot: SheetSpot) -> int:
+    def edge(spot: SheetMark) -> int:
         behind = spot.x_yd > FIELD_LENGTH_YD, spot.x_yd < 0.0
         return 0 if behind[0] else 1 if behind[1] else 2 if spot.y_yd > CENTER_Y_YD else 3
 
-    groups: list[list[SheetSpot]] = []
+    groups: list[list[SheetMark]] = []
     for number in range(4):
         along = [s for s in spots if edge(s) == number]
         along.sort(key=lambda s: s.y_yd if number < 2 else s.x_yd)

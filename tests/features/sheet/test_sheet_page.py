@@ -11,11 +11,10 @@ import numpy as np
 import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.sheet.field_drawing import grouped
-from lensyard.features.sheet.layout import Sheet, SheetSpot, TickLine, sheet_file, sheet_page
+from lensyard.features.sheet.field import SheetMark, grouped
+from lensyard.features.sheet.layout import Sheet, sheet_file, sheet_page
 from lensyard.render.paper import MARGIN_IN, PNG_DPI, Page, settings
 
-PAPERS = ("letter", "a4")
 # Type at arm's length (some 60 cm): 8 points are common practice for the smallest text that is
 # meant to be read, 7 for a foot line.
 SMALLEST_PT = 6.5
@@ -36,8 +35,7 @@ def boxes(page: Page) -> list[tuple[str, float, float, float, float]]:
     return found
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("which", ["sheet", "full_sheet"])
+@pytest.mark.parametrize(("which", "paper"), [("sheet", "a4"), ("full_sheet", "letter")])
 def test_no_text_lies_on_another_or_leaves_the_page(
     which: str, paper: str, request: pytest.FixtureRequest
 ) -> None:
@@ -59,26 +57,28 @@ def test_no_text_lies_on_another_or_leaves_the_page(
         assert across <= slack or along <= slack, (one[0], other[0])
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet, paper: str) -> None:
+def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
     with settings():
-        page = sheet_page(full_sheet, paper=paper)
+        page = sheet_page(full_sheet, paper="a4")
     said = " ".join(text.get_text() for text in page.texts)
+    report = full_sheet.report
+    phases, shots = report.table("phases"), report.table("shots")
     for words in (
-        *(line.where for line in full_sheet.lines),
-        *(line.title for line in full_sheet.lines),
+        *phases.column("where"),
+        *phases.column("title"),
         "decide.",
         "18:31",
-        full_sheet.foot,
+        report.sources[0],
     ):
-        assert words in said
+        assert str(words) in said
     squeezed = said.replace(" ", "")
-    for tick in full_sheet.ticks:
-        assert tick.title.replace(" ", "") in squeezed
-        assert tick.when.replace(" ", "") in squeezed
+    for words in (*shots.column("title"), *shots.column("when")):
+        assert str(words).replace(" ", "") in squeezed
     assert min(text.get_fontsize() for text in page.texts) >= SMALLEST_PT
 
 
+@pytest.mark.slow
+@pytest.mark.slow
 def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
     for form in ("pdf", "png"):
         assert sheet_file(sheet, form=form) == sheet_file(sheet, form=form)
@@ -101,6 +101,7 @@ def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
     assert b"CreationDate" not in pdf
 
 
+@pytest.mark.slow
 def test_the_picture_is_gray_all_over(sheet: Sheet) -> None:
     from matplotlib.image import imread
 
@@ -112,21 +113,25 @@ def test_the_picture_is_gray_all_over(sheet: Sheet) -> None:
     assert 0.02 < (red < 0.5).mean() < 0.3  # ink, and paper
 
 
+@pytest.mark.slow
 def test_what_cannot_fit_is_refused_and_never_cut(sheet: Sheet) -> None:
-    many = tuple(TickLine(f"frame number {i} of a long list", "any time", False) for i in range(90))
+    many = tuple((f"frame number {i} of a long list", "any time", False) for i in range(90))
+    tables = tuple(
+        replace(one, rows=many) if one.key == "shots" else one for one in sheet.report.tables
+    )
     with pytest.raises(InvalidInputError, match="does not fit on one page"):
-        sheet_file(replace(sheet, ticks=many))
+        sheet_file(replace(sheet, report=replace(sheet.report, tables=tables)))
     with pytest.raises(UnknownNameError):
         sheet_file(sheet, form="docx")
 
 
 def test_spots_that_are_close_share_a_frame_and_others_do_not() -> None:
     spots = (
-        SheetSpot("2", 80.0, -4.0),
-        SheetSpot("A", 82.0, -4.0),
-        SheetSpot("F", 95.0, -4.0),
-        SheetSpot("A", 82.0, 57.3),
-        SheetSpot("5", 124.0, 20.0),
-        SheetSpot("5", 124.0, 28.0),
+        SheetMark("2", 80.0, -4.0),
+        SheetMark("A", 82.0, -4.0),
+        SheetMark("F", 95.0, -4.0),
+        SheetMark("A", 82.0, 57.3),
+        SheetMark("5", 124.0, 20.0),
+        SheetMark("5", 124.0, 28.0),
     )
     assert sorted(group.marks for group in grouped(spots)) == [("2", "A"), ("5",), ("A",), ("F",)]
