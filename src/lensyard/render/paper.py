@@ -9,6 +9,7 @@ Writing a sheet or a card: whole or not at all.
 
 from __future__ import annotations
 
+import threading
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -18,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 from lensyard.errors import InvalidInputError, UnknownNameError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from matplotlib.figure import Figure
 
@@ -39,6 +40,8 @@ SETTINGS: dict[str, Any] = {
     "path.sketch": None,
     "savefig.facecolor": "white",
 }
+
+_DRAWING = threading.RLock()
 
 Weight = Literal["normal", "bold"]
 
@@ -80,7 +83,8 @@ def width_pt(content: str, size_pt: float, weight: Weight = "normal") -> float:
     from matplotlib.textpath import text_to_path
 
     properties = FontProperties(family=TYPEFACE, size=size_pt, weight=weight)
-    width, _, _ = text_to_path.get_text_width_height_descent(content, properties, ismath=False)
+    with _DRAWING:
+        width, _, _ = text_to_path.get_text_width_height_descent(content, properties, ismath=False)
     return float(width)
 
 
@@ -290,11 +294,14 @@ class Page:
 
 
 @contextmanager
-def settings() -> Iterator[None]:
-    """Hold matplotlib to the settings of a sheet."""
+def settings(chosen: Mapping[str, Any] = SETTINGS) -> Iterator[None]:
+    """Hold matplotlib to settings, those of a sheet unless others are given; one thread at a time.
+
+    Its settings are the whole process's, and a server draws in several threads.
+    """
     import matplotlib as mpl
 
-    with mpl.rc_context(cast(Any, SETTINGS)):
+    with _DRAWING, mpl.rc_context(cast(Any, chosen)):
         yield
 
 

@@ -11,12 +11,18 @@ from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import InvalidInputError
 from lensyard.render.chart_marks import CATEGORICAL, ChartMarks, Mark, chart_marks, line_styles
+from lensyard.render.paper import settings
 from lensyard.render.report import Chart, ChartKind, Format, Report
 from lensyard.render.theme import SUNLIGHT, Theme
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+_METADATA: dict[str, dict[str, Any]] = {
+    ".svg": {"Date": None},
+    ".pdf": {"CreationDate": None},
+    ".png": {"Software": None},
+}
 WIDTH_IN = 9.0
 _BAR_IN, _GAP_IN, _PLOT_IN, _AROUND_IN = 0.17, 0.17, 3.2, 1.0
 _FILLS = (
@@ -40,7 +46,21 @@ def save_charts(report: Report, path: Path, *, theme: Theme = SUNLIGHT) -> None:
         If the suffix is another one, the file cannot be written, or there is no chart.
     """
     require_plot_file(path)
-    save_figure(charts_figure(report, theme=theme), path)
+    suffix = path.suffix.lower()
+    with settings({"svg.hashsalt": "lensyard", "pdf.fonttype": 42}):
+        figure = charts_figure(report, theme=theme)
+        try:
+            figure.savefig(path, format=suffix[1:], dpi=150, metadata=_METADATA[suffix])
+        except OSError as error:
+            raise InvalidInputError(
+                f"cannot write {path} ({error.strerror or error}); give another file"
+            ) from error
+
+
+def require_plot_file(path: Path) -> None:
+    """Raise `InvalidInputError` unless a file's name ends in a format that can be drawn."""
+    if path.suffix.lower() not in _METADATA:
+        raise InvalidInputError(f"expected a file ending in .png, .svg or .pdf; got {path.name!r}")
 
 
 def charts_figure(report: Report, *, theme: Theme = SUNLIGHT) -> Figure:
@@ -51,11 +71,16 @@ def charts_figure(report: Report, *, theme: Theme = SUNLIGHT) -> Figure:
     InvalidInputError
         If the report has no chart.
     """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
     if not report.charts:
         raise InvalidInputError("there is no chart to draw; this answer has none")
     drawn = [(chart, chart_marks(chart, report.table(chart.table))) for chart in report.charts]
     heights = [_height_in(chart, marks) for chart, marks in drawn]
-    figure = new_figure(width_in=WIDTH_IN, height_in=sum(heights) + 0.4, page=theme.page)
+    size_in = (WIDTH_IN, sum(heights) + 0.4)
+    figure = Figure(figsize=size_in, facecolor=theme.page, layout="constrained")
+    FigureCanvasAgg(figure)  # no window and no global state knows the figure
     axes = figure.subplots(len(drawn), 1, squeeze=False, gridspec_kw={"height_ratios": heights})
     for (chart, marks), each in zip(drawn, axes[:, 0], strict=True):
         _draw(each, chart, marks, theme)
@@ -182,48 +207,3 @@ def _over_number(
         x, y, yerr=[below, above], fmt="o", ms=4, lw=1, color=color, ecolor=theme.ink_soft,
         label=label,
     )  # fmt: skip
-
-
-_METADATA: dict[str, dict[str, Any]] = {
-    ".svg": {"Date": None},
-    ".pdf": {"CreationDate": None},
-    ".png": {"Software": None},
-}
-
-
-def require_plot_file(path: Path) -> None:
-    """Raise `InvalidInputError` unless a file's name ends in a format that can be drawn."""
-    if path.suffix.lower() not in _METADATA:
-        raise InvalidInputError(f"expected a file ending in .png, .svg or .pdf; got {path.name!r}")
-
-
-def save_figure(make: Figure, path: Path) -> None:
-    """Write a figure as PNG, SVG or PDF, by the file's suffix; no date is written into it.
-
-    Raises
-    ------
-    InvalidInputError
-        If the suffix is another one or the file cannot be written.
-    """
-    import matplotlib as mpl
-
-    require_plot_file(path)
-    suffix = path.suffix.lower()
-    settings: dict[Any, Any] = {"svg.hashsalt": "lensyard", "pdf.fonttype": 42}
-    with mpl.rc_context(settings):
-        try:
-            make.savefig(path, format=suffix[1:], dpi=150, metadata=_METADATA[suffix])
-        except OSError as error:
-            raise InvalidInputError(
-                f"cannot write {path} ({error.strerror or error}); give another file"
-            ) from error
-
-
-def new_figure(*, width_in: float, height_in: float, page: str) -> Figure:
-    """Return an empty figure that no window and no global state knows."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure as NewFigure
-
-    figure = NewFigure(figsize=(width_in, height_in), facecolor=page, layout="constrained")
-    FigureCanvasAgg(figure)
-    return figure

@@ -5,10 +5,10 @@ from __future__ import annotations
 import streamlit as st
 
 from lensyard.dashboard import widgets
-from lensyard.dashboard.context import context
 from lensyard.dashboard.shell import Shell
 from lensyard.features.evidence.kept import Evidence, read_evidence
 from lensyard.features.evidence.report import evidence_report, nothing_kept_report
+from lensyard.model.context import load_context
 
 
 def page(shell: Shell) -> None:
@@ -34,4 +34,4 @@ def page(shell: Shell) -> None:
 
 @st.cache_resource(show_spinner=False)
 def _kept() -> Evidence:
-    return read_evidence(context())
+    return read_evidence(load_context())

@@ -8,8 +8,6 @@ from datetime import datetime
 
 import streamlit as st
 
-from lensyard.dashboard.context import context
-from lensyard.dashboard.figures import DRAWING
 from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.show import plain
 from lensyard.dashboard.work import Progress
@@ -17,6 +15,7 @@ from lensyard.errors import LensyardError
 from lensyard.features.game_plan.compute import game_plan
 from lensyard.features.sheet.compute import sheet_content
 from lensyard.features.sheet.layout import Sheet, sheet_file
+from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season_data import stored_season
 from lensyard.render.html import section_html
@@ -67,14 +66,13 @@ def make_sheet(
     request: PlanRequest, kickoff: datetime | None, have: tuple[str, ...], progress: Progress
 ) -> MadeSheet:
     """Return the sheet of a plan, ready for paper."""
-    plays = stored_season(context())
-    plan = game_plan(context(), request, plays, have=have, progress=progress)
+    plays = stored_season(load_context())
+    plan = game_plan(load_context(), request, plays, have=have, progress=progress)
     light = None if kickoff is None else light_at_kickoff(request.venue, request.kit, kickoff)
     sheet = Sheet.of(sheet_content(plan, light))
     progress("setting the printed sheet")
     try:
-        with DRAWING:
-            files = {paper: sheet_file(sheet, paper=paper) for paper in PAPERS}
+        files = {paper: sheet_file(sheet, paper=paper) for paper in PAPERS}
     except LensyardError as error:
         return MadeSheet(sheet, {}, sentence(f"there is no printed sheet: {error}"))
     return MadeSheet(sheet, files)
