@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -11,17 +9,12 @@ from hypothesis import strategies as st
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import shortest_path
 
-from lensyard.domain.assignment import Faces
-from lensyard.domain.field import RULES, Direction
-from lensyard.domain.kit import kit_of
+from lensyard.domain.field import RULES
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import Edge, Venue
 from lensyard.errors import InvalidInputError
-from lensyard.model.outcome_grid import X_YD, Y_YD
-from lensyard.settings.venue_file import VENUES, load_venue
+from lensyard.settings.venue_file import VENUES
 from lensyard.settings.venue_schema import KIND_DEFAULTS
-from lensyard.spots.scorer import CELL_X_YD, CELL_Y_YD, Scorer
-from lensyard.spots.visibility import geometry_of
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 SLOW_LAW = settings(derandomize=True, deadline=None, max_examples=12)
@@ -152,75 +145,3 @@ def test_a_wall_on_an_end_makes_the_way_longer_and_a_band_does_not() -> None:
     assert direct == pytest.approx(30, abs=1.01)  # stations are a yard apart
     assert band.walk_yd[near, far] == direct
     assert wall.walk_yd[near, far] == pytest.approx(free.length_yd - direct, abs=ROUNDING_YD)
-
-
-# --- turning ------------------------------------------------------------------------------------
-
-
-def rows(perimeter: Perimeter, direction: Direction) -> np.ndarray:
-    """Stations in the order in which the play frame sees them, from the same corner on."""
-    return Scorer(perimeter, kit_of(["400"]), direction).stations
-
-
-@SLOW_LAW
-@given(text=venue_files(), faces=st.sampled_from(Faces), seed=st.integers(0, 99))
-def test_swapping_ends_changes_names_and_light_but_no_probability(
-    text: str, faces: Faces, seed: int
-) -> None:
-    venue = drawn(text)
-    if venue is None:
-        return
-    venue = replace(
-        venue, end_names=("north", "south"), sideline_names=("west", "east"), axis_bearing_deg=170.0
-    )
-    turned = venue.turned()
-    assert turned.end_names == ("south", "north")
-    assert turned.sideline_names == ("east", "west")
-    assert turned.axis_bearing_deg == pytest.approx(350.0)
-    assert turned.toward("north") is venue.toward("north").reversed
-    here, there = perimeter_of(venue, step_yd=4.0), perimeter_of(turned, step_yd=4.0)
-    seen = [
-        geometry_of(
-            p,
-            stations=rows(p, direction),
-            cell_x_yd=CELL_X_YD[::7],
-            cell_y_yd=CELL_Y_YD[::7],
-            direction=direction,
-            faces=faces,
-        )
-        for p, direction in ((here, Direction.TOWARD_B), (there, Direction.TOWARD_A))
-    ]
-    np.testing.assert_allclose(seen[0].distance_yd, seen[1].distance_yd, atol=ROUNDING_YD)
-    # A border case of a float's last digit may fall on either side; more may not.
-    for name in ("facing", "clear"):
-        assert (getattr(seen[0], name) != getattr(seen[1], name)).mean() < 1e-3
-    kit = kit_of(["70-200", "400"])
-    mass = np.random.default_rng(seed).dirichlet(np.ones(X_YD.size * Y_YD.size), size=2)
-    value = [
-        Scorer(p, kit, direction, faces).expected_value(mass.astype(np.float32))
-        for p, direction in ((here, Direction.TOWARD_B), (there, Direction.TOWARD_A))
-    ]
-    # float32 sums over 2,178 cells, and the border cases above (a cell holds some 1 / 2,178).
-    np.testing.assert_allclose(value[0], value[1], atol=2e-3)
-
-
-def test_turning_the_ground_under_the_sun_leaves_the_geometry_exactly_alone() -> None:
-    for name in ("brindle-prairie", "tamarack-fork"):
-        venue = load_venue(name)
-        other = replace(
-            venue,
-            axis_bearing_deg=(venue.axis_bearing_deg + 180) % 360,
-            end_names=("up", "down"),
-            sideline_names=("l", "r"),
-        )
-        one, two = (perimeter_of(v, step_yd=3.0) for v in (venue, other))
-        assert (one.open == two.open).all()
-        assert (one.walk_yd == two.walk_yd).all()
-        seen = [
-            geometry_of(
-                p, stations=np.arange(len(p)), cell_x_yd=CELL_X_YD[::9], cell_y_yd=CELL_Y_YD[::9]
-            )
-            for p in (one, two)
-        ]
-        for field in ("distance_yd", "facing", "clear"):
-            assert (getattr(seen[0], field) == getattr(seen[1], field)).all()

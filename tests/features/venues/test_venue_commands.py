@@ -10,13 +10,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from lensyard.cli import group
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.kit import kit_of
-from lensyard.domain.situation import Situation
-from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.field import Direction
+from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.next_play.compute import NextRequest, next_play
-from lensyard.model.context import load_context
 from lensyard.options.click_options import options
 from lensyard.options.groups import DirectionOptions, VenueOptions
 from lensyard.settings.venue_file import load_venue
@@ -132,49 +128,6 @@ def test_an_assumed_direction_is_said_only_where_it_matters() -> None:
     assert "--attacking 'road end'" in said[0]
 
 
-def inside(venue: Venue, x_yd: float, y_yd: float) -> list[str]:
-    """The closed stretches on whose stretch of the photographers' line a place lies."""
-    found = []
-    for stretch in venue.closed:
-        along, across = (x_yd, y_yd) if stretch.edge.is_sideline else (y_yd, x_yd)
-        far = FIELD_WIDTH_YD if stretch.edge.is_sideline else FIELD_LENGTH_YD
-        setback = venue.side_setback_yd if stretch.edge.is_sideline else venue.end_setback_yd
-        line = far + setback if stretch.edge.value.endswith("B") else -setback
-        if abs(across - line) < 1e-6 and stretch.from_yd <= along <= stretch.to_yd:
-            found.append(stretch.name)
-    return found
-
-
-@pytest.mark.parametrize("name", ["brindle-prairie", "tamarack-fork"])
-@pytest.mark.parametrize("end", ["A", "B"])
-@pytest.mark.parametrize("lenses", [["70-200"], ["70-200", "400"]])
-def test_no_spot_that_next_names_is_in_a_closed_stretch(
-    name: str, end: str, lenses: list[str]
-) -> None:
-    venue = load_venue(name)
-    seen = 0
-    for yardline_100 in (95, 70, 50, 30, 12, 3):
-        answer = next_play(
-            load_context(),
-            NextRequest(
-                situation=Situation(
-                    down=1, distance_yd=min(10, yardline_100), yardline_100=yardline_100
-                ),
-                kit=kit_of(lenses),
-                venue=venue,
-                direction=venue.toward(end),
-                top=10,
-            ),
-        )
-        for spot in answer.ranking.spots:
-            x, y = spot.x_yd, spot.y_yd
-            if end == "A":
-                x, y = FIELD_LENGTH_YD - x, FIELD_WIDTH_YD - y
-            assert inside(venue, x, y) == []
-            seen += 1
-    assert seen > 20
-
-
 def test_next_takes_a_venue_and_the_end_that_the_offense_plays_toward() -> None:
     result = run(
         *("next", "--down", "1", "--ball", "opp12", "--venue", "tamarack-fork"),
@@ -185,11 +138,3 @@ def test_next_takes_a_venue_and_the_end_that_the_offense_plays_toward() -> None:
     silent = run("next", "--down", "1", "--ball", "opp12", "--venue", "tamarack-fork")
     assert silent.stdout == result.stdout
     assert "--attacking 'road end'" in silent.stderr
-
-
-def test_inside_finds_what_is_inside() -> None:
-    venue = load_venue("tamarack-fork")
-    assert inside(venue, 60.0, -2.0) == ["team area"]
-    assert inside(venue, 20.0, FIELD_WIDTH_YD + 2) == ["marching band"]
-    assert inside(venue, -2.0, 5.0) == ["wall of the field house"]
-    assert inside(venue, 20.0, -2.0) == []
