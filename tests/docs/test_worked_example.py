@@ -28,7 +28,7 @@ def reach(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setattr(lensyard.features, "__path__", [*lensyard.features.__path__, str(tmp_path)])
     line = re.search(r'`"reach": (\(.*?\)),`', GUIDE)
     assert line is not None
-    monkeypatch.setitem(cli.COMMANDS, "reach", eval(line[1], {"__builtins__": {}}))  # noqa: S307
+    monkeypatch.setitem(cli.COMMANDS, "reach", eval(line[1], dict(vars(cli))))  # noqa: S307
     return tmp_path
 
 
@@ -50,7 +50,7 @@ def test_the_page_of_the_worked_example_says_the_same() -> None:
         from lensyard.dashboard.controls import Controls
         from lensyard.dashboard.shell import Shell
 
-        page(Shell(name="reach", controls=Controls(lenses="300")))
+        page(Shell(name="reach", controls=Controls(lenses="300"), ticked=lambda _: ()))
 
     app = AppTest.from_function(show, default_timeout=60).run()
     assert not app.exception

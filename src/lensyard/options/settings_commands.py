@@ -25,7 +25,7 @@ SCHEMA_VERSION = 1
 
 @dataclass(frozen=True)
 class SettingsCommands(Generic[Value]):
-    """What a feature says about the files of a kind.
+    """What a feature has for the files of a kind.
 
     Attributes
     ----------
@@ -54,11 +54,11 @@ class SettingsCommands(Generic[Value]):
     new_options: tuple[click.Option, ...] = ()
 
 
-def settings_commands(said: SettingsCommands[Value]) -> click.Group:
+def settings_commands(spec: SettingsCommands[Value]) -> click.Group:
     """Return the group of commands for files of a kind."""
-    kind, noun = said.kind, said.kind.noun
+    kind, noun = spec.kind, spec.kind.noun
     group = click.Group(
-        noun, help=said.about, context_settings={"help_option_names": ["-h", "--help"]}
+        noun, help=spec.about, context_settings={"help_option_names": ["-h", "--help"]}
     )
 
     @group.command("list", help=f"List the {noun}s that have a plain name: yours come first.")
@@ -78,7 +78,7 @@ def settings_commands(said: SettingsCommands[Value]) -> click.Group:
     @output_options()
     def show_command(name: str, output: Output) -> None:
         path, value = kind.path(name), kind.load(name)
-        output.show(lambda: said.report(value), document=lambda: said.document(value, path))
+        output.show(lambda: spec.report(value), document=lambda: spec.document(value, path))
 
     @group.command(
         "check",
@@ -92,15 +92,15 @@ def settings_commands(said: SettingsCommands[Value]) -> click.Group:
         value, issues = kind.read(kind.text(path))
         if output.as_json:
             judgment = {"path": str(path), "is_usable": value is not None}
-            rest = said.document(value, path)
+            rest = spec.document(value, path)
             echo_json(
                 {"schema_version": SCHEMA_VERSION, **judgment}
                 | {"problems": [asdict(issue) for issue in issues]}
-                | {key: rest[key] for key in said.judged if key in rest}
+                | {key: rest[key] for key in spec.judged if key in rest}
             )
         elif value is not None:
             click.echo(f"{path} is a usable {noun}\n")
-            click.echo(render_text(said.report(value)), nl=False)
+            click.echo(render_text(spec.report(value)), nl=False)
         else:
             click.echo(f"{path} is not a usable {noun}:", err=True)
             for issue in issues:
@@ -123,7 +123,7 @@ def settings_commands(said: SettingsCommands[Value]) -> click.Group:
     @click.option("--save", is_flag=True, help=f"Keep it among your {noun}s, under a plain name.")
     @click.option("--force", is_flag=True, help="Replace a file that is there.")
     def new_command(name: str, out: Path | None, save: bool, force: bool, **options: Any) -> None:
-        text = said.template(name, **options)
+        text = spec.template(name, **options)
         if save and out is not None:
             raise click.UsageError("give --out or --save, not both")
         if save:
@@ -135,7 +135,7 @@ def settings_commands(said: SettingsCommands[Value]) -> click.Group:
         write_output(out, text, replace=force)
         say(f"wrote {out}; fill it in, then: lensyard {noun} check {out}")
 
-    new_command.params.extend(said.new_options)
+    new_command.params.extend(spec.new_options)
     return group
 
 

@@ -47,7 +47,7 @@ def floodlight_text(illuminance_lx: float) -> str:
 
 def kickoff_text(at: datetime) -> str:
     """Return day and time of a kickoff, on the clock that it carries."""
-    return f"{at:%a} {at.day} {at:%b} {at.year}, kickoff {at:%H:%M} {at:%Z}"
+    return f"{at:%A} {at.day} {at:%B} {at.year}, kickoff {at:%H:%M %Z}"
 
 
 def light_headline(light: GameLight) -> str:
@@ -170,9 +170,9 @@ def edges_table(light: GameLight) -> Table:
         key="edges",
         title="Light on the action, by where you stand",
         columns=(
-            Column("quarter", ""),
-            Column("from", "from"),
-            Column("sun", "sun"),
+            Column("quarter", "Quarter"),
+            Column("from", "From"),
+            Column("sun", "Sun"),
             *(Column(edge.value, venue.edge_name(edge)) for edge in Edge),
         ),
         rows=tuple(rows) if rows else (),

@@ -68,8 +68,8 @@ def setting(
     limits
         Further arguments of pydantic's `Field`.
     """
-    said: dict[str, Any] = {"example": example, "expected": expected, "without": without}
-    return Field(default, description=text, json_schema_extra=said, **limits)
+    extra: dict[str, Any] = {"example": example, "expected": expected, "without": without}
+    return Field(default, description=text, json_schema_extra=extra, **limits)
 
 
 def _key(name: str, info: FieldInfo) -> str:
@@ -80,7 +80,7 @@ def _fields(table: type[BaseModel]) -> dict[str, FieldInfo]:
     return {_key(name, info): info for name, info in table.model_fields.items()}
 
 
-def _said(info: FieldInfo, what: str) -> str:
+def _extra(info: FieldInfo, what: str) -> str:
     extra = info.json_schema_extra
     return str(extra.get(what, "")) if isinstance(extra, dict) else ""
 
@@ -106,7 +106,7 @@ def _choices(annotation: Any) -> list[str]:
 
 def expected_of(key: str, info: FieldInfo) -> str:
     """Return the values that a key understands, in words."""
-    if said := _said(info, "expected"):
+    if expected := _extra(info, "expected"):
         limits = {
             name: value
             for limit in info.metadata
@@ -116,7 +116,7 @@ def expected_of(key: str, info: FieldInfo) -> str:
             )
             if value is not None
         }
-        return said.format(**limits)
+        return expected.format(**limits)
     if _inner(info.annotation) is not None:
         several = get_origin(info.annotation) is list
         return f"tables headed [[{key}]], one for each" if several else f"a table headed [{key}]"
@@ -250,11 +250,11 @@ def _table(table: type[BaseModel], prefix: str, given: Mapping[str, Any]) -> lis
 
 
 def _entry(key: str, info: FieldInfo, value: Any) -> str:
-    without = _said(info, "without")
+    without = _extra(info, "without")
     if not without and not info.is_required() and info.default is not None:
         without = toml_value(info.default.value if isinstance(info.default, Enum) else info.default)
     text = f"{info.description} Expected: {expected_of(key, info)}."
-    line = f"{key} = {_said(info, 'example') if value is None else toml_value(value)}"
+    line = f"{key} = {_extra(info, 'example') if value is None else toml_value(value)}"
     return (
         _comment(text if info.is_required() else f"{text} Default: {without}.")
         + f"{'#' if value is None else ''}{line}\n"

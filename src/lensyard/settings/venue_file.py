@@ -326,8 +326,8 @@ def _illuminance_lx(lights: Floodlights, issues: Issues) -> float:
 
 
 def _notes(house: HouseRules) -> tuple[str, ...]:
-    said = ((key, getattr(house, key)) for key in NOTE_KEYS)
-    return (*(f"{key}: {note}" for key, note in said if note is not None), *house.other)
+    notes = ((key, getattr(house, key)) for key in NOTE_KEYS)
+    return (*(f"{key}: {note}" for key, note in notes if note is not None), *house.other)
 
 
 def venue_document(venue: Venue) -> dict[str, Any]:

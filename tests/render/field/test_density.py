@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FIELD_WIDTH_YD
-from lensyard.render.field.density import SHARES, Band, bands_of, outlines
+from lensyard.render.field.density import SHARES, Band, bands_of
 
 FloatArray = NDArray[np.float64]
 MakeBlob = Callable[..., FloatArray]
@@ -24,28 +24,6 @@ def area(band: Band) -> float:
         x, y = points[:, 0], points[:, 1]
         total += abs(float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
     return total
-
-
-def test_an_outline_of_a_cone_is_a_circle() -> None:
-    x, y = np.meshgrid(np.arange(41.0), np.arange(41.0), indexing="ij")
-    radius = 12.0
-    cone = 20.0 - np.hypot(x - 20, y - 20)
-    (loop,) = outlines(cone, 20.0 - radius)
-    distance = np.hypot(*(np.array(loop) - 20).T)
-    # Linear interpolation of a cone is off by at most 1 / (8 r) of a cell.
-    assert distance == pytest.approx(np.full(distance.shape, radius), abs=1 / (8 * radius) + 1e-6)
-
-
-def test_a_ring_has_an_outer_and_an_inner_outline() -> None:
-    x, y = np.meshgrid(np.arange(41.0), np.arange(41.0), indexing="ij")
-    ring = 5.0 - np.abs(np.hypot(x - 20, y - 20) - 12)
-    assert len(outlines(ring, 1.0)) == 2
-
-
-def test_saddles_close_into_loops() -> None:
-    values = np.zeros((4, 4))
-    values[1, 1] = values[2, 2] = 1.0
-    assert len(outlines(values, 0.5)) == 2
 
 
 def test_bands_of_a_gaussian_are_the_known_ellipses(make_blob: MakeBlob) -> None:

@@ -59,8 +59,8 @@ def assignment_document(assignment: Assignment | None, path: Path) -> dict[str, 
     rest: dict[str, Any] = {"model": None, "cautions": []}
     if assignment is None:
         return document({"remarks": [], **rest})
-    said = {"path": path, "assignment": assignment, "remarks": remarks(assignment)}
-    return document(said | rest)
+    facts = {"path": path, "assignment": assignment, "remarks": remarks(assignment)}
+    return document(facts | rest)
 
 
 def remarks(assignment: Assignment) -> list[str]:

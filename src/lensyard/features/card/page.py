@@ -6,9 +6,9 @@ from functools import partial
 
 import streamlit as st
 
-from lensyard.dashboard.context import context
 from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.work import Progress
+from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 
 _WANTED = "ly_card_wanted"
@@ -49,6 +49,6 @@ def _card(request: PlanRequest, progress: Progress) -> bytes:
     from lensyard.features.card.html import card_html
 
     progress("answering every situation")
-    content = card_content(context(), request)
+    content = card_content(load_context(), request)
     progress("writing the page")
     return card_html(content).encode()

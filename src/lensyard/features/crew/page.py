@@ -8,7 +8,6 @@ from dataclasses import replace
 import streamlit as st
 
 from lensyard.dashboard import session, widgets
-from lensyard.dashboard.context import context
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.session import after_tap
@@ -19,6 +18,7 @@ from lensyard.domain.zones import Zone, zone_of
 from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play, kits_for
 from lensyard.features.crew.game import crew_game
 from lensyard.features.crew.report import crew_game_report, crew_report, play_picture
+from lensyard.model.context import load_context
 
 FIELD_KEY = "crew_field_tap"
 ZONE_KEY = "ly_crew_zone"
@@ -80,7 +80,7 @@ def _answer(request: CrewRequest, situation: Situation) -> CrewAnswer:
 
 @st.cache_resource(show_spinner=False, max_entries=32)
 def _cached(key: str, _request: CrewRequest, _situation: Situation) -> CrewAnswer:
-    return crew_play(context(), _request, _situation)
+    return crew_play(load_context(), _request, _situation)
 
 
 def _game(shell: Shell) -> None:
@@ -91,7 +91,7 @@ def _game(shell: Shell) -> None:
     request = request_of(controls)
     game = shell.run(
         request,
-        lambda progress: crew_game(context(), request, progress=progress),
+        lambda progress: crew_game(load_context(), request, progress=progress),
         title="plans for the crew, one after another",
     )
     if game is not None:

@@ -9,11 +9,9 @@ from pathlib import Path
 import streamlit as st
 
 from lensyard.dashboard import guard, widgets, work
-from lensyard.dashboard.context import context
 from lensyard.dashboard.field import show_field
-from lensyard.dashboard.figures import plain
 from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.show import show_body
+from lensyard.dashboard.show import plain, show_body
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
 from lensyard.features.drill.compute import Graded, grade, read_answer, summary_of
@@ -27,6 +25,7 @@ from lensyard.features.drill.report import (
     summary_report,
 )
 from lensyard.features.drill.series import DrillRequest, Question, Series
+from lensyard.model.context import load_context
 from lensyard.render.html import progress_html
 from lensyard.render.words import sentence
 
@@ -121,7 +120,7 @@ def _series(shell: Shell) -> Sitting | None:
     folder = guard.data_folder()
     made = shell.run(
         (request, folder, work.session_word(), st.session_state.get(_ROUND, 0)),
-        lambda _: series_for(context(), request, folder=folder),
+        lambda _: series_for(load_context(), request, folder=folder),
         title="the plan and the rule card that you play against",
     )
     if made is None:

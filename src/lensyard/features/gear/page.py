@@ -9,7 +9,6 @@ from functools import partial
 import streamlit as st
 
 from lensyard.dashboard import session, widgets
-from lensyard.dashboard.context import context
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.shell import Shell
 from lensyard.domain.assignment import Assignment
@@ -18,6 +17,7 @@ from lensyard.domain.venue import Venue
 from lensyard.features.gear.compute import GearComparison, kits_from, with_converter, with_lens
 from lensyard.features.gear.report import gear_report
 from lensyard.features.gear.season import gear_comparison
+from lensyard.model.context import load_context
 from lensyard.options.choices import lines_of
 
 # What one asks oneself about next (common practice), beside a converter on the longest lens.
@@ -59,7 +59,7 @@ def request_of(controls: Controls) -> GearRequest:
 
 def _compare(request: GearRequest, progress: Callable[[str], None]) -> GearComparison:
     return gear_comparison(
-        context(),
+        load_context(),
         request.kits,
         venue=request.venue,
         assignment=request.assignment,

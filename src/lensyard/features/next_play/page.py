@@ -7,7 +7,6 @@ from dataclasses import replace
 import streamlit as st
 
 from lensyard.dashboard import cookies, session, widgets
-from lensyard.dashboard.context import context
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.shell import Shell
@@ -16,6 +15,7 @@ from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.field import next_picture
 from lensyard.features.next_play.report import next_report
+from lensyard.model.context import load_context
 from lensyard.render.html import facts_html
 
 WELCOME = (
@@ -55,7 +55,7 @@ def page(shell: Shell) -> None:
 
 
 def _answer(controls: Controls) -> NextAnswer:
-    return next_play(context(), request_of(controls, have=panel.ticked_for(controls)))
+    return next_play(load_context(), request_of(controls, have=panel.ticked_for(controls)))
 
 
 def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest:

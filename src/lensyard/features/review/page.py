@@ -15,7 +15,6 @@ import streamlit as st
 
 from lensyard.config import user_data_dir
 from lensyard.dashboard import guard, session, widgets, work
-from lensyard.dashboard.context import context
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.figures import plain, show_figure, show_table
 from lensyard.errors import LensyardError
@@ -28,6 +27,7 @@ from lensyard.features.review.report import choice_words, review_plot_of
 from lensyard.game.document import GameLog
 from lensyard.game.logbook import open_log
 from lensyard.game.store import LOG_NAME
+from lensyard.model.context import load_context
 from lensyard.render.field.draw import rest_svg
 from lensyard.render.field.picture import FieldPicture
 from lensyard.render.html import csv_text, lead_of, section_html
@@ -110,7 +110,7 @@ def review_of(request: ReviewRequest, progress: work.Progress) -> Review:
     """Return the review; the first time for a kit and a venue a plan is solved."""
     progress("playing the logged plays again, with the plan of that kit and ground")
     return review_game(
-        context(),
+        load_context(),
         game_id=request.game_id or None,
         season=request.season,
         own_reach=request.own_reach,

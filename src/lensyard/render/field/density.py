@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import cast
 
 import numpy as np
+from contourpy import contour_generator
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
@@ -55,14 +57,18 @@ def bands_of(mass: FloatArray) -> tuple[Band, ...]:
     inside = density[np.ix_(_within(x_grid, FIELD_LENGTH_YD), _within(y_grid, FIELD_WIDTH_YD))]
     falling = np.sort(inside.ravel())[::-1]
     held = np.cumsum(falling) / falling.sum()
-    padded = np.pad(density, 1)
-    x_padded = np.concatenate([[x_grid[0] - _GRID_YD], x_grid, [x_grid[-1] + _GRID_YD]])
-    y_padded = np.concatenate([[y_grid[0] - _GRID_YD], y_grid, [y_grid[-1] + _GRID_YD]])
+    # A rim of nothing around the grid, so that every outline closes.
+    x_rim, y_rim = (
+        np.pad(grid, 1, mode="reflect", reflect_type="odd") for grid in (x_grid, y_grid)
+    )
+    contours = contour_generator(x_rim, y_rim, np.pad(density, 1).T)
     bands = []
     for share in SHARES:
         level = float(falling[int(np.searchsorted(held, share))])
-        loops = [loop for loop in outlines(padded, level) if abs(_area(loop)) >= _LEAST_AREA_YD2]
-        bands.append(Band(share, tuple(_placed(loop, x_padded, y_padded) for loop in loops)))
+        lines = cast(list[FloatArray], contours.lines(level))
+        loops = [[(x, y) for x, y in line[:-1].tolist()] for line in lines]
+        large = tuple(loop for loop in loops if _area_yd2(loop) >= _LEAST_AREA_YD2)
+        bands.append(Band(share, large))
     return tuple(bands)
 
 
@@ -91,78 +97,6 @@ def _kernel(grid: FloatArray, cells: FloatArray, length_yd: float, smooth_yd: fl
     )
 
 
-def _area(loop: Loop) -> float:
-    points = np.array(loop)
-    x, y = points[:, 0], points[:, 1]
-    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-
-
-def _placed(loop: Loop, x_grid: FloatArray, y_grid: FloatArray) -> Loop:
-    points = np.array(loop)
-    x = np.interp(points[:, 0], np.arange(x_grid.size), x_grid)
-    y = np.interp(points[:, 1], np.arange(y_grid.size), y_grid)
-    return list(zip(x.tolist(), y.tolist(), strict=True))
-
-
-def outlines(values: FloatArray, level: float) -> list[Loop]:
-    """Return the closed outlines of ``values >= level`` in grid coordinates (marching squares).
-
-    Parameters
-    ----------
-    values
-        Shape (n, m); the outermost ring must lie below the level, so that every outline closes.
-    level
-        Greater than 0.
-
-    Notes
-    -----
-    W. E. Lorensen and H. E. Cline, "Marching cubes", SIGGRAPH 1987, in two dimensions; saddles are
-    split. A crossing is named (axis, i, j): on the grid edge from (i, j) along that axis.
-    """
-    high = values >= level
-    links: dict[tuple[int, int, int], list[tuple[int, int, int]]] = {}
-    code = high[:-1, :-1] * 1 + high[1:, :-1] * 2 + high[1:, 1:] * 4 + high[:-1, 1:] * 8
-    for i, j in np.argwhere((code > 0) & (code < 15)).tolist():
-        sides = ((0, i, j), (1, i + 1, j), (0, i, j + 1), (1, i, j))
-        for one, other in _SEGMENTS[int(code[i, j])]:
-            links.setdefault(sides[one], []).append(sides[other])
-            links.setdefault(sides[other], []).append(sides[one])
-    loops = []
-    while links:
-        start, ends = next(iter(links.items()))
-        loop, before, here = [start], start, ends[0]
-        while here != start:
-            loop.append(here)
-            first, second = links[here]
-            before, here = here, (second if first == before else first)
-        for crossing in loop:
-            del links[crossing]
-        loops.append([_crossing(values, level, *crossing) for crossing in loop])
-    return loops
-
-
-# Sides of a cell: 0 low j, 1 high i, 2 high j, 3 low i. Which sides an outline joins, by which of
-# the corners (i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1) are high.
-_SEGMENTS: dict[int, tuple[tuple[int, int], ...]] = {
-    1: ((3, 0),),
-    2: ((0, 1),),
-    3: ((3, 1),),
-    4: ((1, 2),),
-    5: ((3, 0), (1, 2)),
-    6: ((0, 2),),
-    7: ((3, 2),),
-    8: ((2, 3),),
-    9: ((2, 0),),
-    10: ((0, 1), (2, 3)),
-    11: ((2, 1),),
-    12: ((1, 3),),
-    13: ((1, 0),),
-    14: ((0, 3),),
-}
-
-
-def _crossing(values: FloatArray, level: float, axis: int, i: int, j: int) -> tuple[float, float]:
-    near = float(values[i, j])
-    far = float(values[i + 1, j] if axis == 0 else values[i, j + 1])
-    share = (level - near) / (far - near)
-    return (i + share, float(j)) if axis == 0 else (float(i), j + share)
+def _area_yd2(loop: Loop) -> float:
+    x, y = np.array(loop).T
+    return abs(float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
