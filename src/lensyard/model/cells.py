@@ -20,34 +20,12 @@ import numpy as np
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
+from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
-from lensyard.model.outcome_grid import (
-    AIR_KINDS,
-    AIR_MAX_YD,
-    AIR_MIN_YD,
-    AIR_YD,
-    CARRIED_IN_X,
-    COMPLETE,
-    DEEP_X,
-    GAIN_KINDS,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    GOAL_X,
-    INCOMPLETE,
-    INTERCEPTION,
-    LONG_GAIN_YD,
-    N_DEEP,
-    N_X,
-    N_Y,
-    SACK,
-    BoolArray,
-    Float32Array,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import BoolArray, Float32Array, FloatArray, IntArray
 
-_COMPLETE_AT: Final = GAIN_KINDS.index(COMPLETE)
+_COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +81,12 @@ class JointOutcome:
             P(caught in the end zone | touchdown pass), (n,).
         """
         kind = p_kind.astype(np.float32)
-        gain = gain_pmf.astype(np.float32) * kind[:, GAIN_KINDS, np.newaxis]
-        air = air_pmf * kind[:, AIR_KINDS, np.newaxis]
+        gain = gain_pmf.astype(np.float32) * kind[:, grid.GAIN_KINDS, np.newaxis]
+        air = air_pmf * kind[:, grid.AIR_KINDS, np.newaxis]
         goal = batch.yardline_100[:, np.newaxis, np.newaxis]
-        scores = goal <= GAINS_YD
+        scores = goal <= grid.GAINS_YD
         touchdown = np.where(scores, gain, np.float32(0)).sum(axis=2)
-        beyond = goal <= AIR_YD
+        beyond = goal <= grid.AIR_YD
         return JointOutcome(
             gain=np.where(scores, np.float32(0), gain),
             touchdown=touchdown,
@@ -146,11 +124,11 @@ def cell_masses(
         for near in (False, True)
         if (near_goal == near).any()
     }
-    cells = np.zeros((len(weights), n, N_X, N_Y), dtype=np.float32)
+    cells = np.zeros((len(weights), n, grid.N_X, grid.N_Y), dtype=np.float32)
     for rows, yardline_100, hash_code in _groups(outcome):
         at = sides[yardline_100 <= NEAR_GOAL_YD]
         block = _group_cells(outcome, at, rows, yardline_100, hash_code)
-        cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:2], len(weights), N_Y), 2, 0)
+        cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:2], len(weights), grid.N_Y), 2, 0)
     return cells
 
 
@@ -162,7 +140,7 @@ def x_support(cells: Float32Array, *, tolerance: float = 1e-7) -> IntArray:
     """
     filled = cells.sum(axis=-1) > tolerance
     first = filled.argmax(axis=-1)
-    last = N_X - 1 - filled[..., ::-1].argmax(axis=-1)
+    last = grid.N_X - 1 - filled[..., ::-1].argmax(axis=-1)
     return np.stack([first, last], axis=-1).astype(np.int64)
 
 
@@ -195,12 +173,12 @@ def draw_end_x_yd(
         x in the play frame, (n,). [yd]
     """
     scrimmage = OPPONENT_GOAL_LINE_X_YD - yardline_100
-    came_down = (kind == INCOMPLETE) | (kind == INTERCEPTION)
+    came_down = (kind == grid.INCOMPLETE) | (kind == grid.INTERCEPTION)
     air = np.nan_to_num(air_yd, nan=0.0)
-    deep = rng.integers(DEEP_X.start, DEEP_X.stop, size=kind.shape[0]).astype(np.float64)
-    in_zone = (air >= yardline_100) & (came_down | (touchdown & (kind == COMPLETE)))
+    deep = rng.integers(grid.DEEP_X.start, grid.DEEP_X.stop, size=kind.shape[0]).astype(np.float64)
+    in_zone = (air >= yardline_100) & (came_down | (touchdown & (kind == grid.COMPLETE)))
     x = scrimmage + np.where(came_down, air, gain_yd)
-    x = np.where(touchdown & ~came_down, float(CARRIED_IN_X), x)
+    x = np.where(touchdown & ~came_down, float(grid.CARRIED_IN_X), x)
     return np.clip(np.where(in_zone, deep, x), 0.0, FIELD_LENGTH_YD)
 
 
@@ -236,9 +214,9 @@ class _WeightedSides:
 
 def _gain_weights(weights: OutcomeWeights) -> FloatArray:
     """Return what a gain short of the goal line counts, (120, 4)."""
-    table = np.full((GAINS_YD.shape[0], len(GAIN_KINDS)), weights.other)
-    table[GAINS_YD >= LONG_GAIN_YD] = weights.gain20
-    table[:, GAIN_KINDS.index(SACK)] = weights.sack
+    table = np.full((grid.GAINS_YD.shape[0], len(grid.GAIN_KINDS)), weights.other)
+    table[grid.GAINS_YD >= grid.LONG_GAIN_YD] = weights.gain20
+    table[:, grid.GAIN_KINDS.index(grid.SACK)] = weights.sack
     return table
 
 
@@ -273,19 +251,21 @@ def _group_cells(
     hash_code: int,
 ) -> Float32Array:
     """Return the cells of rows with one line of scrimmage and hash mark, (r, 121, w*18)."""
-    scrimmage = GOAL_X - yardline_100
+    scrimmage = grid.GOAL_X - yardline_100
     touchdown = outcome.touchdown[rows]
-    block = np.zeros((touchdown.shape[0], N_X, sides.gain.shape[-1]), dtype=np.float32)
-    _add_shifted(block, outcome.gain[rows], sides.gain[hash_code], scrimmage + GAIN_MIN_YD)
-    _add_shifted(block, outcome.air[rows], sides.air[hash_code], scrimmage + AIR_MIN_YD)
+    block = np.zeros((touchdown.shape[0], grid.N_X, sides.gain.shape[-1]), dtype=np.float32)
+    _add_shifted(block, outcome.gain[rows], sides.gain[hash_code], scrimmage + grid.GAIN_MIN_YD)
+    _add_shifted(block, outcome.air[rows], sides.air[hash_code], scrimmage + grid.AIR_MIN_YD)
     caught = touchdown[:, _COMPLETE_AT] * outcome.p_caught[rows]
     carried = touchdown.copy()
     carried[:, _COMPLETE_AT] -= caught
-    block[:, CARRIED_IN_X] += carried @ sides.touchdown[hash_code, yardline_100 - GAIN_MIN_YD]
-    at_goal = min(yardline_100, AIR_MAX_YD) - AIR_MIN_YD
+    block[:, grid.CARRIED_IN_X] += (
+        carried @ sides.touchdown[hash_code, yardline_100 - grid.GAIN_MIN_YD]
+    )
+    at_goal = min(yardline_100, grid.AIR_MAX_YD) - grid.AIR_MIN_YD
     deep = outcome.deep[rows] @ sides.air[hash_code, at_goal]
     deep += caught[:, np.newaxis] * sides.caught[hash_code, at_goal]
-    block[:, DEEP_X] += deep[:, np.newaxis] / np.float32(N_DEEP)
+    block[:, grid.DEEP_X] += deep[:, np.newaxis] / np.float32(grid.N_DEEP)
     return block
 
 
@@ -298,7 +278,7 @@ def _add_shifted(
     goes on it; beyond the goal line there is nothing by construction.
     """
     behind = max(0, -first_x)
-    stop = min(joint.shape[2], GOAL_X + 1 - first_x)
+    stop = min(joint.shape[2], grid.GOAL_X + 1 - first_x)
     by_yard = np.ascontiguousarray(np.transpose(joint[:, :, :stop], (2, 0, 1)))
     placed = np.matmul(by_yard, lanes[:stop])  # (yards, r, w*18)
     block[:, first_x + behind : first_x + stop] += np.transpose(placed[behind:], (1, 0, 2))

@@ -26,36 +26,25 @@ import numpy as np
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, FieldRules
 from lensyard.model import lateral_tables as tables
+from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral_tables import (
     LabelShares,
     bucket_of,
     bundled_shares,
     near_goal_shares,
 )
-from lensyard.model.outcome_grid import (
-    AIR_KINDS,
-    AIR_MIN_YD,
-    AIR_YD,
-    COMPLETE,
-    GAIN_KINDS,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    INCOMPLETE,
-    INTERCEPTION,
-    LANE_EDGES_Y_YD,
-    N_LANES,
-    RUN,
-    SACK,
-    SCRAMBLE,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import FloatArray, IntArray
 
 HASH_SIDES: Final = (1.0, 0.0, -1.0, 0.0)
 """Sign of y, from the middle, of the hash codes left, middle, right and unknown."""
 START_HASH_SHARES: Final = (0.456, 0.092, 0.452)
 """How often plays start at each (measured lateral tables, runs and passes, 2022-2025)."""
-TYPICAL_PLAYS: Final = ((RUN, 4, 0.43), (COMPLETE, 9, 0.36), (SACK, -6, 0.04), (SCRAMBLE, 7, 0.03))
+TYPICAL_PLAYS: Final = (
+    (grid.RUN, 4, 0.43),
+    (grid.COMPLETE, 9, 0.36),
+    (grid.SACK, -6, 0.04),
+    (grid.SCRAMBLE, 7, 0.03),
+)
 """Kind, gain and share of a season's plays; the rest, incompletions, stay where they were snapped.
 Rounded from the bundled plays of 2016 to 2018."""
 
@@ -93,7 +82,7 @@ def start_y_yd(*, kind: IntArray, hash_code: IntArray, rules: FieldRules) -> Flo
     Runs and sacks lie where the runner takes the ball, passes and scrambles in the middle of the
     targets.
     """
-    dropback = (kind == COMPLETE) | (kind == SCRAMBLE) | np.isin(kind, AIR_KINDS)
+    dropback = (kind == grid.COMPLETE) | (kind == grid.SCRAMBLE) | np.isin(kind, grid.AIR_KINDS)
     ratio = np.where(dropback, tables.PASS_HASH_RATIO, tables.CARRY_HASH_RATIO)
     return np.asarray(
         CENTER_Y_YD + ratio * rules.hash_off_center_yd * hash_sign(hash_code), dtype=np.float64
@@ -109,7 +98,9 @@ def target_quantiles_yd(p: FloatArray) -> FloatArray:
 def _carry_offset_yd(kind: IntArray, label: IntArray, gain_yd: FloatArray) -> FloatArray:
     """Return a carry's displacement toward the side of its label; broadcast shape. [yd]"""
     base = np.asarray(tables.CARRY_OFFSET_YD)[label]
-    wider = np.where(kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_YD * (label == len(tables.GAPS)), 0.0)
+    wider = np.where(
+        kind == grid.SCRAMBLE, tables.SCRAMBLE_EXTRA_YD * (label == len(tables.GAPS)), 0.0
+    )
     growth = tables.CARRY_OFFSET_PER_YD * np.clip(gain_yd, 0.0, tables.CARRY_OFFSET_GAIN_CAP_YD)
     return np.asarray(np.where(label == 0, 0.0, base + wider + growth), dtype=np.float64)
 
@@ -119,12 +110,12 @@ def _scale_yd(
 ) -> FloatArray:
     """Return the scale of the noise; broadcast shape. [yd]"""
     past = np.clip(gain_yd - tables.CARRY_SCALE_GAIN_FROM_YD, 0.0, tables.CARRY_SCALE_GAIN_SPAN_YD)
-    loose = np.where(kind == SCRAMBLE, tables.SCRAMBLE_EXTRA_SCALE_YD, 0.0)
+    loose = np.where(kind == grid.SCRAMBLE, tables.SCRAMBLE_EXTRA_SCALE_YD, 0.0)
     carry = np.asarray(tables.CARRY_SCALE_YD)[label] + tables.CARRY_SCALE_PER_YD * past + loose
     drift = tables.DRIFT_SCALE_YD + tables.DRIFT_SCALE_PER_YD * np.maximum(after_catch_yd, 0.0)
-    scale = np.where(kind == SACK, tables.SACK_SCALE_YD, carry)
-    scale = np.where(kind == COMPLETE, np.minimum(drift, tables.DRIFT_SCALE_CAP_YD), scale)
-    return np.where(np.isin(kind, AIR_KINDS), tables.AIM_SCALE_YD, scale)
+    scale = np.where(kind == grid.SACK, tables.SACK_SCALE_YD, carry)
+    scale = np.where(kind == grid.COMPLETE, np.minimum(drift, tables.DRIFT_SCALE_CAP_YD), scale)
+    return np.where(np.isin(kind, grid.AIR_KINDS), tables.AIM_SCALE_YD, scale)
 
 
 def noise_nodes(
@@ -153,12 +144,12 @@ def noise_nodes(
         How many equally likely quantiles stand for the spread of targets; one is enough where no
         kind is thrown.
     """
-    thrown = ((kind == COMPLETE) | np.isin(kind, AIR_KINDS))[..., np.newaxis]
+    thrown = ((kind == grid.COMPLETE) | np.isin(kind, grid.AIR_KINDS))[..., np.newaxis]
     targets = target_quantiles_yd((np.arange(nodes) + 0.5) / nodes)[label]
     carried = _carry_offset_yd(kind, label, gain_yd)[..., np.newaxis]
     offset = np.where(thrown, targets, carried)
     loc = np.asarray(center_y_yd)[..., np.newaxis] + side[..., np.newaxis] * offset
-    caught = ((kind == COMPLETE) | (kind == INTERCEPTION))[..., np.newaxis]
+    caught = ((kind == grid.COMPLETE) | (kind == grid.INTERCEPTION))[..., np.newaxis]
     loc = np.where(caught, np.clip(loc, _INSIDE_YD, FIELD_WIDTH_YD - _INSIDE_YD), loc)
     return loc, _scale_yd(kind, label, gain_yd, after_catch_yd)[..., np.newaxis]
 
@@ -202,8 +193,8 @@ class LateralPrior:
     def build(*, rules: FieldRules, shares: LabelShares | None = None) -> LateralPrior:
         """Return the prior of a rule set; with the bundled label shares by default."""
         shares = bundled_shares() if shares is None else shares
-        gain = _over_grid(GAIN_KINDS, _GAIN_KNOTS, GAINS_YD, rules, shares)
-        air = _over_grid(AIR_KINDS, _AIR_KNOTS, AIR_YD, rules, shares)
+        gain = _over_grid(grid.GAIN_KINDS, _GAIN_KNOTS, grid.GAINS_YD, rules, shares)
+        air = _over_grid(grid.AIR_KINDS, _AIR_KNOTS, grid.AIR_YD, rules, shares)
         return LateralPrior(
             rules=rules,
             shares=shares,
@@ -232,10 +223,10 @@ class LateralPrior:
         hash_code
             0 left, 1 middle, 2 right, 3 unknown.
         """
-        if kind in AIR_KINDS:
-            table, first = self.by_air[AIR_KINDS.index(kind)], AIR_MIN_YD
+        if kind in grid.AIR_KINDS:
+            table, first = self.by_air[grid.AIR_KINDS.index(kind)], grid.AIR_MIN_YD
         else:
-            table, first = self.by_gain[GAIN_KINDS.index(kind)], GAIN_MIN_YD
+            table, first = self.by_gain[grid.GAIN_KINDS.index(kind)], grid.GAIN_MIN_YD
         known = table[min(max(yards - first, 0), len(table) - 1)]
         places: FloatArray = (
             known[hash_code] if hash_code < len(known) else self.hash_shares @ known
@@ -250,7 +241,7 @@ def stationary_hash_shares(hash_by_gain: FloatArray) -> FloatArray:
     """
     chain = np.eye(3) * (1.0 - sum(share for _, _, share in TYPICAL_PLAYS))
     for kind, gain, share in TYPICAL_PLAYS:
-        chain = chain + share * hash_by_gain[GAIN_KINDS.index(kind), gain - GAIN_MIN_YD]
+        chain = chain + share * hash_by_gain[grid.GAIN_KINDS.index(kind), gain - grid.GAIN_MIN_YD]
     shares = np.linalg.matrix_power(chain, 64)[1]
     even = (shares + shares[::-1]) / 2
     return np.asarray(even / even.sum(), dtype=np.float64)
@@ -259,15 +250,15 @@ def stationary_hash_shares(hash_by_gain: FloatArray) -> FloatArray:
 def _over_grid(
     kinds: tuple[int, ...],
     knots: tuple[int, ...],
-    grid: IntArray,
+    yards: IntArray,
     rules: FieldRules,
     shares: LabelShares,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return mass, mass in bounds and next hash code of some kinds over a grid of yards.
+    """Return mass, mass in bounds and next hash code of some kinds over yards.
 
     They are computed at the knots and interpolated linearly; the first axis is the kind.
     """
-    weights = np.stack([np.interp(grid, knots, row) for row in np.eye(len(knots))], axis=1)
+    weights = np.stack([np.interp(yards, knots, row) for row in np.eye(len(knots))], axis=1)
     at_knots = [_at_knots(kind, np.array(knots), rules, shares) for kind in kinds]
     mass, inside, following = (
         np.stack([np.ascontiguousarray(np.tensordot(weights, t, axes=1)) for t in part])
@@ -287,13 +278,13 @@ def _at_knots(
         for code in range(3)
     ]
     typical = np.tensordot(START_HASH_SHARES, np.stack(by_pro_hash), axes=1)[:, :, np.newaxis]
-    edges = np.concatenate([LANE_EDGES_Y_YD, hash_edges_y_yd(rules)])
+    edges = np.concatenate([grid.LANE_EDGES_Y_YD, hash_edges_y_yd(rules)])
     left_and_middle = []
     for hash_code in (0, 1):
         loc, scale = _noise(kind, yards, hash_code, rules, shares)
         tail = _tails(loc, scale)  # (Y, L, sign, side)
         p_out = whole = tail.sum(axis=3)
-        if kind != INCOMPLETE:
+        if kind != grid.INCOMPLETE:
             scaled = shares.p_out[kind][bucket][:, :, np.newaxis] * whole
             p_out = np.minimum(scaled / typical, _MAX_P_OUT)
         out = np.einsum("yl,ylsr->yr", weight, tail * (p_out / whole)[..., np.newaxis])
@@ -326,7 +317,7 @@ def _noise(
         center_y_yd=start_y_yd(kind=np.array(kind), hash_code=np.array(hash_code), rules=rules),
         gain_yd=gain,
         after_catch_yd=np.minimum(after, np.maximum(gain, 1.0)),
-        nodes=1 if kind in (RUN, SACK, SCRAMBLE) else N_NODES,
+        nodes=1 if kind in (grid.RUN, grid.SACK, grid.SCRAMBLE) else N_NODES,
     )
 
 
@@ -334,9 +325,9 @@ def _places(
     out: FloatArray, below: FloatArray, below_in: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return mass and mass in bounds of the 18 places and of the next hash codes, (Y, ...)."""
-    mass = np.hstack([out[:, :1], np.diff(below[:, : N_LANES + 1], axis=1), out[:, 1:]])
-    inside = np.pad(np.diff(below_in[:, : N_LANES + 1], axis=1), ((0, 0), (1, 1)))
-    right, not_left, all_in = below[:, -2], below[:, -1], below[:, N_LANES]
+    mass = np.hstack([out[:, :1], np.diff(below[:, : grid.N_LANES + 1], axis=1), out[:, 1:]])
+    inside = np.pad(np.diff(below_in[:, : grid.N_LANES + 1], axis=1), ((0, 0), (1, 1)))
+    right, not_left, all_in = below[:, -2], below[:, -1], below[:, grid.N_LANES]
     following = np.stack(
         [all_in - not_left + out[:, 1], not_left - right, right + out[:, 0]], axis=1
     )
@@ -360,7 +351,7 @@ def _tails(loc: FloatArray, scale: FloatArray) -> FloatArray:
 def _below(loc: FloatArray, scale: FloatArray, edges: FloatArray) -> FloatArray:
     """Return P(y <= edge) given in bounds, averaged over the nodes, (Y, L, 2, E)."""
     at = logistic_cdf((edges - loc[..., np.newaxis]) / scale[..., np.newaxis])
-    low, high = at[..., :1], at[..., N_LANES : N_LANES + 1]
+    low, high = at[..., :1], at[..., grid.N_LANES : grid.N_LANES + 1]
     # Not given in bounds node by node: a node beyond the sideline must not weigh as one within.
     inside = (high - low).mean(axis=3)
     return np.asarray((at - low).mean(axis=3) / inside, dtype=np.float64)

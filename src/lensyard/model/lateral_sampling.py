@@ -16,6 +16,7 @@ import numpy as np
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, FieldRules
 from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
+from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import (
     LateralPrior,
     hash_edges_y_yd,
@@ -36,17 +37,7 @@ from lensyard.model.lateral_tables import (
     bundled_shares,
     label_of,
 )
-from lensyard.model.outcome_grid import (
-    AIR_KINDS,
-    INCOMPLETE,
-    KINDS,
-    LANE_EDGES_Y_YD,
-    N_Y,
-    BoolArray,
-    FloatArray,
-    IntArray,
-    codes,
-)
+from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray, codes
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -87,7 +78,7 @@ class LabeledPlays:
     def of(plays: pd.DataFrame, hash_code: IntArray) -> LabeledPlays:
         """Return the labels of canonical plays, snapped at these hash marks, shape (n,)."""
         return LabeledPlays(
-            kind=codes(plays["kind"], KINDS),
+            kind=codes(plays["kind"], grid.KINDS),
             side=codes(plays["side"], SIDES),
             depth=codes(plays["depth"], DEPTHS),
             gap=codes(plays["gap"], GAPS),
@@ -110,7 +101,7 @@ class LabeledPlays:
     def placing_yd(self) -> IntArray:
         """Air yards for balls that came down, else the gain."""
         air = np.where(np.isnan(self.air_yd), _UNKNOWN_AIR_YD, self.air_yd)
-        return np.where(np.isin(self.kind, AIR_KINDS), air, self.gain_yd).astype(np.int64)
+        return np.where(np.isin(self.kind, grid.AIR_KINDS), air, self.gain_yd).astype(np.int64)
 
     def take(self, rows: IntArray, *, hash_code: int) -> LabeledPlays:
         """Return some plays, snapped at one hash mark."""
@@ -147,9 +138,9 @@ def draw_end_y_yd(
         after_catch_yd=plays.after_catch_yd,
     )
     y = _draw_inside(rng, loc, scale)
-    out = plays.out_of_bounds & ~np.isin(kind, AIR_KINDS)
+    out = plays.out_of_bounds & ~np.isin(kind, grid.AIR_KINDS)
     y = np.where(out, _draw_sideline(rng, loc, scale), y)
-    y = np.where(kind == INCOMPLETE, _draw_aim(rng, label, center, side), y)
+    y = np.where(kind == grid.INCOMPLETE, _draw_aim(rng, label, center, side), y)
     ball_y_yd = CENTER_Y_YD + rules.hash_off_center_yd * hash_sign(plays.hash_code)
     return np.asarray(np.where(plays.kind < 0, ball_y_yd, y), dtype=np.float64)
 
@@ -251,7 +242,7 @@ def draw_hash(
             [3 * (1 - outer) / 4, (1 - outer) / 4, outer],
         ]
     )[hash_code]
-    pmf = np.where((kind == INCOMPLETE)[:, np.newaxis], stays, moved)
+    pmf = np.where((kind == grid.INCOMPLETE)[:, np.newaxis], stays, moved)
     return _drawn(rng, np.cumsum(pmf, axis=1))
 
 
@@ -262,7 +253,7 @@ def places_given(plays: LabeledPlays, prior: LateralPrior) -> FloatArray:
     """
     share, p_left = _label_distribution(plays, prior.shares)
     unknown = plays.hash_code == UNKNOWN_HASH
-    result = np.zeros((len(plays), N_Y))
+    result = np.zeros((len(plays), grid.N_Y))
     for code, code_share in enumerate(prior.hash_shares):
         for side, p_side in ((-1.0, 1.0 - p_left), (1.0, p_left)):
             for label in range(len(CARRY_LABELS)):
@@ -286,15 +277,15 @@ def _places(plays: LabeledPlays, label: int, side: float, rules: FieldRules) -> 
         gain_yd=plays.gain_yd,
         after_catch_yd=plays.after_catch_yd,
     )
-    below = logistic_cdf((LANE_EDGES_Y_YD - loc[:, :, np.newaxis]) / scale[:, :, np.newaxis]).mean(
-        axis=1
-    )
+    below = logistic_cdf(
+        (grid.LANE_EDGES_Y_YD - loc[:, :, np.newaxis]) / scale[:, :, np.newaxis]
+    ).mean(axis=1)
     beyond = np.stack([below[:, 0], 1.0 - below[:, -1]], axis=1)
     lanes = np.diff(below, axis=1)
     inside = lanes / lanes.sum(axis=1, keepdims=True)
     out = beyond / beyond.sum(axis=1, keepdims=True)
-    went_out = (plays.out_of_bounds & ~np.isin(plays.kind, AIR_KINDS))[:, np.newaxis]
-    came_down = (plays.kind == INCOMPLETE)[:, np.newaxis]
+    went_out = (plays.out_of_bounds & ~np.isin(plays.kind, grid.AIR_KINDS))[:, np.newaxis]
+    came_down = (plays.kind == grid.INCOMPLETE)[:, np.newaxis]
     middle = np.where(came_down, lanes, np.where(went_out, 0.0, inside))
     sides = np.where(came_down, beyond, np.where(went_out, out, 0.0))
     return np.concatenate([sides[:, :1], middle, sides[:, 1:]], axis=1)

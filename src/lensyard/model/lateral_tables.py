@@ -21,15 +21,8 @@ from typing import Final
 
 import numpy as np
 
-from lensyard.model.outcome_grid import (
-    AIR_KINDS,
-    KINDS,
-    RUN,
-    SACK,
-    SCRAMBLE,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model import outcome_grid as grid
+from lensyard.model.outcome_grid import FloatArray, IntArray
 
 SIDES: Final = ("left", "middle", "right")
 DEPTHS: Final = ("short", "deep")
@@ -114,7 +107,7 @@ def bucket_of(*, kind: IntArray, yards: IntArray) -> IntArray:
     """
     by_gain = np.searchsorted(GAIN_EDGES_YD, yards, side="right")
     by_air = np.searchsorted(AIR_EDGES_YD, yards, side="right")
-    return np.where(np.isin(kind, AIR_KINDS), by_air, by_gain).astype(np.int64)
+    return np.where(np.isin(kind, grid.AIR_KINDS), by_air, by_gain).astype(np.int64)
 
 
 def label_of(*, kind: IntArray, side: IntArray, depth: IntArray, gap: IntArray) -> IntArray:
@@ -126,9 +119,9 @@ def label_of(*, kind: IntArray, side: IntArray, depth: IntArray, gap: IntArray) 
     middle = side == SIDES.index("middle")
     carry = np.where(middle, 0, np.where(gap >= 0, gap + 1, -1))
     throw = np.where(depth >= 0, 2 * depth + np.where(middle, 0, 1), -1)
-    label = np.where((kind == RUN) | (kind == SCRAMBLE), carry, throw)
+    label = np.where((kind == grid.RUN) | (kind == grid.SCRAMBLE), carry, throw)
     label = np.where(side < 0, -1, label)
-    return np.where(kind == SACK, 0, label).astype(np.int64)
+    return np.where(kind == grid.SACK, 0, label).astype(np.int64)
 
 
 def fold_targets() -> FloatArray:
@@ -253,17 +246,17 @@ def near_goal_shares(shares: LabelShares) -> LabelShares:
     weight = shares.weight.copy()
     for name, rows in _NEAR_GOAL_WEIGHT.items():
         table = np.array(rows)
-        weight[KINDS.index(name), : len(rows)] = table / table.sum(axis=1, keepdims=True)
+        weight[grid.KINDS.index(name), : len(rows)] = table / table.sum(axis=1, keepdims=True)
     return replace(shares, weight=weight)
 
 
 def bundled_shares() -> LabelShares:
     """Return the shares counted from the bundled plays."""
-    weight = np.zeros((len(KINDS), N_BUCKETS, len(CARRY_LABELS)))
-    weight[SACK, :, 0] = 1.0  # sacks have a single label
+    weight = np.zeros((len(grid.KINDS), N_BUCKETS, len(CARRY_LABELS)))
+    weight[grid.SACK, :, 0] = 1.0  # sacks have a single label
     p_out = np.zeros_like(weight)
     for table, literals in ((weight, _WEIGHT), (p_out, _P_OUT)):
         for name, rows in literals.items():
-            table[KINDS.index(name)] = rows
+            table[grid.KINDS.index(name)] = rows
     weight /= weight.sum(axis=2, keepdims=True)  # undo the rounding of the literals
     return LabelShares(weight=weight, p_out=p_out, after_catch_yd=np.array(_AFTER_CATCH_YD))

@@ -20,58 +20,38 @@ import numpy as np
 
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
-from lensyard.errors import ModelError
+from lensyard.model import outcome_grid as grid
 from lensyard.model.axes import AXES, axis_codes, distinct_states
 from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.manifest import ModelManifest
-from lensyard.model.outcome_grid import (
-    AIR_MAX_YD,
-    AIR_MIN_YD,
-    AIR_YD,
-    CARRIED_KINDS,
-    DRIVE_ENDS,
-    END_ZONE_YD,
-    FOURTH_DOWN_CHOICES,
-    GAIN_KINDS,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    INTERCEPTION,
-    KINDS,
-    MOVING_KINDS,
-    THROWN_KINDS,
-    YARDLINES,
-    AnyArray,
-    Float32Array,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.model.state_grid import StateGrid
-from lensyard.model.tables import ClassTables, HazardTables, field_bounds, terms_of
+from lensyard.model.tables import ClassTables, HazardTables, field_bounds, plain_table, terms_of
 
-_NO_GAIN: Final = -GAIN_MIN_YD
+_NO_GAIN: Final = -grid.GAIN_MIN_YD
 _CHUNK: Final = 256
 _YARDLINES: Final = np.arange(1, 100)
 
-SHORTEST_GAIN_YD: Final = np.maximum(GAIN_MIN_YD, _YARDLINES - 100)
+SHORTEST_GAIN_YD: Final = np.maximum(grid.GAIN_MIN_YD, _YARDLINES - 100)
 """By `yardline_100` 1 to 99: the gain that ends at the own goal line, or `GAIN_MIN_YD`."""
 
 
 def gains_of_kind(kind: str) -> IntArray:
     """Return the gains that a kind of play can have, the first part of `GAINS_YD`. [yd]"""
-    return GAINS_YD[: _NO_GAIN + 1] if kind == "sack" else GAINS_YD
+    return grid.GAINS_YD[: _NO_GAIN + 1] if kind == "sack" else grid.GAINS_YD
 
 
 def gain_bounds(kind: str) -> FloatArray:
     """Return the bounds of a kind's gains by yard line, shape (99, G)."""
     longest = np.minimum(_YARDLINES, gains_of_kind(kind)[-1])
-    return field_bounds(GAINS_YD, shortest=SHORTEST_GAIN_YD, longest=longest)
+    return field_bounds(grid.GAINS_YD, shortest=SHORTEST_GAIN_YD, longest=longest)
 
 
 def air_bounds() -> FloatArray:
     """Return the bounds of yards in the air by yard line, shape (99, A)."""
-    longest = np.minimum(_YARDLINES + END_ZONE_YD, AIR_MAX_YD)
-    return field_bounds(AIR_YD, shortest=np.full(99, AIR_MIN_YD), longest=longest)
+    longest = np.minimum(_YARDLINES + grid.END_ZONE_YD, grid.AIR_MAX_YD)
+    return field_bounds(grid.AIR_YD, shortest=np.full(99, grid.AIR_MIN_YD), longest=longest)
 
 
 class OutcomeModel:
@@ -93,35 +73,30 @@ class OutcomeModel:
     def __init__(self, arrays: Mapping[str, AnyArray], manifest: ModelManifest) -> None:
         self.arrays = dict(arrays)
         self.manifest = manifest
-        self.kind = ClassTables(terms_of(arrays, "kind", len(KINDS)))
-        self.drive = ClassTables(terms_of(arrays, "drive", len(DRIVE_ENDS)))
-        self.fourth = ClassTables(terms_of(arrays, "fourth", len(FOURTH_DOWN_CHOICES)))
+        self.kind = ClassTables(terms_of(arrays, "kind", len(grid.KINDS)))
+        self.drive = ClassTables(terms_of(arrays, "drive", len(grid.DRIVE_ENDS)))
+        self.fourth = ClassTables(terms_of(arrays, "fourth", len(grid.FOURTH_DOWN_CHOICES)))
         self.gain = {
             kind: HazardTables(
                 terms_of(arrays, f"gain_{kind}", gains_of_kind(kind).shape[0]), gain_bounds(kind)
             )
-            for kind in MOVING_KINDS
+            for kind in grid.MOVING_KINDS
         }
         air = air_bounds()
         self.air = {
-            kind: HazardTables(terms_of(arrays, f"air_{kind}", AIR_YD.shape[0]), air)
-            for kind in THROWN_KINDS
+            kind: HazardTables(terms_of(arrays, f"air_{kind}", grid.AIR_YD.shape[0]), air)
+            for kind in grid.THROWN_KINDS
         }
-        self.p_fumble_lost = self._plain("fumble_lost", (len(KINDS),))
-        self.p_out = self._plain(
-            "out_of_bounds", (len(CARRIED_KINDS), AXES["context"].size, GAINS_YD.shape[0])
+        self.p_fumble_lost = plain_table(arrays, "fumble_lost", (len(grid.KINDS),))
+        self.p_out = plain_table(
+            arrays,
+            "out_of_bounds",
+            (len(grid.CARRIED_KINDS), AXES["context"].size, grid.GAINS_YD.shape[0]),
         )
-        self.comparable = self._plain(
-            "comparable_plays", (StateGrid().size // YARDLINES, YARDLINES)
+        self.comparable = plain_table(
+            arrays, "comparable_plays", (StateGrid().size // grid.YARDLINES, grid.YARDLINES)
         )
-        self.caught_in_end_zone = self._plain("caught_in_end_zone", (99,))
-
-    def _plain(self, name: str, shape: tuple[int, ...]) -> FloatArray:
-        """Return a table without axes of its own, checked."""
-        array = self.arrays.get(name)
-        if array is None or array.shape != shape:
-            raise ModelError(f"the model lacks table {name!r} of shape {shape}; fit it again")
-        return array.astype(np.float64)
+        self.caught_in_end_zone = plain_table(arrays, "caught_in_end_zone", (99,))
 
     @property
     def model_id(self) -> str:
@@ -168,8 +143,8 @@ class Forecast:
     def _state_pmf(self) -> FloatArray:
         """P(gain | kind) of `MOVING_KINDS` by distinct state, shape (s, 4, G)."""
         states, _ = self._states
-        pmf = np.zeros((states["down"].shape[0], len(MOVING_KINDS), GAINS_YD.shape[0]))
-        for index, kind in enumerate(MOVING_KINDS):
+        pmf = np.zeros((states["down"].shape[0], len(grid.MOVING_KINDS), grid.GAINS_YD.shape[0]))
+        for index, kind in enumerate(grid.MOVING_KINDS):
             self._model.gain[kind].write_pmf(states, pmf[:, index])
         return pmf
 
@@ -186,21 +161,21 @@ class Forecast:
     @cached_property
     def kind_gain_pmf(self) -> FloatArray:
         """P(gain | kind), shape (n, 6, G) over `GAINS_YD`; every row sums to 1."""
-        pmf = np.zeros((self._state_pmf.shape[0], len(KINDS), GAINS_YD.shape[0]))
+        pmf = np.zeros((self._state_pmf.shape[0], len(grid.KINDS), grid.GAINS_YD.shape[0]))
         pmf[:, :, _NO_GAIN] = 1.0
-        pmf[:, GAIN_KINDS] = self._state_pmf
+        pmf[:, grid.GAIN_KINDS] = self._state_pmf
         return self._by_situation(pmf)
 
     @cached_property
     def gain_pmf(self) -> FloatArray:
         """P(gain) over all kinds, shape (n, G) over `GAINS_YD`; rows sum to 1."""
         pmf, (_, row) = self._state_pmf, self._states
-        moving = np.ascontiguousarray(self.p_kind[:, GAIN_KINDS])
+        moving = np.ascontiguousarray(self.p_kind[:, grid.GAIN_KINDS])
         mixture: FloatArray
         if row is None:
             mixture = np.matmul(moving[:, None, :], pmf)[:, 0]
         else:
-            mixture = np.empty((len(self), GAINS_YD.shape[0]))
+            mixture = np.empty((len(self), grid.GAINS_YD.shape[0]))
             buffer = np.empty((_CHUNK, *pmf.shape[1:]))
             for start in range(0, len(self), _CHUNK):
                 part = slice(start, min(start + _CHUNK, len(self)))
@@ -218,7 +193,9 @@ class Forecast:
         back of the end zone, where deeper throws are counted.
         """
         states, _ = self._states
-        by_state = np.stack([self._model.air[kind].pmf(states) for kind in THROWN_KINDS], axis=1)
+        by_state = np.stack(
+            [self._model.air[kind].pmf(states) for kind in grid.THROWN_KINDS], axis=1
+        )
         return self._by_situation(by_state)
 
     @cached_property
@@ -245,7 +222,7 @@ class Forecast:
     def p_gain_at_least(self, yards_yd: IntArray | int) -> FloatArray:
         """Return P(gain >= yards), shape (n,); a touchdown gains ``yardline_100``. [yd]"""
         wanted = np.broadcast_to(np.asarray(yards_yd), (len(self),))
-        enough = GAINS_YD[None, :] >= wanted[:, None]
+        enough = grid.GAINS_YD[None, :] >= wanted[:, None]
         return np.asarray((self.gain_pmf * enough).sum(axis=1))
 
     @property
@@ -257,7 +234,7 @@ class Forecast:
     def p_first_down(self) -> FloatArray:
         """P(the play makes the line to gain and the offense keeps the ball), shape (n,)."""
         distance = np.minimum(self.batch.distance_yd, self.batch.yardline_100)
-        enough = GAINS_YD[None, :] >= distance[:, None]
+        enough = grid.GAINS_YD[None, :] >= distance[:, None]
         made = np.einsum("nkg,ng->nk", self.kind_gain_pmf, enough.astype(np.float64))
         return np.asarray((self.p_kind * made * (1.0 - self._model.p_fumble_lost)).sum(axis=1))
 
@@ -265,25 +242,25 @@ class Forecast:
     def p_turnover(self) -> FloatArray:
         """P(interception or fumble lost), shape (n,)."""
         fumbled = self.p_kind @ self._model.p_fumble_lost
-        return np.asarray(fumbled + self.p_kind[:, INTERCEPTION])
+        return np.asarray(fumbled + self.p_kind[:, grid.INTERCEPTION])
 
     @cached_property
     def p_out_of_bounds(self) -> FloatArray:
         """P(the ball carrier goes out of bounds short of the goal line), shape (n,)."""
         states, _ = self._states
-        short = GAINS_YD[None, :] < states["yardline"][:, None] + 1
+        short = grid.GAINS_YD[None, :] < states["yardline"][:, None] + 1
         total = np.zeros(len(self))
-        for index, kind in enumerate(CARRIED_KINDS):
+        for index, kind in enumerate(grid.CARRIED_KINDS):
             share = self._model.p_out[index, states["context"]] * short
-            pmf = self._state_pmf[:, MOVING_KINDS.index(kind)]
+            pmf = self._state_pmf[:, grid.MOVING_KINDS.index(kind)]
             part = np.einsum("sg,sg->s", pmf, share)
-            total += self.p_kind[:, KINDS.index(kind)] * self._by_situation(part)
+            total += self.p_kind[:, grid.KINDS.index(kind)] * self._by_situation(part)
         return total
 
     @property
     def p_pass(self) -> FloatArray:
         """P(the ball is thrown), shape (n,); sacks and scrambles are not throws."""
-        thrown = [KINDS.index(kind) for kind in ("complete", *THROWN_KINDS)]
+        thrown = [grid.KINDS.index(kind) for kind in ("complete", *grid.THROWN_KINDS)]
         return np.asarray(self.p_kind[:, thrown].sum(axis=1))
 
     @cached_property

@@ -19,23 +19,15 @@ from typing import Any, Final
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
+from lensyard.model import outcome_grid as grid
 from lensyard.model.axes import axis_codes, rows_of
-from lensyard.model.outcome_grid import (
-    GAINS_YD,
-    INCOMPLETE,
-    INTERCEPTION,
-    KINDS,
-    MOVING_KINDS,
-    BoolArray,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray
 from lensyard.model.snap_clock import HALF_S, SnapClock
 from lensyard.model.state_grid import FIRST_DOWN_DISTANCES_YD
 from lensyard.model.transition import TransitionModel, missed_spot, moved_by_penalty, penalty_zone
 from lensyard.units import SECONDS_PER_QUARTER
 
-PLAYED: Final = (*KINDS, "punt", "field_goal", "kickoff")
+PLAYED: Final = (*grid.KINDS, "punt", "field_goal", "kickoff")
 """The kinds of rows of a simulated game."""
 ENDED: Final = ("on", "touchdown", "return_touchdown", "field_goal", "missed", "safety", "over")
 """What a snap led to: on (same offense), a score, a miss, or the ball going over."""
@@ -283,12 +275,12 @@ class _Simulation:
         fumbled = self._rng.random(index.shape[0]) < lost
         ended = np.full(index.shape[0], ON)
         snapped = at.row(index)
-        self._turn_over(index, ended, intercepted=kind == INTERCEPTION, fumbled=fumbled)
+        self._turn_over(index, ended, intercepted=kind == grid.INTERCEPTION, fumbled=fumbled)
         self._kicks(index, ended, kind)
-        moved = (kind < len(KINDS)) & (kind != INTERCEPTION) & ~fumbled
+        moved = (kind < len(grid.KINDS)) & (kind != grid.INTERCEPTION) & ~fumbled
         ended[moved] = self._move(index[moved], gain[moved])
         last = self._run_clock(index, snapped, ended, kind, gain)
-        turnover = fumbled | (kind == INTERCEPTION)
+        turnover = fumbled | (kind == grid.INTERCEPTION)
         result = {"kind": kind, "gain_yd": gain, "ended": ended, "turnover": turnover}
         at.rows.append(snapped | result | {"last": last})
         self._after(index, snapped["offense"], ended, last)
@@ -316,10 +308,10 @@ class _Simulation:
     def _draw_gain(self, codes: dict[str, IntArray], kind: IntArray) -> IntArray:
         """Draw gains, 0 for kinds that do not move. [yd]"""
         gain = np.zeros(kind.shape[0], dtype=np.int64)
-        for name in MOVING_KINDS:
-            some = np.flatnonzero(kind == KINDS.index(name))
+        for name in grid.MOVING_KINDS:
+            some = np.flatnonzero(kind == grid.KINDS.index(name))
             if some.shape[0]:
-                gain[some] = GAINS_YD[self._drawn(self._gains[name].pmf(rows_of(codes, some)))]
+                gain[some] = grid.GAINS_YD[self._drawn(self._gains[name].pmf(rows_of(codes, some)))]
         return gain
 
     def _turn_over(
@@ -380,7 +372,7 @@ class _Simulation:
     ) -> BoolArray:
         """Take the time to the next snap off the clock; return which halves are over."""
         left_s = self._at.left_s
-        incomplete = (ended == ON) & (kind == INCOMPLETE)
+        incomplete = (ended == ON) & (kind == grid.INCOMPLETE)
         elapsed = self._clock.draw_s(
             self._rng,
             half=self._at.half[index],

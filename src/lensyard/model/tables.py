@@ -57,6 +57,14 @@ def terms_of(arrays: Mapping[str, AnyArray], part: str, width: int) -> Terms:
     return tuple(found)
 
 
+def plain_table(arrays: Mapping[str, AnyArray], name: str, shape: tuple[int, ...]) -> FloatArray:
+    """Return a table that has no axes of its own; raises `ModelError` for another shape."""
+    array = arrays.get(name)
+    if array is None or array.shape != shape:
+        raise ModelError(f"the model lacks table {name!r} of shape {shape}; fit it again")
+    return array.astype(np.float64)
+
+
 @dataclass(frozen=True, slots=True)
 class LogitTables:
     """Tables of logits that are added up, each of shape (rows, width)."""

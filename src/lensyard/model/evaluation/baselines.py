@@ -20,17 +20,10 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import UnknownNameError
+from lensyard.model import outcome_grid as grid
 from lensyard.model.axes import ZONE_EDGES_YD, bins_of
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import (
-    DRIVE_ENDS,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    KINDS,
-    YARDLINES,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import FloatArray, IntArray
 from lensyard.model.plays import batch_of, gains_of, kind_index
 from lensyard.model.state_grid import StateGrid
 
@@ -90,7 +83,7 @@ def model_forecast(
         kind=forecast.p_kind,
         p_touchdown=forecast.p_touchdown,
         p_first_down=forecast.p_first_down,
-        p_drive_touchdown=forecast.p_drive_end[:, DRIVE_ENDS.index("touchdown")],
+        p_drive_touchdown=forecast.p_drive_end[:, grid.DRIVE_ENDS.index("touchdown")],
         p_out_of_bounds=forecast.p_out_of_bounds,
         fit_s=fit_s,
         predict_us=1e6 * seconds / max(len(batch), 1),
@@ -110,17 +103,17 @@ def seconds_per_call(call: Callable[[], Any], *, repeats: int = 3) -> float:
 
 def cut_at_goal(pmf: FloatArray, yardline_100: IntArray) -> FloatArray:
     """Return distributions of gains, (n, G), with what lies beyond the goal line as touchdowns."""
-    beyond = GAINS_YD[None, :] > yardline_100[:, None]
+    beyond = grid.GAINS_YD[None, :] > yardline_100[:, None]
     cut = np.where(beyond, 0.0, pmf)
-    cut[np.arange(cut.shape[0]), yardline_100 - GAIN_MIN_YD] += (pmf * beyond).sum(axis=1)
+    cut[np.arange(cut.shape[0]), yardline_100 - grid.GAIN_MIN_YD] += (pmf * beyond).sum(axis=1)
     return cut
 
 
 def events_of_gains(pmf: FloatArray, batch: SituationBatch) -> tuple[FloatArray, FloatArray]:
     """Return P(touchdown) and P(line to gain made) that follow from gains alone, (n,) each."""
     wanted = np.minimum(batch.distance_yd, batch.yardline_100)
-    enough = GAINS_YD[None, :] >= wanted[:, None]
-    touchdown = pmf[np.arange(len(batch)), batch.yardline_100 - GAIN_MIN_YD]
+    enough = grid.GAINS_YD[None, :] >= wanted[:, None]
+    touchdown = pmf[np.arange(len(batch)), batch.yardline_100 - grid.GAIN_MIN_YD]
     return touchdown, np.asarray((pmf * enough).sum(axis=1))
 
 
@@ -162,7 +155,7 @@ def has_lightgbm() -> bool:
 def _labels(train: pd.DataFrame) -> tuple[IntArray, IntArray, IntArray, IntArray]:
     """Return gains counted from `GAIN_MIN_YD`, kinds, drive touchdowns, out of bounds; (n,)."""
     return (
-        gains_of(train) - GAIN_MIN_YD,
+        gains_of(train) - grid.GAIN_MIN_YD,
         kind_index(train),
         np.asarray(train["drive_end"].to_numpy(dtype=object) == "touchdown", dtype=np.int64),
         np.asarray(train["out_of_bounds"], dtype=np.int64),
@@ -173,11 +166,11 @@ def _cell(batch: SituationBatch, *, cells: bool) -> tuple[IntArray, int]:
     """Return the cell of each play and how many cells there are."""
     if not cells:
         return np.zeros(len(batch), dtype=np.int64), 1
-    grid = StateGrid()
-    block = grid.index_of(batch) // YARDLINES
+    states = StateGrid()
+    block = states.index_of(batch) // grid.YARDLINES
     zone = bins_of(batch.yardline_100, ZONE_EDGES_YD)
     zones = ZONE_EDGES_YD.shape[0]
-    return block * zones + zone, (grid.size // YARDLINES) * zones
+    return block * zones + zone, (states.size // grid.YARDLINES) * zones
 
 
 def _forecast(
@@ -218,7 +211,7 @@ def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> Se
         overall = (table.sum(axis=0) + 0.1) / (table.sum() + 0.1 * width)
         return np.asarray((table + CELL_PLAYS * overall) / (plays + CELL_PLAYS)[:, None])
 
-    widths = (GAINS_YD.shape[0], len(KINDS), 2, 2)
+    widths = (grid.GAINS_YD.shape[0], len(grid.KINDS), 2, 2)
     tables = [shares(label, w) for label, w in zip(_labels(train), widths, strict=True)]
     gain, kind, drive, out = tables
     fit_s = time.perf_counter() - start
@@ -292,8 +285,8 @@ def _boosted(
     start = time.perf_counter()
     inputs = _inputs(batch_of(train))
     gain_index, kind_label, drive_label, out_label = _labels(train)
-    bin_of = bins_of(GAINS_YD, GAIN_EDGES_YD)
-    count = np.bincount(gain_index, minlength=GAINS_YD.shape[0]) + 0.5
+    bin_of = bins_of(grid.GAINS_YD, GAIN_EDGES_YD)
+    count = np.bincount(gain_index, minlength=grid.GAINS_YD.shape[0]) + 0.5
     within = count / np.bincount(bin_of, weights=count)[bin_of]
     fitted = [make() for _ in range(4)]
     for model, label in zip(
@@ -311,7 +304,7 @@ def _boosted(
     return _forecast(
         batch,
         gains,
-        _shares_of_labels(kind, there, len(KINDS)),
+        _shares_of_labels(kind, there, len(grid.KINDS)),
         drive=_shares_of_labels(drive, there, 2),
         out=_shares_of_labels(out, there, 2),
         fit_s=fit_s,

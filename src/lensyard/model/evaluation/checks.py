@@ -9,6 +9,7 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.zones import Zone, zone_indices
+from lensyard.model import outcome_grid as grid
 from lensyard.model.evaluation.baselines import SeasonForecast
 from lensyard.model.evaluation.scores import (
     ReliabilityGroup,
@@ -19,15 +20,7 @@ from lensyard.model.evaluation.scores import (
     slope_interval,
 )
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import (
-    DRIVE_ENDS,
-    FOURTH_DOWN_CHOICES,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    KINDS,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import FloatArray, IntArray
 from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,
@@ -61,7 +54,7 @@ class Truth:
     @property
     def gain_yd(self) -> IntArray:
         """The gains. [yd]"""
-        return self.gain_index + GAIN_MIN_YD
+        return self.gain_index + grid.GAIN_MIN_YD
 
 
 def _is(column: pd.Series[Any], value: str) -> FloatArray:
@@ -77,7 +70,7 @@ def truth_of(test: pd.DataFrame) -> Truth:
         return test[name].to_numpy(dtype=np.float64)
 
     return Truth(
-        gain_index=gains_of(test) - GAIN_MIN_YD,
+        gain_index=gains_of(test) - grid.GAIN_MIN_YD,
         kind=kind_index(test),
         game=np.asarray(pd.factorize(test["game_id"])[0], dtype=np.int64),
         touchdown=flag("touchdown"),
@@ -202,7 +195,9 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
     pmf, gain = forecast.gain_pmf, gains_of(test)
     kind, kinds = kind_index(test), forecast.p_kind
     drive, truth = forecast.p_drive_end, truth_of(test)
-    thrown = np.isin(kind, [KINDS.index(k) for k in ("complete", "incomplete", "interception")])
+    thrown = np.isin(
+        kind, [grid.KINDS.index(k) for k in ("complete", "incomplete", "interception")]
+    )
     seen: Events = {
         "touchdown": (forecast.p_touchdown, truth.touchdown),
         "first_down": (forecast.p_first_down, truth.first_down),
@@ -211,11 +206,11 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
         "pass": (forecast.p_pass, thrown.astype(np.float64)),
     }
     for yards in (5, 10, 20):
-        far = np.greater_equal(GAINS_YD, yards)
+        far = np.greater_equal(grid.GAINS_YD, yards)
         seen[f"gain_{yards}"] = (pmf @ far, (gain >= yards).astype(np.float64))
-    for index, name in enumerate(KINDS):
+    for index, name in enumerate(grid.KINDS):
         seen[f"kind_{name}"] = (kinds[:, index], (kind == index).astype(np.float64))
-    for index, end in enumerate(DRIVE_ENDS):
+    for index, end in enumerate(grid.DRIVE_ENDS):
         seen[f"drive_{end}"] = (drive[:, index], _is(test["drive_end"], end))
     return seen
 
@@ -226,7 +221,7 @@ def _decisions(model: OutcomeModel, fourth: pd.DataFrame) -> Events:
     chosen = choice_index(fourth)
     return {
         f"fourth_down_{choice}": (p[:, index], (chosen == index).astype(np.float64))
-        for index, choice in enumerate(FOURTH_DOWN_CHOICES)
+        for index, choice in enumerate(grid.FOURTH_DOWN_CHOICES)
     }
 
 

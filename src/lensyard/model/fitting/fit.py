@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import DataError
+from lensyard.model import outcome_grid as grid
 from lensyard.model.axes import axis_codes
 from lensyard.model.fitting.classes import Tables, fit_classes
 from lensyard.model.fitting.design import (
@@ -30,21 +31,7 @@ from lensyard.model.fitting.small_tables import fit_small_tables
 from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.manifest import ModelManifest
 from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
-from lensyard.model.outcome_grid import (
-    AIR_MAX_YD,
-    AIR_MIN_YD,
-    AIR_YD,
-    CHOICE_OF_KIND,
-    DRIVE_ENDS,
-    END_ZONE_YD,
-    FOURTH_DOWN_CHOICES,
-    GAIN_MIN_YD,
-    KINDS,
-    MOVING_KINDS,
-    THROWN_KINDS,
-    BoolArray,
-    codes,
-)
+from lensyard.model.outcome_grid import BoolArray, codes
 from lensyard.model.plays import (
     batch_of,
     choice_index,
@@ -113,7 +100,7 @@ def fit_outcome(
     live = live_plays(chosen)
     if len(live) < MIN_PLAYS:
         raise DataError(f"{len(live)} plays are too few to fit; import at least {MIN_PLAYS}")
-    lacking = sorted(set(KINDS) - set(live["kind"].unique()))
+    lacking = sorted(set(grid.KINDS) - set(live["kind"].unique()))
     if lacking:
         raise DataError(
             f"among {len(live)} plays is no {' and no '.join(lacking)}: a model needs at least one "
@@ -180,7 +167,7 @@ class _Fitting:
             live,
             kind_index(live),
             terms=KIND_TERMS,
-            classes=len(KINDS),
+            classes=len(grid.KINDS),
             half_life=KIND_HALF_LIFE,
             ahead=0.0,
             prior=None if self._prior is None else self._prior.kind,
@@ -189,13 +176,13 @@ class _Fitting:
 
     def _drives(self, live: pd.DataFrame) -> Tables:
         """P(how the drive ends)."""
-        known = live[live["drive_end"].isin(DRIVE_ENDS)]
+        known = live[live["drive_end"].isin(grid.DRIVE_ENDS)]
         return fit_classes(
             "drive",
             known,
-            codes(known["drive_end"], DRIVE_ENDS),
+            codes(known["drive_end"], grid.DRIVE_ENDS),
             terms=DRIVE_TERMS,
-            classes=len(DRIVE_ENDS),
+            classes=len(grid.DRIVE_ENDS),
             half_life=DRIVE_HALF_LIFE,
             ahead=DRIVE_CARRY * self._ahead,
             prior=None if self._prior is None else self._prior.drive,
@@ -204,7 +191,7 @@ class _Fitting:
 
     def _fourth_downs(self, chosen: pd.DataFrame) -> Tables:
         """P(go, punt, kick | fourth down)."""
-        fourth = chosen[(chosen["down"] == 4) & chosen["kind"].isin(CHOICE_OF_KIND)]
+        fourth = chosen[(chosen["down"] == 4) & chosen["kind"].isin(grid.CHOICE_OF_KIND)]
         if fourth.empty:
             raise DataError("there are no fourth downs among the plays; import whole games")
         return fit_classes(
@@ -212,7 +199,7 @@ class _Fitting:
             fourth,
             choice_index(fourth),
             terms=FOURTH_TERMS,
-            classes=len(FOURTH_DOWN_CHOICES),
+            classes=len(grid.FOURTH_DOWN_CHOICES),
             half_life=FOURTH_HALF_LIFE,
             ahead=FOURTH_CARRY * self._ahead,
             prior=None if self._prior is None else self._prior.fourth,
@@ -235,12 +222,12 @@ class _Fitting:
     def _gains(self, live: pd.DataFrame) -> Tables:
         """P(gain | kind)."""
         tables: Tables = {}
-        for kind in MOVING_KINDS:
+        for kind in grid.MOVING_KINDS:
             lengths = gains_of_kind(kind).shape[0]
             plays = live[live["kind"] == kind]
             counts = count_lengths(
                 axis_codes(batch_of(plays)),
-                length_index=np.minimum(gains_of(plays) - GAIN_MIN_YD, lengths - 1),
+                length_index=np.minimum(gains_of(plays) - grid.GAIN_MIN_YD, lengths - 1),
                 lengths=lengths,
             )
             possible = gain_bounds(kind)[:, :lengths] == 0.0
@@ -251,15 +238,15 @@ class _Fitting:
     def _air(self, live: pd.DataFrame) -> Tables:
         """P(yards in the air | incompletion or interception)."""
         tables: Tables = {}
-        for kind in THROWN_KINDS:
+        for kind in grid.THROWN_KINDS:
             plays = live[(live["kind"] == kind) & live["air_yd"].notna()]
             yardline = plays["yardline_100"].to_numpy(dtype=np.int64)
-            longest = np.minimum(yardline + END_ZONE_YD, AIR_MAX_YD)
+            longest = np.minimum(yardline + grid.END_ZONE_YD, grid.AIR_MAX_YD)
             air = plays["air_yd"].to_numpy(dtype=np.float64).astype(np.int64)
             counts = count_lengths(
                 axis_codes(batch_of(plays)),
-                length_index=np.clip(air, AIR_MIN_YD, longest) - AIR_MIN_YD,
-                lengths=AIR_YD.shape[0],
+                length_index=np.clip(air, grid.AIR_MIN_YD, longest) - grid.AIR_MIN_YD,
+                lengths=grid.AIR_YD.shape[0],
                 weight=recency_weight(plays, AIR_HALF_LIFE),
             )
             prior = None if self._prior is None else self._prior.air[kind]

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import ModelError
+from lensyard.model import outcome_grid as grid
 from lensyard.model.kicks import (
     KICK_RESULTS,
     OUT_OF_BOUNDS,
@@ -23,17 +24,7 @@ from lensyard.model.kicks import (
     tens_from_40,
 )
 from lensyard.model.lateral import logistic_cdf
-from lensyard.model.outcome_grid import (
-    DEEP_X,
-    GOAL_X,
-    N_DEEP,
-    N_X,
-    AnyArray,
-    BoolArray,
-    FloatArray,
-    IntArray,
-    codes,
-)
+from lensyard.model.outcome_grid import AnyArray, BoolArray, FloatArray, IntArray, codes
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -111,26 +102,26 @@ class KickShares:
         share = kernel / total[:, np.newaxis]
         result = share @ counted.result
         scored = share @ counted.return_touchdown
-        end_x = _placed(share @ counted.end, lines, high=GOAL_X - 1)
-        end_x[:, DEEP_X] += result[:, TOUCHBACK, np.newaxis] / N_DEEP
+        end_x = _placed(share @ counted.end, lines, high=grid.GOAL_X - 1)
+        end_x[:, grid.DEEP_X] += result[:, TOUCHBACK, np.newaxis] / grid.N_DEEP
         end_x[:, RETURN_TOUCHDOWN_X] += scored
         # A touchback that is returned for a touchdown by a slip of the scorer counts twice.
         whole = end_x.sum(axis=1, keepdims=True)
         return KickShares(
             result=result,
-            down_x=_placed(share @ counted.down, lines, high=DEEP_X.stop - 1),
+            down_x=_placed(share @ counted.down, lines, high=grid.DEEP_X.stop - 1),
             end_x=end_x / whole,
-            out_x=_placed(share @ counted.out, lines, high=GOAL_X - 1) / whole,
+            out_x=_placed(share @ counted.out, lines, high=grid.GOAL_X - 1) / whole,
             return_touchdown=scored / whole[:, 0],
         )
 
 
 def _placed(by_length: FloatArray, lines: IntArray, *, high: int) -> FloatArray:
     """Return lengths as places along the field, (m, 121), nothing before 0 or beyond ``high``."""
-    places = np.zeros((by_length.shape[0], N_X))
+    places = np.zeros((by_length.shape[0], grid.N_X))
     length = np.arange(_N_DISTANCES) - _FROM_YD
     for row, line in enumerate(lines):
-        x = np.clip(GOAL_X - line + length, 0, high)
+        x = np.clip(grid.GOAL_X - line + length, 0, high)
         np.add.at(places[row], x, by_length[row])
     return places
 

@@ -24,21 +24,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.errors import require_range
+from lensyard.model import outcome_grid as grid
 from lensyard.model.axes import axis_codes, bins_of
 from lensyard.model.fitting.hazard_fit import count_lengths
 from lensyard.model.kicks import KickModel
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import (
-    DRIVE_ENDS,
-    FOURTH_DOWN_CHOICES,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    KINDS,
-    AnyArray,
-    FloatArray,
-    IntArray,
-    codes,
-)
+from lensyard.model.outcome_grid import AnyArray, FloatArray, IntArray, codes
 from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,
@@ -108,14 +99,14 @@ def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
     live = live_plays(plays)
     choice = choice_index(snaps)
     fourth = snaps["down"].to_numpy() == 4
-    known = live[live["drive_end"].isin(DRIVE_ENDS)]
-    ended = codes(known["drive_end"], DRIVE_ENDS)
+    known = live[live["drive_end"].isin(grid.DRIVE_ENDS)]
+    ended = codes(known["drive_end"], grid.DRIVE_ENDS)
     jobs = (
-        ("kind", live, kind_index(live), len(KINDS)),
-        ("next_kind", live, kind_index(live), len(KINDS)),
-        ("drive", known, ended, len(DRIVE_ENDS)),
-        ("fourth", snaps[fourth], choice[fourth], len(FOURTH_DOWN_CHOICES)),
-        ("next_choice", snaps, choice, len(FOURTH_DOWN_CHOICES)),
+        ("kind", live, kind_index(live), len(grid.KINDS)),
+        ("next_kind", live, kind_index(live), len(grid.KINDS)),
+        ("drive", known, ended, len(grid.DRIVE_ENDS)),
+        ("fourth", snaps[fourth], choice[fourth], len(grid.FOURTH_DOWN_CHOICES)),
+        ("next_choice", snaps, choice, len(grid.FOURTH_DOWN_CHOICES)),
     )
     for part, rows, label, classes in jobs:
         if len(rows):
@@ -157,15 +148,15 @@ def _hazard_shift(rows: pd.DataFrame, tables: HazardTables) -> FloatArray:
     """Return what to add to the logit of ending at each gain of the tables, shape (g,)."""
     counts = count_lengths(
         axis_codes(batch_of(rows)),
-        length_index=gains_of(rows) - GAIN_MIN_YD,
-        lengths=GAINS_YD.shape[0],
+        length_index=gains_of(rows) - grid.GAIN_MIN_YD,
+        lengths=grid.GAINS_YD.shape[0],
     )
     width = tables.lengths
     logits = tables.logits(counts.states)
     reached = np.cumsum(counts.ended[:, ::-1], axis=1)[:, ::-1][:, :width]
     open_ = np.isfinite(tables.bounds)[counts.states["yardline"], :width]
     reached, ended = reached * open_, counts.ended[:, :width] * open_
-    zone = bins_of(GAINS_YD[:width], LENGTH_EDGES_YD) + 1
+    zone = bins_of(grid.GAINS_YD[:width], LENGTH_EDGES_YD) + 1
     onehot = np.eye(LENGTH_EDGES_YD.shape[0] + 1)[zone]
     share = LEVEL_PLAYS / len(rows)
     start = (reached / (1.0 + np.exp(-logits))).sum(axis=0) @ onehot

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.model import outcome_grid as grid
 from lensyard.model.axes import AXES, axis_codes
 from lensyard.model.fitting.splines import (
     axis_basis,
@@ -13,16 +14,7 @@ from lensyard.model.fitting.splines import (
     smooth_shares,
     stack_columns,
 )
-from lensyard.model.outcome_grid import (
-    AIR_KINDS,
-    CARRIED_KINDS,
-    END_ZONE_YD,
-    GAIN_MIN_YD,
-    GAINS_YD,
-    KINDS,
-    YARDLINES,
-    FloatArray,
-)
+from lensyard.model.outcome_grid import FloatArray
 from lensyard.model.plays import batch_of, gains_of, kind_index
 from lensyard.model.state_grid import StateGrid
 
@@ -39,7 +31,7 @@ def fit_small_tables(live: pd.DataFrame) -> dict[str, FloatArray]:
     share, depth = _touchdown_catches(live)
     return {
         "fumble_lost": fumbles_lost(live),
-        "out_of_bounds": np.stack([_out_of_bounds(live, kind) for kind in CARRIED_KINDS]),
+        "out_of_bounds": np.stack([_out_of_bounds(live, kind) for kind in grid.CARRIED_KINDS]),
         "caught_in_end_zone": share,
         "caught_depth": depth,
         "comparable_plays": _comparable(live),
@@ -48,10 +40,11 @@ def fit_small_tables(live: pd.DataFrame) -> dict[str, FloatArray]:
 
 def _comparable(live: pd.DataFrame) -> FloatArray:
     """Return how many plays of a down and distance band lie within 5 yd, (bands, yard lines)."""
-    grid = StateGrid()
-    counts = np.bincount(grid.index_of(batch_of(live)), minlength=grid.size)
+    states = StateGrid()
+    counts = np.bincount(states.index_of(batch_of(live)), minlength=states.size)
     padded = np.pad(
-        counts.reshape(-1, YARDLINES), ((0, 0), (COMPARABLE_WITHIN_YD + 1, COMPARABLE_WITHIN_YD))
+        counts.reshape(-1, grid.YARDLINES),
+        ((0, 0), (COMPARABLE_WITHIN_YD + 1, COMPARABLE_WITHIN_YD)),
     )
     below = np.cumsum(padded, axis=1)
     width = 2 * COMPARABLE_WITHIN_YD + 1
@@ -63,10 +56,10 @@ def fumbles_lost(plays: pd.DataFrame, weight: FloatArray | None = None) -> Float
     each = np.ones(len(plays)) if weight is None else weight
     lost = (plays["turnover"] & (plays["kind"] != "interception")).to_numpy() * each
     kind = kind_index(plays)
-    events = np.bincount(kind, weights=lost, minlength=len(KINDS))
-    count = np.bincount(kind, weights=each, minlength=len(KINDS))
+    events = np.bincount(kind, weights=lost, minlength=len(grid.KINDS))
+    count = np.bincount(kind, weights=each, minlength=len(grid.KINDS))
     p = (events + 50.0 * lost.sum() / each.sum()) / (count + 50.0)
-    p[list(AIR_KINDS)] = 0.0
+    p[list(grid.AIR_KINDS)] = 0.0
     return np.asarray(p)
 
 
@@ -74,13 +67,15 @@ def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
     """Return P(out of bounds | context, gain) short of the goal line, shape (contexts, G)."""
     recent = live["season"] > live["season"].max() - OUT_OF_BOUNDS_SEASONS
     plays = live[(live["kind"] == kind) & ~live["touchdown"] & recent]
-    contexts, g = AXES["context"].size, GAINS_YD.shape[0]
-    gain = axis_basis(GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50])
-    slope = axis_basis(GAINS_YD.astype(np.float64), [0, 12])
+    contexts, g = AXES["context"].size, grid.GAINS_YD.shape[0]
+    gain = axis_basis(
+        grid.GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50]
+    )
+    slope = axis_basis(grid.GAINS_YD.astype(np.float64), [0, 12])
     by_context = np.eye(contexts)[:, 1:]
     every = product_basis([np.ones((contexts, 1)), gain])
     design = stack_columns([every, product_basis([by_context, slope])]).astype(np.float32)
-    cell = axis_codes(batch_of(plays))["context"] * g + gains_of(plays) - GAIN_MIN_YD
+    cell = axis_codes(batch_of(plays))["context"] * g + gains_of(plays) - grid.GAIN_MIN_YD
     out = plays["out_of_bounds"].to_numpy(dtype=np.float64)
     return smooth_shares(design, cell, out, penalty=1.0).reshape(contexts, g)
 
@@ -95,6 +90,8 @@ def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
     behind = caught["air_yd"].to_numpy(dtype=np.float64).astype(np.int64) - yardline
     basis = product_basis([axis_basis(AXES["yardline"].values, [1, 3, 6, 10, 20, 35, 50, 70])])
     share = smooth_shares(basis, yardline - 1, behind >= 0, penalty=1.0)
-    depth = np.bincount(np.clip(behind[behind >= 0], 0, END_ZONE_YD), minlength=END_ZONE_YD + 1)
+    depth = np.bincount(
+        np.clip(behind[behind >= 0], 0, grid.END_ZONE_YD), minlength=grid.END_ZONE_YD + 1
+    )
     smoothed = depth + 1.0
     return share, smoothed / smoothed.sum()
