@@ -11,7 +11,6 @@ distinct states, so distributions of lengths are computed once a state.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -54,49 +53,26 @@ CONTEXTS: tuple[str, ...] = (
 """Clock and score in a few words: what changes how a play of a given kind unfolds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """One axis of a table.
-
-    Attributes
-    ----------
-    name
-        As in the names of the stored tables.
-    values
-        What each bin stands for, shape (size,): its value, or the middle of its range.
-    """
-
-    name: str
-    values: FloatArray
-
-    @property
-    def size(self) -> int:
-        """How many bins."""
-        return int(self.values.shape[0])
-
-
 def _middles(edges: FloatArray, last: float) -> FloatArray:
     """Return the middles of half-open bins from their lower edges and the last upper one."""
     return np.asarray((edges + np.append(edges[1:], last)) / 2, dtype=np.float64)
 
 
-AXES: dict[str, Axis] = {
-    axis.name: axis
-    for axis in (
-        Axis("all", np.zeros(1)),
-        Axis("down", np.arange(1.0, 5.0)),
-        Axis("distance", np.arange(1.0, MAX_DISTANCE_YD + 1.0)),
-        Axis("yardline", np.arange(1.0, 100.0)),
-        Axis("zone", _middles(ZONE_EDGES_YD.astype(np.float64), 100.0) - 0.5),
-        Axis("goal", np.arange(2.0)),
-        Axis("score", np.arange(-float(MAX_SCORE_DIFF), MAX_SCORE_DIFF + 1.0)),
-        Axis("game", _middles(GAME_EDGES_S, 3600.0)),
-        Axis("half", _middles(HALF_EDGES_S, 1800.0)),
-        Axis("late", np.arange(2.0)),
-        Axis("overtime", np.arange(2.0)),
-        Axis("context", np.arange(float(len(CONTEXTS)))),
-    )
+AXES: dict[str, FloatArray] = {
+    "all": np.zeros(1),
+    "down": np.arange(1.0, 5.0),
+    "distance": np.arange(1.0, MAX_DISTANCE_YD + 1.0),
+    "yardline": np.arange(1.0, 100.0),
+    "zone": _middles(ZONE_EDGES_YD.astype(np.float64), 100.0) - 0.5,
+    "goal": np.arange(2.0),
+    "score": np.arange(-float(MAX_SCORE_DIFF), MAX_SCORE_DIFF + 1.0),
+    "game": _middles(GAME_EDGES_S, 3600.0),
+    "half": _middles(HALF_EDGES_S, 1800.0),
+    "late": np.arange(2.0),
+    "overtime": np.arange(2.0),
+    "context": np.arange(float(len(CONTEXTS))),
 }
+"""By name what each bin of an axis stands for, shape (bins,): its value, or its middle."""
 STATE_AXES = ("down", "distance", "yardline", "context")
 _STATE_SIZES = tuple(AXES[name].size for name in STATE_AXES)
 _FEW = 16

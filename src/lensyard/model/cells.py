@@ -30,7 +30,7 @@ _COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
 
 @dataclass(frozen=True, slots=True)
 class JointOutcome:
-    """A model's answer for a batch, joint with the kind; float32 unless said otherwise.
+    """P(kind and place along the field) of a batch; float32 unless another type is named.
 
     Attributes
     ----------

@@ -46,7 +46,7 @@ class ModelManifest:
     prior, prior_plays
         The id of the model that the fit was shrunk toward, or empty, and how many plays it
         counted for. The new plays decided ``plays / (plays + prior_plays)`` of a table that all
-        plays teach.
+        plays inform.
     note
         Anything a reader should know, in a sentence.
     """

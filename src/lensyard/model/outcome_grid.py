@@ -29,7 +29,7 @@ MOVING_KINDS: Final = ("run", "complete", "sack", "scramble")
 CARRIED_KINDS: Final = ("run", "complete", "scramble")
 """The kinds that can end out of bounds."""
 THROWN_KINDS: Final = ("incomplete", "interception")
-"""The kinds that end where the ball came down: the model tells their yards in the air."""
+"""The kinds that end where the ball came down: the model has their yards in the air."""
 GAIN_KINDS: Final = tuple(KINDS.index(kind) for kind in MOVING_KINDS)
 AIR_KINDS: Final = tuple(KINDS.index(kind) for kind in THROWN_KINDS)
 """`MOVING_KINDS` and `THROWN_KINDS` as positions in `KINDS`."""

@@ -1,13 +1,13 @@
-"""Games simulated from the model: a world whose probabilities are known.
+"""Games simulated from the model, whose probabilities are known.
 
 Games are played snap by snap on a clock. Counted like real games they show whether the model's
 plays add up to real drives (`lensyard.model.drives`): then kinds, choices and gains are those of
-the situation, score and clock included. As plays in canonical columns they are a world with a known
+the situation, score and clock included. As plays in canonical columns they are data with a known
 answer, which a fit must recover: then they depend on down, distance and yard line alone, as in the
 matrices of `lensyard.model.transition` (``marginal``). What penalties, kicks and turnovers do to
 the ball is the same in both.
 
-The clubs of this world are equal. Overtime, tries, kneels and spikes are not played; a try counts
+The clubs are equal. Overtime, tries, kneels and spikes are not played; a try counts
 its average points.
 """
 
@@ -99,7 +99,7 @@ def simulate_games(
     seed: int,
     marginal: bool = False,
 ) -> SimulatedPlays:
-    """Return games that are drawn from the model.
+    """Return games that are simulated from the model.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The situations that a plan tells apart: down, distance band and yard line."""
+"""The states of a plan: down, distance band and yard line."""
 
 from __future__ import annotations
 

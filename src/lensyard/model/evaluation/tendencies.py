@@ -40,7 +40,7 @@ def tilted(p: FloatArray, counts: FloatArray, expected: FloatArray, *, doubt: fl
 def running_before(values: FloatArray, club: IntArray, week: IntArray) -> FloatArray:
     """Return sums over the same club's plays of earlier weeks, shape (n, k).
 
-    Only whole weeks that lie before count, so nothing of a game tells on itself.
+    Only whole weeks that lie before count, so no play of a game enters its own forecast.
     """
     clubs, weeks = int(club.max()) + 1, int(week.max()) + 1
     total = np.zeros((clubs, weeks, values.shape[1]))
@@ -76,7 +76,7 @@ def tendency_gain(
     """Return log-losses on live plays of one season, clubs known from its earlier weeks.
 
     With ``one_club`` the whole league counts as one club: what is gained then is the drift of the
-    season, not anybody's habit.
+    season, not any club's tendency.
     """
     live = live_plays(plays)
     p = model.forecast(batch_of(live)).p_kind

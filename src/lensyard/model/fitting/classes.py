@@ -30,7 +30,7 @@ Tables = dict[str, FloatArray]
 
 @dataclass(frozen=True, slots=True)
 class ClassTarget:
-    """What a class regression learns from.
+    """The data of a class regression.
 
     Attributes
     ----------

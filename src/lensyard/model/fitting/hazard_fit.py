@@ -100,7 +100,7 @@ def count_lengths(
 
 def _sticks(lengths_yd: IntArray) -> FloatArray:
     """Return indicators of lengths around the line to gain, shape (distances * g, columns)."""
-    distance = AXES["distance"].values
+    distance = AXES["distance"]
     offset = np.rint(lengths_yd[None, :] - distance[:, None]).ravel()
     return np.asarray(
         offset[:, None] == np.arange(-STICKS_YD + 1, STICKS_YD)[None, :], dtype=np.float64
@@ -109,7 +109,7 @@ def _sticks(lengths_yd: IntArray) -> FloatArray:
 
 def _to_go(lengths_yd: IntArray) -> FloatArray:
     """Return indicators of the yards left to the goal line, shape (99 * g, columns)."""
-    left = np.rint(AXES["yardline"].values[:, None] - lengths_yd[None, :]).ravel()
+    left = np.rint(AXES["yardline"][:, None] - lengths_yd[None, :]).ravel()
     return np.asarray(left[:, None] == np.arange(1, TO_GO_YD)[None, :], dtype=np.float64)
 
 
@@ -118,7 +118,7 @@ def _blocks(terms: HazardTerms) -> list[tuple[str, Matrix, float]]:
     from scipy import sparse
 
     at = terms.lengths_yd.astype(np.float64)
-    down, distance, yardline = np.eye(4), AXES["distance"].values, AXES["yardline"].values
+    down, distance, yardline = np.eye(4), AXES["distance"], AXES["yardline"]
     fine, middle, coarse = (axis_basis(at, k) for k in (terms.fine, terms.middle, terms.coarse))
     near = axis_basis(distance, [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25])
     far = axis_basis(distance, [1, 2, 4, 7, 10, 15, 20])

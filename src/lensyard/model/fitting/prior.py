@@ -11,7 +11,7 @@ Then everything finer is learned, held to the recentered prior as if that stood 
   prior's logits; the ridge on what is added is half of the information that K of the prior's
   plays would have carried (`lensyard.model.fitting.splines.prior_penalty`).
 - Tables of shares become ``(n * new + K * prior) / (n + K)`` for n new plays: the posterior mean
-  when the prior stands for K earlier plays. A table that no new play taught stays the prior's.
+  when the prior stands for K earlier plays. A table that no new play informs stays the prior's.
 
 So no plays give the prior itself, and many give the raw fit. K was chosen by the held-out
 likelihood of small samples of two other levels of play (`tests.benchmarks.shrinking`).

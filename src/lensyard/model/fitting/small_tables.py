@@ -88,7 +88,7 @@ def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
     caught = live[(live["kind"] == "complete") & live["touchdown"] & live["air_yd"].notna()]
     yardline = caught["yardline_100"].to_numpy(dtype=np.int64)
     behind = caught["air_yd"].to_numpy(dtype=np.float64).astype(np.int64) - yardline
-    basis = product_basis([axis_basis(AXES["yardline"].values, [1, 3, 6, 10, 20, 35, 50, 70])])
+    basis = product_basis([axis_basis(AXES["yardline"], [1, 3, 6, 10, 20, 35, 50, 70])])
     share = smooth_shares(basis, yardline - 1, behind >= 0, penalty=1.0)
     depth = np.bincount(
         np.clip(behind[behind >= 0], 0, grid.END_ZONE_YD), minlength=grid.END_ZONE_YD + 1

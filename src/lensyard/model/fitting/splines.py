@@ -49,7 +49,7 @@ class Term:
 
     def basis(self) -> Matrix:
         """Return the spline basis over all rows of the table, shape (rows, coefficients)."""
-        return product_basis([axis_basis(AXES[a].values, k) for a, k in self.knots.items()])
+        return product_basis([axis_basis(AXES[a], k) for a, k in self.knots.items()])
 
     def basis_over(self, axes: tuple[str, ...]) -> Matrix:
         """Return the basis over the rows of a table with these axes, which hold the term's own."""
@@ -119,8 +119,8 @@ def minimize_ridge(
 def prior_penalty(mean_square: FloatArray, prior_plays: float) -> FloatArray:
     """Return the ridge that makes a prior model count for so many plays.
 
-    A coefficient whose column has this mean square learns about ``mean_square * p * (1 - p)`` a
-    play; half of what the prior's plays would have taught holds it at the prior's value. A p of
+    A coefficient whose column has this mean square gains about ``mean_square * p * (1 - p)`` a
+    play; half of the information of the prior's plays holds it at the prior's value. A p of
     0.1 stands for all (most classes and hazards are rarer than even).
     """
     return 0.5 * 0.09 * prior_plays * mean_square

@@ -95,12 +95,12 @@ def fit_transition_tables(
         **_kickoff_starts(chosen, snaps),
     }
     if prior is not None:
-        untaught = _untaught(chosen, snaps)
+        uninformed = _uninformed(chosen, snaps)
         tables = {
             name: blend(
                 table,
                 prior.arrays[name].astype(np.float64),
-                plays=0 if name in untaught else len(snaps),
+                plays=0 if name in uninformed else len(snaps),
                 prior_plays=prior_plays,
             )
             for name, table in tables.items()
@@ -150,7 +150,7 @@ def _fumbles_lost(snaps: pd.DataFrame) -> FloatArray:
 
 def _end_of_half(snaps: pd.DataFrame) -> FloatArray:
     """Return P(no further snap in the half), shape (4, 99)."""
-    basis = axis_basis(AXES["yardline"].values, [1, 5, 15, 30, 40, 50, 65, 80, 90, 99])
+    basis = axis_basis(AXES["yardline"], [1, 5, 15, 30, 40, 50, 65, 80, 90, 99])
     cell = (snaps["down"].to_numpy() - 1) * 99 + snaps["yardline_100"].to_numpy() - 1
     last = snaps["next_down"].isna().to_numpy(dtype=np.float64)
     design = product_basis([np.eye(4), basis])
@@ -226,7 +226,7 @@ def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
         weights=recency_weight(after, PENALTY_HALF_LIFE) if len(after) else None,
         minlength=zones * 4 * moves,
     ).reshape(zones, 4, moves)
-    # A zone leans on all zones, as if it had seen ZONE_PLAYS plays of their mixture.
+    # A zone is shrunk toward all zones, as if it had seen ZONE_PLAYS plays of their mixture.
     usual = count.sum(axis=0) + 0.5
     usual = usual / usual.sum(axis=1, keepdims=True)
     smoothed = count + ZONE_PLAYS * usual
@@ -250,16 +250,16 @@ def _nearest_move(
     return np.where(nothing, 0, np.argmin(gap + (yards == 0) * ~first * 500.0, axis=1))
 
 
-def _untaught(chosen: pd.DataFrame, snaps: pd.DataFrame) -> set[str]:
+def _uninformed(chosen: pd.DataFrame, snaps: pd.DataFrame) -> set[str]:
     """Return the tables about rare plays of which there was none."""
     known = snaps[snaps["next_down"].notna()]
-    picked = known["kind"] == "interception"
+    intercepted = known["kind"] == "interception"
     kickoffs = _next_snap(chosen[chosen["kind"] == "kickoff"], snaps)
     usual = _usual_line(kickoffs)
     seen = {
         "next_punt": known["kind"] == "punt",
-        "next_interception": picked,
-        "next_fumble": ~picked & known["turnover"],
+        "next_interception": intercepted,
+        "next_fumble": ~intercepted & known["turnover"],
         "next_kickoff": (kickoffs["yardline_100"] > 60) & usual,
         "next_free_kick": ~usual,
         "next_field_goal_made": snaps["kind"] == "field_goal",
@@ -274,7 +274,7 @@ def _field_goals_made(snaps: pd.DataFrame) -> FloatArray:
     if kicks.empty:
         return np.zeros(99)
     made = (kicks["kick_result"] == "made").to_numpy(dtype=np.float64)
-    basis = product_basis([axis_basis(AXES["yardline"].values, [1, 10, 20, 28, 36, 42, 48, 60])])
+    basis = product_basis([axis_basis(AXES["yardline"], [1, 10, 20, 28, 36, 42, 48, 60])])
     return smooth_shares(
         basis,
         kicks["yardline_100"].to_numpy() - 1,
@@ -288,7 +288,7 @@ def _turnover_starts(snaps: pd.DataFrame) -> dict[str, FloatArray]:
     """Return where the other club starts after a punt, an interception and a lost fumble."""
     known = snaps[snaps["next_down"].notna()]
     punts = known[known["kind"] == "punt"]
-    picks = known[known["kind"] == "interception"]
+    intercepted = known[known["kind"] == "interception"]
     lost = known[(known["kind"] != "interception") & known["turnover"]]
     weight = recency_weight(punts, START_HALF_LIFE) if len(punts) else np.zeros(0)
     plain = ~punts["return_touchdown"].to_numpy()
@@ -297,8 +297,8 @@ def _turnover_starts(snaps: pd.DataFrame) -> dict[str, FloatArray]:
         "next_punt": _start_table(punts[~punts["kept"] & plain], shift=False, width_yd=1.5),
         "next_punt_kept": _share(kept, weight),
         "next_punt_touchdown": _share(~plain, weight),
-        "next_interception": _returns(picks),
-        "next_interception_touchdown": _share(picks["return_touchdown"].to_numpy()),
+        "next_interception": _returns(intercepted),
+        "next_interception_touchdown": _share(intercepted["return_touchdown"].to_numpy()),
         "next_fumble": _returns(lost),
         "next_fumble_touchdown": _share(lost["return_touchdown"].to_numpy()),
     }
@@ -341,13 +341,13 @@ def _start_table(plays: pd.DataFrame, *, shift: bool, width_yd: float) -> FloatA
 
 
 def _blur(table: FloatArray, width_yd: float) -> FloatArray:
-    """Return rows smoothed by a narrow bell, the spike at the touchback left as it is."""
+    """Return rows smoothed by a normal kernel, the spike at the touchback left as it is."""
     yard = np.arange(99)
-    bell = np.exp(-0.5 * ((yard[:, None] - yard[None, :]) / width_yd) ** 2)
-    bell /= bell.sum(axis=1, keepdims=True)
+    kernel = np.exp(-0.5 * ((yard[:, None] - yard[None, :]) / width_yd) ** 2)
+    kernel /= kernel.sum(axis=1, keepdims=True)
     spikes = np.zeros_like(table)
     spikes[..., [74, 79]] = table[..., [74, 79]]
-    return np.asarray((table - spikes) @ bell + spikes)
+    return np.asarray((table - spikes) @ kernel + spikes)
 
 
 def _kickoff_starts(chosen: pd.DataFrame, snaps: pd.DataFrame) -> dict[str, FloatArray]:
