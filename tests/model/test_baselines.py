@@ -9,11 +9,9 @@ import pytest
 from lensyard.errors import UnknownNameError
 from lensyard.model.evaluation.baselines import (
     BASELINES,
-    GAIN_EDGES_YD,
     baseline_forecast,
     cut_at_goal,
     events_of_gains,
-    has_lightgbm,
 )
 from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, gains_of, kind_index, live_plays
@@ -74,22 +72,6 @@ def test_the_marginal_is_the_shares_of_the_training_plays(plays) -> None:
     np.testing.assert_allclose(found, short, atol=2e-3)
 
 
-def test_cells_tell_third_and_long_from_third_and_short(plays) -> None:
-    train, test = plays
-    forecast = baseline_forecast("cells", train, test)
-    third = (test["down"] == 3).to_numpy()
-    distance = test["distance_yd"].to_numpy()
-    run = forecast.kind[:, KINDS.index("run")]
-    # 1.3 times as often here; in full seasons the 50 plays of the marginal weigh less
-    assert run[third & (distance <= 2)].mean() > 1.15 * run[third & (distance >= 8)].mean()
-
-
-def test_there_are_forty_bins_of_gain() -> None:
-    assert GAIN_EDGES_YD.shape == (40,)
-    assert (np.diff(GAIN_EDGES_YD) > 0).all()
-    assert GAIN_EDGES_YD[0] == GAINS_YD[0]
-
-
 def test_what_lies_beyond_the_goal_line_becomes_the_touchdown(plays) -> None:
     _, test = plays
     batch = batch_of(test.head(50))
@@ -100,16 +82,6 @@ def test_what_lies_beyond_the_goal_line_becomes_the_touchdown(plays) -> None:
     np.testing.assert_allclose(touchdown, beyond, atol=1e-12)
     np.testing.assert_allclose(cut.sum(axis=1), 1.0, atol=1e-12)
     assert (made >= touchdown - 1e-12).all()
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(not has_lightgbm(), reason="the extra `boosted` is not installed")
-def test_lightgbm_forecasts_like_its_sibling(plays) -> None:
-    train, test = plays
-    one = baseline_forecast("lightgbm", train, test.head(200), rounds=ROUNDS)
-    other = baseline_forecast("histgb", train, test.head(200), rounds=ROUNDS)
-    # two rounds of either are near the shares of all plays
-    np.testing.assert_allclose(one.kind.mean(axis=0), other.kind.mean(axis=0), atol=0.03)
 
 
 def test_a_baseline_that_does_not_exist_is_refused(plays) -> None:

@@ -139,6 +139,16 @@ def test_a_file_larger_than_any_model_is_refused_unread(copy: Path) -> None:
     refused(copy, "larger than any model")
 
 
+@pytest.mark.parametrize("text", ["", "[]", "{", "{}"])
+def test_a_manifest_that_is_none_is_refused(copy: Path, text: str) -> None:
+    copy.with_suffix(".json").write_text(text)
+    refused(copy, "manifest|format version")
+
+
+def test_a_missing_model_says_so(tmp_path: Path) -> None:
+    refused(tmp_path / "nothing.npz", "cannot read")
+
+
 # --- kicks beside the outcome
 
 

@@ -17,7 +17,6 @@ from lensyard.model.snap_clock import fit_snap_clock
 from lensyard.model.transition import (
     PENALTY_MOVES,
     SnapOutcomes,
-    TransitionModel,
     clipped_move,
     missed_spot,
     moved_by_penalty,
@@ -62,13 +61,6 @@ def test_every_row_of_the_transitions_sums_to_one(context: Context) -> None:
     # float32 sums of 2,475 numbers.
     np.testing.assert_allclose(same.sum(axis=1) + changed.sum(axis=1) + end, 1.0, atol=2e-5)
     assert min(same.min(), changed.min(), end.min()) >= -1e-7
-
-
-def test_what_a_snap_leads_to_is_everything(snap: SnapOutcomes) -> None:
-    total = snap.kept.sum(axis=1) + snap.lost.sum(axis=1)
-    total += snap.p_touchdown + snap.p_field_goal + snap.p_safety + snap.p_return_touchdown
-    # Gains below 1e-7 are not followed up.
-    np.testing.assert_allclose(total, 1.0, atol=2e-5)
 
 
 @pytest.mark.parametrize(
@@ -145,15 +137,6 @@ def test_drawn_games_keep_the_rules(drawn: tuple[SimulatedPlays, float]) -> None
     np.testing.assert_array_equal(games.gain_yd[touchdown], games.yardline_100[touchdown])
     assert games.last.sum() == 2 * 768
     assert (games.left_s >= 0).all()
-
-
-def test_the_same_seed_draws_the_same_games(context: Context, plays: pd.DataFrame) -> None:
-    clock = fit_snap_clock(plays[plays["season"] == 2018])
-    first, again, other = (
-        simulate_games(context.transition(), clock, games=16, seed=seed) for seed in (5, 5, 6)
-    )
-    np.testing.assert_array_equal(first.yardline_100, again.yardline_100)
-    assert first.yardline_100.tolist() != other.yardline_100.tolist()
 
 
 def test_the_matrices_say_what_the_games_do(context: Context, plays: pd.DataFrame) -> None:
@@ -236,12 +219,3 @@ def test_drives_end_somehow_and_the_chain_agrees_with_the_fitted_odds(
     # of a second quarter's middle, where no half cuts a drive short (.05 to .07 of all).
     np.testing.assert_allclose(ends.p_touchdown[first], odds, atol=0.08)
     assert ends.p_touchdown[first].mean() < odds.mean()
-
-
-def test_a_transition_model_needs_its_tables(context: Context) -> None:
-    from lensyard.errors import ModelError
-    from lensyard.model.outcome import OutcomeModel
-
-    arrays = {k: v for k, v in context.model.arrays.items() if k != "next_penalty"}
-    with pytest.raises(ModelError, match="next_penalty"):
-        TransitionModel(OutcomeModel(arrays, context.model.manifest))

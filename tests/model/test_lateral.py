@@ -112,14 +112,6 @@ def test_near_goal_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFr
         assert bundled.weight[kind, :3] == pytest.approx(near.weight[kind, :3], abs=2e-4)
 
 
-def test_near_the_goal_carries_end_nearer_to_the_middle() -> None:
-    lanes = slice(6, 12)  # six of the sixteen lanes, around the middle
-    for code in range(3):
-        usual = PRIORS["pro"].side_pmf(kind=RUN, yards=2, hash_code=code)[lanes].sum()
-        near = PRIORS["pro"].near_goal.side_pmf(kind=RUN, yards=2, hash_code=code)[lanes].sum()
-        assert near > usual
-
-
 def test_an_unknown_hash_is_the_mixture_of_the_known_ones() -> None:
     for kind, yards in ((RUN, 4), (COMPLETE, 12), (INCOMPLETE, 20)):
         known = np.stack(

@@ -14,8 +14,6 @@ import pandas as pd
 import pytest
 from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import (
-    HAZARD_TILT,
-    KIND_TILT,
     SteadyClock,
     synthetic_population,
 )
@@ -143,20 +141,6 @@ def test_the_fits_recover_the_world_and_more_plays_recover_more(
     # of plays shrinks. Lost fumbles are so rare that only the bar is asked of them.
     if name != "fumble":
         assert many <= 0.8 * few
-
-
-def test_the_world_is_tilted_as_it_says(world: TransitionModel) -> None:
-    model = load_context().transition()
-    codes = axis_codes(world.grid.batch())
-    ratio = np.log(world.kind_probabilities(codes) / model.kind_probabilities(codes))
-    ratio -= ratio[:, :1]
-    expected = np.array(KIND_TILT) - KIND_TILT[0]
-    # The bundled tables are stored in half precision.
-    np.testing.assert_allclose(ratio, np.broadcast_to(expected, ratio.shape), atol=1e-6)
-    for kind, by in HAZARD_TILT.items():
-        longer = world.gain_tables()[kind].pmf(codes) @ GAINS_YD
-        plain = model.gain_tables()[kind].pmf(codes) @ GAINS_YD
-        assert np.sign(longer.mean() - plain.mean()) == -np.sign(by)
 
 
 def test_drawn_plays_are_canonical_enough_to_be_fitted(world: TransitionModel) -> None:

@@ -58,9 +58,3 @@ def test_clubs_gain_little_on_the_held_out_season(season: pd.DataFrame) -> None:
     live = season["kind"].isin(KINDS)
     early = first[live & season["down"].between(1, 4)].to_numpy()
     np.testing.assert_allclose(found.plain[early], found.with_clubs[early])
-
-
-def test_without_habits_there_is_nothing_to_gain(season: pd.DataFrame) -> None:
-    rng = np.random.default_rng(8)
-    shuffled = season.assign(offense=rng.permutation(season["offense"].to_numpy()))
-    assert tendency_gain(load_context().model, shuffled, doubt=100.0).gain < 0.0005
