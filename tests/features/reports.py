@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from tests.features.crew.invented import crew_answer, crew_game_of_three
@@ -15,8 +17,14 @@ from tests.features.evidence.invented import (
 from tests.features.game_plan.invented import invented_curve, invented_plan
 from tests.features.gear.invented import comparison_of, three_kits
 from tests.features.plays.invented import a_comparison, a_mapping, imported, stored
+from tests.features.review.invented import a_review
+from tests.support.demo_game import demo_log
+from tests.support.logs import add, start
 
 from lensyard.domain.zones import Zone
+from lensyard.features.captions.compute import CaptureMatch, match_captures
+from lensyard.features.captions.exif import read_times
+from lensyard.features.captions.report import capture_report
 from lensyard.features.crew.report import crew_game_report, crew_report
 from lensyard.features.evidence.kept import read_evidence
 from lensyard.features.evidence.model_reports import (
@@ -25,6 +33,9 @@ from lensyard.features.evidence.model_reports import (
     tendencies_report,
 )
 from lensyard.features.evidence.report import evaluation_report
+from lensyard.features.game_log.compute import GameList, LogAnswer, list_games
+from lensyard.features.game_log.demo import demo_folder
+from lensyard.features.game_log.report import answer_report, game_report, games_report
 from lensyard.features.game_plan.report import plan_report, price_report
 from lensyard.features.gear.report import gear_report
 from lensyard.features.plays.report import (
@@ -33,8 +44,11 @@ from lensyard.features.plays.report import (
     mapping_report,
     stored_report,
 )
+from lensyard.features.review.report import review_report
 from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
+from lensyard.game.entry import Result
+from lensyard.game.logbook import open_log
 from lensyard.model.context import load_context
 from lensyard.plays.store import shared_store
 from lensyard.render.document import document
@@ -71,6 +85,27 @@ def mapping_reported(result: Any) -> Report:
     return mapping_report(result, written="otters.toml")
 
 
+def logged_play() -> LogAnswer:
+    """Return what adding a play to a new game answers."""
+    with TemporaryDirectory() as folder:
+        start(Path(folder))
+        return add(Path(folder), spot="left:opp20", result=Result.RUN, gain_yd=4)
+
+
+def logged_games() -> GameList:
+    """Return a log's games."""
+    with TemporaryDirectory() as folder:
+        start(Path(folder))
+        with open_log(Path(folder)) as book:
+            return list_games(book)
+
+
+def matched_captures() -> CaptureMatch:
+    """Return the captures of the demo's cameras, matched with its plays."""
+    times = read_times(demo_folder() / "times.csv")
+    return match_captures(demo_log(), times, offsets={}, find_clocks=True)
+
+
 CASES = {
     "gear": Case(three_kits, gear_report),
     "gear, one kit": Case(lambda: comparison_of(("400", (6.0, 6.0))), gear_report),
@@ -91,4 +126,9 @@ CASES = {
     "simulated drives": Case(simulated_season, simulation_report),
     "expected points": Case(expected_points, points_report),
     "club tendencies": Case(club_tendencies, tendencies_report),
+    "log, a change": Case(logged_play, answer_report),
+    "log, a game": Case(logged_play, game_report),
+    "log, all games": Case(logged_games, games_report),
+    "captures": Case(matched_captures, capture_report),
+    "review": Case(a_review, review_report),
 }

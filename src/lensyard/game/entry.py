@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from enum import StrEnum
@@ -13,7 +14,7 @@ from typing import Annotated, Final
 
 from lensyard.domain.field import FIELD_WIDTH_YD, HashMark
 from lensyard.domain.situation import Situation
-from lensyard.errors import InvalidInputError
+from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.game.fields import Rule, check_fields, require_keys
 from lensyard.units import SECONDS_PER_QUARTER
 
@@ -147,6 +148,31 @@ class Game:
         """Return the team that attacks in a direction in a quarter."""
         home = self.direction_of(Team.HOME, quarter=quarter)
         return Team.HOME if direction == home else Team.AWAY
+
+
+def current_game(games: Sequence[Game], *, game_id: str = "") -> Game:
+    """Return the game of an id; without one the game going on, else the last.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such game.
+    InvalidInputError
+        If there is no game at all, and none was named.
+    """
+    if game_id:
+        known = {game.game_id: game for game in games}
+        if game_id not in known:
+            names = list(known) or ["(no game has been started)"]
+            raise UnknownNameError(name="game", value=game_id, known=names)
+        return known[game_id]
+    if not games:
+        raise InvalidInputError(
+            "no game has been started; start one with `lensyard log start --home NAME --away "
+            "NAME`, or put in the invented one with `lensyard demo`"
+        )
+    going_on = [game for game in games if game.ended_at is None]
+    return (going_on or list(games))[-1]
 
 
 @dataclass(frozen=True, slots=True)

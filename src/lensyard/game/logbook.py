@@ -18,7 +18,7 @@ from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
 from lensyard.files import write_atomically
 from lensyard.game.card_entries import CardExport, plays_to_add
 from lensyard.game.document import GameLog, log_text
-from lensyard.game.entry import Capture, Game, LoggedPlay
+from lensyard.game.entry import Capture, Game, LoggedPlay, current_game
 from lensyard.game.store import WAIT_S, Change, Edit, LogStore
 from lensyard.game.store_open import COPIES_NAME
 
@@ -66,8 +66,8 @@ class Logbook:
         self._store = LogStore.open(folder, wait_s=wait_s)
         if self._store.backup is not None:
             self.warnings.append(
-                "the game log was brought to a new version; what it was is kept in "
-                f"{self._store.backup}"
+                "The game log was brought to a new version; what it was is kept in "
+                f"{self._store.backup}."
             )
 
     def __enter__(self) -> Logbook:
@@ -90,32 +90,14 @@ class Logbook:
         return tuple(self.log(game.game_id) for game in self.games())
 
     def log(self, game_id: str | None = None) -> GameLog:
-        """Return a game's log; without an id that of the game going on, else of the last one.
-
-        Raises
-        ------
-        UnknownNameError
-            If there is no such game.
-        InvalidInputError
-            If no game has been started.
-        """
+        """Return a game's log; which one, and what it raises, see `current_game`."""
         if game_id is not None and game_id in self._read:
             return self._read[game_id]
-        game = self._store.game(game_id) if game_id is not None else self._current()
+        game = current_game(self.games(), game_id=game_id or "")
         if game.game_id not in self._read:  # nobody else can change it while it is open here
             plays, captures = self._store.plays(game.game_id), self._store.captures(game.game_id)
             self._read[game.game_id] = GameLog(game, plays, captures)
         return self._read[game.game_id]
-
-    def _current(self) -> Game:
-        games = self.games()
-        if not games:
-            raise InvalidInputError(
-                "no game has been started; start one with `lensyard log start --home NAME --away "
-                "NAME`, or put in the invented one with `lensyard demo`"
-            )
-        going_on = [game for game in games if game.ended_at is None]
-        return (going_on or list(games))[-1]
 
     def start(self, game: Game) -> GameLog:
         """Start a game.
@@ -270,4 +252,4 @@ class Logbook:
         try:
             write_atomically(self.folder / COPIES_NAME / f"{game_id}.json", text)
         except StoreError as error:
-            self.warnings.append(f"the play is in the log, but its copy is not: {error}")
+            self.warnings.append(f"The play is in the log, but its copy is not: {error}.")

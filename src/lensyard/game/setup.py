@@ -62,4 +62,4 @@ def assignment_of(game: Game) -> tuple[Assignment, str]:
     try:
         return load_assignment(game.assignment), ""
     except LensyardError as error:
-        return usual, f"the assignment cannot be read, so nothing is known of must-haves: {error}"
+        return usual, f"The assignment cannot be read, so nothing is known of must-haves: {error}."

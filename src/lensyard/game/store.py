@@ -17,7 +17,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.errors import StoreError, UnknownNameError
+from lensyard.errors import StoreError
 from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
 from lensyard.game.fields import Entry, entry_of, fields_of, plain_values, time_text
 from lensyard.game.store_open import (
@@ -148,20 +148,6 @@ class LogStore:
     def games(self) -> tuple[Game, ...]:
         """Return all games, the oldest first."""
         return self._entries(Game, "games", "", [], "started_at, game_id")
-
-    def game(self, game_id: str) -> Game:
-        """Return a game.
-
-        Raises
-        ------
-        UnknownNameError
-            If there is none of that id.
-        """
-        found = self._entries(Game, "games", "WHERE game_id = ?", [game_id], "started_at")
-        if not found:
-            known = [game.game_id for game in self.games()] or ["(no game has been started)"]
-            raise UnknownNameError(name="game", value=game_id, known=known)
-        return found[0]
 
     def plays(self, game_id: str) -> tuple[LoggedPlay, ...]:
         """Return the plays of a game in their order."""

@@ -112,14 +112,14 @@ def test_more_keepers_than_frames_is_a_caution() -> None:
     photos = frames([2, 20], error_s=0.0)
     photos.append(PhotoTime("x.jpg", START - timedelta(seconds=60), True, "One", None, None))
     found = matched(photos)
-    assert "play 1 has 1 keepers" in found.warnings[0]
+    assert "Play 1 has 1 keepers" in found.warnings[0]
     assert found.counted[0].frames == 1
     assert "Caution: Play 1 has 1 keepers" in render_text(capture_report(found))
 
 
 def test_the_report_says_how_each_clock_was_found() -> None:
     told = render_text(capture_report(matched(frames(range(1, 21), error_s=50), find_clocks=True)))
-    assert "60 of 60 frames belong to 20 of 20 plays of week-5; nothing was written." in told
+    assert "60 of 60 frames belong to 20 of 20 plays of week-5; nothing was written" in told
     assert "matched" in told
     assert re.search(r"\+(49|50)\.\d", told)
 

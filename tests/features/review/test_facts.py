@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
-from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from tests.support.logs import GAME, START
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
-from lensyard.features.review import facts as review_facts
-from lensyard.features.review.compute import review_document, review_game, review_logs
+from lensyard.errors import InvalidInputError
+from lensyard.features.review.compute import Review, chosen_games, review_games
 from lensyard.features.review.facts import (
     facts_of,
     kit_reaching,
@@ -20,12 +21,13 @@ from lensyard.features.review.facts import (
     replay_of_log,
     scrimmage_plays,
 )
-from lensyard.features.review.rates import PlayFacts
+from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
-from lensyard.game.logbook import open_log
 from lensyard.game.setup import game_setup_of
 from lensyard.model.context import load_context
+from lensyard.planner.plans import PlanRequest, plan_for
+from lensyard.spots.position_rule import AHEAD_20, BEHIND_OFFENSE, PositionRule, targets
 
 
 @pytest.fixture
@@ -33,12 +35,12 @@ def game() -> Game:
     return replace(GAME, ticks=())
 
 
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Stations six yards apart, so that a plan is solved in a blink, and kept between tests."""
-    monkeypatch.setattr(review_facts, "STEP_YD", 6.0)
-    cache = tmp_path_factory.getbasetemp() / "plans-of-reviews"
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
+@pytest.fixture(autouse=True, scope="module")
+def _plans(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """A folder for the plans of these tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
+        yield
 
 
 def play_that(number: int = 1, **values: object) -> LoggedPlay:
@@ -58,8 +60,8 @@ def play_that(number: int = 1, **values: object) -> LoggedPlay:
 
 
 def facts(game: Game, *plays: LoggedPlay) -> PlayFacts:
-    log = GameLog(game, plays)
-    return facts_of(load_context(), log, game_setup_of(game))
+    """Return the facts of plays, with stations six yards apart."""
+    return facts_of(load_context(), GameLog(game, plays), game_setup_of(game), step_yd=6.0)
 
 
 @pytest.mark.parametrize(
@@ -194,11 +196,15 @@ def real_games(count: int) -> list[GameLog]:
     return logs
 
 
+@pytest.mark.slow
 def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
     """Six games; the backtest of the whole season has the habit at .40 and the plan at .47 of
     plays usable. About 750 plays leave 1.8 points of chance each; stations are coarser here."""
     found = PlayFacts.joined(
-        [facts_of(load_context(), log, game_setup_of(log.game)) for log in real_games(6)]
+        [
+            facts_of(load_context(), log, game_setup_of(log.game), step_yd=6.0)
+            for log in real_games(6)
+        ]
     )
     assert len(found) > 600
     assert found.habit.mean() == pytest.approx(0.40, abs=0.06)
@@ -224,38 +230,81 @@ def test_a_kit_that_reaches_farther_or_less_far() -> None:
     assert kit_reaching(kit_of(["400"]), 1.2).nearest_yd == kit_of(["400"]).nearest_yd
 
 
-def test_a_season_is_its_games_together(tmp_path: Path, game: Game) -> None:
-    logs = []
-    for name in ("one", "two"):
-        log = GameLog(replace(game, game_id=name, assignment="agency"), tuple(drive(plays=6)))
-        logs.append(log)
-        with open_log(tmp_path / "data") as book:
-            book.restore(log)
-    context = load_context()
-    season = review_game(context, season=2026, folder=tmp_path / "data")
-    single = review_logs(context, logs[:1], title="x")
+def reviewed(*logs: GameLog, **more: Any) -> Review:
+    games = [(log, game_setup_of(log.game)) for log in logs]
+    return review_games(load_context(), games, title="x", step_yd=6.0, **more)
+
+
+def test_a_season_is_its_games_together(game: Game) -> None:
+    logs = [
+        GameLog(replace(game, game_id=name, assignment="agency"), tuple(drive(plays=6)))
+        for name in ("one", "two")
+    ]
+    title, ids = chosen_games([log.game for log in logs], season=2026)
+    assert (title, ids) == ("season 2026", ("one", "two"))
+    season, single = reviewed(*logs), reviewed(logs[0])
     assert season.figures.placed == 2 * single.figures.placed == 12
     assert season.figures.overall.predicted == pytest.approx(single.figures.overall.predicted)
     assert [g.game_id for g in season.games] == ["one", "two"]
     assert "touchdown" in season.games[0].missing
-    document = review_document(season)
-    assert len(document["plays"]) == 12
-    assert document["figures"]["keep"]["hits"] == 6.0
+    assert len(season.plays) == 12
+    assert season.figures.keep is not None
+    assert season.figures.keep.hits == 6.0
+
+
+def test_the_game_going_on_comes_first_and_what_is_not_there_is_named(game: Game) -> None:
+    ended = replace(game, game_id="ended", ended_at=START)
+    games = [game, ended]
+    assert chosen_games(games) == (game.title, (game.game_id,))
+    assert chosen_games([ended]) == (game.title, ("ended",))
+    assert chosen_games(games, game_id="ended")[1] == ("ended",)
+    for wrong, says in (
+        ({"game_id": "other"}, "game must be one of week-5, ended"),
+        ({"season": 1999}, "it has 2026"),
+        ({"season": 2026, "game_id": "ended"}, "not both"),
+    ):
+        with pytest.raises(InvalidInputError, match=says):
+            chosen_games(games, **wrong)  # type: ignore[arg-type]
+    with pytest.raises(InvalidInputError, match="log start"):
+        chosen_games([])
 
 
 def test_the_own_reach_is_off_unless_asked_for(game: Game) -> None:
     log = GameLog(game, tuple(drive(plays=8)))
-    context = load_context()
-    plain = review_logs(context, [log], title="x")
-    asked = review_logs(context, [log], title="x", own_reach=True)
-    assert plain.own is None
+    plain, asked = reviewed(log), reviewed(log, own_reach=True)
+    assert plain.own_reach_figures is None
     assert plain.figures == asked.figures
-    assert asked.own is not None
+    assert asked.own_reach_figures is not None
     assert plain.figures.reach is not None
-    assert len(plain.own_lenses) == 2
+    assert len(plain.own_reach_lenses) == 2
 
 
-def test_for_the_defense_s_faces_the_habit_stands_behind_the_offense(game: Game) -> None:
-    # As the plan's habit does. Whoever stands 20 yards ahead sees no face of the defense.
-    habit = facts(replace(game, faces="defense"), *drive(plays=9)).habit
-    assert habit.mean() > 0.5
+def test_the_habit_is_the_one_for_whose_faces_are_wanted(game: Game) -> None:
+    """For the defense's faces one stands behind the offense, as the plan's habit does."""
+    plays = tuple(drive(plays=6))
+    defense = replace(game, faces="defense")
+    found = facts(defense, *plays).habit
+    behind, ahead = (on_rule(rule, defense, plays) for rule in (BEHIND_OFFENSE, AHEAD_20))
+    assert min(abs(found - side).max() for side in behind) < 1e-4
+    assert min(abs(found - side).max() for side in ahead) > 0.1
+    assert "behind the offense" in reviewed(GameLog(defense, plays)).habit
+
+
+def on_rule(rule: PositionRule, game: Game, plays: tuple[LoggedPlay, ...]) -> list[np.ndarray]:
+    """Return what a rule has of plays from the right side and from the left, shape (m,) each."""
+    setup, context = game_setup_of(game), load_context()
+    request = PlanRequest(setup.kit, setup.venue, setup.assignment, step_yd=6.0)
+    scorer = plan_for(context, request).scorers[0]
+    batch = replay_of_log(plays, game).batch
+    usable = np.clip(scorer.expected_value(masses_after(context, plays, batch, setup)), 0.0, 1.0)
+    sides = []
+    for left in (False, True):
+        stood = targets(
+            rule,
+            yardline_100=np.array([play.yardline_100 for play in plays]),
+            left_side=np.full(len(plays), left),
+            xy_yd=scorer.xy_yd,
+            may_shoot=scorer.open,
+        )
+        sides.append(usable[np.arange(len(plays)), stood])
+    return sides

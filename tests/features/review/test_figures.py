@@ -1,4 +1,4 @@
-"""Reviews of photographers whose habits are known, because they were made up."""
+"""The figures of photographers whose habits are known, because they were made up."""
 
 from __future__ import annotations
 
@@ -6,52 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.features.review.invented import ZONES, made_up
 
-from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
-from lensyard.features.review.rates import PlayFacts, group_rates, review_figures
-
-ZONES = [zone.value for zone in Zone]
-
-
-def made_up(rng: np.random.Generator, *, keep_rate: float, plays: int = 60) -> PlayFacts:
-    """Return the facts of a game by a photographer who keeps this share of usable plays.
-
-    Where a third of the plays ended across the field is not known: usable is a probability then,
-    and what was truly usable is drawn from it.
-    """
-    predicted = np.clip(rng.beta(2, 3, plays), 0.02, 0.98)
-    certain = rng.random(plays) < 2 / 3
-    usable = np.where(certain, rng.random(plays) < predicted, rng.beta(1.5, 1.5, plays))
-    truly = rng.random(plays) < usable
-    kept = truly & (rng.random(plays) < keep_rate)
-    distance = rng.uniform(5, 40, plays)
-    return PlayFacts(
-        game=np.full(plays, "g"),
-        number=np.arange(plays) + 1,
-        zone=rng.choice(ZONES, plays),
-        spot=rng.choice(["left:opp20", "end:left12"], plays),
-        predicted=predicted,
-        predicted_reach=np.sqrt(predicted),
-        in_reach=np.maximum(usable, rng.random(plays)),
-        usable=usable.astype(float),
-        sighted=np.ones(plays),
-        distance_yd=distance,
-        value=rng.choice([1.0, 4.0, 10.0], plays),
-        shot=truly,
-        kept=kept,
-        shot_known=np.ones(plays, dtype=bool),
-        kept_known=np.ones(plays, dtype=bool),
-        plan=np.clip(usable + 0.2, 0, 1),
-        habit=np.clip(usable - 0.2, 0, 1),
-    )
+from lensyard.features.review.figures import PlayFacts, group_rates, review_figures
+from lensyard.features.review.keep_rates import keep_rate as rate_of_reviews
 
 
+@pytest.mark.statistical
 @pytest.mark.parametrize("keep_rate", [0.4, 0.8])
 def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(keep_rate: float) -> None:
     """1,000 whole reviews each; between 93 and 97 % is what the promise of 95 % allows."""
-    from lensyard.features.review.keep_rates import keep_rate as rate_of_reviews
-
     rng = np.random.default_rng(round(1000 * keep_rate))
     covered = 0
     for _ in range(1000):
@@ -62,16 +27,14 @@ def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(keep_rate
 
 
 def test_the_review_reports_that_same_keep_rate() -> None:
-    from lensyard.features.review.keep_rates import keep_rate
-
     facts = made_up(np.random.default_rng(1), keep_rate=0.6)
-    figures = review_figures(facts, zones=ZONES, default_reach_yd=40.0)
-    assert figures.keep == keep_rate(facts.usable, facts.kept)
+    figures = review_figures(facts, default_reach_yd=40.0)
+    assert figures.keep == rate_of_reviews(facts.usable, facts.kept)
 
 
 def test_zones_and_spots_add_up_to_all() -> None:
     facts = made_up(np.random.default_rng(2), keep_rate=0.6)
-    figures = review_figures(facts, zones=ZONES, default_reach_yd=40.0)
+    figures = review_figures(facts, default_reach_yd=40.0)
     for groups in (figures.zones, figures.spots):
         assert sum(g.plays for g in groups) == figures.overall.plays == 60
         assert sum(g.usable.hits for g in groups) == pytest.approx(figures.overall.usable.hits)
@@ -83,7 +46,7 @@ def test_policies_are_compared_on_the_same_plays() -> None:
     facts = made_up(np.random.default_rng(3), keep_rate=0.6)
     spots = facts.spot.copy()
     spots[:10] = ""
-    figures = review_figures(replace(facts, spot=spots), zones=ZONES, default_reach_yd=40.0)
+    figures = review_figures(replace(facts, spot=spots), default_reach_yd=40.0)
     you, plan, habit = figures.policies
     assert figures.placed == 50
     assert you.p_usable == pytest.approx(facts.usable[10:].mean())
@@ -100,12 +63,12 @@ def test_what_was_not_noted_is_not_counted_as_nothing() -> None:
     facts = made_up(np.random.default_rng(4), keep_rate=0.6)
     half = np.arange(60) % 2 == 0
     figures = review_figures(
-        replace(facts, kept_known=half, kept=facts.kept & half), zones=ZONES, default_reach_yd=40.0
+        replace(facts, kept_known=half, kept=facts.kept & half), default_reach_yd=40.0
     )
     assert figures.kept_known == 30
     assert figures.overall.kept.plays == 30
     none = replace(facts, kept_known=np.zeros(60, bool), kept=np.zeros(60, bool))
-    figures = review_figures(none, zones=ZONES, default_reach_yd=40.0)
+    figures = review_figures(none, default_reach_yd=40.0)
     assert figures.keep is None
     assert figures.reach is None
     assert figures.by_distance == ()
@@ -115,7 +78,7 @@ def test_what_was_not_noted_is_not_counted_as_nothing() -> None:
 def test_no_spot_is_an_error_that_says_what_to_do() -> None:
     facts = replace(made_up(np.random.default_rng(5), keep_rate=0.5), spot=np.full(60, ""))
     with pytest.raises(InvalidInputError, match="--spot"):
-        review_figures(facts, zones=ZONES, default_reach_yd=40.0)
+        review_figures(facts, default_reach_yd=40.0)
     with pytest.raises(InvalidInputError):
         group_rates("x", facts.take(np.zeros(60, bool)))
     with pytest.raises(InvalidInputError, match="one length"):
@@ -131,7 +94,7 @@ def test_games_are_joined_in_their_order() -> None:
 
 def test_the_same_facts_give_the_same_figures() -> None:
     facts = made_up(np.random.default_rng(8), keep_rate=0.5)
-    first, second = (review_figures(facts, zones=ZONES, default_reach_yd=40.0) for _ in range(2))
+    first, second = (review_figures(facts, default_reach_yd=40.0) for _ in range(2))
     assert first == second
 
 
@@ -139,7 +102,7 @@ def test_five_plays_are_no_certainty() -> None:
     """All five usable with the plan, none from one's own spots: still not sure of much."""
     facts = made_up(np.random.default_rng(9), keep_rate=0.5, plays=5)
     facts = replace(facts, usable=np.zeros(5), plan=np.ones(5))
-    figures = review_figures(facts, zones=ZONES, default_reach_yd=40.0)
+    figures = review_figures(facts, default_reach_yd=40.0)
     you, plan, _ = figures.policies
     # Beta(1, 6) has the closed form 1 - (1 - x)^6 below x.
     assert you.p_usable_high == pytest.approx(1 - 0.025 ** (1 / 6), abs=0.02)  # 2,000 draws

@@ -71,6 +71,7 @@ def test_the_falling_curve_is_isotonic_regression(points: list[tuple[float, floa
     assert ours == pytest.approx(oracle, abs=1e-9)
 
 
+@pytest.mark.statistical
 @pytest.mark.parametrize("rate", [0.2, 0.4, 0.6, 0.8, 0.9])
 @pytest.mark.parametrize("prior", [0.35, 0.5, 0.65])
 def test_intervals_cover_a_known_rate_as_often_as_they_say(rate: float, prior: float) -> None:
@@ -144,6 +145,7 @@ def test_few_plays_hardly_move_the_own_reach() -> None:
         own_reach(np.array([1.0]), np.array([True]), default_yd=0.0)
 
 
+@pytest.mark.statistical
 def test_the_own_reach_interval_covers_as_often_as_it_says() -> None:
     """Truths drawn from the prior, 40 plays each, 600 games: 95 % within 2.5 points (2.8 sd)."""
     rng = np.random.default_rng(12)

@@ -251,8 +251,8 @@ def _counted_plays(
             keepers = kept[play.number]
         if (keepers or 0) > count:
             warnings.append(
-                f"play {play.number} has {keepers} keepers noted, but {count} captures; frames "
-                f"were set to {keepers}"
+                f"Play {play.number} has {keepers} keepers noted, but {count} captures; frames "
+                f"were set to {keepers}."
             )
             count = keepers or 0
         counted.append(replace(play, frames=count, keepers=keepers))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from lensyard.features.captions.compute import BodyClock, CaptureMatch
 from lensyard.render.report import Column, Format, Interval, Report, Section, Table, Value
-from lensyard.render.words import sentence
 
 
 def capture_report(match: CaptureMatch) -> Report:
@@ -23,7 +22,7 @@ def capture_report(match: CaptureMatch) -> Report:
     return Report(
         headline=(
             f"{match.frames_in_plays:,} of {match.frames:,} frames belong to "
-            f"{match.plays_with_frames} of {match.logged_plays} plays of {match.game_id}; {done}."
+            f"{match.plays_with_frames} of {match.logged_plays} plays of {match.game_id}; {done}"
         ),
         tables=(Table("clocks", "", columns, tuple(_clock(clock) for clock in match.clocks)),),
         sections=(
@@ -34,7 +33,7 @@ def capture_report(match: CaptureMatch) -> Report:
         )
         if skipped
         else (),
-        cautions=tuple(sentence(warning) for warning in match.warnings),
+        cautions=match.warnings,
     )
 
 

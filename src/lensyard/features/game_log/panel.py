@@ -115,7 +115,7 @@ def _change(use_case: Callable[[Logbook], LogAnswer]) -> LogState:
         return _set(LogState(before.folder, before.answer, issue=sentence(str(error))))
     report = answer_report(answer)
     reminder = None if answer.reminder is None else reminder_section(answer.reminder.report)
-    done = " ".join((report.headline, *report.cautions))
+    done = " ".join((sentence(report.headline), *report.cautions))
     return _set(LogState(before.folder, answer, done, reminder=reminder))
 
 

@@ -10,9 +10,7 @@ from lensyard.features.game_log.compute import GameList, LogAnswer
 from lensyard.features.game_log.demo import DemoAnswer
 from lensyard.game.entry import LoggedPlay, Result
 from lensyard.render.report import Column, Format, Report, Section, Table, Value
-from lensyard.render.words import sentence
 
-NO_GAME = "No game yet. `lensyard log start` starts one, `lensyard demo` puts an invented one in."
 _PLAY_COLUMNS = (
     Column("number", "No", Format.COUNT),
     Column("quarter", "Qtr"),
@@ -59,21 +57,25 @@ def _plays_table(plays: Sequence[LoggedPlay], title: str = "") -> Table:
     return Table("plays", title, _PLAY_COLUMNS, tuple(_play_row(play) for play in plays))
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def answer_report(answer: LogAnswer) -> Report:
     """Describe what a change of the log did."""
     if answer.play is None:
         return Report(
-            headline=sentence(answer.text),
+            headline=_capital(answer.text),
             sentences=_must_haves(answer),
-            cautions=_cautions(answer),
+            cautions=answer.warnings,
         )
     count = len(answer.missing)
     left = f"{count} must-haves are missing; `lensyard log tick` names them." if count else ""
     return Report(
-        headline=sentence(answer.text),
+        headline=_capital(answer.text),
         sentences=(left,) if left else (),
         tables=(_plays_table([answer.play]),),
-        cautions=_cautions(answer),
+        cautions=answer.warnings,
     )
 
 
@@ -85,7 +87,7 @@ def game_report(answer: LogAnswer) -> Report:
     kit = f"kit {' + '.join(game.lenses)}" if game.lenses else "the demo kit"
     captures, plays = answer.captures, len(answer.plays)
     return Report(
-        headline=f"{game.title}, {plays} play{'' if plays == 1 else 's'}, {state}.",
+        headline=f"{game.title}, {plays} play{'' if plays == 1 else 's'}, {state}",
         sentences=(
             f"Game {game.game_id}; {game.venue or f'any {game.rules} field'}; the home team "
             f"attacks end {toward} in the 1st quarter; {kit}.",
@@ -93,7 +95,7 @@ def game_report(answer: LogAnswer) -> Report:
             *_must_haves(answer),
         ),
         tables=(_plays_table(answer.plays),),
-        cautions=_cautions(answer),
+        cautions=answer.warnings,
     )
 
 
@@ -108,14 +110,15 @@ def _must_haves(answer: LogAnswer) -> tuple[str, ...]:
     return (f"Must-haves: {had} of {len(answer.shot_list)} had; missing: {keys}.",)
 
 
-def _cautions(answer: LogAnswer) -> tuple[str, ...]:
-    return tuple(sentence(warning) for warning in answer.warnings)
-
-
 def games_report(found: GameList) -> Report:
     """List all games."""
     if not found.games:
-        return Report(headline=NO_GAME)
+        return Report(
+            headline="No game yet",
+            sentences=(
+                "`lensyard log start` starts one, `lensyard demo` puts an invented one in.",
+            ),
+        )
     columns = (
         Column("game_id", "Game"),
         Column("season", "Season"),
@@ -135,9 +138,9 @@ def games_report(found: GameList) -> Report:
     )
     count = len(rows)
     return Report(
-        headline=f"{count} game{'' if count == 1 else 's'} in the log.",
+        headline=f"{count} game{'' if count == 1 else 's'} in the log",
         tables=(Table("games", "", columns, rows),),
-        cautions=tuple(sentence(warning) for warning in found.cautions),
+        cautions=found.cautions,
     )
 
 
@@ -146,9 +149,9 @@ def demo_report(demo: DemoAnswer) -> Report:
     columns = (Column("command", "Command"), Column("what", "What it does"))
     rows = tuple((one.command, one.what) for one in demo.next)
     return Report(
-        headline=sentence(demo.answer.text),
+        headline=_capital(demo.answer.text),
         tables=(Table("next", "Now try", columns, rows),),
-        cautions=_cautions(demo.answer),
+        cautions=demo.answer.warnings,
     )
 
 

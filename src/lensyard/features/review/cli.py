@@ -7,57 +7,42 @@ from pathlib import Path
 
 import click
 
-from lensyard.options.cli_options import echo_json
+from lensyard.errors import InvalidInputError
+from lensyard.options.click_options import Output, options, output_options, say
+from lensyard.options.groups import ReviewOptions
 
 
 @click.command("review", context_settings={"help_option_names": ["-h", "--help"]})
-@click.option("--game", "game_id", help="A game's id. Default: the one going on, else the last.")
-@click.option("--season", type=int, help="All games of a season in place of one.")
-@click.option(
-    "--own-reach", is_flag=True, help="Count again with your own reach, from what you kept."
-)
-@click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Write a page.")
-@click.option(
-    "--plot",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Write a picture: PNG, SVG or PDF.",
-)
-@click.option("--json", "as_json", is_flag=True, help="One JSON document.")
-def review_command(
-    game_id: str | None,
-    season: int | None,
-    own_reach: bool,
-    pdf: Path | None,
-    plot: Path | None,
-    as_json: bool,
-) -> None:
+@options(ReviewOptions)
+@click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Write it as a PDF.")
+@output_options(plot="Draw its charts to this file: .png, .svg or .pdf.")
+def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> None:
     """Where you stood, what was usable, what you kept, and what the plan would have had.
 
     \b
     lensyard review
     lensyard review --season 2026 --pdf season.pdf
     """
-    from lensyard.features.review.compute import review_document, review_game
+    from lensyard.features.review.compute import chosen_games, review_games
+    from lensyard.features.review.report import review_report
+    from lensyard.game.logbook import open_log
+    from lensyard.game.setup import game_setup_of
     from lensyard.model.context import load_context
+    from lensyard.render.document import document
 
+    if pdf is not None and pdf.suffix.lower() != ".pdf":
+        raise InvalidInputError(f"expected a file ending in .pdf; got {pdf.name!r}")
+    with open_log() as book:
+        title, ids = chosen_games(book.games(), game_id=review.game, season=review.season)
+        logs = [book.log(game_id) for game_id in ids]
     if sys.stderr.isatty():
-        click.echo("counting; the first time for a kit and a venue takes half a minute", err=True)
-    review = review_game(load_context(), game_id=game_id, season=season, own_reach=own_reach)
-    from lensyard.features.review.report import review_page_of, review_plot_of, review_text
-
+        say("counting; the first time for a kit and a venue takes half a minute")
+    games = [(log, game_setup_of(log.game)) for log in logs]
+    found = review_games(load_context(), games, title=title, own_reach=review.own_reach)
+    output.show(lambda: review_report(found), document=lambda: document(found))
     if pdf is not None:
-        from lensyard.features.review.paper import save_review_page
+        from lensyard.files import write_output
+        from lensyard.render.paper_report import report_pdf
 
-        save_review_page(review_page_of(review), pdf)
-        click.echo(f"wrote {pdf}", err=True)
-    if plot is not None:
-        from lensyard.features.review.charts import save_review_plot
-
-        save_review_plot(review_plot_of(review), plot)
-        click.echo(f"wrote {plot}", err=True)
-    if as_json:
-        echo_json(review_document(review))
-    else:
-        click.echo(review_text(review))
-    for warning in review.warnings:
-        click.echo(f"lensyard: {warning}", err=True)
+        write_output(pdf, report_pdf(review_report(found)))
+        say(f"wrote {pdf}")

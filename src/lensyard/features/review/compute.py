@@ -2,27 +2,44 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, field, replace
 from math import isnan
-from pathlib import Path
-from typing import Any
+from statistics import median
 
 from lensyard.domain.shots import FRAMES, missing
-from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
-from lensyard.features.review.facts import (
-    facts_of,
-    kit_reaching,
-    scrimmage_plays,
-)
+from lensyard.features.review.facts import facts_of, kit_reaching, scrimmage_plays
+from lensyard.features.review.figures import PlayFacts, ReviewFigures, review_figures
 from lensyard.features.review.keep_rates import PRIOR_PLAYS, OwnReach
-from lensyard.features.review.rates import PlayFacts, ReviewFigures, review_figures
 from lensyard.game.document import GameLog
-from lensyard.game.logbook import open_log
-from lensyard.game.setup import GameSetup, game_setup_of
-from lensyard.game.store import WAIT_S
-from lensyard.model.context import SCHEMA_VERSION, Context
+from lensyard.game.entry import Capture, Game, current_game
+from lensyard.game.setup import GameSetup
+from lensyard.model.context import Context
+from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.spots.position_rule import habit_for
+
+
+@dataclass(frozen=True, slots=True)
+class BodyCaptures:
+    """One camera: its captures, and by how much its clock was corrected. [s]"""
+
+    body: str
+    captures: int
+    offset_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class CaptureSummary:
+    """The matched captures of a game: how many over which time, in plays, and by camera."""
+
+    captures: int
+    in_plays: int
+    plays: int
+    frames_median: float
+    minutes: float
+    bodies: tuple[BodyCaptures, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +54,25 @@ class ReviewedGame:
     keepers: int
     must_haves: int
     missing: tuple[str, ...]
+    captures: CaptureSummary | None = field(default=None, metadata={"json": None})
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewedPlay:
+    """One play of a review: probabilities to four decimals, the distance to one; None unknown."""
+
+    game_id: str
+    number: int
+    zone: str
+    spot: str
+    p_usable_before: float | None
+    p_in_reach: float | None
+    p_usable: float | None
+    distance_yd: float | None
+    shot: bool | None
+    kept: bool | None
+    p_usable_plan: float | None
+    p_usable_habit: float | None
 
 
 @dataclass(frozen=True)
@@ -47,101 +83,121 @@ class Review:
     ----------
     title
         The game, or the season.
-    games
+    games, plays
         What it is of.
     kit, venue
         In words; of the last game.
-    facts, figures
-        By play, and counted.
-    own
+    prior_plays
+        Strength of the priors. [plays]
+    figures
+        What was counted.
+    own_reach_figures
         The figures with the own reach in place of the usual one; None unless asked for.
-    own_lenses
+    own_reach_lenses
         What to type after ``--lens`` to have every command use the own reach; empty where there is
         no own reach.
     warnings
         What could not be read.
     model
         Facts about the model.
+    setup
+        What the last game was played with.
+    habit
+        The usual habit for whose faces were wanted, in words.
     """
 
     title: str
     games: tuple[ReviewedGame, ...]
     kit: str
     venue: str
-    facts: PlayFacts
+    prior_plays: float
     figures: ReviewFigures
-    own: ReviewFigures | None
-    own_lenses: tuple[str, ...]
-    warnings: tuple[str, ...]
+    own_reach_figures: ReviewFigures | None
+    own_reach_lenses: tuple[str, ...]
+    plays: tuple[ReviewedPlay, ...]
     model: dict[str, object]
+    warnings: tuple[str, ...] = field(metadata={"json": "cautions"})
+    setup: GameSetup = field(metadata={"json": None})
+    habit: str = field(metadata={"json": None})
 
 
-def review_game(
+def chosen_games(
+    games: Sequence[Game], *, game_id: str = "", season: int | None = None
+) -> tuple[str, tuple[str, ...]]:
+    """Return the title of a review and the ids of its games: one, or all of a season.
+
+    Parameters
+    ----------
+    games
+        All games of the log, the oldest first.
+    game_id, season
+        Which; neither is the game going on, else the last.
+
+    Raises
+    ------
+    InvalidInputError
+        If both are given, or there is no such game.
+    """
+    if game_id and season is not None:
+        raise InvalidInputError("review a game or a season, not both at once")
+    if season is None:
+        game = current_game(games, game_id=game_id)
+        return game.title, (game.game_id,)
+    ids = tuple(game.game_id for game in games if game.season == season)
+    if not ids:
+        known = sorted({game.season for game in games})
+        raise InvalidInputError(
+            f"there is no game of season {season} in the log; it has "
+            f"{', '.join(map(str, known)) or 'none'}"
+        )
+    return f"season {season}", ids
+
+
+def review_games(
     context: Context,
+    games: Sequence[tuple[GameLog, GameSetup]],
     *,
-    game_id: str | None = None,
-    season: int | None = None,
+    title: str,
     own_reach: bool = False,
-    folder: Path | None = None,
-    wait_s: float = WAIT_S,
+    step_yd: float = PLAN_STEP_YD,
 ) -> Review:
-    """Return the review of a game, or of all games of a season.
+    """Return the review of some games.
 
     Parameters
     ----------
     context
         The model.
-    game_id, season
-        Which; neither is the game going on, else the last.
+    games, title
+        The games with what they were played with, and what they are together.
     own_reach
         Count again with the photographer's own reach.
-    folder, wait_s
-        Where the log is, and how long to wait for it. [s]
+    step_yd
+        Spacing of the stations that plan and habit stand on. [yd]
 
     Raises
     ------
     InvalidInputError
-        If both are given, there is no such game, or no play says where one stood.
+        If there is no play with a down, or none that says where one stood, or an own reach is asked
+        for and no keepers were noted.
     """
-    if game_id is not None and season is not None:
-        raise InvalidInputError("review a game or a season, not both at once")
-    logs = _logs(game_id=game_id, season=season, folder=folder, wait_s=wait_s)
-    title = logs[0].game.title if season is None else f"season {season}"
-    return review_logs(context, logs, title=title, own_reach=own_reach)
-
-
-def _logs(
-    *, game_id: str | None, season: int | None, folder: Path | None, wait_s: float
-) -> tuple[GameLog, ...]:
-    with open_log(folder, wait_s=wait_s) as book:
-        if season is None:
-            return (book.log(game_id),)
-        games = [game for game in book.games() if game.season == season]
-        if not games:
-            known = sorted({game.season for game in book.games()})
-            raise InvalidInputError(
-                f"there is no game of season {season} in the log; it has "
-                f"{', '.join(map(str, known)) or 'none'}"
-            )
-        return tuple(book.log(game.game_id) for game in games)
-
-
-def review_logs(
-    context: Context, logs: Sequence[GameLog], *, title: str, own_reach: bool = False
-) -> Review:
-    """Return the review of some games; see `review_game`."""
-    some = [log for log in logs if scrimmage_plays(log)]
+    some = [(log, setup) for log, setup in games if scrimmage_plays(log)]
     if not some:
         raise InvalidInputError(
             "no play with a down has been logged, so there is nothing to review; "
             "`lensyard log add` adds plays"
         )
-    grounds = [game_setup_of(log.game) for log in some]
-    facts = PlayFacts.joined(
-        [facts_of(context, log, ground) for log, ground in zip(some, grounds, strict=True)]
-    )
-    figures = _figures(facts, grounds)
-    factor = figures.reach.factor if figures.reach is not None else 1.0
+
+    def counted(factor: float) -> tuple[PlayFacts, ReviewFigures]:
+        parts = []
+        for log, setup in some:
+            kit = setup.kit if factor == 1.0 else kit_reaching(setup.kit, factor)
+            parts.append(facts_of(context, log, replace(setup, kit=kit), step_yd=step_yd))
+        facts = PlayFacts.joined(parts)
+        return facts, review_figures(
+            facts, default_reach_yd=kit.reach_yd, nearest_yd=kit.nearest_yd
+        )
+
+    facts, figures = counted(1.0)
     own = None
     if own_reach:
         if figures.reach is None:
@@ -149,41 +205,31 @@ def review_logs(
                 "an own reach needs plays with keepers noted; log them with --keepers, or rate "
                 "frames in the camera and `lensyard capture` them"
             )
-        reaching = [
-            GameSetup(g.venue, kit_reaching(g.kit, factor), g.assignment, g.warning)
-            for g in grounds
-        ]
-        again = [facts_of(context, log, ground) for log, ground in zip(some, reaching, strict=True)]
-        own = _figures(PlayFacts.joined(again), reaching)
-    last = grounds[-1]
+        own = counted(figures.reach.factor)[1]
+    setups = [setup for _, setup in some]
+    last = setups[-1]
+    habits = dict.fromkeys(habit_for(setup.assignment.faces).title for setup in setups)
     return Review(
         title=title,
-        games=tuple(_reviewed(log, ground) for log, ground in zip(some, grounds, strict=True)),
+        games=tuple(reviewed_game(log, setup) for log, setup in some),
         kit=last.kit.text,
         venue=last.venue.name,
-        facts=facts,
+        prior_plays=PRIOR_PLAYS,
         figures=figures,
-        own=own,
-        own_lenses=_own_lenses(last, figures.reach),
-        warnings=tuple(dict.fromkeys(g.warning for g in grounds if g.warning)),
+        own_reach_figures=own,
+        own_reach_lenses=_own_lenses(last, figures.reach),
+        plays=reviewed_plays(facts),
         model=context.model_facts(),
+        warnings=tuple(dict.fromkeys(s.warning for s in setups if s.warning)),
+        setup=last,
+        habit="; ".join(habits),
     )
 
 
-def _figures(facts: PlayFacts, grounds: Sequence[GameSetup]) -> ReviewFigures:
-    kit = grounds[-1].kit
-    return review_figures(
-        facts,
-        zones=[zone.value for zone in Zone],
-        default_reach_yd=kit.reach_yd,
-        nearest_yd=kit.nearest_yd,
-    )
-
-
-def _own_lenses(ground: GameSetup, reach: OwnReach | None) -> tuple[str, ...]:
+def _own_lenses(setup: GameSetup, reach: OwnReach | None) -> tuple[str, ...]:
     if reach is None:
         return ()
-    lenses = (mounted.lens for mounted in kit_reaching(ground.kit, reach.factor).mounted)
+    lenses = (mounted.lens for mounted in kit_reaching(setup.kit, reach.factor).mounted)
     return tuple(
         f"{lens.long_mm:.0f}"
         if lens.wide_mm == lens.long_mm
@@ -192,8 +238,9 @@ def _own_lenses(ground: GameSetup, reach: OwnReach | None) -> tuple[str, ...]:
     )
 
 
-def _reviewed(log: GameLog, ground: GameSetup) -> ReviewedGame:
-    frames = ground.assignment.must_have
+def reviewed_game(log: GameLog, setup: GameSetup) -> ReviewedGame:
+    """Return a game's plays, frames and must-haves."""
+    frames = setup.assignment.must_have
     known = {*FRAMES, *(frame.key for frame in frames)}
     have = [key for key in log.ticked if key in known]
     plays = scrimmage_plays(log)
@@ -206,46 +253,51 @@ def _reviewed(log: GameLog, ground: GameSetup) -> ReviewedGame:
         keepers=sum(play.keepers or 0 for play in log.plays),
         must_haves=len(frames),
         missing=tuple(frame.key for frame in missing(frames, have)),
+        captures=_captures(log.captures),
     )
 
 
-def review_document(review: Review) -> dict[str, Any]:
-    """Return a review as one JSON document (the contract of ``lensyard review --json``)."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "title": review.title,
-        "games": [asdict(game) for game in review.games],
-        "kit": review.kit,
-        "venue": review.venue,
-        "prior_plays": PRIOR_PLAYS,
-        "figures": asdict(review.figures),
-        "own_reach_figures": None if review.own is None else asdict(review.own),
-        "own_reach_lenses": list(review.own_lenses),
-        "plays": _plays(review.facts),
-        "model": review.model,
-        "cautions": list(review.warnings),
-    }
+def _captures(captures: Sequence[Capture]) -> CaptureSummary | None:
+    if not captures:
+        return None
+    by_play = Counter(c.play for c in captures if c.play is not None)
+    corrections: dict[str, list[float]] = {}
+    for c in captures:
+        off_s = (c.corrected_at - c.captured_at).total_seconds()
+        corrections.setdefault(c.body, []).append(off_s)
+    lasted = captures[-1].corrected_at - captures[0].corrected_at
+    return CaptureSummary(
+        captures=len(captures),
+        in_plays=by_play.total(),
+        plays=len(by_play),
+        frames_median=float(median(by_play.values())) if by_play else 0.0,
+        minutes=lasted.total_seconds() / 60,
+        bodies=tuple(
+            BodyCaptures(body, len(off), median(off)) for body, off in sorted(corrections.items())
+        ),
+    )
 
 
-def _plays(facts: PlayFacts) -> list[dict[str, Any]]:
-    found = []
-    for i in range(len(facts)):
-        placed = bool(facts.spot[i] != "")
-        distance = float(facts.distance_yd[i])
-        found.append(
-            {
-                "game_id": str(facts.game[i]),
-                "number": int(facts.number[i]),
-                "zone": str(facts.zone[i]),
-                "spot": str(facts.spot[i]),
-                "p_usable_before": round(float(facts.predicted[i]), 4) if placed else None,
-                "p_in_reach": round(float(facts.in_reach[i]), 4) if placed else None,
-                "p_usable": round(float(facts.usable[i]), 4) if placed else None,
-                "distance_yd": None if isnan(distance) else round(distance, 1),
-                "shot": bool(facts.shot[i]) if facts.shot_known[i] else None,
-                "kept": bool(facts.kept[i]) if facts.kept_known[i] else None,
-                "p_usable_plan": round(float(facts.plan[i]), 4),
-                "p_usable_habit": round(float(facts.habit[i]), 4),
-            }
+def reviewed_plays(facts: PlayFacts) -> tuple[ReviewedPlay, ...]:
+    """Return the facts play by play."""
+    return tuple(
+        ReviewedPlay(
+            game_id=str(facts.game[i]),
+            number=int(facts.number[i]),
+            zone=str(facts.zone[i]),
+            spot=str(facts.spot[i]),
+            p_usable_before=_known(facts.predicted[i], 4),
+            p_in_reach=_known(facts.in_reach[i], 4),
+            p_usable=_known(facts.usable[i], 4),
+            distance_yd=_known(facts.distance_yd[i], 1),
+            shot=bool(facts.shot[i]) if facts.shot_known[i] else None,
+            kept=bool(facts.kept[i]) if facts.kept_known[i] else None,
+            p_usable_plan=_known(facts.plan[i], 4),
+            p_usable_habit=_known(facts.habit[i], 4),
         )
-    return found
+        for i in range(len(facts))
+    )
+
+
+def _known(value: float, digits: int) -> float | None:
+    return None if isnan(value) else round(float(value), digits)

@@ -1,8 +1,8 @@
 """From a logged game to the facts that a review counts.
 
-What a spot had of a play follows from the same geometry as every answer before the snap, only that
-the play is known by now: all of its mass lies where it ended. What the log does not say is filled
-with what the model and the lateral prior say given the rest.
+What a spot had of a play follows from the same geometry as every answer before the snap, but the
+outcome is known: its probability mass lies where the play ended. What the log does not say is
+filled with the model and the lateral prior, given the rest.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from lensyard.domain.kit import Kit, Lens, Mounted
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.zones import zone_of
-from lensyard.features.review.rates import PlayFacts
+from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.setup import GameSetup
@@ -50,9 +50,6 @@ from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_po
 from lensyard.spots.position_rule import habit_for
 from lensyard.spots.scorer import Scorer
 
-STEP_YD = PLAN_STEP_YD
-"""Spacing of the stations that a review looks at; the plan's own. [yd]"""
-
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 
@@ -77,43 +74,41 @@ def scrimmage_plays(log: GameLog) -> tuple[LoggedPlay, ...]:
     return tuple(p for p in log.plays if p.down is not None and p.result not in left_out)
 
 
-def facts_of(context: Context, log: GameLog, ground: GameSetup) -> PlayFacts:
+def facts_of(
+    context: Context, log: GameLog, setup: GameSetup, *, step_yd: float = PLAN_STEP_YD
+) -> PlayFacts:
     """Return the facts of a game's plays that count.
 
     Parameters
     ----------
     context
         The model.
-    log, ground
+    log, setup
         The game, and what it was played with.
+    step_yd
+        Spacing of the stations. [yd]
     """
-    request = PlanRequest(ground.kit, ground.venue, ground.assignment, step_yd=STEP_YD)
+    request = PlanRequest(setup.kit, setup.venue, setup.assignment, step_yd=step_yd)
     solved = plan_for(context, request)
     plays = scrimmage_plays(log)
     replay = replay_of_log(plays, log.game)
-    counted = counted_plays(replay, ground.assignment)
-    masses = masses_after(context, plays, replay.batch, ground)
+    counted = counted_plays(replay, setup.assignment)
+    masses = masses_after(context, plays, replay.batch, setup)
     after, plan, habit = _policies(context, solved, replay, counted, masses)
     rows = np.arange(len(plays))
-    own = _Own(solved, masses, plays, replay, context, ground)
     facts = PlayFacts(
         game=np.array([log.game.game_id] * len(plays), dtype=np.str_),
         number=np.array([p.number for p in plays], dtype=np.int64),
         zone=np.array([zone_of(p.yardline_100).value for p in plays], dtype=np.str_),
         spot=np.array([p.spot for p in plays], dtype=np.str_),
-        predicted=own.predicted,
-        predicted_reach=own.predicted_reach,
-        in_reach=own.in_reach,
-        usable=own.usable,
-        sighted=own.sighted,
-        distance_yd=own.distance_yd,
-        value=_value(plays, ground.assignment.weights),
+        value=_value(plays, setup.assignment.weights),
         shot=np.array([(p.frames or 0) > 0 for p in plays], dtype=bool),
         kept=np.array([(p.keepers or 0) > 0 for p in plays], dtype=bool),
         shot_known=np.array([p.frames is not None for p in plays], dtype=bool),
         kept_known=np.array([p.keepers is not None for p in plays], dtype=bool),
         plan=after[rows, plan].astype(np.float64),
         habit=after[rows, habit].astype(np.float64),
+        **_own_spots(context, solved, plays, replay, masses),
     )
     return facts.take(counted)
 
@@ -165,10 +160,10 @@ def masses_after(
     context: Context,
     plays: tuple[LoggedPlay, ...],
     batch: SituationBatch,
-    ground: GameSetup,
+    setup: GameSetup,
 ) -> Float32Array:
     """Return where each play ended, as far as the log knows, shape (m, 121, 18); each sums to 1."""
-    prior = context.prior(ground.venue.rules)
+    prior = context.prior(setup.venue.rules)
     found = np.zeros((len(plays), N_X, N_Y), dtype=np.float32)
     for row, play in enumerate(plays):
         x = _end_x(play)
@@ -247,7 +242,7 @@ def _policies(
     for scorer, rows in _by_direction(solved, replay):
         after[rows] = np.clip(scorer.expected_value(masses[rows]), 0.0, 1.0)
     walking = solved.request.walking
-    ground = SeasonData(
+    season_data = SeasonData(
         replay=replay,
         scorers=solved.scorers,
         usable=after >= 0.5,
@@ -257,64 +252,63 @@ def _policies(
     )
     expected = expected_plays_of(context, solved, replay)
     plan = lookahead_policy(
-        ground,
+        season_data,
         reward=expected.value * counted[:, None].astype(np.float32),
         continuation=continuation_of(context, solved, replay, counted),
         price_per_yd=walking.price_per_yd,
     )
     stood = [
-        simulate_policy(ground, decide).station_index
-        for decide in (plan, rule_policy(ground, habit_for(solved.request.assignment.faces)))
+        simulate_policy(season_data, decide).station_index
+        for decide in (plan, rule_policy(season_data, habit_for(solved.request.assignment.faces)))
     ]
     return after, stood[0], stood[1]
 
 
-class _Own:
-    """What the photographer's own spots had, arrays of shape (m,); NaN without a spot.
+def _own_spots(
+    context: Context,
+    solved: SolvedPlan,
+    plays: tuple[LoggedPlay, ...],
+    replay: Replay,
+    masses: Float32Array,
+) -> dict[str, FloatArray]:
+    """Return what the photographer's own spots had, by field of `PlayFacts`; NaN without a spot.
 
     Whoever stood somewhere could shoot from there, so closed stretches do not count here.
     """
+    names = ("predicted", "predicted_reach", "in_reach", "usable", "sighted", "distance_yd")
+    found = {name: np.full(len(plays), np.nan) for name in names}
+    prior = context.prior(solved.request.venue.rules)
+    for scorer, rows in _by_direction(solved, replay):
+        arrays = context.model.forecast(replay.batch.take(rows)).joint
+        before = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
+        for place, row in enumerate(rows.tolist()):
+            if plays[row].spot:
+                chances = _from_spot(scorer, plays[row].spot, before[place], masses[row])
+                for name, chance in chances.items():
+                    found[name][row] = chance
+    unknown = [play.result is None or _end_x(play) is None for play in plays]
+    found["distance_yd"][unknown] = np.nan
+    return found
 
-    def __init__(
-        self,
-        solved: SolvedPlan,
-        masses: Float32Array,
-        plays: tuple[LoggedPlay, ...],
-        replay: Replay,
-        context: Context,
-        ground: GameSetup,
-    ) -> None:
-        m = len(plays)
-        self.predicted, self.predicted_reach, self.in_reach = (np.full(m, np.nan) for _ in range(3))
-        self.usable, self.sighted, self.distance_yd = (np.full(m, np.nan) for _ in range(3))
-        prior = context.prior(ground.venue.rules)
-        for scorer, rows in _by_direction(solved, replay):
-            before = context.model.forecast(replay.batch.take(rows)).cells(prior, USABLE_WEIGHTS)[0]
-            for place, row in enumerate(rows.tolist()):
-                if plays[row].spot:
-                    self._fill(scorer, row, plays[row], masses[row], before[place])
 
-    def _fill(
-        self,
-        scorer: Scorer,
-        row: int,
-        play: LoggedPlay,
-        mass: Float32Array,
-        before: Float32Array,
-    ) -> None:
-        station = parse_standing(play.spot, scorer.perimeter, scorer.direction)
-        station_index = int(np.flatnonzero(scorer.stations == station)[0])
-        geometry, flat = scorer.geometry, scorer.flat(mass)
-        usable = [geometry.usable(lens_sets)[station_index] for lens_sets in scorer.kit.lens_sets]
-        # With fewer bodies than lenses, those that looked best before the snap were at hand.
-        chances = [float(seen @ scorer.flat(before)) for seen in usable]
-        hand = int(np.argmax(chances))
-        reach = geometry.in_reach(scorer.kit.lens_sets[hand])[station_index]
-        sighted = geometry.facing[station_index] & geometry.clear[station_index]
-        self.predicted[row] = min(chances[hand], 1.0)
-        self.predicted_reach[row] = min(float(reach @ scorer.flat(before)), 1.0)
-        self.in_reach[row] = min(float(reach @ flat), 1.0)
-        self.usable[row] = min(float(usable[hand] @ flat), 1.0)
-        self.sighted[row] = min(float(sighted @ flat), 1.0)
-        if play.result is not None and _end_x(play) is not None:
-            self.distance_yd[row] = float(geometry.distance_yd[station_index] @ flat)
+def _from_spot(
+    scorer: Scorer, spot: str, before: Float32Array, after: Float32Array
+) -> dict[str, float]:
+    """Return what one spot had of a play, from its mass before the snap and afterwards."""
+    station = parse_standing(spot, scorer.perimeter, scorer.direction)
+    station_index = int(np.flatnonzero(scorer.stations == station)[0])
+    geometry, flat = scorer.geometry, scorer.flat(after)
+    usable = [geometry.usable(lens_sets)[station_index] for lens_sets in scorer.kit.lens_sets]
+    # With fewer bodies than lenses, those that looked best before the snap were at hand.
+    chances = [float(seen @ scorer.flat(before)) for seen in usable]
+    hand = int(np.argmax(chances))
+    reach = geometry.in_reach(scorer.kit.lens_sets[hand])[station_index]
+    sighted = geometry.facing[station_index] & geometry.clear[station_index]
+    return {
+        "predicted": min(chances[hand], 1.0),
+        "predicted_reach": min(float(reach @ scorer.flat(before)), 1.0),
+        "in_reach": min(float(reach @ flat), 1.0),
+        "usable": min(float(usable[hand] @ flat), 1.0),
+        "sighted": min(float(sighted @ flat), 1.0),
+        "distance_yd": float(geometry.distance_yd[station_index] @ flat),
+    }

@@ -1,7 +1,7 @@
-"""What a game or a season brought, from the facts of its plays.
+"""What a game or a season brought, counted from the facts of its plays.
 
-The facts are numbers by play; where they come from (geometry, model, plan) is the service's affair,
-so everything here can be tested with plays made up from a known truth.
+The facts are numbers by play. Where they come from (geometry, model, plan) is left to
+`lensyard.features.review.facts`, so everything here can be tested with plays of a known truth.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.review.keep_rates import (
     DistanceRate,
@@ -43,11 +44,9 @@ class PlayFacts:
         Zone of the field, and where one stood; "" where that was not noted.
     predicted, predicted_reach
         P(usable) and P(in reach) from there before the snap, by the model. NaN without a spot.
-    in_reach, usable
-        P(in reach), P(usable) given where the play ended, as far as that is known. NaN without a
-        spot.
-    sighted
-        P(facing and clear) given the same; NaN without a spot.
+    in_reach, usable, sighted
+        P(in reach), P(usable) and P(facing and clear) given where the play ended, as far as that
+        is known. NaN without a spot.
     distance_yd
         From the spot to where the play ended; NaN where not known. [yd]
     value
@@ -57,7 +56,7 @@ class PlayFacts:
     shot_known, kept_known
         Whether that was noted.
     plan, habit
-        P(usable) given the same from where the plan and the habit would have stood.
+        P(usable) given the same from where the plan and the usual habit would have stood.
     """
 
     game: NDArray[np.str_]
@@ -88,13 +87,7 @@ class PlayFacts:
         """The number of plays."""
         return int(self.number.shape[0])
 
-    @property
-    def placed(self) -> BoolArray:
-        """Plays of which it is known where one stood, shape (m,)."""
-        known: BoolArray = self.spot != ""
-        return known
-
-    def take(self, some: NDArray[np.bool_]) -> PlayFacts:
+    def take(self, some: BoolArray) -> PlayFacts:
         """Return some of the plays."""
         return PlayFacts(*(getattr(self, f.name)[some] for f in fields(self)))
 
@@ -196,24 +189,19 @@ def group_rates(name: str, facts: PlayFacts) -> GroupRates:
     reach = float(facts.predicted_reach.mean())
     known = facts.kept_known
     kept = float((facts.kept & known).sum())
-    before = float(facts.predicted[known].mean()) if known.any() else predicted
+    prior = float(facts.predicted[known].mean()) if known.any() else predicted
     return GroupRates(
         name=name,
         plays=len(facts),
         predicted=predicted,
         in_reach=rate_of(hits=float(facts.in_reach.sum()), plays=len(facts), prior=reach),
         usable=rate_of(hits=float(facts.usable.sum()), plays=len(facts), prior=predicted),
-        kept=rate_of(hits=kept, plays=float(known.sum()), prior=before),
+        kept=rate_of(hits=kept, plays=float(known.sum()), prior=prior),
     )
 
 
 def review_figures(
-    facts: PlayFacts,
-    *,
-    zones: Sequence[str],
-    default_reach_yd: float,
-    nearest_yd: float = 0.0,
-    seed: int = 5,
+    facts: PlayFacts, *, default_reach_yd: float, nearest_yd: float = 0.0, seed: int = 5
 ) -> ReviewFigures:
     """Return the numbers of a review.
 
@@ -221,8 +209,6 @@ def review_figures(
     ----------
     facts
         All plays that count.
-    zones
-        Names of the zones, in the order to show them.
     default_reach_yd, nearest_yd
         Of the kit. [yd]
     seed
@@ -233,16 +219,22 @@ def review_figures(
     InvalidInputError
         If no play has a spot.
     """
-    here = facts.take(facts.placed)
+    here = facts.take(facts.spot != "")
     if len(here) == 0:
         raise InvalidInputError(
             "no play says where you stood, so there is nothing to review; log plays with --spot, "
             "or `lensyard log edit NUMBER --spot left:opp20`"
         )
     noted = here.take(here.kept_known)
-    sighted = noted.take(noted.sighted >= 0.5) if len(noted) else noted
     counts = {spot: int((here.spot == spot).sum()) for spot in np.unique(here.spot).tolist()}
     by_count = sorted(counts, key=lambda spot: (-counts[spot], spot))
+    reach = None
+    if len(noted):
+        sighted = noted.take(noted.sighted >= 0.5)
+        reach = own_reach(
+            sighted.distance_yd, sighted.kept, default_yd=default_reach_yd, nearest_yd=nearest_yd
+        )
+    more = 100.0 * (here.plan - here.usable)
     return ReviewFigures(
         plays=len(facts),
         placed=len(here),
@@ -250,22 +242,29 @@ def review_figures(
         overall=group_rates("all", here),
         zones=tuple(
             group_rates(zone, here.take(here.zone == zone))
-            for zone in zones
+            for zone in Zone
             if (here.zone == zone).any()
         ),
         spots=tuple(group_rates(spot, here.take(here.spot == spot)) for spot in by_count),
-        policies=_policies(here, seed),
-        plan_over_you=_difference(here, seed),
+        policies=tuple(
+            _policy(name, share, here.value, seed)
+            for name, share in (("you", here.usable), ("plan", here.plan), ("habit", here.habit))
+        ),
+        plan_over_you=(float(more.mean()), *_interval(more, low=-100.0, high=100.0, seed=seed)),
         keep=keep_rate(noted.usable, noted.kept) if len(noted) else None,
         by_distance=distance_rates(noted.distance_yd, noted.usable, noted.kept),
-        reach=own_reach(
-            sighted.distance_yd,
-            sighted.kept,
-            default_yd=default_reach_yd,
-            nearest_yd=nearest_yd,
-        )
-        if len(noted)
-        else None,
+        reach=reach,
+    )
+
+
+def _policy(name: str, share: FloatArray, value: FloatArray, seed: int) -> PolicyShare:
+    low, high = _interval(share, low=0.0, high=1.0, seed=seed)
+    return PolicyShare(
+        name=name,
+        p_usable=float(share.mean()),
+        p_usable_low=low,
+        p_usable_high=high,
+        value_share=float((share * value).sum() / max(value.sum(), 1e-12)),
     )
 
 
@@ -278,27 +277,5 @@ def _interval(values: FloatArray, *, low: float, high: float, seed: int) -> tupl
     known = np.concatenate([values, [low, high]])
     draws = np.random.default_rng(seed).dirichlet(np.ones(known.size), size=DRAWS) @ known
     mean = float(values.mean())
-    low, high = interval_95(draws)
-    return min(low, mean), max(high, mean)
-
-
-def _policies(here: PlayFacts, seed: int) -> tuple[PolicyShare, ...]:
-    found = []
-    for name, share in (("you", here.usable), ("plan", here.plan), ("habit", here.habit)):
-        low, high = _interval(share, low=0.0, high=1.0, seed=seed)
-        found.append(
-            PolicyShare(
-                name=name,
-                p_usable=float(share.mean()),
-                p_usable_low=low,
-                p_usable_high=high,
-                value_share=float((share * here.value).sum() / max(here.value.sum(), 1e-12)),
-            )
-        )
-    return tuple(found)
-
-
-def _difference(here: PlayFacts, seed: int) -> tuple[float, float, float]:
-    more = 100.0 * (here.plan - here.usable)
-    low, high = _interval(more, low=-100.0, high=100.0, seed=seed)
-    return float(more.mean()), low, high
+    below, above = interval_95(draws)
+    return min(below, mean), max(above, mean)

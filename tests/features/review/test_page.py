@@ -1,0 +1,90 @@
+"""The page "Review": the demo where there is no log, what a game brought, and which game."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+from tests.support.logs import start
+
+from lensyard.features.game_log.demo import DEMO_ID, install_demo
+from lensyard.features.review.page import CHOICE_KEY
+from lensyard.game.logbook import open_log
+
+Open = Callable[..., AppTest]
+Said = Callable[[AppTest], str]
+Finished = Callable[[AppTest], AppTest]
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _plans(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """A folder for the plans of these tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
+        yield
+
+
+@pytest.fixture
+def demo(data_folder: Path) -> Path:
+    """A folder with the demo game."""
+    with open_log(data_folder) as book:
+        install_demo(book)
+    return data_folder
+
+
+def test_without_a_log_the_demo_is_offered_and_reviewed_with_a_tap(
+    open_page: Open, finished: Finished, said: Said, data_folder: Path
+) -> None:
+    app = open_page("review")
+    assert not app.exception
+    assert "No game is in your log yet" in said(app)
+    assert list(data_folder.iterdir()) == []
+    app = finished(app.button(key="ly_review_demo").click().run())
+    assert not app.exception
+    told = said(app)
+    assert "of 54 plays usable; the plan would have had" in told
+    assert "Saltgrass Kites at Brindle Prairie Marmots" in told
+    assert "missing:" in told
+
+
+def test_a_season_and_the_own_reach_stand_in_the_address(
+    open_page: Open, finished: Finished, said: Said, demo: Path
+) -> None:
+    app = finished(open_page("review"))
+    assert app.selectbox(key=CHOICE_KEY).value == f"game {DEMO_ID}"
+    assert "With your own reach" not in said(app)
+    app = finished(app.selectbox(key=CHOICE_KEY).set_value("season 2026").run())
+    assert "Season 2026:" in said(app)
+    app = finished(app.button_group(key="next_own_reach").set_value(True).run())
+    assert not app.exception
+    assert "With your own reach" in said(app)
+    assert app.query_params["season"] in ("2026", ["2026"])
+    assert app.query_params["reach"] in ("own", ["own"])
+    again = finished(open_page("review", season="2026"))
+    assert again.selectbox(key=CHOICE_KEY).value == "season 2026"
+
+
+def test_a_log_that_changed_is_read_again(
+    open_page: Open, finished: Finished, said: Said, demo: Path
+) -> None:
+    app = finished(open_page("review"))
+    start(demo)
+    app = finished(app.run())
+    assert app.selectbox(key=CHOICE_KEY).value == "game g"
+    assert "nothing to review" in app.error[0].value
+
+
+@pytest.mark.parametrize(
+    ("query", "told"),
+    [({"game": "nowhere"}, "nowhere"), ({"season": "1999"}, "no game of season 1999")],
+)
+def test_what_is_not_in_the_log_is_a_sentence_in_place(
+    open_page: Open, finished: Finished, demo: Path, query: dict[str, str], told: str
+) -> None:
+    app = finished(open_page("review", **query))
+    assert not app.exception
+    assert told in app.error[0].value.replace("\\", "")
+    app = finished(app.selectbox(key=CHOICE_KEY).set_value(f"game {DEMO_ID}").run())
+    assert not app.error
