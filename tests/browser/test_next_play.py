@@ -28,7 +28,7 @@ def bottom_px(page: Any, selector: str) -> float:
 def test_the_answer_is_seen_without_scrolling(dashboard: Any) -> None:
     dashboard.open(**SITUATION, standing="left:opp40")
     height = dashboard.tab.viewport_size["height"]
-    for part in (".ly-lead h1", ".ly-big", ".ly-why", ".ly-chips"):
+    for part in (".ly-lead h1", ".ly-why", ".ly-figures"):
         assert 0 < bottom_px(dashboard, part) <= height
     controls = dashboard.tab.get_by_role("radiogroup", name="Down").bounding_box()
     assert bottom_px(dashboard, ".ly-lead") <= controls["y"]
@@ -207,8 +207,8 @@ def test_page_and_command_line_rank_alike(laptop: Any, capsys: pytest.CaptureFix
         spots = document["spots"]
         places = [(s["rank"], round(s["x_yd"], 2), round(s["y_yd"], 2)) for s in spots]
         assert sorted(tuple(mark) for mark in marks) == places
-        listed = laptop.tab.locator(".ly-panel").first.locator(".ly-where").all_inner_texts()
-        assert listed == [spot["label"] for spot in spots]
+        listed = laptop.tab.locator('td[data-label="Where"]').all_inner_texts()
+        assert listed[: len(spots)] == [spot["label"] for spot in spots]
 
 
 def test_a_lost_server_is_told_and_the_last_answer_stays(browser: Any) -> None:

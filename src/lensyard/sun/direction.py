@@ -48,8 +48,6 @@ class LightOnAction:
 
     Attributes
     ----------
-    bearing_deg
-        Compass bearing from the camera to the action, [0, 360). [deg]
     angle_deg
         Angle between the line to the action and the direction to the sun, in space, [0, 180]:
         0 looks into the sun, 180 has it behind the camera. [deg]
@@ -57,7 +55,6 @@ class LightOnAction:
         Array of `LightKind`.
     """
 
-    bearing_deg: NDArray[np.float64]
     angle_deg: NDArray[np.float64]
     kinds: NDArray[np.object_]
 
@@ -203,7 +200,6 @@ def light_from_spots(
         x_axis_bearing_deg=x_axis_bearing_deg, dx_yd=toward[..., 0], dy_yd=toward[..., 1]
     )
     return LightOnAction(
-        bearing_deg=bearing,
         angle_deg=light_angle(bearing_deg=bearing, **sun),
         kinds=light_kinds(bearing_deg=bearing, **sun),
     )

@@ -112,16 +112,6 @@ def exposure_value(*, f_number: float, shutter_s: float) -> float:
     return math.log2(f_number**2 / shutter_s)
 
 
-def ev100_from_settings(*, f_number: float, shutter_s: float, iso: float) -> float:
-    """Return the exposure value at ISO 100 of a scene that settings expose rightly. [EV]
-
-    >>> round(ev100_from_settings(f_number=16.0, shutter_s=1 / 100, iso=100.0), 2)
-    14.64
-    """
-    require_positive(iso=iso)
-    return exposure_value(f_number=f_number, shutter_s=shutter_s) - math.log2(iso / 100.0)
-
-
 def ev100_from_lux(illuminance_lx: float) -> float:
     """Return the exposure value at ISO 100 under an illuminance on the subject. [EV]
 

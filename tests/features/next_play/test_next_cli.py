@@ -74,6 +74,7 @@ def test_who_says_where_they_stand_hears_stay_or_walk(
     assert "Plan: " in text.split("\n\n")[1].replace("\n", " ")
 
 
+@pytest.mark.slow
 def test_who_says_where_they_stand_is_sent_no_farther_than_they_can_walk(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -115,6 +116,7 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
     assert "Traceback" not in err
 
 
+@pytest.mark.slow
 def test_standing_in_a_team_area_is_waiting_not_shooting(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.situation import Situation
 from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.report import next_report
@@ -155,3 +156,11 @@ def test_the_chart_of_where_the_action_ends_is_the_model_s(
     # No play ends more yards ahead than there are to the far end line (10 yd of end zone).
     assert max(gains) <= yardline_100 + 10
     assert dict(chart.rules) == {0.0: "ball", float(distance): "line to gain"}
+
+
+def test_weights_far_above_one_are_answered() -> None:
+    weights = OutcomeWeights(touchdown=100.0, sack=0.5)
+    answer = next_play(
+        load_context(), NextRequest(Situation(3, 7, 35), assignment=Assignment(weights=weights))
+    )
+    assert 0.0 < answer.best.value != pytest.approx(ANSWER.best.value)

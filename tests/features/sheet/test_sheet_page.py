@@ -78,7 +78,6 @@ def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.slow
 def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
     for form in ("pdf", "png"):
         assert sheet_file(sheet, form=form) == sheet_file(sheet, form=form)

@@ -272,7 +272,7 @@ def card_document(content: CardContent) -> dict[str, Any]:
 
 
 def _stations(perimeter: Perimeter) -> dict[str, Any]:
-    """Return the ring of stations in the stadium frame, and where one cannot pass or wait."""
+    """Return the ring of stations in stadium coordinates, and where one cannot pass or wait."""
     n = len(perimeter)
     after = (np.arange(n) + 1) % n
     step = (perimeter.along_yd[after] - perimeter.along_yd) % perimeter.length_yd
@@ -296,7 +296,7 @@ def _may_wait(perimeter: Perimeter, station: int) -> bool:
 
 
 def _places(scorer: Scorer) -> dict[str, Any]:
-    """Return positions in the play frame with their names; they are the same in both directions."""
+    """Return named positions in play coordinates, the same in both directions."""
     x, y = scorer.xy_yd
     labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(x, y, strict=True)]
     return {"x_yd": _rounded(x), "y_yd": _rounded(y), "label": labels}

@@ -26,8 +26,6 @@ from lensyard.features.card.tables import YARD_LINES
 ByteArray = NDArray[np.uint8]
 IntArray = NDArray[np.int64]
 
-PREDICTIONS = ("raw", "shorter", "mirrored", "like", "opposite")
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plane:

@@ -123,7 +123,7 @@ class CardGrid:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Answers:
-    """The answers for one direction of attack and one hash mark (play frame).
+    """The answers for one direction of attack and one hash mark, in play coordinates.
 
     Attributes
     ----------

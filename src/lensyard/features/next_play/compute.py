@@ -142,7 +142,7 @@ class Advice:
     action
         ``stay`` or ``walk``.
     label, x_yd, y_yd
-        Where to be (play frame). [yd]
+        Where to be, in play coordinates. [yd]
     walk_yd, walk_s, limit_yd
         The walk, and how far one could go.
     value_over_staying
@@ -211,7 +211,7 @@ class NextAnswer:
     ranking
         The spots, best first, and what usual habits get.
     scorer
-        The stations in the order of the play frame, and what each can photograph.
+        The stations in play coordinates, and what each can photograph.
     standing_index
         Where one stands, in the scorer's numbering; None when not said.
     standing_is_closed

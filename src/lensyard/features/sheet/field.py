@@ -28,12 +28,12 @@ from lensyard.render.words import percent
 
 TOP_YD, BOTTOM_YD = 13.0, 4.5
 LEAST_SIDE_YD = 10.5
-# From a spot outward: its dot and two marks in their frame.
+# From a spot outward: its dot and two boxed marks.
 MARKS_IN = 0.42
 MARK_PT = 8.5
-# Marks nearer to each other than this along an edge share one frame. [yd]
+# Marks nearer to each other than this along an edge share one box. [yd]
 SHARED_SIDE_YD, SHARED_END_YD = 5.0, 22.0
-# So many marks stand next to each other in one frame beside a sideline; behind an end line they
+# So many marks stand next to each other in one box beside a sideline; behind an end line they
 # stand in two rows.
 MARKS_SIDE, ROWS_END = 2, 2
 # Where along a sideline its name may stand, best first. [yd]
@@ -43,7 +43,7 @@ ZONE_GRAYS = ("0.93", "1.0")
 
 @dataclass(frozen=True, slots=True)
 class SheetMark:
-    """A mark at the edge of the field, in the play frame. [yd]"""
+    """A mark at the edge of the field, in play coordinates. [yd]"""
 
     mark: str
     x_yd: float
@@ -96,7 +96,7 @@ def _on_both_sides(mark: str, one: SheetRow, venue: Venue) -> tuple[SheetMark, .
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """From the play frame to the page: y to the left, x to the top."""
+    """From play coordinates to the page: y to the left, x to the top."""
 
     left_in: float
     bottom_in: float
