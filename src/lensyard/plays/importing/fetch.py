@@ -7,10 +7,8 @@ only when it is complete. What the server calls the file is never used.
 
 from __future__ import annotations
 
-import hashlib
 import http.client
 import ipaddress
-import os
 import ssl
 import time
 import urllib.error
@@ -22,7 +20,7 @@ from typing import IO, Any, Final
 from urllib.parse import urlsplit
 
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.files import replacing
+from lensyard.files import file_sha256, replacing
 
 _BLOCK: Final = 1 << 16
 _GONE: Final = (404, 410)
@@ -143,51 +141,49 @@ def fetch_file(
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         with replacing(target) as temporary:
-            found = _fetched(opener, url, temporary, bounds, wait)
+            for attempt in range(bounds.attempts):
+                if attempt:
+                    wait(bounds.pause_s * 2 ** (attempt - 1))
+                try:
+                    _attempt(opener, url, temporary, bounds)
+                    break
+                except _PassingError as error:
+                    if attempt == bounds.attempts - 1:
+                        raise DataError(
+                            f"cannot fetch from {urlsplit(url).hostname}: {error}. Without a "
+                            f"connection: fetch {url} on another machine, bring the file here, and "
+                            "use `lensyard data import FILE`."
+                        ) from error
+            found = file_sha256(temporary)
             if sha256 is not None and found != sha256.lower():
                 raise DataError(
                     f"what came from {url} has SHA-256 {found}, expected {sha256}; nothing was "
-                    "kept. Ask the source which is right."
+                    "stored. Ask the source which is right."
                 )
     except OSError as error:
         raise DataError(f"cannot write {target}: {error.strerror or error}") from error
     return found
 
 
-def _fetched(
-    opener: urllib.request.OpenerDirector,
-    url: str,
-    temporary: Path,
-    limits: FetchLimits,
-    wait: Callable[[float], object],
-) -> str:
-    """Fetch into the temporary file, again after passing errors; return the SHA-256."""
-    pause = limits.pause_s
-    for attempt in range(1, limits.attempts + 1):
-        try:
-            return _attempt(opener, url, temporary, limits)
-        except _PassingError as error:
-            if attempt == limits.attempts:
-                raise _unreachable(url, str(error)) from error
-            wait(pause)
-            pause *= 2
-    raise AssertionError("no attempt was made")
-
-
 def _attempt(
     opener: urllib.request.OpenerDirector, url: str, temporary: Path, limits: FetchLimits
-) -> str:
-    """Fetch once into the temporary file; return the SHA-256."""
+) -> None:
+    """Fetch once into the temporary file."""
     until = time.monotonic() + limits.total_s
     request = urllib.request.Request(url, headers={"User-Agent": "lensyard"})
     try:
         with opener.open(request, timeout=limits.answer_s) as answer:
-            _require_table(answer, url, limits)
-            return _copy(answer, temporary, url, limits, until)
+            _copy(answer, temporary, url, limits, until)
     except urllib.error.HTTPError as error:
-        raise _http_fault(error, url) from error
-    except InvalidInputError:
-        raise
+        error.close()
+        if error.code in _PASSING:
+            raise _PassingError(f"the server answers {error.code}") from error
+        if error.code in _GONE:
+            raise DataError(
+                f"there is no file at {url} ({error.code}); is the season published yet? --url "
+                "names another address"
+            ) from error
+        raise DataError(f"the server refuses {url} ({error.code} {error.reason})") from error
     except (
         urllib.error.URLError,
         http.client.HTTPException,
@@ -198,73 +194,34 @@ def _attempt(
         raise _PassingError(str(getattr(e, "reason", None) or e or type(e).__name__)) from e
 
 
-def _http_fault(error: urllib.error.HTTPError, url: str) -> Exception:
-    """Return what an error status means: to be tried again, or final."""
-    error.close()
-    if error.code in _PASSING:
-        return _PassingError(f"the server answers {error.code}")
-    if error.code in _GONE:
-        return DataError(
-            f"there is no file at {url} ({error.code}); is the season published yet? --url names "
-            "another address"
-        )
-    return DataError(f"the server refuses {url} ({error.code} {error.reason})")
-
-
-def _require_table(answer: Any, url: str, limits: FetchLimits) -> None:
-    """Refuse an answer that cannot be a table of plays, before it is read."""
-    kind = str(answer.headers.get("Content-Type", "")).lower()
-    if kind.startswith("text/html"):
-        raise DataError(
-            f"{url} serves a web page, not a file of plays; give the address of the file itself"
-        )
+def _copy(answer: Any, temporary: Path, url: str, limits: FetchLimits, until: float) -> None:
+    """Copy an answer into a file, within the limits; refuse what cannot be a table of plays."""
+    page = DataError(
+        f"{url} serves a web page, not a file of plays; give the address of the file itself"
+    )
+    if str(answer.headers.get("Content-Type", "")).lower().startswith("text/html"):
+        raise page
     length = str(answer.headers.get("Content-Length", ""))
-    if length.isdecimal() and int(length) > limits.size_bytes:
+    promised = int(length) if length.isdecimal() else None
+    if promised is not None and promised > limits.size_bytes:
         raise DataError(
-            f"{url} has {int(length):,} bytes, more than the limit of {limits.size_bytes:,}"
+            f"{url} has {promised:,} bytes, more than the limit of {limits.size_bytes:,}"
         )
-
-
-def _copy(answer: Any, temporary: Path, url: str, limits: FetchLimits, until: float) -> str:
-    """Copy an answer into a file, within the limits; return the SHA-256."""
-    digest = hashlib.sha256()
-    length = str(answer.headers.get("Content-Length", ""))
-    size, first = 0, b""
+    size, first, last = 0, b"", b""
     with temporary.open("wb") as out:
         while block := answer.read1(_BLOCK):
-            first = first or block
+            first, last = first or block, (last + block)[-4:]
             size += len(block)
             if size > limits.size_bytes:
                 raise DataError(f"{url} is larger than the limit of {limits.size_bytes:,} bytes")
             if time.monotonic() > until:
                 raise _PassingError(f"not complete within {limits.total_s:g} s")
-            digest.update(block)
             out.write(block)
-    if length.isdecimal() and size != int(length):
-        raise _PassingError(f"cut off after {size:,} of {int(length):,} bytes")
-    _require_whole(temporary, first, size, url)
-    return digest.hexdigest()
-
-
-def _require_whole(temporary: Path, first: bytes, size: int, url: str) -> None:
-    """Refuse what is no table, or the beginning of one."""
-    start = first.lstrip()[:200].lower()
+    if promised is not None and size != promised:
+        raise _PassingError(f"cut off after {size:,} of {promised:,} bytes")
     if size == 0:
         raise _PassingError("the server sent nothing")
-    if start.startswith((b"<!doctype", b"<html", b"<?xml")):
-        raise DataError(
-            f"{url} serves a web page, not a file of plays; give the address of the file itself"
-        )
-    if first.startswith(b"PAR1"):
-        with temporary.open("rb") as stream:
-            stream.seek(-4, os.SEEK_END)
-            if stream.read() != b"PAR1":
-                raise _PassingError("the file has no end")
-
-
-def _unreachable(url: str, why: str) -> DataError:
-    host = urlsplit(url).hostname
-    return DataError(
-        f"cannot fetch from {host}: {why}. Without a connection: fetch {url} on another machine, "
-        "bring the file here, and use `lensyard data import FILE`."
-    )
+    if first.lstrip()[:200].lower().startswith((b"<!doctype", b"<html", b"<?xml")):
+        raise page
+    if first.startswith(b"PAR1") and last != b"PAR1":
+        raise _PassingError("the file has no end")

@@ -7,13 +7,14 @@ and columns it claims before any is read.
 
 from __future__ import annotations
 
+import codecs
+import csv
 import gzip
 import zipfile
 import zlib
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Final
+from typing import IO, TYPE_CHECKING, Final
 
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
@@ -58,10 +59,6 @@ class RawFile:
 
     Attributes
     ----------
-    name
-        Of the file, for people.
-    sha256
-        Of the file as it was given.
     relation
         SQL of the table function that reads it.
     types
@@ -72,15 +69,16 @@ class RawFile:
         Line of the first row in the file.
     notes
         What had to be done to read it, in plain words.
+    sha256
+        Of the file as it was given.
     """
 
-    name: str
-    sha256: str
     relation: str
     types: dict[str, str]
     format: str
-    first_line: int
-    notes: list[str] = field(default_factory=list)
+    first_line: int = 1
+    notes: tuple[str, ...] = ()
+    sha256: str = ""
 
 
 def read_raw(
@@ -114,19 +112,17 @@ def read_raw(
     """
     import duckdb
 
+    reader = _Reader(connection, path.name, workdir, limits, skip_lines)
     try:
         if not path.is_file():
             raise DataError(f"{path} is not a file; give a Parquet, CSV or JSON file of plays")
-        size = path.stat().st_size
-        if size > limits.bytes_on_disk:
+        if path.stat().st_size > limits.bytes_on_disk:
             raise DataError(
-                f"{path.name} has {size:,} bytes, more than the limit of "
+                f"{path.name} has {path.stat().st_size:,} bytes, more than the limit of "
                 f"{limits.bytes_on_disk:,}; split it into seasons"
             )
         sha256 = file_sha256(path)
-        notes: list[str] = []
-        plain = _unpacked(path, workdir, limits, notes)
-        raw = _as_table(connection, plain, workdir, limits, notes, skip_lines)
+        raw = reader.table(reader.unpacked(path))
     except OSError as error:
         raise DataError(f"cannot read {path}: {error.strerror or error}") from error
     except duckdb.Error as error:
@@ -134,13 +130,12 @@ def read_raw(
             f"{path.name} cannot be read: {first_line(error)}. Expected a Parquet, CSV or JSON "
             "file with one row a play; open it, check it, and save it again."
         ) from error
-    raw.name, raw.sha256 = path.name, sha256
     if len(raw.types) > limits.columns:
         raise DataError(
             f"{path.name} has {len(raw.types):,} columns, more than the limit of "
             f"{limits.columns:,}; keep those that describe plays"
         )
-    return raw
+    return replace(raw, sha256=sha256, notes=tuple(reader.notes))
 
 
 def first_line(error: Exception) -> str:
@@ -149,179 +144,178 @@ def first_line(error: Exception) -> str:
     return "".join(c if c.isprintable() else "?" for c in line)
 
 
-def _unpacked(path: Path, workdir: Path, limits: Limits, notes: list[str]) -> Path:
-    """Return the file itself, or an unpacked copy of what is in it."""
-    with path.open("rb") as stream:
-        head = stream.read(4)
-    target = workdir / "unpacked"
-    try:
-        if head.startswith(_GZIP):
-            with gzip.open(path, "rb") as packed:
-                _copy(packed, target, limit=limits.bytes_unpacked, name=path.name)
-            notes.append("unpacked from gzip")
-            return target
-        if head.startswith(_ZIP):
-            with zipfile.ZipFile(path) as archive:
-                inside = [item for item in archive.infolist() if not item.is_dir()]
-                if any(item.filename.startswith("xl/") for item in inside):
+@dataclass
+class _Reader:
+    """Finds out how one file is read; `notes` says what had to be done to read it."""
+
+    connection: duckdb.DuckDBPyConnection
+    name: str
+    workdir: Path
+    limits: Limits
+    skip_lines: int
+    notes: list[str] = field(default_factory=list)
+
+    def unpacked(self, path: Path) -> Path:
+        """Return the file itself, or an unpacked copy of what is in it."""
+        with path.open("rb") as stream:
+            head = stream.read(4)
+        try:
+            if head.startswith(_GZIP):
+                with gzip.open(path, "rb") as packed:
+                    return self._copied(packed, "gzip")
+            if head.startswith(_ZIP):
+                with zipfile.ZipFile(path) as archive, self._only_member(archive) as packed:
+                    return self._copied(packed, "zip")
+        except (EOFError, zlib.error, zipfile.BadZipFile, RuntimeError, NotImplementedError) as e:
+            raise DataError(
+                f"{self.name} cannot be unpacked ({first_line(e)}); it is damaged or cut off. "
+                "Fetch it again."
+            ) from e
+        return path
+
+    def _only_member(self, archive: zipfile.ZipFile) -> IO[bytes]:
+        """Open the one file of an archive."""
+        inside = [item for item in archive.infolist() if not item.is_dir()]
+        if any(item.filename.startswith("xl/") for item in inside):
+            raise DataError(
+                f"{self.name} is a workbook; expected a table. Save its sheet as CSV (UTF-8) and "
+                "import that."
+            )
+        if len(inside) != 1:
+            raise DataError(
+                f"{self.name} holds {len(inside)} files, expected one; unpack it and import the "
+                "files one by one"
+            )
+        return archive.open(inside[0])
+
+    def _copied(self, source: IO[bytes] | gzip.GzipFile, packing: str) -> Path:
+        """Return a copy of a stream, refused beyond the limit."""
+        left = self.limits.bytes_unpacked
+        target = self.workdir / "unpacked"
+        with target.open("wb") as out:
+            while block := source.read(_BLOCK):
+                left -= len(block)
+                if left < 0:
                     raise DataError(
-                        f"{path.name} is a workbook; expected a table. Save its sheet as CSV "
-                        "(UTF-8) and import that."
+                        f"{self.name} unpacks to more than {self.limits.bytes_unpacked:,} bytes; "
+                        "refused. Split it into seasons."
                     )
-                if len(inside) != 1:
-                    raise DataError(
-                        f"{path.name} holds {len(inside)} files, expected one; unpack it and "
-                        "import the files one by one"
-                    )
-                with archive.open(inside[0]) as packed:
-                    _copy(packed, target, limit=limits.bytes_unpacked, name=path.name)
-            notes.append("unpacked from zip")
-            return target
-    except (EOFError, zlib.error, zipfile.BadZipFile, RuntimeError, NotImplementedError) as error:
-        raise DataError(
-            f"{path.name} cannot be unpacked ({first_line(error)}); it is damaged or cut off. "
-            "Fetch it again."
-        ) from error
-    return path
+                out.write(block)
+        self.notes.append(f"unpacked from {packing}")
+        return target
 
+    def table(self, path: Path) -> RawFile:
+        """Return the table in a plain file."""
+        with path.open("rb") as stream:
+            head = stream.read(_BLOCK)
+        if not head.strip(b"\x00 \r\n\t"):
+            raise DataError("the file is empty; expected a header and one row a play")
+        if head.startswith(_PARQUET):
+            return self._parquet(path)
+        text = self._utf8(path, head)
+        with text.open("rb") as stream:
+            start = stream.read(_BLOCK).lstrip()
+        if start[:1] in (b"[", b"{"):
+            return self._json(text)
+        if b"<html" in start[:2000].lower() or b"<!doctype" in start[:200].lower():
+            raise DataError("the file is a web page, not a table; download the file itself")
+        return self._csv(text)
 
-def _copy(source: IO[bytes] | Any, target: Path, *, limit: int, name: str) -> None:
-    """Copy a stream, but not beyond the limit."""
-    left = limit
-    with target.open("wb") as out:
-        while block := source.read(_BLOCK):
-            left -= len(block)
-            if left < 0:
-                raise DataError(
-                    f"{name} unpacks to more than {limit:,} bytes; refused. Split it into seasons."
-                )
-            out.write(block)
+    def _parquet(self, path: Path) -> RawFile:
+        """Return a Parquet file's table, after asking how much it claims to hold."""
+        name, limits = literal(str(path)), self.limits
+        found = self.connection.execute(
+            "SELECT sum(rows), sum(bytes) FROM (SELECT any_value(row_group_num_rows) AS rows, "
+            f"sum(total_uncompressed_size) AS bytes FROM parquet_metadata({name}) "
+            "GROUP BY row_group_id)"
+        ).fetchone()
+        rows, unpacked = (int(value or 0) for value in (found or (0, 0)))
+        if rows > limits.rows or unpacked > limits.bytes_unpacked:
+            raise DataError(
+                f"the file claims {rows:,} rows and {unpacked:,} bytes unpacked; the limits are "
+                f"{limits.rows:,} rows and {limits.bytes_unpacked:,} bytes. Split it into seasons."
+            )
+        relation = f"read_parquet({name}, file_row_number=true)"
+        types = self._types(f"SELECT * FROM {relation}")
+        types.pop("file_row_number", None)
+        return RawFile(relation, types, "parquet")
 
+    def _json(self, path: Path) -> RawFile:
+        """Return a JSON file's table: an array or lines of objects, inner ones as dotted names."""
+        limit = min(self.limits.bytes_unpacked, 1 << 30)
+        largest = self.limits.line_bytes * 16
+        relation = f"read_json({literal(str(path))}, maximum_object_size={largest})"
+        if path.stat().st_size > limit:
+            raise DataError(f"the JSON file is larger than the limit of {limit:,} bytes")
+        parts, types = [], {}
+        for name, kind in self._types(f"SELECT * FROM {relation}").items():
+            outer = identifier(name)
+            inner = {}
+            if kind.startswith("STRUCT"):
+                inner = self._types(f"SELECT unnest({outer}) FROM {relation}")
+            if not inner:
+                parts.append(outer)
+                types[name] = kind
+            for key, inner_kind in inner.items():
+                dotted = f"{name}.{key}"
+                parts.append(f"{outer}.{identifier(key)} AS {identifier(dotted)}")
+                types[dotted] = inner_kind
+        return RawFile(f"(SELECT {', '.join(parts)} FROM {relation})", types, "json")
 
-def _as_table(
-    connection: duckdb.DuckDBPyConnection,
-    path: Path,
-    workdir: Path,
-    limits: Limits,
-    notes: list[str],
-    skip_lines: int,
-) -> RawFile:
-    """Return the table in a plain file."""
-    with path.open("rb") as stream:
-        head = stream.read(_BLOCK)
-    if not head.strip(b"\x00 \r\n\t"):
-        raise DataError("the file is empty; expected a header and one row a play")
-    if head.startswith(_PARQUET):
-        return _parquet(connection, path, limits, notes)
-    text = _utf8(path, head, workdir, notes)
-    with text.open("rb") as stream:
-        start = stream.read(_BLOCK).lstrip()
-    if start[:1] in (b"[", b"{"):
-        return _json(connection, text, limits, notes)
-    if b"<html" in start[:2000].lower() or b"<!doctype" in start[:200].lower():
-        raise DataError("the file is a web page, not a table; download the file itself")
-    return _csv(connection, text, limits, notes, skip_lines)
-
-
-def _parquet(
-    connection: duckdb.DuckDBPyConnection, path: Path, limits: Limits, notes: list[str]
-) -> RawFile:
-    """Return a Parquet file's table, after asking how much it claims to hold."""
-    name = literal(str(path))
-    found = connection.execute(
-        "SELECT sum(rows), sum(bytes) FROM (SELECT any_value(row_group_num_rows) AS rows, "
-        f"sum(total_uncompressed_size) AS bytes FROM parquet_metadata({name}) "
-        "GROUP BY row_group_id)"
-    ).fetchone()
-    rows, unpacked = (int(value or 0) for value in (found or (0, 0)))
-    if rows > limits.rows or unpacked > limits.bytes_unpacked:
-        raise DataError(
-            f"the file claims {rows:,} rows and {unpacked:,} bytes unpacked; the limits are "
-            f"{limits.rows:,} rows and {limits.bytes_unpacked:,} bytes. Split it into seasons."
+    def _csv(self, path: Path) -> RawFile:
+        """Return the table in a text file; lines that cannot be split are kept as rejects."""
+        with path.open(encoding="utf-8-sig", errors="replace", newline="") as stream:
+            for _ in range(self.skip_lines):
+                stream.readline(self.limits.line_bytes)
+            header = stream.readline(self.limits.line_bytes)
+        outside = "".join(header.split('"')[::2])
+        delimiter = max(_DELIMITERS, key=outside.count)
+        if delimiter != ",":
+            self.notes.append(f"separated by {delimiter!r}")
+        names = _column_names(header, delimiter)
+        columns = ", ".join(f"{literal(name)}: 'VARCHAR'" for name in names)
+        # A line that ends inside quotes (a cell of several lines, or a stray quote) must not be
+        # read in parallel.
+        with path.open("rb") as lines:
+            parallel = not any(line.count(b'"') % 2 for line in lines)
+        relation = (
+            f"read_csv({literal(str(path))}, all_varchar=true, header=true, "
+            f"delim={literal(delimiter)}, quote='\"', escape='\"', skip={int(self.skip_lines)}, "
+            "null_padding=true, strict_mode=true, ignore_errors=true, store_rejects=true, "
+            f"rejects_limit=100000, max_line_size={self.limits.line_bytes}, "
+            f"parallel={str(parallel).lower()}, auto_detect=false, columns={{{columns}}})"
         )
-    relation = f"read_parquet({name}, file_row_number=true)"
-    types = _types(connection, relation)
-    types.pop("file_row_number", None)
-    return RawFile("", "", relation, types, "parquet", 1, notes)
+        types = dict.fromkeys(names, "VARCHAR")
+        return RawFile(relation, types, "csv", first_line=self.skip_lines + 2)
+
+    def _utf8(self, path: Path, head: bytes) -> Path:
+        """Return the file, or a copy of it as UTF-8 with line feeds."""
+        encoding = next((name for bom, name in _BOMS if head.startswith(bom)), None)
+        if encoding is None and _is_utf8(path):
+            lone = head.count(b"\r") > head.count(b"\r\n")
+            if b"\x00" not in head and not lone:
+                return path
+            encoding = "utf-8"
+        encoding = encoding or "cp1252"
+        if encoding != "utf-8":
+            self.notes.append(f"read as {encoding}")
+        target = self.workdir / "recoded"
+        with (
+            path.open(encoding=encoding, errors="replace", newline=None) as source,
+            target.open("w", encoding="utf-8", newline="\n") as out,
+        ):
+            while block := source.read(_BLOCK):
+                out.write(block.replace("\x00", ""))
+        return target
+
+    def _types(self, query: str) -> dict[str, str]:
+        """Return column -> type of a query."""
+        rows = self.connection.execute(f"DESCRIBE {query}").fetchall()
+        return {str(row[0]): str(row[1]).strip('"') for row in rows}
 
 
-def _json(
-    connection: duckdb.DuckDBPyConnection, path: Path, limits: Limits, notes: list[str]
-) -> RawFile:
-    """Return a JSON file's table: an array or lines of objects, inner objects as dotted names."""
-    limit = min(limits.bytes_unpacked, 1 << 30)
-    relation = f"read_json({literal(str(path))}, maximum_object_size={limits.line_bytes * 16})"
-    if path.stat().st_size > limit:
-        raise DataError(f"the JSON file is larger than the limit of {limit:,} bytes")
-    outer = _types(connection, relation)
-    parts, types = [], {}
-    for name, kind in outer.items():
-        inner = _inner(connection, relation, name) if kind.startswith("STRUCT") else {}
-        if not inner:
-            parts.append(identifier(name))
-            types[name] = kind
-        for key, inner_kind in inner.items():
-            parts.append(f"{identifier(name)}.{identifier(key)} AS {identifier(f'{name}.{key}')}")
-            types[f"{name}.{key}"] = inner_kind
-    table = f"(SELECT {', '.join(parts)} FROM {relation})"
-    return RawFile("", "", table, types, "json", 1, notes)
-
-
-def _inner(connection: duckdb.DuckDBPyConnection, relation: str, name: str) -> dict[str, str]:
-    """Return the fields of a struct column."""
-    query = f"SELECT unnest({identifier(name)}) FROM {relation}"
-    rows = connection.execute(f"DESCRIBE {query}").fetchall()
-    return {str(row[0]): str(row[1]) for row in rows}
-
-
-def _csv(
-    connection: duckdb.DuckDBPyConnection,
-    path: Path,
-    limits: Limits,
-    notes: list[str],
-    skip_lines: int,
-) -> RawFile:
-    """Return the table in a text file; lines that cannot be split are kept as rejects."""
-    delimiter = _delimiter(path, skip_lines)
-    options = (
-        f"all_varchar=true, header=true, delim={literal(delimiter)}, quote='\"', escape='\"', "
-        f"skip={int(skip_lines)}, null_padding=true, strict_mode=true, ignore_errors=true, "
-        f"store_rejects=true, rejects_limit=100000, max_line_size={limits.line_bytes}, "
-        f"parallel={'false' if _has_open_quotes(path) else 'true'}, auto_detect=false, "
-        "columns={columns}"
-    )
-    names = _header(connection, path, delimiter, skip_lines, limits)
-    columns = "{" + ", ".join(f"{literal(name)}: 'VARCHAR'" for name in names) + "}"
-    relation = f"read_csv({literal(str(path))}, {options.format(columns=columns)})"
-    if delimiter != ",":
-        notes.append(f"separated by {delimiter!r}")
-    types = dict.fromkeys(names, "VARCHAR")
-    return RawFile("", "", relation, types, "csv", skip_lines + 2, notes)
-
-
-def _has_open_quotes(path: Path) -> bool:
-    """Return whether a line ends inside quotes: a cell of several lines, or a stray quote.
-
-    Such a file cannot be read in parallel.
-    """
-    with path.open("rb") as stream:
-        return any(line.count(b'"') % 2 for line in stream)
-
-
-def _header(
-    connection: duckdb.DuckDBPyConnection,
-    path: Path,
-    delimiter: str,
-    skip_lines: int,
-    limits: Limits,
-) -> list[str]:
+def _column_names(header: str, delimiter: str) -> list[str]:
     """Return the names of a text file's columns, each once and none empty."""
-    import csv
-
-    with path.open(encoding="utf-8-sig", errors="replace", newline="") as stream:
-        for _ in range(skip_lines):
-            stream.readline(limits.line_bytes)
-        header = stream.readline(limits.line_bytes)
     try:
         cells = next(csv.reader([header], delimiter=delimiter), [])
     except csv.Error as error:
@@ -342,58 +336,14 @@ def _header(
     return names
 
 
-def _delimiter(path: Path, skip_lines: int) -> str:
-    """Return the separator that the header has most of."""
-    with path.open(encoding="utf-8-sig", errors="replace", newline="") as stream:
-        for _ in range(skip_lines):
-            stream.readline(_BLOCK)
-        header = stream.readline(_BLOCK)
-    outside = "".join(header.split('"')[::2])
-    return max(_DELIMITERS, key=outside.count)
-
-
-def _utf8(path: Path, head: bytes, workdir: Path, notes: list[str]) -> Path:
-    """Return the file, or a copy of it as UTF-8 with line feeds."""
-    encoding = next((name for bom, name in _BOMS if head.startswith(bom)), None)
-    if encoding is None and _is_utf8(path):
-        lone = head.count(b"\r") > head.count(b"\r\n")
-        if b"\x00" not in head and not lone:
-            return path
-        encoding = "utf-8"
-    encoding = encoding or "cp1252"
-    if encoding != "utf-8":
-        notes.append(f"read as {encoding}")
-    target = workdir / "recoded"
-    with (
-        path.open(encoding=encoding, errors="replace", newline=None) as source,
-        target.open("w", encoding="utf-8", newline="\n") as out,
-    ):
-        while block := source.read(_BLOCK):
-            out.write(block.replace("\x00", ""))
-    return target
-
-
 def _is_utf8(path: Path) -> bool:
     """Return whether a whole file is UTF-8."""
-    import codecs
-
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:
-        for block in _blocks(path):
-            decoder.decode(block)
+        with path.open("rb") as stream:
+            while block := stream.read(_BLOCK):
+                decoder.decode(block)
         decoder.decode(b"", final=True)
     except UnicodeDecodeError:
         return False
     return True
-
-
-def _blocks(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as stream:
-        while block := stream.read(_BLOCK):
-            yield block
-
-
-def _types(connection: duckdb.DuckDBPyConnection, relation: str) -> dict[str, str]:
-    """Return column -> type of a relation."""
-    rows = connection.execute(f"DESCRIBE SELECT * FROM {relation}").fetchall()
-    return {str(row[0]): str(row[1]).strip('"') for row in rows}

@@ -60,134 +60,73 @@ def repairs(level: str) -> tuple[Repair, ...]:
     """Return the repairs for a level of play; its rules say where kickoffs and tries are from."""
     kickoff_line = _PRO_KICKOFF_LINE if level == "pro" else _KICKOFF_LINES[level]
     try_line = _PRO_TRY_LINE if level == "pro" else "3"
+    labels = (
+        ("side", SIDES, "an unknown direction: left out"),
+        ("depth", DEPTHS, "an unknown depth: left out"),
+        ("gap", GAPS, "an unknown gap: left out"),
+        ("kick_result", KICK_RESULTS, "an unknown result of a kick: left out"),
+    )
     return (
-        Repair(
-            "yardline_100",
-            "kind = 'kickoff' AND yardline_100 IS NULL",
-            kickoff_line,
-            "a kickoff without a spot: taken at the season's kickoff line",
-        ),
-        Repair(
-            "yardline_100",
-            f"{_TRIES} AND coalesce(yardline_100, 0) NOT BETWEEN 1 AND 99",
-            try_line,
-            "a try without a spot: taken where tries are snapped",
-        ),
-        Repair(
-            "yardline_100",
-            "yardline_100 IN (0, 100)",
-            "if(yardline_100 = 0, 1, 99)",
-            "the ball on a goal line: taken at the 1-yard line before it",
-        ),
-        Repair(
-            "distance_yd",
-            f"{_ON_DOWN} AND coalesce(distance_yd, 0) = 0 AND yardline_100 BETWEEN 1 AND 10",
-            "yardline_100",
-            "goal to go without a distance: taken to the goal line",
-        ),
-        Repair(
-            "distance_yd",
-            f"{_ON_DOWN} AND distance_yd > yardline_100 AND yardline_100 >= 1",
-            "yardline_100",
-            "a line to gain beyond the goal line: taken at the goal line",
-        ),
-        Repair(
-            "gain_yd",
-            f"{_GAINS} AND gain_yd > yardline_100 AND gain_yd < 1000",
-            "yardline_100",
-            "more yards gained than the field has: cut at the goal line",
-        ),
-        Repair(
-            "gain_yd",
-            f"{_GAINS} AND gain_yd < yardline_100 - 100 AND gain_yd > -1000",
-            "yardline_100 - 100",
-            "more yards lost than the field has: cut at the goal line",
-        ),
-        Repair(
-            "air_yd",
-            f"{_PASSES} AND (air_yd > yardline_100 + 10 OR air_yd < -30)",
-            "NULL",
-            "air yards off the field: left out",
-        ),
-        Repair(
-            "after_catch_yd",
-            "kind = 'complete' AND after_catch_yd NOT BETWEEN -99 AND 99",
-            "NULL",
-            "yards after the catch off the field: left out",
-        ),
-        Repair(
-            "kick_distance_yd",
-            "kick_distance_yd NOT BETWEEN -10 AND 99",
-            "NULL",
-            "a kick longer than the field: length left out",
-        ),
-        Repair(
-            "return_yd",
-            "return_yd NOT BETWEEN -60 AND 110",
-            "NULL",
-            "a return longer than the field: length left out",
-        ),
-        Repair(
-            "score_diff",
-            "score_diff NOT BETWEEN -80 AND 80",
-            "greatest(-80, least(80, score_diff))",
-            "a lead of more than 80 points: taken as 80",
-        ),
+        Repair("yardline_100", "kind = 'kickoff' AND yardline_100 IS NULL", kickoff_line,
+               "a kickoff without a spot: taken at the season's kickoff line"),
+        Repair("yardline_100", f"{_TRIES} AND coalesce(yardline_100, 0) NOT BETWEEN 1 AND 99",
+               try_line, "a try without a spot: taken where tries are snapped"),
+        Repair("yardline_100", "yardline_100 IN (0, 100)", "if(yardline_100 = 0, 1, 99)",
+               "the ball on a goal line: taken at the 1-yard line before it"),
+        Repair("distance_yd", f"{_ON_DOWN} AND coalesce(distance_yd, 0) = 0 AND yardline_100 "
+               "BETWEEN 1 AND 10", "yardline_100",
+               "goal to go without a distance: taken to the goal line"),
+        Repair("distance_yd", f"{_ON_DOWN} AND distance_yd > yardline_100 AND yardline_100 >= 1",
+               "yardline_100", "a line to gain beyond the goal line: taken at the goal line"),
+        Repair("gain_yd", f"{_GAINS} AND gain_yd > yardline_100 AND gain_yd < 1000",
+               "yardline_100", "more yards gained than the field has: cut at the goal line"),
+        Repair("gain_yd", f"{_GAINS} AND gain_yd < yardline_100 - 100 AND gain_yd > -1000",
+               "yardline_100 - 100", "more yards lost than the field has: cut at the goal line"),
+        Repair("air_yd", f"{_PASSES} AND (air_yd > yardline_100 + 10 OR air_yd < -30)",
+               "NULL", "air yards off the field: left out"),
+        Repair("after_catch_yd", "kind = 'complete' AND after_catch_yd NOT BETWEEN -99 AND 99",
+               "NULL", "yards after the catch off the field: left out"),
+        Repair("kick_distance_yd", "kick_distance_yd NOT BETWEEN -10 AND 99",
+               "NULL", "a kick longer than the field: length left out"),
+        Repair("return_yd", "return_yd NOT BETWEEN -60 AND 110",
+               "NULL", "a return longer than the field: length left out"),
+        Repair("score_diff", "score_diff NOT BETWEEN -80 AND 80",
+               "greatest(-80, least(80, score_diff))",
+               "a lead of more than 80 points: taken as 80"),
         Repair("clock_s", "clock_s > 900", "900", "more than 15 minutes left: taken as 15"),
         Repair("quarter", "quarter > 8", "8", "a ninth period or later: taken as the eighth"),
         Repair("week", "week IS NULL", "1", "no week: taken as 1"),
         Repair("week", "week > 22", "22", "a week after the 22nd: taken as 22"),
         *(
             Repair(column, f"coalesce({column}, '') NOT IN ({listed(known)})", "''", words)
-            for column, known, words in (
-                ("side", SIDES, "an unknown direction: left out"),
-                ("depth", DEPTHS, "an unknown depth: left out"),
-                ("gap", GAPS, "an unknown gap: left out"),
-                ("kick_result", KICK_RESULTS, "an unknown result of a kick: left out"),
-            )
+            for column, known, words in labels
         ),
-    )
+    )  # fmt: skip
 
 
 REJECT_RULES: Final[tuple[RejectRule, ...]] = (
     RejectRule("game_id", "game_id IS NULL", "no game"),
     RejectRule("season", "coalesce(season, 0) NOT BETWEEN 1990 AND 2100", "no season that can be"),
-    RejectRule(
-        "season_type",
-        f"coalesce(season_type, '') NOT IN ({listed(SEASON_TYPES)})",
-        "a season type that is neither regular nor post season",
-    ),
+    RejectRule("season_type", f"coalesce(season_type, '') NOT IN ({listed(SEASON_TYPES)})",
+               "a season type that is neither regular nor post season"),
     RejectRule("week", "week < 1", "a week below 1"),
     RejectRule("kind", f"coalesce(kind, '') NOT IN ({_KINDS})", "no kind of play that is known"),
     RejectRule("offense", "offense IS NULL", "no club with the ball"),
     RejectRule("defense", "defense IS NULL OR defense = offense", "no other club on defense"),
     RejectRule("home_club", "home_club IS NULL OR away_club IS NULL", "no home or visiting club"),
-    RejectRule(
-        "offense",
-        "offense NOT IN (home_club, away_club)",
-        "a club with the ball that is not one of the two that play",
-    ),
+    RejectRule("offense", "offense NOT IN (home_club, away_club)",
+               "a club with the ball that is not one of the two that play"),
     RejectRule("quarter", "quarter < 1", "a quarter below 1"),
     RejectRule("clock_s", "clock_s < 0", "less than no time left"),
-    RejectRule(
-        "down",
-        f"{_SCRIMMAGE} AND kind <> 'field_goal' AND coalesce(down, 0) NOT BETWEEN 1 AND 4",
-        "no down from 1 to 4",
-    ),
-    RejectRule(
-        "yardline_100",
-        "coalesce(yardline_100, 0) NOT BETWEEN 1 AND 99",
-        "no line of scrimmage on the field",
-    ),
-    RejectRule(
-        "distance_yd",
-        f"{_ON_DOWN} AND coalesce(distance_yd, 0) NOT BETWEEN 1 AND 99",
-        "no distance to the line to gain",
-    ),
-    RejectRule(
-        "gain_yd", f"{_GAINS} AND coalesce(gain_yd, 1000) NOT BETWEEN -99 AND 99", "no yards gained"
-    ),
-)
+    RejectRule("down", f"{_SCRIMMAGE} AND kind <> 'field_goal' AND coalesce(down, 0) NOT BETWEEN 1 "
+               "AND 4", "no down from 1 to 4"),
+    RejectRule("yardline_100", "coalesce(yardline_100, 0) NOT BETWEEN 1 AND 99",
+               "no line of scrimmage on the field"),
+    RejectRule("distance_yd", f"{_ON_DOWN} AND coalesce(distance_yd, 0) NOT BETWEEN 1 AND 99",
+               "no distance to the line to gain"),
+    RejectRule("gain_yd", f"{_GAINS} AND coalesce(gain_yd, 1000) NOT BETWEEN -99 AND 99",
+               "no yards gained"),
+)  # fmt: skip
 """In this order: the first that holds is the one reported."""
 
 COPY_WORDS: Final = "the same play a second time"

@@ -239,7 +239,7 @@ def stage(
         passed_over=passed_over,
         repaired=repaired,
         rejected=tuple(Tally(str(words), int(n), int(line)) for words, n, line in rejected),
-        notes=tuple(opened.raw.notes),
+        notes=opened.raw.notes,
         rejects=rejects,
     )
     if report.kept == 0:
