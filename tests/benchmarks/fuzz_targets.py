@@ -67,29 +67,16 @@ def _import(path: Path, folder: Path, rng: random.Random, mapping: str | None = 
 @cache
 def _seed_files() -> dict[str, bytes]:
     """Return small sound files in every shape, to be mangled."""
-    import tempfile
+    from tests.support.play_file_shapes import college_sql, nflverse_sql
+    from tests.support.play_files import invented, written
 
-    import duckdb
-    from tests.support.play_file_shapes import college_sql, invented_plays_sql, nflverse_sql
-
-    from lensyard.plays.bundled import plays_path
-
-    plays = invented_plays_sql(
-        plays_path(), where="game_id IN ('2018090900', '2018091605')", season=2031
-    )
-    found = {}
-    with tempfile.TemporaryDirectory() as name, duckdb.connect() as connection:
-        connection.execute("SET enable_progress_bar = false")
-        for kind, query in (
-            ("nflverse", nflverse_sql(plays)),
-            ("college", college_sql(plays)),
-            ("canonical", plays),
-        ):
-            for ending, options in (("parquet", "FORMAT parquet"), ("csv", "FORMAT csv, HEADER")):
-                path = Path(name) / f"{kind}.{ending}"
-                connection.execute(f"COPY ({query}) TO '{path}' ({options})")
-                found[path.name] = path.read_bytes()
-    return found
+    plays = invented("game_id IN ('2018090900', '2018091605')")
+    shapes = {"nflverse": nflverse_sql(plays), "college": college_sql(plays), "canonical": plays}
+    return {
+        f"{kind}{ending}": written(query, ending)
+        for kind, query in shapes.items()
+        for ending in (".parquet", ".csv")
+    }
 
 
 @cache
@@ -154,20 +141,13 @@ def catalogs(rng: random.Random, folder: Path) -> None:
 
     path = folder / CATALOG_NAME
     if not path.exists():
-        _sound_import(folder)
-    sound = path.read_bytes()
-    path.write_bytes(inputs.mangle(sound, rng))
+        sound = folder.parent / "sound.parquet"
+        sound.write_bytes(_seed_files()["nflverse.parquet"])
+        _import(sound, folder, random.Random(1))
+    before = path.read_bytes()
+    path.write_bytes(inputs.mangle(before, rng))
     _quietly(imported_seasons, folder)
-    path.write_bytes(sound)
-
-
-def _sound_import(folder: Path) -> None:
-    from lensyard.plays.importing.import_file import import_file
-    from lensyard.plays.importing.stage import Request
-
-    path = folder.parent / "sound.parquet"
-    path.write_bytes(_seed_files()["nflverse.parquet"])
-    import_file(Request(path), folder=folder)
+    path.write_bytes(before)
 
 
 def kits(rng: random.Random, _: Path) -> None:

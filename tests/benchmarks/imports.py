@@ -19,7 +19,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
-from tests.support.play_file_shapes import college_sql, invented_plays_sql, nflverse_sql, padded_sql
+from tests.support.play_file_shapes import college_sql, nflverse_sql, padded_sql
+from tests.support.play_files import invented, write_query
 
 NFLVERSE_COLUMNS: Final = 107
 COLLEGE_COLUMNS: Final = 353
@@ -31,22 +32,17 @@ def write_files(folder: Path) -> dict[str, Path]:
     """Write a season of some 50,000 plays in every shape."""
     import duckdb
 
-    from lensyard.plays.bundled import plays_path
-
-    plays = invented_plays_sql(plays_path(), where=_WHERE, season=2031)
+    plays = invented(_WHERE)
     found = {}
     with duckdb.connect() as connection:
-        connection.execute("SET enable_progress_bar = false")
         for shape, width, query in (
             ("nflverse", NFLVERSE_COLUMNS, nflverse_sql(plays)),
             ("college", COLLEGE_COLUMNS, college_sql(plays)),
         ):
             own = len(connection.execute(f"DESCRIBE {query}").fetchall())
-            padded = padded_sql(query, width - own)
-            for ending, options in (("parquet", "FORMAT parquet"), ("csv", "FORMAT csv, HEADER")):
+            for ending in ("parquet", "csv"):
                 path = folder / f"{shape}.{ending}"
-                connection.execute(f"COPY ({padded}) TO '{path}' ({options})")
-                found[path.name] = path
+                found[path.name] = write_query(padded_sql(query, width - own), path)
     return found
 
 

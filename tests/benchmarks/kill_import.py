@@ -39,18 +39,9 @@ from lensyard.plays.importing.stage import Request
 class Tally:
     """What came of it.
 
-    Attributes
-    ----------
-    kills
-        Imports that were killed before they ended.
-    finished
-        Imports that were faster than the kill.
-    old, new
-        Kills after which the old or the new state was there.
-    broken
-        Kills after which it was neither, or a file had another hash.
-    blocked
-        Imports that could not begin because a killed one had left something.
+    `kills` were killed before they ended and left the `old` or the `new` state, or were `broken`
+    (neither, or a file had another hash); `finished` were faster than the kill; `blocked` could not
+    begin because a killed one had left something.
     """
 
     kills: int = 0
@@ -61,31 +52,23 @@ class Tally:
     blocked: int = 0
 
 
-def write_files(folder: Path) -> list[Path]:
-    """Write the files that are imported in turn; in a child, so that this process can fork."""
+def in_child(work: Callable[[], object]) -> int:
+    """Do something in a fork of this process, which must not start threads; return its status."""
     child = os.fork()
     if child == 0:
-        _write_files(folder)
+        work()
         os._exit(0)
-    _, status = os.waitpid(child, 0)
-    if status != 0:
-        raise RuntimeError("the files could not be written")
-    return sorted(folder.glob("*.parquet"))
+    return os.waitpid(child, 0)[1]
 
 
 def _write_files(folder: Path) -> None:
-    import duckdb
-    from tests.support.play_file_shapes import invented_plays_sql, nflverse_sql
+    """Write the files that are imported in turn."""
+    from tests.support.play_file_shapes import nflverse_sql
+    from tests.support.play_files import invented, write_query
 
-    from lensyard.plays.bundled import plays_path
-
-    with duckdb.connect() as connection:
-        connection.execute("SET enable_progress_bar = false")
-        for name, weeks in (("a", "1"), ("b", "1, 2"), ("c", "2, 3")):
-            where = f"season = 2018 AND week IN ({weeks})"
-            query = nflverse_sql(invented_plays_sql(plays_path(), where=where, season=2031))
-            path = folder / f"{name}.parquet"
-            connection.execute(f"COPY ({query}) TO '{path}' (FORMAT parquet)")
+    for name, weeks in (("a", "1"), ("b", "1, 2"), ("c", "2, 3")):
+        query = nflverse_sql(invented(f"season = 2018 AND week IN ({weeks})"))
+        write_query(query, folder / f"{name}.parquet")
 
 
 def seasons(catalog: Catalog) -> tuple[tuple[str, int, tuple[str, ...]], ...]:
@@ -165,7 +148,9 @@ def run(kills: int, *, seed: int, longest_s: float, work: Path) -> Tally:
     files_folder, folder = work / "files", work / "plays"
     files_folder.mkdir()
     folder.mkdir()
-    files = write_files(files_folder)
+    if in_child(lambda: _write_files(files_folder)) != 0:
+        raise RuntimeError("the files could not be written")
+    files = sorted(files_folder.glob("*.parquet"))
     tally = Tally()
     turn = 0
     while tally.kills < kills:
@@ -217,11 +202,8 @@ def main() -> None:
         begun = time.monotonic()
         tally = run(chosen.kills, seed=chosen.seed, longest_s=chosen.longest, work=work)
         folder = work / "plays"
-        child = os.fork()
-        if child == 0:
-            import_file(Request(work / "files" / "b.parquet", replace=True), folder=folder)
-            os._exit(0)
-        _, status = os.waitpid(child, 0)
+        last = Request(work / "files" / "b.parquet", replace=True)
+        status = in_child(lambda: import_file(last, folder=folder))
         require_whole(folder)
     print(
         json.dumps(

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import os
-import signal
-import subprocess
-import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -14,6 +11,7 @@ from typing import Any
 import duckdb
 import pandas as pd
 import pytest
+from tests.support.feed_games import short_games, write_wheel
 
 from lensyard.errors import StoreError, UnknownNameError
 from lensyard.files import WRITING_SUFFIX, sweep_unfinished
@@ -32,17 +30,19 @@ STEPS = {
 """What a build has finished -> what it calls next."""
 
 
-@pytest.fixture
-def parquet(write_wheel: Callable[..., Path], short_games: Any, tmp_path: Path) -> Path:
-    out = tmp_path / "source" / "plays.parquet"
-    build_plays(wheel=write_wheel(short_games), out=out, expected_sha256=None)
+@pytest.fixture(scope="module")
+def parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("two games")
+    out = folder / "plays.parquet"
+    build_plays(wheel=write_wheel(folder, short_games()), out=out, expected_sha256=None)
     return out
 
 
-@pytest.fixture
-def other_parquet(write_wheel: Callable[..., Path], short_games: Any, tmp_path: Path) -> Path:
-    out = tmp_path / "source" / "other.parquet"
-    build_plays(wheel=write_wheel(short_games[:1]), out=out, expected_sha256=None)
+@pytest.fixture(scope="module")
+def other_parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("one game")
+    out = folder / "plays.parquet"
+    build_plays(wheel=write_wheel(folder, short_games()[:1]), out=out, expected_sha256=None)
     return out
 
 
@@ -51,9 +51,9 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path / "cache"
 
 
-@pytest.fixture
-def opened(parquet: Path, folder: Path) -> Iterator[Store]:
-    with Store.open(parquet=parquet, folder=folder) as opened:
+@pytest.fixture(scope="module")
+def opened(parquet: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
+    with Store.open(parquet=parquet, folder=tmp_path_factory.mktemp("shared")) as opened:
         yield opened
 
 
@@ -61,13 +61,12 @@ def _names(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir())
 
 
-def test_the_first_use_builds_the_store_and_leaves_one_file(opened: Store, folder: Path) -> None:
-    assert _names(folder) == [opened.path.name]
-
-
-def test_the_second_use_takes_the_store_as_it_is(parquet: Path, folder: Path) -> None:
+def test_the_first_use_builds_the_store_and_the_second_takes_it(
+    parquet: Path, folder: Path
+) -> None:
     with Store.open(parquet=parquet, folder=folder) as first:
         before = first.path.stat().st_mtime_ns
+        assert _names(folder) == [first.path.name]
     with Store.open(parquet=parquet, folder=folder) as second:
         assert second.path.stat().st_mtime_ns == before
 
@@ -80,12 +79,10 @@ def test_the_store_holds_the_plays_of_the_parquet_file(opened: Store, parquet: P
     for name in COLUMN_NAMES:
         assert plays[name].isna().tolist() == expected[name].isna().tolist(), name
         assert plays[name].dropna().tolist() == expected[name].dropna().tolist(), name
-
-
-def test_nullable_numbers_are_floats_whatever_the_version_of_duckdb(opened: Store) -> None:
-    plays = opened.plays(["air_yd", "gain_yd"])
-    assert plays["air_yd"].dtype == "float64"
-    assert plays["gain_yd"].dtype == "int16"
+    # Nullable numbers are floats, whatever the version of DuckDB.
+    assert (plays["air_yd"].dtype, plays["gain_yd"].dtype) == ("float64", "int16")
+    order = plays[["game_id", "play_index"]]
+    assert order.equals(order.sort_values(["game_id", "play_index"], ignore_index=True))
 
 
 def test_plays_can_be_narrowed_by_season_type_and_kind(opened: Store) -> None:
@@ -95,11 +92,6 @@ def test_plays_can_be_narrowed_by_season_type_and_kind(opened: Store) -> None:
     assert opened.plays(season_type="POST").empty
     kinds = opened.plays(["kind"], kinds=["run", "complete"])["kind"]
     assert sorted(kinds) == ["complete", "complete", "run", "run"]
-
-
-def test_plays_come_in_the_order_of_games_and_plays(opened: Store) -> None:
-    order = opened.plays(["game_id", "play_index"])
-    assert order.equals(order.sort_values(["game_id", "play_index"], ignore_index=True))
 
 
 @pytest.mark.parametrize(
@@ -120,9 +112,6 @@ def test_what_the_schema_does_not_know_is_refused(opened: Store, request_: dict[
 def test_a_query_takes_its_values_as_parameters(opened: Store) -> None:
     sql = "SELECT count(*) AS n FROM plays WHERE kind = ? AND gain_yd >= ?"
     assert opened.query(sql, ["complete", 60])["n"].tolist() == [2]
-
-
-def test_a_failing_query_is_a_store_error(opened: Store) -> None:
     with pytest.raises(StoreError, match="the query failed"):
         opened.query("SELECT nothing FROM nowhere")
 
@@ -146,8 +135,9 @@ def test_a_failing_query_is_a_store_error(opened: Store) -> None:
         "DROP TABLE plays",
     ],
 )
-def test_a_reader_is_locked_down(opened: Store, folder: Path, sql: str) -> None:
-    secret = folder.parent / "secret.csv"
+def test_a_reader_is_locked_down(opened: Store, tmp_path: Path, sql: str) -> None:
+    folder = opened.path.parent
+    secret = tmp_path / "secret.csv"
     secret.write_text("a\n1\n")
     with pytest.raises(StoreError):
         opened.query(sql.format(secret=secret, folder=folder))
@@ -173,17 +163,29 @@ def test_a_closed_store_says_so(parquet: Path, folder: Path) -> None:
 
 
 def test_new_plays_get_a_store_of_their_own_and_an_open_one_is_not_disturbed(
-    opened: Store, other_parquet: Path, folder: Path
+    opened: Store, other_parquet: Path
 ) -> None:
-    with Store.open(parquet=other_parquet, folder=folder) as other:
+    with Store.open(parquet=other_parquet, folder=opened.path.parent) as other:
         assert other.path != opened.path
         assert (len(other.plays(["kind"])), len(opened.plays(["kind"]))) == (6, 12)
 
 
-def test_a_damaged_store_is_built_anew(parquet: Path, folder: Path) -> None:
+@pytest.mark.parametrize("damage", ["version", "junk", "cut", "empty"])
+def test_a_store_of_another_version_or_damaged_is_built_anew(
+    parquet: Path, folder: Path, damage: str
+) -> None:
     with Store.open(parquet=parquet, folder=folder) as first:
         path = first.path
-    path.write_bytes(b"no database")
+    content = path.read_bytes()
+    path.write_bytes(
+        {
+            # The storage version stands behind the eight bytes of the checksum.
+            "version": content[:12] + bytes([content[12] ^ 0xFF]) + content[13:],
+            "junk": b"junk" * 5000,
+            "cut": content[:5000],
+            "empty": b"",
+        }[damage]
+    )
     with Store.open(parquet=parquet, folder=folder) as again:
         assert len(again.plays(["kind"])) == 12
 
@@ -216,44 +218,6 @@ def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
         build_store(other_parquet, target=target)
     assert _names(folder) == ["plays.duckdb"]
     assert _count(target) == (6 if step == "replaced" else 12)
-
-
-_KILLED_BUILD = """
-import os, signal, sys
-from pathlib import Path
-from unittest import mock
-from lensyard.plays.store_build import build_store
-
-def die(*_):
-    os.kill(os.getpid(), signal.SIGKILL)
-
-with mock.patch(sys.argv[3], die):
-    build_store(Path(sys.argv[1]), target=Path(sys.argv[2]))
-"""
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is POSIX")
-@pytest.mark.parametrize("step", STEPS)
-def test_a_killed_build_leaves_the_old_store_or_the_new_one_and_is_swept(
-    parquet: Path, other_parquet: Path, folder: Path, step: str
-) -> None:
-    target = folder / "plays.duckdb"
-    build_store(parquet, target=target)
-    killed = subprocess.run(
-        [sys.executable, "-c", _KILLED_BUILD, str(other_parquet), str(target), STEPS[step]],
-        check=False,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
-    )
-    assert killed.returncode == -signal.SIGKILL
-    assert _count(target) == (6 if step == "replaced" else 12)
-    left = [name for name in _names(folder) if WRITING_SUFFIX in name]
-    assert bool(left) == (step != "replaced")
-    for path in folder.iterdir():
-        os.utime(path, (0, 0))
-    build_store(other_parquet, target=target)
-    assert _names(folder) == ["plays.duckdb"]
-    assert _count(target) == 6
 
 
 def test_the_sweep_leaves_a_build_that_may_still_run(folder: Path) -> None:

@@ -1,12 +1,14 @@
-"""Fixtures: invented files of every shape that can be imported, and a folder of its own each.
+"""Invented files of every shape that can be imported, and fixtures that write them.
 
-A conftest that wants them imports them by name.
+A conftest that wants the fixtures imports them by name.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import duckdb
@@ -19,7 +21,36 @@ from lensyard.plays.importing.import_file import import_file
 from lensyard.plays.importing.stage import ImportReport, Request
 
 FILES = Path(__file__).parents[1] / "plays" / "importing" / "files"
+Files = Callable[..., Path]
 GAMES = "season = 2018 AND week = 3 AND game_id <= '2018092303'"
+TWO_GAMES = "game_id IN ('2018092300', '2018092301')"
+
+
+def invented(where: str = GAMES, season: int | None = 2031) -> str:
+    """Return a query for canonical plays of clubs that do not exist."""
+    return invented_plays_sql(plays_path(), where=where, season=season)
+
+
+def write_query(query: str, path: Path) -> Path:
+    """Write a query as a file, by its ending."""
+    path.write_bytes(written(query, path.suffix))
+    return path
+
+
+@cache
+def written(query: str, suffix: str) -> bytes:
+    """Return a query as the bytes of a file."""
+    options = "FORMAT parquet" if suffix == ".parquet" else "FORMAT csv, HEADER"
+    with TemporaryDirectory() as folder, duckdb.connect() as connection:
+        path = Path(folder) / f"query{suffix}"
+        connection.execute("SET enable_progress_bar = false")
+        connection.execute(f"COPY ({query}) TO '{path}' ({options})")
+        return path.read_bytes()
+
+
+def take(path: Path, **how: Any) -> ImportReport:
+    """Import a file."""
+    return import_file(Request(path, **how))
 
 
 @pytest.fixture(autouse=True)
@@ -32,67 +63,24 @@ def user_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Pa
     store.close_shared_store()
 
 
-@pytest.fixture
-def write_query(tmp_path: Path) -> Callable[[str, str], Path]:
-    """Return a function that writes a query as a file, by its ending."""
-
-    def write(query: str, name: str) -> Path:
-        path = tmp_path / name
-        options = "FORMAT parquet" if name.endswith(".parquet") else "FORMAT csv, HEADER"
-        with duckdb.connect() as connection:
-            connection.execute("SET enable_progress_bar = false")
-            connection.execute(f"COPY ({query}) TO '{path}' ({options})")
-        return path
+def _file_writer(tmp_path: Path, shape: Callable[[str], str], usual: str) -> Files:
+    def write(name: str = usual, change: str = "SELECT * FROM plays", **which: Any) -> Path:
+        plays = shape(invented(**which))
+        return write_query(f"WITH plays AS ({plays}) {change}", tmp_path / name)
 
     return write
 
 
 @pytest.fixture
-def invented() -> Callable[..., str]:
-    """Return a function for a query over canonical plays of clubs that do not exist."""
-
-    def query(where: str = GAMES, season: int | None = 2031) -> str:
-        return invented_plays_sql(plays_path(), where=where, season=season)
-
-    return query
-
-
-@pytest.fixture
-def nflverse_file(
-    invented: Callable[..., str], write_query: Callable[[str, str], Path]
-) -> Callable[..., Path]:
+def nflverse_file(tmp_path: Path) -> Files:
     """Return a function that writes invented plays in the shape of nflverse."""
-
-    def write(
-        name: str = "season.parquet", change: str = "SELECT * FROM plays", **which: Any
-    ) -> Path:
-        plays = nflverse_sql(invented(**which))
-        return write_query(f"WITH plays AS ({plays}) {change}", name)
-
-    return write
+    return _file_writer(tmp_path, nflverse_sql, "season.parquet")
 
 
 @pytest.fixture
-def college_file(
-    invented: Callable[..., str], write_query: Callable[[str, str], Path]
-) -> Callable[..., Path]:
+def college_file(tmp_path: Path) -> Files:
     """Return a function that writes invented plays with dotted college names."""
-
-    def write(name: str = "college.parquet", change: str = "SELECT * FROM plays") -> Path:
-        plays = college_sql(invented())
-        return write_query(f"WITH plays AS ({plays}) {change}", name)
-
-    return write
-
-
-@pytest.fixture
-def take() -> Callable[..., ImportReport]:
-    """Return a function that imports a file."""
-
-    def run(path: Path, **how: Any) -> ImportReport:
-        return import_file(Request(path, **how))
-
-    return run
+    return _file_writer(tmp_path, college_sql, "college.parquet")
 
 
 @pytest.fixture
@@ -115,9 +103,4 @@ def mapping_file(tmp_path: Path) -> Path:
 def season_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return two invented games of a season in the shape of nflverse."""
     path = tmp_path_factory.mktemp("files") / "season.parquet"
-    where = "game_id IN ('2018092300', '2018092301')"
-    query = nflverse_sql(invented_plays_sql(plays_path(), where=where, season=2031))
-    with duckdb.connect() as connection:
-        connection.execute("SET enable_progress_bar = false")
-        connection.execute(f"COPY ({query}) TO '{path}' (FORMAT parquet)")
-    return path
+    return write_query(nflverse_sql(invented(TWO_GAMES)), path)

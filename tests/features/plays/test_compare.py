@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
-
 import pytest
 from click.testing import CliRunner
+from tests.support.play_files import Files, take
 
 from lensyard.errors import DataError
 from lensyard.features.plays.cli import data_command
 from lensyard.features.plays.compute import compare_seasons
-from lensyard.plays.importing.stage import ImportReport
 from lensyard.plays.season_measures import MEASURES, measure_season
 from lensyard.plays.store import load_plays, shared_store
-
-Take = Callable[..., ImportReport]
-Files = Callable[..., Path]
 
 
 def _value(season: int, name: str) -> float:
@@ -68,7 +62,7 @@ def test_the_drift_of_a_rule_change_stands_out_and_little_else_does() -> None:
     assert {"sack_share", "yards_per_play", "touchdown_share"} <= same
 
 
-def test_a_season_compared_with_itself_does_not_differ(nflverse_file: Files, take: Take) -> None:
+def test_a_season_compared_with_itself_does_not_differ(nflverse_file: Files) -> None:
     take(nflverse_file(where="season = 2019 AND week <= 2"))
     comparison = compare_seasons(shared_store(), 2031, 2031)
     assert all(row.difference in (0.0, None) for row in comparison.measures)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from tests.support.play_files import Files, take
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import DataError, InvalidInputError, LensyardError
@@ -17,11 +17,8 @@ from lensyard.features.plays.cli import data_command
 from lensyard.model.context import load_context
 from lensyard.planner import backtest as backtests
 from lensyard.planner.plans import PlanRequest
-from lensyard.plays.importing.stage import ImportReport
-from lensyard.plays.store import attribution_lines, load_plays, shared_store
+from lensyard.plays.store import load_plays, shared_store
 
-Take = Callable[..., ImportReport]
-Files = Callable[..., Path]
 RUNNER = CliRunner()
 
 
@@ -38,7 +35,7 @@ def _plays(season: int, games: int) -> pd.DataFrame:
 
 @pytest.mark.slow
 def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
-    nflverse_file: Files, take: Take
+    nflverse_file: Files,
 ) -> None:
     report = take(nflverse_file())
     context = load_context()
@@ -80,15 +77,6 @@ def test_import_list_check_remove_on_the_command_line(nflverse_file: Files) -> N
     assert "weeks.parquet" in shown
     assert "Removed nflverse/2031" in _run("remove", "nflverse/2031")
     assert json.loads(_run("list", "--json"))["imported"] == []
-
-
-def test_every_command_that_names_the_sources_credits_an_import(
-    nflverse_file: Files, take: Take
-) -> None:
-    take(nflverse_file())
-    assert attribution_lines([2031]) == [
-        "Play-by-play: the nflverse project (nflverse-data), CC-BY 4.0. License: CC-BY 4.0"
-    ]
 
 
 def test_seasons_that_are_bundled_and_other_levels_are_cautioned(
@@ -136,7 +124,7 @@ def test_of_several_files_those_before_a_refused_one_stay(
     assert "no source that is known" in document["failed"]
 
 
-def test_who_still_reads_a_replaced_season_keeps_it(nflverse_file: Files, take: Take) -> None:
+def test_who_still_reads_a_replaced_season_keeps_it(nflverse_file: Files) -> None:
     take(nflverse_file())
     held = shared_store()
     before = len(held.plays(["kind"], seasons=[2031]))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from tests.support.play_files import Files
 
 from lensyard.features.plays.compute import fetch_season
 
 
 def test_a_fetched_season_is_imported_with_where_it_came_from(
-    nflverse_file: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    nflverse_file: Files, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     content = nflverse_file().read_bytes()
     asked: list[str] = []

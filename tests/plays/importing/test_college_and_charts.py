@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.support.play_files import Files, take
 
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.plays.importing.import_file import check_file
 from lensyard.plays.importing.mapping import load_mapping, parse_mapping
-from lensyard.plays.importing.stage import ImportReport, Request
+from lensyard.plays.importing.stage import Request
 from lensyard.plays.schema import validate
 from lensyard.plays.store import load_plays, shared_store
 
 MAPPING = (Path(__file__).parent / "files" / "riverton.toml").read_text()
-Take = Callable[..., ImportReport]
-Files = Callable[..., Path]
 
 
-def test_college_plays_keep_what_their_source_tells(college_file: Files, take: Take) -> None:
+def test_college_plays_keep_what_their_source_tells(college_file: Files) -> None:
     report = take(college_file())
     assert (report.source, report.level) == ("sportsdataverse", "college")
     assert report.kept == report.rows
@@ -68,7 +66,7 @@ KINDS = [
 ]
 
 
-def test_college_play_types_become_kinds(tmp_path: Path, take: Take) -> None:
+def test_college_play_types_become_kinds(tmp_path: Path) -> None:
     rows = [
         _rows(**{"type.text": name, "text": words, "statYardage": yards, "game_play_number": at})
         for at, (name, words, yards, *_) in enumerate(KINDS)
@@ -83,21 +81,21 @@ def test_college_play_types_become_kinds(tmp_path: Path, take: Take) -> None:
         assert play.gain_yd == gained, name
 
 
-def test_interception_yards_are_the_return_not_a_gain(tmp_path: Path, take: Take) -> None:
+def test_interception_yards_are_the_return_not_a_gain(tmp_path: Path) -> None:
     row = _rows(**{"type.text": "Interception Return", "text": "intercepted", "statYardage": 30})
     take(_json(tmp_path, [row, _rows()]))
     play = load_plays(seasons=[2031]).iloc[0]
     assert (play["gain_yd"], play["return_yd"], bool(play["turnover"])) == (0, 30, True)
 
 
-def test_a_catch_without_yards_takes_them_from_the_spots(tmp_path: Path, take: Take) -> None:
+def test_a_catch_without_yards_takes_them_from_the_spots(tmp_path: Path) -> None:
     row = _rows(**{"type.text": "Pass Reception", "text": "pass complete", "statYardage": 0})
     report = take(_json(tmp_path, [row, _rows()]))
     assert load_plays(["gain_yd"], seasons=[2031])["gain_yd"].tolist() == [9, 9]
     assert any("taken from the spots" in tally.words for tally in report.repaired)
 
 
-def test_points_after_a_play_count_from_the_next_play_on(tmp_path: Path, take: Take) -> None:
+def test_points_after_a_play_count_from_the_next_play_on(tmp_path: Path) -> None:
     kick = {"type.text": "Kickoff", "start.pos_team.id": 9.0, "start.def_pos_team.id": 7.0,
             "start.yardsToEndzone": 65, "text": "kickoff for 65 yds for a touchback"}  # fmt: skip
     score = _rows(**{"type.text": "Rushing Touchdown", "statYardage": 68, "homeScore": 7})
@@ -108,7 +106,7 @@ def test_points_after_a_play_count_from_the_next_play_on(tmp_path: Path, take: T
     assert plays["offense"].tolist() == ["OAK", "OAK", "OAK"]  # who kicks off is the offense
 
 
-def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path, take: Take) -> None:
+def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path) -> None:
     play = {
         "id": "401628455101854604", "gameId": 401628455, "driveNumber": 1, "playNumber": 2,
         "offense": "Oakvale", "defense": "Elmfield", "home": "Elmfield", "away": "Oakvale",
@@ -125,7 +123,7 @@ def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path, 
     assert (found["clock_s"], found["home_club"], found["yardline_100"]) == (725, "Elmfield", 40)
 
 
-def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path, take: Take) -> None:
+def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path) -> None:
     report = take(chart, mapping=load_mapping(mapping_file))
     assert (report.source, report.level, report.kept) == ("riverton", "high-school", 12)
     plays = shared_store().query("SELECT * FROM all_plays WHERE source = 'riverton'")
@@ -143,7 +141,7 @@ def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path, take: T
     assert plays["drive_end"].tolist()[1] == "punt"
 
 
-def test_signs_can_be_those_of_the_charting_club(chart: Path, take: Take) -> None:
+def test_signs_can_be_those_of_the_charting_club(chart: Path) -> None:
     chart.write_text(chart.read_text().replace("10;D;2;1;10;-32", "10;D;2;1;10;32"))
     ours = parse_mapping(MAPPING.replace("[defaults]", '[yard_line]\nsign_of = "us"\n[defaults]'))
     take(chart, mapping=ours)
@@ -212,7 +210,7 @@ GAME DATE,OPP,TEAM,QTR,DN,DIST,LOS,TYPE,RES,YDS,US,THEM
 """
 
 
-def test_sided_yard_lines_dates_and_scores_read(tmp_path: Path, take: Take) -> None:
+def test_sided_yard_lines_dates_and_scores_read(tmp_path: Path) -> None:
     path = tmp_path / "sided.csv"
     path.write_text(SIDED)
     text = """
@@ -260,7 +258,7 @@ def test_plays_listed_newest_first_are_put_in_order(chart: Path, mapping_file: P
     assert any("newest first" in tally.words for tally in report.repaired)
 
 
-def test_a_cell_of_several_lines_is_one_cell(college_file: Files, take: Take) -> None:
+def test_a_cell_of_several_lines_is_one_cell(college_file: Files) -> None:
     change = 'SELECT * REPLACE ("text" || chr(10) || \'and ""more""\' AS "text") FROM plays'
     report = take(college_file("broken lines.csv", change=change))
     assert report.kept == report.rows > 700

@@ -10,6 +10,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
+from tests.support.play_files import Files
 
 from lensyard.errors import DataError, InvalidInputError, LensyardError, UnknownNameError
 from lensyard.plays.importing.adapter import season_address
@@ -232,7 +233,7 @@ def test_addresses_of_seasons() -> None:
 
 
 def test_an_import_never_opens_the_network(
-    nflverse_file: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+    nflverse_file: Files, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def refuse(*_: object) -> None:
         raise AssertionError("the network was used")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
-import numpy as np
 import pandas as pd
 import pytest
+from tests.support.play_files import Files, invented, take, write_query
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
 from lensyard.plays.importing.catalog import CATALOG_NAME, imports_dir, read_catalog
@@ -16,12 +15,10 @@ from lensyard.plays.importing.import_file import (
     check_file,
     remove_season,
 )
-from lensyard.plays.importing.stage import ImportReport, Request
+from lensyard.plays.importing.stage import Request
 from lensyard.plays.schema import COLUMN_NAMES, validate
-from lensyard.plays.store import attributions, load_plays, shared_store
+from lensyard.plays.store import load_plays, shared_store
 
-Take = Callable[..., ImportReport]
-Files = Callable[..., Path]
 ROUND_TRIP = [name for name in COLUMN_NAMES if name not in ("game_id", "end_yardline_100")]
 
 
@@ -30,9 +27,7 @@ def _state(folder: Path) -> dict[str, bytes]:
     return {p.name: p.read_bytes() for p in sorted(folder.iterdir()) if p.name != "lock"}
 
 
-def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(
-    nflverse_file: Files, take: Take, invented: Callable[..., str]
-) -> None:
+def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(nflverse_file: Files) -> None:
     report = take(nflverse_file())
     assert (report.source, report.level, report.seasons) == ("nflverse", "pro", (2031,))
     assert report.kept == report.rows > 700
@@ -45,11 +40,11 @@ def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(
     given = given.sort_values(["home_club", "play_index"], ignore_index=True)
     for name in ROUND_TRIP:
         same = found[name].eq(given[name]) | (found[name].isna() & given[name].isna())
-        # Muffs and laterals are told by words only, which the invented file has not.
+        # Muffs and laterals stand in the words only, which the invented file has not.
         assert same.mean() >= (0.995 if name in ("kick_result", "return_yd") else 1.0), name
     ends = found["end_yardline_100"].eq(given["end_yardline_100"])
     ends |= found["end_yardline_100"].isna() & given["end_yardline_100"].isna()
-    # Fumbles and penalties move the ball; the words would tell where to. Measured: 0.988.
+    # Fumbles and penalties move the ball; the words would say where to. Measured: 0.988.
     assert ends.mean() > 0.97
 
 
@@ -70,7 +65,7 @@ def test_csv_parquet_and_compressed_copies_give_the_same_plays(
     assert not (tmp_path.parent / "escape").exists()
 
 
-def test_the_same_file_twice_changes_nothing(nflverse_file: Files, take: Take) -> None:
+def test_the_same_file_twice_changes_nothing(nflverse_file: Files) -> None:
     path = nflverse_file()
     assert take(path).changed
     before = _state(imports_dir())
@@ -80,9 +75,7 @@ def test_the_same_file_twice_changes_nothing(nflverse_file: Files, take: Take) -
     assert _state(imports_dir()) == before
 
 
-def test_games_that_are_there_stay_unless_replacing_is_asked_for(
-    nflverse_file: Files, take: Take
-) -> None:
+def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file: Files) -> None:
     take(nflverse_file())
     part = "SELECT * FROM plays WHERE home_team = (SELECT min(home_team) FROM plays)"
     shorter = nflverse_file("half.parquet", change=f"{part} AND qtr <= 2")
@@ -100,7 +93,7 @@ def test_games_that_are_there_stay_unless_replacing_is_asked_for(
     assert len(after[after["game_id"] == game]) == replaced.kept
 
 
-def test_a_later_week_is_added_to_the_season(nflverse_file: Files, take: Take) -> None:
+def test_a_later_week_is_added_to_the_season(nflverse_file: Files) -> None:
     take(nflverse_file("week3.parquet"))
     take(nflverse_file("week4.parquet", where="season = 2018 AND week = 4"))
     (entry,) = read_catalog(imports_dir()).entries
@@ -112,9 +105,7 @@ def test_a_later_week_is_added_to_the_season(nflverse_file: Files, take: Take) -
     assert sorted(weeks["week"]) == [3, 4]
 
 
-def test_every_rejected_row_is_kept_with_line_value_and_reason(
-    nflverse_file: Files, take: Take
-) -> None:
+def test_every_rejected_row_is_kept_with_line_value_and_reason(nflverse_file: Files) -> None:
     bad = (
         "SELECT * REPLACE (CASE WHEN play_id = 75 THEN 7 ELSE down END AS down, "
         "CASE WHEN play_id = 82 THEN NULL ELSE yardline_100 END AS yardline_100, "
@@ -140,7 +131,7 @@ def test_every_rejected_row_is_kept_with_line_value_and_reason(
     assert set(mystery["value"]) == {"mystery"}
 
 
-def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files, take: Take) -> None:
+def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files) -> None:
     change = "SELECT * REPLACE (if(play_id % 10 < 2, 9, down) AS down) FROM plays"
     path = nflverse_file(change=change)
     with pytest.raises(DataError, match=r"refused, .* more than the limit of 5.0%: .*no down from"):
@@ -150,7 +141,7 @@ def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files, take: Take
 
 
 def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(
-    nflverse_file: Files, take: Take
+    nflverse_file: Files,
 ) -> None:
     change = "SELECT * REPLACE (0 AS down, 0 AS ydstogo, NULL AS play_type) FROM plays"
     with pytest.raises(DataError) as caught:
@@ -162,7 +153,7 @@ def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(
     assert read_catalog(imports_dir()).entries == ()
 
 
-def test_what_is_mended_is_counted(nflverse_file: Files, take: Take) -> None:
+def test_what_is_repaired_is_counted(nflverse_file: Files) -> None:
     change = (
         "SELECT * REPLACE (if(play_type = 'kickoff', NULL, yardline_100) AS yardline_100, "
         "if(complete_pass = 1 AND touchdown = 0 AND play_id < 200, 150, yards_gained) "
@@ -176,46 +167,21 @@ def test_what_is_mended_is_counted(nflverse_file: Files, take: Take) -> None:
     assert set(kickoffs["yardline_100"]) == {65}  # kicked from the 35 since 2011
 
 
-def test_a_kickoff_belongs_to_the_kicking_club(nflverse_file: Files, take: Take) -> None:
-    take(nflverse_file())
-    kicks = load_plays(seasons=[2031], kinds=["kickoff"])
-    raw_lines = kicks["yardline_100"].to_numpy()
-    assert np.median(raw_lines) == 65
-    assert (kicks["offense"] != kicks["defense"]).all()
-
-
-def test_time_outs_and_ends_of_quarters_are_passed_over_not_rejected(
-    nflverse_file: Files, take: Take
-) -> None:
+def test_time_outs_are_passed_over_and_copies_of_a_play_rejected(nflverse_file: Files) -> None:
     change = (
         "SELECT * FROM plays UNION ALL BY NAME SELECT * REPLACE ('no_play' AS play_type, 0.0 AS "
         "penalty, NULL AS down, NULL AS posteam, 9000 + play_id AS play_id), 1.0 AS timeout "
         "FROM plays WHERE play_id = 82 UNION ALL BY NAME SELECT * REPLACE (NULL AS play_type, "
-        "8000 + play_id AS play_id) FROM plays WHERE play_id = 89"
+        "8000 + play_id AS play_id) FROM plays WHERE play_id = 89 UNION ALL BY NAME "
+        "SELECT * FROM plays WHERE play_id = 96"
     )
     report = take(nflverse_file(change=change))
     assert {tally.words.split(":")[0] for tally in report.passed_over} == {"a time-out", "no play"}
-    assert report.rejected == ()
-
-
-def test_a_play_that_is_there_twice_is_kept_once(nflverse_file: Files, take: Take) -> None:
-    report = take(nflverse_file(change="SELECT * FROM plays UNION ALL SELECT * FROM plays"
-                                       " WHERE play_id = 82"))  # fmt: skip
-    (tally,) = report.rejected
-    assert tally.words == "the same play a second time"
-
-
-def test_an_imported_season_can_be_removed(nflverse_file: Files, take: Take) -> None:
-    take(nflverse_file())
-    assert remove_season("nflverse/2031").games == 5
-    assert read_catalog(imports_dir()).entries == ()
-    assert len(load_plays(["kind"], seasons=[2031])) == 0
-    with pytest.raises(DataError, match="no imported nflverse/2031"):
-        remove_season("nflverse/2031")
+    assert [tally.words for tally in report.rejected] == ["the same play a second time"]
 
 
 def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(
-    nflverse_file: Files, take: Take
+    nflverse_file: Files,
 ) -> None:
     bundled = len(load_plays(["kind"], seasons=[2018]))
     report = take(nflverse_file(season=2018))
@@ -226,32 +192,31 @@ def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(
         load_plays(["kind"], source="nfl")
 
 
-def test_professional_plays_answer_before_college_ones(
-    nflverse_file: Files, college_file: Files, take: Take
+def test_professional_plays_answer_before_college_ones_and_are_credited(
+    nflverse_file: Files, college_file: Files
 ) -> None:
+    before = shared_store()
+    assert len(before.plays(["kind"], seasons=[2031])) == 0
     college = take(college_file())
-    assert len(load_plays(["kind"], seasons=[2031])) == college.kept
+    assert len(load_plays(["kind"], seasons=[2031])) == college.kept  # a reader sees the import
+    assert shared_store() is not before
+    credited = shared_store().attributions([2018, 2031])
+    assert [each.source for each in credited] == ["bundled", "sportsdataverse"]
     pro = take(nflverse_file())
-    assert len(load_plays(["kind"], seasons=[2031])) == pro.kept
-    assert len(load_plays(["kind"], source="sportsdataverse")) == college.kept
-
-
-def test_attributions_name_the_sources_that_answer(
-    nflverse_file: Files, college_file: Files, take: Take
-) -> None:
-    take(college_file())
-    assert [a.source for a in attributions([2018, 2031])] == ["bundled", "sportsdataverse"]
-    take(nflverse_file())
-    found = {a.source: a for a in attributions([2018, 2031])}
+    store = shared_store()
+    assert len(store.plays(["kind"], seasons=[2031])) == pro.kept
+    assert len(store.plays(["kind"], source="sportsdataverse")) == college.kept
+    found = {each.source: each for each in store.attributions([2018, 2031])}
     assert set(found) == {"bundled", "nflverse"}
     assert found["nflverse"].license == "CC-BY 4.0"  # as the data's release page says
     assert found["nflverse"].seasons == (2031,)
-    assert [a.source for a in attributions([2031], source="sportsdataverse")] == ["sportsdataverse"]
-    assert attributions([1950]) == ()
+    named = store.attributions([2031], source="sportsdataverse")
+    assert [each.source for each in named] == ["sportsdataverse"]
+    assert store.attributions([1950]) == ()
 
 
-def test_a_damaged_file_is_named_and_the_bundled_plays_go_on(
-    nflverse_file: Files, take: Take
+def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(
+    nflverse_file: Files,
 ) -> None:
     take(nflverse_file())
     part = next(imports_dir().glob("nflverse-2031-*.parquet"))
@@ -260,7 +225,10 @@ def test_a_damaged_file_is_named_and_the_bundled_plays_go_on(
     with pytest.raises(DataError, match=r"nflverse/2031 is damaged: .* bytes, expected"):
         load_plays(["kind"], seasons=[2031])
     assert len(load_plays(["kind"], seasons=[2019])) > 40_000
-    assert remove_season("nflverse/2031").season == 2031
+    assert remove_season("nflverse/2031").games == 5
+    assert read_catalog(imports_dir()).entries == ()
+    with pytest.raises(DataError, match="no imported nflverse/2031"):
+        remove_season("nflverse/2031")
 
 
 @pytest.mark.parametrize(
@@ -281,7 +249,7 @@ def test_a_damaged_list_of_imports_says_so(user_folders: Path, text: str, words:
         read_catalog(folder)
 
 
-def test_the_catalog_cannot_point_outside_its_folder(nflverse_file: Files, take: Take) -> None:
+def test_the_catalog_cannot_point_outside_its_folder(nflverse_file: Files) -> None:
     take(nflverse_file())
     path = imports_dir() / CATALOG_NAME
     name = next(imports_dir().glob("nflverse-2031-*.parquet")).name
@@ -290,19 +258,9 @@ def test_the_catalog_cannot_point_outside_its_folder(nflverse_file: Files, take:
         load_plays(["kind"], seasons=[2031])
 
 
-def test_new_imports_show_in_a_process_that_already_reads(nflverse_file: Files, take: Take) -> None:
-    before = shared_store()
-    assert len(load_plays(["kind"], seasons=[2031])) == 0
-    take(nflverse_file())
-    assert len(load_plays(["kind"], seasons=[2031])) > 700
-    assert shared_store() is not before
-
-
 @pytest.mark.parametrize("ending", ["parquet", "csv"])
-def test_plays_in_our_own_format_come_back_whole(
-    invented: Callable[..., str], write_query: Callable[[str, str], Path], take: Take, ending: str
-) -> None:
-    report = take(write_query(invented(), f"own.{ending}"))
+def test_plays_in_our_own_format_come_back_whole(tmp_path: Path, ending: str) -> None:
+    report = take(write_query(invented(), tmp_path / f"own.{ending}"))
     assert (report.source, report.rejected) == ("canonical", ())
     found = load_plays(seasons=[2031])
     validate(found)
@@ -312,16 +270,14 @@ def test_plays_in_our_own_format_come_back_whole(
     assert found.astype(object).fillna(-1).equals(given.astype(object).fillna(-1))
 
 
-def test_rows_of_our_own_format_that_break_it_are_rejected_one_by_one(
-    invented: Callable[..., str], write_query: Callable[[str, str], Path], take: Take
-) -> None:
+def test_rows_of_our_own_format_that_break_it_are_rejected_one_by_one(tmp_path: Path) -> None:
     bad = (
         f"WITH plays AS ({invented()}) SELECT * REPLACE ("
         "CASE WHEN play_index = 3 THEN 9 ELSE down END AS down, "
         "CASE WHEN play_index = 5 THEN 'swim' ELSE kind END AS kind) FROM plays "
         "UNION ALL SELECT * FROM plays WHERE play_index = 7"
     )
-    report = take(write_query(bad, "own.parquet"))
+    report = take(write_query(bad, tmp_path / "own.parquet"))
     games = report.games
     assert {tally.words.split(" is ")[0]: tally.rows for tally in report.rejected} == {
         "down": games,
