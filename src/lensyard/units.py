@@ -10,12 +10,9 @@ METERS_PER_YARD = 0.9144
 FEET_PER_YARD = 3.0
 INCHES_PER_FOOT = 12.0
 MILLIMETERS_PER_METER = 1000.0
-METERS_PER_MILE = 1609.344
-SECONDS_PER_MINUTE = 60.0
 SECONDS_PER_QUARTER = 900.0
 
 FULL_FRAME_WIDTH_MM = 36.0
-FULL_FRAME_HEIGHT_MM = 24.0
 
 
 def yards_from_feet(feet: float, inches: float = 0.0) -> float:
@@ -25,15 +22,6 @@ def yards_from_feet(feet: float, inches: float = 0.0) -> float:
     53.333333333333336
     """
     return (feet + inches / INCHES_PER_FOOT) / FEET_PER_YARD
-
-
-def yards_from_meters(meters: float) -> float:
-    """Return a length in yards from meters.
-
-    >>> yards_from_meters(0.9144)
-    1.0
-    """
-    return meters / METERS_PER_YARD
 
 
 def meters_from_yards(yards: float) -> float:

@@ -11,9 +11,9 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Callable
-from math import comb
 
 import numpy as np
+from tests.support.exhaustive_coverage import coverage_problem
 
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
@@ -21,15 +21,12 @@ from lensyard.domain.venue import standard_venue
 from lensyard.planner.max_coverage import (
     Cover,
     CoverageProblem,
-    coverage_problem,
-    exhaustive_coverage,
     greedy_coverage,
     solve_coverage,
 )
 from lensyard.spots.scorer import CELL_X_YD, CELL_Y_YD, Scorer
 
 # More choices than this are left out: trying them all would take minutes.
-MOST_CHOICES = 200_000
 
 
 def invented_worth(yardline_100: int) -> np.ndarray:
@@ -68,8 +65,6 @@ def main() -> None:
             for k in arguments.shooters:
                 problem = coverage_problem(invented_worth(yardline_100), covers, k=k)
                 ways = {"exact": solve_coverage, "greedy": greedy_coverage}
-                if comb(len(covers), k) <= MOST_CHOICES:
-                    ways["exhaustive"] = exhaustive_coverage
                 for name, solve in ways.items():
                     took, cover = timed(solve, problem)
                     print(

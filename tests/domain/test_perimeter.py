@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.places import nearest_station
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direction
 from lensyard.domain.perimeter import (
@@ -126,7 +127,7 @@ def test_closing_a_stretch_never_opens_a_station_nor_shortens_a_walk(
 def test_a_corner_belongs_to_both_of_its_edges() -> None:
     for edge, low, high in ((Edge.SIDELINE_A, 115.0, 128.0), (Edge.END_B, -8.0, 2.0)):
         p = perimeter_of(standard_venue(extra_closed=(ClosedStretch(edge, low, high),)))
-        assert not p.open[p.nearest(x_yd=124.0, y_yd=-4.0)]
+        assert not p.open[nearest_station(p, x_yd=124.0, y_yd=-4.0)]
 
 
 def test_a_venue_without_a_spot_is_refused() -> None:
@@ -222,8 +223,8 @@ def test_what_may_be_walked_behind_does_not_lengthen_the_walk() -> None:
 
 def test_one_impassable_stretch_sends_one_round_and_two_cut_the_field_in_half() -> None:
     p = perimeter_of(standard_venue(team_area_from_yard_line=50))
-    near, far = p.nearest(x_yd=39, y_yd=-4), p.nearest(x_yd=81, y_yd=-4)
-    across = p.nearest(x_yd=39, y_yd=57)
+    near, far = nearest_station(p, x_yd=39, y_yd=-4), nearest_station(p, x_yd=81, y_yd=-4)
+    across = nearest_station(p, x_yd=39, y_yd=57)
     area = ClosedStretch(Edge.SIDELINE_A, 40, 80, walk_behind=False)
     one = perimeter_of(replace(p.venue, closed=(area,)))
     two = perimeter_of(replace(p.venue, closed=(area, area.turned())))
@@ -238,18 +239,21 @@ def test_a_stretch_shorter_than_a_step_still_stops_the_walk() -> None:
     gate = ClosedStretch(Edge.SIDELINE_A, 61.0, 61.5, walk_behind=False)
     p = perimeter_of(standard_venue(extra_closed=(gate,)), step_yd=2.0)
     assert not ((p.x_yd >= 61.0) & (p.x_yd <= 61.5)).any()  # no station stands in it
-    before, after = p.nearest(x_yd=60, y_yd=-4), p.nearest(x_yd=62, y_yd=-4)
+    before, after = nearest_station(p, x_yd=60, y_yd=-4), nearest_station(p, x_yd=62, y_yd=-4)
     assert p.walk_yd[before, after] == pytest.approx(p.length_yd - 2)
 
 
 def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
     shut = perimeter_of(standard_venue(walk_behind=False))
-    inside = shut.nearest(x_yd=60, y_yd=-4)
+    inside = nearest_station(shut, x_yd=60, y_yd=-4)
     with pytest.raises(InvalidInputError, match=r"'left:50' lies inside a closed stretch"):
         require_open(shut, inside, text="left:50")
     assert np.isinf(np.delete(shut.walk_yd[inside], inside)).all()
     # The stretch begins on a station: not even that one can be reached from outside.
-    first, outside = shut.nearest(x_yd=40, y_yd=-4), shut.nearest(x_yd=39, y_yd=-4)
+    first, outside = (
+        nearest_station(shut, x_yd=40, y_yd=-4),
+        nearest_station(shut, x_yd=39, y_yd=-4),
+    )
     assert shut.walk_yd[outside, first] == math.inf
     passable = standard()
     assert not passable.open[inside]

@@ -98,15 +98,6 @@ def test_the_line_to_gain_is_on_the_field_and_ahead(situation: Situation) -> Non
 
 @LAW
 @given(situation=situations())
-def test_mirroring_twice_changes_nothing_and_once_only_the_hash(situation: Situation) -> None:
-    once = situation.mirrored()
-    assert once.mirrored() == situation
-    assert (once.hash_mark is situation.hash_mark) == (situation.hash_mark is HashMark.MIDDLE)
-    assert once.line_to_gain_x_yd == situation.line_to_gain_x_yd
-
-
-@LAW
-@given(situation=situations())
 def test_time_left_in_the_half_counts_the_quarter_to_come(situation: Situation) -> None:
     more = 900.0 if situation.quarter in (1, 3) else 0.0
     assert situation.half_s == situation.clock_s + more

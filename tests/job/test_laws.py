@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.places import mirrored
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import HashMark
@@ -58,7 +59,7 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
 @given(situation=situations())
 def test_left_and_right_are_mirror_images(situation: Situation) -> None:
     here = masses_of(situation).plain
-    there = masses_of(situation.mirrored()).plain
+    there = masses_of(mirrored(situation)).plain
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-6)  # float32
     if situation.hash_mark is HashMark.MIDDLE:
         p = SCORERS["300"].expected_value(here[None])[0]

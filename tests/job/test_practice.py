@@ -7,7 +7,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.domain.assignment import Assignment, Faces, assignment_for
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Faces, assignment_for
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation, SituationBatch
@@ -16,7 +16,6 @@ from lensyard.features.game_plan.frame_events import drop_back_visible
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.model.outcome_grid import KINDS
-from lensyard.planner.backtest import for_usable_plays
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 
 KITS = (["70-200"], ["300"], ["400"], ["70-200", "300"], ["70-200", "400"], ["24-70", "600"])
@@ -93,7 +92,9 @@ def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_ya
     context: Context, yardline_100: int
 ) -> None:
     """Common practice: once the offense crosses midfield, go downfield ahead of it."""
-    solved = plan_for(context, for_usable_plays(PlanRequest(kit_of(["70-200"]))))
+    solved = plan_for(
+        context, PlanRequest(kit_of(["70-200"]), assignment=Assignment(weights=USABLE_WEIGHTS))
+    )
     x, _ = solved.scorer(request_direction()).xy_yd
     situation = Situation(1, 10, yardline_100)
     decision = decide(context, solved, situation, standing=0, limit_yd=1e6)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.places import mirrored
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.domain.field import RULES
@@ -59,7 +60,7 @@ def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None
 @settings(max_examples=40, deadline=None)
 @given(situation=situations(), rules=st.sampled_from(sorted(RULES)))
 def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, rules) -> None:
-    batch = SituationBatch.of([situation, situation.mirrored()])
+    batch = SituationBatch.of([situation, mirrored(situation)])
     here, there = plain_cells(invented_outcome(batch), PRIORS[rules])
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-7)  # float32 sums in other order
 

@@ -24,7 +24,7 @@ from lensyard.planner.crew_plan import (
     share_out,
     side_word,
 )
-from lensyard.planner.max_coverage import exhaustive_coverage, grouped_problem
+from lensyard.planner.max_coverage import grouped_problem
 from lensyard.spots.ranking import rank
 from lensyard.spots.scorer import Scorer
 

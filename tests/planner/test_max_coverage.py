@@ -8,13 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.exhaustive_coverage import coverage_problem, exhaustive_value
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.planner.max_coverage import (
     _undominated,
-    coverage_problem,
     covered_weight,
-    exhaustive_coverage,
     greedy_coverage,
     grouped_problem,
     solve_coverage,
@@ -53,7 +52,7 @@ def test_the_integer_program_equals_trying_every_choice(seed, k):
     assert exact.bound >= best - 1e-9
     assert exact.gap <= 1e-6
     assert covered_weight(problem, exact.chosen) == pytest.approx(exact.value, abs=1e-9)
-    assert exhaustive_coverage(problem).value == pytest.approx(best, abs=1e-9)
+    assert exhaustive_value(problem) == pytest.approx(best, abs=1e-9)
 
 
 @law
@@ -69,7 +68,7 @@ def test_photographers_with_different_kits_equal_trying_every_choice(seed):
     exact = solve_coverage(problem)
     assert exact.proven
     assert exact.value == pytest.approx(best, abs=1e-9)
-    assert exhaustive_coverage(problem).value == pytest.approx(best, abs=1e-9)
+    assert exhaustive_value(problem) == pytest.approx(best, abs=1e-9)
     assert all(len(sites) <= 2 for sites in exact.chosen)
 
 
@@ -200,5 +199,3 @@ def test_a_crew_of_nobody_and_a_search_without_end_are_refused():
         coverage_problem([1.0], np.ones((1, 1)), k=0)
     with pytest.raises(InvalidInputError, match="number of picks"):
         grouped_problem([1.0], [np.ones((1, 1))], picks=[1, 1])
-    with pytest.raises(InvalidInputError, match="too many"):
-        exhaustive_coverage(random_problem(1, sites=60, k=4), most=1000)

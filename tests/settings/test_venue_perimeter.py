@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import shortest_path
+from tests.support.places import nearest_station
 
 from lensyard.domain.field import RULES
 from lensyard.domain.perimeter import Perimeter, perimeter_of
@@ -140,7 +141,7 @@ def test_a_wall_on_an_end_makes_the_way_longer_and_a_band_does_not() -> None:
         perimeter_of(VENUES.parse(text))
         for text in (base, base + across.format("band"), base + across.format("wall"))
     )
-    near, far = free.nearest(x_yd=-4, y_yd=10), free.nearest(x_yd=-4, y_yd=40)
+    near, far = nearest_station(free, x_yd=-4, y_yd=10), nearest_station(free, x_yd=-4, y_yd=40)
     direct = free.walk_yd[near, far]
     assert direct == pytest.approx(30, abs=1.01)  # stations are a yard apart
     assert band.walk_yd[near, far] == direct

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.places import nearest_station
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
@@ -104,7 +105,7 @@ def test_facing_is_the_angle_between_the_wanted_direction_and_the_camera(
 
 def test_a_camera_level_with_the_ball_faces_it_at_90_degrees_and_not_at_89() -> None:
     perimeter = perimeter_of(bare())
-    level = perimeter.nearest(x_yd=60.0, y_yd=-4.0)
+    level = nearest_station(perimeter, x_yd=60.0, y_yd=-4.0)
     x, y = perimeter.x_yd[level : level + 1], np.array([20.0])
     assert seen(perimeter, x_yd=x, y_yd=y, limit_deg=90.0).facing[level, 0]
     assert not seen(perimeter, x_yd=x, y_yd=y, limit_deg=89.0).facing[level, 0]
@@ -192,7 +193,7 @@ def test_left_and_right_are_mirror_images(name: str, faces: Faces) -> None:
     there = seen(perimeter, y_yd=FIELD_WIDTH_YD - CELL_Y, faces=faces)
     mirror = np.array(
         [
-            perimeter.nearest(x_yd=x, y_yd=FIELD_WIDTH_YD - y)
+            nearest_station(perimeter, x_yd=x, y_yd=FIELD_WIDTH_YD - y)
             for x, y in zip(perimeter.x_yd, perimeter.y_yd, strict=True)
         ]
     )
@@ -285,10 +286,10 @@ def test_a_platform_hides_what_lies_behind_it_and_nothing_else() -> None:
     # is at 36.1 when it passes 2 yd out: past the platform.
     stretch = ClosedStretch(Edge.SIDELINE_A, 40, 50, front_yd=2, depth_yd=8)
     perimeter = perimeter_of(bare(closed=(stretch,)))
-    camera = perimeter.nearest(x_yd=35, y_yd=-4)
+    camera = nearest_station(perimeter, x_yd=35, y_yd=-4)
     geometry = seen(perimeter, x_yd=[60.0, 60.0], y_yd=[2.0, 40.0])
     assert geometry.clear[camera].tolist() == [False, True]
-    across = perimeter.nearest(x_yd=45, y_yd=57.3)
+    across = nearest_station(perimeter, x_yd=45, y_yd=57.3)
     assert geometry.clear[across].all()
     low = replace(perimeter.venue, closed=(replace(stretch, blocks_view=False),))
     assert seen(perimeter_of(low), x_yd=[60.0], y_yd=[2.0]).clear.all()
@@ -300,10 +301,10 @@ def test_a_line_along_the_side_of_an_area_only_touches_it() -> None:
         bounds = {"from_yd": 30.0, "to_yd": 60.0} | {side: 45.0}
         stretch = ClosedStretch(Edge.SIDELINE_A, **bounds, front_yd=1, depth_yd=2)
         perimeter = perimeter_of(bare(closed=(stretch,)))
-        camera = perimeter.nearest(x_yd=45, y_yd=-4)
+        camera = nearest_station(perimeter, x_yd=45, y_yd=-4)
         assert perimeter.x_yd[camera] == 45.0
         inward = 46.0 if side == "from_yd" else 44.0
-        inner = perimeter.nearest(x_yd=inward, y_yd=-4)
+        inner = nearest_station(perimeter, x_yd=inward, y_yd=-4)
         geometry = seen(perimeter, x_yd=[45.0, inward], y_yd=[20.0, 20.0])
         assert geometry.clear[camera, 0]
         assert not geometry.clear[inner, 1]
@@ -340,7 +341,7 @@ def test_the_shadow_of_a_support_is_as_wide_as_trigonometry_says() -> None:
     # A camera d behind a support of radius r loses the half-angle asin(r / d).
     perimeter = perimeter_of(bare(posts=standard_venue().posts))
     (post,) = perimeter.venue.posts
-    camera = perimeter.nearest(x_yd=124, y_yd=CENTER_Y_YD)
+    camera = nearest_station(perimeter, x_yd=124, y_yd=CENTER_Y_YD)
     cx, cy = perimeter.x_yd[camera], perimeter.y_yd[camera]
     y = np.linspace(10, 43, 3301)
     hidden = y[~seen(perimeter, x_yd=np.full(y.size, 110.0), y_yd=y).clear[camera]]
@@ -393,7 +394,7 @@ def test_a_camera_in_front_of_the_support_sees_past_it_and_one_inside_sees_nothi
     post = PostSupport(behind_end_line_yd=2.0, off_center_yd=0.0, radius_yd=0.35)
     for setback, free in ((1.0, True), (2.0, False)):
         perimeter = perimeter_of(bare(end_setback_yd=setback, posts=(post,)), step_yd=0.25)
-        camera = perimeter.nearest(x_yd=120 + setback, y_yd=CENTER_Y_YD)
+        camera = nearest_station(perimeter, x_yd=120 + setback, y_yd=CENTER_Y_YD)
         facing_field = (CELL_X > 1) & (CELL_X < 119)
         clear = seen(perimeter).clear[camera, facing_field]
         assert clear.all() if free else not clear.any()

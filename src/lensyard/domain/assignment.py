@@ -123,11 +123,6 @@ class Assignment:
         """The frames that are made of plays."""
         return tuple(f for f in self.must_have if f.kind is FrameKind.ACTION)
 
-    @property
-    def life(self) -> tuple[MustHave, ...]:
-        """The frames of the life around the game."""
-        return tuple(f for f in self.must_have if f.kind is FrameKind.LIFE)
-
 
 def assignment_for(faces: Faces) -> Assignment:
     """Return the plain assignment for the offense's or the defense's faces."""

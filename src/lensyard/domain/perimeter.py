@@ -105,10 +105,6 @@ class Perimeter:
         both[index, index] = 0.0
         return both
 
-    def nearest(self, *, x_yd: float, y_yd: float) -> int:
-        """Return the station nearest to a place in the stadium frame."""
-        return int(np.argmin(np.hypot(self.x_yd - x_yd, self.y_yd - y_yd)))
-
 
 def _impassable(perimeter: Perimeter) -> BoolArray:
     shut = np.zeros(len(perimeter), dtype=bool)

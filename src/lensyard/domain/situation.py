@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +20,6 @@ from lensyard.errors import (
     require_range,
 )
 from lensyard.units import SECONDS_PER_QUARTER
-
-if TYPE_CHECKING:
-    pass
 
 IntArray = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
@@ -99,15 +95,6 @@ class Situation:
     def half_s(self) -> float:
         """Left in the half; in overtime, in the period. [s]"""
         return self.clock_s + (SECONDS_PER_QUARTER if self.quarter in (1, 3) else 0.0)
-
-    def mirrored(self) -> Situation:
-        """Return the same situation with left and right exchanged."""
-        other = {
-            HashMark.LEFT: HashMark.RIGHT,
-            HashMark.RIGHT: HashMark.LEFT,
-        }
-        mark = self.hash_mark
-        return self if mark is None else replace(self, hash_mark=other.get(mark, mark))
 
     def text(self) -> str:
         """Return the situation as people say it.

@@ -6,13 +6,12 @@ earlier seasons, and the position rule is fitted on the last of the model's own 
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
@@ -212,8 +211,3 @@ def backtest_document(result: Backtest) -> dict[str, Any]:
         "attributions": attributions_document([result.season]),
         "cautions": [],
     }
-
-
-def for_usable_plays(request: PlanRequest) -> PlanRequest:
-    """Return the request with every usable play worth the same."""
-    return replace(request, assignment=replace(request.assignment, weights=USABLE_WEIGHTS))

@@ -35,10 +35,8 @@ their group. None of these changes the optimum.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
-from math import comb, prod
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -138,30 +136,25 @@ class Cover:
         return (self.bound - self.value) / self.value if self.value > 0 else float("inf")
 
 
-def coverage_problem(weight: ArrayLike, covers: ArrayLike, *, k: int) -> CoverageProblem:
-    """Return the problem of choosing k sites of one kind.
+def grouped_problem(
+    weight: ArrayLike, covers: Sequence[ArrayLike], *, picks: Sequence[int]
+) -> CoverageProblem:
+    """Return the problem of choosing so many sites from each group.
 
     Parameters
     ----------
     weight
         Demand by cell, shape (c,).
     covers
-        1 or True where a site covers a cell, shape (sites, c).
-    k
-        How many sites.
+        For each group 1 or True where a site covers a cell, shape (sites, c).
+    picks
+        How many sites of each group.
 
     Raises
     ------
     InvalidInputError
         If shapes do not fit, a weight is negative, or ``covers`` holds anything but 0 and 1.
     """
-    return grouped_problem(weight, [covers], picks=[k])
-
-
-def grouped_problem(
-    weight: ArrayLike, covers: Sequence[ArrayLike], *, picks: Sequence[int]
-) -> CoverageProblem:
-    """Return the problem of choosing so many sites from each group (see `coverage_problem`)."""
     groups = tuple(_binary(np.asarray(a)) for a in covers)
     return CoverageProblem(np.asarray(weight, dtype=np.float64), groups, tuple(picks))
 
@@ -355,46 +348,3 @@ def greedy_coverage(problem: CoverageProblem) -> Cover:
         value += best_gain
     proven = bool(bound - value <= _PROOF * value)
     return Cover(tuple(tuple(sorted(s)) for s in chosen), value, max(bound, value), proven)
-
-
-def exhaustive_coverage(problem: CoverageProblem, *, most: int = 5_000_000) -> Cover:
-    """Return the optimum by trying every choice; for small problems and for checks.
-
-    Parameters
-    ----------
-    problem
-        What to solve.
-    most
-        Refuse to try more choices than this.
-
-    Raises
-    ------
-    InvalidInputError
-        If there are more choices.
-    """
-    sizes = [(len(a), min(m, len(a))) for a, m in zip(problem.covers, problem.picks, strict=True)]
-    count = prod(comb(n, m) for n, m in sizes)
-    if count > most:
-        raise InvalidInputError(
-            f"{count} choices are too many to try one by one (at most {most}); "
-            "use solve_coverage, which is exact too"
-        )
-    best: tuple[tuple[int, ...], ...] = tuple(() for _ in sizes)
-    best_value = -1.0
-    for head, last in _all_but_last(sizes):
-        left = _uncovered(problem, head)
-        gain = problem.covers[-1][last:] @ left
-        site = int(gain.argmax())
-        value = float(problem.weight.sum() - left.sum() + gain[site])
-        if value > best_value:
-            best, best_value = (*head[:-1], (*head[-1], last + site)), value
-    value = covered_weight(problem, best)
-    return Cover(best, value, value, proven=True)
-
-
-def _all_but_last(sizes: list[tuple[int, int]]) -> Iterator[tuple[list[tuple[int, ...]], int]]:
-    """Yield every choice without its last site, and the lowest number that one may have."""
-    *others, (n, m) = sizes
-    for before in product(*(combinations(range(size), pick) for size, pick in others)):
-        for start in combinations(range(n - 1), m - 1):
-            yield [*before, start], (start[-1] + 1 if start else 0)

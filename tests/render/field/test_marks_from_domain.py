@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.places import nearest_station
 
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import DEMO_KIT
@@ -64,8 +65,8 @@ def test_a_path_goes_round_what_is_shut() -> None:
     shut = ClosedStretch(Edge.SIDELINE_A, 50.0, 70.0, "works", 2.0, 8.0, walk_behind=False)
     venue = standard_venue("pro", team_area_from_yard_line=50, extra_closed=(shut,))
     perimeter = perimeter_of(venue)
-    start = perimeter.nearest(x_yd=45.0, y_yd=-5.0)
-    stop = perimeter.nearest(x_yd=75.0, y_yd=-5.0)
+    start = nearest_station(perimeter, x_yd=45.0, y_yd=-5.0)
+    stop = nearest_station(perimeter, x_yd=75.0, y_yd=-5.0)
     path = walk_path(perimeter, start=start, stop=stop, direction=Direction.TOWARD_B)
     assert max(point.y_yd for point in path) > FIELD_WIDTH_YD
 
@@ -77,8 +78,8 @@ def test_no_open_way_is_said() -> None:
     )
     venue = standard_venue("pro", team_area_from_yard_line=50, extra_closed=works)
     perimeter = perimeter_of(venue)
-    start = perimeter.nearest(x_yd=20.0, y_yd=-5.0)
-    stop = perimeter.nearest(x_yd=100.0, y_yd=-5.0)
+    start = nearest_station(perimeter, x_yd=20.0, y_yd=-5.0)
+    stop = nearest_station(perimeter, x_yd=100.0, y_yd=-5.0)
     with pytest.raises(InvalidInputError, match="both ways"):
         walk_path(perimeter, start=start, stop=stop, direction=Direction.TOWARD_B)
 
