@@ -28,7 +28,7 @@ from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_plan.phases import PHASES, best_line, plan_rows
+from lensyard.features.game_plan.phases import PHASES, best_rule, plan_rows
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel
@@ -242,7 +242,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
         assert played.plan.walk_yd[i] <= played.season_data.limit_yd[i] + 1e-6
     for phase in PHASES:
         rows = np.flatnonzero(phase.belongs(replay))
-        line = best_line(played, rows)
+        line = best_rule(played, rows)
         for row, station_index in zip(rows, line.station_index, strict=True):
             station = played.solved.scorer(Direction(int(replay.direction[row]))).stations[
                 station_index

@@ -18,15 +18,15 @@ from lensyard.planner.crew_game import (
     cells_had,
     crew_plan_for_game,
     crew_reward,
-    crew_sides,
     left_over,
     resting_station_indices,
 )
+from lensyard.planner.problem import both_directions
 from lensyard.planner.solve import PlanProblem, Walking
 from lensyard.spots.scorer import Scorer, turned_station_indices
 
 YARDS = np.array([95, 85, 75, 65, 55, 45, 35, 25, 15, 5])
-SIDES = crew_sides(Assignment())
+SIDES = both_directions(Assignment())
 
 
 @pytest.fixture(scope="module")
@@ -170,7 +170,7 @@ def test_resting_spots_are_open_and_ties_go_to_sideline_a(pair):
 
 
 def test_the_other_teams_plays_count_nothing_when_one_team_is_covered(pair, value_of, base):
-    sides = crew_sides(Assignment(coverage=Coverage.HOME))
+    sides = both_directions(Assignment(coverage=Coverage.HOME))
     assert [s.ours for s in sides] == [True, True, False, False]
     result = crew_plan_for_game([pair], value_of, base=base, sides=sides, yardline_100=YARDS)
     assert (result.rewards[0][2:] == 0).all()

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.support.exhaustive_coverage import exhaustive_value
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, Direction
@@ -66,8 +67,8 @@ def test_three_photographers_equal_the_exhaustive_search(masses_at):
     crew = crew_for(scorers, masses, Situation(2, 8, 40))
     usable = scorers[0].usable[0][scorers[0].open]
     value = masses.value.reshape(-1).astype(np.float64)
-    best = exhaustive_coverage(grouped_problem(value, [usable], picks=[3]))
-    assert crew.value == pytest.approx(best.value, rel=1e-6)
+    best = exhaustive_value(grouped_problem(value, [usable], picks=[3]))
+    assert crew.value == pytest.approx(best, rel=1e-6)
 
 
 def test_a_crew_of_one_stands_where_the_ranking_says(perimeter, masses_at):

@@ -291,12 +291,12 @@ class Kit:
         >>> [tuple(round(v, 1) for v in h) for h in kit_of(["400"]).coverage_gaps_yd()]
         [(0.0, 11.1)]
         """
-        holes, covered = [], 0.0
+        gaps, covered = [], 0.0
         for lens in sorted(self.mounted, key=lambda m: m.nearest_yd):
             if lens.nearest_yd > covered:
-                holes.append((covered, lens.nearest_yd))
+                gaps.append((covered, lens.nearest_yd))
             covered = max(covered, lens.reach_yd)
-        return tuple(holes)
+        return tuple(gaps)
 
 
 def kit_of(

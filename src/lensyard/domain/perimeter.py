@@ -71,7 +71,7 @@ class Perimeter:
 
     @cached_property
     def spots(self) -> IntArray:
-        """Positions of the stations from which one may shoot."""
+        """The stations from which one may shoot."""
         return np.flatnonzero(self.open)
 
     @cached_property

@@ -8,7 +8,7 @@ Instead the plans are made one after another, each for what the earlier ones lea
    value of the play plus what follows, ``argmax_q R(s, q) + C(s, q)``, that is where this
    photographer wants to be for it. It stands for the spread of places where the plan really has
    them, which depends on the plays before.
-3. Photographer i plans with the reward that is left: the worth of every cell that an earlier one
+3. Photographer i plans with the reward that is left: the value of every cell that an earlier one
    has from their resting spot is set to 0 in that situation.
 
 With ``U_j(s)`` the cells usable from the resting spot of photographer j::
@@ -31,12 +31,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import spot_label
-from lensyard.domain.zones import Zone, zone_of
+from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import InvalidInputError
-from lensyard.planner.problem import Side, after_change
+from lensyard.planner.problem import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve
 from lensyard.spots.scorer import Scorer
 
@@ -44,7 +43,7 @@ Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-# Rows of the state grid -> their worth by cell, shape (m, 121, 18).
+# Rows of the state grid -> their value by cell, shape (m, 121, 18).
 ValueOf = Callable[[IntArray], Float32Array]
 Pair = tuple[Scorer, Scorer]
 
@@ -96,7 +95,7 @@ class CrewPlan:
     plans
         Solved with them.
     resting
-        Resting positions, shape (sides, states).
+        Resting stations, shape (sides, states).
     added
         Expected value a play that each adds from the resting spots, averaged over the states.
     value
@@ -114,19 +113,13 @@ class CrewPlan:
     zones: tuple[ZoneSpot, ...]
 
 
-def crew_sides(assignment: Assignment) -> tuple[Side, ...]:
-    """Return the sides of a crew's plans: both directions, and both teams where it matters."""
-    teams = (True,) if assignment.coverage is Coverage.BOTH else (True, False)
-    return tuple(Side(d, ours) for ours in teams for d in (Direction.TOWARD_B, Direction.TOWARD_A))
-
-
 def _blocks(states: int, block: int) -> Iterator[IntArray]:
     for start in range(0, states, block):
         yield np.arange(start, min(start + block, states))
 
 
 def cells_had(scorer: Scorer, station_index: IntArray, value: Float32Array) -> NDArray[np.bool_]:
-    """Return which cells a photographer has from one position for each of m situations.
+    """Return which cells a photographer has from one station for each of m situations.
 
     Parameters
     ----------
@@ -150,14 +143,14 @@ def cells_had(scorer: Scorer, station_index: IntArray, value: Float32Array) -> N
 def left_over(
     value: Float32Array, earlier: Sequence[tuple[Scorer, IntArray]], rows: IntArray
 ) -> Float32Array:
-    """Return the worth that the earlier photographers leave, shape (m, cells).
+    """Return the value that the earlier photographers leave, shape (m, cells).
 
     Parameters
     ----------
     value
         Of these situations, shape (m, 121, 18) or (m, cells).
     earlier
-        Scorer and resting positions (all states) of each, in order.
+        Scorer and resting stations (all states) of each, in order.
     rows
         Which states they are, shape (m,).
     """
@@ -183,14 +176,14 @@ def crew_reward(
     pair
         Their scorers toward end B and toward end A.
     value_of
-        Worth by cell of given states. It is asked block by block, so that never more than
+        Value by cell of given states. It is asked block by block, so that never more than
         ``block`` situations (8.7 kB each) are in memory.
     sides
-        See `crew_sides`; sides that do not count get 0.
+        See `lensyard.planner.problem.both_directions`; sides that do not count get 0.
     states
         How many states the grid has.
     earlier
-        Scorers and resting positions (sides, states) of the earlier photographers.
+        Scorers and resting stations (sides, states) of the earlier photographers.
     block
         States at a time.
     """
@@ -200,25 +193,25 @@ def crew_reward(
         for k, side in enumerate(sides):
             if not side.ours:
                 continue
-            which = 0 if side.direction is Direction.TOWARD_B else 1
-            before = [(scorers[which], resting[k]) for scorers, resting in earlier]
-            reward[k, rows] = pair[which].expected_value(left_over(value, before, rows))
+            before = [(toward(scorers, side.direction), at[k]) for scorers, at in earlier]
+            left = left_over(value, before, rows)
+            reward[k, rows] = toward(pair, side.direction).expected_value(left)
     return reward
 
 
 def resting_station_indices(scorer: Scorer, total: NDArray[np.floating]) -> IntArray:
-    """Return the best open position of each row, shape (m,).
+    """Return the best open station of each row, shape (m,).
 
     Parameters
     ----------
     scorer
         Of the direction that the rows belong to.
     total
-        Value of being at each position, shape (m, n).
+        Value of being at each station, shape (m, n).
 
     Notes
     -----
-    Among positions within `SAME_VALUE` of the best, the side of sideline A comes first, then the
+    Among stations within `SAME_VALUE` of the best, the side of sideline A comes first, then the
     value, then the lowest number.
     """
     value = np.where(scorer.open, total, -np.inf)
@@ -251,12 +244,12 @@ def crew_plan_for_game(
     crew
         Scorers toward end B and toward end A of each photographer, at the plan's spacing.
     value_of
-        Worth by cell of given states of the grid.
+        Value by cell of given states of the grid.
     base
         A planning problem of the same venue, grid and spacing: its transitions, walking and
         discount are used, its rewards are not.
     sides
-        See `crew_sides`.
+        See `lensyard.planner.problem.both_directions`.
     yardline_100
         Of every state, shape (states,).
     state_share
@@ -312,21 +305,18 @@ def crew_plan_for_game(
 def _problem(
     pair: Pair, reward: Float32Array, base: PlanProblem, sides: Sequence[Side]
 ) -> PlanProblem:
-    walks = {Direction.TOWARD_B: pair[0].walk_yd, Direction.TOWARD_A: pair[1].walk_yd}
     return replace(
         base,
         reward=reward,
         after_change=after_change(tuple(sides)),
-        walk_yd=np.stack([walks[side.direction] for side in sides]),
+        walk_yd=np.stack([toward(pair, side.direction).walk_yd for side in sides]),
     )
 
 
 def _resting(pair: Pair, total: Float32Array, sides: Sequence[Side]) -> IntArray:
     return np.stack(
         [
-            resting_station_indices(
-                pair[0 if side.direction is Direction.TOWARD_B else 1], total[k]
-            )
+            resting_station_indices(toward(pair, side.direction), total[k])
             for k, side in enumerate(sides)
         ]
     )
@@ -341,15 +331,15 @@ def _zones(
     share: FloatArray,
 ) -> tuple[ZoneSpot, ...]:
     """The open spot that is best on average over each zone's states, by photographer."""
-    zone = np.array([zone_of(int(y)).value for y in yardline_100])
+    zone = zone_indices(yardline_100)
     result = []
     for shooter, (pair, reward, plan) in enumerate(zip(crew, rewards, plans, strict=True), start=1):
         for k, side in enumerate(sides):
             if not side.ours:
                 continue
-            scorer = pair[0 if side.direction is Direction.TOWARD_B else 1]
-            for name in Zone:
-                weight = np.where(zone == name.value, share, 0.0)
+            scorer = toward(pair, side.direction)
+            for number, name in enumerate(Zone):
+                weight = np.where(zone == number, share, 0.0)
                 if weight.sum() <= 0:
                     continue
                 weight = weight / weight.sum()

@@ -129,7 +129,7 @@ class _Group:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Placed:
-    """A photographer at a site: number, scorer, position and the cells they have."""
+    """A photographer at a site: number, scorer, station and the cells they have."""
 
     shooter: int
     scorer: Scorer
@@ -387,7 +387,7 @@ def role(
     Parameters
     ----------
     held
-        Worth that falls to the spot by cell (see `share_out`), shape (121, 18).
+        Value that falls to the spot by cell (see `share_out`), shape (121, 18).
     total_value
         All there is, same shape.
     line_of_scrimmage_x_yd

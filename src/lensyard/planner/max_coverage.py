@@ -2,13 +2,13 @@ r"""Which spots together have the most: the maximal covering location problem, s
 
 The problem
 -----------
-Several photographers are to be placed so that the worth of the plays that at least one of them has
+Several photographers are to be placed so that the value of the plays that at least one of them has
 is as large as possible. In the words of location science: sites are to be opened so that the most
 demand lies within reach of at least one of them.
 
 ===============  =========================================================================
 ``c``            a cell of demand, ``c = 1..C`` (for a crew: a place where plays end)
-``w_c``          its weight, at least 0 (expected worth of the plays that end there)
+``w_c``          its weight, at least 0 (expected value of the plays that end there)
 ``g``            a group of sites, ``g = 1..G`` (for a crew: photographers with one kit)
 ``j``            a site of a group, ``j = 1..n_g`` (for a crew: a spot)
 ``a_gjc``        1 if site j of group g covers cell c, else 0

@@ -1,4 +1,4 @@
-"""Plans: solved once for a kit, venue and assignment, kept on disk, and asked for decisions."""
+"""Plans: solved once for a kit, venue and assignment, stored, and asked for decisions."""
 
 from __future__ import annotations
 
@@ -22,20 +22,19 @@ from lensyard.model.context import Context
 from lensyard.planner.problem import (
     DISCOUNT,
     PLAN_STEP_YD,
-    advise,
     problem_of,
     scorers_of,
     side_index,
     sides_of,
+    toward,
     usual_walking,
 )
-from lensyard.planner.solve import Choice, Plan, Walking, solve
+from lensyard.planner.solve import Choice, Plan, Walking, choose, solve
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 if TYPE_CHECKING:
     from lensyard.model.outcome import Forecast
-    from lensyard.model.transition import TransitionModel
 
 # Raised whenever the same inputs would give another plan.
 PLAN_VERSION = 4
@@ -78,7 +77,7 @@ class PlanRequest:
     def key(self, model_sha256: str) -> str:
         """Return a hash of everything that goes into the plan."""
         venue = asdict(self.venue)
-        season_data = {
+        perimeter = {
             name: venue[name]
             for name in ("rules", "closed", "side_setback_yd", "end_setback_yd", "posts")
         }
@@ -86,7 +85,7 @@ class PlanRequest:
             "version": PLAN_VERSION,
             "model": model_sha256,
             "kit": {"mounted": asdict(self.kit)["mounted"], "bodies": self.kit.bodies},
-            "ground": season_data,
+            "ground": perimeter,
             "weights": asdict(self.assignment.weights),
             "faces": self.assignment.faces.value,
             "coverage": self.assignment.coverage.value,
@@ -120,11 +119,11 @@ class SolvedPlan:
 
     def scorer(self, direction: Direction) -> Scorer:
         """Return the scorer of a direction of attack."""
-        return self.scorers[0 if direction is Direction.TOWARD_B else 1]
+        return toward(self.scorers, direction)
 
 
 def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = None) -> SolvedPlan:
-    """Return the plan of a request: from disk, or solved and kept.
+    """Return the plan of a request: from disk, or solved and stored.
 
     A damaged or unreadable file on disk counts as missing; a folder that cannot be written costs
     only the time to solve again.
@@ -155,14 +154,14 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """The plan's word on one situation.
+    """The plan's decision in one situation.
 
     Attributes
     ----------
     choice
-        Where to go and what it earns.
+        Where to go and its value.
     standing, direction
-        Where one stands (position in the play frame) and the direction of attack.
+        Where one stands (station in the play frame) and the direction of attack.
     limit_yd
         How far one could go.
     """
@@ -174,18 +173,13 @@ class Decision:
 
     @property
     def value_over_staying(self) -> float:
-        """What going there earns over staying, in units of the assignment's value."""
+        """Value of going there over staying, in units of the assignment's value."""
         return self.choice.total - self.choice.stay_total
 
     @property
     def for_this_play(self) -> bool:
         """Whether most of the gain is had on this play rather than on the ones after."""
         return (self.choice.now - self.choice.stay_now) >= self.value_over_staying / 2
-
-
-def state_of(transition: TransitionModel, situation: Situation) -> int:
-    """Return the state of the plan's grid that a situation belongs to."""
-    return int(transition.grid.index_of(SituationBatch.of([situation]))[0])
 
 
 def decide(
@@ -209,7 +203,7 @@ def decide(
     situation
         What is about to be played.
     standing
-        Position where one stands, in the play frame's numbering.
+        Station where one stands, in the play frame's numbering.
     direction, ours
         The direction of attack, and whether the team with the ball counts.
     limit_yd
@@ -220,18 +214,18 @@ def decide(
         What the model says of the situation, where that is known already.
     """
     scorer = solved.scorer(direction)
-    task = assignment or solved.request.assignment
+    weights = (assignment or solved.request.assignment).weights
     limit = solved.request.walking.drive_limit_yd if limit_yd is None else limit_yd
     sides = sides_of(scorer.perimeter, solved.request.assignment)
     forecast = context.forecast(situation) if forecast is None else forecast
-    mass = forecast.cells(context.prior(solved.request.venue.rules), task.weights)[0]
+    mass = forecast.cells(context.prior(solved.request.venue.rules), weights)[0]
     reward = scorer.expected_value(mass)[0].astype(np.float64)
-    choice = advise(
-        solved.plan,
-        scorer,
-        side=side_index(sides, direction=direction, ours=ours),
-        state=state_of(context.transition(), situation),
+    side = side_index(sides, direction=direction, ours=ours)
+    state = context.transition().grid.index_of(SituationBatch.of([situation]))[0]
+    choice = choose(
         reward=reward * (1.0 if ours else 0.0),
+        continuation=solved.plan.continuation[side, state],
+        walk_yd=scorer.walk_yd[standing],
         standing=standing,
         limit_yd=limit,
         price_per_yd=solved.request.walking.price_per_yd,

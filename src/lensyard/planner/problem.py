@@ -1,8 +1,4 @@
-"""From model, kit, venue and assignment to a planning problem and a decision.
-
-`problem_of` writes the problem of `lensyard.planner.solve` down for real football; `advise` makes
-one decision with a solved plan.
-"""
+"""From model, kit, venue and assignment to the planning problem of `lensyard.planner.solve`."""
 
 from __future__ import annotations
 
@@ -17,7 +13,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.situation import SituationBatch
-from lensyard.planner.solve import Choice, Plan, PlanProblem, Walking, choose
+from lensyard.planner.solve import PlanProblem, Walking
 from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
@@ -45,10 +41,10 @@ _PRICE_SHARE = 1 / 7000
 def usual_walking(kit: Kit, assignment: Assignment) -> Walking:
     """Return the usual limits of a walk, and the price at which it pays.
 
-    What a kit earns grows about as its reach does, and so does what a walk may cost: at a reach of
-    20, 30 and 40 yd and the usual weights a yard costs .004, .006 and .008. Measured on the season
-    held out this keeps the walk under 2,000 yd a game and loses about 1 % of the value that a plan
-    with no price has (``lensyard plan --price-curve``).
+    The value that a kit brings grows about as its reach does, and so does what a walk may cost: at
+    a reach of 20, 30 and 40 yd and the usual weights a yard costs .004, .006 and .008. Measured on
+    the season held out this keeps the walk under 2,000 yd a game and loses about 1 % of the value
+    that a plan with no price has (``lensyard plan --price-curve``).
     """
     reach_yd = max(mounted.reach_yd for lens_sets in kit.lens_sets for mounted in lens_sets)
     value = sum(
@@ -72,13 +68,16 @@ class Side:
 
 def sides_of(perimeter: Perimeter, assignment: Assignment) -> tuple[Side, ...]:
     """Return the sides that a plan must tell apart (see `lensyard.planner.solve`)."""
-    directions = (
-        (Direction.TOWARD_B,)
-        if perimeter.venue.symmetric
-        else (Direction.TOWARD_B, Direction.TOWARD_A)
-    )
+    both_ways = both_directions(assignment)
+    if not perimeter.venue.symmetric:
+        return both_ways
+    return tuple(side for side in both_ways if side.direction is Direction.TOWARD_B)
+
+
+def both_directions(assignment: Assignment) -> tuple[Side, ...]:
+    """Return the sides of both directions, and of both teams where it matters whose plays count."""
     teams = (True,) if assignment.coverage is Coverage.BOTH else (True, False)
-    return tuple(Side(d, ours) for ours in teams for d in directions)
+    return tuple(Side(d, ours) for ours in teams for d in (Direction.TOWARD_B, Direction.TOWARD_A))
 
 
 def side_index(sides: tuple[Side, ...], *, direction: Direction, ours: bool) -> int:
@@ -111,6 +110,11 @@ def scorers_of(
     return toward_b, toward_a
 
 
+def toward(scorers: tuple[Scorer, Scorer], direction: Direction) -> Scorer:
+    """Return the one of two scorers, toward end B and toward end A, of a direction of attack."""
+    return scorers[0 if direction is Direction.TOWARD_B else 1]
+
+
 def reward_of(
     scorer: Scorer,
     model: OutcomeModel,
@@ -120,7 +124,7 @@ def reward_of(
     *,
     block: int = 2000,
 ) -> Float32Array:
-    """Return the expected worth of each situation from each position, shape (m, n)."""
+    """Return the expected value of each situation from each station, shape (m, n)."""
     parts = []
     for start in range(0, len(batch), block):
         rows = np.arange(start, min(start + block, len(batch)))
@@ -163,59 +167,21 @@ def problem_of(
     """
     sides = sides_of(scorers[0].perimeter, assignment)
     batch = grid_batch(transition.grid)
-    by_direction: dict[Direction, Float32Array] = {}
-    for side in sides:
-        if side.direction not in by_direction:
-            scorer = scorers[0 if side.direction is Direction.TOWARD_B else 1]
-            by_direction[side.direction] = reward_of(scorer, model, prior, batch, assignment)
+    by_direction = {
+        direction: reward_of(toward(scorers, direction), model, prior, batch, assignment)
+        for direction in dict.fromkeys(side.direction for side in sides)
+    }
     reward = np.stack(
         [by_direction[s.direction] * np.float32(1.0 if s.ours else 0.0) for s in sides]
     )
     same, changed, _ = transition.transition_matrices()
-    walks = {Direction.TOWARD_B: scorers[0].walk_yd, Direction.TOWARD_A: scorers[1].walk_yd}
     return PlanProblem(
         reward=reward,
         same=same,
         changed=changed,
         after_change=after_change(sides),
-        walk_yd=np.stack([walks[s.direction] for s in sides]),
+        walk_yd=np.stack([toward(scorers, s.direction).walk_yd for s in sides]),
         turned=turned_station_indices(len(scorers[0].perimeter)),
         walking=walking,
         discount=discount,
-    )
-
-
-def advise(
-    plan: Plan,
-    scorer: Scorer,
-    *,
-    side: int,
-    state: int,
-    reward: FloatArray,
-    standing: int,
-    limit_yd: float,
-    price_per_yd: float,
-) -> Choice:
-    """Return the plan's decision: where to be for the next snap, from where one stands.
-
-    Parameters
-    ----------
-    plan, scorer
-        The solved plan and the scorer of this direction at the plan's spacing.
-    side, state
-        Which side and which state of the grid.
-    reward
-        Expected worth of this very situation from each position, shape (n,).
-    standing
-        Position where one stands.
-    limit_yd, price_per_yd
-        How far one can go before the snap, and what a yard costs.
-    """
-    return choose(
-        reward=reward,
-        continuation=plan.continuation[side, state],
-        walk_yd=scorer.walk_yd[standing],
-        standing=standing,
-        limit_yd=limit_yd,
-        price_per_yd=price_per_yd,
     )

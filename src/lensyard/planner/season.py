@@ -1,7 +1,7 @@
 """A season played again by the plan and by the usual habit: behind plans, kits and prices.
 
 What `lensyard.planner.backtest` does to judge policies is done here for these two only, and what
-everybody saw and did is kept play by play.
+everybody saw and did is there play by play.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ class EvaluationSample:
 
 @dataclass(frozen=True)
 class PlayedSeason:
-    """A season as the plan and the habit walked it.
+    """A season with where plan and habit stood at every snap.
 
     Attributes
     ----------

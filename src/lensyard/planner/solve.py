@@ -34,7 +34,7 @@ The end of a half is worth nothing (whatever follows is the same for every stati
 not change what the teams do, so P and F do not depend on q: a sweep is two matrix products and a
 sliding maximum over neighboring stations, where the textbook needs a transition matrix an action.
 
-What is kept is the continuation ``C_k(s, q) = Q_k(s, q) - R_k(s, q)``. A decision adds to it the
+The solution is the continuation ``C_k(s, q) = Q_k(s, q) - R_k(s, q)``. A decision adds to it the
 reward of the situation as it really is (exact distance, score, clock, hash), which is one step of
 policy improvement over the grid's own policy.
 """
@@ -100,7 +100,7 @@ class PlanProblem:
     walk_yd
         w in the play frame of each side, shape (k, n, n). [yd]
     turned
-        t: for each station the one that holds the same ground after a change, shape (n,).
+        t: for each station the one at the same place after a change, shape (n,).
     walking
         Limits and price.
     discount
@@ -146,7 +146,7 @@ class PlanProblem:
             )
         if not np.isfinite(self.reward).all():
             raise InvalidInputError(
-                "rewards must be finite; a closed station earns 0, it is not forbidden"
+                "rewards must be finite; a closed station has reward 0, it is not forbidden"
             )
         rows = self.same.sum(axis=1) + self.changed.sum(axis=1)
         if not (rows <= 1 + 1e-4).all() or min(self.same.min(), self.changed.min()) < 0:

@@ -83,7 +83,7 @@ class SpotScore:
     p_usable_low, p_usable_high
         95 % interval from the number of comparable plays.
     value
-        Expected worth of the play from there.
+        Expected value of the play from there.
     as_good
         Whether it is as good as the best within the error.
     walk_yd, walk_s
@@ -171,12 +171,12 @@ class _Field:
         return chosen
 
     def usable_of(self, station_index: int) -> Float32Array:
-        """Usable cells from a position with its best lenses at hand, shape (cells,)."""
+        """Usable cells from a station with its best lenses at hand, shape (cells,)."""
         cells: Float32Array = self.scorer.usable[int(self.hand[station_index])][station_index]
         return cells
 
     def difference_error(self, best: int, other: int) -> float:
-        """Standard error of the difference between two positions in what they are ranked by."""
+        """Standard error of the difference between two stations in what they are ranked by."""
         first, second_factor = self.factor[best], self.factor[other]
         unlike = (first * self.usable_of(best) - second_factor * self.usable_of(other)) ** 2
         mass = self.masses.value_sq if self.by_value else self.masses.plain
@@ -194,7 +194,7 @@ class _Field:
         return wilson(p, self.masses.comparable_plays)
 
     def score(self, station_index: int, *, as_good: bool) -> SpotScore:
-        """Return everything about one position."""
+        """Return everything about one station."""
         lens_sets = self.scorer.kit.lens_sets[self.hand[station_index]]
         flat = self.flat
         distance = self.scorer.geometry.distance_yd[station_index]
@@ -281,14 +281,14 @@ def rank(
     top
         How many spots; neighbors closer than 6 yd count as one place.
     standing
-        The position where one stands; then each spot has its walk.
+        The station where one stands; then each spot has its walk.
     limit_yd
         How far one can walk before the snap. Spots farther away are left out, unless no nearer
         one has a usable frame. [yd]
     by_value
         Rank by the assignment's value of the play instead of by P(usable).
     factor
-        A soft preference for each position, at least 0, shape (n,): what the spots are ranked by is
+        A soft preference for each station, at least 0, shape (n,): what the spots are ranked by is
         multiplied with it. No probability changes.
 
     Raises
@@ -323,7 +323,7 @@ def rank(
 def _spread_out(
     value: FloatArray, apart_yd: FloatArray, walk_yd: FloatArray, top: int
 ) -> list[int]:
-    """The best positions, none within `APART_YD` of a better one; the nearest among equals."""
+    """The best stations, none within `APART_YD` of a better one; the nearest among equals."""
     order = np.lexsort((np.arange(value.size), walk_yd, -np.round(value, 5)))
     chosen: list[int] = []
     for station_index in order:

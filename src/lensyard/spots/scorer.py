@@ -1,4 +1,4 @@
-"""From outcome to what a spot earns: cells of the field times who can photograph them.
+"""From outcome to the value of a spot: cells of the field times who can photograph them.
 
 A `Scorer` belongs to one venue, kit, direction of attack and kind of faces. It holds, for every set
 of lenses that can be at hand, the matrix "usable from station, at cell" and multiplies it with the
@@ -55,8 +55,8 @@ class Scorer:
     def stations(self) -> IntArray:
         """The stations' numbers in the perimeter, ordered as the play frame sees them, shape (n,).
 
-        Position 0 is the corner behind the offense on its right; a turn of the stadium by 180
-        degrees leaves every position of the play frame where it is.
+        Station 0 is the corner behind the offense on its right; a turn of the stadium by 180
+        degrees leaves every station of the play frame where it is.
         """
         n = len(self.perimeter)
         order = np.arange(n)
@@ -64,7 +64,7 @@ class Scorer:
 
     @cached_property
     def open(self) -> NDArray[np.bool_]:
-        """Whether each position is a spot, shape (n,).
+        """Whether each station is a spot, shape (n,).
 
         One may shoot from there, and no goal-post support stands in the way.
         """
@@ -74,13 +74,13 @@ class Scorer:
 
     @cached_property
     def xy_yd(self) -> tuple[FloatArray, FloatArray]:
-        """Places of the positions in the play frame, two arrays of shape (n,). [yd]"""
+        """Places of the stations in the play frame, two arrays of shape (n,). [yd]"""
         x, y = self.perimeter.play_xy_yd(self.direction)
         return x[self.stations], y[self.stations]
 
     @cached_property
     def walk_yd(self) -> FloatArray:
-        """The walk between positions, shape (n, n). [yd]"""
+        """The walk between stations, shape (n, n). [yd]"""
         return self.perimeter.walk_yd[np.ix_(self.stations, self.stations)]
 
     @cached_property
@@ -110,7 +110,7 @@ class Scorer:
         return self._usable
 
     def expected_value(self, mass: NDArray[np.float32]) -> Float32Array:
-        """Return what each position earns, with the best lenses at hand for each.
+        """Return the value of each station, with the best lenses at hand for each.
 
         Parameters
         ----------
@@ -125,7 +125,7 @@ class Scorer:
         return best
 
     def expected_value_by_lens_set(self, mass: NDArray[np.float32]) -> Float32Array:
-        """Return what each position earns with each set of lenses at hand, shape (h, m, n)."""
+        """Return the value of each station with each set of lenses at hand, shape (h, m, n)."""
         flat = self.flat(mass.reshape(mass.shape[0], X_YD.size, Y_YD.size))
         # Plays of one part of the field leave the rest empty: multiply the columns between only.
         filled = np.flatnonzero(flat.max(axis=0) > 0.0) if flat.shape[0] else np.zeros(0, int)
@@ -134,7 +134,7 @@ class Scorer:
         return np.stack([part @ usable[:, span].T for usable in self.usable])
 
     def run_out_exposure(self, mass: Float32Array) -> FloatArray:
-        """Return for one situation P(the play runs out at the position), shape (n,).
+        """Return for one situation P(the play runs out at the station), shape (n,).
 
         On a sideline: it goes out of bounds within 5 yd along the edge. Behind an end line: it
         ends in that end zone within 5 yd across the field.
@@ -152,7 +152,7 @@ class Scorer:
 
 
 def turned_station_indices(n: int) -> IntArray:
-    """Return for each position of one direction the position of the other on the same ground.
+    """Return for each station of one direction the station of the other at the same place.
 
     A change of possession turns the play frame by 180 degrees: half way round the ring.
     """

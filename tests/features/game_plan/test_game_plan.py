@@ -10,12 +10,22 @@ import numpy as np
 import pytest
 from tests.support.part_of_season import part_of_season
 
+from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.shot_list import weights_after
 from lensyard.domain.shots import FRAMES, FrameKind
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import UnknownNameError
 from lensyard.features.game_plan.compute import game_plan, gaps_of, light_sentences
-from lensyard.features.game_plan.phases import LINES, PHASES, line_index, opening_series, two_minute
+from lensyard.features.game_plan.phases import (
+    PHASES,
+    RULES,
+    ZONES,
+    opening_series,
+    plan_rows,
+    rule_index,
+    two_minute,
+)
 from lensyard.features.game_plan.report import plan_report
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.features.game_plan.shot_list import frame_chances
@@ -111,9 +121,25 @@ def test_a_line_means_the_same_as_its_words() -> None:
         "26 yd ahead of the ball, either sideline; from the 30 in behind the end line, 12 yd in "
         "from the pylon"
     )
-    chosen = [LINES[i] for i in line_index(line, np.array([31, 30, 1]))]
+    chosen = [RULES[i] for i in rule_index(line, np.array([31, 30, 1]))]
     assert chosen[0] == PositionRule(26.0)
     assert chosen[1:] == [PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=12.0)] * 2
+
+
+def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed() -> None:
+    # At end B all but 12 yd at each corner is closed, at end A nothing is.
+    venue = standard_venue(
+        extra_closed=(ClosedStretch(Edge.END_B, 12.0, FIELD_WIDTH_YD - 12.0, "wall"),)
+    )
+    request = PlanRequest(kit_of(["70-200"]), venue, step_yd=4.0)
+    played = play_season(CONTEXT, request, part_of_season(games=6))
+    rows = plan_rows(played, ZONES)
+    behind = [row for row in rows if row.ahead_yd is None]
+    assert behind
+    for row in behind:
+        in_yd = min(row.y_yd, FIELD_WIDTH_YD - row.y_yd)
+        assert row.in_from_pylon_yd == pytest.approx(in_yd, abs=2.1)
+        assert f"{row.in_from_pylon_yd:g} yd in" in row.where
 
 
 def test_waiting_times_are_those_of_games_drawn_at_random(plan: GamePlan) -> None:

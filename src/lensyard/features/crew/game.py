@@ -23,10 +23,11 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest
 from lensyard.model.context import Context
 from lensyard.model.replay import Replay
-from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game, crew_sides
+from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import (
     PLAN_STEP_YD,
+    both_directions,
     grid_batch,
     problem_of,
     scorers_of,
@@ -233,7 +234,7 @@ def _crew_plan(
         crew,
         value_of,
         base=base,
-        sides=crew_sides(request.assignment),
+        sides=both_directions(request.assignment),
         yardline_100=grid.yardline_100,
         state_share=share,
     )

@@ -219,13 +219,13 @@ def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigur
     def figures(trace: PolicyTrace, name: str, title: str) -> PolicyFigures:
         return figures_of(season_data, trace, name=name, title=title)
 
-    def walked(rule: PositionRule) -> PolicyTrace:
+    def trace(rule: PositionRule) -> PolicyTrace:
         return simulate_policy(season_data, rule_policy(season_data, rule))
 
     plan = figures(played.plan, "plan", "the plan")
     habit = figures(played.habit, played.habit_rule.name, played.habit_rule.title)
-    rule = figures(walked(card.rule), "rule", "the rule card")
-    inside = figures(walked(card.inside), "inside", "the rule card, farther in")
+    rule = figures(trace(card.rule), "rule", "the rule card")
+    inside = figures(trace(card.inside), "inside", "the rule card, farther in")
     best = max(rule.value_share, inside.value_share, 1e-9)
     return RuleCardFigures(
         text=card.rule.words,
@@ -287,7 +287,7 @@ def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[s
     Parameters
     ----------
     kit
-        Whose holes are named.
+        Whose coverage gaps are named.
     held_out
         Whether the model has not seen the season behind the figures.
     rules_name, level

@@ -198,7 +198,7 @@ def face_scorers(scorer: Scorer) -> dict[Faces, Scorer]:
 
 
 def drop_back_visible(scorer: Scorer, batch: SituationBatch, rules: FieldRules) -> Float32Array:
-    """Return P(the quarterback is usable, if he drops back) from each position, shape (m, n).
+    """Return P(the quarterback is usable, if he drops back) from each station, shape (m, n).
 
     He sets up `DROP_BACK_YD` behind the line of scrimmage, straight behind the ball (common
     practice), and looks downfield, so the offense's facing limit applies to him. That makes it 0

@@ -1,21 +1,21 @@
-"""Phases of a game and zones of the field: where to stand in each, as one line that fits in a head.
+"""Phases of a game and zones of the field: where to stand in each, as one rule to remember.
 
-The plan's own word depends on every situation and on where one stands. For a table one line a phase
-is wanted: of all rules "so far ahead of the ball" and "behind the end line, so far in from the
-pylon", the one that is worth most to the plan on average over the plays of the phase (what the play
-earns from there and what follows). How often the plan really had the play, walking included, stands
-beside it.
+The plan's own decision depends on every situation and on where one stands. For a table one rule a
+phase is wanted: of all rules "so far ahead of the ball" and "behind the end line, so far in from
+the pylon", the one that has most value to the plan on average over the plays of the phase (the
+value of the play from there and of what follows). How often the plan really had the play, walking
+included, stands beside it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
+from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.zones import RED_ZONE_FROM, Zone
 from lensyard.features.game_plan.result import PlanRow
@@ -109,15 +109,15 @@ ZONES = tuple(
 )
 
 
-LINES = (
+RULES = (
     *(PositionRule(k) for k in AHEAD_YD),
     *(PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=k) for k in IN_FROM_PYLON_YD),
 )
 _SIDELINE = len(AHEAD_YD)
 
 
-def line_station_indices(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
-    """Return where each of `LINES` puts one for each line of scrimmage.
+def rule_stations(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
+    """Return where each of `RULES` puts one for each line of scrimmage.
 
     Parameters
     ----------
@@ -128,8 +128,8 @@ def line_station_indices(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
 
     Returns
     -------
-    ndarray, shape (lines, 99)
-        Positions by line and yardline_100 - 1.
+    ndarray, shape (rules, 99)
+        Stations by line and yardline_100 - 1.
     """
     x, _ = scorer.xy_yd
     left = on_sideline_a != (scorer.direction is Direction.TOWARD_B)
@@ -143,55 +143,53 @@ def line_station_indices(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
                 may_shoot=scorer.open,
                 along_yd=(float(x.min()), float(x.max())),
             )
-            for line in LINES
+            for line in RULES
         ]
     )
 
 
 @dataclass(frozen=True, slots=True)
-class BestLine:
-    """The best line for some plays, and the position that it gives each of them."""
+class BestRule:
+    """The best rule for some plays, and the station that it gives each of them."""
 
-    line: PositionRule
+    rule: PositionRule
     on_sideline_a: bool
     either: bool
     station_index: IntArray
 
 
-def best_line(season: PlayedSeason, rows: IntArray) -> BestLine:
-    """Return the line that is worth most to the plan over some plays (rows of the season)."""
+def best_rule(season: PlayedSeason, rows: IntArray) -> BestRule:
+    """Return the rule with most value to the plan over some plays (rows of the season)."""
     replay = season.replay
     away = (replay.direction[rows] == int(Direction.TOWARD_A)).astype(np.int64)
     yard = replay.batch.yardline_100[rows] - 1
     found = []
     for on_a in (True, False):
-        table = np.stack(
-            [line_station_indices(s, on_sideline_a=on_a) for s in season.solved.scorers]
-        )
-        line_value = np.stack(
+        table = np.stack([rule_stations(s, on_sideline_a=on_a) for s in season.solved.scorers])
+        rule_value = np.stack(
             [
                 np.bincount(yard, season.total[rows, table[away, i, yard]], minlength=99)
-                for i in range(len(LINES))
+                for i in range(len(RULES))
             ]
         )
-        line, value = _best_of(line_value / rows.size, np.bincount(yard, minlength=99) / rows.size)
-        found.append((value, line, table[away, line_index(line, yard + 1), yard]))
-    (value_a, line_a, at_a), (value_b, line_b, at_b) = found
+        rule, value = _best_of(rule_value / rows.size, np.bincount(yard, minlength=99) / rows.size)
+        found.append((value, rule, table[away, rule_index(rule, yard + 1), yard]))
+    (value_a, rule_a, at_a), (value_b, rule_b, at_b) = found
     either = season.request.venue.symmetric or abs(value_a - value_b) <= SAME_VALUE
     if either or value_a > value_b:
-        return BestLine(line_a, True, either, at_a)
-    return BestLine(line_b, False, either, at_b)
+        return BestRule(rule_a, True, either, at_a)
+    return BestRule(rule_b, False, either, at_b)
 
 
-def _best_of(line_value: FloatArray, share: FloatArray) -> tuple[PositionRule, float]:
-    """The best line by line_value (lines, 99) and share of plays (99,) by yardline_100 - 1.
+def _best_of(rule_value: FloatArray, share: FloatArray) -> tuple[PositionRule, float]:
+    """The best rule by rule_value (rules, 99) and share of plays (99,) by yardline_100 - 1.
 
-    A rule of two parts has to earn its second number.
+    A rule of two parts has to bring more by its second number.
     """
-    single = line_value.sum(axis=1)
+    single = rule_value.sum(axis=1)
     i = int(np.round(single, 5).argmax())
-    best, value = LINES[i], float(single[i])
-    near = np.cumsum(line_value, axis=1)  # from the goal line out, the yard line included
+    best, value = RULES[i], float(single[i])
+    near = np.cumsum(rule_value, axis=1)  # from the goal line out, the yard line included
     bar = value + SAME_VALUE
     for z in range(1, 99):
         inside = float(share[:z].sum())
@@ -210,12 +208,27 @@ def _best_of(line_value: FloatArray, share: FloatArray) -> tuple[PositionRule, f
     return best, value
 
 
-def line_index(line: PositionRule, yardline_100: IntArray) -> IntArray:
-    """Return which of `LINES` a line means at each line of scrimmage; same shape."""
-    ahead = 0 if line.end_line_from == ANYWHERE else AHEAD_YD.index(line.ahead_yd)
-    inside = line.in_from_pylon_yd
+def rule_index(rule: PositionRule, yardline_100: IntArray) -> IntArray:
+    """Return which of `RULES` a rule means at each line of scrimmage; same shape."""
+    ahead = 0 if rule.end_line_from == ANYWHERE else AHEAD_YD.index(rule.ahead_yd)
+    inside = rule.in_from_pylon_yd
     home = 0 if inside is None else _SIDELINE + IN_FROM_PYLON_YD.index(inside)
-    return np.where(yardline_100 <= line.end_line_from, home, ahead)
+    return np.where(yardline_100 <= rule.end_line_from, home, ahead)
+
+
+def as_placed(rule: PositionRule, scorer: Scorer, *, on_sideline_a: bool) -> PositionRule:
+    """Return a rule with the place behind the end line that it really leads to.
+
+    Where what it asks for is closed, it leads to the nearest open spot; so do its words then.
+    """
+    if rule.in_from_pylon_yd is None:
+        return rule
+    stations = rule_stations(scorer, on_sideline_a=on_sideline_a)
+    y_yd = float(scorer.xy_yd[1][stations[rule_index(rule, np.array([1]))[0], 0]])
+    in_yd = CENTER_Y_YD - abs(y_yd - CENTER_Y_YD)
+    if abs(in_yd - rule.in_from_pylon_yd) <= 0.6 * scorer.perimeter.step_yd:
+        return rule
+    return replace(rule, in_from_pylon_yd=float(round(in_yd)))
 
 
 def plan_rows(season: PlayedSeason, phases: Sequence[Phase]) -> tuple[PlanRow, ...]:
@@ -229,12 +242,12 @@ def plan_rows(season: PlayedSeason, phases: Sequence[Phase]) -> tuple[PlanRow, .
 
 
 def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
-    """Return where to stand for some plays of a season, and what that earns."""
-    best = best_line(season, rows)
+    """Return where to stand for some plays of a season, and what that brings."""
+    best = best_rule(season, rows)
     scorer = season.solved.scorers[0]
     yardline = int(np.median(season.replay.batch.yardline_100[rows]))
-    table = line_station_indices(scorer, on_sideline_a=best.on_sideline_a)
-    spot = int(table[line_index(best.line, np.array([yardline]))[0], yardline - 1])
+    table = rule_stations(scorer, on_sideline_a=best.on_sideline_a)
+    spot = int(table[rule_index(best.rule, np.array([yardline]))[0], yardline - 1])
     x, y = (float(a[spot]) for a in scorer.xy_yd)
     hit, habit = (
         season.season_data.hits(trace.station_index)[rows] for trace in (season.plan, season.habit)
@@ -242,21 +255,24 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
     value = season.season_data.value[rows]
     # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
     total = max(float(value.sum()), 1e-9)
-    venue = season.request.venue
+    venue, said = (
+        season.request.venue,
+        as_placed(best.rule, scorer, on_sideline_a=best.on_sideline_a),
+    )
     side = "either" if best.either else venue.sideline_names[0 if best.on_sideline_a else 1]
     return PlanRow(
         key=phase.key,
         title=phase.title,
         plays_per_game=float(rows.size / season.replay.games),
-        where=best.line.words_on(side),
+        where=said.words_on(side),
         ball=yard_line_text(OPPONENT_GOAL_LINE_X_YD - yardline),
         yardline_100=yardline,
         label=spot_label(x_yd=x, y_yd=y),
         x_yd=x,
         y_yd=y,
-        ahead_yd=None if best.line.end_line_from == ANYWHERE else best.line.ahead_yd,
-        in_from_pylon_yd=best.line.in_from_pylon_yd,
-        end_line_from=best.line.end_line_from if 0 < best.line.end_line_from < ANYWHERE else None,
+        ahead_yd=None if said.end_line_from == ANYWHERE else said.ahead_yd,
+        in_from_pylon_yd=said.in_from_pylon_yd,
+        end_line_from=said.end_line_from if 0 < said.end_line_from < ANYWHERE else None,
         side=side,
         p_usable_there=float(season.expected.usable[rows, best.station_index].mean()),
         p_usable=float(hit.mean()),
@@ -266,6 +282,3 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
         habit=season.habit_rule.title,
         note=phase.note,
     )
-
-
-__all__ = ["PHASES", "ZONES", "Phase", "best_line", "plan_row", "plan_rows"]

@@ -30,7 +30,7 @@ from lensyard.features.game_plan.frame_events import (
     face_scorers,
     frame_probabilities,
 )
-from lensyard.features.game_plan.phases import LINES, PHASES, Phase, best_line, line_station_indices
+from lensyard.features.game_plan.phases import PHASES, RULES, Phase, best_rule, rule_stations
 from lensyard.features.game_plan.result import BreakRow, MustHaveRow
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import KINDS
@@ -58,7 +58,7 @@ _DROP_BACK_KINDS = ("complete", "incomplete", "interception", "sack", "scramble"
 def frame_chances(
     context: Context, season: PlayedSeason, keys: Iterable[str], *, games: int = SAMPLE_GAMES
 ) -> tuple[IntArray, dict[str, Float32Array]]:
-    """Return P(the next snap makes each frame) from every position, for some games of a season.
+    """Return P(the next snap makes each frame) from every station, for some games of a season.
 
     Returns
     -------
@@ -204,7 +204,7 @@ def _going_in(
     if some.size == 0:
         return None
     plays = rows[some]
-    stand = best_line(season, plays).station_index
+    stand = best_rule(season, plays).station_index
     p_stay = float(p[some, stand].mean())
     stay = float(season.total[plays, stand].mean())
     gain, cost = _lines(season, plays, p[some], p_stay=p_stay, stay=stay)
@@ -214,7 +214,7 @@ def _going_in(
     enough = gain >= max(MOST_OF_THE_GAIN * float(gain.max()), least)
     ratio = np.where(enough, cost / np.maximum(gain, 1e-9), np.inf)
     best = int(np.round(ratio, 4).argmin())
-    side, line = divmod(best, len(LINES))
+    side, line = divmod(best, len(RULES))
     return _Going(
         phase=phase.title,
         label=_label(season, line, on_sideline_a=side == 0),
@@ -234,10 +234,8 @@ def _lines(
     index = np.arange(plays.size)
     gain, cost = [], []
     for on_a in (True, False):
-        table = np.stack(
-            [line_station_indices(s, on_sideline_a=on_a) for s in season.solved.scorers]
-        )
-        for i in range(len(LINES)):
+        table = np.stack([rule_stations(s, on_sideline_a=on_a) for s in season.solved.scorers])
+        for i in range(len(RULES)):
             station_index = table[away, i, yard]
             gain.append(float(p[index, station_index].mean()) - p_stay)
             cost.append(max(stay - float(season.total[plays, station_index].mean()), 0.0))
@@ -247,7 +245,7 @@ def _lines(
 def _label(season: PlayedSeason, line: int, *, on_sideline_a: bool) -> str:
     venue = season.request.venue
     side = "either" if venue.symmetric else venue.sideline_names[0 if on_sideline_a else 1]
-    return LINES[line].words_on(side)
+    return RULES[line].words_on(side)
 
 
 def with_ticks(
