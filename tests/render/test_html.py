@@ -10,9 +10,8 @@ from lensyard.render.html import (
     facts_html,
     figure_html,
     folded_html,
-    lead_of,
+    lead_html,
     progress_html,
-    report_table_html,
     section_html,
     table_html,
 )
@@ -22,19 +21,19 @@ from lensyard.render.report import Column, Fact, Format, Interval, Table
 def test_nothing_that_people_type_is_markup() -> None:
     bad = '<script>alert(1)</script>"&'
     for html in (
-        table_html(["Name", "Where"], [[bad, bad]], caption=bad),
         section_html(bad, [bad], listed=True),
-        lead_of(bad, [bad]),
+        lead_html(bad, [bad]),
         facts_html([Fact("f", bad, bad)]),
         folded_html(bad, "<p>open</p>"),
-        report_table_html(Table("t", bad, (Column("c", bad),), ((bad,),))),
+        table_html(Table("t", bad, (Column("c", bad),), ((bad,),))),
         figure_html("<svg/>", "<svg/>", alt_text=bad, heading=bad),
     ):
         assert "script" not in {part.tag for part in Xml.fromstring(html).iter()}
 
 
 def test_a_table_says_its_columns_to_screen_readers_and_phones() -> None:
-    html = table_html(["Zone", "Plays"], [["red zone", "12"]], caption="Counts")
+    columns = (Column("zone", "Zone"), Column("plays", "Plays"))
+    html = table_html(Table("t", "Counts", columns, (("red zone", "12"),)))
     assert '<th scope="col">Plays</th>' in html
     assert '<th scope="row">red zone</th>' in html
     assert '<td data-label="Plays">12</td>' in html
@@ -55,5 +54,5 @@ def test_progress_is_read_as_words(done: int, of: int, width: int) -> None:
 
 def test_a_reports_cells_are_written_in_their_columns_formats() -> None:
     table = Table("t", "", (Column("p", "Share", Format.PERCENT),), ((Interval(0.5, 0.4, 0.6),),))
-    assert ">50% (40% to 60%)<" in report_table_html(table)
+    assert ">50% (40% to 60%)<" in table_html(table)
     assert ">27 yd<" in facts_html([Fact("w", "Walk", 27.2, Format.YARDS)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import json
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -140,3 +141,13 @@ def test_csv_has_raw_values_three_columns_for_an_interval_and_no_formula() -> No
     assert rows[0] == ["kit", "usable", "p_usable", "more", "more_low", "more_high"]
     assert rows[1][1:] == ["44.34", "0.584", "", "", ""]
     assert rows[2] == ["'=B", "47.5", "0.004", "3.14", "2.0", "4.2"]
+
+
+@pytest.mark.parametrize("bad", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx"])
+def test_no_text_in_csv_is_a_formula(bad: str) -> None:
+    # OWASP, "CSV Injection": =, +, -, @, tab and carriage return begin formulas; numbers stay.
+    columns = (Column("text", "Text"), Column("yd", "Yards"))
+    (row,) = csv.DictReader(
+        io.StringIO(csv_text(Table("t", "", columns, ((bad, -3),))), newline="")
+    )
+    assert row == {"text": f"'{bad}", "yd": "-3"}

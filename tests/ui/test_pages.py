@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -19,7 +17,6 @@ from lensyard.features.zones.compute import count_zones
 from lensyard.features.zones.page import request_of
 from lensyard.model.context import load_context
 from lensyard.plays.store import shared_store
-from lensyard.render.html import csv_text
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -60,16 +57,6 @@ def test_a_kit_that_reaches_nothing_on_field_zones_is_no_traceback(
 ) -> None:
     app = finished(open_page("zones", lens="16-35"))
     assert not app.exception
-
-
-def test_no_cell_of_a_csv_is_a_formula() -> None:
-    # OWASP, "CSV Injection": =, +, -, @, tab and carriage return begin formulas.
-    bad = ("=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx")
-    read = list(csv.reader(io.StringIO(csv_text(["text"], [[text] for text in bad]))))
-    assert all(row[0].startswith("'") for row in read[1:])
-    assert csv_text(["yd"], [[-3]]).splitlines()[1] == "-3"
-    with pytest.raises(InvalidInputError, match="cells for"):
-        csv_text(["one", "two"], [["only"]])
 
 
 @pytest.fixture

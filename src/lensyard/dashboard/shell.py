@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib import import_module
 from importlib.resources import files
-from inspect import signature
 from typing import Any, TypeVar
 
 import streamlit as st
@@ -21,7 +20,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.show import plain, show_body, show_lead
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
-from lensyard.render.html import lead_of
+from lensyard.render.html import lead_html
 from lensyard.render.report import Report
 from lensyard.render.theme import THEMES, Theme
 from lensyard.render.words import sentence
@@ -92,7 +91,7 @@ class Shell:
     def lead(self, title: str, sentences: Sequence[str] = ()) -> None:
         """Show an answer, or what the page waits for, on top of the page."""
         with self._lead:
-            st.html(lead_of(title, sentences))
+            st.html(lead_html(title, sentences))
 
     def show(self, report: Report, *, key: str = "") -> None:
         """Show a report: its answer on top of the page, the rest here."""
@@ -167,12 +166,7 @@ def _runner(entry: PageEntry) -> Callable[[], None]:
     """Return a function that imports a page and runs it; the server names pages by functions."""
 
     def run() -> None:
-        page = import_module(entry.module).page
-        controls = session.current().controls
-        if "shell" in signature(page).parameters:
-            run_page(page, controls, entry)
-        else:
-            page(controls)
+        run_page(import_module(entry.module).page, session.current().controls, entry)
 
     run.__name__ = entry.name
     return run

@@ -14,14 +14,15 @@ import streamlit as st
 
 from lensyard.render.charts import altair_chart
 from lensyard.render.document import csv_text
-from lensyard.render.field.draw import rest_svg
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.picture import Orientation
 from lensyard.render.html import (
     facts_html,
     figure_html,
     folded_html,
-    lead_of,
-    report_table_html,
+    lead_html,
     section_html,
+    table_html,
 )
 from lensyard.render.report import Chart, FieldView, Report, Table
 from lensyard.render.theme import Theme
@@ -34,6 +35,7 @@ NOTES_TITLE = "How to read this"
 CAUTIONS_TITLE = "Cautions"
 SOURCES_TITLE = "Sources"
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
+FIELD_PX = {Orientation.HORIZONTAL: 880.0, Orientation.VERTICAL: 380.0}
 FOLDED = "The figures as a table"
 
 
@@ -55,7 +57,7 @@ def show(report: Report, *, theme: Theme, key: str) -> None:
 
 def show_lead(report: Report) -> None:
     """Show the answer: the headline and the sentences right below it."""
-    st.html(lead_of(report.headline.removesuffix("."), report.sentences))
+    st.html(lead_html(report.headline.removesuffix("."), report.sentences))
 
 
 def show_body(report: Report, *, theme: Theme, key: str) -> None:
@@ -78,7 +80,10 @@ def show_body(report: Report, *, theme: Theme, key: str) -> None:
 
 def show_field_view(view: FieldView, *, theme: Theme) -> None:
     """Show a field at rest, drawn for both sizes of screen."""
-    wide, narrow = (rest_svg(view.picture, theme=theme, wide=wide) for wide in (True, False))
+    wide, narrow = (
+        field_svg(view.picture, theme=theme, orientation=o, width_px=width, legend=False)
+        for o, width in FIELD_PX.items()
+    )
     st.html(figure_html(wide, narrow, alt_text=view.alt_text, heading=view.title))
 
 
@@ -100,7 +105,7 @@ def show_table(table: Table, *, key: str, folded: bool = False) -> None:
     """Show a table, or let it be unfolded, and offer it as CSV; on a phone rows become blocks."""
     if not table.rows:
         return
-    html = report_table_html(table)
+    html = table_html(table)
     st.html(folded_html(table.title or FOLDED, html) if folded else html)
     offer_csv(table, key=key)
 

@@ -1,55 +1,16 @@
-"""Parts of a page as HTML: figures with their text alternative, tables, and figures as CSV.
+"""Parts of a page as HTML: the answer, tables, sections, and pictures with their words.
 
 Classes begin with ``ly-``; all text is escaped, nothing is loaded from outside.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 from base64 import b64encode
 from collections.abc import Sequence
 
-from lensyard.errors import InvalidInputError
 from lensyard.render.report import Fact, Table
 from lensyard.render.svg import clean, element
 from lensyard.render.words import format_value
-
-_TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""A text that begins with one of these is a formula to a spreadsheet (OWASP, "CSV Injection")."""
-
-
-def csv_text(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
-    """Return a table as CSV (RFC 4180); texts that a spreadsheet would run get an apostrophe.
-
-    Raises
-    ------
-    InvalidInputError
-        If a row has not as many cells as the header.
-
-    Examples
-    --------
-    >>> csv_text(["place", "yd"], [["=1+1", -3]]).splitlines()
-    ['place,yd', "'=1+1,-3"]
-    """
-    stream = io.StringIO()
-    writer = csv.writer(stream)
-    for row in (header, *rows):
-        if len(row) != len(header):
-            raise InvalidInputError(
-                f"a row has {len(row)} cells for {len(header)} columns; give one cell a column"
-            )
-        writer.writerow([_safe(cell) for cell in row])
-    return stream.getvalue()
-
-
-def _safe(cell: object) -> object:
-    if cell is None:
-        return ""
-    if isinstance(cell, int | float):
-        return cell
-    text = str(cell)
-    return f"'{text}" if text.startswith(_TRIGGERS) else text
 
 
 def figure_html(wide: str, narrow: str, *, alt_text: str, heading: str = "") -> str:
@@ -67,41 +28,25 @@ def _data_address(svg: str) -> str:
     return f"data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}"
 
 
-def picture_html(png: bytes, *, said: str, heading: str = "") -> str:
-    """Return a figure from a PNG, with what it says in words."""
-    title = element("h2", clean(heading)) if heading else ""
-    address = f"data:image/png;base64,{b64encode(png).decode()}"
-    picture = element("img", src=address, alt=said, class_="ly-picture")
-    words = element("figcaption", clean(said), class_="ly-note")
-    return element("section", title + element("figure", picture + words), class_="ly-figure")
-
-
-def table_html(header: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str = "") -> str:
-    """Return a table; every cell knows its column, so that a phone can show rows as blocks."""
-    head = "".join(element("th", clean(name), scope="col") for name in header)
+def table_html(table: Table) -> str:
+    """Return a table with its note; a cell knows its column, so a phone can show rows as blocks."""
+    labels = [column.label for column in table.columns]
+    head = "".join(element("th", clean(label), scope="col") for label in labels)
     body = []
-    for row in rows:
-        first = element("th", clean(row[0]), scope="row")
-        cells = "".join(
-            element("td", clean(cell), data_label=name)
-            for name, cell in zip(header[1:], row[1:], strict=True)
+    for row in table.rows:
+        first, *rest = (
+            format_value(cell, column.format)
+            for cell, column in zip(row, table.columns, strict=True)
         )
-        body.append(element("tr", first + cells))
-    title = element("caption", clean(caption)) if caption else ""
+        cells = "".join(
+            element("td", clean(cell), data_label=label)
+            for label, cell in zip(labels[1:], rest, strict=True)
+        )
+        body.append(element("tr", element("th", clean(first), scope="row") + cells))
+    title = element("caption", clean(table.title)) if table.title else ""
     content = title + element("thead", element("tr", head)) + element("tbody", "".join(body))
-    return element("table", content, class_="ly-table")
-
-
-def report_table_html(table: Table) -> str:
-    """Return a report's table, its cells written in their columns' formats, with its note."""
-    formats = [column.format for column in table.columns]
-    rows = [
-        tuple(format_value(cell, form) for cell, form in zip(row, formats, strict=True))
-        for row in table.rows
-    ]
-    header = [column.label for column in table.columns]
     note = element("p", clean(table.note), class_="ly-note") if table.note else ""
-    return table_html(header, rows, caption=table.title) + note
+    return element("table", content, class_="ly-table") + note
 
 
 def facts_html(facts: Sequence[Fact]) -> str:
@@ -134,7 +79,7 @@ def section_html(
     return element("section", head + body, class_=css_class)
 
 
-def lead_of(title: str, sentences: Sequence[str]) -> str:
+def lead_html(title: str, sentences: Sequence[str]) -> str:
     """Return the head of a page: its answer as the heading, and a sentence or two."""
     parts = [element("h1", clean(title))]
     parts += [element("p", clean(text), class_="ly-why") for text in sentences]

@@ -2,8 +2,6 @@
 
 Drawings are strings of UTF-8 text without scripts, fonts or any other outside resource; the same
 input gives the same bytes.
-
-A whole SVG document around parts of a chart, in the colors of a look.
 """
 
 from __future__ import annotations
@@ -11,8 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from html import escape  # what it leaves, &#x27; included, is XML too; saxutils imports urllib
-
-from lensyard.render.theme import Theme
 
 FONT_FAMILY = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
 # Mean advance of a glyph in the families above, as a share of the font size: from memory, on the
@@ -101,32 +97,3 @@ def shortened(content: str, *, font_px: float, room_px: float) -> str:
         return content
     keep = int(room_px / (font_px * GLYPH_WIDTH_EM)) - 1
     return content[:keep].rstrip() + "…" if keep > 0 else ""
-
-
-FONT_PX = 13.0
-WIDE_PX = 1000.0
-NARROW_PX = 370.0
-
-
-def svg_page(parts: Iterable[str], theme: Theme, *, width: float, height: float) -> str:
-    """Return parts as a document of some size, on the page's color, in ink. [px]
-
-    >>> from lensyard.render.theme import SUNLIGHT
-    >>> svg_page([], SUNLIGHT, width=10.0, height=5.0).startswith("<svg")
-    True
-    """
-    return element(
-        "svg",
-        element("rect", width=width, height=height, fill=theme.page)
-        + group(parts, font_size=FONT_PX, fill=theme.ink),
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {number(width)} {number(height)}",
-        width=width,
-        height=height,
-        font_family=FONT_FAMILY,
-    )
-
-
-def moved(parts: Iterable[str], *, right: float, down: float) -> str:
-    """Return parts moved to the right and down. [px]"""
-    return group(parts, transform=f"translate({number(right)} {number(down)})")

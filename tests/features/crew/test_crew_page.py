@@ -24,7 +24,7 @@ from lensyard.features.crew.game import CrewGame
 from lensyard.features.crew.report import FREE, crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
 from lensyard.render.field.describe import description_of
-from lensyard.render.field.draw import rest_svg
+from lensyard.render.field.draw import field_svg
 from lensyard.render.theme import THEMES
 
 Open = Callable[..., AppTest]
@@ -182,7 +182,9 @@ def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
     (view,) = crew_game_report(game, zone=Zone.RED_ZONE).fields
     for mark in view.picture.spots:
         assert mark.label == spot_label(x_yd=mark.x_yd, y_yd=mark.y_yd)
-    tree = ElementTree.fromstring(rest_svg(view.picture, theme=theme, wide=wide))
+    tree = ElementTree.fromstring(
+        field_svg(view.picture, theme=theme, orientation=("vertical", "horizontal")[wide])
+    )
     (spots,) = (e for e in tree.iter() if e.get("data-role") == "spots")
     numbers = [e.text for e in spots.iter() if e.tag.endswith("text")]
     assert sorted(numbers) == ["1", "2", "3"]

@@ -204,7 +204,7 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
     return replace(
         _field(venue, direction, answer.situation),
         spots=tuple(
-            SpotMark(s.x_yd, s.y_yd, s.shooter, s.label, s.p_usable, SpotRole.BEST) for s in spots
+            SpotMark(s.x_yd, s.y_yd, s.shooter, s.label, None, SpotRole.BEST) for s in spots
         ),
         stations=station_marks(perimeter_of(venue, step_yd=1.0), direction),
         title=f"Where the crew stands: {answer.situation.text()}",

@@ -9,8 +9,8 @@ import streamlit as st
 from lensyard.config import user_data_dir
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.figures import plain
 from lensyard.dashboard.shell import Shell
+from lensyard.dashboard.show import plain
 from lensyard.dashboard.work import Progress
 from lensyard.features.game_log import panel
 from lensyard.features.review.compute import Review, chosen_games, review_games

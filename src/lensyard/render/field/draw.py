@@ -9,7 +9,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Literal
 from zlib import crc32
 
@@ -162,16 +161,4 @@ def _station(mark: StationMark, scale: Scale, radius_px: float) -> str:
         f'<circle cx="{number(px)}" cy="{number(py)}" r="{number(radius_px)}"'
         f' data-station="{mark.station}" data-x-yd="{mark.x_yd:.2f}"'
         f' data-y-yd="{mark.y_yd:.2f}"{closed}/>'
-    )
-
-
-def rest_svg(picture: FieldPicture, *, theme: Theme, wide: bool = True) -> str:
-    """Return a picture at rest as SVG text, lying on a wide screen and upright on a narrow one."""
-    spots_only = tuple(replace(spot, p_usable=None) for spot in picture.spots)
-    return field_svg(
-        replace(picture, spots=spots_only),
-        theme=theme,
-        orientation=Orientation.HORIZONTAL if wide else Orientation.VERTICAL,
-        width_px=880.0 if wide else 380.0,
-        legend=False,
     )
