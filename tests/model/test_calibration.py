@@ -90,14 +90,16 @@ def test_gains_and_kinds_score_within_the_bars(season, forecast) -> None:
 
 def test_touchdowns_score_within_the_bars(season, forecast) -> None:
     truth = truth_of(season)
-    assert brier(forecast.p_touchdown, truth.touchdown).mean() <= 0.0294
-    assert 0.97 <= calibration_slope(forecast.p_touchdown, truth.touchdown) <= 1.03
+    assert brier(forecast.p["touchdown"], truth.happened["touchdown"]).mean() <= 0.0294
+    assert 0.97 <= calibration_slope(forecast.p["touchdown"], truth.happened["touchdown"]) <= 1.03
 
 
 def test_how_drives_end_is_calibrated(season, forecast) -> None:
     truth = truth_of(season)
-    assert brier(forecast.p_drive_touchdown, truth.drive_touchdown).mean() <= 0.1795
-    error = expected_calibration_error(forecast.p_drive_touchdown, truth.drive_touchdown)
+    assert brier(forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]).mean() <= 0.1795
+    error = expected_calibration_error(
+        forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]
+    )
     assert error <= 0.015
     known = season[season["drive_end"].isin(DRIVE_ENDS)]
     ends = MODEL.forecast(batch_of(known)).p_drive_end

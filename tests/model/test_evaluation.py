@@ -42,10 +42,7 @@ def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, Truth, pd.DataFrame]:
         SeasonForecast(
             gain_pmf=np.eye(GAINS_YD.size)[truth.gain_index],
             kind=np.eye(len(KINDS))[truth.kind],
-            p_touchdown=truth.touchdown,
-            p_first_down=truth.first_down,
-            p_drive_touchdown=truth.drive_touchdown,
-            p_out_of_bounds=truth.out_of_bounds,
+            p=truth.happened,
             fit_s=0.0,
             predict_us=0.0,
             size_bytes=0,

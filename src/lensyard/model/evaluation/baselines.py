@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import pickle
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -41,32 +41,21 @@ ROUNDS: Final = 60
 """Boosting rounds at a learning rate of 0.06."""
 
 
+EVENTS: Final = ("touchdown", "first_down", "drive_touchdown", "out_of_bounds")
+
+
 @dataclass(frozen=True, slots=True)
 class SeasonForecast:
     """What a model says about n plays, and what it cost.
 
-    Attributes
-    ----------
-    gain_pmf
-        Shape (n, G) over `GAINS_YD`.
-    kind
-        Shape (n, 6) over `KINDS`.
-    p_touchdown, p_first_down, p_drive_touchdown, p_out_of_bounds
-        Shape (n,).
-    fit_s
-        Seconds to fit everything.
-    predict_us
-        Microseconds a play for `gain_pmf`, as one batch.
-    size_bytes
-        On disk, or pickled for the libraries' models.
+    ``gain_pmf`` is (n, G) over `GAINS_YD`, ``kind`` (n, 6) over `KINDS`, ``p`` has the probability
+    of each of `EVENTS`, shape (n,). Costs: seconds to fit everything, microseconds a play for the
+    gains as one batch, bytes on disk (pickled for the libraries' models).
     """
 
     gain_pmf: FloatArray
     kind: FloatArray
-    p_touchdown: FloatArray
-    p_first_down: FloatArray
-    p_drive_touchdown: FloatArray
-    p_out_of_bounds: FloatArray
+    p: Mapping[str, FloatArray]
     fit_s: float
     predict_us: float
     size_bytes: int
@@ -78,13 +67,17 @@ def model_forecast(
     """Return what the outcome model says about n plays, with its measured speed."""
     seconds = seconds_per_call(lambda: model.forecast(batch).gain_pmf)
     forecast = model.forecast(batch)
+    drive_touchdown = forecast.p_drive_end[:, grid.DRIVE_ENDS.index("touchdown")]
+    events = (
+        forecast.p_touchdown,
+        forecast.p_first_down,
+        drive_touchdown,
+        forecast.p_out_of_bounds,
+    )
     return SeasonForecast(
         gain_pmf=forecast.gain_pmf,
         kind=forecast.p_kind,
-        p_touchdown=forecast.p_touchdown,
-        p_first_down=forecast.p_first_down,
-        p_drive_touchdown=forecast.p_drive_end[:, grid.DRIVE_ENDS.index("touchdown")],
-        p_out_of_bounds=forecast.p_out_of_bounds,
+        p=dict(zip(EVENTS, events, strict=True)),
         fit_s=fit_s,
         predict_us=1e6 * seconds / max(len(batch), 1),
         size_bytes=size_bytes,
@@ -117,16 +110,6 @@ def events_of_gains(pmf: FloatArray, batch: SituationBatch) -> tuple[FloatArray,
     return touchdown, np.asarray((pmf * enough).sum(axis=1))
 
 
-class Classifier(Protocol):
-    """The part of scikit-learn's contract that is used here."""
-
-    def fit(self, inputs: FloatArray, labels: IntArray, /) -> Any:
-        """Learn labels, shape (n,), from inputs, shape (n, features)."""
-
-    def predict_proba(self, inputs: FloatArray, /) -> Any:
-        """Return probabilities of the labels, shape (n, labels)."""
-
-
 def baseline_forecast(
     name: str, train: pd.DataFrame, test: pd.DataFrame, *, rounds: int = ROUNDS
 ) -> SeasonForecast:
@@ -143,8 +126,7 @@ def baseline_forecast(
         raise UnknownNameError(name="baseline", value=name, known=BASELINES)
     if name in {"marginal", "cells"}:
         return _histogram(train, batch_of(test), cells=name == "cells")
-    make = _histgb if name == "histgb" else _lightgbm
-    return _boosted(lambda: make(rounds), train, batch_of(test))
+    return _boosted([_classifier(name, rounds) for _ in range(4)], train, batch_of(test))
 
 
 def has_lightgbm() -> bool:
@@ -174,29 +156,17 @@ def _cell(batch: SituationBatch, *, cells: bool) -> tuple[IntArray, int]:
 
 
 def _forecast(
-    batch: SituationBatch,
-    gains: Callable[[], FloatArray],
-    kind: FloatArray,
-    *,
-    drive: FloatArray,
-    out: FloatArray,
-    fit_s: float,
-    size_bytes: int,
-    repeats: int,
+    batch: SituationBatch, gains: Callable[[], FloatArray], *, repeats: int = 3, **parts: Any
 ) -> SeasonForecast:
-    """Return a baseline's forecast from its gains, which are also timed."""
+    """Return a baseline's forecast from its gains, which are also timed, and the other parts."""
     pmf = gains()
     touchdown, first_down = events_of_gains(pmf, batch)
+    events = (touchdown, first_down, parts.pop("drive")[:, 1], parts.pop("out")[:, 1])
     return SeasonForecast(
         gain_pmf=pmf,
-        kind=kind,
-        p_touchdown=touchdown,
-        p_first_down=first_down,
-        p_drive_touchdown=drive[:, 1],
-        p_out_of_bounds=out[:, 1],
-        fit_s=fit_s,
+        p=dict(zip(EVENTS, events, strict=True)),
         predict_us=1e6 * seconds_per_call(gains, repeats=repeats) / max(len(batch), 1),
-        size_bytes=size_bytes,
+        **parts,
     )
 
 
@@ -219,48 +189,37 @@ def _histogram(train: pd.DataFrame, batch: SituationBatch, *, cells: bool) -> Se
     return _forecast(
         batch,
         lambda: cut_at_goal(gain[_cell(batch, cells=cells)[0]], batch.yardline_100),
-        kind[where],
+        kind=kind[where],
         drive=drive[where],
         out=out[where],
         fit_s=fit_s,
         size_bytes=sum(table.nbytes for table in tables),
-        repeats=3,
     )
 
 
 def _inputs(batch: SituationBatch) -> FloatArray:
     """Return the inputs of the boosted models, shape (n, 6)."""
-    columns: list[Any] = [
-        batch.down,
-        batch.distance_yd,
-        batch.yardline_100,
-        batch.score_diff,
-        batch.half_s,
-        batch.quarter,
-    ]
+    names = ("down", "distance_yd", "yardline_100", "score_diff", "half_s", "quarter")
+    columns = [getattr(batch, name) for name in names]
     return np.stack(columns, axis=1).astype(np.float64)
 
 
-def _histgb(rounds: int) -> Classifier:
-    """Return scikit-learn's boosted classifier."""
-    from sklearn.ensemble import HistGradientBoostingClassifier
+def _classifier(name: str, rounds: int) -> Any:
+    """Return a boosted classifier of one of the two libraries, with like settings."""
+    if name == "histgb":
+        from sklearn.ensemble import HistGradientBoostingClassifier
 
-    model: Classifier = HistGradientBoostingClassifier(
-        learning_rate=0.06,
-        max_iter=rounds,
-        max_leaf_nodes=15,
-        min_samples_leaf=100,
-        early_stopping=False,
-        random_state=0,
-    )
-    return model
-
-
-def _lightgbm(rounds: int) -> Classifier:
-    """Return LightGBM's boosted classifier with like settings."""
+        return HistGradientBoostingClassifier(
+            learning_rate=0.06,
+            max_iter=rounds,
+            max_leaf_nodes=15,
+            min_samples_leaf=100,
+            early_stopping=False,
+            random_state=0,
+        )
     from lightgbm import LGBMClassifier
 
-    model: Classifier = LGBMClassifier(
+    return LGBMClassifier(
         learning_rate=0.06,
         n_estimators=rounds,
         num_leaves=15,
@@ -268,7 +227,6 @@ def _lightgbm(rounds: int) -> Classifier:
         random_state=0,
         verbose=-1,
     )
-    return model
 
 
 def _shares_of_labels(model: Any, inputs: FloatArray, labels: int) -> FloatArray:
@@ -279,23 +237,20 @@ def _shares_of_labels(model: Any, inputs: FloatArray, labels: int) -> FloatArray
 
 
 def _boosted(
-    make: Callable[[], Classifier], train: pd.DataFrame, batch: SituationBatch
+    classifiers: Sequence[Any], train: pd.DataFrame, batch: SituationBatch
 ) -> SeasonForecast:
-    """SeasonForecast by boosted classifiers."""
+    """Forecast by boosted classifiers of gains, kinds, drive touchdowns and out of bounds."""
     start = time.perf_counter()
     inputs = _inputs(batch_of(train))
-    gain_index, kind_label, drive_label, out_label = _labels(train)
+    gain_index, *labels = _labels(train)
     bin_of = bins_of(grid.GAINS_YD, GAIN_EDGES_YD)
     count = np.bincount(gain_index, minlength=grid.GAINS_YD.shape[0]) + 0.5
     within = count / np.bincount(bin_of, weights=count)[bin_of]
-    fitted = [make() for _ in range(4)]
-    for model, label in zip(
-        fitted, (bin_of[gain_index], kind_label, drive_label, out_label), strict=True
-    ):
-        model.fit(inputs, label)
+    for classifier, label in zip(classifiers, (bin_of[gain_index], *labels), strict=True):
+        classifier.fit(inputs, label)
     fit_s = time.perf_counter() - start
     there = _inputs(batch)
-    gain, kind, drive, out = fitted
+    gain, kind, drive, out = classifiers
 
     def gains() -> FloatArray:
         shares = _shares_of_labels(gain, there, GAIN_EDGES_YD.shape[0])
@@ -304,10 +259,10 @@ def _boosted(
     return _forecast(
         batch,
         gains,
-        _shares_of_labels(kind, there, len(grid.KINDS)),
+        kind=_shares_of_labels(kind, there, len(grid.KINDS)),
         drive=_shares_of_labels(drive, there, 2),
         out=_shares_of_labels(out, there, 2),
         fit_s=fit_s,
-        size_bytes=len(pickle.dumps(fitted)),
+        size_bytes=len(pickle.dumps(list(classifiers))),
         repeats=1,
     )

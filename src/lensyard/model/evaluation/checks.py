@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
@@ -38,18 +39,16 @@ MAX_ZONE_GAP: Final = 0.015
 
 @dataclass(frozen=True, slots=True)
 class Truth:
-    """What happened on n plays, each of shape (n,): events are 1 or 0, games count from 0.
+    """What happened on n plays, each of shape (n,).
 
-    ``gain_index`` counts from `GAIN_MIN_YD`; ``kind`` is the index into `KINDS`.
+    ``gain_index`` counts from `GAIN_MIN_YD`, ``kind`` is the index into `KINDS`, games count from
+    0; ``happened`` is 1 or 0 for each of `EVENTS`.
     """
 
     gain_index: IntArray
     kind: IntArray
     game: IntArray
-    touchdown: FloatArray
-    first_down: FloatArray
-    drive_touchdown: FloatArray
-    out_of_bounds: FloatArray
+    happened: Mapping[str, FloatArray]
 
     @property
     def gain_yd(self) -> IntArray:
@@ -66,17 +65,15 @@ def truth_of(test: pd.DataFrame) -> Truth:
     """Return what happened on live plays."""
     import pandas as pd
 
-    def flag(name: str) -> FloatArray:
-        return test[name].to_numpy(dtype=np.float64)
-
+    events: dict[str, FloatArray] = {
+        name: test[name].to_numpy(dtype=np.float64)
+        for name in ("touchdown", "first_down", "out_of_bounds")
+    }
     return Truth(
         gain_index=gains_of(test) - grid.GAIN_MIN_YD,
         kind=kind_index(test),
         game=np.asarray(pd.factorize(test["game_id"])[0], dtype=np.int64),
-        touchdown=flag("touchdown"),
-        first_down=flag("first_down"),
-        drive_touchdown=_is(test["drive_end"], "touchdown"),
-        out_of_bounds=flag("out_of_bounds"),
+        happened=events | {"drive_touchdown": _is(test["drive_end"], "touchdown")},
     )
 
 
@@ -109,15 +106,12 @@ def check_zones(
 
     Parts without plays are left out.
     """
-    events = {
-        "touchdown": (forecast.p_touchdown, truth.touchdown),
-        "first_down": (forecast.p_first_down, truth.first_down),
-    }
     checks = []
     for index, zone in enumerate(Zone):
         here = zone_indices(batch.yardline_100) == index
         plays = int(here.sum())
-        for event, (p, happened) in events.items() if plays else ():
+        for event in ("touchdown", "first_down") if plays else ():
+            p, happened = forecast.p[event], truth.happened[event]
             variance = float((p[here] * (1.0 - p[here])).sum())
             checks.append(
                 ZoneCheck(
@@ -199,10 +193,10 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
         kind, [grid.KINDS.index(k) for k in ("complete", "incomplete", "interception")]
     )
     seen: Events = {
-        "touchdown": (forecast.p_touchdown, truth.touchdown),
-        "first_down": (forecast.p_first_down, truth.first_down),
+        "touchdown": (forecast.p_touchdown, truth.happened["touchdown"]),
+        "first_down": (forecast.p_first_down, truth.happened["first_down"]),
         "turnover": (forecast.p_turnover, test["turnover"].to_numpy(dtype=np.float64)),
-        "out_of_bounds": (forecast.p_out_of_bounds, truth.out_of_bounds),
+        "out_of_bounds": (forecast.p_out_of_bounds, truth.happened["out_of_bounds"]),
         "pass": (forecast.p_pass, thrown.astype(np.float64)),
     }
     for yards in (5, 10, 20):

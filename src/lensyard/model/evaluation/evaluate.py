@@ -212,18 +212,13 @@ def check_request(*, season: int, train_seasons: Sequence[int], models: Sequence
 
 def play_scores(forecast: SeasonForecast, truth: Truth) -> dict[str, FloatArray]:
     """Return every score that is a mean over plays, by name, each of shape (n,)."""
-    binary = {
-        "touchdown": (forecast.p_touchdown, truth.touchdown),
-        "first_down": (forecast.p_first_down, truth.first_down),
-        "drive_touchdown": (forecast.p_drive_touchdown, truth.drive_touchdown),
-        "out_of_bounds": (forecast.p_out_of_bounds, truth.out_of_bounds),
-    }
     scores = {
         "crps_yd": crps_yd(forecast.gain_pmf, truth.gain_index),
         "log_loss": log_loss(forecast.gain_pmf, truth.gain_index),
         "kind_log_loss": log_loss(forecast.kind, truth.kind),
     }
-    for name, (p, happened) in binary.items():
+    for name, p in forecast.p.items():
+        happened = truth.happened[name]
         scores[f"{name}_brier"] = brier(p, happened)
         scores[f"{name}_log_loss"] = binary_log_loss(p, happened)
     return scores
@@ -264,9 +259,11 @@ def _scores(
         scores={
             "slope_gain10": calibration_slope(ten, gained),
             "ece_gain10": expected_calibration_error(ten, gained),
-            "touchdown_slope": calibration_slope(forecast.p_touchdown, truth.touchdown),
+            "touchdown_slope": calibration_slope(
+                forecast.p["touchdown"], truth.happened["touchdown"]
+            ),
             "drive_touchdown_ece": expected_calibration_error(
-                forecast.p_drive_touchdown, truth.drive_touchdown
+                forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]
             ),
             **{key: float(score.mean()) for key, score in scores.items()},
         },
