@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.support.logs import START, log_in, on_log, start
+from tests.support.logs import START, log_in, on_log, set_at, start
 
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
@@ -87,40 +87,28 @@ def test_a_hash_mark_that_nobody_set_is_not_known(tmp_path: Path) -> None:
     assert [play.hash_mark for play in imported(tmp_path, document).plays] == [None, "left"]
 
 
-def changed(*path: Any) -> Callable[[dict[str, Any]], None]:
-    *keys, last, value = path
-
-    def change(document: dict[str, Any]) -> None:
-        place: Any = document
-        for key in keys:
-            place = place[key]
-        place[last] = value
-
-    return change
-
-
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        (changed("format", "lensyard-game-log"), "log restore"),
-        (changed("version", 2), "version 2"),
-        (changed("version", "1"), "version '1'"),
-        (changed("card", None), "card"),
-        (changed("card", "key", 5), "card: key must be text"),
-        (changed("plays", None), "plays must be a list"),
-        (changed("plays", 0, "down", 5), r"plays\[0\]: down must be between 1 and 4"),
-        (changed("plays", 0, "down", True), "down"),
-        (changed("plays", 0, "distance_yd", 21), "distance_yd"),
-        (changed("plays", 0, "ball", "opp34"), "ball says 34"),
-        (changed("plays", 0, "ball", "here"), "ball"),
-        (changed("plays", 0, "direction", "C"), "one of A, B"),
-        (changed("plays", 0, "hash", "center"), "hash"),
-        (changed("plays", 0, "at", "noon"), "at"),
-        (changed("plays", 0, "went", "x_yd", 900), "x_yd"),
-        (changed("plays", 0, "went", "y_yd", None), "y_yd"),
-        (changed("plays", 1, "at", "2026-10-03T19:00:00Z"), "order of time"),
-        (changed("ticks", 0, "frame", "=cmd"), "keys such as"),
-        (changed("ticks", 0, {}), "frame"),
+        (set_at("format", "lensyard-game-log"), "log restore"),
+        (set_at("version", 2), "version 2"),
+        (set_at("version", "1"), "version '1'"),
+        (set_at("card", None), "card"),
+        (set_at("card", "key", 5), "card: key must be text"),
+        (set_at("plays", None), "plays must be a list"),
+        (set_at("plays", 0, "down", 5), r"plays\[0\]: down must be between 1 and 4"),
+        (set_at("plays", 0, "down", True), "down"),
+        (set_at("plays", 0, "distance_yd", 21), "distance_yd"),
+        (set_at("plays", 0, "ball", "opp34"), "ball says 34"),
+        (set_at("plays", 0, "ball", "here"), "ball"),
+        (set_at("plays", 0, "direction", "C"), "one of A, B"),
+        (set_at("plays", 0, "hash", "center"), "hash"),
+        (set_at("plays", 0, "at", "noon"), "at"),
+        (set_at("plays", 0, "went", "x_yd", 900), "x_yd"),
+        (set_at("plays", 0, "went", "y_yd", None), "y_yd"),
+        (set_at("plays", 1, "at", "2026-10-03T19:00:00Z"), "order of time"),
+        (set_at("ticks", 0, "frame", "=cmd"), "keys such as"),
+        (set_at("ticks", 0, {}), "frame"),
     ],
 )
 def test_whatever_is_wrong_is_named(change: Callable[[dict[str, Any]], None], says: str) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.support.logs import LOG, START
+from tests.support.logs import LOG, START, set_at
 
 from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
@@ -68,18 +68,6 @@ def test_a_log_is_json_with_one_line_a_play() -> None:
     document = json.loads(text)
     assert (document["format"], document["version"]) == ("lensyard-game-log", 2)
     assert sum('"number":' in line for line in text.splitlines()) == len(LOG.plays)
-
-
-def set_at(*path: Any) -> Callable[[dict[str, Any]], None]:
-    *keys, last, value = path
-
-    def change(document: dict[str, Any]) -> None:
-        place: Any = document
-        for key in keys:
-            place = place[key]
-        place[last] = value
-
-    return change
 
 
 @pytest.mark.parametrize(

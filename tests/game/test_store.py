@@ -17,6 +17,7 @@ from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
 from lensyard.features.game_log.compute import undo_last
 from lensyard.game.document import read_log
 from lensyard.game.entry import Game, LoggedPlay
+from lensyard.game.logbook import open_log
 from lensyard.game.store import LOG_NAME, Change, Edit, LogStore
 
 # The first version's tables, as it wrote them.
@@ -79,8 +80,8 @@ def test_what_was_written_is_read_again_by_another_opening(tmp_path: Path) -> No
     with LogStore.open(tmp_path) as store:
         assert store.games() == (GAME,)
         assert store.plays("week-5") == (PLAY,)
-        with pytest.raises(UnknownNameError, match="week-5"):
-            store.game("week-6")
+    with open_log(tmp_path) as book, pytest.raises(UnknownNameError, match="week-5"):
+        book.log("week-6")
 
 
 def test_a_change_is_in_the_file_before_the_log_is_closed(tmp_path: Path) -> None:

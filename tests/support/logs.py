@@ -81,3 +81,16 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, 
         code = int(stop.code or 0)
     written = capsys.readouterr()
     return code, written.out, written.err
+
+
+def set_at(*path: Any) -> Callable[[dict[str, Any]], None]:
+    """Return what sets a value (the last) in a document, at the keys before it."""
+    *keys, last, value = path
+
+    def change(document: dict[str, Any]) -> None:
+        place: Any = document
+        for key in keys:
+            place = place[key]
+        place[last] = value
+
+    return change

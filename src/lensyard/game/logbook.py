@@ -7,10 +7,9 @@ copy of the game lies beside it as JSON, which `restore` reads whatever becomes 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Any
 
 from lensyard.config import user_data_dir
@@ -21,14 +20,6 @@ from lensyard.game.document import GameLog, log_text
 from lensyard.game.entry import Capture, Game, LoggedPlay, current_game
 from lensyard.game.store import WAIT_S, Change, Edit, LogStore
 from lensyard.game.store_open import COPIES_NAME
-
-
-@dataclass(frozen=True, slots=True)
-class Undone:
-    """What `Logbook.undo` took back: the action, and the plays it was about."""
-
-    action: str
-    plays: tuple[int, ...]
 
 
 def open_log(folder: Path | None = None, *, wait_s: float = WAIT_S) -> Logbook:
@@ -44,16 +35,9 @@ def open_log(folder: Path | None = None, *, wait_s: float = WAIT_S) -> Logbook:
 
 
 class Logbook:
-    """The user's games, open for one command. A context manager.
+    """The games of a data folder, open for one command. A context manager.
 
-    Parameters
-    ----------
-    folder
-        The user's data folder.
-    now
-        The clock (UTC).
-    wait_s
-        How long to wait while another process has the log open. [s]
+    ``now`` is the clock (UTC), ``wait_s`` how long to wait while another process has the log. [s]
     """
 
     def __init__(
@@ -73,12 +57,7 @@ class Logbook:
     def __enter__(self) -> Logbook:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self._store.close()
 
     def games(self) -> tuple[Game, ...]:
@@ -164,8 +143,8 @@ class Logbook:
             raise UnknownNameError(name="play", value=str(number), known=known)
         return plays[number]
 
-    def undo(self, game_id: str) -> Undone:
-        """Take back the last change of a game.
+    def undo(self, game_id: str) -> Change:
+        """Take back the last change of a game and return it.
 
         Raises
         ------
@@ -176,8 +155,7 @@ class Logbook:
         if change is None:
             raise InvalidInputError(f"there is nothing left to undo in game {game_id}")
         self._keep_copy(game_id)
-        some = [edit.after or edit.before for edit in change.edits]
-        return Undone(change.action, tuple(e.number for e in some if isinstance(e, LoggedPlay)))
+        return change
 
     def tick(self, game_id: str, keys: Iterable[str], *, off: bool = False) -> GameLog:
         """Tick frames of the shot list outside of plays, or take ticks away wherever they are."""

@@ -10,8 +10,8 @@ from __future__ import annotations
 import json
 import threading
 import time
-from collections.abc import Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -37,6 +37,9 @@ LOG_NAME: Final = "games.duckdb"
 WAIT_S: Final = 10.0
 """How long one waits for another process by default. A command holds the file for about 0.1 s."""
 
+Run = Callable[..., None]
+"""Runs a statement, with its values, in a transaction."""
+
 # A second connection to the file in this process would not be stopped by DuckDB's lock.
 _in_process: Final = threading.Lock()
 
@@ -48,21 +51,18 @@ class Edit:
     before: Game | LoggedPlay | None
     after: Game | LoggedPlay | None
 
+    @property
+    def number(self) -> int | None:
+        """The number of the play; None where it is the game."""
+        entry = self.after or self.before
+        return entry.number if isinstance(entry, LoggedPlay) else None
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What one command changes, all of it or nothing.
+    """What one command changes in a game, all of it or nothing.
 
-    Attributes
-    ----------
-    action
-        ``add``, ``edit``, ``tick``, ``import``, ``capture``, ``end``.
-    game_id
-        Of which game.
-    edits
-        In their order.
-    captures
-        The game's captures from now on; None leaves them.
+    ``captures`` are the game's captures from now on; None leaves them.
     """
 
     action: str
@@ -83,18 +83,11 @@ class LogStore:
     def open(cls, folder: Path, *, wait_s: float = WAIT_S) -> LogStore:
         """Open the log of a folder, creating it first where there is none.
 
-        Parameters
-        ----------
-        folder
-            The user's data folder.
-        wait_s
-            How long to wait for another process that has it open. [s]
-
         Raises
         ------
         StoreError
-            If the file is in use for longer, damaged, of another version, or no game log. It is
-            never changed then.
+            If the file is in use for longer than ``wait_s`` seconds, damaged, of another version,
+            or no game log. It is never changed then.
         """
         path = folder / LOG_NAME
         deadline = time.monotonic() + wait_s
@@ -181,24 +174,40 @@ class LogStore:
         except duckdb.Error as error:
             raise StoreError(damaged_text(self.path, error)) from error
 
+    @contextmanager
+    def _transaction(self) -> Iterator[Run]:
+        """BEGIN, then COMMIT or ROLLBACK; DuckDB's errors become `StoreError`."""
+        import duckdb
+
+        def run(sql: str, values: Sequence[Any] = ()) -> None:
+            try:
+                self._open.execute(sql, list(values))
+            except duckdb.Error as error:
+                raise StoreError(
+                    f"cannot write the game log {self.path}: {error}. Nothing was changed; free "
+                    "the disk and try again"
+                ) from error
+
+        run("BEGIN")
+        try:
+            yield run
+        except BaseException:
+            with suppress(StoreError):
+                run("ROLLBACK")
+            raise
+        run("COMMIT")
+
     def apply(self, change: Change, *, at: datetime, remember: bool = True) -> None:
         """Make a change durable; when this returns it survives whatever happens to the process.
 
-        Parameters
-        ----------
-        change
-            What to do.
-        at
-            When (UTC).
-        remember
-            Whether `undo` can take it back.
+        ``remember`` says whether `undo` can take it back.
 
         Raises
         ------
         StoreError
             If the disk refuses; nothing is changed then.
         """
-        with _Transaction(self) as run:
+        with self._transaction() as run:
             if remember:
                 self._remember(run, change, at)
             for edit in change.edits:
@@ -206,25 +215,21 @@ class LogStore:
             if change.captures is not None:
                 _replace_captures(run, change.game_id, change.captures)
 
-    def _remember(self, run: _Transaction, change: Change, at: datetime) -> None:
+    def _remember(self, run: Run, change: Change, at: datetime) -> None:
         last = self._all("SELECT coalesce(max(change_id), 0) FROM history", [])[0][0]
         for edit in change.edits:
-            some = edit.after if edit.after is not None else edit.before
-            is_play = isinstance(some, LoggedPlay)
-            run(
-                "INSERT INTO history VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                [
-                    last + 1,
-                    change.game_id,
-                    _to_column(at),
-                    change.action,
-                    "play" if is_play else "game",
-                    some.number if isinstance(some, LoggedPlay) else 0,
-                    _json_of(edit.before),
-                    _json_of(edit.after),
-                    LOG_SCHEMA_VERSION,
-                ],
-            )
+            values = [
+                last + 1,
+                change.game_id,
+                _to_column(at),
+                change.action,
+                "game" if edit.number is None else "play",
+                edit.number or 0,
+                _json_of(edit.before),
+                _json_of(edit.after),
+                LOG_SCHEMA_VERSION,
+            ]
+            run("INSERT INTO history VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
 
     def undo(self, game_id: str) -> Change | None:
         """Take back the last change of a game and return it; None when nothing is left.
@@ -249,7 +254,7 @@ class LogStore:
             )
             for row in rows
         )
-        with _Transaction(self) as run:
+        with self._transaction() as run:
             for edit in reversed(edits):
                 _replace(run, game_id, Edit(before=edit.after, after=edit.before))
             if rows[0][1] == "capture":
@@ -258,39 +263,9 @@ class LogStore:
         return Change(str(rows[0][1]), game_id, edits)
 
 
-class _Transaction:
-    """BEGIN, then COMMIT or ROLLBACK; DuckDB's errors become `StoreError`."""
-
-    def __init__(self, store: LogStore) -> None:
-        self._store = store
-
-    def __enter__(self) -> _Transaction:
-        self("BEGIN", [])
-        return self
-
-    def __call__(self, sql: str, values: Sequence[Any]) -> None:
-        import duckdb
-
-        try:
-            self._store._open.execute(sql, list(values))
-        except duckdb.Error as error:
-            raise StoreError(
-                f"cannot write the game log {self._store.path}: {error}. Nothing was changed; free "
-                "the disk and try again"
-            ) from error
-
-    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
-        if kind is None:
-            self("COMMIT", [])
-            return
-        with suppress(StoreError):
-            self("ROLLBACK", [])
-
-
-def _replace(run: _Transaction, game_id: str, edit: Edit) -> None:
-    some = edit.after if edit.after is not None else edit.before
-    if isinstance(some, LoggedPlay):
-        run("DELETE FROM plays WHERE game_id = ? AND number = ?", [game_id, some.number])
+def _replace(run: Run, game_id: str, edit: Edit) -> None:
+    if edit.number is not None:
+        run("DELETE FROM plays WHERE game_id = ? AND number = ?", [game_id, edit.number])
     else:
         run("DELETE FROM games WHERE game_id = ?", [game_id])
     if isinstance(edit.after, LoggedPlay):
@@ -299,13 +274,13 @@ def _replace(run: _Transaction, game_id: str, edit: Edit) -> None:
         _insert(run, "games", _row(edit.after))
 
 
-def _insert(run: _Transaction, table: str, row: Sequence[Any]) -> None:
+def _insert(run: Run, table: str, row: Sequence[Any]) -> None:
     names = columns_of(table)
     marks = ", ".join("?" * len(names))
     run(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})", row)
 
 
-def _replace_captures(run: _Transaction, game_id: str, captures: Sequence[Capture]) -> None:
+def _replace_captures(run: Run, game_id: str, captures: Sequence[Capture]) -> None:
     """Replace a game's captures; columns at a time, which takes thousands in one statement."""
     run("DELETE FROM captures WHERE game_id = ?", [game_id])
     if not captures:
@@ -340,7 +315,5 @@ def _json_of(entry: Game | LoggedPlay | None) -> str | None:
 def _entry_from(entity: str, text: str | None, version: int) -> Game | LoggedPlay | None:
     if text is None:
         return None
-    values, where = json.loads(text), "the log's history"
-    if entity == "play":
-        return entry_of(LoggedPlay, values, where=where, schema_version=version)
-    return entry_of(Game, values, where=where, schema_version=version)
+    kind: type[Game] | type[LoggedPlay] = LoggedPlay if entity == "play" else Game
+    return entry_of(kind, json.loads(text), where="the log's history", schema_version=version)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite, isnan
 
-from lensyard.render.report import Format, Interval, Value
+from lensyard.render.report import Format, Interval, Table, Value
 
 # How a number is written before its unit: decimals, or a function of its own.
 _DECIMALS = {
@@ -67,6 +67,28 @@ def _number(value: float, form: Format) -> str:
         return f"{value:g}"
     text = f"{value:,.{_DECIMALS.get(form, 0)}f}"
     return text.removeprefix("-") if not text.strip("-0.") else text
+
+
+def table_words(table: Table, x: str, ys: Sequence[str]) -> str:
+    """Return what a chart of some columns of a table says, for whoever does not see it.
+
+    >>> from lensyard.render.report import Column
+    >>> columns = (Column("zone", "Zone"), Column("p", "Usable", Format.PERCENT))
+    >>> table_words(Table("t", "", columns, (("red zone", 0.5), ("own 1-20", None))), "zone", ["p"])
+    'Red zone: usable 50%.'
+    """
+    columns = {column.key: column for column in table.columns}
+    rows = []
+    for row in table.rows:
+        cells = dict(zip(columns, row, strict=True))
+        parts = [
+            f"{columns[y].label.lower()} {format_value(cells[y], columns[y].format)}"
+            for y in ys
+            if cells[y] is not None
+        ]
+        if parts:
+            rows.append(f"{format_value(cells[x], columns[x].format)}: {', '.join(parts)}")
+    return sentence("; ".join(rows))
 
 
 def percent(p: float) -> str:

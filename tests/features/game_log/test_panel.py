@@ -9,7 +9,6 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from tests.support.logs import log_in
 
-from lensyard.dashboard.controls import Controls
 from lensyard.features.game_log import panel as gamelog
 
 Open = Callable[..., AppTest]
@@ -113,26 +112,3 @@ def test_the_demo_is_offered_on_a_first_visit(open_page: Open, data_folder: Path
     assert not app.exception
     assert log_in(data_folder).game.game_id == "demo"
     assert "ly_demo" not in keys(app)
-
-
-def test_a_deep_link_is_no_first_visit(open_page: Open) -> None:
-    assert "ly_got_it" not in keys(open_page(**SITUATION))
-
-
-@pytest.mark.parametrize(
-    ("controls", "gain_yd", "follows"),
-    [
-        (Controls(down=1, distance_yd=10, yardline_100=75), 4, (2, 6, 71)),
-        (Controls(down=2, distance_yd=6, yardline_100=71), -3, (3, 9, 74)),
-        (Controls(down=3, distance_yd=9, yardline_100=12), 10, (1, 2, 2)),
-        (Controls(down=4, distance_yd=1, yardline_100=50), 0, None),
-        (Controls(down=1, distance_yd=5, yardline_100=5), 5, None),
-    ],
-)
-def test_the_next_snap_follows_the_rules_of_downs(
-    controls: Controls, gain_yd: int, follows: tuple[int, int, int] | None
-) -> None:
-    # A new series of downs after the line to gain (NFL Official Playing Rules 2021, rule 7-1).
-    after = controls.after_gain(gain_yd)
-    found = None if after is None else (after.down, after.distance_yd, after.yardline_100)
-    assert found == follows

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from lensyard.features.game_log.cli import LoggedGameOptions
+from lensyard.features.game_log.cli import LogOptions
 from lensyard.options.click_options import Output, options, output_options
 
 
@@ -26,7 +26,7 @@ from lensyard.options.click_options import Output, options, output_options
 )
 @click.option("--accept", is_flag=True, help="Use an offset that was found even if it is not sure.")
 @click.option("--dry-run", is_flag=True, help="Say what would be, and leave the log as it is.")
-@options(LoggedGameOptions)
+@options(LogOptions)
 @output_options()
 def capture_command(
     source: Path,
@@ -34,7 +34,7 @@ def capture_command(
     match: bool,
     accept: bool,
     dry_run: bool,
-    logged_game: LoggedGameOptions,
+    log: LogOptions,
     output: Output,
 ) -> None:
     """Give frames their plays by capture time, and count them in the log.
@@ -54,14 +54,14 @@ def capture_command(
     from lensyard.render.document import document
 
     given = parse_offsets(offsets)
-    with open_log() as book:
-        log = book.log(logged_game.game_id)
+    with open_log(wait_s=log.wait_s) as book:
+        game = book.log(log.game_id)
     with _bar() as progress:
-        times = read_times(source, zone=log.game.zone(), progress=progress)
-    found = match_captures(log, times, offsets=given, find_clocks=match, accept=accept)
+        times = read_times(source, zone=game.game.zone(), progress=progress)
+    found = match_captures(game, times, offsets=given, find_clocks=match, accept=accept)
     if not dry_run:
-        with open_log() as book:
-            book.set_captures(log, found.counted, found.captures)
+        with open_log(wait_s=log.wait_s) as book:
+            book.set_captures(game, found.counted, found.captures)
         found = replace(found, written=True)
     output.show(lambda: capture_report(found), document=lambda: document(found))
 

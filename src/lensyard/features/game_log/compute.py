@@ -164,7 +164,8 @@ def undo_last(book: Logbook, *, game_id: str | None = None) -> LogAnswer:
     """Take back the last change of a game: play, edit, tick, import, captures, end."""
     name = book.log(game_id).game.game_id
     undone = book.undo(name)
-    plays = ", ".join(str(n) for n in undone.plays[:8])
+    numbers = [edit.number for edit in undone.edits if edit.number is not None]
+    plays = ", ".join(map(str, numbers[:8]))
     about = f" (play {plays})" if plays else ""
     return _answer("undo", book, name, text=f"took back: {undone.action}{about}")
 

@@ -24,14 +24,19 @@ _LOCAL_TIME: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)(?::([0-5]\d(?:\.\d+)?))
 _AHEAD_OK_S: Final = 120.0
 
 
-def _kind_of(name: str) -> Kind:
-    """Return the kind of a field of `LoggedPlay` as typed: its limits or its closed set."""
-    spec = next(spec for spec in fields_of(LoggedPlay) if spec.name == name)
+def _typed(name: str, text: str, kind: Kind | str) -> Any:
+    """Return a field that may be left out: its flag, its help, and its kind.
+
+    In place of a kind a field of `LoggedPlay` may be named, whose limits or closed set it has.
+    """
+    if isinstance(kind, Kind):
+        return choice(None, kind, name, "", text)
+    spec = next(spec for spec in fields_of(LoggedPlay) if spec.name == kind)
     if spec.choices:
-        return OneOf(spec.choices, spec.type)
+        return _typed(name, text, OneOf(spec.choices, spec.type))
     if spec.kind == "bool":
-        return Switch("no", "yes", is_flag=True)
-    return whole(int(spec.rule.low or 0), int(spec.rule.high or 0))
+        return _typed(name, text, Switch("no", "yes", is_flag=True))
+    return _typed(name, text, whole(int(spec.rule.low or 0), int(spec.rule.high or 0)))
 
 
 def parse_direction(text: str) -> int:
@@ -56,92 +61,62 @@ class PlayEntry:
     frames between commas. What follows from the play before is left to `play_of`.
     """
 
-    yardline_100: int | None = choice(None, Text(parse_ball), "ball", "", "own20, 50 or opp35.")
-    down: int | None = choice(
-        None, _kind_of("down"), "down", "", "1 to 4; leave it out for a kickoff."
+    yardline_100: int | None = _typed("ball", "own20, 50 or opp35.", Text(parse_ball))
+    down: int | None = _typed("down", "1 to 4; leave it out for a kickoff.", "down")
+    distance_yd: int | None = _typed(
+        "distance", "Yards to the line to gain. Default: 10, or the goal.", "distance_yd"
     )
-    distance_yd: int | None = choice(
-        None,
-        _kind_of("distance_yd"),
-        "distance",
-        "",
-        "Yards to the line to gain. Default: 10, or the goal.",
+    hash_mark: HashMark | None = _typed("hash", "As the offense sees it.", "hash_mark")
+    spot: str | None = _typed(
+        "spot", "Where you stood: left:opp20, end:left12, or same.", Text(parse_spot)
     )
-    hash_mark: HashMark | None = choice(
-        None, _kind_of("hash_mark"), "hash", "", "As the offense sees it."
-    )
-    spot: str | None = choice(
-        None, Text(parse_spot), "spot", "", "Where you stood: left:opp20, end:left12, or same."
-    )
-    result: Result | None = choice(None, _kind_of("result"), "result", "", "What happened.")
-    gain_yd: int | None = choice(None, _kind_of("gain_yd"), "gain", "", "Yards gained or lost.")
-    air_yd: int | None = choice(
-        None, _kind_of("air_yd"), "air", "", "Where an incompletion came down."
-    )
-    end_y_yd: float | None = choice(
-        None,
-        Text(parse_lane_yd),
+    result: Result | None = _typed("result", "What happened.", "result")
+    gain_yd: int | None = _typed("gain", "Yards gained or lost.", "gain_yd")
+    air_yd: int | None = _typed("air", "Where an incompletion came down.", "air_yd")
+    end_y_yd: float | None = _typed(
         "ended",
-        "",
         "Across the field: left-sideline, left, middle, right, right-sideline (the offense's), or "
         "yards from its right sideline.",
+        Text(parse_lane_yd),
     )
-    touchdown: bool | None = choice(
-        None, _kind_of("touchdown"), "touchdown/--no-touchdown", "", "Whether it scored."
+    touchdown: bool | None = _typed("touchdown/--no-touchdown", "Whether it scored.", "touchdown")
+    out_of_bounds: bool | None = _typed(
+        "out/--in-bounds", "Whether it went out of bounds.", "out_of_bounds"
     )
-    out_of_bounds: bool | None = choice(
-        None, _kind_of("out_of_bounds"), "out/--in-bounds", "", "Whether it went out of bounds."
-    )
-    frames: int | None = choice(None, _kind_of("frames"), "frames", "", "How many you shot.")
-    keepers: int | None = choice(None, _kind_of("keepers"), "keepers", "", "How many you keep.")
+    frames: int | None = _typed("frames", "How many you shot.", "frames")
+    keepers: int | None = _typed("keepers", "How many you keep.", "keepers")
     ticks: str = choice(
         "", Texts(parts_of, ","), "tick", "", "A must-have that it brought. Repeat for more."
     )
-    quarter: int | None = choice(
-        None,
-        _kind_of("quarter"),
+    quarter: int | None = _typed(
         "quarter",
-        "",
         "1 to 4; 5 is overtime. Default: as before, or the next where that play ended it.",
+        "quarter",
     )
-    clock_s: float | None = choice(
-        None, Text(parse_clock), "clock", "", "Left in the quarter, 5:30."
-    )
-    score_diff: int | None = choice(
-        None, _kind_of("score_diff"), "score", "", "Offense's points less defense's."
-    )
-    offense: Team | None = choice(
-        None,
-        _kind_of("offense"),
+    clock_s: float | None = _typed("clock", "Left in the quarter, 5:30.", Text(parse_clock))
+    score_diff: int | None = _typed("score", "Offense's points less defense's.", "score_diff")
+    offense: Team | None = _typed(
         "offense",
-        "",
         "Who has the ball. Default: as before, or the other where the ball changed hands.",
+        "offense",
     )
-    direction: int | None = choice(
-        None,
-        Text(parse_direction),
+    direction: int | None = _typed(
         "attacking",
-        "",
         "The end the offense attacks: A or B. Default: from the first quarter's.",
+        Text(parse_direction),
     )
-    changed_hands: bool | None = choice(
-        None,
-        _kind_of("changed_hands"),
+    changed_hands: bool | None = _typed(
         "ball-changed-hands/--same-offense",
-        "",
         "Whether the ball changed hands before it. Default: where the offense is another one.",
+        "changed_hands",
     )
-    at: str | None = choice(
-        None, Text(), "at", "", "When it was snapped: 14:05:33. Better capture matching."
-    )
-    ends_quarter: bool | None = choice(
-        None,
-        _kind_of("ends_quarter"),
+    at: str | None = _typed("at", "When it was snapped: 14:05:33. Better capture matching.", Text())
+    ends_quarter: bool | None = _typed(
         "end-of-quarter/--no-end-of-quarter",
-        "",
         "Whether it was the last play of its quarter.",
+        "ends_quarter",
     )
-    note: str | None = choice(None, Text(str), "note", "", "Anything else.")
+    note: str | None = _typed("note", "Anything else.", Text(str))
 
     def ticked(self) -> tuple[str, ...]:
         """Return the keys of the frames, each once."""

@@ -1,4 +1,4 @@
-r"""Rates from few plays, honestly: what was kept, by distance too, and how far one really reaches.
+r"""Rates from few plays: what was kept, by distance too, and how far one reaches.
 
 A rate is the mean of a Beta posterior with its equal-tailed 95 % interval,
 
@@ -102,14 +102,8 @@ def rate_of(*, hits: float, plays: float, prior: float, strength: float = PRIOR_
 def usable_trials(p_usable: FloatArray, kept: BoolArray, *, rounds: int = 30) -> FloatArray:
     """Return for each play P(it was usable | whether it was kept), shape (n,).
 
-    Parameters
-    ----------
-    p_usable
-        P(usable | where the play ended, as far as that is known), shape (n,).
-    kept
-        Whether a frame of it was kept, shape (n,).
-    rounds
-        Of the fixed point of the keep rate.
+    ``p_usable`` is P(usable | where the play ended, as far as that is known), ``kept`` whether a
+    frame of it was kept, shape (n,) each; ``rounds`` are those of the keep rate's fixed point.
     """
     u = np.clip(p_usable, 0.0, 1.0)
     trials = np.where(kept, 1.0, u)
@@ -120,19 +114,9 @@ def usable_trials(p_usable: FloatArray, kept: BoolArray, *, rounds: int = 30) ->
 
 
 def keep_rate(p_usable: FloatArray, kept: BoolArray) -> Rate:
-    r"""Return the share of usable plays that were kept.
+    r"""Return the share of usable plays that were kept; arguments as in `usable_trials`.
 
-    Parameters
-    ----------
-    p_usable
-        P(usable | where the play ended, as far as that is known), shape (n,).
-    kept
-        Whether a frame of it was kept, shape (n,).
-
-    Returns
-    -------
-    Rate
-        ``plays`` is the expected number of usable plays (`usable_trials`).
+    ``plays`` of the rate is the expected number of usable plays.
 
     Notes
     -----
@@ -175,7 +159,7 @@ def distance_rates(
 
     A longer distance makes a harder picture, so a curve that never rises is fitted through the
     bands (pool adjacent violators, weighted by plays). Where a nearer band is worse than a farther
-    one beyond both their intervals, too near is the trouble, and no such curve is shown.
+    one beyond both their intervals, near plays are the harder ones, and no such curve is shown.
     """
     trials = usable_trials(p_usable, kept)
     known = np.isfinite(distance_yd)

@@ -56,7 +56,7 @@ def review_report(review: Review) -> Report:
         ),
         sentences=(_difference(review), _kept(review), _what_it_is_of(review)),
         tables=tables,
-        charts=charts_of(review),
+        charts=charts_of(tables, review.figures.reach),
         fields=(_field(review),),
         sections=(
             Section("Your own reach", _own_reach(review)),
