@@ -1,0 +1,52 @@
+"""A choice that several commands have is the table's, and the same for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import click
+
+from lensyard.cli import group
+from lensyard.options import groups
+from lensyard.options.choices import choices_of
+from lensyard.options.click_options import ChoiceOption
+
+SHARED = {
+    what.flag
+    for name, one in vars(groups).items()
+    if isinstance(one, type) and name.endswith("Options")
+    for what in choices_of(one).values()
+}
+# Flags that mean another thing where a command has nothing to do with the shared choice.
+OTHER_MEANING = {
+    *(f"data {name} --season" for name in ("import", "check", "fetch", "map")),
+    *(
+        f"evidence {name} --season"
+        for name in ("backtest", "evaluate", "simulate", "tendencies", "build")
+    ),
+    "venue new --rules",
+}
+
+
+def commands(command: click.Command, path: str = "") -> Iterator[tuple[str, click.Command]]:
+    """Every command that can be called, with its name."""
+    if not isinstance(command, click.Group):
+        yield path, command
+        return
+    context = click.Context(command)
+    for name in command.list_commands(context):
+        found = command.get_command(context, name)
+        assert found is not None
+        yield from commands(found, f"{path} {name}".strip())
+
+
+def test_no_command_declares_a_shared_choice_by_itself() -> None:
+    own = {
+        f"{path} {flag}"
+        for path, command in commands(group)
+        for option in command.params
+        if isinstance(option, click.Option) and not isinstance(option, ChoiceOption)
+        for flag in option.opts
+        if flag in SHARED
+    }
+    assert own <= OTHER_MEANING, sorted(own - OTHER_MEANING)
