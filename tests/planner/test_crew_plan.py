@@ -8,22 +8,15 @@ import numpy as np
 import pytest
 from tests.support.exhaustive_coverage import exhaustive_value
 
-from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.crew_plan import (
-    Part,
     crew_for,
     crew_scorers,
-    part_cells,
-    role,
-    share_out,
-    side_word,
 )
 from lensyard.planner.max_coverage import grouped_problem
 from lensyard.spots.ranking import rank
@@ -166,76 +159,3 @@ def test_goal_line_roles_name_the_pylon_on_the_spots_own_side(perimeter, masses_
         side = "left" if spot.y_yd > CENTER_Y_YD else "right"
         other = "right" if side == "left" else "left"
         assert f"{other} pylon" not in spot.role or f"{side} pylon" in spot.role
-
-
-# --- words -------------------------------------------------------------------------------------
-
-
-def cells_where(condition):
-    x, y = np.meshgrid(X_YD, Y_YD, indexing="ij")
-    return np.where(condition(x, y), 1.0, 0.0)
-
-
-def test_every_cell_belongs_to_exactly_one_part():
-    for line in (11.0, 60.0, 109.0):
-        assert (np.sum(list(part_cells(line).values()), axis=0) == 1).all()
-
-
-@pytest.mark.parametrize(
-    ("held", "words"),
-    [
-        (lambda x, y: (x < 58) & (x > 50), "quarterback drop-back and the backfield"),
-        (lambda x, y: (x > 65) & (x < 75) & (y > 30), "carrier in the open field, left side"),
-        (lambda x, y: (x > 65) & (x < 75) & (y < 20), "carrier in the open field, right side"),
-        (lambda x, y: (x > 65) & (x < 75), "carrier in the open field, both sides"),
-        (lambda x, y: x == 61, "carrier through the line, both sides"),
-        (lambda x, y: (x > 85) & (x < 100), "the deep ball and the long run, both sides"),
-        (
-            lambda x, y: (x >= 109) & (x <= 112) & (y > 48),
-            "goal line and the dive at the left pylon",
-        ),
-        (lambda x, y: (x > 113) & (y < 20) & (y > 8), "the catch in the end zone, right side"),
-    ],
-)
-def test_the_role_follows_from_what_the_spot_has(held, words):
-    value = np.ones((X_YD.size, Y_YD.size))
-    assert role(cells_where(held), value, line_of_scrimmage_x_yd=60.0) == words
-
-
-def test_the_role_names_a_second_part_and_the_drop_back():
-    held = cells_where(lambda x, y: ((x > 63) & (x < 80)) | (x >= 80) & (x < 105))
-    text = role(held, np.ones(held.shape), line_of_scrimmage_x_yd=60.0, drop_back=True)
-    assert text.startswith("the deep ball and the long run, both sides, and carrier in the open")
-    assert text.endswith("and the quarterback's drop-back")
-
-
-def test_a_part_that_nobody_else_has_comes_before_a_small_share_of_a_large_one():
-    backfield = cells_where(lambda x, y: (x < 58) & (x > 54))
-    ahead = cells_where(lambda x, y: (x > 64) & (x < 78))
-    held = backfield + 0.3 * ahead
-    assert held[X_YD > 60].sum() > held[X_YD < 60].sum()
-    text = role(held, backfield + ahead, line_of_scrimmage_x_yd=60.0)
-    assert text.startswith("quarterback drop-back and the backfield")
-
-
-def test_the_role_of_the_defense_speaks_of_the_defense():
-    held = cells_where(lambda x, y: (x < 58) & (x > 50))
-    text = role(
-        held, np.ones(held.shape), line_of_scrimmage_x_yd=60.0, faces=Faces.DEFENSE, drop_back=True
-    )
-    assert text == "the rush and the sack in the backfield"
-
-
-def test_a_spot_without_plays_has_no_role():
-    nothing = np.zeros((X_YD.size, Y_YD.size))
-    with pytest.raises(InvalidInputError, match="no role"):
-        role(nothing, nothing + 1.0, line_of_scrimmage_x_yd=60.0)
-    assert side_word(nothing) == "both sides"
-
-
-def test_worth_is_shared_out_without_loss():
-    rng = np.random.default_rng(3)
-    value, covers = rng.random(50), rng.random((3, 50)) < 0.4
-    held = share_out(value, covers)
-    assert held.sum(axis=0) == pytest.approx(np.where(covers.any(axis=0), value, 0.0))
-    assert set(Part) == set(part_cells(60.0))

@@ -134,32 +134,6 @@ class PlanProblem:
                 f"{self.same.shape}, {self.changed.shape}, {self.walk_yd.shape}, "
                 f"{self.turned.shape}"
             )
-        self._require_meaning()
-
-    def _require_meaning(self) -> None:
-        """Refuse arrays of the right shape that are no planning problem."""
-        k, _, n = self.reward.shape
-        if set(self.after_change) - set(range(k)) or not _within(self.turned, n):
-            raise InvalidInputError(
-                f"after_change must name sides 0 to {k - 1} and turned stations 0 to {n - 1}; "
-                f"got {self.after_change} and {self.turned}"
-            )
-        if not np.isfinite(self.reward).all():
-            raise InvalidInputError(
-                "rewards must be finite; a closed station has reward 0, it is not forbidden"
-            )
-        rows = self.same.sum(axis=1) + self.changed.sum(axis=1)
-        if not (rows <= 1 + 1e-4).all() or min(self.same.min(), self.changed.min()) < 0:
-            raise InvalidInputError(
-                "same and changed must hold probabilities whose rows together sum to at most 1; "
-                f"the largest row sums to {rows.max():g}"
-            )
-        if self.walk_yd[:, np.arange(n), np.arange(n)].any() or not (self.walk_yd >= 0).all():
-            raise InvalidInputError("walks must be at least 0 yd, and staying exactly 0 yd")
-
-
-def _within(index: IntArray, n: int) -> bool:
-    return bool(((index >= 0) & (index < n)).all())
 
 
 class WindowMax:
@@ -229,12 +203,7 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
         Stop when the spread of the change of the continuation over stations is below it; in units
         of the assignment's value, and far below what a decision turns on.
 
-    Raises
-    ------
-    OutOfRangeError
-        If there is to be no sweep.
     """
-    require_range(low=1, high=1_000_000, sweeps=sweeps)
     sides, states, n = problem.reward.shape
     walking = problem.walking
     near = [
