@@ -1,4 +1,4 @@
-"""Possessions derived from the plays. All games are invented."""
+"""Possessions derived from the plays, and plays that the source lists twice. All are invented."""
 
 from __future__ import annotations
 
@@ -9,17 +9,11 @@ import pytest
 HOME, AWAY = "XYZ", "QRS"
 
 
-def _ends(game: Any) -> list[str]:
-    return [end for _, end in game.possessions()]
-
-
-def _indices(game: Any) -> list[int]:
-    return [index for index, _ in game.possessions()]
-
-
 def test_a_touchdown_ends_the_possession_and_the_try_belongs_to_it(short_games: Any) -> None:
-    assert _indices(short_games[0]) == [0, 0, 0, 0, 1, 1]
-    assert _ends(short_games[0]) == ["", *["field_goal"] * 3, "touchdown", ""]
+    field_goal, touchdown = (0, "field_goal"), (1, "touchdown")
+    kickoff, extra_point = (0, ""), (1, "")
+    expected = [kickoff, field_goal, field_goal, field_goal, touchdown, extra_point]
+    assert short_games[0].possessions() == expected
 
 
 @pytest.mark.parametrize(
@@ -39,16 +33,14 @@ def test_how_a_fourth_down_ends_the_possession(
     game.row(f"(9:00) {words}", [(c, y, HOME) for c, y in facts], at=f"{AWAY} 42", down=4, togo=3)
     game.run(2, club=AWAY, at=f"{AWAY} 40")
     game.run(2, club=AWAY, at=f"{AWAY} 42", down=2, togo=8, quarter=2)
-    assert _ends(game) == [end, end, "end_of_half", "end_of_half"]
-    assert _indices(game) == [0, 0, 1, 1]
+    assert game.possessions() == [(0, end), (0, end), (1, "end_of_half"), (1, "end_of_half")]
 
 
 def test_the_half_ends_a_possession_but_a_quarter_does_not(game: Any) -> None:
     game.run(3, quarter=1)
     game.run(3, quarter=2, at=f"{HOME} 43", down=2, togo=7)
     game.run(3, quarter=3, at=f"{HOME} 20")
-    assert _indices(game) == [0, 0, 1]
-    assert _ends(game) == ["end_of_half"] * 3
+    assert [index for index, _ in game.possessions()] == [0, 0, 1]
 
 
 def test_a_lost_fumble_that_comes_straight_back_opens_a_new_possession(game: Any) -> None:
@@ -58,22 +50,17 @@ def test_a_lost_fumble_that_comes_straight_back_opens_a_new_possession(game: Any
         [(19, 0, HOME), (25, 5, AWAY), (106, 0, AWAY)],
     )
     game.run(3, at=f"{HOME} 45")
-    assert _indices(game) == [0, 1]
+    assert [index for index, _ in game.possessions()] == [0, 1]
 
 
 def test_a_blocked_kick_recovered_behind_the_line_leaves_the_possession_as_it_was(
     game: Any,
 ) -> None:
-    game.row(
-        "(9:00) D.Muster 45 yard field goal is BLOCKED, recovered by XYZ-B.Sample at QRS 30.",
-        [(71, 45, HOME)],
-        at=f"{AWAY} 27",
-        down=3,
-    )
-    game.row("(8:50) D.Muster 48 yard field goal is GOOD.", [(70, 48, HOME)], at=f"{AWAY} 30",
-             down=4, togo=13)  # fmt: skip
-    assert _indices(game) == [0, 0]
-    assert _ends(game) == ["field_goal", "field_goal"]
+    blocked = "(9:00) D.Muster 45 yard field goal is BLOCKED, recovered by XYZ-B.Sample at QRS 30."
+    game.row(blocked, [(71, 45, HOME)], at=f"{AWAY} 27", down=3)
+    made = "(8:50) D.Muster 48 yard field goal is GOOD."
+    game.row(made, [(70, 48, HOME)], at=f"{AWAY} 30", down=4, togo=13)
+    assert game.possessions() == [(0, "field_goal"), (0, "field_goal")]
 
 
 def test_a_safety_by_a_penalty_in_the_end_zone_ends_the_possession(game: Any) -> None:
@@ -84,30 +71,73 @@ def test_a_safety_by_a_penalty_in_the_end_zone_ends_the_possession(game: Any) ->
         at=f"{HOME} 4",
     )
     game.scored(play_id, "SAF", AWAY, "Penalty on B.Sample enforced in end zone for a Safety")
-    assert _ends(game) == ["safety"]
+    assert game.possessions() == [(0, "safety")]
 
 
 def test_a_kickoff_that_is_run_back_all_the_way_is_a_possession_without_a_snap(game: Any) -> None:
     game.drive()
+    kick = {"down": 0, "togo": 0, "time": "9:40"}
     first = game.row(
         "D.Muster kicks 65 yards from XYZ 35 to QRS 0. C.Specimen for 100 yards, TOUCHDOWN.",
         [(41, 65, HOME), (46, 100, AWAY)],
-        at=f"{HOME} 35",
-        down=0,
-        togo=0,
+        **kick | {"at": f"{HOME} 35"},
     )
     game.scored(first, "TD", AWAY, "C.Specimen 100 yd. kickoff return (D.Muster kick is good)")
-    game.row(
-        "D.Muster kicks 60 yards from QRS 35 to XYZ 5, out of bounds.",
-        [(41, 60, AWAY), (49, 0, HOME)],
-        club=AWAY,
-        at=f"{AWAY} 35",
-        down=0,
-        togo=0,
-        time="9:40",
-    )
+    out = "D.Muster kicks 60 yards from QRS 35 to XYZ 5, out of bounds."
+    game.row(out, [(41, 60, AWAY), (49, 0, HOME)], club=AWAY, **kick | {"at": f"{AWAY} 35"})
     game.run(3, at=f"{HOME} 40", time="9:40")
+    assert [index for index, _ in game.possessions()] == [0, 1, 1]
+    kickoff = game.plays()[0]
+    assert (kickoff.return_touchdown, kickoff.return_yd) == (True, 100)
+
+
+def test_a_corrected_row_replaces_the_one_before_it(game: Any) -> None:
+    game.row("(9:00) B.Sample left end to XYZ 44 for 4 yards.", [(10, 4, HOME)], time="9:00")
+    game.row("(9:01) B.Sample left guard to XYZ 44 for 4 yards.", [(10, 4, HOME)], time="9:01")
+    game.run(2, at=f"{HOME} 44", down=2, togo=6, time="8:30")
     plays = game.plays()
-    assert _indices(game) == [0, 1, 1]
-    assert plays[0].return_touchdown
-    assert plays[0].return_yd == 100
+    assert [(play.play_index, play.gap) for play in plays] == [(0, "guard"), (1, "tackle")]
+
+
+def test_of_two_statements_the_one_that_the_next_play_follows_from_stays(game: Any) -> None:
+    game.run(1, at=f"{AWAY} 2", down=2, togo=2, time="3:35")
+    game.run(2, at=f"{AWAY} 2", down=2, togo=2, time="3:34")
+    game.run(0, at=f"{AWAY} 1", down=3, togo=1, time="3:20")
+    assert [play.gain_yd for play in game.plays()] == [1, 0]
+
+
+def test_of_two_statements_the_one_that_scored_stays(game: Any) -> None:
+    words = "(9:00) B.Sample up the middle for 2 yards, TOUCHDOWN."
+    facts = [(11, 2, HOME), (3, 0, HOME)]
+    first = game.row(words, facts, at=f"{AWAY} 2", togo=2, time="9:00")
+    game.row(words, facts, at=f"{AWAY} 2", togo=2, time="9:01")
+    game.scored(first, "TD", HOME, "B.Sample 2 yd. run")
+    play = game.only()
+    assert (play.touchdown, play.score_diff) == (True, 0)
+
+
+def test_a_try_that_is_listed_twice_has_the_score_before_it(game: Any) -> None:
+    touchdown = game.run(2, at=f"{AWAY} 2", time="9:00")
+    game.scored(touchdown, "TD", HOME, "B.Sample 2 yd. run (D.Muster kick is good)")
+    extra = {"at": f"{AWAY} 15", "down": 0, "togo": 0, "time": "8:55"}
+    for _ in range(2):
+        game.row("D.Muster extra point is GOOD.", [(72, 0, HOME)], **extra)
+    found = [(play.kind, play.score_diff) for play in game.plays()]
+    assert found == [("run", 0), ("extra_point", 6)]
+
+
+def test_what_looks_alike_but_follows_a_penalty_a_down_or_time_is_another_play(game: Any) -> None:
+    game.row(
+        "(9:00) B.Sample left end to QRS 40 for 20 yards. PENALTY on XYZ-A.Example, Offensive "
+        "Holding, 10 yards, enforced at 50.",
+        [(10, 10, HOME), (93, 10, HOME)],
+        time="9:00",
+    )
+    game.run(10, time="9:00")
+    for down, time in ((1, "8:30"), (2, "8:26")):
+        words = "(8:30) A.Example pass incomplete short left."
+        game.row(words, [(14, 0, HOME)], at="50", down=down, time=time)
+    for time in ("8:10", "8:02", "8:02"):  # the last kickoff is the second one again
+        game.kickoff(time=time)
+    kinds = [play.kind for play in game.plays()]
+    assert kinds == ["run", "run", "incomplete", "incomplete", "kickoff", "kickoff"]

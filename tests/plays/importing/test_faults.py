@@ -20,6 +20,7 @@ import pytest
 from click.testing import CliRunner
 from tests.benchmarks.fuzz_targets import folder_state, require_whole
 from tests.benchmarks.kill_import import STEPS, interrupted
+from tests.support.play_files import write_query
 
 from lensyard.errors import DataError, LensyardError, StoreError
 from lensyard.features.plays.cli import data_command
@@ -177,55 +178,46 @@ def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
     assert counts
 
 
-def _bomb(tmp_path: Path, kind: str) -> tuple[Path, Any]:
-    limits = replace(LIMITS, bytes_unpacked=1 << 20, rows=1000, columns=50, bytes_on_disk=1 << 22)
-    path = tmp_path / "bomb"
-    if kind == "gzip":
-        path.write_bytes(gzip.compress(b"a,b\n" * (1 << 20)))
-    elif kind == "zip":
-        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-            archive.writestr("x.csv", b"a,b\n" * (1 << 20))
-    elif kind == "two":
-        with zipfile.ZipFile(path, "w") as archive:
-            archive.writestr("x.csv", "a,b\n")
-            archive.writestr("y.csv", "a,b\n")
-    elif kind == "workbook":
-        with zipfile.ZipFile(path, "w") as archive:
-            archive.writestr("xl/workbook.xml", "<x/>")
-    elif kind in ("rows", "wide"):
-        query = "SELECT 1 AS a, 2 AS b FROM range(5000000)"
-        if kind == "wide":
-            query = "SELECT " + ", ".join(f"{at} AS c{at}" for at in range(60))
-        with duckdb.connect() as connection:
-            connection.execute(f"COPY ({query}) TO '{path}' (FORMAT parquet)")
-    elif kind == "large":
-        path.write_bytes(b"a,b\n" * (1 << 21))
-    elif kind == "deep":
-        path.write_text("[" * 100_000)
-    elif kind == "line":
-        path.write_bytes(b"a,b\n" + b"x" * (3 << 20) + b",1\n")
-        limits = LIMITS
-    return path, limits
+def _zipped(path: Path, **members: bytes) -> None:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in members.items():
+            archive.writestr(name.replace("_", "/", 1) + ".csv", content)
 
 
-BOMBS = [
-    ("gzip", "unpacks to more than 1,048,576 bytes"),
-    ("zip", "unpacks to more than 1,048,576 bytes"),
-    ("two", "holds 2 files, expected one"),
-    ("workbook", "is a workbook"),
-    ("rows", "claims 5,000,000 rows"),
-    ("wide", "has 60 columns, more than the limit of 50"),
-    ("large", "more than the limit of 4,194,304"),
-    ("deep", "cannot be read"),
-    ("line", "no source that is known"),
+def _parquet(path: Path, query: str) -> None:
+    write_query(query, path.with_suffix(".parquet")).rename(path)
+
+
+SMALL = replace(LIMITS, bytes_unpacked=1 << 20, rows=1000, columns=50, bytes_on_disk=1 << 22)
+TABLE = b"a,b\n" * (1 << 20)
+WIDE = ", ".join(f"{at} AS c{at}" for at in range(60))
+BOMBS: list[tuple[str, Callable[[Path], object]]] = [
+    ("unpacks to more than 1,048,576", lambda path: path.write_bytes(gzip.compress(TABLE))),
+    ("unpacks to more than 1,048,576", lambda path: _zipped(path, x=TABLE)),
+    ("holds 2 files, expected one", lambda path: _zipped(path, x=b"a,b\n", y=b"a,b\n")),
+    ("is a workbook", lambda path: _zipped(path, xl_workbook=b"<x/>")),
+    (
+        "claims 5,000,000 rows",
+        lambda path: _parquet(path, "SELECT 1 AS a, 2 AS b FROM range(5000000)"),
+    ),
+    ("has 60 columns, more than the limit of 50", lambda path: _parquet(path, f"SELECT {WIDE}")),
+    ("more than the limit of 4,194,304", lambda path: path.write_bytes(TABLE * 2)),
+    ("cannot be read", lambda path: path.write_text("[" * 100_000)),
+    (
+        "no source that is known",
+        lambda path: path.write_bytes(b"a,b\n" + b"x" * (3 << 20) + b",1\n"),
+    ),
 ]
 
 
-@pytest.mark.parametrize(("kind", "words"), BOMBS)
-def test_bombs_are_refused_before_they_go_off(tmp_path: Path, kind: str, words: str) -> None:
-    path, limits = _bomb(tmp_path, kind)
+@pytest.mark.parametrize(("words", "write"), BOMBS)
+def test_bombs_are_refused_before_they_go_off(
+    tmp_path: Path, words: str, write: Callable[[Path], object]
+) -> None:
+    path = tmp_path / "bomb"
+    write(path)
     with pytest.raises(DataError, match=words):
-        check_file(Request(path, limits=limits))
+        check_file(Request(path, limits=SMALL))
 
 
 def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) -> None:

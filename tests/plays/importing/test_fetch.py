@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.support.play_files import Files
@@ -23,17 +24,28 @@ LIMITS = FetchLimits(answer_s=0.3, total_s=5.0, size_bytes=20_000, attempts=3, p
 
 
 class _Server(BaseHTTPRequestHandler):
+    """Answers by the path: body, promised length, type; or a status with where to go."""
+
     hits: dict[str, int]
 
     def do_GET(self) -> None:
         """Answer by the path."""
         count = self.hits[self.path] = self.hits.get(self.path, 0) + 1
-        getattr(self, "_" + self.path.strip("/").split("/")[0])(count)
+        if self.path == "/silent":
+            self.server.quiet.wait(3)  # type: ignore[attr-defined]
+        elif self.path in REDIRECTS:
+            self.send_response(302)
+            self.send_header("Location", REDIRECTS[self.path])
+            self.end_headers()
+        elif self.path == "/missing" or (self.path == "/busy" and count < 3):
+            self.send_error(404 if self.path == "/missing" else 503)
+        else:
+            self._send(*ANSWERS.get(self.path, (BODY[: 5000 if count < 3 else None], len(BODY))))
 
     def log_message(self, *_: object) -> None:
         """Say nothing."""
 
-    def _send(self, body: bytes, *, length: int | None = None, kind: str = "application/x") -> None:
+    def _send(self, body: bytes, length: int | None, kind: str = "application/x") -> None:
         self.send_response(200)
         self.send_header("Content-Type", kind)
         if length is not None:
@@ -41,67 +53,26 @@ class _Server(BaseHTTPRequestHandler):
         self.end_headers()
         self.wfile.write(body)
 
-    def _whole(self, _: int) -> None:
-        self._send(BODY, length=len(BODY))
 
-    def _unsized(self, _: int) -> None:
-        self._send(BODY)
-
-    def _cut(self, _: int) -> None:
-        self._send(BODY[:5000], length=len(BODY))
-
-    def _mends(self, count: int) -> None:
-        self._send(BODY[: 5000 if count < 3 else None], length=len(BODY))
-
-    def _short(self, _: int) -> None:  # promises less than it sends: what arrives has no end
-        self._send(BODY, length=5000)
-
-    def _large(self, _: int) -> None:
-        self._send(b"x" * 30_000, length=30_000)
-
-    def _endless(self, _: int) -> None:
-        self._send(b"x" * 200_000)
-
-    def _silent(self, _: int) -> None:
-        self.server.quiet.wait(3)  # type: ignore[attr-defined]
-
-    def _page(self, _: int) -> None:
-        self._send(b"<html>sign in</html>", kind="text/html; charset=utf-8")
-
-    def _disguised(self, _: int) -> None:
-        self._send(b"<!DOCTYPE html><html></html>", kind="application/octet-stream")
-
-    def _empty(self, _: int) -> None:
-        self._send(b"", length=0)
-
-    def _missing(self, _: int) -> None:
-        self.send_error(404)
-
-    def _busy(self, count: int) -> None:
-        if count < 3:
-            self.send_error(503)
-        else:
-            self._whole(count)
-
-    def _moved(self, _: int) -> None:
-        self.send_response(302)
-        self.send_header("Location", "/whole")
-        self.end_headers()
-
-    def _elsewhere(self, _: int) -> None:
-        self.send_response(302)
-        self.send_header("Location", "http://example.invalid/file")
-        self.end_headers()
-
-    def _local(self, _: int) -> None:
-        self.send_response(302)
-        self.send_header("Location", "file:///etc/hostname")
-        self.end_headers()
-
-    def _round(self, _: int) -> None:
-        self.send_response(302)
-        self.send_header("Location", "/round")
-        self.end_headers()
+ANSWERS: dict[str, tuple[Any, ...]] = {
+    "/whole": (BODY, len(BODY)),
+    "/busy": (BODY, len(BODY)),
+    "/unsized": (BODY, None),
+    "/cut": (BODY[:5000], len(BODY)),
+    "/short": (BODY, 5000),  # promises less than it sends: what arrives has no end
+    "/large": (b"x" * 30_000, 30_000),
+    "/endless": (b"x" * 200_000, None),
+    "/page": (b"<html>sign in</html>", None, "text/html; charset=utf-8"),
+    "/disguised": (b"<!DOCTYPE html><html></html>", None, "application/octet-stream"),
+    "/empty": (b"", 0),
+}
+"""Path -> body, promised length and type; "/mends" is cut off twice."""
+REDIRECTS = {
+    "/moved": "/whole",
+    "/elsewhere": "http://example.invalid/file",
+    "/local": "file:///etc/hostname",
+    "/round": "/round",
+}
 
 
 @pytest.fixture
