@@ -4,7 +4,7 @@ A possession ends with a score, a punt, a field-goal attempt, a turnover, a fail
 kickoff or the end of a half. A kickoff belongs to the possession that it opens, a try to the one
 that scored. A kick that was blocked and recovered behind the line leaves the possession as it was.
 
-Sources have drive fields of their own; they tell what happened later, change their meaning over
+Sources have drive fields of their own; they say what happened later, change their meaning over
 the years, and are never read.
 """
 

@@ -1,6 +1,6 @@
 """The local DuckDB store that everything analytical queries.
 
-It is built from the bundled Parquet file on first use and can be thrown away at any time: it is
+It is built from the bundled Parquet file on first use and can be deleted at any time: it is
 rebuilt, never migrated. Its file name carries the hash of the Parquet file and the versions of the
 schema and of DuckDB, so that a process that still has an older store open is not disturbed.
 
@@ -257,17 +257,17 @@ def _conditions(
     return (f" WHERE {' AND '.join(conditions)}" if conditions else ""), values
 
 
-def _with_plain_numbers(frame: pd.DataFrame) -> pd.DataFrame:
+def _with_plain_numbers(table: pd.DataFrame) -> pd.DataFrame:
     """Return the table with nullable integers as floats, whatever version of DuckDB made it."""
     from pandas.api import types
 
     nullable = {
         name: "float64"
-        for name, dtype in frame.dtypes.items()
+        for name, dtype in table.dtypes.items()
         if types.is_extension_array_dtype(dtype) and types.is_numeric_dtype(dtype)
         if not types.is_bool_dtype(dtype)
     }
-    return frame.astype(nullable)
+    return table.astype(nullable)
 
 
 def _known(value: str, *, name: str, known: Sequence[str]) -> str:

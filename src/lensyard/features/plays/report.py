@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 _COUNTED = ("games", "plays", "rejected", "rows")
 _GAINED = ("run", "complete", "sack", "scramble", "kneel")
-"""Kinds of play that are told with their yards."""
+"""Kinds of play that are described with their yards."""
 
 
 def _table(key: str, title: str, heads: str, rows: Iterable[Sequence[Value]]) -> Table:

@@ -5,9 +5,9 @@ What the source does and a reader would not expect is handled in this package an
 - Order is the file's order; play ids do not follow the clock.
 - `yrdln` is the spot before the snap, "CLUB n", a bare "50" at midfield, blank on timeouts.
 - On kickoffs the row sits in the receiver's drive and `posteam` is the kicker.
-- `ydsnet`, `note` and the drives' own fields tell what happened later and are never read.
+- `ydsnet`, `note` and the drives' own fields say what happened later and are never read.
 - After "REVERSED" only the later text counts; the statistics are those of the final ruling.
-- The feed has no running score. Its summary of scoring plays has one entry a score and tells the
+- The feed has no running score. Its summary of scoring plays has one entry a score and has the
   try as well; rows of tries after defensive and return touchdowns are often missing.
 - A corrected row may stand beside the one that it replaces; see `without_restatements`.
 
@@ -163,7 +163,7 @@ _BY_WORDS: Final = (
 def kind_of(entry: feed.Entry) -> str:
     """Return the kind of play, "" for a row that is no play.
 
-    The statistics decide. Where they tell of several kinds (what a reversal voided may still be
+    The statistics decide. Where they name several kinds (what a reversal voided may still be
     booked) or of none, the words of the final ruling decide.
     """
     if entry.spot is None:
@@ -247,7 +247,7 @@ def _score_kind(feed_type: object, description: str) -> str:
 
 
 def _try_points(description: str) -> int:
-    """Return the points of the try that a touchdown's description tells in brackets."""
+    """Return the points of the try that a touchdown's description has in brackets."""
     for words in _BRACKETS.findall(description):
         if _FAILED.search(words):
             return 0

@@ -20,45 +20,23 @@ from lensyard.plays.importing.sql import RawColumns
 
 LEVELS: Final = ("pro", "college", "high-school", "other")
 
+_TEXTS: Final = (
+    "game_id", "season_type", "same_key", "home_club", "away_club", "offense", "defense", "kind",
+    "side", "depth", "gap", "kick_result", "hash_mark", "inference", "skip",
+)  # fmt: skip
+_WHOLE_NUMBERS: Final = (
+    "season", "week", "quarter", "clock_s", "down", "distance_yd", "yardline_100", "score_diff",
+    "gain_yd", "air_yd", "after_catch_yd", "kick_distance_yd", "return_yd", "home_after",
+    "away_after",
+)  # fmt: skip
+FLAGS: Final = (
+    "out_of_bounds", "touchdown", "return_touchdown", "safety", "turnover", "penalty",
+)  # fmt: skip
 STAGED_COLUMNS: Final[dict[str, str]] = {
-    "game_id": "VARCHAR",
-    "season": "INTEGER",
-    "season_type": "VARCHAR",
-    "week": "INTEGER",
+    **dict.fromkeys(_TEXTS, "VARCHAR"),
+    **dict.fromkeys(_WHOLE_NUMBERS, "INTEGER"),
+    **dict.fromkeys((*FLAGS, "first_down"), "BOOLEAN"),
     "order_key": "DOUBLE",
-    "same_key": "VARCHAR",
-    "home_club": "VARCHAR",
-    "away_club": "VARCHAR",
-    "offense": "VARCHAR",
-    "defense": "VARCHAR",
-    "quarter": "INTEGER",
-    "clock_s": "INTEGER",
-    "down": "INTEGER",
-    "distance_yd": "INTEGER",
-    "yardline_100": "INTEGER",
-    "score_diff": "INTEGER",
-    "kind": "VARCHAR",
-    "gain_yd": "INTEGER",
-    "air_yd": "INTEGER",
-    "after_catch_yd": "INTEGER",
-    "side": "VARCHAR",
-    "depth": "VARCHAR",
-    "gap": "VARCHAR",
-    "out_of_bounds": "BOOLEAN",
-    "touchdown": "BOOLEAN",
-    "return_touchdown": "BOOLEAN",
-    "safety": "BOOLEAN",
-    "turnover": "BOOLEAN",
-    "first_down": "BOOLEAN",
-    "penalty": "BOOLEAN",
-    "kick_distance_yd": "INTEGER",
-    "return_yd": "INTEGER",
-    "kick_result": "VARCHAR",
-    "hash_mark": "VARCHAR",
-    "home_after": "INTEGER",
-    "away_after": "INTEGER",
-    "inference": "VARCHAR",
-    "skip": "VARCHAR",
 }
 """Field -> type of what an adapter gives for a row.
 

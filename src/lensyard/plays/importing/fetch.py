@@ -40,7 +40,7 @@ class FetchLimits:
     size_bytes
         Largest file.
     attempts
-        How often a passing fault is tried again, the first included.
+        How often it is tried in all while errors may pass.
     pause_s
         Before the second attempt; doubles with each. [s]
     """
@@ -53,7 +53,7 @@ class FetchLimits:
 
 
 class _PassingError(Exception):
-    """A fault that may be gone at the next attempt."""
+    """An error that may be gone at the next attempt."""
 
 
 class _SecureRedirects(urllib.request.HTTPRedirectHandler):

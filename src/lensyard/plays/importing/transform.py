@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from lensyard.plays.importing.adapter import EXTRA_COLUMNS, STAGED_COLUMNS, Adapter, staged_select
+from lensyard.plays.importing.adapter import EXTRA_COLUMNS, FLAGS, Adapter, staged_select
 from lensyard.plays.importing.catalog import Tally
 from lensyard.plays.importing.rules import (
     COPY_WORDS,
@@ -26,9 +26,6 @@ from lensyard.plays.schema import COLUMNS, Column
 if TYPE_CHECKING:
     import duckdb
 
-_FLAGS: Final = tuple(
-    name for name, kind in STAGED_COLUMNS.items() if kind == "BOOLEAN" and name != "first_down"
-)
 _LABELS: Final = ("side", "depth", "gap", "kick_result")
 VALUE_LENGTH: Final = 200
 
@@ -66,7 +63,7 @@ def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
     for column, some in by_column.items():
         whens = " ".join(f"WHEN {rule.when} THEN {rule.becomes}" for rule in some)
         replaced.append(f"CASE {whens} ELSE {column} END AS {column}")
-    replaced += [f"coalesce({name}, false) AS {name}" for name in _FLAGS]
+    replaced += [f"coalesce({name}, false) AS {name}" for name in FLAGS]
     connection.execute(
         f"CREATE VIEW cleaned AS SELECT * REPLACE ({', '.join(replaced)}) FROM staged "
         "WHERE skip IS NULL"
