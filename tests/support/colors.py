@@ -142,7 +142,7 @@ def contrast_pairs(theme: Theme) -> tuple[Pair, ...]:
     ]
     marks = [
         Pair(f"{name} on {back}", color, ground[back], GRAPHIC_MINIMUM)
-        for name, color in (("accent", theme.accent), ("sun", theme.sun))
+        for name, color in (("accent", theme.accent),)
         for back in ("surround", "strip", "field", "end zone")
     ]
     marks += [

@@ -72,12 +72,11 @@ def show_field(
 
 def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:
     """Return what the component is given: both drawings, and what a tap can snap to."""
-    # The stations go once, beside the drawings, not twice inside them. Any field of a rule set has
-    # the offense's own end and the opponent's, not A and B; a venue has names for them.
+    # Any field of a rule set has the offense's own end and the opponent's, not A and B; a venue has
+    # names for them.
     plain = picture.end_names == PLAIN_ENDS
     drawn = replace(
         picture,
-        stations=(),
         end_names=("", "") if plain else picture.end_names,
         sideline_names=("", "") if plain else picture.sideline_names,
     )

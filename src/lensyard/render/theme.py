@@ -101,8 +101,6 @@ class Theme:
         Inside outlined marks.
     closed, hatch
         A closed stretch and its hatching.
-    sun
-        The sun.
     """
 
     name: str
@@ -122,7 +120,6 @@ class Theme:
     paper: str
     closed: str
     hatch: str
-    sun: str
 
     def __post_init__(self) -> None:
         """Refuse what is not a color."""
@@ -158,7 +155,6 @@ SUNLIGHT = Theme(
     paper="#FFFFFF",
     closed="#DAD6CC",
     hatch="#6B6A62",
-    sun="#7A5200",
 )
 
 NIGHT = Theme(
@@ -179,7 +175,6 @@ NIGHT = Theme(
     paper="#0B0605",
     closed="#241711",
     hatch="#9A6148",
-    sun="#FFC878",
 )
 
 PRINT = Theme(
@@ -200,7 +195,6 @@ PRINT = Theme(
     paper="#FFFFFF",
     closed="#FFFFFF",
     hatch="#666666",
-    sun="#000000",
 )
 
 THEMES: dict[str, Theme] = {theme.name: theme for theme in (SUNLIGHT, NIGHT, PRINT)}

@@ -19,7 +19,6 @@ from lensyard.render.field.picture import (
     ReachRing,
     SpotMark,
     SpotRole,
-    SunMark,
     closed_marks,
     station_marks,
 )
@@ -69,7 +68,6 @@ def example_picture(
         standing=PlayPoint(112.0, left),
         path=(PlayPoint(112.0, left), PlayPoint(92.0, left)),
         walk_text="20 yd, 13 s",
-        sun=SunMark(130.0, 32.0),
         stations=station_marks(perimeter_of(venue), direction),
         direction=direction,
         tappable=True,

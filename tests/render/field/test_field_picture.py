@@ -25,7 +25,6 @@ from lensyard.render.field.picture import (
     ReachRing,
     SpotMark,
     SpotRole,
-    SunMark,
 )
 from lensyard.render.field.scale import scale_of
 from lensyard.render.field.spots import mark_places, mark_radius_px
@@ -135,7 +134,6 @@ def test_the_whole_picture_says_the_answer_in_words(make_picture: MakePicture) -
         "You stand at: offense's left sideline, 2 yd behind the opponent's goal line; "
         "the walk is 20 yd, 13 s.",
         "Closed to photographers: team area.",
-        "The sun is 32 degrees up.",
     ):
         assert part in said
 
@@ -220,32 +218,12 @@ def test_sideline_names_stay_with_their_sidelines(make_picture: MakePicture) -> 
             rings=(),
             path=(),
             standing=None,
-            sun=None,
             sideline_names=("home", "visitors"),
         )
         root = ET.fromstring(field_svg(picture, theme=SUNLIGHT))
         places = {"".join(t.itertext()): float(t.get("y", "")) for t in root.iter(f"{SVG}text")}
         other = {"home": "visitors", "visitors": "home"}[top]
         assert places[top] < places[other]  # the offense's left is on top
-
-
-def test_the_sun_stands_on_its_side(make_picture: MakePicture) -> None:
-    def sun_at(bearing: float) -> tuple[float, float]:
-        picture = make_picture(sun=SunMark(bearing, 20.0), spots=(), standing=None, path=())
-        (mark,) = with_role(ET.fromstring(field_svg(picture, theme=SUNLIGHT)), "sun")
-        disk = mark.find(f"{SVG}circle")
-        assert disk is not None
-        return float(disk.get("cx", "")), float(disk.get("cy", ""))
-
-    ahead, right, behind, left = (sun_at(b) for b in (0.0, 90.0, 180.0, 270.0))
-    assert ahead[0] > 1100  # 1200 px wide, attack to the right
-    assert behind[0] < 100
-    assert right[1] > left[1]  # the offense's right sideline is at the bottom
-
-
-def test_a_sun_below_the_horizon_is_not_drawn(make_picture: MakePicture) -> None:
-    root = ET.fromstring(field_svg(make_picture(sun=SunMark(90.0, -3.0)), theme=SUNLIGHT))
-    assert not with_role(root, "sun")
 
 
 def test_the_legend_names_only_what_is_there(make_picture: MakePicture) -> None:
@@ -341,8 +319,6 @@ def test_bad_marks_are_refused() -> None:
         SpotMark(92.0, 58.0, 1, "spot", 1.2, SpotRole.BEST)
     with pytest.raises(InvalidInputError, match="has no area"):
         ClosedMark(80.0, 40.0, -9.0, -5.0, "team area")
-    with pytest.raises(OutOfRangeError, match="elevation_deg"):
-        SunMark(0.0, 120.0)
     with pytest.raises(OutOfRangeError, match="reach_yd"):
         ReachRing("400", -1.0)
 

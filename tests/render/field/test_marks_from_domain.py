@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -20,8 +19,6 @@ from lensyard.render.field.picture import (
     closed_marks,
     reach_rings,
     station_marks,
-    station_point,
-    sun_mark,
     walk_path,
 )
 
@@ -44,8 +41,6 @@ def test_stations_keep_number_and_openness() -> None:
     marks = station_marks(PERIMETER, Direction.TOWARD_A)
     assert [mark.station for mark in marks] == list(range(len(PERIMETER)))
     assert [mark.is_open for mark in marks] == PERIMETER.open.tolist()
-    point = station_point(PERIMETER, 5, Direction.TOWARD_A)
-    assert (point.x_yd, point.y_yd) == (marks[5].x_yd, marks[5].y_yd)
 
 
 @settings(max_examples=80, deadline=None)
@@ -88,24 +83,3 @@ def test_rings_come_from_the_lenses_shortest_first() -> None:
     rings = reach_rings(DEMO_KIT)
     # Common practice: ten yards of reach for every 100 mm.
     assert [(ring.label, ring.reach_yd) for ring in rings] == [("70-200", 20.0), ("400", 40.0)]
-
-
-@pytest.mark.parametrize(
-    ("direction", "azimuth_deg", "bearing_deg"),
-    [
-        # The axis points east (90): toward B the offense looks east, a southern sun (180) stands
-        # over its right; toward A it looks west, the same sun stands over its left.
-        (Direction.TOWARD_B, 180.0, 90.0),
-        (Direction.TOWARD_A, 180.0, 270.0),
-        (Direction.TOWARD_B, 90.0, 0.0),
-    ],
-)
-def test_the_sun_turns_with_the_direction(
-    direction: Direction, azimuth_deg: float, bearing_deg: float
-) -> None:
-    from dataclasses import replace
-
-    venue = replace(standard_venue("pro"), axis_bearing_deg=90.0)
-    mark = sun_mark(venue, direction, azimuth_deg=azimuth_deg, elevation_deg=30.0)
-    assert mark.bearing_deg == pytest.approx(bearing_deg)
-    assert np.isclose(mark.elevation_deg, 30.0)

@@ -18,7 +18,6 @@ from lensyard.render.field.picture import (
     SpotMark,
     SpotRole,
     closed_marks,
-    station_marks,
 )
 from lensyard.render.report import Column, FieldView, Format, Report, Table
 from lensyard.render.words import at_place, attribution_of, held_out_words, percent, sentence
@@ -204,9 +203,8 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
     return replace(
         _field(venue, direction, answer.situation),
         spots=tuple(
-            SpotMark(s.x_yd, s.y_yd, s.shooter, s.label, None, SpotRole.BEST) for s in spots
+            SpotMark(s.x_yd, s.y_yd, s.shooter, s.label, s.p_usable, SpotRole.BEST) for s in spots
         ),
-        stations=station_marks(perimeter_of(venue, step_yd=1.0), direction),
         title=f"Where the crew stands: {answer.situation.text()}",
         description=" ".join(
             sentence(
@@ -242,7 +240,7 @@ def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
                 float(y[s.station_index]),
                 s.shooter,
                 s.label,
-                0.0,
+                None,
                 SpotRole.BEST,
             )
             for s in spots

@@ -17,7 +17,6 @@ from lensyard.render.field.picture import (
     SpotRole,
     closed_marks,
     reach_rings,
-    station_marks,
     walk_path,
 )
 from lensyard.render.report import Column, Format, Report, Table
@@ -228,11 +227,6 @@ def drill_picture(
         standing=PlayPoint(question.start_x_yd, question.start_y_yd),
         path=path,
         walk_text=walk_text,
-        stations=(
-            station_marks(scorer.perimeter, question.direction)
-            if tappable and graded is None
-            else ()
-        ),
         side_setback_yd=venue.side_setback_yd,
         end_setback_yd=venue.end_setback_yd,
         direction=question.direction,

@@ -12,7 +12,6 @@ from lensyard.render.field.picture import (
     SpotRole,
     closed_marks,
     reach_rings,
-    station_marks,
     walk_path,
 )
 from lensyard.spots.ranking import SpotScore
@@ -20,7 +19,7 @@ from lensyard.spots.ranking import SpotScore
 
 def next_picture(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
     """Return the ball, the likely ends of the play, the spots, the habits and the walk."""
-    request, scorer = answer.request, answer.scorer
+    request = answer.request
     situation, venue, direction = request.situation, request.venue, request.direction
     standing, path, walk_text = _walk(answer)
     return FieldPicture(
@@ -36,7 +35,6 @@ def next_picture(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
         standing=standing,
         path=path,
         walk_text=walk_text,
-        stations=station_marks(scorer.perimeter, direction) if tappable else (),
         side_setback_yd=venue.side_setback_yd,
         end_setback_yd=venue.end_setback_yd,
         direction=direction,

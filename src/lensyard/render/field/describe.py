@@ -43,8 +43,6 @@ def description_of(picture: FieldPicture) -> str:
     if picture.closed:
         names = ", ".join(dict.fromkeys(mark.label for mark in picture.closed))
         sentences.append(f"Closed to photographers: {names}.")
-    if picture.sun is not None and picture.sun.elevation_deg > 0:
-        sentences.append(f"The sun is {picture.sun.elevation_deg:.0f} degrees up.")
     return " ".join(sentences)
 
 

@@ -131,10 +131,9 @@ def _layers(picture: FieldPicture, canvas: Canvas, key: str) -> str:
     walk = play.walk_label(picture, canvas)
     play.take_lines(picture, canvas)
     ring_labels = play.ring_labels(picture, canvas)
-    sun = play.sun(picture, canvas)
     sidelines = ground.sideline_names(picture, canvas)
     taps = _tap_layer(picture, canvas.scale)
-    return "".join([*bottom, sidelines, sun, ring_labels, walk, taps, standing, marks])
+    return "".join([*bottom, sidelines, ring_labels, walk, taps, standing, marks])
 
 
 def _tap_layer(picture: FieldPicture, scale: Scale) -> str:

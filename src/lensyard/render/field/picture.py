@@ -120,28 +120,6 @@ class ClosedMark:
 
 
 @dataclass(frozen=True, slots=True)
-class SunMark:
-    """Where the sun stands.
-
-    Attributes
-    ----------
-    bearing_deg
-        Toward the sun, clockwise (seen from above) from the direction of attack: 0 over the
-        opponent's end, 90 over the offense's right sideline. [deg]
-    elevation_deg
-        Above the horizon. [deg]
-    """
-
-    bearing_deg: float
-    elevation_deg: float
-
-    def __post_init__(self) -> None:
-        """Refuse what is not a direction."""
-        require_range(low=-360, high=360, bearing_deg=self.bearing_deg)
-        require_range(low=-90, high=90, elevation_deg=self.elevation_deg)
-
-
-@dataclass(frozen=True, slots=True)
 class StationMark:
     """A station that a tap can snap to. Place in the play's coordinates. [yd]"""
 
@@ -172,8 +150,6 @@ class FieldPicture:
         Where one stands.
     walk_text
         Written beside the path: "22 yd, 15 s".
-    sun
-        Where the sun stands.
     side_setback_yd, end_setback_yd
         The strip where photographers stand; None takes the rule set's. [yd]
     direction
@@ -196,7 +172,6 @@ class FieldPicture:
     standing: PlayPoint | None = None
     path: tuple[PlayPoint, ...] = ()
     walk_text: str = ""
-    sun: SunMark | None = None
     stations: tuple[StationMark, ...] = ()
     side_setback_yd: float | None = None
     end_setback_yd: float | None = None
@@ -281,15 +256,8 @@ def station_marks(perimeter: Perimeter, direction: Direction) -> tuple[StationMa
     return tuple(StationMark(i, px, py, is_open) for i, (px, py, is_open) in enumerate(rows))
 
 
-def station_point(perimeter: Perimeter, station: int, direction: Direction) -> PlayPoint:
-    """Return the place of one station in the play's coordinates.
-
-    Raises
-    ------
-    OutOfRangeError
-        If there is no such station.
-    """
-    require_range(low=0, high=len(perimeter) - 1, station=station)
+def _station_point(perimeter: Perimeter, station: int, direction: Direction) -> PlayPoint:
+    """The place of one station in the play's coordinates."""
     place = StadiumPoint(float(perimeter.x_yd[station]), float(perimeter.y_yd[station]))
     return play_point(place, direction)
 
@@ -328,30 +296,10 @@ def walk_path(
         or edge[station] != edge[passed[i - 1]]
         or edge[station] != edge[passed[i + 1]]
     ]
-    return tuple(station_point(perimeter, station, direction) for station in kept)
+    return tuple(_station_point(perimeter, station, direction) for station in kept)
 
 
 def reach_rings(kit: Kit) -> tuple[ReachRing, ...]:
     """Return one ring a lens, the shortest reach first."""
     lenses = sorted(kit.mounted, key=lambda mounted: mounted.reach_yd)
     return tuple(ReachRing(m.text, m.reach_yd, m.nearest_yd) for m in lenses)
-
-
-def sun_mark(
-    venue: Venue, direction: Direction, *, azimuth_deg: float, elevation_deg: float
-) -> SunMark:
-    """Return the sun as the offense sees it.
-
-    Parameters
-    ----------
-    venue
-        Its axis gives the compass bearing from end A to end B.
-    direction
-        The direction of attack.
-    azimuth_deg
-        Clockwise from true north. [deg]
-    elevation_deg
-        Above the horizon. [deg]
-    """
-    attack_deg = venue.axis_bearing_deg + (0.0 if direction == Direction.TOWARD_B else 180.0)
-    return SunMark((azimuth_deg - attack_deg) % 360.0, elevation_deg)

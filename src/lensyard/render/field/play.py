@@ -1,4 +1,4 @@
-"""The game in the field picture: the play, where it is likely to end, the walk, and the sun.
+"""The game in the field picture: the play, where it is likely to end, and the walk.
 
 Where one stands is a surveyor's mark, a circle with two filled quarters, unlike any spot's shape.
 """
@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas, text_box
 from lensyard.render.field.density import Band, Loop
 from lensyard.render.field.picture import FieldPicture, ReachRing, SpotMark, SpotRole
@@ -266,48 +266,3 @@ def standing(picture: FieldPicture, at: Point | None, canvas: Canvas) -> str:
     ]
     true = leader(canvas.scale.place(picture.standing), at, theme)
     return element("g", true + mark + canvas.words("you", beside), data_role="standing")
-
-
-def sun(picture: FieldPicture, canvas: Canvas) -> str:
-    """Return the sun on the rim of the picture, on the side where it stands."""
-    if picture.sun is None or picture.sun.elevation_deg <= 0:
-        return ""
-    scale, theme = canvas.scale, canvas.theme
-    radius = min(max(0.8 * scale.px_per_yd, 5.5), 9.0)
-    at = x, y = _sun_place(picture.sun.bearing_deg, 2.1 * radius, canvas)
-    turns = [math.pi / 4 * i for i in range(8)]
-    rays = [
-        polyline([_moved(at, turn, 1.5 * radius), _moved(at, turn, 2.1 * radius)]) for turn in turns
-    ]
-    disk = element("circle", cx=x, cy=y, r=radius, fill=theme.sun)
-    beams = element(
-        "path", d="".join(rays), stroke=theme.sun, stroke_width=1.8, stroke_linecap="round"
-    )
-    canvas.take_circle(at, radius * 2.1)
-    content = f"sun {picture.sun.elevation_deg:.0f}° up"
-    half_w = text_width_px(content, scale.font_px) / 2 + radius * 2.4 + 3
-    low = radius * 2.4 + scale.font_px * 0.7
-    level, stacked = [(x + half_w, y), (x - half_w, y)], [(x, y + low), (x, y - low)]
-    places = stacked + level if scale.is_vertical else level + stacked
-    return element("g", disk + beams + canvas.words(content, places), data_role="sun")
-
-
-def _sun_place(bearing_deg: float, radius_px: float, canvas: Canvas) -> Point:
-    """The place on the rim nearest to a bearing where no mark is in the way."""
-    places = []
-    for aside_deg in (0, -4, 4, -8, 8, -12, 12, -16, 16):
-        bearing = math.radians(bearing_deg + aside_deg)
-        x, y = _on_rim(math.cos(bearing), -math.sin(bearing), canvas)
-        if canvas.is_free((x - radius_px, y - radius_px, x + radius_px, y + radius_px)):
-            return x, y
-        places.append((x, y))
-    return places[0]
-
-
-def _on_rim(toward_x: float, toward_y: float, canvas: Canvas) -> Point:
-    """Where a ray from the middle of the field meets the outer ground, in pixels."""
-    inset = 2.6
-    half_x = FIELD_LENGTH_YD / 2 + canvas.scale.end_yd - inset
-    half_y = FIELD_WIDTH_YD / 2 + canvas.scale.side_yd - inset
-    far = min(half_x / max(abs(toward_x), 1e-9), half_y / max(abs(toward_y), 1e-9))
-    return canvas.scale.at(FIELD_LENGTH_YD / 2 + far * toward_x, CENTER_Y_YD + far * toward_y)
