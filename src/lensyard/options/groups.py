@@ -24,7 +24,6 @@ from lensyard.domain.situation import (
     parse_distances,
 )
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.errors import ParseError
 from lensyard.options.choices import (
     Number,
     OneOf,
@@ -36,7 +35,15 @@ from lensyard.options.choices import (
     parts_of,
     whole,
 )
-from lensyard.options.texts import ALL_PLAYS, ball_words, clock_text, span_words, time_text
+from lensyard.options.texts import (
+    ALL_PLAYS,
+    ball_words,
+    clock_text,
+    crop_factor,
+    span_words,
+    team_area_words,
+    time_text,
+)
 from lensyard.settings.assignment_file import ASSIGNMENTS
 from lensyard.settings.venue_file import VENUES
 
@@ -150,7 +157,7 @@ class LensOptions:
             return DEMO_KIT
         return kit_of(
             parts_of(self.lenses),
-            crop_factors=[_crop_factor(part) for part in parts_of(self.crop_factors)] or None,
+            crop_factors=[crop_factor(part) for part in parts_of(self.crop_factors)] or None,
             bodies=self.bodies,
             converter=self.converter,
         )
@@ -178,21 +185,6 @@ class KitOptions(LensOptions):
             return LensOptions(self.lenses, self.crop_factors, self.bodies, self.converter)
         kit = self.kit()
         return LensOptions(", ".join(mounted.text for mounted in kit.mounted), bodies=kit.bodies)
-
-
-def _crop_factor(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        raise ParseError(
-            name="crop factor", text=text, expected="1 for full frame, 1.5 or 1.6, say"
-        ) from None
-
-
-def _team_area_words(yard_line: float | None) -> str:
-    if yard_line is None:
-        return "usual"
-    return "none" if yard_line == 50 else f"{yard_line:g}s"
 
 
 @dataclass(frozen=True)
@@ -224,7 +216,7 @@ class VenueOptions(NamedVenueOptions):
     team_area: float | None = choice(None, Number(0, 50), "team-area", "Team areas between the",
         "Team areas lie between this yard line and its twin; 50 closes nothing. Default: the "
         "rule set's.", remembered=True, offered=(None, 20, 25, 30, 35, 50),
-        words=_team_area_words)  # fmt: skip
+        words=team_area_words)  # fmt: skip
 
     def venue(self) -> Venue:
         """Return the venue, or any field of the rule set; raises as `NamedVenueOptions.venue`."""

@@ -58,3 +58,20 @@ def time_text(text: str) -> str:
     if "T" not in given.upper() and " " not in given:
         raise ParseError(name="date and time", text=text, expected=expected)
     return at.isoformat(timespec="seconds" if at.second else "minutes")
+
+
+def team_area_words(yard_line: float | None) -> str:
+    """Return where team areas begin as a widget shows it."""
+    if yard_line is None:
+        return "usual"
+    return "none" if yard_line == 50 else f"{yard_line:g}s"
+
+
+def crop_factor(text: str) -> float:
+    """Return a crop factor; raises `ParseError` for what is no number."""
+    try:
+        return float(text)
+    except ValueError:
+        raise ParseError(
+            name="crop factor", text=text, expected="1 for full frame, 1.5 or 1.6, say"
+        ) from None
