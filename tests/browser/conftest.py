@@ -85,6 +85,8 @@ _TO_SCREEN = """(layer, [x, y]) => {
   return [on.x, on.y];
 }"""
 
+_LEAD = ".ly-lead, .ly-figures"
+
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
@@ -172,12 +174,12 @@ class Dashboard:
 
     def expect(self, words: str) -> None:
         """Wait until the answer says something."""
-        self.tab.locator(".ly-lead").filter(has_text=words).wait_for()
+        self.tab.locator(_LEAD).filter(has_text=words).first.wait_for()
         self.settle()
 
     def lead(self) -> str:
-        """Return the answer at a glance."""
-        text: str = self.tab.locator(".ly-lead").inner_text()
+        """Return the answer at a glance: headline, sentences and figures."""
+        text = "\n".join(self.tab.locator(_LEAD).all_inner_texts())
         return text.replace("\u00a0", " ")
 
 
