@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import secrets
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -20,7 +19,7 @@ STALE_AFTER_S = 3600.0
 
 def temporary_beside(path: Path) -> Path:
     """Return an unused name, in the same folder, for a file that will replace another."""
-    return path.with_name(f"{path.name}.{os.getpid()}-{secrets.token_hex(4)}{WRITING_SUFFIX}")
+    return path.with_name(f"{path.name}.{os.getpid()}-{os.urandom(4).hex()}{WRITING_SUFFIX}")
 
 
 @contextmanager

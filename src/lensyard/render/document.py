@@ -7,7 +7,6 @@ left out, and the fields of one with ``{"json": "*"}`` stand among those of its 
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 from collections.abc import Mapping, Sequence
@@ -139,6 +138,8 @@ def csv_text(table: Table) -> str:
     >>> csv_text(Table("t", "", columns, (("=1+1", Interval(3.0, 2.0, 4.0)),))).splitlines()
     ['place,gain,gain_low,gain_high', "'=1+1,3.0,2.0,4.0"]
     """
+    import csv
+
     stream = io.StringIO()
     writer = csv.writer(stream)
     wide = [

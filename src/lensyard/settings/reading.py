@@ -7,7 +7,6 @@ pydantic model (`lensyard.settings.fields`), which is imported only when a file 
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -130,6 +129,8 @@ def read_toml(
     build
         Makes the value from a file of the right shape; adds what is wrong to the issues.
     """
+    import tomllib
+
     try:
         values = tomllib.loads(text)
         issues = Issues(key_lines(text))

@@ -7,7 +7,6 @@ has already accepted, so it need not judge the syntax, only follow it.
 from __future__ import annotations
 
 import re
-import tomllib
 
 KeyPath = tuple[str | int, ...]
 """Keys and positions in arrays from the top of a document down to a value."""
@@ -130,6 +129,8 @@ class _Walk:
                 return
 
     def _keys(self) -> list[str]:
+        import tomllib
+
         keys = []
         while True:
             self._skip(_SPACE)
