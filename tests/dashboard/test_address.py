@@ -59,6 +59,7 @@ def controls(draw: st.DrawFn) -> Controls:
     )
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(controls())
 @example(Controls())

@@ -186,6 +186,7 @@ def test_what_is_remembered_comes_back_through_the_cookie(arrives: Callable[...,
     assert not set(text) & set(' ;,="')  # RFC 6265, section 4.1.1
 
 
+@pytest.mark.slow
 def test_cookies_go_out_with_the_page(open_page: Open) -> None:
     app = open_page()
     app.button(key="ly_got_it").click().run()

@@ -22,7 +22,7 @@ from lensyard.domain.kit import (
     reach_yd,
 )
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
-from lensyard.units import FULL_FRAME_HEIGHT_MM, FULL_FRAME_WIDTH_MM, METERS_PER_YARD
+from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
 
 LAW = settings(derandomize=True, deadline=None, max_examples=100)
 PLAYER_M = 1.83
@@ -46,7 +46,7 @@ def test_a_player_at_reach_is_83_percent_of_the_frame_height(
     image = image_mm(size_m=PLAYER_M, focal_length_mm=f_mm, distance_yd=mounted.reach_yd)
     # 10 * 1.83 / 0.9144 = 20.013 mm on full frame; "20.0" and "83 %" are rounded to what is shown.
     assert image * crop_factor == pytest.approx(20.0, abs=0.05)
-    assert image / (FULL_FRAME_HEIGHT_MM / crop_factor) == pytest.approx(0.83, abs=0.005)
+    assert image / (24.0 / crop_factor) == pytest.approx(0.83, abs=0.005)
 
 
 def test_the_thin_lens_agrees_with_the_pinhole_within_a_percent() -> None:

@@ -38,8 +38,8 @@ def test_the_red_zone_is_the_same_for_plan_habit_and_calibration() -> None:
     assert Zone.RED_ZONE.high == AHEAD_20.end_line_from == RED_ZONE_FROM == 20
     assert [phase.title for phase in PLAN_ZONES] == [zone.value for zone in Zone]
     ones = np.ones(99)
-    forecast = SimpleNamespace(p_touchdown=ones, p_first_down=ones)
-    truth = SimpleNamespace(touchdown=ones, first_down=ones)
+    forecast = SimpleNamespace(p={"touchdown": ones, "first_down": ones})
+    truth = SimpleNamespace(happened={"touchdown": ones, "first_down": ones})
     batch = SimpleNamespace(yardline_100=np.arange(1, 100))
     checks = check_zones(forecast, truth, batch)  # type: ignore[arg-type]
     assert {check.zone: check.plays for check in checks} == {

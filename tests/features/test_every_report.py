@@ -53,6 +53,7 @@ def missing(report: Report, text: str) -> list[str]:
     return [part for part in parts if words(part) not in text]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_a_report_ends_in_no_full_stop_and_has_cautions_and_alternative_texts(name: str) -> None:
     report = report_of(name)
@@ -62,6 +63,7 @@ def test_a_report_ends_in_no_full_stop_and_has_cautions_and_alternative_texts(na
         assert len(described.alt_text) > 20
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_the_terminal_says_all_of_it(name: str) -> None:
     report = report_of(name)
@@ -83,6 +85,7 @@ def page(name: str) -> None:
     show(case.report(case.result()), theme=SUNLIGHT, key="report")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_the_page_shows_all_of_it(name: str) -> None:
     report = report_of(name)
@@ -121,6 +124,7 @@ def test_json_is_strict_and_has_the_cautions(name: str) -> None:
     assert made["cautions"] == list(case.report(result).cautions)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_paper_draws_every_chart_below_the_headline(name: str) -> None:
     report = report_of(name)

@@ -31,6 +31,7 @@ def result(context: Context) -> Backtest:
     return backtest_season(context, REQUEST, season=2019)
 
 
+@pytest.mark.slow
 def test_the_plan_gets_what_it_promised(result: Backtest) -> None:
     by_name = {p.name: p for p in result.policies}
     assert abs(result.p_usable_predicted - by_name["plan"].p_usable) <= 0.015
@@ -52,6 +53,7 @@ def test_no_plan_beats_standing_best_at_every_snap_nor_that_perfect_foresight(
     assert by_name["greedy"] < by_name["plan"] < by_name["unconstrained"] < by_name["hindsight"]
 
 
+@pytest.mark.slow
 def test_the_usual_price_keeps_the_walk_short_and_loses_little(
     result: Backtest, context: Context
 ) -> None:

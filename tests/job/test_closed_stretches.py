@@ -16,8 +16,6 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from lensyard.features.crew.one_play import CrewRequest, crew_play
-from lensyard.features.gear.compare import kit_figures
 from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import Assignment, LightPreference
@@ -28,7 +26,9 @@ from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
+from lensyard.features.crew.compute import CrewRequest, crew_play
 from lensyard.features.game_plan.phases import PHASES, best_rule, plan_rows
+from lensyard.features.gear.compute import kit_figures
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel

@@ -169,6 +169,7 @@ def test_the_tables_shown_are_the_published_ones() -> None:
     assert published("carter_machol") == CARTER_MACHOL
 
 
+@pytest.mark.slow
 def test_expected_points_are_within_two_tenths_of_the_published_ones(snap: SnapOutcomes) -> None:
     # The project's bar. The published numbers are rounded to .1 and know the clock; the average
     # half ends early in a sixth of situations, the endless one never.

@@ -67,8 +67,8 @@ def test_kicks_held_to_the_bundled_ones_keep_their_own_kickoffs(season: pd.DataF
     early = fit_kicks(season, seasons=(2010,))
     later = fit_kicks(pd.read_parquet(PLAYS), seasons=(2018,))
     held = blend_kicks(early, later, plays=1000, prior_plays=3000)
-    np.testing.assert_array_equal(held.kickoffs.end_x, early.kickoffs.end_x)
+    np.testing.assert_array_equal(held.kickoff_end_x, early.kickoff_end_x)
     np.testing.assert_allclose(
-        held.punts.p_result, 0.25 * early.punts.p_result + 0.75 * later.punts.p_result
+        held.punt_result, 0.25 * early.punt_result + 0.75 * later.punt_result
     )
     assert held.punt(yardline_100=65).end_x.sum() == pytest.approx(1.0, abs=1e-9)

@@ -120,6 +120,7 @@ def one_widget(name: str) -> None:
     widget(Controls(), name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", WITH_A_WIDGET)
 def test_the_widget_offers_what_the_table_allows(name: str) -> None:
     what = CHOICES[name]

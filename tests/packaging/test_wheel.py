@@ -23,6 +23,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return next(folder.glob("*.whl"))
 
 
+@pytest.mark.slow
 def test_the_wheel_answers_outside_the_checkout(wheel: Path, tmp_path: Path) -> None:
     site = tmp_path / "site"
     with zipfile.ZipFile(wheel) as archive:

@@ -17,6 +17,7 @@ CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
 
 
+@pytest.mark.slow
 def test_a_backtest_orders_the_policies_as_they_must_be(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

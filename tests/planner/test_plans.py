@@ -30,6 +30,7 @@ def test_a_plan_is_solved_once_and_read_afterwards(tmp_path: Path) -> None:
     np.testing.assert_array_equal(again.plan.continuation, first.plan.continuation + 1.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("damage", [b"", b"not an array", None])
 def test_a_damaged_plan_on_disk_is_solved_again(tmp_path: Path, damage: bytes | None) -> None:
     first = plan_for(CONTEXT, REQUEST, folder=tmp_path)
@@ -61,6 +62,7 @@ def test_names_are_not_in_the_key() -> None:
     assert renamed.key("model") == REQUEST.key("model")
 
 
+@pytest.mark.slow
 def test_the_plan_never_sends_anybody_into_a_closed_stretch(tmp_path: Path) -> None:
     venue = standard_venue()
     closed = ClosedStretch(Edge.END_B, 0.0, 26.0, "band", walk_behind=False)

@@ -7,7 +7,7 @@ import pytest
 
 from lensyard.domain.zones import zone_of
 from lensyard.errors import InvalidInputError
-from lensyard.model import lateral_tables, replay
+from lensyard.model import lateral_tables, outcome_grid, replay
 from lensyard.plays.kinds import LIVE_KINDS
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.plays.zone_counts import (
@@ -36,7 +36,7 @@ def plays_one_by_one():  # type: ignore[no-untyped-def]
 
 
 def test_the_names_are_those_of_the_lateral_prior_and_the_replay() -> None:
-    assert LIVE_KINDS == lateral_tables.LATERAL_KINDS
+    assert LIVE_KINDS == outcome_grid.KINDS
     assert SIDE_NAMES == lateral_tables.SIDES
     assert DEPTH_NAMES == lateral_tables.DEPTHS
     assert GAP_NAMES == lateral_tables.GAPS

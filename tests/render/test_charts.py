@@ -86,6 +86,7 @@ def test_what_cannot_be_drawn_is_refused() -> None:
         chart_marks(Chart("c", "", ChartKind.BARS, "t", "a", "b", "", series="a"), many)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".svg", ".png", ".pdf"])
 def test_charts_go_to_a_file_the_same_bytes_each_time(tmp_path: Path, suffix: str) -> None:
     files = [tmp_path / f"{name}{suffix}" for name in ("one", "two")]

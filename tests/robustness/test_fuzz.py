@@ -20,6 +20,7 @@ from lensyard.plays.importing.mapping import parse_mapping
 BOUNDED = {name: 2 if name in ("files", "tables", "charts") else 8 for name in TARGETS}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("target", sorted(TARGETS))
 def test_hostile_inputs_end_well(target: str, tmp_path: Path) -> None:
     for seed in range(BOUNDED[target]):

@@ -291,6 +291,7 @@ names = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S"]), m
 )
 
 
+@pytest.mark.slow
 @LAW
 @given(
     name=names.map(lambda text: text[:80]),

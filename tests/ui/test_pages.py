@@ -44,6 +44,7 @@ def test_field_zones_count_what_is_asked_for(
     assert query_of(app) == {"zone_down": "3", "to_go": "long"}
 
 
+@pytest.mark.slow
 def test_a_down_is_chosen_on_field_zones(open_page: Open, finished: Finished, said: Said) -> None:
     app = finished(open_page("zones"))
     segment(app, "next_zone_down").set_value(4).run()
@@ -52,6 +53,7 @@ def test_a_down_is_chosen_on_field_zones(open_page: Open, finished: Finished, sa
     assert query_of(app) == {"zone_down": "4"}
 
 
+@pytest.mark.slow
 def test_a_kit_that_reaches_nothing_on_field_zones_is_no_traceback(
     open_page: Open, finished: Finished
 ) -> None:
@@ -70,6 +72,7 @@ def learning(app: AppTest) -> drilling.Sitting:
     return found
 
 
+@pytest.mark.slow
 def test_a_drill_asks_grades_and_goes_on(drill: AppTest, said: Said, data_folder: Path) -> None:
     assert not drill.exception
     assert "1 of 10:" in said(drill)
@@ -126,20 +129,20 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
 
 def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     from lensyard.features.sheet import page as sheet_page
-    from lensyard.features.sheet import report as sheet
-    from lensyard.features.sheet.compute import SheetRequest
 
-    def too_long(_: object) -> None:
+    def too_long(*_: object, **__: object) -> None:
         raise InvalidInputError("the plan does not fit on one page")
 
-    monkeypatch.setattr(sheet_page, "sheet_content", lambda *_, **__: "the plan")
-    monkeypatch.setattr(sheet, "sheet_of", too_long)
-    request = SheetRequest(Controls().plan_request())
-    made = sheet_page.make_sheet(request, lambda _: None)
-    assert (made.content, dict(made.files)) == ("the plan", {})
+    for name in ("stored_season", "game_plan", "sheet_content"):
+        monkeypatch.setattr(sheet_page, name, lambda *_, **__: "the plan")
+    monkeypatch.setattr(sheet_page.Sheet, "of", lambda content: content)
+    monkeypatch.setattr(sheet_page, "sheet_file", too_long)
+    made = sheet_page.make_sheet(Controls().plan_request(), None, (), lambda _: None)
+    assert (made.sheet, dict(made.files)) == ("the plan", {})
     assert made.issue == "There is no printed sheet: the plan does not fit on one page."
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", ["plan", "zones", "drill", "evidence"])
 def test_a_bad_link_is_a_sentence_on_every_page(
     open_page: Open, monkeypatch: pytest.MonkeyPatch, page: str
@@ -162,6 +165,7 @@ def test_a_venue_is_chosen_by_name_never_by_path(tmp_path: Path) -> None:
         Controls(assignment_name=str(file)).assignment()
 
 
+@pytest.mark.slow
 def test_a_venue_and_an_assignment_reach_the_answer(open_page: Open, said: Said) -> None:
     app = open_page(
         down="1", distance="10", ball="own25", venue="brindle-prairie", assignment="newspaper"

@@ -17,10 +17,9 @@ from typing import Final
 import numpy as np
 
 from lensyard.domain.field import OWN_GOAL_LINE_X_YD, RULES, FieldRules
-from lensyard.errors import require_range
+from lensyard.errors import ModelError, require_range
 from lensyard.model.lateral import logistic_cdf
 from lensyard.model.outcome_grid import N_X, N_Y, AnyArray, FloatArray
-from lensyard.model.tables import plain_table
 
 KICK_RESULTS: Final = (
     "returned",
@@ -43,31 +42,27 @@ SNAP_TO_POSTS_YD: Final = 18
 
 @dataclass(frozen=True, slots=True)
 class KickOutlook:
-    """What is likely to become of a kick, or of one from each of several lines of scrimmage.
+    """What is likely to become of one kick.
 
     Attributes
     ----------
     p_result
-        Shares of `KICK_RESULTS`, (..., 8).
+        Shares of `KICK_RESULTS`, (8,).
     down_x
-        Where the ball was caught, came down or was blocked, (..., 121).
+        Where the ball was caught, came down or was blocked, (121,).
     end_x
-        Where the play ended, (..., 121).
+        Where the play ended, (121,).
     out_x
-        The part of ``end_x`` that is kicked out of bounds, (..., 121).
+        The part of ``end_x`` that is kicked out of bounds, (121,).
     p_return_touchdown
-        The part of ``end_x`` at `RETURN_TOUCHDOWN_X`, (...).
+        Part of ``end_x`` at `RETURN_TOUCHDOWN_X`.
     """
 
     p_result: FloatArray
     down_x: FloatArray
     end_x: FloatArray
     out_x: FloatArray
-    p_return_touchdown: FloatArray
-
-    def at(self, row: int) -> KickOutlook:
-        """Return the outlook of one line of scrimmage."""
-        return KickOutlook(*(getattr(self, name)[row] for name in self.__dataclass_fields__))
+    p_return_touchdown: float
 
     def end_cells(self) -> FloatArray:
         """Return the end as cells of the model's grid, (121, 18); sums to 1.
@@ -82,16 +77,20 @@ class KickOutlook:
 
 @dataclass(frozen=True, slots=True)
 class KickModel:
-    """Fitted kicks.
+    """Fitted kicks; every field is a plain array.
 
     Attributes
     ----------
-    punts
-        By yardline_100 - 1, 99 rows.
-    kickoffs
-        From the usual line of the seasons fitted; ``p_return_touchdown`` is (1,).
-    kickoff_yard_line
-        (1,): the yard line of the kickoffs that were counted.
+    punt_result
+        (99, 8): shares of `KICK_RESULTS` by yardline_100 - 1.
+    punt_down_x, punt_end_x, punt_out_x
+        (99, 121): see `KickOutlook`.
+    punt_return_touchdown
+        (99,): P(return touchdown).
+    kickoff_result, kickoff_down_x, kickoff_end_x, kickoff_out_x
+        (8,), (121,), (121,), (121,).
+    kickoff_return_touchdown, kickoff_yard_line
+        (1,): P(return touchdown), and the yard line of the kickoffs that were counted.
     field_goal
         (4,): logit P(made) = a + b d + c d^2 + e max(d - 1.5, 0), d in tens of yards from 40. The
         last term is the end of a leg's range at 55 yd; before it only the strongest try.
@@ -101,8 +100,16 @@ class KickModel:
         (2,): P(extra point made), by the latest seasons' snap, and P(two-point try made).
     """
 
-    punts: KickOutlook
-    kickoffs: KickOutlook
+    punt_result: FloatArray
+    punt_down_x: FloatArray
+    punt_end_x: FloatArray
+    punt_out_x: FloatArray
+    punt_return_touchdown: FloatArray
+    kickoff_result: FloatArray
+    kickoff_down_x: FloatArray
+    kickoff_end_x: FloatArray
+    kickoff_out_x: FloatArray
+    kickoff_return_touchdown: FloatArray
     kickoff_yard_line: FloatArray
     field_goal: FloatArray
     field_goal_blocked: FloatArray
@@ -111,7 +118,14 @@ class KickModel:
     def punt(self, *, yardline_100: int) -> KickOutlook:
         """Return the outlook of a punt snapped at this line of scrimmage (1 to 99)."""
         require_range(low=1, high=99, yardline_100=yardline_100)
-        return self.punts.at(yardline_100 - 1)
+        at = yardline_100 - 1
+        return KickOutlook(
+            p_result=self.punt_result[at],
+            down_x=self.punt_down_x[at],
+            end_x=self.punt_end_x[at],
+            out_x=self.punt_out_x[at],
+            p_return_touchdown=float(self.punt_return_touchdown[at]),
+        )
 
     def kickoff(self) -> KickOutlook:
         """Return the outlook of a kickoff from the usual line of the seasons fitted.
@@ -119,7 +133,13 @@ class KickModel:
         Kickoff rules have changed often (the professional game's in 2011, 2016, 2018, 2024 and
         2025): for other rules, treat the touchback share as unknown.
         """
-        return self.kickoffs
+        return KickOutlook(
+            p_result=self.kickoff_result,
+            down_x=self.kickoff_down_x,
+            end_x=self.kickoff_end_x,
+            out_x=self.kickoff_out_x,
+            p_return_touchdown=float(self.kickoff_return_touchdown[0]),
+        )
 
     def p_field_goal_made(self, distance_yd: FloatArray) -> FloatArray:
         """Return P(made) by distance, snap to posts included; same shape. [yd]"""
@@ -149,11 +169,7 @@ class KickModel:
 
     def to_arrays(self) -> dict[str, FloatArray]:
         """Return plain arrays to store, names prefixed ``kicks_``."""
-        arrays = {f"kicks_{name}": getattr(self, name) for name in _PLAIN}
-        for kick, outlook in (("punt", self.punts), ("kickoff", self.kickoffs)):
-            for name, part in _PARTS.items():
-                arrays[f"kicks_{kick}_{name}"] = getattr(outlook, part)
-        return arrays
+        return {f"kicks_{name}": getattr(self, name) for name in self.__dataclass_fields__}
 
     @staticmethod
     def from_arrays(arrays: Mapping[str, AnyArray]) -> KickModel:
@@ -164,40 +180,39 @@ class KickModel:
         ModelError
             If an array is missing or has another shape.
         """
-        return KickModel(
-            punts=_outlook(arrays, "punt", rows=(99,)),
-            kickoffs=_outlook(arrays, "kickoff", rows=()),
-            **{name: plain_table(arrays, f"kicks_{name}", shape) for name, shape in _PLAIN.items()},
-        )
+        values = {}
+        for name, shape in _SHAPES.items():
+            stored = arrays.get(f"kicks_{name}")
+            if stored is None or stored.shape != shape:
+                found = "missing" if stored is None else f"of shape {stored.shape}"
+                raise ModelError(f"the model's kicks_{name} is {found}; fit the model again")
+            values[name] = np.asarray(stored, dtype=np.float64)
+        if arrays["kicks_punt_end_x"].dtype != np.float64:  # stored coarsely: mass 1 again
+            for kick in ("punt", "kickoff"):
+                whole = values[f"{kick}_end_x"].sum(axis=-1, keepdims=True)
+                values[f"{kick}_out_x"] /= whole
+                values[f"{kick}_end_x"] /= whole
+                for name in (f"{kick}_result", f"{kick}_down_x"):
+                    values[name] /= values[name].sum(axis=-1, keepdims=True)
+        return KickModel(**values)
 
 
-_PLAIN: Final = {
+_SHAPES: Final[dict[str, tuple[int, ...]]] = {
+    "punt_result": (99, len(KICK_RESULTS)),
+    "punt_down_x": (99, N_X),
+    "punt_end_x": (99, N_X),
+    "punt_out_x": (99, N_X),
+    "punt_return_touchdown": (99,),
+    "kickoff_result": (len(KICK_RESULTS),),
+    "kickoff_down_x": (N_X,),
+    "kickoff_end_x": (N_X,),
+    "kickoff_out_x": (N_X,),
+    "kickoff_return_touchdown": (1,),
     "kickoff_yard_line": (1,),
     "field_goal": (4,),
     "field_goal_blocked": (2,),
     "tries": (2,),
 }
-_PARTS: Final = {
-    "result": "p_result",
-    "down_x": "down_x",
-    "end_x": "end_x",
-    "out_x": "out_x",
-    "return_touchdown": "p_return_touchdown",
-}
-
-
-def _outlook(arrays: Mapping[str, AnyArray], kick: str, *, rows: tuple[int, ...]) -> KickOutlook:
-    """Return stored outlooks; where they are stored coarsely, their mass is 1 again."""
-    shapes = dict.fromkeys(_PARTS, (*rows, N_X)) | {
-        "result": (*rows, len(KICK_RESULTS)),
-        "return_touchdown": rows or (1,),
-    }
-    stored = {name: plain_table(arrays, f"kicks_{kick}_{name}", s) for name, s in shapes.items()}
-    if arrays["kicks_punt_end_x"].dtype != np.float64:
-        whole = stored["end_x"].sum(axis=-1, keepdims=True)
-        for name, mass in (("out_x", whole), ("end_x", whole), ("result", None), ("down_x", None)):
-            stored[name] /= stored[name].sum(axis=-1, keepdims=True) if mass is None else mass
-    return KickOutlook(**{_PARTS[name]: table for name, table in stored.items()})
 
 
 def tens_from_40(distance_yd: FloatArray) -> FloatArray:

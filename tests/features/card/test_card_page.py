@@ -37,6 +37,7 @@ def html(content: CardContent) -> str:
     return card_html(content)
 
 
+@pytest.mark.slow
 def test_the_same_card_gives_the_same_bytes(content: CardContent, html: str) -> None:
     assert card_html(content) == html
     assert len(html.encode()) < LARGEST_BYTES

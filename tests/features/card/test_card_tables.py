@@ -54,6 +54,7 @@ def content(context: Context) -> CardContent:
     return card_content(context, request, longest_yd=SHORT_YD)
 
 
+@pytest.mark.slow
 def test_a_card_holds_what_the_plan_decides(content: CardContent, context: Context) -> None:
     planes = unpack(content.packed, content.mirror)
     grid, solved = content.grid, content.solved
@@ -92,6 +93,7 @@ def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(context: Conte
         assert request.kit.mounted[lens[row, nearest]].text == best.lens
 
 
+@pytest.mark.slow
 def test_a_card_holds_what_the_library_names_first(content: CardContent, context: Context) -> None:
     planes = unpack(content.packed, content.mirror)
     grid, request = content.grid, content.request

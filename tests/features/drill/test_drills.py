@@ -54,6 +54,7 @@ def played(drill: Series, learner: str) -> list[Graded]:
     ]
 
 
+@pytest.mark.slow
 def test_random_habit_and_plan_come_out_in_that_order(make_series: MakeSeries) -> None:
     drill = make_series(SITUATIONS)
     answers = {name: played(drill, name) for name in ("random", "habit", "plan")}
@@ -76,6 +77,7 @@ def test_random_habit_and_plan_come_out_in_that_order(make_series: MakeSeries) -
         assert by_name["you"].usable == by_name[name].usable
 
 
+@pytest.mark.slow
 def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) -> None:
     drill = make_series(SITUATIONS)
     rng = np.random.default_rng(3)
@@ -205,6 +207,7 @@ def test_the_document_holds_every_answer_and_all_scores(make_series: MakeSeries)
     assert {"schema_version", "model", "cautions"} <= set(document)
 
 
+@pytest.mark.slow
 def test_the_rules_numbers_are_fitted_once_and_kept(make_series: MakeSeries) -> None:
     drill = make_series(1)
     calls: list[tuple[int, ...]] = []

@@ -56,6 +56,7 @@ def test_one_tap_logs_the_play_from_where_one_stands(game: AppTest, data_folder:
     assert play.spot == "left:opp40"
 
 
+@pytest.mark.slow
 def test_undo_takes_the_play_back(game: AppTest, data_folder: Path) -> None:
     game.button(key="ly_went").click().run()
     game.button(key="ly_undo").click().run()
@@ -65,6 +66,7 @@ def test_undo_takes_the_play_back(game: AppTest, data_folder: Path) -> None:
     assert not game.exception
 
 
+@pytest.mark.slow
 def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -> None:
     game.button(key="ly_went").click().run()
     game.button_group(key="ly_result").set_value("complete")
@@ -76,6 +78,7 @@ def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -
     assert game.select_slider(key="next_yardline_100").value == 26
 
 
+@pytest.mark.slow
 def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder: Path) -> None:
     game.checkbox(key="ly_shot_touchdown_off").check().run()
     assert not game.exception
@@ -90,6 +93,7 @@ def gamelog_have(app: AppTest) -> tuple[str, ...]:
     return state.ticked
 
 
+@pytest.mark.slow
 def test_the_game_goes_on_in_another_session(game: AppTest, open_page: Open) -> None:
     game.button(key="ly_went").click().run()
     again = open_page(**SITUATION)
@@ -106,6 +110,7 @@ def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
     assert any("of plays usable" in html.body for html in app.get("html"))
 
 
+@pytest.mark.slow
 def test_the_demo_is_offered_on_a_first_visit(open_page: Open, data_folder: Path) -> None:
     app = open_page()
     app.button(key="ly_demo").click().run()

@@ -51,6 +51,7 @@ def plan() -> GamePlan:
     return game_plan(CONTEXT, REQUEST, PLAYS)
 
 
+@pytest.mark.slow
 def test_the_report_names_every_phase_and_every_zone(plan: GamePlan) -> None:
     assert [row.key for row in plan.phases] == [
         "opening", "own-half", "past-midfield", "red-zone", "goal-to-go", "two-minute", "defense",
@@ -67,6 +68,7 @@ def test_the_report_names_every_phase_and_every_zone(plan: GamePlan) -> None:
             assert 0.0 <= p <= 1.0
 
 
+@pytest.mark.slow
 def test_zones_add_up_to_the_whole_season(plan: GamePlan) -> None:
     games = plan.evaluation_sample.games
     plays = sum(row.plays_per_game for row in plan.zones)
@@ -83,6 +85,7 @@ def test_zones_add_up_to_the_whole_season(plan: GamePlan) -> None:
     assert sum(row.plays_per_game for row in field) == pytest.approx(plays)
 
 
+@pytest.mark.slow
 def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan: GamePlan) -> None:
     card = plan.rule_card
     # 24 games: the measured gain over the habit is some 40 %, its standard error some 4 %.
@@ -94,6 +97,7 @@ def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan: GamePlan) -
     assert plan.evaluation_sample.held_out
 
 
+@pytest.mark.slow
 def test_walking_stays_within_the_limits(plan: GamePlan) -> None:
     walk = plan.walking
     assert 0 < walk.yd_per_game < 4000
@@ -126,6 +130,7 @@ def test_a_line_means_the_same_as_its_words() -> None:
     assert chosen[1:] == [PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=12.0)] * 2
 
 
+@pytest.mark.slow
 def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed() -> None:
     # At end B all but 12 yd at each corner is closed, at end A nothing is.
     venue = standard_venue(
@@ -142,6 +147,7 @@ def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed() -> None:
         assert f"{row.in_from_pylon_yd:g} yd in" in row.where
 
 
+@pytest.mark.slow
 def test_waiting_times_are_those_of_games_drawn_at_random(plan: GamePlan) -> None:
     """The closed form against simulation: games drawn snap by snap with the same chances."""
     season = play_season(CONTEXT, REQUEST, PLAYS)
@@ -166,6 +172,7 @@ def test_waiting_times_are_those_of_games_drawn_at_random(plan: GamePlan) -> Non
         assert row.go_from_plays_left == math.ceil(math.log(0.1) / math.log1p(-row.p_a_play))
 
 
+@pytest.mark.slow
 def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan: GamePlan) -> None:
     found = [row for row in plan.must_have if row.p_go is not None]
     assert found
@@ -193,6 +200,7 @@ def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan: GamePlan) 
         game_plan(CONTEXT, REQUEST, PLAYS, have=["touchdwn"])
 
 
+@pytest.mark.slow
 def test_every_life_frame_has_its_break_once(plan: GamePlan) -> None:
     planned = [title for slot in plan.breaks for title in slot.now]
     life = [f.title for f in REQUEST.assignment.must_have if f.kind is FrameKind.LIFE]
@@ -218,6 +226,7 @@ def test_figures_are_stored_and_damage_costs_only_time(plan: GamePlan, plan_cach
     assert set(loads) == {(2019,), (2018,)}
 
 
+@pytest.mark.slow
 def test_the_document_holds_what_the_contract_says(plan: GamePlan) -> None:
     made = document(plan)
     assert {

@@ -28,6 +28,7 @@ def curve() -> PriceCurve:
     return price_curve(CONTEXT, REQUEST, part_of_season(), multiples=(0.0, 1.0, 4.0))
 
 
+@pytest.mark.slow
 def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) -> None:
     walks = [point.walk_yd_per_game for point in curve.points]
     assert walks == sorted(walks, reverse=True)

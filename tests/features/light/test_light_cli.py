@@ -43,6 +43,7 @@ def test_light_as_json_is_one_document() -> None:
     assert any("90.0 F" in caution for caution in document["cautions"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("suffix", "magic"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")]
 )

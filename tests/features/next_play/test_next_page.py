@@ -83,6 +83,7 @@ def test_the_answer_stands_above_the_controls_and_the_field_below(open_page: Ope
     assert lead < order.index("next_down") < order.index(session.FIELD_KEY)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "value", "situation"),
     [
@@ -100,6 +101,7 @@ def test_a_choice_changes_the_situation(
     assert situation in said(app)
 
 
+@pytest.mark.slow
 def test_the_slider_and_its_buttons_move_the_ball(open_page: Open, said: Said) -> None:
     app = open_page(down="2", distance="5", ball="own40")
     app.select_slider(key="next_yardline_100").set_value(30).run()
@@ -172,6 +174,7 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
     assert app.text_input(key="next_standing").value == "left:own40"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("controls", SITUATIONS)
 def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls) -> None:
     from lensyard.dashboard.address import to_address
@@ -207,6 +210,7 @@ def many_situations() -> list[dict[str, str | list[str]]]:
     return found
 
 
+@pytest.mark.slow
 def test_page_and_command_line_rank_alike_in_many_situations(
     open_page: Open, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -278,6 +282,7 @@ def test_a_bad_address_is_a_sentence_in_place(open_page: Open, said: Said) -> No
     assert query_of(app)["ball"] == "own25"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "text", "told"),
     [

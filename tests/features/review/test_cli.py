@@ -51,6 +51,7 @@ def _game(_logged: Path, tmp_path: Path) -> None:
     shutil.copytree(_logged, tmp_path / "data")
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("_game")
 def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(
     capsys: pytest.CaptureFixture[str],
@@ -66,6 +67,7 @@ def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(
     assert len(re.findall(r"\d+% \([<>]?\d+% to [<>]?\d+%\)", out)) > 10
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("_game")
 def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "review", "--season", "2026", "--own-reach", "--json")
@@ -80,6 +82,7 @@ def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
             assert 0 <= rate["p_low"] <= rate["p"] <= rate["p_high"] <= 1
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("_game")
 def test_page_and_picture_are_written_the_same_each_time(
     capsys: pytest.CaptureFixture[str], tmp_path: Path

@@ -64,6 +64,7 @@ def facts(game: Game, *plays: LoggedPlay) -> PlayFacts:
     return facts_of(load_context(), GameLog(game, plays), game_setup_of(game), step_yd=6.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("spot", "distance", "in_reach", "usable"),
     [

@@ -34,6 +34,7 @@ def demo(data_folder: Path) -> Path:
     return data_folder
 
 
+@pytest.mark.slow
 def test_without_a_log_the_demo_is_offered_and_reviewed_with_a_tap(
     open_page: Open, finished: Finished, said: Said, data_folder: Path
 ) -> None:
@@ -49,6 +50,7 @@ def test_without_a_log_the_demo_is_offered_and_reviewed_with_a_tap(
     assert "missing:" in told
 
 
+@pytest.mark.slow
 def test_a_season_and_the_own_reach_stand_in_the_address(
     open_page: Open, finished: Finished, said: Said, demo: Path
 ) -> None:
@@ -76,6 +78,7 @@ def test_a_log_that_changed_is_read_again(
     assert "nothing to review" in app.error[0].value
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("query", "told"),
     [({"game": "nowhere"}, "nowhere"), ({"season": "1999"}, "no game of season 1999")],

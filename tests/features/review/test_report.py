@@ -129,6 +129,7 @@ def test_what_could_not_be_read_is_a_caution_on_the_terminal(report: Report) -> 
     assert "Caution: The assignment cannot be read." in render_text(report)
 
 
+@pytest.mark.slow
 def test_the_printed_review_is_the_same_each_time(report: Report) -> None:
     made = report_pdf(report)
     assert made.startswith(b"%PDF-")

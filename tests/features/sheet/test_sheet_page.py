@@ -35,6 +35,7 @@ def boxes(page: Page) -> list[tuple[str, float, float, float, float]]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("which", "paper"), [("sheet", "a4"), ("full_sheet", "letter")])
 def test_no_text_lies_on_another_or_leaves_the_page(
     which: str, paper: str, request: pytest.FixtureRequest
@@ -85,6 +86,7 @@ def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
 
 # ISO 32000-1: user space is 1/72 inch. 8.5 by 11 in are 612 by 792; A4 is 595.28 by 841.89.
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))])
+@pytest.mark.slow
 def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
     sheet: Sheet, paper: str, size: tuple[float, float]
 ) -> None:

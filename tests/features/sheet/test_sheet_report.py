@@ -74,7 +74,9 @@ def test_the_light_comes_with_a_time_and_a_place() -> None:
     assert [column.label for column in light.columns[3:]] == [
         "home sideline", "north end", "visitors' sideline", "south end"
     ]  # fmt: skip
-    assert ("when", "Sat 3 Oct 2026, kickoff 15:30 CDT") in [(f.key, f.value) for f in lit.facts]
+    assert ("when", "Saturday 3 October 2026, kickoff 15:30 CDT") in [
+        (f.key, f.value) for f in lit.facts
+    ]
     dark = sheet_report(content_of(standard_venue("pro"), KICKOFF))
     assert dark.table("edges").rows == ()
     assert "no place" in dark.notes[0]

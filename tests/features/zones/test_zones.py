@@ -61,6 +61,7 @@ def zone_rows(replay, zone: Zone) -> np.ndarray:  # type: ignore[no-untyped-def,
     return np.flatnonzero([zone_of(int(y)) is zone for y in replay.batch.yardline_100])
 
 
+@pytest.mark.slow
 def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
     answer: ZonesAnswer, scorer: Scorer, plays
 ) -> None:  # type: ignore[no-untyped-def]
@@ -203,6 +204,7 @@ def test_the_charts_hold_every_stretch_of_an_edge_once(answer: ZonesAnswer) -> N
     assert all(best.column("zone").count(zone) <= 3 for zone in best.column("zone"))
 
 
+@pytest.mark.slow
 def test_the_charts_are_drawn_to_a_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     plot = tmp_path / "zones.svg"
     code, _, err = run(

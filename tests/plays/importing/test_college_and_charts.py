@@ -158,6 +158,7 @@ ENCODINGS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("encoding", "separator", "extra"), ENCODINGS)
 def test_charts_of_every_encoding_and_separator_read_alike(
     chart: Path, encoding: str, separator: str, extra: str

@@ -46,6 +46,7 @@ def folder(tmp_path: Path) -> Path:
     return place
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("step", STEPS)
 def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
     season_file: Path, folder: Path, step: str
@@ -220,6 +221,7 @@ def test_bombs_are_refused_before_they_go_off(
         check_file(Request(path, limits=SMALL))
 
 
+@pytest.mark.slow
 def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) -> None:
     names = ["a b.parquet", "it's.parquet", "x[1]*.parquet", 'q"uote.parquet', "ünï.parquet"]
     for name in names if os.name == "posix" else names[:1]:

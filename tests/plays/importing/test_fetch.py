@@ -215,6 +215,7 @@ def test_an_import_never_opens_the_network(
     assert import_file(Request(path)).changed
 
 
+@pytest.mark.slow
 def test_only_the_fetch_knows_how_to_use_the_network() -> None:
     import ast
 

@@ -7,7 +7,7 @@ the distance.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -20,7 +20,6 @@ from lensyard.model.kicks import (
     RETURN_TOUCHDOWN_X,
     TOUCHBACK,
     KickModel,
-    KickOutlook,
     field_goal_terms,
     tens_from_40,
 )
@@ -79,31 +78,42 @@ def _tally(line: IntArray, column: AnyArray, width: int) -> FloatArray:
     return counts
 
 
-def smoothed(counted: KickCounts, lines: IntArray) -> KickOutlook:
-    """Return outlooks by line of scrimmage from counts that are smoothed over neighboring ones.
+@dataclass(frozen=True, slots=True)
+class KickShares:
+    """Shares by line of scrimmage, (m, ...), places along the field in the play frame."""
 
-    A normal kernel of 2 yd, and a fiftieth part of one of 10 yd for lines that hardly ever occur.
-    Lengths are smoothed, not places, so a punt from the 30 informs one from the 31.
-    """
-    apart = lines[:, np.newaxis] - np.arange(1, 100)
-    kernel = np.exp(-0.5 * (apart / _BANDWIDTH_YD) ** 2)
-    kernel += _WIDE_SHARE * np.exp(-0.5 * (apart / _WIDE_YD) ** 2)
-    total = kernel @ counted.result.sum(axis=1)
-    share = kernel / total[:, np.newaxis]
-    result = share @ counted.result
-    scored = share @ counted.return_touchdown
-    end_x = _placed(share @ counted.end, lines, high=grid.GOAL_X - 1)
-    end_x[:, grid.DEEP_X] += result[:, TOUCHBACK, np.newaxis] / grid.N_DEEP
-    end_x[:, RETURN_TOUCHDOWN_X] += scored
-    # A touchback that the scorer also books as a return touchdown counts twice.
-    whole = end_x.sum(axis=1, keepdims=True)
-    return KickOutlook(
-        p_result=result,
-        down_x=_placed(share @ counted.down, lines, high=grid.DEEP_X.stop - 1),
-        end_x=end_x / whole,
-        out_x=_placed(share @ counted.out, lines, high=grid.GOAL_X - 1) / whole,
-        p_return_touchdown=scored / whole[:, 0],
-    )
+    result: FloatArray
+    down_x: FloatArray
+    end_x: FloatArray
+    out_x: FloatArray
+    return_touchdown: FloatArray
+
+    @staticmethod
+    def over(counted: KickCounts, lines: IntArray) -> KickShares:
+        """Smooth the counts over neighboring lines of scrimmage.
+
+        A normal kernel of 2 yd, and a fiftieth part of one of 10 yd for lines that hardly ever
+        occur. Lengths are smoothed, not places, so a punt from the 30 teaches one from the 31.
+        """
+        apart = lines[:, np.newaxis] - np.arange(1, 100)
+        kernel = np.exp(-0.5 * (apart / _BANDWIDTH_YD) ** 2)
+        kernel += _WIDE_SHARE * np.exp(-0.5 * (apart / _WIDE_YD) ** 2)
+        total = kernel @ counted.result.sum(axis=1)
+        share = kernel / total[:, np.newaxis]
+        result = share @ counted.result
+        scored = share @ counted.return_touchdown
+        end_x = _placed(share @ counted.end, lines, high=grid.GOAL_X - 1)
+        end_x[:, grid.DEEP_X] += result[:, TOUCHBACK, np.newaxis] / grid.N_DEEP
+        end_x[:, RETURN_TOUCHDOWN_X] += scored
+        # A touchback that is returned for a touchdown by a slip of the scorer counts twice.
+        whole = end_x.sum(axis=1, keepdims=True)
+        return KickShares(
+            result=result,
+            down_x=_placed(share @ counted.down, lines, high=grid.DEEP_X.stop - 1),
+            end_x=end_x / whole,
+            out_x=_placed(share @ counted.out, lines, high=grid.GOAL_X - 1) / whole,
+            return_touchdown=scored / whole[:, 0],
+        )
 
 
 def _placed(by_length: FloatArray, lines: IntArray, *, high: int) -> FloatArray:
@@ -132,29 +142,48 @@ def fit_kicks(plays: pd.DataFrame, *, seasons: Sequence[int]) -> KickModel:
     empty = [kind for kind, rows in by_kind.items() if rows.empty]
     if empty:
         raise ModelError(f"the seasons hold no {', '.join(empty)}; fit on more plays")
-    kickoffs, spot = _usual(by_kind["kickoff"], seasons=KICKOFF_SEASONS)
-    extra_points, _ = _usual(by_kind["extra_point"], seasons=TRY_SEASONS)
-    from_one_line = smoothed(count_kicks(kickoffs), np.array([spot]))
+    punts = count_kicks(by_kind["punt"])
+    at = np.arange(1, 100)
+    kickoffs, spot = _latest_kickoffs(by_kind["kickoff"])
+    one = KickShares.over(count_kicks(kickoffs), np.array([spot]))
+    many = KickShares.over(punts, at)
     distance = by_kind["field_goal"]["kick_distance_yd"].to_numpy(dtype=np.float64)
     d = tens_from_40(distance)
-    linear = np.column_stack([np.ones_like(d), d])
     result = by_kind["field_goal"]["kick_result"].to_numpy()
     return KickModel(
-        punts=smoothed(count_kicks(by_kind["punt"]), np.arange(1, 100)),
-        kickoffs=replace(from_one_line.at(0), p_return_touchdown=from_one_line.p_return_touchdown),
+        punt_result=many.result,
+        punt_down_x=many.down_x,
+        punt_end_x=many.end_x,
+        punt_out_x=many.out_x,
+        punt_return_touchdown=many.return_touchdown,
+        kickoff_result=one.result[0],
+        kickoff_down_x=one.down_x[0],
+        kickoff_end_x=one.end_x[0],
+        kickoff_out_x=one.out_x[0],
+        kickoff_return_touchdown=one.return_touchdown,
         kickoff_yard_line=np.array([100.0 - spot]),
         field_goal=_fit_logistic(field_goal_terms(distance), result == "made"),
-        field_goal_blocked=_fit_logistic(linear, result == "blocked"),
-        tries=np.array([_made(extra_points), _made(by_kind["two_point"])]),
+        field_goal_blocked=_fit_logistic(
+            np.column_stack([np.ones_like(d), d]), result == "blocked"
+        ),
+        tries=np.array([_recent_extra_points(by_kind["extra_point"]), _made(by_kind["two_point"])]),
     )
 
 
-def _usual(kicks: pd.DataFrame, *, seasons: int) -> tuple[pd.DataFrame, int]:
-    """Return the latest seasons' kicks from their usual line, and that line's yardline_100."""
-    latest = int(kicks["season"].max())
-    spot = int(kicks.loc[kicks["season"] == latest, "yardline_100"].mode().iloc[0])
-    recent = kicks["season"] > latest - seasons
-    return kicks[recent & (kicks["yardline_100"] == spot)], spot
+def _latest_kickoffs(kickoffs: pd.DataFrame) -> tuple[pd.DataFrame, int]:
+    """Return the latest seasons' kickoffs from the usual line, and that line's yardline_100."""
+    latest = int(kickoffs["season"].max())
+    spot = int(kickoffs.loc[kickoffs["season"] == latest, "yardline_100"].mode().iloc[0])
+    recent = kickoffs["season"] > latest - KICKOFF_SEASONS
+    return kickoffs[recent & (kickoffs["yardline_100"] == spot)], spot
+
+
+def _recent_extra_points(tries: pd.DataFrame) -> float:
+    """Return P(made) of the latest seasons' tries from their usual line."""
+    latest = int(tries["season"].max())
+    spot = tries.loc[tries["season"] == latest, "yardline_100"].mode().iloc[0]
+    recent = tries["season"] > latest - TRY_SEASONS
+    return _made(tries[recent & (tries["yardline_100"] == spot)])
 
 
 def _made(tries: pd.DataFrame) -> float:
