@@ -81,4 +81,4 @@ def test_a_plan_and_a_backtest_are_for_the_kit_asked_for(
     plan = lensyard.plan(kit="70-200")
     result = lensyard.backtest(2019, kit="70-200")
     assert plan.request.kit.reach_yd == 20
-    assert {policy.name for policy in result.policies} >= {"plan", "habit"}
+    assert {policy.name for policy in result.policies} >= {"plan", "ahead20"}

@@ -16,7 +16,7 @@ from lensyard.errors import LensyardError
 RERUNS = 60
 PAGES = ("zones", "drill", "evidence")
 """Pages that are opened a second time, with their figures at hand."""
-_SAYS = "words => document.querySelector('.ly-kicker')?.textContent.includes(words)"
+_SAYS = "words => document.querySelector('.ly-figures')?.textContent.includes(words)"
 
 
 def server_side() -> None:

@@ -21,6 +21,7 @@ import base64
 import hashlib
 import html
 import json
+import math
 import os
 import random
 import re
@@ -42,7 +43,7 @@ from typing import Any
 Record = dict[str, Any]
 
 # Commands that moved: the new name is tried where the old one is unknown.
-RENAMED = {"backtest": "evidence backtest"}
+RENAMED = {"backtest": "evidence backtest", "model points": "evidence points"}
 # Written short in the lines below.
 SHORT = {
     "@b": "--venue brindle-prairie",
@@ -315,8 +316,9 @@ def answer_of(house: House, chain: str, line: str) -> Record:
     words = [*shlex.split(command), *([] if as_text else ["--json"])]
     stdin = stdin.replace("|", "\n") + "\n"
     done = house.run(chain, ["-m", "lensyard", *words], stdin)
-    if done.returncode == 2 and words[0] in RENAMED and "no command" in done.stderr:
-        words[:1] = RENAMED[words[0]].split()
+    known = next((n for n in (2, 1) if " ".join(words[:n]) in RENAMED), 0)
+    if done.returncode == 2 and known and re.search("[Nn]o (such )?command", done.stderr):
+        words[:known] = RENAMED[" ".join(words[:known])].split()
         done = house.run(chain, ["-m", "lensyard", *words], stdin)
     out, said = house.masked(done.stdout), house.masked(done.stderr).splitlines()
     strict: Record = {"code": done.returncode}
@@ -622,12 +624,13 @@ def record(args: argparse.Namespace) -> None:
     sys.stdout.write(f"{args.out}: {len(answers)} answers, {took:.0f} s, {busy:.0f} s of work\n")
 
 
-def differences(a: Any, b: Any, path: str = "") -> Iterator[tuple[str, Any, Any]]:
-    """Yield (path, value, other value) wherever two documents differ."""
+def differences(a: Any, b: Any, path: str = "", *, close: float) -> Iterator[tuple[str, Any, Any]]:
+    """Yield (path, value, other value) wherever two documents differ by more than ``close``."""
     if isinstance(a, dict) and isinstance(b, dict):
         for key in dict.fromkeys([*a, *b]):
             here = f"{path}.{key}" if path else str(key)
-            yield from differences(a.get(key, "(none)"), b.get(key, "(none)"), here)
+            one, other = a.get(key, "(none)"), b.get(key, "(none)")
+            yield from differences(one, other, here, close=close)
     elif isinstance(a, list) and isinstance(b, list) and (a, b) != (b, a):
         texts = all(isinstance(one, str) for one in (*a, *b))
         if texts and path.startswith("numbers") and Counter(a) == Counter(b):
@@ -638,13 +641,24 @@ def differences(a: Any, b: Any, path: str = "") -> Iterator[tuple[str, Any, Any]
                     yield f"{path}[{i}:{j}]", a[i:j], b[k:m]
         elif len(a) == len(b):
             for i, (one, other) in enumerate(zip(a, b, strict=True)):
-                yield from differences(one, other, f"{path}[{i}]")
+                yield from differences(one, other, f"{path}[{i}]", close=close)
         else:
             yield f"{path} (length)", len(a), len(b)
             for i, (one, other) in enumerate(zip(a, b, strict=False)):
-                yield from differences(one, other, f"{path}[{i}]")
-    elif a != b or type(a) is not type(b):
+                yield from differences(one, other, f"{path}[{i}]", close=close)
+    elif (a != b or type(a) is not type(b)) and not (
+        isinstance(a, float)
+        and isinstance(b, float)
+        and math.isclose(a, b, rel_tol=close, abs_tol=close)
+    ):
         yield path, a, b
+
+
+def counted(strict: Record) -> Record:
+    """Return an answer with its lines of text and its numbers as counts of each number."""
+    numbers = {**strict.get("numbers", {}), **{k: v for k, v in strict.items() if k == "text"}}
+    counts = {k: dict(Counter(NUMBER.findall(" ".join(v)))) for k, v in numbers.items()}
+    return {**strict, "numbers": counts, "text": None}
 
 
 def compare(args: argparse.Namespace) -> int:
@@ -658,7 +672,10 @@ def compare(args: argparse.Namespace) -> int:
                 sys.stdout.write(f"== {name}\n   only in {args.a if name in old else args.b}\n")
             continue
         for kind in count:
-            found = list(differences(old[name][kind], new[name][kind]))
+            one, other = old[name][kind], new[name][kind]
+            if args.numbers and kind == "strict":
+                one, other = counted(one), counted(other)
+            found = list(differences(one, other, close=args.close))
             count[kind] += len(found)
             if found and (kind == "strict" or args.show_text or args.text):
                 sys.stdout.write(f"== {name}{'' if kind == 'strict' else ' (words only)'}\n")
@@ -695,6 +712,8 @@ def main() -> int:
     two.add_argument("--common", action="store_true", help="only what both records have")
     two.add_argument("--show-text", action="store_true", help="show changed words, too")
     two.add_argument("--text", action="store_true", help="changed words count as differences")
+    two.add_argument("--numbers", action="store_true", help="of text only numbers, in any order")
+    two.add_argument("--close", type=float, default=0.0, help="JSON numbers so close are equal")
     two.add_argument("--limit", type=int, default=12, help="differences shown of one answer")
     two.set_defaults(run=compare)
     args = parser.parse_args()

@@ -206,7 +206,7 @@ def test_two_sessions_at_once_keep_to_themselves(browser: Any, address: str) -> 
             row = tab.get_by_role("radiogroup", name="Down", exact=True)
             row.get_by_role("radio", name=down, exact=True).click()
         for tab, place in zip(tabs, ("its own 10", "the opponent's 10"), strict=True):
-            tab.locator(".ly-kicker").filter(has_text=f"{down} and 5 at {place}").wait_for()
+            tab.locator(".ly-figures").filter(has_text=f"{down} and 5 at {place}").wait_for()
     for tab in tabs:
         tab.context.close()
 

@@ -6,18 +6,18 @@ import json
 import re
 from pathlib import Path
 
-import pandas as pd
 import pytest
 from click.testing import CliRunner
+from tests.support.part_of_season import part_of_season
 from tests.support.play_files import Files, take
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import DataError, InvalidInputError, LensyardError
 from lensyard.features.plays.cli import data_command
 from lensyard.model.context import load_context
-from lensyard.planner import backtest as backtests
+from lensyard.planner.backtest import backtest
 from lensyard.planner.plans import PlanRequest
-from lensyard.plays.store import load_plays, shared_store
+from lensyard.plays.store import shared_store
 
 RUNNER = CliRunner()
 
@@ -28,11 +28,6 @@ def _run(*arguments: str) -> str:
     return " ".join(done.stdout.split())
 
 
-def _plays(season: int, games: int) -> pd.DataFrame:
-    plays = load_plays(columns=backtests.REPLAY_COLUMNS, seasons=[season], season_type="REG")
-    return plays[plays["game_id"].isin(plays["game_id"].unique()[:games])]
-
-
 @pytest.mark.slow
 def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
     nflverse_file: Files,
@@ -41,9 +36,8 @@ def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
     context = load_context()
     assert 2031 not in context.model.manifest.seasons
     request = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
-    result = backtests.backtest(
-        context, request, plays=_plays(2031, 99), training=_plays(2018, 12), season=2031
-    )
+    plays = part_of_season(2031, games=99, training=2018, training_games=12)
+    result = backtest(context, request, plays)
     assert result.games == report.games
     assert 500 < result.plays < report.kept  # kicks, tries and penalties do not count
     by_name = {policy.name: policy for policy in result.policies}
