@@ -17,7 +17,7 @@ from lensyard.features.plays.cli import data_command
 from lensyard.model.context import load_context
 from lensyard.planner.backtest import backtest
 from lensyard.planner.plans import PlanRequest
-from lensyard.plays.store import shared_store
+from lensyard.plays.store import load_plays, shared_store
 
 RUNNER = CliRunner()
 
