@@ -90,6 +90,7 @@ def test_who_is_refused_sees_nothing(open_page: Open) -> None:
     assert not app.button
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("network")
 def test_the_token_leaves_the_address(open_page: Open) -> None:
     app = open_page(token=OWNER, down="3", distance="7", ball="opp35")

@@ -113,6 +113,7 @@ def test_team_areas_are_closed_and_everything_else_is_open() -> None:
     assert (p.spots == np.flatnonzero(~in_area)).all()
 
 
+@pytest.mark.slow
 @LAW
 @given(closed=st.lists(stretches(), min_size=1, max_size=3))
 def test_closing_a_stretch_never_opens_a_station_nor_shortens_a_walk(
@@ -203,6 +204,7 @@ def walk_by_graph(p: Perimeter) -> np.ndarray:
     return found
 
 
+@pytest.mark.slow
 @LAW
 @given(
     closed=st.lists(stretches(walk_behind=False), min_size=1, max_size=3),

@@ -115,6 +115,7 @@ def test_csv_holds_the_raw_cells_of_every_table(name: str) -> None:
                     assert float(written) == pytest.approx(raw, rel=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_json_is_strict_and_has_the_cautions(name: str) -> None:
     case = CASES[name]

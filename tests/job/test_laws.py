@@ -70,6 +70,7 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
         np.testing.assert_allclose(p, p[mirror], atol=1e-5)
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: Situation) -> None:

@@ -56,6 +56,7 @@ def drawn(context: Context, plays: pd.DataFrame) -> tuple[SimulatedPlays, float]
 # --- the transitions
 
 
+@pytest.mark.slow
 def test_every_row_of_the_transitions_sums_to_one(context: Context) -> None:
     same, changed, end = context.transition().transition_matrices()
     # float32 sums of 2,475 numbers.
@@ -97,6 +98,7 @@ def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick() -> None:
 # --- simulated against a held-out season
 
 
+@pytest.mark.slow
 def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
     drawn: tuple[SimulatedPlays, float], plays: pd.DataFrame
 ) -> None:
@@ -139,6 +141,7 @@ def test_drawn_games_keep_the_rules(drawn: tuple[SimulatedPlays, float]) -> None
     assert (games.left_s >= 0).all()
 
 
+@pytest.mark.slow
 def test_the_matrices_say_what_the_games_do(context: Context, plays: pd.DataFrame) -> None:
     """First and ten at the own 25: where the next snap of the same drive is."""
     clock = fit_snap_clock(plays[plays["season"] == 2018])

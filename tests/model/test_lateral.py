@@ -48,6 +48,7 @@ def test_from_the_left_hash_more_plays_end_out_on_the_left() -> None:
     assert 1 < ratio["pro"] < ratio["college"] < ratio["high-school"]
 
 
+@pytest.mark.slow
 def test_bundled_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFrame) -> None:
     again, bundled = measure_labels(fitted_plays), bundled_shares()
     # Rounded literals (6e-5); the rest lets a few plays be read anew without a new prior.

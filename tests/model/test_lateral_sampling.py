@@ -47,6 +47,7 @@ def shares_of(codes: pd.Series) -> np.ndarray:
 # --- signs and frames
 
 
+@pytest.mark.slow
 def test_a_left_label_ends_at_larger_y_and_a_left_hash_starts_there(drawn: pd.DataFrame) -> None:
     for kind in ("run", "complete", "incomplete"):
         by_side = drawn[drawn["kind"] == kind].groupby("side")["y"].mean()

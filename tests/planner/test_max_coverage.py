@@ -55,6 +55,7 @@ def test_the_integer_program_equals_trying_every_choice(seed, k):
     assert exhaustive_value(problem) == pytest.approx(best, abs=1e-9)
 
 
+@pytest.mark.slow
 @law
 @given(seed=st.integers(0, 10_000))
 def test_photographers_with_different_kits_equal_trying_every_choice(seed):
@@ -123,6 +124,7 @@ def test_relabeling_sites_and_cells_changes_no_value(seed, k):
     assert solve_coverage(other).value == pytest.approx(solve_coverage(problem).value, abs=1e-9)
 
 
+@pytest.mark.slow
 @law
 @given(seed=st.integers(0, 10_000))
 def test_one_more_photographer_never_costs_and_never_adds_more_than_the_last(seed):

@@ -21,6 +21,7 @@ CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
 
 
+@pytest.mark.slow
 def test_a_plan_is_solved_once_and_read_afterwards(tmp_path: Path) -> None:
     first = plan_for(CONTEXT, REQUEST, folder=tmp_path)
     (path,) = tmp_path.glob("*.npy")

@@ -205,6 +205,7 @@ def relabeled(problem: PlanProblem, order: np.ndarray) -> PlanProblem:
     )
 
 
+@pytest.mark.slow
 @LAW
 @given(seed=seeds, kind=st.sampled_from(["rotate", "reflect", "shuffle"]))
 def test_relabeling_the_stations_never_changes_the_ranking(seed: int, kind: str) -> None:
@@ -271,6 +272,7 @@ def test_without_a_future_the_plan_is_the_reward_less_the_walk(seed: int) -> Non
     assert plan.sweeps == 1
 
 
+@pytest.mark.slow
 @LAW
 @given(seed=seeds, data=st.data())
 def test_closing_stations_to_shooting_never_raises_a_value(seed: int, data: st.DataObject) -> None:
@@ -284,6 +286,7 @@ def test_closing_stations_to_shooting_never_raises_a_value(seed: int, data: st.D
     assert (after <= before + FLOAT32_ATOL).all()
 
 
+@pytest.mark.slow
 @LAW
 @given(seed=seeds, more=st.floats(0, 30))
 def test_walking_farther_never_lowers_a_value_and_a_price_never_raises_one(

@@ -45,6 +45,7 @@ def test_the_file_is_the_one_that_its_provenance_describes() -> None:
     assert record.schema_version == SCHEMA_VERSION
 
 
+@pytest.mark.slow
 def test_the_file_holds_what_it_claims(plays: pd.DataFrame) -> None:
     record = provenance()
     assert len(plays) == record.rows

@@ -44,6 +44,7 @@ def test_a_chart_has_its_words_its_colors_and_its_rows(key: str, theme: str) -> 
     assert sorted(row["value"] for row in rows) == sorted(values)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("key", CHARTS)
 def test_colors_of_lines_and_outlines_show_on_the_page(key: str, theme: str) -> None:

@@ -97,6 +97,7 @@ def quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
+@pytest.mark.slow
 @LAW
 @given(
     document=st.dictionaries(

@@ -31,6 +31,7 @@ def query_of(app: AppTest) -> dict[str, Any]:
     return dict(app.query_params.items())
 
 
+@pytest.mark.slow
 def test_field_zones_count_what_is_asked_for(
     open_page: Open, finished: Finished, said: Said
 ) -> None:

@@ -24,6 +24,7 @@ def folder(
     return tmp_path / "data"
 
 
+@pytest.mark.slow
 def test_clock_errors_of_the_demo_are_found_and_undo_takes_the_counts_back(
     capsys: pytest.CaptureFixture[str], folder: Path
 ) -> None:
@@ -58,6 +59,7 @@ def test_a_dry_run_writes_nothing_and_files_that_give_no_time_are_named(
     assert log_in(folder) == before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [

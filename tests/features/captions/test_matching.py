@@ -56,6 +56,7 @@ def frames_of(
     return np.sort(np.concatenate([bursts, rng.uniform(0, snaps[-1], elsewhere)]))
 
 
+@pytest.mark.slow
 def test_the_error_is_found_whatever_it_is() -> None:
     """Over fifty invented games: within 3 s in nearly all (bursts scatter by 1.5 s)."""
     near = sure = 0
@@ -71,6 +72,7 @@ def test_the_error_is_found_whatever_it_is() -> None:
     assert near >= 48
 
 
+@pytest.mark.slow
 def test_logging_times_alone_do_for_most_games() -> None:
     """Without snap times, logging 12 to 35 s after the snap: right to 15 s, or not sure."""
     near = wrong_and_sure = 0

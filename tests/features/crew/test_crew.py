@@ -62,6 +62,7 @@ def test_kits_are_one_for_all_or_one_each() -> None:
         request_for(*([SHORT] * 13))
 
 
+@pytest.mark.slow
 def test_the_words_name_everybody_and_the_proof() -> None:
     answer = crew_play(CONTEXT, request_for(SHORT, DEMO_KIT), Situation(1, 10, 18))
     report = crew_report(answer)

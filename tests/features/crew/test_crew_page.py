@@ -67,6 +67,7 @@ def test_as_many_kits_as_photographers_or_one() -> None:
 # One play.
 
 
+@pytest.mark.slow
 def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer: CrewAnswer) -> None:
     app = open_page("crew", **QUERY)
     assert not app.exception
@@ -79,6 +80,7 @@ def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer: Cre
     assert answer.cautions[0] in told
 
 
+@pytest.mark.slow
 def test_more_photographers_miss_less(open_page: Open, said: Said) -> None:
     app = open_page("crew", **QUERY)
     app.button_group(key="next_shooters").set_value(2).run()

@@ -53,6 +53,7 @@ def test_a_cut_off_line_is_left_out_and_swallows_nothing(tmp_path: Path) -> None
     assert found.unreadable == 1
 
 
+@pytest.mark.slow
 def test_two_writers_side_by_side_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "answers.jsonl"
     writers = [start(path, name, 20, "end") for name in ("a", "b")]

@@ -100,6 +100,7 @@ def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: Positi
     assert fresh.questions != other.questions
 
 
+@pytest.mark.slow
 def test_a_longer_lens_does_not_change_what_is_asked(
     make_series: MakeSeries, rule: PositionRule
 ) -> None:
@@ -181,6 +182,7 @@ def test_a_place_beyond_the_walk_cannot_be_graded(make_series: MakeSeries) -> No
         grade(drill, question, far)
 
 
+@pytest.mark.slow
 def test_walking_limits_are_those_asked_for(rule: PositionRule) -> None:
     request = DrillRequest(
         kit=kit_of(["70-200", "300"]), length=24, seed=5, walking=Walking(drive_limit_yd=12.0)

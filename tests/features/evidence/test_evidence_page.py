@@ -47,6 +47,7 @@ def test_the_season_was_not_fitted_on(document: dict[str, Any]) -> None:
     assert {b["season"] for b in document["backtests"]} == {document["season"]}
 
 
+@pytest.mark.slow
 def test_the_page_shows_the_figures_as_they_are_kept(
     open_page: Open, said: Said, document: dict[str, Any]
 ) -> None:

@@ -78,6 +78,7 @@ def test_what_is_left_out_follows_from_the_play_before(capsys: pytest.CaptureFix
     assert third["quarter"] == 3
 
 
+@pytest.mark.slow
 def test_each_quarter_break_has_its_loud_reminder(capsys: pytest.CaptureFixture[str]) -> None:
     code, _, err = run(capsys, *START, "--assignment", "agency")
     assert code == 0
@@ -99,6 +100,7 @@ def test_each_quarter_break_has_its_loud_reminder(capsys: pytest.CaptureFixture[
     assert "LAST CHANCE: handshake" in err
 
 
+@pytest.mark.slow
 def test_undo_and_edit(capsys: pytest.CaptureFixture[str]) -> None:
     run(capsys, *START)
     run(capsys, *PLAY)
@@ -118,6 +120,7 @@ def test_undo_and_edit(capsys: pytest.CaptureFixture[str]) -> None:
     assert "nothing left" in err
 
 
+@pytest.mark.slow
 def test_export_and_restore_give_the_same_game(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -139,6 +142,7 @@ def test_export_and_restore_give_the_same_game(
     assert document(capsys, "log", "list", "--game", "again")["plays"] == first
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
@@ -235,6 +239,7 @@ def test_the_kit_of_a_game_is_the_one_that_was_typed(capsys: pytest.CaptureFixtu
     assert kits == [((), ()), (("70-200", "400"), ()), (("70-200", "400"), (1.0, 1.5))]
 
 
+@pytest.mark.slow
 def test_the_demo_is_put_in_once_and_names_commands_that_exist(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

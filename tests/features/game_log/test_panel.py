@@ -37,6 +37,7 @@ def test_without_a_game_there_is_nothing_to_log_and_no_file(
     assert list(data_folder.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_one_tap_logs_the_play_from_the_best_spot(game: AppTest, data_folder: Path) -> None:
     assert not game.exception
     game.button(key="ly_went").click().run()
@@ -50,6 +51,7 @@ def test_one_tap_logs_the_play_from_the_best_spot(game: AppTest, data_folder: Pa
     assert any("Play 1 is logged" in caption.value for caption in game.caption)
 
 
+@pytest.mark.slow
 def test_one_tap_logs_the_play_from_where_one_stands(game: AppTest, data_folder: Path) -> None:
     game.button(key="ly_stayed").click().run()
     (play,) = log_in(data_folder).plays

@@ -49,6 +49,7 @@ def test_the_words_give_the_default_first_and_its_reason(curve: PriceCurve) -> N
     assert {"schema_version", "kit", "walking", "evidence", "model", "cautions"} <= set(made)
 
 
+@pytest.mark.slow
 def test_the_picture_is_the_same_bytes_each_time(curve: PriceCurve, tmp_path: Path) -> None:
     for name in ("a.svg", "b.svg"):
         save_charts(price_report(curve), tmp_path / name)

@@ -69,6 +69,7 @@ def test_the_page_compares_adds_with_a_tap_and_clears(
     assert "kit" not in app.query_params
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("lines", "told"),
     [

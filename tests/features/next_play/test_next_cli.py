@@ -56,6 +56,7 @@ def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
     assert len(document["model"]["data_sha256"]) == 64
 
 
+@pytest.mark.slow
 def test_who_says_where_they_stand_hears_stay_or_walk(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: object
 ) -> None:

@@ -61,6 +61,7 @@ def spots_of(app: AppTest) -> list[tuple[str, str]]:
     return [(cells[1], cells[2].split(" ")[0]) for cells in rows_of(app, "Spots, best first")]
 
 
+@pytest.mark.slow
 def test_the_page_opens_with_an_answer(open_page: Open, said: Said) -> None:
     app = open_page()
     assert not app.exception
@@ -119,6 +120,7 @@ def test_choices_that_follow_from_a_choice_are_shown(open_page: Open) -> None:
     assert segment(app, "distance_yd").value == GOAL
 
 
+@pytest.mark.slow
 def test_the_address_follows_the_widgets(open_page: Open) -> None:
     app = open_page(down="3", distance="7", ball="opp35")
     segment(app, "hash_mark").set_value("left").run()
@@ -232,6 +234,7 @@ def test_page_and_command_line_rank_alike_in_many_situations(
         assert spots_of(app) == spots, options
 
 
+@pytest.mark.slow
 def test_a_choice_outlives_an_address_that_lags_behind(open_page: Open, said: Said) -> None:
     app = open_page(down="1", distance="10", ball="own25")
     segment(app, "down").set_value(2).run()
@@ -241,6 +244,7 @@ def test_a_choice_outlives_an_address_that_lags_behind(open_page: Open, said: Sa
     assert query_of(app)["down"] == "2"
 
 
+@pytest.mark.slow
 def test_an_address_that_changes_by_itself_wins(open_page: Open, said: Said) -> None:
     app = open_page(down="1", distance="10", ball="own25")
     segment(app, "down").set_value(2).run()
@@ -250,6 +254,7 @@ def test_an_address_that_changes_by_itself_wins(open_page: Open, said: Said) -> 
     assert segment(app, "down").value == 1
 
 
+@pytest.mark.slow
 def test_a_kit_that_is_ready_is_taken_with_one_tap(open_page: Open, said: Said) -> None:
     app = open_page()
     app.button(key="ly_kit_3").click().run()
@@ -258,6 +263,7 @@ def test_a_kit_that_is_ready_is_taken_with_one_tap(open_page: Open, said: Said) 
     assert query_of(app)["converter"] == "1.4"
 
 
+@pytest.mark.slow
 def test_who_says_where_they_stand_reads_the_walk(open_page: Open, said: Said) -> None:
     app = open_page(down="1", distance="10", ball="own40")
     assert "Walk" not in said(app)
@@ -315,6 +321,7 @@ def test_what_people_type_is_never_markup(open_page: Open) -> None:
     assert "://" not in app.warning[0].value
 
 
+@pytest.mark.slow
 def test_looks_change_the_colors(open_page: Open) -> None:
     from lensyard.render.theme import THEMES
 

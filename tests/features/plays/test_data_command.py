@@ -45,6 +45,7 @@ def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
     assert by_name["hindsight"].value_share >= by_name["plan"].value_share
 
 
+@pytest.mark.slow
 def test_import_list_check_remove_on_the_command_line(nflverse_file: Files) -> None:
     bad = "SELECT * REPLACE (if(play_id = 75, 7, down) AS down) FROM plays"
     path = nflverse_file("weeks.parquet", change=bad)
@@ -118,6 +119,7 @@ def test_of_several_files_those_before_a_refused_one_stay(
     assert "no source that is known" in document["failed"]
 
 
+@pytest.mark.slow
 def test_who_still_reads_a_replaced_season_keeps_it(nflverse_file: Files) -> None:
     take(nflverse_file())
     held = shared_store()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from lensyard.plays.importing.mapping import load_mapping
 from lensyard.plays.importing.stage import Request
 
 
+@pytest.mark.slow
 def test_the_wizard_writes_a_mapping_that_imports(chart: Path, tmp_path: Path) -> None:
     runner = CliRunner()
     done = runner.invoke(

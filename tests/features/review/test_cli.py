@@ -102,6 +102,7 @@ def test_page_and_picture_are_written_the_same_each_time(
     assert "<script" not in picture
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("_game")
 @pytest.mark.parametrize(
     ("arguments", "says"),
@@ -120,6 +121,7 @@ def test_what_cannot_be_is_exit_2(
     assert says in err
 
 
+@pytest.mark.slow
 def test_a_log_without_plays_or_spots_says_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
     run(capsys, "log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
     code, _, err = run(capsys, "review")

@@ -68,6 +68,7 @@ def test_a_season_and_the_own_reach_stand_in_the_address(
     assert again.selectbox(key=CHOICE_KEY).value == "season 2026"
 
 
+@pytest.mark.slow
 def test_a_log_that_changed_is_read_again(
     open_page: Open, finished: Finished, said: Said, demo: Path
 ) -> None:

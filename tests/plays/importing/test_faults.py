@@ -100,6 +100,7 @@ def test_a_full_disk_is_said_and_changes_nothing(season_file: Path, folder: Path
     assert folder_state(folder) == {}
 
 
+@pytest.mark.slow
 def test_a_disk_that_refuses_at_the_end_changes_nothing(
     season_file: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -48,6 +48,7 @@ def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(nflverse_file: Fi
     assert ends.mean() > 0.97
 
 
+@pytest.mark.slow
 def test_csv_parquet_and_compressed_copies_give_the_same_plays(
     nflverse_file: Files, tmp_path: Path
 ) -> None:
@@ -75,6 +76,7 @@ def test_the_same_file_twice_changes_nothing(nflverse_file: Files) -> None:
     assert _state(imports_dir()) == before
 
 
+@pytest.mark.slow
 def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file: Files) -> None:
     take(nflverse_file())
     part = "SELECT * FROM plays WHERE home_team = (SELECT min(home_team) FROM plays)"
@@ -93,6 +95,7 @@ def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file: 
     assert len(after[after["game_id"] == game]) == replaced.kept
 
 
+@pytest.mark.slow
 def test_a_later_week_is_added_to_the_season(nflverse_file: Files) -> None:
     take(nflverse_file("week3.parquet"))
     take(nflverse_file("week4.parquet", where="season = 2018 AND week = 4"))
@@ -167,6 +170,7 @@ def test_what_is_repaired_is_counted(nflverse_file: Files) -> None:
     assert set(kickoffs["yardline_100"]) == {65}  # kicked from the 35 since 2011
 
 
+@pytest.mark.slow
 def test_time_outs_are_passed_over_and_copies_of_a_play_rejected(nflverse_file: Files) -> None:
     change = (
         "SELECT * FROM plays UNION ALL BY NAME SELECT * REPLACE ('no_play' AS play_type, 0.0 AS "
@@ -180,6 +184,7 @@ def test_time_outs_are_passed_over_and_copies_of_a_play_rejected(nflverse_file: 
     assert [tally.words for tally in report.rejected] == ["the same play a second time"]
 
 
+@pytest.mark.slow
 def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(
     nflverse_file: Files,
 ) -> None:
