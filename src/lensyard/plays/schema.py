@@ -2,8 +2,7 @@
 
 Every column says what it means, its unit, its range, for which kinds of play it is filled, and
 whether it is known before the snap. A column that is not known before the snap is an outcome: a
-model may learn to predict it and must never read it. `PRE_SNAP_COLUMNS` and `OUTCOME_COLUMNS`
-list the two sorts.
+model may learn to predict it and must never read it.
 
 Coordinates: `yardline_100` counts yards to the opponent's goal line from the side of the play's
 `offense`. On kickoffs the offense is the kicking team.
@@ -172,8 +171,6 @@ COLUMNS: Final[tuple[Column, ...]] = (
            "empty on tries and kickoffs.", values=DRIVE_ENDS, kinds=(*SCRIMMAGE_KINDS, "no_play")),
 )  # fmt: skip
 COLUMN_NAMES: Final = tuple(column.name for column in COLUMNS)
-PRE_SNAP_COLUMNS: Final = tuple(c.name for c in COLUMNS if c.known_before_snap)
-OUTCOME_COLUMNS: Final = tuple(c.name for c in COLUMNS if not c.known_before_snap)
 _BY_NAME: Final = {column.name: column for column in COLUMNS}
 
 

@@ -400,22 +400,8 @@ def load_plays(
     )
 
 
-def attributions(
-    seasons: Sequence[int] | None = None, *, source: str | None = None
-) -> tuple[Attribution, ...]:
-    """Return whom to name for plays from the shared store; see `Store.attributions`."""
-    return shared_store().attributions(seasons, source=source)
-
-
 def attributions_document(
     seasons: Sequence[int] | None = None, *, source: str | None = None
 ) -> list[dict[str, Any]]:
     """Return whom to name for plays of these seasons, for any document that uses them."""
-    return [asdict(each) for each in attributions(seasons, source=source)]
-
-
-def attribution_lines(
-    seasons: Sequence[int] | None = None, *, source: str | None = None
-) -> list[str]:
-    """Return whom to name for plays of these seasons, one line a source, for text output."""
-    return [each.line for each in attributions(seasons, source=source)]
+    return [asdict(each) for each in shared_store().attributions(seasons, source=source)]

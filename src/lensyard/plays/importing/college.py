@@ -1,9 +1,8 @@
 """College play-by-play of two publishers; they differ in names and in who kicks off.
 
 The kind of play stands in a play type such as "Passing Touchdown"; much else only in the words.
-Completions often carry no yards: then the spots before and after give them. Where points stand in
-a row,
-they are those after the play.
+Completions often carry no yards: then the spots before and after give them. Points in a row are
+those after the play.
 
 - sportsdataverse: dotted names, or flat ones. On kickoffs `pos_team` is the receiving club. Clocks
   repeat over a whole drive; ids may be floats that lost digits and are then not used.
