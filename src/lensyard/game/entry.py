@@ -263,13 +263,7 @@ class LoggedPlay:
             )
 
     def situation(self) -> Situation | None:
-        """Return the situation at the snap; None for a play without a down.
-
-        Raises
-        ------
-        InvalidInputError
-            If it is none that a field has.
-        """
+        """Return the situation at the snap; None for a play without a down."""
         if self.down is None or self.distance_yd is None:
             return None
         return Situation(
@@ -291,14 +285,12 @@ class Capture:
     ----------
     file
         Its path inside the folder it was read from, or as the table named it.
-    captured_at
-        What the camera says, in UTC.
-    corrected_at
-        With the camera's clock corrected (UTC).
+    captured_at, corrected_at
+        What the camera says, and that with its clock corrected (UTC).
     body, focal_length_mm
-        Which camera, and the marked focal length where the file has it. [mm]
+        Which camera, and the marked focal length. [mm]
     play
-        The play it was made of; None between plays.
+        The number of the play it was made of; None between plays.
     keeper
         Whether it was rated as kept; None when not known.
     """

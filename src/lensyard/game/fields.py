@@ -68,20 +68,9 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class EntryField:
-    """One field of an entry.
+    """One field of an entry: its kind, whether it may be null or has a default, its limits.
 
-    Attributes
-    ----------
-    name
-        Of the attribute and of the column.
-    kind
-        ``text``, ``int``, ``float``, ``bool``, ``time``, ``texts``, ``floats`` or ``object``.
-    nullable, optional
-        Whether it may be null, and whether it has a default.
-    type
-        The enum of a closed set, or the dataclass of an object; else None.
-    rule
-        Its limits.
+    ``type`` is the enum of a closed set, or the dataclass of an object; else None.
     """
 
     name: str

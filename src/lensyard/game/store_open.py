@@ -93,19 +93,9 @@ def version_of(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
 
 
 def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, version: int) -> Path | None:
-    """Bring an open log to the present version, after a backup beside it.
+    """Bring an open log of some version to the present one, after a backup beside it.
 
-    Parameters
-    ----------
-    connection, path
-        The open file.
-    version
-        What it is now.
-
-    Returns
-    -------
-    Path or None
-        The backup; None where nothing had to be done.
+    Returns the backup; None where nothing had to be done.
 
     Raises
     ------
@@ -168,14 +158,7 @@ _BETWEEN_TRIES_S: Final = 0.03
 def connect(path: Path, *, deadline: float, wait_s: float) -> duckdb.DuckDBPyConnection:
     """Open the file, creating it where there is none, waiting while it is in use.
 
-    Parameters
-    ----------
-    path
-        The file.
-    deadline
-        On the monotonic clock; after it one gives up. [s]
-    wait_s
-        How long that was, for the message. [s]
+    After ``deadline`` on the monotonic clock one gives up; ``wait_s`` is for the message. [s]
 
     Raises
     ------

@@ -9,7 +9,7 @@ import pytest
 from tests.features.review.invented import ZONES, made_up
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.review.figures import PlayFacts, group_rates, review_figures
+from lensyard.features.review.figures import PlayFacts, review_figures
 from lensyard.features.review.keep_rates import keep_rate as rate_of_reviews
 
 
@@ -79,8 +79,6 @@ def test_no_spot_is_an_error_that_says_what_to_do() -> None:
     facts = replace(made_up(np.random.default_rng(5), keep_rate=0.5), spot=np.full(60, ""))
     with pytest.raises(InvalidInputError, match="--spot"):
         review_figures(facts, default_reach_yd=40.0)
-    with pytest.raises(InvalidInputError):
-        group_rates("x", facts.take(np.zeros(60, bool)))
     with pytest.raises(InvalidInputError, match="one length"):
         replace(facts, kept=facts.kept[:-1])
 

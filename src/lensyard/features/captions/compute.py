@@ -60,18 +60,8 @@ class CaptureMatch:
 
     Attributes
     ----------
-    game_id
-        Of the log.
     frames, frames_in_plays, plays_with_frames
         Captures, those that belong to a play, and the plays that have any.
-    clocks
-        By camera.
-    plays
-        Frames by play.
-    skipped
-        Files that gave no time.
-    warnings
-        What to look at.
     captures, counted, logged_plays
         Every frame with its play, the plays whose counts that changes, and how many the log has.
     written

@@ -48,16 +48,15 @@ class PhotoTime:
     ----------
     file
         Its path inside the folder.
-    captured_at
-        By the camera's clock (UTC).
-    has_offset
-        Whether the camera wrote its offset from UTC; else the game's zone was taken.
+    captured_at, has_offset
+        By the camera's clock (UTC), and whether the camera wrote its offset from UTC; else the
+        game's zone was taken.
     body
         Model and serial number, as far as they are there.
     focal_length_mm
-        As marked; None where it is not there. [mm]
+        As marked. [mm]
     rating
-        Stars given in the camera; None where there are none.
+        Stars given in the camera.
     """
 
     file: str
@@ -104,12 +103,10 @@ def read_photos(
     zone: tzinfo | None = None,
     progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> PhotoTimes:
-    """Return the capture times of all photographs in a folder.
+    """Return the capture times of all photographs in a folder and below.
 
     Parameters
     ----------
-    folder
-        Where they are; folders below it count.
     zone
         Of cameras that do not write their offset; this machine's where None.
     progress

@@ -65,18 +65,15 @@ class ClockMatch:
 
     Attributes
     ----------
-    offset_s
-        To add to the camera's clock. [s]
-    low_s, high_s
-        Its 95 % interval; how soon photographers begin a burst is part of it. [s]
+    offset_s, low_s, high_s
+        To add to the camera's clock, with its 95 % interval, in which how soon photographers begin
+        a burst is part. [s]
     confidence
         P(the offset lies within `NEAR_S` of ``offset_s``).
     share_in_plays
         Of the bursts, with this offset.
     runner_up_s
         The best offset more than a minute away. [s]
-    bursts, plays
-        How many went in.
     """
 
     offset_s: float
@@ -151,14 +148,7 @@ def match_clock(
 ) -> ClockMatch:
     """Return the clock error under which the bursts fit the plays best.
 
-    Parameters
-    ----------
-    captured_s
-        Frames by the camera's clock, from ``origin``, shape (m,). [s]
-    plays
-        The log.
-    origin
-        Where seconds are counted from (UTC).
+    ``captured_s`` are the frames by the camera's clock, from ``origin`` (UTC), shape (m,). [s]
 
     Raises
     ------

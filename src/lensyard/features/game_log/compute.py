@@ -56,21 +56,18 @@ class LogAnswer:
 
     Attributes
     ----------
-    action
-        ``start``, ``add``, ``edit``, ``undo``, ``tick``, ``list``, ``end``, ``import``,
-        ``restore``.
-    text
-        One line on what was done.
-    game, play, plays, captures
-        The game, the play it was about where there is one, all plays, and how many captures.
+    action, text
+        Its name, such as ``add``, and one line on what was done.
+    play
+        The play it was about; None where it was about none.
+    captures
+        How many the game has.
     ticked, missing
         Keys of frames: those had, and the must-haves of the assignment that are not.
     reminder
-        At a break; None where nothing is missing or it is none.
+        At a break; else None.
     warnings
         What went wrong without stopping the log.
-    shot_list, log
-        The assignment's must-have frames, and the log as it is now.
     """
 
     action: str

@@ -83,25 +83,16 @@ class Review:
     ----------
     title
         The game, or the season.
-    games, plays
-        What it is of.
-    kit, venue
-        In words; of the last game.
+    kit, venue, setup
+        What the last game was played with, in words and as objects.
     prior_plays
         Strength of the priors. [plays]
-    figures
-        What was counted.
     own_reach_figures
         The figures with the own reach in place of the usual one; None unless asked for.
     own_reach_lenses
-        What to type after ``--lens`` to have every command use the own reach; empty where there is
-        no own reach.
+        What to type after ``--lens`` to have every command use the own reach; may be empty.
     warnings
         What could not be read.
-    model
-        Facts about the model.
-    setup
-        What the last game was played with.
     habit
         The usual habit for whose faces were wanted, in words.
     """

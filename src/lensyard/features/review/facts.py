@@ -12,8 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
-from lensyard.domain.field import Direction
+from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import Kit, Lens, Mounted
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch
@@ -44,6 +43,8 @@ from lensyard.planner.season_data import (
     continuation_of,
     counted_plays,
     expected_plays_of,
+    realized_weight,
+    rows_by_scorer,
     walking_limits_yd,
 )
 from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_policy
@@ -101,7 +102,7 @@ def facts_of(
         number=np.array([p.number for p in plays], dtype=np.int64),
         zone=np.array([zone_of(p.yardline_100).value for p in plays], dtype=np.str_),
         spot=np.array([p.spot for p in plays], dtype=np.str_),
-        value=_value(plays, setup.assignment.weights),
+        value=realized_weight(replay, setup.assignment.weights),
         shot=np.array([(p.frames or 0) > 0 for p in plays], dtype=bool),
         kept=np.array([(p.keepers or 0) > 0 for p in plays], dtype=bool),
         shot_known=np.array([p.frames is not None for p in plays], dtype=bool),
@@ -124,10 +125,6 @@ def _outcome_name(play: LoggedPlay) -> str:
     if play.result in names:
         return names[play.result]
     return "gain20" if (play.gain_yd or 0) >= LONG_GAIN_YD else "other"
-
-
-def _value(plays: tuple[LoggedPlay, ...], weights: OutcomeWeights) -> FloatArray:
-    return np.array([getattr(weights, _outcome_name(p)) for p in plays], dtype=np.float64)
 
 
 def replay_of_log(plays: tuple[LoggedPlay, ...], game: Game) -> Replay:
@@ -223,13 +220,6 @@ def _only_kind(arrays: JointOutcome, result: Result) -> JointOutcome:
     )
 
 
-def _by_direction(solved: SolvedPlan, replay: Replay) -> list[tuple[Scorer, NDArray[np.int64]]]:
-    """Return each direction's scorer with the rows of its plays."""
-    toward_a = replay.direction == int(Direction.TOWARD_A)
-    scorers = zip(solved.scorers, (~toward_a, toward_a), strict=True)
-    return [(scorer, np.flatnonzero(some)) for scorer, some in scorers if some.any()]
-
-
 def _policies(
     context: Context,
     solved: SolvedPlan,
@@ -239,7 +229,7 @@ def _policies(
 ) -> tuple[Float32Array, NDArray[np.int64], NDArray[np.int64]]:
     """Return P(usable) of every position afterwards, (m, n), and where plan and habit stood."""
     after = np.zeros((len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
-    for scorer, rows in _by_direction(solved, replay):
+    for scorer, rows in rows_by_scorer(solved.scorers, replay):
         after[rows] = np.clip(scorer.expected_value(masses[rows]), 0.0, 1.0)
     walking = solved.request.walking
     season_data = SeasonData(
@@ -278,7 +268,7 @@ def _own_spots(
     names = ("predicted", "predicted_reach", "in_reach", "usable", "sighted", "distance_yd")
     found = {name: np.full(len(plays), np.nan) for name in names}
     prior = context.prior(solved.request.venue.rules)
-    for scorer, rows in _by_direction(solved, replay):
+    for scorer, rows in rows_by_scorer(solved.scorers, replay):
         arrays = context.model.forecast(replay.batch.take(rows)).joint
         before = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
         for place, row in enumerate(rows.tolist()):

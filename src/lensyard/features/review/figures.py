@@ -101,21 +101,10 @@ class PlayFacts:
 
 @dataclass(frozen=True, slots=True)
 class GroupRates:
-    """What plays of one zone or spot brought.
+    """What plays of one zone or spot brought, of those with a spot.
 
-    Attributes
-    ----------
-    name
-        The zone or the spot.
-    plays
-        With a spot.
-    predicted
-        P(usable) before the snaps, on average.
-    in_reach, usable
-        Shares of these plays; the prior of each is what the model predicted.
-    kept
-        Share of them with a keeper, of those where that was noted; the prior is the predicted
-        chance that they were usable.
+    ``predicted`` is P(usable) before the snaps, on average, and the prior of the shares; ``kept``
+    is the share with a keeper, of those where that was noted.
     """
 
     name: str
@@ -148,18 +137,13 @@ class ReviewFigures:
     ----------
     plays, placed, kept_known
         Plays that count, those with a spot, and those of them where keepers were noted.
-    overall, zones, spots
-        Rates, all together, by zone and by spot.
     policies
         You, the plan, the habit.
     plan_over_you
         Usable plays more per 100 with the plan, with its 95 % interval.
-    keep
-        Share of usable plays that were kept; None where keepers were never noted.
-    by_distance
-        The same by distance.
-    reach
-        The own reach; None where keepers were never noted.
+    keep, by_distance, reach
+        Share of usable plays that were kept, the same by distance, and the own reach; None or empty
+        where keepers were never noted.
     """
 
     plays: int
@@ -176,15 +160,7 @@ class ReviewFigures:
 
 
 def group_rates(name: str, facts: PlayFacts) -> GroupRates:
-    """Return the rates of plays that all have a spot.
-
-    Raises
-    ------
-    InvalidInputError
-        If there are none.
-    """
-    if len(facts) == 0:
-        raise InvalidInputError("rates need at least one play with a spot")
+    """Return the rates of plays that all have a spot; at least one."""
     predicted = float(facts.predicted.mean())
     reach = float(facts.predicted_reach.mean())
     known = facts.kept_known
@@ -203,16 +179,9 @@ def group_rates(name: str, facts: PlayFacts) -> GroupRates:
 def review_figures(
     facts: PlayFacts, *, default_reach_yd: float, nearest_yd: float = 0.0, seed: int = 5
 ) -> ReviewFigures:
-    """Return the numbers of a review.
+    """Return the numbers of a review of all plays that count.
 
-    Parameters
-    ----------
-    facts
-        All plays that count.
-    default_reach_yd, nearest_yd
-        Of the kit. [yd]
-    seed
-        Of the bootstrap.
+    ``default_reach_yd`` and ``nearest_yd`` are the kit's, ``seed`` is the bootstrap's. [yd]
 
     Raises
     ------
