@@ -102,6 +102,7 @@ def test_the_game_goes_on_in_another_session(game: AppTest, open_page: Open) -> 
     assert {"ly_went", "ly_undo"} <= keys(again)
 
 
+@pytest.mark.slow
 def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
     open_page: Open, data_folder: Path
 ) -> None:

@@ -110,7 +110,7 @@ def test_page_and_picture_are_written_the_same_each_time(
         (("--game", "other"), "game must be one of"),
         (("--plot", "x.jpg"), ".png"),
         (("--pdf", "x.txt"), ".pdf"),
-        (("--pdf", "no/such/folder/x.pdf"), "cannot write"),
+        pytest.param(("--pdf", "no/such/folder/x.pdf"), "cannot write", marks=pytest.mark.slow),
     ],
 )
 def test_what_cannot_be_is_exit_2(
