@@ -172,7 +172,7 @@ def kits(rng: random.Random, _: Path) -> None:
 
 def venues(rng: random.Random, _: Path) -> None:
     """A venue file."""
-    from lensyard.settings.venue_file import VENUES
+    from lensyard.settings.files import VENUES
 
     text = VENUES.text(rng.choice(list(VENUES.names().values())))
     _quietly(VENUES.parse, inputs.mangle_text(text, rng))
@@ -180,7 +180,7 @@ def venues(rng: random.Random, _: Path) -> None:
 
 def assignments(rng: random.Random, _: Path) -> None:
     """An assignment file."""
-    from lensyard.settings.assignment_file import ASSIGNMENTS
+    from lensyard.settings.files import ASSIGNMENTS
 
     text = ASSIGNMENTS.text(rng.choice(list(ASSIGNMENTS.names().values())))
     _quietly(ASSIGNMENTS.parse, inputs.mangle_text(text, rng))
@@ -188,7 +188,7 @@ def assignments(rng: random.Random, _: Path) -> None:
 
 def cards(rng: random.Random, _: Path) -> None:
     """What the offline card saved."""
-    from lensyard.game.card_entries import read_card_export
+    from lensyard.game.document import read_card_export
 
     play = (
         '{"at":"2026-10-03T19:41:07.003Z","quarter":2,"direction":"B","down":3,"distance_yd":7,'

@@ -25,8 +25,7 @@ import numpy as np
 from tests.benchmarks.timing import median_s
 
 from lensyard.features.game_log.compute import add_play, start_game
-from lensyard.features.game_log.entries import PlayEntry
-from lensyard.features.game_log.setup import NewGameOptions
+from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.game.document import read_log, read_text
 from lensyard.game.entry import Result
 from lensyard.game.logbook import open_log

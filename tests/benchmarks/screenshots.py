@@ -12,7 +12,7 @@ from tests.benchmarks.served import chromium, served
 
 from lensyard.config import DATA_VARIABLE
 from lensyard.errors import LensyardError
-from lensyard.features.game_log.demo import install_demo
+from lensyard.features.game_log.compute import install_demo
 from lensyard.game.logbook import open_log
 from lensyard.render.theme import THEMES
 

@@ -10,17 +10,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from lensyard.domain.assignment import USABLE_WEIGHTS
+from lensyard.domain.assignment import FRAMES, USABLE_WEIGHTS
 from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.places import spot_label
-from lensyard.domain.shots import FRAMES
 from lensyard.domain.situation import Situation, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.features.card.compute import card_content
 from lensyard.features.card.html import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
-from lensyard.game.card_entries import read_card_export
+from lensyard.game.document import read_card_export
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, SolvedPlan, decide
 from lensyard.render.words import percent

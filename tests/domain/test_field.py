@@ -26,7 +26,7 @@ from lensyard.domain.field import (
     stadium_point,
 )
 from lensyard.domain.places import yard_line_text
-from lensyard.domain.zones import Zone, zone_of
+from lensyard.domain.situation import Zone, zone_of
 from lensyard.errors import OutOfRangeError, UnknownNameError
 from lensyard.units import FEET_PER_YARD
 

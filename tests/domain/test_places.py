@@ -22,7 +22,7 @@ from lensyard.domain.places import (
 )
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import ParseError
-from lensyard.settings.venue_file import VENUES, load_venue
+from lensyard.settings.files import VENUES, load_venue
 
 LAW = settings(derandomize=True, deadline=None, max_examples=15)
 PLACES = [

@@ -6,7 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.assignment import DEFENSE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.assignment import (
+    DEFENSE_WEIGHTS,
+    FRAMES,
+    Assignment,
+    FrameKind,
+    MustHave,
+    OutcomeWeights,
+    Window,
+    missing,
+)
 from lensyard.domain.field import RULES
 from lensyard.domain.shot_list import (
     BONUS_KEPT,
@@ -16,7 +25,6 @@ from lensyard.domain.shot_list import (
     schedule,
     weights_after,
 )
-from lensyard.domain.shots import FRAMES, FrameKind, MustHave, Window, missing
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 
 ALL = tuple(FRAMES.values())

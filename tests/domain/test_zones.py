@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from lensyard.domain.zones import RED_ZONE_FROM, Zone, zone_indices, zone_named, zone_of
+from lensyard.domain.situation import RED_ZONE_FROM, Zone, zone_indices, zone_named, zone_of
 from lensyard.errors import UnknownNameError
 from lensyard.features.game_plan.phases import ZONES as PLAN_ZONES
 from lensyard.model.evaluation.checks import check_zones

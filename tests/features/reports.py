@@ -21,7 +21,7 @@ from tests.features.review.invented import a_review
 from tests.support.demo_game import demo_log
 from tests.support.logs import add, start
 
-from lensyard.domain.zones import Zone
+from lensyard.domain.situation import Zone
 from lensyard.features.captions.compute import CaptureMatch, match_captures
 from lensyard.features.captions.exif import read_times
 from lensyard.features.captions.report import capture_report
@@ -33,8 +33,7 @@ from lensyard.features.evidence.model_reports import (
     tendencies_report,
 )
 from lensyard.features.evidence.report import evaluation_report
-from lensyard.features.game_log.compute import GameList, LogAnswer, list_games
-from lensyard.features.game_log.demo import demo_folder
+from lensyard.features.game_log.compute import GameList, LogAnswer, demo_folder, list_games
 from lensyard.features.game_log.report import answer_report, game_report, games_report
 from lensyard.features.game_plan.report import plan_report, price_report
 from lensyard.features.gear.report import gear_report

@@ -17,7 +17,7 @@ from lensyard.domain.places import parse_standing
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.compute import LogAnswer, import_card, undo_last
-from lensyard.game.card_entries import read_card_export
+from lensyard.game.document import read_card_export
 from lensyard.game.entry import Game, Team
 
 PLACE = {"x_yd": 92.1, "y_yd": -2.0, "label": "offense's right sideline, opponent's 18"}

@@ -34,7 +34,7 @@ from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.season import play_season
-from lensyard.settings.venue_file import load_venue
+from lensyard.settings.files import load_venue
 
 CONTEXT = load_context()
 # They depend on the model only, and take most of a plan's time.

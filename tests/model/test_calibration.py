@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.domain.situation import SituationBatch
-from lensyard.domain.zones import Zone, zone_indices
+from lensyard.domain.situation import SituationBatch, Zone, zone_indices
 from lensyard.model.context import load_context
 from lensyard.model.evaluation.baselines import model_forecast
 from lensyard.model.evaluation.checks import check_zones, truth_of

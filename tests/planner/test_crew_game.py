@@ -11,8 +11,8 @@ from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import CENTER_Y_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Zone
 from lensyard.domain.venue import standard_venue
-from lensyard.domain.zones import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.planner.crew_game import (
     cells_had,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.domain.zones import zone_of
+from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.model import lateral_tables, outcome_grid, replay
 from lensyard.plays.kinds import LIVE_KINDS

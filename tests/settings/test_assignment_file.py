@@ -6,10 +6,17 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.domain.assignment import Coverage, Faces, LightPreference, OutcomeWeights
-from lensyard.domain.shots import FRAMES, FrameKind, Window
+from lensyard.domain.assignment import (
+    FRAMES,
+    Coverage,
+    Faces,
+    FrameKind,
+    LightPreference,
+    OutcomeWeights,
+    Window,
+)
 from lensyard.errors import InvalidInputError
-from lensyard.settings.assignment_file import ASSIGNMENTS, load_assignment, new_assignment_text
+from lensyard.settings.files import ASSIGNMENTS, load_assignment, new_assignment_text
 
 BUNDLED = ("agency", "card-set", "newspaper", "student", "team")
 PLAIN = """

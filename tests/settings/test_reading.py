@@ -13,12 +13,10 @@ import pytest
 from pydantic import BaseModel
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.settings.assignment_file import ASSIGNMENTS, new_assignment_text
-from lensyard.settings.assignment_schema import AssignmentFile
 from lensyard.settings.fields import expected_of
+from lensyard.settings.files import ASSIGNMENTS, VENUES, new_assignment_text, new_venue_text
 from lensyard.settings.reading import SettingsKind
-from lensyard.settings.venue_file import VENUES, new_venue_text
-from lensyard.settings.venue_schema import VenueFile
+from lensyard.settings.schema import AssignmentFile, VenueFile
 
 KINDS: list[Any] = [VENUES, ASSIGNMENTS]
 SCHEMAS: list[Any] = [
@@ -154,8 +152,8 @@ def test_a_name_that_cannot_stand_in_a_file_is_refused(
 def test_pydantic_is_imported_only_when_a_file_is_read() -> None:
     code = (
         "import sys\n"
-        "from lensyard.settings.assignment_file import ASSIGNMENTS\n"
-        "from lensyard.settings.venue_file import VENUES\n"
+        "from lensyard.settings.files import ASSIGNMENTS\n"
+        "from lensyard.settings.files import VENUES\n"
         "before = bool(VENUES.names()) and 'pydantic' in sys.modules\n"
         "ASSIGNMENTS.load('team')\n"
         "print(before, 'pydantic' in sys.modules)\n"

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.settings.toml_lines import KeyPath, key_lines, line_of
+from lensyard.settings.reading import KeyPath, key_lines, line_of
 
 LAW = settings(derandomize=True, deadline=None, max_examples=200)
 

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.domain.field import RULES, Direction
-from lensyard.domain.floodlights import FLOODLIGHT_LEVELS, LUX_PER_FOOTCANDLE
 from lensyard.domain.venue import (
+    FLOODLIGHT_LEVELS,
     GOAL_POSTS,
+    LUX_PER_FOOTCANDLE,
     ClosedKind,
     Edge,
     Venue,
@@ -23,8 +24,7 @@ from lensyard.domain.venue import (
 )
 from lensyard.errors import UnknownNameError
 from lensyard.settings.fields import toml_value
-from lensyard.settings.reading import ValidationIssue
-from lensyard.settings.venue_file import (
+from lensyard.settings.files import (
     VENUES,
     along_yd,
     load_venue,
@@ -32,7 +32,8 @@ from lensyard.settings.venue_file import (
     read_venue,
     venue_document,
 )
-from lensyard.settings.venue_schema import KIND_DEFAULTS
+from lensyard.settings.reading import ValidationIssue
+from lensyard.settings.schema import KIND_DEFAULTS
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 HEAD = 'name = "Field"\nrules = "college"\n'

@@ -14,8 +14,8 @@ from lensyard.domain.field import RULES
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import Edge, Venue
 from lensyard.errors import InvalidInputError
-from lensyard.settings.venue_file import VENUES
-from lensyard.settings.venue_schema import KIND_DEFAULTS
+from lensyard.settings.files import VENUES
+from lensyard.settings.schema import KIND_DEFAULTS
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 SLOW_LAW = settings(derandomize=True, deadline=None, max_examples=12)

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.floodlights import (
+from lensyard.domain.kit import kit_of
+from lensyard.domain.venue import (
     FLOODLIGHT_LEVELS,
     floodlight_named,
     footcandles_from_lux,
     lux_from_footcandles,
 )
-from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 from lensyard.sun.daylight import SKY_CONDITIONS, sky_named
 from lensyard.sun.exposure import (

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.settings.venue_file import load_venue
+from lensyard.settings.files import load_venue
 from lensyard.sun.direction import LightKind
 from lensyard.sun.spot_light import light_at_spots
 

@@ -19,8 +19,8 @@ import numpy as np
 
 from lensyard.domain.field import FIELD_WIDTH_YD, HashMark
 from lensyard.domain.places import standing_text
-from lensyard.domain.zones import RED_ZONE_FROM
-from lensyard.features.game_log.demo import DEMO_ID
+from lensyard.domain.situation import RED_ZONE_FROM
+from lensyard.features.game_log.compute import DEMO_ID
 from lensyard.game.document import GameLog, log_text
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 

@@ -13,8 +13,7 @@ import pytest
 from lensyard.cli import main
 from lensyard.features.game_log import compute
 from lensyard.features.game_log.compute import LogAnswer
-from lensyard.features.game_log.entries import PlayEntry
-from lensyard.features.game_log.setup import NewGameOptions
+from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.logbook import Logbook, open_log

@@ -10,9 +10,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from lensyard.domain.assignment import Assignment, OutcomeWeights
+from lensyard.domain.assignment import (
+    Assignment,
+    FrameKind,
+    MustHave,
+    OutcomeWeights,
+    Window,
+    known_keys,
+    missing,
+)
 from lensyard.domain.field import rules_named
-from lensyard.domain.shots import FrameKind, MustHave, Window, known_keys, missing
 from lensyard.errors import require_range
 
 # Halftime: NFL Official Playing Rules 2021 R4-1-3 (13 min), NCAA Football Rules 2021 R3-2-1-b

@@ -12,9 +12,12 @@ from datetime import datetime, tzinfo
 from enum import StrEnum
 from typing import Annotated, Final
 
+from lensyard.domain.assignment import Assignment, Faces, assignment_for
 from lensyard.domain.field import FIELD_WIDTH_YD, HashMark
+from lensyard.domain.kit import DEMO_KIT, Kit, kit_of
 from lensyard.domain.situation import Situation
-from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError
 from lensyard.game.fields import Rule, check_fields, require_keys
 from lensyard.units import SECONDS_PER_QUARTER
 
@@ -306,3 +309,57 @@ class Capture:
     def __post_init__(self) -> None:
         """Refuse what no camera writes."""
         check_fields(self)
+
+
+@dataclass(frozen=True, slots=True)
+class GameSetup:
+    """What a logged game was played with.
+
+    ``warning`` says why the assignment cannot be read any more, where it cannot; the assignment is
+    then the usual one for whose faces count.
+    """
+
+    venue: Venue
+    kit: Kit
+    assignment: Assignment
+    warning: str
+
+
+def game_setup_of(game: Game) -> GameSetup:
+    """Return venue, kit and assignment of a game.
+
+    Raises
+    ------
+    InvalidInputError
+        If its venue cannot be read any more.
+    """
+    if game.venue:
+        from lensyard.settings.files import load_venue
+
+        venue = load_venue(game.venue)
+    else:
+        venue = standard_venue(game.rules, team_area_from_yard_line=game.team_area)
+    kit = DEMO_KIT
+    if game.lenses:
+        kit = kit_of(
+            list(game.lenses),
+            crop_factors=list(game.crop_factors) or None,
+            bodies=game.bodies,
+            converter=game.converter,
+        )
+    assignment, warning = assignment_of(game)
+    return GameSetup(venue, kit, assignment, warning)
+
+
+def assignment_of(game: Game) -> tuple[Assignment, str]:
+    """Return the assignment of a game, and a warning where it cannot be read any more."""
+    usual = assignment_for(Faces(game.faces))
+    if not game.assignment:
+        return usual, ""
+    # Imported here: the reader of settings files takes longer to import than a play takes to log.
+    from lensyard.settings.files import load_assignment
+
+    try:
+        return load_assignment(game.assignment), ""
+    except LensyardError as error:
+        return usual, f"The assignment cannot be read, so nothing is known of must-haves: {error}."

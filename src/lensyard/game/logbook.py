@@ -15,8 +15,7 @@ from typing import Any
 from lensyard.config import user_data_dir
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
 from lensyard.files import write_atomically
-from lensyard.game.card_entries import CardExport, plays_to_add
-from lensyard.game.document import GameLog, log_text
+from lensyard.game.document import CardExport, GameLog, log_text, plays_to_add
 from lensyard.game.entry import Capture, Game, LoggedPlay, current_game
 from lensyard.game.store import WAIT_S, Change, Edit, LogStore
 from lensyard.game.store_open import COPIES_NAME

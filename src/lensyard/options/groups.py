@@ -44,8 +44,7 @@ from lensyard.options.texts import (
     team_area_words,
     time_text,
 )
-from lensyard.settings.assignment_file import ASSIGNMENTS
-from lensyard.settings.venue_file import VENUES
+from lensyard.settings.files import ASSIGNMENTS, VENUES
 
 if TYPE_CHECKING:
     from lensyard.planner.solve import Walking

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.zones import Zone, zone_indices
+from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.planner.plans import PlanRequest

@@ -33,7 +33,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import spot_label
-from lensyard.domain.zones import Zone, zone_indices
+from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.planner.problem import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve

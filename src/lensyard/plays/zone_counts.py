@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.zones import Zone
+from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.plays.kinds import LIVE_KINDS
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from lensyard.domain.floodlights import FLOODLIGHT_LEVELS, footcandles_from_lux
-from lensyard.domain.venue import Edge
+from lensyard.domain.venue import FLOODLIGHT_LEVELS, Edge, footcandles_from_lux
 from lensyard.render.report import Chart, ChartKind, Column, Fact, Format, Table
 from lensyard.render.words import joined
 from lensyard.sun.daylight import sky_named

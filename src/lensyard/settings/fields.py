@@ -17,8 +17,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from pydantic.fields import FieldInfo
 
-from lensyard.settings.reading import Issues, key_text
-from lensyard.settings.toml_lines import KeyPath
+from lensyard.settings.reading import Issues, KeyPath, key_text
 
 Table = TypeVar("Table", bound="SettingsTable")
 

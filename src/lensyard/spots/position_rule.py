@@ -22,7 +22,7 @@ from lensyard.domain.field import (
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
 )
-from lensyard.domain.zones import RED_ZONE_FROM
+from lensyard.domain.situation import RED_ZONE_FROM
 from lensyard.errors import require_range
 
 FloatArray = NDArray[np.float64]

@@ -9,7 +9,7 @@ import pytest
 from tests.support.demo_game import CLOCK_ERRORS_S
 from tests.support.logs import log_in, run
 
-from lensyard.features.game_log.demo import demo_folder
+from lensyard.features.game_log.compute import demo_folder
 
 TIMES, FRAMES = demo_folder() / "times.csv", demo_folder() / "frames"
 

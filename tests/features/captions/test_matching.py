@@ -9,7 +9,7 @@ import pytest
 from tests.support.logs import START
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.captions.matching import (
+from lensyard.features.captions.compute import (
     LOGGED_WITHIN_S,
     SNAP_AFTER_S,
     SNAP_BEFORE_S,

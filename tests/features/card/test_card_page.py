@@ -9,9 +9,8 @@ from dataclasses import replace
 
 import pytest
 
-from lensyard.domain.assignment import Assignment
+from lensyard.domain.assignment import Assignment, MustHave
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.shots import MustHave
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_content

@@ -12,9 +12,8 @@ from lensyard.domain.field import CENTER_Y_YD, Direction
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
-from lensyard.domain.situation import Situation
+from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
-from lensyard.domain.zones import Zone
 from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play
 from lensyard.features.crew.game import CrewGame
 from lensyard.model.context import load_context

@@ -16,7 +16,7 @@ from tests.features.crew.invented import game_of
 from lensyard.dashboard import session
 from lensyard.dashboard.controls import Controls
 from lensyard.domain.places import spot_label
-from lensyard.domain.zones import Zone, zone_of
+from lensyard.domain.situation import Zone, zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew import page as crew_page
 from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play

@@ -10,7 +10,7 @@ import pytest
 from tests.support.part_of_season import first_games
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
-from lensyard.domain.zones import zone_of
+from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.drill.compute import (
     Graded,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lensyard.domain.zones import zone_of
+from lensyard.domain.situation import zone_of
 from lensyard.features.drill.spacing import (
     BOX_WAITS,
     CARD_NAMES,

@@ -14,7 +14,7 @@ from tests.support.demo_game import build_demo
 from tests.support.logs import log_in, run
 
 from lensyard.features.captions.exif import read_photos
-from lensyard.features.game_log.demo import demo_folder
+from lensyard.features.game_log.compute import demo_folder
 
 
 @pytest.fixture(autouse=True)

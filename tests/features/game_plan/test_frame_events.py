@@ -7,11 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.assignment import USABLE_WEIGHTS, Faces
+from lensyard.domain.assignment import FRAMES, USABLE_WEIGHTS, Faces, FrameKind
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, HashMark, rules_named
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.shots import FRAMES, FrameKind
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import (

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from tests.support.part_of_season import part_of_season
 
+from lensyard.domain.assignment import FRAMES, FrameKind
 from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.shots import FRAMES, FrameKind
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import UnknownNameError
 from lensyard.features.game_plan.compute import game_plan, gaps_of, light_sentences
@@ -35,8 +35,7 @@ from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
 from lensyard.render.document import document
 from lensyard.render.text import render_text
-from lensyard.settings.assignment_file import load_assignment
-from lensyard.settings.venue_file import load_venue
+from lensyard.settings.files import load_assignment, load_venue
 from lensyard.spots.position_rule import ANYWHERE, PositionRule
 
 CONTEXT = load_context()

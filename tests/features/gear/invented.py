@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from lensyard.domain.assignment import Assignment
-from lensyard.domain.floodlights import LUX_PER_FOOTCANDLE
 from lensyard.domain.kit import parse_kit
-from lensyard.domain.venue import standard_venue
+from lensyard.domain.venue import LUX_PER_FOOTCANDLE, standard_venue
 from lensyard.features.gear.compute import GearComparison, KitFigures, KitZone, compare_kits
 from lensyard.planner.season import EvaluationSample
 

@@ -10,15 +10,14 @@ from itertools import pairwise
 
 import pytest
 
-from lensyard.domain.floodlights import lux_from_footcandles
 from lensyard.domain.kit import DEMO_KIT, Kit, kit_of
-from lensyard.domain.venue import Edge, Venue, standard_venue
+from lensyard.domain.venue import Edge, Venue, lux_from_footcandles, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 from lensyard.features.light.compute import LightAnswer, lens_reports, light_answer
 from lensyard.features.light.report import light_document, light_report
 from lensyard.render.light import floodlight_text, light_notes, light_warnings
 from lensyard.render.text import render_text
-from lensyard.settings.venue_file import load_venue
+from lensyard.settings.files import load_venue
 from lensyard.sun.cautions import CautionKind
 from lensyard.sun.exposure import standard_iso
 from lensyard.sun.game_light import GameLight, LightRequest, game_light, scene_at

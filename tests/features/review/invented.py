@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from tests.support.logs import GAME
 
-from lensyard.domain.zones import Zone
+from lensyard.domain.situation import Zone
 from lensyard.features.review.compute import (
     BodyCaptures,
     CaptureSummary,
@@ -16,7 +16,7 @@ from lensyard.features.review.compute import (
     reviewed_plays,
 )
 from lensyard.features.review.figures import PlayFacts, review_figures
-from lensyard.game.setup import game_setup_of
+from lensyard.game.entry import game_setup_of
 
 ZONES = [zone.value for zone in Zone]
 MODEL: dict[str, object] = {

@@ -13,8 +13,7 @@ from tests.support.logs import on_log, run
 from lensyard.domain.places import parse_lane_yd
 from lensyard.domain.situation import parse_ball
 from lensyard.features.game_log.compute import add_play, start_game
-from lensyard.features.game_log.entries import PlayEntry
-from lensyard.features.game_log.setup import NewGameOptions
+from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.game.entry import Result
 from lensyard.options.groups import AssignmentOptions
 

@@ -23,8 +23,7 @@ from lensyard.features.review.facts import (
 )
 from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
-from lensyard.game.entry import Game, LoggedPlay, Result, Team
-from lensyard.game.setup import game_setup_of
+from lensyard.game.entry import Game, LoggedPlay, Result, Team, game_setup_of
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.spots.position_rule import AHEAD_20, BEHIND_OFFENSE, PositionRule, targets

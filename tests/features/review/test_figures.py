@@ -10,7 +10,7 @@ from tests.features.review.invented import ZONES, made_up
 
 from lensyard.errors import InvalidInputError
 from lensyard.features.review.figures import PlayFacts, review_figures
-from lensyard.features.review.keep_rates import keep_rate as rate_of_reviews
+from lensyard.features.review.figures import keep_rate as rate_of_reviews
 
 
 @pytest.mark.statistical

@@ -12,7 +12,7 @@ from scipy.stats import beta
 from sklearn.isotonic import IsotonicRegression
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.features.review.keep_rates import (
+from lensyard.features.review.figures import (
     distance_rates,
     falling_curve,
     keep_rate,

@@ -9,7 +9,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from tests.support.logs import start
 
-from lensyard.features.game_log.demo import DEMO_ID, install_demo
+from lensyard.features.game_log.compute import DEMO_ID, install_demo
 from lensyard.features.review.page import CHOICE_KEY
 from lensyard.game.logbook import open_log
 

@@ -16,12 +16,11 @@ from tests.support.logs import GAME, LOG
 
 from lensyard.features.captions.compute import match_captures
 from lensyard.features.captions.exif import read_times
-from lensyard.features.game_log.demo import demo_folder
+from lensyard.features.game_log.compute import demo_folder
 from lensyard.features.review.compute import Review, reviewed_game
 from lensyard.features.review.report import choice_words, review_report
 from lensyard.game.document import GameLog
-from lensyard.game.entry import Capture
-from lensyard.game.setup import game_setup_of
+from lensyard.game.entry import Capture, game_setup_of
 from lensyard.render.document import csv_text
 from lensyard.render.paper_report import report_pdf
 from lensyard.render.report import Interval, Report

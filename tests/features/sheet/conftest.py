@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from lensyard.domain.assignment import FRAMES
 from lensyard.domain.field import Direction
-from lensyard.domain.shots import FRAMES
 from lensyard.domain.venue import standard_venue
 from lensyard.features.sheet.field import SheetField, SheetMark
 from lensyard.features.sheet.layout import Sheet

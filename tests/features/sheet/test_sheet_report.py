@@ -26,7 +26,7 @@ from lensyard.features.sheet.report import (
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import scorers_of
-from lensyard.settings.venue_file import load_venue
+from lensyard.settings.files import load_venue
 from lensyard.sun.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
 from lensyard.sun.game_light import light_at_kickoff
 

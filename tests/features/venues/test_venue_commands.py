@@ -15,7 +15,7 @@ from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.options.click_options import options
 from lensyard.options.groups import DirectionOptions, VenueOptions
-from lensyard.settings.venue_file import load_venue
+from lensyard.settings.files import load_venue
 
 
 @pytest.fixture(autouse=True)
@@ -80,6 +80,51 @@ def test_show_as_json_is_one_document() -> None:
     assert document["venue"]["rules"] == "high-school"
     assert document["symmetric"] is False
     assert "Local rules" in document["cautions"][-1]
+
+
+# --- what a file comes to -----------------------------------------------------------------------
+
+HEAD = 'name = "Field"\nrules = "college"\n'
+PLACE = 'axis_bearing_deg = 0\nlatitude_deg = 40\ntime_zone = "America/Chicago"\nlongitude_deg = '
+WALL = '[[closed]]\nedge = "end {}"\nfrom = 10\nto = 30\nkind = "wall"\n'
+
+
+@pytest.mark.parametrize(
+    ("fine", "slip", "remark"),
+    [
+        (PLACE + "-88\n", PLACE + "88\n", "Greenwich"),
+        (WALL.format("A"), WALL.format("A") + WALL.format("B"), "in two"),
+    ],
+)
+def test_what_may_be_a_slip_is_remarked(fine: str, slip: str, remark: str, tmp_path: Path) -> None:
+    said = []
+    for number, text in enumerate((fine, slip)):
+        path = tmp_path / f"{number}.toml"
+        path.write_text(HEAD + text, encoding="utf-8")
+        said.append(
+            " ".join(json.loads(run("venue", "show", str(path), "--json").stdout)["remarks"])
+        )
+    assert remark not in said[0]
+    assert remark in said[1]
+
+
+@pytest.mark.parametrize("name", ["brindle-prairie", "tamarack-fork"])
+def test_demo_venues_have_no_slip_and_caution_before_who_decides(name: str) -> None:
+    document = json.loads(run("venue", "show", name, "--json").stdout)
+    remarks = " ".join(document["remarks"])
+    assert "does not fit longitude" not in remarks
+    assert "cannot be reached" not in remarks
+    # 95 % of excursions stayed within 18 ft: Collins, Garrick and Requa 1977.
+    assert "inside that zone" in document["cautions"][0]
+    assert "Local rules" in document["cautions"][-1]
+
+
+def test_every_closed_stretch_is_said_in_the_words_of_the_stadium() -> None:
+    shown = run("venue", "show", "tamarack-fork").stdout
+    closed = shown.partition("Closed")[2].partition("Light")[0]
+    assert "road end's" in closed
+    for stretch in load_venue("tamarack-fork").closed:
+        assert stretch.name in closed
 
 
 # --- --venue for other commands -----------------------------------------------------------------

@@ -12,8 +12,8 @@ from lensyard.cli import main
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import Zone, zone_named, zone_of
 from lensyard.domain.venue import standard_venue
-from lensyard.domain.zones import Zone, zone_named, zone_of
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report

@@ -19,11 +19,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Coverage
+from lensyard.domain.assignment import FRAMES, Coverage, MustHave
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
 from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
 from lensyard.domain.places import spot_label
-from lensyard.domain.shots import FRAMES, MustHave
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.packing import Packed, Plane, pack

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from lensyard.cache import cached
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.zones import Zone
+from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest
 from lensyard.model.context import Context

@@ -13,8 +13,7 @@ from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.session import after_tap
 from lensyard.dashboard.shell import Shell
 from lensyard.domain.field import Direction
-from lensyard.domain.situation import Situation
-from lensyard.domain.zones import Zone, zone_of
+from lensyard.domain.situation import Situation, Zone, zone_of
 from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play, kits_for
 from lensyard.features.crew.game import crew_game
 from lensyard.features.crew.report import crew_game_report, crew_report, play_picture

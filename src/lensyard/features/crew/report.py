@@ -6,9 +6,8 @@ from dataclasses import replace
 
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, PlayPoint
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.situation import Situation
+from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import Venue
-from lensyard.domain.zones import Zone
 from lensyard.features.crew.compute import CrewAnswer
 from lensyard.features.crew.game import CrewGame
 from lensyard.planner.crew_game import ZoneSpot

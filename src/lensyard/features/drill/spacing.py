@@ -20,7 +20,7 @@ from typing import Final
 
 import numpy as np
 
-from lensyard.domain.zones import Zone, zone_of
+from lensyard.domain.situation import Zone, zone_of
 from lensyard.errors import require_range
 
 BOX_WAITS: Final = (5, 10, 25, 60, 150)

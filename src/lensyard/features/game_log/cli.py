@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from lensyard.features.game_log.entries import PlayEntry
-from lensyard.features.game_log.setup import NewGameOptions
+from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.options.choices import Number, Text, choice
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
@@ -239,7 +238,7 @@ def demo_command(build: Path | None, output: Output) -> None:
 
     Teams, stadium, plays and photographs are made up.
     """
-    from lensyard.features.game_log.demo import install_demo, write_demo
+    from lensyard.features.game_log.compute import install_demo, write_demo
     from lensyard.features.game_log.report import demo_report
     from lensyard.game.logbook import open_log
     from lensyard.render.document import document

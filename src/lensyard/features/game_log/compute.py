@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
+from lensyard.config import data_dir
+from lensyard.domain.assignment import FRAMES, MustHave, known_keys, missing
 from lensyard.domain.shot_list import BreakReport, missing_at_break
-from lensyard.domain.shots import FRAMES, MustHave, known_keys, missing
-from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.entries import PlayEntry, edit_values, play_of
-from lensyard.features.game_log.setup import NewGameOptions, game_of
-from lensyard.game.card_entries import read_card_export
-from lensyard.game.document import GameLog
-from lensyard.game.entry import Game, LoggedPlay
+from lensyard.errors import DataError, InvalidInputError
+from lensyard.features.game_log.entries import (
+    NewGameOptions,
+    PlayEntry,
+    edit_values,
+    game_of,
+    play_of,
+)
+from lensyard.files import write_atomically
+from lensyard.game.document import GameLog, read_card_export, read_log, read_text
+from lensyard.game.entry import Game, LoggedPlay, assignment_of
 from lensyard.game.logbook import Logbook
-from lensyard.game.setup import assignment_of
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
 
 if TYPE_CHECKING:
@@ -292,3 +298,67 @@ def _answer(
         shot_list=frames,
         log=log,
     )
+
+
+DEMO_ID: Final = "demo"
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A command to try, and what it does."""
+
+    command: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class DemoAnswer:
+    """The demo game in the log, and what to try on it."""
+
+    answer: LogAnswer = field(metadata={"json": "*"})
+    next: tuple[Command, ...]
+
+
+def demo_folder() -> Path:
+    """Return the folder of the bundled demo. Raises `DataError` if it is missing."""
+    folder = data_dir() / "demo"
+    if not (folder / "game.json").is_file():
+        raise DataError(f"the demo game in {folder} is missing; install the package again")
+    return folder
+
+
+def install_demo(book: Logbook) -> DemoAnswer:
+    """Put the demo game into a log, under its own id; a second time it stays as it is."""
+    if any(game.game_id == DEMO_ID for game in book.games()):
+        answer = list_game(book, game_id=DEMO_ID)
+        answer = replace(answer, text="the demo game is in your log already")
+    else:
+        answer = restore_game(book, read_log(read_text(demo_folder() / "game.json")))
+    return DemoAnswer(answer, _commands(demo_folder()))
+
+
+def _commands(folder: Path) -> tuple[Command, ...]:
+    return (
+        Command(f"lensyard log list --game {DEMO_ID}", "the plays"),
+        Command(f"lensyard log tick --game {DEMO_ID}", "which must-haves are missing"),
+        Command(
+            f"lensyard capture {folder / 'frames'} --game {DEMO_ID} --match --dry-run",
+            "find a camera's clock error from a few photographs",
+        ),
+        Command(
+            f"lensyard capture {folder / 'times.csv'} --game {DEMO_ID} --match",
+            "count the frames of two cameras by play",
+        ),
+        Command(f"lensyard log undo --game {DEMO_ID}", "take that back"),
+        Command(
+            f"lensyard review --game {DEMO_ID}", "what the game brought, beside plan and habit"
+        ),
+        Command(f"lensyard log export --game {DEMO_ID} --form csv", "the plays for a spreadsheet"),
+    )
+
+
+def write_demo(folder: Path) -> None:
+    """Copy the demo's files into a folder: the log, the capture times, the photographs."""
+    for path in sorted(demo_folder().rglob("*")):
+        if path.is_file():
+            write_atomically(folder / path.relative_to(demo_folder()), path.read_bytes())

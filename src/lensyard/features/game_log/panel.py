@@ -18,11 +18,14 @@ from lensyard.domain.places import standing_text
 from lensyard.domain.situation import parse_clock
 from lensyard.errors import LensyardError
 from lensyard.features.game_log import compute as logs
-from lensyard.features.game_log.compute import LogAnswer
-from lensyard.features.game_log.demo import install_demo
-from lensyard.features.game_log.entries import PlayEntry, parse_direction, parse_spot
+from lensyard.features.game_log.compute import LogAnswer, install_demo
+from lensyard.features.game_log.entries import (
+    NewGameOptions,
+    PlayEntry,
+    parse_direction,
+    parse_spot,
+)
 from lensyard.features.game_log.report import answer_report, reminder_section
-from lensyard.features.game_log.setup import NewGameOptions
 from lensyard.game.entry import Result
 from lensyard.game.logbook import Logbook, open_log
 from lensyard.game.store import LOG_NAME

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from lensyard.domain.assignment import MustHave, Window
 from lensyard.domain.shot_list import BreakReport
-from lensyard.domain.shots import MustHave, Window
-from lensyard.features.game_log.compute import GameList, LogAnswer
-from lensyard.features.game_log.demo import DemoAnswer
+from lensyard.features.game_log.compute import DemoAnswer, GameList, LogAnswer
 from lensyard.game.entry import LoggedPlay, Result
 from lensyard.render.report import Column, Format, Report, Section, Table, Value
 

@@ -13,11 +13,17 @@ from typing import Any
 import numpy as np
 
 from lensyard.cache import cached, hash_of
-from lensyard.domain.assignment import DEFENSE_WEIGHTS, OFFENSE_WEIGHTS, Assignment, Coverage, Faces
+from lensyard.domain.assignment import (
+    DEFENSE_WEIGHTS,
+    OFFENSE_WEIGHTS,
+    Assignment,
+    Coverage,
+    Faces,
+    known_keys,
+)
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import walk_s
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.shots import known_keys
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.kicks import kick_rows
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, plan_rows

@@ -74,7 +74,7 @@ class FrameEvent:
     Attributes
     ----------
     key
-        Of the frame in `lensyard.domain.shots.FRAMES`.
+        Of the frame in `lensyard.domain.assignment.FRAMES`.
     outcomes
         1 for outcomes that count, else 0.
     kinds

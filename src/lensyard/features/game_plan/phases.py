@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import spot_label, yard_line_text
-from lensyard.domain.zones import RED_ZONE_FROM, Zone
+from lensyard.domain.situation import RED_ZONE_FROM, Zone
 from lensyard.features.game_plan.result import PlanRow
 from lensyard.model.replay import Replay
 from lensyard.planner.season import PlayedSeason

@@ -20,10 +20,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Coverage, Faces
+from lensyard.domain.assignment import Coverage, Faces, FrameKind, MustHave, Window, known_keys
 from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import breaks_of, missing_at_break, schedule
-from lensyard.domain.shots import FrameKind, MustHave, Window, known_keys
 from lensyard.features.game_plan.frame_events import (
     EVENTS,
     expected_plays,

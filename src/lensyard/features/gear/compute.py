@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import Kit, parse_kit
+from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import Venue
-from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
 from lensyard.model.replay import Replay

@@ -253,7 +253,7 @@ def _notes(answer: NextAnswer) -> tuple[str, ...]:
     notes = [] if answer.light is None else [sentence(light_text(answer.light))]
     assignment, have = answer.request.assignment, answer.request.have
     if assignment.must_have:
-        from lensyard.domain.shots import missing
+        from lensyard.domain.assignment import missing
 
         left = ", ".join(frame.title for frame in missing(assignment.action, have))
         what = f"still to get: {left}" if left else "every action frame is had"
@@ -350,7 +350,7 @@ def _shot_list_document(request: NextRequest) -> dict[str, Any]:
     assignment = request.assignment
     if not assignment.must_have and not request.have:
         return {}
-    from lensyard.domain.shots import missing
+    from lensyard.domain.assignment import missing
 
     return {
         "have": request.have,

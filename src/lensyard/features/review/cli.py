@@ -25,8 +25,8 @@ def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> N
     """
     from lensyard.features.review.compute import chosen_games, review_games
     from lensyard.features.review.report import review_report
+    from lensyard.game.entry import game_setup_of
     from lensyard.game.logbook import open_log
-    from lensyard.game.setup import game_setup_of
     from lensyard.model.context import load_context
     from lensyard.render.document import document
 

@@ -8,14 +8,18 @@ from dataclasses import dataclass, field, replace
 from math import isnan
 from statistics import median
 
-from lensyard.domain.shots import FRAMES, missing
+from lensyard.domain.assignment import FRAMES, missing
 from lensyard.errors import InvalidInputError
 from lensyard.features.review.facts import facts_of, kit_reaching, scrimmage_plays
-from lensyard.features.review.figures import PlayFacts, ReviewFigures, review_figures
-from lensyard.features.review.keep_rates import PRIOR_PLAYS, OwnReach
+from lensyard.features.review.figures import (
+    PRIOR_PLAYS,
+    OwnReach,
+    PlayFacts,
+    ReviewFigures,
+    review_figures,
+)
 from lensyard.game.document import GameLog
-from lensyard.game.entry import Capture, Game, current_game
-from lensyard.game.setup import GameSetup
+from lensyard.game.entry import Capture, Game, GameSetup, current_game
 from lensyard.model.context import Context
 from lensyard.planner.problem import PLAN_STEP_YD
 from lensyard.spots.position_rule import habit_for

@@ -15,12 +15,10 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import Kit, Lens, Mounted
 from lensyard.domain.places import parse_standing
-from lensyard.domain.situation import Situation, SituationBatch
-from lensyard.domain.zones import zone_of
+from lensyard.domain.situation import Situation, SituationBatch, zone_of
 from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
-from lensyard.game.entry import Game, LoggedPlay, Result, Team
-from lensyard.game.setup import GameSetup
+from lensyard.game.entry import Game, GameSetup, LoggedPlay, Result, Team
 from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.context import Context
 from lensyard.model.lateral import LateralPrior

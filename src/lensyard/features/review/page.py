@@ -16,8 +16,8 @@ from lensyard.features.game_log import panel
 from lensyard.features.review.compute import Review, chosen_games, review_games
 from lensyard.features.review.report import choice_words, review_report
 from lensyard.game.document import GameLog
+from lensyard.game.entry import game_setup_of
 from lensyard.game.logbook import open_log
-from lensyard.game.setup import game_setup_of
 from lensyard.game.store import LOG_NAME
 from lensyard.model.context import load_context
 from lensyard.render.paper_report import report_pdf

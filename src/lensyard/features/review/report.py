@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from typing import Final
 
+from lensyard.domain.assignment import FRAMES
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing, standing_label
-from lensyard.domain.shots import FRAMES
 from lensyard.errors import ParseError
-from lensyard.features.review.charts import charts_of
 from lensyard.features.review.compute import CaptureSummary, Review, ReviewedGame
-from lensyard.features.review.figures import GroupRates
-from lensyard.features.review.keep_rates import Rate
+from lensyard.features.review.figures import GroupRates, OwnReach, Rate
 from lensyard.game.entry import Game
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
 from lensyard.render.report import (
+    Chart,
+    ChartKind,
     Column,
     FieldView,
     Format,
@@ -26,7 +27,7 @@ from lensyard.render.report import (
     Table,
     Value,
 )
-from lensyard.render.words import attribution_of, format_value, percent, sentence
+from lensyard.render.words import attribution_of, format_value, percent, sentence, table_words
 
 MOST_SPOTS = 10
 _RATES = (
@@ -307,3 +308,45 @@ def choice_words(games: Sequence[Game]) -> dict[str, str]:
     for season, count in sorted(seasons.items(), reverse=True):
         found[f"season {season}"] = f"Season {season}, {count} game{'' if count == 1 else 's'}"
     return found
+
+
+_LABELS_APART_YD: Final = 8.0
+"""Reference lines nearer to each other share one label. [yd]"""
+
+
+_CHARTS: Final = (
+    ("policies", ChartKind.INTERVALS, "who", ("usable",)),
+    ("zones", ChartKind.INTERVALS, "zone", ("predicted", "usable", "kept")),
+    ("keeping", ChartKind.LINE, "middle_yd", ("kept", "falling_curve")),
+)
+"""Table, shape, and the columns of both axes."""
+
+
+def charts_of(tables: Sequence[Table], reach: OwnReach | None) -> tuple[Chart, ...]:
+    """Return the three policies, shares by zone, and the keep rate by distance."""
+    by_key = {table.key: table for table in tables}
+    return tuple(
+        Chart(
+            key,
+            by_key[key].title,
+            kind,
+            table=key,
+            x=x,
+            y="",
+            ys=ys,
+            alt_text=table_words(by_key[key], x, ys),
+            rules=reach_rules(reach) if key == "keeping" else (),
+        )
+        for key, kind, x, ys in _CHARTS
+        if key in by_key
+    )
+
+
+def reach_rules(reach: OwnReach | None) -> tuple[tuple[float, str], ...]:
+    """Return the usual and the own reach as reference lines."""
+    if reach is None:
+        return ()
+    usual, own = f"{reach.default_yd:.0f} yd", f"own reach {reach.reach_yd:.0f} yd"
+    if abs(reach.reach_yd - reach.default_yd) < _LABELS_APART_YD:
+        return (reach.default_yd, ""), (reach.reach_yd, f"{own}, usual {usual}")
+    return (reach.default_yd, f"usual reach {usual}"), (reach.reach_yd, own)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lensyard.domain.assignment import FRAMES, MustHave
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.shots import FRAMES, MustHave
 from lensyard.features.game_plan.result import GamePlan, PlanRow
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import scorers_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.situation import Zone
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text
-from lensyard.domain.zones import Zone
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.features.sheet.compute import SheetContent, SheetRow
 from lensyard.render.document import document

@@ -56,7 +56,7 @@ def zones_command(
     lensyard zones --down 3 --distance long --zone red-zone
     lensyard zones --seasons 2019 --lens 70-200 --lens 300 --plot zones.svg
     """
-    from lensyard.domain.zones import zone_named
+    from lensyard.domain.situation import zone_named
     from lensyard.features.zones.compute import ZonesRequest, count_zones
     from lensyard.features.zones.report import zones_report
     from lensyard.model.context import load_context

@@ -20,9 +20,8 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeight
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
+from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch, Zone, zone_indices
 from lensyard.domain.venue import Venue, standard_venue
-from lensyard.domain.zones import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.context import Context

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lensyard.domain.zones import Zone
+from lensyard.domain.situation import Zone
 from lensyard.features.zones.compute import StretchShare, ZonesAnswer, ZoneShares
 from lensyard.render.report import Chart, ChartKind, Column, Format, Interval, Report, Table
 from lensyard.render.words import at_place, attribution_of, percent

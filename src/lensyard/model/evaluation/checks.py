@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from lensyard.domain.situation import SituationBatch
-from lensyard.domain.zones import Zone, zone_indices
+from lensyard.domain.situation import SituationBatch, Zone, zone_indices
 from lensyard.model import outcome_grid as grid
 from lensyard.model.evaluation.baselines import SeasonForecast
 from lensyard.model.evaluation.scores import (

@@ -1,6 +1,6 @@
 """Venue files: from their text to a venue, or to everything that is wrong, and back to their keys.
 
-The keys stand in `lensyard.settings.venue_schema`. Venues are named by a path, or by a plain name:
+The keys stand in `lensyard.settings.schema`. Venues are named by a path, or by a plain name:
 then one is looked for among the user's own, and among the invented ones that come with the package.
 """
 
@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from lensyard.domain.assignment import FRAMES, Assignment, MustHave, OutcomeWeights
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
@@ -18,7 +19,6 @@ from lensyard.domain.field import (
     FieldRules,
     rules_named,
 )
-from lensyard.domain.floodlights import floodlight_named, lux_from_footcandles
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import (
     GOAL_POSTS,
@@ -26,6 +26,8 @@ from lensyard.domain.venue import (
     ClosedStretch,
     Edge,
     Venue,
+    floodlight_named,
+    lux_from_footcandles,
     team_areas,
     zone_named,
 )
@@ -33,7 +35,11 @@ from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, Unkn
 from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
 
 if TYPE_CHECKING:
-    from lensyard.settings.venue_schema import Closed, Floodlights, HouseRules, VenueFile
+    from lensyard.settings.schema import AssignmentFile, FrameTable
+
+
+if TYPE_CHECKING:
+    from lensyard.settings.schema import Closed, Floodlights, HouseRules, VenueFile
 
 PLACE_KEYS = ("axis_bearing_deg", "latitude_deg", "longitude_deg", "time_zone")
 NOTE_KEYS = ("monopods", "flash", "kneeling")
@@ -49,7 +55,7 @@ Check the file with: lensyard venue check FILE"""
 
 def read_venue(text: str) -> Reading[Venue]:
     """Return the venue of a TOML text, or everything that is wrong with it."""
-    from lensyard.settings.venue_schema import VenueFile
+    from lensyard.settings.schema import VenueFile
 
     return read_toml(text, VenueFile, build_venue)
 
@@ -77,7 +83,7 @@ def new_venue_text(name: str, *, rules: str = "pro") -> str:
         If the name cannot stand in a file.
     """
     from lensyard.settings.fields import template
-    from lensyard.settings.venue_schema import VenueFile
+    from lensyard.settings.schema import VenueFile
 
     measures = rules_named(rules)
     given = {
@@ -216,7 +222,7 @@ def _before_corner(place_yd: float, edge: Edge, *, past_yd: float) -> float:
 def _stretch(
     closed: Closed, edge: Edge, from_yd: float, to_yd: float, rules: FieldRules
 ) -> ClosedStretch:
-    from lensyard.settings.venue_schema import KIND_DEFAULTS, KindDefaults
+    from lensyard.settings.schema import KIND_DEFAULTS, KindDefaults
 
     usual = (
         KindDefaults(rules.team_area_front_yd, rules.team_area_depth_yd, True, True)
@@ -297,7 +303,7 @@ def along_yd(place: float | str, edge: Edge, *, ends: tuple[str, str]) -> float:
             end = "a"
         if end is not None:
             return OWN_GOAL_LINE_X_YD + yard if end == "a" else OPPONENT_GOAL_LINE_X_YD - yard
-    from lensyard.settings.venue_schema import PLACE_EXPECTED
+    from lensyard.settings.schema import PLACE_EXPECTED
 
     raise ParseError(name="place", text=place, expected=PLACE_EXPECTED)
 
@@ -337,7 +343,7 @@ def venue_document(venue: Venue) -> dict[str, Any]:
     values gives the same venue. Goal posts of neither usual form are ``custom``, which no file can
     say; latitude, longitude and time zone are missing where they are not known.
     """
-    from lensyard.settings.venue_schema import EDGE_TABLES
+    from lensyard.settings.schema import EDGE_TABLES
 
     posts = [name for name, posts in GOAL_POSTS.items() if posts == venue.posts]
     document: dict[str, Any] = {"name": venue.name, "rules": venue.rules.name}
@@ -386,3 +392,99 @@ def _house_rules(notes: tuple[str, ...]) -> dict[str, Any]:
         else:
             other.append(note)
     return house | {"other": other}
+
+
+_ASSIGNMENT_INTRO = """\
+What you are sent for. A line that begins with "#" and a key is switched off: take the "#" away to \
+use it.
+Check the file with: lensyard assignment check FILE"""
+
+
+_SHOT_LIST = ["drop-back", "carrier", "catch", "touchdown", "fans", "coaches"]
+
+
+def read_assignment(text: str) -> Reading[Assignment]:
+    """Return the assignment of a TOML text, or everything that is wrong with it."""
+    from lensyard.settings.schema import AssignmentFile
+
+    return read_toml(text, AssignmentFile, build_assignment)
+
+
+ASSIGNMENTS = SettingsKind("assignment", read_assignment, "assignments", "lensyard assignment new")
+
+
+load_assignment = ASSIGNMENTS.load
+"""Return an assignment by its name or the path of its file; see `SettingsKind.load`."""
+
+
+def new_assignment_text(name: str) -> str:
+    """Return an assignment file to start from: every key with what it means, usable as it is.
+
+    Raises
+    ------
+    InvalidInputError
+        If the name cannot stand in a file.
+    """
+    from lensyard.settings.fields import template
+    from lensyard.settings.schema import AssignmentFile
+
+    plain = Assignment()
+    given = {
+        "schema_version": 1,
+        "name": name.strip(),
+        "about": "",
+        "faces": plain.faces.value,
+        "coverage": plain.coverage.value,
+        "light": plain.light.value,
+        "must_have": _SHOT_LIST,
+        **{
+            f"weights.{outcome}": getattr(plain.weights, outcome)
+            for outcome in OutcomeWeights.__dataclass_fields__
+        },
+    }
+    text = template(AssignmentFile, _ASSIGNMENT_INTRO, given)
+    ASSIGNMENTS.parse(text, source=f"an assignment of the name {name[:100]!r}")
+    return text
+
+
+def build_assignment(file: AssignmentFile, issues: Issues) -> Assignment | None:
+    """Return the assignment of a file of the right shape, or None after adding what is wrong."""
+    own = _own_frames(file.frame, issues)
+    known = {**FRAMES, **own}
+    for i, key in enumerate(file.must_have):
+        with issues.at("must_have", i):
+            if key not in known:
+                raise UnknownNameError(name="frame", value=key, known=known)
+    if issues.found:
+        return None
+    listed = [*file.must_have, *(key for key in own if key not in file.must_have)]
+    with issues.at("must_have"):
+        return Assignment(
+            name=file.name,
+            faces=file.faces,
+            weights=OutcomeWeights(**file.weights.model_dump()),
+            coverage=file.coverage,
+            must_have=tuple(known[key] for key in listed),
+            light=file.light,
+            about=file.about,
+        )
+    return None
+
+
+def _own_frames(frames: list[FrameTable], issues: Issues) -> dict[str, MustHave]:
+    own: dict[str, MustHave] = {}
+    for i, frame in enumerate(frames):
+        if frame.key in own:
+            issues.add(("frame", i, "key"), f"frame {frame.key!r} is described twice; keep one")
+            continue
+        with issues.at("frame", i):
+            own[frame.key] = MustHave(
+                frame.key,
+                frame.title,
+                frame.when or ", ".join(frame.windows),
+                frame.kind,
+                tuple(frame.windows),
+                frame.minutes,
+                frame.where,
+            )
+    return own

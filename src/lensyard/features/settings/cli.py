@@ -1,32 +1,13 @@
-"""``lensyard venue``: list, show, check and write venue files."""
+"""``lensyard venue`` and ``lensyard assignment``: list, show, check and write their files."""
 
 from __future__ import annotations
-
-from pathlib import Path
-from typing import Any
 
 import click
 
 from lensyard.domain.field import RULES
-from lensyard.domain.venue import Venue
+from lensyard.features.settings import report
 from lensyard.options.settings_commands import SettingsCommands, settings_commands
-from lensyard.render.report import Report
-from lensyard.settings.venue_file import VENUES, new_venue_text
-
-
-def _report(venue: Venue) -> Report:
-    from lensyard.features.venues.compute import summarize_venue
-    from lensyard.features.venues.report import venue_summary_report
-
-    return venue_summary_report(summarize_venue(venue))
-
-
-def _document(venue: Venue | None, _: Path) -> dict[str, Any]:
-    from lensyard.features.venues.compute import summarize_venue
-    from lensyard.features.venues.report import venue_summary_document
-
-    return venue_summary_document(None if venue is None else summarize_venue(venue))
-
+from lensyard.settings.files import ASSIGNMENTS, VENUES, new_assignment_text, new_venue_text
 
 venue_command = settings_commands(
     SettingsCommands(
@@ -35,8 +16,8 @@ venue_command = settings_commands(
         "A venue is a TOML file. Commands take its path, or the plain name of a saved or bundled "
         "one: --venue brindle-prairie.",
         template=new_venue_text,
-        report=_report,
-        document=_document,
+        report=report.venue_report,
+        document=report.venue_facts,
         judged=("remarks", "model", "cautions"),
         new_options=(
             click.Option(
@@ -47,5 +28,17 @@ venue_command = settings_commands(
                 help="Rule set; fills in setbacks and team areas.",
             ),
         ),
+    )
+)
+assignment_command = settings_commands(
+    SettingsCommands(
+        kind=ASSIGNMENTS,
+        about="Assignments: what you are sent for, as weights, faces, a shot list and what light "
+        "should do.\n\nAn assignment is a TOML file. Commands take its path, or the plain name of "
+        "a saved or bundled one: --assignment newspaper.",
+        template=new_assignment_text,
+        report=report.assignment_report,
+        document=report.assignment_document,
+        judged=("assignment", "remarks", "model", "cautions"),
     )
 )
