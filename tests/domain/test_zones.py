@@ -10,7 +10,7 @@ import pytest
 from lensyard.domain.situation import RED_ZONE_FROM, Zone, zone_indices, zone_named, zone_of
 from lensyard.errors import UnknownNameError
 from lensyard.features.game_plan.phases import ZONES as PLAN_ZONES
-from lensyard.model.evaluation.checks import check_zones
+from lensyard.model.evaluation.scores import check_zones
 from lensyard.spots.position_rule import AHEAD_20
 
 

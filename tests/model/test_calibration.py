@@ -8,14 +8,15 @@ import pytest
 from lensyard.domain.situation import SituationBatch, Zone, zone_indices
 from lensyard.model.context import load_context
 from lensyard.model.evaluation.baselines import model_forecast
-from lensyard.model.evaluation.checks import check_zones, truth_of
 from lensyard.model.evaluation.scores import (
     brier,
     calibration_slope,
+    check_zones,
     crps_yd,
     expected_calibration_error,
     log_loss,
     pit_deciles,
+    truth_of,
 )
 from lensyard.model.outcome_grid import DRIVE_ENDS, GAINS_YD, KINDS
 from lensyard.model.plays import batch_of

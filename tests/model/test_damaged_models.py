@@ -13,8 +13,14 @@ import numpy as np
 import pytest
 
 from lensyard.errors import LensyardError, ModelError
-from lensyard.model.artifact import default_model_path, load, load_kicks, save, size_bytes
-from lensyard.model.manifest import ModelManifest
+from lensyard.model.artifact import (
+    ModelManifest,
+    default_model_path,
+    load,
+    load_kicks,
+    save,
+    size_bytes,
+)
 
 
 @pytest.fixture

@@ -11,8 +11,8 @@ import pytest
 
 from lensyard.errors import InvalidInputError
 from lensyard.model.evaluation.baselines import SeasonForecast
-from lensyard.model.evaluation.checks import Truth, ZoneCheck, check_zones, truth_of
 from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
+from lensyard.model.evaluation.scores import Truth, ZoneCheck, check_zones, truth_of
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.plays.store import load_plays

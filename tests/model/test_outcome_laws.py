@@ -6,8 +6,7 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.context import load_context
-from lensyard.model.outcome_grid import AIR_YD, GAINS_YD, KINDS
-from lensyard.model.state_grid import StateGrid
+from lensyard.model.outcome_grid import AIR_YD, GAINS_YD, KINDS, StateGrid
 
 CONTEXT = load_context()
 BATCH: SituationBatch = StateGrid().batch()

@@ -98,7 +98,7 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     old, new = bundled.forecast(batch).p_kind[:, 0], moved.forecast(batch).p_kind[:, 0]
     assert (new > old + 0.03).all()  # the invented level runs more
     gains = moved.gain["run"].pmf
-    from lensyard.model.axes import axis_codes
+    from lensyard.model.outcome_grid import axis_codes
 
     codes = axis_codes(batch)
     ours, theirs, start = (

@@ -18,13 +18,11 @@ from tests.support.synthetic_population import (
     synthetic_population,
 )
 
-from lensyard.model.axes import axis_codes
 from lensyard.model.context import load_context
-from lensyard.model.fitting.design import GAIN_TERMS
-from lensyard.model.fitting.hazard_fit import count_lengths, fit_hazard
+from lensyard.model.fitting.design import GAIN_TERMS, count_lengths, fit_hazard
 from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import gain_bounds
-from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS
+from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS, axis_codes
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays, pair_snaps
 from lensyard.model.simulation import simulate_games
 from lensyard.model.tables import ClassTables, HazardTables, terms_of

@@ -8,9 +8,15 @@ from scipy import sparse
 from sklearn.linear_model import LogisticRegression
 
 from lensyard.errors import InvalidInputError
-from lensyard.model.axes import AXES
-from lensyard.model.fitting.classes import ClassTarget, fit_class_tables
-from lensyard.model.fitting.splines import TableBlock, TableDesign, Term, fit_binomial
+from lensyard.model.fitting.splines import (
+    ClassTarget,
+    TableBlock,
+    TableDesign,
+    Term,
+    fit_binomial,
+    fit_class_tables,
+)
+from lensyard.model.outcome_grid import AXES
 from lensyard.model.tables import ClassTables
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from lensyard.errors import InvalidInputError
 from lensyard.model.context import load_context
-from lensyard.model.evaluation.tendencies import running_before, tendency_gain, tilted
+from lensyard.model.evaluation.evaluate import running_before, tendency_gain, tilted
 from lensyard.model.outcome_grid import KINDS
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"

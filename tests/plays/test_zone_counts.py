@@ -7,7 +7,8 @@ import pytest
 
 from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
-from lensyard.model import lateral_tables, outcome_grid, replay
+from lensyard.model import lateral_tables, outcome_grid
+from lensyard.model.plays import OUTCOMES as REPLAY_OUTCOMES
 from lensyard.plays.kinds import LIVE_KINDS
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.plays.zone_counts import (
@@ -40,7 +41,7 @@ def test_the_names_are_those_of_the_lateral_prior_and_the_replay() -> None:
     assert SIDE_NAMES == lateral_tables.SIDES
     assert DEPTH_NAMES == lateral_tables.DEPTHS
     assert GAP_NAMES == lateral_tables.GAPS
-    assert OUTCOMES == replay.OUTCOMES
+    assert OUTCOMES == REPLAY_OUTCOMES
 
 
 def test_every_play_is_counted_once_in_its_zone_with_its_outcome() -> None:

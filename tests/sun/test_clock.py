@@ -10,7 +10,7 @@ import pytest
 
 from lensyard.domain.venue import zone_named
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.sun.clock import GAME_LENGTHS, in_zone, quarter_spans, time_steps
+from lensyard.sun.position import GAME_LENGTHS, in_zone, quarter_spans, time_steps
 
 NEW_YORK = ZoneInfo("America/New_York")
 

@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import UnknownNameError
-from lensyard.sun.daylight import (
+from lensyard.sun.exposure import (
     GUIDE_FROM_ELEVATION_DEG,
     SKY_CONDITIONS,
     SKY_MODELS,
     daylight_ev100,
     daylight_lx,
+    ev100_from_lux,
 )
-from lensyard.sun.exposure import ev100_from_lux
 
 LAW = settings(derandomize=True, deadline=None, max_examples=100)
 skies = st.sampled_from(sorted(SKY_MODELS))

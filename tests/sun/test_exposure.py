@@ -17,9 +17,9 @@ from lensyard.domain.venue import (
     lux_from_footcandles,
 )
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.sun.daylight import SKY_CONDITIONS, sky_named
 from lensyard.sun.exposure import (
     ACTION_SHUTTER_S,
+    SKY_CONDITIONS,
     STANDARD_ISO,
     combined_ev100,
     converter_cost,
@@ -31,6 +31,7 @@ from lensyard.sun.exposure import (
     shutter_finding,
     shutter_needed_s,
     shutter_text,
+    sky_named,
     standard_iso,
 )
 

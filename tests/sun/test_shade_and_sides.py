@@ -13,11 +13,16 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge, standard_venue
-from lensyard.sun.clock import time_steps
 from lensyard.sun.direction import LightKind
-from lensyard.sun.position import sun_events
-from lensyard.sun.shade import Stand, in_shade, shaded_share, shadow_reach_yd, stands_of
-from lensyard.sun.sides import side_light
+from lensyard.sun.position import sun_events, time_steps
+from lensyard.sun.venue_light import (
+    Stand,
+    in_shade,
+    shaded_share,
+    shadow_reach_yd,
+    side_light,
+    stands_of,
+)
 from lensyard.units import METERS_PER_YARD
 
 law = settings(derandomize=True, deadline=None, max_examples=80)

@@ -16,7 +16,7 @@ from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.settings.files import load_venue
 from lensyard.sun.direction import LightKind
-from lensyard.sun.spot_light import light_at_spots
+from lensyard.sun.venue_light import light_at_spots
 
 LAW = settings(derandomize=True, deadline=None, max_examples=60)
 MIDDLE = (60.0, 26.667)

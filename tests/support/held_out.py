@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lensyard.model.axes import axis_codes, rows_of
-from lensyard.model.outcome_grid import GAIN_MIN_YD, KINDS
+from lensyard.model.outcome_grid import GAIN_MIN_YD, KINDS, axis_codes, rows_of
 from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
 
 if TYPE_CHECKING:

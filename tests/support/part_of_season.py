@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from lensyard.model.replay import Replay, replay_of
+from lensyard.model.plays import Replay, replay_of
 from lensyard.planner.season_data import REPLAY_COLUMNS, REPLAY_SEED, SeasonPlays
 from lensyard.plays.store import load_plays
 

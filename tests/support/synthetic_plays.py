@@ -13,7 +13,6 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import require_range
-from lensyard.model.axes import axis_codes
 from lensyard.model.outcome_grid import (
     AIR_YD,
     CARRIED_KINDS,
@@ -22,6 +21,7 @@ from lensyard.model.outcome_grid import (
     THROWN_KINDS,
     FloatArray,
     IntArray,
+    axis_codes,
 )
 from lensyard.model.simulation import ENDED, PLAYED, SimulatedPlays
 from lensyard.units import SECONDS_PER_QUARTER

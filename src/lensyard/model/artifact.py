@@ -1,26 +1,28 @@
 """A model on disk: plain arrays in ``<id>.npz`` and a manifest in ``<id>.json``.
 
-The manifest holds the SHA-256 of the array file, which is checked before a byte of it is parsed;
-nothing is ever unpickled. The array file also holds the kicks (`lensyard.model.kicks`, names
-starting ``kicks_``); `load` skips them, so that an answer between two plays does not wait for
-them, and `load_kicks` reads nothing else.
+The manifest holds the SHA-256 of the array file, which is checked before a byte of it is parsed,
+and seals itself: ``manifest_sha256`` is the SHA-256 of the document without that field, keys
+sorted, without spaces. Nothing is ever unpickled. The array file also holds the kicks
+(`lensyard.model.kicks`, names starting ``kicks_``); `load` skips them, so that an answer between
+two plays does not wait for them, and `load_kicks` reads nothing else.
 """
 
 from __future__ import annotations
 
 import hashlib
 import io
+import json
 import zipfile
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from lensyard.config import models_dir
 from lensyard.errors import ModelError
 from lensyard.files import write_atomically
-from lensyard.model.manifest import ModelManifest
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import AnyArray
 
@@ -59,11 +61,8 @@ def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -
 def load(path: Path) -> OutcomeModel:
     """Read the model at ``<folder>/<id>.npz``, without its kicks.
 
-    Raises
-    ------
-    ModelError
-        If a file is missing, truncated or changed, the two do not belong together, or they were
-        written by another version.
+    Raises `ModelError` if a file is missing, truncated or changed, the two do not belong together,
+    or they were written by another version.
     """
     content, manifest = _checked(path)
     return OutcomeModel(_parse(content, path.name, kicks=False), manifest)
@@ -72,10 +71,7 @@ def load(path: Path) -> OutcomeModel:
 def load_kicks(path: Path) -> KickModel:
     """Read the kicks of the model at ``<folder>/<id>.npz``.
 
-    Raises
-    ------
-    ModelError
-        As `load` does, and if the model holds no kicks.
+    Raises `ModelError` as `load` does, and if the model holds no kicks.
     """
     from lensyard.model.kicks import KickModel
 
@@ -103,10 +99,7 @@ def _checked(path: Path) -> tuple[bytes, ModelManifest]:
 def load_manifest(path: Path) -> ModelManifest:
     """Read the manifest of the model at ``<folder>/<id>.npz``.
 
-    Raises
-    ------
-    ModelError
-        If it is missing, no manifest, or that of another model.
+    Raises `ModelError` if it is missing, no manifest, or that of another model.
     """
     try:
         text = _read(path.with_suffix(".json")).decode()
@@ -124,10 +117,7 @@ def load_manifest(path: Path) -> ModelManifest:
 def default_model_path() -> Path:
     """Return the bundled model's array file: the last by name of those with a manifest.
 
-    Raises
-    ------
-    ModelError
-        If there is no bundled model.
+    Raises `ModelError` if there is no bundled model.
     """
     folder = models_dir()
     found = sorted(path for path in folder.glob("*.npz") if path.with_suffix(".json").exists())
@@ -164,3 +154,95 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         raise ModelError(f"cannot read {path}: {error.strerror}; restore or fit it") from None
+
+
+FORMAT_VERSION = 2
+"""Raised when the files change meaning or form; another version is refused."""
+
+
+SEAL = "manifest_sha256"
+
+
+@dataclass(frozen=True, slots=True)
+class ModelManifest:
+    """The second file of a model, ``<id>.json``.
+
+    - ``model_id``: the name of both files without their suffix; every answer carries it.
+    - ``level``: the level of play of the data, such as ``professional``.
+    - ``seasons``, ``plays``: what was fitted: seasons in order, and how many scrimmage plays.
+    - ``season_for``: the season that the drifting parts (calling, how drives end) are set to.
+    - ``data_sha256``: of the plays that were fitted, in canonical columns.
+    - ``arrays_sha256``: of the whole ``<id>.npz`` file; empty until the model is saved.
+    - ``license``, ``attribution``, ``source``: of the data; the source is empty for the bundled
+      plays.
+    - ``seed``, ``versions``: of every random draw in the fit; of the libraries.
+    - ``metrics``: named scores, with what they were measured on in their names.
+    - ``prior``, ``prior_plays``: the id of the model that the fit was shrunk toward, or empty, and
+      how many plays it counted for. The new plays decided ``plays / (plays + prior_plays)`` of a
+      table that all plays inform.
+    - ``note``: anything a reader should know, in a sentence.
+    """
+
+    model_id: str
+    level: str
+    seasons: tuple[int, ...]
+    season_for: int
+    plays: int
+    data_sha256: str
+    arrays_sha256: str
+    license: str
+    attribution: str
+    seed: int
+    versions: Mapping[str, str] = field(default_factory=dict)
+    metrics: Mapping[str, float] = field(default_factory=dict)
+    prior: str = ""
+    prior_plays: float = 0.0
+    source: str = ""
+    note: str = ""
+    format_version: int = FORMAT_VERSION
+
+    def to_json(self) -> str:
+        """Return the manifest as a sealed JSON document that ends in a newline."""
+        document = json.loads(json.dumps(asdict(self)))
+        document[SEAL] = _seal(document)
+        return json.dumps(document, indent=2, sort_keys=True) + "\n"
+
+    @staticmethod
+    def from_json(text: str) -> ModelManifest:
+        """Return the manifest from its JSON document.
+
+        Raises `ModelError` if the text is no JSON object, lacks a field, has one too many, is of
+        another format version, or was changed.
+        """
+        try:
+            document: Any = json.loads(text)
+        except ValueError as error:
+            raise ModelError(f"the manifest is not JSON ({error}); fetch or fit it again") from None
+        if not isinstance(document, dict):
+            raise ModelError("the manifest must be one JSON object; fetch or fit the model again")
+        version = document.get("format_version")
+        if version != FORMAT_VERSION:
+            raise ModelError(
+                f"the model has format version {version!r}, but this lensyard reads "
+                f"{FORMAT_VERSION}; fit it again with `lensyard model fit`"
+            )
+        known = {f.name for f in fields(ModelManifest)} | {SEAL}
+        if set(document) != known:
+            wrong = ", ".join(sorted(set(document) ^ known))
+            raise ModelError(f"the manifest lacks or does not know: {wrong}; fit the model again")
+        if document.pop(SEAL) != _seal(document):
+            raise ModelError(
+                "the manifest is damaged or was changed by hand (its seal does not fit); restore "
+                "it or fit the model again"
+            )
+        try:
+            document["seasons"] = tuple(int(season) for season in document["seasons"])
+            return ModelManifest(**document)
+        except (TypeError, ValueError) as error:
+            raise ModelError(f"the manifest has a field of the wrong type ({error})") from None
+
+
+def _seal(document: Mapping[str, Any]) -> str:
+    """Return the SHA-256 of a document of plain JSON values."""
+    text = json.dumps(document, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()

@@ -32,20 +32,12 @@ _COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
 class JointOutcome:
     """P(kind and place along the field) of a batch; float32 unless another type is named.
 
-    Attributes
-    ----------
-    gain
-        P(kind and gain, no touchdown), (n, 4, 120), kinds as in `GAIN_KINDS`.
-    touchdown
-        P(kind and touchdown), (n, 4).
-    p_caught
-        P(caught in the end zone | touchdown pass), (n,).
-    air
-        P(kind and air yards short of the goal line), (n, 2, 81), kinds as in `AIR_KINDS`.
-    deep
-        P(kind and the ball came down at or beyond the goal line), (n, 2).
-    yardline_100, hash_code
-        Of the batch, (n,) int.
+    - ``gain``: P(kind and gain, no touchdown), (n, 4, 120), kinds as in `GAIN_KINDS`.
+    - ``touchdown``: P(kind and touchdown), (n, 4).
+    - ``p_caught``: P(caught in the end zone | touchdown pass), (n,).
+    - ``air``: P(kind and air yards short of the goal line), (n, 2, 81), kinds as in `AIR_KINDS`.
+    - ``deep``: P(kind and the ball came down at or beyond the goal line), (n, 2).
+    - ``yardline_100``, ``hash_code``: of the batch, (n,) int.
     """
 
     gain: Float32Array
@@ -67,18 +59,11 @@ class JointOutcome:
     ) -> JointOutcome:
         """Return the joint distribution from its factors.
 
-        Parameters
-        ----------
-        batch
-            n situations.
-        p_kind
-            P(kind), (n, 6).
-        gain_pmf
-            P(gain | kind) of `GAIN_KINDS` for gains -20 to 99, (n, 4, 120).
-        air_pmf
-            P(air yards | kind) of `AIR_KINDS` for -10 to 70, (n, 2, 81).
-        p_caught_in_end_zone
-            P(caught in the end zone | touchdown pass), (n,).
+        - ``batch``: n situations.
+        - ``p_kind``: P(kind), (n, 6).
+        - ``gain_pmf``: P(gain | kind) of `GAIN_KINDS` for gains -20 to 99, (n, 4, 120).
+        - ``air_pmf``: P(air yards | kind) of `AIR_KINDS` for -10 to 70, (n, 2, 81).
+        - ``p_caught_in_end_zone``: P(caught in the end zone | touchdown pass), (n,).
         """
         kind = p_kind.astype(np.float32)
         gain = gain_pmf.astype(np.float32) * kind[:, grid.GAIN_KINDS, np.newaxis]
@@ -103,19 +88,11 @@ def cell_masses(
 ) -> Float32Array:
     """Return the cells for several weights at once.
 
-    Parameters
-    ----------
-    outcome
-        The model's answer for n situations.
-    prior
-        The sideways distributions of a rule set.
-    weights
-        w sets of weights.
+    - ``outcome``: the model's answer for n situations.
+    - ``prior``: the sideways distributions of a rule set.
+    - ``weights``: w sets of weights.
 
-    Returns
-    -------
-    ndarray of float32
-        Shape (w, n, 121, 18).
+    The result: shape (w, n, 121, 18).
     """
     n = outcome.yardline_100.shape[0]
     near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
@@ -155,22 +132,13 @@ def draw_end_x_yd(
 ) -> FloatArray:
     """Return where real plays ended along the field, by the conventions of the cells.
 
-    Parameters
-    ----------
-    rng
-        Draws the depth of what was caught or came down in the end zone.
-    kind
-        Positions in the list of kinds; others (kneels, spikes) end at their gain. (n,)
-    gain_yd, air_yd
-        Gain, and air yards (NaN where unknown: the line of scrimmage for a ball that came
-        down). (n,) [yd]
-    yardline_100, touchdown
-        Of the plays. (n,)
+    - ``rng``: draws the depth of what was caught or came down in the end zone.
+    - ``kind``: positions in the list of kinds; others (kneels, spikes) end at their gain. (n,)
+    - ``gain_yd``, ``air_yd``: gain, and air yards (NaN where unknown: the line of scrimmage for a
+      ball that came down). (n,) [yd]
+    - ``yardline_100``, ``touchdown``: of the plays. (n,)
 
-    Returns
-    -------
-    ndarray of float
-        x in the play frame, (n,). [yd]
+    The result: x in the play frame, (n,). [yd]
     """
     scrimmage = OPPONENT_GOAL_LINE_X_YD - yardline_100
     came_down = (kind == grid.INCOMPLETE) | (kind == grid.INTERCEPTION)

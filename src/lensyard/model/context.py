@@ -35,10 +35,7 @@ class Context:
     def kicks(self) -> KickModel:
         """Return the model's kicks, read once.
 
-        Raises
-        ------
-        ModelError
-            If the model holds none.
+        Raises `ModelError` if the model holds none.
         """
         if self._kicks is None:
             from lensyard.model.artifact import load_kicks, model_path
@@ -82,10 +79,7 @@ class Context:
 def load_context(model_path: Path | None = None) -> Context:
     """Return the context of a model file; by default the bundled one.
 
-    Raises
-    ------
-    ModelError
-        If the model is missing or damaged.
+    Raises `ModelError` if the model is missing or damaged.
     """
     from lensyard.model.artifact import default_model_path, load
 

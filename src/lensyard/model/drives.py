@@ -125,18 +125,11 @@ def expected_points(
     Points of the offense's side count plus, of the other side minus; a half that ends first
     counts nothing. What the kickoff after a score is worth is not part of it.
 
-    Parameters
-    ----------
-    snap
-        What every state leads to.
-    touchdown_points
-        Of a touchdown with its try.
-    half_ends
-        Whether halves end as often as they do on average; if not, somebody always scores next,
-        as it is long before the end of a half.
+    - ``snap``: what every state leads to.
+    - ``touchdown_points``: of a touchdown with its try.
+    - ``half_ends``: whether halves end as often as they do on average; if not, somebody always
+      scores next, as it is long before the end of a half.
 
-    Notes
-    -----
     An absorbing chain: ``v = 7 t + 3 f - 2 s - 7 r + (1 - e) (K - L) v`` with the probabilities
     of a touchdown, a field goal, a safety and a return touchdown on the snap, of the half's end,
     and of the next snap being one's own (K) or the other side's (L). V. Carter and R. E. Machol,

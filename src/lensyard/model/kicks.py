@@ -44,18 +44,11 @@ SNAP_TO_POSTS_YD: Final = 18
 class KickOutlook:
     """What is likely to become of one kick.
 
-    Attributes
-    ----------
-    p_result
-        Shares of `KICK_RESULTS`, (8,).
-    down_x
-        Where the ball was caught, came down or was blocked, (121,).
-    end_x
-        Where the play ended, (121,).
-    out_x
-        The part of ``end_x`` that is kicked out of bounds, (121,).
-    p_return_touchdown
-        Part of ``end_x`` at `RETURN_TOUCHDOWN_X`.
+    - ``p_result``: shares of `KICK_RESULTS`, (8,).
+    - ``down_x``: where the ball was caught, came down or was blocked, (121,).
+    - ``end_x``: where the play ended, (121,).
+    - ``out_x``: the part of ``end_x`` that is kicked out of bounds, (121,).
+    - ``p_return_touchdown``: part of ``end_x`` at `RETURN_TOUCHDOWN_X`.
     """
 
     p_result: FloatArray
@@ -79,25 +72,17 @@ class KickOutlook:
 class KickModel:
     """Fitted kicks; every field is a plain array.
 
-    Attributes
-    ----------
-    punt_result
-        (99, 8): shares of `KICK_RESULTS` by yardline_100 - 1.
-    punt_down_x, punt_end_x, punt_out_x
-        (99, 121): see `KickOutlook`.
-    punt_return_touchdown
-        (99,): P(return touchdown).
-    kickoff_result, kickoff_down_x, kickoff_end_x, kickoff_out_x
-        (8,), (121,), (121,), (121,).
-    kickoff_return_touchdown, kickoff_yard_line
-        (1,): P(return touchdown), and the yard line of the kickoffs that were counted.
-    field_goal
-        (4,): logit P(made) = a + b d + c d^2 + e max(d - 1.5, 0), d in tens of yards from 40. The
-        last term is the end of a leg's range at 55 yd; before it only the strongest try.
-    field_goal_blocked
-        (2,): logit P(blocked) = a + b d.
-    tries
-        (2,): P(extra point made), by the latest seasons' snap, and P(two-point try made).
+    - ``punt_result``: (99, 8): shares of `KICK_RESULTS` by yardline_100 - 1.
+    - ``punt_down_x``, ``punt_end_x``, ``punt_out_x``: (99, 121): see `KickOutlook`.
+    - ``punt_return_touchdown``: (99,): P(return touchdown).
+    - ``kickoff_result``, ``kickoff_down_x``, ``kickoff_end_x``, ``kickoff_out_x``: (8,), (121,),
+      (121,), (121,).
+    - ``kickoff_return_touchdown``, ``kickoff_yard_line``: (1,): P(return touchdown), and the yard
+      line of the kickoffs that were counted.
+    - ``field_goal``: (4,): logit P(made) = a + b d + c d^2 + e max(d - 1.5, 0), d in tens of yards
+      from 40. The last term is the end of a leg's range at 55 yd; before it only the strongest try.
+    - ``field_goal_blocked``: (2,): logit P(blocked) = a + b d.
+    - ``tries``: (2,): P(extra point made), by the latest seasons' snap, and P(two-point try made).
     """
 
     punt_result: FloatArray
@@ -175,10 +160,7 @@ class KickModel:
     def from_arrays(arrays: Mapping[str, AnyArray]) -> KickModel:
         """Return the model from what `to_arrays` gave.
 
-        Raises
-        ------
-        ModelError
-            If an array is missing or has another shape.
+        Raises `ModelError` if an array is missing or has another shape.
         """
         values = {}
         for name, shape in _SHAPES.items():

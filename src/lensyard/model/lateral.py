@@ -130,19 +130,12 @@ def noise_nodes(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the centers of the noise, shape (..., nodes), and its scale, shape (..., 1). [yd]
 
-    Parameters
-    ----------
-    kind, label
-        Positions in `KINDS` and among the labels of the kind, shape (...).
-    side
-        1 toward the left, -1 toward the right, shape (...).
-    center_y_yd
-        From `start_y_yd`.
-    gain_yd, after_catch_yd
-        The first matters for carries, the second for completions.
-    nodes
-        How many equally likely quantiles stand for the spread of targets; one is enough where no
-        kind is thrown.
+    - ``kind``, ``label``: positions in `KINDS` and among the labels of the kind, shape (...).
+    - ``side``: 1 toward the left, -1 toward the right, shape (...).
+    - ``center_y_yd``: from `start_y_yd`.
+    - ``gain_yd``, ``after_catch_yd``: the first matters for carries, the second for completions.
+    - ``nodes``: how many equally likely quantiles stand for the spread of targets; one is enough
+      where no kind is thrown.
     """
     thrown = ((kind == grid.COMPLETE) | np.isin(kind, grid.AIR_KINDS))[..., np.newaxis]
     targets = target_quantiles_yd((np.arange(nodes) + 0.5) / nodes)[label]
@@ -161,23 +154,15 @@ class LateralPrior:
     The last axis of ``by_gain`` and ``by_air`` has the 18 places of `Y_YD`: 0 is the right
     sideline exactly (out of bounds), 17 the left one; it sums to 1.
 
-    Attributes
-    ----------
-    rules
-        Whose hash marks.
-    shares
-        Label shares that it was built from.
-    by_gain
-        (4, 120, 3, 18): `GAIN_KINDS`, `GAINS_YD`, hash code.
-    by_air
-        (2, 81, 3, 18): `AIR_KINDS`, `AIR_YD`, hash code. For incompletions the outer places hold
-        balls that came down beyond the sideline.
-    inside_by_gain, inside_by_air
-        The same given that the play ended in bounds: touchdowns.
-    hash_by_gain
-        (4, 120, 3, 3): the next snap's hash code after such a play.
-    hash_shares
-        (3,): how often plays start at each hash code, for whoever does not know.
+    - ``rules``: whose hash marks.
+    - ``shares``: label shares that it was built from.
+    - ``by_gain``: (4, 120, 3, 18): `GAIN_KINDS`, `GAINS_YD`, hash code.
+    - ``by_air``: (2, 81, 3, 18): `AIR_KINDS`, `AIR_YD`, hash code. For incompletions the outer
+      places hold balls that came down beyond the sideline.
+    - ``inside_by_gain``, ``inside_by_air``: the same given that the play ended in bounds:
+      touchdowns.
+    - ``hash_by_gain``: (4, 120, 3, 3): the next snap's hash code after such a play.
+    - ``hash_shares``: (3,): how often plays start at each hash code, for whoever does not know.
     """
 
     rules: FieldRules
@@ -214,14 +199,10 @@ class LateralPrior:
     def side_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
         """Return the probabilities of the 18 places across the field; shape (18,).
 
-        Parameters
-        ----------
-        kind
-            Position in `KINDS`.
-        yards
-            Gain; air yards for incompletions and interceptions. Clipped to the tables. [yd]
-        hash_code
-            0 left, 1 middle, 2 right, 3 unknown.
+        - ``kind``: position in `KINDS`.
+        - ``yards``: gain; air yards for incompletions and interceptions. Clipped to the tables.
+          [yd]
+        - ``hash_code``: 0 left, 1 middle, 2 right, 3 unknown.
         """
         if kind in grid.AIR_KINDS:
             table, first = self.by_air[grid.AIR_KINDS.index(kind)], grid.AIR_MIN_YD

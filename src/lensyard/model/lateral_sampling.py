@@ -117,12 +117,9 @@ def draw_end_y_yd(
     An unknown label is drawn from its share given kind, bucket and whether the play went out of
     bounds.
 
-    Returns
-    -------
-    ndarray of float
-        y in the play's coordinates, shape (n,): exactly 0 or the field's width for plays that went
-        out of bounds and for incompletions that came down beyond a sideline; strictly between
-        else. [yd]
+    The result: y in the play's coordinates, shape (n,): exactly 0 or the field's width for plays
+    that went out of bounds and for incompletions that came down beyond a sideline; strictly between
+    else. [yd]
     """
     kind = np.maximum(plays.kind, 0)
     share, p_left = _label_distribution(plays, bundled_shares())

@@ -83,15 +83,11 @@ AIM_SCALE_YD: Final = 0.6
 class LabelShares:
     """How often the labels occur, and how often such a play ends out of bounds.
 
-    Attributes
-    ----------
-    weight
-        Share of each label given kind and bucket, shape (6, 6, 4); both sides together.
-    p_out
-        Share that ends out of bounds given kind, bucket and label, touchdowns aside, (6, 6, 4);
-        0 for kinds of which the source does not say.
-    after_catch_yd
-        Mean yards after the catch given bucket of the gain and label, (6, 4). [yd]
+    - ``weight``: share of each label given kind and bucket, shape (6, 6, 4); both sides together.
+    - ``p_out``: share that ends out of bounds given kind, bucket and label, touchdowns aside, (6,
+      6, 4); 0 for kinds of which the source does not say.
+    - ``after_catch_yd``: mean yards after the catch given bucket of the gain and label, (6, 4).
+      [yd]
     """
 
     weight: FloatArray

@@ -14,20 +14,29 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.axes import AXES, axis_codes, distinct_states
 from lensyard.model.cells import JointOutcome, cell_masses
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.manifest import ModelManifest
-from lensyard.model.outcome_grid import AnyArray, Float32Array, FloatArray, IntArray
-from lensyard.model.state_grid import StateGrid
+from lensyard.model.outcome_grid import (
+    AXES,
+    AnyArray,
+    Float32Array,
+    FloatArray,
+    IntArray,
+    StateGrid,
+    axis_codes,
+    distinct_states,
+)
 from lensyard.model.tables import ClassTables, HazardTables, field_bounds, plain_table, terms_of
+
+if TYPE_CHECKING:
+    from lensyard.model.artifact import ModelManifest
 
 _NO_GAIN: Final = -grid.GAIN_MIN_YD
 _CHUNK: Final = 256
@@ -57,17 +66,10 @@ def air_bounds() -> FloatArray:
 class OutcomeModel:
     """Probabilities of what happens on a play, from tables.
 
-    Parameters
-    ----------
-    arrays
-        The tables, by name; see `lensyard.model.artifact` for where they are kept.
-    manifest
-        What the tables were fitted on.
+    - ``arrays``: the tables, by name; see `lensyard.model.artifact` for where they are kept.
+    - ``manifest``: what the tables were fitted on.
 
-    Raises
-    ------
-    ModelError
-        If a table is missing or has another shape than its axes say.
+    Raises `ModelError` if a table is missing or has another shape than its axes say.
     """
 
     def __init__(self, arrays: Mapping[str, AnyArray], manifest: ModelManifest) -> None:
@@ -113,12 +115,8 @@ class Forecast:
 
     Arrays are shared with everybody who holds the forecast: do not change them.
 
-    Parameters
-    ----------
-    model
-        The tables.
-    batch
-        n situations.
+    - ``model``: the tables.
+    - ``batch``: n situations.
     """
 
     def __init__(self, model: OutcomeModel, batch: SituationBatch) -> None:

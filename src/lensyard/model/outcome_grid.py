@@ -1,19 +1,28 @@
-"""The grids on which outcomes are counted: kinds of plays, yards gained and in the air, cells.
+"""The grids on which outcomes are counted, and situations as codes on the tables' axes.
 
 Every array of the model over kinds, gains, air yards or cells has the order of these constants.
 Along the field the cells are centered on whole yards, as play-by-play counts; across it they are
 18 places: the right sideline itself, sixteen lanes, the left sideline (`PlayPoint` coordinates).
+
+A fitted model is a handful of tables that are added up (`lensyard.model.tables`). Each axis of a
+table is one property of the situation, cut into bins. Times are binned finely near the end of a
+half, where calling changes by the second. The length of a play depends on `STATE_AXES` only: a
+season has some 32,000 plays in some 9,000 distinct states, so distributions of lengths are computed
+once a state.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.situation import SituationBatch
+from lensyard.units import SECONDS_PER_QUARTER
 
 FloatArray = NDArray[np.float64]
 Float32Array = NDArray[np.float32]
@@ -80,3 +89,259 @@ def codes(values: Iterable[str], names: Sequence[str]) -> IntArray:
     """Return positions in ``names``, -1 for anything else; shape (n,)."""
     lookup = {name: i for i, name in enumerate(names)}
     return np.array([lookup.get(value, -1) for value in values], dtype=np.int64)
+
+
+MAX_DISTANCE_YD = 30
+
+
+MAX_SCORE_DIFF = 21
+
+
+GAME_EDGES_S = np.array(
+    [
+        *range(0, 180, 10),
+        *range(180, 420, 30),
+        *range(420, 960, 60),
+        *range(960, 1920, 120),
+        *range(1920, 3600, 240),
+    ],
+    dtype=np.float64,
+)
+"""Lower edges of the bins of time left in the game. [s]"""
+
+
+HALF_EDGES_S = np.array(
+    [*range(0, 60, 5), *range(60, 180, 10), *range(180, 420, 30), *range(420, 1800, 120)],
+    dtype=np.float64,
+)
+"""Lower edges of the bins of time left in the half. [s]"""
+
+
+ZONE_EDGES_YD = np.array([1, 3, 6, 11, 16, 21, 29, 37, 45, 55, 65, 80, 90, 96])
+"""Lower edges of the zones by `yardline_100`. [yd]"""
+
+
+CONTEXTS: tuple[str, ...] = (
+    "usual",
+    "end of first half",
+    "last seconds of first half",
+    "late and ahead",
+    "late and behind",
+    "last minutes and ahead",
+    "last minutes and behind",
+    "last seconds, not ahead",
+)
+"""Clock and score in a few words: what changes how a play of a given kind unfolds."""
+
+
+def _middles(edges: FloatArray, last: float) -> FloatArray:
+    """Return the middles of half-open bins from their lower edges and the last upper one."""
+    return np.asarray((edges + np.append(edges[1:], last)) / 2, dtype=np.float64)
+
+
+AXES: dict[str, FloatArray] = {
+    "all": np.zeros(1),
+    "down": np.arange(1.0, 5.0),
+    "distance": np.arange(1.0, MAX_DISTANCE_YD + 1.0),
+    "yardline": np.arange(1.0, 100.0),
+    "zone": _middles(ZONE_EDGES_YD.astype(np.float64), 100.0) - 0.5,
+    "goal": np.arange(2.0),
+    "score": np.arange(-float(MAX_SCORE_DIFF), MAX_SCORE_DIFF + 1.0),
+    "game": _middles(GAME_EDGES_S, 3600.0),
+    "half": _middles(HALF_EDGES_S, 1800.0),
+    "late": np.arange(2.0),
+    "overtime": np.arange(2.0),
+    "context": np.arange(float(len(CONTEXTS))),
+}
+"""By name what each bin of an axis stands for, shape (bins,): its value, or its middle."""
+
+
+STATE_AXES = ("down", "distance", "yardline", "context")
+
+
+_STATE_SIZES = tuple(AXES[name].size for name in STATE_AXES)
+
+
+_FEW = 16
+
+
+def bins_of(values: FloatArray | IntArray, edges: FloatArray | IntArray) -> IntArray:
+    """Return the half-open bin of each value, from the lower edges of the bins; same shape."""
+    return np.asarray(np.searchsorted(edges, values, side="right") - 1)
+
+
+def _context(batch: SituationBatch) -> IntArray:
+    """Return the index into `CONTEXTS`, shape (n,)."""
+    second = batch.quarter == 2
+    fourth = batch.quarter >= 4
+    left = batch.half_s
+    ahead, behind = batch.score_diff > 0, batch.score_diff < 0
+    code = np.zeros(len(batch), dtype=np.int64)
+    code[second & (left <= 120)] = 1
+    code[second & (left <= 20)] = 2
+    code[fourth & (left <= 600) & ahead] = 3
+    code[fourth & (left <= 600) & behind] = 4
+    code[fourth & (left <= 180) & ahead] = 5
+    code[fourth & (left <= 120) & behind] = 6
+    code[fourth & (left <= 20) & ~ahead] = 7
+    return code
+
+
+def axis_codes(batch: SituationBatch) -> dict[str, IntArray]:
+    """Return the bin of n situations on every axis, shape (n,) each, from 0.
+
+    Values beyond an axis fall into its last bin.
+    """
+    distance = np.minimum(batch.distance_yd, batch.yardline_100)
+    game_s = batch.half_s + 2 * SECONDS_PER_QUARTER * (batch.quarter <= 2)
+    return {
+        "all": np.zeros(len(batch), dtype=np.int64),
+        "down": batch.down - 1,
+        "distance": np.minimum(distance, MAX_DISTANCE_YD) - 1,
+        "yardline": batch.yardline_100 - 1,
+        "zone": bins_of(batch.yardline_100, ZONE_EDGES_YD),
+        "goal": (distance == batch.yardline_100).astype(np.int64),
+        "score": np.clip(batch.score_diff, -MAX_SCORE_DIFF, MAX_SCORE_DIFF) + MAX_SCORE_DIFF,
+        "game": bins_of(game_s, GAME_EDGES_S),
+        "half": bins_of(batch.half_s, HALF_EDGES_S),
+        "late": (batch.quarter > 2).astype(np.int64),
+        "overtime": (batch.quarter > 4).astype(np.int64),
+        "context": _context(batch),
+    }
+
+
+def rows_of(codes: Mapping[str, IntArray], rows: IntArray) -> dict[str, IntArray]:
+    """Return the codes of some situations."""
+    return {axis: code[rows] for axis, code in codes.items()}
+
+
+def flat_code(names: tuple[str, ...], codes: Mapping[str, IntArray]) -> IntArray:
+    """Return the row of a table with these axes (last one fastest), shape (n,)."""
+    code = codes[names[0]]
+    for name in names[1:]:
+        code = code * AXES[name].size + codes[name]
+    return code
+
+
+def table_rows(names: tuple[str, ...]) -> int:
+    """Return how many rows a table with these axes has."""
+    return int(np.prod([AXES[name].size for name in names]))
+
+
+def state_key(codes: Mapping[str, IntArray]) -> IntArray:
+    """Return one number for the bins on `STATE_AXES`, shape (n,)."""
+    return flat_code(STATE_AXES, codes)
+
+
+def state_codes(key: IntArray) -> dict[str, IntArray]:
+    """Return the bins on `STATE_AXES` from `state_key`."""
+    parts = np.unravel_index(key, _STATE_SIZES)
+    return {name: np.asarray(part) for name, part in zip(STATE_AXES, parts, strict=True)}
+
+
+def distinct_states(
+    codes: Mapping[str, IntArray],
+) -> tuple[dict[str, IntArray], IntArray | None]:
+    """Return the distinct states and, for every situation, its row among them.
+
+    For a few situations the states are the situations, and the rows are None.
+    """
+    if codes["down"].shape[0] <= _FEW:
+        return {name: codes[name] for name in STATE_AXES}, None
+    keys, row = np.unique(state_key(codes), return_inverse=True)
+    return state_codes(keys), row
+
+
+FIRST_DOWN_BANDS: Final = ((10, 10), (1, 9), (11, 15), (16, 99))
+"""Distance bands of first down, both ends included; ten-or-goal comes first. [yd]"""
+
+
+LATER_DOWN_BANDS: Final = ((1, 1), (2, 3), (4, 6), (7, 9), (10, 10), (11, 15), (16, 99))
+"""Distance bands of second to fourth down, both ends included. [yd]"""
+
+
+FIRST_DOWN_DISTANCES_YD: Final = (10, 5, 15, 20)
+
+
+LATER_DOWN_DISTANCES_YD: Final = (1, 2, 5, 8, 10, 13, 18)
+"""A distance that stands for each band. [yd]"""
+
+
+_BANDS_PER_LATER_DOWN: Final = len(LATER_DOWN_BANDS)
+
+
+_FIRST: Final = len(FIRST_DOWN_BANDS)
+
+
+def _band_tables() -> IntArray:
+    """Return the block number (down and band) by down less 1 and distance, shape (4, 100)."""
+    table = np.zeros((4, 100), dtype=np.int64)
+    for band, (low, high) in enumerate(FIRST_DOWN_BANDS):
+        table[0, low : high + 1] = band
+    for down in (2, 3, 4):
+        for band, (low, high) in enumerate(LATER_DOWN_BANDS):
+            first = _FIRST + (down - 2) * _BANDS_PER_LATER_DOWN
+            table[down - 1, low : high + 1] = first + band
+    return table
+
+
+_BLOCK: Final = _band_tables()
+
+
+@dataclass(frozen=True, slots=True)
+class StateGrid:
+    """All states: blocks of (down, distance band), each with 99 yard lines.
+
+    State ``block * 99 + yardline_100 - 1``. First and goal counts as first and ten.
+
+    - ``down``, ``distance_yd``, ``yardline_100``: of every state, shape (S,); the distance stands
+      for its band and never reaches beyond the goal line.
+    """
+
+    down: IntArray = field(init=False)
+    distance_yd: IntArray = field(init=False)
+    yardline_100: IntArray = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Lay out the states."""
+        downs = [1] * _FIRST + [d for d in (2, 3, 4) for _ in LATER_DOWN_BANDS]
+        distances = [*FIRST_DOWN_DISTANCES_YD, *(LATER_DOWN_DISTANCES_YD * 3)]
+        yardline = np.tile(np.arange(1, YARDLINES + 1), len(downs))
+        object.__setattr__(self, "down", np.repeat(downs, YARDLINES))
+        object.__setattr__(
+            self, "distance_yd", np.minimum(np.repeat(distances, YARDLINES), yardline)
+        )
+        object.__setattr__(self, "yardline_100", yardline)
+
+    @property
+    def size(self) -> int:
+        """How many states."""
+        return int(self.down.shape[0])
+
+    def batch(self) -> SituationBatch:
+        """Return the states as situations: even score, middle of the second quarter."""
+        return SituationBatch.neutral(
+            down=self.down, distance_yd=self.distance_yd, yardline_100=self.yardline_100
+        )
+
+    def index_of(self, batch: SituationBatch) -> IntArray:
+        """Return the state of every situation, shape (n,)."""
+        return state_index(
+            down=batch.down, distance_yd=batch.distance_yd, yardline_100=batch.yardline_100
+        )
+
+
+def state_index(*, down: IntArray, distance_yd: IntArray, yardline_100: IntArray) -> IntArray:
+    """Return the index of states from arrays that broadcast to one shape.
+
+    >>> grid = StateGrid()
+    >>> goal = state_index(
+    ...     down=np.array([1]), distance_yd=np.array([4]), yardline_100=np.array([4])
+    ... )
+    >>> int(grid.distance_yd[goal[0]]), int(goal[0])
+    (4, 3)
+    """
+    distance = np.clip(distance_yd, 1, yardline_100)
+    goal_to_go = (down == 1) & (distance == yardline_100) & (distance < 10)
+    distance = np.where(goal_to_go, 10, distance)
+    return np.asarray(_BLOCK[down - 1, distance] * YARDLINES + yardline_100 - 1)

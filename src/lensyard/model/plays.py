@@ -1,18 +1,46 @@
-"""From canonical plays to what the fits read. The only module here that knows column names."""
+"""From canonical plays to what the fits read, and real games made ready to be played again.
+
+The fits' columns are named here and nowhere else.
+
+Replays say where each play ended and which way it went. Sideways ends and hash marks are not in the
+data; they are drawn with a fixed seed. Ends come from the lateral prior, given the direction, depth
+and out-of-bounds labels that the data has. The first snap of a drive lies at a hash mark as often
+as snaps do in the long run; each later one where the play before left the ball, by the rule: where
+it was dead between the hash marks, else at the nearer one, and after an incompletion where it was
+snapped.
+"""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.domain.assignment import OutcomeWeights
+from lensyard.domain.field import RULES
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.errors import DataError
+from lensyard.model.cells import draw_end_x_yd
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.outcome import SHORTEST_GAIN_YD
-from lensyard.model.outcome_grid import CHOICE_OF_KIND, KINDS, FloatArray, IntArray, codes
+from lensyard.model.outcome_grid import (
+    CHOICE_OF_KIND,
+    KINDS,
+    LONG_GAIN_YD,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    codes,
+)
 from lensyard.units import SECONDS_PER_QUARTER
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -50,10 +78,7 @@ COLUMNS = (
 def select_seasons(plays: pd.DataFrame, seasons: Sequence[int]) -> pd.DataFrame:
     """Return regular-season plays of these seasons, in their order.
 
-    Raises
-    ------
-    DataError
-        If a column is missing or a season has no plays.
+    Raises `DataError` if a column is missing or a season has no plays.
     """
     missing = [name for name in COLUMNS if name not in plays.columns]
     if missing:
@@ -150,3 +175,166 @@ def data_sha256(plays: pd.DataFrame) -> str:
         else:
             digest.update("\n".join(column.astype(str)).encode())
     return digest.hexdigest()
+
+
+OUTCOMES: Final = tuple(field.name for field in fields(OutcomeWeights))
+"""What a play can end as; every play has exactly one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """m scrimmage plays of g games, in order.
+
+    - ``batch``: the situations before the snaps.
+    - ``game``: which game, 0..g-1, shape (m,).
+    - ``order``: number of the play within its game, from 0, shape (m,).
+    - ``offense_home``: whether the home club has the ball, shape (m,).
+    - ``direction``: +1 toward end B, -1 toward end A, shape (m,).
+    - ``end_x_yd``, ``end_y_yd``: where the action ended in the play frame (for an incompletion
+      where the ball came down), shape (m,). [yd]
+    - ``outcome``: index into `OUTCOMES`, shape (m,).
+    - ``possession_change``, ``quarter_break``, ``free_move``: whether before this play the ball
+      changed hands, a quarter ended, or one could go anywhere (first play and halftime), shape
+      (m,).
+    """
+
+    batch: SituationBatch
+    game: IntArray
+    order: IntArray
+    offense_home: BoolArray
+    direction: IntArray
+    end_x_yd: FloatArray
+    end_y_yd: FloatArray
+    outcome: IntArray
+    possession_change: BoolArray
+    quarter_break: BoolArray
+    free_move: BoolArray
+
+    def __len__(self) -> int:
+        """The number of plays."""
+        return int(self.game.shape[0])
+
+    @property
+    def games(self) -> int:
+        """The number of games."""
+        return int(self.game.max()) + 1 if len(self) else 0
+
+    def steps(self) -> Iterator[IntArray]:
+        """Yield the rows of the first play of every game, then of the second, and so on."""
+        by_order = np.argsort(self.order, kind="stable")
+        bounds = np.cumsum(np.bincount(self.order))[:-1]
+        yield from np.split(by_order, bounds)
+
+    def take(self, index: IntArray) -> Replay:
+        """Return these plays only (for reading; steps need whole games)."""
+        parts = {f.name: getattr(self, f.name)[index] for f in fields(self) if f.name != "batch"}
+        return Replay(batch=self.batch.take(index), **parts)
+
+
+def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
+    """Return a replay of canonical plays of whole games, in order of game and ``play_index``.
+
+    The seed is that of the draws and of each game's opening direction; hash marks are those of the
+    professional game.
+    """
+    rng = np.random.default_rng(seed)
+    table = live_plays(plays)
+    table = table[table["yardline_100"].between(1, 99)]
+    game, start = _games(table)
+    quarter = table["quarter"].to_numpy(np.int64)
+    home = (table["offense"] == table["home_club"]).to_numpy(bool)
+    opening = rng.choice(np.array([-1, 1]), size=int(game.max()) + 1 if game.size else 0)
+    # Ends are swapped each quarter; the home club's direction carries the game's draw.
+    swaps = np.where(np.isin(quarter, (2, 4)), -1, 1)
+    direction = opening[game] * swaps * np.where(home, 1, -1)
+    change = start | _differs(home) | _differs(table["drive_index"].to_numpy(np.int64))
+    quarter_change = _differs(quarter) & ~start
+    halftime = quarter_change & _differs(quarter > 2) & (quarter > 2)
+    count = np.arange(len(table))
+    order = count - np.maximum.accumulate(np.where(start, count, 0))
+    batch = batch_of(table)
+    labeled = LabeledPlays.of(table, batch.hash_code)
+    end_x = draw_end_x_yd(
+        rng,
+        kind=labeled.kind,
+        gain_yd=labeled.gain_yd,
+        air_yd=labeled.air_yd,
+        yardline_100=batch.yardline_100,
+        touchdown=table["touchdown"].to_numpy(bool),
+    )
+    hash_code, end_y = _sideways(labeled, order=order, fresh=change, rng=rng)
+    return Replay(
+        batch=replace(batch, hash_code=hash_code),
+        game=game,
+        order=order,
+        offense_home=home,
+        direction=direction.astype(np.int64),
+        end_x_yd=end_x,
+        end_y_yd=end_y,
+        outcome=_outcomes(table),
+        possession_change=change,
+        quarter_break=quarter_change,
+        free_move=start | halftime,
+    )
+
+
+def _differs(values: BoolArray | IntArray) -> BoolArray:
+    """Return which values differ from the one before; the first does."""
+    return np.concatenate([[True], values[1:] != values[:-1]])[: len(values)]
+
+
+def _games(table: pd.DataFrame) -> tuple[IntArray, BoolArray]:
+    """Return the game of every play, and which plays are the first of one, (m,) each."""
+    start = _differs(table["game_id"].to_numpy())
+    return np.cumsum(start).astype(np.int64) - 1, start
+
+
+def _sideways(
+    plays: LabeledPlays,
+    *,
+    order: IntArray,
+    fresh: BoolArray,
+    rng: np.random.Generator,
+) -> tuple[IntArray, FloatArray]:
+    """Return hash code and y of the action's end for whole games, each of shape (m,).
+
+    Each play is drawn from all three hash marks with the same random numbers; then the chain of
+    each drive picks. ``fresh`` marks the first play of a drive.
+    """
+    prior = LateralPrior.build(rules=RULES["pro"])
+    seeds = rng.integers(2**32, size=2)
+    start = rng.choice(3, size=len(order), p=prior.hash_shares).astype(np.int64)
+    ends, following = [], []
+    for mark in range(3):
+        from_here = replace(plays, hash_code=np.full(len(order), mark, dtype=np.int64))
+        draw = np.random.default_rng(seeds[0])
+        y = draw_end_y_yd(draw, from_here, rules=prior.rules)
+        following.append(
+            draw_hash(
+                np.random.default_rng(seeds[1]),
+                y_end_yd=y,
+                kind=plays.kind,
+                hash_code=from_here.hash_code,
+                rules=prior.rules,
+            )
+        )
+        ends.append(y)
+    y_of, next_of = np.stack(ends), np.stack(following)
+    code = np.where(fresh, start, 0)
+    by_order = np.argsort(order, kind="stable")
+    for rows in np.split(by_order, np.cumsum(np.bincount(order))[:-1]):
+        later = rows[~fresh[rows]]
+        code[later] = next_of[code[later - 1], later - 1]
+    return code, y_of[code, np.arange(len(order))]
+
+
+def _outcomes(table: pd.DataFrame) -> IntArray:
+    """Return the outcome code of each play, shape (m,)."""
+    kind = table["kind"].to_numpy(object)
+    outcome = np.full(len(table), OUTCOMES.index("other"), dtype=np.int64)
+    outcome[table["gain_yd"].to_numpy(np.float64) >= LONG_GAIN_YD] = OUTCOMES.index("gain20")
+    outcome[kind == "sack"] = OUTCOMES.index("sack")
+    outcome[kind == "incomplete"] = OUTCOMES.index("incompletion")
+    outcome[kind == "interception"] = OUTCOMES.index("interception")
+    outcome[table["touchdown"].to_numpy(bool)] = OUTCOMES.index("touchdown")
+    return outcome

@@ -20,10 +20,15 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.axes import axis_codes, rows_of
-from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray
+from lensyard.model.outcome_grid import (
+    FIRST_DOWN_DISTANCES_YD,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    axis_codes,
+    rows_of,
+)
 from lensyard.model.snap_clock import HALF_S, SnapClock
-from lensyard.model.state_grid import FIRST_DOWN_DISTANCES_YD
 from lensyard.model.transition import TransitionModel, missed_spot, moved_by_penalty, penalty_zone
 from lensyard.units import SECONDS_PER_QUARTER
 
@@ -46,24 +51,16 @@ _FOLLOWED_BY: Final = np.array([1, 3, 3, 3, 2, 3, 2])
 class SimulatedPlays:
     """Rows of simulated games, in the order of games and plays; every array has shape (n,).
 
-    Attributes
-    ----------
-    game, half, offense, drive
-        Which game (from 0), half (1 or 2), club (0 or 1) and possession of the game.
-    down, distance_yd, yardline_100
-        The situation; down and distance are 0 on kickoffs.
-    left_s
-        Time left in the half. [s]
-    score_diff
-        Offense's points less defense's, rounded.
-    kind, ended
-        Index into `PLAYED` and `ENDED`.
-    gain_yd
-        Of moving kinds, else 0. [yd]
-    turnover
-        Interception or fumble lost.
-    last
-        Whether the half had no further snap.
+    - ``game``, ``half``, ``offense``, ``drive``: which game (from 0), half (1 or 2), club (0 or 1)
+      and possession of the game.
+    - ``down``, ``distance_yd``, ``yardline_100``: the situation; down and distance are 0 on
+      kickoffs.
+    - ``left_s``: time left in the half. [s]
+    - ``score_diff``: offense's points less defense's, rounded.
+    - ``kind``, ``ended``: index into `PLAYED` and `ENDED`.
+    - ``gain_yd``: of moving kinds, else 0. [yd]
+    - ``turnover``: interception or fumble lost.
+    - ``last``: whether the half had no further snap.
     """
 
     game: IntArray
@@ -101,14 +98,11 @@ def simulate_games(
 ) -> SimulatedPlays:
     """Return games that are simulated from the model.
 
-    Parameters
-    ----------
-    transition, clock
-        The tables that the games follow, and how long it takes from snap to snap.
-    games, seed
-        How many, and of every draw.
-    marginal
-        Whether kinds, choices and gains depend on nothing but down, distance and yard line.
+    - ``transition``, ``clock``: the tables that the games follow, and how long it takes from snap
+      to snap.
+    - ``games``, ``seed``: how many, and of every draw.
+    - ``marginal``: whether kinds, choices and gains depend on nothing but down, distance and yard
+      line.
     """
     simulation = _Simulation(transition, clock, np.random.default_rng(seed), games, marginal)
     return simulation.play()

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.model.axes import bins_of
-from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray
+from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray, bins_of
 from lensyard.model.plays import pair_snaps
 from lensyard.units import SECONDS_PER_QUARTER
 
@@ -40,18 +39,14 @@ _KICK_CELLS: Final = 3 * _KICK_EDGES_S.shape[0] * _KICK_EDGES_YD.shape[0]
 class SnapClock:
     """Seconds between snaps by half, lead, what the snap led to, and time left.
 
-    Attributes
-    ----------
-    elapsed_s
-        All observed times, cell after cell; infinity where the half had no further snap. [s]
-    start
-        Where each cell begins in ``elapsed_s``, and the end of the last, shape (cells + 1,).
-    opening_s
-        Time left in the half at its first snap, observed. [s]
-    early_kick
-        P(field goal | before fourth down) by the cells of `p_early_kick`, shape (cells,).
-    touchdown_points
-        Points of a touchdown with its try, on average.
+    - ``elapsed_s``: all observed times, cell after cell; infinity where the half had no further
+      snap. [s]
+    - ``start``: where each cell begins in ``elapsed_s``, and the end of the last, shape (cells +
+      1,).
+    - ``opening_s``: time left in the half at its first snap, observed. [s]
+    - ``early_kick``: P(field goal | before fourth down) by the cells of `p_early_kick`, shape
+      (cells,).
+    - ``touchdown_points``: points of a touchdown with its try, on average.
     """
 
     elapsed_s: FloatArray

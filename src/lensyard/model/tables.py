@@ -6,7 +6,7 @@ distribution of a length (yards gained, yards in the air): the sum of rows is th
 hazard, the probability of ending here having come so far, and the product of what is left makes
 it a distribution that ends at the goal line by construction.
 
-Stored arrays are named ``<part>:<axis>*<axis>``; the axes are those of `lensyard.model.axes`.
+Stored arrays are named ``<part>:<axis>*<axis>``; the axes are `outcome_grid.AXES`.
 """
 
 from __future__ import annotations
@@ -19,8 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.errors import ModelError
-from lensyard.model.axes import AXES, flat_code, table_rows
-from lensyard.model.outcome_grid import AnyArray, FloatArray, IntArray
+from lensyard.model.outcome_grid import AXES, AnyArray, FloatArray, IntArray, flat_code, table_rows
 
 _CHUNK: Final = 128
 """Situations at a time: small enough for the processor's cache."""
@@ -33,10 +32,7 @@ Terms = tuple[tuple[tuple[str, ...], FloatTable], ...]
 def terms_of(arrays: Mapping[str, AnyArray], part: str, width: int) -> Terms:
     """Return the tables of one part of a model: pairs of axis names and an array (rows, width).
 
-    Raises
-    ------
-    ModelError
-        If the part has no tables, or one does not fit its axes.
+    Raises `ModelError` if the part has no tables, or one does not fit its axes.
     """
     found: list[tuple[tuple[str, ...], FloatTable]] = []
     for name in sorted(arrays):
@@ -163,12 +159,9 @@ def field_bounds(lengths_yd: IntArray, *, shortest: IntArray, longest: IntArray)
     They are added to the logit with its sign turned: infinity where a length is too short to be
     possible, minus infinity from the longest on, zero between.
 
-    Parameters
-    ----------
-    lengths_yd
-        The lengths, shape (g,). [yd]
-    shortest, longest
-        For `yardline_100` 1 to 99, shape (99,): the ends of the support, both included. [yd]
+    - ``lengths_yd``: the lengths, shape (g,). [yd]
+    - ``shortest``, ``longest``: for `yardline_100` 1 to 99, shape (99,): the ends of the support,
+      both included. [yd]
     """
     bounds = np.zeros((shortest.shape[0], lengths_yd.shape[0]))
     bounds[lengths_yd[None, :] < shortest[:, None]] = np.inf

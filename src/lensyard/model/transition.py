@@ -16,10 +16,18 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.axes import CONTEXTS, axis_codes, bins_of
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import Float32Array, FloatArray, IntArray
-from lensyard.model.state_grid import FIRST_DOWN_BANDS, StateGrid, state_index
+from lensyard.model.outcome_grid import (
+    CONTEXTS,
+    FIRST_DOWN_BANDS,
+    Float32Array,
+    FloatArray,
+    IntArray,
+    StateGrid,
+    axis_codes,
+    bins_of,
+    state_index,
+)
 from lensyard.model.tables import ClassTables, HazardTables, plain_table, terms_of
 
 # (yards toward the opponent's goal, whether it makes a first down): what penalties between two
@@ -61,14 +69,11 @@ _PLAIN: Final = {
 class SnapOutcomes:
     """What a snap leads to from every state, before the end of a half is taken into account.
 
-    Attributes
-    ----------
-    kept, lost
-        P(next snap without a score in between), same offense or the other's, shape (S, S).
-    p_touchdown, p_field_goal, p_safety, p_return_touchdown
-        Scores by the offense, and by the defense, shape (S,).
-    p_end
-        P(no further snap in this half), shape (S,); independent of the rest.
+    - ``kept``, ``lost``: P(next snap without a score in between), same offense or the other's,
+      shape (S, S).
+    - ``p_touchdown``, ``p_field_goal``, ``p_safety``, ``p_return_touchdown``: scores by the
+      offense, and by the defense, shape (S,).
+    - ``p_end``: P(no further snap in this half), shape (S,); independent of the rest.
     """
 
     kept: FloatArray
@@ -83,10 +88,7 @@ class SnapOutcomes:
 class TransitionModel:
     """Transitions between the states of a `StateGrid`, from the ``next_*`` tables of a model.
 
-    Raises
-    ------
-    ModelError
-        If a table is missing or has another shape.
+    Raises `ModelError` if a table is missing or has another shape.
     """
 
     def __init__(self, outcome: OutcomeModel) -> None:

@@ -20,7 +20,7 @@ from lensyard.spots.visibility import FACING_LIMIT_DEG
 if TYPE_CHECKING:
     from lensyard.model.lateral import LateralPrior
     from lensyard.model.outcome import OutcomeModel
-    from lensyard.model.state_grid import StateGrid
+    from lensyard.model.outcome_grid import StateGrid
     from lensyard.model.transition import TransitionModel
 
 Float32Array = NDArray[np.float32]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.model.context import Context
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season_data import (
     ExpectedPlays,

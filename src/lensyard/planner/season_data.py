@@ -19,7 +19,7 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, Out
 from lensyard.domain.field import Direction
 from lensyard.errors import DataError
 from lensyard.model.context import Context
-from lensyard.model.replay import OUTCOMES, Replay, replay_of
+from lensyard.model.plays import OUTCOMES, Replay, replay_of
 from lensyard.planner.plans import SolvedPlan
 from lensyard.planner.problem import Side, side_index, sides_of
 from lensyard.planner.solve import Walking

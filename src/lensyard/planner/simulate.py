@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.model.replay import OUTCOMES
+from lensyard.model.plays import OUTCOMES
 from lensyard.planner.season_data import UNLIMITED_YD, SeasonData
 from lensyard.planner.solve import DECIMALS, WindowMax, choose_many
 from lensyard.spots.position_rule import PositionRule, step_toward, targets

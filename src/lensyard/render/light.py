@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 from lensyard.domain.venue import FLOODLIGHT_LEVELS, Edge, footcandles_from_lux
 from lensyard.render.report import Chart, ChartKind, Column, Fact, Format, Table
 from lensyard.render.words import joined
-from lensyard.sun.daylight import sky_named
 from lensyard.sun.direction import LightKind
 from lensyard.sun.exposure import (
     BACK_LIGHT_STOPS,
@@ -15,10 +14,11 @@ from lensyard.sun.exposure import (
     KitFinding,
     ShutterFinding,
     shutter_text,
+    sky_named,
 )
 from lensyard.sun.game_light import GameLight, QuarterLight
 from lensyard.sun.position import GOLDEN_HIGH_ELEVATION_DEG, DayKind, SunEvents
-from lensyard.sun.sides import SideLight
+from lensyard.sun.venue_light import SideLight
 
 KIND_WORDS = {LightKind.SUN_IN_LENS: "in lens", LightKind.NO_SUN: "none"}
 EDGES_NOTE = "Seen from the middle of each edge, looking across; none is no direct sun."

@@ -81,7 +81,7 @@ def light_factor(
     Parameters
     ----------
     kinds : array_like of LightKind
-        The light at each spot, any shape; from `lensyard.sun.spot_light.light_at_spots`.
+        The light at each spot, any shape; from `lensyard.sun.venue_light.light_at_spots`.
     preference
         What the assignment thinks of light. IGNORE gives 1.0 everywhere, whatever ``factors`` say.
     factors

@@ -54,10 +54,7 @@ class Caution:
 class HeatBand:
     """A published band of wet-bulb globe temperature, for athletes.
 
-    Attributes
-    ----------
-    from_f
-        Lower bound, included; the band reaches to the next one's. [degrees Fahrenheit]
+    - ``from_f``: lower bound, included; the band reaches to the next one's. [degrees Fahrenheit]
     """
 
     from_f: float
@@ -90,12 +87,9 @@ def warning_time_s(*, setback_yd: float) -> float:
 def run_out_caution(*, setback_yd: float, limit_line_yd: float | None = None) -> Caution:
     """Return the caution on standing a distance behind the sideline or end line.
 
-    Parameters
-    ----------
-    setback_yd : float
-        From the line to the photographer, 0 or more. [yd]
-    limit_line_yd : float, optional
-        Where the rule book draws the line for non-players, from the same line. [yd]
+    - ``setback_yd``: from the line to the photographer, 0 or more. [yd]
+    - ``limit_line_yd``: where the rule book draws the line for non-players, from the same line.
+      [yd]
     """
     time_s = warning_time_s(setback_yd=setback_yd)
     setback_ft = setback_yd * FEET_PER_YARD
@@ -137,10 +131,7 @@ def lightning_caution() -> Caution:
 def heat_band(wbgt_f: float) -> HeatBand:
     """Return the published band that a wet-bulb globe temperature falls in.
 
-    Parameters
-    ----------
-    wbgt_f : float
-        Wet-bulb globe temperature (not the air's), [-100, 150]. [degrees Fahrenheit]
+    - ``wbgt_f``: wet-bulb globe temperature (not the air's), [-100, 150]. [degrees Fahrenheit]
 
     >>> heat_band(88.0).advice
     'at most two hours of activity'
@@ -166,12 +157,8 @@ def heat_caution(wbgt_f: float) -> Caution:
 def cautions_for(venue: Venue, *, wbgt_f: float | None = None) -> tuple[Caution, ...]:
     """Return the cautions of a venue, for its sidelines and ends; the last says who decides.
 
-    Parameters
-    ----------
-    venue
-        With its setbacks; under a roof lightning is left out.
-    wbgt_f
-        Wet-bulb globe temperature, when known. [degrees Fahrenheit]
+    - ``venue``: with its setbacks; under a roof lightning is left out.
+    - ``wbgt_f``: wet-bulb globe temperature, when known. [degrees Fahrenheit]
     """
     rules = venue.rules
     lines = [(venue.side_setback_yd, rules.side_setback_yd)]

@@ -46,13 +46,9 @@ TOP_FROM_ELEVATION_DEG = 60.0
 class LightOnAction:
     """Light for n lines from a camera to the action; every array has the same shape.
 
-    Attributes
-    ----------
-    angle_deg
-        Angle between the line to the action and the direction to the sun, in space, [0, 180]:
-        0 looks into the sun, 180 has it behind the camera. [deg]
-    kinds
-        Array of `LightKind`.
+    - ``angle_deg``: angle between the line to the action and the direction to the sun, in space,
+      [0, 180]: 0 looks into the sun, 180 has it behind the camera. [deg]
+    - ``kinds``: array of `LightKind`.
     """
 
     angle_deg: NDArray[np.float64]
@@ -64,26 +60,15 @@ def field_bearing(
 ) -> NDArray[np.float64]:
     """Return the compass bearing of directions in stadium coordinates.
 
-    Parameters
-    ----------
-    x_axis_bearing_deg : float
-        Compass bearing of the field's long axis, from end A to end B. Must be finite. [deg]
-    dx_yd, dy_yd : array_like
-        Direction: x from end A to end B, y from sideline A to sideline B, which is 90 degrees to
-        the left of x. Broadcast together. [yd]
+    - ``x_axis_bearing_deg``: compass bearing of the field's long axis, from end A to end B. Must be
+      finite. [deg]
+    - ``dx_yd``, ``dy_yd``: direction: x from end A to end B, y from sideline A to sideline B, which
+      is 90 degrees to the left of x. Broadcast together. [yd]
 
-    Returns
-    -------
-    ndarray
-        Bearings, [0, 360). [deg]
+    The result: bearings, [0, 360). [deg]
 
-    Raises
-    ------
-    InvalidInputError
-        If a direction has no length or a number is not finite.
+    Raises `InvalidInputError` if a direction has no length or a number is not finite.
 
-    Examples
-    --------
     A field whose end B lies due north: toward sideline B is due west.
 
     >>> float(field_bearing(x_axis_bearing_deg=0.0, dx_yd=0.0, dy_yd=1.0))
@@ -105,25 +90,15 @@ def light_angle(
 ) -> NDArray[np.float64]:
     """Return the angle between the line to the action and the direction to the sun.
 
-    Parameters
-    ----------
-    bearing_deg : array_like
-        From the camera to the action; the line is taken as level. [deg]
-    sun_azimuth_deg, sun_elevation_deg : array_like
-        Apparent direction to the sun. Broadcast with ``bearing_deg``. [deg]
+    - ``bearing_deg``: from the camera to the action; the line is taken as level. [deg]
+    - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun. Broadcast with
+      ``bearing_deg``. [deg]
 
-    Returns
-    -------
-    ndarray
-        [0, 180]: 0 looks into the sun, 90 across it, 180 has it behind the camera. [deg]
+    The result: [0, 180]: 0 looks into the sun, 90 across it, 180 has it behind the camera. [deg]
 
-    Notes
-    -----
     ``cos(angle) = cos(elevation) cos(azimuth - bearing)``, from the scalar product of the unit
     vectors.
 
-    Examples
-    --------
     >>> angle = light_angle(bearing_deg=180.0, sun_azimuth_deg=0.0, sun_elevation_deg=30.0)
     >>> round(float(angle), 9)
     150.0
@@ -143,8 +118,6 @@ def light_kinds(
     Arguments broadcast together, as in `light_angle`. In order: no direct sun while the disk is
     below the horizon, sun in the lens, top, back, front, side.
 
-    Examples
-    --------
     >>> kinds = light_kinds(bearing_deg=[0, 90, 180], sun_azimuth_deg=180, sun_elevation_deg=35)
     >>> [str(kind) for kind in kinds]
     ['front', 'side', 'back']
@@ -180,19 +153,12 @@ def light_from_spots(
 ) -> LightOnAction:
     """Return the light on the action from each spot, both as stadium points, shade left aside.
 
-    Parameters
-    ----------
-    spot_xy_yd, action_xy_yd : ndarray, shape (..., 2)
-        Where the camera and the action are; broadcast together. [yd]
-    x_axis_bearing_deg : float
-        Compass bearing from end A to end B. [deg]
-    sun_azimuth_deg, sun_elevation_deg : float
-        Apparent direction to the sun. [deg]
+    - ``spot_xy_yd``, ``action_xy_yd`` (shape (..., 2)): where the camera and the action are;
+      broadcast together. [yd]
+    - ``x_axis_bearing_deg``: compass bearing from end A to end B. [deg]
+    - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun. [deg]
 
-    Raises
-    ------
-    InvalidInputError
-        If a spot is exactly where the action is.
+    Raises `InvalidInputError` if a spot is exactly where the action is.
     """
     sun = {"sun_azimuth_deg": sun_azimuth_deg, "sun_elevation_deg": sun_elevation_deg}
     toward = action_xy_yd - spot_xy_yd
@@ -210,21 +176,13 @@ def seen_kinds(
 ) -> NDArray[np.object_]:
     """Return the kinds of light with shade counted in.
 
-    Parameters
-    ----------
-    kinds : array_like of LightKind
-        As the sun alone would have it.
-    spot_in_shade, action_in_shade : array_like of bool
-        Whether camera and action lie in shade. All broadcast together.
+    - ``kinds`` (array_like of LightKind): as the sun alone would have it.
+    - ``spot_in_shade``, ``action_in_shade`` (array_like of bool): whether camera and action lie in
+      shade. All broadcast together.
 
-    Returns
-    -------
-    ndarray of LightKind
-        Sun in the lens stays while the camera itself is in the sun, whatever the action is in; in
-        the shade it is back light. Any other light on action in shade is no direct sun.
+    The result: sun in the lens stays while the camera itself is in the sun, whatever the action is
+    in; in the shade it is back light. Any other light on action in shade is no direct sun.
 
-    Examples
-    --------
     >>> kinds = [LightKind.FRONT, LightKind.SUN_IN_LENS, LightKind.SUN_IN_LENS]
     >>> seen = seen_kinds(
     ...     kinds, spot_in_shade=[True, False, True], action_in_shade=[True, True, False]

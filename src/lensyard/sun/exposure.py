@@ -1,4 +1,10 @@
-"""Exposure: from light and settings to the ISO, and whether a lens can do it.
+"""How bright a field is, and what that means for the ISO and the shutter of a lens.
+
+Daylight follows the sky and the height of the sun. The exposure guide's rows hold while the sun is
+well up; a game that ends at dusk loses seven stops and more below them. The way down follows the
+published formulas for daylight availability, so a row of the guide at a lower sun is that row less
+the stops that the formulas lose. Every row names its source and how it came here: ``found`` (read
+in the source named), ``memory`` (commonly known, not looked up).
 
 The exposure value of settings is ``log2(N^2 / t)`` (N the f-number, t the shutter time in
 seconds). ``ev100`` is the exposure value that a scene asks for at ISO 100; at ISO S it asks for
@@ -10,8 +16,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from lensyard.domain.kit import Kit, Mounted
-from lensyard.errors import InvalidInputError, require_positive, require_range
+from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
+from lensyard.sun.position import CIVIL_TWILIGHT_ELEVATION_DEG, SUNRISE_ELEVATION_DEG
 
 INCIDENT_CONSTANT = 250.0
 """C for a flat receptor (ISO 2720:1974); meters with a dome use 320 to 340."""
@@ -51,22 +61,14 @@ class ConverterCost:
 class ShutterFinding:
     """Whether a lens can do a shutter time in the light there is.
 
-    Attributes
-    ----------
-    lens
-        The lens with its aperture.
-    f_number
-        Its widest aperture, a converter included.
-    iso_needed
-        Exact ISO for the exposure.
-    iso_setting
-        The next number on a camera's dial, or None beyond ISO 102400.
-    is_possible
-        ``iso_needed`` is at most what the user accepts (within a thirtieth of a stop).
-    stops_short
-        How much light is missing; 0 when possible. [stops]
-    fastest_shutter_s
-        The shortest time that the highest accepted ISO allows. [s]
+    - ``lens``: the lens with its aperture.
+    - ``f_number``: its widest aperture, a converter included.
+    - ``iso_needed``: exact ISO for the exposure.
+    - ``iso_setting``: the next number on a camera's dial, or None beyond ISO 102400.
+    - ``is_possible``: ``iso_needed`` is at most what the user accepts (within a thirtieth of a
+      stop).
+    - ``stops_short``: how much light is missing; 0 when possible. [stops]
+    - ``fastest_shutter_s``: the shortest time that the highest accepted ISO allows. [s]
     """
 
     lens: str
@@ -98,13 +100,9 @@ class KitFinding:
 def exposure_value(*, f_number: float, shutter_s: float) -> float:
     """Return the exposure value of settings, ``log2(N^2 / t)``. [EV]
 
-    References
-    ----------
-    .. [1] S. F. Ray, "Camera exposure determination", *The Manual of Photography*, Focal Press,
-       2000, p. 318.
+    Source: S. F. Ray, "Camera exposure determination", *The Manual of Photography*, Focal Press,
+    2000, p. 318.
 
-    Examples
-    --------
     >>> exposure_value(f_number=1.0, shutter_s=1.0)
     0.0
     """
@@ -117,12 +115,8 @@ def ev100_from_lux(illuminance_lx: float) -> float:
 
     ``EV = log2(E S / C)`` with C = `INCIDENT_CONSTANT`.
 
-    References
-    ----------
-    .. [1] ISO 2720:1974, *General purpose photographic exposure meters*.
+    Source: ISO 2720:1974, *General purpose photographic exposure meters*.
 
-    Examples
-    --------
     >>> ev100_from_lux(2.5)
     0.0
     """
@@ -154,19 +148,11 @@ def combined_ev100(*ev100: float) -> float:
 def iso_needed(*, f_number: float, shutter_s: float, ev100: float) -> float:
     """Return the ISO that exposes a scene rightly.
 
-    Parameters
-    ----------
-    f_number, shutter_s : float
-        Aperture and shutter time. [1], [s]
-    ev100 : float
-        What the scene asks for at ISO 100; from `ev100_from_lux` or a sky condition. [EV]
+    - ``f_number``, ``shutter_s``: aperture and shutter time. [1], [s]
+    - ``ev100``: what the scene asks for at ISO 100; from `ev100_from_lux` or a sky condition. [EV]
 
-    Notes
-    -----
     ``S = 100 N^2 / (t 2^ev100)``; with an illuminance that is ``S = C N^2 / (t E)``.
 
-    Examples
-    --------
     20 footcandles, f/2.8, 1/1000 s:
 
     >>> round(iso_needed(f_number=2.8, shutter_s=1 / 1000, ev100=ev100_from_lux(215.28)))
@@ -213,13 +199,9 @@ def shutter_text(shutter_s: float) -> str:
 def converter_cost(magnification: float) -> ConverterCost:
     """Return what a teleconverter costs.
 
-    Notes
-    -----
     The f-number grows by the magnification M, so the light falls by ``2 log2(M)`` stops: about 1
     for 1.4x, 2 for 2x.
 
-    Examples
-    --------
     >>> converter_cost(2.0)
     ConverterCost(magnification=2.0, stops=2.0, iso_factor=4.0)
     """
@@ -230,8 +212,6 @@ def converter_cost(magnification: float) -> ConverterCost:
 def lens_label(mounted: Mounted) -> str:
     """Return a lens with its widest aperture, as findings name it.
 
-    Examples
-    --------
     >>> from lensyard.domain.kit import Mounted, parse_lens
     >>> lens_label(Mounted(parse_lens("400/2.8"), converter=1.4))
     '400 x1.4 f/3.9'
@@ -242,16 +222,10 @@ def lens_label(mounted: Mounted) -> str:
 def kit_exposure(kit: Kit, *, ev100: float, max_iso: float, shutter_s: float) -> KitFinding:
     """Return whether a kit can do a shutter time in a light, lens by lens and as a whole.
 
-    Parameters
-    ----------
-    kit
-        The lenses, wide open.
-    ev100
-        The light on the action. [EV]
-    max_iso
-        The highest ISO that the user accepts.
-    shutter_s
-        The shutter time wanted. [s]
+    - ``kit``: the lenses, wide open.
+    - ``ev100``: the light on the action. [EV]
+    - ``max_iso``: the highest ISO that the user accepts.
+    - ``shutter_s``: the shutter time wanted. [s]
     """
     require_positive(max_iso=max_iso)
     findings = tuple(
@@ -300,3 +274,166 @@ def shutter_finding(
         stops_short=0.0 if possible else short,
         fastest_shutter_s=shutter_needed_s(f_number=f_number, iso=max_iso, ev100=ev100),
     )
+
+
+SUN_NORMAL_LX = 127_500.0
+"""Solar illuminance outside the atmosphere, at the mean distance. *Recommended Practice for the
+Calculation of Daylight Availability*, J. Illum. Eng. Soc. 13:381-392, 1984 (found). [lx]"""
+
+
+GUIDE_FROM_ELEVATION_DEG = 30.0
+"""From this height of the sun up a row of the guide is taken as it is (an assumption; the guide
+itself says two hours after sunrise to two hours before sunset, from memory). [deg]"""
+
+
+SUNSET_LX = 490.0
+
+
+DUSK_LX = 2.6
+"""Horizontal illuminance of a clear evening when the sun is 50 minutes and 6 degrees below the
+horizon: geometric middle of the ranges 585-410 lx and 3.5-2 lx in *Glossary of Meteorology*,
+American Meteorological Society, "civil twilight" (found). [lx]"""
+
+
+@dataclass(frozen=True, slots=True)
+class SkyModel:
+    """One sky of the 1984 practice.
+
+    The direct sun, square to its beam, is ``127500 exp(-extinction / sin h)`` lx at height h; the
+    sky gives ``base + slope sin(h)**power`` lx on level ground. Coefficients of the sky are from
+    memory; those of the half sky in a published transcription are half as large within 6 %.
+
+    - ``extinction``: per air mass; infinite where the sun does not come through.
+    - ``base_lx``, ``slope_lx``, ``power``: of the sky.
+    """
+
+    extinction: float
+    base_lx: float
+    slope_lx: float
+    power: float
+
+
+_CLEAR = SkyModel(0.21, 800.0, 15_500.0, 0.5)
+
+
+_PARTLY = SkyModel(0.80, 300.0, 45_000.0, 1.0)
+
+
+_CLOUDY = SkyModel(np.inf, 300.0, 21_000.0, 1.0)
+
+
+_OPEN_SHADE = SkyModel(np.inf, 800.0, 15_500.0, 0.5)
+
+
+SKY_MODELS: dict[str, SkyModel] = {
+    "full-sun": _CLEAR,
+    "hazy-sun": _PARTLY,
+    "cloudy-bright": _CLOUDY,
+    "overcast": _CLOUDY,
+    "open-shade": _OPEN_SHADE,
+}
+"""The sky behind each daylight row of the exposure guide."""
+
+
+DIRECT_SUN_SKIES = ("full-sun", "hazy-sun")
+"""The rows under which the side of the light matters."""
+
+
+def daylight_lx(elevation_deg: ArrayLike, *, sky: str) -> NDArray[np.float64]:
+    """Return the illuminance of a surface that faces the sun.
+
+    - ``elevation_deg``: height of the sun, -90 to 90. [deg]
+    - ``sky``: a key of `SKY_MODELS`.
+
+    The result: same shape. Below -6 degrees it is 0: what is left is no light to photograph a game
+    by. [lx]
+
+    Raises `UnknownNameError` if there is no such sky.
+
+    Above the horizon the 1984 practice (see `SkyModel`). Below, straight lines of the logarithm
+    through the published values at sunset and at the end of civil twilight, scaled to meet the sky
+    at 0 degrees.
+
+    >>> round(float(daylight_lx(90.0, sky="overcast")))
+    21300
+    """
+    if sky not in SKY_MODELS:
+        raise UnknownNameError(name="sky", value=sky, known=SKY_MODELS)
+    model = SKY_MODELS[sky]
+    elevation = np.asarray(elevation_deg, float)
+    # Without a sign: the sine of -0.0 would turn the air mass to minus infinity.
+    sine = np.abs(np.sin(np.radians(np.clip(elevation, 0.0, 90.0))))
+    with np.errstate(divide="ignore"):
+        beam = SUN_NORMAL_LX * np.exp(-model.extinction / sine) * (sine > 0)
+    up = beam + model.base_lx + model.slope_lx * sine**model.power
+    level = np.log([DUSK_LX, SUNSET_LX, _CLEAR.base_lx])
+    heights_deg = [CIVIL_TWILIGHT_ELEVATION_DEG, SUNRISE_ELEVATION_DEG, 0.0]
+    twilight = np.exp(np.interp(elevation, heights_deg, level))
+    twilight = twilight * model.base_lx / _CLEAR.base_lx
+    down = np.where(elevation >= CIVIL_TWILIGHT_ELEVATION_DEG, twilight, 0.0)
+    return np.where(elevation >= 0.0, up, down)
+
+
+def daylight_ev100(elevation_deg: float, *, sky: str) -> float | None:
+    """Return the exposure value at ISO 100 of front-lit action under a sky, or None in the dark.
+
+    - ``elevation_deg``: height of the sun. [deg]
+    - ``sky``: a key of `SKY_MODELS`: a daylight row of the exposure guide.
+
+    >>> daylight_ev100(45.0, sky="full-sun")
+    15.0
+    >>> round(daylight_ev100(-50 / 60, sky="full-sun"), 1)
+    7.4
+    """
+    here, reference = daylight_lx([elevation_deg, GUIDE_FROM_ELEVATION_DEG], sky=sky)
+    if here <= 0.0:
+        return None
+    return sky_named(sky).ev100 - max(float(np.log2(reference / here)), 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class SkyCondition:
+    """Exposure value at ISO 100 of a scene under one kind of sky.
+
+    - ``ev100_low``, ``ev100_high``: equal where the guide gives one number. [EV]
+    """
+
+    key: str
+    text: str
+    ev100_low: float
+    ev100_high: float
+    source: str
+    basis: str
+
+    @property
+    def ev100(self) -> float:
+        """The middle of the range. [EV]"""
+        return (self.ev100_low + self.ev100_high) / 2
+
+
+_ANSI = "ANSI PH2.7-1973/1986 photographic exposure guide"
+
+
+SKY_CONDITIONS: dict[str, SkyCondition] = {
+    row.key: row
+    for row in (
+        SkyCondition("full-sun", "full sun, distinct shadows", 15, 15, _ANSI, "found"),
+        SkyCondition("hazy-sun", "hazy sun, soft shadows", 14, 14, _ANSI, "found"),
+        SkyCondition("cloudy-bright", "cloudy bright, no shadows", 13, 13, _ANSI, "found"),
+        SkyCondition("overcast", "heavy overcast", 12, 12, _ANSI, "found"),
+        SkyCondition("open-shade", "open shade under a clear sky", 12, 12, _ANSI, "found"),
+        SkyCondition("sunset-skyline", "the skyline at sunset", 12, 12, _ANSI, "found"),
+        SkyCondition("after-sunset", "the skyline just after sunset", 9, 11, _ANSI, "found"),
+        SkyCondition("night-sports", "sports under floodlights at night", 9, 9, _ANSI, "found"),
+        SkyCondition("indoor-sports", "sports indoors", 8, 9, _ANSI, "found"),
+    )
+}
+"""The guide's rows. The daylight rows hold from two hours after sunrise to two hours before sunset
+(from memory of such guides); nearer to either the light falls a stop or more below them."""
+
+
+def sky_named(key: str) -> SkyCondition:
+    """Return a row of `SKY_CONDITIONS`, or raise `UnknownNameError` with the known keys."""
+    if key not in SKY_CONDITIONS:
+        raise UnknownNameError(name="sky", value=key, known=SKY_CONDITIONS)
+    return SKY_CONDITIONS[key]

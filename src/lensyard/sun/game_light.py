@@ -13,25 +13,29 @@ from datetime import UTC, datetime, timedelta
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.venue import Venue, zone_named
 from lensyard.errors import require_range
-from lensyard.sun.clock import (
+from lensyard.sun.exposure import (
+    ACTION_SHUTTER_S,
+    DIRECT_SUN_SKIES,
+    USUAL_MAX_ISO,
+    KitFinding,
+    combined_ev100,
+    daylight_ev100,
+    ev100_from_lux,
+    kit_exposure,
+    sky_named,
+)
+from lensyard.sun.position import (
+    GOLDEN_HIGH_ELEVATION_DEG,
+    SunEvents,
     TimeSpan,
     ZonedTime,
     in_zone,
     quarter_spans,
     require_usual_year,
+    sun_events,
     time_steps,
 )
-from lensyard.sun.daylight import DIRECT_SUN_SKIES, daylight_ev100, sky_named
-from lensyard.sun.exposure import (
-    ACTION_SHUTTER_S,
-    USUAL_MAX_ISO,
-    KitFinding,
-    combined_ev100,
-    ev100_from_lux,
-    kit_exposure,
-)
-from lensyard.sun.position import GOLDEN_HIGH_ELEVATION_DEG, SunEvents, sun_events
-from lensyard.sun.sides import SideLight, side_light, venue_place
+from lensyard.sun.venue_light import SideLight, side_light, venue_place
 
 SHADED_FROM = 0.5
 """Shade that covers at least this share of the field counts as shade on the action."""
@@ -46,21 +50,13 @@ TRACK_STEP_MIN, TRACK_MARGIN_MIN = 10.0, 30.0
 class LightRequest:
     """What a photographer asks about the light of a game.
 
-    Attributes
-    ----------
-    venue, kit
-        Where, and with what.
-    kickoff
-        Naive (then on the venue's clock) or aware.
-    max_iso, shutter_s
-        The highest ISO accepted, and the shutter time wanted. [s]
-    sky
-        A daylight row of the exposure guide.
+    - ``venue``, ``kit``: where, and with what.
+    - ``kickoff``: naive (then on the venue's clock) or aware.
+    - ``max_iso``, ``shutter_s``: the highest ISO accepted, and the shutter time wanted. [s]
+    - ``sky``: a daylight row of the exposure guide.
 
-    Raises
-    ------
-    OutOfRangeError
-        If the year is outside the sun's formulas, or no camera has such numbers.
+    Raises `OutOfRangeError` if the year is outside the sun's formulas, or no camera has such
+    numbers.
     """
 
     venue: Venue
@@ -81,14 +77,9 @@ class LightRequest:
 class Scene:
     """The light on front-lit action at one moment.
 
-    Attributes
-    ----------
-    light
-        Where it comes from, in words.
-    ev100
-        Exposure value at ISO 100; None when there is none to photograph by. [EV]
-    side_matters
-        Whether direct sun makes side and back light cost extra stops.
+    - ``light``: where it comes from, in words.
+    - ``ev100``: exposure value at ISO 100; None when there is none to photograph by. [EV]
+    - ``side_matters``: whether direct sun makes side and back light cost extra stops.
     """
 
     light: str
@@ -100,14 +91,9 @@ class Scene:
 class QuarterLight:
     """One quarter, or halftime.
 
-    Attributes
-    ----------
-    first, last
-        Sun, shade and sides at its begin and end; None under a roof.
-    scene
-        The dimmer of the light at its begin and at its end.
-    exposure
-        What the kit can do in that; None without light.
+    - ``first``, ``last``: sun, shade and sides at its begin and end; None under a roof.
+    - ``scene``: the dimmer of the light at its begin and at its end.
+    - ``exposure``: what the kit can do in that; None without light.
     """
 
     span: TimeSpan
@@ -130,18 +116,12 @@ class Floodlights:
 class GameLight:
     """The light over a game.
 
-    Attributes
-    ----------
-    kickoff
-        The time as it was read, with what was assumed.
-    sun
-        Sunrise, sunset and golden light; None under a roof.
-    quarters
-        The four quarters and halftime, in order.
-    track
-        Sun and sides in steps of 10 minutes around the game, for a chart; empty under a roof.
-    floodlights
-        None where there are none.
+    - ``kickoff``: the time as it was read, with what was assumed.
+    - ``sun``: sunrise, sunset and golden light; None under a roof.
+    - ``quarters``: the four quarters and halftime, in order.
+    - ``track``: sun and sides in steps of 10 minutes around the game, for a chart; empty under a
+      roof.
+    - ``floodlights``: none where there are none.
     """
 
     request: LightRequest
@@ -155,12 +135,8 @@ class GameLight:
 def game_light(request: LightRequest) -> GameLight:
     """Return the light over a game.
 
-    Raises
-    ------
-    InvalidInputError
-        If the venue has no place and no roof, or the time does not exist there.
-    UnknownNameError
-        If there is no such sky.
+    Raises `InvalidInputError` if the venue has no place and no roof, or the time does not exist
+    there; `UnknownNameError` if there is no such sky.
     """
     venue = request.venue
     sky_named(request.sky)
@@ -219,14 +195,10 @@ def _exposure(request: LightRequest, ev100: float) -> KitFinding:
 def scene_at(venue: Venue, *, sky: str, side: SideLight | None) -> Scene:
     """Return the light on front-lit action at one moment.
 
-    Parameters
-    ----------
-    venue
-        With its floodlights, taken to be lit once the sun is under `GOLDEN_HIGH_ELEVATION_DEG`.
-    sky
-        A daylight row of the exposure guide.
-    side
-        Sun and shade at the moment; None under a roof.
+    - ``venue``: with its floodlights, taken to be lit once the sun is under
+      `GOLDEN_HIGH_ELEVATION_DEG`.
+    - ``sky``: a daylight row of the exposure guide.
+    - ``side``: sun and shade at the moment; None under a roof.
     """
     lamps = venue.illuminance_lx
     lamp_ev = ev100_from_lux(lamps) if lamps > 0 else None
@@ -267,10 +239,7 @@ class KickoffLight:
 def light_at_kickoff(venue: Venue, kit: Kit, kickoff: datetime) -> KickoffLight:
     """Return the light of a game that begins at a time (naive: on the venue's clock).
 
-    Raises
-    ------
-    InvalidInputError
-        If the kickoff does not exist in the venue's time zone.
+    Raises `InvalidInputError` if the kickoff does not exist in the venue's time zone.
     """
     at = in_zone(kickoff, zone_named(venue.time_zone))
     if venue.covered:

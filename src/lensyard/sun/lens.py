@@ -72,26 +72,15 @@ def image_speed_mm_s(
 ) -> float:
     """Return how fast the image of a moving player moves on the sensor, at its worst point.
 
-    Parameters
-    ----------
-    distance_yd : float
-        Camera to player. [yd]
-    focal_length_mm : float
-        Real focal length, converter included, crop factor not. [mm]
-    speed_m_s : float
-        Speed over the ground, for a camera that does not pan. [m/s]
-    heading_deg : float
-        Between the player's path and the line to the camera: 0 straight at it, 90 across,
-        [0, 90]. [deg]
+    - ``distance_yd``: camera to player. [yd]
+    - ``focal_length_mm``: real focal length, converter included, crop factor not. [mm]
+    - ``speed_m_s``: speed over the ground, for a camera that does not pan. [m/s]
+    - ``heading_deg``: between the player's path and the line to the camera: 0 straight at it, 90
+      across, [0, 90]. [deg]
 
-    Returns
-    -------
-    float
-        ``F V (sin(heading) + (r / D) cos(heading)) / D`` with r half a player's height: the two
-        parts added as if they pointed the same way, so at an angle this is the upper bound. [mm/s]
+    The result: ``F V (sin(heading) + (r / D) cos(heading)) / D`` with r half a player's height: the
+    two parts added as if they pointed the same way, so at an angle this is the upper bound. [mm/s]
 
-    Examples
-    --------
     >>> speed = image_speed_mm_s(distance_yd=30 / 0.9144, focal_length_mm=400.0, speed_m_s=9.0)
     >>> round(speed, 9)
     120.0
@@ -116,13 +105,9 @@ def freezing_shutter_s(
 
     Parameters are those of `image_speed_mm_s`.
 
-    References
-    ----------
-    .. [1] Crossing: shutter denominator at least ``F V / (D C)`` with C about 20 micrometers;
-       brisk.org.uk, via rcstudio 2016. Approaching: derived in the module's text.
+    Source: Crossing: shutter denominator at least ``F V / (D C)`` with C about 20 micrometers;
+    brisk.org.uk, via rcstudio 2016. Approaching: derived in the module's text.
 
-    Examples
-    --------
     A crossing sprinter at 30 m, 400 mm: 1/6000 s.
 
     >>> time_s = freezing_shutter_s(distance_yd=30 / 0.9144, focal_length_mm=400.0)
@@ -144,12 +129,9 @@ def freezing_shutter_s(
 class DepthOfField:
     """What is acceptably sharp around the plane of focus.
 
-    Attributes
-    ----------
-    near_yd, far_yd
-        First and last sharp distance from the camera; far may be infinite. [yd]
-    front_yd, behind_yd
-        Allowed focus error toward the camera and away from it. [yd]
+    - ``near_yd``, ``far_yd``: first and last sharp distance from the camera; far may be infinite.
+      [yd]
+    - ``front_yd``, ``behind_yd``: allowed focus error toward the camera and away from it. [yd]
     """
 
     near_yd: float
@@ -173,20 +155,12 @@ def hyperfocal_mm(*, focal_length_mm: float, f_number: float, circle_mm: float) 
 
     Focused there, everything from half of it to infinity is sharp.
 
-    Parameters
-    ----------
-    focal_length_mm, f_number : float
-        Of the lens, converter included. [mm], [1]
-    circle_mm : float
-        Circle of confusion on the sensor. [mm]
+    - ``focal_length_mm``, ``f_number``: of the lens, converter included. [mm], [1]
+    - ``circle_mm``: circle of confusion on the sensor. [mm]
 
-    References
-    ----------
-    .. [1] A. R. Greenleaf, *Photographic Optics*, Macmillan, 1950, as quoted in a published
-       depth-of-field reference.
+    Source: A. R. Greenleaf, *Photographic Optics*, Macmillan, 1950, as quoted in a published
+    depth-of-field reference.
 
-    Examples
-    --------
     >>> hyperfocal_mm(focal_length_mm=50.0, f_number=8.0, circle_mm=0.02)
     15675.0
     """
@@ -203,25 +177,15 @@ def depth_of_field(
 ) -> DepthOfField:
     """Return the depth of field at a focused distance.
 
-    Parameters
-    ----------
-    distance_yd : float
-        Camera to the plane of focus; more than one focal length. [yd]
-    focal_length_mm, f_number, circle_mm : float
-        As in `hyperfocal_mm`.
+    - ``distance_yd``: camera to the plane of focus; more than one focal length. [yd]
+    - ``focal_length_mm``, ``f_number``, ``circle_mm``: as in `hyperfocal_mm`.
 
-    Raises
-    ------
-    InvalidInputError
-        If a number is not positive or the distance is within the focal length.
+    Raises `InvalidInputError` if a number is not positive or the distance is within the focal
+    length.
 
-    Notes
-    -----
     With s the focused distance: near ``s (H - f) / (H + s - 2 f)``, far ``s (H - f) / (H - s)``,
     infinite from ``s = H`` on. Source as in `hyperfocal_mm`.
 
-    Examples
-    --------
     >>> depth = depth_of_field(distance_yd=40.0, focal_length_mm=400.0, f_number=2.8)
     >>> round(depth.front_yd, 2), round(depth.behind_yd, 2)
     (0.75, 0.77)
@@ -258,16 +222,10 @@ def depth_of_field(
 class PlayerInFrame:
     """A standing player at a distance, as the sensor sees it.
 
-    Attributes
-    ----------
-    height_mm, height_px
-        Of the image; may be more than the sensor has. [mm], [px]
-    share_of_frame
-        Image height over the frame's short side; above 1 the player overflows.
-    px_per_m
-        Pixels on each meter at the player's distance. [px/m]
-    frame_width_px, frame_height_px
-        The whole frame, long side across. [px]
+    - ``height_mm``, ``height_px``: of the image; may be more than the sensor has. [mm], [px]
+    - ``share_of_frame``: image height over the frame's short side; above 1 the player overflows.
+    - ``px_per_m``: pixels on each meter at the player's distance. [px/m]
+    - ``frame_width_px``, ``frame_height_px``: the whole frame, long side across. [px]
     """
 
     height_mm: float
@@ -299,17 +257,11 @@ CROP_USES: dict[str, CropUse] = {
 class Crop:
     """The largest crop of a use's shape around a player.
 
-    Attributes
-    ----------
-    use
-        A key of `CROP_USES`.
-    is_enough
-        At least as many pixels as the use needs.
-    width_px, height_px
-        The player fills `PLAYER_FILL` of the height, or it is the whole frame's worth if that is
-        less. [px]
-    ppi
-        What a print of the full size would have; None for a screen.
+    - ``use``: a key of `CROP_USES`.
+    - ``is_enough``: at least as many pixels as the use needs.
+    - ``width_px``, ``height_px``: the player fills `PLAYER_FILL` of the height, or it is the whole
+      frame's worth if that is less. [px]
+    - ``ppi``: what a print of the full size would have; None for a screen.
     """
 
     use: str
@@ -329,24 +281,14 @@ def player_in_frame(
 ) -> PlayerInFrame:
     """Return how large a standing player is in a frame held across.
 
-    Parameters
-    ----------
-    distance_yd : float
-        Camera to player. [yd]
-    focal_length_mm : float
-        Real focal length, converter included, crop factor not. [mm]
-    sensor_width_mm, sensor_height_mm : float
-        Long and short side of the sensor. [mm]
-    sensor_width_px : int
-        Pixels along the long side; pixels are taken as square. [px]
+    - ``distance_yd``: camera to player. [yd]
+    - ``focal_length_mm``: real focal length, converter included, crop factor not. [mm]
+    - ``sensor_width_mm``, ``sensor_height_mm``: long and short side of the sensor. [mm]
+    - ``sensor_width_px``: pixels along the long side; pixels are taken as square. [px]
 
-    Notes
-    -----
     Pinhole model: image height ``h f / D``. A thin lens focused at D gives ``h f / (D - f)``,
     1.1 % more for 400 mm at 40 yd.
 
-    Examples
-    --------
     >>> player = player_in_frame(
     ...     distance_yd=40.0, focal_length_mm=400.0, sensor_width_mm=36.0,
     ...     sensor_height_mm=24.0, sensor_width_px=6000,

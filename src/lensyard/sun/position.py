@@ -1,4 +1,7 @@
-"""Where the sun is, and when it rises, sets and turns golden.
+"""Clock times at a venue, where the sun is then, and when it rises, sets and turns golden.
+
+A time without a zone is never guessed at. Either the caller refuses it (`require_aware`) or gives
+it the venue's zone and passes on the sentence that says so (`in_zone`).
 
 Positions come from astral (imported when first needed). Its convenience functions for sunrise and
 sunset are not used: asked without a zone they answer for another local day, and they use another
@@ -8,7 +11,7 @@ on the solar day whose noon is nearest to noon on the venue's clock, so no zone 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -16,8 +19,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lensyard.errors import require_range
-from lensyard.sun.clock import TimeSpan, require_aware
+from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -54,16 +60,12 @@ class DayKind(StrEnum):
 class SunPosition:
     """Direction to the center of the sun.
 
-    Attributes
-    ----------
-    at
-        Aware.
-    elevation_deg
-        Apparent angle above the horizon: what the eye sees, raised by refraction. [deg]
-    azimuth_deg
-        Clockwise from true (not magnetic) north, 0 <= azimuth < 360. [deg]
-    geometric_elevation_deg
-        Elevation without refraction; sunrise and twilight are defined by it. [deg]
+    - ``at``: aware.
+    - ``elevation_deg``: apparent angle above the horizon: what the eye sees, raised by refraction.
+      [deg]
+    - ``azimuth_deg``: clockwise from true (not magnetic) north, 0 <= azimuth < 360. [deg]
+    - ``geometric_elevation_deg``: elevation without refraction; sunrise and twilight are defined by
+      it. [deg]
     """
 
     at: datetime
@@ -85,10 +87,8 @@ class SunEvents:
     The date's daylight is the one around the solar noon nearest to noon on the venue's clock. Far
     north in summer its sunset may therefore carry the next date, after midnight.
 
-    Attributes
-    ----------
-    golden_hours
-        No, one or two spans with the sun between -4 and +6 degrees, in order of time.
+    - ``golden_hours``: no, one or two spans with the sun between -4 and +6 degrees, in order of
+      time.
     """
 
     on: date
@@ -124,25 +124,15 @@ def _geometric(observer: Observer, at: datetime) -> tuple[float, float]:
 def apparent_elevation(geometric_elevation_deg: ArrayLike) -> NDArray[np.float64]:
     """Return elevations raised by refraction in average air (1010 hPa, 10 degrees Celsius).
 
-    Parameters
-    ----------
-    geometric_elevation_deg : array_like
-        Elevation of the sun's center without refraction. [deg]
+    - ``geometric_elevation_deg``: elevation of the sun's center without refraction. [deg]
 
-    Returns
-    -------
-    ndarray
-        Apparent elevation, same shape. While the whole disk is below the horizon there is nothing
-        to refract and the elevation comes back unchanged, so it is at most -16 arc minutes
-        exactly when the sun is down. [deg]
+    The result: apparent elevation, same shape. While the whole disk is below the horizon there is
+    nothing to refract and the elevation comes back unchanged, so it is at most -16 arc minutes
+    exactly when the sun is down. [deg]
 
-    References
-    ----------
-    .. [1] I. Reda and A. Andreas, *Solar Position Algorithm for Solar Radiation Applications*,
-       NREL/TP-560-34302, equation 42 (after G. G. Bennett and T. Saemundsson).
+    Source: I. Reda and A. Andreas, *Solar Position Algorithm for Solar Radiation Applications*,
+    NREL/TP-560-34302, equation 42 (after G. G. Bennett and T. Saemundsson).
 
-    Examples
-    --------
     >>> round(float(apparent_elevation(10.0)), 2)
     10.09
     """
@@ -156,35 +146,19 @@ def apparent_elevation(geometric_elevation_deg: ArrayLike) -> NDArray[np.float64
 def sun_position(*, latitude_deg: float, longitude_deg: float, at: datetime) -> SunPosition:
     """Return where the sun stands.
 
-    Parameters
-    ----------
-    latitude_deg : float
-        North positive, [-90, 90]. [deg]
-    longitude_deg : float
-        East positive, [-180, 180]; American stadiums are negative. [deg]
-    at : datetime
-        With a zone or an offset. Rounded to the second.
+    - ``latitude_deg``: north positive, [-90, 90]. [deg]
+    - ``longitude_deg``: east positive, [-180, 180]; American stadiums are negative. [deg]
+    - ``at``: with a zone or an offset. Rounded to the second.
 
-    Raises
-    ------
-    InvalidInputError
-        If ``at`` is naive.
-    OutOfRangeError
-        If the place is not on Earth.
+    Raises `InvalidInputError` if ``at`` is naive; `OutOfRangeError` if the place is not on Earth.
 
-    Notes
-    -----
     Air of average pressure is assumed for refraction. Within 0.2 degrees of a pole the azimuth
     means nothing, and the method clamps the latitude there.
 
-    References
-    ----------
-    .. [1] J. Meeus, *Astronomical Algorithms*, as worked into the low-precision solar equations
-       that astral evaluates; checked against I. Reda and A. Andreas, *Solar Position Algorithm
-       for Solar Radiation Applications*, NREL/TP-560-34302.
+    Source: J. Meeus, *Astronomical Algorithms*, as worked into the low-precision solar equations
+    that astral evaluates; checked against I. Reda and A. Andreas, *Solar Position Algorithm for
+    Solar Radiation Applications*, NREL/TP-560-34302.
 
-    Examples
-    --------
     >>> from datetime import datetime, timedelta, timezone
     >>> at = datetime(2003, 10, 17, 12, 30, 30, tzinfo=timezone(timedelta(hours=-7)))
     >>> sun = sun_position(latitude_deg=39.742476, longitude_deg=-105.1786, at=at)
@@ -235,22 +209,13 @@ def _crossing(
 def sun_events(*, on: date, latitude_deg: float, longitude_deg: float, zone: ZoneInfo) -> SunEvents:
     """Return sunrise, sunset, civil twilight and golden light on a date.
 
-    Parameters
-    ----------
-    on : date
-        The date on the venue's clock.
-    latitude_deg, longitude_deg : float
-        North and east positive. [deg]
-    zone : ZoneInfo
-        The venue's zone; every time comes back in it, changes of the clocks included.
+    - ``on``: the date on the venue's clock.
+    - ``latitude_deg``, ``longitude_deg``: north and east positive. [deg]
+    - ``zone``: the venue's zone; every time comes back in it, changes of the clocks included.
 
-    Notes
-    -----
     For a flat horizon at the place's own level and average air. Hills and stands end the sun
-    earlier (see `lensyard.sun.shade`).
+    earlier (see `lensyard.sun.venue_light`).
 
-    Examples
-    --------
     >>> from datetime import date
     >>> from zoneinfo import ZoneInfo
     >>> events = sun_events(
@@ -323,4 +288,137 @@ def _golden_spans(
         spans.append(TimeSpan(starts[0], starts[1]))
     if ends[0] is not None:
         spans.append(TimeSpan(ends[0], ends[1]))
+    return tuple(spans)
+
+
+@dataclass(frozen=True, slots=True)
+class ZonedTime:
+    """A time with its zone, and what had to be assumed (empty when nothing was)."""
+
+    at: datetime
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class TimeSpan:
+    """A stretch of time, both ends included; ``name`` may be empty."""
+
+    start: datetime
+    end: datetime
+    name: str = field(default="", metadata={"json": None})
+
+
+@dataclass(frozen=True, slots=True)
+class GameLength:
+    """How long a game usually takes on the wall clock, halftime included. [min]"""
+
+    game_min: float
+    halftime_min: float
+    source: str
+
+
+GAME_LENGTHS: dict[str, GameLength] = {
+    "pro": GameLength(
+        190.0, 13.0, "SI 2023 (about 3:10); NFL Official Playing Rules 2021 R4-1-3 (found)"
+    ),
+    "college": GameLength(201.0, 20.0, "SI 2023 (3:21); NCAA R3-2-1-b (found)"),
+    "high-school": GameLength(
+        150.0, 15.0, "common practice; NFHS R3-1 (10 to 20 min by state, from memory)"
+    ),
+}
+
+
+def require_aware(at: datetime, *, name: str = "at") -> datetime:
+    """Return ``at`` when it carries a zone or an offset.
+
+    Raises `InvalidInputError` if it is naive. A naive time would silently be read as UTC, hours
+    off.
+    """
+    if at.tzinfo is None or at.utcoffset() is None:
+        raise InvalidInputError(
+            f"{name} has no time zone ({at.isoformat()}); expected one with a zone or an offset. "
+            f"Write {at.isoformat()}-06:00, or give it the venue's zone with in_zone()."
+        )
+    return at
+
+
+def require_usual_year(at: datetime) -> None:
+    """Raise `OutOfRangeError` unless the sun's formulas and the zone's rules hold in that year."""
+    require_range(low=1901, high=2099, year=at.year)
+
+
+def in_zone(at: datetime, zone: ZoneInfo) -> ZonedTime:
+    """Return a time in the venue's zone, saying what was assumed.
+
+    A naive time (wall clock at the venue) takes the zone. An hour that the clocks repeat (end of
+    daylight saving) is read as the first of the two unless ``fold=1`` is set, and the note says
+    so. An aware time is only converted, without a note.
+
+    Raises `InvalidInputError` if a naive time does not exist in the zone: the clocks skip that
+    hour.
+    """
+    if at.tzinfo is not None and at.utcoffset() is not None:
+        return ZonedTime(at=at.astimezone(zone), note="")
+    aware = at.replace(tzinfo=zone)
+    wall = aware.astimezone(UTC).astimezone(zone).replace(tzinfo=None)
+    if wall != at.replace(fold=0, tzinfo=None):
+        raise InvalidInputError(
+            f"{at.isoformat()} does not exist in {zone.key}: the clocks jump over it. "
+            f"Give a time before or after the change, or one with an offset."
+        )
+    note = f"the time has no zone; read as {zone.key}, the venue's zone"
+    if aware.replace(fold=0).utcoffset() != aware.replace(fold=1).utcoffset():
+        which = "second" if at.fold else "first"
+        note += f"; the clocks repeat this hour, the {which} of the two is meant"
+    return ZonedTime(at=aware, note=note)
+
+
+def time_steps(*, start: datetime, minutes: float, step_min: float) -> tuple[datetime, ...]:
+    """Return times from ``start`` to ``start + minutes`` (both included when the step fits).
+
+    Steps are real time, also across a change of the clocks, and come back in the zone of
+    ``start``.
+
+    Raises `InvalidInputError` if ``start`` is naive, or a length is not positive.
+    """
+    require_aware(start, name="start")
+    require_positive(minutes=minutes, step_min=step_min)
+    begin = start.astimezone(UTC)
+    count = int(minutes / step_min + 1e-9) + 1
+    return tuple(
+        (begin + timedelta(minutes=step_min * i)).astimezone(start.tzinfo) for i in range(count)
+    )
+
+
+def quarter_spans(*, kickoff: datetime, rule_set: str = "college") -> tuple[TimeSpan, ...]:
+    """Return when the four quarters and halftime are likely to fall on the wall clock.
+
+    The usual length of a game less halftime, cut into four equal parts. Real quarters differ, so
+    treat the borders as good to about ten minutes.
+
+    - ``kickoff``: aware.
+    - ``rule_set``: a key of `GAME_LENGTHS`.
+
+    Raises `UnknownNameError` if the rule set has no length; `InvalidInputError` if ``kickoff`` is
+    naive.
+    """
+    require_aware(kickoff, name="kickoff")
+    if rule_set not in GAME_LENGTHS:
+        raise UnknownNameError(name="rule_set", value=rule_set, known=GAME_LENGTHS)
+    usual = GAME_LENGTHS[rule_set]
+    quarter = (usual.game_min - usual.halftime_min) / 4
+    spans: list[TimeSpan] = []
+    begin = kickoff.astimezone(UTC)
+    for name, minutes in (
+        ("quarter 1", quarter),
+        ("quarter 2", quarter),
+        ("halftime", usual.halftime_min),
+        ("quarter 3", quarter),
+        ("quarter 4", quarter),
+    ):
+        end = begin + timedelta(minutes=minutes)
+        spans.append(
+            TimeSpan(begin.astimezone(kickoff.tzinfo), end.astimezone(kickoff.tzinfo), name)
+        )
+        begin = end
     return tuple(spans)

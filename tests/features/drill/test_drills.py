@@ -23,7 +23,7 @@ from lensyard.features.drill.compute import (
 from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series, rule_for
 from lensyard.features.drill.spacing import CARDS, Grade, card_of, progress_of
 from lensyard.model.context import load_context
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.season_data import SeasonPlays, realized_usable
 from lensyard.planner.solve import Walking
 from lensyard.render.document import document as document_of

@@ -30,7 +30,7 @@ from lensyard.features.game_plan.report import plan_report
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.features.game_plan.shot_list import frame_chances
 from lensyard.model.context import load_context
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
 from lensyard.render.document import document

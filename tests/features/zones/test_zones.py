@@ -18,7 +18,7 @@ from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
-from lensyard.model.replay import replay_of
+from lensyard.model.plays import replay_of
 from lensyard.planner.season_data import REPLAY_COLUMNS, realized_usable
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.spots.scorer import Scorer

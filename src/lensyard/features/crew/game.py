@@ -22,7 +22,7 @@ from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest
 from lensyard.model.context import Context
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import (

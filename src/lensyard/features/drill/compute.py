@@ -22,7 +22,7 @@ from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.series import Question, Series
 from lensyard.features.drill.spacing import Grade, grade_of
-from lensyard.model.replay import OUTCOMES, Replay
+from lensyard.model.plays import OUTCOMES, Replay
 from lensyard.planner.plans import decide
 from lensyard.planner.problem import reward_of
 from lensyard.planner.season_data import realized_usable

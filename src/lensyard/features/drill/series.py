@@ -33,7 +33,7 @@ from lensyard.features.drill.spacing import (
     shuffled_cards,
 )
 from lensyard.model.context import Context
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.rule_card import fit_rule_card
 from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season

@@ -334,7 +334,7 @@ def club_tendencies(context: Context, plays: pd.DataFrame, *, season: int) -> Cl
     DataError
         If the season, or the last fitted one, has no plays.
     """
-    from lensyard.model.evaluation.tendencies import DOUBT_PLAYS, tendency_gain
+    from lensyard.model.evaluation.evaluate import DOUBT_PLAYS, tendency_gain
 
     require_unseen(context.model, season)
     last = context.model.manifest.seasons[-1]

@@ -19,7 +19,7 @@ from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Directio
 from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.situation import RED_ZONE_FROM, Zone
 from lensyard.features.game_plan.result import PlanRow
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer

@@ -19,7 +19,7 @@ from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
-from lensyard.model.replay import Replay
+from lensyard.model.plays import Replay
 from lensyard.planner.season import EvaluationSample, PlayedSeason
 from lensyard.planner.simulate import figures_of
 from lensyard.stats import bootstrap_games, interval_95

@@ -21,7 +21,7 @@ from lensyard.spots.light_preference import expected_light_factor
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.direction import LightKind
-from lensyard.sun.spot_light import light_at_spots
+from lensyard.sun.venue_light import light_at_spots
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -112,7 +112,7 @@ def next_light(
     Raises
     ------
     InvalidInputError
-        As `lensyard.sun.spot_light.light_at_spots`.
+        As `lensyard.sun.venue_light.light_at_spots`.
     """
     weight, blocks = _blocks(scorer, masses)
     spots = _stadium(np.column_stack(scorer.xy_yd), scorer.direction)

@@ -33,7 +33,7 @@ from lensyard.model.outcome_grid import (
     N_Y,
     Y_YD,
 )
-from lensyard.model.replay import OUTCOMES, Replay
+from lensyard.model.plays import OUTCOMES, Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.problem import PLAN_STEP_YD
 from lensyard.planner.season_data import (

@@ -21,11 +21,9 @@ import numpy as np
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import UnknownNameError
 from lensyard.model import outcome_grid as grid
-from lensyard.model.axes import ZONE_EDGES_YD, bins_of
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import FloatArray, IntArray
+from lensyard.model.outcome_grid import ZONE_EDGES_YD, FloatArray, IntArray, StateGrid, bins_of
 from lensyard.model.plays import batch_of, gains_of, kind_index
-from lensyard.model.state_grid import StateGrid
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -115,12 +113,8 @@ def baseline_forecast(
 ) -> SeasonForecast:
     """Fit a baseline on live plays and forecast others; only the situations of these are read.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such baseline.
-    ModuleNotFoundError
-        If the library of a boosted one is not installed.
+    Raises `UnknownNameError` if there is no such baseline; `ModuleNotFoundError` if the library of
+    a boosted one is not installed.
     """
     if name not in BASELINES:
         raise UnknownNameError(name="baseline", value=name, known=BASELINES)

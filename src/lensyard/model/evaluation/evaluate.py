@@ -1,4 +1,11 @@
-"""The evidence: this model beside baselines on a season that none of them has seen."""
+"""The evidence: this model beside baselines on a season that none of them has seen.
+
+Also what a club's own tendencies would add to the odds of the kinds of play, by a
+Dirichlet-multinomial posterior mean: the club's counts of earlier plays are added to the model's
+expected ones, so a club's share of a kind moves by ``(count + K) / (expected + K)`` with K plays'
+worth of doubt. Not used in answers: on professional plays the gain is next to nothing
+(``lensyard evidence tendencies`` measures it), and a photographer's model knows no clubs.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.errors import DataError, InvalidInputError, UnknownNameError
+from lensyard.errors import DataError, InvalidInputError, UnknownNameError, require_positive
 from lensyard.model.evaluation.baselines import (
     BASELINES,
     SeasonForecast,
@@ -17,30 +24,34 @@ from lensyard.model.evaluation.baselines import (
     has_lightgbm,
     model_forecast,
 )
-from lensyard.model.evaluation.checks import (
+from lensyard.model.evaluation.scores import (
     ProbabilityCheck,
     Truth,
     ZoneCheck,
-    check_probabilities,
-    check_zones,
-    truth_of,
-)
-from lensyard.model.evaluation.scores import (
     binary_log_loss,
     bootstrap_interval,
     brier,
     calibration_slope,
+    check_probabilities,
+    check_zones,
     crps_yd,
     expected_calibration_error,
     log_loss,
     pit_deciles,
     slope_interval,
+    truth_of,
 )
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import GAINS_YD, FloatArray
-from lensyard.model.plays import batch_of, live_plays, select_seasons
+from lensyard.model.outcome_grid import GAINS_YD, KINDS, FloatArray, IntArray
+from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons
 from lensyard.stats import bootstrap_games
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from lensyard.model.outcome import OutcomeModel
+
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -64,22 +75,15 @@ CAUTIONS: Final = (
 class ModelScores:
     """The scores of one model; lower is better but for slopes (1) and the PIT (.1 each).
 
-    Attributes
-    ----------
-    name
-        One of `MODELS`.
-    scores
-        By name: CRPS [yd] and log-loss [nat] of the gain, slope and expected calibration error of
-        P(gain of 10 yd or more), log-loss over the six kinds, Brier score and log-loss of
-        touchdowns, first downs, drive touchdowns and out of bounds, and calibration of two.
-    pit_deciles
-        Share of gains in each tenth of its forecast.
-    fit_s, predict_us, size_bytes
-        Seconds to fit, microseconds a play, bytes kept.
-    low, high
-        95 % intervals by name of the score, from drawing games again.
-    versus_low, versus_high
-        The same of the difference from the first model (this one less that), in pairs.
+    - ``name``: one of `MODELS`.
+    - ``scores``: by name: CRPS [yd] and log-loss [nat] of the gain, slope and expected calibration
+      error of P(gain of 10 yd or more), log-loss over the six kinds, Brier score and log-loss of
+      touchdowns, first downs, drive touchdowns and out of bounds, and calibration of two.
+    - ``pit_deciles``: share of gains in each tenth of its forecast.
+    - ``fit_s``, ``predict_us``, ``size_bytes``: seconds to fit, microseconds a play, bytes kept.
+    - ``low``, ``high``: 95 % intervals by name of the score, from drawing games again.
+    - ``versus_low``, ``versus_high``: the same of the difference from the first model (this one
+      less that), in pairs.
     """
 
     name: str
@@ -137,28 +141,17 @@ def evaluate(
 ) -> Evaluation:
     """Fit the model and baselines on some seasons and score them on a later one.
 
-    Parameters
-    ----------
-    plays
-        Canonical plays of all these seasons, kicks included.
-    season, train_seasons
-        The held-out season, and what is fitted: all before it.
-    models
-        Some of `MODELS`; ``lensyard`` is always scored. LightGBM is left out where it is not
-        installed.
-    artifact_bytes
-        Returns the size of a model on disk; by default that of its arrays.
-    draws, seed
-        How often games are drawn again for the intervals, and the seed of the draws.
-    saved
-        A model that is scored in place of a new fit.
+    - ``plays``: canonical plays of all these seasons, kicks included.
+    - ``season``, ``train_seasons``: the held-out season, and what is fitted: all before it.
+    - ``models``: some of `MODELS`; ``lensyard`` is always scored. LightGBM is left out where it is
+      not installed.
+    - ``artifact_bytes``: returns the size of a model on disk; by default that of its arrays.
+    - ``draws``, ``seed``: how often games are drawn again for the intervals, and the seed of the
+      draws.
+    - ``saved``: a model that is scored in place of a new fit.
 
-    Raises
-    ------
-    InvalidInputError
-        If a training season is not before the held-out one, or a model is unknown.
-    DataError
-        If a season has no plays.
+    Raises `InvalidInputError` if a training season is not before the held-out one, or a model is
+    unknown; `DataError` if a season has no plays.
     """
     check_request(season=season, train_seasons=train_seasons, models=models)
     if saved is not None and season in saved.manifest.seasons:
@@ -275,4 +268,77 @@ def _scores(
         high={key: span[1] for key, span in spans.items()},
         versus_low={key: span[0] for key, span in versus.items()},
         versus_high={key: span[1] for key, span in versus.items()},
+    )
+
+
+DOUBT_PLAYS: Final = (25.0, 50.0, 100.0, 200.0, 400.0, 800.0)
+"""Strengths tried; the best on the season before is used."""
+
+
+def tilted(p: FloatArray, counts: FloatArray, expected: FloatArray, *, doubt: float) -> FloatArray:
+    """Return the model's kind probabilities, (n, 6), moved toward what a club did before.
+
+    ``counts`` are what the club did before each play and ``expected`` what the model expected of
+    it, (n, 6); ``doubt`` plays by kind, > 0, hold the factor at 1.
+    """
+    require_positive(doubt=doubt)
+    moved = p * (counts + doubt) / (expected + doubt)
+    return np.asarray(moved / moved.sum(axis=1, keepdims=True))
+
+
+def running_before(values: FloatArray, club: IntArray, week: IntArray) -> FloatArray:
+    """Return sums over the same club's plays of earlier weeks, shape (n, k).
+
+    Only whole weeks that lie before count, so no play of a game enters its own forecast.
+    """
+    clubs, weeks = int(club.max()) + 1, int(week.max()) + 1
+    total = np.zeros((clubs, weeks, values.shape[1]))
+    np.add.at(total, (club, week), values)
+    before = np.cumsum(total, axis=1) - total
+    return np.asarray(before[club, week])
+
+
+@dataclass(frozen=True, slots=True)
+class TendencyGain:
+    """Log-losses of the kind of play, by play, shape (n,): without and with clubs."""
+
+    plain: FloatArray
+    with_clubs: FloatArray
+    game: IntArray
+
+    @property
+    def gain(self) -> float:
+        """Mean gain a play; negative when clubs hurt. [nats]"""
+        return float((self.plain - self.with_clubs).mean())
+
+    @property
+    def error(self) -> float:
+        """Standard error of the gain, games being independent. [nats]"""
+        difference = self.plain - self.with_clubs - self.gain
+        by_game = np.bincount(self.game, weights=difference)
+        return float(np.sqrt((by_game**2).sum()) / difference.shape[0])
+
+
+def tendency_gain(
+    model: OutcomeModel, plays: pd.DataFrame, *, doubt: float, one_club: bool = False
+) -> TendencyGain:
+    """Return log-losses on live plays of one season, clubs known from its earlier weeks.
+
+    With ``one_club`` the whole league counts as one club: what is gained then is the drift of the
+    season, not any club's tendency.
+    """
+    live = live_plays(plays)
+    p = model.forecast(batch_of(live)).p_kind
+    kind = kind_index(live)
+    row = np.arange(kind.shape[0])
+    club = np.unique(live["offense"].to_numpy(dtype=str), return_inverse=True)[1]
+    club = club * 0 if one_club else club
+    week = live["week"].to_numpy(dtype=np.int64)
+    counts = running_before(np.eye(len(KINDS))[kind], club, week)
+    expected = running_before(p, club, week)
+    moved = tilted(p, counts, expected, doubt=doubt)
+    return TendencyGain(
+        plain=-np.log(p[row, kind]),
+        with_clubs=-np.log(moved[row, kind]),
+        game=np.unique(live["game_id"].to_numpy(dtype=str), return_inverse=True)[1],
     )

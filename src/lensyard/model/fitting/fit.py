@@ -16,22 +16,30 @@ import numpy as np
 
 from lensyard.errors import DataError
 from lensyard.model import outcome_grid as grid
-from lensyard.model.axes import axis_codes
-from lensyard.model.fitting.classes import Tables, fit_classes
+from lensyard.model.artifact import ModelManifest
 from lensyard.model.fitting.design import (
     AIR_TERMS,
     DRIVE_TERMS,
     FOURTH_TERMS,
     GAIN_TERMS,
     KIND_TERMS,
+    HazardTerms,
+    LengthCounts,
+    count_lengths,
+    fit_hazard,
 )
-from lensyard.model.fitting.hazard_fit import HazardTerms, LengthCounts, count_lengths, fit_hazard
 from lensyard.model.fitting.prior import blend
-from lensyard.model.fitting.small_tables import fit_small_tables
-from lensyard.model.fitting.transitions import fit_transition_tables
-from lensyard.model.manifest import ModelManifest
+from lensyard.model.fitting.splines import (
+    Tables,
+    axis_basis,
+    fit_classes,
+    product_basis,
+    smooth_shares,
+    stack_columns,
+)
+from lensyard.model.fitting.transitions import fit_transition_tables, fumbles_lost
 from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
-from lensyard.model.outcome_grid import BoolArray, codes
+from lensyard.model.outcome_grid import AXES, BoolArray, FloatArray, StateGrid, axis_codes, codes
 from lensyard.model.plays import (
     batch_of,
     choice_index,
@@ -42,6 +50,10 @@ from lensyard.model.plays import (
     recency_weight,
     select_seasons,
 )
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -78,23 +90,17 @@ def fit_outcome(
 ) -> OutcomeModel:
     """Fit the outcome model.
 
-    Parameters
-    ----------
-    plays
-        Canonical plays (`lensyard.plays.schema`), kicks included; other seasons are ignored.
-    seasons
-        Which regular seasons to fit.
-    model_id, level, data_license, attribution, note
-        For the manifest.
-    season_for
-        The season that the drifting parts are set to; by default the one after the last fitted.
-    prior, prior_plays
-        A model to start from when plays are few, and how many plays it counts for.
+    - ``plays``: canonical plays (`lensyard.plays.schema`), kicks included; other seasons are
+      ignored.
+    - ``seasons``: which regular seasons to fit.
+    - ``model_id``, ``level``, ``data_license``, ``attribution``, ``note``: for the manifest.
+    - ``season_for``: the season that the drifting parts are set to; by default the one after the
+      last fitted.
+    - ``prior``, ``prior_plays``: a model to start from when plays are few, and how many plays it
+      counts for.
 
-    Raises
-    ------
-    DataError
-        If a column or a season is missing, or there are fewer than `MIN_PLAYS` plays.
+    Raises `DataError` if a column or a season is missing, or there are fewer than `MIN_PLAYS`
+    plays.
     """
     chosen = select_seasons(plays, seasons)
     live = live_plays(chosen)
@@ -268,3 +274,69 @@ class _Fitting:
         share = self._prior_plays / max(self._prior.manifest.plays, 1)
         mixed["comparable_plays"] = tables["comparable_plays"] + share * old["comparable_plays"]
         return mixed
+
+
+COMPARABLE_WITHIN_YD: Final = 5
+
+
+OUT_OF_BOUNDS_SEASONS: Final = 2
+"""Scorers write "out of bounds" more often every year, so only so many last seasons count."""
+
+
+def fit_small_tables(live: pd.DataFrame) -> dict[str, FloatArray]:
+    """Return the plain tables of a model from its plays, by stored name."""
+    share, depth = _touchdown_catches(live)
+    return {
+        "fumble_lost": fumbles_lost(live),
+        "out_of_bounds": np.stack([_out_of_bounds(live, kind) for kind in grid.CARRIED_KINDS]),
+        "caught_in_end_zone": share,
+        "caught_depth": depth,
+        "comparable_plays": _comparable(live),
+    }
+
+
+def _comparable(live: pd.DataFrame) -> FloatArray:
+    """Return how many plays of a down and distance band lie within 5 yd, (bands, yard lines)."""
+    states = StateGrid()
+    counts = np.bincount(states.index_of(batch_of(live)), minlength=states.size)
+    padded = np.pad(
+        counts.reshape(-1, grid.YARDLINES),
+        ((0, 0), (COMPARABLE_WITHIN_YD + 1, COMPARABLE_WITHIN_YD)),
+    )
+    below = np.cumsum(padded, axis=1)
+    width = 2 * COMPARABLE_WITHIN_YD + 1
+    return (below[:, width:] - below[:, :-width]).astype(np.float64)
+
+
+def _out_of_bounds(live: pd.DataFrame, kind: str) -> FloatArray:
+    """Return P(out of bounds | context, gain) short of the goal line, shape (contexts, G)."""
+    recent = live["season"] > live["season"].max() - OUT_OF_BOUNDS_SEASONS
+    plays = live[(live["kind"] == kind) & ~live["touchdown"] & recent]
+    contexts, g = AXES["context"].size, grid.GAINS_YD.shape[0]
+    gain = axis_basis(
+        grid.GAINS_YD.astype(np.float64), [-6, -3, -1, 0, 2, 4, 6, 9, 12, 16, 20, 30, 50]
+    )
+    slope = axis_basis(grid.GAINS_YD.astype(np.float64), [0, 12])
+    by_context = np.eye(contexts)[:, 1:]
+    every = product_basis([np.ones((contexts, 1)), gain])
+    design = stack_columns([every, product_basis([by_context, slope])]).astype(np.float32)
+    cell = axis_codes(batch_of(plays))["context"] * g + gains_of(plays) - grid.GAIN_MIN_YD
+    out = plays["out_of_bounds"].to_numpy(dtype=np.float64)
+    return smooth_shares(design, cell, out, penalty=1.0).reshape(contexts, g)
+
+
+def _touchdown_catches(live: pd.DataFrame) -> tuple[FloatArray, FloatArray]:
+    """Return the share of touchdown catches made in the end zone by yard line, and how deep.
+
+    Shapes (99,) and (11,).
+    """
+    caught = live[(live["kind"] == "complete") & live["touchdown"] & live["air_yd"].notna()]
+    yardline = caught["yardline_100"].to_numpy(dtype=np.int64)
+    behind = caught["air_yd"].to_numpy(dtype=np.float64).astype(np.int64) - yardline
+    basis = product_basis([axis_basis(AXES["yardline"], [1, 3, 6, 10, 20, 35, 50, 70])])
+    share = smooth_shares(basis, yardline - 1, behind >= 0, penalty=1.0)
+    depth = np.bincount(
+        np.clip(behind[behind >= 0], 0, grid.END_ZONE_YD), minlength=grid.END_ZONE_YD + 1
+    )
+    smoothed = depth + 1.0
+    return share, smoothed / smoothed.sum()

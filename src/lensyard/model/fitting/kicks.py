@@ -129,10 +129,7 @@ def _placed(by_length: FloatArray, lines: IntArray, *, high: int) -> FloatArray:
 def fit_kicks(plays: pd.DataFrame, *, seasons: Sequence[int]) -> KickModel:
     """Count and fit the kicks of some seasons from canonical plays.
 
-    Raises
-    ------
-    ModelError
-        If the seasons lack any kind of kick.
+    Raises `ModelError` if the seasons lack any kind of kick.
     """
     chosen = plays[plays["season"].isin(list(seasons))]
     by_kind = {

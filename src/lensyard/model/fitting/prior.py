@@ -25,11 +25,10 @@ import numpy as np
 
 from lensyard.errors import require_range
 from lensyard.model import outcome_grid as grid
-from lensyard.model.axes import axis_codes, bins_of
-from lensyard.model.fitting.hazard_fit import count_lengths
+from lensyard.model.fitting.design import count_lengths
 from lensyard.model.kicks import KickModel
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import AnyArray, FloatArray, IntArray, codes
+from lensyard.model.outcome_grid import AnyArray, FloatArray, IntArray, axis_codes, bins_of, codes
 from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,
@@ -55,8 +54,6 @@ _STEPS: Final = 40
 def prior_share(*, plays: float, prior_plays: float) -> float:
     """Return the part of a shared table that the prior keeps, 0 to 1.
 
-    Examples
-    --------
     >>> prior_share(plays=12_000, prior_plays=4_000)
     0.25
     >>> prior_share(plays=0, prior_plays=4_000)

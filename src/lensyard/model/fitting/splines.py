@@ -15,8 +15,23 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from lensyard.errors import InvalidInputError
-from lensyard.model.axes import AXES, flat_code, table_rows
-from lensyard.model.outcome_grid import AnyArray, Float32Array, FloatArray, IntArray
+from lensyard.model.outcome_grid import (
+    AXES,
+    AnyArray,
+    Float32Array,
+    FloatArray,
+    IntArray,
+    axis_codes,
+    flat_code,
+    table_rows,
+)
+from lensyard.model.plays import batch_of, recency_weight, seasons_back
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from lensyard.model.tables import ClassTables
+
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -30,13 +45,10 @@ Knots = Sequence[float] | None
 class Term:
     """One table to be fitted.
 
-    Attributes
-    ----------
-    knots
-        By axis, in the order of the table: the knots of a linear spline, or None where every bin
-        has a coefficient of its own.
-    penalty
-        Ridge on the coefficients; 1 is as much evidence as a log-odds of zero with sd 0.7.
+    - ``knots``: by axis, in the order of the table: the knots of a linear spline, or None where
+      every bin has a coefficient of its own.
+    - ``penalty``: ridge on the coefficients; 1 is as much evidence as a log-odds of zero with sd
+      0.7.
     """
 
     knots: Mapping[str, Knots]
@@ -93,15 +105,10 @@ def minimize_ridge(
 ) -> FloatArray:
     """Return the coefficients that minimize a smooth convex loss, by L-BFGS from zero.
 
-    Parameters
-    ----------
-    loss
-        Returns the value and the gradient at coefficients of the shape of ``scale``.
-    scale
-        Roughly the square root of the loss's curvature by coefficient; it conditions the search
-        and does not change the minimum.
-    iterations
-        At most this many.
+    - ``loss``: returns the value and the gradient at coefficients of the shape of ``scale``.
+    - ``scale``: roughly the square root of the loss's curvature by coefficient; it conditions the
+      search and does not change the minimum.
+    - ``iterations``: at most this many.
     """
     from scipy.optimize import minimize
 
@@ -138,20 +145,12 @@ def fit_binomial(
 ) -> FloatArray:
     """Return the coefficients of a logistic regression on counts.
 
-    Parameters
-    ----------
-    design
-        Shape (cells, coefficients).
-    events, trials
-        Weighted counts by cell, shape (cells,).
-    penalty
-        Ridge by coefficient.
-    offset
-        Logits of a prior model that the fit is added to, shape (cells,), or None.
-    prior_plays
-        How many trials the prior model counts for; see `prior_penalty`.
-    iterations
-        At most this many.
+    - ``design``: shape (cells, coefficients).
+    - ``events``, ``trials``: weighted counts by cell, shape (cells,).
+    - ``penalty``: ridge by coefficient.
+    - ``offset``: logits of a prior model that the fit is added to, shape (cells,), or None.
+    - ``prior_plays``: how many trials the prior model counts for; see `prior_penalty`.
+    - ``iterations``: at most this many.
     """
     total = float(trials.sum())
     happened = (events / total).astype(np.float32)
@@ -203,14 +202,9 @@ def smooth_shares(
 class TableBlock:
     """One table of a design: which row every observation reads, and what the rows are made of.
 
-    Attributes
-    ----------
-    rows
-        Row of the table by observation, shape (n,).
-    basis
-        Shape (rows of the table, coefficients).
-    penalty
-        Ridge by coefficient, shape (coefficients,).
+    - ``rows``: row of the table by observation, shape (n,).
+    - ``basis``: shape (rows of the table, coefficients).
+    - ``penalty``: ridge by coefficient, shape (coefficients,).
     """
 
     rows: IntArray
@@ -275,3 +269,134 @@ class TableDesign:
         pairs = zip(self._turned, self._gather, strict=True)
         by_table = [turned.multiply(turned).tocsr() @ (gather @ weight) for turned, gather in pairs]
         return np.concatenate(by_table).astype(np.float64)
+
+
+Tables = dict[str, FloatArray]
+
+
+@dataclass(frozen=True, slots=True)
+class ClassTarget:
+    """The data of a class regression.
+
+    - ``codes``: bins of n situations by axis.
+    - ``share``: what happened, shape (n, classes): ones and zeros.
+    - ``weight``: shape (n,).
+    - ``trend``: a drift covariate, shape (n,): seasons before the last one, in tens, so 0 or
+      negative.
+    - ``offset``: logits of a prior model that the tables are added to, shape (n, classes), or None.
+    - ``prior_plays``: how many plays the prior model counts for; see `prior_penalty`.
+    """
+
+    codes: dict[str, IntArray]
+    share: Float32Array
+    weight: FloatArray
+    trend: FloatArray
+    offset: Float32Array | None = None
+    prior_plays: float = 0.0
+
+
+def fit_classes(
+    part: str,
+    plays: pd.DataFrame,
+    label: IntArray,
+    *,
+    terms: Sequence[Term],
+    classes: int,
+    half_life: float,
+    ahead: float,
+    prior: ClassTables | None,
+    prior_plays: float,
+    iterations: int = 120,
+) -> Tables:
+    """Return the tables of one part of a model by stored name, on top of the prior's.
+
+    - ``part``: of the stored names.
+    - ``plays``, ``label``: canonical plays and the class of each, shape (n,).
+    - ``terms``, ``classes``: the tables, and how many classes there are.
+    - ``half_life``: a season counts half after so many seasons.
+    - ``ahead``: where on the drift covariate the answer is wanted; 0 is the last season.
+    - ``prior``, ``prior_plays``: the part of a model that few plays are held to, and how many plays
+      it counts for.
+    - ``iterations``: at most this many.
+    """
+    codes = axis_codes(batch_of(plays))
+    share = np.zeros((len(plays), classes), dtype=np.float32)
+    share[np.arange(len(plays)), label] = 1.0
+    target = ClassTarget(
+        codes=codes,
+        share=share,
+        weight=recency_weight(plays, half_life),
+        trend=seasons_back(plays),
+        offset=None if prior is None else prior.logits(codes).astype(np.float32),
+        prior_plays=prior_plays,
+    )
+    tables = fit_class_tables(target, terms, ahead=ahead, iterations=iterations)
+    for name, table in {} if prior is None else prior.by_name().items():
+        tables[name] = table + tables.get(name, np.zeros(1))
+    return {f"{part}:{name}": table for name, table in tables.items()}
+
+
+def fit_class_tables(
+    target: ClassTarget, terms: Sequence[Term], *, ahead: float, iterations: int = 120
+) -> Tables:
+    """Return logits, shape (rows, classes), by names of the axes joined with ``*``.
+
+    A table over the axis ``all`` (the intercept) is always added, and a term whose axes are among
+    those of another is stored in that one's table.
+    """
+    homes = home_tables([term.axes for term in terms])
+    tables = list(dict.fromkeys(homes))
+    blocks = []
+    for axes in tables:
+        inside = [term for term, home in zip(terms, homes, strict=True) if home == axes]
+        bases = [term.basis_over(axes) for term in inside]
+        ridges = [np.full(b.shape[1], t.penalty) for b, t in zip(bases, inside, strict=True)]
+        rows = flat_code(axes, target.codes)
+        blocks.append(TableBlock(rows, stack_columns(bases), np.concatenate(ridges)))
+    design = TableDesign(blocks)
+    drift, coefficients = _fit(design, target, iterations=iterations)
+    fitted = {"all": (drift[0] + ahead * drift[1])[None, :]}
+    for axes, table in zip(tables, design.tables(coefficients), strict=True):
+        fitted["*".join(axes)] = table
+    return fitted
+
+
+def home_tables(axes: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Return for every set of axes the largest given one that holds them all.
+
+    >>> home_tables([("down",), ("down", "goal"), ("score",)])
+    [('down', 'goal'), ('down', 'goal'), ('score',)]
+    """
+    by_size = sorted(axes, key=len, reverse=True)
+    return [next(big for big in by_size if set(small) <= set(big)) for small in axes]
+
+
+def _fit(
+    design: TableDesign, target: ClassTarget, *, iterations: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return the coefficients of the drift (2, classes) and of the design (columns, classes)."""
+    total = float(target.weight.sum())
+    weight = (target.weight / total).astype(np.float32)[:, None]
+    share = target.share * weight
+    drift = np.stack([np.ones(share.shape[0]), target.trend], axis=1).astype(np.float32)
+    squares = np.concatenate([(drift**2).T @ weight, design.mean_squares(weight)])
+    penalty = np.concatenate([[1e-6, 1.0], design.penalty])
+    ridge = (penalty[:, None] + prior_penalty(squares, target.prior_plays)) / total
+    scale = np.sqrt(0.2 * squares + 2 * ridge + 1e-9) * np.ones(share.shape[1])
+    offset = np.float32(0) if target.offset is None else target.offset
+
+    def loss(beta: FloatArray) -> tuple[float, FloatArray]:
+        logits = design.times(beta[2:])
+        logits += drift @ beta[:2].astype(np.float32)
+        logits += offset
+        logits -= logits.max(axis=1, keepdims=True)
+        fitted = np.exp(logits)
+        sums = fitted.sum(axis=1, keepdims=True)
+        value = -float(np.vdot(share, logits - np.log(sums)))
+        fitted *= weight / sums
+        fitted -= share
+        gradient = np.concatenate([drift.T @ fitted, design.transposed_times(fitted)])
+        return value + float((ridge * beta * beta).sum()), gradient + 2 * ridge * beta
+
+    beta = minimize_ridge(loss, scale, iterations=iterations)
+    return beta[:2], beta[2:]

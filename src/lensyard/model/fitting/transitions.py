@@ -12,19 +12,28 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.model.axes import AXES, axis_codes
-from lensyard.model.fitting.classes import Tables, fit_classes
+from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import NEXT_CHOICE_TERMS, NEXT_KIND_TERMS
 from lensyard.model.fitting.prior import blend
-from lensyard.model.fitting.small_tables import fumbles_lost
-from lensyard.model.fitting.splines import axis_basis, product_basis, smooth_shares
+from lensyard.model.fitting.splines import (
+    Tables,
+    axis_basis,
+    fit_classes,
+    product_basis,
+    smooth_shares,
+)
 from lensyard.model.outcome_grid import (
+    AXES,
+    FIRST_DOWN_BANDS,
     FOURTH_DOWN_CHOICES,
     KINDS,
+    LATER_DOWN_BANDS,
     YARDLINES,
     BoolArray,
     FloatArray,
     IntArray,
+    axis_codes,
+    state_index,
 )
 from lensyard.model.plays import (
     batch_of,
@@ -34,7 +43,6 @@ from lensyard.model.plays import (
     pair_snaps,
     recency_weight,
 )
-from lensyard.model.state_grid import FIRST_DOWN_BANDS, LATER_DOWN_BANDS, state_index
 from lensyard.model.tables import ClassTables, terms_of
 from lensyard.model.transition import (
     PENALTY_MOVES,
@@ -43,6 +51,10 @@ from lensyard.model.transition import (
     clipped_move,
     penalty_zone,
 )
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -73,14 +85,10 @@ def fit_transition_tables(
 ) -> Tables:
     """Return the ``next_*`` tables of a model.
 
-    Parameters
-    ----------
-    chosen
-        Canonical plays of whole games, kicks included, in their order.
-    ahead
-        Where on the drift covariate the answer is wanted.
-    prior, prior_plays
-        A model that few plays are held to, and how many plays it counts for.
+    - ``chosen``: canonical plays of whole games, kicks included, in their order.
+    - ``ahead``: where on the drift covariate the answer is wanted.
+    - ``prior``, ``prior_plays``: a model that few plays are held to, and how many plays it counts
+      for.
     """
     snaps = pair_snaps(chosen)
     tables = {
@@ -408,3 +416,15 @@ def _next_snap(kicks: pd.DataFrame, snaps: pd.DataFrame) -> pd.DataFrame:
 def _normalized(mass: FloatArray) -> FloatArray:
     """Return mass scaled to sum to 1."""
     return np.asarray(mass / mass.sum())
+
+
+def fumbles_lost(plays: pd.DataFrame, weight: FloatArray | None = None) -> FloatArray:
+    """Return P(fumble lost | kind), shape (6,), smoothed by 50 plays at the overall rate."""
+    each = np.ones(len(plays)) if weight is None else weight
+    lost = (plays["turnover"] & (plays["kind"] != "interception")).to_numpy() * each
+    kind = kind_index(plays)
+    events = np.bincount(kind, weights=lost, minlength=len(grid.KINDS))
+    count = np.bincount(kind, weights=each, minlength=len(grid.KINDS))
+    p = (events + 50.0 * lost.sum() / each.sum()) / (count + 50.0)
+    p[list(grid.AIR_KINDS)] = 0.0
+    return np.asarray(p)
