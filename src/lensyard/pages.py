@@ -15,7 +15,7 @@ PAGES = (
     ),
     PageEntry("Field zones", "zones", "lensyard.features.zones.page"),
     PageEntry("Gear", "gear", "lensyard.features.gear.page"),
-    PageEntry("Crew", "crew", "lensyard.features.crew.page"),
+    PageEntry("Crew", "crew", "lensyard.features.crew.page", frame=WIDE),
     PageEntry("Drill", "drill", "lensyard.features.drill.page"),
     PageEntry("Review", "review", "lensyard.features.review.page"),
     PageEntry("Evidence", "evidence", "lensyard.features.evidence.page"),

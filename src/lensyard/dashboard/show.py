@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -25,11 +26,9 @@ from lensyard.render.html import (
     table_html,
 )
 from lensyard.render.report import Chart, FieldView, Report, Table
-from lensyard.render.theme import Theme
 
 if TYPE_CHECKING:
     from lensyard.render.theme import Theme
-
 
 NOTES_TITLE = "How to read this"
 CAUTIONS_TITLE = "Cautions"
@@ -70,7 +69,8 @@ def show_body(report: Report, *, theme: Theme, key: str) -> None:
         charts = [chart for chart in report.charts if chart.table == table.key]
         for chart in charts:
             show_chart(chart, table, theme=theme, key=key)
-        show_table(table, key=key, folded=bool(charts) or table.detail)
+        fold = FOLDED if charts else table.title if table.detail else ""
+        show_table(table, key=key, fold=fold)
     for section in report.sections:
         _show_lines(section.title, section.lines)
     _show_lines(CAUTIONS_TITLE, report.cautions)
@@ -101,12 +101,12 @@ def show_chart(chart: Chart, table: Table, *, theme: Theme, key: str) -> None:
     st.html(section_html("", (chart.alt_text,), css_class="ly-section ly-said"))
 
 
-def show_table(table: Table, *, key: str, folded: bool = False) -> None:
-    """Show a table, or let it be unfolded, and offer it as CSV; on a phone rows become blocks."""
+def show_table(table: Table, *, key: str, fold: str = "") -> None:
+    """Show a table and offer it as CSV; below a summary, where there is one, to be unfolded."""
     if not table.rows:
         return
-    html = table_html(table)
-    st.html(folded_html(table.title or FOLDED, html) if folded else html)
+    html = table_html(replace(table, title="") if fold else table)
+    st.html(folded_html(fold, html) if fold else html)
     offer_csv(table, key=key)
 
 

@@ -47,7 +47,7 @@ class Job:
     stop
         Set when it was cancelled.
     waiting
-        The sessions that wait for it.
+        The sessions that were not yet given its result or error.
     """
 
     key: str
@@ -86,11 +86,16 @@ class JobPool:
         self._lock = threading.Lock()
 
     def job(self, key: str, make: Callable[[Progress], Any], *, title: str, session: str) -> Job:
-        """Return the job of a key; start it if it is new, was cancelled or failed."""
+        """Return the job of a key; start it if it is new, was cancelled or failed.
+
+        Whoever waits for a job that failed is given that job, so that its error can be shown: begun
+        again at once, it would fail and rerun the page for ever.
+        """
         with self._lock:
             job = self._jobs.get(key)
-            if job is None or job.stop.is_set() or job.error is not None:
-                job = self._jobs[key] = Job(key, title)
+            failed = job is not None and job.error is not None and session not in job.waiting
+            if job is None or job.stop.is_set() or failed:
+                job = self._jobs[key] = Job(key, title, waiting={session})
                 threading.Thread(target=job.run, args=(make,), daemon=True).start()
             self._jobs.move_to_end(key)
             while len(self._jobs) > MOST_JOBS:
@@ -98,6 +103,11 @@ class JobPool:
             if not job.finished.is_set():
                 job.waiting.add(session)
             return job
+
+    def end(self, job: Job, *, session: str) -> None:
+        """Note that a session was given what came of a job; a failed one is begun again next."""
+        with self._lock:
+            job.waiting.discard(session)
 
     def wait(self, timeout_s: float) -> bool:
         """Wait until all jobs have ended, and return whether they have."""
@@ -155,6 +165,7 @@ def run_job(key: str, make: Callable[[Progress], T], *, title: str) -> T | None:
     if not job.finished.is_set():
         _show(job, session)
         return None
+    job_pool().end(job, session=session)
     if job.error is not None:
         if isinstance(job.error, LensyardError):
             raise job.error

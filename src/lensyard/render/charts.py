@@ -27,6 +27,8 @@ PLOT_PX = 280.0
 FONT_PX = 13
 FONT = "'Source Sans', system-ui, sans-serif"
 NAME_LIMIT_PX = 320
+SHORT_NAME = 22
+"""Names of at most so many letters stand two a row in a legend."""
 _FEW_POINTS = 40
 
 # How Vega writes the numbers of an axis (d3-format).
@@ -210,7 +212,11 @@ def _xy_layers(chart: Chart, drawn: ChartMarks, theme: Theme) -> list[Any]:
     shape: Any = alt.value("circle")
     if drawn.series != ("",):
         legend = alt.Legend(
-            title=None, orient="top", columns=1, labelLimit=NAME_LIMIT_PX, symbolOpacity=1.0
+            title=None,
+            orient="top",
+            columns=1 if max(map(len, names)) > SHORT_NAME else 2,
+            labelLimit=NAME_LIMIT_PX,
+            symbolOpacity=1.0,
         )
         color = alt.Color(
             "series:N", sort=names, legend=legend,

@@ -5,6 +5,7 @@ Classes begin with ``ly-``; all text is escaped, nothing is loaded from outside.
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections.abc import Sequence
 
@@ -72,17 +73,22 @@ def section_html(
 ) -> str:
     """Return a section of sentences, or of a list of them; the title may be empty."""
     if listed:
-        body = element("ul", "".join(element("li", clean(text)) for text in paragraphs))
+        body = element("ul", "".join(element("li", _words(text)) for text in paragraphs))
     else:
-        body = "".join(element("p", clean(text)) for text in paragraphs)
+        body = "".join(element("p", _words(text)) for text in paragraphs)
     head = element("h2", clean(title)) if title else ""
     return element("section", head + body, class_=css_class)
+
+
+def _words(text: str) -> str:
+    """Return a sentence, what stands between backticks as code."""
+    return re.sub("`([^`]+)`", r"<code>\1</code>", clean(text))
 
 
 def lead_html(title: str, sentences: Sequence[str]) -> str:
     """Return the head of a page: its answer as the heading, and a sentence or two."""
     parts = [element("h1", clean(title))]
-    parts += [element("p", clean(text), class_="ly-why") for text in sentences]
+    parts += [element("p", _words(text), class_="ly-why") for text in sentences]
     return element("section", "".join(parts), class_="ly-lead")
 
 

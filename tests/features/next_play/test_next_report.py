@@ -75,7 +75,7 @@ def test_a_kit_that_reaches_nothing_is_not_sent_anywhere() -> None:
 def test_spots_as_good_are_named_with_their_number() -> None:
     # The second is not as good, the third is: errors differ pair by pair.
     report = next_report(with_spots(spot(), spot(0.575), spot(0.57, as_good=True)))
-    assert "As good within the error: 3 (57%)." in report.sentences
+    assert "As good within the error: spot 3 (57%)." in report.sentences
     assert report.table("spots").column("rank") == (1, 2, 3)
     assert not any("As good" in text for text in next_report(with_spots(spot())).sentences)
 

@@ -12,10 +12,11 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.session import after_tap
 from lensyard.dashboard.shell import Shell
+from lensyard.dashboard.show import show_body, show_lead
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation, Zone, zone_of
 from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play, kits_for
-from lensyard.features.crew.game import crew_game
+from lensyard.features.crew.game import CrewGame, crew_game
 from lensyard.features.crew.report import crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
 
@@ -60,16 +61,21 @@ def in_zone(controls: Controls, zone: Zone) -> Controls:
 
 def _play(shell: Shell) -> None:
     controls = shell.controls
-    answer = shell.attempt(lambda: _answer(request_of(controls), controls.situation()))
-    with st.container(key="ly_situation"):
-        _crew_widgets(controls)
-        widgets.situation_widgets(controls)
-    with st.container(key="ly_settings"):
-        widgets.settings(controls, situation=True)
-    picture = bare_picture(controls) if answer is None else play_picture(answer)
-    show_field(picture, shell.theme, key=FIELD_KEY, on_tap=_take_tap, hint=HINT)
-    if answer is not None:
-        shell.show(crew_report(answer))
+    with st.container(key="ly_ask"):
+        answer = shell.attempt(lambda: _answer(request_of(controls), controls.situation()))
+        report = None if answer is None else crew_report(answer)
+        if report is not None:
+            show_lead(report)
+        with st.container(key="ly_situation"):
+            _crew_widgets(controls)
+            widgets.situation_widgets(controls)
+    with st.container(key="ly_show"):
+        with st.container(key="ly_settings"):
+            widgets.settings(controls, situation=True)
+        picture = bare_picture(controls) if answer is None else play_picture(answer)
+        show_field(picture, shell.theme, key=FIELD_KEY, on_tap=_take_tap, hint=HINT)
+        if report is not None:
+            show_body(report, theme=shell.theme, key=shell.name)
 
 
 def _answer(request: CrewRequest, situation: Situation) -> CrewAnswer:
@@ -84,19 +90,31 @@ def _cached(key: str, _request: CrewRequest, _situation: Situation) -> CrewAnswe
 
 def _game(shell: Shell) -> None:
     controls = shell.controls
-    with st.container(key="ly_settings"):
-        widgets.settings(controls)
-    _crew_widgets(controls)
-    request = request_of(controls)
-    game = shell.run(
+    zone = zone_of(controls.yardline_100)
+    with st.container(key="ly_ask"):
+        answer = st.container()
+        with st.container(key="ly_situation"):
+            _crew_widgets(controls)
+            _zone_widget(zone)
+    with st.container(key="ly_show"):
+        with st.container(key="ly_settings"):
+            widgets.settings(controls)
+        with answer:
+            game = shell.attempt(lambda: _planned(shell))
+            report = None if game is None else crew_game_report(game, zone=zone)
+            if report is not None:
+                show_lead(report)
+        if report is not None:
+            show_body(report, theme=shell.theme, key=shell.name)
+
+
+def _planned(shell: Shell) -> CrewGame | None:
+    request = request_of(shell.controls)
+    return shell.run(
         request,
         lambda progress: crew_game(load_context(), request, progress=progress),
         title="plans for the crew, one after another",
     )
-    if game is not None:
-        zone = zone_of(controls.yardline_100)
-        _zone_widget(zone)
-        shell.show(crew_game_report(game, zone=zone))
 
 
 def _crew_widgets(controls: Controls) -> None:

@@ -109,7 +109,7 @@ def _plan(advice: Advice | None) -> str:
 
 def _as_good(answer: NextAnswer) -> str:
     same = [
-        f"{rank} ({percent(spot.p_usable)})"
+        f"spot {rank} ({percent(spot.p_usable)})"
         for rank, spot in enumerate(answer.ranking.spots, 1)
         if spot.as_good and rank > 1
     ]
@@ -285,12 +285,14 @@ def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
     if answer.standing_is_closed:
         x, y = (float(axis[answer.standing_index]) for axis in answer.scorer.xy_yd)
         found.append(
-            f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
-            "but not shoot; the walk is counted from there."
+            sentence(
+                f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
+                "but not shoot; the walk is counted from there"
+            )
         )
     if best.walk_yd is not None and best.walk_yd > request.limit_yd + 1e-6:
         found.append(
-            f"no spot within a walk of {request.limit_yd:.0f} yd has a usable frame of this play; "
+            f"No spot within a walk of {request.limit_yd:.0f} yd has a usable frame of this play; "
             "the ones named are farther."
         )
     venue = request.venue

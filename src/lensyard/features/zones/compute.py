@@ -363,7 +363,7 @@ def _fitted_note(seasons: tuple[int, ...], fitted: set[int]) -> tuple[str, ...]:
         return ()
     return (
         f"The model was fitted on {len(inside)} of these {len(seasons)} seasons; only seasons that "
-        "nobody fitted test it (--seasons).",
+        "nobody fitted test it (`--seasons`).",
     )
 
 

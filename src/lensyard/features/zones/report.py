@@ -9,6 +9,8 @@ from lensyard.render.words import at_place, attribution_of, percent
 
 TOP = 5
 """Stretches named for each zone."""
+LEAST_DRAWN = 0.005
+"""An edge whose best stretch has less has no chart: every line would lie on zero. [share]"""
 
 _SHARES = (
     Column("plays", "Plays", Format.COUNT),
@@ -48,7 +50,7 @@ def zones_report(answer: ZonesAnswer, *, top: int = TOP) -> Report:
             f"{answer.venue}.",
         ),
         tables=(_best(answer, top), *(table for table, _ in edges)),
-        charts=tuple(chart for _, chart in edges),
+        charts=tuple(chart for _, chart in edges if chart is not None),
         notes=(
             "Stretches whose interval reaches the share of the zone's best are as good as it. "
             f"Model and plays differ by {100 * worst.largest_gap:.1f} points at most "
@@ -121,13 +123,14 @@ def _by_edge(answer: ZonesAnswer) -> list[tuple[Table, Chart]]:
     return [_edge(answer, edge, side) for edge, side in sides]
 
 
-def _edge(answer: ZonesAnswer, edge: str, side: str) -> tuple[Table, Chart]:
+def _edge(answer: ZonesAnswer, edge: str, side: str) -> tuple[Table, Chart | None]:
     title, along = _EDGES[edge]
     if side != "both":
         title += f", the offense's {side}"
     key = f"{edge}-{side}".replace(" ", "-")
     rows = []
     most = []
+    best = 0.0
     for zone in answer.zones:
         here = [s for s in zone.stretches if (s.stretch.edge, s.stretch.side) == (edge, side)]
         for s in here:
@@ -136,6 +139,7 @@ def _edge(answer: ZonesAnswer, edge: str, side: str) -> tuple[Table, Chart]:
                 (zone_title(zone.zone), s.stretch.label, middle, s.p_usable, *_cells(zone, s))
             )
         top = max(here, key=lambda s: s.p_usable)
+        best = max(best, top.p_usable)
         most.append(f"{zone_title(zone.zone)} {percent(top.p_usable)} at {top.stretch.label}")
     table = Table(
         key,
@@ -160,4 +164,4 @@ def _edge(answer: ZonesAnswer, edge: str, side: str) -> tuple[Table, Chart]:
         series="zone",
         alt_text=f"Most by where the ball is snapped: {'; '.join(most)}.",
     )
-    return table, chart
+    return table, chart if best >= LEAST_DRAWN else None
