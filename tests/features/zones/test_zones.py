@@ -194,7 +194,9 @@ def test_json_has_counts_shares_and_the_model(capsys: pytest.CaptureFixture[str]
             assert row["p_usable_low"] <= row["p_usable"] <= row["p_usable_high"]
 
 
-def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(answer: ZonesAnswer) -> None:
+def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(
+    answer: ZonesAnswer,
+) -> None:
     report = zones_report(answer, top=3)
     drawn = [row[1] for table in report.tables[1:] for row in table.rows]
     edges = {"sideline", "end", "own end"}
