@@ -114,7 +114,7 @@ def _cells(zone: ZoneShares, s: StretchShare) -> tuple[int | float | Interval | 
     return zone.plays, usable, s.p_usable_predicted, s.p_usable_touchdown, s.value
 
 
-def _by_edge(answer: ZonesAnswer) -> list[tuple[Table, Chart]]:
+def _by_edge(answer: ZonesAnswer) -> list[tuple[Table, Chart | None]]:
     """Return, for each edge of the field, every stretch's share and the lines that draw it."""
     stretches = [s for zone in answer.zones for s in zone.stretches]
     sides = sorted(
