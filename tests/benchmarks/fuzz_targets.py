@@ -116,7 +116,7 @@ def nasty_tables(rng: random.Random, folder: Path) -> None:
 
 def charts(rng: random.Random, folder: Path) -> None:
     """A chart and its mapping, one of them or both mangled; also through the wizard's guess."""
-    from lensyard.features.plays.compute import guess_mapping
+    from lensyard.plays.importing.guess import guess_mapping
 
     path = folder.parent / "chart.csv"
     path.write_bytes(inputs.mangle(CHART.encode(), rng) if rng.random() < 0.7 else CHART.encode())

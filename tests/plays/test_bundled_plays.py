@@ -15,8 +15,7 @@ import pytest
 from lensyard.config import data_dir
 from lensyard.files import file_sha256
 from lensyard.plays.bundled import plays_path, provenance
-from lensyard.plays.kinds import LIVE_KINDS
-from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, SCHEMA_VERSION, validate
+from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, LIVE_KINDS, SCHEMA_VERSION, validate
 
 CARRIES = ("run", "scramble", "kneel")  # official rushing attempts
 ATTEMPTS = ("complete", "incomplete", "interception", "spike")  # official passing attempts

@@ -9,7 +9,7 @@ from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.model import lateral_tables, outcome_grid
 from lensyard.model.plays import OUTCOMES as REPLAY_OUTCOMES
-from lensyard.plays.kinds import LIVE_KINDS
+from lensyard.plays.schema import LIVE_KINDS
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.plays.zone_counts import (
     DEPTH_NAMES,

@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from lensyard.plays.gamecenter.build import plays_table
-from lensyard.plays.gamecenter.game import ParsedGame, parse_game
+from lensyard.plays.gamecenter.build import ParsedGame, parse_game, plays_table
 from lensyard.plays.gamecenter.play import Play, ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"

@@ -11,26 +11,83 @@ Coordinates: `yardline_100` counts yards to the opponent's goal line from the si
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from lensyard.errors import SchemaError, UnknownNameError
-from lensyard.plays.kinds import (
-    CARRY_KINDS,
-    DEPTHS,
-    DRIVE_ENDS,
-    GAPS,
-    KICK_KINDS,
-    KICK_RESULTS,
-    LIVE_KINDS,
-    PASS_KINDS,
-    SCRIMMAGE_KINDS,
-    SEASON_TYPES,
-    SIDES,
-    PlayKind,
-)
 
 if TYPE_CHECKING:
     import pandas as pd
+
+
+class PlayKind(StrEnum):
+    """What kind of play it was, after any replay review."""
+
+    RUN = "run"
+    COMPLETE = "complete"
+    INCOMPLETE = "incomplete"
+    SACK = "sack"
+    SCRAMBLE = "scramble"
+    INTERCEPTION = "interception"
+    KNEEL = "kneel"
+    SPIKE = "spike"
+    PUNT = "punt"
+    FIELD_GOAL = "field_goal"
+    EXTRA_POINT = "extra_point"
+    TWO_POINT = "two_point"
+    KICKOFF = "kickoff"
+    NO_PLAY = "no_play"
+
+
+PASS_KINDS: Final = ("complete", "incomplete", "interception")
+
+CARRY_KINDS: Final = ("run", "scramble")
+
+LIVE_KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
+"""Plays from scrimmage on which a photographer has something to photograph."""
+
+SCRIMMAGE_KINDS: Final = (*LIVE_KINDS, "kneel", "spike", "punt", "field_goal")
+"""Every play of a series of downs (tries and kickoffs are not)."""
+
+TRY_KINDS: Final = ("extra_point", "two_point")
+
+KICK_KINDS: Final = ("punt", "field_goal", "extra_point", "kickoff")
+
+SIDES: Final = ("", "left", "middle", "right")
+
+DEPTHS: Final = ("", "short", "deep")
+
+GAPS: Final = ("", "end", "tackle", "guard")
+
+KICK_RESULTS: Final = (
+    "",
+    "made",
+    "missed",
+    "blocked",
+    "touchback",
+    "fair_catch",
+    "returned",
+    "downed",
+    "out_of_bounds",
+    "recovered",
+)
+
+DRIVE_ENDS: Final = (
+    "",
+    "touchdown",
+    "field_goal",
+    "missed_field_goal",
+    "punt",
+    "turnover",
+    "downs",
+    "safety",
+    "end_of_half",
+)
+
+SEASON_TYPES: Final = ("REG", "POST")
+
+GAIN_KINDS: Final = ("run", "complete", "sack", "scramble", "kneel")
+"""Kinds of play that gain or lose yards by themselves."""
 
 SCHEMA_VERSION: Final = 1
 """Raised whenever a column is added, dropped or changes meaning; stores are rebuilt then."""
@@ -42,20 +99,14 @@ DataType = Literal["text", "int16", "bool"]
 class Column:
     """One column of the canonical table.
 
-    Attributes
-    ----------
-    name, dtype, unit, meaning
-        What it is called, how it is stored, its unit ("" for none) and what it says.
-    low, high
-        Bounds of a number, both included; None for texts and flags.
-    values
-        The closed set of a text column; () for an open one.
-    nullable
-        Whether the value may be missing.
-    known_before_snap
-        False for outcomes: never an input of a model.
-    kinds
-        The kinds of play for which it is filled; () for all. Elsewhere it is null, "", false or 0.
+    `name`, `dtype`, `unit`, `meaning`: What it is called, how it is stored, its unit ("" for none)
+        and what it says.
+    `low`, `high`: Bounds of a number, both included; None for texts and flags.
+    `values`: The closed set of a text column; () for an open one.
+    `nullable`: Whether the value may be missing.
+    `known_before_snap`: False for outcomes: never an input of a model.
+    `kinds`: The kinds of play for which it is filled; () for all. Elsewhere it is null, "", false
+        or 0.
     """
 
     name: str
@@ -177,10 +228,7 @@ _BY_NAME: Final = {column.name: column for column in COLUMNS}
 def column(name: str) -> Column:
     """Return the definition of one column.
 
-    Raises
-    ------
-    UnknownNameError
-        If the schema has no such column.
+    Raises `UnknownNameError` if the schema has no such column.
 
     Examples
     --------
@@ -205,11 +253,8 @@ def validate(plays: pd.DataFrame) -> None:
 
     Nullable numbers may be floats with NaN.
 
-    Raises
-    ------
-    SchemaError
-        Names every column that is missing, unexpected, of a wrong type, out of its range, outside
-        its closed set, or filled where its kind of play has none.
+    Raises `SchemaError` Names every column that is missing, unexpected, of a wrong type, out of its
+    range, outside its closed set, or filled where its kind of play has none.
     """
     import duckdb
 

@@ -25,8 +25,8 @@ from typing import TYPE_CHECKING, Any, Final
 from lensyard.config import user_cache_dir
 from lensyard.errors import StoreError, UnknownNameError
 from lensyard.files import file_sha256
-from lensyard.plays.bundled import plays_path
-from lensyard.plays.importing.adapter import EXTRA_COLUMNS, REJECT_COLUMNS
+from lensyard.plays.bundled import Attribution, attributions_of, plays_path
+from lensyard.plays.importing.adapter import EXTRA_COLUMNS, REJECT_COLUMNS, identifier, literal
 from lensyard.plays.importing.catalog import (
     BUNDLED,
     ImportedSeasons,
@@ -35,10 +35,7 @@ from lensyard.plays.importing.catalog import (
     imported_seasons,
     imports_dir,
 )
-from lensyard.plays.importing.sql import identifier, literal
-from lensyard.plays.kinds import SEASON_TYPES, PlayKind
-from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, column
-from lensyard.plays.seasons import Attribution, attributions_of
+from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
 from lensyard.plays.store_build import build_store, keyboard_interrupts
 
 if TYPE_CHECKING:
@@ -85,22 +82,12 @@ class Store:
     ) -> Store:
         """Open the store, building it first where there is none yet.
 
-        Parameters
-        ----------
-        parquet
-            The plays; the bundled ones by default.
-        folder
-            Where the store lies; the user's cache folder by default.
-        imports
-            The folder of imported seasons; none by default.
+        `parquet`: The plays; the bundled ones by default.
+        `folder`: Where the store lies; the user's cache folder by default.
+        `imports`: The folder of imported seasons; none by default.
 
-        Raises
-        ------
-        DataError
-            If the plays are missing.
-        StoreError
-            If the folder cannot be written, the store can be neither built nor opened, or the list
-            of imported seasons is damaged.
+        Raises `DataError` if the plays are missing; `StoreError` if the folder cannot be written,
+        the store can be neither built nor opened, or the list of imported seasons is damaged.
         """
         source = plays_path() if parquet is None else parquet
         place = user_cache_dir(create=True) if folder is None else folder
@@ -134,22 +121,12 @@ class Store:
     def query(self, sql: str, params: Sequence[Any] | None = None) -> pd.DataFrame:
         """Run one SQL query over `plays`, `all_plays` or `rejects`.
 
-        Parameters
-        ----------
-        sql
-            A query; values go in as `?`.
-        params
-            The values of the question marks, in order.
+        `sql`: A query; values go in as `?`.
+        `params`: The values of the question marks, in order.
 
-        Returns
-        -------
-        pandas.DataFrame
-            Nullable numbers are floats with NaN.
+        Returns `pandas.DataFrame`: Nullable numbers are floats with NaN.
 
-        Raises
-        ------
-        StoreError
-            If the store is closed or DuckDB refuses the query.
+        Raises `StoreError` if the store is closed or DuckDB refuses the query.
         """
         import duckdb
 
@@ -170,28 +147,16 @@ class Store:
     ) -> pd.DataFrame:
         """Return plays in the order of games and, within a game, of the plays.
 
-        Parameters
-        ----------
-        columns
-            Canonical columns, all by default.
-        seasons
-            Only these seasons.
-        season_type
-            "REG" or "POST" only.
-        kinds
-            Only these kinds of play.
-        source
-            "bundled" or an imported source. By default each season comes from one source: the
+        `columns`: Canonical columns, all by default.
+        `seasons`: Only these seasons.
+        `season_type`: "REG" or "POST" only.
+        `kinds`: Only these kinds of play.
+        `source`: "bundled" or an imported source. By default each season comes from one source: the
             bundled plays, else a professional import, else the next level.
 
-        Raises
-        ------
-        UnknownNameError
-            If a column, a kind or the season type is not of the schema, or there is no such source.
-        DataError
-            If an imported season that was asked for is damaged.
-        StoreError
-            If the store is closed.
+        Raises `UnknownNameError` if a column, a kind or the season type is not of the schema, or
+        there is no such source; `DataError` if an imported season that was asked for is damaged;
+        `StoreError` if the store is closed.
         """
         names = [column(name).name for name in (COLUMN_NAMES if columns is None else columns)]
         if not names:
@@ -210,10 +175,7 @@ class Store:
     ) -> tuple[Attribution, ...]:
         """Return whom to name for plays of these seasons; both arguments as in `plays`.
 
-        Raises
-        ------
-        UnknownNameError
-            If there is no such source.
+        Raises `UnknownNameError` if there is no such source.
         """
         return attributions_of(self.imported, seasons, source=source)
 

@@ -38,17 +38,10 @@ def keyboard_interrupts() -> Iterator[None]:
 def build_store(parquet: Path, *, target: Path) -> None:
     """Build the store of a Parquet file, replacing the target at the very end.
 
-    Parameters
-    ----------
-    parquet
-        Canonical plays.
-    target
-        The store to write; an existing one stays intact until the new one is complete.
+    `parquet`: Canonical plays.
+    `target`: The store to write; an existing one stays intact until the new one is complete.
 
-    Raises
-    ------
-    StoreError
-        If the Parquet file does not hold canonical plays, or the disk refuses.
+    Raises `StoreError` if the Parquet file does not hold canonical plays, or the disk refuses.
     """
     import duckdb
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
-from lensyard.plays.kinds import LIVE_KINDS
+from lensyard.plays.schema import LIVE_KINDS
 
 if TYPE_CHECKING:
     from lensyard.plays.store import Store
@@ -43,14 +43,9 @@ SPREAD_YD: Final = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.5, 9.5, 12.0, 15.0, 18.
 class PlayFilter:
     """Which plays are counted; live plays from scrimmage always.
 
-    Attributes
-    ----------
-    down
-        1 to 4; None for all.
-    distance_from_yd, distance_to_yd
-        To the line to gain, both included. [yd]
-    seasons
-        None for all.
+    `down`: 1 to 4; None for all.
+    `distance_from_yd`, `distance_to_yd`: To the line to gain, both included. [yd]
+    `seasons`: None for all.
     """
 
     down: int | None = None
@@ -95,31 +90,20 @@ class PlayFilter:
 class EndCounts:
     """Where plays ended, as counts; arrays of one length.
 
-    Attributes
-    ----------
-    zone
-        Of the line of scrimmage, position in `ZONES`.
-    kind
-        Position in `LIVE_KINDS`.
-    to_goal_yd
-        Yards to the goal line where it ended (for a ball that came down, where it did); 0 for
-        touchdowns and in the end zone. [yd]
-    in_end_zone
-        A pass that was caught for a touchdown, was intercepted or came down at or beyond the goal
-        line.
-    outcome
-        Position in `OUTCOMES`.
-    side, depth, gap
-        Positions in `SIDE_NAMES`, `DEPTH_NAMES`, `GAP_NAMES`; -1 where the source does not say.
-    yards_yd
-        Mean gain, or yards in the air for a ball that came down. [yd]
-    spread_yd
-        What widens the play sideways: the gain of a carry, the yards after a catch; one of
+    `zone`: Of the line of scrimmage, position in `ZONES`.
+    `kind`: Position in `LIVE_KINDS`.
+    `to_goal_yd`: Yards to the goal line where it ended (for a ball that came down, where it did); 0
+        for touchdowns and in the end zone. [yd]
+    `in_end_zone`: A pass that was caught for a touchdown, was intercepted or came down at or beyond
+        the goal line.
+    `outcome`: Position in `OUTCOMES`.
+    `side`, `depth`, `gap`: Positions in `SIDE_NAMES`, `DEPTH_NAMES`, `GAP_NAMES`; -1 where the
+        source does not say.
+    `yards_yd`: Mean gain, or yards in the air for a ball that came down. [yd]
+    `spread_yd`: What widens the play sideways: the gain of a carry, the yards after a catch; one of
         `SPREAD_YD`. [yd]
-    out_of_bounds
-        As the source says.
-    plays
-        How many.
+    `out_of_bounds`: As the source says.
+    `plays`: How many.
     """
 
     zone: IntArray
@@ -242,17 +226,10 @@ FROM counted ORDER BY cell, down
 def count_ends(store: Store, plays: PlayFilter) -> EndCounts:
     """Return where the plays of a store ended, as counts.
 
-    Parameters
-    ----------
-    store
-        The plays.
-    plays
-        Which of them.
+    `store`: The plays.
+    `plays`: Which of them.
 
-    Raises
-    ------
-    StoreError
-        If the store is closed or refuses.
+    Raises `StoreError` if the store is closed or refuses.
     """
     where, values = plays.clause()
     table = store.query(_ENDS_SQL.format(where=where), values)

@@ -5,17 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from lensyard.features.plays.compute import (
-    GuessedMapping,
     ImportedSeason,
     MeasureChange,
     SeasonComparison,
     StoredPlays,
     StoredSeason,
 )
-from lensyard.plays.bundled import provenance
+from lensyard.plays.bundled import Attribution, provenance
 from lensyard.plays.importing.catalog import Entry, Part, Tally
+from lensyard.plays.importing.guess import GuessedMapping
 from lensyard.plays.importing.stage import ImportReport, Reject
-from lensyard.plays.seasons import Attribution
 
 OTTERS = Attribution(
     "otters", "Otter charting", "college", "private", "Plays of the Otters.", (2031,)

@@ -8,8 +8,7 @@ from tests.support.play_files import Files, take
 
 from lensyard.errors import DataError
 from lensyard.features.plays.cli import data_command
-from lensyard.features.plays.compute import compare_seasons
-from lensyard.plays.season_measures import MEASURES, measure_season
+from lensyard.features.plays.compute import MEASURES, compare_seasons, measure_season
 from lensyard.plays.store import load_plays, shared_store
 
 

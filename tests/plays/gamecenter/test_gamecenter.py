@@ -9,7 +9,7 @@ import pytest
 from tests.support.feed_games import FeedGame
 
 from lensyard.errors import DataError
-from lensyard.plays.gamecenter.game import parse_game
+from lensyard.plays.gamecenter.build import parse_game
 from lensyard.plays.gamecenter.play import ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"

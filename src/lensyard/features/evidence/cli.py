@@ -124,7 +124,7 @@ def evaluate_command(
     from lensyard.features.evidence import compute, report
     from lensyard.model.evaluation.evaluate import check_request
     from lensyard.model.plays import COLUMNS
-    from lensyard.plays.seasons import parse_seasons
+    from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import load_plays
     from lensyard.render.document import document
 

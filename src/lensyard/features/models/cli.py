@@ -64,10 +64,9 @@ def fit_command(
     shrink_plays: float | None,
 ) -> None:
     """Fit a model on stored regular seasons (about a minute for ten of them)."""
-    from lensyard.features.models.compute import BUNDLED
-    from lensyard.features.models.stored import fit_stored_model
+    from lensyard.features.models.compute import BUNDLED, fit_stored_model
     from lensyard.model.artifact import default_model_path
-    from lensyard.plays.seasons import parse_seasons
+    from lensyard.plays.bundled import parse_seasons
 
     if shrink is None:
         shrink = shrink_to is not None or source not in (None, BUNDLED)

@@ -66,28 +66,16 @@ def fit_model(
 ) -> Path:
     """Fit a model with its kicks and save it; return the path of the arrays.
 
-    Parameters
-    ----------
-    plays
-        Canonical plays of the seasons, kicks included.
-    seasons
-        Regular seasons to fit.
-    model_id, folder
-        The files are ``<folder>/<id>.npz`` and ``<id>.json``.
-    source
-        Where the plays come from, for the manifest.
-    prior_path, prior_plays
-        A model to shrink toward when plays are few, or None, and how many plays it counts for;
-        `SHRINK_PLAYS` by default.
-    level
-        Level of play, for the manifest; by default what the source says of itself.
+    `plays`: Canonical plays of the seasons, kicks included.
+    `seasons`: Regular seasons to fit.
+    `model_id`, `folder`: The files are ``<folder>/<id>.npz`` and ``<id>.json``.
+    `source`: Where the plays come from, for the manifest.
+    `prior_path`, `prior_plays`: A model to shrink toward when plays are few, or None, and how many
+        plays it counts for; `SHRINK_PLAYS` by default.
+    `level`: Level of play, for the manifest; by default what the source says of itself.
 
-    Raises
-    ------
-    InvalidInputError
-        If the id is no plain file name.
-    DataError
-        If there are too few plays, or none of a season.
+    Raises `InvalidInputError` if the id is no plain file name; `DataError` if there are too few
+    plays, or none of a season.
     """
     from lensyard.model.fitting.fit import fit_outcome
     from lensyard.model.fitting.prior import SHRINK_PLAYS, recentered
@@ -173,3 +161,32 @@ def model_info(path: Path) -> dict[str, Any]:
         "size_bytes": size_bytes(path),
         "cautions": [LEVEL_CAUTION] if manifest.level in ("professional", "pro") else [],
     }
+
+
+def fit_stored_model(
+    seasons: Sequence[int],
+    *,
+    model_id: str,
+    folder: Path,
+    source: str | None = None,
+    prior_path: Path | None = None,
+    prior_plays: float | None = None,
+    level: str | None = None,
+) -> Path:
+    """Fit a model on stored regular seasons, save it, and return the path of its arrays.
+
+    ``source`` is an imported one, by default the bundled plays; the rest is as in `fit_model`.
+    """
+    from lensyard.plays.store import load_plays, shared_store
+
+    require_model_id(model_id)
+    return fit_model(
+        load_plays(seasons=list(seasons), season_type="REG", source=source or BUNDLED),
+        seasons=seasons,
+        model_id=model_id,
+        folder=folder,
+        source=source_facts(source, seasons, shared_store().imported.catalog),
+        prior_path=prior_path,
+        prior_plays=prior_plays,
+        level=level,
+    )

@@ -199,9 +199,9 @@ def map_command(
     **how: Any,
 ) -> None:
     """Write a mapping for a spreadsheet: guess it, ask, and show ten rows back as plays."""
-    from lensyard.features.plays.compute import guess_mapping
     from lensyard.features.plays.report import mapping_document, mapping_report
     from lensyard.files import write_output
+    from lensyard.plays.importing.guess import guess_mapping
 
     chosen = _column_choices(columns)
     if not (yes or output.as_json):

@@ -1,21 +1,28 @@
-"""The plays behind every answer: listed, imported, fetched, mapped, compared."""
+"""The plays behind every answer: listed, imported, fetched, measured, compared.
+
+A measure of a season is a ratio of two sums over plays. Its standard error takes the game as the
+unit, since plays of one game are alike: the usual linearized variance of a ratio with games as
+clusters (W. G. Cochran, Sampling Techniques, 3rd ed., Wiley, 1977, chapter 6).
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from math import hypot
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from math import hypot, sqrt
+from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.errors import LensyardError
+from lensyard.errors import DataError, LensyardError
 from lensyard.stats import Z_95
 
 if TYPE_CHECKING:
-    from lensyard.plays.bundled import Provenance
+    from lensyard.plays.store import Store
+
+
+if TYPE_CHECKING:
+    from lensyard.plays.bundled import Attribution, Provenance
     from lensyard.plays.importing.catalog import Entry
     from lensyard.plays.importing.stage import ImportReport, Request
-    from lensyard.plays.seasons import Attribution
     from lensyard.plays.store import Store
 
 MOST_REJECTS = 200
@@ -124,27 +131,15 @@ def fetch_season(
 ) -> FetchedSeason:
     """Fetch a season over HTTPS and import it.
 
-    Parameters
-    ----------
-    season
-        The year.
-    source
-        Of the file; by default the professional one, or what the file at `url` looks like.
-    url
-        Another address than the source's own.
-    sha256
-        What the file must have, where it is known.
-    replace
-        Take the fetched copy of games that are stored already.
-    fetch
-        What fetches a file; `lensyard.plays.importing.fetch.fetch_file` by default.
+    `season`: The year.
+    `source`: Of the file; by default the professional one, or what the file at `url` looks like.
+    `url`: Another address than the source's own.
+    `sha256`: What the file must have, where it is known.
+    `replace`: Take the fetched copy of games that are stored already.
+    `fetch`: What fetches a file; `lensyard.plays.importing.fetch.fetch_file` by default.
 
-    Raises
-    ------
-    InvalidInputError
-        If the address is not secure, or the source has no such season.
-    DataError
-        If it cannot be fetched or is no table of plays.
+    Raises `InvalidInputError` if the address is not secure, or the source has no such season;
+    `DataError` if it cannot be fetched or is no table of plays.
     """
     from lensyard.config import user_cache_dir
     from lensyard.plays.importing.adapter import season_address
@@ -159,82 +154,157 @@ def fetch_season(
     return FetchedSeason(report, address, found, str(target))
 
 
+_LIVE: Final = "kind IN ('run', 'complete', 'incomplete', 'sack', 'scramble', 'interception')"
+
+_DROPBACK: Final = "kind IN ('complete', 'incomplete', 'sack', 'scramble', 'interception')"
+
+_THROW: Final = "kind IN ('complete', 'incomplete', 'interception')"
+
+_FOURTH: Final = f"down = 4 AND ({_LIVE} OR kind IN ('punt', 'field_goal'))"
+
+_KICKED: Final = "kind = 'kickoff'"
+
+
 @dataclass(frozen=True, slots=True)
-class GuessedMapping:
-    """A mapping as TOML, what is in doubt, and how it reads; no report where it does not yet.
+class Measure:
+    """A ratio of sums: its name, what it says, its unit, and numerator and denominator in SQL."""
 
-    ``plays`` are the first ones, with the columns `lensyard.plays.importing.guess.PLAY_COLUMNS`.
+    name: str
+    meaning: str
+    unit: str
+    top: str
+    base: str
+
+
+def _share(name: str, meaning: str, top: str, base: str) -> Measure:
+    return Measure(name, meaning, "share", f"({base}) AND ({top})", base)
+
+
+MEASURES: Final[tuple[Measure, ...]] = (
+    Measure("plays_per_game", "plays from scrimmage a game", "a game", _LIVE, "first"),
+    _share("pass_share", "plays on which the passer dropped back", _DROPBACK, _LIVE),
+    _share("completion_share", "passes completed", "kind = 'complete'", _THROW),
+    _share("interception_share", "passes intercepted", "kind = 'interception'", _THROW),
+    _share("sack_share", "dropbacks without a run that ended in a sack", "kind = 'sack'",
+           f"{_DROPBACK} AND kind <> 'scramble'"),
+    Measure("air_yards", "air yards a pass", "yd", "air_yd", f"{_THROW} AND air_yd IS NOT NULL"),
+    _share("deep_share", "passes of 16 and more air yards", "air_yd >= 16",
+           f"{_THROW} AND air_yd IS NOT NULL"),
+    Measure("yards_per_carry", "yards a run", "yd", "gain_yd", "kind = 'run'"),
+    Measure("yards_per_play", "yards a play", "yd", "gain_yd", _LIVE),
+    _share("gain20_share", "plays that gain 20 and more", "gain_yd >= 20", _LIVE),
+    _share("touchdown_share", "plays on which the offense scores a touchdown", "touchdown", _LIVE),
+    _share("out_of_bounds_share", "carries and catches that end out of bounds", "out_of_bounds",
+           "kind IN ('run', 'complete', 'scramble')"),
+    _share("fourth_down_go_share", "fourth downs played out", _LIVE, _FOURTH),
+    _share("fourth_down_punt_share", "fourth downs punted", "kind = 'punt'", _FOURTH),
+    _share("fourth_and_short_go_share", "fourth downs with 1 or 2 yards played out", _LIVE,
+           f"{_FOURTH} AND distance_yd <= 2"),
+    _share("fourth_down_conversion_share", "fourth downs played out that make it", "first_down",
+           f"down = 4 AND {_LIVE}"),
+    Measure("kickoffs_per_game", "kickoffs a game", "a game", _KICKED, "first"),
+    _share("touchback_share", "kickoffs not run out", "kick_result = 'touchback'", _KICKED),
+    _share("kickoff_return_share", "kickoffs returned", "kick_result = 'returned'", _KICKED),
+    Measure("kickoff_return_yards", "yards a kickoff return", "yd", "return_yd",
+            f"{_KICKED} AND kick_result = 'returned' AND return_yd IS NOT NULL"),
+    Measure("start_after_touchback", "own yard line of the first play after a touchback", "yd line",
+            "100 - next_line",
+            f"{_KICKED} AND kick_result = 'touchback' AND next_line IS NOT NULL"),
+    Measure("punts_per_game", "punts a game", "a game", "kind = 'punt'", "first"),
+    Measure("field_goals_per_game", "field goals tried a game", "a game", "kind = 'field_goal'",
+            "first"),
+    _share("field_goal_made_share", "field goals made", "kick_result = 'made'",
+           "kind = 'field_goal'"),
+    Measure("field_goal_yards", "distance of field goals tried", "yd", "kick_distance_yd",
+            "kind = 'field_goal' AND kick_distance_yd IS NOT NULL"),
+    _share("extra_point_made_share", "extra points made", "kick_result = 'made'",
+           "kind = 'extra_point'"),
+    _share("two_point_share", "tries for two points", "kind = 'two_point'",
+           "kind IN ('two_point', 'extra_point')"),
+    _share("two_point_made_share", "tries for two points made", "kick_result = 'made'",
+           "kind = 'two_point'"),
+    _share("drive_touchdown_share", "possessions that end in a touchdown",
+           "drive_end = 'touchdown'", "last_of_drive"),
+)  # fmt: skip
+"""Definitions follow the official statistics where there are any; carries are without scrambles
+and kneels. `first` and `last_of_drive` mark one play a game and a possession."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One measure of one season.
+
+    `name`: Of the measure.
+    `value`, `error`: The ratio and its standard error over games; None where there is nothing to
+        count.
+    `base`, `games`: Sum of the denominator, and games.
     """
 
-    file: str
-    columns: Mapping[str, str]
-    toml: str
-    doubts: tuple[str, ...]
-    plays: tuple[Mapping[str, Any], ...] = field(default=(), metadata={"json": None})
-    report: ImportReport | None = field(default=None, metadata={"json": None})
+    name: str
+    value: float | None
+    error: float | None
+    base: float
+    games: int
 
 
-def guess_mapping(
-    path: Path,
-    columns: Mapping[str, str],
-    *,
-    source: str = "charted",
-    level: str = "high-school",
-    us: str = "US",
-    them: str = "THEM",
-    season: int | None = None,
-) -> GuessedMapping:
-    """Return a mapping for a spreadsheet, with the first plays as it reads them.
+def measure_season(
+    store: Store, season: int, *, source: str | None = None, season_type: str = "REG"
+) -> tuple[Measured, ...]:
+    """Return every measure of a stored season.
 
-    Parameters
-    ----------
-    path
-        The file.
-    columns
-        Field -> column, where the guess is to be overruled; "" for none.
-    source, level
-        Under which name, and of which level of play.
-    us, them
-        The club that charts, and the other where the file does not name it.
-    season
-        Where the file does not say it.
+    `store`: The plays.
+    `season`, `season_type`: Which games.
+    `source`: As in `lensyard.plays.store.load_plays`.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read.
+    Raises `UnknownNameError` if there is no such source; `DataError` if there are no such plays.
     """
-    from lensyard.plays.importing import guess
-    from lensyard.plays.importing.mapping import parse_mapping
-    from lensyard.plays.importing.stage import Request
-
-    found = guess.guess_columns(guess.header_of(path)) | dict(columns)
-    columns = {name: column for name, column in found.items() if column}
-    guessed = guess.guess(columns, guess.cells_of(path, columns))
-    dated = {} if season is None else {"season": season}
-    text = guess.mapping_text(
-        guessed,
-        comments=(
-            f"How {path.name} reads as plays. Check it, then:",
-            "  lensyard data import FILE --mapping THIS.toml",
-            *(f"Look at: {doubt}" for doubt in guessed.doubts),
-        ),
-        about={
-            "source": source,
-            "title": f"{us} charting",
-            "level": level,
-            "license": "private; not to be passed on",
-            "attribution": "Plays charted by the user.",
-        },
-        defaults={"us": us, "them": them, **dated},
+    store.imported.require(source=source, seasons=[season])
+    table = "plays" if source is None else "all_plays"
+    where = "season = ? AND season_type = ?" + ("" if source is None else " AND source = ?")
+    values = [season, season_type] + ([] if source is None else [source])
+    by_game = ", ".join(
+        f"sum(if({m.base}, CAST({m.top} AS DOUBLE), NULL)) AS t{at}, "
+        f"count(*) FILTER (WHERE {m.base}) AS b{at}"
+        if m.base != "first"
+        else f"CAST(count(*) FILTER (WHERE {m.top}) AS DOUBLE) AS t{at}, 1 AS b{at}"
+        for at, m in enumerate(MEASURES)
     )
-    doubts = tuple(guessed.doubts)
-    try:
-        report, plays = guess.first_plays(Request(path, mapping=parse_mapping(text)))
-    except LensyardError as error:
-        why = " ".join(str(error).split())
-        return GuessedMapping(path.name, columns, text, (*doubts, f"it does not read yet: {why}"))
-    return GuessedMapping(path.name, columns, text, doubts, plays, report)
+    sums = ", ".join(
+        f"sum(t{at}), sum(b{at}), sum(t{at} * t{at}), sum(t{at} * b{at}), sum(b{at} * b{at})"
+        for at in range(len(MEASURES))
+    )
+    rows = store.query(
+        f"""WITH chosen AS (
+            SELECT *, lead(yardline_100) OVER g AS next_line,
+                drive_end <> '' AND row_number() OVER d = 1 AS last_of_drive
+            FROM {table} WHERE {where}
+            WINDOW g AS (PARTITION BY game_id ORDER BY play_index),
+                d AS (PARTITION BY game_id, drive_index, drive_end ORDER BY play_index DESC)
+        ), games AS (SELECT game_id, {by_game} FROM chosen GROUP BY game_id)
+        SELECT count(*), {sums} FROM games""",
+        values,
+    )
+    numbers = [float(value) for value in rows.iloc[0].fillna(0.0)]
+    games = int(numbers[0])
+    if games == 0:
+        raise DataError(
+            f"there are no {season_type} plays of {season}"
+            f"{'' if source is None else f' from {source}'}; `lensyard data list` names the seasons"
+        )
+    return tuple(
+        _measured(m.name, numbers[1 + 5 * at : 6 + 5 * at], games) for at, m in enumerate(MEASURES)
+    )
+
+
+def _measured(name: str, sums: list[float], games: int) -> Measured:
+    """Return a ratio and its standard error from sums over games."""
+    top, base, top_top, top_base, base_base = sums
+    if base <= 0:
+        return Measured(name, None, None, base, games)
+    ratio = top / base
+    squares = top_top - 2 * ratio * top_base + ratio * ratio * base_base
+    error = sqrt(max(squares, 0.0) * games / (games - 1)) / base if games > 1 else None
+    return Measured(name, ratio, error, base, games)
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,23 +344,14 @@ def compare_seasons(
 ) -> SeasonComparison:
     """Return the measures of two stored seasons side by side, with their differences.
 
-    Parameters
-    ----------
-    store
-        The plays.
-    first, second
-        The seasons.
-    source
-        Name of a source; by default each season comes from one source.
-    season_type
-        "REG" or "POST".
+    `store`: The plays.
+    `first`, `second`: The seasons.
+    `source`: Name of a source; by default each season comes from one source.
+    `season_type`: "REG" or "POST".
 
-    Raises
-    ------
-    DataError
-        If a season has no plays.
+    Raises `DataError` if a season has no plays.
     """
-    from lensyard.plays.season_measures import MEASURES, measure_season
+    pass
 
     before = measure_season(store, first, source=source, season_type=season_type)
     after = measure_season(store, second, source=source, season_type=season_type)

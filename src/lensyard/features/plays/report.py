@@ -14,15 +14,11 @@ from lensyard.render.words import format_value
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from lensyard.features.plays.compute import (
-        GuessedMapping,
-        MeasureChange,
-        SeasonComparison,
-        StoredPlays,
-    )
+    from lensyard.features.plays.compute import MeasureChange, SeasonComparison, StoredPlays
     from lensyard.plays.bundled import Provenance
     from lensyard.plays.gamecenter.build import SkippedGame
     from lensyard.plays.importing.catalog import Entry
+    from lensyard.plays.importing.guess import GuessedMapping
     from lensyard.plays.importing.stage import ImportReport
 
 _COUNTED = ("games", "plays", "rejected", "rows")

@@ -60,7 +60,7 @@ def zones_command(
     from lensyard.features.zones.compute import ZonesRequest, count_zones
     from lensyard.features.zones.report import zones_report
     from lensyard.model.context import load_context
-    from lensyard.plays.seasons import parse_seasons
+    from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import shared_store
     from lensyard.render.document import document
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from lensyard.plays.gamecenter import feed
-from lensyard.plays.kinds import CARRY_KINDS, KICK_KINDS, PASS_KINDS, SCRIMMAGE_KINDS
+from lensyard.plays.schema import CARRY_KINDS, KICK_KINDS, PASS_KINDS, SCRIMMAGE_KINDS
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Play:
     """One row of the canonical schema, whose columns `lensyard.plays.schema` defines.
 
     `drive_index` and `drive_end` are not here: they follow from the plays of a game together
-    (`lensyard.plays.possession`), which needs `safety`.
+    (`lensyard.plays.importing.transform`), which needs `safety`.
     """
 
     game_id: str
@@ -271,3 +271,63 @@ def _end(
 
 def _clamped(yards: int) -> int:
     return max(0, min(100, yards))
+
+
+_SAME_CLOCK_S: Final = 1
+
+
+def without_restatements(plays: Sequence[Play]) -> list[Play]:
+    """Return the plays of one game with each play once, `play_index` counted anew.
+
+    The source lists some plays twice, a corrected row beside the one that it replaces: the clock or
+    a label differs, the situation does not, and without a penalty the same down from the same spot
+    cannot come again. The one that scored stays, else the one that the next play follows from, else
+    the later one.
+    """
+    single: list[Play] = []
+    for at, play in enumerate(plays):
+        if single and _restates(single[-1], play):
+            following = plays[at + 1] if at + 1 < len(plays) else None
+            single[-1] = _better(single[-1], play, following)
+        else:
+            single.append(play)
+    return [replace(play, play_index=at) for at, play in enumerate(single)]
+
+
+def _restates(before: Play, after: Play) -> bool:
+    """Return whether two neighbors describe the same snap or kick."""
+    if before.penalty or "no_play" in (before.kind, after.kind):
+        return False
+    same_situation = _situation(before) == _situation(after)
+    same_clock = abs(before.clock_s - after.clock_s) <= _SAME_CLOCK_S
+    same_result = _result(before) == _result(after)
+    if before.down == 0:
+        return same_situation and same_clock and same_result
+    return same_situation and (same_clock or same_result)
+
+
+def _situation(play: Play) -> tuple[str, int, int, int, int]:
+    return play.offense, play.quarter, play.down, play.distance_yd, play.yardline_100
+
+
+def _result(play: Play) -> tuple[str, int, int | None, int | None]:
+    return play.kind, play.gain_yd, play.kick_distance_yd, play.end_yardline_100
+
+
+def _better(before: Play, after: Play, following: Play | None) -> Play:
+    """Return the one of two statements of a play that stands."""
+    if before.score_diff != after.score_diff:  # points were booked on the earlier row
+        return before
+    if following is not None and _follows(before, following) and not _follows(after, following):
+        return before
+    return after
+
+
+def _follows(play: Play, following: Play) -> bool:
+    """Return whether a play ends where, and on the down that, the next one starts."""
+    down = 1 if play.first_down else play.down + 1
+    return (play.offense, play.end_yardline_100, down) == (
+        following.offense,
+        following.yardline_100,
+        following.down,
+    )

@@ -55,22 +55,13 @@ class Tally:
 class ImportedFile:
     """What became of one file in one season.
 
-    Attributes
-    ----------
-    name, sha256, reader
-        The file, its hash, and what read it (source, version and mapping).
-    imported_at
-        UTC, to the second.
-    seasons
-        That the file has plays of.
-    rows
-        In the file, all seasons.
-    kept, games
-        Usable plays of this season in the file, and games.
-    passed_over, repaired, rejected
-        By reason, all seasons of the file.
-    notes
-        What had to be done to read it.
+    `name`, `sha256`, `reader`: The file, its hash, and what read it (source, version and mapping).
+    `imported_at`: UTC, to the second.
+    `seasons`: That the file has plays of.
+    `rows`: In the file, all seasons.
+    `kept`, `games`: Usable plays of this season in the file, and games.
+    `passed_over`, `repaired`, `rejected`: By reason, all seasons of the file.
+    `notes`: What had to be done to read it.
     """
 
     name: str
@@ -159,10 +150,7 @@ def _before(entry: Entry, other: Entry) -> bool:
 def source_slug(text: str) -> str:
     """Return a source's name as it may be: lower-case letters, digits, hyphens, at most 40.
 
-    Raises
-    ------
-    DataError
-        If it is anything else, or the name of the bundled plays.
+    Raises `DataError` if it is anything else, or the name of the bundled plays.
     """
     if not _SLUG.fullmatch(text) or text == BUNDLED:
         raise DataError(
@@ -188,10 +176,7 @@ def imports_dir(*, create: bool = False) -> Path:
 def read_catalog(folder: Path) -> Catalog:
     """Return the catalog of a folder, empty where there is none.
 
-    Raises
-    ------
-    StoreError
-        If it is damaged or of a later version.
+    Raises `StoreError` if it is damaged or of a later version.
     """
     path = folder / CATALOG_NAME
     try:
@@ -255,17 +240,10 @@ def _file(item: dict[str, Any]) -> ImportedFile:
 def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = None) -> None:
     """Let a catalog take the place of the old one, durably and in one step.
 
-    Parameters
-    ----------
-    folder, catalog
-        Where to, and what.
-    before
-        The old one: what only it names begins to age now and is swept later.
+    `folder`, `catalog`: Where to, and what.
+    `before`: The old one: what only it names begins to age now and is swept later.
 
-    Raises
-    ------
-    OSError
-        If the disk refuses; the old catalog is then untouched.
+    Raises `OSError` if the disk refuses; the old catalog is then untouched.
     """
     document = {"version": CATALOG_VERSION, "entries": [asdict(e) for e in catalog.entries]}
     with replacing(folder / CATALOG_NAME) as temporary:
@@ -279,16 +257,10 @@ def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = No
 class ImportedSeasons:
     """The imported seasons of a folder that can be read, and what is wrong with the others.
 
-    Attributes
-    ----------
-    folder
-        Of the files; None for the bundled plays alone.
-    catalog
-        What there is; damaged seasons are left out of it.
-    damaged
-        source/season -> what is wrong with its files.
-    signature
-        Changes whenever the catalog does.
+    `folder`: Of the files; None for the bundled plays alone.
+    `catalog`: What there is; damaged seasons are left out of it.
+    `damaged`: source/season -> what is wrong with its files.
+    `signature`: Changes whenever the catalog does.
     """
 
     folder: Path | None = None
@@ -299,12 +271,8 @@ class ImportedSeasons:
     def require(self, *, source: str | None, seasons: Sequence[int] | None) -> None:
         """Refuse what cannot be answered.
 
-        Raises
-        ------
-        UnknownNameError
-            If there is no such source.
-        DataError
-            If a season that was asked for is damaged.
+        Raises `UnknownNameError` if there is no such source; `DataError` if a season that was asked
+        for is damaged.
         """
         names = {entry.source for entry in self.catalog.entries}
         names |= {name.split("/")[0] for name in self.damaged}
@@ -323,10 +291,7 @@ class ImportedSeasons:
 def imported_seasons(folder: Path) -> ImportedSeasons:
     """Return the imported seasons of a folder.
 
-    Raises
-    ------
-    StoreError
-        If the catalog itself is damaged.
+    Raises `StoreError` if the catalog itself is damaged.
     """
     signature = catalog_signature(folder)
     catalog = read_catalog(folder)
@@ -365,10 +330,8 @@ def writer_lock(folder: Path, *, wait_s: float = 60.0) -> Iterator[None]:
 
     The lock goes with the process, so that a killed import leaves none behind.
 
-    Raises
-    ------
-    StoreError
-        If another process holds it for longer than `wait_s`, or the folder cannot be written.
+    Raises `StoreError` if another process holds it for longer than `wait_s`, or the folder cannot
+    be written.
     """
     path = folder / "lock"
     try:

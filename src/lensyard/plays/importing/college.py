@@ -16,8 +16,7 @@ from __future__ import annotations
 from functools import partial
 from typing import Final
 
-from lensyard.plays.importing.adapter import Adapter
-from lensyard.plays.importing.sql import RawColumns, clock_seconds
+from lensyard.plays.importing.adapter import Adapter, RawColumns, clock_seconds
 
 _SPORTSDATAVERSE_NAMES: Final[dict[str, tuple[str, ...]]] = {
     "game_id": ("game_id", "gameId", "id_game"),
@@ -201,12 +200,9 @@ def _label(c: RawColumns, key: str) -> str:
 def _map_columns(c: RawColumns, *, kicker_has_ball: bool = False) -> dict[str, str]:
     """Return field -> expression over a file of college plays.
 
-    Parameters
-    ----------
-    c
-        The columns.
-    kicker_has_ball
-        Whether `have` is the kicking club on kickoffs, and the score that of `have` and `have_not`.
+    `c`: The columns.
+    `kicker_has_ball`: Whether `have` is the kicking club on kickoffs, and the score that of `have`
+        and `have_not`.
     """
     home = f"coalesce({c.text('home_club')}, {c.text('home')})"
     away = f"coalesce({c.text('away_club')}, {c.text('away')})"

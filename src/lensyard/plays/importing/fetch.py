@@ -31,18 +31,11 @@ _PASSING: Final = (408, 425, 429, 500, 502, 503, 504)
 class FetchLimits:
     """How long and how much.
 
-    Attributes
-    ----------
-    answer_s
-        Longest silence of the server. [s]
-    total_s
-        Longest time for the whole file. [s]
-    size_bytes
-        Largest file.
-    attempts
-        How often it is tried in all while errors may pass.
-    pause_s
-        Before the second attempt; doubles with each. [s]
+    `answer_s`: Longest silence of the server. [s]
+    `total_s`: Longest time for the whole file. [s]
+    `size_bytes`: Largest file.
+    `attempts`: How often it is tried in all while errors may pass.
+    `pause_s`: Before the second attempt; doubles with each. [s]
     """
 
     answer_s: float = 30.0
@@ -74,12 +67,8 @@ class _SecureRedirects(urllib.request.HTTPRedirectHandler):
 def require_secure(url: str, *, loopback: bool = False) -> None:
     """Raise `InvalidInputError` unless an address is HTTPS with a host and without a password.
 
-    Parameters
-    ----------
-    url
-        The address.
-    loopback
-        Also allow plain HTTP to this machine; for tests.
+    `url`: The address.
+    `loopback`: Also allow plain HTTP to this machine; for tests.
     """
     try:
         parts = urlsplit(url)
@@ -113,27 +102,15 @@ def fetch_file(
 ) -> str:
     """Fetch a file and return its SHA-256.
 
-    Parameters
-    ----------
-    url
-        An https address.
-    target
-        Where it goes; an older file there stays until the new one is complete.
-    sha256
-        What the file must have, where it is known.
-    limits
-        Times and sizes.
-    loopback
-        Also allow plain HTTP to this machine; for tests.
-    wait
-        How to wait between attempts.
+    `url`: An https address.
+    `target`: Where it goes; an older file there stays until the new one is complete.
+    `sha256`: What the file must have, where it is known.
+    `limits`: Times and sizes.
+    `loopback`: Also allow plain HTTP to this machine; for tests.
+    `wait`: How to wait between attempts.
 
-    Raises
-    ------
-    InvalidInputError
-        If the address is not secure.
-    DataError
-        If there is no network, no such file, or the file is not what was expected.
+    Raises `InvalidInputError` if the address is not secure; `DataError` if there is no network, no
+    such file, or the file is not what was expected.
     """
     require_secure(url, loopback=loopback)
     bounds = limits or FetchLimits()

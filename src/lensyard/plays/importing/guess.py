@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from collections.abc import Mapping as Table
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.errors import DataError
-from lensyard.plays.importing.mapping import FIELDS
+from lensyard.errors import DataError, LensyardError
+from lensyard.plays.importing.adapter import identifier
+from lensyard.plays.importing.mapping import FIELDS, parse_mapping
 from lensyard.plays.importing.read_file import first_line, read_raw
-from lensyard.plays.importing.sql import identifier
 from lensyard.plays.importing.stage import ImportReport, Request, look_into, staged_file
 from lensyard.settings.fields import toml_value
+
+if TYPE_CHECKING:
+    from lensyard.plays.importing.stage import ImportReport, Request
+
 
 _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "play_number": ("play", "playno", "playnumber", "playnum", "no", "number", "snap"),
@@ -86,16 +90,10 @@ _THREE: Final = {"l": "left", "m": "middle", "c": "middle", "r": "right"}
 class Guess:
     """A guessed mapping.
 
-    Attributes
-    ----------
-    columns
-        Field -> column.
-    values
-        Table of values -> what its cells mean.
-    yard_line
-        How yard lines are written.
-    doubts
-        What a person should look at, in plain words.
+    `columns`: Field -> column.
+    `values`: Table of values -> what its cells mean.
+    `yard_line`: How yard lines are written.
+    `doubts`: What a person should look at, in plain words.
     """
 
     columns: dict[str, str]
@@ -128,12 +126,8 @@ def guess_columns(header: Sequence[str]) -> dict[str, str]:
 def guess(columns: Table[str, str], cells: Table[str, Sequence[str]]) -> Guess:
     """Return a guessed mapping.
 
-    Parameters
-    ----------
-    columns
-        Field -> column, guessed or given.
-    cells
-        Field -> the different cells of its column, most frequent first.
+    `columns`: Field -> column, guessed or given.
+    `cells`: Field -> the different cells of its column, most frequent first.
     """
     found = Guess(dict(columns))
     for name, what in FIELDS.items():
@@ -218,16 +212,10 @@ def mapping_text(
 ) -> str:
     """Return a guessed mapping as TOML.
 
-    Parameters
-    ----------
-    guessed
-        What was guessed.
-    comments
-        Stand on top.
-    about
-        Source, title, level, license and attribution.
-    defaults
-        What the file does not say.
+    `guessed`: What was guessed.
+    `comments`: Stand on top.
+    `about`: Source, title, level, license and attribution.
+    `defaults`: What the file does not say.
     """
     values = {f"values.{name}": cells for name, cells in guessed.values.items() if cells}
     tables = {
@@ -266,17 +254,10 @@ def header_of(path: Path) -> tuple[str, ...]:
 def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]:
     """Return field -> the different cells of its column, most frequent first.
 
-    Parameters
-    ----------
-    path
-        The file.
-    columns
-        Field -> column.
+    `path`: The file.
+    `columns`: Field -> column.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read, or has no such column.
+    Raises `DataError` if the file cannot be read, or has no such column.
     """
     import duckdb
 
@@ -309,10 +290,7 @@ def first_plays(
 ) -> tuple[ImportReport, tuple[dict[str, Any], ...]]:
     """Return what an import would find, and the `PLAY_COLUMNS` of its first plays.
 
-    Raises
-    ------
-    DataError
-        If the file is not usable.
+    Raises `DataError` if the file is not usable.
     """
     with staged_file(request) as (connection, report):
         rows = connection.execute(
@@ -320,3 +298,67 @@ def first_plays(
             [most],
         ).fetchall()
     return report, tuple(dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows)
+
+
+@dataclass(frozen=True, slots=True)
+class GuessedMapping:
+    """A mapping as TOML, what is in doubt, and how it reads; no report where it does not yet.
+
+    ``plays`` are the first ones, with the columns `lensyard.plays.importing.guess.PLAY_COLUMNS`.
+    """
+
+    file: str
+    columns: Mapping[str, str]
+    toml: str
+    doubts: tuple[str, ...]
+    plays: tuple[Mapping[str, Any], ...] = field(default=(), metadata={"json": None})
+    report: ImportReport | None = field(default=None, metadata={"json": None})
+
+
+def guess_mapping(
+    path: Path,
+    columns: Mapping[str, str],
+    *,
+    source: str = "charted",
+    level: str = "high-school",
+    us: str = "US",
+    them: str = "THEM",
+    season: int | None = None,
+) -> GuessedMapping:
+    """Return a mapping for a spreadsheet, with the first plays as it reads them.
+
+    `path`: The file.
+    `columns`: Field -> column, where the guess is to be overruled; "" for none.
+    `source`, `level`: Under which name, and of which level of play.
+    `us`, `them`: The club that charts, and the other where the file does not name it.
+    `season`: Where the file does not say it.
+
+    Raises `DataError` if the file cannot be read.
+    """
+    found = guess_columns(header_of(path)) | dict(columns)
+    columns = {name: column for name, column in found.items() if column}
+    guessed = guess(columns, cells_of(path, columns))
+    dated = {} if season is None else {"season": season}
+    text = mapping_text(
+        guessed,
+        comments=(
+            f"How {path.name} reads as plays. Check it, then:",
+            "  lensyard data import FILE --mapping THIS.toml",
+            *(f"Look at: {doubt}" for doubt in guessed.doubts),
+        ),
+        about={
+            "source": source,
+            "title": f"{us} charting",
+            "level": level,
+            "license": "private; not to be passed on",
+            "attribution": "Plays charted by the user.",
+        },
+        defaults={"us": us, "them": them, **dated},
+    )
+    doubts = tuple(guessed.doubts)
+    try:
+        report, plays = first_plays(Request(path, mapping=parse_mapping(text)))
+    except LensyardError as error:
+        why = " ".join(str(error).split())
+        return GuessedMapping(path.name, columns, text, (*doubts, f"it does not read yet: {why}"))
+    return GuessedMapping(path.name, columns, text, doubts, plays, report)

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError, InvalidInputError, StoreError
 from lensyard.files import file_sha256, flush_file
-from lensyard.plays.importing.adapter import REJECT_COLUMNS, Adapter
+from lensyard.plays.importing.adapter import REJECT_COLUMNS, Adapter, literal
 from lensyard.plays.importing.catalog import (
     Catalog,
     Entry,
@@ -31,7 +31,6 @@ from lensyard.plays.importing.catalog import (
 )
 from lensyard.plays.importing.checks import require_few_rejects
 from lensyard.plays.importing.read_file import first_line
-from lensyard.plays.importing.sql import literal
 from lensyard.plays.importing.stage import (
     ImportReport,
     OpenedFile,
@@ -53,21 +52,12 @@ def import_file(
 ) -> ImportReport:
     """Import a file of plays.
 
-    Parameters
-    ----------
-    request
-        What and how.
-    folder
-        Of the imported plays; the user's by default.
-    wait_s
-        How long to wait for another import to finish. [s]
+    `request`: What and how.
+    `folder`: Of the imported plays; the user's by default.
+    `wait_s`: How long to wait for another import to finish. [s]
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read or is refused as a whole; nothing has changed then.
-    StoreError
-        If the disk refuses, or another import is at work; nothing has changed then.
+    Raises `DataError` if the file cannot be read or is refused as a whole; nothing has changed
+    then; `StoreError` if the disk refuses, or another import is at work; nothing has changed then.
     """
     place = imports_dir(create=True) if folder is None else folder
     try:
@@ -167,10 +157,8 @@ def _stored_before(opened: OpenedFile, catalog: Catalog) -> ImportReport | None:
 def check_file(request: Request, *, most_rejects: int = 50) -> ImportReport:
     """Return what an import of a file would do, with its first rejected rows; nothing is stored.
 
-    Raises
-    ------
-    DataError
-        If the file cannot be read or has no use as a whole. Many rejects do not raise here.
+    Raises `DataError` if the file cannot be read or has no use as a whole. Many rejects do not
+    raise here.
     """
     with staged_file(request, most_rejects=most_rejects) as (_, report):
         return report
@@ -179,14 +167,8 @@ def check_file(request: Request, *, most_rejects: int = 50) -> ImportReport:
 def remove_season(name: str, *, folder: Path | None = None) -> Entry:
     """Remove an imported season, given as source/season, and return what it was.
 
-    Raises
-    ------
-    InvalidInputError
-        If the name is not of that form.
-    DataError
-        If it is not there.
-    StoreError
-        If the disk refuses.
+    Raises `InvalidInputError` if the name is not of that form; `DataError` if it is not there;
+    `StoreError` if the disk refuses.
     """
     source, _, year = name.partition("/")
     if not source or not year.isdecimal() or len(year) != 4:
@@ -248,16 +230,10 @@ class _Written:
 class _SeasonWriter:
     """Writes the tables `plays` and `rejects` of an import as files of the catalog.
 
-    Attributes
-    ----------
-    connection
-        The private database of the import.
-    folder, workdir
-        Of the catalog (read only), and where the new files go.
-    adapter, file
-        Where the plays come from.
-    request
-        Says whether the new copy of games that are there already is taken.
+    `connection`: The private database of the import.
+    `folder`, `workdir`: Of the catalog (read only), and where the new files go.
+    `adapter`, `file`: Where the plays come from.
+    `request`: Says whether the new copy of games that are there already is taken.
     """
 
     connection: duckdb.DuckDBPyConnection

@@ -1,17 +1,20 @@
-"""A mapping file: how one user's spreadsheet reads as plays. TOML, checked as a whole.
+"""A mapping file: how one user's spreadsheet reads as plays, and the adapter that it makes.
 
-`lensyard data map` writes one; people change it by hand.
+TOML, checked as a whole. `lensyard data map` writes one; people change it by hand.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping as Table
+from functools import partial
 from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from lensyard.plays.kinds import PlayKind
+from lensyard.plays.importing.adapter import Adapter, RawColumns, clock_seconds, literal
+from lensyard.plays.schema import PlayKind
 from lensyard.settings.fields import SettingsTable, setting
 from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
 
@@ -159,3 +162,219 @@ def _checked(mapping: Mapping, issues: Issues) -> Mapping:
                 if word not in known:
                     issues.add(("values", table, cell), f"{word!r} is none of {', '.join(known)}")
     return mapping
+
+
+_GOAL: Final = "'g', 'goal', '&g', 'gl'"
+
+
+def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
+    """Return the adapter of a mapping.
+
+    `mapping`: How to read the file.
+    `stem`: Name of the file without its ending: the game, where neither column nor mapping says it.
+    """
+    staged_as = {"distance": "distance_yd", "yard_line": "yardline_100", "gain": "gain_yd"}
+    names: dict[str, tuple[str, ...]] = dict.fromkeys(FIELDS, ())
+    names |= {field: (column,) for field, column in mapping.columns.items()}
+    names |= {staged: names[field] for field, staged in staged_as.items()}
+    for field in ("season", "quarter", "game_id", "same_key"):
+        names.setdefault(field, ())
+    return Adapter(
+        name=mapping.source,
+        title=mapping.title,
+        level=mapping.level,
+        license=mapping.license,
+        attribution=mapping.attribution,
+        names=names,
+        needs=tuple((staged_as.get(field, field), FIELDS[field]) for field in _needed(mapping)),
+        signature_columns=(),
+        map_columns=partial(_map_spreadsheet, mapping=mapping, stem=stem),
+    )
+
+
+def _needed(mapping: Mapping) -> list[str]:
+    """Return the fields that must be in the file: those that the mapping names, and the season."""
+    says_season = mapping.defaults.season is not None or "date" in mapping.columns
+    return [*mapping.columns] + ([] if says_season or "season" in mapping.columns else ["season"])
+
+
+def _choose(cell: str, table: Table[str, str], otherwise: str) -> str:
+    """Return a CASE that reads a cell by a table, whatever the case of its letters."""
+    if not table:
+        return otherwise
+    whens = " ".join(
+        f"WHEN {literal(key.strip().lower())} THEN {literal(word)}" for key, word in table.items()
+    )
+    return f"CASE lower({cell}) {whens} ELSE {otherwise} END"
+
+
+def _digits(c: RawColumns, field: str) -> str:
+    """Return an expression for the whole number in a cell such as "3rd" or "+12"."""
+    found = f"regexp_extract({c.text(field)}, '[-−]?[0-9]+')"
+    return f"try_cast(replace({found}, '−', '-') AS INTEGER)"
+
+
+def _kind(c: RawColumns, mapping: Mapping) -> tuple[str, str]:
+    """Return the expressions for the kind of play, and for who has the ball by it."""
+    kinds = {cell: word.split(",")[0].strip() for cell, word in mapping.values.kind.items()}
+    owners = {
+        cell: word.split(",")[1].strip()
+        for cell, word in mapping.values.kind.items()
+        if "," in word
+    }
+    cell = c.text("kind")
+    base = _choose(cell, kinds, f"lower({cell})")
+    has = partial(_has, c, mapping)
+    kind = f"""CASE
+        WHEN {has("no_play")} THEN 'no_play'
+        WHEN ({base}) = 'pass' THEN CASE
+            WHEN {has("sack")} THEN 'sack' WHEN {has("interception")} THEN 'interception'
+            WHEN {has("scramble")} THEN 'scramble' WHEN {has("spike")} THEN 'spike'
+            WHEN {has("incomplete")} THEN 'incomplete'
+            WHEN {has("complete")} OR {has("touchdown")} THEN 'complete'
+            ELSE {cell} END
+        WHEN ({base}) = 'run' AND {has("scramble")} THEN 'scramble'
+        WHEN ({base}) = 'run' AND {has("kneel")} THEN 'kneel'
+        ELSE {base} END"""
+    return kind, _choose(cell, owners, "NULL")
+
+
+def _has(c: RawColumns, mapping: Mapping, word: str) -> str:
+    """Return the condition that a row's result says a word."""
+    cells = [
+        key.strip().lower()
+        for key, words in mapping.values.result.items()
+        if word in ([words] if isinstance(words, str) else words)
+    ]
+    if not cells or not c.has("result"):
+        return "false"
+    listed = ", ".join(literal(cell) for cell in cells)
+    return f"coalesce(lower({c.text('result')}) IN ({listed}), false)"
+
+
+def _sides(c: RawColumns, mapping: Mapping, owner: str) -> tuple[str, str]:
+    """Return the expressions for offense and defense."""
+    us = literal(mapping.defaults.us)
+    them = f"coalesce({c.text('opponent')}, {literal(mapping.defaults.them)})"
+    of_ball = _choose(c.text("side_of_ball"), mapping.values.side_of_ball, "NULL")
+    ours = f"""CASE WHEN {owner} = 'us' THEN true WHEN {owner} = 'them' THEN false
+        WHEN ({of_ball}) = 'defense' THEN false WHEN ({of_ball}) IS NOT NULL THEN true END"""
+    named = c.text("offense")
+    offense = f"coalesce({named}, CASE WHEN ({ours}) THEN {us} WHEN NOT ({ours}) THEN {them} END)"
+    if not c.has("offense") and not c.has("side_of_ball"):
+        offense = f"CASE WHEN {owner} = 'them' THEN {them} ELSE {us} END"
+    return offense, f"CASE WHEN ({offense}) = {us} THEN {them} ELSE {us} END"
+
+
+def _yardline_100(c: RawColumns, mapping: Mapping, offense: str) -> str:
+    """Return the expression for yards to the opponent's goal line."""
+    us = literal(mapping.defaults.us)
+    number = _digits(c, "yardline_100")
+    style = mapping.yard_line.style
+    if style == "to_goal":
+        return number
+    if style == "signed":
+        signed = number
+        if mapping.yard_line.sign_of == "us":
+            signed = f"(CASE WHEN ({offense}) = {us} THEN {number} ELSE -{number} END)"
+        return f"CASE WHEN {signed} < 0 THEN 100 + {signed} ELSE {signed} END"
+    words = f"lower({c.text('yardline_100')})"
+    side = f"regexp_extract({words}, '^(.*?)[ -]*[0-9]+$', 1)"
+    own = f"(trim({side}) IN ('own', 'o', 'minus') OR trim({side}) = lower({offense}))"
+    return f"CASE WHEN {own} THEN 100 - abs({number}) ELSE abs({number}) END"
+
+
+def _game(c: RawColumns, mapping: Mapping, stem: str) -> str:
+    """Return the expression for the game: column, date and opponent, mapping, or the file."""
+    if c.has("game"):
+        return c.text("game")
+    parts = [c.text(field) for field in ("date", "opponent") if c.has(field)]
+    fixed = literal((mapping.defaults.game or stem)[:120] or "game")
+    return f"coalesce(nullif(concat_ws(' ', {', '.join(parts)}), ''), {fixed})" if parts else fixed
+
+
+def _season(c: RawColumns, mapping: Mapping) -> str:
+    """Return the expression for the season: column, date (January counts back), or mapping."""
+    default = "NULL" if mapping.defaults.season is None else str(mapping.defaults.season)
+    dated = "NULL"
+    if c.has("date"):
+        date = c.text("date")
+        year = f"try_cast(regexp_extract({date}, '((?:19|20)[0-9][0-9])', 1) AS INTEGER)"
+        month = f"try_cast(regexp_extract({date}, '^[0-9]{{4}}-([0-9]{{1,2}})-', 1) AS INTEGER)"
+        dated = f"({year} - if(coalesce({month}, 9) <= 2, 1, 0))"
+    return f"coalesce({_digits(c, 'season')}, {default}, {dated})"
+
+
+def _scores(c: RawColumns, mapping: Mapping, offense: str) -> dict[str, str]:
+    """Return the expressions for the score."""
+    ours, theirs = _digits(c, "our_score"), _digits(c, "their_score")
+    if mapping.defaults.score == "after":
+        home = mapping.defaults.home == "us"
+        return {
+            "home_after": ours if home else theirs,
+            "away_after": theirs if home else ours,
+        }
+    us = literal(mapping.defaults.us)
+    return {
+        "score_diff": f"CASE WHEN ({offense}) = {us} THEN {ours} - {theirs} "
+        f"ELSE {theirs} - {ours} END"
+    }
+
+
+def _kick_result(c: RawColumns, mapping: Mapping) -> str:
+    words = (
+        "made", "missed", "blocked", "touchback", "fair_catch", "returned", "downed",
+        "out_of_bounds", "recovered",
+    )  # fmt: skip
+    whens = " ".join(f"WHEN {_has(c, mapping, word)} THEN {literal(word)}" for word in words)
+    return f"CASE {whens} ELSE '' END"
+
+
+def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str, str]:
+    """Return field -> expression over a spreadsheet."""
+    kind, owner = _kind(c, mapping)
+    offense, defense = _sides(c, mapping, owner)
+    line = _yardline_100(c, mapping, offense)
+    us = literal(mapping.defaults.us)
+    them = f"coalesce({c.text('opponent')}, {literal(mapping.defaults.them)})"
+    home = mapping.defaults.home == "us"
+    distance = (
+        f"if(lower({c.text('distance_yd')}) IN ({_GOAL}), {line}, {_digits(c, 'distance_yd')})"
+    )
+    has = partial(_has, c, mapping)
+    empty = f"{c.text('kind')} IS NULL AND {_digits(c, 'down')} IS NULL"
+    cells = (mapping.values.hash_mark, mapping.values.direction)
+    return {
+        "game_id": _game(c, mapping, stem),
+        "season": _season(c, mapping),
+        "season_type": "'REG'",
+        "week": f"coalesce({_digits(c, 'week')}, {mapping.defaults.week})",
+        "order_key": c.number("play_number"),
+        "home_club": us if home else them,
+        "away_club": them if home else us,
+        "offense": offense,
+        "defense": defense,
+        "quarter": _digits(c, "quarter"),
+        "clock_s": clock_seconds(c.text("clock")),
+        "down": _digits(c, "down"),
+        "distance_yd": distance,
+        "yardline_100": line,
+        **_scores(c, mapping, offense),
+        "kind": kind,
+        "gain_yd": _digits(c, "gain_yd"),
+        "air_yd": _digits(c, "air_yards"),
+        "side": _choose(c.text("direction"), cells[1], "NULL"),
+        "out_of_bounds": has("out_of_bounds"),
+        "touchdown": f"{has('touchdown')} AND NOT {has('return_touchdown')}",
+        "return_touchdown": has("return_touchdown"),
+        "safety": has("safety"),
+        "turnover": f"{has('interception')} OR {has('fumble_lost')}",
+        "first_down": f"CASE WHEN {has('first_down')} THEN true END",
+        "penalty": f"{has('penalty')} OR {has('no_play')}",
+        "kick_distance_yd": _digits(c, "kick_distance"),
+        "return_yd": _digits(c, "return_yards"),
+        "kick_result": _kick_result(c, mapping),
+        "hash_mark": f"nullif({_choose(c.text('hash_mark'), cells[0], 'NULL')}, '')",
+        "skip": f"CASE WHEN {empty} THEN 'no play: neither kind nor down' "
+        f"WHEN ({kind}) = 'skip' THEN 'no play by the mapping' END",
+    }

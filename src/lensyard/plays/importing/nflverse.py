@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from lensyard.plays.importing.adapter import Adapter
-from lensyard.plays.importing.sql import RawColumns, clock_seconds
+from lensyard.plays.importing.adapter import Adapter, RawColumns, clock_seconds
 
 _NAMES: Final[dict[str, tuple[str, ...]]] = {
     "game_id": ("game_id", "old_game_id"),

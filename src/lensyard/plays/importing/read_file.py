@@ -18,7 +18,7 @@ from typing import IO, TYPE_CHECKING, Final
 
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
-from lensyard.plays.importing.sql import identifier, literal
+from lensyard.plays.importing.adapter import identifier, literal
 
 if TYPE_CHECKING:
     import duckdb
@@ -35,14 +35,9 @@ _BOMS: Final = ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 class Limits:
     """How much of a file is taken on.
 
-    Attributes
-    ----------
-    bytes_on_disk, bytes_unpacked
-        Of the file, and of what is in it.
-    rows, columns, line_bytes
-        Of the table; longest line of a text file.
-    memory
-        That the database may use before it spills to disk.
+    `bytes_on_disk`, `bytes_unpacked`: Of the file, and of what is in it.
+    `rows`, `columns`, `line_bytes`: Of the table; longest line of a text file.
+    `memory`: That the database may use before it spills to disk.
     """
 
     bytes_on_disk: int = 2 << 30
@@ -57,20 +52,12 @@ class Limits:
 class RawFile:
     """A file that can be read as a table.
 
-    Attributes
-    ----------
-    relation
-        SQL of the table function that reads it.
-    types
-        Column -> DuckDB type.
-    format
-        ``parquet``, ``csv`` or ``json``.
-    first_line
-        Line of the first row in the file.
-    notes
-        What had to be done to read it, in plain words.
-    sha256
-        Of the file as it was given.
+    `relation`: SQL of the table function that reads it.
+    `types`: Column -> DuckDB type.
+    `format`: ``parquet``, ``csv`` or ``json``.
+    `first_line`: Line of the first row in the file.
+    `notes`: What had to be done to read it, in plain words.
+    `sha256`: Of the file as it was given.
     """
 
     relation: str
@@ -91,24 +78,14 @@ def read_raw(
 ) -> RawFile:
     """Return how to read a file.
 
-    Parameters
-    ----------
-    connection
-        On which it will be read; it may read `path` and files in `workdir`.
-    path
-        Parquet, CSV (any of the usual separators and encodings), JSON; also gzip or a zip archive
-        that holds exactly one of them.
-    workdir
-        Where unpacked and recoded copies go.
-    limits
-        Beyond which a file is refused.
-    skip_lines
-        Lines of a text file before its header.
+    `connection`: On which it will be read; it may read `path` and files in `workdir`.
+    `path`: Parquet, CSV (any of the usual separators and encodings), JSON; also gzip or a zip
+        archive that holds exactly one of them.
+    `workdir`: Where unpacked and recoded copies go.
+    `limits`: Beyond which a file is refused.
+    `skip_lines`: Lines of a text file before its header.
 
-    Raises
-    ------
-    DataError
-        If the file is missing, too large, damaged, or none of these formats.
+    Raises `DataError` if the file is missing, too large, damaged, or none of these formats.
     """
     import duckdb
 

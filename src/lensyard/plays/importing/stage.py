@@ -12,12 +12,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError
-from lensyard.plays.importing import canonical, checks, transform
-from lensyard.plays.importing.adapter import Adapter, adapter_named, recognize, staged_select
+from lensyard.plays.importing import checks, transform
+from lensyard.plays.importing.adapter import (
+    VALUE_LENGTH,
+    Adapter,
+    RawColumns,
+    adapter_named,
+    identifier,
+    literal,
+    recognize,
+    staged_select,
+)
 from lensyard.plays.importing.catalog import STAGING_PREFIX, Tally, source_slug
+from lensyard.plays.importing.checks import SPLIT_WORDS
 from lensyard.plays.importing.read_file import Limits, RawFile, first_line, read_raw
-from lensyard.plays.importing.rules import SPLIT_WORDS
-from lensyard.plays.importing.sql import RawColumns, identifier, literal
 from lensyard.plays.store_build import keyboard_interrupts
 
 if TYPE_CHECKING:
@@ -34,22 +42,13 @@ REJECT_LIMIT: Final = 0.05
 class Request:
     """What to import, and how.
 
-    Attributes
-    ----------
-    path
-        The file.
-    source
-        Name of the source; None recognizes it. With a mapping: the name to store it under.
-    mapping
-        How to read a spreadsheet; None for known sources.
-    limit_rejects
-        Share of unusable plays beyond which the file is refused, 0 to 1.
-    replace
-        Take this file's copy of games that are stored already.
-    season
-        Of rows that do not say theirs.
-    limits
-        How much of a file is taken on.
+    `path`: The file.
+    `source`: Name of the source; None recognizes it. With a mapping: the name to store it under.
+    `mapping`: How to read a spreadsheet; None for known sources.
+    `limit_rejects`: Share of unusable plays beyond which the file is refused, 0 to 1.
+    `replace`: Take this file's copy of games that are stored already.
+    `season`: Of rows that do not say theirs.
+    `limits`: How much of a file is taken on.
     """
 
     path: Path
@@ -79,26 +78,16 @@ class Reject:
 class ImportReport:
     """What an import did, or a check would do.
 
-    Attributes
-    ----------
-    file, source, title, level, license, attribution
-        What was read, and from whom.
-    seasons
-        That the file has plays of.
-    rows, kept
-        Rows of the file, and plays that came of them.
-    stored
-        Plays that were added or replaced.
-    games, games_there, games_replaced
-        Games in the file; of those, stored already and left; replaced.
-    passed_over, repaired, rejected
-        By reason.
-    rejects
-        The first rejected rows.
-    changed
-        Whether the store is another than before.
-    notes
-        What had to be done to read the file.
+    `file`, `source`, `title`, `level`, `license`, `attribution`: What was read, and from whom.
+    `seasons`: That the file has plays of.
+    `rows`, `kept`: Rows of the file, and plays that came of them.
+    `stored`: Plays that were added or replaced.
+    `games`, `games_there`, `games_replaced`: Games in the file; of those, stored already and left;
+        replaced.
+    `passed_over`, `repaired`, `rejected`: By reason.
+    `rejects`: The first rejected rows.
+    `changed`: Whether the store is another than before.
+    `notes`: What had to be done to read the file.
     """
 
     file: str
@@ -161,10 +150,7 @@ def look_into(request: Request) -> Iterator[tuple[duckdb.DuckDBPyConnection, Pat
 def open_file(connection: duckdb.DuckDBPyConnection, request: Request, workdir: Path) -> OpenedFile:
     """Return a file with the adapter that reads it.
 
-    Raises
-    ------
-    DataError
-        If it cannot be read, is of no known source, or lacks columns.
+    Raises `DataError` if it cannot be read, is of no known source, or lacks columns.
     """
     mapping = request.mapping
     raw = read_raw(
@@ -175,7 +161,7 @@ def open_file(connection: duckdb.DuckDBPyConnection, request: Request, workdir: 
         skip_lines=0 if mapping is None else mapping.skip_lines,
     )
     if mapping is not None:
-        from lensyard.plays.importing.spreadsheet import adapter_of
+        from lensyard.plays.importing.mapping import adapter_of
 
         adapter = adapter_of(mapping, stem=request.path.stem)
         if request.source is not None:
@@ -205,10 +191,7 @@ def stage(
 ) -> ImportReport:
     """Fill the tables `plays` and `rejects` of a private database.
 
-    Raises
-    ------
-    DataError
-        If the file is not usable as a whole.
+    Raises `DataError` if the file is not usable as a whole.
     """
     import duckdb
 
@@ -267,9 +250,9 @@ def _fill(
     """Create `plays` and `rejects`; return rows, what was passed over, and what was repaired."""
     raw, adapter, columns = opened.raw, opened.adapter, opened.columns
     limit, name = request.limits.rows, request.path.name
-    if adapter is canonical.ADAPTER:
+    if adapter is checks.CANONICAL:
         _create_raw(connection, raw, list(raw.types), limit=limit)
-        canonical.stage(connection, columns)
+        checks.stage_canonical(connection, columns)
         row = connection.execute("SELECT count(*) FROM raw").fetchone() or (0,)
         return int(row[0]), (), ()
     staged_select(adapter, columns)  # asks for every column, so that `used` is complete
@@ -314,7 +297,7 @@ def _add_split_rejects(connection: duckdb.DuckDBPyConnection, raw: RawFile) -> N
     if raw.format == "csv":
         connection.execute(
             "INSERT INTO rejects SELECT line, NULL, NULL, '', left(any_value(csv_line), "
-            f"{transform.VALUE_LENGTH}), {literal(SPLIT_WORDS)} FROM reject_errors GROUP BY line"
+            f"{VALUE_LENGTH}), {literal(SPLIT_WORDS)} FROM reject_errors GROUP BY line"
         )
 
 
