@@ -217,10 +217,7 @@ FRAMES: dict[str, MustHave] = {frame.key: frame for frame in _CATALOG}
 def missing(must_have: Iterable[MustHave], have: Iterable[str]) -> tuple[MustHave, ...]:
     """Return the frames of a shot list that are not ticked yet, in its order.
 
-    Raises
-    ------
-    UnknownNameError
-        If a ticked key is on no list.
+    Raises `UnknownNameError` if a ticked key is on no list.
     """
     frames = tuple(must_have)
     ticked = known_keys(frames, have)

@@ -215,10 +215,7 @@ RULES: dict[str, FieldRules] = {
 def rules_named(name: str) -> FieldRules:
     """Return a rule set by name.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is none of that name.
+    Raises `UnknownNameError` if there is none of that name.
     """
     try:
         return RULES[name]

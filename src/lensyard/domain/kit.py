@@ -38,13 +38,8 @@ _LENS_FORM = re.compile(
 def reach_yd(equivalent_mm: float) -> float:
     """Return the reach of a full-frame-equivalent focal length. [yd]
 
-    Raises
-    ------
-    InvalidInputError
-        If the focal length is not positive.
+    Raises `InvalidInputError` if the focal length is not positive.
 
-    Examples
-    --------
     >>> reach_yd(400.0)
     40.0
     """
@@ -66,8 +61,6 @@ def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
     -----
     Half a player (0.915 m) fills the 36 mm side at ``f * 0.915 / 36`` meters.
 
-    Examples
-    --------
     >>> round(nearest_yd(400.0), 2)
     11.12
     """
@@ -123,13 +116,9 @@ def parse_lens(text: str) -> Lens:
 
     The minimum focus distance is that of the lens's class (published data sheets).
 
-    Raises
-    ------
-    ParseError, OutOfRangeError
-        If it is not a focal length in millimeters, or none that a lens has.
+    Raises `ParseError` or `OutOfRangeError` if it is not a focal length in millimeters, or none
+    that a lens has.
 
-    Examples
-    --------
     >>> parse_lens("70-200/2.8")
     Lens(wide_mm=70.0, long_mm=200.0, f_number=2.8, minimum_focus_m=1.2)
     """
@@ -321,10 +310,7 @@ def kit_of(
     converter
         Sits on the longest lens (common practice), unless that has one already.
 
-    Raises
-    ------
-    InvalidInputError
-        If there is no lens, or the crop factors do not fit the lenses.
+    Raises `InvalidInputError` if there is no lens, or the crop factors do not fit the lenses.
     """
     if not lenses:
         raise InvalidInputError("a kit needs at least one lens; give --lens 70-200, say")
@@ -394,15 +380,9 @@ def parse_kit(text: str) -> Kit:
         (``on 1.5``). ``, 1 body`` at the end where there are fewer bodies than lenses. What
         `Kit.text` says is read too.
 
-    Raises
-    ------
-    ParseError
-        If the text has another form.
-    OutOfRangeError
-        If a number is none that a lens, a converter or a body has.
+    Raises `ParseError` if the text has another form; `OutOfRangeError` if a number is none that a
+    lens, a converter or a body has.
 
-    Examples
-    --------
     >>> parse_kit("70-200 + 300 x1.4").text
     '70-200 + 300 x1.4 (2 bodies, reach 42 yd)'
     >>> parse_kit("70-200 + 400 on 1.5, 1 body").text

@@ -153,12 +153,8 @@ def _inside(x: FloatArray, y: FloatArray, edge: IntArray, stretch: ClosedStretch
 def perimeter_of(venue: Venue, *, step_yd: float = 1.0) -> Perimeter:
     """Return the stations of a venue, about ``step_yd`` apart.
 
-    Raises
-    ------
-    OutOfRangeError
-        If the step is not between 0.25 and 10 yd.
-    InvalidInputError
-        If every station is closed.
+    Raises `OutOfRangeError` if the step is not between 0.25 and 10 yd; `InvalidInputError` if every
+    station is closed.
     """
     require_range(low=0.25, high=10, step_yd=step_yd)
     side, end = venue.side_setback_yd, venue.end_setback_yd
@@ -202,13 +198,8 @@ def perimeter_of(venue: Venue, *, step_yd: float = 1.0) -> Perimeter:
 def walk_s(walk_yd: float, *, speed_m_s: float = WALKING_SPEED_M_S) -> float:
     """Return how long a walk takes. [s]
 
-    Raises
-    ------
-    InvalidInputError
-        If the speed is not positive.
+    Raises `InvalidInputError` if the speed is not positive.
 
-    Examples
-    --------
     >>> round(walk_s(30.0), 1)
     20.0
     """

@@ -64,10 +64,7 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
     direction
         The direction of attack; left and right are the offense's.
 
-    Raises
-    ------
-    ParseError
-        If the text has another form, or names a place beyond the corners.
+    Raises `ParseError` if the text has another form, or names a place beyond the corners.
     """
     x_stations, y_stations = perimeter.play_xy_yd(direction)
     side, end = perimeter.venue.side_setback_yd, perimeter.venue.end_setback_yd
@@ -153,8 +150,6 @@ def standing_text(
     step_yd
         The spacing of the stations. [yd]
 
-    Examples
-    --------
     >>> def text(x_yd, y_yd):
     ...     return standing_text(x_yd=x_yd, y_yd=y_yd, venue=standard_venue())
     >>> text(92.0, 57.33), text(124.0, 41.31), text(124.0, -2.0)
@@ -198,13 +193,8 @@ def _number(length_yd: float, step_yd: float) -> str:
 def plain_standing(text: str) -> str:
     """Return what a person typed in the form that a log stores.
 
-    Raises
-    ------
-    ParseError
-        If it names no place.
+    Raises `ParseError` if it names no place.
 
-    Examples
-    --------
     >>> plain_standing(" Left: opp 40 "), plain_standing("offense's left sideline, own 7")
     ('left:opp40', 'left:own7')
     """
@@ -267,8 +257,6 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
     x_yd, y_yd
         In the play frame. [yd]
 
-    Examples
-    --------
     >>> spot_label(x_yd=92.0, y_yd=58.0)
     "offense's left sideline, opponent's 18"
     >>> spot_label(x_yd=124.0, y_yd=-3.0)
@@ -363,13 +351,8 @@ def parse_lane_yd(text: str) -> float:
         ``left-sideline``, ``left``, ``middle``, ``right``, ``right-sideline`` (the offense's left
         and right; left and right mean the middle of that third), or yards from the right sideline.
 
-    Raises
-    ------
-    ParseError
-        If it is neither.
+    Raises `ParseError` if it is neither.
 
-    Examples
-    --------
     >>> parse_lane_yd("right-sideline"), parse_lane_yd("12.5")
     (0.0, 12.5)
     """

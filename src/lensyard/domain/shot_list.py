@@ -124,10 +124,7 @@ class BreakReport:
 def breaks_of(rules_name: str = "pro") -> tuple[Break, ...]:
     """Return the breaks of a game in their order.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such rule set.
+    Raises `UnknownNameError` if there is no such rule set.
     """
     halftime = HALFTIME_MINUTES[rules_named(rules_name).name]
     return (
@@ -176,10 +173,8 @@ def schedule(
     costs plays. That is a simple rule, not an optimum: for the usual list of nine or so frames
     there is room to spare.
 
-    Raises
-    ------
-    OutOfRangeError, UnknownNameError
-        If the quarter is none, or a ticked key is on no list.
+    Raises `OutOfRangeError` or `UnknownNameError` if the quarter is none, or a ticked key is on no
+    list.
     """
     require_range(low=0, high=4, quarter=quarter)
     frames = [f for f in missing(must_have, have) if f.kind is FrameKind.LIFE]
@@ -271,10 +266,7 @@ def weights_after(assignment: Assignment, have: Iterable[str]) -> OutcomeWeights
         shot list that are ticked, down to `BONUS_KEPT` of it. Outcomes without a frame of their
         own on the list keep their weight, and no weight ever rises.
 
-    Raises
-    ------
-    UnknownNameError
-        If a ticked key is on no list.
+    Raises `UnknownNameError` if a ticked key is on no list.
     """
     ticked = known_keys(assignment.must_have, have)
     listed = {frame.key for frame in assignment.must_have}

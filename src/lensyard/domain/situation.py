@@ -185,13 +185,8 @@ def parse_ball(text: str) -> int:
     text
         ``own20`` (the offense's own 20), ``opp35`` (the opponent's 35), or ``50``.
 
-    Raises
-    ------
-    ParseError
-        If the text has another form, or the yard line is not 1 to 49 on a side.
+    Raises `ParseError` if the text has another form, or the yard line is not 1 to 49 on a side.
 
-    Examples
-    --------
     >>> parse_ball("own20"), parse_ball("opp 35"), parse_ball("50"), parse_ball("midfield")
     (80, 35, 50, 50)
     """
@@ -224,13 +219,8 @@ def ball_text(yardline_100: int) -> str:
 def parse_clock(text: str) -> float:
     """Return seconds from a game clock such as ``5:30``.
 
-    Raises
-    ------
-    ParseError
-        If it is not minutes and seconds within a quarter.
+    Raises `ParseError` if it is not minutes and seconds within a quarter.
 
-    Examples
-    --------
     >>> parse_clock("5:30")
     330.0
     """
@@ -247,13 +237,8 @@ DISTANCES_YD = {"short": (1, 3), "medium": (4, 7), "long": (8, 99)}
 def parse_distances(text: str) -> tuple[int, int]:
     """Return the distances that a text names, both ends included. [yd]
 
-    Raises
-    ------
-    InvalidInputError
-        If it is neither a name nor N-M nor N.
+    Raises `InvalidInputError` if it is neither a name nor N-M nor N.
 
-    Examples
-    --------
     >>> parse_distances("long"), parse_distances("3-5"), parse_distances("1")
     ((8, 99), (3, 5), (1, 1))
     """
@@ -345,13 +330,8 @@ def zone_indices(yardline_100: NDArray[np.int64]) -> NDArray[np.int64]:
 def zone_named(text: str) -> Zone:
     """Return the zone of a short name.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is none.
+    Raises `UnknownNameError` if there is none.
 
-    Examples
-    --------
     >>> zone_named("Red zone").low
     6
     """

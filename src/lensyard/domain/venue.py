@@ -259,10 +259,7 @@ class Venue:
         end
             A or B, end A or end B, or the end's own name; case does not matter.
 
-        Raises
-        ------
-        UnknownNameError
-            If no end is called that, or both are.
+        Raises `UnknownNameError` if no end is called that, or both are.
         """
         said = " ".join(end.split()).casefold()
         for letter, direction in (("a", Direction.TOWARD_A), ("b", Direction.TOWARD_B)):
@@ -337,10 +334,7 @@ def standard_venue(
 ) -> Venue:
     """Return a venue with nothing but a rule set's own measures.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such rule set.
+    Raises `UnknownNameError` if there is no such rule set.
     """
     rules = rules_named(rules_name)
     areas = team_areas(rules, from_yard_line=team_area_from_yard_line, walk_behind=walk_behind)
@@ -357,10 +351,7 @@ def standard_venue(
 def zone_named(name: str) -> ZoneInfo:
     """Return the time zone with an IANA name such as ``America/Denver``.
 
-    Raises
-    ------
-    InvalidInputError
-        If there is no such zone; the message suggests the nearest name.
+    Raises `InvalidInputError` if there is no such zone; the message suggests the nearest name.
     """
     from zoneinfo import ZoneInfo, available_timezones
 
@@ -377,8 +368,6 @@ def zone_named(name: str) -> ZoneInfo:
 def place_text(x_yd: float, venue: Venue) -> str:
     """Return a place along a sideline in the stadium's words.
 
-    Examples
-    --------
     >>> from lensyard.domain.venue import standard_venue
     >>> [place_text(x, standard_venue()) for x in (30.0, 60.0, 110.0, 122.0)]
     ["end A's 20", 'the 50', "end B's goal line", "2 yd behind end B's end line"]

@@ -82,10 +82,7 @@ def _json(value: Any) -> str:
 def read_text(path: Path) -> str:
     """Return the text of a file that somebody hands in.
 
-    Raises
-    ------
-    InvalidInputError
-        If it cannot be read, is too large or is not UTF-8.
+    Raises `InvalidInputError` if it cannot be read, is too large or is not UTF-8.
     """
     try:
         with path.open("rb") as stream:
@@ -108,11 +105,8 @@ def read_document(
 ) -> dict[str, Any]:
     """Return the object of a JSON text of a format, of some version from 1 to ``version``.
 
-    Raises
-    ------
-    InvalidInputError
-        If it is no JSON object, names a key twice, or is of another format or version;
-        ``otherwise`` says what to do with a file of the neighboring format.
+    Raises `InvalidInputError` if it is no JSON object, names a key twice, or is of another format
+    or version; ``otherwise`` says what to do with a file of the neighboring format.
     """
     if len(text) > MOST_BYTES:
         raise InvalidInputError(f"{where} is larger than {MOST_BYTES // 1_000_000} MB")
@@ -155,10 +149,7 @@ def entries_in(
 ) -> tuple[Entry, ...]:
     """Return the entries listed under a key of a document; see `entry_of`.
 
-    Raises
-    ------
-    SchemaError, InvalidInputError
-        If the key holds no list, or an entry cannot be.
+    Raises `SchemaError` or `InvalidInputError` if the key holds no list, or an entry cannot be.
     """
     found = document.get(key)
     if not isinstance(found, list):
@@ -172,10 +163,8 @@ def entries_in(
 def read_log(text: str, *, where: str = "the export") -> GameLog:
     """Return the game of an exported log, strictly.
 
-    Raises
-    ------
-    InvalidInputError
-        If it is no export of a game log, is of a later version, or holds what no game has.
+    Raises `InvalidInputError` if it is no export of a game log, is of a later version, or holds
+    what no game has.
     """
     document = read_document(
         text,
@@ -334,11 +323,8 @@ class CardExport:
 def read_card_export(text: str, *, where: str = "the card's export") -> CardExport:
     """Return a card's export.
 
-    Raises
-    ------
-    InvalidInputError
-        If it is another format or version, or something in it cannot be. The message names the
-        play and the key.
+    Raises `InvalidInputError` if it is another format or version, or something in it cannot be. The
+    message names the play and the key.
     """
     document = read_document(
         text,

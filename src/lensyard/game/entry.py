@@ -156,12 +156,8 @@ class Game:
 def current_game(games: Sequence[Game], *, game_id: str = "") -> Game:
     """Return the game of an id; without one the game going on, else the last.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such game.
-    InvalidInputError
-        If there is no game at all, and none was named.
+    Raises `UnknownNameError` if there is no such game; `InvalidInputError` if there is no game at
+    all, and none was named.
     """
     if game_id:
         known = {game.game_id: game for game in games}
@@ -328,10 +324,7 @@ class GameSetup:
 def game_setup_of(game: Game) -> GameSetup:
     """Return venue, kit and assignment of a game.
 
-    Raises
-    ------
-    InvalidInputError
-        If its venue cannot be read any more.
+    Raises `InvalidInputError` if its venue cannot be read any more.
     """
     if game.venue:
         from lensyard.settings.files import load_venue

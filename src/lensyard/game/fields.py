@@ -158,10 +158,7 @@ def time_text(moment: datetime) -> str:
 def parse_time(text: str, *, name: str = "time") -> datetime:
     """Return the moment of an ISO 8601 text that says its offset from UTC.
 
-    Raises
-    ------
-    ParseError
-        If it is none, or has no offset.
+    Raises `ParseError` if it is none, or has no offset.
     """
     try:
         moment = datetime.fromisoformat(text)
@@ -203,12 +200,8 @@ def entry_of(
         their neutral value. None where other programs write the values: unknown names are left
         alone, and a field with a default may be missing.
 
-    Raises
-    ------
-    SchemaError
-        If a field is missing, unknown or of the wrong type.
-    InvalidInputError
-        If a value is none that a game has.
+    Raises `SchemaError` if a field is missing, unknown or of the wrong type; `InvalidInputError` if
+    a value is none that a game has.
     """
     if not isinstance(values, Mapping):
         raise SchemaError(f"{where} must be an object with named fields; got {_short(values)}")

@@ -24,10 +24,8 @@ from lensyard.game.store_open import COPIES_NAME
 def open_log(folder: Path | None = None, *, wait_s: float = WAIT_S) -> Logbook:
     """Open the log of a folder, or the user's own; use it in a ``with`` statement, briefly.
 
-    Raises
-    ------
-    StoreError
-        If another process has it open for longer than ``wait_s``, or it is damaged. [s]
+    Raises `StoreError` if another process has it open for longer than ``wait_s``, or it is damaged.
+    [s]
     """
     place = user_data_dir(create=True) if folder is None else folder
     return Logbook(place, now=lambda: datetime.now(UTC), wait_s=wait_s)
@@ -80,10 +78,7 @@ class Logbook:
     def start(self, game: Game) -> GameLog:
         """Start a game.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is one of that id already.
+        Raises `InvalidInputError` if there is one of that id already.
         """
         self._require_new(game.game_id)
         self._apply(Change("start", game.game_id, (Edit(None, game),)), remember=False)
@@ -92,10 +87,7 @@ class Logbook:
     def restore(self, log: GameLog) -> GameLog:
         """Put a whole log in, as a new game.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is a game of that id already; it is never overwritten.
+        Raises `InvalidInputError` if there is a game of that id already; it is never overwritten.
         """
         self._require_new(log.game.game_id)
         edits = (Edit(None, log.game), *(Edit(None, play) for play in log.plays))
@@ -120,12 +112,8 @@ class Logbook:
     def edit(self, game_id: str, number: int, values: Mapping[str, Any]) -> LoggedPlay:
         """Change some fields of a play.
 
-        Raises
-        ------
-        UnknownNameError
-            If there is no such play.
-        InvalidInputError
-            If nothing is to change, or the play would be none.
+        Raises `UnknownNameError` if there is no such play; `InvalidInputError` if nothing is to
+        change, or the play would be none.
         """
         before = self.play(game_id, number)
         after = replace(before, **values)
@@ -145,10 +133,7 @@ class Logbook:
     def undo(self, game_id: str) -> Change:
         """Take back the last change of a game and return it.
 
-        Raises
-        ------
-        InvalidInputError
-            If nothing is left to take back.
+        Raises `InvalidInputError` if nothing is left to take back.
         """
         change = self._store.undo(game_id)
         if change is None:
@@ -201,10 +186,8 @@ class Logbook:
     ) -> None:
         """Replace a game's captures, and the plays whose counts they change.
 
-        Raises
-        ------
-        InvalidInputError
-            If the plays are no longer those of ``log``, from which the captures were matched.
+        Raises `InvalidInputError` if the plays are no longer those of ``log``, from which the
+        captures were matched.
         """
         game_id = log.game.game_id
         now = self.log(game_id)

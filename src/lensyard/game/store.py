@@ -83,11 +83,8 @@ class LogStore:
     def open(cls, folder: Path, *, wait_s: float = WAIT_S) -> LogStore:
         """Open the log of a folder, creating it first where there is none.
 
-        Raises
-        ------
-        StoreError
-            If the file is in use for longer than ``wait_s`` seconds, damaged, of another version,
-            or no game log. It is never changed then.
+        Raises `StoreError` if the file is in use for longer than ``wait_s`` seconds, damaged, of
+        another version, or no game log. It is never changed then.
         """
         path = folder / LOG_NAME
         deadline = time.monotonic() + wait_s
@@ -202,10 +199,7 @@ class LogStore:
 
         ``remember`` says whether `undo` can take it back.
 
-        Raises
-        ------
-        StoreError
-            If the disk refuses; nothing is changed then.
+        Raises `StoreError` if the disk refuses; nothing is changed then.
         """
         with self._transaction() as run:
             if remember:
@@ -234,10 +228,7 @@ class LogStore:
     def undo(self, game_id: str) -> Change | None:
         """Take back the last change of a game and return it; None when nothing is left.
 
-        Raises
-        ------
-        StoreError
-            If the disk refuses; nothing is changed then.
+        Raises `StoreError` if the disk refuses; nothing is changed then.
         """
         rows = self._all(
             "SELECT change_id, action, entity, before, after, schema_version FROM history "

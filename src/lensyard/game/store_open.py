@@ -69,10 +69,7 @@ def _column(spec: EntryField) -> str:
 def version_of(connection: duckdb.DuckDBPyConnection, path: Path) -> int:
     """Return the version of the log in an open file.
 
-    Raises
-    ------
-    StoreError
-        If it is no game log, or one of a later version.
+    Raises `StoreError` if it is no game log, or one of a later version.
     """
     import duckdb
 
@@ -97,10 +94,7 @@ def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, version: int) 
 
     Returns the backup; None where nothing had to be done.
 
-    Raises
-    ------
-    duckdb.Error, OSError
-        If the disk refuses. The log still has its old version then.
+    Raises `duckdb.Error` or `OSError` if the disk refuses. The log still has its old version then.
     """
     if version == LOG_SCHEMA_VERSION:
         return None
@@ -160,10 +154,7 @@ def connect(path: Path, *, deadline: float, wait_s: float) -> duckdb.DuckDBPyCon
 
     After ``deadline`` on the monotonic clock one gives up; ``wait_s`` is for the message. [s]
 
-    Raises
-    ------
-    StoreError
-        If it stays in use, or cannot be opened or created.
+    Raises `StoreError` if it stays in use, or cannot be opened or created.
     """
     import duckdb
 

@@ -75,12 +75,8 @@ def new_venue_text(name: str, *, rules: str = "pro") -> str:
     rules
         The rule set; setbacks and team areas are filled in from it.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such rule set.
-    InvalidInputError
-        If the name cannot stand in a file.
+    Raises `UnknownNameError` if there is no such rule set; `InvalidInputError` if the name cannot
+    stand in a file.
     """
     from lensyard.settings.fields import template
     from lensyard.settings.schema import VenueFile
@@ -267,15 +263,8 @@ def along_yd(place: float | str, edge: Edge, *, ends: tuple[str, str]) -> float:
     ends
         The names of ends A and B, which work like their letters.
 
-    Raises
-    ------
-    ParseError
-        If the words have another form.
-    OutOfRangeError
-        If the yard line is none.
+    Raises `ParseError` if the words have another form; `OutOfRangeError` if the yard line is none.
 
-    Examples
-    --------
     >>> ends = ("south", "north")
     >>> [along_yd(p, Edge.SIDELINE_A, ends=ends) for p in (12.5, "A 20", "north 20", "goal B")]
     [12.5, 30.0, 90.0, 110.0]
@@ -420,10 +409,7 @@ load_assignment = ASSIGNMENTS.load
 def new_assignment_text(name: str) -> str:
     """Return an assignment file to start from: every key with what it means, usable as it is.
 
-    Raises
-    ------
-    InvalidInputError
-        If the name cannot stand in a file.
+    Raises `InvalidInputError` if the name cannot stand in a file.
     """
     from lensyard.settings.fields import template
     from lensyard.settings.schema import AssignmentFile

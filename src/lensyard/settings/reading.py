@@ -41,8 +41,6 @@ def key_lines(text: str) -> dict[KeyPath, int]:
     text
         A text that `tomllib.loads` accepts; what it does not accept gives a partial answer.
 
-    Examples
-    --------
     >>> lines = key_lines('name = "x"\\n[[closed]]\\nedge = "end A"\\n')
     >>> lines["name",], lines["closed", 0], lines["closed", 0, "edge"]
     (1, 2, 3)
@@ -366,12 +364,8 @@ class SettingsKind(Generic[Value]):
     def path(self, name_or_path: str | Path) -> Path:
         """Return the file behind a name or a path; a plain name never leads out of its folders.
 
-        Raises
-        ------
-        UnknownNameError
-            If a plain name is none that is known.
-        InvalidInputError
-            If a path leads to no file.
+        Raises `UnknownNameError` if a plain name is none that is known; `InvalidInputError` if a
+        path leads to no file.
         """
         text = str(name_or_path)
         if self.folder and isinstance(name_or_path, str) and PLAIN_NAME.fullmatch(text):
@@ -391,10 +385,7 @@ class SettingsKind(Generic[Value]):
     def text(self, path: Path) -> str:
         """Return the text of a file.
 
-        Raises
-        ------
-        InvalidInputError
-            If it cannot be read, is larger than `max_bytes` or not UTF-8.
+        Raises `InvalidInputError` if it cannot be read, is larger than `max_bytes` or not UTF-8.
         """
         try:
             with path.open("rb") as file:
@@ -420,11 +411,8 @@ class SettingsKind(Generic[Value]):
     def parse(self, text: str, *, source: str = "") -> Value:
         """Return the value of a text; ``source`` is its name in errors.
 
-        Raises
-        ------
-        InvalidInputError
-            If it has issues. The message has a line for each: file, line number, key, what was
-            found and what was expected.
+        Raises `InvalidInputError` if it has issues. The message has a line for each: file, line
+        number, key, what was found and what was expected.
         """
         reading = self.read(text)
         if reading.value is None:
@@ -436,10 +424,7 @@ class SettingsKind(Generic[Value]):
     def load(self, name_or_path: str | Path) -> Value:
         """Return the value of a file, by its name or path; a file is read again when it changed.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is none, or it is not usable; see `parse`.
+        Raises `InvalidInputError` if there is none, or it is not usable; see `parse`.
         """
         path = self.path(name_or_path)
         state = path.stat()

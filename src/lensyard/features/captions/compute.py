@@ -153,10 +153,7 @@ def match_clock(
 
     ``captured_s`` are the frames by the camera's clock, from ``origin`` (UTC), shape (m,). [s]
 
-    Raises
-    ------
-    InvalidInputError
-        If there are no frames or no plays.
+    Raises `InvalidInputError` if there are no frames or no plays.
     """
     bursts = bursts_of(np.sort(captured_s))
     if bursts.size == 0 or not plays:
@@ -328,10 +325,8 @@ def match_captures(
     accept
         Use an offset that was found even if it is not sure.
 
-    Raises
-    ------
-    InvalidInputError
-        If the log has no plays, an offset is of no camera, or a matched clock is not sure.
+    Raises `InvalidInputError` if the log has no plays, an offset is of no camera, or a matched
+    clock is not sure.
     """
     if not log.plays:
         raise InvalidInputError(f"game {log.game.game_id} has no plays to match frames with")
@@ -398,10 +393,7 @@ def _unsure(body: str, found: ClockMatch) -> InvalidInputError:
 def parse_offsets(texts: Sequence[str]) -> dict[str, float]:
     """Return offsets by body ("" for all others) from ``12.5`` and ``BODY=12.5``. [s]
 
-    Raises
-    ------
-    ParseError
-        If one is no number of seconds within 400 days, or a camera has two.
+    Raises `ParseError` if one is no number of seconds within 400 days, or a camera has two.
     """
     found: dict[str, float] = {}
     for text in texts:

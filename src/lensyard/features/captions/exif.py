@@ -112,10 +112,7 @@ def read_photos(
     progress
         Called with files done and files in all.
 
-    Raises
-    ------
-    InvalidInputError
-        If the folder is none, or has no photographs.
+    Raises `InvalidInputError` if the folder is none, or has no photographs.
     """
     files = photo_files(folder)
     if not files:
@@ -144,10 +141,7 @@ def read_times(
 ) -> PhotoTimes:
     """Return the capture times of a folder of photographs or of a CSV file.
 
-    Raises
-    ------
-    InvalidInputError
-        If there is none; see `read_photos` and `read_times_csv`.
+    Raises `InvalidInputError` if there is none; see `read_photos` and `read_times_csv`.
     """
     if source.suffix.lower() == ".csv" and not source.is_dir():
         return read_times_csv(read_text(source), where=source.name, zone=zone)
@@ -164,10 +158,7 @@ def read_times(
 def read_photo(path: Path, *, name: str, zone: tzinfo | None) -> PhotoTime:
     """Return what one photograph says; the file is opened for reading only.
 
-    Raises
-    ------
-    InvalidInputError
-        If it cannot be read, is damaged, or has no time.
+    Raises `InvalidInputError` if it cannot be read, is damaged, or has no time.
     """
     import exifread
 

@@ -101,10 +101,7 @@ def start_game(
 ) -> LogAnswer:
     """Start a game.
 
-    Raises
-    ------
-    InvalidInputError
-        If venue, assignment or kit cannot be used, or the id is taken.
+    Raises `InvalidInputError` if venue, assignment or kit cannot be used, or the id is taken.
     """
     game = game_of(
         new,
@@ -121,12 +118,8 @@ def start_game(
 def add_play(book: Logbook, entry: PlayEntry, *, game_id: str | None = None) -> LogAnswer:
     """Add a play; when this returns it is on the disk.
 
-    Raises
-    ------
-    InvalidInputError
-        If the entry cannot be read or cannot have happened.
-    StoreError
-        If the disk refuses.
+    Raises `InvalidInputError` if the entry cannot be read or cannot have happened; `StoreError` if
+    the disk refuses.
     """
     before = book.log(game_id)
     name = before.game.game_id
@@ -237,10 +230,7 @@ def end_game(book: Logbook, *, game_id: str | None = None) -> LogAnswer:
 def import_card(book: Logbook, text: str, *, where: str, game_id: str | None = None) -> LogAnswer:
     """Add the plays and ticks that the offline card saved; a second time adds nothing.
 
-    Raises
-    ------
-    InvalidInputError
-        If the text is no card's export; nothing is added then.
+    Raises `InvalidInputError` if the text is no card's export; nothing is added then.
     """
     export = read_card_export(text, where=where)
     name = book.log(game_id).game.game_id
@@ -253,10 +243,7 @@ def import_card(book: Logbook, text: str, *, where: str, game_id: str | None = N
 def restore_game(book: Logbook, log: GameLog) -> LogAnswer:
     """Put an exported game back, as a new game.
 
-    Raises
-    ------
-    InvalidInputError
-        If there is a game of that id: nothing is ever overwritten.
+    Raises `InvalidInputError` if there is a game of that id: nothing is ever overwritten.
     """
     book.restore(log)
     text = f"restored {log.game.game_id}: {len(log.plays)} plays"

@@ -136,10 +136,7 @@ def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
     now
         When it is logged (UTC).
 
-    Raises
-    ------
-    InvalidInputError
-        If something is missing, or cannot have happened.
+    Raises `InvalidInputError` if something is missing, or cannot have happened.
     """
     if entry.yardline_100 is None:
         raise InvalidInputError("a play needs the spot of the ball; give --ball own20, 50 or opp35")
@@ -225,10 +222,7 @@ def parse_moment(text: str, *, now: datetime, zone: tzinfo | None) -> datetime:
 
     A time of day is the last one that has been: shortly after midnight, 23:50 was yesterday.
 
-    Raises
-    ------
-    ParseError
-        If it is neither.
+    Raises `ParseError` if it is neither.
     """
     match = _LOCAL_TIME.fullmatch(text)
     if match is None or int(match[1]) > 23:
@@ -284,10 +278,7 @@ def game_of(
 ) -> Game:
     """Return a game to log, with everything in it tried once; without lenses it has the demo kit.
 
-    Raises
-    ------
-    InvalidInputError
-        If venue, assignment or kit cannot be used.
+    Raises `InvalidInputError` if venue, assignment or kit cannot be used.
     """
     place = venue.venue()
     assignment.assignment()

@@ -128,10 +128,7 @@ def chosen_games(
     game_id, season
         Which; neither is the game going on, else the last.
 
-    Raises
-    ------
-    InvalidInputError
-        If both are given, or there is no such game.
+    Raises `InvalidInputError` if both are given, or there is no such game.
     """
     if game_id and season is not None:
         raise InvalidInputError("review a game or a season, not both at once")
@@ -169,11 +166,8 @@ def review_games(
     step_yd
         Spacing of the stations that plan and habit stand on. [yd]
 
-    Raises
-    ------
-    InvalidInputError
-        If there is no play with a down, or none that says where one stood, or an own reach is asked
-        for and no keepers were noted.
+    Raises `InvalidInputError` if there is no play with a down, or none that says where one stood,
+    or an own reach is asked for and no keepers were noted.
     """
     some = [(log, setup) for log, setup in games if scrimmage_plays(log)]
     if not some:

@@ -83,13 +83,8 @@ def rate_of(*, hits: float, plays: float, prior: float, strength: float = PRIOR_
     strength
         How many plays it is worth.
 
-    Raises
-    ------
-    OutOfRangeError
-        If the numbers are no counts.
+    Raises `OutOfRangeError` if the numbers are no counts.
 
-    Examples
-    --------
     >>> rate = rate_of(hits=3, plays=4, prior=0.5)
     >>> round(rate.p, 3), round(rate.p_low, 2), round(rate.p_high, 2)
     (0.667, 0.28, 0.95)
@@ -424,10 +419,7 @@ def review_figures(
 
     ``default_reach_yd`` and ``nearest_yd`` are the kit's, ``seed`` is the bootstrap's. [yd]
 
-    Raises
-    ------
-    InvalidInputError
-        If no play has a spot.
+    Raises `InvalidInputError` if no play has a spot.
     """
     here = facts.take(facts.spot != "")
     if len(here) == 0:
