@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.domain.field import (
-    CENTER_Y_YD,
     END_ZONE_DEPTH_YD,
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -25,8 +24,6 @@ from lensyard.domain.field import (
     rules_named,
     stadium_point,
 )
-from lensyard.domain.places import yard_line_text
-from lensyard.domain.situation import Zone, zone_of
 from lensyard.errors import OutOfRangeError, UnknownNameError
 from lensyard.units import FEET_PER_YARD
 
@@ -130,28 +127,6 @@ def test_rule_sets_have_the_published_yard_lines(
     assert found.team_area_from_yard_line == team_area
 
 
-def test_pro_goal_is_as_wide_as_the_hash_marks_are_apart() -> None:
-    # NFL Official Playing Rules 2021: both 18 ft 6 in
-    pro = rules_named("pro")
-    assert 2 * pro.hash_off_center_yd == pytest.approx(pro.goal_width_yd, abs=ROUNDING_YD)
-
-
-@pytest.mark.parametrize("name", RULES)
-def test_ball_in_the_middle_lies_half_way_between_the_hash_marks(name: str) -> None:
-    rules = rules_named(name)
-    assert rules.ball_y_yd(HashMark.MIDDLE) == CENTER_Y_YD
-    both = rules.ball_y_yd(HashMark.LEFT) + rules.ball_y_yd(HashMark.RIGHT)
-    assert both / 2 == pytest.approx(CENTER_Y_YD, abs=ROUNDING_YD)
-
-
-@pytest.mark.parametrize("name", RULES)
-def test_supports_have_twins_and_stand_inside_the_uprights(name: str) -> None:
-    rules = rules_named(name)
-    offsets = sorted(post.off_center_yd for post in rules.posts)
-    assert offsets == sorted(-offset for offset in offsets)
-    assert all(abs(offset) <= rules.goal_width_yd / 2 + ROUNDING_YD for offset in offsets)
-
-
 def test_unknown_rules_name_what_is_known() -> None:
     with pytest.raises(UnknownNameError, match=r"pro, college, high-school.*Did you mean 'colle"):
         rules_named("colege")
@@ -201,49 +176,3 @@ def test_the_two_directions_are_half_a_turn_apart(x: float, y: float, way: Direc
     assert here.x_yd + there.x_yd == pytest.approx(FIELD_LENGTH_YD, abs=ROUNDING_YD)
     assert here.y_yd + there.y_yd == pytest.approx(FIELD_WIDTH_YD, abs=ROUNDING_YD)
     assert way.reversed.reversed is way
-
-
-def test_a_direction_read_as_a_plain_number_means_the_same() -> None:
-    # Tables hold +1 and -1.
-    point = PlayPoint(30.0, 10.0)
-    for way in Direction:
-        assert stadium_point(point, int(way)) == stadium_point(point, way)  # type: ignore[arg-type]
-
-
-@pytest.mark.parametrize(
-    ("yardline_100", "zone"),
-    [
-        (99, Zone.OWN_1_20),
-        (80, Zone.OWN_1_20),
-        (79, Zone.OWN_21_40),
-        (60, Zone.OWN_21_40),
-        (59, Zone.MIDDLE_41_60),
-        (41, Zone.MIDDLE_41_60),
-        (40, Zone.OPPONENT_21_40),
-        (21, Zone.OPPONENT_21_40),
-        (20, Zone.RED_ZONE),
-        (6, Zone.RED_ZONE),
-        (5, Zone.GOAL_TO_GO),
-        (1, Zone.GOAL_TO_GO),
-    ],
-)
-def test_zones_change_at_the_yard_lines_in_their_names(yardline_100: int, zone: Zone) -> None:
-    assert zone_of(yardline_100) is zone
-
-
-@LAW
-@given(yardline_100=st.integers(1, 99))
-def test_yard_line_says_where_the_ball_lies(yardline_100: int) -> None:
-    text = yard_line_text(OPPONENT_GOAL_LINE_X_YD - yardline_100)
-    if yardline_100 == 50:
-        assert text == "the 50"
-    elif yardline_100 < 50:
-        assert text == f"opponent's {yardline_100}"
-    else:
-        assert text == f"own {100 - yardline_100}"
-
-
-def test_neighbors_half_a_yard_off_the_lines_have_names_of_their_own() -> None:
-    # Rounding halves to even would call 11.5 and 12.5 both "own 2".
-    names = [yard_line_text(10.5 + step) for step in range(99)]
-    assert len(set(names)) == len(names)

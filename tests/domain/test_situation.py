@@ -1,4 +1,4 @@
-"""The situation before a snap: what is understood, what is refused."""
+"""The situation before a snap and the zones of the field: what is understood and refused."""
 
 from __future__ import annotations
 
@@ -9,9 +9,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, HashMark
-from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch, parse_ball, parse_clock
-from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
+from lensyard.domain.field import HashMark
+from lensyard.domain.situation import (
+    HASH_CODES,
+    Situation,
+    SituationBatch,
+    Zone,
+    parse_ball,
+    parse_clock,
+    zone_indices,
+    zone_named,
+    zone_of,
+)
+from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, UnknownNameError
 
 LAW = settings(derandomize=True, deadline=None, max_examples=100)
 
@@ -89,21 +99,6 @@ def test_a_line_to_gain_beyond_the_goal_line_is_refused_with_the_way_out() -> No
 
 
 @LAW
-@given(situation=situations())
-def test_the_line_to_gain_is_on_the_field_and_ahead(situation: Situation) -> None:
-    scrimmage, gain = situation.line_of_scrimmage_x_yd, situation.line_to_gain_x_yd
-    assert 10 < scrimmage < gain <= OPPONENT_GOAL_LINE_X_YD
-    assert situation.goal_to_go == (gain == OPPONENT_GOAL_LINE_X_YD)
-
-
-@LAW
-@given(situation=situations())
-def test_time_left_in_the_half_counts_the_quarter_to_come(situation: Situation) -> None:
-    more = 900.0 if situation.quarter in (1, 3) else 0.0
-    assert situation.half_s == situation.clock_s + more
-
-
-@LAW
 @given(rows=st.lists(situations(), min_size=1, max_size=8), data=st.data())
 def test_a_batch_keeps_the_situations_and_their_order(
     rows: list[Situation], data: st.DataObject
@@ -112,31 +107,13 @@ def test_a_batch_keeps_the_situations_and_their_order(
     index = np.array(data.draw(st.permutations(range(len(rows)))))
     shuffled = batch.take(index)
     assert len(batch) == len(shuffled) == len(rows)
-    for station_index, source in enumerate(index):
+    for place, source in enumerate(index):
         row = rows[source]
-        assert shuffled.down[station_index] == row.down
-        assert shuffled.distance_yd[station_index] == row.distance_yd
-        assert shuffled.yardline_100[station_index] == row.yardline_100
-        assert shuffled.score_diff[station_index] == row.score_diff
-        assert shuffled.quarter[station_index] == row.quarter
-        assert shuffled.half_s[station_index] == row.half_s
-        assert HASH_CODES[shuffled.hash_code[station_index]] is row.hash_mark
-
-
-def test_an_empty_batch_is_a_batch() -> None:
-    assert len(SituationBatch.of([])) == 0
-
-
-def test_a_neutral_batch_is_level_and_does_not_know_the_hash_mark() -> None:
-    down = np.array([1, 4])
-    batch = SituationBatch.neutral(
-        down=down, distance_yd=np.array([10, 1]), yardline_100=np.array([75, 1])
-    )
-    assert batch.down.tolist() == [1, 4]
-    assert batch.distance_yd.tolist() == [10, 1]
-    assert batch.yardline_100.tolist() == [75, 1]
-    assert not batch.score_diff.any()
-    assert {HASH_CODES[code] for code in batch.hash_code} == {None}
+        for name in ("down", "distance_yd", "yardline_100", "score_diff", "quarter"):
+            assert getattr(shuffled, name)[place] == getattr(row, name)
+        # A half is two quarters of 15 minutes.
+        assert shuffled.half_s[place] == row.clock_s + (900.0 if row.quarter in (1, 3) else 0.0)
+        assert HASH_CODES[shuffled.hash_code[place]] is row.hash_mark
 
 
 @pytest.mark.parametrize(
@@ -149,3 +126,43 @@ def test_a_neutral_batch_is_level_and_does_not_know_the_hash_mark() -> None:
 )
 def test_a_situation_is_said_as_people_say_it(situation: Situation, text: str) -> None:
     assert situation.text() == text
+
+
+@pytest.mark.parametrize(
+    ("yardline_100", "zone"),
+    [
+        (99, Zone.OWN_1_20),
+        (80, Zone.OWN_1_20),
+        (79, Zone.OWN_21_40),
+        (60, Zone.OWN_21_40),
+        (59, Zone.MIDDLE_41_60),
+        (41, Zone.MIDDLE_41_60),
+        (40, Zone.OPPONENT_21_40),
+        (21, Zone.OPPONENT_21_40),
+        (20, Zone.RED_ZONE),
+        (6, Zone.RED_ZONE),
+        (5, Zone.GOAL_TO_GO),
+        (1, Zone.GOAL_TO_GO),
+    ],
+)
+def test_zones_change_at_the_yard_lines_in_their_names(yardline_100: int, zone: Zone) -> None:
+    assert zone_of(yardline_100) is zone
+
+
+def test_every_line_of_scrimmage_lies_in_one_zone() -> None:
+    lines = np.arange(1, 100)
+    found = [zone_of(int(line)) for line in lines]
+    for line, zone in zip(lines, found, strict=True):
+        assert [one for one in Zone if one.low <= line <= one.high] == [zone]
+    np.testing.assert_array_equal(zone_indices(lines), [list(Zone).index(zone) for zone in found])
+    assert [zone.middle for zone in Zone] == [89, 69, 50, 30, 13, 3]
+
+
+@pytest.mark.parametrize("zone", Zone)
+def test_zones_are_named_in_short(zone: Zone) -> None:
+    assert zone_named(zone.key.replace("-", " ").upper()) is zone
+
+
+def test_an_unknown_zone_is_refused_with_the_names() -> None:
+    with pytest.raises(UnknownNameError, match="Did you mean 'red-zone'"):
+        zone_named("rad-zone")
