@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.support.logs import START, log_in, on_log, set_at, start
+from tests.support.logs import log_in, on_log, set_at, start
 
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
@@ -18,7 +18,7 @@ from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.compute import LogAnswer, import_card, undo_last
 from lensyard.game.document import read_card_export
-from lensyard.game.entry import Game, Team
+from lensyard.game.entry import Team
 
 PLACE = {"x_yd": 92.1, "y_yd": -2.0, "label": "offense's right sideline, opponent's 18"}
 EXPORT: dict[str, Any] = {
@@ -152,9 +152,3 @@ def test_unknown_keys_are_left_alone() -> None:
     document = deepcopy(EXPORT)
     document["later"] = document["plays"][0]["later"] = {"x": 1}
     assert len(read_card_export(json.dumps(document)).plays) == 2
-
-
-def test_teams_change_ends_after_odd_quarters() -> None:
-    game = Game("g", "A", "B", 2026, START)
-    assert [game.direction_of(Team.HOME, quarter=q) for q in (1, 2, 3, 4)] == [1, -1, 1, -1]
-    assert game.team_going(-1, quarter=1) is Team.AWAY

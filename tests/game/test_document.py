@@ -1,10 +1,12 @@
-"""A game as JSON and back: the same game, or a clear error."""
+"""A game as JSON and back: the same game, or a clear error; and as CSV, safe in a spreadsheet."""
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -15,7 +17,7 @@ from tests.support.logs import LOG, START, set_at
 
 from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
-from lensyard.game.document import GameLog, log_text, read_log
+from lensyard.game.document import GameLog, log_text, plays_csv, read_log, safe_cell
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
 
 LAW = settings(deadline=None, derandomize=True, max_examples=60)
@@ -125,3 +127,30 @@ def test_the_same_key_twice_is_refused() -> None:
 def test_nesting_without_end_is_refused() -> None:
     with pytest.raises(InvalidInputError):
         read_log("[" * 100_000)
+
+
+# --- CSV -----------------------------------------------------------------------------------------
+
+
+# The triggers as the Open Worldwide Application Security Project lists them, "CSV Injection".
+@LAW
+@given(text=st.text(max_size=40) | st.from_regex(r"[=+\-@\t\r].?", fullmatch=True))
+def test_no_text_begins_like_a_formula(text: str) -> None:
+    assert safe_cell(text) == (f"'{text}" if text.startswith(tuple("=+-@\t\r")) else text)
+
+
+@LAW
+@given(number=st.integers() | st.floats(allow_nan=False, allow_infinity=False))
+def test_numbers_stay_numbers(number: float) -> None:
+    assert safe_cell(number) == number
+    assert not isinstance(safe_cell(number), str)
+
+
+def test_a_csv_reader_gets_the_plays_back() -> None:
+    evil = replace(LOG.plays[0], note="=HYPERLINK(1)", gain_yd=-4)
+    game = replace(LOG.game, home="+Otters", away='-He"rons, the')
+    (row,) = csv.DictReader(io.StringIO(plays_csv(GameLog(game, (evil,)))))
+    assert set(row) == {"game_id", "home", "away", *(field.name for field in fields(LoggedPlay))}
+    assert (row["note"], row["home"]) == ("'=HYPERLINK(1)", "'+Otters")
+    assert row["away"] == "'-He\"rons, the"
+    assert (row["gain_yd"], row["snap_at"]) == ("-4", "")

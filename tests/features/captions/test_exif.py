@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -13,7 +13,7 @@ from PIL import Image
 from tests.support.demo_game import DemoFrame, frame_jpeg
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.captions.exif import photo_files, read_photo, read_photos, read_times_csv
+from lensyard.features.captions.exif import PhotoTime, read_photos, read_times
 
 LOCAL = datetime(2026, 10, 3, 14, 5, 33, 250_000)
 CHICAGO = ZoneInfo("America/Chicago")
@@ -25,9 +25,15 @@ def write(folder: Path, name: str, frame: DemoFrame) -> Path:
     return path
 
 
+def only(folder: Path, zone: tzinfo | None = None) -> PhotoTime:
+    (photo,) = read_photos(folder, zone=zone).photos
+    return photo
+
+
 def test_time_fraction_offset_lens_body_and_stars_are_read(tmp_path: Path) -> None:
     frame = DemoFrame(LOCAL, offset="-05:00", focal_length_mm=400, rating=3)
-    photo = read_photo(write(tmp_path, "a.jpg", frame), name="a.jpg", zone=None)
+    write(tmp_path, "a.jpg", frame)
+    photo = only(tmp_path)
     assert photo.captured_at == datetime(2026, 10, 3, 19, 5, 33, 250_000, UTC)
     assert photo.has_offset
     assert photo.body == "Invented One 0001"
@@ -42,12 +48,12 @@ def test_another_reader_finds_the_same_time_in_the_file(tmp_path: Path) -> None:
         tags = image.getexif().get_ifd(0x8769)
     text = f"{tags[0x9003]}.{tags[0x9291]} {tags[0x9011].replace(':', '')}"
     expected = datetime.strptime(text, "%Y:%m:%d %H:%M:%S.%f %z")
-    assert read_photo(path, name="a.jpg", zone=None).captured_at == expected
+    assert only(tmp_path).captured_at == expected
 
 
 def test_without_an_offset_the_games_zone_counts(tmp_path: Path) -> None:
-    path = write(tmp_path, "a.jpg", DemoFrame(LOCAL))
-    photo = read_photo(path, name="a.jpg", zone=CHICAGO)
+    write(tmp_path, "a.jpg", DemoFrame(LOCAL))
+    photo = only(tmp_path, CHICAGO)
     assert photo.captured_at == LOCAL.replace(tzinfo=timezone(timedelta(hours=-5)))
     assert not photo.has_offset
 
@@ -76,7 +82,7 @@ def test_a_file_cut_anywhere_never_stops_the_reading(tmp_path: Path) -> None:
         damaged[at] ^= 0xFF
         (tmp_path / f"flip{at:04d}.jpg").write_bytes(bytes(damaged))
     times = read_photos(tmp_path)
-    assert len(times.photos) + len(times.skipped) == len(photo_files(tmp_path))
+    assert len(times.photos) + len(times.skipped) == len(list(tmp_path.iterdir()))
     assert times.skipped
 
 
@@ -110,13 +116,19 @@ def test_a_folder_without_photographs_is_an_error(tmp_path: Path) -> None:
         read_photos(tmp_path / "gone")
 
 
-def test_a_table_gives_the_same_as_photographs() -> None:
+def table(folder: Path, text: str) -> Path:
+    path = folder / "t.csv"
+    path.write_bytes(text.encode())
+    return path
+
+
+def test_a_table_gives_the_same_as_photographs(tmp_path: Path) -> None:
     text = (
         "file,captured_at,body,focal_length_mm,rating\r\n"
         "b.jpg,2026-10-03T14:05:33.25,One,400,1\r\n"
         "a.jpg,2026-10-03T18:00:00Z,,,\r\n"
     )
-    first, second = read_times_csv(text, where="t.csv", zone=CHICAGO).photos
+    first, second = read_times(table(tmp_path, text), zone=CHICAGO).photos
     assert (first.file, first.rating, first.focal_length_mm) == ("a.jpg", None, None)
     assert second.captured_at == datetime(2026, 10, 3, 19, 5, 33, 250_000, UTC)
     assert (second.body, second.rating, second.has_offset) == ("One", 1, False)
@@ -137,6 +149,6 @@ def test_a_table_gives_the_same_as_photographs() -> None:
         ("file,captured_at\n,2026-10-03T18:00:00Z\n", "file must be"),
     ],
 )
-def test_a_table_with_something_wrong_names_it(text: str, says: str) -> None:
+def test_a_table_with_something_wrong_names_it(text: str, says: str, tmp_path: Path) -> None:
     with pytest.raises(InvalidInputError, match=says):
-        read_times_csv(text, where="t.csv")
+        read_times(table(tmp_path, text))

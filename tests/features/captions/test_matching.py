@@ -6,18 +6,15 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from tests.support.logs import START
+from tests.support.logs import GAME, START
 
 from lensyard.errors import InvalidInputError
 from lensyard.features.captions.compute import (
-    LOGGED_WITHIN_S,
-    SNAP_AFTER_S,
-    SNAP_BEFORE_S,
-    bursts_of,
+    match_captures,
     match_clock,
-    plays_of_frames,
-    windows_s,
 )
+from lensyard.features.captions.exif import PhotoTime, PhotoTimes
+from lensyard.game.document import GameLog
 from lensyard.game.entry import LoggedPlay, Team
 
 
@@ -106,34 +103,6 @@ def test_two_bursts_are_never_sure() -> None:
     assert not match_clock(np.array([61.0, 131.0]), plays, origin=START).sure
 
 
-def test_bursts_begin_after_a_gap() -> None:
-    assert bursts_of(np.array([])).size == 0
-    times = np.array([0.0, 3.9, 8.0, 8.1])
-    assert bursts_of(times).tolist() == [0.0, 8.0]
-
-
-def test_windows_follow_the_snap_and_never_overlap() -> None:
-    snaps = np.array([60.0, 70.0, 200.0])
-    windows = windows_s(plays_at(snaps), origin=START)
-    assert windows[0].tolist() == [60 - SNAP_BEFORE_S, 70 - SNAP_BEFORE_S]
-    assert windows[2].tolist() == [200 - SNAP_BEFORE_S, 200 + SNAP_AFTER_S]
-    assert (windows[1:, 0] >= windows[:-1, 1]).all()
-
-
-def test_without_snap_times_a_play_reaches_back_to_the_one_before() -> None:
-    plays = plays_at(np.array([60.0, 100.0, 400.0]), delay_s=np.array([20.0, 20.0, 20.0]))
-    windows = windows_s(plays, origin=START)
-    assert windows[1].tolist() == [80.0, 120.0]
-    assert windows[2].tolist() == [420.0 - LOGGED_WITHIN_S, 420.0]
-
-
-def test_frames_go_to_the_play_around_them_or_to_none() -> None:
-    windows = windows_s(plays_at(np.array([60.0, 130.0])), origin=START)
-    frames = np.array([0.0, 58.0, 61.0, 74.5, 131.0, 500.0])
-    assert plays_of_frames(windows, frames).tolist() == [-1, 0, 0, -1, 1, -1]
-    assert plays_of_frames(np.zeros((0, 2)), frames).tolist() == [-1] * 6
-
-
 def test_nothing_to_match_is_an_error() -> None:
     with pytest.raises(InvalidInputError, match="frames and plays"):
         match_clock(np.array([]), plays_at(np.array([60.0])), origin=START)
@@ -147,3 +116,24 @@ def test_many_frames_that_fit_nothing_are_no_trouble_and_not_sure() -> None:
     found = match_clock(frames, plays_at(np.array([60.0, 130.0, 220.0])), origin=START)
     assert not found.sure
     assert np.isfinite(found.confidence)
+
+
+@pytest.mark.parametrize(
+    ("logged_only", "at_s", "plays"),
+    [
+        # From 4 s before the snap to 14 s after it, and never into the next play.
+        (False, [0, 55, 57, 65, 67, 84, 85, 195, 197, 213, 215], [0, 0, 1, 1, 2, 2, 0, 0, 3, 3, 0]),
+        # From the play logged before, at most 90 s, to the moment of logging, 20 s after the snap.
+        (True, [0, 79, 81, 89, 91, 129, 131, 219, 221], [1, 1, 2, 2, 0, 0, 3, 3, 0]),
+    ],
+)
+def test_frames_go_to_the_play_around_them_or_to_none(
+    logged_only: bool, at_s: list[int], plays: list[int]
+) -> None:
+    delay_s = np.full(3, 20.0) if logged_only else None
+    log = GameLog(GAME, tuple(plays_at(np.array([60.0, 70.0, 200.0]), delay_s=delay_s)))
+    photos = tuple(
+        PhotoTime(f"{s}.jpg", START + timedelta(seconds=s), True, "One", None, None) for s in at_s
+    )
+    found = match_captures(log, PhotoTimes(photos, ()), offsets={})
+    assert [capture.play or 0 for capture in found.captures] == plays

@@ -9,8 +9,6 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from tests.support.logs import log_in
 
-from lensyard.features.game_log import panel as gamelog
-
 Open = Callable[..., AppTest]
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
 
@@ -85,14 +83,9 @@ def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder
     game.checkbox(key="ly_shot_touchdown_off").check().run()
     assert not game.exception
     assert log_in(data_folder).ticked == ("touchdown",)
-    assert gamelog_have(game) == ("touchdown",)
+    assert game.session_state["ly_log"].ticked == ("touchdown",)
     game.checkbox(key="ly_shot_touchdown_on").uncheck().run()
     assert log_in(data_folder).ticked == ()
-
-
-def gamelog_have(app: AppTest) -> tuple[str, ...]:
-    state: gamelog.LogState = app.session_state["ly_log"]
-    return state.ticked
 
 
 @pytest.mark.slow
