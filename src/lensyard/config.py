@@ -7,7 +7,6 @@ variable, which wins. Nothing is created until something is about to be written 
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
 from typing import Final
 
@@ -68,6 +67,8 @@ def _platform_folder(kind: str) -> Path:
 
 def _make_writable(folder: Path, *, variable: str) -> None:
     """Create the folder and try a file in it."""
+    import tempfile
+
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=folder):

@@ -7,7 +7,7 @@ addresses obey the same.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from lensyard.domain.assignment import Assignment, Faces
@@ -28,7 +28,6 @@ USUAL = -1
 """Stands for "not said" among the values of a widget."""
 
 
-@dataclass(frozen=True)
 class Controls(
     # The last group comes first in the address.
     groups.ThemeOptions,

@@ -10,10 +10,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
+from lensyard.records import Record
 
 _KEY = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 KEY_FORM = "lower-case words, digits and single hyphens, such as drop-back"
@@ -38,8 +38,7 @@ class Window(StrEnum):
     AFTER = "after"
 
 
-@dataclass(frozen=True, slots=True)
-class MustHave:
+class MustHave(Record):
     """A frame that has to come home.
 
     Attributes
@@ -256,8 +255,7 @@ class LightPreference(StrEnum):
     PREFER_BACKLIGHT = "prefer-backlight"
 
 
-@dataclass(frozen=True, slots=True)
-class OutcomeWeights:
+class OutcomeWeights(Record):
     """What a usable frame of each outcome is worth; a touchdown outranks a gain of 20 or more.
 
     All are at least 0 and at most 100. `other` is any other carry or catch.
@@ -291,8 +289,7 @@ DEFENSE_WEIGHTS = OutcomeWeights(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Assignment:
+class Assignment(Record):
     """What one is sent for.
 
     Attributes

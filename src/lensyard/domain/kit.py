@@ -10,13 +10,14 @@ Kits as one line of text: ``70-200 + 300 x1.4``, ``70-200 + 400 on 1.5, 1 body``
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
+from lensyard.records import Record
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
 
 REACH_YD_PER_EQUIVALENT_MM = 0.1
@@ -69,8 +70,7 @@ def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
     return max(overflow_m, minimum_focus_m) / METERS_PER_YARD
 
 
-@dataclass(frozen=True, slots=True)
-class Lens:
+class Lens(Record):
     """A lens as marked, before any crop factor or converter.
 
     Attributes
@@ -138,8 +138,7 @@ def parse_lens(text: str) -> Lens:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Record):
     """A camera body.
 
     Attributes
@@ -164,8 +163,7 @@ class Body:
         return FULL_FRAME_WIDTH_MM / self.crop_factor
 
 
-@dataclass(frozen=True, slots=True)
-class Mounted:
+class Mounted(Record):
     """A lens on a body, with or without a converter."""
 
     lens: Lens
@@ -212,8 +210,7 @@ class Mounted:
         return " ".join(parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Kit:
+class Kit(Record):
     """What the photographer carries.
 
     Attributes

@@ -31,6 +31,9 @@ IntArray = NDArray[np.int64]
 # Bohannon 1997 (Age and Ageing 26:15-19).
 WALKING_SPEED_M_S = 1.37
 
+DRIVE_LIMIT_YD, CHANGE_LIMIT_YD = 30.0, 110.0
+"""How far one walks between two plays of a drive, and where the ball changes hands. [yd]"""
+
 _EDGES = (Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B, Edge.END_A)
 
 

@@ -7,7 +7,7 @@ may walk behind it and wait there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from difflib import get_close_matches
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -25,6 +25,7 @@ from lensyard.domain.field import (
     rules_named,
 )
 from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
+from lensyard.records import Record
 from lensyard.units import FEET_PER_YARD, METERS_PER_YARD
 
 if TYPE_CHECKING:
@@ -82,8 +83,7 @@ class ClosedKind(StrEnum):
     OTHER = "other"
 
 
-@dataclass(frozen=True, slots=True)
-class ClosedStretch:
+class ClosedStretch(Record):
     """A stretch of the perimeter that is closed to photographers.
 
     Attributes
@@ -156,8 +156,7 @@ class ClosedStretch:
         return self.edge, low, high, front, depth, self.blocks_view, self.walk_behind
 
 
-@dataclass(frozen=True, slots=True)
-class Venue:
+class Venue(Record):
     """Where a game is played.
 
     Attributes
@@ -391,8 +390,7 @@ LUX_PER_FOOTCANDLE = (FEET_PER_YARD / METERS_PER_YARD) ** 2
 """A footcandle is a lumen per square foot, so 10.7639 lx, exact by the definition of the foot."""
 
 
-@dataclass(frozen=True, slots=True)
-class FloodlightLevel:
+class FloodlightLevel(Record):
     """A published illuminance for football.
 
     Such levels are horizontal and maintained: measured flat on the ground, lamps aged. The light

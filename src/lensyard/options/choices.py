@@ -8,17 +8,18 @@ fields; no face has limits, defaults or readers of its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from enum import Enum
 from typing import Any
 
 from lensyard.errors import ParseError, UnknownNameError, require_range
+from lensyard.records import Record
 
 LEFT_OUT = "usual"
 """Says in an address that what may be left out is left out, though the browser remembers it."""
 
 
-class Kind:
+class Kind(Record):
     """How texts become a value and back.
 
     ``read`` takes the texts of a repeated flag or address key and raises `InvalidInputError` where
@@ -36,7 +37,6 @@ class Kind:
         return [text] if text else []
 
 
-@dataclass(frozen=True, slots=True)
 class Number(Kind):
     """A number from ``low`` to ``high``, both included; ``make`` is int or float."""
 
@@ -66,7 +66,6 @@ def whole(low: int, high: int) -> Number:
     return Number(low, high, int)
 
 
-@dataclass(frozen=True, slots=True)
 class OneOf(Kind):
     """One of a closed set of names; ``make`` turns a name into the value.
 
@@ -89,7 +88,6 @@ class OneOf(Kind):
         return self.make(texts[-1])
 
 
-@dataclass(frozen=True, slots=True)
 class Switch(Kind):
     """Yes or no, as one of two words; ``is_flag``: the command line has a bare flag for yes."""
 
@@ -106,7 +104,6 @@ class Switch(Kind):
         return [self.yes if value else self.no]
 
 
-@dataclass(frozen=True, slots=True)
 class Text(Kind):
     """Text that stands for something: ``parse`` reads it, ``text_of`` writes it."""
 
@@ -125,7 +122,6 @@ class Text(Kind):
         return [text] if (text := self.text_of(value)) else []
 
 
-@dataclass(frozen=True, slots=True)
 class Texts(Kind):
     """Any number of texts, kept as one with ``joint`` between its parts.
 
@@ -148,8 +144,7 @@ class Texts(Kind):
         return self.split(value)
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Record):
     """One choice of a group.
 
     Attributes

@@ -16,7 +16,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -33,6 +32,7 @@ from lensyard.options.choices import (
     choices_of,
     default_of,
 )
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.render.report import Report
@@ -162,8 +162,7 @@ def _click_option(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Output:
+class Output(Record):
     """Where a command's answer goes.
 
     Attributes

@@ -8,13 +8,14 @@ a person chose; a group's methods return domain objects.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from lensyard.domain.assignment import Assignment, Faces, LightPreference, assignment_for
 from lensyard.domain.field import RULES, Direction, HashMark
 from lensyard.domain.kit import DEMO_KIT, Kit, kit_of, parse_kit
+from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.domain.situation import (
     DISTANCES_YD,
     Situation,
@@ -44,10 +45,11 @@ from lensyard.options.texts import (
     team_area_words,
     time_text,
 )
-from lensyard.settings.files import ASSIGNMENTS, VENUES
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.planner.solve import Walking
+    from lensyard.settings.reading import SettingsKind
 
 FIRST_DOWN_YD = 10
 THEME_NAMES = ("sunlight", "night", "print")
@@ -56,8 +58,7 @@ _ORDINALS = ("1st", "2nd", "3rd", "4th")
 _HASH_WORDS = {HashMark.LEFT: "Left", HashMark.MIDDLE: "Mid", HashMark.RIGHT: "Right"}
 
 
-@dataclass(frozen=True)
-class SituationOptions:
+class SituationOptions(Record):
     """Down, distance, ball and clock; the defaults are a first snap after a touchback.
 
     ``distance_yd`` is ten yards where nobody said it, or the goal line where that is nearer.
@@ -107,8 +108,7 @@ class SituationOptions:
         )
 
 
-@dataclass(frozen=True)
-class StandingOptions:
+class StandingOptions(Record):
     """Where one stands, as text for `parse_standing`, and how long there is to walk."""
 
     standing: str = choice("", Text(), "standing", "You stand",
@@ -125,8 +125,7 @@ def _require_lens(text: str) -> None:
     kit_of(["400", text])
 
 
-@dataclass(frozen=True)
-class LensOptions:
+class LensOptions(Record):
     """Lenses, crop factors, cameras and a converter: one's own kit."""
 
     lenses: str = choice("70-200, 400", Texts(parts_of, ", ", _require_lens),
@@ -162,7 +161,6 @@ class LensOptions:
         )
 
 
-@dataclass(frozen=True)
 class KitOptions(LensOptions):
     """One kit for a command: lens by lens, or as one text."""
 
@@ -186,11 +184,24 @@ class KitOptions(LensOptions):
         return LensOptions(", ".join(mounted.text for mounted in kit.mounted), bodies=kit.bodies)
 
 
-@dataclass(frozen=True)
-class NamedVenueOptions:
+def _venues() -> SettingsKind[Venue]:
+    """The kind of venue files, imported when one is named."""
+    from lensyard.settings.files import VENUES
+
+    return VENUES
+
+
+def _assignments() -> SettingsKind[Assignment]:
+    """The kind of assignment files; see `_venues`."""
+    from lensyard.settings.files import ASSIGNMENTS
+
+    return ASSIGNMENTS
+
+
+class NamedVenueOptions(Record):
     """A venue by its name; on the command line also by the path of its file."""
 
-    venue_name: str = choice("", OneOf(lambda: ("", *VENUES.names())), "venue", "Venue",
+    venue_name: str = choice("", OneOf(lambda: ("", *_venues().names())), "venue", "Venue",
         "A venue's name, or the path of its TOML file. `lensyard venue list` names them.",
         typed=Text(), in_place_of=("rules", "team_area"), remembered=True,
         words=lambda name: name.replace("-", " ").title() if name else "any field")  # fmt: skip
@@ -203,10 +214,9 @@ class NamedVenueOptions:
         InvalidInputError
             If there is no such venue, or its file is not usable.
         """
-        return VENUES.load(self.venue_name)
+        return _venues().load(self.venue_name)
 
 
-@dataclass(frozen=True)
 class VenueOptions(NamedVenueOptions):
     """A venue by name, or any field of a rule set."""
 
@@ -224,8 +234,7 @@ class VenueOptions(NamedVenueOptions):
         return standard_venue(self.rules, team_area_from_yard_line=self.team_area)
 
 
-@dataclass(frozen=True)
-class DirectionOptions:
+class DirectionOptions(Record):
     """The end that the offense attacks; it matters where a venue's ends differ."""
 
     attacking: str = choice("", OneOf(("", "A", "B")), "attacking", "Offense attacks",
@@ -257,11 +266,10 @@ class DirectionOptions:
         return Direction.TOWARD_B
 
 
-@dataclass(frozen=True)
-class AssignmentOptions:
+class AssignmentOptions(Record):
     """What one is sent for, by name; ``faces`` in place of the assignment's own."""
 
-    assignment_name: str = choice("", OneOf(lambda: ("", *ASSIGNMENTS.names())), "assignment",
+    assignment_name: str = choice("", OneOf(lambda: ("", *_assignments().names())), "assignment",
         "Assignment", "What you are sent for: a name (`lensyard assignment list`), or the path "
         "of a TOML file. It brings weights, faces, whose plays count, the shot list and what "
         "light should do.", typed=Text(), remembered=True,
@@ -280,12 +288,11 @@ class AssignmentOptions:
         """
         if not self.assignment_name:
             return assignment_for(self.faces or Faces.OFFENSE)
-        assignment = ASSIGNMENTS.load(self.assignment_name)
+        assignment = _assignments().load(self.assignment_name)
         return assignment if self.faces is None else replace(assignment, faces=self.faces)
 
 
-@dataclass(frozen=True)
-class HaveOptions:
+class HaveOptions(Record):
     """Frames of the shot list that one has."""
 
     have: str = choice("", Texts(parts_of, ","), "have", "", "A frame of the shot list that you "
@@ -301,8 +308,7 @@ class HaveOptions:
         return tuple(dict.fromkeys(parts_of(self.have)))
 
 
-@dataclass(frozen=True)
-class RankingOptions:
+class RankingOptions(Record):
     """How many spots are named, and what they are ranked by."""
 
     top: int = choice(5, whole(1, 20), "top", "", "Spots to name.")
@@ -311,13 +317,12 @@ class RankingOptions:
         words=lambda by_value: "value" if by_value else "usable plays")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class WalkLimitOptions:
+class WalkLimitOptions(Record):
     """How far one walks along the perimeter."""
 
-    between_yd: float = choice(30.0, Number(0, 400), "between", "",
+    between_yd: float = choice(DRIVE_LIMIT_YD, Number(0, 400), "between", "",
         "Yards one walks between plays.")  # fmt: skip
-    at_change_yd: float = choice(110.0, Number(0, 400), "at-change", "",
+    at_change_yd: float = choice(CHANGE_LIMIT_YD, Number(0, 400), "at-change", "",
         "Yards when the ball changes.")  # fmt: skip
 
     def limits(self) -> Walking:
@@ -327,7 +332,6 @@ class WalkLimitOptions:
         return Walking(drive_limit_yd=self.between_yd, change_limit_yd=self.at_change_yd)
 
 
-@dataclass(frozen=True)
 class WalkingOptions(WalkLimitOptions):
     """How far one walks, and what a yard costs."""
 
@@ -344,8 +348,7 @@ class WalkingOptions(WalkLimitOptions):
         )
 
 
-@dataclass(frozen=True)
-class TimeOptions:
+class TimeOptions(Record):
     """When: the kickoff, or the moment that is asked for; empty where nobody said it."""
 
     kickoff: str = choice("", Text(time_text), "at", "Kickoff, on the venue's clock",
@@ -358,7 +361,6 @@ class TimeOptions:
         return datetime.fromisoformat(self.kickoff) if self.kickoff else None
 
 
-@dataclass(frozen=True)
 class LightOptions(TimeOptions):
     """When, and what light should do to the order of spots."""
 
@@ -368,8 +370,7 @@ class LightOptions(TimeOptions):
         "says.")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class IsoOptions:
+class IsoOptions(Record):
     """The highest ISO that one accepts."""
 
     max_iso: float = choice(6400.0, Number(50, 1_000_000), "iso-max", "",
@@ -377,8 +378,7 @@ class IsoOptions:
         "by it.")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class PlaysOptions:
+class PlaysOptions(Record):
     """Which plays are counted: down and distance; all where nobody said it."""
 
     zone_down: int | None = choice(None, whole(1, 4), "down", "Down", "1 to 4. Default: all.",
@@ -393,8 +393,7 @@ class PlaysOptions:
         return None if self.to_go == ALL_PLAYS else parse_distances(self.to_go)
 
 
-@dataclass(frozen=True)
-class GearOptions:
+class GearOptions(Record):
     """Kits to compare with one's own, one a line."""
 
     kits: str = choice("", Texts(lines_of, "\n", parse_kit), "kit",
@@ -404,8 +403,7 @@ class GearOptions:
         "300 x1.4\n70-200 on 1.5")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class CrewOptions:
+class CrewOptions(Record):
     """How many photographers, who carries what (a kit a line), and one play or a whole game."""
 
     shooters: int | None = choice(None, whole(1, 12), "shooters", "Photographers",
@@ -428,8 +426,7 @@ class CrewOptions:
         return self.shooters or max(len(lines_of(self.carried)), 2)
 
 
-@dataclass(frozen=True)
-class ReviewOptions:
+class ReviewOptions(Record):
     """What is reviewed: a game by its id or all games of a season; neither is the last game."""
 
     game: str = choice("", Text(), "game", "Game",
@@ -440,8 +437,7 @@ class ReviewOptions:
         "Count again with your own reach, from what you kept.", address="reach")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class ThemeOptions:
+class ThemeOptions(Record):
     """The colors."""
 
     theme: str = choice(THEME_NAMES[0], OneOf(THEME_NAMES), "theme", "Screen",

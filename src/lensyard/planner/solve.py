@@ -46,6 +46,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.errors import InvalidInputError, require_range
 
 Float32Array = NDArray[np.float32]
@@ -70,8 +71,8 @@ class Walking:
         In units of the assignment's value. [1/yd]
     """
 
-    drive_limit_yd: float = 30.0
-    change_limit_yd: float = 110.0
+    drive_limit_yd: float = DRIVE_LIMIT_YD
+    change_limit_yd: float = CHANGE_LIMIT_YD
     price_per_yd: float = 0.002
 
     def __post_init__(self) -> None:

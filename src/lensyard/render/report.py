@@ -8,11 +8,12 @@ words anything by itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from lensyard.errors import InvalidInputError
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.render.field.picture import FieldPicture
@@ -43,8 +44,7 @@ class Format(StrEnum):
     DEGREES = "degrees"
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(Record):
     """A value with the interval it lies in, both ends in the value's unit."""
 
     value: float
@@ -56,8 +56,7 @@ Value = str | int | float | bool | Interval | None
 """What a cell or fact holds; None is "not known" or "does not apply" and is left blank."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Record):
     """One figure of the answer: its label and raw value, written in its format."""
 
     key: str
@@ -66,8 +65,7 @@ class Fact:
     format: Format = Format.TEXT
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     """One column of a table; ``label`` says the unit where the format does not."""
 
     key: str
@@ -75,8 +73,7 @@ class Column:
     format: Format = Format.TEXT
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Record):
     """Rows of raw values under columns that say how they are written.
 
     Attributes
@@ -138,8 +135,7 @@ class ChartKind(StrEnum):
     """Dots of ``y`` over a quantitative ``x``; the diagonal is drawn where ``diagonal`` is set."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Record):
     """A chart of one of the report's tables: which columns go where, and what it says in words.
 
     Attributes
@@ -185,8 +181,7 @@ class Chart:
     rules: tuple[tuple[float, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class FieldView:
+class FieldView(Record):
     """A picture of the field as data; faces draw it with `lensyard.render.field`."""
 
     key: str
@@ -195,8 +190,7 @@ class FieldView:
     alt_text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Record):
     """Sentences under a heading of their own, one a line."""
 
     title: str
@@ -204,8 +198,7 @@ class Section:
     detail: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(Record):
     """What a feature has to say.
 
     Attributes

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import zip_longest
 
 from lensyard.errors import require_range
+from lensyard.records import Record
 from lensyard.render.report import Fact, Format, Report, Section, Table
 from lensyard.render.words import format_value, sentence
 
@@ -75,8 +75,7 @@ def table_text(table: Table, *, width: int = 80) -> str:
     return "\n\n".join(_beside(part, width) for part in parts)
 
 
-@dataclass(frozen=True, slots=True)
-class _TextColumn:
+class _TextColumn(Record):
     """A column in words; texts are flush left and may be wrapped, numbers are neither."""
 
     head: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import isfinite, isnan
 
+from lensyard.records import Record
 from lensyard.render.report import Format, Interval, Table, Value
 
 # How a number is written before its unit: decimals, or a function of its own.
@@ -191,8 +191,7 @@ def held_out_words(held_out: bool) -> str:
     return "not seen by the model" if held_out else "that the model was fitted on"
 
 
-@dataclass(frozen=True, slots=True)
-class AnswerWords:
+class AnswerWords(Record):
     """Sentences of an answer that the offline card's script says too; names in braces are filled.
 
     ``yards`` and ``seconds`` are of a walk, ``low``, ``middle`` and ``high`` gains in yards, the

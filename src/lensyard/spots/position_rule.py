@@ -10,8 +10,6 @@ Stations are numbered as in `lensyard.spots.scorer.Scorer` (play frame).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,6 +22,7 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.situation import RED_ZONE_FROM
 from lensyard.errors import require_range
+from lensyard.records import Record
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -33,8 +32,7 @@ ANYWHERE = 100
 """`PositionRule.end_line_from` of a rule that is always behind the end line."""
 
 
-@dataclass(frozen=True, slots=True)
-class PositionRule:
+class PositionRule(Record):
     """Stand ``ahead_yd`` ahead of the ball; from ``end_line_from`` in, go behind the end line.
 
     Attributes

@@ -23,6 +23,7 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
+from lensyard.records import Record
 from lensyard.spots.position_rule import targets, usual_habits
 from lensyard.spots.scorer import CELL_X_YD, Scorer
 from lensyard.stats import Z_95, wilson
@@ -68,8 +69,7 @@ def _squared(weights: OutcomeWeights) -> OutcomeWeights:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class SpotScore:
+class SpotScore(Record):
     """One place to stand (play frame), and what it is good for in one situation.
 
     Attributes
@@ -115,8 +115,7 @@ class SpotScore:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Habit:
+class Habit(Record):
     """A usual habit and the spot it leads to."""
 
     name: str
@@ -124,8 +123,7 @@ class Habit:
     spot: SpotScore
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
+class Ranking(Record):
     """The answer for one situation: the spots in order, and the habits beside them."""
 
     spots: tuple[SpotScore, ...]

@@ -19,6 +19,7 @@ import math
 from dataclasses import dataclass
 
 from lensyard.errors import InvalidInputError, require_positive, require_range
+from lensyard.sun.cautions import SPRINT_M_S
 from lensyard.units import (
     FULL_FRAME_WIDTH_MM,
     METERS_PER_YARD,
@@ -29,10 +30,6 @@ from lensyard.units import (
 PLAYER_HEIGHT_M = 1.83
 """A standing player. A published team mean is 183.8 cm with standard deviation 9.0 (Pryor et al.
 2014, J Strength Cond Res 28:7-13). [m]"""
-
-SPRINT_M_S = 9.0
-"""A fast player at full speed. Team means of ball carriers' top speed were 5.78 to 6.05 m/s in
-2020 (Buffalo News, 12 June 2021), the fastest carry of 2016 10.39 m/s (RotoViz 2017). [m/s]"""
 
 SHARP_BLUR_MM = 0.02
 """Smear on the sensor that still looks sharp, 20 micrometers: brisk.org.uk, via rcstudio 2016."""

@@ -1,8 +1,9 @@
 """How much of the package one question goes through: few modules, and the model asked once.
 
 A module is entered when a function of it runs, from `next_play` down: value checks and properties
-count, what runs at import does not. The model and its prior are loaded before, as they are for
-every question but the first of a process.
+count; what runs at import and a dataclass's own methods, those of `lensyard.records` too, do not.
+The model and its prior are loaded before, as they are for every question but the first of a
+process.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ def entered_by(request: NextRequest) -> Counter[tuple[str, str]]:
 
     def note(frame: FrameType, event: str, _: object) -> None:
         path = Path(frame.f_code.co_filename)
-        if event == "call" and path.is_relative_to(PACKAGE):
+        if event == "call" and path.is_relative_to(PACKAGE) and path.stem != "records":
             found[str(path.relative_to(PACKAGE)), frame.f_code.co_name] += 1
 
     before = sys.getprofile()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
 import click
@@ -11,6 +10,7 @@ import click
 from lensyard.options.choices import choice, whole
 from lensyard.options.click_options import Output, options, output_options, say
 from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions, WalkLimitOptions
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from lensyard.render.report import Report
 
 
-@dataclass(frozen=True)
-class SeriesOptions:
+class SeriesOptions(Record):
     """How many situations, and whether everybody gets the same."""
 
     length: int = choice(10, whole(1, 500), "length", "", "Situations, 1 to 500.")

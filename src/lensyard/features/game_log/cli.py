@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,14 +12,14 @@ from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.options.choices import Number, Text, choice
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.features.game_log.compute import LogAnswer
     from lensyard.render.report import Report
 
 
-@dataclass(frozen=True)
-class WaitOptions:
+class WaitOptions(Record):
     """How long to wait for the log."""
 
     wait_s: float = choice(
@@ -32,7 +31,6 @@ class WaitOptions:
         return {}
 
 
-@dataclass(frozen=True)
 class LogOptions(WaitOptions):
     """Which game of the log, and how long to wait for it."""
 

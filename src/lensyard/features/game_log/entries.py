@@ -21,6 +21,7 @@ from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.fields import fields_of, parse_time
 from lensyard.options.choices import Kind, OneOf, Switch, Text, Texts, choice, parts_of, whole
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
+from lensyard.records import Record
 
 SAME: Final = "same"
 _LOCAL_TIME: Final = re.compile(r"\s*(\d{1,2}):([0-5]\d)(?::([0-5]\d(?:\.\d+)?))?\s*")
@@ -242,8 +243,7 @@ def parse_moment(text: str, *, now: datetime, zone: tzinfo | None) -> datetime:
     return moment.astimezone(now.tzinfo)
 
 
-@dataclass(frozen=True)
-class NewGameOptions:
+class NewGameOptions(Record):
     """A game to log: its teams, and what it is called."""
 
     home: str = choice("", Text(), "home", "", "What you call the home team.", required=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +10,13 @@ import numpy as np
 from lensyard.domain.assignment import Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import perimeter_of, require_open, walk_s
+from lensyard.domain.perimeter import (
+    CHANGE_LIMIT_YD,
+    DRIVE_LIMIT_YD,
+    perimeter_of,
+    require_open,
+    walk_s,
+)
 from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
@@ -19,7 +25,7 @@ from lensyard.model.cells import x_support
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD
-from lensyard.planner.solve import Walking
+from lensyard.records import Record
 from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer
 
@@ -29,19 +35,14 @@ if TYPE_CHECKING:
     from lensyard.features.next_play.light import NextLight, SpotLightFigures
 
 
-USUAL_WALKING = Walking()
-
-
-@dataclass(frozen=True, slots=True)
-class DriveEnd:
+class DriveEnd(Record):
     """How the drive is likely to end."""
 
     p_touchdown: float
     p_field_goal: float
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Record):
     """What is likely to happen: gains at three quantiles in yards, and probabilities."""
 
     gain_p10_yd: int
@@ -76,8 +77,7 @@ def outcome_of(forecast: Forecast) -> Outcome:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class NextRequest:
+class NextRequest(Record):
     """What a photographer asks.
 
     Attributes
@@ -120,8 +120,7 @@ class NextRequest:
     @property
     def limit_yd(self) -> float:
         """How far one can walk before the snap. [yd]"""
-        usual = USUAL_WALKING
-        return usual.change_limit_yd if self.ball_changed_hands else usual.drive_limit_yd
+        return CHANGE_LIMIT_YD if self.ball_changed_hands else DRIVE_LIMIT_YD
 
     @property
     def remaining_assignment(self) -> Assignment:
@@ -133,8 +132,7 @@ class NextRequest:
         return replace(self.assignment, weights=weights_after(self.assignment, self.have))
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
+class Advice(Record):
     """What the plan says to somebody who stands somewhere.
 
     Attributes
@@ -200,8 +198,7 @@ def advice_for(context: Context, request: NextRequest, forecast: Forecast) -> Ad
     )
 
 
-@dataclass(frozen=True, slots=True)
-class NextAnswer:
+class NextAnswer(Record):
     """The answer.
 
     Attributes

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import click
 
 from lensyard.options.choices import Number, Text, Texts, choice, lines_of, whole
@@ -15,10 +13,10 @@ from lensyard.options.groups import (
     PlaysOptions,
     VenueOptions,
 )
+from lensyard.records import Record
 
 
-@dataclass(frozen=True)
-class CountOptions:
+class CountOptions(Record):
     """Which seasons and zones are counted, and how finely."""
 
     seasons: str = choice(
