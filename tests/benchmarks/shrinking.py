@@ -15,11 +15,11 @@ from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import synthetic_population
 
 from lensyard.model.artifact import default_model_path, load
+from lensyard.model.drives import fit_snap_clock
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.fitting.prior import recentered
 from lensyard.model.plays import live_plays
 from lensyard.model.simulation import simulate_games
-from lensyard.model.snap_clock import fit_snap_clock
 from lensyard.plays.store import load_plays
 
 if TYPE_CHECKING:

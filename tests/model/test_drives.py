@@ -11,9 +11,8 @@ import pytest
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.compute import CARTER_MACHOL, NFLFASTR
 from lensyard.model.context import Context, load_context
-from lensyard.model.drives import chain_drive_ends, count_observed, count_simulated, expected_points
-from lensyard.model.simulation import ENDED, SimulatedPlays, simulate_games
-from lensyard.model.snap_clock import fit_snap_clock
+from lensyard.model.drives import chain_drive_ends, count_observed, expected_points, fit_snap_clock
+from lensyard.model.simulation import ENDED, SimulatedPlays, count_simulated, simulate_games
 from lensyard.model.transition import (
     PENALTY_MOVES,
     SnapOutcomes,

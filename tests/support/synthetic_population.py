@@ -11,8 +11,8 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.model.drives import HALF_S
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.snap_clock import HALF_S
 from lensyard.model.transition import TransitionModel
 
 KIND_TILT: Final = (0.7, -0.25, 0.0, -0.2, 0.3, 0.4)
@@ -26,7 +26,7 @@ CHOICE_TILT: Final = (0.8, 0.0, -0.5)
 class SteadyClock:
     """A clock on which snaps follow each other evenly until the half is over.
 
-    It stands in for `lensyard.model.snap_clock.SnapClock`.
+    It stands in for `lensyard.model.drives.SnapClock`.
     """
 
     def __init__(self, between_s: float) -> None:

@@ -59,11 +59,8 @@ class JointOutcome:
     ) -> JointOutcome:
         """Return the joint distribution from its factors.
 
-        - ``batch``: n situations.
-        - ``p_kind``: P(kind), (n, 6).
         - ``gain_pmf``: P(gain | kind) of `GAIN_KINDS` for gains -20 to 99, (n, 4, 120).
         - ``air_pmf``: P(air yards | kind) of `AIR_KINDS` for -10 to 70, (n, 2, 81).
-        - ``p_caught_in_end_zone``: P(caught in the end zone | touchdown pass), (n,).
         """
         kind = p_kind.astype(np.float32)
         gain = gain_pmf.astype(np.float32) * kind[:, grid.GAIN_KINDS, np.newaxis]
@@ -86,14 +83,7 @@ class JointOutcome:
 def cell_masses(
     outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
 ) -> Float32Array:
-    """Return the cells for several weights at once.
-
-    - ``outcome``: the model's answer for n situations.
-    - ``prior``: the sideways distributions of a rule set.
-    - ``weights``: w sets of weights.
-
-    The result: shape (w, n, 121, 18).
-    """
+    """Return the cells of n situations for w sets of weights, shape (w, n, 121, 18)."""
     n = outcome.yardline_100.shape[0]
     near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
     sides = {
@@ -136,7 +126,6 @@ def draw_end_x_yd(
     - ``kind``: positions in the list of kinds; others (kneels, spikes) end at their gain. (n,)
     - ``gain_yd``, ``air_yd``: gain, and air yards (NaN where unknown: the line of scrimmage for a
       ball that came down). (n,) [yd]
-    - ``yardline_100``, ``touchdown``: of the plays. (n,)
 
     The result: x in the play frame, (n,). [yd]
     """

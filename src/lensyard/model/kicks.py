@@ -131,11 +131,6 @@ class KickModel:
         terms = field_goal_terms(np.asarray(distance_yd, dtype=np.float64).ravel())
         return logistic_cdf(terms @ self.field_goal).reshape(np.shape(distance_yd))
 
-    def p_field_goal_blocked(self, distance_yd: FloatArray) -> FloatArray:
-        """Return P(blocked) by distance; same shape. [yd]"""
-        a, b = self.field_goal_blocked
-        return logistic_cdf(a + b * tens_from_40(distance_yd))
-
     def p_extra_point_made(self, rules: FieldRules) -> float:
         """Return P(made) of a kicked try.
 
@@ -146,11 +141,6 @@ class KickModel:
             return float(self.tries[0])
         distance_yd = np.array([rules.try_yard_line + SNAP_TO_POSTS_YD], dtype=np.float64)
         return float(self.p_field_goal_made(distance_yd)[0])
-
-    @property
-    def p_two_point_made(self) -> float:
-        """P(a two-point try succeeds)."""
-        return float(self.tries[1])
 
     def to_arrays(self) -> dict[str, FloatArray]:
         """Return plain arrays to store, names prefixed ``kicks_``."""

@@ -154,8 +154,6 @@ class LateralPrior:
     The last axis of ``by_gain`` and ``by_air`` has the 18 places of `Y_YD`: 0 is the right
     sideline exactly (out of bounds), 17 the left one; it sums to 1.
 
-    - ``rules``: whose hash marks.
-    - ``shares``: label shares that it was built from.
     - ``by_gain``: (4, 120, 3, 18): `GAIN_KINDS`, `GAINS_YD`, hash code.
     - ``by_air``: (2, 81, 3, 18): `AIR_KINDS`, `AIR_YD`, hash code. For incompletions the outer
       places hold balls that came down beyond the sideline.
@@ -199,7 +197,6 @@ class LateralPrior:
     def side_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
         """Return the probabilities of the 18 places across the field; shape (18,).
 
-        - ``kind``: position in `KINDS`.
         - ``yards``: gain; air yards for incompletions and interceptions. Clipped to the tables.
           [yd]
         - ``hash_code``: 0 left, 1 middle, 2 right, 3 unknown.

@@ -66,9 +66,6 @@ def air_bounds() -> FloatArray:
 class OutcomeModel:
     """Probabilities of what happens on a play, from tables.
 
-    - ``arrays``: the tables, by name; see `lensyard.model.artifact` for where they are kept.
-    - ``manifest``: what the tables were fitted on.
-
     Raises `ModelError` if a table is missing or has another shape than its axes say.
     """
 
@@ -114,9 +111,6 @@ class Forecast:
     """What the model says of n situations; every part is computed once, when first asked for.
 
     Arrays are shared with everybody who holds the forecast: do not change them.
-
-    - ``model``: the tables.
-    - ``batch``: n situations.
     """
 
     def __init__(self, model: OutcomeModel, batch: SituationBatch) -> None:
@@ -216,12 +210,6 @@ class Forecast:
     def p_caught_in_end_zone(self) -> FloatArray:
         """The share of touchdown catches that are made in the end zone, shape (n,)."""
         return self._model.caught_in_end_zone[self.batch.yardline_100 - 1]
-
-    def p_gain_at_least(self, yards_yd: IntArray | int) -> FloatArray:
-        """Return P(gain >= yards), shape (n,); a touchdown gains ``yardline_100``. [yd]"""
-        wanted = np.broadcast_to(np.asarray(yards_yd), (len(self),))
-        enough = grid.GAINS_YD[None, :] >= wanted[:, None]
-        return np.asarray((self.gain_pmf * enough).sum(axis=1))
 
     @property
     def p_touchdown(self) -> FloatArray:

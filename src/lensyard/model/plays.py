@@ -47,30 +47,10 @@ if TYPE_CHECKING:
 
 SNAP_KINDS: Final = (*KINDS, "punt", "field_goal")
 COLUMNS = (
-    "game_id",
-    "season",
-    "season_type",
-    "play_index",
-    "drive_index",
-    "offense",
-    "half",
-    "quarter",
-    "clock_s",
-    "down",
-    "distance_yd",
-    "yardline_100",
-    "score_diff",
-    "kind",
-    "gain_yd",
-    "air_yd",
-    "out_of_bounds",
-    "touchdown",
-    "return_touchdown",
-    "turnover",
-    "first_down",
-    "kick_result",
-    "end_yardline_100",
-    "drive_end",
+    *("game_id", "season", "season_type", "play_index", "drive_index", "offense", "half"),
+    *("quarter", "clock_s", "down", "distance_yd", "yardline_100", "score_diff", "kind"),
+    *("gain_yd", "air_yd", "out_of_bounds", "touchdown", "return_touchdown", "turnover"),
+    *("first_down", "kick_result", "end_yardline_100", "drive_end"),
 )
 """The canonical columns that the fits read."""
 

@@ -20,6 +20,7 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
+from lensyard.model.drives import HALF_S, DriveCounts, SnapClock
 from lensyard.model.outcome_grid import (
     FIRST_DOWN_DISTANCES_YD,
     BoolArray,
@@ -28,8 +29,12 @@ from lensyard.model.outcome_grid import (
     axis_codes,
     rows_of,
 )
-from lensyard.model.snap_clock import HALF_S, SnapClock
-from lensyard.model.transition import TransitionModel, missed_spot, moved_by_penalty, penalty_zone
+from lensyard.model.transition import (
+    TransitionModel,
+    missed_spot,
+    moved_by_penalty,
+    penalty_zone,
+)
 from lensyard.units import SECONDS_PER_QUARTER
 
 PLAYED: Final = (*grid.KINDS, "punt", "field_goal", "kickoff")
@@ -59,7 +64,6 @@ class SimulatedPlays:
     - ``score_diff``: offense's points less defense's, rounded.
     - ``kind``, ``ended``: index into `PLAYED` and `ENDED`.
     - ``gain_yd``: of moving kinds, else 0. [yd]
-    - ``turnover``: interception or fumble lost.
     - ``last``: whether the half had no further snap.
     """
 
@@ -98,9 +102,6 @@ def simulate_games(
 ) -> SimulatedPlays:
     """Return games that are simulated from the model.
 
-    - ``transition``, ``clock``: the tables that the games follow, and how long it takes from snap
-      to snap.
-    - ``games``, ``seed``: how many, and of every draw.
     - ``marginal``: whether kinds, choices and gains depend on nothing but down, distance and yard
       line.
     """
@@ -398,3 +399,19 @@ class _Simulation:
         at.offense[halftime] = 1 - at.opened[halftime]
         if halftime.shape[0]:
             self._open_half(halftime)
+
+
+def count_simulated(simulated: SimulatedPlays, *, touchdown_points: float) -> DriveCounts:
+    """Count simulated games the way `count_observed` counts real ones."""
+    snaps = simulated.snaps
+    game, drive = simulated.game[snaps], simulated.drive[snaps]
+    ended = simulated.ended[snaps]
+    return DriveCounts.of(
+        game,
+        drive,
+        touchdown_points=touchdown_points,
+        touchdowns=ended == TOUCHDOWN,
+        field_goals=ended == MADE,
+        punts=simulated.kind[snaps] == _PUNT,
+        turnovers=simulated.turnover[snaps],
+    )

@@ -48,7 +48,6 @@ class LightOnAction:
 
     - ``angle_deg``: angle between the line to the action and the direction to the sun, in space,
       [0, 180]: 0 looks into the sun, 180 has it behind the camera. [deg]
-    - ``kinds``: array of `LightKind`.
     """
 
     angle_deg: NDArray[np.float64]
@@ -155,8 +154,6 @@ def light_from_spots(
 
     - ``spot_xy_yd``, ``action_xy_yd`` (shape (..., 2)): where the camera and the action are;
       broadcast together. [yd]
-    - ``x_axis_bearing_deg``: compass bearing from end A to end B. [deg]
-    - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun. [deg]
 
     Raises `InvalidInputError` if a spot is exactly where the action is.
     """
@@ -176,7 +173,6 @@ def seen_kinds(
 ) -> NDArray[np.object_]:
     """Return the kinds of light with shade counted in.
 
-    - ``kinds`` (array_like of LightKind): as the sun alone would have it.
     - ``spot_in_shade``, ``action_in_shade`` (array_like of bool): whether camera and action lie in
       shade. All broadcast together.
 

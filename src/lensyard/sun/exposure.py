@@ -61,9 +61,7 @@ class ConverterCost:
 class ShutterFinding:
     """Whether a lens can do a shutter time in the light there is.
 
-    - ``lens``: the lens with its aperture.
     - ``f_number``: its widest aperture, a converter included.
-    - ``iso_needed``: exact ISO for the exposure.
     - ``iso_setting``: the next number on a camera's dial, or None beyond ISO 102400.
     - ``is_possible``: ``iso_needed`` is at most what the user accepts (within a thirtieth of a
       stop).
@@ -148,7 +146,6 @@ def combined_ev100(*ev100: float) -> float:
 def iso_needed(*, f_number: float, shutter_s: float, ev100: float) -> float:
     """Return the ISO that exposes a scene rightly.
 
-    - ``f_number``, ``shutter_s``: aperture and shutter time. [1], [s]
     - ``ev100``: what the scene asks for at ISO 100; from `ev100_from_lux` or a sky condition. [EV]
 
     ``S = 100 N^2 / (t 2^ev100)``; with an illuminance that is ``S = C N^2 / (t E)``.
@@ -224,8 +221,6 @@ def kit_exposure(kit: Kit, *, ev100: float, max_iso: float, shutter_s: float) ->
 
     - ``kit``: the lenses, wide open.
     - ``ev100``: the light on the action. [EV]
-    - ``max_iso``: the highest ISO that the user accepts.
-    - ``shutter_s``: the shutter time wanted. [s]
     """
     require_positive(max_iso=max_iso)
     findings = tuple(
@@ -304,7 +299,6 @@ class SkyModel:
     memory; those of the half sky in a published transcription are half as large within 6 %.
 
     - ``extinction``: per air mass; infinite where the sun does not come through.
-    - ``base_lx``, ``slope_lx``, ``power``: of the sky.
     """
 
     extinction: float
@@ -343,7 +337,6 @@ def daylight_lx(elevation_deg: ArrayLike, *, sky: str) -> NDArray[np.float64]:
     """Return the illuminance of a surface that faces the sun.
 
     - ``elevation_deg``: height of the sun, -90 to 90. [deg]
-    - ``sky``: a key of `SKY_MODELS`.
 
     The result: same shape. Below -6 degrees it is 0: what is left is no light to photograph a game
     by. [lx]
@@ -377,7 +370,6 @@ def daylight_lx(elevation_deg: ArrayLike, *, sky: str) -> NDArray[np.float64]:
 def daylight_ev100(elevation_deg: float, *, sky: str) -> float | None:
     """Return the exposure value at ISO 100 of front-lit action under a sky, or None in the dark.
 
-    - ``elevation_deg``: height of the sun. [deg]
     - ``sky``: a key of `SKY_MODELS`: a daylight row of the exposure guide.
 
     >>> daylight_ev100(45.0, sky="full-sun")

@@ -50,9 +50,7 @@ TRACK_STEP_MIN, TRACK_MARGIN_MIN = 10.0, 30.0
 class LightRequest:
     """What a photographer asks about the light of a game.
 
-    - ``venue``, ``kit``: where, and with what.
     - ``kickoff``: naive (then on the venue's clock) or aware.
-    - ``max_iso``, ``shutter_s``: the highest ISO accepted, and the shutter time wanted. [s]
     - ``sky``: a daylight row of the exposure guide.
 
     Raises `OutOfRangeError` if the year is outside the sun's formulas, or no camera has such
@@ -77,7 +75,6 @@ class LightRequest:
 class Scene:
     """The light on front-lit action at one moment.
 
-    - ``light``: where it comes from, in words.
     - ``ev100``: exposure value at ISO 100; None when there is none to photograph by. [EV]
     - ``side_matters``: whether direct sun makes side and back light cost extra stops.
     """
@@ -118,10 +115,8 @@ class GameLight:
 
     - ``kickoff``: the time as it was read, with what was assumed.
     - ``sun``: sunrise, sunset and golden light; None under a roof.
-    - ``quarters``: the four quarters and halftime, in order.
     - ``track``: sun and sides in steps of 10 minutes around the game, for a chart; empty under a
       roof.
-    - ``floodlights``: none where there are none.
     """
 
     request: LightRequest
@@ -197,7 +192,6 @@ def scene_at(venue: Venue, *, sky: str, side: SideLight | None) -> Scene:
 
     - ``venue``: with its floodlights, taken to be lit once the sun is under
       `GOLDEN_HIGH_ELEVATION_DEG`.
-    - ``sky``: a daylight row of the exposure guide.
     - ``side``: sun and shade at the moment; None under a roof.
     """
     lamps = venue.illuminance_lx

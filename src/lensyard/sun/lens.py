@@ -69,7 +69,6 @@ def image_speed_mm_s(
 ) -> float:
     """Return how fast the image of a moving player moves on the sensor, at its worst point.
 
-    - ``distance_yd``: camera to player. [yd]
     - ``focal_length_mm``: real focal length, converter included, crop factor not. [mm]
     - ``speed_m_s``: speed over the ground, for a camera that does not pan. [m/s]
     - ``heading_deg``: between the player's path and the line to the camera: 0 straight at it, 90
@@ -153,7 +152,6 @@ def hyperfocal_mm(*, focal_length_mm: float, f_number: float, circle_mm: float) 
     Focused there, everything from half of it to infinity is sharp.
 
     - ``focal_length_mm``, ``f_number``: of the lens, converter included. [mm], [1]
-    - ``circle_mm``: circle of confusion on the sensor. [mm]
 
     Source: A. R. Greenleaf, *Photographic Optics*, Macmillan, 1950, as quoted in a published
     depth-of-field reference.
@@ -175,7 +173,6 @@ def depth_of_field(
     """Return the depth of field at a focused distance.
 
     - ``distance_yd``: camera to the plane of focus; more than one focal length. [yd]
-    - ``focal_length_mm``, ``f_number``, ``circle_mm``: as in `hyperfocal_mm`.
 
     Raises `InvalidInputError` if a number is not positive or the distance is within the focal
     length.
@@ -222,7 +219,6 @@ class PlayerInFrame:
     - ``height_mm``, ``height_px``: of the image; may be more than the sensor has. [mm], [px]
     - ``share_of_frame``: image height over the frame's short side; above 1 the player overflows.
     - ``px_per_m``: pixels on each meter at the player's distance. [px/m]
-    - ``frame_width_px``, ``frame_height_px``: the whole frame, long side across. [px]
     """
 
     height_mm: float
@@ -255,7 +251,6 @@ class Crop:
     """The largest crop of a use's shape around a player.
 
     - ``use``: a key of `CROP_USES`.
-    - ``is_enough``: at least as many pixels as the use needs.
     - ``width_px``, ``height_px``: the player fills `PLAYER_FILL` of the height, or it is the whole
       frame's worth if that is less. [px]
     - ``ppi``: what a print of the full size would have; None for a screen.
@@ -278,9 +273,7 @@ def player_in_frame(
 ) -> PlayerInFrame:
     """Return how large a standing player is in a frame held across.
 
-    - ``distance_yd``: camera to player. [yd]
     - ``focal_length_mm``: real focal length, converter included, crop factor not. [mm]
-    - ``sensor_width_mm``, ``sensor_height_mm``: long and short side of the sensor. [mm]
     - ``sensor_width_px``: pixels along the long side; pixels are taken as square. [px]
 
     Pinhole model: image height ``h f / D``. A thin lens focused at D gives ``h f / (D - f)``,

@@ -60,7 +60,6 @@ class DayKind(StrEnum):
 class SunPosition:
     """Direction to the center of the sun.
 
-    - ``at``: aware.
     - ``elevation_deg``: apparent angle above the horizon: what the eye sees, raised by refraction.
       [deg]
     - ``azimuth_deg``: clockwise from true (not magnetic) north, 0 <= azimuth < 360. [deg]
@@ -123,8 +122,6 @@ def _geometric(observer: Observer, at: datetime) -> tuple[float, float]:
 
 def apparent_elevation(geometric_elevation_deg: ArrayLike) -> NDArray[np.float64]:
     """Return elevations raised by refraction in average air (1010 hPa, 10 degrees Celsius).
-
-    - ``geometric_elevation_deg``: elevation of the sun's center without refraction. [deg]
 
     The result: apparent elevation, same shape. While the whole disk is below the horizon there is
     nothing to refract and the elevation comes back unchanged, so it is at most -16 arc minutes
@@ -209,8 +206,6 @@ def _crossing(
 def sun_events(*, on: date, latitude_deg: float, longitude_deg: float, zone: ZoneInfo) -> SunEvents:
     """Return sunrise, sunset, civil twilight and golden light on a date.
 
-    - ``on``: the date on the venue's clock.
-    - ``latitude_deg``, ``longitude_deg``: north and east positive. [deg]
     - ``zone``: the venue's zone; every time comes back in it, changes of the clocks included.
 
     For a flat horizon at the place's own level and average air. Hills and stands end the sun
@@ -395,9 +390,6 @@ def quarter_spans(*, kickoff: datetime, rule_set: str = "college") -> tuple[Time
 
     The usual length of a game less halftime, cut into four equal parts. Real quarters differ, so
     treat the borders as good to about ten minutes.
-
-    - ``kickoff``: aware.
-    - ``rule_set``: a key of `GAME_LENGTHS`.
 
     Raises `UnknownNameError` if the rule set has no length; `InvalidInputError` if ``kickoff`` is
     naive.

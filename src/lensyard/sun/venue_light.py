@@ -64,8 +64,6 @@ def shadow_reach_yd(
 ) -> NDArray[np.float64]:
     """Return how far a stand's shadow reaches past its edge line into the field.
 
-    - ``stand``: where the shadow comes from.
-    - ``x_axis_bearing_deg``: compass bearing from end A to end B. [deg]
     - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun; broadcast together.
       [deg]
     - ``target_height_m``: height at which shade is asked for: 0 the ground, 1.7 a standing player's
@@ -176,7 +174,6 @@ def in_shade(
 class EdgeLight:
     """Light for a photographer at the middle of one edge, looking straight across.
 
-    - ``edge``, ``name``: which edge, and what people at the venue call it.
     - ``light``: front, side, back and so on, shade counted in.
     - ``angle_deg``: between the line of sight and the sun, in space. [deg]
     - ``spot_in_shade``, ``action_in_shade``: whether the stands shade the camera's place and the
@@ -274,8 +271,6 @@ class SpotLight:
 
     - ``angle_deg``: between the line to the action and the sun, in space, [0, 180]: 0 looks into
       the sun, 180 has it behind the camera. [deg]
-    - ``kinds``: `LightKind` of each, shade counted in.
-    - ``sun``: where the sun stands.
     - ``when``: the time on the venue's clock, and what was assumed about it.
     """
 

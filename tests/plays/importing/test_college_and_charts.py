@@ -185,7 +185,7 @@ def test_charts_of_every_encoding_and_separator_read_alike(
         (('O = "offense"', 'O = "ours"'), "'ours' is none of"),
         (("season = 2031", "season = 31"), "defaults.season: got 31; expected a year from 1990"),
         (('source = "riverton"', 'source = "../x"'), "source: got '../x'; expected up to 40"),
-        (('L = "left"', 'L = left'), "expected TOML"),
+        (('L = "left"', "L = left"), "expected TOML"),
     ],
 )  # fmt: skip
 def test_a_mapping_that_makes_no_sense_is_refused_with_the_place(

@@ -187,9 +187,8 @@ def simulate_season(
     DataError
         If the season, or every season that the clock could be read off, has no plays.
     """
-    from lensyard.model.drives import count_observed, count_simulated
-    from lensyard.model.simulation import simulate_games
-    from lensyard.model.snap_clock import fit_snap_clock
+    from lensyard.model.drives import count_observed, fit_snap_clock
+    from lensyard.model.simulation import count_simulated, simulate_games
 
     require_range(low=16, high=100_000, games=games)
     before = clock_seasons(context.model, season=season)

@@ -75,11 +75,9 @@ CAUTIONS: Final = (
 class ModelScores:
     """The scores of one model; lower is better but for slopes (1) and the PIT (.1 each).
 
-    - ``name``: one of `MODELS`.
     - ``scores``: by name: CRPS [yd] and log-loss [nat] of the gain, slope and expected calibration
       error of P(gain of 10 yd or more), log-loss over the six kinds, Brier score and log-loss of
       touchdowns, first downs, drive touchdowns and out of bounds, and calibration of two.
-    - ``pit_deciles``: share of gains in each tenth of its forecast.
     - ``fit_s``, ``predict_us``, ``size_bytes``: seconds to fit, microseconds a play, bytes kept.
     - ``low``, ``high``: 95 % intervals by name of the score, from drawing games again.
     - ``versus_low``, ``versus_high``: the same of the difference from the first model (this one

@@ -154,7 +154,6 @@ def check_probabilities(
 ) -> tuple[ProbabilityCheck, ...]:
     """Return the calibration of every probability that users see, on one season.
 
-    - ``model``: fitted on other seasons.
     - ``held_out``: all regular-season plays of the season.
     - ``weights``: from `lensyard.stats.bootstrap_games`, one column a game in order of appearance
       among the live plays.

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.model.fitting.splines import (
+    Knots,
     TableBlock,
     TableDesign,
     Term,
@@ -168,8 +169,6 @@ def fit_hazard(
 ) -> dict[str, FloatArray]:
     """Fit the hazard tables of one kind of play.
 
-    - ``counts``: how often each length happened by state.
-    - ``terms``: knots and penalties.
     - ``possible``: by yard line and length, shape (99, g): where the play can go on beyond this
       length, so that a hazard is to be estimated.
     - ``prior``, ``prior_plays``: tables that the fitted ones are held to, and how many plays they
@@ -210,6 +209,11 @@ def fit_hazard(
     return tables
 
 
+def _terms(penalty: float, *knots: Mapping[str, Knots]) -> tuple[Term, ...]:
+    """Return tables with these knots, all of one ridge."""
+    return tuple(Term(axes, penalty) for axes in knots)
+
+
 _SCORES = [-21, -17, -14, -11, -8, -7, -4, -3, -2, -1, 0, 1, 3, 4, 7, 8, 11, 14, 17, 21]
 _GAME_S = [0, 30, 60, 90, 120, 150, 180, 240, 300, 420, 600, 750, 900, 1200, 1800, 2400, 3600]
 _HALF_S = [0, 10, 20, 30, 45, 60, 75, 90, 105, 120, 130, 150, 180, 240, 300, 400, 600, 900, 1800]
@@ -222,140 +226,93 @@ _CLOCK_RIDGE = 3.0
 """For how the end of a half ends drives, which is sharp."""
 _FOURTH_RIDGE = 0.15
 
-KIND_TERMS: Final = (
-    Term({"down": None, "distance": _DISTANCES}, _KIND_RIDGE),
-    Term({"down": None, "yardline": _YARDLINES}, _KIND_RIDGE),
-    Term({"down": None, "distance": [1, 2, 3, 4, 6, 8, 10], "goal": None}, _KIND_RIDGE),
-    Term({"score": _SCORES, "game": _GAME_S}, _KIND_RIDGE),
-    Term(
-        {
-            "down": None,
-            "score": [-17, -9, -4, 0, 4, 9, 17],
-            "game": [0, 60, 120, 180, 300, 600, 900, 1800, 3600],
-        },
-        _KIND_RIDGE,
-    ),
-    Term(
-        {
-            "down": None,
-            "score": [-17, -4, 0, 4, 17],
-            "half": [0, 30, 60, 120, 180, 300, 900, 1800],
-        },
-        _KIND_RIDGE,
-    ),
-    Term(
-        {"distance": [1, 2, 3, 5, 8, 10, 15, 20], "game": [0, 60, 120, 300, 900, 1800, 3600]},
-        _KIND_RIDGE,
-    ),
-    Term({"late": None, "half": _HALF_S}, _KIND_RIDGE),
-    Term(
-        {
-            "zone": [1, 10, 20, 33, 50, 72, 92],
-            "late": None,
-            "half": [0, 10, 20, 30, 60, 120, 300, 600],
-        },
-        _KIND_RIDGE,
-    ),
-    Term(
-        {
-            "yardline": [1, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 99],
-            "half": [0, 15, 30, 60, 90, 120, 180, 300, 900, 1800],
-        },
-        _KIND_RIDGE,
-    ),
-    Term({"overtime": None}, _KIND_RIDGE),
-    Term(
-        {
-            "down": None,
-            "distance": [1, 2, 4, 7, 10, 15],
-            "yardline": [1, 3, 6, 10, 15, 20, 30, 40, 50, 65, 80, 90, 99],
-        },
-        _KIND_RIDGE,
-    ),
-    Term(
-        {
-            "down": None,
-            "distance": [1, 2, 4, 7, 10, 15],
-            "score": [-17, -8, -4, 0, 4, 8, 17],
-        },
-        _KIND_RIDGE,
-    ),
+KIND_TERMS: Final = _terms(
+    _KIND_RIDGE,
+    {"down": None, "distance": _DISTANCES},
+    {"down": None, "yardline": _YARDLINES},
+    {"down": None, "distance": [1, 2, 3, 4, 6, 8, 10], "goal": None},
+    {"score": _SCORES, "game": _GAME_S},
+    {
+        "down": None,
+        "score": [-17, -9, -4, 0, 4, 9, 17],
+        "game": [0, 60, 120, 180, 300, 600, 900, 1800, 3600],
+    },
+    {"down": None, "score": [-17, -4, 0, 4, 17], "half": [0, 30, 60, 120, 180, 300, 900, 1800]},
+    {"distance": [1, 2, 3, 5, 8, 10, 15, 20], "game": [0, 60, 120, 300, 900, 1800, 3600]},
+    {"late": None, "half": _HALF_S},
+    {"zone": [1, 10, 20, 33, 50, 72, 92], "late": None, "half": [0, 10, 20, 30, 60, 120, 300, 600]},
+    {
+        "yardline": [1, 5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 99],
+        "half": [0, 15, 30, 60, 90, 120, 180, 300, 900, 1800],
+    },
+    {"overtime": None},
+    {
+        "down": None,
+        "distance": [1, 2, 4, 7, 10, 15],
+        "yardline": [1, 3, 6, 10, 15, 20, 30, 40, 50, 65, 80, 90, 99],
+    },
+    {"down": None, "distance": [1, 2, 4, 7, 10, 15], "score": [-17, -8, -4, 0, 4, 8, 17]},
 )
 
 DRIVE_TERMS: Final = (
-    Term({"down": None, "distance": [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25]}, _DRIVE_RIDGE),
-    Term({"down": None, "yardline": _YARDLINES}, _DRIVE_RIDGE),
-    Term(
+    *_terms(
+        _DRIVE_RIDGE,
+        {"down": None, "distance": [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25]},
+        {"down": None, "yardline": _YARDLINES},
         {"down": None, "distance": [1, 3, 6, 10, 15, 20], "zone": [1, 5, 10, 20, 33, 50, 72]},
-        _DRIVE_RIDGE,
-    ),
-    Term(
         {"score": [-17, -11, -8, -7, -4, -3, -1, 0, 1, 3, 4, 7, 8, 11, 17], "game": _GAME_S},
-        _DRIVE_RIDGE,
     ),
-    Term(
+    *_terms(
+        _CLOCK_RIDGE,
         {
             "late": None,
             "half": [0, 10, 20, 30, 45, 60, 90, 120, 180, 240, 300, 420, 600, 900],
             "zone": [1, 10, 20, 33, 50, 72, 92],
         },
-        _CLOCK_RIDGE,
-    ),
-    Term(
         {
             "late": None,
             "half": [0, 30, 60, 120, 240, 420, 600, 900],
             "score": [-17, -8, -4, -3, 0, 3, 8, 17],
         },
-        _CLOCK_RIDGE,
     ),
-    Term({"overtime": None}, _DRIVE_RIDGE),
+    *_terms(_DRIVE_RIDGE, {"overtime": None}),
 )
 
-FOURTH_TERMS: Final = (
-    Term({"distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]}, _FOURTH_RIDGE),
-    Term(
-        {"yardline": [1, 2, 3, 5, 8, 12, 20, 28, 31, 34, 37, 40, 43, 46, 50, 60, 75, 90, 99]},
-        _FOURTH_RIDGE,
-    ),
-    Term({"distance": [1, 2, 4, 8, 15], "zone": [1, 4, 10, 20, 33, 50, 72, 92]}, _FOURTH_RIDGE),
-    Term(
-        {
-            "score": [-17, -12, -8, -6, -4, -3, -1, 0, 1, 3, 4, 8, 12, 17],
-            "game": [0, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1800, 3600],
-        },
-        _FOURTH_RIDGE,
-    ),
-    Term(
-        {
-            "zone": [1, 10, 20, 33, 50, 72],
-            "score": [-17, -8, -3, 0, 3, 8],
-            "game": [0, 60, 180, 300, 600, 1800],
-        },
-        _FOURTH_RIDGE,
-    ),
-    Term(
-        {"late": None, "half": [0, 10, 20, 40, 60, 120], "zone": [1, 20, 33, 50, 72]}, _FOURTH_RIDGE
-    ),
-    Term({"overtime": None}, _FOURTH_RIDGE),
+FOURTH_TERMS: Final = _terms(
+    _FOURTH_RIDGE,
+    {"distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]},
+    {"yardline": [1, 2, 3, 5, 8, 12, 20, 28, 31, 34, 37, 40, 43, 46, 50, 60, 75, 90, 99]},
+    {"distance": [1, 2, 4, 8, 15], "zone": [1, 4, 10, 20, 33, 50, 72, 92]},
+    {
+        "score": [-17, -12, -8, -6, -4, -3, -1, 0, 1, 3, 4, 8, 12, 17],
+        "game": [0, 30, 60, 120, 180, 240, 300, 420, 600, 900, 1800, 3600],
+    },
+    {
+        "zone": [1, 10, 20, 33, 50, 72],
+        "score": [-17, -8, -3, 0, 3, 8],
+        "game": [0, 60, 180, 300, 600, 1800],
+    },
+    {"late": None, "half": [0, 10, 20, 40, 60, 120], "zone": [1, 20, 33, 50, 72]},
+    {"overtime": None},
 )
 
-NEXT_KIND_TERMS: Final = (
-    Term({"down": None, "distance": [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25]}, 4.0),
-    Term({"down": None, "yardline": _YARDLINES}, 4.0),
-    Term({"down": None, "goal": None, "distance": [1, 2, 3, 4, 6, 8, 10]}, 4.0),
+NEXT_KIND_TERMS: Final = _terms(
+    4.0,
+    {"down": None, "distance": [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25]},
+    {"down": None, "yardline": _YARDLINES},
+    {"down": None, "goal": None, "distance": [1, 2, 3, 4, 6, 8, 10]},
 )
 NEXT_CHOICE_TERMS: Final = (
-    Term({"down": None}, 0.5),
-    Term({"down": None, "yardline": [1, 3, 6, 10, 20, 28, 32, 36, 40, 45, 50, 60, 75, 99]}, 1.0),
-    Term({"down": None, "distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]}, 1.0),
-    Term(
+    *_terms(0.5, {"down": None}),
+    *_terms(
+        1.0,
+        {"down": None, "yardline": [1, 3, 6, 10, 20, 28, 32, 36, 40, 45, 50, 60, 75, 99]},
+        {"down": None, "distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]},
         {
             "down": None,
             "distance": [1, 3, 8, 15],
             "yardline": [1, 4, 10, 20, 30, 36, 42, 50, 60, 75],
         },
-        1.0,
     ),
 )
 """By down, distance and yard line alone: for the transitions from snap to snap."""

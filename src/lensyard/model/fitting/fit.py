@@ -92,8 +92,6 @@ def fit_outcome(
 
     - ``plays``: canonical plays (`lensyard.plays.schema`), kicks included; other seasons are
       ignored.
-    - ``seasons``: which regular seasons to fit.
-    - ``model_id``, ``level``, ``data_license``, ``attribution``, ``note``: for the manifest.
     - ``season_for``: the season that the drifting parts are set to; by default the one after the
       last fitted.
     - ``prior``, ``prior_plays``: a model to start from when plays are few, and how many plays it

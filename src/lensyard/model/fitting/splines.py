@@ -108,7 +108,6 @@ def minimize_ridge(
     - ``loss``: returns the value and the gradient at coefficients of the shape of ``scale``.
     - ``scale``: roughly the square root of the loss's curvature by coefficient; it conditions the
       search and does not change the minimum.
-    - ``iterations``: at most this many.
     """
     from scipy.optimize import minimize
 
@@ -147,10 +146,8 @@ def fit_binomial(
 
     - ``design``: shape (cells, coefficients).
     - ``events``, ``trials``: weighted counts by cell, shape (cells,).
-    - ``penalty``: ridge by coefficient.
     - ``offset``: logits of a prior model that the fit is added to, shape (cells,), or None.
     - ``prior_plays``: how many trials the prior model counts for; see `prior_penalty`.
-    - ``iterations``: at most this many.
     """
     total = float(trials.sum())
     happened = (events / total).astype(np.float32)
