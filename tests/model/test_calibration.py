@@ -6,19 +6,10 @@ import numpy as np
 import pytest
 
 from lensyard.domain.situation import SituationBatch, Zone, zone_indices
+from lensyard.model import outcome_grid as grid
 from lensyard.model.context import load_context
+from lensyard.model.evaluation import scores
 from lensyard.model.evaluation.baselines import model_forecast
-from lensyard.model.evaluation.scores import (
-    brier,
-    calibration_slope,
-    check_zones,
-    crps_yd,
-    expected_calibration_error,
-    log_loss,
-    pit_deciles,
-    truth_of,
-)
-from lensyard.model.outcome_grid import DRIVE_ENDS, GAINS_YD, KINDS
 from lensyard.model.plays import batch_of
 from lensyard.plays.store import load_plays
 
@@ -27,7 +18,7 @@ MODEL = load_context().model
 
 @pytest.fixture(scope="module")
 def season():
-    plays = load_plays(seasons=[2019], season_type="REG", kinds=list(KINDS))
+    plays = load_plays(seasons=[2019], season_type="REG", kinds=list(grid.KINDS))
     return plays[plays["down"].between(1, 4) & plays["yardline_100"].between(1, 99)]
 
 
@@ -41,7 +32,7 @@ def test_the_season_was_not_fitted() -> None:
 def test_a_probability_is_calibrated_in_every_zone(season, name: str) -> None:
     batch = batch_of(season)
     found = MODEL.forecast(batch)
-    far = found.gain_pmf[:, GAINS_YD >= 10].sum(axis=1)
+    far = found.gain_pmf[:, grid.GAINS_YD >= 10].sum(axis=1)
     predicted = far if name == "gain10" else getattr(found, name)
     observed = {
         "p_touchdown": season["touchdown"],
@@ -71,60 +62,71 @@ def forecast(season):
 
 def test_touchdowns_and_first_downs_agree_in_every_zone(season, forecast) -> None:
     # The bar: 1.5 points or two standard errors, in six parts of the field.
-    checks = check_zones(forecast, truth_of(season), batch_of(season))
+    checks = scores.check_zones(forecast, scores.truth_of(season), batch_of(season))
     assert len(checks) == 2 * len(Zone)
     assert [(c.zone, c.event, c.predicted, c.observed) for c in checks if not c.agrees] == []
 
 
 def test_gains_and_kinds_score_within_the_bars(season, forecast) -> None:
-    truth = truth_of(season)
-    assert crps_yd(forecast.gain_pmf, truth.gain_index).mean() <= 4.097
-    assert log_loss(forecast.gain_pmf, truth.gain_index).mean() <= 2.950
-    assert log_loss(forecast.kind, truth.kind).mean() <= 1.19
-    ten = forecast.gain_pmf[:, GAINS_YD >= 10].sum(axis=1)
+    truth = scores.truth_of(season)
+    assert scores.crps_yd(forecast.gain_pmf, truth.gain_index).mean() <= 4.097
+    assert scores.log_loss(forecast.gain_pmf, truth.gain_index).mean() <= 2.950
+    assert scores.log_loss(forecast.kind, truth.kind).mean() <= 1.19
+    ten = forecast.gain_pmf[:, grid.GAINS_YD >= 10].sum(axis=1)
     gained = (truth.gain_yd >= 10).astype(float)
-    assert expected_calibration_error(ten, gained) <= 0.008
+    assert scores.expected_calibration_error(ten, gained) <= 0.008
     # The bar is .97 to 1.03. A season's slope has a standard error of .045 from its games alone,
     # and seasons before this one had .83 to 1.06: three standard errors.
-    assert abs(calibration_slope(ten, gained) - 1.0) <= 0.03 + 3 * 0.045
+    assert abs(scores.calibration_slope(ten, gained) - 1.0) <= 0.03 + 3 * 0.045
 
 
 def test_touchdowns_score_within_the_bars(season, forecast) -> None:
-    truth = truth_of(season)
-    assert brier(forecast.p["touchdown"], truth.happened["touchdown"]).mean() <= 0.0294
-    assert 0.97 <= calibration_slope(forecast.p["touchdown"], truth.happened["touchdown"]) <= 1.03
+    truth = scores.truth_of(season)
+    assert scores.brier(forecast.p["touchdown"], truth.happened["touchdown"]).mean() <= 0.0294
+    assert (
+        0.97
+        <= scores.calibration_slope(forecast.p["touchdown"], truth.happened["touchdown"])
+        <= 1.03
+    )
 
 
 def test_how_drives_end_is_calibrated(season, forecast) -> None:
-    truth = truth_of(season)
-    assert brier(forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]).mean() <= 0.1795
-    error = expected_calibration_error(
+    truth = scores.truth_of(season)
+    assert (
+        scores.brier(forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]).mean()
+        <= 0.1795
+    )
+    error = scores.expected_calibration_error(
         forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]
     )
     assert error <= 0.015
-    known = season[season["drive_end"].isin(DRIVE_ENDS)]
+    known = season[season["drive_end"].isin(grid.DRIVE_ENDS)]
     ends = MODEL.forecast(batch_of(known)).p_drive_end
     for end in ("touchdown", "field_goal"):
         observed = float((known["drive_end"] == end).mean())
         # plays of one drive share its end: some 6,000 drives, a standard error near 0.6 points
-        assert float(ends[:, DRIVE_ENDS.index(end)].mean()) == pytest.approx(observed, abs=0.02)
+        assert float(ends[:, grid.DRIVE_ENDS.index(end)].mean()) == pytest.approx(
+            observed, abs=0.02
+        )
 
 
 def test_gains_fall_evenly_over_their_forecasts(season, forecast) -> None:
-    tenths = pit_deciles(forecast.gain_pmf, truth_of(season).gain_index)
+    tenths = scores.pit_deciles(forecast.gain_pmf, scores.truth_of(season).gain_index)
     # a share of .1 of 32,000 plays has a standard error of .0017; drift and smoothing add theirs
     np.testing.assert_allclose(tenths, 0.1, atol=0.006)
 
 
 def test_fourth_down_choices_are_calibrated() -> None:
-    plays = load_plays(seasons=[2019], season_type="REG", kinds=[*KINDS, "punt", "field_goal"])
+    plays = load_plays(seasons=[2019], season_type="REG", kinds=[*grid.KINDS, "punt", "field_goal"])
     fourth = plays[plays["down"] == 4]
     p = MODEL.forecast(batch_of(fourth)).p_fourth_down_choice
     kind = fourth["kind"].to_numpy(dtype=object)
-    for index, chosen in enumerate((np.isin(kind, KINDS), kind == "punt", kind == "field_goal")):
+    for index, chosen in enumerate(
+        (np.isin(kind, grid.KINDS), kind == "punt", kind == "field_goal")
+    ):
         # some 4,000 choices: a standard error of 0.6 points; boldness drifts by 2 a season
         assert p[:, index].mean() == pytest.approx(chosen.mean(), abs=0.03)
-        assert 0.85 <= calibration_slope(p[:, index], chosen.astype(float)) <= 1.15
+        assert 0.85 <= scores.calibration_slope(p[:, index], chosen.astype(float)) <= 1.15
 
 
 def test_the_drive_chance_rises_toward_the_goal_line(season) -> None:

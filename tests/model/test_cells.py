@@ -11,27 +11,15 @@ from tests.support.places import mirrored
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.domain.field import RULES
 from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
-from lensyard.errors import InvalidInputError
-from lensyard.model.cells import JointOutcome, cell_masses, draw_end_x_yd, x_support
+from lensyard.model import cells as model_cells
+from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.outcome_grid import (
-    CARRIED_IN_X,
-    COMPLETE,
-    GAIN_KINDS,
-    INCOMPLETE,
-    N_X,
-    N_Y,
-    RUN,
-    SACK,
-    X_YD,
-    Y_YD,
-)
 
 PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
-def plain_cells(outcome: JointOutcome, prior: LateralPrior) -> np.ndarray:
-    return cell_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0]
+def plain_cells(outcome: model_cells.JointOutcome, prior: LateralPrior) -> np.ndarray:
+    return model_cells.cell_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0]
 
 
 @st.composite
@@ -49,10 +37,10 @@ def situations(draw: st.DrawFn) -> Situation:
 @given(rows=st.lists(situations(), min_size=1, max_size=6), rules=st.sampled_from(sorted(RULES)))
 def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None:
     cells = plain_cells(invented_outcome(SituationBatch.of(rows)), PRIORS[rules])
-    assert cells.shape == (len(rows), N_X, N_Y)
+    assert cells.shape == (len(rows), grid.N_X, grid.N_Y)
     assert (cells >= -1e-9).all()  # float32: a carried share may round below 0
     np.testing.assert_allclose(cells.sum(axis=(1, 2), dtype=float), 1.0, atol=1e-6)
-    support = x_support(cells)
+    support = model_cells.x_support(cells)
     assert (support >= 0).all()
     assert (support <= 119).all()
 
@@ -65,18 +53,12 @@ def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, 
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-7)  # float32 sums in other order
 
 
-def test_places_are_symmetric_and_complete() -> None:
-    np.testing.assert_allclose(Y_YD + Y_YD[::-1], 160 / 3)
-    assert X_YD[0] == 0
-    assert X_YD[-1] == 120
-
-
 def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     batch = SituationBatch.of([Situation(1, 10, 40), Situation(3, 4, 4)])
     outcome = invented_outcome(batch)
     nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
     sets = [OutcomeWeights(**{**nothing, name: 1.0}) for name in nothing]
-    parts = cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
+    parts = model_cells.cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
     np.testing.assert_allclose(parts[1:].sum(axis=0), parts[0], atol=1e-7)
     share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
     np.testing.assert_allclose(share["incompletion"], [0.15, 0.24], atol=1e-6)
@@ -94,12 +76,12 @@ def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
     batch = SituationBatch.of([Situation(1, 8, 8)])
     outcome = invented_outcome(batch)
     only = OutcomeWeights(touchdown=1, gain20=0, incompletion=0, interception=0, sack=0, other=0)
-    scores = cell_masses(outcome, PRIORS["pro"], weights=[only])[0, 0]
+    scores = model_cells.cell_masses(outcome, PRIORS["pro"], weights=[only])[0, 0]
     caught = outcome.touchdown[0, 1] * outcome.p_caught[0]
-    assert scores[:CARRIED_IN_X].sum() == 0
-    assert scores[CARRIED_IN_X + 1 :].sum() == pytest.approx(caught * 8 / 9, rel=1e-5)
+    assert scores[: grid.CARRIED_IN_X].sum() == 0
+    assert scores[grid.CARRIED_IN_X + 1 :].sum() == pytest.approx(caught * 8 / 9, rel=1e-5)
     assert scores[:, [0, -1]].sum() == 0  # never out of bounds
-    plain = cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0, 0]
+    plain = model_cells.cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0, 0]
     assert plain[110].sum() == 0  # the goal line itself would be no score
 
 
@@ -111,36 +93,39 @@ def test_a_batch_equals_its_situations_one_by_one(invented_outcome) -> None:
         one = plain_cells(invented_outcome(SituationBatch.of([row])), PRIORS["college"])[0]
         np.testing.assert_allclose(whole[i], one, atol=1e-7)
     empty = plain_cells(invented_outcome(batch.take(np.array([], dtype=int))), PRIORS["college"])
-    assert empty.shape == (0, N_X, N_Y)
+    assert empty.shape == (0, grid.N_X, grid.N_Y)
 
 
 def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_outcome) -> None:
     outcome = invented_outcome(SituationBatch.of([Situation(1, 10, 99)]))
     cells = plain_cells(outcome, PRIORS["pro"])[0]
-    sacks_behind = outcome.gain[0, GAIN_KINDS.index(SACK), :9].sum()
+    sacks_behind = outcome.gain[0, grid.GAIN_KINDS.index(grid.SACK), :9].sum()
     assert sacks_behind > 0.001
     assert cells[0].sum() >= sacks_behind
     assert cells.sum(dtype=float) == pytest.approx(1.0, abs=1e-6)
 
 
-def test_weights_refuse_negative_and_endless_numbers() -> None:
-    with pytest.raises(InvalidInputError, match="touchdown"):
-        OutcomeWeights(touchdown=-1)
-    with pytest.raises(InvalidInputError, match="other"):
-        OutcomeWeights(other=float("nan"))
-
-
 def test_real_ends_follow_the_conventions_of_the_cells() -> None:
-    x = draw_end_x_yd(
+    x = model_cells.draw_end_x_yd(
         np.random.default_rng(1),
-        kind=np.array([RUN, RUN, COMPLETE, COMPLETE, INCOMPLETE, INCOMPLETE, SACK]),
+        kind=np.array(
+            [
+                grid.RUN,
+                grid.RUN,
+                grid.COMPLETE,
+                grid.COMPLETE,
+                grid.INCOMPLETE,
+                grid.INCOMPLETE,
+                grid.SACK,
+            ]
+        ),
         gain_yd=np.array([7.0, 30, 30, 30, 0, 0, -12]),
         air_yd=np.array([np.nan, np.nan, 30, 10, 12, 30, np.nan]),
         yardline_100=np.array([30, 30, 30, 30, 30, 30, 99]),
         touchdown=np.array([False, True, True, True, False, False, False]),
     )
     assert x[0] == 87
-    assert x[1] == x[3] == CARRIED_IN_X
+    assert x[1] == x[3] == grid.CARRIED_IN_X
     assert 111 <= x[2] <= 119
     assert x[4] == 92
     assert 111 <= x[5] <= 119

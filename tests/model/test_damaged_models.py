@@ -13,19 +13,12 @@ import numpy as np
 import pytest
 
 from lensyard.errors import LensyardError, ModelError
-from lensyard.model.artifact import (
-    ModelManifest,
-    default_model_path,
-    load,
-    load_kicks,
-    save,
-    size_bytes,
-)
+from lensyard.model import artifact
 
 
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
-    source = default_model_path()
+    source = artifact.default_model_path()
     for suffix in (".npz", ".json"):
         shutil.copy(source.with_suffix(suffix), tmp_path)
     return tmp_path / source.name
@@ -33,13 +26,13 @@ def copy(tmp_path: Path) -> Path:
 
 def claim(path: Path) -> None:
     """Make the manifest vouch for whatever the array file holds now, seal and all."""
-    manifest = ModelManifest.from_json(path.with_suffix(".json").read_text())
+    manifest = artifact.ModelManifest.from_json(path.with_suffix(".json").read_text())
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     path.with_suffix(".json").write_text(replace(manifest, arrays_sha256=digest).to_json())
 
 
 def refused(path: Path, match: str) -> None:
-    for read in (load, load_kicks):
+    for read in (artifact.load, artifact.load_kicks):
         with pytest.raises(ModelError, match=match) as caught:
             read(path)
         assert isinstance(caught.value, LensyardError)
@@ -60,13 +53,13 @@ def test_a_truncated_array_file_is_refused(copy: Path, keep: int) -> None:
 
 
 def test_the_arrays_of_another_sound_model_are_refused(copy: Path, tmp_path: Path) -> None:
-    model = load(copy)
+    model = artifact.load(copy)
     other = dict(model.arrays)
     other["fumble_lost"] = other["fumble_lost"] * np.float32(2)
     model.arrays = other
     model.manifest = replace(model.manifest, model_id="other")
-    second = save(model, tmp_path, kicks=load_kicks(copy))
-    assert load(second).model_id == "other"
+    second = artifact.save(model, tmp_path, kicks=artifact.load_kicks(copy))
+    assert artifact.load(second).model_id == "other"
     shutil.copy(second, copy)
     refused(copy, "damaged or was swapped")
 
@@ -77,7 +70,7 @@ def test_a_manifest_of_another_model_is_refused(copy: Path) -> None:
     refused(copy.with_name("renamed.npz"), "renamed or swapped")
 
 
-@pytest.mark.parametrize("key", sorted(ModelManifest.__dataclass_fields__))
+@pytest.mark.parametrize("key", sorted(artifact.ModelManifest.__dataclass_fields__))
 def test_a_manifest_that_lacks_a_field_is_refused(copy: Path, key: str) -> None:
     manifest = copy.with_suffix(".json")
     document = json.loads(manifest.read_text())
@@ -121,7 +114,7 @@ def test_objects_are_not_unpickled_even_when_the_hash_fits(copy: Path, name: str
     np.savez(copy, **{**arrays, name: np.array([Trap()], dtype=object)})
     claim(copy)
     with pytest.raises(ModelError, match="no plain arrays"):
-        (load_kicks if name.startswith("kicks_") else load)(copy)
+        (artifact.load_kicks if name.startswith("kicks_") else artifact.load)(copy)
 
 
 def test_a_table_of_another_shape_is_refused_even_when_the_hash_fits(copy: Path) -> None:
@@ -130,7 +123,7 @@ def test_a_table_of_another_shape_is_refused_even_when_the_hash_fits(copy: Path)
     np.savez(copy, **{**arrays, "kind:all": arrays["kind:all"][:, :-1]})
     claim(copy)
     with pytest.raises(ModelError, match="kind:all"):
-        load(copy)
+        artifact.load(copy)
 
 
 def test_an_array_file_that_is_no_archive_is_refused_even_when_the_hash_fits(copy: Path) -> None:
@@ -159,9 +152,9 @@ def test_a_missing_model_says_so(tmp_path: Path) -> None:
 
 
 def test_the_bundled_model_has_kicks_that_answers_do_not_wait_for(copy: Path) -> None:
-    assert not [name for name in load(copy).arrays if name.startswith("kicks_")]
-    assert size_bytes(copy) <= 2_000_000  # the project's bar
-    kicks = load_kicks(copy)
+    assert not [name for name in artifact.load(copy).arrays if name.startswith("kicks_")]
+    assert artifact.size_bytes(copy) <= 2_000_000  # the project's bar
+    kicks = artifact.load_kicks(copy)
     for yard in (40, 67, 95):
         outlook = kicks.punt(yardline_100=yard)
         for shares in (outlook.p_result, outlook.down_x, outlook.end_x):
@@ -170,18 +163,18 @@ def test_the_bundled_model_has_kicks_that_answers_do_not_wait_for(copy: Path) ->
 
 
 def test_a_model_without_kicks_says_so(copy: Path, tmp_path: Path) -> None:
-    model = load(copy)
+    model = artifact.load(copy)
     model.manifest = replace(model.manifest, model_id="bare")
-    path = save(model, tmp_path)
-    assert load(path).model_id == "bare"
+    path = artifact.save(model, tmp_path)
+    assert artifact.load(path).model_id == "bare"
     with pytest.raises(ModelError, match="holds no kicks"):
-        load_kicks(path)
+        artifact.load_kicks(path)
 
 
 def test_the_same_tables_make_the_same_bytes(copy: Path, tmp_path: Path) -> None:
-    model, kicks = load(copy), load_kicks(copy)
-    first = save(model, tmp_path / "first", kicks=kicks)
-    second = save(model, tmp_path / "second", kicks=kicks)
+    model, kicks = artifact.load(copy), artifact.load_kicks(copy)
+    first = artifact.save(model, tmp_path / "first", kicks=kicks)
+    second = artifact.save(model, tmp_path / "second", kicks=kicks)
     assert first.read_bytes() == second.read_bytes()
     assert first.with_suffix(".json").read_bytes() == second.with_suffix(".json").read_bytes()
-    assert load(first).manifest.data_sha256 == model.manifest.data_sha256
+    assert artifact.load(first).manifest.data_sha256 == model.manifest.data_sha256

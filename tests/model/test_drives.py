@@ -10,16 +10,9 @@ import pytest
 
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.compute import CARTER_MACHOL, NFLFASTR
+from lensyard.model import drives, simulation
+from lensyard.model import transition as transitions
 from lensyard.model.context import Context, load_context
-from lensyard.model.drives import chain_drive_ends, count_observed, expected_points, fit_snap_clock
-from lensyard.model.simulation import ENDED, SimulatedPlays, count_simulated, simulate_games
-from lensyard.model.transition import (
-    PENALTY_MOVES,
-    SnapOutcomes,
-    clipped_move,
-    missed_spot,
-    moved_by_penalty,
-)
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 COLUMNS = [
@@ -35,7 +28,7 @@ def context() -> Context:
 
 
 @pytest.fixture(scope="module")
-def snap(context: Context) -> SnapOutcomes:
+def snap(context: Context) -> transitions.SnapOutcomes:
     return context.transition().snap_outcomes()
 
 
@@ -46,9 +39,9 @@ def plays() -> pd.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def drawn(context: Context, plays: pd.DataFrame) -> tuple[SimulatedPlays, float]:
-    clock = fit_snap_clock(plays[plays["season"] < 2019])
-    games = simulate_games(context.transition(), clock, games=768, seed=3)
+def drawn(context: Context, plays: pd.DataFrame) -> tuple[simulation.SimulatedPlays, float]:
+    clock = drives.fit_snap_clock(plays[plays["season"] < 2019])
+    games = simulation.simulate_games(context.transition(), clock, games=768, seed=3)
     return games, clock.touchdown_points
 
 
@@ -75,23 +68,25 @@ def test_every_row_of_the_transitions_sums_to_one(context: Context) -> None:
     ],
 )
 def test_penalties_go_half_the_distance_at_most(yards: int, spot: int, moved: int) -> None:
-    assert clipped_move(np.array([yards]), np.array([spot]))[0] == moved
+    assert transitions.clipped_move(np.array([yards]), np.array([spot]))[0] == moved
 
 
 def test_no_penalty_changes_nothing_and_five_yards_may_renew_the_downs() -> None:
     down, to_go, spot = np.array([2, 3]), np.array([7, 4]), np.array([40, 40])
-    nothing = moved_by_penalty(0, down=down, to_go_yd=to_go, spot=spot)
+    nothing = transitions.moved_by_penalty(0, down=down, to_go_yd=to_go, spot=spot)
     for got, expected in zip(nothing, (down, to_go, spot), strict=True):
         np.testing.assert_array_equal(got, expected)
-    five = PENALTY_MOVES.index((5, False))
-    got_down, got_to_go, _ = moved_by_penalty(five, down=down, to_go_yd=to_go, spot=spot)
+    five = transitions.PENALTY_MOVES.index((5, False))
+    got_down, got_to_go, _ = transitions.moved_by_penalty(
+        five, down=down, to_go_yd=to_go, spot=spot
+    )
     assert got_down.tolist() == [2, 1]
     assert got_to_go.tolist() == [2, 10]
 
 
 def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick() -> None:
     # Rule 11 of professional football: where it was kicked, 7 yd back, or the 20.
-    assert missed_spot(np.array([40, 5])).tolist() == [53, 80]
+    assert transitions.missed_spot(np.array([40, 5])).tolist() == [53, 80]
 
 
 # --- simulated against a held-out season
@@ -99,11 +94,13 @@ def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick() -> None:
 
 @pytest.mark.slow
 def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
-    drawn: tuple[SimulatedPlays, float], plays: pd.DataFrame
+    drawn: tuple[simulation.SimulatedPlays, float], plays: pd.DataFrame
 ) -> None:
     games, points = drawn
-    simulated = count_simulated(games, touchdown_points=points).measures()
-    season = count_observed(plays[plays["season"] == 2019], touchdown_points=points).measures()
+    simulated = simulation.count_simulated(games, touchdown_points=points).measures()
+    season = drives.count_observed(
+        plays[plays["season"] == 2019], touchdown_points=points
+    ).measures()
     # 2 % is the project's bar. The share of touchdowns and the points moved by 5 and 3 % between
     # 2015-18 and 2019, and one season's own standard error is 2.5 and 2.2 %: two of them, and
     # the drawn games' error.
@@ -119,7 +116,7 @@ def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
 
 def test_drives_are_counted_like_the_source_ends_them(plays: pd.DataFrame) -> None:
     season = plays[plays["season"] == 2018]
-    measured = count_observed(season, touchdown_points=7.0).measures()
+    measured = drives.count_observed(season, touchdown_points=7.0).measures()
     live = season[season["half"].isin((1, 2)) & season["down"].between(1, 4)]
     live = live[~live["kind"].isin(("kneel", "spike", "no_play"))]
     ends = live.groupby(["game_id", "drive_index"])["drive_end"].first()
@@ -128,13 +125,13 @@ def test_drives_are_counted_like_the_source_ends_them(plays: pd.DataFrame) -> No
     assert measured["p_touchdown"].value == pytest.approx(share, abs=0.001)
 
 
-def test_drawn_games_keep_the_rules(drawn: tuple[SimulatedPlays, float]) -> None:
+def test_drawn_games_keep_the_rules(drawn: tuple[simulation.SimulatedPlays, float]) -> None:
     games, _ = drawn
     snaps = games.snaps
     assert (games.distance_yd[snaps] <= games.yardline_100[snaps]).all()
     assert games.down[snaps].min() == 1
     assert games.down[snaps].max() == 4
-    touchdown = games.ended == ENDED.index("touchdown")
+    touchdown = games.ended == simulation.ENDED.index("touchdown")
     np.testing.assert_array_equal(games.gain_yd[touchdown], games.yardline_100[touchdown])
     assert games.last.sum() == 2 * 768
     assert (games.left_s >= 0).all()
@@ -143,12 +140,12 @@ def test_drawn_games_keep_the_rules(drawn: tuple[SimulatedPlays, float]) -> None
 @pytest.mark.slow
 def test_the_matrices_say_what_the_games_do(context: Context, plays: pd.DataFrame) -> None:
     """First and ten at the own 25: where the next snap of the same drive is."""
-    clock = fit_snap_clock(plays[plays["season"] == 2018])
+    clock = drives.fit_snap_clock(plays[plays["season"] == 2018])
     transition = context.transition()
-    games = simulate_games(transition, clock, games=500, seed=11, marginal=True)
+    games = simulation.simulate_games(transition, clock, games=500, seed=11, marginal=True)
     at = (games.down == 1) & (games.distance_yd == 10) & (games.yardline_100 == 75) & ~games.last
     row = np.flatnonzero(at)
-    on = games.ended[row] == ENDED.index("on")
+    on = games.ended[row] == simulation.ENDED.index("on")
     snap = transition.snap_outcomes()
     assert on.mean() == pytest.approx(snap.kept[74].sum(), abs=4 * 0.2 / np.sqrt(len(row)))
     yard = games.yardline_100[row[on] + 1]
@@ -172,17 +169,19 @@ def test_the_tables_shown_are_the_published_ones() -> None:
 
 
 @pytest.mark.slow
-def test_expected_points_are_within_two_tenths_of_the_published_ones(snap: SnapOutcomes) -> None:
+def test_expected_points_are_within_two_tenths_of_the_published_ones(
+    snap: transitions.SnapOutcomes,
+) -> None:
     # The project's bar. The published numbers are rounded to .1 and know the clock; the average
     # half ends early in a sixth of situations, the endless one never.
     for half_ends, bar in ((True, 0.2), (False, 0.1)):
-        points = expected_points(snap, touchdown_points=6.94, half_ends=half_ends)
+        points = drives.expected_points(snap, touchdown_points=6.94, half_ends=half_ends)
         gaps = [points[yard - 1] - value for yard, value in published("nflfastr").items()]
         assert np.abs(gaps).mean() <= bar
 
 
-def test_possession_was_worth_less_in_1969_but_rises_alike(snap: SnapOutcomes) -> None:
-    points = expected_points(snap, touchdown_points=6.94)
+def test_possession_was_worth_less_in_1969_but_rises_alike(snap: transitions.SnapOutcomes) -> None:
+    points = drives.expected_points(snap, touchdown_points=6.94)
     old = published("carter_machol")
     ours = np.array([points[yard - 1] for yard in sorted(old)])
     theirs = np.array([old[yard] for yard in sorted(old)])
@@ -195,7 +194,7 @@ def test_expected_points_of_a_chain_worked_by_hand() -> None:
     # Two states: from 0 a touchdown with p .5, else the other side has state 1; from 1 a field
     # goal with p 1. v1 = 3; v0 = .5 * 7 - .5 * v1 = 2.
     zero = np.zeros(2)
-    chain = SnapOutcomes(
+    chain = transitions.SnapOutcomes(
         kept=np.zeros((2, 2)),
         lost=np.array([[0.0, 0.5], [0.0, 0.0]]),
         p_touchdown=np.array([0.5, 0.0]),
@@ -204,15 +203,15 @@ def test_expected_points_of_a_chain_worked_by_hand() -> None:
         p_return_touchdown=zero,
         p_end=zero,
     )
-    np.testing.assert_allclose(expected_points(chain, touchdown_points=7.0), [2.0, 3.0])
+    np.testing.assert_allclose(drives.expected_points(chain, touchdown_points=7.0), [2.0, 3.0])
     with pytest.raises(InvalidInputError):
-        expected_points(chain, touchdown_points=0.0)
+        drives.expected_points(chain, touchdown_points=0.0)
 
 
 def test_drives_end_somehow_and_the_chain_agrees_with_the_fitted_odds(
-    context: Context, snap: SnapOutcomes
+    context: Context, snap: transitions.SnapOutcomes
 ) -> None:
-    ends = chain_drive_ends(snap)
+    ends = drives.chain_drive_ends(snap)
     total = ends.p_touchdown + ends.p_field_goal + ends.p_punt_or_other + ends.p_end_of_half
     np.testing.assert_allclose(total, 1.0, atol=1e-4)  # gains below 1e-7 are not followed up
     first = np.array([79, 74, 59, 49, 34, 19, 9])

@@ -10,11 +10,11 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import InvalidInputError
+from lensyard.model import outcome_grid as grid
+from lensyard.model import plays as fit_plays
+from lensyard.model.evaluation import evaluate as evaluation
+from lensyard.model.evaluation import scores as scoring
 from lensyard.model.evaluation.baselines import SeasonForecast
-from lensyard.model.evaluation.evaluate import Evaluation, evaluate, score_models
-from lensyard.model.evaluation.scores import Truth, ZoneCheck, check_zones, truth_of
-from lensyard.model.outcome_grid import GAINS_YD, KINDS
-from lensyard.model.plays import COLUMNS, batch_of, live_plays
 from lensyard.plays.store import load_plays
 from lensyard.render.document import document
 from lensyard.stats import bootstrap_games
@@ -22,26 +22,28 @@ from lensyard.stats import bootstrap_games
 
 @pytest.fixture(scope="module")
 def plays() -> pd.DataFrame:
-    frame = load_plays(columns=[*COLUMNS, "week"], seasons=[2016, 2017], season_type="REG")
+    frame = load_plays(
+        columns=[*fit_plays.COLUMNS, "week"], seasons=[2016, 2017], season_type="REG"
+    )
     return frame[frame["week"] <= np.where(frame["season"] == 2016, 3, 1)]
 
 
 @pytest.fixture(scope="module")
-def result(plays: pd.DataFrame) -> Evaluation:
-    return evaluate(
+def result(plays: pd.DataFrame) -> evaluation.Evaluation:
+    return evaluation.evaluate(
         plays, season=2017, train_seasons=[2016], models=("lensyard", "marginal", "cells"), draws=20
     )
 
 
 @pytest.fixture(scope="module")
-def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, Truth, pd.DataFrame]:
+def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, scoring.Truth, pd.DataFrame]:
     """A forecast that knows what happens."""
-    test = live_plays(plays[plays["season"] == 2017])
-    truth = truth_of(test)
+    test = fit_plays.live_plays(plays[plays["season"] == 2017])
+    truth = scoring.truth_of(test)
     return (
         SeasonForecast(
-            gain_pmf=np.eye(GAINS_YD.size)[truth.gain_index],
-            kind=np.eye(len(KINDS))[truth.kind],
+            gain_pmf=np.eye(grid.GAINS_YD.size)[truth.gain_index],
+            kind=np.eye(len(grid.KINDS))[truth.kind],
             p=truth.happened,
             fit_s=0.0,
             predict_us=0.0,
@@ -53,8 +55,10 @@ def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, Truth, pd.DataFrame]:
 
 
 @pytest.mark.slow
-def test_it_says_what_was_fitted_and_scored(result: Evaluation, plays: pd.DataFrame) -> None:
-    test = live_plays(plays[plays["season"] == 2017])
+def test_it_says_what_was_fitted_and_scored(
+    result: evaluation.Evaluation, plays: pd.DataFrame
+) -> None:
+    test = fit_plays.live_plays(plays[plays["season"] == 2017])
     assert result.train_seasons == (2016,)
     assert (result.plays, result.games) == (len(test), test["game_id"].nunique())
     assert [scores.name for scores in result.models] == ["lensyard", "marginal", "cells"]
@@ -66,7 +70,7 @@ def test_it_says_what_was_fitted_and_scored(result: Evaluation, plays: pd.DataFr
 
 
 @pytest.mark.slow
-def test_knowing_the_situation_beats_not_knowing_it(result: Evaluation) -> None:
+def test_knowing_the_situation_beats_not_knowing_it(result: evaluation.Evaluation) -> None:
     own, marginal, cells = (scores.scores for scores in result.models)
     # three weeks of plays already tell third and long from goal to go
     assert own["kind_log_loss"] < cells["kind_log_loss"] < marginal["kind_log_loss"]
@@ -75,13 +79,15 @@ def test_knowing_the_situation_beats_not_knowing_it(result: Evaluation) -> None:
 
 
 def test_the_same_seed_draws_the_same_games(
-    perfect: tuple[SeasonForecast, Truth, pd.DataFrame],
+    perfect: tuple[SeasonForecast, scoring.Truth, pd.DataFrame],
 ) -> None:
     forecast, truth, test = perfect
     rng = np.random.default_rng(1)
-    dull = replace(forecast, gain_pmf=rng.dirichlet(np.ones(GAINS_YD.size), size=test.shape[0]))
+    dull = replace(
+        forecast, gain_pmf=rng.dirichlet(np.ones(grid.GAINS_YD.size), size=test.shape[0])
+    )
     runs = [
-        score_models(
+        evaluation.score_models(
             {"dull": dull},
             truth,
             bootstrap_games(int(truth.game.max()) + 1, seed=seed, draws=12),
@@ -94,16 +100,16 @@ def test_the_same_seed_draws_the_same_games(
     assert runs[0].scores["crps_yd"] == runs[2].scores["crps_yd"]
 
 
-def test_foresight_scores_zero(perfect: tuple[SeasonForecast, Truth, pd.DataFrame]) -> None:
+def test_foresight_scores_zero(perfect: tuple[SeasonForecast, scoring.Truth, pd.DataFrame]) -> None:
     forecast, truth, test = perfect
     weights = bootstrap_games(int(truth.game.max()) + 1, seed=0, draws=4)
-    (scores,) = score_models({"foresight": forecast}, truth, weights)
+    (scores,) = evaluation.score_models({"foresight": forecast}, truth, weights)
     scored = scores.scores
     assert scored["crps_yd"] == scored["touchdown_brier"] == scored["ece_gain10"] == 0.0
     # a logarithm of a probability of 1 less the floor of 1e-6
     assert scored["log_loss"] == pytest.approx(0.0, abs=1e-12)
     assert scored["touchdown_log_loss"] == pytest.approx(1e-6, rel=1e-3)
-    for zone in check_zones(forecast, truth, batch_of(test)):
+    for zone in scoring.check_zones(forecast, truth, fit_plays.batch_of(test)):
         assert zone.predicted == zone.observed
         assert zone.agrees
 
@@ -115,15 +121,15 @@ def test_foresight_scores_zero(perfect: tuple[SeasonForecast, Truth, pd.DataFram
 def test_a_zone_agrees_within_points_or_standard_errors(
     gap: float, error: float, agrees: bool
 ) -> None:
-    zone = ZoneCheck("red zone", "touchdown", 100, 0.2 + gap, 0.2, error)
+    zone = scoring.ZoneCheck("red zone", "touchdown", 100, 0.2 + gap, 0.2, error)
     assert zone.agrees is agrees
 
 
 @pytest.mark.slow
-def test_every_probability_that_users_see_is_checked(result: Evaluation) -> None:
+def test_every_probability_that_users_see_is_checked(result: evaluation.Evaluation) -> None:
     names = {check.name for check in result.checks}
     assert {"touchdown", "first_down", "turnover", "out_of_bounds", "pass", "gain_10"} <= names
-    assert {f"kind_{kind}" for kind in KINDS} <= names
+    assert {f"kind_{kind}" for kind in grid.KINDS} <= names
     assert {"drive_touchdown", "drive_field_goal", "fourth_down_go", "fourth_down_punt"} <= names
     for check in result.checks:
         assert 0.0 <= check.predicted <= 1.0
@@ -133,16 +139,16 @@ def test_every_probability_that_users_see_is_checked(result: Evaluation) -> None
 @pytest.mark.parametrize("training", [[], [2017], [2018], [2016, 2017]])
 def test_seasons_that_are_not_before_are_refused(plays: pd.DataFrame, training: list[int]) -> None:
     with pytest.raises(InvalidInputError, match="before 2017"):
-        evaluate(plays, season=2017, train_seasons=training)
+        evaluation.evaluate(plays, season=2017, train_seasons=training)
 
 
 def test_unknown_models_are_refused_before_anything_is_fitted(plays: pd.DataFrame) -> None:
     with pytest.raises(InvalidInputError, match="forest"):
-        evaluate(plays, season=2017, train_seasons=[2016], models=("forest",))
+        evaluation.evaluate(plays, season=2017, train_seasons=[2016], models=("forest",))
 
 
 @pytest.mark.slow
-def test_the_document_keeps_its_contract(result: Evaluation) -> None:
+def test_the_document_keeps_its_contract(result: evaluation.Evaluation) -> None:
     made = json.loads(json.dumps(document(result), allow_nan=False))
     assert {"schema_version", "model", "cautions", "clipping", "models", "zones"} <= set(made)
     contract = {

@@ -8,13 +8,10 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
-from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.field import RULES
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model import outcome
 from lensyard.model.context import load_context
-from lensyard.model.outcome import Forecast
 from lensyard.model.tables import ClassTables, HazardTables
 
 CONTEXT = load_context()
@@ -57,15 +54,6 @@ def test_next_play_asks_the_model_once(asked: Counter[str], standing: str | None
     assert asked == {"codes": 1, "hazards": 6, "classes": 2}
 
 
-def test_every_part_of_a_forecast_is_computed_once(asked: Counter[str]) -> None:
-    forecast = CONTEXT.forecast(Situation(3, 7, 35))
-    for _ in range(2):
-        for part in PARTS:
-            getattr(forecast, part)
-        forecast.cells(CONTEXT.prior(RULES["pro"]), USABLE_WEIGHTS)
-    assert asked == {"codes": 1, "hazards": 6, "classes": 3}
-
-
 def test_a_long_batch_says_the_same_as_its_situations_one_by_one() -> None:
     # Beyond 16 situations distributions are computed by distinct state.
     rows = [Situation(1 + i % 4, 1 + i % 9, 9 + 4 * i) for i in range(20)]
@@ -79,7 +67,3 @@ def test_a_long_batch_says_the_same_as_its_situations_one_by_one() -> None:
         for field in fields(whole.joint):
             here, there = getattr(whole.joint, field.name), getattr(one.joint, field.name)
             np.testing.assert_array_equal(here[i], there[0])
-
-
-def test_a_forecast_knows_how_many_situations_it_is_of() -> None:
-    assert len(Forecast(CONTEXT.model, SituationBatch.of([Situation(1, 10, 50)]))) == 1

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import RULES
 from lensyard.errors import ModelError, OutOfRangeError
+from lensyard.model import kicks as kick_tables
 from lensyard.model.fitting.kicks import fit_kicks
-from lensyard.model.kicks import KICK_RESULTS, OUT_OF_BOUNDS, RETURNED, TOUCHBACK, KickModel
 
 COLUMNS = (
     "season",
@@ -38,7 +38,7 @@ def kicks() -> pd.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def model(kicks: pd.DataFrame) -> KickModel:
+def model(kicks: pd.DataFrame) -> kick_tables.KickModel:
     return fit_kicks(kicks, seasons=range(2009, 2019))
 
 
@@ -92,10 +92,12 @@ def test_kickoffs_are_returned_as_often_as_published_under_the_same_rule(
     # since 2016 (2018 changed the formation), as in the latest seasons here; .03 for four years.
     fitted = fit_kicks(kicks, seasons=(2018, 2019))
     assert fitted.kickoff_yard_line[0] == 35
-    assert fitted.kickoff().p_result[RETURNED] == pytest.approx(0.38, abs=0.03)
+    assert fitted.kickoff().p_result[kick_tables.RETURNED] == pytest.approx(0.38, abs=0.03)
 
 
-def test_punts_end_where_the_held_out_season_ended(kicks: pd.DataFrame, model: KickModel) -> None:
+def test_punts_end_where_the_held_out_season_ended(
+    kicks: pd.DataFrame, model: kick_tables.KickModel
+) -> None:
     later = kicks[(kicks["season"] == 2019) & (kicks["kind"] == "punt")]
     for low, high in ((36, 45), (46, 55), (56, 65), (66, 75), (76, 85), (86, 99)):
         rows = later[later["yardline_100"].between(low, high)]
@@ -108,15 +110,17 @@ def test_punts_end_where_the_held_out_season_ended(kicks: pd.DataFrame, model: K
         # Three standard errors, and 1.5 yd for a decade of better punters.
         tolerance = 1.5 + 3 * observed.std() / np.sqrt(len(observed))
         assert mean == pytest.approx(observed.mean(), abs=tolerance), (low, high)
-        for result in (RETURNED, TOUCHBACK, OUT_OF_BOUNDS):
+        for result in (kick_tables.RETURNED, kick_tables.TOUCHBACK, kick_tables.OUT_OF_BOUNDS):
             share = np.mean([o.p_result[result] for o in outlooks])
-            seen = (rows["kick_result"] == KICK_RESULTS[result]).mean()
+            seen = (rows["kick_result"] == kick_tables.KICK_RESULTS[result]).mean()
             error = np.sqrt(max(share, 0.02) / len(rows))
             assert share == pytest.approx(seen, abs=0.03 + 3 * error), (low, high, result)
 
 
 @given(yardline_100=st.integers(1, 99))
-def test_every_punt_has_mass_one_within_the_end_lines(model: KickModel, yardline_100: int) -> None:
+def test_every_punt_has_mass_one_within_the_end_lines(
+    model: kick_tables.KickModel, yardline_100: int
+) -> None:
     outlook = model.punt(yardline_100=yardline_100)
     for pmf in (outlook.p_result, outlook.down_x, outlook.end_x):
         assert pmf.sum() == pytest.approx(1.0, abs=1e-9)
@@ -126,27 +130,29 @@ def test_every_punt_has_mass_one_within_the_end_lines(model: KickModel, yardline
     assert cells.sum() == pytest.approx(1.0, abs=1e-9)
     np.testing.assert_allclose(cells, cells[:, ::-1])
     assert (outlook.out_x <= outlook.end_x + 1e-12).all()
-    assert outlook.out_x.sum() == pytest.approx(outlook.p_result[OUT_OF_BOUNDS], abs=2e-3)
+    assert outlook.out_x.sum() == pytest.approx(
+        outlook.p_result[kick_tables.OUT_OF_BOUNDS], abs=2e-3
+    )
 
 
 @given(short=st.integers(18, 69))
-def test_a_longer_field_goal_is_never_likelier(model: KickModel, short: int) -> None:
+def test_a_longer_field_goal_is_never_likelier(model: kick_tables.KickModel, short: int) -> None:
     near, far = model.p_field_goal_made(np.array([short, short + 1.0]))
     assert far <= near
 
 
-def test_arrays_round_trip_and_damage_is_refused(model: KickModel) -> None:
+def test_arrays_round_trip_and_damage_is_refused(model: kick_tables.KickModel) -> None:
     arrays = model.to_arrays()
-    again = KickModel.from_arrays(arrays)
+    again = kick_tables.KickModel.from_arrays(arrays)
     for name, value in arrays.items():
         np.testing.assert_array_equal(again.to_arrays()[name], value)
     with pytest.raises(ModelError, match="kicks_tries is missing"):
-        KickModel.from_arrays({k: v for k, v in arrays.items() if k != "kicks_tries"})
+        kick_tables.KickModel.from_arrays({k: v for k, v in arrays.items() if k != "kicks_tries"})
     with pytest.raises(ModelError, match="of shape"):
-        KickModel.from_arrays({**arrays, "kicks_tries": np.zeros(3)})
+        kick_tables.KickModel.from_arrays({**arrays, "kicks_tries": np.zeros(3)})
 
 
-def test_nonsense_is_refused(kicks: pd.DataFrame, model: KickModel) -> None:
+def test_nonsense_is_refused(kicks: pd.DataFrame, model: kick_tables.KickModel) -> None:
     with pytest.raises(OutOfRangeError):
         model.punt(yardline_100=0)
     with pytest.raises(ModelError, match="hold no"):

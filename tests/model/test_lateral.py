@@ -9,48 +9,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.label_shares import measure_labels
 
-from lensyard.domain.field import CENTER_Y_YD, RULES, HashMark
-from lensyard.model.lateral import START_HASH_SHARES, LateralPrior
-from lensyard.model.lateral_tables import NEAR_GOAL_YD, bundled_shares, near_goal_shares
-from lensyard.model.outcome_grid import (
-    COMPLETE,
-    GAIN_KINDS,
-    GAIN_MIN_YD,
-    INCOMPLETE,
-    KINDS,
-    RUN,
-    SCRAMBLE,
-    Y_YD,
-)
+from lensyard.domain.field import CENTER_Y_YD, RULES
+from lensyard.model import lateral, lateral_tables
+from lensyard.model import outcome_grid as grid
 
-PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
-
-
-# Rule books: hash marks 70 ft 9 in from the sidelines (professional), 60 ft (college), a third of
-# the width, 53 ft 4 in (high school); off the middle 3.08, 6.67 and 8.89 yd.
-@pytest.mark.parametrize(
-    ("name", "from_sideline_ft"),
-    [("pro", 70 + 9 / 12), ("college", 60.0), ("high-school", 160 / 3)],
-)
-def test_hash_marks_lie_where_the_rule_books_put_them(name: str, from_sideline_ft: float) -> None:
-    off_middle_yd = CENTER_Y_YD - from_sideline_ft / 3
-    rules = RULES[name]
-    assert rules.ball_y_yd(HashMark.LEFT) - CENTER_Y_YD == pytest.approx(off_middle_yd, abs=1e-9)
-    assert CENTER_Y_YD - rules.ball_y_yd(HashMark.RIGHT) == pytest.approx(off_middle_yd, abs=1e-9)
-    assert rules.ball_y_yd(HashMark.MIDDLE) == pytest.approx(CENTER_Y_YD)
+PRIORS = {name: lateral.LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
 def test_from_the_left_hash_more_plays_end_out_on_the_left() -> None:
     ratio = {}
     for name, prior in PRIORS.items():
-        places = prior.side_pmf(kind=RUN, yards=8, hash_code=0)
+        places = prior.side_pmf(kind=grid.RUN, yards=8, hash_code=0)
         ratio[name] = places[-1] / places[0]
     assert 1 < ratio["pro"] < ratio["college"] < ratio["high-school"]
 
 
 @pytest.mark.slow
 def test_bundled_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFrame) -> None:
-    again, bundled = measure_labels(fitted_plays), bundled_shares()
+    again, bundled = measure_labels(fitted_plays), lateral_tables.bundled_shares()
     # Rounded literals (6e-5); the rest lets a few plays be read anew without a new prior.
     np.testing.assert_allclose(bundled.weight, again.weight, atol=0.005)
     np.testing.assert_allclose(bundled.p_out, again.p_out, atol=0.005)
@@ -61,12 +37,14 @@ def test_out_of_bounds_share_by_gain_holds_on_the_season_left_out(
     bundled_plays: pd.DataFrame,
 ) -> None:
     season = bundled_plays[(bundled_plays["season"] == 2019) & ~bundled_plays["touchdown"]]
-    for kind in (RUN, COMPLETE, SCRAMBLE):
-        rows = season[season["kind"] == KINDS[kind]]
+    for kind in (grid.RUN, grid.COMPLETE, grid.SCRAMBLE):
+        rows = season[season["kind"] == grid.KINDS[kind]]
         for low, high in ((-20, 3), (4, 9), (10, 19), (20, 99)):
             inside = rows[rows["gain_yd"].between(low, high)]
-            table = PRIORS["pro"].by_gain[GAIN_KINDS.index(kind), :, :, [0, 17]].sum(axis=0)
-            p_out = table[inside["gain_yd"].to_numpy() - GAIN_MIN_YD] @ np.array(START_HASH_SHARES)
+            table = PRIORS["pro"].by_gain[grid.GAIN_KINDS.index(kind), :, :, [0, 17]].sum(axis=0)
+            p_out = table[inside["gain_yd"].to_numpy() - grid.GAIN_MIN_YD] @ np.array(
+                lateral.START_HASH_SHARES
+            )
             seen = inside["out_of_bounds"].mean()
             # Three standard errors of the season, and .02 for steps between gain buckets.
             error = np.sqrt(seen * (1 - seen) / len(inside))
@@ -91,14 +69,14 @@ def test_mass_is_one_and_mirrors(rules: str, kind: int, yards: int, hash_code: i
 def test_wider_hash_marks_move_the_play_farther(kind: int, yards: int) -> None:
     def shift(rules: str) -> float:
         places = PRIORS[rules].side_pmf(kind=kind, yards=yards, hash_code=0)
-        return float(places @ Y_YD) - CENTER_Y_YD
+        return float(places @ grid.Y_YD) - CENTER_Y_YD
 
     assert 0 < shift("pro") < shift("college") < shift("high-school")
 
 
 def test_incompletions_that_come_down_beyond_a_sideline_are_few_but_some() -> None:
-    short = PRIORS["pro"].side_pmf(kind=INCOMPLETE, yards=8, hash_code=1)
-    deep = PRIORS["pro"].side_pmf(kind=INCOMPLETE, yards=30, hash_code=1)
+    short = PRIORS["pro"].side_pmf(kind=grid.INCOMPLETE, yards=8, hash_code=1)
+    deep = PRIORS["pro"].side_pmf(kind=grid.INCOMPLETE, yards=30, hash_code=1)
     # The outermost measured percentiles of deep targets (5 %) lie at the sideline, 26.7 yd from
     # the middle; of short ones a yard or two inside it.
     assert short[[0, 17]].sum() < 0.05 < deep[[0, 17]].sum() < 0.15
@@ -106,15 +84,15 @@ def test_incompletions_that_come_down_beyond_a_sideline_are_few_but_some() -> No
 
 def test_near_goal_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFrame) -> None:
     regular = fitted_plays[fitted_plays["season_type"] == "REG"]
-    near = measure_labels(regular[regular["yardline_100"] <= NEAR_GOAL_YD])
-    bundled = near_goal_shares(bundled_shares())
-    for kind in (RUN, COMPLETE, INCOMPLETE):
+    near = measure_labels(regular[regular["yardline_100"] <= lateral_tables.NEAR_GOAL_YD])
+    bundled = lateral_tables.near_goal_shares(lateral_tables.bundled_shares())
+    for kind in (grid.RUN, grid.COMPLETE, grid.INCOMPLETE):
         # The literals are rounded to four digits.
         assert bundled.weight[kind, :3] == pytest.approx(near.weight[kind, :3], abs=2e-4)
 
 
 def test_an_unknown_hash_is_the_mixture_of_the_known_ones() -> None:
-    for kind, yards in ((RUN, 4), (COMPLETE, 12), (INCOMPLETE, 20)):
+    for kind, yards in ((grid.RUN, 4), (grid.COMPLETE, 12), (grid.INCOMPLETE, 20)):
         known = np.stack(
             [PRIORS["pro"].side_pmf(kind=kind, yards=yards, hash_code=c) for c in range(3)]
         )
@@ -126,4 +104,4 @@ def test_an_unknown_hash_is_the_mixture_of_the_known_ones() -> None:
 def test_the_chain_of_hash_marks_settles_where_real_snaps_start() -> None:
     # Measured lateral tables, 2022-2025. The chain is typical plays only (no penalties, no starts
     # of drives), so .02.
-    assert PRIORS["pro"].hash_shares == pytest.approx(START_HASH_SHARES, abs=0.02)
+    assert PRIORS["pro"].hash_shares == pytest.approx(lateral.START_HASH_SHARES, abs=0.02)

@@ -16,8 +16,8 @@ from tests.support.synthetic_population import SteadyClock, synthetic_population
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import DataError, OutOfRangeError
 from lensyard.model.context import load_context
+from lensyard.model.fitting import prior as shrinking
 from lensyard.model.fitting.fit import fit_outcome
-from lensyard.model.fitting.prior import LEVEL_PLAYS, SHRINK_PLAYS, blend, prior_share, recentered
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.model.simulation import simulate_games
@@ -60,8 +60,8 @@ def losses(bundled: OutcomeModel, held_out: pd.DataFrame) -> dict[int, Losses]:
             plays,
             seasons=[2001],
             model_id="held",
-            prior=recentered(bundled, plays),
-            prior_plays=SHRINK_PLAYS,
+            prior=shrinking.recentered(bundled, plays),
+            prior_plays=shrinking.SHRINK_PLAYS,
         )
         assert held.manifest.prior == bundled.model_id
         found[games] = Losses(held_out_loss(raw, held_out), held_out_loss(held, held_out))
@@ -90,7 +90,7 @@ def test_with_more_plays_the_two_fits_come_together(losses: dict[int, Losses]) -
 @pytest.mark.statistical
 def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     plays = invented(bundled, MORE, MORE)
-    moved = recentered(bundled, plays)
+    moved = shrinking.recentered(bundled, plays)
     world = synthetic_population(bundled).outcome
     batch = SituationBatch.neutral(
         down=np.array([1, 2, 3]), distance_yd=np.array([10, 6, 4]), yardline_100=np.array([70] * 3)
@@ -109,7 +109,7 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
     # plays by down and distance: half of the way is far more than chance (runs have an sd of 6 yd,
     # .1 for the mean of 4,000) and asks for nothing finer.
     assert abs(ours - theirs) < 0.5 * abs(start - theirs)
-    assert 0.05 * len(plays) > LEVEL_PLAYS
+    assert 0.05 * len(plays) > shrinking.LEVEL_PLAYS
 
 
 @pytest.mark.statistical
@@ -117,7 +117,7 @@ def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
     world = synthetic_population(bundled, strength=0.0)
     drawn = simulate_games(world, SteadyClock(27.0), games=MORE, seed=4, marginal=True)
     plays = canonical_plays(drawn, world.outcome, seasons=[2001], seed=4)
-    moved = recentered(bundled, plays)
+    moved = shrinking.recentered(bundled, plays)
     shift = moved.arrays["next_kind:all"] - bundled.arrays["next_kind:all"].astype(float)
     # Standard errors of the rarest kind's logit: 1.3 % of 8,000 plays, .1; three of them.
     assert np.abs(shift).max() < 0.3
@@ -127,19 +127,19 @@ def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
 def test_the_prior_decides_less_the_more_plays_there_are(
     plays: float, more: float, prior_plays: float
 ) -> None:
-    before = prior_share(plays=plays, prior_plays=prior_plays)
-    after = prior_share(plays=plays + more, prior_plays=prior_plays)
+    before = shrinking.prior_share(plays=plays, prior_plays=prior_plays)
+    after = shrinking.prior_share(plays=plays + more, prior_plays=prior_plays)
     assert 0 <= after <= before <= 1
 
 
 def test_blends_are_posterior_means() -> None:
     # A Dirichlet of 30 plays at (.5, .5) and 10 plays at (1, 0): (15 + 10) / 40.
-    mixed = blend(np.array([1.0, 0.0]), np.array([0.5, 0.5]), plays=10, prior_plays=30)
+    mixed = shrinking.blend(np.array([1.0, 0.0]), np.array([0.5, 0.5]), plays=10, prior_plays=30)
     np.testing.assert_allclose(mixed, [25 / 40, 15 / 40])
-    untouched = blend(np.zeros(2), np.array([0.3, 0.7]), plays=0, prior_plays=30)
+    untouched = shrinking.blend(np.zeros(2), np.array([0.3, 0.7]), plays=0, prior_plays=30)
     np.testing.assert_allclose(untouched, [0.3, 0.7])
     with pytest.raises(OutOfRangeError):
-        prior_share(plays=-1, prior_plays=1)
+        shrinking.prior_share(plays=-1, prior_plays=1)
 
 
 @pytest.mark.statistical

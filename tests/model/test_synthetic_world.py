@@ -18,14 +18,14 @@ from tests.support.synthetic_population import (
     synthetic_population,
 )
 
+from lensyard.model import outcome_grid as grid
+from lensyard.model import plays as fit_plays
+from lensyard.model import tables as model_tables
 from lensyard.model.context import load_context
-from lensyard.model.fitting.design import GAIN_TERMS, count_lengths, fit_hazard
+from lensyard.model.fitting import design
 from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import gain_bounds
-from lensyard.model.outcome_grid import GAIN_MIN_YD, GAINS_YD, KINDS, axis_codes
-from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays, pair_snaps
 from lensyard.model.simulation import simulate_games
-from lensyard.model.tables import ClassTables, HazardTables, terms_of
 from lensyard.model.transition import TransitionModel
 
 SMALL, LARGE = 30, 240
@@ -64,11 +64,15 @@ def played(world: TransitionModel, *, games: int, seed: int) -> pd.DataFrame:
 def errors_of(plays: pd.DataFrame, world: TransitionModel) -> Errors:
     tables = fit_transition_tables(plays, ahead=0.0)
     batch = world.grid.batch()
-    codes = axis_codes(batch)
-    visits = np.bincount(world.grid.index_of(batch_of(pair_snaps(plays))), minlength=len(batch))
+    codes = grid.axis_codes(batch)
+    visits = np.bincount(
+        world.grid.index_of(fit_plays.batch_of(fit_plays.pair_snaps(plays))), minlength=len(batch)
+    )
     weight = visits / visits.sum()
-    kinds = ClassTables(terms_of(tables, "next_kind", len(KINDS))).probabilities(codes)
-    gains = run_gains(plays).pmf(codes) @ GAINS_YD
+    kinds = model_tables.ClassTables(
+        model_tables.terms_of(tables, "next_kind", len(grid.KINDS))
+    ).probabilities(codes)
+    gains = run_gains(plays).pmf(codes) @ grid.GAINS_YD
     punts = np.array([tables["next_punt"][row] @ np.arange(1, 100) for row in range(45, 85)])
     true_punts = np.array(
         [world.table("next_punt")[row] @ np.arange(1, 100) for row in range(45, 85)]
@@ -80,29 +84,33 @@ def errors_of(plays: pd.DataFrame, world: TransitionModel) -> Errors:
         ),
         punt_start_yd=float(np.abs(punts - true_punts).mean()),
         run_gain_yd=float(
-            weight @ np.abs(gains - world.gain_tables()["run"].pmf(codes) @ GAINS_YD)
+            weight @ np.abs(gains - world.gain_tables()["run"].pmf(codes) @ grid.GAINS_YD)
         ),
         fumble=float(
-            np.bincount(kind_index(live_plays(plays)), minlength=len(KINDS))
-            / len(live_plays(plays))
+            np.bincount(
+                fit_plays.kind_index(fit_plays.live_plays(plays)), minlength=len(grid.KINDS)
+            )
+            / len(fit_plays.live_plays(plays))
             @ np.abs(tables["next_fumble_lost"] - world.table("next_fumble_lost"))
         ),
     )
 
 
-def run_gains(plays: pd.DataFrame) -> HazardTables:
-    runs = live_plays(plays)
+def run_gains(plays: pd.DataFrame) -> model_tables.HazardTables:
+    runs = fit_plays.live_plays(plays)
     runs = runs[runs["kind"] == "run"]
-    counts = count_lengths(
-        axis_codes(batch_of(runs)),
-        length_index=gains_of(runs) - GAIN_MIN_YD,
-        lengths=GAINS_YD.shape[0],
+    counts = design.count_lengths(
+        grid.axis_codes(fit_plays.batch_of(runs)),
+        length_index=fit_plays.gains_of(runs) - grid.GAIN_MIN_YD,
+        lengths=grid.GAINS_YD.shape[0],
         weight=np.ones(len(runs)),
     )
     bounds = gain_bounds("run")
-    fitted = fit_hazard(counts, GAIN_TERMS["run"], possible=np.isfinite(bounds))
-    return HazardTables(
-        terms_of({f"run:{name}": table for name, table in fitted.items()}, "run", len(GAINS_YD)),
+    fitted = design.fit_hazard(counts, design.GAIN_TERMS["run"], possible=np.isfinite(bounds))
+    return model_tables.HazardTables(
+        model_tables.terms_of(
+            {f"run:{name}": table for name, table in fitted.items()}, "run", len(grid.GAINS_YD)
+        ),
         bounds,
     )
 
@@ -139,19 +147,3 @@ def test_the_fits_recover_the_world_and_more_plays_recover_more(
     # of plays shrinks. Lost fumbles are so rare that only the bar is asked of them.
     if name != "fumble":
         assert many <= 0.8 * few
-
-
-def test_drawn_plays_are_canonical_enough_to_be_fitted(world: TransitionModel) -> None:
-    from lensyard.model.plays import COLUMNS, select_seasons
-
-    plays = played(world, games=10, seed=5)
-    assert set(COLUMNS) <= set(plays.columns)
-    assert len(select_seasons(plays, [2001])) == len(plays)
-    live = live_plays(plays)
-    assert (
-        live["air_yd"].notna().sum()
-        == live["kind"].isin(("complete", "incomplete", "interception")).sum()
-    )
-    assert (live["drive_end"] != "").all()
-    ends = plays[plays["touchdown"]].groupby(["game_id", "drive_index"])["drive_end"].first()
-    assert (ends == "touchdown").all()

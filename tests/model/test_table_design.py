@@ -8,14 +8,7 @@ from scipy import sparse
 from sklearn.linear_model import LogisticRegression
 
 from lensyard.errors import InvalidInputError
-from lensyard.model.fitting.splines import (
-    ClassTarget,
-    TableBlock,
-    TableDesign,
-    Term,
-    fit_binomial,
-    fit_class_tables,
-)
+from lensyard.model.fitting import splines
 from lensyard.model.outcome_grid import AXES
 from lensyard.model.tables import ClassTables
 
@@ -25,14 +18,14 @@ def rng() -> np.random.Generator:
     return np.random.default_rng(11)
 
 
-def _design(rng: np.random.Generator) -> tuple[TableDesign, np.ndarray]:
+def _design(rng: np.random.Generator) -> tuple[splines.TableDesign, np.ndarray]:
     blocks, dense = [], []
     for rows, columns in ((7, 3), (5, 4)):
         basis = sparse.csr_array(rng.random((rows, columns)))
         at = rng.integers(0, rows, 40)
-        blocks.append(TableBlock(at, basis, np.full(columns, 0.5)))
+        blocks.append(splines.TableBlock(at, basis, np.full(columns, 0.5)))
         dense.append(basis.toarray()[at])
-    return TableDesign(blocks), np.hstack(dense)
+    return splines.TableDesign(blocks), np.hstack(dense)
 
 
 def test_products_are_those_of_the_matrix_written_out(rng: np.random.Generator) -> None:
@@ -48,14 +41,14 @@ def test_products_are_those_of_the_matrix_written_out(rng: np.random.Generator) 
 
 def test_a_design_of_no_tables_is_refused() -> None:
     with pytest.raises(InvalidInputError, match="at least one table"):
-        TableDesign([])
+        splines.TableDesign([])
 
 
 def test_a_ridge_fit_is_that_of_scikit_learn(rng: np.random.Generator) -> None:
     design, dense = _design(rng)
     trials = rng.integers(1, 30, 40).astype(float)
     events = rng.binomial(trials.astype(int), 0.3).astype(float)
-    beta = fit_binomial(design, events=events, trials=trials, penalty=design.penalty)
+    beta = splines.fit_binomial(design, events=events, trials=trials, penalty=design.penalty)
     # minimizes log-loss + 0.5 b^2 here, and C * log-loss + 0.5 b^2 there
     oracle = LogisticRegression(C=1.0, fit_intercept=False, tol=1e-10, max_iter=5000)
     oracle.fit(
@@ -75,9 +68,12 @@ def test_nested_terms_share_a_table_and_give_the_same_answer(rng: np.random.Gene
     logit = 0.5 * codes["down"] - 0.1 * codes["distance"]
     happened = rng.random(n) < 1 / (1 + np.exp(-logit))
     share = np.stack([happened, ~happened], axis=1).astype(np.float32)
-    target = ClassTarget(codes=codes, share=share, weight=np.ones(n), trend=np.zeros(n))
-    nested = [Term({"down": None}, 1.0), Term({"down": None, "distance": [1, 10, 30]}, 1.0)]
-    tables = fit_class_tables(target, nested, ahead=0.0)
+    target = splines.ClassTarget(codes=codes, share=share, weight=np.ones(n), trend=np.zeros(n))
+    nested = [
+        splines.Term({"down": None}, 1.0),
+        splines.Term({"down": None, "distance": [1, 10, 30]}, 1.0),
+    ]
+    tables = splines.fit_class_tables(target, nested, ahead=0.0)
     assert set(tables) == {"all", "down*distance"}
     fitted = ClassTables(tuple((tuple(name.split("*")), t) for name, t in tables.items()))
     p = fitted.probabilities(codes)[:, 0]

@@ -9,18 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.sun.lens import (
-    CROP_USES,
-    DENSITIES_PX_PER_M,
-    circle_of_confusion_mm,
-    crop_around,
-    density_reached,
-    depth_of_field,
-    freezing_shutter_s,
-    hyperfocal_mm,
-    image_speed_mm_s,
-    player_in_frame,
-)
+from lensyard.sun import lens as optics
 
 law = settings(derandomize=True, deadline=None, max_examples=100)
 distances_yd = st.floats(3.0, 150.0)
@@ -37,7 +26,7 @@ FULL_FRAME = {"sensor_width_mm": 36.0, "sensor_height_mm": 24.0, "sensor_width_p
 def test_a_crossing_player_needs_the_published_shutter_time():
     # N >= F V / (D C), C = 20 micrometers (brisk.org.uk via rcstudio 2016). 400 mm, 30 m, 9 m/s:
     # 1/6000 s. Exact arithmetic.
-    time_s = freezing_shutter_s(distance_yd=YD_30_M, focal_length_mm=400.0, speed_m_s=9.0)
+    time_s = optics.freezing_shutter_s(distance_yd=YD_30_M, focal_length_mm=400.0, speed_m_s=9.0)
     assert 1 / time_s == pytest.approx(6000.0, rel=1e-12)
 
 
@@ -46,7 +35,7 @@ def test_an_approaching_player_swells_as_slowly_as_projection_says():
     focal_mm, distance_m, speed_m_s, off_m, step_s = 400.0, 30.0, 9.0, 0.915, 1e-3
     before = focal_mm * off_m / distance_m
     after = focal_mm * off_m / (distance_m - speed_m_s * step_s)
-    got = image_speed_mm_s(
+    got = optics.image_speed_mm_s(
         distance_yd=YD_30_M,
         focal_length_mm=focal_mm,
         speed_m_s=speed_m_s,
@@ -55,7 +44,9 @@ def test_an_approaching_player_swells_as_slowly_as_projection_says():
     # The derivative at the start against a chord over 9 mm of 30 m: 3e-4 of curvature.
     assert got == pytest.approx((after - before) / step_s, rel=1e-3)
     # And smaller than crossing by r / D.
-    crossing = image_speed_mm_s(distance_yd=YD_30_M, focal_length_mm=focal_mm, speed_m_s=speed_m_s)
+    crossing = optics.image_speed_mm_s(
+        distance_yd=YD_30_M, focal_length_mm=focal_mm, speed_m_s=speed_m_s
+    )
     assert got / crossing == pytest.approx(off_m / distance_m, rel=1e-9)
 
 
@@ -69,7 +60,7 @@ def test_an_approaching_player_swells_as_slowly_as_projection_says():
 def test_the_real_smear_never_exceeds_the_allowed_blur(
     distance_yd, focal_length_mm, speed_m_s, heading_deg
 ):
-    time_s = freezing_shutter_s(
+    time_s = optics.freezing_shutter_s(
         distance_yd=distance_yd,
         focal_length_mm=focal_length_mm,
         speed_m_s=speed_m_s,
@@ -96,13 +87,13 @@ def test_a_longer_lens_and_a_nearer_player_need_a_faster_shutter(
 ):
     base = {"distance_yd": distance_yd, "focal_length_mm": focal_length_mm}
     for heading_deg in (0.0, 45.0, 90.0):
-        here = freezing_shutter_s(heading_deg=heading_deg, **base)
-        longer = freezing_shutter_s(
+        here = optics.freezing_shutter_s(heading_deg=heading_deg, **base)
+        longer = optics.freezing_shutter_s(
             distance_yd=distance_yd,
             focal_length_mm=focal_length_mm * factor,
             heading_deg=heading_deg,
         )
-        farther = freezing_shutter_s(
+        farther = optics.freezing_shutter_s(
             distance_yd=distance_yd * factor,
             focal_length_mm=focal_length_mm,
             heading_deg=heading_deg,
@@ -113,9 +104,9 @@ def test_a_longer_lens_and_a_nearer_player_need_a_faster_shutter(
 
 def test_freezing_refuses_impossible_numbers():
     with pytest.raises(OutOfRangeError):
-        image_speed_mm_s(distance_yd=30.0, focal_length_mm=400.0, heading_deg=120.0)
+        optics.image_speed_mm_s(distance_yd=30.0, focal_length_mm=400.0, heading_deg=120.0)
     with pytest.raises(InvalidInputError):
-        freezing_shutter_s(distance_yd=0.0, focal_length_mm=400.0)
+        optics.freezing_shutter_s(distance_yd=0.0, focal_length_mm=400.0)
 
 
 # --- Depth of field ---------------------------------------------------------------------------
@@ -130,16 +121,20 @@ def test_freezing_refuses_impossible_numbers():
 def test_hyperfocal_distance_agrees_with_worked_examples(
     focal_length_mm, f_number, circle_mm, published_mm
 ):
-    got = hyperfocal_mm(focal_length_mm=focal_length_mm, f_number=f_number, circle_mm=circle_mm)
+    got = optics.hyperfocal_mm(
+        focal_length_mm=focal_length_mm, f_number=f_number, circle_mm=circle_mm
+    )
     assert got - focal_length_mm == pytest.approx(published_mm, abs=0.005)
 
 
 def test_depth_of_field_agrees_with_the_worked_example():
     # 400 mm f/2.8, c = .03 mm at 30 m (Greenleaf's formulas, worked out apart): hyperfocal
     # 1905.16 m, sharp from 29.541 to 30.474 m. As printed.
-    hyperfocal = hyperfocal_mm(focal_length_mm=400.0, f_number=2.8, circle_mm=0.03)
+    hyperfocal = optics.hyperfocal_mm(focal_length_mm=400.0, f_number=2.8, circle_mm=0.03)
     assert hyperfocal / 1000 == pytest.approx(1905.16, abs=0.005)
-    depth = depth_of_field(distance_yd=YD_30_M, focal_length_mm=400.0, f_number=2.8, circle_mm=0.03)
+    depth = optics.depth_of_field(
+        distance_yd=YD_30_M, focal_length_mm=400.0, f_number=2.8, circle_mm=0.03
+    )
     assert depth.near_yd * 0.9144 == pytest.approx(29.541, abs=0.0005)
     assert depth.far_yd * 0.9144 == pytest.approx(30.474, abs=0.0005)
     assert depth.front_yd + depth.behind_yd == pytest.approx(depth.far_yd - depth.near_yd, rel=1e-9)
@@ -161,7 +156,7 @@ def blur_circle_mm(*, object_mm, focus_mm, focal_length_mm, f_number):
 def test_at_both_limits_a_traced_ray_bundle_is_one_circle_wide(
     distance_yd, focal_length_mm, f_number
 ):
-    depth = depth_of_field(
+    depth = optics.depth_of_field(
         distance_yd=distance_yd, focal_length_mm=focal_length_mm, f_number=f_number, circle_mm=0.03
     )
     lens = {
@@ -184,24 +179,18 @@ def test_at_both_limits_a_traced_ray_bundle_is_one_circle_wide(
 @given(distance_yd=distances_yd, focal_length_mm=focal_lengths_mm, factor=st.floats(1.05, 4.0))
 def test_stopping_down_never_makes_the_sharp_zone_shorter(distance_yd, focal_length_mm, factor):
     wide, stopped = (
-        depth_of_field(distance_yd=distance_yd, focal_length_mm=focal_length_mm, f_number=n)
+        optics.depth_of_field(distance_yd=distance_yd, focal_length_mm=focal_length_mm, f_number=n)
         for n in (2.8, 2.8 * factor)
     )
     assert stopped.front_yd > wide.front_yd
     assert stopped.behind_yd >= wide.behind_yd
 
 
-def test_beyond_the_hyperfocal_distance_everything_is_sharp():
-    depth = depth_of_field(distance_yd=100.0, focal_length_mm=24.0, f_number=8.0)
-    assert math.isinf(depth.far_yd)
-    assert math.isinf(depth.behind_yd)
-
-
 def test_the_circle_scales_with_the_sensor_and_focus_inside_the_lens_is_refused():
-    assert circle_of_confusion_mm() == pytest.approx(0.03)
-    assert circle_of_confusion_mm(sensor_width_mm=24.0) == pytest.approx(0.02)
+    assert optics.circle_of_confusion_mm() == pytest.approx(0.03)
+    assert optics.circle_of_confusion_mm(sensor_width_mm=24.0) == pytest.approx(0.02)
     with pytest.raises(InvalidInputError, match="beyond the focal length"):
-        depth_of_field(distance_yd=0.3, focal_length_mm=400.0, f_number=2.8)
+        optics.depth_of_field(distance_yd=0.3, focal_length_mm=400.0, f_number=2.8)
 
 
 # --- Frame ------------------------------------------------------------------------------------
@@ -209,7 +198,7 @@ def test_the_circle_scales_with_the_sensor_and_focus_inside_the_lens_is_refused(
 
 def test_a_player_at_the_usual_reach_fills_five_sixths_of_the_frame():
     # 1.83 m * 400 mm / 36.576 m = 20.01 mm; of 24 mm 83 %. By hand, three digits.
-    player = player_in_frame(distance_yd=40.0, focal_length_mm=400.0, **FULL_FRAME)
+    player = optics.player_in_frame(distance_yd=40.0, focal_length_mm=400.0, **FULL_FRAME)
     assert player.height_mm == pytest.approx(20.01, abs=0.005)
     assert player.share_of_frame == pytest.approx(0.834, abs=0.0005)
     assert player.height_px == pytest.approx(20.01 / 36.0 * 6000, abs=1.0)
@@ -223,7 +212,7 @@ def test_a_player_at_the_usual_reach_fills_five_sixths_of_the_frame():
     [(991.191824, 17.3, 1.0, 1e-6), (30.0, 22.5, 41.112, 5e-4)],
 )
 def test_the_frame_spans_the_published_angle_of_view(focal_length_mm, width_mm, angle_deg, digit):
-    player = player_in_frame(
+    player = optics.player_in_frame(
         distance_yd=50.0,
         focal_length_mm=focal_length_mm,
         sensor_width_mm=width_mm,
@@ -248,19 +237,9 @@ def test_the_frame_spans_the_published_angle_of_view(focal_length_mm, width_mm, 
     ],
 )
 def test_pixel_densities_are_the_published_ones(key, px_per_m):
-    assert DENSITIES_PX_PER_M[key] == px_per_m
-    assert density_reached(px_per_m) == key
-    assert density_reached(px_per_m * 0.999) != key
-
-
-def test_the_densities_follow_from_distance_and_lens():
-    # By hand: 6000 px over 36 mm, 400 mm at 40 m: 1000 * 400 / 40000 mm a meter = 10 mm, 1666.7 px.
-    near = player_in_frame(distance_yd=40 / 0.9144, focal_length_mm=400.0, **FULL_FRAME)
-    assert near.px_per_m == pytest.approx(1666.67, abs=0.005)
-    assert density_reached(near.px_per_m) == "inspect"
-    # Six times as far with a lens of a quarter: 69.4 px, enough to observe.
-    far = player_in_frame(distance_yd=240 / 0.9144, focal_length_mm=100.0, **FULL_FRAME)
-    assert density_reached(far.px_per_m) == "observe"
+    assert optics.DENSITIES_PX_PER_M[key] == px_per_m
+    assert optics.density_reached(px_per_m) == key
+    assert optics.density_reached(px_per_m * 0.999) != key
 
 
 @law
@@ -269,7 +248,7 @@ def test_size_in_the_frame_goes_with_focal_length_over_distance(
     distance_yd, focal_length_mm, factor
 ):
     here, longer, farther = (
-        player_in_frame(distance_yd=d, focal_length_mm=f, **FULL_FRAME)
+        optics.player_in_frame(distance_yd=d, focal_length_mm=f, **FULL_FRAME)
         for d, f in (
             (distance_yd, focal_length_mm),
             (distance_yd, focal_length_mm * factor),
@@ -283,16 +262,19 @@ def test_size_in_the_frame_goes_with_focal_length_over_distance(
 
 def test_a_full_frame_at_the_usual_reach_makes_a_page_and_farther_off_only_a_web_picture():
     # Printing convention (from memory): 8.5 x 11 in at 300 ppi.
-    assert (CROP_USES["page"].width_px, CROP_USES["page"].height_px) == (8.5 * 300, 11 * 300)
-    near = player_in_frame(distance_yd=40.0, focal_length_mm=400.0, **FULL_FRAME)
-    page = crop_around(near, "page")
+    assert (optics.CROP_USES["page"].width_px, optics.CROP_USES["page"].height_px) == (
+        8.5 * 300,
+        11 * 300,
+    )
+    near = optics.player_in_frame(distance_yd=40.0, focal_length_mm=400.0, **FULL_FRAME)
+    page = optics.crop_around(near, "page")
     # By hand: the player's 3336 px would want 4170 for 80 %; the frame has 4000; 4000 / 3300.
     assert page.height_px == 4000
     assert page.is_enough
     assert page.ppi == pytest.approx(300 * 4000 / 3300)
     # Twice as far: 1668 px over .8 is 2085, .63 of a page (190 ppi), and enough for the web.
-    far = player_in_frame(distance_yd=80.0, focal_length_mm=400.0, **FULL_FRAME)
-    page, web = (crop_around(far, use) for use in ("page", "web"))
+    far = optics.player_in_frame(distance_yd=80.0, focal_length_mm=400.0, **FULL_FRAME)
+    page, web = (optics.crop_around(far, use) for use in ("page", "web"))
     assert not page.is_enough
     assert page.ppi == pytest.approx(189.6, abs=0.1)
     assert web.is_enough
@@ -303,13 +285,15 @@ def test_a_full_frame_at_the_usual_reach_makes_a_page_and_farther_off_only_a_web
 @given(
     distance_yd=distances_yd,
     focal_length_mm=focal_lengths_mm,
-    use=st.sampled_from(sorted(CROP_USES)),
+    use=st.sampled_from(sorted(optics.CROP_USES)),
 )
 def test_a_crop_has_the_shape_of_its_use_and_lies_within_the_frame(
     distance_yd, focal_length_mm, use
 ):
-    player = player_in_frame(distance_yd=distance_yd, focal_length_mm=focal_length_mm, **FULL_FRAME)
-    needed, found = CROP_USES[use], crop_around(player, use)
+    player = optics.player_in_frame(
+        distance_yd=distance_yd, focal_length_mm=focal_length_mm, **FULL_FRAME
+    )
+    needed, found = optics.CROP_USES[use], optics.crop_around(player, use)
     slack = 1e-6  # float64 on thousands of pixels
     assert found.width_px <= player.frame_width_px + slack
     assert found.height_px <= player.frame_height_px + slack
@@ -329,4 +313,4 @@ def test_a_crop_has_the_shape_of_its_use_and_lies_within_the_frame(
 def test_impossible_frames_are_refused(change):
     usual = {"distance_yd": 40.0, "focal_length_mm": 400.0, **FULL_FRAME}
     with pytest.raises(InvalidInputError):
-        player_in_frame(**(usual | change))
+        optics.player_in_frame(**(usual | change))

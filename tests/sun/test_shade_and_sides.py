@@ -13,23 +13,15 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge, standard_venue
+from lensyard.sun import position, venue_light
 from lensyard.sun.direction import LightKind
-from lensyard.sun.position import sun_events, time_steps
-from lensyard.sun.venue_light import (
-    Stand,
-    in_shade,
-    shaded_share,
-    shadow_reach_yd,
-    side_light,
-    stands_of,
-)
 from lensyard.units import METERS_PER_YARD
 
 law = settings(derandomize=True, deadline=None, max_examples=80)
 
 stands_strategy = st.lists(
     st.builds(
-        Stand,
+        venue_light.Stand,
         st.sampled_from(Edge),
         height_m=st.floats(1.0, 60.0),
         behind_yd=st.floats(0.0, 40.0),
@@ -77,10 +69,10 @@ def test_shade_agrees_with_ray_casting(stands, axis_deg, azimuth_deg, elevation_
         "sun_azimuth_deg": azimuth_deg,
         "sun_elevation_deg": elevation_deg,
     }
-    ours = in_shade(stands, xy_yd=np.stack([x, y], axis=-1), **sun)
+    ours = venue_light.in_shade(stands, xy_yd=np.stack([x, y], axis=-1), **sun)
     assert np.array_equal(ours, ray_hits(stands, x, y, axis_deg, azimuth_deg, elevation_deg))
     # Up to four strip borders, each off by at most half a row or column of the grid.
-    assert float(shaded_share(stands, **sun)) == pytest.approx(
+    assert float(venue_light.shaded_share(stands, **sun)) == pytest.approx(
         ours.mean(), abs=2 * 0.51 / 40 + 2 * 0.51 / 60
     )
 
@@ -88,18 +80,18 @@ def test_shade_agrees_with_ray_casting(stands, axis_deg, azimuth_deg, elevation_
 def test_a_shadow_is_as_long_as_trigonometry_says():
     # By hand: 20 m high, sun at 30 degrees: 20 / tan 30 = 34.641 m = 37.884 yd; 60 degrees off the
     # wall's normal leaves half, 18.942 yd; 10 yd back leaves 8.942 yd of field.
-    stand = Stand(Edge.SIDELINE_B, height_m=20.0, behind_yd=10.0)
-    reach = shadow_reach_yd(
+    stand = venue_light.Stand(Edge.SIDELINE_B, height_m=20.0, behind_yd=10.0)
+    reach = venue_light.shadow_reach_yd(
         stand, x_axis_bearing_deg=0.0, sun_azimuth_deg=210.0, sun_elevation_deg=30.0
     )
     assert float(reach) == pytest.approx(8.942, abs=0.0005)  # as many digits as written above
 
 
 def test_a_face_leaves_the_shade_before_the_ground_does():
-    stand = Stand(Edge.END_A, height_m=15.0, behind_yd=5.0)
+    stand = venue_light.Stand(Edge.END_A, height_m=15.0, behind_yd=5.0)
     sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 180.0, "sun_elevation_deg": 20.0}
-    ground = shadow_reach_yd(stand, **sun)
-    face = shadow_reach_yd(stand, target_height_m=1.7, **sun)
+    ground = venue_light.shadow_reach_yd(stand, **sun)
+    face = venue_light.shadow_reach_yd(stand, target_height_m=1.7, **sun)
     expected = 1.7 / np.tan(np.radians(20.0)) / METERS_PER_YARD
     assert float(ground - face) == pytest.approx(expected, abs=1e-9)
 
@@ -113,7 +105,7 @@ def test_a_face_leaves_the_shade_before_the_ground_does():
     climb_deg=st.floats(0.0, 9.0),
 )
 def test_a_higher_sun_never_shades_more(stands, axis_deg, azimuth_deg, low_deg, climb_deg):
-    share = shaded_share(
+    share = venue_light.shaded_share(
         stands,
         x_axis_bearing_deg=axis_deg,
         sun_azimuth_deg=azimuth_deg,
@@ -125,20 +117,20 @@ def test_a_higher_sun_never_shades_more(stands, axis_deg, azimuth_deg, low_deg, 
 
 def test_without_a_sun_everything_is_in_shade_and_without_stands_nothing():
     sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 100.0}
-    night = shaded_share([], sun_elevation_deg=[-5.0, 0.0, 5.0], **sun)
+    night = venue_light.shaded_share([], sun_elevation_deg=[-5.0, 0.0, 5.0], **sun)
     assert list(night) == [1.0, 1.0, 0.0]
     place = np.array([[1.0, 1.0]])
-    assert in_shade([], xy_yd=place, sun_elevation_deg=-1.0, **sun).all()
-    assert not in_shade([], xy_yd=place, sun_elevation_deg=1.0, **sun).any()
-    stand = Stand(Edge.END_A, height_m=5.0, behind_yd=0.0)
-    assert shadow_reach_yd(stand, sun_elevation_deg=0.0, **sun) == np.inf
+    assert venue_light.in_shade([], xy_yd=place, sun_elevation_deg=-1.0, **sun).all()
+    assert not venue_light.in_shade([], xy_yd=place, sun_elevation_deg=1.0, **sun).any()
+    stand = venue_light.Stand(Edge.END_A, height_m=5.0, behind_yd=0.0)
+    assert venue_light.shadow_reach_yd(stand, sun_elevation_deg=0.0, **sun) == np.inf
 
 
 def test_a_place_behind_the_stand_is_not_shaded_by_it():
-    stand = Stand(Edge.SIDELINE_A, height_m=20.0, behind_yd=10.0)
+    stand = venue_light.Stand(Edge.SIDELINE_A, height_m=20.0, behind_yd=10.0)
     sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 90.0, "sun_elevation_deg": 20.0}
     places = np.array([(60.0, -11.0), (60.0, -9.0), (60.0, 5.0)])
-    shaded = in_shade([stand], xy_yd=places, **sun)
+    shaded = venue_light.in_shade([stand], xy_yd=places, **sun)
     assert list(shaded) == [False, True, True]
 
 
@@ -157,13 +149,15 @@ def field(bearing_deg=0.0, **more):
 def afternoon(venue):
     """Return the sides every half hour from 13:00 on an October afternoon."""
     start = datetime(2026, 10, 3, 13, 0, tzinfo=ZoneInfo("America/Chicago"))
-    times = time_steps(start=start, minutes=330, step_min=30)
-    return [side_light(venue, at) for at in times]
+    times = position.time_steps(start=start, minutes=330, step_min=30)
+    return [venue_light.side_light(venue, at) for at in times]
 
 
 def test_edges_without_height_have_no_stand():
     venue = field(stand_height_m=(20.0, 0.0, 12.0, 0.0), stand_distance_yd=(10.0, 15.0, 8.0, 15.0))
-    assert [(stand.edge, stand.height_m, stand.behind_yd) for stand in stands_of(venue)] == [
+    assert [
+        (stand.edge, stand.height_m, stand.behind_yd) for stand in venue_light.stands_of(venue)
+    ] == [
         (Edge.SIDELINE_A, 20.0, 10.0),
         (Edge.SIDELINE_B, 12.0, 8.0),
     ]
@@ -185,7 +179,9 @@ def test_an_october_afternoon_lights_a_north_south_field_from_the_west():
 
 def test_every_edge_turns_dark_when_the_sun_sets():
     zone = ZoneInfo("America/Chicago")
-    events = sun_events(on=date(2026, 10, 3), zone=zone, latitude_deg=41.9, longitude_deg=-87.6)
+    events = position.sun_events(
+        on=date(2026, 10, 3), zone=zone, latitude_deg=41.9, longitude_deg=-87.6
+    )
     for row in afternoon(field()):
         is_dark = all(light.light is LightKind.NO_SUN for light in row.edges)
         assert is_dark == (row.at > events.sunset)
