@@ -59,8 +59,8 @@ class DriveCounts:
         first = np.zeros(game.shape[0])
         first[np.unique(game.astype(np.int64) * 1000 + drive, return_index=True)[1]] = 1.0
         columns = (np.ones(game.shape[0]), first, *(flags[name] for name in COLUMNS[2:]))
-        by_game = np.stack([np.bincount(game, weights=column) for column in columns], axis=1)
-        return DriveCounts(by_game, touchdown_points)
+        by_game = [np.bincount(game, weights=column) for column in columns]
+        return DriveCounts(np.stack(by_game, axis=1).astype(np.float64), touchdown_points)
 
     @property
     def games(self) -> int:

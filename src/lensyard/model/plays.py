@@ -201,9 +201,7 @@ class Replay:
 
     def steps(self) -> Iterator[IntArray]:
         """Yield the rows of the first play of every game, then of the second, and so on."""
-        by_order = np.argsort(self.order, kind="stable")
-        bounds = np.cumsum(np.bincount(self.order))[:-1]
-        yield from np.split(by_order, bounds)
+        yield from _steps(self.order)
 
     def take(self, index: IntArray) -> Replay:
         """Return these plays only (for reading; steps need whole games)."""
@@ -220,7 +218,8 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
     rng = np.random.default_rng(seed)
     table = live_plays(plays)
     table = table[table["yardline_100"].between(1, 99)]
-    game, start = _games(table)
+    start = _differs(table["game_id"].to_numpy())
+    game = np.cumsum(start).astype(np.int64) - 1
     quarter = table["quarter"].to_numpy(np.int64)
     home = (table["offense"] == table["home_club"]).to_numpy(bool)
     opening = rng.choice(np.array([-1, 1]), size=int(game.max()) + 1 if game.size else 0)
@@ -258,15 +257,14 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
     )
 
 
+def _steps(order: IntArray) -> list[IntArray]:
+    """Return the rows of the first play of every game, then of the second, and so on."""
+    return np.split(np.argsort(order, kind="stable"), np.cumsum(np.bincount(order))[:-1])
+
+
 def _differs(values: BoolArray | IntArray) -> BoolArray:
     """Return which values differ from the one before; the first does."""
     return np.concatenate([[True], values[1:] != values[:-1]])[: len(values)]
-
-
-def _games(table: pd.DataFrame) -> tuple[IntArray, BoolArray]:
-    """Return the game of every play, and which plays are the first of one, (m,) each."""
-    start = _differs(table["game_id"].to_numpy())
-    return np.cumsum(start).astype(np.int64) - 1, start
 
 
 def _sideways(
@@ -301,8 +299,7 @@ def _sideways(
         ends.append(y)
     y_of, next_of = np.stack(ends), np.stack(following)
     code = np.where(fresh, start, 0)
-    by_order = np.argsort(order, kind="stable")
-    for rows in np.split(by_order, np.cumsum(np.bincount(order))[:-1]):
+    for rows in _steps(order):
         later = rows[~fresh[rows]]
         code[later] = next_of[code[later - 1], later - 1]
     return code, y_of[code, np.arange(len(order))]

@@ -6,7 +6,6 @@ north, which differs by up to some 20 degrees in the United States; take bearing
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
@@ -40,18 +39,6 @@ the lens: no usual hood keeps it off the glass. [deg]"""
 
 TOP_FROM_ELEVATION_DEG = 60.0
 """From this height light comes from above and the side hardly matters. [deg]"""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LightOnAction:
-    """Light for n lines from a camera to the action; every array has the same shape.
-
-    - ``angle_deg``: angle between the line to the action and the direction to the sun, in space,
-      [0, 180]: 0 looks into the sun, 180 has it behind the camera. [deg]
-    """
-
-    angle_deg: NDArray[np.float64]
-    kinds: NDArray[np.object_]
 
 
 def field_bearing(
@@ -149,8 +136,8 @@ def light_from_spots(
     x_axis_bearing_deg: float,
     sun_azimuth_deg: float,
     sun_elevation_deg: float,
-) -> LightOnAction:
-    """Return the light on the action from each spot, both as stadium points, shade left aside.
+) -> tuple[NDArray[np.float64], NDArray[np.object_]]:
+    """Return angle and kind of the light on the action from each spot, shade left aside, (...).
 
     - ``spot_xy_yd``, ``action_xy_yd`` (shape (..., 2)): where the camera and the action are;
       broadcast together. [yd]
@@ -162,10 +149,7 @@ def light_from_spots(
     bearing = field_bearing(
         x_axis_bearing_deg=x_axis_bearing_deg, dx_yd=toward[..., 0], dy_yd=toward[..., 1]
     )
-    return LightOnAction(
-        angle_deg=light_angle(bearing_deg=bearing, **sun),
-        kinds=light_kinds(bearing_deg=bearing, **sun),
-    )
+    return light_angle(bearing_deg=bearing, **sun), light_kinds(bearing_deg=bearing, **sun)
 
 
 def seen_kinds(

@@ -57,9 +57,6 @@ DENSITIES_PX_PER_M: dict[str, float] = {
 shows. [px/m]"""
 
 
-# --- Freezing ---------------------------------------------------------------------------------
-
-
 def image_speed_mm_s(
     *,
     distance_yd: float,
@@ -116,9 +113,6 @@ def freezing_shutter_s(
         speed_m_s=speed_m_s,
         heading_deg=heading_deg,
     )
-
-
-# --- Depth of field ---------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,9 +201,6 @@ def depth_of_field(
         front_yd=(focus - near) / mm_per_yd,
         behind_yd=(far - focus) / mm_per_yd,
     )
-
-
-# --- Size in the frame ------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)

@@ -238,9 +238,9 @@ def side_light(venue: Venue, at: datetime) -> SideLight:
     middle = np.array([FIELD_LENGTH_YD / 2, FIELD_WIDTH_YD / 2])
     inward = np.array([INWARD[edge] for edge in Edge])
     spots = middle - inward * (middle + venue.side_setback_yd)
-    light = light_from_spots(spot_xy_yd=spots, action_xy_yd=middle, **toward_sun)
+    angle_deg, kinds = light_from_spots(spot_xy_yd=spots, action_xy_yd=middle, **toward_sun)
     shaded = in_shade(stands, xy_yd=np.vstack([spots, middle]), **toward_sun)
-    seen = seen_kinds(light.kinds, spot_in_shade=shaded[:-1], action_in_shade=shaded[-1])
+    seen = seen_kinds(kinds, spot_in_shade=shaded[:-1], action_in_shade=shaded[-1])
     return SideLight(
         at=at,
         sun_elevation_deg=sun.elevation_deg,
@@ -252,7 +252,7 @@ def side_light(venue: Venue, at: datetime) -> SideLight:
                 edge=edge,
                 name=venue.edge_name(edge),
                 light=LightKind(seen[i]),
-                angle_deg=float(light.angle_deg[i]),
+                angle_deg=float(angle_deg[i]),
                 spot_in_shade=bool(shaded[i]),
                 action_in_shade=bool(shaded[-1]),
             )
@@ -322,8 +322,7 @@ def light_at_spots(
         "sun_azimuth_deg": sun.azimuth_deg,
         "sun_elevation_deg": sun.elevation_deg,
     }
-    light = light_from_spots(spot_xy_yd=spot, action_xy_yd=action, **toward_sun)
-    kinds = light.kinds
+    angle_deg, kinds = light_from_spots(spot_xy_yd=spot, action_xy_yd=action, **toward_sun)
     if venue.covered:
         kinds[...] = LightKind.NO_SUN
     elif sun.elevation_deg > 0:
@@ -333,7 +332,7 @@ def light_at_spots(
             for places in (spot, action)
         )
         kinds = seen_kinds(kinds, spot_in_shade=spot_shade, action_in_shade=action_shade)
-    return SpotLight(angle_deg=light.angle_deg, kinds=kinds, sun=sun, when=when)
+    return SpotLight(angle_deg=angle_deg, kinds=kinds, sun=sun, when=when)
 
 
 def _places(xy_yd: ArrayLike, name: str) -> NDArray[np.float64]:

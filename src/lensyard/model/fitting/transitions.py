@@ -7,7 +7,6 @@ proportion to their plays (`lensyard.model.fitting.prior.blend`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -91,13 +90,14 @@ def fit_transition_tables(
       for.
     """
     snaps = pair_snaps(chosen)
+    live = snaps[snaps["kind"].isin(KINDS)]
     tables = {
         "next_end": _end_of_half(snaps),
         "next_distance": _distance_shares(snaps),
         "next_context": _context_shares(snaps),
         "next_penalty": _penalty_kernel(snaps),
         "next_opening": _opening_shares(snaps),
-        "next_fumble_lost": _fumbles_lost(snaps),
+        "next_fumble_lost": fumbles_lost(live, recency_weight(live, FUMBLE_HALF_LIFE)),
         "next_field_goal_made": _field_goals_made(snaps),
         **_turnover_starts(snaps),
         **_kickoff_starts(chosen, snaps),
@@ -150,12 +150,6 @@ def _class_tables(
     return tables
 
 
-def _fumbles_lost(snaps: pd.DataFrame) -> FloatArray:
-    """Return P(fumble lost | kind) of the latest seasons, shape (6,)."""
-    live = snaps[snaps["kind"].isin(KINDS)]
-    return fumbles_lost(live, recency_weight(live, FUMBLE_HALF_LIFE))
-
-
 def _end_of_half(snaps: pd.DataFrame) -> FloatArray:
     """Return P(no further snap in the half), shape (4, 99)."""
     basis = axis_basis(AXES["yardline"], [1, 5, 15, 30, 40, 50, 65, 80, 90, 99])
@@ -202,15 +196,6 @@ def _context_shares(snaps: pd.DataFrame) -> FloatArray:
     return np.asarray(count / count.sum())
 
 
-@dataclass(frozen=True, slots=True)
-class _Base:
-    """What the next situation would be without a penalty."""
-
-    down: IntArray
-    to_go: IntArray
-    spot: IntArray
-
-
 def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
     """Return P(penalty move | zone, down that would have come next), shape (3, 4, moves)."""
     live = snaps[snaps["kind"].isin(KINDS) & snaps["kept"] & ~snaps["turnover"]]
@@ -221,14 +206,21 @@ def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
     down = np.where(made, 1, live["down"].to_numpy() + 1)
     goes = (spot > 0) & (spot < 100) & (down <= 4) & ~live["touchdown"].to_numpy()
     to_go = np.where(made, np.minimum(10, spot), distance - gain)
-    base = _Base(down[goes], to_go[goes], spot[goes])
+    down, to_go, spot = down[goes], to_go[goes], spot[goes]
     after = live[goes]
-    move = base.spot - after["next_yardline_100"].to_numpy(dtype=np.int64)
+    move = spot - after["next_yardline_100"].to_numpy(dtype=np.int64)
     next_down = after["next_down"].to_numpy(dtype=np.int64)
     next_distance = after["next_distance_yd"].to_numpy(dtype=np.int64)
-    index = _nearest_move(base, move, next_down, next_distance)
+    index = _nearest_move(
+        move,
+        down=down,
+        to_go=to_go,
+        spot=spot,
+        next_down=next_down,
+        next_distance=next_distance,
+    )
     zones, moves = PENALTY_ZONE_EDGES_YD.shape[0], len(PENALTY_MOVES)
-    row = (penalty_zone(base.spot) * 4 + base.down - 1) * moves + index
+    row = (penalty_zone(spot) * 4 + down - 1) * moves + index
     count = np.bincount(
         row,
         weights=recency_weight(after, PENALTY_HALF_LIFE) if len(after) else None,
@@ -242,18 +234,25 @@ def _penalty_kernel(snaps: pd.DataFrame) -> FloatArray:
 
 
 def _nearest_move(
-    base: _Base, move: IntArray, next_down: IntArray, next_distance: IntArray
+    move: IntArray,
+    *,
+    down: IntArray,
+    to_go: IntArray,
+    spot: IntArray,
+    next_down: IntArray,
+    next_distance: IntArray,
 ) -> IntArray:
-    """Return the index of the penalty move nearest to what happened, shape (n,)."""
+    """Return the index of the penalty move nearest to what happened, shape (n,).
+
+    Down, distance and spot are what they would have been without a penalty.
+    """
     yards = np.array([yards for yards, _ in PENALTY_MOVES])
     first = np.array([flag for _, flag in PENALTY_MOVES])
-    renewed = (next_down == 1) & (
-        (base.down > 1) | (next_distance == np.minimum(10, base.spot - move))
-    )
-    nothing = (move == 0) & (next_down == base.down) & (next_distance == base.to_go)
-    by_distance = renewed & (move >= base.to_go) & (move == 5)
+    renewed = (next_down == 1) & ((down > 1) | (next_distance == np.minimum(10, spot - move)))
+    nothing = (move == 0) & (next_down == down) & (next_distance == to_go)
+    by_distance = renewed & (move >= to_go) & (move == 5)
     flagged = renewed & ~by_distance
-    possible = clipped_move(yards[None, :], base.spot[:, None])
+    possible = clipped_move(yards[None, :], spot[:, None])
     gap = np.abs(move[:, None] - possible) + 1000.0 * (flagged[:, None] != first[None, :])
     return np.where(nothing, 0, np.argmin(gap + (yards == 0) * ~first * 500.0, axis=1))
 
