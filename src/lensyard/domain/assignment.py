@@ -45,15 +45,13 @@ class MustHave(Record):
     ----------
     key
         Short name, as ticked with ``--have``.
-    title
-        For people.
     when
         Words on when there is time for it.
     kind
         Action, or life around the game.
     windows
-        When there is time for it, the best first; action is in play. In play, life around the
-        game costs plays.
+        When there is time for it, the best first; action is in play. In play, life around the game
+        costs plays.
     minutes
         How long it takes, with the way there and back; 0 for action, which takes a play.
     where
@@ -292,22 +290,9 @@ DEFENSE_WEIGHTS = OutcomeWeights(
 class Assignment(Record):
     """What one is sent for.
 
-    Attributes
-    ----------
-    name
-        For people.
-    faces
-        Whose faces count.
-    weights
-        What usable plays are worth.
-    coverage
-        Which team's plays count.
-    must_have
-        The shot list.
-    light
-        What to do about backlight.
-    about
-        One sentence on whom it is for.
+    ``faces``: whose faces count. ``weights``: what usable plays are worth. ``coverage``: which
+    team's plays count. ``light``: what to do about backlight. ``about``: one sentence on whom it is
+    for.
     """
 
     name: str = "both teams"

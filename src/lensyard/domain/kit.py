@@ -51,12 +51,8 @@ def reach_yd(equivalent_mm: float) -> float:
 def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
     """Return the distance under which half a player overflows the frame. [yd]
 
-    Parameters
-    ----------
-    equivalent_mm
-        Full-frame-equivalent focal length at the wide end. [mm]
-    minimum_focus_m
-        The lens's minimum focus distance; the result is never below it. [m]
+    ``equivalent_mm``: full-frame-equivalent focal length at the wide end. [mm] ``minimum_focus_m``:
+    the lens's minimum focus distance; the result is never below it. [m]
 
     Notes
     -----
@@ -73,14 +69,8 @@ def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
 class Lens(Record):
     """A lens as marked, before any crop factor or converter.
 
-    Attributes
-    ----------
-    wide_mm, long_mm
-        The ends of the focal-length range; equal for a prime. [mm]
-    f_number
-        Widest aperture.
-    minimum_focus_m
-        Minimum focus distance. [m]
+    ``wide_mm``, ``long_mm``: the ends of the focal-length range; equal for a prime. [mm]
+    ``f_number``: widest aperture. ``minimum_focus_m``: minimum focus distance. [m]
     """
 
     wide_mm: float
@@ -141,12 +131,8 @@ def parse_lens(text: str) -> Lens:
 class Body(Record):
     """A camera body.
 
-    Attributes
-    ----------
-    crop_factor
-        1.0 for full frame (36 mm wide); the sensor is ``36 / crop_factor`` wide.
-    width_px
-        Pixels along the long side.
+    ``crop_factor``: 1.0 for full frame (36 mm wide); the sensor is ``36 / crop_factor`` wide.
+    ``width_px``: pixels along the long side.
     """
 
     crop_factor: float = 1.0
@@ -213,15 +199,8 @@ class Mounted(Record):
 class Kit(Record):
     """What the photographer carries.
 
-    Attributes
-    ----------
-    mounted
-        One entry a lens.
-    bodies
-        How many cameras; with fewer cameras than lenses only that many lenses are at hand in one
-        play, and the best choice before the snap counts.
-    name
-        For people.
+    ``mounted``: one entry a lens. ``bodies``: how many cameras; with fewer cameras than lenses only
+    that many lenses are at hand in one play, and the best choice before the snap counts.
     """
 
     mounted: tuple[Mounted, ...]
@@ -295,17 +274,10 @@ def kit_of(
 ) -> Kit:
     """Return a kit from what a person types lens by lens.
 
-    Parameters
-    ----------
-    lenses
-        Texts as `parse_kit` reads them: ``70-200``, ``300 x1.4``, ``70-200 on 1.5``.
-    crop_factors
-        One for all lenses, or one a lens; a lens whose text says its own keeps it. Default 1.0
-        (full frame).
-    bodies
-        How many cameras. Default: what the texts say, else one a lens.
-    converter
-        Sits on the longest lens (common practice), unless that has one already.
+    ``lenses``: texts as `parse_kit` reads them: ``70-200``, ``300 x1.4``, ``70-200 on 1.5``.
+    ``crop_factors``: one for all lenses, or one a lens; a lens whose text says its own keeps it.
+    Default 1.0 (full frame). ``bodies``: how many cameras. Default: what the texts say, else one a
+    lens. ``converter``: sits on the longest lens (common practice), unless that has one already.
 
     Raises `InvalidInputError` if there is no lens, or the crop factors do not fit the lenses.
     """
@@ -370,12 +342,9 @@ EXPECTED = (
 def parse_kit(text: str) -> Kit:
     """Return the kit that a line of text describes.
 
-    Parameters
-    ----------
-    text
-        Lenses joined by ``+`` or commas; each may have a converter (``x1.4``) and a crop factor
-        (``on 1.5``). ``, 1 body`` at the end where there are fewer bodies than lenses. What
-        `Kit.text` says is read too.
+    ``text``: lenses joined by ``+`` or commas; each may have a converter (``x1.4``) and a crop
+    factor (``on 1.5``). ``, 1 body`` at the end where there are fewer bodies than lenses. What
+    `Kit.text` says is read too.
 
     Raises `ParseError` if the text has another form; `OutOfRangeError` if a number is none that a
     lens, a converter or a body has.

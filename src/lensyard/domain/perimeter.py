@@ -43,8 +43,6 @@ class Perimeter:
 
     Attributes
     ----------
-    venue
-        The venue.
     x_yd, y_yd
         Places in the stadium frame, shape (n,). [yd]
     edge
@@ -55,8 +53,6 @@ class Perimeter:
         The whole way round. [yd]
     open
         Whether one may shoot from there, shape (n,).
-    step_yd
-        The spacing asked for. [yd]
     """
 
     venue: Venue

@@ -50,19 +50,13 @@ EXPECTED = (
 def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int:
     """Return the station that a person names.
 
-    Parameters
-    ----------
-    text
-        On the offense's left or right sideline: ``left:opp40``, ``right:own20``, ``left:50``;
-        ``left:goal`` (level with the opponent's goal line), ``left:goal+4`` (4 yd behind it, beside
-        the end zone), ``left:back`` (level with the back pylon), ``left:corner`` (the corner behind
-        it), and the same at the other end with ``owngoal``, ``ownback`` and ``owncorner``. Behind
-        an end line: ``end:left12`` (12 yd in from the left back pylon; below 0 it is outside it),
-        ``end:middle``, ``ownend:right5``. Or a spot's label as it is said.
-    perimeter
-        The stations.
-    direction
-        The direction of attack; left and right are the offense's.
+    ``text``: on the offense's left or right sideline: ``left:opp40``, ``right:own20``, ``left:50``;
+    ``left:goal`` (level with the opponent's goal line), ``left:goal+4`` (4 yd behind it, beside the
+    end zone), ``left:back`` (level with the back pylon), ``left:corner`` (the corner behind it),
+    and the same at the other end with ``owngoal``, ``ownback`` and ``owncorner``. Behind an end
+    line: ``end:left12`` (12 yd in from the left back pylon; below 0 it is outside it),
+    ``end:middle``, ``ownend:right5``. Or a spot's label as it is said. ``direction``: the direction
+    of attack; left and right are the offense's.
 
     Raises `ParseError` if the text has another form, or names a place beyond the corners.
     """
@@ -141,14 +135,9 @@ def standing_text(
 
     Lengths are whole yards where that still names this station, else hundredths.
 
-    Parameters
-    ----------
-    x_yd, y_yd
-        The station as the play sees it. [yd]
-    venue
-        Where it lies; None where that is not known, with equal setbacks at sides and ends.
-    step_yd
-        The spacing of the stations. [yd]
+    ``x_yd``, ``y_yd``: the station as the play sees it. [yd] ``venue``: where it lies; None where
+    that is not known, with equal setbacks at sides and ends. ``step_yd``: the spacing of the
+    stations. [yd]
 
     >>> def text(x_yd, y_yd):
     ...     return standing_text(x_yd=x_yd, y_yd=y_yd, venue=standard_venue())
@@ -252,10 +241,7 @@ def _whole(length_yd: float) -> int:
 def spot_label(*, x_yd: float, y_yd: float) -> str:
     """Return a place outside the field as photographers say it.
 
-    Parameters
-    ----------
-    x_yd, y_yd
-        In the play frame. [yd]
+    ``x_yd``, ``y_yd``: in the play frame. [yd]
 
     >>> spot_label(x_yd=92.0, y_yd=58.0)
     "offense's left sideline, opponent's 18"
@@ -293,12 +279,8 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
 class NamedStation:
     """A station with its names.
 
-    Attributes
-    ----------
-    text, label
-        As `standing_text` and `spot_label` write it.
-    x_yd, y_yd
-        Its place as an offense that attacks end B sees it. [yd]
+    ``text``, ``label``: as `standing_text` and `spot_label` write it. ``x_yd``, ``y_yd``: its place
+    as an offense that attacks end B sees it. [yd]
     """
 
     text: str
@@ -345,11 +327,8 @@ _LANES = {
 def parse_lane_yd(text: str) -> float:
     """Return where across the field a play ended, from the offense's right sideline. [yd]
 
-    Parameters
-    ----------
-    text
-        ``left-sideline``, ``left``, ``middle``, ``right``, ``right-sideline`` (the offense's left
-        and right; left and right mean the middle of that third), or yards from the right sideline.
+    ``text``: ``left-sideline``, ``left``, ``middle``, ``right``, ``right-sideline`` (the offense's
+    left and right; left and right mean the middle of that third), or yards from the right sideline.
 
     Raises `ParseError` if it is neither.
 

@@ -52,18 +52,8 @@ FRAME_OUTCOMES: dict[str, tuple[str, ...]] = {
 class Break:
     """A stretch of the game without plays.
 
-    Attributes
-    ----------
-    name
-        For people.
-    window
-        Which kind.
-    minutes
-        How long one of them lasts.
-    first_quarter, last_quarter
-        Quarters played when it comes at the earliest and at the latest.
-    times
-        How many of them.
+    ``minutes``: how long one of them lasts. ``first_quarter``, ``last_quarter``: quarters played
+    when it comes at the earliest and at the latest.
     """
 
     name: str
@@ -78,16 +68,8 @@ class Break:
 class ScheduledFrame:
     """A missing frame and the break it is for.
 
-    Attributes
-    ----------
-    frame
-        The frame.
-    slot
-        The break; None where none that is left has room.
-    plays_lost
-        About how many plays it costs: none in a break.
-    gone
-        Whether no time is left for it, not even in play.
+    ``slot``: the break; None where none that is left has room. ``plays_lost``: about how many plays
+    it costs: none in a break. ``gone``: whether no time is left for it, not even in play.
     """
 
     frame: MustHave
@@ -100,18 +82,9 @@ class ScheduledFrame:
 class BreakReport:
     """What to think of at a break.
 
-    Attributes
-    ----------
-    slot
-        The break.
-    now
-        Life frames to get in it.
-    later
-        The other missing life frames, with their break, their price in play, or gone.
-    last_chance
-        Those of ``now`` for which no later break comes.
-    action
-        Action frames still missing.
+    ``now``: life frames to get in it. ``later``: the other missing life frames, with their break,
+    their price in play, or gone. ``last_chance``: those of ``now`` for which no later break comes.
+    ``action``: action frames still missing.
     """
 
     slot: Break
@@ -149,16 +122,8 @@ def schedule(
 ) -> tuple[ScheduledFrame, ...]:
     """Put the missing frames of the life around the game where they cost no plays.
 
-    Parameters
-    ----------
-    must_have
-        The shot list; action frames are left out.
-    have
-        Keys that are ticked.
-    quarter
-        Quarters played so far, 0 to 4; earlier breaks are gone, the one after it is not.
-    rules_name
-        Whose halftime.
+    ``must_have``: the shot list; action frames are left out. ``quarter``: quarters played so far, 0
+    to 4; earlier breaks are gone, the one after it is not.
 
     Returns
     -------
@@ -223,16 +188,7 @@ def missing_at_break(
 ) -> BreakReport:
     """Return what is still missing at the break after a quarter, and what to do about it now.
 
-    Parameters
-    ----------
-    must_have
-        The shot list.
-    have
-        Keys that are ticked.
-    quarter
-        Quarters played so far: 0 is before kickoff, 2 halftime, 4 after the game.
-    rules_name
-        Whose halftime.
+    ``quarter``: quarters played so far: 0 is before kickoff, 2 halftime, 4 after the game.
     """
     frames = tuple(must_have)
     placed = schedule(frames, have, quarter=quarter, rules_name=rules_name)
@@ -252,12 +208,7 @@ def missing_at_break(
 def weights_after(assignment: Assignment, have: Iterable[str]) -> OutcomeWeights:
     """Return the assignment's weights once some frames are ticked.
 
-    Parameters
-    ----------
-    assignment
-        Its weights count while every frame is missing.
-    have
-        Keys that are ticked.
+    ``assignment``: its weights count while every frame is missing.
 
     Returns
     -------

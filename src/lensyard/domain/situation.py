@@ -180,10 +180,7 @@ class SituationBatch:
 def parse_ball(text: str) -> int:
     """Return `yardline_100` from a spot of the ball.
 
-    Parameters
-    ----------
-    text
-        ``own20`` (the offense's own 20), ``opp35`` (the opponent's 35), or ``50``.
+    ``text``: ``own20`` (the offense's own 20), ``opp35`` (the opponent's 35), or ``50``.
 
     Raises `ParseError` if the text has another form, or the yard line is not 1 to 49 on a side.
 

@@ -88,8 +88,6 @@ class ClosedStretch(Record):
 
     Attributes
     ----------
-    edge
-        Along which edge.
     from_yd, to_yd
         Along that edge, in the stadium frame's x (sidelines) or y (ends); both bounds closed. [yd]
     name
@@ -161,8 +159,6 @@ class Venue(Record):
 
     Attributes
     ----------
-    name
-        For people.
     rules
         The rule set on the ground.
     closed
@@ -185,8 +181,6 @@ class Venue(Record):
         From the field's edge to the top of the stands, in the same order. [yd]
     illuminance_lx
         Of the floodlights on the field; 0 for none. [lx]
-    covered
-        Whether there is a roof.
     notes
         Rules of the house in words: monopods, flash, kneeling.
     """
@@ -253,10 +247,7 @@ class Venue(Record):
     def toward(self, end: str) -> Direction:
         """Return the direction of attack toward an end that a person names.
 
-        Parameters
-        ----------
-        end
-            A or B, end A or end B, or the end's own name; case does not matter.
+        ``end``: A or B, end A or end B, or the end's own name; case does not matter.
 
         Raises `UnknownNameError` if no end is called that, or both are.
         """
@@ -295,14 +286,8 @@ def team_areas(
 ) -> tuple[ClosedStretch, ...]:
     """Return the two team areas of a rule set, one on each sideline.
 
-    Parameters
-    ----------
-    rules
-        The rule set.
-    from_yard_line
-        They lie between this yard line and its twin; default: the rule set's. 50 closes nothing.
-    walk_behind
-        Whether one may pass behind them.
+    ``from_yard_line``: they lie between this yard line and its twin; default: the rule set's. 50
+    closes nothing. ``walk_behind``: whether one may pass behind them.
     """
     yard_line = rules.team_area_from_yard_line if from_yard_line is None else from_yard_line
     require_range(low=0, high=50, team_area_from_yard_line=yard_line)

@@ -82,8 +82,6 @@ class Game:
         team areas are closed.
     assignment, faces
         An assignment's name or file; where there is none, whose faces count.
-    lenses, crop_factors, bodies, converter
-        The kit as typed.
     home_direction
         Where the home team attacks in the first quarter: +1 toward end B, -1 toward end A.
     time_zone
@@ -203,8 +201,6 @@ class LoggedPlay:
         Frames of the shot list that this play brought.
     ends_quarter
         Whether it was the last play of its quarter.
-    note
-        Anything else.
     source
         Where it was imported from; empty when logged here.
     """
@@ -280,18 +276,11 @@ class LoggedPlay:
 class Capture:
     """One photograph, by its times.
 
-    Attributes
-    ----------
-    file
-        Its path inside the folder it was read from, or as the table named it.
-    captured_at, corrected_at
-        What the camera says, and that with its clock corrected (UTC).
-    body, focal_length_mm
-        Which camera, and the marked focal length. [mm]
-    play
-        The number of the play it was made of; None between plays.
-    keeper
-        Whether it was rated as kept; None when not known.
+    ``file``: its path inside the folder it was read from, or as the table named it.
+    ``captured_at``, ``corrected_at``: what the camera says, and that with its clock corrected
+    (UTC). ``body``, ``focal_length_mm``: which camera, and the marked focal length. [mm] ``play``:
+    the number of the play it was made of; None between plays. ``keeper``: whether it was rated as
+    kept; None when not known.
     """
 
     file: Annotated[str, Rule(since=2, longest=0)]

@@ -50,14 +50,9 @@ _KINDS: Final[dict[Any, str]] = {
 class Rule:
     """What a field's type does not say.
 
-    Attributes
-    ----------
-    low, high
-        Bounds of a number, both included; None is no bound.
-    since
-        Version of the log's schema that brought the field.
-    longest
-        The most characters of a text, which is printable and on one line; 0 is any text.
+    ``low``, ``high``: bounds of a number, both included; None is no bound. ``since``: version of
+    the log's schema that brought the field. ``longest``: the most characters of a text, which is
+    printable and on one line; 0 is any text.
     """
 
     low: float | None = None
@@ -187,18 +182,10 @@ def entry_of(
 ) -> Entry:
     """Return an entry from plain values.
 
-    Parameters
-    ----------
-    kind
-        The entry's dataclass.
-    values
-        By field.
-    where
-        What to call it in errors.
-    schema_version
-        Of the log that the values are from: they must be exactly its fields, and younger fields get
-        their neutral value. None where other programs write the values: unknown names are left
-        alone, and a field with a default may be missing.
+    ``kind``: the entry's dataclass. ``where``: what to call it in errors. ``schema_version``: of
+    the log that the values are from: they must be exactly its fields, and younger fields get their
+    neutral value. None where other programs write the values: unknown names are left alone, and a
+    field with a default may be missing.
 
     Raises `SchemaError` if a field is missing, unknown or of the wrong type; `InvalidInputError` if
     a value is none that a game has.

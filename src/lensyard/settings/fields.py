@@ -214,15 +214,8 @@ def toml_value(value: str | float | bool | list[Any]) -> str:
 def template(table: type[BaseModel], intro: str, given: Mapping[str, Any]) -> str:
     """Return a file to start from: every key with what it means, and usable as it is.
 
-    Parameters
-    ----------
-    table
-        The shape of the file.
-    intro
-        Stands on top.
-    given
-        By dotted key, the values that the file has; all other keys are switched off by a "#" and
-        show an example.
+    ``table``: the shape of the file. ``intro``: stands on top. ``given``: by dotted key, the values
+    that the file has; all other keys are switched off by a "#" and show an example.
     """
     return "\n".join([_comment(intro), *_table(table, "", given)])
 

@@ -68,12 +68,8 @@ load_venue = VENUES.load
 def new_venue_text(name: str, *, rules: str = "pro") -> str:
     """Return a venue file to start from: every key with what it means, and usable as it is.
 
-    Parameters
-    ----------
-    name
-        The venue's name, for people; 1 to 80 printable characters.
-    rules
-        The rule set; setbacks and team areas are filled in from it.
+    ``name``: the venue's name, for people; 1 to 80 printable characters. ``rules``: the rule set;
+    setbacks and team areas are filled in from it.
 
     Raises `UnknownNameError` if there is no such rule set; `InvalidInputError` if the name cannot
     stand in a file.
@@ -254,14 +250,8 @@ def _edge_named(text: str, file: VenueFile) -> Edge:
 def along_yd(place: float | str, edge: Edge, *, ends: tuple[str, str]) -> float:
     """Return how far along an edge a place of a venue file lies, in stadium coordinates. [yd]
 
-    Parameters
-    ----------
-    place
-        Yards as a number, or on a sideline words: ``A 20``, ``50``, ``goal B``, ``end line A``.
-    edge
-        The edge.
-    ends
-        The names of ends A and B, which work like their letters.
+    ``place``: yards as a number, or on a sideline words: ``A 20``, ``50``, ``goal B``, ``end line
+    A``. ``ends``: the names of ends A and B, which work like their letters.
 
     Raises `ParseError` if the words have another form; `OutOfRangeError` if the yard line is none.
 

@@ -36,10 +36,7 @@ _PLAIN_VALUE = re.compile(r"[^,\]}#\n]+")
 def key_lines(text: str) -> dict[KeyPath, int]:
     """Return the line (from 1) on which each key, table and array item of a TOML text begins.
 
-    Parameters
-    ----------
-    text
-        A text that `tomllib.loads` accepts; what it does not accept gives a partial answer.
+    ``text``: a text that `tomllib.loads` accepts; what it does not accept gives a partial answer.
 
     >>> lines = key_lines('name = "x"\\n[[closed]]\\nedge = "end A"\\n')
     >>> lines["name",], lines["closed", 0], lines["closed", 0, "edge"]
@@ -202,14 +199,8 @@ _SYNTAX_PLACE = re.compile(r"^(?P<what>.*) \(at (?:line (?P<line>\d+).*|end of d
 class ValidationIssue:
     """Something wrong with a file.
 
-    Attributes
-    ----------
-    line
-        Where, from 1.
-    key
-        Which key, as in ``closed[2].edge``; empty when it is no key's fault.
-    message
-        What was wrong and what was expected.
+    ``line``: where, from 1. ``key``: which key, as in ``closed[2].edge``; empty when it is no key's
+    fault. ``message``: what was wrong and what was expected.
     """
 
     line: int
@@ -289,14 +280,8 @@ def read_toml(
 ) -> Reading[Value]:
     """Return the value of a TOML text, or everything that is wrong with it.
 
-    Parameters
-    ----------
-    text
-        The file's text.
-    table
-        The shape of the file.
-    build
-        Makes the value from a file of the right shape; adds what is wrong to the issues.
+    ``table``: the shape of the file. ``build``: makes the value from a file of the right shape;
+    adds what is wrong to the issues.
     """
     import tomllib
 
@@ -327,19 +312,10 @@ def _syntax_issue(message: str, text: str) -> ValidationIssue:
 class SettingsKind(Generic[Value]):
     """A kind of file that people write.
 
-    Attributes
-    ----------
-    noun
-        What it describes: ``venue``.
-    read
-        Returns the value of a text, or what is wrong with it; see `read_toml`.
-    folder
-        Where files with a plain name lie, among the user's data and among those that come with the
-        package; empty where every file is named by its path.
-    writer
-        The command that writes one to start from.
-    max_bytes
-        A larger file is no such file.
+    ``read``: returns the value of a text, or what is wrong with it; see `read_toml`. ``folder``:
+    where files with a plain name lie, among the user's data and among those that come with the
+    package; empty where every file is named by its path. ``writer``: the command that writes one to
+    start from. ``max_bytes``: a larger file is no such file.
     """
 
     noun: str

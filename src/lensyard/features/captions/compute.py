@@ -66,17 +66,10 @@ _TEMPER: Final = 0.7
 class ClockMatch:
     """A camera's clock error as found from the plays.
 
-    Attributes
-    ----------
-    offset_s, low_s, high_s
-        To add to the camera's clock, with its 95 % interval, in which how soon photographers begin
-        a burst is part. [s]
-    confidence
-        P(the offset lies within `NEAR_S` of ``offset_s``).
-    share_in_plays
-        Of the bursts, with this offset.
-    runner_up_s
-        The best offset more than a minute away. [s]
+    ``offset_s``, ``low_s``, ``high_s``: to add to the camera's clock, with its 95 % interval, in
+    which how soon photographers begin a burst is part. [s] ``confidence``: P(the offset lies within
+    `NEAR_S` of ``offset_s``). ``share_in_plays``: of the bursts, with this offset. ``runner_up_s``:
+    the best offset more than a minute away. [s]
     """
 
     offset_s: float
@@ -279,14 +272,10 @@ class PlayFrames:
 class CaptureMatch:
     """What matching gave.
 
-    Attributes
-    ----------
-    frames, frames_in_plays, plays_with_frames
-        Captures, those that belong to a play, and the plays that have any.
-    captures, counted, logged_plays
-        Every frame with its play, the plays whose counts that changes, and how many the log has.
-    written
-        Whether the log has it.
+    ``frames``, ``frames_in_plays``, ``plays_with_frames``: captures, those that belong to a play,
+    and the plays that have any. ``captures``, ``counted``, ``logged_plays``: every frame with its
+    play, the plays whose counts that changes, and how many the log has. ``written``: whether the
+    log has it.
     """
 
     game_id: str
@@ -314,16 +303,10 @@ def match_captures(
 ) -> CaptureMatch:
     """Give every frame its play, and count the frames of each.
 
-    Parameters
-    ----------
-    log, times
-        The game, and when the frames were captured.
-    offsets
-        Seconds to add to the cameras' clocks, by body; "" is of all others. [s]
-    find_clocks
-        Find the offset of every camera without one from the plays.
-    accept
-        Use an offset that was found even if it is not sure.
+    ``log``, ``times``: the game, and when the frames were captured. ``offsets``: seconds to add to
+    the cameras' clocks, by body; "" is of all others. [s] ``find_clocks``: find the offset of every
+    camera without one from the plays. ``accept``: use an offset that was found even if it is not
+    sure.
 
     Raises `InvalidInputError` if the log has no plays, an offset is of no camera, or a matched
     clock is not sure.

@@ -44,19 +44,10 @@ _NEEDED: Final = ("file", "captured_at")
 class PhotoTime:
     """What one photograph says.
 
-    Attributes
-    ----------
-    file
-        Its path inside the folder.
-    captured_at, has_offset
-        By the camera's clock (UTC), and whether the camera wrote its offset from UTC; else the
-        game's zone was taken.
-    body
-        Model and serial number, as far as they are there.
-    focal_length_mm
-        As marked. [mm]
-    rating
-        Stars given in the camera.
+    ``file``: its path inside the folder. ``captured_at``, ``has_offset``: by the camera's clock
+    (UTC), and whether the camera wrote its offset from UTC; else the game's zone was taken.
+    ``body``: model and serial number, as far as they are there. ``focal_length_mm``: as marked.
+    [mm] ``rating``: stars given in the camera.
     """
 
     file: str
@@ -105,12 +96,8 @@ def read_photos(
 ) -> PhotoTimes:
     """Return the capture times of all photographs in a folder and below.
 
-    Parameters
-    ----------
-    zone
-        Of cameras that do not write their offset; this machine's where None.
-    progress
-        Called with files done and files in all.
+    ``zone``: of cameras that do not write their offset; this machine's where None. ``progress``:
+    called with files done and files in all.
 
     Raises `InvalidInputError` if the folder is none, or has no photographs.
     """
@@ -245,16 +232,10 @@ def _quiet() -> Iterator[None]:
 def read_times_csv(text: str, *, where: str, zone: tzinfo | None = None) -> PhotoTimes:
     """Return the capture times of a CSV text.
 
-    Parameters
-    ----------
-    text
-        A line of names, then a line a frame: ``file`` and ``captured_at`` (ISO 8601; with its
-        offset from UTC, or by the game's clock), and where known ``body``, ``focal_length_mm`` and
-        ``rating`` (0 to 5).
-    where
-        What to call it in errors.
-    zone
-        Of times without an offset; this machine's where None.
+    ``text``: a line of names, then a line a frame: ``file`` and ``captured_at`` (ISO 8601; with its
+    offset from UTC, or by the game's clock), and where known ``body``, ``focal_length_mm`` and
+    ``rating`` (0 to 5). ``where``: what to call it in errors. ``zone``: of times without an offset;
+    this machine's where None.
 
     Raises
     ------

@@ -130,12 +130,7 @@ class PlayEntry:
 def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
     """Return the next play of a log.
 
-    Parameters
-    ----------
-    entry, log
-        What was typed, after what went before.
-    now
-        When it is logged (UTC).
+    ``entry``, ``log``: what was typed, after what went before. ``now``: when it is logged (UTC).
 
     Raises `InvalidInputError` if something is missing, or cannot have happened.
     """

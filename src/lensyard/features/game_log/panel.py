@@ -43,16 +43,9 @@ _HOME, _AWAY = "ly_home", "ly_away"
 class LogState:
     """What a session knows of the log.
 
-    Attributes
-    ----------
-    folder
-        Where the log lies; None is the owner's own.
-    answer
-        What the last change answered; None without a game.
-    done, issue
-        What was done, or why it was not, as sentences.
-    reminder
-        What is still missing at a break.
+    ``folder``: where the log lies; None is the owner's own. ``answer``: what the last change
+    answered; None without a game. ``done``, ``issue``: what was done, or why it was not, as
+    sentences. ``reminder``: what is still missing at a break.
     """
 
     folder: Path | None

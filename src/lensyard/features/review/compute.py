@@ -89,8 +89,6 @@ class Review:
         The game, or the season.
     kit, venue, setup
         What the last game was played with, in words and as objects.
-    prior_plays
-        Strength of the priors. [plays]
     own_reach_figures
         The figures with the own reach in place of the usual one; None unless asked for.
     own_reach_lenses
@@ -121,12 +119,8 @@ def chosen_games(
 ) -> tuple[str, tuple[str, ...]]:
     """Return the title of a review and the ids of its games: one, or all of a season.
 
-    Parameters
-    ----------
-    games
-        All games of the log, the oldest first.
-    game_id, season
-        Which; neither is the game going on, else the last.
+    ``games``: all games of the log, the oldest first. ``game_id``, ``season``: which; neither is
+    the game going on, else the last.
 
     Raises `InvalidInputError` if both are given, or there is no such game.
     """
@@ -155,16 +149,9 @@ def review_games(
 ) -> Review:
     """Return the review of some games.
 
-    Parameters
-    ----------
-    context
-        The model.
-    games, title
-        The games with what they were played with, and what they are together.
-    own_reach
-        Count again with the photographer's own reach.
-    step_yd
-        Spacing of the stations that plan and habit stand on. [yd]
+    ``games``, ``title``: the games with what they were played with, and what they are together.
+    ``own_reach``: count again with the photographer's own reach. ``step_yd``: spacing of the
+    stations that plan and habit stand on. [yd]
 
     Raises `InvalidInputError` if there is no play with a down, or none that says where one stood,
     or an own reach is asked for and no keepers were noted.

@@ -78,14 +78,8 @@ def facts_of(
 ) -> PlayFacts:
     """Return the facts of a game's plays that count.
 
-    Parameters
-    ----------
-    context
-        The model.
-    log, setup
-        The game, and what it was played with.
-    step_yd
-        Spacing of the stations. [yd]
+    ``log``, ``setup``: the game, and what it was played with. ``step_yd``: spacing of the stations.
+    [yd]
     """
     request = PlanRequest(setup.kit, setup.venue, setup.assignment, step_yd=step_yd)
     solved = plan_for(context, request)

@@ -53,14 +53,8 @@ _FADE_SHARE: Final = 0.08
 class Rate:
     """A share of plays with its 95 % interval.
 
-    Attributes
-    ----------
-    plays, hits
-        ``n`` and ``k``; expectations where ends are partly unknown.
-    prior
-        The prior mean.
-    p, p_low, p_high
-        Posterior mean and interval.
+    ``plays``, ``hits``: ``n`` and ``k``; expectations where ends are partly unknown. ``p``,
+    ``p_low``, ``p_high``: posterior mean and interval.
     """
 
     plays: float
@@ -74,14 +68,8 @@ class Rate:
 def rate_of(*, hits: float, plays: float, prior: float, strength: float = PRIOR_PLAYS) -> Rate:
     """Return a rate with its interval.
 
-    Parameters
-    ----------
-    hits, plays
-        How many of how many; 0 <= hits <= plays.
-    prior
-        The mean before, strictly between 0 and 1 after clipping to [.01, .99].
-    strength
-        How many plays it is worth.
+    ``hits``, ``plays``: how many of how many; 0 <= hits <= plays. ``prior``: the mean before,
+    strictly between 0 and 1 after clipping to [.01, .99]. ``strength``: how many plays it is worth.
 
     Raises `OutOfRangeError` if the numbers are no counts.
 
@@ -203,14 +191,9 @@ def falling_curve(value: FloatArray, weight: FloatArray) -> FloatArray:
 class OwnReach:
     """How far the photographer's own keepers reach, as a factor on the usual 10 yd per 100 mm.
 
-    Attributes
-    ----------
-    factor, low, high
-        Posterior mean, shrunk toward 1, and 95 % interval.
-    plays
-        How many plays it comes from.
-    reach_yd, default_yd
-        Of the longest lens, own and usual. [yd]
+    ``factor``, ``low``, ``high``: posterior mean, shrunk toward 1, and 95 % interval. ``plays``:
+    how many plays it comes from. ``reach_yd``, ``default_yd``: of the longest lens, own and usual.
+    [yd]
     """
 
     factor: float
@@ -226,16 +209,9 @@ def own_reach(
 ) -> OwnReach:
     r"""Return the own reach from plays that came toward the camera with a clear line.
 
-    Parameters
-    ----------
-    distance_yd
-        To where each play ended, shape (n,); NaN is left out. [yd]
-    kept
-        Whether a frame of it was kept, shape (n,).
-    default_yd
-        The usual reach of the kit. [yd]
-    nearest_yd
-        Nearer plays are left out: there the lens is too long. [yd]
+    ``distance_yd``: to where each play ended, shape (n,); NaN is left out. [yd] ``kept``: whether a
+    frame of it was kept, shape (n,). ``default_yd``: the usual reach of the kit. [yd]
+    ``nearest_yd``: nearer plays are left out: there the lens is too long. [yd]
 
     Notes
     -----
@@ -369,17 +345,11 @@ class PolicyShare:
 class ReviewFigures:
     """The numbers of a review.
 
-    Attributes
-    ----------
-    plays, placed, kept_known
-        Plays that count, those with a spot, and those of them where keepers were noted.
-    policies
-        You, the plan, the habit.
-    plan_over_you
-        Usable plays more per 100 with the plan, with its 95 % interval.
-    keep, by_distance, reach
-        Share of usable plays that were kept, the same by distance, and the own reach; None or empty
-        where keepers were never noted.
+    ``plays``, ``placed``, ``kept_known``: plays that count, those with a spot, and those of them
+    where keepers were noted. ``policies``: you, the plan, the habit. ``plan_over_you``: usable
+    plays more per 100 with the plan, with its 95 % interval. ``keep``, ``by_distance``, ``reach``:
+    share of usable plays that were kept, the same by distance, and the own reach; None or empty
+    where keepers were never noted.
     """
 
     plays: int
