@@ -1,4 +1,4 @@
-"""The situation before a snap: what everybody in the stadium knows.
+"""The situation before a snap, as everybody in the stadium knows it, and the zones of the field.
 
 `Situation` is one; `SituationBatch` is the same as a struct of arrays, which is what the model
 answers. Spots of the ball are written ``own20``, ``opp35`` or ``50``.
@@ -271,12 +271,12 @@ class Zone(StrEnum):
     @property
     def low(self) -> int:
         """The lowest `yardline_100` of the zone."""
-        return _BOUNDS[self][0]
+        return _ZONES[self][0]
 
     @property
     def high(self) -> int:
         """The highest `yardline_100` of the zone, included."""
-        return _BOUNDS[self][1]
+        return _ZONES[self][1]
 
     @property
     def middle(self) -> int:
@@ -286,27 +286,18 @@ class Zone(StrEnum):
     @property
     def key(self) -> str:
         """The short name that people type."""
-        return _KEYS[self]
+        return _ZONES[self][2]
 
 
-_BOUNDS: Final = {
-    Zone.OWN_1_20: (80, 99),
-    Zone.OWN_21_40: (60, 79),
-    Zone.MIDDLE_41_60: (41, 59),
-    Zone.OPPONENT_21_40: (RED_ZONE_FROM + 1, 40),
-    Zone.RED_ZONE: (6, RED_ZONE_FROM),
-    Zone.GOAL_TO_GO: (1, 5),
+_ZONES: Final = {
+    Zone.OWN_1_20: (80, 99, "own-1-20"),
+    Zone.OWN_21_40: (60, 79, "own-21-40"),
+    Zone.MIDDLE_41_60: (41, 59, "middle"),
+    Zone.OPPONENT_21_40: (RED_ZONE_FROM + 1, 40, "opp-40-21"),
+    Zone.RED_ZONE: (6, RED_ZONE_FROM, "red-zone"),
+    Zone.GOAL_TO_GO: (1, 5, "inside-5"),
 }
-
-
-_KEYS: Final = {
-    Zone.OWN_1_20: "own-1-20",
-    Zone.OWN_21_40: "own-21-40",
-    Zone.MIDDLE_41_60: "middle",
-    Zone.OPPONENT_21_40: "opp-40-21",
-    Zone.RED_ZONE: "red-zone",
-    Zone.GOAL_TO_GO: "inside-5",
-}
+"""Lowest and highest `yardline_100`, and the short name."""
 
 
 def zone_of(yardline_100: int) -> Zone:
@@ -332,8 +323,8 @@ def zone_named(text: str) -> Zone:
     >>> zone_named("Red zone").low
     6
     """
+    by_key = {zone.key: zone for zone in Zone}
     key = text.strip().lower().replace(" ", "-")
-    for zone in Zone:
-        if zone.key == key:
-            return zone
-    raise UnknownNameError(name="zone", value=text, known=_KEYS.values())
+    if key not in by_key:
+        raise UnknownNameError(name="zone", value=text, known=by_key)
+    return by_key[key]

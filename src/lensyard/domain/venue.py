@@ -1,4 +1,4 @@
-"""A venue: the rule set on the ground, what is closed, and where the sun is.
+"""A venue: the rule set on the ground, what is closed, where the sun is, what floodlights give.
 
 Everything is in the stadium frame: ends A and B, sidelines A and B. A closed stretch lies along one
 edge of the field; nobody shoots from it, it may block the view, and unless the venue forbids it one

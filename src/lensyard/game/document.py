@@ -1,6 +1,7 @@
-"""A game as one JSON document, and back: what `lensyard log export` writes and `restore` reads.
+"""A game as one JSON document and back, its plays as CSV, and what the offline card saved.
 
-A game's plays as CSV, safe to open in a spreadsheet.
+`lensyard log export` writes the JSON and `restore` reads it; the CSV is safe to open in a
+spreadsheet; reading the same card twice adds nothing.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a game log holds: a game, its plays, and the captures that belong to it.
+"""What a game log holds: a game and what it was played with, its plays, and their captures.
 
 `lensyard.game.fields` reads these declarations: storage, export, import and checks all follow them.
 """

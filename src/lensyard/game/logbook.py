@@ -75,16 +75,15 @@ class Logbook:
             self._read[game.game_id] = GameLog(game, plays, captures)
         return self._read[game.game_id]
 
-    def start(self, game: Game) -> GameLog:
+    def start(self, game: Game) -> None:
         """Start a game.
 
         Raises `InvalidInputError` if there is one of that id already.
         """
         self._require_new(game.game_id)
         self._apply(Change("start", game.game_id, (Edit(None, game),)), remember=False)
-        return GameLog(game, ())
 
-    def restore(self, log: GameLog) -> GameLog:
+    def restore(self, log: GameLog) -> None:
         """Put a whole log in, as a new game.
 
         Raises `InvalidInputError` if there is a game of that id already; it is never overwritten.
@@ -93,7 +92,6 @@ class Logbook:
         edits = (Edit(None, log.game), *(Edit(None, play) for play in log.plays))
         change = Change("restore", log.game.game_id, edits, captures=log.captures)
         self._apply(change, remember=False)
-        return log
 
     def _require_new(self, game_id: str) -> None:
         if any(game.game_id == game_id for game in self.games()):
@@ -141,7 +139,7 @@ class Logbook:
         self._keep_copy(game_id)
         return change
 
-    def tick(self, game_id: str, keys: Iterable[str], *, off: bool = False) -> GameLog:
+    def tick(self, game_id: str, keys: Iterable[str], *, off: bool = False) -> None:
         """Tick frames of the shot list outside of plays, or take ticks away wherever they are."""
         log, wanted = self.log(game_id), tuple(dict.fromkeys(keys))
         edits: list[Edit] = []
@@ -157,16 +155,14 @@ class Logbook:
             edits.append(Edit(log.game, replace(log.game, ticks=kept)))
         if edits:
             self._apply(Change("tick", game_id, tuple(edits)))
-        return self.log(game_id)
 
-    def end(self, game_id: str) -> GameLog:
+    def end(self, game_id: str) -> None:
         """End a game; plays may still be edited."""
         log = self.log(game_id)
         if log.game.ended_at is not None:
             raise InvalidInputError(f"game {game_id} was ended already; `lensyard review` it")
         ended = replace(log.game, ended_at=self.now())
         self._apply(Change("end", game_id, (Edit(log.game, ended),)))
-        return replace(log, game=ended)
 
     def add_card(self, game_id: str, export: CardExport) -> tuple[LoggedPlay, ...]:
         """Add what a card has and the log has not; return the plays that were added."""

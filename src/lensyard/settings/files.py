@@ -1,14 +1,14 @@
-"""Venue files: from their text to a venue, or to everything that is wrong, and back to their keys.
+"""Venue and assignment files: from their text to a value, or to everything that is wrong.
 
-The keys stand in `lensyard.settings.schema`. Venues are named by a path, or by a plain name:
-then one is looked for among the user's own, and among the invented ones that come with the package.
+Their keys stand in `lensyard.settings.schema`. Files are named by a path, or by a plain name: then
+one is looked for among the user's own, and among those that come with the package.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from lensyard.domain.assignment import FRAMES, Assignment, MustHave, OutcomeWeights
 from lensyard.domain.field import (
@@ -22,7 +22,6 @@ from lensyard.domain.field import (
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import (
     GOAL_POSTS,
-    ClosedKind,
     ClosedStretch,
     Edge,
     Venue,
@@ -35,14 +34,19 @@ from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, Unkn
 from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
 
 if TYPE_CHECKING:
-    from lensyard.settings.schema import AssignmentFile, FrameTable
+    from lensyard.settings.schema import (
+        AssignmentFile,
+        Closed,
+        Floodlights,
+        FrameTable,
+        HouseRules,
+        VenueFile,
+    )
 
-
-if TYPE_CHECKING:
-    from lensyard.settings.schema import Closed, Floodlights, HouseRules, VenueFile
-
+Value = TypeVar("Value")
 PLACE_KEYS = ("axis_bearing_deg", "latitude_deg", "longitude_deg", "time_zone")
 NOTE_KEYS = ("monopods", "flash", "kneeling")
+STRETCH_KEYS = ("name", "front_yd", "depth_yd", "blocks_view", "walk_behind")
 _YARD_LINE = re.compile(r"^(?P<end>.*?)\s*(?P<yard>\d{1,2}(?:\.\d+)?)$")
 _LINE = re.compile(r"^(?P<line>goal|end)(?:\s+line)?\s+(?P<end>.+)$", re.IGNORECASE)
 _INTRO = """\
@@ -133,7 +137,7 @@ def build_venue(file: VenueFile, issues: Issues) -> Venue | None:
     return None
 
 
-def _first(given: float | None, default: float) -> float:
+def _first(given: Value | None, default: Value) -> Value:
     return default if given is None else given
 
 
@@ -216,11 +220,8 @@ def _stretch(
 ) -> ClosedStretch:
     from lensyard.settings.schema import KIND_DEFAULTS, KindDefaults
 
-    usual = (
-        KindDefaults(rules.team_area_front_yd, rules.team_area_depth_yd, True, True)
-        if closed.kind is ClosedKind.TEAM_AREA
-        else KIND_DEFAULTS[closed.kind]
-    )
+    team_area = KindDefaults(rules.team_area_front_yd, rules.team_area_depth_yd, True, True)
+    usual = KIND_DEFAULTS.get(closed.kind, team_area)
     return ClosedStretch(
         edge=edge,
         from_yd=from_yd,
@@ -228,8 +229,8 @@ def _stretch(
         name=closed.name or closed.kind.value,
         front_yd=_first(closed.front_yd, usual.front_yd),
         depth_yd=_first(closed.depth_yd, usual.depth_yd),
-        blocks_view=usual.blocks_view if closed.blocks_view is None else closed.blocks_view,
-        walk_behind=usual.walk_behind if closed.walk_behind is None else closed.walk_behind,
+        blocks_view=_first(closed.blocks_view, usual.blocks_view),
+        walk_behind=_first(closed.walk_behind, usual.walk_behind),
         kind=closed.kind,
     )
 
@@ -337,18 +338,9 @@ def venue_document(venue: Venue) -> dict[str, Any]:
         "covered": venue.covered,
         "team_areas": {"from_yard_line": "none"},
         "closed": [
-            {
-                "edge": stretch.edge.value,
-                "from": stretch.from_yd,
-                "to": stretch.to_yd,
-                "kind": stretch.kind.value,
-                "name": stretch.name,
-                "front_yd": stretch.front_yd,
-                "depth_yd": stretch.depth_yd,
-                "blocks_view": stretch.blocks_view,
-                "walk_behind": stretch.walk_behind,
-            }
-            for stretch in venue.closed
+            {"edge": one.edge.value, "from": one.from_yd, "to": one.to_yd, "kind": one.kind.value}
+            | {key: getattr(one, key) for key in STRETCH_KEYS}
+            for one in venue.closed
         ],
         "floodlights": {"lux": venue.illuminance_lx},
         "stands": {

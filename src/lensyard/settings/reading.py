@@ -1,7 +1,8 @@
-"""On which line of a TOML text each key stands, so that an error can point at it.
+"""Reading TOML files that people write: everything that is wrong at once, each at its line.
 
-The standard library's reader gives values without places. `key_lines` walks a text that the reader
-has already accepted, so it need not judge the syntax, only follow it.
+The standard library's reader gives values without places, so `key_lines` walks a text that it has
+already accepted. A `SettingsKind` says where files of a kind lie and how their text becomes a
+value. Its shape is a pydantic model (`lensyard.settings.fields`), imported only when a file is read.
 """
 
 from __future__ import annotations

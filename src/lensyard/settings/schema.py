@@ -1,4 +1,4 @@
-"""The keys of a venue file: what each means, what is expected, and what holds without it.
+"""The keys of venue and assignment files: what each means, is expected, and holds without it.
 
 Places are in stadium coordinates: end A to end B, sideline A to sideline B; facing end B, sideline
 A is on the right hand. Imported only when a file is read or written (pydantic takes a tenth of a

@@ -1,6 +1,7 @@
 r"""Estimating a camera's clock error from the log, and assigning each frame to its play.
 
-The camera's clock is off by an unknown :math:`\Delta`; bursts begin around plays. A log knows when
+Each camera's clock is taken as right, corrected by an offset that the user gives, or by one found
+from the plays. It is off by an unknown :math:`\Delta`; bursts begin around plays. A log knows when
 plays were snapped, or at least when they were logged, a little later. With :math:`h(t)` the
 expected density of burst beginnings (a normal density around each play),
 

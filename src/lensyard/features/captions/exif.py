@@ -74,34 +74,23 @@ class PhotoTimes:
     skipped: tuple[Skipped, ...]
 
 
-def photo_files(folder: Path) -> tuple[Path, ...]:
-    """Return the photographs in a folder and below, in the order of their names.
-
-    Links to other folders are not followed. Raises `InvalidInputError` if it is no folder.
-    """
-    if not folder.is_dir():
-        raise InvalidInputError(f"{folder} is no folder; name one with photographs, or a CSV file")
-    found = []
-    for place, folders, names in os.walk(folder):
-        folders.sort()
-        found += [Path(place, n) for n in names if Path(n).suffix.lower() in SUFFIXES]
-    return tuple(sorted(found))
-
-
 def read_photos(
     folder: Path,
     *,
     zone: tzinfo | None = None,
     progress: Callable[[int, int], None] = lambda done, total: None,
 ) -> PhotoTimes:
-    """Return the capture times of all photographs in a folder and below.
+    """Return the capture times of all photographs in a folder and below; links are not followed.
 
     ``zone``: of cameras that do not write their offset; this machine's where None. ``progress``:
     called with files done and files in all.
 
     Raises `InvalidInputError` if the folder is none, or has no photographs.
     """
-    files = photo_files(folder)
+    if not folder.is_dir():
+        raise InvalidInputError(f"{folder} is no folder; name one with photographs, or a CSV file")
+    found = (Path(place, name) for place, _, names in os.walk(folder) for name in names)
+    files = sorted(path for path in found if path.suffix.lower() in SUFFIXES)
     if not files:
         raise InvalidInputError(
             f"there are no photographs in {folder}; looked for {' '.join(sorted(SUFFIXES))}"

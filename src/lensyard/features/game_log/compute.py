@@ -1,11 +1,15 @@
-"""The use cases of the game log; each does one thing with an open log, durably."""
+"""The use cases of the game log, each one thing with an open log, durably; and the bundled demo.
+
+The demo's teams, stadium, plays and photographs are made up; `tests/support/demo_game.py` builds
+them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from lensyard.config import data_dir
 from lensyard.domain.assignment import FRAMES, MustHave, known_keys, missing
@@ -23,9 +27,6 @@ from lensyard.game.document import GameLog, read_card_export, read_log, read_tex
 from lensyard.game.entry import Game, LoggedPlay, assignment_of
 from lensyard.game.logbook import Logbook
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
-
-if TYPE_CHECKING:
-    pass
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""From what a person types between two plays to a play of the log.
+"""From what a person types, between two plays or as a game starts, to a play or a game of the log.
 
 `PlayEntry` declares what may be typed: its choices take their limits from `LoggedPlay`.
 """

@@ -178,13 +178,12 @@ def falling_curve(value: FloatArray, weight: FloatArray) -> FloatArray:
     >>> falling_curve(np.array([0.9, 0.5, 0.7]), np.array([1.0, 1.0, 3.0])).round(3).tolist()
     [0.9, 0.65, 0.65]
     """
-    pools: list[tuple[float, float, int]] = []
-    for v, w in zip(value.tolist(), weight.tolist(), strict=True):
-        pools.append((v, w, 1))
-        while len(pools) > 1 and pools[-2][0] < pools[-1][0]:
-            (v1, w1, n1), (v2, w2, n2) = pools[-2], pools[-1]
-            pools[-2:] = [((v1 * w1 + v2 * w2) / (w1 + w2), w1 + w2, n1 + n2)]
-    return np.array([v for v, _, n in pools for _ in range(n)], dtype=np.float64)
+    from scipy.optimize import isotonic_regression
+
+    if value.size == 0:
+        return value
+    fitted = isotonic_regression(value, weights=weight, increasing=False)
+    return np.asarray(fitted.x, dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
