@@ -2,7 +2,7 @@
 
 The standard library's reader gives values without places, so `key_lines` walks a text that it has
 already accepted. A `SettingsKind` says where files of a kind lie and how their text becomes a
-value. Its shape is a pydantic model (`lensyard.settings.fields`), imported only when a file is read.
+value. Its shape is a pydantic model (`lensyard.settings.fields`), imported when a file is read.
 """
 
 from __future__ import annotations
