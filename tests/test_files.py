@@ -7,9 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lensyard.cache import cached, cached_array
 from lensyard.errors import InvalidInputError, StoreError
-from lensyard.files import replacing, write_atomically, write_output
+from lensyard.files import cached, cached_array, replacing, write_atomically, write_output
 
 
 def test_a_file_replaces_the_old_one_and_leaves_nothing_beside_it(tmp_path: Path) -> None:

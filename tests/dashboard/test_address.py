@@ -10,8 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lensyard.config import bundled_dir
-from lensyard.dashboard.address import from_address, to_address
-from lensyard.dashboard.controls import CHOICES, Controls
+from lensyard.dashboard.controls import CHOICES, Controls, from_address, to_address
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.places import named_stations

@@ -13,9 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as some
 from streamlit.testing.v1 import AppTest
 
-from lensyard.dashboard import cookies, guard
-from lensyard.dashboard.address import from_address, from_memory, to_address, to_memory
-from lensyard.dashboard.controls import Controls
+from lensyard.dashboard import guard
+from lensyard.dashboard.controls import Controls, from_address, from_memory, to_address, to_memory
 from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE, new_tokens
 
 Open = Callable[..., AppTest]
@@ -78,7 +77,7 @@ def test_on_a_network_the_token_says_who_somebody_is(
     for address in (None, "192.0.2.7"):
         arrives(address=address, query={"token": word})
         assert guard.role() is role
-    arrives({cookies.TOKEN_COOKIE: word})
+    arrives({guard.TOKEN_COOKIE: word})
     assert guard.role() is role
 
 
@@ -118,7 +117,7 @@ def test_every_guest_has_a_folder_of_their_own(
 def test_no_cookie_leads_out_of_the_guests_folder(
     arrives: Callable[..., None], data_folder: Path, cookie: str
 ) -> None:
-    arrives({cookies.GUEST_COOKIE: cookie}, query={"token": GUEST})
+    arrives({guard.GUEST_COOKIE: cookie}, query={"token": GUEST})
     folder = guard.data_folder()
     assert folder is not None
     assert folder.parent == data_folder / "guests"
@@ -175,15 +174,15 @@ def test_an_address_means_the_same_whatever_is_remembered(
     ["", "%", "lens=wide", quote("venue=../../x"), quote("lens=" + "9," * 400), "x" * 5000],
 )
 def test_a_cookie_that_cannot_be_read_is_as_none(arrives: Callable[..., None], cookie: str) -> None:
-    arrives({cookies.KIT_COOKIE: cookie})
-    assert from_memory(cookies.memory()) == Controls()
+    arrives({guard.KIT_COOKIE: cookie})
+    assert from_memory(guard.memory()) == Controls()
 
 
 def test_what_is_remembered_comes_back_through_the_cookie(arrives: Callable[..., None]) -> None:
     chosen = Controls(lenses="300", converter=1.4, theme="night")
     text = quote(urlencode(to_memory(chosen), doseq=True), safe="")
-    arrives({cookies.KIT_COOKIE: text})
-    assert from_memory(cookies.memory()) == chosen
+    arrives({guard.KIT_COOKIE: text})
+    assert from_memory(guard.memory()) == chosen
     assert not set(text) & set(' ;,="')  # RFC 6265, section 4.1.1
 
 
@@ -192,6 +191,6 @@ def test_cookies_go_out_with_the_page(open_page: Open) -> None:
     app = open_page()
     app.button(key="ly_got_it").click().run()
     written: dict[str, Any] = app.session_state["ly_cookies"]
-    assert written == {cookies.SEEN_COOKIE: "1"}
+    assert written == {guard.SEEN_COOKIE: "1"}
     app.button_group(key="next_theme").set_value("night").run()
-    assert cookies.KIT_COOKIE in app.session_state["ly_cookies"]
+    assert guard.KIT_COOKIE in app.session_state["ly_cookies"]

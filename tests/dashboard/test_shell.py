@@ -16,7 +16,7 @@ def text_of(app: AppTest) -> str:
 def report_page() -> None:
     from tests.render.charts_of_every_kind import EVERY_KIND
 
-    from lensyard.dashboard.show import show
+    from lensyard.dashboard.shell import show
     from lensyard.render.theme import SUNLIGHT
 
     show(EVERY_KIND, theme=SUNLIGHT, key="every")

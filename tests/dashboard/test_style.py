@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.support.colors import GRAPHIC_MINIMUM, TEXT_MINIMUM, contrast_ratio
 
-from lensyard.dashboard.shell import theme_css
-from lensyard.dashboard.show import plain
+from lensyard.dashboard.shell import plain, theme_css
 from lensyard.render.theme import THEMES, Theme
 
 

@@ -50,8 +50,8 @@ from lensyard.game.entry import Result
 from lensyard.game.logbook import open_log
 from lensyard.model.context import load_context
 from lensyard.plays.store import shared_store
-from lensyard.render.document import document
 from lensyard.render.report import Report
+from lensyard.render.text import document
 
 
 @dataclass(frozen=True)

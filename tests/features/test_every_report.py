@@ -12,11 +12,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from tests.features.reports import CASES
 
-from lensyard.render.chart_marks import chart_marks
-from lensyard.render.document import csv_text, json_text
+from lensyard.render.charts import chart_marks
 from lensyard.render.paper_chart import charts_figure
 from lensyard.render.report import Interval, Report, Table
-from lensyard.render.text import render_text
+from lensyard.render.text import csv_text, json_text, render_text
 from lensyard.render.words import format_value
 
 
@@ -78,7 +77,7 @@ def test_the_terminal_says_all_of_it(name: str) -> None:
 def page(name: str) -> None:
     from tests.features.reports import CASES
 
-    from lensyard.dashboard.show import show
+    from lensyard.dashboard.shell import show
     from lensyard.render.theme import SUNLIGHT
 
     case = CASES[name]

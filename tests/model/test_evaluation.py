@@ -16,7 +16,7 @@ from lensyard.model.evaluation import evaluate as evaluation
 from lensyard.model.evaluation import scores as scoring
 from lensyard.model.evaluation.baselines import SeasonForecast
 from lensyard.plays.store import load_plays
-from lensyard.render.document import document
+from lensyard.render.text import document
 from lensyard.stats import bootstrap_games
 
 

@@ -9,8 +9,7 @@ import pytest
 from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
 
-from lensyard.dashboard.address import from_address, to_address
-from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls
+from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls, from_address, to_address
 from lensyard.errors import InvalidInputError
 from lensyard.options import groups
 from lensyard.options.choices import Number, OneOf, Switch, choices_of, default_of

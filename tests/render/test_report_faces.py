@@ -14,9 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError
-from lensyard.render.document import csv_text, document, json_text, plain
 from lensyard.render.report import Column, Fact, Format, Interval, Report, Section, Table
-from lensyard.render.text import render_text, table_text
+from lensyard.render.text import csv_text, document, json_text, plain, render_text, table_text
 from lensyard.render.words import format_value
 
 WIDE = Table(

@@ -12,8 +12,8 @@ from typing import Any
 
 import streamlit as st
 
-from lensyard.dashboard.component import mounted
 from lensyard.dashboard.controls import Controls
+from lensyard.dashboard.guard import mounted
 from lensyard.dashboard.session import FIELD_KEY, take_tap
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
@@ -24,8 +24,7 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.places import named_stations
 from lensyard.domain.venue import standard_venue
-from lensyard.render.field.describe import description_of
-from lensyard.render.field.draw import field_svg
+from lensyard.render.field.draw import description_of, field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks
 from lensyard.render.theme import Theme
 

@@ -3,6 +3,9 @@
 `lensyard dashboard --network` makes two random words and hands them over in the environment: one
 for the owner, one for guests. Who brings neither gets a plain refusal. The owner writes the owner's
 log; every guest's browser has a folder of its own, so that nobody sees another's game.
+
+What the browser keeps between visits lies in cookies of this dashboard alone: a request brings them
+along, a small component writes them, the server keeps nothing of it.
 """
 
 from __future__ import annotations
@@ -10,14 +13,20 @@ from __future__ import annotations
 import hashlib
 import hmac
 import os
+import re
 import secrets
+from collections.abc import Callable
 from enum import StrEnum
+from functools import cache
+from importlib.resources import files
 from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qs, quote, unquote, urlencode
 
 import streamlit as st
 
 from lensyard.config import user_data_dir
-from lensyard.dashboard import cookies
+from lensyard.dashboard.controls import Query
 from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE
 
 REFUSAL = (
@@ -44,12 +53,12 @@ def role() -> Role | None:
         # Started without --network: whoever is not at this computer has no business here.
         return None if isinstance(st.context.ip_address, str) else Role.OWNER
     known: Role | None = st.session_state.get(_ROLE)
-    given = st.query_params.get(cookies.TOKEN_NAME) or cookies.secret(cookies.TOKEN_COOKIE)
+    given = st.query_params.get(TOKEN_NAME) or secret(TOKEN_COOKIE)
     if given:
         for name, word in words.items():
             if word and hmac.compare_digest(given.encode(), word.encode()):
                 st.session_state[_ROLE] = known = name
-                cookies.write(cookies.TOKEN_COOKIE, word)
+                write(TOKEN_COOKIE, word)
     return known
 
 
@@ -65,11 +74,114 @@ def data_folder() -> Path | None:
     """Return the folder of this session's log; None is the owner's own."""
     if role() is not Role.GUEST:
         return None
-    word = cookies.secret(cookies.GUEST_COOKIE)
+    word = secret(GUEST_COOKIE)
     if not word:
         word = secrets.token_urlsafe(24)
-        cookies.write(cookies.GUEST_COOKIE, word)
+        write(GUEST_COOKIE, word)
     # Hashed, so that nothing of what a browser sends becomes part of a path.
     folder = user_data_dir() / "guests" / hashlib.sha256(word.encode()).hexdigest()[:32]
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+TOKEN_NAME = "token"
+
+
+KIT_COOKIE = "lensyard_kit"
+
+
+SEEN_COOKIE = "lensyard_seen"
+
+
+TOKEN_COOKIE = "lensyard_token"
+
+
+GUEST_COOKIE = "lensyard_guest"
+
+
+COOKIES = (KIT_COOKIE, SEEN_COOKIE, TOKEN_COOKIE, GUEST_COOKIE)
+
+
+LONGEST = 1500
+
+
+_WRITE = "ly_cookies"
+
+
+_KEY = "ly_browser"
+
+
+_PLAIN = re.compile(r"[A-Za-z0-9_-]{16,86}")
+
+
+def memory() -> Query:
+    """Return the names and values that the browser remembered; nothing where it cannot be read."""
+    text = cookie(KIT_COOKIE)
+    try:
+        return parse_qs(unquote(text), max_num_fields=40) if text else {}
+    except ValueError:
+        return {}
+
+
+def was_here() -> bool:
+    """Return whether this browser has been here before."""
+    return bool(cookie(SEEN_COOKIE))
+
+
+def cookie(name: str) -> str:
+    """Return a cookie as this session knows it: written meanwhile, or brought by the request."""
+    written: dict[str, str] = st.session_state.get(_WRITE, {})
+    found = written.get(name, st.context.cookies.get(name, ""))
+    return found if isinstance(found, str) and len(found) <= LONGEST else ""
+
+
+def secret(name: str) -> str:
+    """Return a cookie that holds a random word, or nothing where it is no such word."""
+    found = cookie(name)
+    return found if _PLAIN.fullmatch(found) else ""
+
+
+def remember(query: Query) -> None:
+    """Let the browser remember names and values."""
+    text = quote(urlencode(query, doseq=True), safe="")
+    if len(text) <= LONGEST:
+        write(KIT_COOKIE, text)
+
+
+def note_visit() -> None:
+    """Let the browser remember that somebody was here."""
+    write(SEEN_COOKIE, "1")
+
+
+def write(name: str, value: str) -> None:
+    """Let the browser keep a cookie; it goes out with the next run."""
+    st.session_state[_WRITE] = {**st.session_state.get(_WRITE, {}), name: value}
+
+
+def show() -> None:
+    """Put the component that writes cookies and watches the connection."""
+    mount = mounted("browser", hidden=True)
+    if mount is not None:
+        mount(key=_KEY, data={"cookies": st.session_state.get(_WRITE, {})})
+
+
+@cache
+def mounted(name: str, *, hidden: bool = False) -> Callable[..., Any] | None:
+    """Return the component of a name, made once; None where this Streamlit has none.
+
+    ``static/<name>.js`` is its script and ``static/<name>.css``, where there is one, its style. A
+    hidden one takes no room on the page.
+    """
+    try:
+        make = st.components.v2.component
+    except AttributeError:
+        return None
+    folder = files("lensyard.dashboard") / "static"
+    style = folder / f"{name}.css"
+    component: Callable[..., Any] = make(
+        f"lensyard_{name}",
+        html=f'<div class="{name}" part="{name}"{" hidden" if hidden else ""}></div>',
+        css=style.read_text(encoding="utf-8") if style.is_file() else None,
+        js=(folder / f"{name}.js").read_text(encoding="utf-8"),
+    )
+    return component

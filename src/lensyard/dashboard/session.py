@@ -19,16 +19,18 @@ from typing import Any
 
 import streamlit as st
 
-from lensyard.dashboard import cookies
-from lensyard.dashboard.address import (
+from lensyard.dashboard import guard
+from lensyard.dashboard.controls import (
     ALWAYS,
+    CHOICES,
+    REMEMBERED,
+    Controls,
     Query,
     from_address,
     from_memory,
     to_address,
     to_memory,
 )
-from lensyard.dashboard.controls import CHOICES, REMEMBERED, Controls
 from lensyard.domain.field import HashMark
 from lensyard.domain.places import named_stations
 from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError, require_range
@@ -198,21 +200,21 @@ def one_run() -> Iterator[Controls]:
         if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
     yield state.controls
-    if not state.in_step(query) or cookies.TOKEN_NAME in st.query_params:
+    if not state.in_step(query) or guard.TOKEN_NAME in st.query_params:
         st.query_params.from_dict(state.query)
     state.finished = True
 
 
 def _opened(query: Query) -> SessionState:
     """Return the state of a new session: what the browser remembers, then what the address says."""
-    remembered = from_memory(cookies.memory())
+    remembered = from_memory(guard.memory())
     address = from_address(query, usual=remembered)
     return SessionState(
         address.controls,
         query,
         _with_consequence(address.issues),
         remembered=remembered,
-        first_visit=not query and not cookies.was_here(),
+        first_visit=not query and not guard.was_here(),
     )
 
 
@@ -264,7 +266,7 @@ def take_tap() -> None:
 
 
 def _query() -> Query:
-    names = (name for name in st.query_params if name != cookies.TOKEN_NAME)
+    names = (name for name in st.query_params if name != guard.TOKEN_NAME)
     return {name: st.query_params.get_all(name) for name in names}
 
 
@@ -287,7 +289,7 @@ def replace_controls(change: Callable[[Controls], Controls]) -> None:
         return
     if any(getattr(before, name) != getattr(state.controls, name) for name in REMEMBERED):
         state.remembered = state.controls
-        cookies.remember(to_memory(state.controls))
+        guard.remember(to_memory(state.controls))
     state.query = _address_of(state)
     _set_widgets(state)
 

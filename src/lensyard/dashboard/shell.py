@@ -6,24 +6,39 @@ shows a report. A `LensyardError` becomes a message on the page here, so pages c
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib import import_module
 from importlib.resources import files
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import streamlit as st
 
-from lensyard.dashboard import cookies, guard, session
+from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.show import plain, show_body, show_lead
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
-from lensyard.render.html import lead_html
-from lensyard.render.report import Report
+from lensyard.render.charts import altair_chart
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.picture import Orientation
+from lensyard.render.html import (
+    facts_html,
+    figure_html,
+    folded_html,
+    lead_html,
+    section_html,
+    table_html,
+)
+from lensyard.render.report import Chart, FieldView, Report, Table
+from lensyard.render.text import csv_text
 from lensyard.render.theme import THEMES, Theme
 from lensyard.render.words import sentence
+
+if TYPE_CHECKING:
+    from lensyard.render.theme import Theme
+
 
 T = TypeVar("T")
 
@@ -159,7 +174,7 @@ def run_pages(entries: Sequence[PageEntry]) -> None:
         show_style(THEMES[controls.theme])
         _show_navigation(pages, current=chosen.url_path)
         chosen.run()
-        cookies.show()
+        guard.show()
 
 
 def _runner(entry: PageEntry) -> Callable[[], None]:
@@ -238,3 +253,121 @@ def _links(pages: Sequence[Any], current: str, *, where: str) -> None:
         state = "here" if page.url_path == current else "there"
         with st.container(key=f"ly_link_{where}_{page.url_path or 'next'}_{state}"):
             st.page_link(page, label=page.title, width="stretch")
+
+
+NOTES_TITLE = "How to read this"
+
+
+CAUTIONS_TITLE = "Cautions"
+
+
+SOURCES_TITLE = "Sources"
+
+
+_MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
+
+
+FIELD_PX = {Orientation.HORIZONTAL: 880.0, Orientation.VERTICAL: 380.0}
+
+
+FOLDED = "The figures as a table"
+
+
+def show(report: Report, *, theme: Theme, key: str) -> None:
+    """Show a report, the answer first.
+
+    Parameters
+    ----------
+    report
+        What is said.
+    theme
+        The colors of fields and charts.
+    key
+        Tells this report's elements from others of the page.
+    """
+    show_lead(report)
+    show_body(report, theme=theme, key=key)
+
+
+def show_lead(report: Report) -> None:
+    """Show the answer: the headline and the sentences right below it."""
+    st.html(lead_html(report.headline.removesuffix("."), report.sentences))
+
+
+def show_body(report: Report, *, theme: Theme, key: str) -> None:
+    """Show everything but the answer; charts stand where their table does."""
+    if report.facts:
+        st.html(facts_html(report.facts))
+    for view in report.fields:
+        show_field_view(view, theme=theme)
+    for table in report.tables:
+        charts = [chart for chart in report.charts if chart.table == table.key]
+        for chart in charts:
+            show_chart(chart, table, theme=theme, key=key)
+        fold = FOLDED if charts else table.title if table.detail else ""
+        show_table(table, key=key, fold=fold)
+    for section in report.sections:
+        _show_lines(section.title, section.lines)
+    _show_lines(CAUTIONS_TITLE, report.cautions)
+    _show_lines(NOTES_TITLE, report.notes)
+    _show_lines(SOURCES_TITLE, report.sources)
+
+
+def show_field_view(view: FieldView, *, theme: Theme) -> None:
+    """Show a field at rest, drawn for both sizes of screen."""
+    wide, narrow = (
+        field_svg(view.picture, theme=theme, orientation=o, width_px=width, legend=False)
+        for o, width in FIELD_PX.items()
+    )
+    st.html(figure_html(wide, narrow, alt_text=view.alt_text, heading=view.title))
+
+
+def show_chart(chart: Chart, table: Table, *, theme: Theme, key: str) -> None:
+    """Show a chart with its heading, and what it says in words below."""
+    if not table.rows:
+        return
+    st.html(section_html(chart.title, ()))
+    st.altair_chart(
+        altair_chart(chart, table, theme),
+        width="stretch",
+        theme=None,
+        key=f"ly_chart_{key}_{chart.key}",
+    )
+    st.html(section_html("", (chart.alt_text,), css_class="ly-section ly-said"))
+
+
+def show_table(table: Table, *, key: str, fold: str = "") -> None:
+    """Show a table and offer it as CSV; below a summary, where there is one, to be unfolded."""
+    if not table.rows:
+        return
+    html = table_html(replace(table, title="") if fold else table)
+    st.html(folded_html(fold, html) if fold else html)
+    offer_csv(table, key=key)
+
+
+def offer_csv(table: Table, *, key: str) -> None:
+    """Offer a table as a CSV file that no spreadsheet takes for formulas."""
+    st.download_button(
+        "Figures as CSV",
+        data=csv_text(table),
+        file_name=f"lensyard-{key}-{table.key}.csv",
+        mime="text/csv",
+        key=f"ly_csv_{key}_{table.key}",
+        on_click="ignore",
+    )
+
+
+def _show_lines(title: str, lines: Sequence[str]) -> None:
+    if lines:
+        st.html(section_html(title, lines, listed=True))
+
+
+def plain(text: str) -> str:
+    """Return text that reads the same where Markdown is understood: what people typed stays text.
+
+    >>> plain("cannot read ball from '[here](x)'")
+    "cannot read ball from '\\\\[here\\\\]\\\\(x\\\\)'"
+    """
+    # Addresses become links even where their signs are escaped; a word joiner inside stops that.
+    text = re.sub(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", "\u2060", text)
+    return _MARKDOWN.sub(r"\\\1", text)

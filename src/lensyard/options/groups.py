@@ -26,24 +26,22 @@ from lensyard.domain.situation import (
 )
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.options.choices import (
+    ALL_PLAYS,
     Number,
     OneOf,
     Switch,
     Text,
     Texts,
-    choice,
-    lines_of,
-    parts_of,
-    whole,
-)
-from lensyard.options.texts import (
-    ALL_PLAYS,
     ball_words,
+    choice,
     clock_text,
     crop_factor,
+    lines_of,
+    parts_of,
     span_words,
     team_area_words,
     time_text,
+    whole,
 )
 from lensyard.records import Record
 

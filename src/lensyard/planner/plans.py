@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.cache import cached_array
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
+from lensyard.files import cached_array
 from lensyard.model.context import Context
 from lensyard.planner.problem import (
     DISCOUNT,

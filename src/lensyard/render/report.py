@@ -1,7 +1,7 @@
 """One report for every face: what a feature found, said once, before anybody draws or prints it.
 
 A feature's ``report.py`` turns its result into a `Report`; the terminal (`lensyard.render.text`),
-the pages (`lensyard.dashboard.show`), CSV and JSON (`lensyard.render.document`) and paper only lay
+the pages (`lensyard.dashboard.shell`), CSV and JSON (`lensyard.render.text`) and paper only lay
 it out. Cells hold raw values; how they are written is the column's `Format`, so no face rounds or
 words anything by itself.
 """

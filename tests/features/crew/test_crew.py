@@ -17,8 +17,7 @@ from lensyard.features.crew.game import CrewGame, crew_game
 from lensyard.features.crew.report import crew_game_report, crew_report
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
-from lensyard.render.document import document
-from lensyard.render.text import render_text
+from lensyard.render.text import document, render_text
 
 CONTEXT = load_context()
 SHORT = kit_of(["70-200"])

@@ -23,8 +23,7 @@ from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play
 from lensyard.features.crew.game import CrewGame
 from lensyard.features.crew.report import FREE, crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
-from lensyard.render.field.describe import description_of
-from lensyard.render.field.draw import field_svg
+from lensyard.render.field.draw import description_of, field_svg
 from lensyard.render.theme import THEMES
 
 Open = Callable[..., AppTest]

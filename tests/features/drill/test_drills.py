@@ -26,7 +26,7 @@ from lensyard.model.context import load_context
 from lensyard.model.plays import Replay
 from lensyard.planner.season_data import SeasonPlays, realized_usable
 from lensyard.planner.solve import Walking
-from lensyard.render.document import document as document_of
+from lensyard.render.text import document as document_of
 from lensyard.spots.position_rule import PositionRule
 
 MakeSeries = Callable[..., Series]

@@ -33,8 +33,7 @@ from lensyard.model.context import load_context
 from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
-from lensyard.render.document import document
-from lensyard.render.text import render_text
+from lensyard.render.text import document, render_text
 from lensyard.settings.files import load_assignment, load_venue
 from lensyard.spots.position_rule import ANYWHERE, PositionRule
 

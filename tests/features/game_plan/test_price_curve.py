@@ -15,9 +15,8 @@ from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking
 from lensyard.planner.solve import Walking
-from lensyard.render.document import document
 from lensyard.render.paper_chart import save_charts
-from lensyard.render.text import render_text
+from lensyard.render.text import document, render_text
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), step_yd=10.0, walks=Walking(price_per_yd=0.5))

@@ -20,7 +20,7 @@ from lensyard.features.gear.compute import (
 from lensyard.features.gear.season import gear_comparison
 from lensyard.model.context import load_context
 from lensyard.planner.season import EvaluationSample
-from lensyard.render.document import document
+from lensyard.render.text import document
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import pytest
 from tests.features.gear.invented import comparison_of, three_kits
 
 from lensyard.features.gear.report import NOTABLE_GAIN, gear_report
-from lensyard.render.chart_marks import chart_marks
+from lensyard.render.charts import chart_marks
 from lensyard.render.text import render_text
 
 

@@ -179,7 +179,7 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("controls", SITUATIONS)
 def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls) -> None:
-    from lensyard.dashboard.address import to_address
+    from lensyard.dashboard.controls import to_address
 
     app = open_page(**to_address(controls))
     document = next_document(asked(controls))

@@ -21,10 +21,9 @@ from lensyard.features.review.compute import Review, reviewed_game
 from lensyard.features.review.report import choice_words, review_report
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, game_setup_of
-from lensyard.render.document import csv_text
-from lensyard.render.paper_report import report_pdf
+from lensyard.render.paper_chart import report_pdf
 from lensyard.render.report import Interval, Report
-from lensyard.render.text import render_text
+from lensyard.render.text import csv_text, render_text
 
 
 @pytest.fixture(scope="module")

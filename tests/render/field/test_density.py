@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from lensyard.domain.field import FIELD_WIDTH_YD
-from lensyard.render.field.density import SHARES, Band, bands_of
+from lensyard.render.field.play import SHARES, Band, bands_of
 
 FloatArray = NDArray[np.float64]
 MakeBlob = Callable[..., FloatArray]

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_WIDTH_YD, RULES, Direction, PlayPoint, rules_named
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
+from lensyard.render.field.canvas import scale_of
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import (
     ClosedMark,
@@ -26,7 +27,6 @@ from lensyard.render.field.picture import (
     SpotMark,
     SpotRole,
 )
-from lensyard.render.field.scale import scale_of
 from lensyard.render.field.spots import mark_places, mark_radius_px
 from lensyard.render.theme import SUNLIGHT, THEMES
 

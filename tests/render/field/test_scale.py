@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, rules_named
 from lensyard.errors import OutOfRangeError
+from lensyard.render.field.canvas import Scale, scale_of
 from lensyard.render.field.picture import FieldPicture, Orientation
-from lensyard.render.field.scale import Scale, scale_of
 
 
 def scale(orientation: Orientation, *, width_px: float = 800) -> Scale:

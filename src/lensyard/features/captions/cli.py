@@ -51,7 +51,7 @@ def capture_command(
     from lensyard.features.captions.exif import read_times
     from lensyard.features.captions.report import capture_report
     from lensyard.game.logbook import open_log
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     given = parse_offsets(offsets)
     with open_log(wait_s=log.wait_s) as book:

@@ -23,9 +23,9 @@ from lensyard.domain.field import Direction
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.report import card_words
-from lensyard.render.document import plain
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
+from lensyard.render.text import plain
 from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
 from lensyard.sun.game_light import KickoffLight
 

@@ -10,8 +10,8 @@ from lensyard.domain.venue import Edge
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
 from lensyard.planner.plans import PlanRequest
-from lensyard.render.document import document
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
+from lensyard.render.text import document
 from lensyard.render.words import ANSWER_WORDS, attribution_of, percent, sentence
 from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 from lensyard.sun.game_light import GameLight, KickoffLight

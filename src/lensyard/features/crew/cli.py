@@ -52,7 +52,7 @@ def crew_command(
     from lensyard.features.crew.compute import CrewRequest, crew_play, kits_for
     from lensyard.features.crew.report import crew_game_report, crew_report
     from lensyard.model.context import load_context
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     where = venue.venue()
     request = CrewRequest(

@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.cache import cached
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest
+from lensyard.files import cached
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game

@@ -11,8 +11,7 @@ from lensyard.dashboard import session, widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.session import after_tap
-from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.show import show_body, show_lead
+from lensyard.dashboard.shell import Shell, show_body, show_lead
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation, Zone, zone_of
 from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play, kits_for

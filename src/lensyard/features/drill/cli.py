@@ -65,8 +65,7 @@ def drill_command(
     from lensyard.features.drill.report import progress_report, summary_report
     from lensyard.features.drill.series import DrillRequest
     from lensyard.model.context import load_context
-    from lensyard.render.document import document
-    from lensyard.render.text import render_text
+    from lensyard.render.text import document, render_text
 
     if progress:
         found = learner_progress()

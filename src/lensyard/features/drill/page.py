@@ -10,8 +10,7 @@ import streamlit as st
 
 from lensyard.dashboard import guard, widgets, work
 from lensyard.dashboard.field import show_field
-from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.show import plain, show_body
+from lensyard.dashboard.shell import Shell, plain, show_body
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
 from lensyard.features.drill.compute import Graded, grade, read_answer, summary_of

@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.cache import cached
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
@@ -32,6 +31,7 @@ from lensyard.features.drill.spacing import (
     choose_cards,
     shuffled_cards,
 )
+from lensyard.files import cached
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for

@@ -30,7 +30,7 @@ def show_command(output: Output) -> None:
     from lensyard.features.evidence import report
     from lensyard.features.evidence.kept import read_evidence
     from lensyard.model.context import load_context
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     context = load_context()
     evidence = read_evidence(context)
@@ -126,7 +126,7 @@ def evaluate_command(
     from lensyard.model.plays import COLUMNS
     from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import load_plays
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     saved = _saved_model(model_name)
     if train is not None:
@@ -168,7 +168,7 @@ def simulate_command(
     from lensyard.model.artifact import model_path
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     context = load_context(None if model_name is None else model_path(model_name))
     seasons = [*compute.clock_seasons(context.model, season=season), season]
@@ -183,7 +183,7 @@ def points_command(output: Output) -> None:
     """Expected points on first and ten by field position, beside published tables."""
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     context = load_context()
     found = compute.points_table(context, context.kicks())
@@ -198,7 +198,7 @@ def tendencies_command(season: int, output: Output) -> None:
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     context = load_context()
     seasons = [context.model.manifest.seasons[-1], season]

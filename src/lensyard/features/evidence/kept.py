@@ -22,7 +22,7 @@ from lensyard.model.evaluation.evaluate import MODELS
 from lensyard.planner.backtest import backtest_document, backtest_season
 from lensyard.planner.plans import PlanRequest
 from lensyard.plays.bundled import provenance
-from lensyard.render.document import SCHEMA_VERSION, document
+from lensyard.render.text import SCHEMA_VERSION, document
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -66,7 +66,7 @@ def _show(
     """Open the log for a use case and write its answer; a reminder goes to standard error."""
     from lensyard.features.game_log.report import answer_report, reminder_section
     from lensyard.game.logbook import open_log
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     with open_log(wait_s=log.wait_s) as book:
         answer = use_case(book, *values, **log.arguments(), **more)
@@ -194,7 +194,7 @@ def games_command(wait: WaitOptions, output: Output) -> None:
     from lensyard.features.game_log.compute import list_games
     from lensyard.features.game_log.report import games_report
     from lensyard.game.logbook import open_log
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     with open_log(wait_s=wait.wait_s) as book:
         games = list_games(book)
@@ -239,7 +239,7 @@ def demo_command(build: Path | None, output: Output) -> None:
     from lensyard.features.game_log.compute import install_demo, write_demo
     from lensyard.features.game_log.report import demo_report
     from lensyard.game.logbook import open_log
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     if build is not None:
         write_demo(build)

@@ -13,7 +13,7 @@ import streamlit as st
 
 from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.show import plain
+from lensyard.dashboard.shell import plain
 from lensyard.domain.places import standing_text
 from lensyard.domain.situation import parse_clock
 from lensyard.errors import LensyardError

@@ -55,8 +55,8 @@ def plan_command(
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
-    from lensyard.render.document import document
     from lensyard.render.paper_chart import require_plot_file
+    from lensyard.render.text import document
 
     if price_curve not in (None, TEXT_ONLY):
         path = Path(price_curve)

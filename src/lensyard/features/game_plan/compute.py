@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 
-from lensyard.cache import cached, hash_of
 from lensyard.domain.assignment import (
     DEFENSE_WEIGHTS,
     OFFENSE_WEIGHTS,
@@ -36,6 +35,7 @@ from lensyard.features.game_plan.result import (
     WalkingFigures,
 )
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
+from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking

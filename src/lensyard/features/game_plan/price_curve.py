@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
-from lensyard.cache import cached, hash_of
+from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest, SetupNames, plan_for
 from lensyard.planner.problem import usual_walking

@@ -40,7 +40,7 @@ def gear_command(
     from lensyard.features.gear.season import gear_comparison
     from lensyard.model.context import load_context
     from lensyard.options.choices import lines_of
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     own = [lens.kit().text] if typed_values(LensOptions) else []
     if not own and not gear.kits:

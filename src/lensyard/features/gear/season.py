@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from lensyard.cache import cached
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import Kit
 from lensyard.domain.venue import Venue
@@ -19,6 +18,7 @@ from lensyard.features.gear.compute import (
     compare_kits,
     kit_figures,
 )
+from lensyard.files import cached
 from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.problem import usual_walking

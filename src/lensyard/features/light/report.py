@@ -6,7 +6,6 @@ from math import isinf
 from typing import Any
 
 from lensyard.features.light.compute import LensReport, LightAnswer
-from lensyard.render.document import document, plain
 from lensyard.render.light import (
     edges_table,
     iso_table,
@@ -19,6 +18,7 @@ from lensyard.render.light import (
     sun_table,
 )
 from lensyard.render.report import Column, Format, Report, Section, Table
+from lensyard.render.text import document, plain
 from lensyard.render.words import sentence
 from lensyard.sun.exposure import shutter_text
 from lensyard.sun.game_light import QuarterLight

@@ -22,7 +22,7 @@ def info_command(name: str | None, output: Output) -> None:
     from lensyard.features.models.compute import model_info
     from lensyard.features.models.report import model_report
     from lensyard.model.artifact import default_model_path, model_path
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     found = model_info(default_model_path() if name is None else model_path(name))
     output.show(lambda: model_report(found), document=lambda: document(found))

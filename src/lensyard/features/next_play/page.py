@@ -6,11 +6,10 @@ from dataclasses import replace
 
 import streamlit as st
 
-from lensyard.dashboard import cookies, session, widgets
+from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
-from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.show import show_body, show_lead
+from lensyard.dashboard.shell import Shell, show_body, show_lead
 from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.field import next_picture
@@ -99,7 +98,7 @@ def show_welcome() -> None:
 
 def _put_away() -> None:
     session.current().first_visit = False
-    cookies.note_visit()
+    guard.note_visit()
 
 
 def _demo() -> None:

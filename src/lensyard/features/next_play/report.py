@@ -8,7 +8,6 @@ import numpy as np
 
 from lensyard.domain.places import spot_label
 from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest
-from lensyard.render.document import document, plain
 from lensyard.render.report import (
     Chart,
     ChartKind,
@@ -21,6 +20,7 @@ from lensyard.render.report import (
     Table,
     Value,
 )
+from lensyard.render.text import document, plain
 from lensyard.render.words import (
     ANSWER_WORDS,
     at_place,

@@ -71,7 +71,7 @@ def _show(
     output: Output, result: object, report: Report, *, more: Mapping[str, Any] | None = None
 ) -> None:
     """Write a result; its document has the report's cautions, and more where there is more."""
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     added = {"cautions": list(report.cautions), **(more or {})}
     output.show(lambda: report, document=lambda: document(result) | added)
@@ -91,7 +91,7 @@ def list_command(rejects: bool, output: Output) -> None:
     from lensyard.features.plays.report import stored_report
     from lensyard.plays.bundled import provenance
     from lensyard.plays.store import shared_store
-    from lensyard.render.document import plain
+    from lensyard.render.text import plain
 
     found = stored_plays(shared_store(), provenance(), rejects=rejects)
     result = plain(found)
@@ -147,7 +147,7 @@ def check_command(file: Path, output: Output, **how: Any) -> None:
     """Say what an import of a file would keep, repair and reject; nothing is stored."""
     from lensyard.features.plays.report import check_report
     from lensyard.plays.importing.import_file import check_file
-    from lensyard.render.document import plain
+    from lensyard.render.text import plain
 
     request = _request(file, **how)
     found, limit = check_file(request), request.limit_rejects

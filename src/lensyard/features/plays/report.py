@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from lensyard.plays.bundled import provenance
 from lensyard.plays.importing.catalog import BUNDLED
-from lensyard.render.document import plain
 from lensyard.render.report import Column, Fact, Format, Interval, Report, Section, Table, Value
+from lensyard.render.text import plain
 from lensyard.render.words import format_value
 
 if TYPE_CHECKING:

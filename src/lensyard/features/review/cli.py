@@ -28,7 +28,7 @@ def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> N
     from lensyard.game.entry import game_setup_of
     from lensyard.game.logbook import open_log
     from lensyard.model.context import load_context
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     if pdf is not None and pdf.suffix.lower() != ".pdf":
         raise InvalidInputError(f"expected a file ending in .pdf; got {pdf.name!r}")
@@ -42,7 +42,7 @@ def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> N
     output.show(lambda: review_report(found), document=lambda: document(found))
     if pdf is not None:
         from lensyard.files import write_output
-        from lensyard.render.paper_report import report_pdf
+        from lensyard.render.paper_chart import report_pdf
 
         write_output(pdf, report_pdf(review_report(found)))
         say(f"wrote {pdf}")

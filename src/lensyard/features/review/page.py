@@ -9,8 +9,7 @@ import streamlit as st
 from lensyard.config import user_data_dir
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.show import plain
+from lensyard.dashboard.shell import Shell, plain
 from lensyard.dashboard.work import Progress
 from lensyard.features.game_log import panel
 from lensyard.features.review.compute import Review, chosen_games, review_games
@@ -20,7 +19,7 @@ from lensyard.game.entry import game_setup_of
 from lensyard.game.logbook import open_log
 from lensyard.game.store import LOG_NAME
 from lensyard.model.context import load_context
-from lensyard.render.paper_report import report_pdf
+from lensyard.render.paper_chart import report_pdf
 
 CHOICE_KEY = "ly_review_of"
 WAIT_S = 3.0

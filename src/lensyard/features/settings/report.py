@@ -19,8 +19,8 @@ from lensyard.domain.venue import (
     place_text,
     zone_named,
 )
-from lensyard.render.document import document
 from lensyard.render.report import Report, Section
+from lensyard.render.text import document
 from lensyard.render.words import sentence
 from lensyard.settings.files import venue_document
 from lensyard.sun.cautions import DEFERRAL, run_out_caution

@@ -8,8 +8,7 @@ from datetime import datetime
 
 import streamlit as st
 
-from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.show import plain
+from lensyard.dashboard.shell import Shell, plain
 from lensyard.dashboard.work import Progress
 from lensyard.errors import LensyardError
 from lensyard.features.game_plan.compute import game_plan

@@ -9,9 +9,9 @@ from lensyard.domain.situation import Zone
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.features.sheet.compute import SheetContent, SheetRow
-from lensyard.render.document import document
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
 from lensyard.render.report import Column, Fact, Format, Report, Section, Table
+from lensyard.render.text import document
 from lensyard.render.words import attribution_of, held_out_words, percent, sentence
 from lensyard.sun.cautions import (
     LIGHTNING_WAIT_MIN,

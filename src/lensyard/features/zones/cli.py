@@ -60,7 +60,7 @@ def zones_command(
     from lensyard.model.context import load_context
     from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import shared_store
-    from lensyard.render.document import document
+    from lensyard.render.text import document
 
     where = venue.venue()
     request = ZonesRequest(

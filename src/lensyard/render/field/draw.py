@@ -9,19 +9,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Literal
 from zlib import crc32
 
+from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.errors import UnknownNameError
 from lensyard.render.field import ground, play, spots
-from lensyard.render.field.canvas import Canvas
-from lensyard.render.field.density import bands_of
-from lensyard.render.field.describe import description_of, title_of
-from lensyard.render.field.legend import legend_of
-from lensyard.render.field.picture import FieldPicture, Orientation, StationMark
-from lensyard.render.field.scale import Scale, scale_of
-from lensyard.render.svg import FONT_FAMILY, clean, element, group, number
+from lensyard.render.field.canvas import Canvas, Scale, scale_of
+from lensyard.render.field.picture import FieldPicture, Orientation, SpotRole, StationMark
+from lensyard.render.field.play import SHARES, bands_of
+from lensyard.render.field.spots import shape, spot_words
+from lensyard.render.html import (
+    FONT_FAMILY,
+    Attributes,
+    Point,
+    clean,
+    element,
+    group,
+    number,
+    text,
+    text_width_px,
+)
 from lensyard.render.theme import Theme
+from lensyard.render.words import percent
 
 WIDTHS_PX = {Orientation.HORIZONTAL: 1200.0, Orientation.VERTICAL: 380.0}
 """How wide a picture is drawn where nobody says it: for laptops and paper, for phones."""
@@ -161,3 +173,153 @@ def _station(mark: StationMark, scale: Scale, radius_px: float) -> str:
         f' data-station="{mark.station}" data-x-yd="{mark.x_yd:.2f}"'
         f' data-y-yd="{mark.y_yd:.2f}"{closed}/>'
     )
+
+
+_ICON_GAP_PX = 6.0
+
+
+_ITEM_GAP_PX = 18.0
+
+
+Icon = Callable[[Point], str]
+
+
+@dataclass(frozen=True, slots=True)
+class LegendItem:
+    """An icon of a width and the words beside it."""
+
+    icon: Icon
+    icon_width_px: float
+    words: str
+
+
+def legend_of(picture: FieldPicture, canvas: Canvas) -> tuple[str, float]:
+    """Return the legend below the ground, and its height. [px]"""
+    items = [*_spot_items(picture, canvas.theme), *_play_items(picture, canvas.theme)]
+    if not items:
+        return "", 0.0
+    width, top = canvas.scale.size_px
+    font = max(canvas.scale.font_px * 0.95, 11.0)
+    line = font * 1.9
+    left = pad = 10.0
+    middle = top + line * 0.75
+    parts = []
+    for item in items:
+        wide = item.icon_width_px + _ICON_GAP_PX + text_width_px(item.words, font)
+        if left > pad and left + wide > width - pad:
+            left, middle = pad, middle + line
+        parts.append(item.icon((left + item.icon_width_px / 2, middle)))
+        parts.append(text(item.words, (left + item.icon_width_px + _ICON_GAP_PX, middle)))
+        left += wide + _ITEM_GAP_PX
+    style: Attributes = {
+        "font_size": font,
+        "fill": canvas.theme.ink,
+        "dominant_baseline": "central",
+    }
+    return group(parts, **style, data_role="legend"), middle + line * 0.75 - top
+
+
+def _spot_items(picture: FieldPicture, theme: Theme) -> list[LegendItem]:
+    words = {
+        SpotRole.BEST: "best spot",
+        SpotRole.EQUAL: "as good",
+        SpotRole.OTHER: "next best",
+        SpotRole.HABIT: "usual habit",
+    }
+    present = {spot.role for spot in picture.spots}
+    return [
+        LegendItem(_spot_icon(role, theme), 16.0, words[role]) for role in words if role in present
+    ]
+
+
+def _spot_icon(role: SpotRole, theme: Theme) -> Icon:
+    return lambda at: shape(role, at, 6.5, theme)
+
+
+def _play_items(picture: FieldPicture, theme: Theme) -> list[LegendItem]:
+    items = []
+    if picture.mass is not None and float(picture.mass.sum()) > 0:
+        narrow, middle, wide = (percent(share) for share in reversed(SHARES))
+        words = f"{narrow}, {middle}, {wide} of plays end inside"
+        items.append(LegendItem(_band_icon(theme), 42.0, words))
+    if picture.best is not None and picture.rings:
+        items.append(LegendItem(_stroke_icon(theme.accent, 1.8, None), 22.0, "reach"))
+        if any(ring.nearest_yd > 0 for ring in picture.rings):
+            items.append(LegendItem(_stroke_icon(theme.accent, 1.8, "2 4"), 22.0, "too near"))
+    if picture.ball is not None:
+        items.append(LegendItem(_stroke_icon(theme.ink, 2.4, None), 22.0, "line of scrimmage"))
+    if picture.line_to_gain_x_yd is not None:
+        items.append(LegendItem(_stroke_icon(theme.ink, 2.4, "6 4"), 24.0, "line to gain"))
+    return items
+
+
+def _band_icon(theme: Theme) -> Icon:
+    def icon(at: Point) -> str:
+        left, top = at[0] - 21.0, at[1] - 6.0
+        size = {"y": top, "width": 14, "height": 12, "stroke_width": 0.8}
+        return "".join(
+            element("rect", x=left + 14.0 * i, **size, fill=fill, stroke=theme.band_edge)
+            for i, fill in enumerate(reversed(theme.band))
+        )
+
+    return icon
+
+
+def _stroke_icon(color: str, width: float, dash: str | None) -> Icon:
+    def icon(at: Point) -> str:
+        data = f"M{at[0] - 11:.1f} {at[1]:.1f}h22"
+        return element("path", d=data, stroke=color, stroke_width=width, stroke_dasharray=dash)
+
+    return icon
+
+
+def title_of(picture: FieldPicture) -> str:
+    """Return the picture's name: the answer in a few words."""
+    if picture.title:
+        return picture.title
+    if picture.best is None:
+        return "The field"
+    usable = "" if picture.best.p_usable is None else f", {percent(picture.best.p_usable)} usable"
+    return f"Where to stand: {picture.best.label}{usable}"
+
+
+def description_of(picture: FieldPicture) -> str:
+    """Return everything that the picture says, in sentences."""
+    if picture.description:
+        return picture.description
+    sentences = [f"Football field, {picture.rules.name} rules, seen from above."]
+    sentences += _play(picture)
+    for role, words in (
+        (SpotRole.BEST, "Best spot"),
+        (SpotRole.EQUAL, "As good"),
+        (SpotRole.OTHER, "Next best"),
+        (SpotRole.HABIT, "Usual habit"),
+    ):
+        marked = [spot_words(spot, picture) for spot in picture.spots if spot.role == role]
+        if marked:
+            sentences.append(f"{words}: {'; '.join(marked)}.")
+    if picture.best is not None and picture.rings:
+        reach = "; ".join(f"{ring.label} to {ring.reach_yd:.0f} yd" for ring in picture.rings)
+        sentences.append(f"Reach from the best spot: {reach}.")
+    if picture.standing is not None:
+        place = spot_label(x_yd=picture.standing.x_yd, y_yd=picture.standing.y_yd)
+        walk = f"; the walk is {picture.walk_text}" if picture.walk_text else ""
+        sentences.append(f"You stand at: {place}{walk}.")
+    if picture.closed:
+        names = ", ".join(dict.fromkeys(mark.label for mark in picture.closed))
+        sentences.append(f"Closed to photographers: {names}.")
+    return " ".join(sentences)
+
+
+def _play(picture: FieldPicture) -> list[str]:
+    sentences = []
+    if picture.ball is not None:
+        sentences.append(f"The ball is at {_line(picture.ball.x_yd)}.")
+    if picture.line_to_gain_x_yd is not None:
+        sentences.append(f"The line to gain is {_line(picture.line_to_gain_x_yd)}.")
+    return sentences
+
+
+def _line(x_yd: float) -> str:
+    words = yard_line_text(x_yd)
+    return words if words.startswith("the ") else f"the {words}"

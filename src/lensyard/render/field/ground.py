@@ -17,7 +17,7 @@ from lensyard.domain.field import (
 )
 from lensyard.render.field.canvas import CENTERED, Canvas, quarter_turn, text_box
 from lensyard.render.field.picture import ClosedMark, FieldPicture
-from lensyard.render.svg import (
+from lensyard.render.html import (
     Attributes,
     Point,
     element,

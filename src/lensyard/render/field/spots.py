@@ -11,10 +11,9 @@ import math
 from dataclasses import dataclass
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
-from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas
+from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas, Scale
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
-from lensyard.render.field.scale import Scale
-from lensyard.render.svg import Point, clean, element, group, polyline, text, text_width_px
+from lensyard.render.html import Point, clean, element, group, polyline, text, text_width_px
 from lensyard.render.theme import Theme
 from lensyard.render.words import percent
 
