@@ -42,7 +42,7 @@ def show(page: Any, path: str, **query: str) -> None:
 def downloaded(page: Any, button: str | re.Pattern[str]) -> bytes:
     """Press a download button and return what comes."""
     with page.tab.expect_download(timeout=LONG_MS) as coming:
-        page.tab.get_by_role("button", name=button).first.click()
+        page.tab.get_by_role("button", name=button).first.click(timeout=LONG_MS)
     return Path(coming.value.path()).read_bytes()
 
 
@@ -139,9 +139,9 @@ def test_a_plan_is_taken_along_on_paper_and_as_a_card(laptop: Any) -> None:
     show(
         laptop, "plan", venue="brindle-prairie", assignment="newspaper", kickoff="2026-10-03T15:30"
     )
-    assert laptop.tab.get_by_text("Light on the action").count() == 1
+    laptop.tab.get_by_text("Light on the action").wait_for()
     assert downloaded(laptop, "Sheet, letter").startswith(b"%PDF-")
-    laptop.tab.get_by_role("button", name="Make the offline card").click()
+    laptop.tab.get_by_role("button", name="Make the offline card").click(timeout=LONG_MS)
     card = downloaded(laptop, re.compile(r"^Offline card \(\d+ kB\)")).decode()
     assert card.lower().startswith("<!doctype html>")
     assert "http://" not in card.replace("http://www.w3.org", "")

@@ -36,7 +36,7 @@ def test_a_table_says_its_columns_to_screen_readers_and_phones() -> None:
     html = table_html(Table("t", "Counts", columns, (("red zone", "12"),)))
     assert '<th scope="col">Plays</th>' in html
     assert '<th scope="row">red zone</th>' in html
-    assert '<td data-label="Plays">12</td>' in html
+    assert '<td data-label="Plays" class="ly-short">12</td>' in html
 
 
 def test_a_figure_has_one_text_for_both_sizes() -> None:

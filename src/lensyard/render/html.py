@@ -13,6 +13,9 @@ from html import escape
 from lensyard.render.report import Fact, Table
 from lensyard.render.words import format_value
 
+SHORT_CELL = 18
+"""Cells of at most so many letters stay on one line where the screen is wide."""
+
 
 def figure_html(wide: str, narrow: str, *, alt_text: str, heading: str = "") -> str:
     """Return a figure: the drawing for wide and for narrow screens, and what it says in words."""
@@ -40,7 +43,12 @@ def table_html(table: Table) -> str:
             for cell, column in zip(row, table.columns, strict=True)
         )
         cells = "".join(
-            element("td", clean(cell), data_label=label)
+            element(
+                "td",
+                clean(cell),
+                data_label=label,
+                class_="ly-short" if len(cell) <= SHORT_CELL else None,
+            )
             for label, cell in zip(labels[1:], rest, strict=True)
         )
         body.append(element("tr", element("th", clean(first), scope="row") + cells))

@@ -217,7 +217,8 @@ def _over_habit(found: Found) -> tuple[str, ...]:
     ratio = Interval(over["ratio"], over["low"], over["high"])
     return (
         f"That is {format_value(ratio, Format.DECIMAL_2)} times as much, in "
-        f"{plan['usable_per_game']:.0f} usable plays a game for {habit['usable_per_game']:.0f}; "
+        f"{plan['usable_per_game']:.0f} usable plays a game in place of "
+        f"{habit['usable_per_game']:.0f}; "
         f"{found['kit']}, {found['games']} games.",
     )
 
