@@ -356,7 +356,7 @@ def daylight_lx(elevation_deg: ArrayLike, *, sky: str) -> NDArray[np.float64]:
     elevation = np.asarray(elevation_deg, float)
     # Without a sign: the sine of -0.0 would turn the air mass to minus infinity.
     sine = np.abs(np.sin(np.radians(np.clip(elevation, 0.0, 90.0))))
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         beam = SUN_NORMAL_LX * np.exp(-model.extinction / sine) * (sine > 0)
     up = beam + model.base_lx + model.slope_lx * sine**model.power
     level = np.log([DUSK_LX, SUNSET_LX, _CLEAR.base_lx])
