@@ -60,20 +60,9 @@ class CardTooLargeError(InvalidInputError):
 class CardContent:
     """Everything a card says.
 
-    Attributes
-    ----------
-    solved
-        The plan behind it.
-    model
-        Facts about the model.
-    grid
-        The situations.
-    hash_codes, directions
-        What the card tells apart; the unknown hash and toward end B stand for the rest.
-    packed
-        The tables.
-    mirror
-        For each position the one across the field, shape (n,).
+    - ``hash_codes``, ``directions``: what the card tells apart; the unknown hash and toward end B
+      stand for the rest
+    - ``mirror``: for each position the one across the field, shape (n,)
     """
 
     solved: SolvedPlan
@@ -106,10 +95,8 @@ def card_content(
     counts as one of which nobody said where it lies. Where the tables still grow too large, hash
     marks are left out, then distances beyond 10 yd; `CardContent` says so.
 
-    Raises
-    ------
-    CardTooLargeError
-        If even that does not fit, or there are more stations than a byte can count.
+    Raises `CardTooLargeError` if even that does not fit, or there are more stations than a byte can
+    count.
     """
     stations = len(perimeter_of(request.venue, step_yd=request.step_yd))
     if stations > MOST_STATIONS:

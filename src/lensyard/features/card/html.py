@@ -40,10 +40,7 @@ DIGITS = "".join(c for c in map(chr, range(33, 127)) if c not in "\"&'<>\\`")[:8
 def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
     """Return the card as one HTML file, the same for the same content and light.
 
-    Raises
-    ------
-    InvalidInputError
-        If it would be larger than a megabyte.
+    Raises `InvalidInputError` if it would be larger than a megabyte.
     """
     request = content.request
     document = plain({**card_document(content), **card_words(content, light)})
@@ -58,21 +55,12 @@ def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
 def card_file(*, title: str, document: Mapping[str, Any], tables: bytes, field: str) -> str:
     """Return the file made of its parts.
 
-    Parameters
-    ----------
-    title
-        For the browser's tab and the list of files.
-    document
-        Everything the page knows but its tables, plain values for JSON.
-    tables
-        The compressed tables (zlib).
-    field
-        The field with its closed stretches and its stations, toward end B, as SVG.
+    - ``title``: for the browser's tab and the list of files
+    - ``document``: everything the page knows but its tables, plain values for JSON
+    - ``tables``: the compressed tables (zlib)
+    - ``field``: the field with its closed stretches and its stations, toward end B, as SVG
 
-    Raises
-    ------
-    InvalidInputError
-        If it would be larger than a megabyte.
+    Raises `InvalidInputError` if it would be larger than a megabyte.
     """
     style = _style()
     script = _resource("card.js")

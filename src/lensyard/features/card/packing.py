@@ -31,16 +31,10 @@ IntArray = NDArray[np.int64]
 class Plane:
     """One table of bytes.
 
-    Attributes
-    ----------
-    name
-        What it holds, as ``choice:B:left:ours``.
-    values
-        Shape (rows, columns).
-    are_places
-        Whether the values are positions, which a mirror exchanges too.
-    block
-        Rows of one down, or 0 where rows do not follow the grid of situations.
+    - ``name``: what it holds, as ``choice:B:left:ours``
+    - ``values``: shape (rows, columns)
+    - ``are_places``: whether the values are positions, which a mirror exchanges too
+    - ``block``: rows of one down, or 0 where rows do not follow the grid of situations
     """
 
     name: str
@@ -73,12 +67,8 @@ class Packed:
 def pack(planes: list[Plane], mirror: IntArray) -> Packed:
     """Return the planes as one compressed file.
 
-    Parameters
-    ----------
-    planes
-        In order; a plane may be foretold from earlier ones of the same shape.
-    mirror
-        For each position the one across the field, shape (n,).
+    - ``planes``: in order; a plane may be foretold from earlier ones of the same shape
+    - ``mirror``: for each position the one across the field, shape (n,)
     """
     parts, entries = [], []
     for i, plane in enumerate(planes):

@@ -67,13 +67,8 @@ def percent_codes(p: NDArray[np.floating]) -> ByteArray:
 class CardGrid:
     """All situations of a card, row ``((down - 1) * longest + distance - 1) * 99 + yard line - 1``.
 
-    Attributes
-    ----------
-    longest_yd
-        The longest distance. [yd]
-    down, distance_yd, yardline_100
-        Of every row, shape (m,). Rows whose distance reaches beyond the goal line stand for goal
-        to go.
+    - ``down``, ``distance_yd``, ``yardline_100``: of every row, shape (m,). Rows whose distance
+      reaches beyond the goal line stand for goal to go
     """
 
     longest_yd: int
@@ -125,23 +120,17 @@ class CardGrid:
 class Answers:
     """The answers for one direction of attack and one hash mark, in play coordinates.
 
-    Attributes
-    ----------
-    p_usable
-        Codes of P(usable), shape (m, n).
-    choice
-        For each team with the ball that the plan tells apart (ours, then theirs): where to go from
-        each position within a drive, shape (m, n). The other team's plays have no value, wherever
-        the ball lies across the field: they are there for the unknown hash mark only.
-    long_choice
-        The same at a change of possession, rows `CardGrid.first_downs`, shape (99, n).
-    best, best_p
-        The best spot on the stations a yard apart, shape (m,) uint16, and the code of its
-        P(usable).
-    lens, exposure
-        For the unknown hash mark, shape (m, n) each: the lens of the kit that covers most of what
-        is usable from there by value, and the code of P(the play runs out within 5 yd of the
-        position). None for the others.
+    - ``p_usable``: codes of P(usable), shape (m, n)
+    - ``choice``: for each team with the ball that the plan tells apart (ours, then theirs): where
+      to go from each position within a drive, shape (m, n). The other team's plays have no value,
+      wherever the ball lies across the field: they are there for the unknown hash mark only
+    - ``long_choice``: the same at a change of possession, rows `CardGrid.first_downs`, shape (99,
+      n)
+    - ``best``, ``best_p``: the best spot on the stations a yard apart, shape (m,) uint16, and the
+      code of its P(usable)
+    - ``lens``, ``exposure``: for the unknown hash mark, shape (m, n) each: the lens of the kit that
+      covers most of what is usable from there by value, and the code of P(the play runs out within
+      5 yd of the position). None for the others
     """
 
     p_usable: ByteArray
@@ -169,17 +158,7 @@ class _Expected:
 
 
 class CardAnswers:
-    """The answers of one plan in one direction of attack.
-
-    Parameters
-    ----------
-    context, solved
-        The model, and the plan.
-    grid
-        The situations.
-    direction
-        The direction of attack.
-    """
+    """The answers of one plan in one direction of attack."""
 
     def __init__(
         self, context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction

@@ -42,18 +42,12 @@ STAY = "stay"
 class Choice:
     """Where somebody went, and what they had.
 
-    Attributes
-    ----------
-    name
-        ``you``, ``plan``, ``rule``, ``habit`` or ``best`` (the likeliest place within the walk).
-    station_index, x_yd, y_yd, label
-        Where. [yd]
-    walk_yd
-        The way there. [yd]
-    p_usable
-        Before the snap.
-    usable
-        Whether the play as it went was usable from there.
+    - ``name``: ``you``, ``plan``, ``rule``, ``habit`` or ``best`` (the likeliest place within the
+      walk)
+    - ``station_index``, ``x_yd``, ``y_yd``, ``label``: where. [yd]
+    - ``walk_yd``: the way there. [yd]
+    - ``p_usable``: before the snap
+    - ``usable``: whether the play as it went was usable from there
     """
 
     name: str
@@ -70,20 +64,9 @@ class Choice:
 class Graded:
     """One answer and what came of the play.
 
-    Attributes
-    ----------
-    question
-        What was asked.
-    answer
-        The learner's choice.
-    others
-        Plan, rule, habit, best.
-    happened
-        The play in words.
-    end_x_yd, end_y_yd
-        Where the action ended; across the field as drawn from the lateral prior. [yd]
-    grade
-        How good the choice was before the snap.
+    - ``end_x_yd``, ``end_y_yd``: where the action ended; across the field as drawn from the lateral
+      prior. [yd]
+    - ``grade``: how good the choice was before the snap
     """
 
     question: Question
@@ -124,17 +107,9 @@ class Summary:
 def read_answer(series: Series, question: Question, text: str) -> int:
     """Return the station index that an answer names, checked.
 
-    Parameters
-    ----------
-    series, question
-        What was asked.
-    text
-        A place as for ``--standing``, or ``stay``.
+    - ``text``: a place as for ``--standing``, or ``stay``
 
-    Raises
-    ------
-    InvalidInputError
-        If it cannot be read, may not be shot from, or is too far to walk.
+    Raises `InvalidInputError` if it cannot be read, may not be shot from, or is too far to walk.
     """
     scorer = series.scorer(question)
     if text.strip().lower() == STAY:
@@ -176,10 +151,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     A place from where one may not shoot is graded as what it is: nothing for this play. Whoever
     asks a person checks with `check_answer` first.
 
-    Raises
-    ------
-    InvalidInputError
-        If the station is too far to walk.
+    Raises `InvalidInputError` if the station is too far to walk.
     """
     _check_walk(series, question, station_index, text="that place")
     scorer = series.scorer(question)

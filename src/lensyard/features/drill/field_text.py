@@ -45,15 +45,7 @@ class _Canvas:
 
 
 def field_text(series: Series, question: Question, graded: Graded | None = None) -> str:
-    """Return the field in letters, the offense attacking to the right, its left on top.
-
-    Parameters
-    ----------
-    series, question
-        What is shown.
-    graded
-        After the answer: the end of the play and where everybody stood.
-    """
+    """Return the field in letters, the offense attacking to the right, its left on top."""
     scorer = series.scorer(question)
     canvas = _Canvas()
     situation = question.situation

@@ -40,18 +40,9 @@ _ROUND = "ly_drill_round"
 class Sitting:
     """A series under way.
 
-    Attributes
-    ----------
-    request
-        What it was made for.
-    series, path, notes
-        The series, where its answers are stored, and what there is to say.
-    graded
-        The answers so far.
-    asking
-        Whether the next question stands open; if not, the last answer is shown.
-    issue
-        Why an answer was not taken.
+    - ``series``, ``path``, ``notes``: the series, where its answers are stored, and what there is
+      to say
+    - ``asking``: whether the next question stands open; if not, the last answer is shown
     """
 
     request: DrillRequest

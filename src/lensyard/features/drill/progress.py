@@ -46,15 +46,9 @@ class StoredAnswers:
 def answers_path(*, create: bool = False) -> Path:
     """Return the file of answers.
 
-    Parameters
-    ----------
-    create
-        Make its folder, and make sure that it can be written.
+    - ``create``: make its folder, and make sure that it can be written
 
-    Raises
-    ------
-    StoreError
-        If ``create`` is set and it cannot.
+    Raises `StoreError` if ``create`` is set and it cannot.
     """
     from lensyard.config import user_data_dir
 
@@ -64,10 +58,7 @@ def answers_path(*, create: bool = False) -> Path:
 def read_answers(path: Path) -> StoredAnswers:
     """Return what a file of answers holds; nothing where there is none.
 
-    Raises
-    ------
-    StoreError
-        If the file is there but cannot be read.
+    Raises `StoreError` if the file is there but cannot be read.
     """
     try:
         data = path.read_bytes()
@@ -103,17 +94,9 @@ def _parsed(line: bytes) -> dict[str, Any] | None:
 def append_answer(path: Path, answer: Mapping[str, Any]) -> None:
     """Add one answer, durably.
 
-    Parameters
-    ----------
-    path
-        The file; its folder must be there.
-    answer
-        Plain values that JSON can hold.
+    - ``path``: the file; its folder must be there
 
-    Raises
-    ------
-    StoreError
-        If the disk refuses.
+    Raises `StoreError` if the disk refuses.
     """
     line = json.dumps({"version": LINE_VERSION, **answer}, allow_nan=False).encode() + b"\n"
     try:
@@ -163,19 +146,12 @@ def series_for(
 ) -> tuple[Series, Path | None, tuple[str, ...]]:
     """Return a learner's series, where its answers go, and what there is to say.
 
-    Parameters
-    ----------
-    context, request
-        The model, and what is asked. With a seed nothing of the learner's past is looked at.
-    keep
-        Whether the answers are stored; else the path is None.
-    folder
-        Where they lie; the user's own data folder by default.
+    - ``context``, ``request``: the model, and what is asked. With a seed nothing of the learner's
+      past is looked at
+    - ``keep``: whether the answers are stored; else the path is None
+    - ``folder``: where they lie; the user's own data folder by default
 
-    Raises
-    ------
-    StoreError
-        If answers are to be kept and the data folder cannot be written.
+    Raises `StoreError` if answers are to be kept and the data folder cannot be written.
     """
     path = answers_path(create=keep) if folder is None else folder / FILE_NAME
     notes: tuple[str, ...] = ()
@@ -193,10 +169,7 @@ def series_for(
 def keep_answer(path: Path, series: Series, graded: Graded) -> None:
     """Keep one answer, durably, with the time it was given.
 
-    Raises
-    ------
-    StoreError
-        If the disk refuses.
+    Raises `StoreError` if the disk refuses.
     """
     append_answer(path, answer_record(series, graded, at=datetime.now(UTC).isoformat()))
 
@@ -227,15 +200,9 @@ class LearnerProgress:
 def learner_progress(path: Path | None = None) -> LearnerProgress:
     """Return how the learner stands with every card.
 
-    Parameters
-    ----------
-    path
-        The file of answers; the user's own by default.
+    - ``path``: the file of answers; the user's own by default
 
-    Raises
-    ------
-    StoreError
-        If the file is there but cannot be read.
+    Raises `StoreError` if the file is there but cannot be read.
     """
     answers = answers_of(read_answers(answers_path() if path is None else path))
     progress = progress_of(answers)

@@ -192,15 +192,10 @@ def drill_picture(
 ) -> FieldPicture:
     """Return one question as a picture.
 
-    Parameters
-    ----------
-    series, question
-        What is shown: the ball, the line to gain, where the learner stands.
-    graded
-        After the answer: where everybody went, the learner's walk, and in place of the density the
-        cell where the action ended.
-    tappable
-        Whether a tap can name a station (before the answer).
+    - ``series``, ``question``: what is shown: the ball, the line to gain, where the learner stands
+    - ``graded``: after the answer: where everybody went, the learner's walk, and in place of the
+      density the cell where the action ended
+    - ``tappable``: whether a tap can name a station (before the answer)
     """
     venue, situation = series.request.venue, question.situation
     scorer = series.scorer(question)

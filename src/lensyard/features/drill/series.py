@@ -54,16 +54,9 @@ START_YD = (-25.0, 35.0)
 class DrillRequest:
     """What is asked.
 
-    Attributes
-    ----------
-    kit, venue, assignment
-        As for a plan; every usable play counts the same here.
-    walking
-        How far one can go.
-    length
-        How many situations, 1 to 500.
-    seed
-        A fixed series, the same for everybody; None for one's own, spaced by progress.
+    - ``kit``, ``venue``, ``assignment``: as for a plan; every usable play counts the same here
+    - ``length``: how many situations, 1 to 500
+    - ``seed``: a fixed series, the same for everybody; None for one's own, spaced by progress
     """
 
     kit: Kit = DEMO_KIT
@@ -90,20 +83,11 @@ class DrillRequest:
 class Question:
     """One situation before the snap, in the play frame.
 
-    Attributes
-    ----------
-    number
-        From 1.
-    card
-        Zone and kind.
-    situation, direction
-        What is about to be played, and which way.
-    start, start_x_yd, start_y_yd, start_label
-        Where the learner stands: station index in the scorer's numbering, place, words. [yd]
-    limit_yd, ball_changed_hands
-        How far they can walk before the snap, and why. [yd]
-    row
-        Of the play in the season's replay.
+    - ``number``: from 1
+    - ``start``, ``start_x_yd``, ``start_y_yd``, ``start_label``: where the learner stands: station
+      index in the scorer's numbering, place, words. [yd]
+    - ``limit_yd``, ``ball_changed_hands``: how far they can walk before the snap, and why. [yd]
+    - ``row``: of the play in the season's replay
     """
 
     number: int
@@ -187,19 +171,11 @@ def drill_series(
 ) -> Series:
     """Return a series of questions.
 
-    Parameters
-    ----------
-    context, request
-        The model, and what is asked.
-    progress, answered
-        How the learner stands, and after how many answers; not looked at when a seed is given.
-    plays, rule
-        The season and the rule card's numbers; by default the stored ones.
+    - ``progress``, ``answered``: how the learner stands, and after how many answers; not looked at
+      when a seed is given
+    - ``plays``, ``rule``: the season and the rule card's numbers; by default the stored ones
 
-    Raises
-    ------
-    DataError
-        If no stored season fits the model.
+    Raises `DataError` if no stored season fits the model.
     """
     plays = stored_season(context) if plays is None else plays
     replay = plays.replay()

@@ -69,14 +69,8 @@ CARD_NAMES: Final = {card.name: card for card in CARDS}
 class Progress:
     """How one stands with a card.
 
-    Attributes
-    ----------
-    box
-        0 to 4.
-    last
-        After how many answers in all it was last seen.
-    seen, good
-        How often it was seen, and answered well.
+    - ``box``: 0 to 4
+    - ``last``: after how many answers in all it was last seen
     """
 
     box: int
@@ -101,13 +95,9 @@ def card_of(*, down: int, distance_yd: int, yardline_100: int) -> Card:
 def grade_of(*, p_usable: float, p_best: float) -> Grade:
     """Return how good a choice was.
 
-    Parameters
-    ----------
-    p_usable
-        P(usable) from where one chose.
-    p_best
-        From the best place within the walk. Where even that is less than 2 %, nothing could be
-        done wrong.
+    - ``p_usable``: P(usable) from where one chose
+    - ``p_best``: from the best place within the walk. Where even that is less than 2 %, nothing
+      could be done wrong
 
     >>> grade_of(p_usable=0.5, p_best=0.52), grade_of(p_usable=0.1, p_best=0.52)
     (<Grade.GOOD: 'good'>, <Grade.MISS: 'miss'>)
@@ -149,16 +139,9 @@ def choose_cards(
 ) -> tuple[Card, ...]:
     """Return the cards of a series: the most overdue first, equals in random order.
 
-    Parameters
-    ----------
-    progress, answered
-        From `progress_of`, and after how many answers.
-    length
-        How many; past the number of cards they start again.
-    rng
-        Shuffles equals.
-    among
-        Cards that there are situations for.
+    - ``progress``, ``answered``: from `progress_of`, and after how many answers
+    - ``length``: how many; past the number of cards they start again
+    - ``among``: cards that there are situations for
     """
     shuffled = [among[i] for i in rng.permutation(len(among))]
     order = sorted(shuffled, key=lambda card: -overdue(progress.get(card), answered=answered))

@@ -82,10 +82,7 @@ def require_unseen(model: OutcomeModel, season: int) -> None:
 def training_seasons(stored: Sequence[int], *, season: int) -> tuple[int, ...]:
     """Return the stored regular seasons up to `GAP_SEASONS` before a season.
 
-    Raises
-    ------
-    DataError
-        If there are none.
+    Raises `DataError` if there are none.
     """
     training = tuple(sorted(int(s) for s in set(stored) if s <= season - GAP_SEASONS))
     if not training:
@@ -164,10 +161,7 @@ class SimulatedSeason:
 def clock_seasons(model: OutcomeModel, *, season: int) -> tuple[int, ...]:
     """Return the fitted seasons before a held-out one that the clock is read off.
 
-    Raises
-    ------
-    InvalidInputError
-        If the model was fitted on the season.
+    Raises `InvalidInputError` if the model was fitted on the season.
     """
     require_unseen(model, season)
     return tuple(s for s in model.manifest.seasons if s < season)[-DRIFT_SEASONS:]
@@ -180,12 +174,9 @@ def simulate_season(
 
     ``plays`` are canonical plays of whole games of the season and of `clock_seasons`.
 
-    Raises
-    ------
-    InvalidInputError
-        If the model was fitted on the season, or there are too few or too many games.
-    DataError
-        If the season, or every season that the clock could be read off, has no plays.
+    Raises `InvalidInputError` if the model was fitted on the season, or there are too few or too
+    many games; `DataError` if the season, or every season that the clock could be read off, has no
+    plays.
     """
     from lensyard.model.drives import count_observed, fit_snap_clock
     from lensyard.model.simulation import count_simulated, simulate_games
@@ -326,12 +317,8 @@ def club_tendencies(context: Context, plays: pd.DataFrame, *, season: int) -> Cl
     ``plays`` are canonical plays of the season, which is only scored, and of the last fitted one,
     on which the strength of the prior is chosen.
 
-    Raises
-    ------
-    InvalidInputError
-        If the model was fitted on the season.
-    DataError
-        If the season, or the last fitted one, has no plays.
+    Raises `InvalidInputError` if the model was fitted on the season; `DataError` if the season, or
+    the last fitted one, has no plays.
     """
     from lensyard.model.evaluation.evaluate import DOUBT_PLAYS, tendency_gain
 

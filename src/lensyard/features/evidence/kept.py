@@ -119,10 +119,7 @@ def write_evidence(found: dict[str, Any], path: Path) -> None:
 def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:
     """Return the evidence kept for the model in use.
 
-    Raises
-    ------
-    DataError
-        If there is none, or the file is damaged.
+    Raises `DataError` if there is none, or the file is damaged.
     """
     manifest = context.model.manifest
     where = evidence_path(manifest.model_id) if path is None else path

@@ -29,28 +29,18 @@ SHOWN_USES = ("page", "web")
 class LensReport:
     """One lens of the kit at one distance, at the long end, wide open.
 
-    Attributes
-    ----------
-    lens
-        Lens and aperture: ``400 f/2.8``.
-    distance_yd
-        Asked for, or the lens's reach. [yd]
-    covers_distance
-        Whether it lies between the lens's nearest distance and its reach.
-    freeze_crossing_s, freeze_approaching_s
-        Longest shutter times that freeze a sprinter. [s]
-    smear_px
-        Smear of a crossing sprinter at the shutter time asked for. [px]
-    depth_front_yd, depth_behind_yd
-        Allowed focus error toward the camera and away from it; behind may be infinite. [yd]
-    player_share_of_frame, player_height_px, px_per_m
-        A standing player: share of the frame's height, pixels, and pixels a meter.
-    density
-        The highest published pixel density that is reached, or None.
-    crops
-        A vertical page and a vertical web crop around the player.
-    converter
-        What the converter on it costs; None without one.
+    - ``distance_yd``: asked for, or the lens's reach. [yd]
+    - ``covers_distance``: whether it lies between the lens's nearest distance and its reach
+    - ``freeze_crossing_s``, ``freeze_approaching_s``: longest shutter times that freeze a sprinter.
+      [s]
+    - ``smear_px``: smear of a crossing sprinter at the shutter time asked for. [px]
+    - ``depth_front_yd``, ``depth_behind_yd``: allowed focus error toward the camera and away from
+      it; behind may be infinite. [yd]
+    - ``player_share_of_frame``, ``player_height_px``, ``px_per_m``: a standing player: share of the
+      frame's height, pixels, and pixels a meter
+    - ``density``: the highest published pixel density that is reached, or None
+    - ``crops``: a vertical page and a vertical web crop around the player
+    - ``converter``: what the converter on it costs; None without one
     """
 
     lens: str
@@ -86,22 +76,11 @@ def light_answer(
 ) -> LightAnswer:
     """Return the light over a game.
 
-    Parameters
-    ----------
-    request
-        Venue, kickoff, kit, settings and sky.
-    distance_yd
-        To the action; each lens's reach when not given. [yd]
-    wbgt_f
-        Wet-bulb globe temperature, when known. [degrees Fahrenheit]
+    - ``distance_yd``: to the action; each lens's reach when not given. [yd]
+    - ``wbgt_f``: wet-bulb globe temperature, when known. [degrees Fahrenheit]
 
-    Raises
-    ------
-    InvalidInputError
-        If the venue has no place and no roof, the time does not exist there, or the distance is
-        within a focal length.
-    UnknownNameError
-        If there is no such sky.
+    Raises `InvalidInputError` if the venue has no place and no roof, the time does not exist there,
+    or the distance is within a focal length; `UnknownNameError` if there is no such sky.
     """
     return LightAnswer(
         light=game_light(request),

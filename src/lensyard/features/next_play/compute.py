@@ -80,28 +80,15 @@ def outcome_of(forecast: Forecast) -> Outcome:
 class NextRequest(Record):
     """What a photographer asks.
 
-    Attributes
-    ----------
-    situation
-        Down, distance, spot, hash, score, clock.
-    kit, venue, assignment
-        Lenses, field, and what counts.
-    direction
-        The direction of attack; it matters only where the venue is not symmetric.
-    standing
-        Where one stands, as text for `parse_standing`; None when not said.
-    top
-        How many spots to name.
-    by_value
-        Rank by the assignment's value instead of by how likely the play is usable.
-    ball_changed_hands
-        Whether there is time for the longer walk before this snap.
-    have
-        Keys of frames of the shot list that are ticked: what is left of their bonus counts.
-    at
-        When; then each spot has its light. None says nothing about light.
-    light
-        What light should do to the rank; None is the assignment's own preference. It takes a time.
+    - ``kit``, ``venue``, ``assignment``: lenses, field, and what counts
+    - ``direction``: the direction of attack; it matters only where the venue is not symmetric
+    - ``standing``: where one stands, as text for `parse_standing`; None when not said
+    - ``by_value``: rank by the assignment's value instead of by how likely the play is usable
+    - ``ball_changed_hands``: whether there is time for the longer walk before this snap
+    - ``have``: keys of frames of the shot list that are ticked: what is left of their bonus counts
+    - ``at``: when; then each spot has its light. None says nothing about light
+    - ``light``: what light should do to the rank; None is the assignment's own preference. It takes
+      a time
     """
 
     situation: Situation
@@ -135,18 +122,11 @@ class NextRequest(Record):
 class Advice(Record):
     """What the plan says to somebody who stands somewhere.
 
-    Attributes
-    ----------
-    action
-        ``stay`` or ``walk``.
-    label, x_yd, y_yd
-        Where to be, in play coordinates. [yd]
-    walk_yd, walk_s, limit_yd
-        The walk, and how far one could go.
-    value_over_staying
-        In units of the assignment's value.
-    serves
-        ``this play`` or ``the plays after``: where most of the gain lies.
+    - ``action``: ``stay`` or ``walk``
+    - ``label``, ``x_yd``, ``y_yd``: where to be, in play coordinates. [yd]
+    - ``walk_yd``, ``walk_s``, ``limit_yd``: the walk, and how far one could go
+    - ``value_over_staying``: in units of the assignment's value
+    - ``serves``: ``this play`` or ``the plays after``: where most of the gain lies
     """
 
     action: str
@@ -201,24 +181,12 @@ def advice_for(context: Context, request: NextRequest, forecast: Forecast) -> Ad
 class NextAnswer(Record):
     """The answer.
 
-    Attributes
-    ----------
-    outcome, masses
-        What the play is likely to bring: figures, and the mass by cell.
-    ranking
-        The spots, best first, and what usual habits get.
-    scorer
-        The stations in play coordinates, and what each can photograph.
-    standing_index
-        Where one stands, in the scorer's numbering; None when not said.
-    standing_is_closed
-        Whether one may only wait there, not shoot.
-    advice
-        The plan's decision; None when it is not said where one stands.
-    model
-        Facts about the model.
-    light
-        None where no time was given.
+    - ``outcome``, ``masses``: what the play is likely to bring: figures, and the mass by cell
+    - ``ranking``: the spots, best first, and what usual habits get
+    - ``scorer``: the stations in play coordinates, and what each can photograph
+    - ``standing_index``: where one stands, in the scorer's numbering; None when not said
+    - ``standing_is_closed``: whether one may only wait there, not shoot
+    - ``advice``: the plan's decision; None when it is not said where one stands
     """
 
     request: NextRequest
@@ -245,11 +213,8 @@ class NextAnswer(Record):
 def next_play(context: Context, request: NextRequest) -> NextAnswer:
     """Answer where to stand for the next play; the model is asked once.
 
-    Raises
-    ------
-    InvalidInputError
-        If the standing place cannot be read or is closed even for waiting, or the kit reaches
-        nothing.
+    Raises `InvalidInputError` if the standing place cannot be read or is closed even for waiting,
+    or the kit reaches nothing.
     """
     venue, assignment = request.venue, request.remaining_assignment
     perimeter = perimeter_of(venue, step_yd=1.0)

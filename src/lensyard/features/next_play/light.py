@@ -33,17 +33,11 @@ BLOCK_CELLS = 3
 class SpotLightFigures:
     """The light from one position.
 
-    Attributes
-    ----------
-    kind
-        What most of the usable action is lit like: front, side, back, sun in the lens, top, or no
-        direct sun.
-    share
-        For how much of the usable action that holds.
-    p_sun_in_lens
-        For how much of it the sun is in the lens.
-    factor
-        What the position's rank is multiplied with, [0.05, 1].
+    - ``kind``: what most of the usable action is lit like: front, side, back, sun in the lens, top,
+      or no direct sun
+    - ``share``: for how much of the usable action that holds
+    - ``p_sun_in_lens``: for how much of it the sun is in the lens
+    - ``factor``: what the position's rank is multiplied with, [0.05, 1]
     """
 
     kind: str
@@ -56,21 +50,13 @@ class SpotLightFigures:
 class NextLight:
     """The light at the time of a play.
 
-    Attributes
-    ----------
-    at
-        The time on the venue's clock.
-    preference
-        What was asked for, or the assignment's own.
-    factor
-        For each position, shape (n,).
-    kind, share, p_sun_in_lens
-        See `SpotLightFigures`, shape (n,) each; positions without a usable frame have the light on
-        the middle of the action.
-    sun_elevation_deg, sun_azimuth_deg
-        Where the sun stands. [deg]
-    note
-        What was assumed about the time.
+    - ``at``: the time on the venue's clock
+    - ``preference``: what was asked for, or the assignment's own
+    - ``factor``: for each position, shape (n,)
+    - ``kind``, ``share``, ``p_sun_in_lens``: see `SpotLightFigures`, shape (n,) each; positions
+      without a usable frame have the light on the middle of the action
+    - ``sun_elevation_deg``, ``sun_azimuth_deg``: where the sun stands. [deg]
+    - ``note``: what was assumed about the time
     """
 
     at: datetime
@@ -98,21 +84,9 @@ def next_light(
 ) -> NextLight:
     """Return the light on one play from every position.
 
-    Parameters
-    ----------
-    scorer, masses
-        Of the situation.
-    venue
-        With its place, its bearing and its stands.
-    at
-        Naive (the venue's clock) or aware.
-    preference
-        What the light should do to the rank.
+    - ``at``: naive (the venue's clock) or aware
 
-    Raises
-    ------
-    InvalidInputError
-        As `lensyard.sun.venue_light.light_at_spots`.
+    Raises `InvalidInputError` as `lensyard.sun.venue_light.light_at_spots`.
     """
     weight, blocks = _blocks(scorer, masses)
     spots = _stadium(np.column_stack(scorer.xy_yd), scorer.direction)

@@ -21,16 +21,11 @@ from lensyard.sun.game_light import KickoffLight
 class SheetRow:
     """A phase or zone of the plan with the places that its rule gives at the end drawn.
 
-    Attributes
-    ----------
-    row
-        Of the plan.
-    x_yd, y_yd
-        The spot for the usual ball; behind the end line it lies ``end_line_in_yd`` in. [yd]
-    end_line_in_yd
-        How far in from the back pylon one stands where the rule goes behind the end line: the
-        rule's own number, or where that place is closed, the open one nearest to it. None where
-        the rule never goes there, or the whole end line is closed. [yd]
+    - ``x_yd``, ``y_yd``: the spot for the usual ball; behind the end line it lies
+      ``end_line_in_yd`` in. [yd]
+    - ``end_line_in_yd``: how far in from the back pylon one stands where the rule goes behind the
+      end line: the rule's own number, or where that place is closed, the open one nearest to it.
+      None where the rule never goes there, or the whole end line is closed. [yd]
     """
 
     row: PlanRow
@@ -43,12 +38,8 @@ class SheetRow:
 class SheetContent:
     """Everything on the sheet.
 
-    Attributes
-    ----------
-    plan, phases, zones
-        The plan, and its rows with their places.
-    light
-        When the game begins, and the light; None without a kickoff.
+    - ``plan``, ``phases``, ``zones``: the plan, and its rows with their places
+    - ``light``: when the game begins, and the light; None without a kickoff
     """
 
     plan: GamePlan

@@ -54,16 +54,8 @@ class SheetMark:
 class SheetField:
     """What is drawn of a venue, offense to the top.
 
-    Attributes
-    ----------
-    venue
-        Its names, setbacks and rules.
-    zones
-        Table of the zones with their lines of scrimmage (see `lensyard.features.sheet.report`).
-    marks
-        Where one stands.
-    closed
-        Closed stretches.
+    - ``zones``: table of the zones with their lines of scrimmage (see
+      `lensyard.features.sheet.report`)
     """
 
     venue: Venue

@@ -66,19 +66,10 @@ class Sheet:
 def sheet_page(sheet: Sheet, *, paper: str = "letter") -> Page:
     """Return the page, set.
 
-    Parameters
-    ----------
-    sheet
-        What is printed.
-    paper
-        ``letter`` or ``a4``.
+    - ``paper``: ``letter`` or ``a4``
 
-    Raises
-    ------
-    UnknownNameError
-        If there is no such paper.
-    InvalidInputError
-        If it does not fit on one page.
+    Raises `UnknownNameError` if there is no such paper; `InvalidInputError` if it does not fit on
+    one page.
     """
     page = Page(paper_named(paper))
     _compose(page, sheet)
@@ -88,10 +79,7 @@ def sheet_page(sheet: Sheet, *, paper: str = "letter") -> Page:
 def sheet_file(sheet: Sheet, *, paper: str = "letter", form: str = "pdf") -> bytes:
     """Return the sheet as a PDF or PNG file; the same sheet gives the same bytes.
 
-    Raises
-    ------
-    UnknownNameError, InvalidInputError
-        See `sheet_page`; ``form`` is ``pdf`` or ``png``.
+    Raises as `sheet_page`; ``form`` is ``pdf`` or ``png``.
     """
     with settings():
         title = f"Sheet: {sheet.fact('venue')}"

@@ -152,15 +152,7 @@ def common_side(rows: tuple[SheetRow, ...]) -> str:
 
 
 def where_text(one: SheetRow, *, with_side: bool) -> str:
-    """Return where to stand as short as it can be said.
-
-    Parameters
-    ----------
-    one
-        The phase.
-    with_side
-        Whether to name the sideline.
-    """
+    """Return where to stand as short as it can be said."""
     row, parts = one.row, []
     if row.ahead_yd is not None:
         k = row.ahead_yd
