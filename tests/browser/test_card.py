@@ -17,7 +17,7 @@ from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, parse_ball
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.features.card.compute import card_content
-from lensyard.features.card.html import card_html
+from lensyard.features.card.report import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.document import read_card_export
 from lensyard.model.context import Context, load_context

@@ -6,7 +6,7 @@ import zlib
 
 import numpy as np
 
-from lensyard.features.card.packing import ByteArray, IntArray, Packed, PlaneEntry
+from lensyard.features.card.compute import ByteArray, IntArray, Packed, PlaneEntry
 from lensyard.features.card.tables import YARD_LINES
 
 

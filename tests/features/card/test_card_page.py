@@ -14,8 +14,14 @@ from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_content
-from lensyard.features.card.html import DIGITS, LARGEST_BYTES, card_file, card_html, in_digits
-from lensyard.features.card.report import card_facts
+from lensyard.features.card.report import (
+    DIGITS,
+    LARGEST_BYTES,
+    card_facts,
+    card_file,
+    card_html,
+    in_digits,
+)
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 

@@ -17,12 +17,13 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import (
     CardContent,
     CardTooLargeError,
+    Plane,
     card_content,
     card_document,
     direction_letter,
     hash_name,
+    pack,
 )
-from lensyard.features.card.packing import Plane, pack
 from lensyard.features.card.report import card_cautions, percent_texts
 from lensyard.features.card.tables import NO_SPOT, CardAnswers, CardGrid, percent_codes
 from lensyard.features.next_play.compute import NextRequest, next_play

@@ -15,18 +15,17 @@ from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.drill.compute import (
     Graded,
     compared_stations,
-    drill_result,
     grade,
     read_answer,
     summary_of,
 )
+from lensyard.features.drill.progress import CARDS, Grade, card_of, progress_of
+from lensyard.features.drill.report import drill_document
 from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series, rule_for
-from lensyard.features.drill.spacing import CARDS, Grade, card_of, progress_of
 from lensyard.model.context import load_context
 from lensyard.model.plays import Replay
 from lensyard.planner.season_data import SeasonPlays, realized_usable
 from lensyard.planner.solve import Walking
-from lensyard.render.text import document as document_of
 from lensyard.spots.position_rule import PositionRule
 
 MakeSeries = Callable[..., Series]
@@ -200,7 +199,7 @@ def test_a_series_that_cannot_be_is_refused(values: dict[str, int]) -> None:
 def test_the_document_holds_every_answer_and_all_scores(make_series: MakeSeries) -> None:
     drill = make_series(5)
     answered = [grade(drill, q, q.start) for q in drill.questions]
-    document = document_of(drill_result(drill, answered))
+    document = drill_document(drill, answered)
     assert document["answered"] == 5
     assert [s["name"] for s in document["scores"]] == ["you", "plan", "rule", "habit"]
     assert {c["name"] for c in document["answers"][0]["choices"]} == {

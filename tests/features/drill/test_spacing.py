@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.situation import zone_of
-from lensyard.features.drill.spacing import (
+from lensyard.features.drill.progress import (
     BOX_WAITS,
     CARD_NAMES,
     CARDS,

@@ -12,7 +12,7 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.errors import DataError
-from lensyard.features.evidence.kept import evidence_path, read_evidence, write_evidence
+from lensyard.features.evidence.compute import evidence_path, read_evidence
 from lensyard.features.evidence.report import (
     LIMITS,
     POLICY_TITLES,
@@ -96,7 +96,7 @@ def test_without_a_file_it_is_said_how_to_measure(tmp_path: Path) -> None:
 def test_another_build_of_the_model_is_told(tmp_path: Path, document: dict[str, Any]) -> None:
     document["model"]["arrays_sha256"] = "0" * 64
     path = tmp_path / "evidence.json"
-    write_evidence(document, path)
+    path.write_text(json.dumps(document), encoding="utf-8")
     found = read_evidence(load_context(), path=path)
     assert not found.fresh
     assert "another build of the model" in " ".join(evidence_report(found, (0,)).sentences)

@@ -343,7 +343,7 @@ def test_where_there_are_no_components_the_field_is_a_picture(
 
 
 def test_the_field_gets_what_a_tap_can_snap_to() -> None:
-    from lensyard.features.next_play.field import next_picture
+    from lensyard.features.next_play.page import next_picture
     from lensyard.render.theme import SUNLIGHT
 
     controls = replace(Controls(), rules="college")

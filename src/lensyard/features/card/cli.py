@@ -47,8 +47,7 @@ def card_command(
     lensyard card --venue brindle-prairie --assignment newspaper --out saturday.html
     """
     from lensyard.features.card.compute import card_content
-    from lensyard.features.card.html import card_html
-    from lensyard.features.card.report import card_written
+    from lensyard.features.card.report import card_html, card_written
     from lensyard.files import write_output
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest

@@ -46,7 +46,7 @@ def _want(key: str) -> None:
 
 def _card(request: PlanRequest, progress: Progress) -> bytes:
     from lensyard.features.card.compute import card_content
-    from lensyard.features.card.html import card_html
+    from lensyard.features.card.report import card_html
 
     progress("answering every situation")
     content = card_content(load_context(), request)

@@ -1,17 +1,42 @@
-"""What an offline card says: its sentences as templates for the script, its facts and cautions."""
+"""What an offline card says, and the card as one HTML file that answers without a network.
+
+The page's structure is in ``card.html``, its style in ``card.css``, what it does in ``card.js``;
+`card_html` joins them with the tables and the words, which the script fills in. A content security
+policy in the file itself forbids every connection: only the one script and the one style sheet
+whose hashes it names may run. Words that people wrote (venue, kit, shot list) reach the page as
+data and are set as text by the script; what stands in the markup is escaped.
+"""
 
 from __future__ import annotations
 
+import base64
+import hashlib
+import json
+import re
+import zlib
+from collections.abc import Mapping
 from dataclasses import asdict
+from html import escape
+from importlib.resources import files
 from typing import Any
 
+from lensyard.domain.field import Direction
 from lensyard.domain.situation import ball_text
 from lensyard.domain.venue import Edge
+from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
 from lensyard.planner.plans import PlanRequest
+<<<<<<< HEAD
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
 from lensyard.render.text import document
+=======
+from lensyard.render.text import document, plain
+from lensyard.render.field.draw import field_svg
+from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
+from lensyard.render.light import edges_table, kickoff_text, light_warnings
+from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
+>>>>>>> 235d1b3 (Card, drill, evidence, next play: small modules merged, pass-on functions gone)
 from lensyard.render.words import ANSWER_WORDS, attribution_of, percent, sentence
 from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 from lensyard.sun.game_light import GameLight, KickoffLight
@@ -131,3 +156,150 @@ def card_written(content: CardContent, *, path: str, size_bytes: int) -> dict[st
         model=content.model,
         cautions=card_cautions(request),
     )
+
+
+LARGEST_BYTES = 1_000_000
+
+
+FIELD_WIDTH_PX = 390.0
+
+
+# 85 printable characters without those that mean something in HTML or in quotes: four bytes in
+# five of them.
+DIGITS = "".join(c for c in map(chr, range(33, 127)) if c not in "\"&'<>\\`")[:85]
+
+
+def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
+    """Return the card as one HTML file, the same for the same content and light.
+
+    Raises `InvalidInputError` if it would be larger than a megabyte.
+    """
+    request = content.request
+    document = plain({**card_document(content), **card_words(content, light)})
+    return card_file(
+        title=f"Card: {request.venue.name}, {request.assignment.name}",
+        document=document,
+        tables=content.packed.payload,
+        field=field_template(_picture(content)),
+    )
+
+
+def card_file(*, title: str, document: Mapping[str, Any], tables: bytes, field: str) -> str:
+    """Return the file made of its parts.
+
+    - ``title``: for the browser's tab and the list of files
+    - ``document``: everything the page knows but its tables, plain values for JSON
+    - ``tables``: the compressed tables (zlib)
+    - ``field``: the field with its closed stretches and its stations, toward end B, as SVG
+
+    Raises `InvalidInputError` if it would be larger than a megabyte.
+    """
+    style = _style()
+    script = _resource("card.js")
+    facts = json.dumps(document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    packed = zlib.compress(facts.encode(), 9)
+    html = _resource("card.html") % {
+        "policy": content_policy(style=style, script=script),
+        "title": escape(title),
+        "style": style,
+        "field": field,
+        "digits": escape(DIGITS),
+        "facts": in_digits(packed),
+        "facts_bytes": len(packed),
+        "tables": in_digits(tables),
+        "tables_bytes": len(tables),
+        "script": script,
+    }
+    size = len(html.encode())
+    if size > LARGEST_BYTES:
+        raise InvalidInputError(
+            f"the card takes {size:,} bytes; expected at most {LARGEST_BYTES:,}. Use a venue with "
+            "fewer closed stretches"
+        )
+    return html
+
+
+def _picture(content: CardContent) -> FieldPicture:
+    venue = content.request.venue
+    return FieldPicture(
+        rules=venue.rules,
+        closed=closed_marks(venue, Direction.TOWARD_B),
+        stations=station_marks(content.solved.scorers[0].perimeter, Direction.TOWARD_B),
+        side_setback_yd=venue.side_setback_yd,
+        end_setback_yd=venue.end_setback_yd,
+        end_names=venue.end_names,
+        sideline_names=venue.sideline_names,
+        title=f"The field of {venue.name}",
+        tappable=True,
+    )
+
+
+def content_policy(*, style: str, script: str) -> str:
+    """Return the policy that lets this style and this script run, and nothing else."""
+    return (
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"sha256-{base64.b64encode(digest).decode()}"
+
+
+def in_digits(data: bytes) -> str:
+    """Return bytes as text: five of `DIGITS` for every four bytes, the last ones filled with zeros.
+
+    >>> in_digits(b"\\x00\\x00\\x00\\x01"), len(in_digits(b"12345"))
+    ('!!!!#', 10)
+    """
+    whole = data + bytes(-len(data) % 4)
+    out = []
+    for i in range(0, len(whole), 4):
+        word = int.from_bytes(whole[i : i + 4], "big")
+        digits = []
+        for _ in range(5):
+            word, digit = divmod(word, len(DIGITS))
+            digits.append(DIGITS[digit])
+        out.append("".join(reversed(digits)))
+    return "".join(out)
+
+
+def field_template(picture: FieldPicture) -> str:
+    """Return the field as SVG whose colors are the page's variables, so that it follows the theme.
+
+    The picture is drawn once with a color of its own for every role, and each is replaced by the
+    variable of that role.
+    """
+    roles = SUNLIGHT.colors()
+    marks = {role: f"#7E{i:02X}5B" for i, role in enumerate(roles)}
+    bands = (marks["band_1"], marks["band_2"], marks["band_3"])
+    plain = {role: mark for role, mark in marks.items() if not role.startswith("band_")}
+    plain["band_edge"] = marks["band_edge"]
+    theme = Theme(name="card", band=bands, **plain)
+    svg = field_svg(picture, theme=theme, width_px=FIELD_WIDTH_PX, legend=False)
+    for role, mark in marks.items():
+        svg = svg.replace(mark, f"var({_variable(role)})")
+    # The policy forbids style attributes; the style sheet sizes the picture.
+    return re.sub(r' style="[^"]*"', "", svg)
+
+
+def _variable(role: str) -> str:
+    return "--" + role.replace("_", "-")
+
+
+def _style() -> str:
+    light, dark = (
+        "".join(f"{_variable(role)}:{color};" for role, color in theme.colors().items())
+        for theme in (SUNLIGHT, NIGHT)
+    )
+    return (
+        f":root{{color-scheme:light;{light}}}"
+        "@media (prefers-color-scheme:dark)"
+        f"{{:root:not([data-theme=light]){{color-scheme:dark;{dark}}}}}"
+        f":root[data-theme=dark]{{color-scheme:dark;{dark}}}" + _resource("card.css")
+    )
+
+
+def _resource(name: str) -> str:
+    return files("lensyard.features.card").joinpath(name).read_text(encoding="utf-8")

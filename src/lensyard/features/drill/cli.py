@@ -60,10 +60,10 @@ def drill_command(
     lensyard drill
     lensyard drill --seed 12 --length 20 --lens 70-200 --lens 300
     """
-    from lensyard.features.drill.compute import drill_result, summary_of
-    from lensyard.features.drill.progress import learner_progress, series_for
-    from lensyard.features.drill.report import progress_report, summary_report
-    from lensyard.features.drill.series import DrillRequest
+    from lensyard.features.drill.compute import summary_of
+    from lensyard.features.drill.progress import learner_progress
+    from lensyard.features.drill.report import drill_document, progress_report, summary_report
+    from lensyard.features.drill.series import DrillRequest, series_for
     from lensyard.model.context import load_context
     from lensyard.render.text import document, render_text
 
@@ -92,7 +92,7 @@ def drill_command(
         raise
     output.show(
         lambda: summary_report(drill, summary_of(sitting.graded)),
-        document=lambda: document(drill_result(drill, sitting.graded)),
+        document=lambda: drill_document(drill, sitting.graded),
     )
     if ended_early:
         raise click.ClickException(
@@ -112,10 +112,13 @@ class _Sitting:
 
     def run(self) -> bool:
         """Ask everything; return whether the answers ended before the questions did."""
-        from lensyard.features.drill.compute import grade
-        from lensyard.features.drill.field_text import field_text
-        from lensyard.features.drill.progress import keep_answer
-        from lensyard.features.drill.report import ANSWER_FORMS, graded_report, question_report
+        from lensyard.features.drill.compute import grade, keep_answer
+        from lensyard.features.drill.report import (
+            ANSWER_FORMS,
+            field_text,
+            graded_report,
+            question_report,
+        )
 
         click.echo(ANSWER_FORMS, err=self.aside)
         for question in self.series.questions:

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from datetime import UTC, datetime
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,17 +19,18 @@ from numpy.typing import NDArray
 from lensyard.domain.field import CENTER_Y_YD
 from lensyard.domain.perimeter import require_open
 from lensyard.domain.places import parse_standing, spot_label
-from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
+from lensyard.features.drill.progress import (
+    Grade,
+    append_answer,
+    grade_of,
+)
 from lensyard.features.drill.series import Question, Series
-from lensyard.features.drill.spacing import Grade, grade_of
 from lensyard.model.plays import OUTCOMES, Replay
 from lensyard.planner.plans import decide
 from lensyard.planner.problem import reward_of
 from lensyard.planner.season_data import realized_usable
-from lensyard.planner.solve import Walking
 from lensyard.spots.position_rule import step_toward, targets
-from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -118,21 +120,14 @@ def read_answer(series: Series, question: Question, text: str) -> int:
         station = parse_standing(text, scorer.perimeter, question.direction)
         require_open(scorer.perimeter, station, text=text)
         station_index = int(np.flatnonzero(scorer.stations == station)[0])
-    check_answer(series, question, station_index, text=text)
-    return station_index
-
-
-def check_answer(series: Series, question: Question, station_index: int, *, text: str) -> None:
-    """Raise `InvalidInputError` unless one may shoot from a station and can walk there.
-
-    Standing still is always an answer, even where one may only wait.
-    """
     _check_walk(series, question, station_index, text=text)
-    if not series.scorer(question).open[station_index] and station_index != question.start:
+    # Standing still is always an answer, even where one may only wait.
+    if not scorer.open[station_index] and station_index != question.start:
         raise InvalidInputError(
             f"{text!r} is closed to shooting or hidden by a goal post; choose another place, or "
             "stay"
         )
+    return station_index
 
 
 def _check_walk(series: Series, question: Question, station_index: int, *, text: str) -> None:
@@ -149,7 +144,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     """Return what came of an answer.
 
     A place from where one may not shoot is graded as what it is: nothing for this play. Whoever
-    asks a person checks with `check_answer` first.
+    asks a person reads the answer with `read_answer`.
 
     Raises `InvalidInputError` if the station is too far to walk.
     """
@@ -262,10 +257,10 @@ def summary_of(graded: Sequence[Graded]) -> Summary:
     return Summary(len(graded), scores, tuple(dict.fromkeys(missed)))
 
 
-def answer_record(series: Series, graded: Graded, *, at: str) -> dict[str, Any]:
-    """Return an answer as it is stored (`lensyard.features.drill.progress`)."""
-    return {
-        "at": at,
+def keep_answer(path: Path, series: Series, graded: Graded) -> None:
+    """Keep one answer, durably, with the time it was given; `StoreError` if the disk refuses."""
+    answer = {
+        "at": datetime.now(UTC).isoformat(),
         "card": graded.question.card.name,
         "grade": graded.grade.value,
         "season": series.season,
@@ -278,73 +273,4 @@ def answer_record(series: Series, graded: Graded, *, at: str) -> dict[str, Any]:
         "p_best": round(graded.of("best").p_usable, 5),
         "usable": {name: graded.of(name).usable for name in ("you", *COMPARED)},
     }
-
-
-def cautions_of(venue: Venue) -> tuple[str, ...]:
-    """Return the usual cautions, ending with who decides."""
-    return (run_out_caution(setback_yd=venue.side_setback_yd).sentence, DEFERRAL)
-
-
-@dataclass(frozen=True, slots=True)
-class DrillResult:
-    """A series with its answers, as one JSON document has them (``lensyard drill --json``)."""
-
-    kit: str
-    venue: str
-    assignment: str
-    season: int
-    held_out: bool
-    seed: int | None
-    length: int
-    walking: Walking
-    rule: str
-    answers: tuple[dict[str, Any], ...]
-    answered: int
-    scores: tuple[Score, ...]
-    weak: tuple[str, ...]
-    model: dict[str, object]
-    cautions: tuple[str, ...]
-
-
-def drill_result(series: Series, graded: Sequence[Graded]) -> DrillResult:
-    """Return a series with its answers so far."""
-    summary = summary_of(graded)
-    request = series.request
-    return DrillResult(
-        kit=request.kit.text,
-        venue=request.venue.name,
-        assignment=request.assignment.name,
-        season=series.season,
-        held_out=series.held_out,
-        seed=request.seed,
-        length=len(series.questions),
-        walking=request.walking,
-        rule=series.rule.words,
-        answers=tuple(_answer_facts(one) for one in graded),
-        answered=summary.answered,
-        scores=summary.scores,
-        weak=summary.weak,
-        model=series.context.model_facts(),
-        cautions=cautions_of(request.venue),
-    )
-
-
-def _answer_facts(graded: Graded) -> dict[str, Any]:
-    question = graded.question
-    return {
-        "number": question.number,
-        "card": question.card.name,
-        "situation": question.situation.text(),
-        "yardline_100": question.situation.yardline_100,
-        "start": {
-            "label": question.start_label,
-            "x_yd": question.start_x_yd,
-            "y_yd": question.start_y_yd,
-        },
-        "limit_yd": question.limit_yd,
-        "happened": graded.happened,
-        "end_x_yd": graded.end_x_yd,
-        "end_y_yd": graded.end_y_yd,
-        "grade": graded.grade,
-        "choices": (graded.answer, *graded.others),
-    }
+    append_answer(path, answer)

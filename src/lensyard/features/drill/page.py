@@ -13,8 +13,8 @@ from lensyard.dashboard.field import show_field
 from lensyard.dashboard.shell import Shell, plain, show_body
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
-from lensyard.features.drill.compute import Graded, grade, read_answer, summary_of
-from lensyard.features.drill.progress import keep_answer, learner_progress, series_for
+from lensyard.features.drill.compute import Graded, grade, keep_answer, read_answer, summary_of
+from lensyard.features.drill.progress import learner_progress
 from lensyard.features.drill.report import (
     drill_picture,
     graded_report,
@@ -23,7 +23,7 @@ from lensyard.features.drill.report import (
     source_note,
     summary_report,
 )
-from lensyard.features.drill.series import DrillRequest, Question, Series
+from lensyard.features.drill.series import DrillRequest, Question, Series, series_for
 from lensyard.model.context import load_context
 from lensyard.render.html import progress_html
 from lensyard.render.words import sentence

@@ -1,7 +1,7 @@
 """A drill's series: which real situations are asked about, and where the learner stands.
 
 A fixed series depends on its seed and the season alone; one's own takes the cards that are most
-overdue (`lensyard.features.drill.spacing`).
+overdue (`lensyard.features.drill.progress`).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -23,12 +24,18 @@ from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import require_range
-from lensyard.features.drill.spacing import (
+from lensyard.features.drill.progress import (
     CARDS,
+    FILE_NAME,
     Card,
+    Grade,
     Progress,
+    answers_of,
+    answers_path,
     card_of,
     choose_cards,
+    progress_of,
+    read_answers,
     shuffled_cards,
 )
 from lensyard.files import cached
@@ -289,3 +296,28 @@ def rule_for(solved: SolvedPlan, plays: SeasonPlays) -> PositionRule:
     text = json.dumps(["drill rule", 1, solved.key, list(plays.fitted_on(1))])
     found = cached(hashlib.sha256(text.encode()).hexdigest(), fit)
     return PositionRule(float(found["ahead_yd"]), int(found["end_line_from"]), "rule")
+
+
+def series_for(
+    context: Context, request: DrillRequest, *, keep: bool = True, folder: Path | None = None
+) -> tuple[Series, Path | None, tuple[str, ...]]:
+    """Return a learner's series, where its answers go, and what there is to say.
+
+    - ``context``, ``request``: the model, and what is asked. With a seed nothing of the learner's
+      past is looked at
+    - ``keep``: whether the answers are stored; else the path is None
+    - ``folder``: where they lie; the user's own data folder by default
+
+    Raises `StoreError` if answers are to be kept and the data folder cannot be written.
+    """
+    path = answers_path(create=keep) if folder is None else folder / FILE_NAME
+    notes: tuple[str, ...] = ()
+    answers: tuple[tuple[Card, Grade], ...] = ()
+    if request.seed is None:
+        found = read_answers(path)
+        answers = answers_of(found)
+        if found.unreadable:
+            lines = "1 line" if found.unreadable == 1 else f"{found.unreadable} lines"
+            notes = (f"{lines} of {path} could not be read; left out",)
+    series = drill_series(context, request, progress=progress_of(answers), answered=len(answers))
+    return series, path if keep else None, notes

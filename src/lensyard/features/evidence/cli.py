@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,7 +29,7 @@ _model = click.option(
 def show_command(output: Output) -> None:
     """Say what was measured of the model in use; nothing is computed."""
     from lensyard.features.evidence import report
-    from lensyard.features.evidence.kept import read_evidence
+    from lensyard.features.evidence.compute import read_evidence
     from lensyard.model.context import load_context
     from lensyard.render.text import document
 
@@ -49,21 +50,18 @@ def show_command(output: Output) -> None:
 )
 def build_command(season: int | None, out: Path | None) -> None:
     """Score the model beside baselines and play a season again for three kits; takes minutes."""
-    from lensyard.features.evidence.kept import (
-        build_evidence,
-        evidence_path,
-        season_of,
-        write_evidence,
-    )
+    from lensyard.features.evidence.compute import build_evidence, evidence_path
+    from lensyard.files import write_atomically
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
 
     context = load_context()
-    chosen = season_of(context, season)
-    plays = load_plays(seasons=[*context.model.manifest.seasons, chosen], season_type="REG")
+    manifest = context.model.manifest
+    chosen = season or manifest.season_for or max(manifest.seasons) + 1
+    plays = load_plays(seasons=[*manifest.seasons, chosen], season_type="REG")
     found = build_evidence(context, plays, season=chosen, progress=lambda text: say(f"{text} …"))
     path = out or evidence_path(context.model.model_id)
-    write_evidence(found, path)
+    write_atomically(path, json.dumps(found, indent=1, allow_nan=False) + "\n")
     say(f"wrote {path}")
 
 
@@ -122,7 +120,7 @@ def evaluate_command(
     penalty wiped out. Two or three minutes with all models.
     """
     from lensyard.features.evidence import compute, report
-    from lensyard.model.evaluation.evaluate import check_request
+    from lensyard.model.evaluation.evaluate import check_request, evaluate
     from lensyard.model.plays import COLUMNS
     from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import load_plays
@@ -139,8 +137,13 @@ def evaluate_command(
     names = tuple(name.strip() for name in models.split(",") if name.strip())
     check_request(season=season, train_seasons=seasons, models=names)
     plays = load_plays(columns=list(COLUMNS), seasons=[*seasons, season], season_type="REG")
-    result = compute.evaluate_season(
-        plays, season=season, train_seasons=seasons, models=names, saved=saved
+    result = evaluate(
+        plays,
+        season=season,
+        train_seasons=seasons,
+        models=names,
+        artifact_bytes=compute.saved_bytes,
+        saved=saved,
     )
     found = document(result)
     for name in set(names) - {scores.name for scores in result.models}:

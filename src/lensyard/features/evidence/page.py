@@ -6,7 +6,7 @@ import streamlit as st
 
 from lensyard.dashboard import widgets
 from lensyard.dashboard.shell import Shell
-from lensyard.features.evidence.kept import Evidence, read_evidence
+from lensyard.features.evidence.compute import Evidence, read_evidence
 from lensyard.features.evidence.report import evidence_report, nothing_kept_report
 from lensyard.model.context import load_context
 

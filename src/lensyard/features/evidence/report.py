@@ -24,7 +24,7 @@ from lensyard.render.report import (
 from lensyard.render.words import attribution_of, format_value, percent, sentence
 
 if TYPE_CHECKING:
-    from lensyard.features.evidence.kept import Evidence
+    from lensyard.features.evidence.compute import Evidence
 
 POLICY_TITLES: Final = {
     "level": "Level with the ball",
