@@ -5,15 +5,16 @@ from __future__ import annotations
 import io
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from lensyard.cli import main
 from lensyard.features.drill import series as drill_series
-from lensyard.features.drill.progress import FILE_NAME, read_answers
+from lensyard.features.drill.progress import read_answers
 from lensyard.spots.position_rule import PositionRule
 
+Run = Callable[..., tuple[int, str, str]]
 KIT = ("--lens", "70-200", "--lens", "300")
 
 
@@ -22,14 +23,9 @@ def quick_rule(monkeypatch: pytest.MonkeyPatch, rule: PositionRule) -> None:
     monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
 
 
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = 0
-    try:
-        main(["drill", *KIT, *arguments])
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    out = capsys.readouterr()
-    return code, out.out, out.err
+@pytest.fixture
+def drill(run: Run) -> Run:
+    return lambda *arguments: run("drill", *KIT, *arguments)
 
 
 def answers(tmp_path: Path, *lines: str) -> str:
@@ -39,10 +35,10 @@ def answers(tmp_path: Path, *lines: str) -> str:
 
 
 def test_a_series_from_a_file_shows_field_play_and_scores(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+    drill: Run, tmp_path: Path, folders: Path
 ) -> None:
     file = answers(tmp_path, "# my answers", "stay", "", "stay")
-    code, out, err = run(capsys, "--seed", "4", "--length", "2", "--answers", file)
+    code, out, err = drill("--seed", "4", "--length", "2", "--answers", file)
     assert code == 0
     assert "1 of 2:" in out
     assert "You stand" in out
@@ -52,15 +48,13 @@ def test_a_series_from_a_file_shows_field_play_and_scores(
     for name in ("You (1)", "The plan (2)", "The rule card (A)", "The habit (B)"):
         assert f"\n{name}" in out
     assert "Traceback" not in err
-    kept = read_answers(folders / FILE_NAME).answers
+    kept = read_answers(folders / "drill-answers.jsonl").answers
     assert [a["seed"] for a in kept] == [4, 4]
 
 
-def test_a_bad_answer_is_said_and_asked_again(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_a_bad_answer_is_said_and_asked_again(drill: Run, tmp_path: Path) -> None:
     file = answers(tmp_path, "press box", "stay")
-    code, out, err = run(capsys, "--seed", "4", "--length", "1", "--answers", file)
+    code, out, err = drill("--seed", "4", "--length", "1", "--answers", file)
     assert code == 0
     assert "line 1: cannot read standing from 'press box'" in err
     assert "left:opp40" in err
@@ -68,14 +62,14 @@ def test_a_bad_answer_is_said_and_asked_again(
 
 
 def test_answers_that_end_early_are_kept_and_exit_1(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+    drill: Run, tmp_path: Path, folders: Path
 ) -> None:
     file = answers(tmp_path, "stay")
-    code, out, err = run(capsys, "--seed", "4", "--length", "3", "--answers", file)
+    code, out, err = drill("--seed", "4", "--length", "3", "--answers", file)
     assert code == 1
     assert "1 of 3 answered." in out
     assert "ended after 1 of 3" in err
-    assert len(read_answers(folders / FILE_NAME).answers) == 1
+    assert len(read_answers(folders / "drill-answers.jsonl").answers) == 1
 
 
 class Interrupted(io.StringIO):
@@ -89,54 +83,56 @@ class Interrupted(io.StringIO):
 
 
 def test_ctrl_c_keeps_what_was_answered_and_exits_130(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, folders: Path
+    drill: Run, monkeypatch: pytest.MonkeyPatch, folders: Path
 ) -> None:
     monkeypatch.setattr(sys, "stdin", Interrupted("stay\n"))
-    code, _, err = run(capsys, "--seed", "4", "--length", "3")
+    code, _, err = drill("--seed", "4", "--length", "3")
     assert code == 130
     assert "1 of 3 answered." in err
-    assert len(read_answers(folders / FILE_NAME).answers) == 1
+    assert len(read_answers(folders / "drill-answers.jsonl").answers) == 1
 
 
 def test_json_is_one_document_on_standard_output(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    drill: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO("stay\nstay\n"))
-    code, out, err = run(capsys, "--seed", "4", "--length", "2", "--json", "--answers", "-")
+    code, out, err = drill("--seed", "4", "--length", "2", "--json", "--answers", "-")
     document = json.loads(out)
     assert code == 0
     assert document["answered"] == 2
+    assert [s["name"] for s in document["scores"]] == ["you", "plan", "rule", "habit"]
+    for answer in document["answers"]:
+        assert {c["name"] for c in answer["choices"]} == {"you", "plan", "rule", "habit", "best"}
+    assert {"schema_version", "model", "cautions"} <= set(document)
     assert "You stand" in err
 
 
 def test_the_same_seed_asks_the_same_of_a_beginner_and_of_a_trained_learner(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
+    drill: Run, tmp_path: Path
 ) -> None:
     file = answers(tmp_path, *["stay"] * 3)
     common = ("--seed", "6", "--length", "3", "--answers", file)
-    _, first, _ = run(capsys, *common)
-    _, second, _ = run(capsys, *common)
+    _, first, _ = drill(*common)
+    _, second, _ = drill(*common)
     assert first == second
 
 
 def test_ones_own_series_moves_on_and_nothing_is_kept_when_told_so(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
+    drill: Run, tmp_path: Path, folders: Path
 ) -> None:
     file = answers(tmp_path, *["stay"] * 3)
     common = ("--length", "3", "--answers", file)
-    _, first, _ = run(capsys, *common)
-    kept = len(read_answers(folders / FILE_NAME).answers)
-    _, second, _ = run(capsys, *common, "--no-keep")
+    _, first, _ = drill(*common)
+    kept = len(read_answers(folders / "drill-answers.jsonl").answers)
+    _, second, _ = drill(*common, "--no-keep")
     assert first != second
-    assert kept == len(read_answers(folders / FILE_NAME).answers) == 3
+    assert kept == len(read_answers(folders / "drill-answers.jsonl").answers) == 3
 
 
-def test_lines_that_cannot_be_read_are_mentioned(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
-) -> None:
+def test_lines_that_cannot_be_read_are_mentioned(drill: Run, tmp_path: Path, folders: Path) -> None:
     folders.mkdir()
-    (folders / FILE_NAME).write_text("half a li")
-    _, _, err = run(capsys, "--length", "1", "--answers", answers(tmp_path, "stay"))
+    (folders / "drill-answers.jsonl").write_text("half a li")
+    _, _, err = drill("--length", "1", "--answers", answers(tmp_path, "stay"))
     assert "1 line of" in err
 
 
@@ -148,44 +144,38 @@ def test_lines_that_cannot_be_read_are_mentioned(
         (("--between", "-1"), "between 0 and 400"),
     ],
 )
-def test_wrong_options_are_exit_2(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], words: str
-) -> None:
-    code, out, err = run(capsys, *arguments)
+def test_wrong_options_are_exit_2(drill: Run, arguments: tuple[str, ...], words: str) -> None:
+    code, out, err = drill(*arguments)
     assert (code, out) == (2, "")
     assert words in err
 
 
 def test_a_data_folder_that_cannot_be_written_is_exit_1_before_anything_is_asked(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    drill: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     (tmp_path / "file").write_text("")
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "file" / "data"))
-    code, out, err = run(capsys, "--length", "1", "--answers", answers(tmp_path, "stay"))
+    code, out, err = drill("--length", "1", "--answers", answers(tmp_path, "stay"))
     assert (code, out) == (1, "")
     assert "LENSYARD_DATA_DIR" in err
 
 
-def test_progress_shows_every_card(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, folders: Path
-) -> None:
-    run(capsys, "--length", "2", "--answers", answers(tmp_path, "stay", "stay"))
-    code, out, _ = run(capsys, "--progress", "--json")
+def test_progress_shows_every_card(drill: Run, tmp_path: Path, folders: Path) -> None:
+    drill("--length", "2", "--answers", answers(tmp_path, "stay", "stay"))
+    code, out, _ = drill("--progress", "--json")
     document = json.loads(out)
     assert code == 0
     assert document["answered"] == 2
     assert len(document["cards"]) == 24
     assert sum(card["seen"] for card in document["cards"]) == 2
-    _, out, _ = run(capsys, "--progress")
+    _, out, _ = drill("--progress")
     assert "2 situations answered" in out
 
 
-def test_a_file_that_is_no_text_is_asked_again_not_a_crash(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_a_file_that_is_no_text_is_asked_again_not_a_crash(drill: Run, tmp_path: Path) -> None:
     path = tmp_path / "answers.bin"
     path.write_bytes(b"\xff\xfe\x00\nstay\n")
-    code, out, err = run(capsys, "--seed", "4", "--length", "1", "--answers", str(path))
+    code, out, err = drill("--seed", "4", "--length", "1", "--answers", str(path))
     assert code == 0
     assert "line 1:" in err
     assert "1 of 1 answered." in out

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from lensyard.errors import StoreError
-from lensyard.features.drill.progress import answers_path, append_answer, read_answers
+from lensyard.features.drill.progress import append_answer, read_answers
 
 WRITER = """
 import os, signal, sys
@@ -83,11 +83,3 @@ def test_a_folder_in_the_way_is_said(tmp_path: Path) -> None:
         append_answer(tmp_path, {"card": "a"})
     with pytest.raises(StoreError, match="cannot read"):
         read_answers(tmp_path)
-
-
-def test_the_file_lies_in_the_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "new"))
-    assert answers_path().parent == tmp_path / "new"
-    assert not (tmp_path / "new").exists()
-    answers_path(create=True)
-    assert (tmp_path / "new").is_dir()

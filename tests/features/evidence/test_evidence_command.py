@@ -2,41 +2,35 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from lensyard.cli import main
 from lensyard.errors import DataError
 from lensyard.features.evidence.compute import training_seasons
 from lensyard.model.context import load_context
 
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    try:
-        main(["evidence", *arguments])
-        code = 0
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    captured = capsys.readouterr()
-    return code, captured.out, captured.err
+Run = Callable[..., tuple[int, str, str]]
 
 
-def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict:
-    code, out, _ = run(capsys, *arguments, "--json")
-    assert code == 0
-    found = json.loads(out)
-    assert found["schema_version"] == 1
-    assert found["model"]["id"] == load_context().model.model_id
-    assert isinstance(found["cautions"], list)
-    return found
+@pytest.fixture
+def measured(document: Callable[..., dict]) -> Callable[..., dict]:
+    """Return the document of a measurement of the model in use."""
+
+    def of(*arguments: str) -> dict:
+        found = document("evidence", *arguments)
+        assert found["model"]["id"] == load_context().model.model_id
+        assert isinstance(found["cautions"], list)
+        return found
+
+    return of
 
 
 @pytest.mark.slow
-def test_simulate_prints_drawn_beside_observed(capsys: pytest.CaptureFixture[str]) -> None:
-    found = document(capsys, "simulate", "--games", "64", "--seed", "1")
-    again = document(capsys, "simulate", "--games", "64", "--seed", "1")
+def test_simulate_prints_drawn_beside_observed(measured: Callable[..., dict]) -> None:
+    found = measured("simulate", "--games", "64", "--seed", "1")
+    again = measured("simulate", "--games", "64", "--seed", "1")
     assert found == again
     names = [row["name"] for row in found["measures"]]
     assert names[:4] == ["plays_per_drive", "drives_per_game", "points_per_drive", "p_touchdown"]
@@ -46,36 +40,34 @@ def test_simulate_prints_drawn_beside_observed(capsys: pytest.CaptureFixture[str
 
 
 @pytest.mark.parametrize("command", ["simulate", "tendencies"])
-def test_a_season_that_was_fitted_is_refused(
-    capsys: pytest.CaptureFixture[str], command: str
-) -> None:
-    code, out, err = run(capsys, command, "--season", "2018")
+def test_a_season_that_was_fitted_is_refused(run: Run, command: str) -> None:
+    code, out, err = run("evidence", command, "--season", "2018")
     assert (code, out) == (2, "")
     assert "fitted on season 2018" in err
 
 
-def test_too_few_games_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
-    code, _, err = run(capsys, "simulate", "--games", "3")
+def test_too_few_games_are_refused(run: Run) -> None:
+    code, _, err = run("evidence", "simulate", "--games", "3")
     assert code == 2
     assert "games" in err
 
 
 @pytest.mark.slow
-def test_points_stand_beside_the_published_ones(capsys: pytest.CaptureFixture[str]) -> None:
-    found = document(capsys, "points")
+def test_points_stand_beside_the_published_ones(measured: Callable[..., dict], run: Run) -> None:
+    found = measured("points")
     assert found["mean_absolute_difference"]["nflfastr"]["points"] <= 0.2  # the project's bar
     by_yard = {row["yardline_100"]: row for row in found["rows"]}
     assert by_yard[50]["nflfastr"] == 2.5
     assert by_yard[50]["carter_machol"] is None
     assert len(found["explained"]) == 3
-    _, out, _ = run(capsys, "points")
+    _, out, _ = run("evidence", "points")
     assert "nflfastR 2.1.0" in out
     assert f"{by_yard[50]['points']:.2f}" in out
 
 
 @pytest.mark.slow
-def test_tendencies_are_measured_and_not_used(capsys: pytest.CaptureFixture[str]) -> None:
-    found = document(capsys, "tendencies")
+def test_tendencies_are_measured_and_not_used(measured: Callable[..., dict]) -> None:
+    found = measured("tendencies")
     assert found["used"] is False
     assert found["log_loss"] - found["log_loss_with_clubs"] == pytest.approx(found["gain"])
 
@@ -96,9 +88,9 @@ def test_by_default_a_season_is_left_between() -> None:
     ],
 )
 def test_wrong_usage_is_refused_before_anything_is_fitted(
-    capsys: pytest.CaptureFixture[str], arguments: list[str], reason: str
+    run: Run, arguments: list[str], reason: str
 ) -> None:
-    code, out, err = run(capsys, "evaluate", *arguments)
+    code, out, err = run("evidence", "evaluate", *arguments)
     assert code != 0
     assert out == ""
     assert reason in err
@@ -106,12 +98,12 @@ def test_wrong_usage_is_refused_before_anything_is_fitted(
 
 @pytest.mark.slow
 def test_a_saved_model_is_scored_without_a_fit(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
+    measured: Callable[..., dict], tmp_path: Path
 ) -> None:
     model_id = load_context().model.model_id
     plot = tmp_path / "curves.svg"
     arguments = ("--model", model_id, "--models", "lensyard", "--plot", str(plot))
-    found = document(capsys, "evaluate", *arguments)
+    found = measured("evaluate", *arguments)
     (own,) = found["models"]
     assert own["fit_s"] is None
     # The model was fitted on seasons up to 2018; held-out 2019 has a CRPS of 4.097 yd (DEVELOPERS).

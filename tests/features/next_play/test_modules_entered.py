@@ -52,4 +52,4 @@ def test_one_question_asks_the_model_once() -> None:
     for standing in (None, "left:opp40"):
         entered = entered_by(NextRequest(Situation(3, 7, 35), standing=standing))
         assert entered["model/outcome.py", "forecast"] == 1
-        assert entered["model/axes.py", "axis_codes"] == 1
+        assert entered["model/outcome_grid.py", "axis_codes"] == 1

@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
+from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from lensyard.cli import main
+Run = Callable[..., tuple[int, str, str]]
+Document = Callable[..., dict[str, Any]]
+PLAY = ("next", "--down", "1", "--ball", "opp20", "--venue", "tamarack-fork", "--attacking", "A")
+EVENING = ("--at", "2026-10-09T18:00")
 
 
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = 0
-    try:
-        main(list(arguments))
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    out = capsys.readouterr()
-    return code, out.out, out.err
+@pytest.fixture(autouse=True)
+def folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
 
 
-def test_the_first_line_says_where_how_likely_and_why(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, err = run(capsys, "next", "--down", "3", "--distance", "7", "--ball", "opp35")
+def test_the_first_line_says_where_how_likely_and_why(run: Run) -> None:
+    code, out, err = run("next", "--down", "3", "--distance", "7", "--ball", "opp35")
     assert (code, err) == (0, "")
     headline, why = (part.replace("\n", " ") for part in out.split("\n\n")[:2])
     assert headline.startswith("Stand ")
@@ -31,10 +34,8 @@ def test_the_first_line_says_where_how_likely_and_why(capsys: pytest.CaptureFixt
     assert "Unlicense" in out
 
 
-def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(
-        capsys, "next", "--down", "1", "--ball", "opp18", "--lens", "70-200", "--json"
-    )
+def test_json_keeps_the_contract(run: Run) -> None:
+    code, out, _ = run("next", "--down", "1", "--ball", "opp18", "--lens", "70-200", "--json")
     document = json.loads(out)
     assert code == 0
     assert {"schema_version", "model", "cautions", "outcome", "spots", "habits"} <= set(document)
@@ -57,33 +58,24 @@ def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.slow
-def test_who_says_where_they_stand_hears_stay_or_walk(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: object
-) -> None:
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
+def test_who_says_where_they_stand_hears_stay_or_walk(run: Run) -> None:
     common = ("next", "--down", "1", "--ball", "opp18", "--lens", "70-200", "--lens", "300")
-    code, out, _ = run(capsys, *common, "--standing", "right:opp40", "--json")
+    code, out, _ = run(*common, "--standing", "right:opp40", "--json")
     plan = json.loads(out)["plan"]
     assert code == 0
     assert plan["action"] == "walk"
     assert 0 < plan["walk_yd"] <= 30.0 + 1e-6
-    _, farther, _ = run(
-        capsys, *common, "--standing", "right:opp40", "--ball-changed-hands", "--json"
-    )
+    _, farther, _ = run(*common, "--standing", "right:opp40", "--ball-changed-hands", "--json")
     assert json.loads(farther)["plan"]["walk_yd"] > plan["walk_yd"]
-    _, text, _ = run(capsys, *common, "--standing", "end:right20")
+    _, text, _ = run(*common, "--standing", "end:right20")
     assert "Plan: " in text.split("\n\n")[1].replace("\n", " ")
 
 
 @pytest.mark.slow
-def test_who_says_where_they_stand_is_sent_no_farther_than_they_can_walk(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
+def test_who_says_where_they_stand_is_sent_no_farther_than_they_can_walk(run: Run) -> None:
     for standing in ("right:opp40", "left:own10", "end:left12", "right:own20"):
         for more, limit in ((), 30.0), (("--ball-changed-hands",), 110.0):
-            _, out, _ = run(
-                capsys, "next", "--down", "1", "--ball", "opp18", "--standing", standing,
+            _, out, _ = run("next", "--down", "1", "--ball", "opp18", "--standing", standing,
                 *more, "--json",
             )  # fmt: skip
             document = json.loads(out)
@@ -107,9 +99,9 @@ def test_who_says_where_they_stand_is_sent_no_farther_than_they_can_walk(
     ],
 )
 def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], wrong: str, expected: str
+    run: Run, arguments: tuple[str, ...], wrong: str, expected: str
 ) -> None:
-    code, out, err = run(capsys, "next", *arguments)
+    code, out, err = run("next", *arguments)
     assert code == 2
     assert out == ""
     assert wrong in err
@@ -118,28 +110,143 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
 
 
 @pytest.mark.slow
-def test_standing_in_a_team_area_is_waiting_not_shooting(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
-    code, out, _ = run(
-        capsys, "next", "--down", "1", "--ball", "50", "--standing", "left:50", "--json"
-    )
+def test_standing_in_a_team_area_is_waiting_not_shooting(run: Run) -> None:
+    code, out, _ = run("next", "--down", "1", "--ball", "50", "--standing", "left:50", "--json")
     document = json.loads(out)
     assert code == 0
     assert "wait there, but not shoot" in document["cautions"][0]
     assert all("left:50" not in spot["label"] for spot in document["spots"])
 
 
-def test_standing_where_nobody_may_wait_is_exit_2(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_standing_where_nobody_may_wait_is_exit_2(run: Run, tmp_path: Path) -> None:
     venue = tmp_path / "shut.toml"
     venue.write_text('name = "Shut"\nrules = "pro"\n[team_areas]\nwalk_behind = false\n')
     code, out, err = run(
-        capsys,
         "next", "--down", "1", "--ball", "50", "--venue", str(venue), "--standing", "left:50",
     )  # fmt: skip
     assert (code, out) == (2, "")
     assert "closed stretch" in err
     assert "outside it" in err
+
+
+# --- light and ticked frames
+
+
+def test_without_a_time_nothing_is_said_of_light(document: Document, run: Run) -> None:
+    plain = document(*PLAY)
+    assert "light" not in plain
+    assert all("light" not in spot for spot in plain["spots"])
+    _, text, _ = run(*PLAY)
+    assert "Factor" not in text
+    agency = document(*PLAY, "--assignment", "agency")
+    assert [s["label"] for s in agency["spots"]] == [s["label"] for s in plain["spots"]]
+
+
+def test_light_has_a_column_of_its_own_and_changes_no_probability(
+    document: Document,
+    run: Run,
+) -> None:
+    everywhere = ("--top", "20")
+    plain = document(*PLAY, *everywhere)
+    for preference in ("ignore", "avoid-backlight", "prefer-backlight"):
+        lit = document(*PLAY, *everywhere, *EVENING, "--light", preference)
+        usable = {s["label"]: s["p_usable"] for s in plain["spots"]}
+        shared = [s for s in lit["spots"] if s["label"] in usable]
+        assert shared
+        for spot in shared:
+            assert spot["p_usable"] == usable[spot["label"]]
+        ranked = [s["p_usable"] * s["light"]["factor"] for s in lit["spots"]]
+        assert all(a >= b - 1e-5 for a, b in pairwise(ranked))
+        assert lit["light"]["preference"] == preference
+        if preference == "ignore":
+            assert [s["label"] for s in lit["spots"]] == [s["label"] for s in plain["spots"]]
+            assert {s["light"]["factor"] for s in lit["spots"]} == {1.0}
+    _, text, _ = run(*PLAY, *EVENING, "--light", "avoid-backlight")
+    assert "Factor" in text
+    assert "no probability changes" in " ".join(text.split())
+
+
+def test_the_assignment_sets_what_light_does_and_the_option_wins(
+    document: Document,
+) -> None:
+    for arguments, expected in (
+        ((), "ignore"),
+        (("--assignment", "agency"), "avoid-backlight"),
+        (("--assignment", "team"), "prefer-backlight"),
+        (("--assignment", "team", "--light", "ignore"), "ignore"),
+    ):
+        assert document(*PLAY, *EVENING, *arguments)["light"]["preference"] == expected
+
+
+def test_opposite_preferences_like_opposite_light(document: Document) -> None:
+    # Low sun in the west behind the end toward which the offense plays: with the back to it the
+    # action is front-lit, from in front of the offense's own end one looks into it.
+    spots = {}
+    for preference in ("avoid-backlight", "prefer-backlight"):
+        lit = document(*PLAY, *EVENING, "--light", preference, "--top", "20")
+        spots[preference] = {s["light"]["kind"]: s["light"]["factor"] for s in lit["spots"]}
+    shared = set(spots["avoid-backlight"]) & set(spots["prefer-backlight"])
+    assert "front" in shared
+    assert spots["avoid-backlight"]["front"] > spots["prefer-backlight"]["front"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wrong", "expected"),
+    [
+        (("--light", "ignore"), "needs to know when", "--at"),
+        (("--at", "tomorrow"), "tomorrow", "2026-10-03T15:30"),
+        (("--at", "2026-10-03T15:30", "--light", "dark"), "dark", "avoid-backlight"),
+        (("--have", "dropback"), "dropback", "drop-back"),
+        (("--assignment", "agncy"), "agncy", "agency"),
+    ],
+)
+def test_bad_light_and_frames_are_exit_2(
+    run: Run, arguments: tuple[str, ...], wrong: str, expected: str
+) -> None:
+    code, out, err = run(*PLAY, *arguments)
+    assert (code, out) == (2, "")
+    assert wrong in err
+    assert expected in err
+
+
+def test_a_time_needs_a_place(run: Run) -> None:
+    code, _, err = run("next", "--down", "1", "--ball", "50", *EVENING)
+    assert code == 2
+    assert "latitude_deg" in err
+
+
+def test_what_one_has_counts_less_and_what_is_missing_is_named(
+    document: Document,
+    run: Run,
+) -> None:
+    common = (*PLAY, "--assignment", "agency")
+    before = document(*common)
+    after = document(*common, "--have", "touchdown,pylon-dive", "--have", "drop-back")
+    assert before["weights"]["touchdown"] == 10.0
+    # both touchdown frames are ticked: half of the bonus over an ordinary play is left
+    assert after["weights"]["touchdown"] == pytest.approx(1.0 + 9.0 / 2)
+    assert after["have"] == ["touchdown", "pylon-dive", "drop-back"]
+    assert after["missing"] == ["carrier", "catch", "defense-big-play"]
+    by_label = {s["label"]: s for s in before["spots"]}
+    for spot in after["spots"]:
+        assert spot["p_usable"] == by_label[spot["label"]]["p_usable"]
+        assert spot["value"] < by_label[spot["label"]]["value"]
+    _, text, _ = run(*common, "--have", "touchdown")
+    assert "still to get: " in " ".join(text.split())
+
+
+def test_the_fast_path_imports_nothing_of_light_or_files() -> None:
+    code = (
+        "import sys\n"
+        "from lensyard.cli import main\n"
+        "main(['next', '--down', '1', '--ball', '50', '--json'])\n"
+        "wanted = ('lensyard.features.next_play.light', 'pandas',\n"
+        "          'scipy', 'pydantic', 'matplotlib', 'duckdb',\n"
+        "          'lensyard.features.game_plan.compute',\n"
+        "          'lensyard.settings.fields')\n"
+        "print([name for name in wanted if name in sys.modules], file=sys.stderr)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+    )
+    assert done.stderr.strip() == "[]"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from html import unescape
 from typing import Any
 
@@ -14,24 +13,12 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.dashboard import field, session
-from lensyard.dashboard.controls import GOAL, Controls
+from lensyard.dashboard.controls import GOAL
 from lensyard.domain.situation import ball_text
-from lensyard.features.next_play.compute import NextAnswer, next_play
-from lensyard.features.next_play.page import request_of
-from lensyard.features.next_play.report import next_document, next_report
-from lensyard.model.context import load_context
 from lensyard.render.words import percent
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
-
-SITUATIONS = (
-    Controls(),
-    Controls(down=3, distance_yd=7, yardline_100=35),
-    Controls(down=1, distance_yd=4, yardline_100=4, lenses="70-200"),
-    Controls(down=4, distance_yd=2, yardline_100=62, lenses="70-200", standing="right:own30"),
-    Controls(down=2, distance_yd=12, yardline_100=88, rules="high-school", lenses="100-400"),
-)
 
 
 def query_of(app: AppTest) -> dict[str, str]:
@@ -43,10 +30,6 @@ def query_of(app: AppTest) -> dict[str, str]:
 
 def segment(app: AppTest, name: str) -> Any:
     return app.button_group(key=session.key_of(name))
-
-
-def asked(controls: Controls) -> NextAnswer:
-    return next_play(load_context(), request_of(controls))
 
 
 def rows_of(app: AppTest, title: str) -> list[list[str]]:
@@ -62,11 +45,14 @@ def spots_of(app: AppTest) -> list[tuple[str, str]]:
 
 
 @pytest.mark.slow
-def test_the_page_opens_with_an_answer(open_page: Open, said: Said) -> None:
+def test_the_page_opens_with_an_answer(
+    open_page: Open, said: Said, run: Callable[..., tuple[int, str, str]]
+) -> None:
     app = open_page()
     assert not app.exception
     assert "1st and 10 at its own 25" in said(app)
-    assert next_report(asked(Controls())).headline.rstrip(".") in said(app)
+    _, out, _ = run("next", "--down", "1", "--distance", "10", "--ball", "own25")
+    assert " ".join(out.split("\n\n")[0].split()).rstrip(".") in said(app)
 
 
 def test_the_answer_stands_above_the_controls_and_the_field_below(open_page: Open) -> None:
@@ -176,18 +162,6 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
     assert app.text_input(key="next_standing").value == "left:own40"
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("controls", SITUATIONS)
-def test_page_and_json_show_the_same_ranking(open_page: Open, controls: Controls) -> None:
-    from lensyard.dashboard.controls import to_address
-
-    app = open_page(**to_address(controls))
-    document = next_document(asked(controls))
-    # The page shows whole percents, "<1%" below half a percent.
-    assert spots_of(app) == [(s["label"], percent(s["p_usable"])) for s in document["spots"]]
-    assert len(rows_of(app, "What usual habits would get")) == len(document["habits"])
-
-
 def many_situations() -> list[dict[str, str | list[str]]]:
     """Situations from all over the field, drawn with a fixed seed, as options and as addresses."""
     import numpy as np
@@ -232,6 +206,7 @@ def test_page_and_command_line_rank_alike_in_many_situations(
         assert not app.error, options
         spots = [(spot["label"], percent(spot["p_usable"])) for spot in document["spots"]]
         assert spots_of(app) == spots, options
+        assert len(rows_of(app, "What usual habits would get")) == len(document["habits"])
 
 
 @pytest.mark.slow
@@ -340,18 +315,3 @@ def test_where_there_are_no_components_the_field_is_a_picture(
     assert not app.exception
     assert session.FIELD_KEY not in [part.key for part in app.get("bidi_component")]
     assert app.get("image")
-
-
-def test_the_field_gets_what_a_tap_can_snap_to() -> None:
-    from lensyard.features.next_play.page import next_picture
-    from lensyard.render.theme import SUNLIGHT
-
-    controls = replace(Controls(), rules="college")
-    data = field.field_data(next_picture(asked(controls), tappable=True), SUNLIGHT)
-    assert data["lying"].startswith("<svg")
-    assert "data-affine" in data["lying"]
-    assert "data-affine" in data["upright"]
-    # Hash marks are 60 ft from the sidelines in college (NCAA Football Rules 2021, R1-2-1-k).
-    assert data["hash_y_yd"]["right"] == pytest.approx(20.0)
-    assert data["ball_yd"] == pytest.approx([35.0, 160 / 6])
-    assert data["colors"]["accent"] == SUNLIGHT.accent

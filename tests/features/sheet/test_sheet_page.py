@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.sheet.field import SheetMark, grouped
 from lensyard.features.sheet.layout import Sheet, sheet_file, sheet_page
 from lensyard.render.paper import MARGIN_IN, PNG_DPI, Page, settings
 
@@ -67,7 +66,7 @@ def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
     for words in (
         *phases.column("where"),
         *phases.column("title"),
-        "decide.",
+        "people decide",
         "18:31",
         report.sources[0],
     ):
@@ -124,15 +123,3 @@ def test_what_cannot_fit_is_refused_and_never_cut(sheet: Sheet) -> None:
         sheet_file(replace(sheet, report=replace(sheet.report, tables=tables)))
     with pytest.raises(UnknownNameError):
         sheet_file(sheet, form="docx")
-
-
-def test_spots_that_are_close_share_a_frame_and_others_do_not() -> None:
-    spots = (
-        SheetMark("2", 80.0, -4.0),
-        SheetMark("A", 82.0, -4.0),
-        SheetMark("F", 95.0, -4.0),
-        SheetMark("A", 82.0, 57.3),
-        SheetMark("5", 124.0, 20.0),
-        SheetMark("5", 124.0, 28.0),
-    )
-    assert sorted(group.marks for group in grouped(spots)) == [("2", "A"), ("5",), ("A",), ("F",)]

@@ -6,20 +6,20 @@ from pathlib import Path
 
 import click
 
+from lensyard.options import groups
 from lensyard.options.click_options import Output, echo_json, options, output_options, say
-from lensyard.options.groups import (
-    AssignmentOptions,
-    KitOptions,
-    TimeOptions,
-    VenueOptions,
-    WalkingOptions,
-)
 
 SUFFIXES = (".html", ".htm")
 
 
 @click.command("card")
-@options(KitOptions, VenueOptions, AssignmentOptions, WalkingOptions, TimeOptions)
+@options(
+    groups.KitOptions,
+    groups.VenueOptions,
+    groups.AssignmentOptions,
+    groups.WalkingOptions,
+    groups.TimeOptions,
+)
 @click.option(
     "--out",
     type=click.Path(dir_okay=False, path_type=Path),
@@ -29,11 +29,11 @@ SUFFIXES = (".html", ".htm")
 )
 @output_options(json_help="One JSON document about what was written.")
 def card_command(
-    kit: KitOptions,
-    venue: VenueOptions,
-    assignment: AssignmentOptions,
-    walking: WalkingOptions,
-    time: TimeOptions,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    walking: groups.WalkingOptions,
+    time: groups.TimeOptions,
     out: Path,
     output: Output,
 ) -> None:

@@ -14,7 +14,6 @@ import hashlib
 import json
 import re
 import zlib
-from collections.abc import Mapping
 from dataclasses import asdict
 from html import escape
 from importlib.resources import files
@@ -174,35 +173,20 @@ def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
 
     Raises `InvalidInputError` if it would be larger than a megabyte.
     """
-    request = content.request
-    document = plain({**card_document(content), **card_words(content, light)})
-    return card_file(
-        title=f"Card: {request.venue.name}, {request.assignment.name}",
-        document=document,
-        tables=content.packed.payload,
-        field=field_template(_picture(content)),
-    )
-
-
-def card_file(*, title: str, document: Mapping[str, Any], tables: bytes, field: str) -> str:
-    """Return the file made of its parts.
-
-    - ``title``: for the browser's tab and the list of files
-    - ``document``: everything the page knows but its tables, plain values for JSON
-    - ``tables``: the compressed tables (zlib)
-    - ``field``: the field with its closed stretches and its stations, toward end B, as SVG
-
-    Raises `InvalidInputError` if it would be larger than a megabyte.
-    """
-    style = _style()
+    request, tables = content.request, content.packed.payload
     script = _resource("card.js")
-    facts = json.dumps(document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    style = _style()
+    found = plain({**card_document(content), **card_words(content, light)})
+    facts = json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     packed = zlib.compress(facts.encode(), 9)
     html = _resource("card.html") % {
-        "policy": content_policy(style=style, script=script),
-        "title": escape(title),
+        "policy": (
+            f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+            "base-uri 'none'; form-action 'none'"
+        ),
+        "title": escape(f"Card: {request.venue.name}, {request.assignment.name}"),
         "style": style,
-        "field": field,
+        "field": field_template(_picture(content)),
         "digits": escape(DIGITS),
         "facts": in_digits(packed),
         "facts_bytes": len(packed),
@@ -231,14 +215,6 @@ def _picture(content: CardContent) -> FieldPicture:
         sideline_names=venue.sideline_names,
         title=f"The field of {venue.name}",
         tappable=True,
-    )
-
-
-def content_policy(*, style: str, script: str) -> str:
-    """Return the policy that lets this style and this script run, and nothing else."""
-    return (
-        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
-        "base-uri 'none'; form-action 'none'"
     )
 
 
@@ -279,18 +255,14 @@ def field_template(picture: FieldPicture) -> str:
     theme = Theme(name="card", band=bands, **plain)
     svg = field_svg(picture, theme=theme, width_px=FIELD_WIDTH_PX, legend=False)
     for role, mark in marks.items():
-        svg = svg.replace(mark, f"var({_variable(role)})")
+        svg = svg.replace(mark, f"var(--{role.replace('_', '-')})")
     # The policy forbids style attributes; the style sheet sizes the picture.
     return re.sub(r' style="[^"]*"', "", svg)
 
 
-def _variable(role: str) -> str:
-    return "--" + role.replace("_", "-")
-
-
 def _style() -> str:
     light, dark = (
-        "".join(f"{_variable(role)}:{color};" for role, color in theme.colors().items())
+        "".join(f"--{role.replace('_', '-')}:{color};" for role, color in theme.colors().items())
         for theme in (SUNLIGHT, NIGHT)
     )
     return (

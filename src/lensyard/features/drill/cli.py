@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, TextIO
 
 import click
 
+from lensyard.options import groups
 from lensyard.options.choices import choice, whole
 from lensyard.options.click_options import Output, options, output_options, say
-from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions, WalkLimitOptions
+
 from lensyard.records import Record
 
 if TYPE_CHECKING:
@@ -34,7 +35,13 @@ class SeriesOptions(Record):
 
 
 @click.command("drill")
-@options(SeriesOptions, KitOptions, VenueOptions, AssignmentOptions, WalkLimitOptions)
+@options(
+    SeriesOptions,
+    groups.KitOptions,
+    groups.VenueOptions,
+    groups.AssignmentOptions,
+    groups.WalkLimitOptions,
+)
 @click.option(
     "--answers",
     type=click.File("r", encoding="utf-8", errors="replace"),
@@ -45,10 +52,10 @@ class SeriesOptions(Record):
 @output_options(json_help="One JSON document at the end.")
 def drill_command(
     series: SeriesOptions,
-    kit: KitOptions,
-    venue: VenueOptions,
-    assignment: AssignmentOptions,
-    walk_limit: WalkLimitOptions,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    walk_limit: groups.WalkLimitOptions,
     answers: TextIO | None,
     keep: bool,
     progress: bool,

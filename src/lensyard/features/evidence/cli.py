@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lensyard.options import groups
 from lensyard.options.click_options import Output, options, output_options, say
-from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions, WalkingOptions
 
 if TYPE_CHECKING:
     from lensyard.model.outcome import OutcomeModel
@@ -67,15 +67,15 @@ def build_command(season: int | None, out: Path | None) -> None:
 
 @click.command("backtest")
 @_season
-@options(KitOptions, VenueOptions, AssignmentOptions, WalkingOptions)
+@options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
 @click.option("--usable", is_flag=True, help="Every usable play is worth the same.")
 @output_options(plot="Draw each policy's share of the value to this file: .svg, .png or .pdf.")
 def backtest_command(
     season: int,
-    kit: KitOptions,
-    venue: VenueOptions,
-    assignment: AssignmentOptions,
-    walking: WalkingOptions,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    walking: groups.WalkingOptions,
     usable: bool,
     output: Output,
 ) -> None:

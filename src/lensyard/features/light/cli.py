@@ -9,9 +9,9 @@ import click
 
 from lensyard.domain.kit import Kit
 from lensyard.errors import ParseError
+from lensyard.options import groups
 from lensyard.options.choices import Number, OneOf, Text, choice, whole
 from lensyard.options.click_options import Output, options, output_options
-from lensyard.options.groups import IsoOptions, KitOptions, NamedVenueOptions, TimeOptions
 
 SKIES = ("full-sun", "hazy-sun", "cloudy-bright", "overcast", "open-shade")
 
@@ -72,19 +72,19 @@ class LightSettings:
 
 @click.command("light")
 @options(
-    NamedVenueOptions,
-    TimeOptions,
-    KitOptions,
-    IsoOptions,
+    groups.NamedVenueOptions,
+    groups.TimeOptions,
+    groups.KitOptions,
+    groups.IsoOptions,
     LightSettings,
     required=("venue_name", "kickoff"),
 )
 @output_options(plot="Draw the sun and the sides to this file: .png, .svg or .pdf.")
 def light_command(
-    named_venue: NamedVenueOptions,
-    time: TimeOptions,
-    kit: KitOptions,
-    iso: IsoOptions,
+    named_venue: groups.NamedVenueOptions,
+    time: groups.TimeOptions,
+    kit: groups.KitOptions,
+    iso: groups.IsoOptions,
     light_settings: LightSettings,
     output: Output,
 ) -> None:

@@ -4,43 +4,33 @@ from __future__ import annotations
 
 import click
 
+from lensyard.options import groups
 from lensyard.options.click_options import Output, options, output_options, say
-from lensyard.options.groups import (
-    AssignmentOptions,
-    DirectionOptions,
-    HaveOptions,
-    KitOptions,
-    LightOptions,
-    RankingOptions,
-    SituationOptions,
-    StandingOptions,
-    VenueOptions,
-)
 
 
 @click.command("next")
 @options(
-    SituationOptions,
-    KitOptions,
-    VenueOptions,
-    DirectionOptions,
-    StandingOptions,
-    AssignmentOptions,
-    HaveOptions,
-    LightOptions,
-    RankingOptions,
+    groups.SituationOptions,
+    groups.KitOptions,
+    groups.VenueOptions,
+    groups.DirectionOptions,
+    groups.StandingOptions,
+    groups.AssignmentOptions,
+    groups.HaveOptions,
+    groups.LightOptions,
+    groups.RankingOptions,
 )
 @output_options()
 def next_command(
-    situation: SituationOptions,
-    kit: KitOptions,
-    venue: VenueOptions,
-    direction: DirectionOptions,
-    standing: StandingOptions,
-    assignment: AssignmentOptions,
-    have: HaveOptions,
-    light: LightOptions,
-    ranking: RankingOptions,
+    situation: groups.SituationOptions,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    direction: groups.DirectionOptions,
+    standing: groups.StandingOptions,
+    assignment: groups.AssignmentOptions,
+    have: groups.HaveOptions,
+    light: groups.LightOptions,
+    ranking: groups.RankingOptions,
     output: Output,
 ) -> None:
     """Where to stand for the next play, how likely it is usable from there, and why.

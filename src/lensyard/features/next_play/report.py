@@ -307,7 +307,8 @@ def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
 def next_document(answer: NextAnswer) -> dict[str, Any]:
     """Return the answer as one JSON document (the contract of ``lensyard next --json``)."""
     request = answer.request
-    situation = request.situation
+    situation, light = request.situation, answer.light
+    lit = {} if light is None else {"light": {**plain(light), "text": light_text(light)}}
     return document(
         {
             "situation": {**plain(situation), "text": situation.text()},
@@ -316,11 +317,11 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
             "assignment": request.remaining_assignment.name,
             "outcome": answer.outcome,
             "spots": [
-                {"rank": rank, **spot_document(answer, spot)}
+                {"rank": rank, **_spot_document(answer, spot)}
                 for rank, spot in enumerate(answer.ranking.spots, 1)
             ],
             "habits": [_habit_document(answer, habit) for habit in answer.ranking.habits],
-            **_light_document(answer.light),
+            **lit,
             **_shot_list_document(request),
             "plan": answer.advice,
             "comparable_plays": round(answer.masses.comparable_plays),
@@ -330,21 +331,16 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
     )
 
 
-def spot_document(answer: NextAnswer, spot: SpotScore) -> dict[str, Any]:
-    """Return one spot in the fields of the contract; ``light`` only where a time was given."""
+def _spot_document(answer: NextAnswer, spot: SpotScore) -> dict[str, Any]:
     found: dict[str, Any] = plain(spot)
     light = answer.light_at(spot)
     return found if light is None else {**found, "light": plain(light)}
 
 
 def _habit_document(answer: NextAnswer, habit: Habit) -> dict[str, Any]:
-    found = spot_document(answer, habit.spot)
+    found = _spot_document(answer, habit.spot)
     del found["as_good"]
     return {"name": habit.name, "title": habit.title, **found}
-
-
-def _light_document(light: NextLight | None) -> dict[str, Any]:
-    return {} if light is None else {"light": {**plain(light), "text": light_text(light)}}
 
 
 def _shot_list_document(request: NextRequest) -> dict[str, Any]:

@@ -6,22 +6,22 @@ from pathlib import Path
 
 import click
 
+from lensyard.options import groups
 from lensyard.options.click_options import Output, echo_json, options, output_options, say
-from lensyard.options.groups import (
-    AssignmentOptions,
-    HaveOptions,
-    KitOptions,
-    TimeOptions,
-    VenueOptions,
-    WalkingOptions,
-)
 from lensyard.render.paper import PAPERS
 
 FORMS = {".pdf": "pdf", ".png": "png"}
 
 
 @click.command("sheet")
-@options(KitOptions, VenueOptions, AssignmentOptions, HaveOptions, WalkingOptions, TimeOptions)
+@options(
+    groups.KitOptions,
+    groups.VenueOptions,
+    groups.AssignmentOptions,
+    groups.HaveOptions,
+    groups.WalkingOptions,
+    groups.TimeOptions,
+)
 @click.option(
     "--paper",
     type=click.Choice(list(PAPERS)),
@@ -38,12 +38,12 @@ FORMS = {".pdf": "pdf", ".png": "png"}
 )
 @output_options(json_help="One JSON document about what was printed.")
 def sheet_command(
-    kit: KitOptions,
-    venue: VenueOptions,
-    assignment: AssignmentOptions,
-    have: HaveOptions,
-    walking: WalkingOptions,
-    time: TimeOptions,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    have: groups.HaveOptions,
+    walking: groups.WalkingOptions,
+    time: groups.TimeOptions,
     paper: str,
     out: Path,
     output: Output,

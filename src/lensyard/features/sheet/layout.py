@@ -97,6 +97,7 @@ class Block:
 def _compose(page: Page, sheet: Sheet) -> None:
     """Set everything on the page, in the largest size in which it fits."""
     report = sheet.report
+    (closed,) = report.sections
     top = _title(page, sheet, page.paper.height_in - MARGIN_IN)
     top = _rule(page, report, top - 0.06) - GAP_IN
     foot_top = _foot(page, report)
@@ -112,7 +113,13 @@ def _compose(page: Page, sheet: Sheet) -> None:
         tall = min(room, field_height_in(width_in=0.47 * width))
         scale = Scale.fitting(sheet.field, left_in=page.left_in, top_in=top, height_in=tall)
         side_in = scale.width_in + GUTTER_IN
-        beside = _beside_block(page, report, page.left_in + side_in, width - side_in, size)
+        x_in, width_in = page.left_in + side_in, width - side_in
+        beside = stacked(
+            [
+                _phase_block(page, report, x_in, width_in, size),
+                text_block(page, closed.title, closed.lines, x_in, width_in, size - 1.0),
+            ]
+        )
         if beside.height_in <= room and room >= LEAST_FIELD_IN:
             break
     else:
@@ -167,28 +174,6 @@ def _heading_in() -> float:
     return line_in(HEAD_PT - 1.0) + 0.03
 
 
-def _beside_block(
-    page: Page, report: Report, x_in: float, width_in: float, size_pt: float
-) -> Block:
-    """Return the phases and what is closed, beside the field."""
-    (closed,) = report.sections
-    return stacked(
-        [
-            _phase_block(page, report, x_in, width_in, size_pt),
-            text_block(page, closed.title, closed.lines, x_in, width_in, size_pt - 1.0),
-        ]
-    )
-
-
-def share_text(usable: object, habit: object) -> str:
-    """Return what the plan and the usual habit get, as percents."""
-    return f"{_percent(usable)} (habit {_percent(habit)})"
-
-
-def _percent(share: object) -> str:
-    return percent(share) if isinstance(share, float) else ""
-
-
 def stacked(parts: list[Block]) -> Block:
     """Return blocks below each other as one."""
     height = sum(part.height_in for part in parts) + GAP_IN * (len(parts) - 1)
@@ -221,7 +206,8 @@ def _phase_block(page: Page, report: Report, x_in: float, width_in: float, size_
                 x_in + 0.085, middle, str(mark), size_pt=9.0, weight="bold", ha="center",
                 va="center_baseline",
             )  # fmt: skip
-            share = share_text(usable, habit)
+            plan, usual = (percent(s) if isinstance(s, float) else "" for s in (usable, habit))
+            share = f"{plan} (habit {usual})"
             taken = width_pt(share, size_pt) + 8.0
             title = shortened(str(name), size_pt=size_pt + 1.0, room_pt=room - taken, weight="bold")
             base = at - 0.78 * line_in(size_pt + 1.0)

@@ -1,0 +1,43 @@
+"""Commands as they are typed, for the tests of every feature."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from lensyard.cli import main
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    """Run a command; return its exit code, standard output and standard error."""
+
+    def typed(*arguments: str) -> tuple[int, str, str]:
+        code = 0
+        try:
+            main(list(arguments))
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        captured = capsys.readouterr()
+        return code, captured.out, captured.err
+
+    return typed
+
+
+@pytest.fixture
+def document(run: Run) -> Callable[..., dict[str, Any]]:
+    """Run a command that succeeds with ``--json``; return its document."""
+
+    def asked(*arguments: str) -> dict[str, Any]:
+        code, out, err = run(*arguments, "--json")
+        assert code == 0, err
+        found: dict[str, Any] = json.loads(out)
+        assert found["schema_version"] == 1
+        return found
+
+    return asked
