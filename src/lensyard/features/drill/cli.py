@@ -10,7 +10,6 @@ import click
 from lensyard.options import groups
 from lensyard.options.choices import choice, whole
 from lensyard.options.click_options import Output, options, output_options, say
-
 from lensyard.records import Record
 
 if TYPE_CHECKING:

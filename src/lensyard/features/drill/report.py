@@ -13,7 +13,6 @@ from lensyard.domain.venue import Venue
 from lensyard.features.drill.compute import Graded, Summary, summary_of
 from lensyard.features.drill.progress import CardProgress, Grade, Kind, LearnerProgress
 from lensyard.features.drill.series import Question, Series
-from lensyard.render.text import document, plain
 from lensyard.render.field.picture import (
     MASS_SHAPE,
     FieldPicture,
@@ -24,6 +23,7 @@ from lensyard.render.field.picture import (
     walk_path,
 )
 from lensyard.render.report import Column, Format, Report, Table
+from lensyard.render.text import document, plain
 from lensyard.render.words import at_place, held_out_words, sentence
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 

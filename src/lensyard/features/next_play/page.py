@@ -10,8 +10,7 @@ import streamlit as st
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
-from lensyard.dashboard.shell import Shell
-from lensyard.dashboard.shell import show_body, show_lead
+from lensyard.dashboard.shell import Shell, show_body, show_lead
 from lensyard.domain.field import PlayPoint
 from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
