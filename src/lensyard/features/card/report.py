@@ -26,16 +26,11 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
 from lensyard.planner.plans import PlanRequest
-<<<<<<< HEAD
-from lensyard.render.light import edges_table, kickoff_text, light_warnings
-from lensyard.render.text import document
-=======
-from lensyard.render.text import document, plain
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
+from lensyard.render.text import document, plain
 from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
->>>>>>> 235d1b3 (Card, drill, evidence, next play: small modules merged, pass-on functions gone)
 from lensyard.render.words import ANSWER_WORDS, attribution_of, percent, sentence
 from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 from lensyard.sun.game_light import GameLight, KickoffLight
