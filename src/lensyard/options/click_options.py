@@ -13,7 +13,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Iterable
 from functools import wraps
@@ -234,7 +233,9 @@ def output_options(
 
 def echo_json(document: dict[str, Any]) -> None:
     """Write one JSON document to standard output."""
-    click.echo(json.dumps(document, indent=2, allow_nan=False))
+    from lensyard.render.text import json_text
+
+    click.echo(json_text(document))
 
 
 def say(text: str) -> None:

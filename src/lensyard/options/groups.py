@@ -170,17 +170,6 @@ class KitOptions(LensOptions):
         """Return the kit that the text or the lenses say; raises as `LensOptions.kit`."""
         return parse_kit(self.kit_text) if self.kit_text else super().kit()
 
-    def lens_by_lens(self) -> LensOptions:
-        """Return the same kit with its lenses named one by one.
-
-        >>> KitOptions(kit_text="70-200 + 300 x1.4, 1 body").lens_by_lens().lenses
-        '70-200, 300 x1.4'
-        """
-        if not self.kit_text:
-            return LensOptions(self.lenses, self.crop_factors, self.bodies, self.converter)
-        kit = self.kit()
-        return LensOptions(", ".join(mounted.text for mounted in kit.mounted), bodies=kit.bodies)
-
 
 def _venues() -> SettingsKind[Venue]:
     """The kind of venue files, imported when one is named."""

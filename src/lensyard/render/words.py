@@ -104,22 +104,6 @@ def percent(p: float) -> str:
     return f"{100.0 * p:.0f}%"
 
 
-def percent_range(*, p_low: float, p_high: float) -> str:
-    """Return two probabilities as a range; one number where both round to the same.
-
-    >>> percent_range(p_low=0.54, p_high=0.62), percent_range(p_low=0.581, p_high=0.584)
-    ('54-62%', '58%')
-    >>> percent_range(p_low=0.001, p_high=0.02)
-    'up to 2%'
-    """
-    low, high = percent(p_low), percent(p_high)
-    if low == high:
-        return low
-    if low in ("0%", "<1%"):
-        return f"up to {high}"
-    return f"{low.removesuffix('%')}-{high}"
-
-
 def walk_words(*, walk_yd: float | None, walk_s: float | None) -> str:
     """Return a walk in words; nothing where it is not known.
 
