@@ -211,6 +211,6 @@ def fit_model(
     source
         An imported source; the bundled plays by default.
     """
-    from lensyard.features.models.compute import fit_stored_model
+    from lensyard.features.models import compute
 
-    return fit_stored_model(seasons, model_id=model_id, folder=folder, source=source)
+    return compute.fit_model(seasons, model_id=model_id, folder=folder, source=source)

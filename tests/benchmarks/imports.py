@@ -69,7 +69,7 @@ def our_import(path: Path, folder: Path) -> None:
 
 def our_store(path: Path, folder: Path) -> None:
     """Build the store of the bundled plays."""
-    from lensyard.plays.store_build import build_store
+    from lensyard.plays.bundled import build_store
 
     build_store(path, target=folder / "store.duckdb")
 

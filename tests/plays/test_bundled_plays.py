@@ -14,17 +14,16 @@ import pytest
 
 from lensyard.config import data_dir
 from lensyard.files import file_sha256
-from lensyard.plays.bundled import plays_path, provenance
-from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, LIVE_KINDS, SCHEMA_VERSION, validate
+from lensyard.plays import bundled, schema
 
 CARRIES = ("run", "scramble", "kneel")  # official rushing attempts
 ATTEMPTS = ("complete", "incomplete", "interception", "spike")  # official passing attempts
-SNAPS = (*LIVE_KINDS, "kneel", "spike", "punt", "field_goal")
+SNAPS = (*schema.LIVE_KINDS, "kneel", "spike", "punt", "field_goal")
 
 
 @pytest.fixture(scope="module")
 def plays() -> pd.DataFrame:
-    return pd.read_parquet(plays_path())
+    return pd.read_parquet(bundled.plays_path())
 
 
 @pytest.fixture(scope="module")
@@ -37,31 +36,31 @@ def _through(regular: pd.DataFrame, season: int, week: int) -> pd.DataFrame:
 
 
 def test_the_file_is_the_one_that_its_provenance_describes() -> None:
-    record = provenance()
-    assert file_sha256(plays_path()) == record.sha256
-    assert plays_path().stat().st_size == record.size_bytes
-    assert record.columns == COLUMN_NAMES
-    assert record.schema_version == SCHEMA_VERSION
+    record = bundled.provenance()
+    assert file_sha256(bundled.plays_path()) == record.sha256
+    assert bundled.plays_path().stat().st_size == record.size_bytes
+    assert record.columns == schema.COLUMN_NAMES
+    assert record.schema_version == schema.SCHEMA_VERSION
 
 
 @pytest.mark.slow
 def test_the_file_holds_what_it_claims(plays: pd.DataFrame) -> None:
-    record = provenance()
+    record = bundled.provenance()
     assert len(plays) == record.rows
     assert plays["game_id"].nunique() == record.games
     assert tuple(sorted(plays["season"].unique())) == record.seasons
 
 
 def test_the_file_is_small_enough_to_ship() -> None:
-    assert plays_path().stat().st_size <= 5_000_000
+    assert bundled.plays_path().stat().st_size <= 5_000_000
 
 
 def test_the_plays_satisfy_the_schema(plays: pd.DataFrame) -> None:
-    validate(plays)
+    schema.validate(plays)
 
 
 def test_texts_are_ids_club_codes_or_of_a_closed_set(plays: pd.DataFrame) -> None:
-    open_texts = [c.name for c in COLUMNS if c.dtype == "text" and not c.values]
+    open_texts = [c.name for c in schema.COLUMNS if c.dtype == "text" and not c.values]
     assert open_texts == ["game_id", "home_club", "away_club", "offense", "defense"]
     assert plays["game_id"].drop_duplicates().str.fullmatch(r"\d{10}").all()
     for name in open_texts[1:]:
@@ -70,7 +69,7 @@ def test_texts_are_ids_club_codes_or_of_a_closed_set(plays: pd.DataFrame) -> Non
 
 def test_provenance_page_names_source_license_and_what_is_missing() -> None:
     page = (data_dir() / "PROVENANCE.md").read_text(encoding="utf-8")
-    record = provenance()
+    record = bundled.provenance()
     for text in (record.source, record.source_version, record.source_sha256, "Unlicense"):
         assert text in page
     assert record.missing == ("2018 POST: 11 games",)
@@ -98,7 +97,7 @@ def test_offense_and_defense_are_the_two_clubs(plays: pd.DataFrame) -> None:
 
 
 def test_the_running_score_ends_at_the_final_score_in_99_percent_of_games() -> None:
-    record = provenance()
+    record = bundled.provenance()
     assert record.games_with_running_score_at_final_score / record.games >= 0.99
 
 
@@ -126,7 +125,7 @@ def test_the_next_snap_is_where_the_play_ended(plays: pd.DataFrame) -> None:
     """The end comes from one row's statistics or words, the next spot from the next row."""
     following = plays.groupby("game_id").shift(-1)
     same = (
-        plays["kind"].isin([*LIVE_KINDS, "kneel", "spike"])
+        plays["kind"].isin([*schema.LIVE_KINDS, "kneel", "spike"])
         & ~plays["penalty"]
         & ~plays["turnover"]
         & ~plays["touchdown"]
@@ -278,7 +277,7 @@ def test_conversions_on_third_and_fourth_down_2012(
     # Kaplan, Princeton Sports Analytics 2014, in whole percents: half a percent for the rounding,
     # and one standard error, since a first down by penalty is none of the play's here.
     tries = regular[(regular["season"] == 2012) & (regular["down"] == down)]
-    tries = tries[tries["distance_yd"].between(low, high) & tries["kind"].isin(LIVE_KINDS)]
+    tries = tries[tries["distance_yd"].between(low, high) & tries["kind"].isin(schema.LIVE_KINDS)]
     error = math.sqrt(published * (1 - published) / len(tries))
     assert tries["first_down"].mean() == pytest.approx(published, abs=0.005 + error)
 

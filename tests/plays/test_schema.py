@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 
-from lensyard.errors import SchemaError, UnknownNameError
+from lensyard.errors import SchemaError
+from lensyard.plays import schema
 from lensyard.plays.gamecenter.build import plays_table
-from lensyard.plays.gamecenter.play import Play
-from lensyard.plays.schema import (
-    COLUMN_NAMES,
-    COLUMNS,
-    column,
-    validate,
-)
 
 Frame = Any
 
@@ -30,28 +23,14 @@ def frame(short_games: Any) -> Frame:
     "name", ["kind", "gain_yd", "side", "touchdown", "drive_end", "end_yardline_100", "penalty"]
 )
 def test_what_the_play_decides_is_no_input_of_a_model(name: str) -> None:
-    assert not column(name).known_before_snap
+    assert not schema.column(name).known_before_snap
 
 
 def test_every_dimensioned_column_ends_in_its_unit() -> None:
     units = {"yd": "_yd", "s": "_s"}
-    for spec in COLUMNS:
+    for spec in schema.COLUMNS:
         if spec.unit in units and not spec.name.endswith("yardline_100"):
             assert spec.name.endswith(units[spec.unit]), spec.name
-
-
-def test_every_column_is_a_field_of_a_play() -> None:
-    parsed = {field.name for field in dataclasses.fields(Play)}
-    assert set(COLUMN_NAMES) <= {*parsed, "drive_index", "drive_end"}
-
-
-def test_plays_of_the_adapter_satisfy_the_schema(frame: Frame) -> None:
-    validate(frame)
-
-
-def test_an_unknown_column_is_named_with_a_near_one() -> None:
-    with pytest.raises(UnknownNameError, match="Did you mean 'gain_yd'"):
-        column("gain_yds")
 
 
 def _set(name: str, value: object) -> Callable[[Frame], Frame]:
@@ -87,4 +66,4 @@ def test_a_table_that_breaks_the_schema_is_refused_with_the_column_named(
     frame: Frame, change: Callable[[Frame], Frame], message: str
 ) -> None:
     with pytest.raises(SchemaError, match=message):
-        validate(change(frame))
+        schema.validate(change(frame))

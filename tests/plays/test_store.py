@@ -15,14 +15,11 @@ from tests.support.feed_games import short_games, write_wheel
 
 from lensyard.errors import StoreError, UnknownNameError
 from lensyard.files import WRITING_SUFFIX, sweep_unfinished
-from lensyard.plays import store
+from lensyard.plays import bundled, schema, store
 from lensyard.plays.gamecenter.build import build_plays
-from lensyard.plays.schema import COLUMN_NAMES, validate
-from lensyard.plays.store import Store, store_path
-from lensyard.plays.store_build import build_store
 
 STEPS = {
-    "loaded": "lensyard.plays.store_build._check",
+    "loaded": "lensyard.plays.bundled._check",
     "closed": "lensyard.files.flush_file",
     "flushed": "os.replace",
     "replaced": "lensyard.files.flush_folder",
@@ -52,8 +49,8 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def opened(parquet: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
-    with Store.open(parquet=parquet, folder=tmp_path_factory.mktemp("shared")) as opened:
+def opened(parquet: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[store.Store]:
+    with store.Store.open(parquet=parquet, folder=tmp_path_factory.mktemp("shared")) as opened:
         yield opened
 
 
@@ -64,19 +61,19 @@ def _names(folder: Path) -> list[str]:
 def test_the_first_use_builds_the_store_and_the_second_takes_it(
     parquet: Path, folder: Path
 ) -> None:
-    with Store.open(parquet=parquet, folder=folder) as first:
+    with store.Store.open(parquet=parquet, folder=folder) as first:
         before = first.path.stat().st_mtime_ns
         assert _names(folder) == [first.path.name]
-    with Store.open(parquet=parquet, folder=folder) as second:
+    with store.Store.open(parquet=parquet, folder=folder) as second:
         assert second.path.stat().st_mtime_ns == before
 
 
-def test_the_store_holds_the_plays_of_the_parquet_file(opened: Store, parquet: Path) -> None:
+def test_the_store_holds_the_plays_of_the_parquet_file(opened: store.Store, parquet: Path) -> None:
     plays = opened.plays()
-    validate(plays)
+    schema.validate(plays)
     expected = pd.read_parquet(parquet)
     assert len(plays) == len(expected) == 12
-    for name in COLUMN_NAMES:
+    for name in schema.COLUMN_NAMES:
         assert plays[name].isna().tolist() == expected[name].isna().tolist(), name
         assert plays[name].dropna().tolist() == expected[name].dropna().tolist(), name
     # Nullable numbers are floats, whatever the version of DuckDB.
@@ -85,7 +82,7 @@ def test_the_store_holds_the_plays_of_the_parquet_file(opened: Store, parquet: P
     assert order.equals(order.sort_values(["game_id", "play_index"], ignore_index=True))
 
 
-def test_plays_can_be_narrowed_by_season_type_and_kind(opened: Store) -> None:
+def test_plays_can_be_narrowed_by_season_type_and_kind(opened: store.Store) -> None:
     assert len(opened.plays(seasons=[2030], season_type="REG")) == 12
     assert opened.plays(seasons=[2029]).empty
     assert opened.plays(seasons=[]).empty
@@ -104,12 +101,14 @@ def test_plays_can_be_narrowed_by_season_type_and_kind(opened: Store) -> None:
         {"season_type": "PRE"},
     ],
 )
-def test_what_the_schema_does_not_know_is_refused(opened: Store, request_: dict[str, Any]) -> None:
+def test_what_the_schema_does_not_know_is_refused(
+    opened: store.Store, request_: dict[str, Any]
+) -> None:
     with pytest.raises(UnknownNameError):
         opened.plays(**request_)
 
 
-def test_a_query_takes_its_values_as_parameters(opened: Store) -> None:
+def test_a_query_takes_its_values_as_parameters(opened: store.Store) -> None:
     sql = "SELECT count(*) AS n FROM plays WHERE kind = ? AND gain_yd >= ?"
     assert opened.query(sql, ["complete", 60])["n"].tolist() == [2]
     with pytest.raises(StoreError, match="the query failed"):
@@ -135,7 +134,7 @@ def test_a_query_takes_its_values_as_parameters(opened: Store) -> None:
         "DROP TABLE plays",
     ],
 )
-def test_a_reader_is_locked_down(opened: Store, tmp_path: Path, sql: str) -> None:
+def test_a_reader_is_locked_down(opened: store.Store, tmp_path: Path, sql: str) -> None:
     folder = opened.path.parent
     secret = tmp_path / "secret.csv"
     secret.write_text("a\n1\n")
@@ -145,7 +144,7 @@ def test_a_reader_is_locked_down(opened: Store, tmp_path: Path, sql: str) -> Non
     assert len(opened.plays(["kind"])) == 12
 
 
-def test_threads_share_one_store(opened: Store) -> None:
+def test_threads_share_one_store(opened: store.Store) -> None:
     def count(at: int) -> int:
         kind = ("run", "complete", "kickoff")[at % 3]
         return len(opened.plays(["gain_yd"], kinds=[kind]))
@@ -155,7 +154,7 @@ def test_threads_share_one_store(opened: Store) -> None:
 
 
 def test_a_closed_store_says_so(parquet: Path, folder: Path) -> None:
-    opened = Store.open(parquet=parquet, folder=folder)
+    opened = store.Store.open(parquet=parquet, folder=folder)
     opened.close()
     opened.close()
     with pytest.raises(StoreError, match="closed"):
@@ -163,9 +162,9 @@ def test_a_closed_store_says_so(parquet: Path, folder: Path) -> None:
 
 
 def test_new_plays_get_a_store_of_their_own_and_an_open_one_is_not_disturbed(
-    opened: Store, other_parquet: Path
+    opened: store.Store, other_parquet: Path
 ) -> None:
-    with Store.open(parquet=other_parquet, folder=opened.path.parent) as other:
+    with store.Store.open(parquet=other_parquet, folder=opened.path.parent) as other:
         assert other.path != opened.path
         assert (len(other.plays(["kind"])), len(opened.plays(["kind"]))) == (6, 12)
 
@@ -174,7 +173,7 @@ def test_new_plays_get_a_store_of_their_own_and_an_open_one_is_not_disturbed(
 def test_a_store_of_another_version_or_damaged_is_built_anew(
     parquet: Path, folder: Path, damage: str
 ) -> None:
-    with Store.open(parquet=parquet, folder=folder) as first:
+    with store.Store.open(parquet=parquet, folder=folder) as first:
         path = first.path
     content = path.read_bytes()
     path.write_bytes(
@@ -186,15 +185,15 @@ def test_a_store_of_another_version_or_damaged_is_built_anew(
             "empty": b"",
         }[damage]
     )
-    with Store.open(parquet=parquet, folder=folder) as again:
+    with store.Store.open(parquet=parquet, folder=folder) as again:
         assert len(again.plays(["kind"])) == 12
 
 
 def test_a_stale_log_beside_the_store_does_not_stop_it(parquet: Path, folder: Path) -> None:
     folder.mkdir()
-    target = store_path(parquet, folder=folder)
+    target = store.store_path(parquet, folder=folder)
     target.with_name(target.name + ".wal").write_bytes(b"stale")
-    with Store.open(parquet=parquet, folder=folder) as opened:
+    with store.Store.open(parquet=parquet, folder=folder) as opened:
         assert len(opened.plays(["kind"])) == 12
     assert _names(folder) == [target.name]
 
@@ -208,14 +207,14 @@ def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
     parquet: Path, other_parquet: Path, folder: Path, step: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     target = folder / "plays.duckdb"
-    build_store(parquet, target=target)
+    bundled.build_store(parquet, target=target)
 
     def fail(*_: object) -> None:
         raise _InjectedError
 
     monkeypatch.setattr(STEPS[step], fail)
     with pytest.raises(_InjectedError):
-        build_store(other_parquet, target=target)
+        bundled.build_store(other_parquet, target=target)
     assert _names(folder) == ["plays.duckdb"]
     assert _count(target) == (6 if step == "replaced" else 12)
 
@@ -244,7 +243,7 @@ def test_plays_that_break_the_schema_are_not_stored(parquet: Path, folder: Path)
     path = parquet.with_name("broken.parquet")
     broken.to_parquet(path)
     with pytest.raises(StoreError, match="CHECK constraint"):
-        Store.open(parquet=path, folder=folder)
+        store.Store.open(parquet=path, folder=folder)
     assert _names(folder) == []
 
 
@@ -253,12 +252,12 @@ def test_a_play_that_is_there_twice_is_not_stored(parquet: Path, folder: Path) -
     path = parquet.with_name("twice.parquet")
     pd.concat([plays, plays.tail(1)]).to_parquet(path)
     with pytest.raises(StoreError, match=r"13 plays \(12 different ones\)"):
-        Store.open(parquet=path, folder=folder)
+        store.Store.open(parquet=path, folder=folder)
 
 
 def test_missing_plays_are_a_store_error(folder: Path, tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="cannot read the plays"):
-        Store.open(parquet=tmp_path / "absent.parquet", folder=folder)
+        store.Store.open(parquet=tmp_path / "absent.parquet", folder=folder)
 
 
 def test_the_shared_store_is_one_for_the_process_and_reopens_after_closing(

@@ -9,23 +9,11 @@ from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.model import lateral_tables, outcome_grid
 from lensyard.model.plays import OUTCOMES as REPLAY_OUTCOMES
+from lensyard.plays import zone_counts
 from lensyard.plays.schema import LIVE_KINDS
 from lensyard.plays.store import load_plays, shared_store
-from lensyard.plays.zone_counts import (
-    DEPTH_NAMES,
-    GAP_NAMES,
-    OUTCOMES,
-    SIDE_NAMES,
-    SPREAD_UP_TO_YD,
-    SPREAD_YD,
-    ZONES,
-    PlayFilter,
-    count_ends,
-    count_situations,
-    seasons_of,
-)
 
-CUT = PlayFilter(down=3, distance_from_yd=2, distance_to_yd=6, seasons=(2019,))
+CUT = zone_counts.PlayFilter(down=3, distance_from_yd=2, distance_to_yd=6, seasons=(2019,))
 COLUMNS = (
     "kind", "down", "distance_yd", "yardline_100", "gain_yd", "air_yd", "touchdown", "score_diff",
 )  # fmt: skip
@@ -38,19 +26,19 @@ def plays_one_by_one():  # type: ignore[no-untyped-def]
 
 def test_the_names_are_those_of_the_lateral_prior_and_the_replay() -> None:
     assert LIVE_KINDS == outcome_grid.KINDS
-    assert SIDE_NAMES == lateral_tables.SIDES
-    assert DEPTH_NAMES == lateral_tables.DEPTHS
-    assert GAP_NAMES == lateral_tables.GAPS
-    assert OUTCOMES == REPLAY_OUTCOMES
+    assert zone_counts.SIDE_NAMES == lateral_tables.SIDES
+    assert zone_counts.DEPTH_NAMES == lateral_tables.DEPTHS
+    assert zone_counts.GAP_NAMES == lateral_tables.GAPS
+    assert zone_counts.OUTCOMES == REPLAY_OUTCOMES
 
 
 def test_every_play_is_counted_once_in_its_zone_with_its_outcome() -> None:
-    plays, ends = plays_one_by_one(), count_ends(shared_store(), CUT)
+    plays, ends = plays_one_by_one(), zone_counts.count_ends(shared_store(), CUT)
     assert ends.plays.sum() == len(plays)
-    zone = np.array([ZONES.index(zone_of(int(y))) for y in plays["yardline_100"]])
+    zone = np.array([zone_counts.ZONES.index(zone_of(int(y))) for y in plays["yardline_100"]])
     np.testing.assert_array_equal(
-        np.bincount(ends.zone, weights=ends.plays, minlength=len(ZONES)),
-        np.bincount(zone, minlength=len(ZONES)),
+        np.bincount(ends.zone, weights=ends.plays, minlength=len(zone_counts.ZONES)),
+        np.bincount(zone, minlength=len(zone_counts.ZONES)),
     )
     kind = plays["kind"].map({name: i for i, name in enumerate(LIVE_KINDS)})
     np.testing.assert_array_equal(
@@ -62,7 +50,7 @@ def test_every_play_is_counted_once_in_its_zone_with_its_outcome() -> None:
 
 
 def test_the_counted_ends_lie_where_the_plays_ended() -> None:
-    plays, ends = plays_one_by_one(), count_ends(shared_store(), CUT)
+    plays, ends = plays_one_by_one(), zone_counts.count_ends(shared_store(), CUT)
     came_down = plays["kind"].isin(["incomplete", "interception"])
     yards = np.where(came_down, plays["air_yd"].fillna(0), plays["gain_yd"])
     to_goal = plays["yardline_100"] - yards
@@ -77,7 +65,7 @@ def test_the_counted_ends_lie_where_the_plays_ended() -> None:
 
 
 def test_the_situations_have_the_plays_means() -> None:
-    plays, counted = plays_one_by_one(), count_situations(shared_store(), CUT)
+    plays, counted = plays_one_by_one(), zone_counts.count_situations(shared_store(), CUT)
     assert counted.plays.sum() == len(plays)
     for name in ("distance_yd", "yardline_100", "score_diff"):
         mean = (getattr(counted, name) * counted.plays).sum() / len(plays)
@@ -86,17 +74,22 @@ def test_the_situations_have_the_plays_means() -> None:
 
 
 def test_the_bins_of_the_spread_hold_what_stands_for_them() -> None:
-    upper = (*SPREAD_UP_TO_YD, np.inf)
-    lower = (-np.inf, *SPREAD_UP_TO_YD)
-    assert len(SPREAD_YD) == len(upper)
-    assert all(low < x <= high for low, x, high in zip(lower, SPREAD_YD, upper, strict=True))
+    upper = (*zone_counts.SPREAD_UP_TO_YD, np.inf)
+    lower = (-np.inf, *zone_counts.SPREAD_UP_TO_YD)
+    assert len(zone_counts.SPREAD_YD) == len(upper)
+    assert all(
+        low < x <= high for low, x, high in zip(lower, zone_counts.SPREAD_YD, upper, strict=True)
+    )
 
 
 def test_all_plays_are_some_ten_thousand_rows() -> None:
-    ends = count_ends(shared_store(), PlayFilter())
+    ends = zone_counts.count_ends(shared_store(), zone_counts.PlayFilter())
     assert ends.plays.sum() > 300_000
     assert len(ends) < 60_000
-    assert seasons_of(shared_store(), PlayFilter(seasons=(2018, 2019))) == (2018, 2019)
+    assert zone_counts.seasons_of(shared_store(), zone_counts.PlayFilter(seasons=(2018, 2019))) == (
+        2018,
+        2019,
+    )
 
 
 @pytest.mark.parametrize(
@@ -109,4 +102,4 @@ def test_all_plays_are_some_ten_thousand_rows() -> None:
 )
 def test_a_filter_that_no_play_fits_is_refused(values: dict[str, int], words: str) -> None:
     with pytest.raises(InvalidInputError, match=words):
-        PlayFilter(**values)
+        zone_counts.PlayFilter(**values)

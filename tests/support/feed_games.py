@@ -108,10 +108,11 @@ class FeedGame:
             "scrsummary": self.summary,
         }
 
-    def parse(self, **schedule: Any) -> ParsedGame:
-        """Return the canonical plays."""
+    def parse(self, raw: dict[str, Any] | None = None, **schedule: Any) -> ParsedGame:
+        """Return the canonical plays, of `raw` where it is given."""
         fields = {"season": 2030, "season_type": "POST", "week": 1, **schedule}
-        return parse_game(self.raw(), scheduled=ScheduledGame(game_id=self.game_id, **fields))
+        scheduled = ScheduledGame(game_id=self.game_id, **fields)
+        return parse_game(self.raw() if raw is None else raw, scheduled=scheduled)
 
     def plays(self, **schedule: Any) -> list[Play]:
         """Return the canonical plays alone."""

@@ -17,7 +17,8 @@ from tests.support.play_file_shapes import college_sql, invented_plays_sql, nflv
 
 from lensyard.plays import store
 from lensyard.plays.bundled import plays_path
-from lensyard.plays.importing.import_file import import_file
+from lensyard.plays.importing.import_file import check_file, import_file
+from lensyard.plays.importing.mapping import load_mapping, parse_mapping
 from lensyard.plays.importing.stage import ImportReport, Request
 
 FILES = Path(__file__).parents[1] / "plays" / "importing" / "files"
@@ -48,9 +49,23 @@ def written(query: str, suffix: str) -> bytes:
         return path.read_bytes()
 
 
-def take(path: Path, **how: Any) -> ImportReport:
+def request(path: Path, *, mapping: str | Path | None = None, **how: Any) -> Request:
+    """Return a request; a mapping is a TOML text or the path of one."""
+    if mapping is not None:
+        how["mapping"] = (parse_mapping if isinstance(mapping, str) else load_mapping)(mapping)
+    return Request(path, **how)
+
+
+def take(
+    path: Path, *, folder: Path | None = None, wait_s: float = 60.0, **how: Any
+) -> ImportReport:
     """Import a file."""
-    return import_file(Request(path, **how))
+    return import_file(request(path, **how), folder=folder, wait_s=wait_s)
+
+
+def check(path: Path, **how: Any) -> ImportReport:
+    """Return what an import of a file would do."""
+    return check_file(request(path, **how))
 
 
 @pytest.fixture(autouse=True)

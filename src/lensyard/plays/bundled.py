@@ -1,16 +1,28 @@
-"""The bundled plays with their provenance, and whose plays an answer about seasons rests on."""
+"""The bundled plays: their provenance, the store built of them, whose plays an answer rests on.
+
+A store is built all or nothing, whenever it is interrupted: the new file grows under a temporary
+name in the same folder, is checked, closed and flushed to disk, and only then takes the place of
+the old one.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.config import data_dir
-from lensyard.errors import DataError, InvalidInputError
+from lensyard.errors import DataError, InvalidInputError, StoreError
+from lensyard.files import replacing, sweep_unfinished
 from lensyard.plays.importing.catalog import BUNDLED, ImportedSeasons
+from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, Column
+
+if TYPE_CHECKING:
+    import duckdb
+
 
 PLAYS_NAME: Final = "plays.parquet"
 PROVENANCE_NAME: Final = "plays.json"
@@ -52,16 +64,12 @@ def plays_path() -> Path:
     return path
 
 
-def provenance() -> Provenance:
-    """Return where the bundled plays come from.
+def provenance(path: Path | None = None) -> Provenance:
+    """Return where the bundled plays come from, or those that another such file describes.
 
     Raises `DataError` if the provenance file is missing or damaged.
     """
-    return read_provenance(data_dir() / PROVENANCE_NAME)
-
-
-def read_provenance(path: Path) -> Provenance:
-    """Read a provenance file; see `provenance`."""
+    path = data_dir() / PROVENANCE_NAME if path is None else path
     try:
         fields: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
         values: dict[str, Any] = {
@@ -98,7 +106,6 @@ def attributions_of(
 ) -> tuple[Attribution, ...]:
     """Return whom to name for plays of these seasons, the bundled ones first.
 
-    `imported`: The imported seasons.
     `seasons`, `source`: As given to `lensyard.plays.store.load_plays`.
 
     Raises `UnknownNameError` if there is no such source.
@@ -146,3 +153,97 @@ def parse_seasons(text: str) -> tuple[int, ...]:
             f"cannot read seasons from {text!r}; expected 2009-2018 or 2016,2018"
         )
     return seasons
+
+
+_LOADER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+}
+
+
+@contextmanager
+def keyboard_interrupts() -> Iterator[None]:
+    """Let Ctrl-C during a query be a `KeyboardInterrupt`; DuckDB calls it otherwise."""
+    try:
+        yield
+    except RuntimeError as error:
+        if "interrupted" in str(error).lower():
+            raise KeyboardInterrupt from error
+        raise
+
+
+def build_store(parquet: Path, *, target: Path) -> None:
+    """Build the store of a Parquet file, replacing the target at the very end.
+
+    `target`: The store to write; an existing one stays intact until the new one is complete.
+
+    Raises `StoreError` if the Parquet file does not hold canonical plays, or the disk refuses.
+    """
+    import duckdb
+
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        sweep_unfinished(target.parent)
+    except OSError as error:
+        raise StoreError(f"cannot write to {target.parent}: {error}") from error
+    try:
+        with keyboard_interrupts(), replacing(target) as temporary:
+            try:
+                _load(parquet, temporary)
+                if _wal(temporary).exists():
+                    raise StoreError(f"the store {temporary} was not closed cleanly; try again")
+            finally:
+                _wal(temporary).unlink(missing_ok=True)
+            _wal(target).unlink(missing_ok=True)  # a stale one would keep the new file from opening
+    except (duckdb.Error, OSError) as error:
+        raise StoreError(
+            f"cannot build the store {target} from {parquet}: {error}. Check the free space and "
+            "that the bundled plays are intact, then try again."
+        ) from error
+
+
+def _load(parquet: Path, temporary: Path) -> None:
+    """Fill, check and close a new store file."""
+    import duckdb
+
+    connection = duckdb.connect(str(temporary), config=_LOADER_SETTINGS)
+    try:
+        declared = ", ".join(_declaration(spec) for spec in COLUMNS)
+        # A slow load would otherwise draw a bar on standard output, which belongs to the answer.
+        connection.execute("SET enable_progress_bar = false")
+        connection.execute(f"CREATE TABLE plays ({declared})")
+        connection.execute(
+            f"INSERT INTO plays SELECT {', '.join(COLUMN_NAMES)} FROM read_parquet(?) "
+            "ORDER BY game_id, play_index",
+            [str(parquet)],
+        )
+        _check(connection, parquet)
+        connection.execute("CHECKPOINT")
+    finally:
+        connection.close()
+
+
+def _declaration(spec: Column) -> str:
+    """Return the SQL declaration of a column, with its range and closed set as constraints."""
+    required = "" if spec.nullable else "NOT NULL"
+    return f"{spec.name} {spec.sql_type} {required} CHECK ({spec.sql_check})"
+
+
+def _check(connection: duckdb.DuckDBPyConnection, parquet: Path) -> None:
+    """Raise `StoreError` unless every row of the Parquet file arrived, each play once."""
+    counts = connection.execute(
+        "SELECT (SELECT count(*) FROM plays), (SELECT count(*) FROM read_parquet(?)), "
+        "(SELECT count(*) FROM (SELECT DISTINCT game_id, play_index FROM plays))",
+        [str(parquet)],
+    ).fetchone()
+    stored, given, distinct = counts or (0, -1, -1)
+    if not stored == given == distinct or stored == 0:
+        raise StoreError(
+            f"the store holds {stored} plays ({distinct} different ones) of {given} in {parquet}; "
+            "expected each once. Install the package again."
+        )
+
+
+def _wal(path: Path) -> Path:
+    """Return the write-ahead log that DuckDB keeps beside a file."""
+    return path.with_name(path.name + ".wal")

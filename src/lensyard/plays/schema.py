@@ -103,7 +103,6 @@ class Column:
         and what it says.
     `low`, `high`: Bounds of a number, both included; None for texts and flags.
     `values`: The closed set of a text column; () for an open one.
-    `nullable`: Whether the value may be missing.
     `known_before_snap`: False for outcomes: never an input of a model.
     `kinds`: The kinds of play for which it is filled; () for all. Elsewhere it is null, "", false
         or 0.

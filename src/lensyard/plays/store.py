@@ -25,7 +25,13 @@ from typing import TYPE_CHECKING, Any, Final
 from lensyard.config import user_cache_dir
 from lensyard.errors import StoreError, UnknownNameError
 from lensyard.files import file_sha256
-from lensyard.plays.bundled import Attribution, attributions_of, plays_path
+from lensyard.plays.bundled import (
+    Attribution,
+    attributions_of,
+    build_store,
+    keyboard_interrupts,
+    plays_path,
+)
 from lensyard.plays.importing.adapter import EXTRA_COLUMNS, REJECT_COLUMNS, identifier, literal
 from lensyard.plays.importing.catalog import (
     BUNDLED,
@@ -36,7 +42,6 @@ from lensyard.plays.importing.catalog import (
     imports_dir,
 )
 from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
-from lensyard.plays.store_build import build_store, keyboard_interrupts
 
 if TYPE_CHECKING:
     import duckdb
@@ -148,9 +153,7 @@ class Store:
         """Return plays in the order of games and, within a game, of the plays.
 
         `columns`: Canonical columns, all by default.
-        `seasons`: Only these seasons.
         `season_type`: "REG" or "POST" only.
-        `kinds`: Only these kinds of play.
         `source`: "bundled" or an imported source. By default each season comes from one source: the
             bundled plays, else a professional import, else the next level.
 

@@ -103,7 +103,6 @@ class EndCounts:
     `spread_yd`: What widens the play sideways: the gain of a carry, the yards after a catch; one of
         `SPREAD_YD`. [yd]
     `out_of_bounds`: As the source says.
-    `plays`: How many.
     """
 
     zone: IntArray
@@ -225,9 +224,6 @@ FROM counted ORDER BY cell, down
 
 def count_ends(store: Store, plays: PlayFilter) -> EndCounts:
     """Return where the plays of a store ended, as counts.
-
-    `store`: The plays.
-    `plays`: Which of them.
 
     Raises `StoreError` if the store is closed or refuses.
     """

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from lensyard.cli import main
-from lensyard.features.models.compute import fit_model, source_facts
-from lensyard.model.artifact import default_model_path, load, load_kicks, load_manifest
+from lensyard.features.models import compute
+from lensyard.model import artifact
 from lensyard.model.context import load_context
-from lensyard.plays.store import load_plays, shared_store
+from lensyard.plays.store import load_plays
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
@@ -38,7 +38,7 @@ def test_info_says_what_made_the_model_and_for_which_level(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     found = document(capsys, "info")
-    manifest = load_manifest(default_model_path())
+    manifest = artifact.load_manifest(artifact.default_model_path())
     assert found["model"]["data_sha256"] == manifest.data_sha256
     assert found["has_kicks"]
     assert "professional games" in found["cautions"][0]
@@ -57,23 +57,22 @@ def test_info_says_what_made_the_model_and_for_which_level(
 def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(tmp_path: Path) -> None:
     whole = load_plays(seasons=[2009], season_type="REG", source="bundled")
     few = whole[whole["game_id"].isin(whole["game_id"].drop_duplicates().head(24))]
-    path = fit_model(
-        few,
-        seasons=(2009,),
+    path = compute.fit_model(
+        (2009,),
+        plays=few,
         model_id="one",
         folder=tmp_path,
-        source=source_facts(None, (2009,), shared_store().imported.catalog),
-        prior_path=default_model_path(),
+        prior_path=artifact.default_model_path(),
         prior_plays=64_000,
     )
-    manifest = load(path).manifest
+    manifest = artifact.load(path).manifest
     assert manifest.seasons == (2009,)
     assert manifest.source == "bundled"
     assert manifest.prior == load_context().model.model_id
     assert manifest.prior_plays == 64_000
     share = 64_000 / (64_000 + manifest.plays)
     assert f"{share:.0%}" in manifest.note
-    assert load_kicks(path).kickoff_yard_line[0] == 30  # as it was in 2009
+    assert artifact.load_kicks(path).kickoff_yard_line[0] == 30  # as it was in 2009
 
 
 @pytest.mark.parametrize("name", ["../escape", "", "a/b", ".hidden"])

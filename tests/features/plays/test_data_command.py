@@ -17,7 +17,6 @@ from lensyard.features.plays.cli import data_command
 from lensyard.model.context import load_context
 from lensyard.planner.backtest import backtest
 from lensyard.planner.plans import PlanRequest
-from lensyard.plays.store import load_plays, shared_store
 
 RUNNER = CliRunner()
 
@@ -117,13 +116,3 @@ def test_of_several_files_those_before_a_refused_one_stay(
     document = json.loads(done.stdout)
     assert [file["file"] for file in document["files"]] == ["good.parquet"]
     assert "no source that is known" in document["failed"]
-
-
-@pytest.mark.slow
-def test_who_still_reads_a_replaced_season_keeps_it(nflverse_file: Files) -> None:
-    take(nflverse_file())
-    held = shared_store()
-    before = len(held.plays(["kind"], seasons=[2031]))
-    take(nflverse_file("half.parquet", change="SELECT * FROM plays WHERE qtr <= 2"), replace=True)
-    assert len(held.plays(["kind"], seasons=[2031])) == before
-    assert len(load_plays(["kind"], seasons=[2031])) < before

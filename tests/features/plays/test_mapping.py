@@ -9,13 +9,11 @@ import pytest
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.play_files import check
 
 from lensyard.errors import InvalidInputError
 from lensyard.features.plays.cli import data_command
 from lensyard.plays.importing.guess import Guess, mapping_text
-from lensyard.plays.importing.import_file import check_file
-from lensyard.plays.importing.mapping import load_mapping
-from lensyard.plays.importing.stage import Request
 
 
 @pytest.mark.slow
@@ -31,7 +29,7 @@ def test_the_wizard_writes_a_mapping_that_imports(chart: Path, tmp_path: Path) -
     written = tmp_path / "week 3.mapping.toml"
     again = runner.invoke(data_command, ["map", str(chart), "--yes"], catch_exceptions=True)
     assert isinstance(again.exception, InvalidInputError)
-    report = check_file(Request(chart, mapping=load_mapping(written)))
+    report = check(chart, mapping=written)
     assert (report.kept, report.rejected) == (12, ())
 
 

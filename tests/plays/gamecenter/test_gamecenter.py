@@ -9,11 +9,8 @@ import pytest
 from tests.support.feed_games import FeedGame
 
 from lensyard.errors import DataError
-from lensyard.plays.gamecenter.build import parse_game
-from lensyard.plays.gamecenter.play import ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
-SCHEDULED = ScheduledGame(game_id="7", season=2030, season_type="REG", week=1)
 
 ROWS: dict[str, tuple[str, list[Any], dict[str, Any], dict[str, Any]]] = {
     "sack yards are negative": (
@@ -267,7 +264,7 @@ def test_two_spellings_of_a_club_become_one_in_spots_too(game: Any) -> None:
     )
     raw = game.raw()
     raw["home"]["abbr"], raw["away"]["abbr"] = "STL", "JAC"
-    (play,) = parse_game(raw, scheduled=SCHEDULED).plays
+    (play,) = game.parse(raw).plays
     assert (play.home_club, play.away_club, play.defense) == ("STL", "JAX", "JAX")
     assert play.end_yardline_100 == 62  # its own 38
 
@@ -360,24 +357,15 @@ def test_what_became_of_a_field_goal_or_a_try(game: Any, code: int, kind: str, r
         assert (play.down, play.distance_yd, play.end_yardline_100) == (0, 0, None)
 
 
-def test_no_name_and_no_text_leaves_the_adapter(short_games: Any) -> None:
-    texts = {
-        value
-        for play in short_games[0].plays()
-        for value in dataclasses.asdict(play).values()
-        if isinstance(value, str)
-    }
-    names = ("Example", "Sample", "Specimen", "Muster", "Invented")
-    assert not [text for text in texts if any(name in text for name in names) or " " in text]
-
-
 @pytest.mark.parametrize("damage", ["home", "drives", "scrsummary"])
 def test_a_game_that_lacks_a_part_says_which_game_and_what_to_do(game: Any, damage: str) -> None:
     game.run()
     raw = game.raw()
     del raw[damage]
-    with pytest.raises(DataError, match=r"game 7 is not in the feed's shape.*Leave the game out"):
-        parse_game(raw, scheduled=SCHEDULED)
+    with pytest.raises(
+        DataError, match=r"game 2031010100 is not in the feed's shape.*Leave the game out"
+    ):
+        game.parse(raw)
 
 
 def test_a_game_without_a_play_is_refused(game: Any) -> None:

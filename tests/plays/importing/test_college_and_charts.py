@@ -7,12 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.support.play_files import Files, take
+from tests.support.play_files import Files, check, take
 
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.plays.importing.import_file import check_file
-from lensyard.plays.importing.mapping import load_mapping, parse_mapping
-from lensyard.plays.importing.stage import Request
+from lensyard.plays.importing.mapping import parse_mapping
 from lensyard.plays.schema import validate
 from lensyard.plays.store import load_plays, shared_store
 
@@ -124,7 +122,7 @@ def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path) 
 
 
 def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path) -> None:
-    report = take(chart, mapping=load_mapping(mapping_file))
+    report = take(chart, mapping=mapping_file)
     assert (report.source, report.level, report.kept) == ("riverton", "high-school", 12)
     plays = shared_store().query("SELECT * FROM all_plays WHERE source = 'riverton'")
     validate(plays[[c for c in plays.columns if c not in ("source", "level", "hash_mark")]])
@@ -143,7 +141,7 @@ def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path) -> None
 
 def test_signs_can_be_those_of_the_charting_club(chart: Path) -> None:
     chart.write_text(chart.read_text().replace("10;D;2;1;10;-32", "10;D;2;1;10;32"))
-    ours = parse_mapping(MAPPING.replace("[defaults]", '[yard_line]\nsign_of = "us"\n[defaults]'))
+    ours = MAPPING.replace("[defaults]", '[yard_line]\nsign_of = "us"\n[defaults]')
     take(chart, mapping=ours)
     plays = shared_store().query("SELECT yardline_100 FROM all_plays WHERE source = 'riverton'")
     assert plays["yardline_100"].tolist()[9] == 68
@@ -169,9 +167,7 @@ def test_charts_of_every_encoding_and_separator_read_alike(
         text = text.replace("HASH", f"HASH{extra}")
     chart.write_bytes(text.encode(encoding))
     mapping = MAPPING.replace("Complete, TD", "Complete TD").replace("Rush, TD", "Rush TD")
-    report = check_file(
-        Request(chart, mapping=parse_mapping(mapping.replace('"HASH"', f'"HASH{extra}"')))
-    )
+    report = check(chart, mapping=mapping.replace('"HASH"', f'"HASH{extra}"'))
     assert (report.kept, report.rejected) == (12, ())
 
 
@@ -198,7 +194,7 @@ def test_a_mapping_that_makes_no_sense_is_refused_with_the_place(
 def test_a_mapping_whose_columns_are_not_in_the_file_says_which(chart: Path) -> None:
     chart.write_text(chart.read_text().replace("YARD LN", "LOS"))
     with pytest.raises(DataError, match="lacks where the ball is snapped"):
-        check_file(Request(chart, mapping=parse_mapping(MAPPING)))
+        check(chart, mapping=MAPPING)
 
 
 SIDED = """\
@@ -240,7 +236,7 @@ style = "sided"
 us = "RIV"
 home = "them"
 """
-    report = take(path, mapping=parse_mapping(text), limit_rejects=0.5)
+    report = take(path, mapping=text, limit_rejects=0.5)
     assert report.seasons == (2030,)  # January belongs to the season before
     plays = load_plays(seasons=[2030])
     assert plays["yardline_100"].tolist() == [75, 40, 50, 52, 35]
@@ -255,7 +251,7 @@ def test_plays_listed_newest_first_are_put_in_order(chart: Path, mapping_file: P
     clocks = [f"{line};{15 - at}:00" for at, line in enumerate(lines[1:9])]
     chart.write_text("\n".join([lines[0] + ";CLOCK", *reversed(clocks)]) + "\n")
     text = mapping_file.read_text().replace('play_number = "PLAY #"', 'clock = "CLOCK"')
-    report = check_file(Request(chart, mapping=parse_mapping(text)))
+    report = check(chart, mapping=text)
     assert any("newest first" in tally.words for tally in report.repaired)
 
 
@@ -270,7 +266,7 @@ def test_lines_after_one_that_cannot_be_split_keep_their_numbers(chart: Path) ->
     lines[3] += ";too;many;cells"
     lines[11] = lines[11].replace(";2;1;10;28;", ";2;9;10;28;")
     chart.write_text("\n".join(lines) + "\n")
-    report = check_file(Request(chart, mapping=parse_mapping(MAPPING)))
+    report = check(chart, mapping=MAPPING)
     found = [(reject.line, reject.reason) for reject in report.rejects]
     assert found == [
         (4, "a line that cannot be split into columns"),

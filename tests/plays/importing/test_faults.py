@@ -20,15 +20,13 @@ import pytest
 from click.testing import CliRunner
 from tests.benchmarks.fuzz_targets import folder_state, require_whole
 from tests.benchmarks.kill_import import STEPS, interrupted
-from tests.support.play_files import write_query
+from tests.support.play_files import check, take, write_query
 
 from lensyard.errors import DataError, LensyardError, StoreError
 from lensyard.features.plays.cli import data_command
 from lensyard.plays.importing import catalog
 from lensyard.plays.importing import import_file as imports
-from lensyard.plays.importing.catalog import read_catalog
-from lensyard.plays.importing.import_file import check_file, import_file
-from lensyard.plays.importing.stage import LIMITS, Request
+from lensyard.plays.importing.stage import LIMITS
 from lensyard.plays.store import load_plays
 
 POSIX = pytest.mark.skipif(os.name == "nt", reason="signals and limits are POSIX")
@@ -55,10 +53,10 @@ def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
         raise _InjectedError
 
     with pytest.raises(_InjectedError), interrupted(step, fail, folder):
-        import_file(Request(season_file), folder=folder)
+        take(season_file, folder=folder)
     require_whole(folder)
-    assert bool(read_catalog(folder).entries) == (step == "committed")
-    assert import_file(Request(season_file), folder=folder).changed == (step != "committed")
+    assert bool(catalog.read_catalog(folder).entries) == (step == "committed")
+    assert take(season_file, folder=folder).changed == (step != "committed")
     assert not [p for p in folder.iterdir() if p.name.startswith(catalog.STAGING_PREFIX)]
 
 
@@ -110,16 +108,16 @@ def test_a_disk_that_refuses_at_the_end_changes_nothing(
     with monkeypatch.context() as patched:
         patched.setattr(os, "fsync", refuse)
         with pytest.raises(StoreError, match=r"No space left on device.*nothing was imported"):
-            import_file(Request(season_file), folder=folder)
-    assert read_catalog(folder).entries == ()
-    assert import_file(Request(season_file), folder=folder).changed
+            take(season_file, folder=folder)
+    assert catalog.read_catalog(folder).entries == ()
+    assert take(season_file, folder=folder).changed
 
 
 def test_a_folder_that_cannot_be_written_is_said(season_file: Path, tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("")
     with pytest.raises(StoreError):
-        import_file(Request(season_file), folder=blocked)
+        take(season_file, folder=blocked)
 
 
 def test_a_second_import_waits_or_says_so(season_file: Path, folder: Path) -> None:
@@ -127,7 +125,7 @@ def test_a_second_import_waits_or_says_so(season_file: Path, folder: Path) -> No
         catalog.writer_lock(folder),
         pytest.raises(StoreError, match="another import is at work"),
     ):
-        import_file(Request(season_file), folder=folder, wait_s=0.0)
+        take(season_file, folder=folder, wait_s=0.0)
 
 
 @pytest.mark.slow
@@ -150,13 +148,13 @@ def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> Non
         for path in (season_file, other)
     ]
     assert [worker.wait() for worker in workers] == [0, 0]
-    assert [entry.season for entry in read_catalog(folder).entries] == [2031, 2032]
+    assert [entry.season for entry in catalog.read_catalog(folder).entries] == [2031, 2032]
     require_whole(folder)
 
 
 @pytest.mark.slow
 def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
-    import_file(Request(season_file))
+    take(season_file)
     whole = len(load_plays(["kind"], seasons=[2031]))
     counts: list[int] = []
     stop = threading.Event()
@@ -172,8 +170,8 @@ def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
         connection.execute(
             f"COPY (SELECT * FROM read_parquet('{season_file}') WHERE qtr <= 2) TO '{half}'"
         )
-    stored = import_file(Request(half, replace=True)).kept
-    import_file(Request(season_file, replace=True))
+    stored = take(half, replace=True).kept
+    take(season_file, replace=True)
     stop.set()
     reader.join()
     assert set(counts) <= {whole, stored}
@@ -219,7 +217,7 @@ def test_bombs_are_refused_before_they_go_off(
     path = tmp_path / "bomb"
     write(path)
     with pytest.raises(DataError, match=words):
-        check_file(Request(path, limits=SMALL))
+        check(path, limits=SMALL)
 
 
 @pytest.mark.slow
@@ -228,7 +226,7 @@ def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) 
     for name in names if os.name == "posix" else names[:1]:
         path = folder.parent / name
         path.write_bytes(season_file.read_bytes())
-        assert check_file(Request(path)).kept > 300
+        assert check(path).kept > 300
 
 
 @pytest.mark.parametrize("name", ["../x", "X", "", "a" * 41, "bundled", "a/b", "a.b", "-a"])
@@ -282,7 +280,7 @@ def test_an_import_cannot_read_other_files(
         return original(connection, *rest, **more)
 
     monkeypatch.setattr(imports, "stage", spy)
-    import_file(Request(season_file), folder=folder)
+    take(season_file, folder=folder)
     assert len(seen) == 4
 
 
@@ -298,9 +296,9 @@ def test_every_refusal_is_one_of_ours(tmp_path: Path) -> None:
         path = tmp_path / "x"
         path.write_bytes(content)
         with pytest.raises(LensyardError):
-            check_file(Request(path))
+            check(path)
     with pytest.raises(DataError, match="not a file"):
-        check_file(Request(tmp_path))
+        check(tmp_path)
 
 
 def test_an_interrupted_query_is_a_keyboard_interrupt(season_file: Path, folder: Path) -> None:
@@ -308,5 +306,5 @@ def test_an_interrupted_query_is_a_keyboard_interrupt(season_file: Path, folder:
         raise RuntimeError("Query interrupted")  # what DuckDB raises at Ctrl-C
 
     with pytest.raises(KeyboardInterrupt), interrupted("staged", interrupt, folder):
-        import_file(Request(season_file), folder=folder)
+        take(season_file, folder=folder)
     assert folder_state(folder) == {}

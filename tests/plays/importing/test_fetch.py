@@ -11,16 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.support.play_files import Files
+from tests.support.play_files import Files, take
 
 from lensyard.errors import DataError, InvalidInputError, LensyardError, UnknownNameError
+from lensyard.plays.importing import fetch
 from lensyard.plays.importing.adapter import season_address
-from lensyard.plays.importing.fetch import FetchLimits, fetch_file, require_secure
-from lensyard.plays.importing.import_file import import_file
-from lensyard.plays.importing.stage import Request
 
 BODY = b"PAR1" + bytes(range(256)) * 40 + b"PAR1"
-LIMITS = FetchLimits(answer_s=0.3, total_s=5.0, size_bytes=20_000, attempts=3, pause_s=0.0)
+LIMITS = fetch.FetchLimits(answer_s=0.3, total_s=5.0, size_bytes=20_000, attempts=3, pause_s=0.0)
 
 
 class _Server(BaseHTTPRequestHandler):
@@ -90,7 +88,7 @@ def server() -> Iterator[str]:
 
 
 @pytest.fixture
-def fetch(server: str, tmp_path: Path) -> Callable[..., Path]:
+def fetched(server: str, tmp_path: Path) -> Callable[..., Path]:
     """Return a function that fetches a path from the server over an older file."""
     target = tmp_path / "down" / "season.table"
     target.parent.mkdir()
@@ -98,7 +96,7 @@ def fetch(server: str, tmp_path: Path) -> Callable[..., Path]:
 
     def run(path: str, sha256: str | None = None) -> Path:
         try:
-            fetch_file(
+            fetch.fetch_file(
                 server + path, target, sha256=sha256, limits=LIMITS, loopback=True,
                 wait=lambda _: None,
             )  # fmt: skip
@@ -110,8 +108,8 @@ def fetch(server: str, tmp_path: Path) -> Callable[..., Path]:
 
 
 @pytest.mark.parametrize("path", ["/whole", "/unsized", "/mends", "/busy", "/moved"])
-def test_a_whole_file_arrives(fetch: Callable[..., Path], path: str) -> None:
-    assert fetch(path).read_bytes() == BODY
+def test_a_whole_file_arrives(fetched: Callable[..., Path], path: str) -> None:
+    assert fetched(path).read_bytes() == BODY
 
 
 FAULTS = [
@@ -130,25 +128,25 @@ FAULTS = [
 
 @pytest.mark.parametrize(("path", "words"), FAULTS)
 def test_a_server_that_misbehaves_leaves_the_older_file(
-    fetch: Callable[..., Path], tmp_path: Path, path: str, words: str
+    fetched: Callable[..., Path], tmp_path: Path, path: str, words: str
 ) -> None:
     with pytest.raises(DataError, match=words):
-        fetch(path)
+        fetched(path)
     assert (tmp_path / "down" / "season.table").read_bytes() == b"older"
 
 
 @pytest.mark.parametrize("path", ["/elsewhere", "/local"])
-def test_redirects_do_not_leave_https(fetch: Callable[..., Path], path: str) -> None:
+def test_redirects_do_not_leave_https(fetched: Callable[..., Path], path: str) -> None:
     with pytest.raises(LensyardError, match=r"expected an https address|is not allowed"):
-        fetch(path)
+        fetched(path)
 
 
-def test_a_known_checksum_must_be_right(fetch: Callable[..., Path], tmp_path: Path) -> None:
+def test_a_known_checksum_must_be_right(fetched: Callable[..., Path], tmp_path: Path) -> None:
     right = hashlib.sha256(BODY).hexdigest()
     with pytest.raises(DataError, match="expected 0000"):
-        fetch("/whole", sha256="0" * 64)
+        fetched("/whole", sha256="0" * 64)
     assert (tmp_path / "down" / "season.table").read_bytes() == b"older"
-    assert fetch("/whole", sha256=right.upper()).read_bytes() == BODY
+    assert fetched("/whole", sha256=right.upper()).read_bytes() == BODY
 
 
 def test_without_a_connection_it_says_what_to_do_instead(tmp_path: Path) -> None:
@@ -157,7 +155,7 @@ def test_without_a_connection_it_says_what_to_do_instead(tmp_path: Path) -> None
         port = free.getsockname()[1]
     waits: list[float] = []
     with pytest.raises(DataError, match=r"on another machine, .*lensyard data import FILE"):
-        fetch_file(
+        fetch.fetch_file(
             f"http://127.0.0.1:{port}/x", tmp_path / "x", limits=LIMITS, loopback=True,
             wait=waits.append,
         )  # fmt: skip
@@ -181,14 +179,14 @@ def test_without_a_connection_it_says_what_to_do_instead(tmp_path: Path) -> None
 )
 def test_only_https_is_fetched(url: str, tmp_path: Path) -> None:
     with pytest.raises(InvalidInputError, match="address"):
-        fetch_file(url, tmp_path / "x")
+        fetch.fetch_file(url, tmp_path / "x")
 
 
 def test_loopback_is_for_this_machine_only() -> None:
-    require_secure("http://127.0.0.1:1/x", loopback=True)
-    require_secure("http://localhost/x", loopback=True)
+    fetch.require_secure("http://127.0.0.1:1/x", loopback=True)
+    fetch.require_secure("http://localhost/x", loopback=True)
     with pytest.raises(InvalidInputError):
-        require_secure("http://10.0.0.1/x", loopback=True)
+        fetch.require_secure("http://10.0.0.1/x", loopback=True)
 
 
 def test_addresses_of_seasons() -> None:
@@ -212,7 +210,7 @@ def test_an_import_never_opens_the_network(
     path = nflverse_file()
     monkeypatch.setattr(socket.socket, "connect", refuse)
     monkeypatch.setattr(socket, "getaddrinfo", refuse)
-    assert import_file(Request(path)).changed
+    assert take(path).changed
 
 
 @pytest.mark.slow

@@ -7,19 +7,15 @@ from pathlib import Path
 import duckdb
 import pandas as pd
 import pytest
-from tests.support.play_files import Files, invented, take, write_query
+from tests.support.play_files import Files, check, invented, take, write_query
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
-from lensyard.plays.importing.catalog import CATALOG_NAME, imports_dir, read_catalog
-from lensyard.plays.importing.import_file import (
-    check_file,
-    remove_season,
-)
-from lensyard.plays.importing.stage import Request
-from lensyard.plays.schema import COLUMN_NAMES, validate
+from lensyard.plays import schema
+from lensyard.plays.importing import catalog
+from lensyard.plays.importing.import_file import remove_season
 from lensyard.plays.store import load_plays, shared_store
 
-ROUND_TRIP = [name for name in COLUMN_NAMES if name not in ("game_id", "end_yardline_100")]
+ROUND_TRIP = [name for name in schema.COLUMN_NAMES if name not in ("game_id", "end_yardline_100")]
 
 
 def _state(folder: Path) -> dict[str, bytes]:
@@ -33,7 +29,7 @@ def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(nflverse_file: Fi
     assert report.kept == report.rows > 700
     assert report.rejected == ()
     found = load_plays(seasons=[2031])
-    validate(found)
+    schema.validate(found)
     with duckdb.connect() as connection:
         given = connection.execute(invented()).df()
     found = found.sort_values(["home_club", "play_index"], ignore_index=True)
@@ -61,7 +57,7 @@ def test_csv_parquet_and_compressed_copies_give_the_same_plays(
     archive = tmp_path / "a.zip"
     with zipfile.ZipFile(archive, "w", zipfile.ZIP_DEFLATED) as out:
         out.write(csv, "../../escape/a.csv")
-    reports = [check_file(Request(p)) for p in (nflverse_file("a.parquet"), csv, packed, archive)]
+    reports = [check(p) for p in (nflverse_file("a.parquet"), csv, packed, archive)]
     assert len({(r.kept, r.games, r.seasons, r.rejected) for r in reports}) == 1
     assert not (tmp_path.parent / "escape").exists()
 
@@ -69,11 +65,11 @@ def test_csv_parquet_and_compressed_copies_give_the_same_plays(
 def test_the_same_file_twice_changes_nothing(nflverse_file: Files) -> None:
     path = nflverse_file()
     assert take(path).changed
-    before = _state(imports_dir())
+    before = _state(catalog.imports_dir())
     again = take(path)
     assert (again.changed, again.stored, again.games_there) == (False, 0, again.games)
     assert not take(path, replace=True).changed
-    assert _state(imports_dir()) == before
+    assert _state(catalog.imports_dir()) == before
 
 
 @pytest.mark.slow
@@ -99,7 +95,7 @@ def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file: 
 def test_a_later_week_is_added_to_the_season(nflverse_file: Files) -> None:
     take(nflverse_file("week3.parquet"))
     take(nflverse_file("week4.parquet", where="season = 2018 AND week = 4"))
-    (entry,) = read_catalog(imports_dir()).entries
+    (entry,) = catalog.read_catalog(catalog.imports_dir()).entries
     assert len(entry.parts) == 2
     assert [file.name for file in entry.files] == ["week3.parquet", "week4.parquet"]
     weeks = shared_store().query(
@@ -139,7 +135,7 @@ def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files) -> None:
     path = nflverse_file(change=change)
     with pytest.raises(DataError, match=r"refused, .* more than the limit of 5.0%: .*no down from"):
         take(path)
-    assert read_catalog(imports_dir()).entries == ()
+    assert catalog.read_catalog(catalog.imports_dir()).entries == ()
     assert take(path, limit_rejects=0.5).changed
 
 
@@ -153,7 +149,7 @@ def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(
     assert "play_type is empty in all" in message
     assert "down is '0' in all" in message
     assert "ydstogo is '0' in all" in message
-    assert read_catalog(imports_dir()).entries == ()
+    assert catalog.read_catalog(catalog.imports_dir()).entries == ()
 
 
 def test_what_is_repaired_is_counted(nflverse_file: Files) -> None:
@@ -224,14 +220,14 @@ def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(
     nflverse_file: Files,
 ) -> None:
     take(nflverse_file())
-    part = next(imports_dir().glob("nflverse-2031-*.parquet"))
+    part = next(catalog.imports_dir().glob("nflverse-2031-*.parquet"))
     part.write_bytes(part.read_bytes()[:-100])
-    (imports_dir() / CATALOG_NAME).touch()
+    (catalog.imports_dir() / catalog.CATALOG_NAME).touch()
     with pytest.raises(DataError, match=r"nflverse/2031 is damaged: .* bytes, expected"):
         load_plays(["kind"], seasons=[2031])
     assert len(load_plays(["kind"], seasons=[2019])) > 40_000
     assert remove_season("nflverse/2031").games == 5
-    assert read_catalog(imports_dir()).entries == ()
+    assert catalog.read_catalog(catalog.imports_dir()).entries == ()
     with pytest.raises(DataError, match="no imported nflverse/2031"):
         remove_season("nflverse/2031")
 
@@ -248,16 +244,16 @@ def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(
     ],
 )
 def test_a_damaged_list_of_imports_says_so(user_folders: Path, text: str, words: str) -> None:
-    folder = imports_dir(create=True)
-    (folder / CATALOG_NAME).write_text(text)
+    folder = catalog.imports_dir(create=True)
+    (folder / catalog.CATALOG_NAME).write_text(text)
     with pytest.raises(StoreError, match=words):
-        read_catalog(folder)
+        catalog.read_catalog(folder)
 
 
 def test_the_catalog_cannot_point_outside_its_folder(nflverse_file: Files) -> None:
     take(nflverse_file())
-    path = imports_dir() / CATALOG_NAME
-    name = next(imports_dir().glob("nflverse-2031-*.parquet")).name
+    path = catalog.imports_dir() / catalog.CATALOG_NAME
+    name = next(catalog.imports_dir().glob("nflverse-2031-*.parquet")).name
     path.write_text(path.read_text().replace(name, "../" + name))
     with pytest.raises(StoreError, match="damaged"):
         load_plays(["kind"], seasons=[2031])
@@ -268,9 +264,9 @@ def test_plays_in_our_own_format_come_back_whole(tmp_path: Path, ending: str) ->
     report = take(write_query(invented(), tmp_path / f"own.{ending}"))
     assert (report.source, report.rejected) == ("canonical", ())
     found = load_plays(seasons=[2031])
-    validate(found)
+    schema.validate(found)
     with duckdb.connect() as connection:
-        given = connection.execute(f"{invented()}").df()[list(COLUMN_NAMES)]
+        given = connection.execute(f"{invented()}").df()[list(schema.COLUMN_NAMES)]
     given = given.sort_values(["game_id", "play_index"], ignore_index=True)
     assert found.astype(object).fillna(-1).equals(given.astype(object).fillna(-1))
 

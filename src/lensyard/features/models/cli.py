@@ -64,13 +64,14 @@ def fit_command(
     shrink_plays: float | None,
 ) -> None:
     """Fit a model on stored regular seasons (about a minute for ten of them)."""
-    from lensyard.features.models.compute import BUNDLED, fit_stored_model
+    from lensyard.features.models.compute import fit_model
     from lensyard.model.artifact import default_model_path
     from lensyard.plays.bundled import parse_seasons
+    from lensyard.plays.importing.catalog import BUNDLED
 
     if shrink is None:
         shrink = shrink_to is not None or source not in (None, BUNDLED)
-    path = fit_stored_model(
+    path = fit_model(
         parse_seasons(seasons),
         model_id=model_id,
         folder=out,

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import InvalidInputError, ModelError
 from lensyard.model.artifact import load, load_kicks, load_manifest, save, size_bytes
+from lensyard.plays.importing.catalog import BUNDLED
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from lensyard.model.kicks import KickModel
     from lensyard.model.outcome import OutcomeModel
-    from lensyard.plays.importing.catalog import Catalog
 
-BUNDLED: Final = "bundled"
 MODEL_ID: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 LEVEL_CAUTION: Final = (
     "Fitted on professional games. High-school and college games run more, throw less and kick "
@@ -26,84 +25,66 @@ LEVEL_CAUTION: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class SourceFacts:
-    """What a source says of itself."""
-
-    name: str
-    level: str
-    license: str
-    attribution: str
-
-
-def source_facts(source: str | None, seasons: Sequence[int], catalog: Catalog) -> SourceFacts:
-    """Return level, license and attribution of a source; of the bundled plays by default."""
-    if source in (None, BUNDLED):
-        from lensyard.plays.bundled import provenance
-
-        bundled = provenance()
-        return SourceFacts(BUNDLED, "professional", bundled.license, bundled.attribution)
-    entries = [
-        entry for entry in catalog.entries if entry.source == source and entry.season in seasons
-    ]
-
-    def joined(name: str) -> str:
-        return "; ".join(sorted({getattr(entry, name) for entry in entries}))
-
-    return SourceFacts(str(source), joined("level"), joined("license"), joined("attribution"))
-
-
 def fit_model(
-    plays: pd.DataFrame,
-    *,
     seasons: Sequence[int],
+    *,
     model_id: str,
     folder: Path,
-    source: SourceFacts,
+    source: str | None = None,
     prior_path: Path | None = None,
     prior_plays: float | None = None,
     level: str | None = None,
+    plays: pd.DataFrame | None = None,
 ) -> Path:
-    """Fit a model with its kicks and save it; return the path of the arrays.
+    """Fit a model on regular seasons with its kicks and save it; return the path of the arrays.
 
-    `plays`: Canonical plays of the seasons, kicks included.
-    `seasons`: Regular seasons to fit.
     `model_id`, `folder`: The files are ``<folder>/<id>.npz`` and ``<id>.json``.
-    `source`: Where the plays come from, for the manifest.
+    `source`: An imported one; the bundled plays by default.
     `prior_path`, `prior_plays`: A model to shrink toward when plays are few, or None, and how many
         plays it counts for; `SHRINK_PLAYS` by default.
     `level`: Level of play, for the manifest; by default what the source says of itself.
+    `plays`: Canonical plays, kicks included; the stored ones of the source by default.
 
-    Raises `InvalidInputError` if the id is no plain file name; `DataError` if there are too few
-    plays, or none of a season.
+    Raises `InvalidInputError` if the id is no plain file name; `UnknownNameError` if there is no
+    such source; `DataError` if there are too few plays, or none of a season.
     """
     from lensyard.model.fitting.fit import fit_outcome
     from lensyard.model.fitting.prior import SHRINK_PLAYS, recentered
     from lensyard.model.plays import select_seasons
+    from lensyard.plays.store import load_plays, shared_store
 
     require_model_id(model_id)
+    name = source or BUNDLED
+    if plays is None:
+        plays = load_plays(seasons=list(seasons), season_type="REG", source=name)
+    credited = shared_store().attributions(seasons, source=name)
     prior: OutcomeModel | None = None
     if prior_path is not None:
         prior = recentered(load(prior_path), select_seasons(plays, seasons))
     counted = SHRINK_PLAYS if prior_plays is None else prior_plays
+    levels = ("professional" if name == BUNDLED else each.level for each in credited)
     model = fit_outcome(
         plays,
         seasons=seasons,
         model_id=model_id,
-        level=level or source.level,
+        level=level or _joined(levels),
         prior=prior,
         prior_plays=counted,
-        data_license=source.license,
-        attribution=source.attribution,
+        data_license=_joined(each.license for each in credited),
+        attribution=_joined(each.text for each in credited),
     )
     model.manifest = replace(
         model.manifest,
-        source=source.name,
+        source=name,
         prior_plays=0.0 if prior is None else counted,
         note=_note(model.manifest.plays, model.manifest.prior, counted),
     )
     kicks = _fit_kicks(plays, model, prior_path=prior_path, prior_plays=counted)
     return save(model, folder, kicks=kicks)
+
+
+def _joined(texts: Iterable[str]) -> str:
+    return "; ".join(sorted(set(texts)))
 
 
 def require_model_id(model_id: str) -> None:
@@ -161,32 +142,3 @@ def model_info(path: Path) -> dict[str, Any]:
         "size_bytes": size_bytes(path),
         "cautions": [LEVEL_CAUTION] if manifest.level in ("professional", "pro") else [],
     }
-
-
-def fit_stored_model(
-    seasons: Sequence[int],
-    *,
-    model_id: str,
-    folder: Path,
-    source: str | None = None,
-    prior_path: Path | None = None,
-    prior_plays: float | None = None,
-    level: str | None = None,
-) -> Path:
-    """Fit a model on stored regular seasons, save it, and return the path of its arrays.
-
-    ``source`` is an imported one, by default the bundled plays; the rest is as in `fit_model`.
-    """
-    from lensyard.plays.store import load_plays, shared_store
-
-    require_model_id(model_id)
-    return fit_model(
-        load_plays(seasons=list(seasons), season_type="REG", source=source or BUNDLED),
-        seasons=seasons,
-        model_id=model_id,
-        folder=folder,
-        source=source_facts(source, seasons, shared_store().imported.catalog),
-        prior_path=prior_path,
-        prior_plays=prior_plays,
-        level=level,
-    )

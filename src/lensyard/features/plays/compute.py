@@ -16,10 +16,6 @@ from lensyard.errors import DataError, LensyardError
 from lensyard.stats import Z_95
 
 if TYPE_CHECKING:
-    from lensyard.plays.store import Store
-
-
-if TYPE_CHECKING:
     from lensyard.plays.bundled import Attribution, Provenance
     from lensyard.plays.importing.catalog import Entry
     from lensyard.plays.importing.stage import ImportReport, Request
@@ -131,7 +127,6 @@ def fetch_season(
 ) -> FetchedSeason:
     """Fetch a season over HTTPS and import it.
 
-    `season`: The year.
     `source`: Of the file; by default the professional one, or what the file at `url` looks like.
     `url`: Another address than the source's own.
     `sha256`: What the file must have, where it is known.
@@ -234,7 +229,6 @@ and kneels. `first` and `last_of_drive` mark one play a game and a possession.""
 class Measured:
     """One measure of one season.
 
-    `name`: Of the measure.
     `value`, `error`: The ratio and its standard error over games; None where there is nothing to
         count.
     `base`, `games`: Sum of the denominator, and games.
@@ -252,8 +246,6 @@ def measure_season(
 ) -> tuple[Measured, ...]:
     """Return every measure of a stored season.
 
-    `store`: The plays.
-    `season`, `season_type`: Which games.
     `source`: As in `lensyard.plays.store.load_plays`.
 
     Raises `UnknownNameError` if there is no such source; `DataError` if there are no such plays.
@@ -344,10 +336,7 @@ def compare_seasons(
 ) -> SeasonComparison:
     """Return the measures of two stored seasons side by side, with their differences.
 
-    `store`: The plays.
-    `first`, `second`: The seasons.
     `source`: Name of a source; by default each season comes from one source.
-    `season_type`: "REG" or "POST".
 
     Raises `DataError` if a season has no plays.
     """

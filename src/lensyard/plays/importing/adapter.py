@@ -239,7 +239,6 @@ class Adapter:
 def staged_select(adapter: Adapter, columns: RawColumns, *, season: int | None = None) -> str:
     """Return the SELECT that turns the table `raw` into rows of `STAGED_COLUMNS`.
 
-    `adapter`: The source.
     `columns`: The columns of the file; afterwards `columns.used` names those that are needed.
     `season`: Of rows that do not say theirs.
     """

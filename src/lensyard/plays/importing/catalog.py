@@ -240,7 +240,6 @@ def _file(item: dict[str, Any]) -> ImportedFile:
 def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = None) -> None:
     """Let a catalog take the place of the old one, durably and in one step.
 
-    `folder`, `catalog`: Where to, and what.
     `before`: The old one: what only it names begins to age now and is swept later.
 
     Raises `OSError` if the disk refuses; the old catalog is then untouched.

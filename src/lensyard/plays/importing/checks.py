@@ -41,10 +41,6 @@ from lensyard.plays.schema import (
 if TYPE_CHECKING:
     import duckdb
 
-
-if TYPE_CHECKING:
-    import duckdb
-
 _USABLE: Final = {
     "down": ("down BETWEEN 1 AND 4", "expected 1 to 4"),
     "distance_yd": ("distance_yd BETWEEN 1 AND 99", "expected 1 to 99 yards"),
@@ -148,10 +144,7 @@ def require_few_rejects(
 ) -> None:
     """Raise `DataError` if no row is left, or more than a share `limit` was rejected.
 
-    `accepted`: Plays that are left.
-    `rejected`: By reason.
     `limit`: Largest share of rejected rows among all that are plays, 0 to 1.
-    `name`: Of the file.
     """
     rejects = sum(tally.rows for tally in rejected)
     if accepted == 0:

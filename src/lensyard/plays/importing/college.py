@@ -200,7 +200,6 @@ def _label(c: RawColumns, key: str) -> str:
 def _map_columns(c: RawColumns, *, kicker_has_ball: bool = False) -> dict[str, str]:
     """Return field -> expression over a file of college plays.
 
-    `c`: The columns.
     `kicker_has_ball`: Whether `have` is the kicking club on kickoffs, and the score that of `have`
         and `have_not`.
     """

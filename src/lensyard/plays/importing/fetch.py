@@ -33,7 +33,6 @@ class FetchLimits:
 
     `answer_s`: Longest silence of the server. [s]
     `total_s`: Longest time for the whole file. [s]
-    `size_bytes`: Largest file.
     `attempts`: How often it is tried in all while errors may pass.
     `pause_s`: Before the second attempt; doubles with each. [s]
     """
@@ -67,7 +66,6 @@ class _SecureRedirects(urllib.request.HTTPRedirectHandler):
 def require_secure(url: str, *, loopback: bool = False) -> None:
     """Raise `InvalidInputError` unless an address is HTTPS with a host and without a password.
 
-    `url`: The address.
     `loopback`: Also allow plain HTTP to this machine; for tests.
     """
     try:
@@ -102,12 +100,9 @@ def fetch_file(
 ) -> str:
     """Fetch a file and return its SHA-256.
 
-    `url`: An https address.
     `target`: Where it goes; an older file there stays until the new one is complete.
     `sha256`: What the file must have, where it is known.
-    `limits`: Times and sizes.
     `loopback`: Also allow plain HTTP to this machine; for tests.
-    `wait`: How to wait between attempts.
 
     Raises `InvalidInputError` if the address is not secure; `DataError` if there is no network, no
     such file, or the file is not what was expected.

@@ -90,9 +90,7 @@ _THREE: Final = {"l": "left", "m": "middle", "c": "middle", "r": "right"}
 class Guess:
     """A guessed mapping.
 
-    `columns`: Field -> column.
     `values`: Table of values -> what its cells mean.
-    `yard_line`: How yard lines are written.
     `doubts`: What a person should look at, in plain words.
     """
 
@@ -126,7 +124,6 @@ def guess_columns(header: Sequence[str]) -> dict[str, str]:
 def guess(columns: Table[str, str], cells: Table[str, Sequence[str]]) -> Guess:
     """Return a guessed mapping.
 
-    `columns`: Field -> column, guessed or given.
     `cells`: Field -> the different cells of its column, most frequent first.
     """
     found = Guess(dict(columns))
@@ -212,7 +209,6 @@ def mapping_text(
 ) -> str:
     """Return a guessed mapping as TOML.
 
-    `guessed`: What was guessed.
     `comments`: Stand on top.
     `about`: Source, title, level, license and attribution.
     `defaults`: What the file does not say.
@@ -253,9 +249,6 @@ def header_of(path: Path) -> tuple[str, ...]:
 
 def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]:
     """Return field -> the different cells of its column, most frequent first.
-
-    `path`: The file.
-    `columns`: Field -> column.
 
     Raises `DataError` if the file cannot be read, or has no such column.
     """
@@ -327,7 +320,6 @@ def guess_mapping(
 ) -> GuessedMapping:
     """Return a mapping for a spreadsheet, with the first plays as it reads them.
 
-    `path`: The file.
     `columns`: Field -> column, where the guess is to be overruled; "" for none.
     `source`, `level`: Under which name, and of which level of play.
     `us`, `them`: The club that charts, and the other where the file does not name it.

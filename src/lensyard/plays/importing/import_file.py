@@ -52,7 +52,6 @@ def import_file(
 ) -> ImportReport:
     """Import a file of plays.
 
-    `request`: What and how.
     `folder`: Of the imported plays; the user's by default.
     `wait_s`: How long to wait for another import to finish. [s]
 
@@ -230,9 +229,7 @@ class _Written:
 class _SeasonWriter:
     """Writes the tables `plays` and `rejects` of an import as files of the catalog.
 
-    `connection`: The private database of the import.
     `folder`, `workdir`: Of the catalog (read only), and where the new files go.
-    `adapter`, `file`: Where the plays come from.
     `request`: Says whether the new copy of games that are there already is taken.
     """
 

@@ -170,7 +170,6 @@ _GOAL: Final = "'g', 'goal', '&g', 'gl'"
 def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
     """Return the adapter of a mapping.
 
-    `mapping`: How to read the file.
     `stem`: Name of the file without its ending: the game, where neither column nor mapping says it.
     """
     staged_as = {"distance": "distance_yd", "yard_line": "yardline_100", "gain": "gain_yd"}

@@ -53,7 +53,6 @@ class RawFile:
     """A file that can be read as a table.
 
     `relation`: SQL of the table function that reads it.
-    `types`: Column -> DuckDB type.
     `format`: ``parquet``, ``csv`` or ``json``.
     `first_line`: Line of the first row in the file.
     `notes`: What had to be done to read it, in plain words.
@@ -82,8 +81,6 @@ def read_raw(
     `path`: Parquet, CSV (any of the usual separators and encodings), JSON; also gzip or a zip
         archive that holds exactly one of them.
     `workdir`: Where unpacked and recoded copies go.
-    `limits`: Beyond which a file is refused.
-    `skip_lines`: Lines of a text file before its header.
 
     Raises `DataError` if the file is missing, too large, damaged, or none of these formats.
     """

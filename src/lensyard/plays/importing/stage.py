@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError
+from lensyard.plays.bundled import keyboard_interrupts
 from lensyard.plays.importing import checks, transform
 from lensyard.plays.importing.adapter import (
     VALUE_LENGTH,
@@ -26,7 +27,6 @@ from lensyard.plays.importing.adapter import (
 from lensyard.plays.importing.catalog import STAGING_PREFIX, Tally, source_slug
 from lensyard.plays.importing.checks import SPLIT_WORDS
 from lensyard.plays.importing.read_file import Limits, RawFile, first_line, read_raw
-from lensyard.plays.store_build import keyboard_interrupts
 
 if TYPE_CHECKING:
     import duckdb
@@ -42,13 +42,10 @@ REJECT_LIMIT: Final = 0.05
 class Request:
     """What to import, and how.
 
-    `path`: The file.
     `source`: Name of the source; None recognizes it. With a mapping: the name to store it under.
-    `mapping`: How to read a spreadsheet; None for known sources.
     `limit_rejects`: Share of unusable plays beyond which the file is refused, 0 to 1.
     `replace`: Take this file's copy of games that are stored already.
     `season`: Of rows that do not say theirs.
-    `limits`: How much of a file is taken on.
     """
 
     path: Path
@@ -85,8 +82,6 @@ class ImportReport:
     `games`, `games_there`, `games_replaced`: Games in the file; of those, stored already and left;
         replaced.
     `passed_over`, `repaired`, `rejected`: By reason.
-    `rejects`: The first rejected rows.
-    `changed`: Whether the store is another than before.
     `notes`: What had to be done to read the file.
     """
 
@@ -255,9 +250,9 @@ def _fill(
         checks.stage_canonical(connection, columns)
         row = connection.execute("SELECT count(*) FROM raw").fetchone() or (0,)
         return int(row[0]), (), ()
-    staged_select(adapter, columns)  # asks for every column, so that `used` is complete
+    staged = staged_select(adapter, columns, season=request.season)  # `used` is complete now
     _create_raw(connection, raw, list(columns.used), limit=limit)
-    transform.stage_rows(connection, adapter, columns, season=request.season)
+    connection.execute(f"CREATE TABLE staged AS {staged}")
     rows, passed_over = checks.require_content(connection, adapter, columns, name=name)
     if rows > limit:
         raise DataError(f"{name} has more than {limit:,} rows; split it into seasons")

@@ -20,12 +20,10 @@ from lensyard.plays.importing.adapter import (
     EXTRA_COLUMNS,
     FLAGS,
     VALUE_LENGTH,
-    Adapter,
     RawColumns,
     identifier,
     listed,
     literal,
-    staged_select,
 )
 from lensyard.plays.importing.catalog import Tally
 from lensyard.plays.importing.checks import (
@@ -41,10 +39,6 @@ if TYPE_CHECKING:
     import duckdb
     import pyarrow
 
-
-if TYPE_CHECKING:
-    import duckdb
-
 SERIES: Final = (
     f"(kind IN ({listed(SCRIMMAGE_KINDS)}) OR (kind = 'no_play' AND coalesce(down, 0) > 0))"
 )
@@ -57,17 +51,6 @@ _FIRST_DOWN: Final = f"""CASE
 """Whether the play made a first down."""
 
 _LABELS: Final = ("side", "depth", "gap", "kick_result")
-
-
-def stage_rows(
-    connection: duckdb.DuckDBPyConnection,
-    adapter: Adapter,
-    columns: RawColumns,
-    *,
-    season: int | None = None,
-) -> None:
-    """Create the table `staged` from `raw`; `season` is for rows that do not say theirs."""
-    connection.execute(f"CREATE TABLE staged AS {staged_select(adapter, columns, season=season)}")
 
 
 def transform(
