@@ -326,7 +326,7 @@ def test_the_look_follows_the_phone_and_can_be_set(card: Any) -> None:
     dark = ground()
     assert light != dark
     card.tap("#to-more")
-    card.tap("#look [data-value='light']")
+    card.tap("#theme [data-value='light']")
     assert ground() == light
 
 
