@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from lensyard.domain.field import HashMark
     from lensyard.features.game_plan.result import GamePlan
     from lensyard.features.next_play.compute import NextAnswer
-    from lensyard.planner.backtest import Backtest
     from lensyard.planner.plans import PlanRequest
+    from lensyard.planner.season import Backtest
 
 DEMO_KIT_TEXT = "70-200 + 400"
 
@@ -155,7 +155,7 @@ def backtest(
         As for `next_play`.
     """
     from lensyard.model.context import load_context
-    from lensyard.planner.backtest import backtest_season
+    from lensyard.planner.season import backtest_season
 
     return backtest_season(load_context(), _request(kit, venue, rules, assignment), season=season)
 

@@ -19,7 +19,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel
-from lensyard.planner.problem import problem_of, scorers_of
+from lensyard.planner.plans import problem_of, scorers_of
 from lensyard.planner.solve import PlanProblem, Walking, choose, solve
 
 

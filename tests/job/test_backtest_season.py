@@ -13,9 +13,8 @@ import pytest
 
 from lensyard.domain.kit import kit_of
 from lensyard.model.context import Context, load_context
-from lensyard.planner.backtest import Backtest, backtest_season
 from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import play_season
+from lensyard.planner.season import Backtest, backtest_season, play_season
 from lensyard.planner.season_data import stored_season
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]))
@@ -39,6 +38,7 @@ def test_the_plan_gets_what_it_promised(result: Backtest) -> None:
         assert abs(zone.p_usable - zone.p_usable_predicted) <= 0.03, zone.zone
 
 
+@pytest.mark.slow
 def test_the_plan_beats_habit_and_the_best_two_number_rule(result: Backtest) -> None:
     for name, least in (("ahead20", 1.6), ("rule", 1.5), ("greedy", 1.1)):
         ratio, low, _ = result.over[name]
@@ -46,6 +46,7 @@ def test_the_plan_beats_habit_and_the_best_two_number_rule(result: Backtest) -> 
         assert low > 1.1, name
 
 
+@pytest.mark.slow
 def test_no_plan_beats_standing_best_at_every_snap_nor_that_perfect_foresight(
     result: Backtest,
 ) -> None:

@@ -147,7 +147,7 @@ def stadium(x: float, y: float, direction: Direction) -> tuple[float, float]:
     return (x, y) if direction is Direction.TOWARD_B else (FIELD_LENGTH_YD - x, FIELD_WIDTH_YD - y)
 
 
-@settings(LAW, max_examples=15)
+@settings(LAW, max_examples=4)
 @given(
     venue=venues(),
     direction=st.sampled_from(Direction),
@@ -183,7 +183,7 @@ def test_next_names_no_closed_spot_and_no_walk_through_a_closed_stretch(
         assert not is_closed(venue, *stadium(spot.x_yd, spot.y_yd, direction))
 
 
-@settings(LAW, max_examples=6)
+@settings(LAW, max_examples=2)
 @given(venue=venues(), direction=st.sampled_from(Direction), yardline_100=st.integers(1, 99))
 def test_a_crew_stands_in_no_closed_stretch(
     venue: Venue, direction: Direction, yardline_100: int
@@ -198,6 +198,7 @@ def test_a_crew_stands_in_no_closed_stretch(
         assert not is_closed(venue, *stadium(spot.x_yd, spot.y_yd, direction))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 2])
 def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
     seed: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -255,7 +256,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
 # --- turning the stadium ------------------------------------------------------------------------
 
 
-@settings(LAW, max_examples=10)
+@settings(LAW, max_examples=3)
 @given(venue=venues(), direction=st.sampled_from(Direction), yardline_100=st.integers(1, 99))
 def test_swapping_the_ends_changes_names_but_no_probability(
     venue: Venue, direction: Direction, yardline_100: int
@@ -278,6 +279,7 @@ def test_swapping_the_ends_changes_names_but_no_probability(
         assert other.value == pytest.approx(one.value, abs=1e-4)
 
 
+@pytest.mark.slow
 def test_swapping_the_ends_swaps_the_sides_of_the_plan(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

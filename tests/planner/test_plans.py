@@ -50,7 +50,6 @@ def test_a_damaged_plan_on_disk_is_solved_again(tmp_path: Path, damage: bytes | 
         replace(REQUEST, venue=standard_venue("college")),
         replace(REQUEST, assignment=Assignment(weights=OutcomeWeights(touchdown=5.0))),
         replace(REQUEST, walks=Walking(price_per_yd=0.01)),
-        replace(REQUEST, discount=0.9),
     ],
 )
 def test_everything_that_matters_is_in_the_key(other: PlanRequest) -> None:

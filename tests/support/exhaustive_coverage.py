@@ -6,14 +6,15 @@ from collections.abc import Iterator
 from itertools import combinations, product
 from math import comb, prod
 
+import numpy as np
 from numpy.typing import ArrayLike
 
-from lensyard.planner.max_coverage import CoverageProblem, covered_weight, grouped_problem
+from lensyard.planner.max_coverage import CoverageProblem, covered_weight
 
 
 def coverage_problem(weight: ArrayLike, covers: ArrayLike, *, k: int) -> CoverageProblem:
     """Return the problem of choosing k sites of one kind."""
-    return grouped_problem(weight, [covers], picks=[k])
+    return CoverageProblem(np.asarray(weight, float), (np.asarray(covers, bool),), (k,))
 
 
 def exhaustive_value(problem: CoverageProblem, *, most: int = 5_000_000) -> float:

@@ -25,7 +25,7 @@ and the next one must know which. Among equals a resting spot lies on the side o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -35,7 +35,7 @@ from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Directio
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
-from lensyard.planner.problem import Side, after_change, toward
+from lensyard.planner.plans import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve
 from lensyard.spots.scorer import Scorer
 
@@ -50,18 +50,16 @@ Pair = tuple[Scorer, Scorer]
 # Spots whose values differ by less are equal: a few times the plan's own tolerance, and far below
 # what a decision turns on (units of the assignment's value).
 SAME_VALUE = 0.005
+# States at a time.
+_BLOCK = 500
 
 
 @dataclass(frozen=True, slots=True)
 class ZoneSpot:
-    """Where one photographer of a crew rests while the ball is in a zone.
+    """Where one photographer (from 1) of a crew rests while the ball is in a zone.
 
     Attributes
     ----------
-    shooter
-        Number in the crew, from 1.
-    zone, direction
-        Where the ball is, and which way it goes.
     station_index, label
         The spot in the play frame, and its name.
     ahead_yd
@@ -88,18 +86,10 @@ class CrewPlan:
 
     Attributes
     ----------
-    sides
-        The sides of every plan.
     rewards
         What is left for each, shape (sides, states, n).
-    plans
-        Solved with them.
     resting
         Resting stations, shape (sides, states).
-    added
-        Expected value a play that each adds from the resting spots, averaged over the states.
-    value
-        Expected value a play altogether, averaged the same way.
     zones
         Resting spots by photographer, direction and zone.
     """
@@ -108,31 +98,13 @@ class CrewPlan:
     rewards: tuple[Float32Array, ...]
     plans: tuple[Plan, ...]
     resting: tuple[IntArray, ...]
-    added: tuple[float, ...]
-    value: float
     zones: tuple[ZoneSpot, ...]
 
 
-def _blocks(states: int, block: int) -> Iterator[IntArray]:
-    for start in range(0, states, block):
-        yield np.arange(start, min(start + block, states))
-
-
 def cells_had(scorer: Scorer, station_index: IntArray, value: Float32Array) -> NDArray[np.bool_]:
-    """Return which cells a photographer has from one station for each of m situations.
+    """Return which cells a photographer has from a station each, for m situations, (m, cells).
 
-    Parameters
-    ----------
-    scorer
-        Their kit, in one direction.
-    station_index
-        Where they stand, shape (m,).
-    value
-        What is there for them, by which the lenses at hand are chosen, shape (m, cells).
-
-    Returns
-    -------
-    ndarray of bool, shape (m, cells)
+    ``value`` is what is there for them, shape (m, cells): by it the lenses at hand are chosen.
     """
     rows = np.stack([usable[station_index] for usable in scorer.usable])
     hand = np.einsum("hmc,mc->hm", rows, value).argmax(axis=0)
@@ -143,16 +115,10 @@ def cells_had(scorer: Scorer, station_index: IntArray, value: Float32Array) -> N
 def left_over(
     value: Float32Array, earlier: Sequence[tuple[Scorer, IntArray]], rows: IntArray
 ) -> Float32Array:
-    """Return the value that the earlier photographers leave, shape (m, cells).
+    """Return the value that the earlier photographers leave in some states, shape (m, cells).
 
-    Parameters
-    ----------
-    value
-        Of these situations, shape (m, 121, 18) or (m, cells).
-    earlier
-        Scorer and resting stations (all states) of each, in order.
-    rows
-        Which states they are, shape (m,).
+    ``value`` has shape (m, 121, 18) or (m, cells); ``earlier`` are scorer and resting stations (all
+    states) of each, in order.
     """
     left = value.reshape(len(rows), -1).copy()
     for scorer, resting in earlier:
@@ -167,28 +133,15 @@ def crew_reward(
     sides: Sequence[Side],
     states: int,
     earlier: Sequence[tuple[Pair, IntArray]] = (),
-    block: int = 500,
 ) -> Float32Array:
     """Return the reward that is left for the next photographer, shape (sides, states, n).
 
-    Parameters
-    ----------
-    pair
-        Their scorers toward end B and toward end A.
-    value_of
-        Value by cell of given states. It is asked block by block, so that never more than
-        ``block`` situations (8.7 kB each) are in memory.
-    sides
-        See `lensyard.planner.problem.both_directions`; sides that do not count get 0.
-    states
-        How many states the grid has.
-    earlier
-        Scorers and resting stations (sides, states) of the earlier photographers.
-    block
-        States at a time.
+    Their scorers look toward end B and toward end A; ``earlier`` are scorers and resting stations
+    (sides, states). Sides that do not count get 0.
     """
     reward = np.zeros((len(sides), states, len(pair[0].perimeter)), dtype=np.float32)
-    for rows in _blocks(states, block):
+    for start in range(0, states, _BLOCK):
+        rows = np.arange(start, min(start + _BLOCK, states))
         value = value_of(rows)
         for k, side in enumerate(sides):
             if not side.ours:
@@ -200,17 +153,8 @@ def crew_reward(
 
 
 def resting_station_indices(scorer: Scorer, total: NDArray[np.floating]) -> IntArray:
-    """Return the best open station of each row, shape (m,).
+    """Return the best open station of each row of values, from shape (m, n) to (m,).
 
-    Parameters
-    ----------
-    scorer
-        Of the direction that the rows belong to.
-    total
-        Value of being at each station, shape (m, n).
-
-    Notes
-    -----
     Among stations within `SAME_VALUE` of the best, the side of sideline A comes first, then the
     value, then the lowest number.
     """
@@ -234,8 +178,7 @@ def crew_plan_for_game(
     base: PlanProblem,
     sides: Sequence[Side],
     yardline_100: IntArray,
-    state_share: FloatArray | None = None,
-    block: int = 500,
+    state_share: FloatArray,
 ) -> CrewPlan:
     """Return plans for a crew, one after another (see the module's text).
 
@@ -244,18 +187,14 @@ def crew_plan_for_game(
     crew
         Scorers toward end B and toward end A of each photographer, at the plan's spacing.
     value_of
-        Value by cell of given states of the grid.
+        Value by cell of given states, asked block by block: 8.7 kB a situation.
     base
         A planning problem of the same venue, grid and spacing: its transitions, walking and
         discount are used, its rewards are not.
     sides
-        See `lensyard.planner.problem.both_directions`.
-    yardline_100
-        Of every state, shape (states,).
-    state_share
-        How often each state occurs, shape (states,); default: all alike.
-    block
-        States at a time.
+        See `lensyard.planner.plans.both_directions`.
+    yardline_100, state_share
+        Of every state, and how often it occurs, shape (states,).
 
     Raises
     ------
@@ -263,41 +202,27 @@ def crew_plan_for_game(
         If there is nobody, or the arrays do not fit the grid.
     """
     states = base.same.shape[0]
-    share = np.full(states, 1.0) if state_share is None else np.asarray(state_share, np.float64)
-    if not crew or yardline_100.shape != (states,) or share.shape != (states,):
+    if not crew or yardline_100.shape != (states,) or state_share.shape != (states,):
         raise InvalidInputError(
             f"expected at least one photographer and {states} states; got {len(crew)}, "
-            f"yardline_100 {yardline_100.shape} and state_share {share.shape}"
+            f"yardline_100 {yardline_100.shape} and state_share {state_share.shape}"
         )
-    if share.min() < 0 or not share.sum() > 0:
+    if state_share.min() < 0 or not state_share.sum() > 0:
         raise InvalidInputError("state_share must be at least 0 and not all 0")
-    share = share / share.sum()
+    share = state_share / state_share.sum()
     done: list[tuple[Pair, IntArray]] = []
     rewards, plans = [], []
     for pair in crew:
-        reward = crew_reward(pair, value_of, sides=sides, states=states, earlier=done, block=block)
+        reward = crew_reward(pair, value_of, sides=sides, states=states, earlier=done)
         plan = solve(_problem(pair, reward, base, sides))
         done.append((pair, _resting(pair, reward + plan.continuation, sides)))
         rewards.append(reward)
         plans.append(plan)
-    ours = [k for k, side in enumerate(sides) if side.ours]
-    resting = tuple(station_indices for _, station_indices in done)
-    index = np.arange(states)
     return CrewPlan(
         sides=tuple(sides),
         rewards=tuple(rewards),
         plans=tuple(plans),
-        resting=resting,
-        added=tuple(
-            float(np.mean([reward[k, index, at[k]] @ share for k in ours]))
-            for reward, at in zip(rewards, resting, strict=True)
-        ),
-        value=float(
-            sum(
-                value_of(rows).reshape(len(rows), -1).sum(axis=1) @ share[rows]
-                for rows in _blocks(states, block)
-            )
-        ),
+        resting=tuple(station_indices for _, station_indices in done),
         zones=_zones(crew, rewards, plans, sides, yardline_100, share),
     )
 

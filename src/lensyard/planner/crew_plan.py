@@ -12,24 +12,29 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
+    CENTER_Y_YD,
+    DROP_BACK_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
     Direction,
+    FieldRules,
 )
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
-from lensyard.planner.crew_roles import drop_back_cell, role_words, share_out
-from lensyard.planner.max_coverage import greedy_coverage, grouped_problem, solve_coverage
+from lensyard.model.outcome_grid import X_YD, Y_YD
+from lensyard.planner.max_coverage import CoverageProblem, greedy_coverage, solve_coverage
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer
-from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -40,18 +45,10 @@ MOST_SHOOTERS = 12
 
 @dataclass(frozen=True, slots=True)
 class CrewSpot:
-    """Where one photographer of the crew stands (play frame).
+    """Where one photographer (from 1) of the crew stands (play frame). [yd]
 
     Attributes
     ----------
-    shooter
-        Number in the crew, from 1.
-    kit
-        What they carry, as text.
-    station_index, label, x_yd, y_yd
-        The spot in the scorer's numbering, its name and place. [yd]
-    p_usable
-        P(the play is usable from there).
     value
         Expected value from there alone.
     added
@@ -81,14 +78,10 @@ class Crew:
 
     Attributes
     ----------
-    spots
-        One for each photographer who adds something, by number.
-    idle
-        Numbers of those who would add nothing to the others.
-    value
-        Expected value of the play if at least one has it.
-    total_value
-        Expected value of the play altogether.
+    spots, idle
+        One for each who adds something, and the numbers of those who would add nothing.
+    value, total_value
+        Expected value of the play if at least one has it, and altogether.
     p_usable
         P(the play is usable for at least one).
     bound, gap, proven
@@ -111,10 +104,7 @@ class Crew:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Group:
-    """Photographers with one kit, and the sites they can choose from.
-
-    ``covers`` (sites, cells); ``station_index`` of each site (sites,).
-    """
+    """Photographers with one kit; covers (sites, cells), station_index of each site (sites,)."""
 
     scorer: Scorer
     shooters: tuple[int, ...]
@@ -138,13 +128,12 @@ def crew_scorers(
     *,
     direction: Direction = Direction.TOWARD_B,
     faces: Faces = Faces.OFFENSE,
-    facing_limit_deg: float = FACING_LIMIT_DEG,
 ) -> list[Scorer]:
     """Return one scorer a photographer; equal kits share one."""
     made: dict[object, Scorer] = {}
     for kit in kits:
         if _same_kit(kit) not in made:
-            made[_same_kit(kit)] = Scorer(perimeter, kit, direction, faces, facing_limit_deg)
+            made[_same_kit(kit)] = Scorer(perimeter, kit, direction, faces)
     return [made[_same_kit(kit)] for kit in kits]
 
 
@@ -153,37 +142,22 @@ def _same_kit(kit: Kit) -> object:
     return kit.mounted, kit.bodies
 
 
-def crew_for(
-    scorers: Sequence[Scorer],
-    masses: Masses,
-    situation: Situation,
-    *,
-    node_limit: int | None = None,
-) -> Crew:
+def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) -> Crew:
     """Return where a crew stands for one play.
 
-    Parameters
-    ----------
-    scorers
-        One a photographer, of one perimeter and direction; kits and faces may differ.
-    masses
-        The outcome mass of the situation.
-    situation
-        Where the play starts.
-    node_limit
-        See `lensyard.planner.max_coverage.solve_coverage`.
+    Scorers are one a photographer, of one perimeter and direction; kits and faces may differ.
 
     Raises
     ------
     InvalidInputError
-        If there is nobody, more than `MOST_SHOOTERS`, or no kit reaches anything from an open spot.
+        If no kit reaches anything from an open spot.
     """
     groups = _groups(scorers)
     total_value = np.maximum(masses.value.reshape(-1).astype(np.float64), 0.0)
-    problem = grouped_problem(
-        total_value, [g.covers for g in groups], picks=[len(g.shooters) for g in groups]
+    problem = CoverageProblem(
+        total_value, tuple(g.covers for g in groups), tuple(len(g.shooters) for g in groups)
     )
-    best = solve_coverage(problem, node_limit=node_limit)
+    best = solve_coverage(problem)
     if best.value <= 1e-6:
         kits = "; ".join(dict.fromkeys(s.kit.text for s in scorers))
         raise InvalidInputError(
@@ -207,19 +181,9 @@ def crew_for(
 
 
 def _groups(scorers: Sequence[Scorer]) -> list[_Group]:
-    if not 1 <= len(scorers) <= MOST_SHOOTERS:
-        raise InvalidInputError(
-            f"a crew has 1 to {MOST_SHOOTERS} photographers; got {len(scorers)}"
-        )
-    first = scorers[0]
-    if any(s.perimeter is not first.perimeter or s.direction != first.direction for s in scorers):
-        raise InvalidInputError(
-            "a crew works one play: give every photographer a scorer of the same perimeter and "
-            "direction"
-        )
     members: dict[object, list[int]] = {}
     for number, scorer in enumerate(scorers, start=1):
-        key = (_same_kit(scorer.kit), scorer.faces, scorer.facing_limit_deg)
+        key = (_same_kit(scorer.kit), scorer.faces)
         members.setdefault(key, []).append(number)
     return [_group(scorers[numbers[0] - 1], tuple(numbers)) for numbers in members.values()]
 
@@ -291,3 +255,127 @@ def _spots(
         )
         before |= someone.cells
     return tuple(result)
+
+
+# Runs within three yards of the line end in the pile; twenty yards are the usual "long gain".
+AT_THE_LINE_YD = 3.0
+DEEP_YD = 20.0
+# Along the goal line within this of a sideline, a carrier can dive for the pylon.
+PYLON_LANE_YD = 6.0
+# More than this share on one half of the field makes a side; a second part is named when it
+# scores at least this share of the first.
+ONE_SIDED = 0.6
+SECOND_PART = 0.5
+
+
+class Part(StrEnum):
+    """The parts of the field, as a play sees it from its line of scrimmage."""
+
+    BACKFIELD = "backfield"
+    LINE = "line"
+    OPEN_FIELD = "open field"
+    DEEP = "deep"
+    PYLON = "pylon"
+    END_ZONE = "end zone"
+
+
+# By part: for the offense's faces, for the defense's; {side} is left side, right side, both sides.
+_WORDS = {
+    Part.BACKFIELD: (
+        "quarterback drop-back and the backfield",
+        "the rush and the sack in the backfield",
+    ),
+    Part.LINE: ("carrier through the line, {side}", "the tackle at the line, {side}"),
+    Part.OPEN_FIELD: (
+        "carrier in the open field, {side}",
+        "the tackle in the open field, {side}",
+    ),
+    Part.DEEP: (
+        "the deep ball and the long run, {side}",
+        "the interception and the last tackle deep, {side}",
+    ),
+    Part.PYLON: ("goal line and the dive at the {pylon}",) * 2,
+    Part.END_ZONE: (
+        "the catch in the end zone, {side}",
+        "the ball broken up in the end zone, {side}",
+    ),
+}
+_PYLONS = {"left side": "left pylon", "right side": "right pylon", "both sides": "pylons"}
+
+
+def part_cells(line_of_scrimmage_x_yd: float) -> dict[Part, BoolArray]:
+    """Return which cells belong to each part, shape (121 * 18,); every cell to exactly one."""
+    x, y = (grid.ravel() for grid in np.meshgrid(X_YD, Y_YD, indexing="ij"))
+    ahead = x - line_of_scrimmage_x_yd
+    goal = x >= OPPONENT_GOAL_LINE_X_YD - 1.0
+    lane = (np.minimum(y, FIELD_WIDTH_YD - y) <= PYLON_LANE_YD) & (
+        x <= OPPONENT_GOAL_LINE_X_YD + 2.0
+    )
+    return {
+        Part.BACKFIELD: ~goal & (ahead < 0),
+        Part.LINE: ~goal & (ahead >= 0) & (ahead <= AT_THE_LINE_YD),
+        Part.OPEN_FIELD: ~goal & (ahead > AT_THE_LINE_YD) & (ahead < DEEP_YD),
+        Part.DEEP: ~goal & (ahead >= DEEP_YD),
+        Part.PYLON: goal & lane,
+        Part.END_ZONE: goal & ~lane,
+    }
+
+
+def drop_back_cell(situation: Situation, rules: FieldRules) -> int:
+    """Return the cell where the quarterback sets up, straight behind the ball."""
+    x = int(np.abs(X_YD - (situation.line_of_scrimmage_x_yd - DROP_BACK_YD)).argmin())
+    return x * Y_YD.size + int(np.abs(Y_YD - rules.ball_y_yd(situation.hash_mark)).argmin())
+
+
+def share_out(total_value: FloatArray, covers: BoolArray) -> FloatArray:
+    """Return the value by cell that falls to each spot, (spots, c); shared cells are divided."""
+    several = np.maximum(covers.sum(axis=0), 1)
+    shared: FloatArray = covers * (total_value / several)
+    return shared
+
+
+def role_words(
+    held: FloatArray,
+    total_value: FloatArray,
+    *,
+    situation: Situation,
+    faces: Faces = Faces.OFFENSE,
+    drop_back: bool = False,
+) -> str:
+    """Return in words what a spot is there for: the parts of the field of which it holds most.
+
+    A part scores value held times share held; a second one that comes near is named too. ``held``
+    is of `share_out`; both arrays by cell, shape (c,).
+
+    Raises
+    ------
+    InvalidInputError
+        If the spot holds nothing.
+    """
+    parts = part_cells(situation.line_of_scrimmage_x_yd)
+    score = {}
+    for part, cells in parts.items():
+        here, there = float(held[cells].sum()), float(total_value[cells].sum())
+        score[part] = here * here / there if there > 0 else 0.0
+    ranked = sorted(parts, key=lambda p: (-score[p], list(Part).index(p)))
+    if score[ranked[0]] <= 0:
+        raise InvalidInputError("a spot that has no play has no role; leave it out of the crew")
+    named = [p for p in ranked[:2] if score[p] >= SECOND_PART * score[ranked[0]]]
+    words = []
+    for part in named:
+        side = side_words(np.where(parts[part], held, 0.0))
+        form = _WORDS[part][0 if faces is Faces.OFFENSE else 1]
+        words.append(form.format(side=side, pylon=_PYLONS[side]))
+    if drop_back and faces is Faces.OFFENSE and Part.BACKFIELD not in named:
+        words.append("the quarterback's drop-back")
+    return ", and ".join(dict.fromkeys(words))
+
+
+def side_words(held: FloatArray) -> str:
+    """Return on which half of the field most of the value lies: left, right or both sides."""
+    across = held.reshape(-1, Y_YD.size).sum(axis=0)
+    total = float(across.sum())
+    left = float(across[Y_YD > CENTER_Y_YD].sum()) / total if total > 0 else 0.5
+    if left > ONE_SIDED:
+        return "left side"
+    return "right side" if left < 1 - ONE_SIDED else "both sides"

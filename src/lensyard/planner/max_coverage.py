@@ -40,7 +40,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from lensyard.errors import InvalidInputError, LensyardError, require_range
 
@@ -63,17 +63,7 @@ _PROOF = 1e-6
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CoverageProblem:
-    """One problem (symbols in the module's text).
-
-    Attributes
-    ----------
-    weight
-        w, shape (c,).
-    covers
-        a of each group, shapes (n_g, c).
-    picks
-        m of each group.
-    """
+    """One problem (symbols in the module's text): w (c,); a (n_g, c) and m of each group."""
 
     weight: FloatArray
     covers: tuple[BoolArray, ...]
@@ -110,10 +100,8 @@ class Cover:
     chosen
         For each group the chosen sites, ascending. Fewer than may be chosen where more would add
         nothing.
-    value
-        Weight covered by at least one of them.
-    bound
-        No choice covers more than this.
+    value, bound
+        Weight covered by at least one of them; no choice covers more than the bound.
     proven
         Whether nothing better exists (within one millionth).
     """
@@ -136,39 +124,6 @@ class Cover:
         return (self.bound - self.value) / self.value if self.value > 0 else float("inf")
 
 
-def grouped_problem(
-    weight: ArrayLike, covers: Sequence[ArrayLike], *, picks: Sequence[int]
-) -> CoverageProblem:
-    """Return the problem of choosing so many sites from each group.
-
-    Parameters
-    ----------
-    weight
-        Demand by cell, shape (c,).
-    covers
-        For each group 1 or True where a site covers a cell, shape (sites, c).
-    picks
-        How many sites of each group.
-
-    Raises
-    ------
-    InvalidInputError
-        If shapes do not fit, a weight is negative, or ``covers`` holds anything but 0 and 1.
-    """
-    groups = tuple(_binary(np.asarray(a)) for a in covers)
-    return CoverageProblem(np.asarray(weight, dtype=np.float64), groups, tuple(picks))
-
-
-def _binary(covers: NDArray[np.generic]) -> BoolArray:
-    result: BoolArray = covers.astype(bool)
-    if covers.dtype != np.bool_ and not np.array_equal(result, covers):
-        raise InvalidInputError(
-            "covers must hold 0 and 1 only: a site has a cell or it has it not; "
-            "compare a distance or a quality with its limit first"
-        )
-    return result
-
-
 def covered_weight(problem: CoverageProblem, chosen: Sequence[Sequence[int]]) -> float:
     """Return the weight covered by at least one of the chosen sites of each group."""
     covered = np.zeros(problem.weight.shape, dtype=bool)
@@ -177,16 +132,8 @@ def covered_weight(problem: CoverageProblem, chosen: Sequence[Sequence[int]]) ->
     return float(problem.weight[covered].sum())
 
 
-def solve_coverage(problem: CoverageProblem, *, node_limit: int | None = None) -> Cover:
+def solve_coverage(problem: CoverageProblem) -> Cover:
     """Solve a problem exactly by the integer program in the module's text (HiGHS through SciPy).
-
-    Parameters
-    ----------
-    problem
-        What to solve.
-    node_limit
-        Stop after so many nodes of the search; then the answer may be unproven. Nodes rather than
-        seconds, so that the answer does not depend on the machine's speed.
 
     Raises
     ------
@@ -197,8 +144,6 @@ def solve_coverage(problem: CoverageProblem, *, node_limit: int | None = None) -
     -----
     Of choices that are equal to `SAME_VALUE`, low site numbers are preferred.
     """
-    if node_limit is not None:
-        require_range(low=0, high=10**9, node_limit=node_limit)
     total = float(problem.weight.sum())
     small = _Reduced(problem)
     if total == 0.0 or small.weight.size == 0:
@@ -206,18 +151,15 @@ def solve_coverage(problem: CoverageProblem, *, node_limit: int | None = None) -
     greedy = greedy_coverage(problem)
     if sum(problem.picks) == 1:  # the best single site, and nothing to search
         return Cover(greedy.chosen, greedy.value, greedy.value, proven=True)
-    x, bound = _milp(small, node_limit)
+    x, bound = _milp(small)
     chosen = small.original(x)
-    # Even a search that is cut short gets what greedy adding gets.
-    if greedy.value > covered_weight(problem, chosen):
-        chosen = greedy.chosen
     chosen = _lowest_numbers(problem, chosen, tolerance=SAME_VALUE * total)
     value = covered_weight(problem, chosen)
     bound = max(min(bound, float(small.weight.sum())), value)
     return Cover(chosen, value, bound, proven=bool(bound - value <= _PROOF * value))
 
 
-def _milp(small: _Reduced, node_limit: int | None) -> tuple[BoolArray, float]:
+def _milp(small: _Reduced) -> tuple[BoolArray, float]:
     """Return which columns of the reduced problem to choose, and the bound in its weights."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -231,15 +173,13 @@ def _milp(small: _Reduced, node_limit: int | None) -> tuple[BoolArray, float]:
             LinearConstraint(small.cover_rows(), -np.inf, 0.0),
             LinearConstraint(small.pick_rows(), -np.inf, np.asarray(small.picks, dtype=float)),
         ],
-        options={"mip_rel_gap": 0.0, **({} if node_limit is None else {"node_limit": node_limit})},
+        options={"mip_rel_gap": 0.0},
     )
     bound = result.mip_dual_bound
     most = float(small.weight.sum())
     if bound is not None and np.isfinite(bound):
         most = float(-bound / scale)
     if result.x is None:
-        if node_limit is not None:  # it came before any choice was found
-            return np.zeros(sites, dtype=bool), most
         raise LensyardError(
             f"the solver could not place the crew ({result.message}); ask for fewer shooters or "
             "a wider spacing of spots"

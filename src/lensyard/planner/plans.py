@@ -1,4 +1,4 @@
-"""Plans: solved once for a kit, venue and assignment, stored, and asked for decisions."""
+"""Plans for a kit, venue and assignment: solved once, stored, and asked for decisions."""
 
 from __future__ import annotations
 
@@ -11,33 +11,38 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Assignment
+from lensyard.domain.assignment import Assignment, Coverage, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.files import cached_array
 from lensyard.model.context import Context
-from lensyard.planner.problem import (
-    DISCOUNT,
-    PLAN_STEP_YD,
-    problem_of,
-    scorers_of,
-    side_index,
-    sides_of,
-    toward,
-    usual_walking,
-)
-from lensyard.planner.solve import Choice, Plan, Walking, choose, solve
-from lensyard.spots.scorer import Scorer
+from lensyard.planner.solve import Choice, Plan, PlanProblem, Walking, choose, solve
+from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
+
+if TYPE_CHECKING:
+    from lensyard.model.lateral import LateralPrior
+    from lensyard.model.outcome import OutcomeModel
+    from lensyard.model.outcome_grid import StateGrid
+    from lensyard.model.transition import TransitionModel
+
 
 if TYPE_CHECKING:
     from lensyard.model.outcome import Forecast
 
 # Raised whenever the same inputs would give another plan.
 PLAN_VERSION = 4
+PLAN_STEP_YD = 2.0
+DISCOUNT = 0.92
+# How often scrimmage plays end so, rounded from the bundled seasons 2016 to 2018.
+_TYPICAL_SHARES = OutcomeWeights(
+    touchdown=0.039, gain20=0.052, incompletion=0.188, interception=0.013, sack=0.040, other=0.668
+)
+# A yard costs this share of a typical play for each yard that the kit reaches.
+_PRICE_SHARE = 1 / 7000
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +65,7 @@ class PlanRequest:
     venue: Venue = field(default_factory=standard_venue)
     assignment: Assignment = field(default_factory=Assignment)
     walks: Walking | None = None
-    discount: float = DISCOUNT
     step_yd: float = PLAN_STEP_YD
-    facing_limit_deg: float = FACING_LIMIT_DEG
 
     @property
     def names(self) -> SetupNames:
@@ -90,9 +93,9 @@ class PlanRequest:
             "faces": self.assignment.faces.value,
             "coverage": self.assignment.coverage.value,
             "walking": asdict(self.walking),
-            "discount": self.discount,
+            "discount": DISCOUNT,
             "step_yd": self.step_yd,
-            "facing_limit_deg": self.facing_limit_deg,
+            "facing_limit_deg": FACING_LIMIT_DEG,
         }
         text = json.dumps(document, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()
@@ -100,17 +103,7 @@ class PlanRequest:
 
 @dataclass(frozen=True)
 class SolvedPlan:
-    """A plan with everything needed to ask it.
-
-    Attributes
-    ----------
-    request, key
-        What it was solved for, and the hash of that.
-    plan
-        The continuation.
-    scorers
-        Toward end B and toward end A, at the plan's spacing.
-    """
+    """A plan with everything needed to ask it; scorers toward end B and toward end A."""
 
     request: PlanRequest
     key: str
@@ -130,9 +123,7 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     """
     key = request.key(context.model.manifest.arrays_sha256)
     perimeter = perimeter_of(request.venue, step_yd=request.step_yd)
-    scorers = scorers_of(
-        perimeter, request.kit, request.assignment, facing_limit_deg=request.facing_limit_deg
-    )
+    scorers = scorers_of(perimeter, request.kit, request.assignment)
     grid = context.transition().grid
     shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
 
@@ -144,7 +135,6 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
             context.transition(),
             request.assignment,
             request.walking,
-            discount=request.discount,
         )
         return solve(problem).continuation
 
@@ -154,17 +144,7 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """The plan's decision in one situation.
-
-    Attributes
-    ----------
-    choice
-        Where to go and its value.
-    standing, direction
-        Where one stands (station in the play frame) and the direction of attack.
-    limit_yd
-        How far one could go.
-    """
+    """The plan's decision in one situation; stations are those of the play frame."""
 
     choice: Choice
     standing: int
@@ -196,22 +176,9 @@ def decide(
 ) -> Decision:
     """Return where to be for the next snap.
 
-    Parameters
-    ----------
-    context, solved
-        The model and the plan.
-    situation
-        What is about to be played.
-    standing
-        Station where one stands, in the play frame's numbering.
-    direction, ours
-        The direction of attack, and whether the team with the ball counts.
-    limit_yd
-        How far one can go before the snap; default the plan's limit within a drive. [yd]
-    assignment
-        Other weights for this play than the plan's (frames already ticked).
-    forecast
-        What the model says of the situation, where that is known already.
+    ``ours`` says whether the team with the ball counts; ``limit_yd`` defaults to the plan's limit
+    within a drive. ``assignment`` weighs this play otherwise than the plan's (frames already
+    ticked); ``forecast`` is what the model says of the situation, where that is known already.
     """
     scorer = solved.scorer(direction)
     weights = (assignment or solved.request.assignment).weights
@@ -231,3 +198,135 @@ def decide(
         price_per_yd=solved.request.walking.price_per_yd,
     )
     return Decision(choice, standing, direction, limit)
+
+
+Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+def usual_walking(kit: Kit, assignment: Assignment) -> Walking:
+    """Return the usual limits of a walk, and the price at which it pays.
+
+    The value that a kit brings grows about as its reach does, and so does what a walk may cost: at
+    a reach of 20, 30 and 40 yd and the usual weights a yard costs .004, .006 and .008. Measured on
+    the season held out this keeps the walk under 2,000 yd a game and loses about 1 % of the value
+    that a plan with no price has (``lensyard plan --price-curve``).
+    """
+    reach_yd = max(mounted.reach_yd for lens_sets in kit.lens_sets for mounted in lens_sets)
+    value = sum(
+        getattr(assignment.weights, name) * getattr(_TYPICAL_SHARES, name)
+        for name in OutcomeWeights.__dataclass_fields__
+    )
+    return Walking(price_per_yd=_PRICE_SHARE * reach_yd * value)
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of the plan: whose ball, and which way it goes.
+
+    ``ours`` says whether the team with the ball is the one whose plays with the ball count (always
+    true when both teams count).
+    """
+
+    direction: Direction
+    ours: bool
+
+
+def sides_of(perimeter: Perimeter, assignment: Assignment) -> tuple[Side, ...]:
+    """Return the sides that a plan must tell apart (see `lensyard.planner.solve`)."""
+    both_ways = both_directions(assignment)
+    if not perimeter.venue.symmetric:
+        return both_ways
+    return tuple(side for side in both_ways if side.direction is Direction.TOWARD_B)
+
+
+def both_directions(assignment: Assignment) -> tuple[Side, ...]:
+    """Return the sides of both directions, and of both teams where it matters whose plays count."""
+    teams = (True,) if assignment.coverage is Coverage.BOTH else (True, False)
+    return tuple(Side(d, ours) for ours in teams for d in (Direction.TOWARD_B, Direction.TOWARD_A))
+
+
+def side_index(sides: tuple[Side, ...], *, direction: Direction, ours: bool) -> int:
+    """Return which side a play belongs to."""
+    symmetric = len({s.direction for s in sides}) == 1
+    both = len({s.ours for s in sides}) == 1
+    for k, side in enumerate(sides):
+        if (symmetric or side.direction is direction) and (both or side.ours == ours):
+            return k
+    raise AssertionError("sides cover every direction and team")  # pragma: no cover
+
+
+def after_change(sides: tuple[Side, ...]) -> tuple[int, ...]:
+    """Return for each side the side after a change of possession."""
+    return tuple(side_index(sides, direction=s.direction.reversed, ours=not s.ours) for s in sides)
+
+
+def scorers_of(perimeter: Perimeter, kit: Kit, assignment: Assignment) -> tuple[Scorer, Scorer]:
+    """Return the scorers toward end B and toward end A."""
+    toward_b, toward_a = (
+        Scorer(perimeter, kit, direction, assignment.faces)
+        for direction in (Direction.TOWARD_B, Direction.TOWARD_A)
+    )
+    return toward_b, toward_a
+
+
+def toward(scorers: tuple[Scorer, Scorer], direction: Direction) -> Scorer:
+    """Return the one of two scorers, toward end B and toward end A, of a direction of attack."""
+    return scorers[0 if direction is Direction.TOWARD_B else 1]
+
+
+def reward_of(
+    scorer: Scorer,
+    model: OutcomeModel,
+    prior: LateralPrior,
+    batch: SituationBatch,
+    assignment: Assignment,
+    *,
+    block: int = 2000,
+) -> Float32Array:
+    """Return the expected value of each situation from each station, shape (m, n)."""
+    parts = []
+    for start in range(0, len(batch), block):
+        rows = np.arange(start, min(start + block, len(batch)))
+        mass = model.forecast(batch.take(rows)).cells(prior, assignment.weights)[0]
+        parts.append(scorer.expected_value(mass))
+    return np.concatenate(parts)
+
+
+def grid_batch(grid: StateGrid) -> SituationBatch:
+    """Return the representative situation of every state of the grid."""
+    return SituationBatch.neutral(
+        down=grid.down, distance_yd=grid.distance_yd, yardline_100=grid.yardline_100
+    )
+
+
+def problem_of(
+    scorers: tuple[Scorer, Scorer],
+    model: OutcomeModel,
+    prior: LateralPrior,
+    transition: TransitionModel,
+    assignment: Assignment,
+    walking: Walking,
+) -> PlanProblem:
+    """Return the planning problem of a kit, venue and assignment; scorers at the plan's spacing."""
+    sides = sides_of(scorers[0].perimeter, assignment)
+    batch = grid_batch(transition.grid)
+    by_direction = {
+        direction: reward_of(toward(scorers, direction), model, prior, batch, assignment)
+        for direction in dict.fromkeys(side.direction for side in sides)
+    }
+    reward = np.stack(
+        [by_direction[s.direction] * np.float32(1.0 if s.ours else 0.0) for s in sides]
+    )
+    same, changed, _ = transition.transition_matrices()
+    return PlanProblem(
+        reward=reward,
+        same=same,
+        changed=changed,
+        after_change=after_change(sides),
+        walk_yd=np.stack([toward(scorers, s.direction).walk_yd for s in sides]),
+        turned=turned_station_indices(len(scorers[0].perimeter)),
+        walking=walking,
+        discount=DISCOUNT,
+    )

@@ -1,19 +1,22 @@
-"""A season played again by the plan and by the usual habit: behind plans, kits and prices.
+"""Seasons played again: by plan and habit, by rules fitted on earlier ones, by policies to compare.
 
-What `lensyard.planner.backtest` does to judge policies is done here for these two only, and what
-everybody saw and did is there play by play.
+Nothing that a policy knows comes from the season it is tested on: the model and the plan come from
+earlier seasons, and position rules are fitted on the last of the model's own training seasons.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.model.context import Context
+from lensyard.domain.situation import Zone, zone_indices
+from lensyard.errors import DataError, InvalidInputError
+from lensyard.model.context import SCHEMA_VERSION, Context
 from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season_data import (
@@ -23,15 +26,22 @@ from lensyard.planner.season_data import (
     continuation_of,
     expected_plays_of,
     season_data_of,
+    stored_season,
 )
 from lensyard.planner.simulate import (
     Decide,
+    PolicyScore,
     PolicyTrace,
+    hindsight_policy,
     lookahead_policy,
     rule_policy,
+    score,
     simulate_policy,
+    unconstrained_policy,
+    value_ratio,
 )
-from lensyard.spots.position_rule import PositionRule, habit_for
+from lensyard.plays.store import attributions_document
+from lensyard.spots.position_rule import AHEAD_20, LEVEL, PositionRule, habit_for
 
 Float32Array = NDArray[np.float32]
 
@@ -44,14 +54,9 @@ def silent(_: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class EvaluationSample:
-    """Which season was played again for the figures.
+    """Which season was played again; ``plays`` counts those that count for the assignment.
 
-    Attributes
-    ----------
-    season, games, plays
-        What was played again; ``plays`` counts those that count for the assignment.
-    held_out
-        Whether the model has not seen it.
+    ``held_out`` says whether the model has not seen it.
     """
 
     season: int
@@ -66,19 +71,11 @@ class PlayedSeason:
 
     Attributes
     ----------
-    solved
-        The plan.
-    season_data, expected
-        The plays, made ready for the kit, and what the model expects of them.
     reward, continuation
         Expected value of each counted play from each station, and the plan's value of what
         follows, shape (m, n).
-    plan, habit
-        Where each stood.
     habit_rule
         The usual habit for these faces.
-    evaluation_sample
-        Which season.
     """
 
     solved: SolvedPlan
@@ -139,3 +136,215 @@ def play_season(context: Context, request: PlanRequest, plays: SeasonPlays) -> P
             plays.season, replay.games, int(counted.sum()), plays.held_out
         ),
     )
+
+
+AHEAD_YD = (-15.0, -5.0, 0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0)
+END_LINE_FROM = (0, 5, 10, 15, 20, 25, 30, 40, 50)
+IN_FROM_PYLON_YD = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0)
+_FINE_STEP = 2.5
+
+
+@dataclass(frozen=True, slots=True)
+class RuleCard:
+    """The rule that one can remember: "stand k yards ahead; from the z in, behind the end line".
+
+    ``rule`` stands in the corner there, ``inside`` its best distance in from the pylon; shares are
+    of the value of the seasons that both were fitted on.
+    """
+
+    rule: PositionRule
+    value_share: float
+    inside: PositionRule
+    inside_value_share: float
+
+
+def fit_rule_card(season_data: SeasonData) -> RuleCard:
+    """Return the rule with the largest share of the value on training seasons."""
+
+    def share(rule: PositionRule) -> float:
+        trace = simulate_policy(season_data, rule_policy(season_data, rule))
+        return season_data.value_share(season_data.hits(trace.station_index))
+
+    def best_pair(
+        ahead_yd: Iterable[float], end_line_from: Sequence[int]
+    ) -> tuple[PositionRule, float]:
+        rules = [PositionRule(k, z) for k in ahead_yd for z in end_line_from]
+        shares = [share(rule) for rule in rules]
+        return rules[int(np.round(shares, 6).argmax())], max(shares)
+
+    coarse, _ = best_pair(AHEAD_YD, END_LINE_FROM)
+    rule, value_share = best_pair(
+        _around(coarse.ahead_yd, low=-60.0, high=100.0),
+        [int(z) for z in _around(coarse.end_line_from, low=0.0, high=60.0)],
+    )
+    inside, best = rule, -1.0
+    for in_yd in IN_FROM_PYLON_YD:
+        variant = PositionRule(rule.ahead_yd, rule.end_line_from, in_from_pylon_yd=in_yd)
+        found = share(variant)
+        if found > best + 1e-9:
+            inside, best = variant, found
+    return RuleCard(rule, value_share, inside, best)
+
+
+def _around(center: float, *, low: float, high: float) -> list[float]:
+    return [float(np.clip(center + i * _FINE_STEP, low, high)) for i in (-1, 0, 1)]
+
+
+POLICIES = ("level", "ahead20", "rule", "greedy", "plan", "unconstrained", "hindsight")
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneScore:
+    """Predicted beside realized for the plan in one zone of the field."""
+
+    zone: str
+    plays: int
+    p_usable: float
+    p_usable_predicted: float
+    value_share: float
+    habit_p_usable: float
+
+
+@dataclass(frozen=True)
+class Backtest:
+    """One backtest.
+
+    Attributes
+    ----------
+    policies
+        In the order of `POLICIES`.
+    over
+        Value of the plan over other policies: name -> (ratio, low, high).
+    p_usable_predicted
+        What the plan expected of itself.
+    """
+
+    season: int
+    games: int
+    plays: int
+    request: PlanRequest
+    policies: tuple[PolicyScore, ...]
+    over: dict[str, tuple[float, float, float]]
+    p_usable_predicted: float
+    zones: tuple[ZoneScore, ...]
+    card: RuleCard
+    model: dict[str, object]
+
+
+def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Backtest:
+    """Return what each policy would have brought home in a season."""
+    played = play_season(context, request, plays)
+    season_data = played.season_data
+    card = fit_rule_card(
+        season_data_of(
+            plays.training_replay(), season_data.scorers, request.assignment, request.walking
+        )
+    )
+    deciders: dict[str, Decide] = {
+        "level": rule_policy(season_data, LEVEL),
+        "ahead20": rule_policy(season_data, AHEAD_20),
+        "rule": rule_policy(season_data, card.rule),
+        "greedy": lookahead_policy(
+            season_data, reward=played.reward, continuation=None, price_per_yd=1e-6
+        ),
+        "unconstrained": unconstrained_policy(played.reward),
+        "hindsight": hindsight_policy(season_data),
+    }
+    trace = {name: simulate_policy(season_data, decide) for name, decide in deciders.items()}
+    trace["plan"] = played.plan
+    predicted = played.expected.usable[np.arange(len(played.replay)), played.plan.station_index]
+    return Backtest(
+        season=plays.season,
+        games=played.replay.games,
+        plays=int(season_data.counted.sum()),
+        request=request,
+        policies=tuple(score(season_data, trace[name], name=name) for name in POLICIES),
+        over={
+            name: value_ratio(season_data, played.plan, trace[name])
+            for name in ("ahead20", "rule", "greedy")
+        },
+        p_usable_predicted=float(predicted[season_data.counted].mean()),
+        zones=_zones(played, predicted),
+        card=card,
+        model=context.model_facts(),
+    )
+
+
+def backtest_season(context: Context, request: PlanRequest, *, season: int) -> Backtest:
+    """Return the backtest of a stored regular season.
+
+    Raises
+    ------
+    InvalidInputError
+        If the model was fitted on the season.
+    DataError
+        If the season has no plays, or the model was not fitted on an earlier one.
+    """
+    plays = stored_season(context, season)
+    if not plays.held_out:
+        raise InvalidInputError(
+            f"the model {context.model.model_id} was fitted on season {season}; a backtest needs "
+            "one that nobody fitted. Choose another, or fit a model without it"
+        )
+    if not plays.training:
+        raise DataError(f"no season before {season} is left to fit the two-number rule on")
+    return backtest(context, request, plays)
+
+
+def _zones(played: PlayedSeason, predicted: Float32Array) -> tuple[ZoneScore, ...]:
+    season_data = played.season_data
+    hit, habit_hit = (season_data.hits(t.station_index) for t in (played.plan, played.habit))
+    zone = zone_indices(season_data.replay.batch.yardline_100)
+    found = []
+    for i, name in enumerate(Zone):
+        some = (zone == i) & season_data.counted
+        if not some.any():
+            continue
+        value = season_data.value[some]
+        found.append(
+            ZoneScore(
+                zone=name.value,
+                plays=int(some.sum()),
+                p_usable=float(hit[some].mean()),
+                p_usable_predicted=float(predicted[some].mean()),
+                value_share=float((hit[some] * value).sum() / value.sum()),
+                habit_p_usable=float(habit_hit[some].mean()),
+            )
+        )
+    return tuple(found)
+
+
+def backtest_document(result: Backtest) -> dict[str, Any]:
+    """Return a backtest as the document of ``lensyard evidence backtest --json``."""
+    card = result.card
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "season": result.season,
+        "games": result.games,
+        "plays": result.plays,
+        "kit": result.request.kit.text,
+        "venue": result.request.venue.name,
+        "assignment": result.request.assignment.name,
+        "walking": asdict(result.request.walking),
+        "policies": [
+            {key: value for key, value in asdict(policy).items() if key != "title"}
+            for policy in result.policies
+        ],
+        "plan_over": {
+            name: {"ratio": r, "low": low, "high": high}
+            for name, (r, low, high) in result.over.items()
+        },
+        "p_usable_predicted": result.p_usable_predicted,
+        "zones": [asdict(z) for z in result.zones],
+        "rule_card": {
+            "text": card.rule.words,
+            "ahead_yd": card.rule.ahead_yd,
+            "end_line_from": card.rule.end_line_from,
+            "value_share_in_training": card.value_share,
+            "farther_in_text": card.inside.words,
+            "farther_in_value_share_in_training": card.inside_value_share,
+        },
+        "model": result.model,
+        "attributions": attributions_document([result.season]),
+        "cautions": [],
+    }

@@ -3,7 +3,7 @@
 The protocol: every scrimmage play of every game in order; the two teams swap ends each quarter; one
 walks at most so far between plays, farther at a change of possession and at a quarter break, and
 freely at the half and before the first play. A play is usable from a station by the full definition
-(`lensyard.spots.visibility`).
+(`lensyard.spots.scorer`).
 """
 
 from __future__ import annotations
@@ -20,8 +20,7 @@ from lensyard.domain.field import Direction
 from lensyard.errors import DataError
 from lensyard.model.context import Context
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
-from lensyard.planner.plans import SolvedPlan
-from lensyard.planner.problem import Side, side_index, sides_of
+from lensyard.planner.plans import Side, SolvedPlan, side_index, sides_of
 from lensyard.planner.solve import Walking
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
@@ -54,16 +53,8 @@ Load = Callable[[tuple[int, ...], int], Replay]
 class SeasonPlays:
     """A season to play again, and earlier ones to fit rules on; loaded when asked for.
 
-    Attributes
-    ----------
-    season
-        The season played again.
-    held_out
-        Whether the model has not seen it.
-    training
-        Seasons before it that the model was fitted on; rules are fitted on the last of them.
-    load
-        Where the plays come from.
+    ``training`` are seasons before it that the model was fitted on; rules are fitted on the last of
+    them. ``held_out`` says whether the model has not seen the season.
     """
 
     season: int
@@ -87,13 +78,7 @@ class SeasonPlays:
 def stored_season(context: Context, season: int | None = None) -> SeasonPlays:
     """Return a stored regular season to play again.
 
-    Parameters
-    ----------
-    context
-        The model.
-    season
-        Default: the first stored season after those that the model was fitted on, or the last of
-        those.
+    By default the first after those that the model was fitted on, or the last of those.
 
     Raises
     ------
@@ -141,18 +126,14 @@ class SeasonData:
 
     Attributes
     ----------
-    replay
-        The plays.
     scorers
         By direction: toward B, toward A.
     usable
         Realized, in the play frame of each play, shape (m, n).
-    value
-        Realized weight, shape (m,).
+    value, counted
+        Realized weight, and whether a play counts for the assignment, shape (m,).
     limit_yd
         Walking limit before each play, shape (m,). [yd]
-    counted
-        Whether a play counts for the assignment, shape (m,).
     """
 
     replay: Replay
@@ -254,7 +235,6 @@ def realized_usable(scorer: Scorer, replay: Replay, *, block: int = 4000) -> Boo
             cell_y_yd=replay.end_y_yd[rows],
             direction=scorer.direction,
             faces=scorer.faces,
-            facing_limit_deg=scorer.facing_limit_deg,
         )
         result[rows] = (geometry.usable(lens_sets) & scorer.open[:, None]).T
     return result

@@ -31,15 +31,7 @@ Decide = Callable[[IntArray, IntArray, FloatArray], IntArray]
 
 @dataclass(frozen=True, slots=True)
 class PolicyTrace:
-    """Where a policy stood at each snap.
-
-    Attributes
-    ----------
-    station_index
-        In the play frame of each play, shape (m,).
-    walk_yd
-        The walk before each play, shape (m,); 0 where one moved freely. [yd]
-    """
+    """Station (play frame) at each snap, and the walk before it, 0 for a free move [yd]; (m,)."""
 
     station_index: IntArray
     walk_yd: FloatArray
@@ -112,16 +104,8 @@ def lookahead_policy(
 ) -> Decide:
     """Return the policy that takes the best reward now plus the continuation, less the walk.
 
-    Parameters
-    ----------
-    season_data
-        The season.
-    reward
-        Predicted before the snap, in each play's frame, shape (m, n).
-    continuation
-        What follows, same shape; None for the greedy policy.
-    price_per_yd
-        Of the walk.
+    Both are predicted before the snap, in each play's frame, shape (m, n); no continuation is the
+    greedy policy.
     """
     walks = np.stack([scorer.walk_yd for scorer in season_data.scorers])
     toward_a = season_data.toward_a.astype(np.int64)
@@ -195,19 +179,7 @@ def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
 
 @dataclass(frozen=True, slots=True)
 class PolicyFigures:
-    """What a policy brought home over a season.
-
-    Attributes
-    ----------
-    name, title
-        Its key, and its name for people.
-    p_usable, value_share
-        Share of counted plays that were usable, and of their value.
-    usable_per_game, walk_yd_per_game
-        Usable plays and yards walked in a game. [yd]
-    p_usable_touchdown
-        Share of the counted touchdowns.
-    """
+    """What a policy brought home over a season: shares of what counts, and figures a game."""
 
     name: str
     title: str

@@ -61,14 +61,9 @@ DECIMALS = 5
 
 @dataclass(frozen=True, slots=True)
 class Walking:
-    """What a walk may be and what it costs.
+    """What a walk may be, within a drive and at a change of possession [yd], and its price.
 
-    Attributes
-    ----------
-    drive_limit_yd, change_limit_yd
-        Along the perimeter, within a drive and at a change of possession. [yd]
-    price_per_yd
-        In units of the assignment's value. [1/yd]
+    The price is in units of the assignment's value. [1/yd]
     """
 
     drive_limit_yd: float = DRIVE_LIMIT_YD
@@ -102,8 +97,6 @@ class PlanProblem:
         w in the play frame of each side, shape (k, n, n). [yd]
     turned
         t: for each station the one at the same place after a change, shape (n,).
-    walking
-        Limits and price.
     discount
         g, in [0, 1).
     """
@@ -178,12 +171,9 @@ class Plan:
     ----------
     continuation
         C, shape (k, s, n), float32: what is to come after a play from each station.
-    sweeps
-        How many it took.
     change
-        Largest spread over stations of the last sweep's change, over all situations (what is the
-        same at every station changes no decision). What is still missing spreads by at most
-        ``change * g / (1 - g)``.
+        Largest spread over stations of the last sweep's change, over all situations. What is still
+        missing spreads by at most ``change * g / (1 - g)``.
     """
 
     continuation: Float32Array
@@ -194,16 +184,8 @@ class Plan:
 def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -> Plan:
     """Solve a planning problem by value iteration on its structure.
 
-    Parameters
-    ----------
-    problem
-        What to solve.
-    sweeps
-        At most this many.
-    tolerance
-        Stop when the spread of the change of the continuation over stations is below it; in units
-        of the assignment's value, and far below what a decision turns on.
-
+    It stops after ``sweeps``, or when the spread of the continuation's change over stations is
+    below ``tolerance``: in units of the assignment's value, and far below what a decision turns on.
     """
     sides, states, n = problem.reward.shape
     walking = problem.walking
@@ -236,18 +218,10 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The decision for one situation from one station.
+    """The decision for one situation from one station (play frame).
 
-    Attributes
-    ----------
-    station
-        Where to go, in the play frame's numbering.
-    walk_yd
-        How far. [yd]
-    total, stay_total
-        Value of going there and of staying: the play, what follows, less the price of the walk.
-    now, stay_now
-        Their parts for this play alone.
+    ``total`` and ``stay_total`` are the values of going and staying: the play, what follows, less
+    the price of the walk; ``now`` and ``stay_now`` their parts for this play alone.
     """
 
     station: int
@@ -272,19 +246,7 @@ def choose(
     limit_yd: float,
     price_per_yd: float,
 ) -> Choice:
-    """Return the best station to walk to.
-
-    Parameters
-    ----------
-    reward, continuation
-        R and C of the situation, both of shape (n,).
-    walk_yd
-        From where one stands to every station, shape (n,). [yd]
-    standing
-        The station where one stands.
-    limit_yd, price_per_yd
-        How far one can go, and what a yard costs.
-    """
+    """Return the best station to walk to: `choose_many` for one; arrays of shape (n,)."""
     index, total = choose_many(
         reward=np.asarray(reward)[None],
         continuation=np.asarray(continuation, dtype=np.float64)[None],
@@ -311,22 +273,10 @@ def choose_many(
     limit_yd: FloatArray,
     price_per_yd: float,
 ) -> tuple[IntArray, FloatArray]:
-    """Return the best stations for m decisions at once.
+    """Return the best stations and their totals for m decisions at once, both of shape (m,).
 
-    Parameters
-    ----------
-    reward, continuation, walk_yd
-        Shape (m, n); the walk is from where each one stands.
-    limit_yd
-        Shape (m,).
-    price_per_yd
-        What a yard costs.
-
-    Returns
-    -------
-    station, total
-        Both of shape (m,). Among equals (to `DECIMALS`) the shortest walk wins, then the lowest
-        number.
+    Reward, continuation and walk (from where each one stands) have shape (m, n), limits (m,). Among
+    equals (to `DECIMALS`) the shortest walk wins, then the lowest number.
     """
     allowed = walk_yd <= limit_yd[:, None] + 1e-6
     cost = price_per_yd * np.where(allowed, walk_yd, 0.0)  # inf times price 0 is no number

@@ -14,11 +14,10 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
-from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play
-from lensyard.features.crew.game import CrewGame
+from lensyard.features.crew.compute import CrewAnswer, CrewGame, CrewRequest, crew_play
 from lensyard.model.context import load_context
 from lensyard.planner.crew_game import ZoneSpot
-from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.planner.season import EvaluationSample
 from lensyard.spots.scorer import Scorer
 

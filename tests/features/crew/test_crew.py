@@ -12,8 +12,7 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.crew.compute import CrewRequest, crew_play, kits_for
-from lensyard.features.crew.game import CrewGame, crew_game
+from lensyard.features.crew.compute import CrewGame, CrewRequest, crew_game, crew_play, kits_for
 from lensyard.features.crew.report import crew_game_report, crew_report
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
@@ -27,7 +26,7 @@ def request_for(*kits: object, faces: Faces = Faces.OFFENSE) -> CrewRequest:
     return CrewRequest(tuple(kits), standard_venue(), assignment_for(faces))
 
 
-@pytest.mark.parametrize("yardline_100", [75, 40, 18, 3])
+@pytest.mark.parametrize("yardline_100", [75, 18])
 def test_a_crew_of_one_stands_where_next_sends_them(yardline_100: int) -> None:
     situation = Situation(1, min(10, yardline_100), yardline_100)
     answer = crew_play(CONTEXT, request_for(SHORT), situation)
@@ -66,19 +65,14 @@ def test_the_words_name_everybody_and_the_proof() -> None:
     answer = crew_play(CONTEXT, request_for(SHORT, DEMO_KIT), Situation(1, 10, 18))
     report = crew_report(answer)
     text = " ".join(render_text(report).split())
+    share = answer.crew.value / answer.crew.total_value
+    assert f"Together they have {share:.0%} of the value" in text
     assert all(f"{n} {spot}" in report.headline for n, spot in ((1, "on"), (2, "")))
     assert "No crew does better" in text
     assert "Photographer 1 carries 70-200 (1 body" in text
     made = document(answer)
     assert {"schema_version", "model", "cautions", "spots", "bound", "proven"} <= set(made)
     assert all("station_index" not in spot and spot["role"] for spot in made["spots"])
-
-
-def test_the_share_of_the_value_is_of_the_whole_play() -> None:
-    answer = crew_play(CONTEXT, request_for(SHORT, SHORT), Situation(2, 8, 45))
-    share = answer.crew.value / answer.crew.total_value
-    assert share < 0.9
-    assert f"Together they have {share:.0%} of the value" in crew_report(answer).sentences[1]
 
 
 @pytest.fixture(scope="module")

@@ -9,18 +9,14 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 from tests.features.crew.invented import game_of
 
-from lensyard.dashboard import session
 from lensyard.dashboard.controls import Controls
 from lensyard.domain.places import spot_label
-from lensyard.domain.situation import Zone, zone_of
-from lensyard.errors import InvalidInputError
+from lensyard.domain.situation import Zone
 from lensyard.features.crew import page as crew_page
-from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play
-from lensyard.features.crew.game import CrewGame
+from lensyard.features.crew.compute import CrewAnswer, CrewGame, CrewRequest, crew_play
 from lensyard.features.crew.report import FREE, crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
 from lensyard.render.field.draw import description_of, field_svg
@@ -47,20 +43,9 @@ def game() -> CrewGame:
 # Who works where.
 
 
-def test_everybody_carries_the_own_kit_where_nothing_is_said() -> None:
-    request = crew_page.request_of(Controls(shooters=4, lenses="100-400"))
-    assert {kit.text for kit in request.kits} == {Controls(lenses="100-400").kit().text}
-    assert len(request.kits) == 4
-
-
 def test_each_line_is_one_photographers_kit() -> None:
     request = crew_page.request_of(Controls(shooters=2, carried="400\n\n24-70 + 70-200"))
     assert [kit.text.split(" (")[0] for kit in request.kits] == ["400", "24-70 + 70-200"]
-
-
-def test_as_many_kits_as_photographers_or_one() -> None:
-    with pytest.raises(InvalidInputError, match="2 kits for 3 photographers"):
-        crew_page.request_of(Controls(shooters=3, carried="400\n300"))
 
 
 # One play.
@@ -101,18 +86,6 @@ def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page: Open) -> No
     assert not app.exception
     assert "2 kits for 3 photographers" in app.error[0].value.replace("\\", "")
     assert app.get("bidi_component")
-
-
-def test_a_tap_sets_the_ball_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
-    kept = session.SessionState(Controls(), {})
-    ball = {"kind": "ball", "yardline_100": 12, "hash": "right"}
-    state: dict[str, Any] = {session._STATE: kept, crew_page.FIELD_KEY: {"tap": ball}}
-    monkeypatch.setattr(st, "session_state", state)
-    crew_page._take_tap()
-    assert kept.controls.yardline_100 == 12
-    state[crew_page.FIELD_KEY] = {"tap": {"kind": "stand", "station": 17}}
-    crew_page._take_tap()
-    assert kept.controls.standing == ""
 
 
 def test_every_photographer_is_on_the_picture(answer: CrewAnswer) -> None:
@@ -169,11 +142,6 @@ def test_the_zones_move_the_ball_and_the_address(
     assert app.query_params["ball"] in ("opp13", ["opp13"])
 
 
-@pytest.mark.parametrize("zone", list(Zone))
-def test_the_middle_of_a_zone_is_in_it(zone: Zone) -> None:
-    assert zone_of(zone.middle) is zone
-
-
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
 def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
@@ -189,12 +157,6 @@ def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
     numbers = [e.text for e in spots.iter() if e.tag.endswith("text")]
     assert sorted(numbers) == ["1", "2", "3"]
     assert "%" not in "".join(e.text or "" for e in tree.iter())
-
-
-def test_one_row_where_both_directions_share_the_words(game: CrewGame) -> None:
-    resting = crew_game_report(game).table("resting")
-    shooters = len(game.kits)
-    assert len(Zone) * shooters <= len(resting.rows) <= 2 * len(Zone) * shooters
 
 
 def test_a_place_that_adds_nothing_is_free_for_features(game: CrewGame) -> None:

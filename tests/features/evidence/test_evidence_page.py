@@ -21,7 +21,7 @@ from lensyard.features.evidence.report import (
     evidence_report,
 )
 from lensyard.model.context import load_context
-from lensyard.planner.backtest import POLICIES
+from lensyard.planner.season import POLICIES
 from lensyard.render.report import Interval
 from lensyard.render.text import render_text
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lensyard.domain.assignment import FRAMES, USABLE_WEIGHTS, Faces, FrameKind
+from lensyard.domain.assignment import FRAMES, Faces, FrameKind
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, HashMark, rules_named
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
@@ -15,14 +15,13 @@ from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import (
     EVENTS,
-    caught_at_yd,
     drop_back_visible,
     expected_plays,
     face_scorers,
     frame_mass,
     frame_probabilities,
 )
-from lensyard.model.cells import JointOutcome, cell_masses
+from lensyard.model.cells import JointOutcome
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.scorer import Scorer
@@ -72,10 +71,6 @@ def total(key, outcome, prior):
     return frame_mass(EVENTS[key], outcome, prior).sum(axis=(1, 2))
 
 
-def test_every_action_frame_has_an_event_and_no_other_has():
-    assert set(EVENTS) == {f.key for f in FRAMES.values() if f.kind is FrameKind.ACTION}
-
-
 def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
     # At the 8 completions (12) and scrambles (9) score, runs (4) do not. float32 sums.
     def of(key):
@@ -88,13 +83,14 @@ def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
     assert 0 < of("pylon-dive")[1] < of("touchdown")[1]
 
 
-def test_carrier_and_touchdown_lie_where_the_play_ends(outcome, prior):
-    everything = cell_masses(outcome, prior, weights=(USABLE_WEIGHTS,))[0]
+def test_carrier_and_touchdown_lie_where_the_play_ends_and_a_catch_short_of_it(outcome, prior):
     carrier = frame_mass(EVENTS["carrier"], outcome, prior)
-    assert (carrier <= everything + 1e-7).all()
     assert set(X_YD[carrier[0].sum(axis=1) > 1e-6]) == {59.0, 64.0, 67.0}  # line 55 + 4, 9, 12
     touchdown = frame_mass(EVENTS["touchdown"], outcome, prior)[1]
     assert set(X_YD[touchdown.sum(axis=1) > 1e-6]) == set(range(111, 120))
+    catch = frame_mass(EVENTS["catch"], outcome, prior)[0]
+    (caught,) = X_YD[catch.sum(axis=1) > 1e-6]
+    assert 59.0 <= caught < 67.0  # short of the end of the play
 
 
 def test_the_dive_is_at_the_goal_line_and_in_the_two_outer_lanes(outcome, prior):
@@ -105,21 +101,6 @@ def test_the_dive_is_at_the_goal_line_and_in_the_two_outer_lanes(outcome, prior)
     assert dive[:, : len(Y_YD) // 2].sum() == pytest.approx(
         dive[:, len(Y_YD) // 2 :].sum(), rel=1e-4
     )  # the ball lies in the middle: both pylons alike
-
-
-def test_a_catch_lies_short_of_the_end_of_the_play(outcome, prior):
-    catch = frame_mass(EVENTS["catch"], outcome, prior)[0]
-    caught = int(caught_at_yd(np.array([12]), prior)[0])
-    assert set(X_YD[catch.sum(axis=1) > 1e-6]) == {55.0 + caught}
-    assert 4 <= caught < 12
-
-
-def test_yards_after_the_catch_never_exceed_the_gain(prior):
-    gains = np.arange(-20, 100)
-    caught = caught_at_yd(gains, prior)
-    assert (caught <= gains).all()
-    assert (caught[gains >= 1] >= 0).all()
-    assert (caught[gains < 1] >= np.maximum(gains[gains < 1] - 1, -20)).all()
 
 
 def test_the_drop_back_is_had_from_ahead_within_reach_and_not_from_behind(scorers):
@@ -171,26 +152,13 @@ def found(scorers, outcome, prior):
 
 
 def test_frames_of_a_play_are_as_likely_as_they_include_each_other(found, scorers):
-    assert set(found) == set(EVENTS)
+    assert set(found) == {f.key for f in FRAMES.values() if f.kind is FrameKind.ACTION}
     for key, p in found.items():
         assert p.min() >= 0
         assert p.max() <= 1
         assert (p[:, ~scorers[EVENTS[key].faces].open] == 0).all()
     assert (found["pylon-dive"] <= found["touchdown"] + 1e-6).all()
     assert (found["touchdown"] <= found["carrier"] + 1e-6).all()
-
-
-def test_fewer_cameras_never_make_a_frame_likelier(outcome, prior):
-    perimeter = perimeter_of(standard_venue("pro"), step_yd=6.0)
-    both = face_scorers(Scorer(perimeter, kit_of(["70-200", "400"])))
-    one = face_scorers(Scorer(perimeter, kit_of(["70-200", "400"], bodies=1)))
-    p_drop_back = np.full(3, P_DROP_BACK)
-    many, few = (
-        frame_probabilities(EVENTS, s, BATCH, outcome, prior, p_drop_back=p_drop_back)
-        for s in (both, one)
-    )
-    assert all((few[key] <= many[key] + 1e-6).all() for key in EVENTS)
-    assert any((few[key] < many[key] - 1e-3).any() for key in EVENTS)
 
 
 # --- plays until a frame can be ticked

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.features.gear.invented import figures, three_kits
@@ -12,14 +14,12 @@ from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
 from lensyard.features.gear.compute import (
     GearComparison,
-    compare_kits,
     gains_over_first,
+    gear_comparison,
     kits_from,
     with_converter,
 )
-from lensyard.features.gear.season import gear_comparison
 from lensyard.model.context import load_context
-from lensyard.planner.season import EvaluationSample
 from lensyard.render.text import document
 
 
@@ -62,33 +62,24 @@ def test_one_kit_is_compared_with_what_one_thinks_of_next() -> None:
     assert with_converter(with_converter(kits[0])) == with_converter(kits[0])
     with pytest.raises(InvalidInputError, match="at most"):
         kits_from([str(mm) for mm in range(100, 1000, 100)])
+    with pytest.raises(InvalidInputError, match="at least one kit"):
+        kits_from([])
 
 
 def test_gains_are_differences_with_the_interval_of_the_central_limit() -> None:
     rng = np.random.default_rng(5)
     first, second = rng.normal(40.0, 6.0, 256), rng.normal(43.0, 6.0, 256)
     base = figures("400", (6.0, 2.5))
-    kits = [_by_game(base, first), _by_game(base, second)]
+    kits = [
+        replace(base, usable_by_game=tuple(usable), value_by_game=tuple(2 * usable))
+        for usable in (first, second)
+    ]
     none, gain = gains_over_first(kits)
     assert (none.usable_per_game, none.usable_low, none.usable_high) == (0.0, 0.0, 0.0)
     assert gain.usable_per_game == pytest.approx(float((second - first).mean()))
     error = (second - first).std(ddof=1) / np.sqrt(first.size)
     # 2,000 draws of 256 games: the bootstrap's own noise and its n for n - 1 are within 15 %.
     assert gain.usable_high - gain.usable_low == pytest.approx(2 * 1.96 * error, rel=0.15)
-
-
-def _by_game(kit: object, usable: np.ndarray) -> object:
-    from dataclasses import replace
-
-    return replace(kit, usable_by_game=tuple(usable), value_by_game=tuple(2 * usable))
-
-
-def test_no_kit_at_all_is_refused() -> None:
-    with pytest.raises(InvalidInputError, match="at least one kit"):
-        compare_kits(
-            [], [], venue=standard_venue(), assignment=Assignment(),
-            sample=EvaluationSample(2019, 1, 1, True), model={},
-        )  # fmt: skip
 
 
 def test_the_document_has_each_kit_with_its_gain_and_its_light() -> None:

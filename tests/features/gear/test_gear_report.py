@@ -30,11 +30,6 @@ def test_a_gain_that_is_not_notable_is_no_reason_on_any_face(gain: float) -> Non
     assert text.startswith("None of these brings notably more than 400")
 
 
-def test_a_notable_gain_is_a_reason() -> None:
-    kits = (("400", (6.0, 6.0)), ("400 + 24-70", (6.0, 6.0 + NOTABLE_GAIN)))
-    assert "brings the most" in gear_report(comparison_of(*kits)).headline
-
-
 def test_one_kit_alone_is_said_by_what_it_brings() -> None:
     report = gear_report(comparison_of(("400", (6.0, 6.0))))
     assert report.headline.endswith("brings 12 usable plays a game (60%) and 60% of the value")

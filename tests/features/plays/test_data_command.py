@@ -15,8 +15,8 @@ from lensyard.domain.kit import kit_of
 from lensyard.errors import DataError, InvalidInputError, LensyardError
 from lensyard.features.plays.cli import data_command
 from lensyard.model.context import load_context
-from lensyard.planner.backtest import backtest
 from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import backtest
 
 RUNNER = CliRunner()
 

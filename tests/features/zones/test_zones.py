@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,9 +11,9 @@ from lensyard.cli import main
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.situation import Zone, zone_named, zone_of
+from lensyard.domain.situation import Zone, zone_of
 from lensyard.domain.venue import standard_venue
-from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.errors import InvalidInputError
 from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
@@ -137,25 +136,6 @@ def test_sides_that_are_not_open_alike_are_kept_apart() -> None:
     assert "right sideline, opponent's 15-10" not in labels
 
 
-def test_more_plays_make_a_narrower_interval() -> None:
-    few = zones(ZonesRequest(seasons=(2019,), zones=(Zone.RED_ZONE,), down=4))
-    many = zones(ZonesRequest(zones=(Zone.RED_ZONE,), down=1))
-    assert few.plays < many.plays
-    widths = [
-        np.mean(
-            [s.p_usable_high - s.p_usable_low for s in a.zones[0].stretches if s.p_usable > 0.3]
-        )
-        for a in (few, many)
-    ]
-    assert widths[0] > 2 * widths[1]
-
-
-def test_zone_names_are_read_and_wrong_ones_named() -> None:
-    assert zone_named("Red zone") is Zone.RED_ZONE
-    with pytest.raises(UnknownNameError, match="red-zone"):
-        zone_named("rad-zone")
-
-
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
     code = 0
     try:
@@ -204,17 +184,6 @@ def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(
     assert sorted(map(str, drawn)) == sorted(named)
     best = report.table("best-stretches")
     assert all(best.column("zone").count(zone) <= 3 for zone in best.column("zone"))
-
-
-@pytest.mark.slow
-def test_the_charts_are_drawn_to_a_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    plot = tmp_path / "zones.svg"
-    code, _, err = run(
-        capsys, "zones", "--zone", "red-zone", "--seasons", "2019", "--plot", str(plot), "--json"
-    )
-    assert code == 0
-    assert str(plot) in err
-    assert "<svg" in plot.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

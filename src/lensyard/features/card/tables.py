@@ -22,8 +22,7 @@ from lensyard.domain.kit import in_band
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
 from lensyard.model.context import Context
-from lensyard.planner.plans import SolvedPlan
-from lensyard.planner.problem import reward_of, side_index, sides_of
+from lensyard.planner.plans import SolvedPlan, reward_of, side_index, sides_of
 from lensyard.planner.solve import DECIMALS, choose_many
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer

@@ -62,7 +62,7 @@ def crew_command(
         direction=Direction.TOWARD_B if crew.whole_game else direction.direction(where, say=say),
     )
     if crew.whole_game or situation is None:
-        from lensyard.features.crew.game import crew_game
+        from lensyard.features.crew.compute import crew_game
 
         game = crew_game(load_context(), request, progress=lambda text: say(f"{text} …"))
         output.show(lambda: crew_game_report(game), document=lambda: document(game))

@@ -14,8 +14,14 @@ from lensyard.dashboard.session import after_tap
 from lensyard.dashboard.shell import Shell, show_body, show_lead
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation, Zone, zone_of
-from lensyard.features.crew.compute import CrewAnswer, CrewRequest, crew_play, kits_for
-from lensyard.features.crew.game import CrewGame, crew_game
+from lensyard.features.crew.compute import (
+    CrewAnswer,
+    CrewGame,
+    CrewRequest,
+    crew_game,
+    crew_play,
+    kits_for,
+)
 from lensyard.features.crew.report import crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
 

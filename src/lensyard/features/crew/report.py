@@ -8,10 +8,9 @@ from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, PlayPoint
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import Venue
-from lensyard.features.crew.compute import CrewAnswer
-from lensyard.features.crew.game import CrewGame
+from lensyard.features.crew.compute import CrewAnswer, CrewGame
 from lensyard.planner.crew_game import ZoneSpot
-from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
@@ -99,15 +98,7 @@ def _proof(answer: CrewAnswer) -> str:
 
 
 def crew_game_report(game: CrewGame, *, zone: Zone | None = None) -> Report:
-    """Return what a crew brings home over a game, and where each rests by zone.
-
-    Parameters
-    ----------
-    game
-        The crew's plans, simulated over a season.
-    zone
-        The zone that is drawn; None draws none.
-    """
+    """Return what a crew brings home over a game and where each rests; one zone is drawn."""
     n = len(game.kits)
     sample = game.evaluation_sample
     who = "One photographer brings" if n == 1 else f"{n} photographers bring"

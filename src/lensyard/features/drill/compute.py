@@ -27,8 +27,7 @@ from lensyard.features.drill.progress import (
 )
 from lensyard.features.drill.series import Question, Series
 from lensyard.model.plays import OUTCOMES, Replay
-from lensyard.planner.plans import decide
-from lensyard.planner.problem import reward_of
+from lensyard.planner.plans import decide, reward_of
 from lensyard.planner.season_data import realized_usable
 from lensyard.spots.position_rule import step_toward, targets
 

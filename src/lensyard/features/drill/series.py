@@ -42,7 +42,7 @@ from lensyard.files import cached
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
-from lensyard.planner.rule_card import fit_rule_card
+from lensyard.planner.season import fit_rule_card
 from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.solve import Walking
 from lensyard.spots.position_rule import PositionRule, habit_for

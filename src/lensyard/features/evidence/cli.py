@@ -88,8 +88,8 @@ def backtest_command(
     from lensyard.domain.assignment import USABLE_WEIGHTS
     from lensyard.features.evidence import report
     from lensyard.model.context import load_context
-    from lensyard.planner.backtest import backtest_document, backtest_season
     from lensyard.planner.plans import PlanRequest
+    from lensyard.planner.season import backtest_document, backtest_season
 
     carried, counted = kit.kit(), assignment.assignment()
     counted = replace(counted, weights=USABLE_WEIGHTS) if usable else counted

@@ -21,8 +21,8 @@ from lensyard.domain.field import rules_named
 from lensyard.domain.kit import kit_of
 from lensyard.errors import DataError, InvalidInputError, require_range
 from lensyard.model.evaluation.evaluate import MODELS, evaluate
-from lensyard.planner.backtest import backtest_document, backtest_season
 from lensyard.planner.plans import PlanRequest
+from lensyard.planner.season import backtest_document, backtest_season
 from lensyard.plays.bundled import provenance
 from lensyard.render.text import SCHEMA_VERSION, document
 

@@ -51,7 +51,7 @@ def plan_command(
     """
     from lensyard.features.game_plan import report
     from lensyard.features.game_plan.compute import game_plan
-    from lensyard.features.game_plan.price_curve import price_curve as curve_of
+    from lensyard.features.game_plan.compute import price_curve as curve_of
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season

@@ -1,7 +1,7 @@
 """Which plays make an action frame, and how likely the next play is one from each spot.
 
 A frame is tickable from a spot if the play is of the right kind and the picture is usable there
-(in reach, facing, clear: `lensyard.spots.visibility`):
+(in reach, facing, clear: `lensyard.spots.scorer`):
 
 ======================  ==========================================================================
 ``drop-back``           the quarterback drops back; he is usable where he sets up, 7 yd behind the
@@ -69,20 +69,14 @@ class Place(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FrameEvent:
-    """Which plays make a frame.
+    """Which plays make a frame of `lensyard.domain.assignment.FRAMES`.
 
     Attributes
     ----------
-    key
-        Of the frame in `lensyard.domain.assignment.FRAMES`.
-    outcomes
-        1 for outcomes that count, else 0.
-    kinds
-        Kinds of play that count (positions in `LATERAL_KINDS`).
-    faces
-        Whose faces.
-    place
-        Where the picture is.
+    outcomes, kinds
+        1 for outcomes that count, else 0; kinds of play that count (positions in `LATERAL_KINDS`).
+    faces, place
+        Whose faces, and where the picture is.
     at_pylon
         Whether only the two pylon lanes count.
     """
@@ -119,21 +113,10 @@ EVENTS: dict[str, FrameEvent] = {
 
 
 def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) -> Float32Array:
-    """Return P(the play makes the frame, and its picture is in the cell).
+    """Return P(the play makes the frame, and its picture is in the cell), shape (n, 121, 18).
 
-    Parameters
-    ----------
-    event
-        Which plays count; not one that is photographed before the play ends.
-    outcome
-        The model's answer for n situations.
-    prior
-        The sideways distributions of the rule set.
-
-    Returns
-    -------
-    ndarray of float32
-        Shape (n, 121, 18); sums to the probability that the play is of the kind.
+    Not for an event that is photographed before the play ends. ``outcome`` is the model's answer
+    for n situations; each sums to the probability that the play is of the kind.
     """
     counted = _of_kinds(outcome, event.kinds)
     if event.place is Place.CATCH:
@@ -192,7 +175,7 @@ def face_scorers(scorer: Scorer) -> dict[Faces, Scorer]:
     return {
         faces: scorer
         if scorer.faces is faces
-        else Scorer(scorer.perimeter, scorer.kit, scorer.direction, faces, scorer.facing_limit_deg)
+        else Scorer(scorer.perimeter, scorer.kit, scorer.direction, faces)
         for faces in Faces
     }
 
@@ -227,7 +210,6 @@ def _visible_behind(
         cell_y_yd=hash_y[hash_code],
         direction=scorer.direction,
         faces=Faces.OFFENSE,
-        facing_limit_deg=scorer.facing_limit_deg,
     )
     seen = np.any([geometry.usable(lens_sets) for lens_sets in scorer.kit.lens_sets], axis=0)
     visible: Float32Array = (seen & scorer.open[:, np.newaxis]).T.astype(np.float32)
@@ -243,26 +225,11 @@ def frame_probabilities(
     *,
     p_drop_back: FloatArray,
 ) -> dict[str, Float32Array]:
-    """Return P(the next play makes each frame from each station) for m situations.
+    """Return P(the next play makes each frame from each station), by key, shape (m, n) each.
 
-    Parameters
-    ----------
-    keys
-        Of the frames. Those without an event (one's own, from an assignment file) are left out:
-        nobody can say how likely they are.
-    scorers
-        See `face_scorers`.
-    batch, outcome
-        The situations, and the model's answer for them.
-    prior
-        The sideways distributions of the rule set.
-    p_drop_back
-        P(the quarterback drops back: pass, sack or scramble), shape (m,).
-
-    Returns
-    -------
-    dict
-        By key, shape (m, n) each.
+    Frames without an event (one's own, from an assignment file) are left out: nobody can say how
+    likely they are. ``outcome`` is the model's answer for the m situations, ``p_drop_back``
+    P(the quarterback drops back: pass, sack or scramble), shape (m,).
     """
     found = {}
     for event in (EVENTS[key] for key in keys if key in EVENTS):
@@ -277,26 +244,12 @@ def frame_probabilities(
 
 
 def expected_plays(p_frame: FloatArray) -> float:
-    """Return how many plays it takes on average until a frame can be ticked.
+    """Return how many plays it takes on average until a frame can be ticked; infinity for never.
 
-    Parameters
-    ----------
-    p_frame
-        P(a play makes the frame) for each of the next plays in their order, the last of which goes
-        on; shape (m,), m > 0.
+    ``p_frame`` is P(a play makes the frame) for each of the next plays in their order, the last of
+    which goes on; shape (m,), m > 0. The sum over t of P(not in the first t plays); with constant p
+    the mean of a geometric distribution, 1 / p.
 
-    Returns
-    -------
-    float
-        The play that makes it counts; infinity if it cannot happen.
-
-    Notes
-    -----
-    The sum over t of P(not in the first t plays); with constant p the mean of a geometric
-    distribution, 1 / p.
-
-    Examples
-    --------
     >>> expected_plays(np.array([0.25])), expected_plays(np.array([0.0, 1.0]))
     (4.0, 2.0)
     """

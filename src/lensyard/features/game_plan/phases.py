@@ -1,10 +1,14 @@
-"""Phases of a game and zones of the field: where to stand in each, as one rule to remember.
+"""Phases of a game, zones of the field and kicks: where to stand in each, as one rule to remember.
 
 The plan's own decision depends on every situation and on where one stands. For a table one rule a
 phase is wanted: of all rules "so far ahead of the ball" and "behind the end line, so far in from
 the pylon", the one that has most value to the plan on average over the plays of the phase (the
 value of the play from there and of what follows). How often the plan really had the play, walking
 included, stands beside it.
+
+The returner of a kick runs against the kicking team's direction, so a return is photographed like a
+play of the other side: from ahead of the returner. The source has no sideways place for kicks, so
+only the distance along the field is known; spots on both sidelines are equal.
 """
 
 from __future__ import annotations
@@ -15,10 +19,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
+from lensyard.domain.assignment import Faces
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    Direction,
+)
 from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.situation import RED_ZONE_FROM, Zone
-from lensyard.features.game_plan.result import PlanRow
+from lensyard.errors import ModelError
+from lensyard.features.game_plan.result import KickRow, PlanRow
+from lensyard.model.context import Context
+from lensyard.model.kicks import KickOutlook
+from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import Replay
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
@@ -107,8 +122,6 @@ ZONES = tuple(
     )
     for zone in Zone
 )
-
-
 RULES = (
     *(PositionRule(k) for k in AHEAD_YD),
     *(PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=k) for k in IN_FROM_PYLON_YD),
@@ -117,19 +130,10 @@ _SIDELINE = len(AHEAD_YD)
 
 
 def rule_stations(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
-    """Return where each of `RULES` puts one for each line of scrimmage.
+    """Return where each of `RULES` puts one for each line of scrimmage, shape (rules, 99).
 
-    Parameters
-    ----------
-    scorer
-        Of one direction; closed places give way to the nearest open one on the same side.
-    on_sideline_a
-        Which half of the stadium one works.
-
-    Returns
-    -------
-    ndarray, shape (rules, 99)
-        Stations by line and yardline_100 - 1.
+    Stations by yardline_100 - 1, for who works one half of the stadium; closed places give way to
+    the nearest open one on the same side.
     """
     x, _ = scorer.xy_yd
     left = on_sideline_a != (scorer.direction is Direction.TOWARD_B)
@@ -282,3 +286,79 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
         habit=season.habit_rule.title,
         note=phase.note,
     )
+
+
+# The median of the bundled plays' punts.
+USUAL_PUNT_YARDLINE_100 = 67
+_PRACTICE = "common practice, from memory; no plays are counted for it"
+_FIELD_GOAL = KickRow(
+    key="field-goal",
+    title="field goal and kicked try",
+    where="on a sideline a few yards ahead of the line of scrimmage, for the kicker's face and a "
+    "block at the line",
+    note=f"{_PRACTICE}; keep clear of the net and of whoever catches the ball behind the goal",
+)
+_RETURNS = KickRow(
+    key="return",
+    title="punt and kickoff return",
+    where="on a sideline ahead of the returner, toward the kicking team's side",
+    note=_PRACTICE,
+)
+
+
+def kick_rows(context: Context, season: PlayedSeason) -> tuple[KickRow, ...]:
+    """Return where to stand for punts, kickoffs, field goals and tries.
+
+    A model without kicks leaves common practice.
+    """
+    try:
+        kicks = context.kicks()
+    except ModelError:
+        return _RETURNS, _FIELD_GOAL
+    first = season.solved.scorers[0]
+    returns = Scorer(first.perimeter, first.kit, first.direction, Faces.DEFENSE)
+    punt = kicks.punt(yardline_100=USUAL_PUNT_YARDLINE_100)
+    from_line = 100 - round(float(kicks.kickoff_yard_line[0]))
+    return (
+        _return_row("punt", "punt return", returns, punt, USUAL_PUNT_YARDLINE_100),
+        _return_row("kickoff", "kickoff return", returns, kicks.kickoff(), from_line),
+        _FIELD_GOAL,
+    )
+
+
+def _return_row(
+    key: str, title: str, scorer: Scorer, outlook: KickOutlook, yardline_100: int
+) -> KickRow:
+    mass = outlook.end_cells().astype(np.float32)
+    mass[X_YD > OPPONENT_GOAL_LINE_X_YD] = 0.0  # touchbacks, of which nobody wants a frame
+    p = np.where(scorer.open, scorer.expected_value(mass[np.newaxis])[0], -1.0)
+    best = int(np.round(p, 5).argmax())
+    x, y = (float(a[best]) for a in scorer.xy_yd)
+    line_x = OPPONENT_GOAL_LINE_X_YD - yardline_100
+    returned = float(outlook.p_result[0])
+    return KickRow(
+        key=key,
+        title=title,
+        where=_where(x_yd=x, y_yd=y, line_x_yd=line_x),
+        label=_label(x_yd=x, y_yd=y),
+        x_yd=x,
+        y_yd=y,
+        p_usable=float(p[best]),
+        note=f"kicked from {yard_line_text(line_x)}; {returned:.0%} of these kicks are returned; "
+        f"{outlook.p_return_touchdown:.1%} go all the way",
+    )
+
+
+def _label(*, x_yd: float, y_yd: float) -> str:
+    """A spot's label with the teams called by what they do."""
+    words = spot_label(x_yd=x_yd, y_yd=y_yd)
+    return words.replace("offense", "kicking team").replace("opponent", "receiving team")
+
+
+def _where(*, x_yd: float, y_yd: float, line_x_yd: float) -> str:
+    if 0 <= y_yd <= FIELD_WIDTH_YD:
+        end = "receiving" if x_yd > FIELD_LENGTH_YD else "kicking"
+        return f"behind the {end} team's end line"
+    ahead = x_yd - line_x_yd
+    way = "downfield of" if ahead >= 0 else "behind"
+    return f"{abs(ahead):.0f} yd {way} the line of the kick, either sideline"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from lensyard.domain.shot_list import FRAME_OUTCOMES
-from lensyard.features.game_plan.price_curve import PriceCurve
+from lensyard.features.game_plan.compute import PriceCurve
 from lensyard.features.game_plan.result import BreakRow, GamePlan, KickRow, MustHaveRow, PlanRow
 from lensyard.render.light import edges_table, iso_table, light_warnings
 from lensyard.render.report import Chart, ChartKind, Column, Format, Report, Section, Table
@@ -19,12 +19,7 @@ PLAYS_A_GAME = 130
 def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
     """Describe a plan: the rule to remember, where to stand by phase and zone, what to bring home.
 
-    Parameters
-    ----------
-    plan
-        The plan.
-    light
-        The light over the game, where its day is known.
+    ``light`` is the light over the game, where its day is known.
     """
     card = plan.rule_card
     best, words = card.best

@@ -19,8 +19,6 @@ class PlanRow:
 
     Attributes
     ----------
-    key, title
-        Short name and name for people.
     plays_per_game
         Plays of both teams, or of the one that counts, that fall in it.
     where
@@ -29,10 +27,9 @@ class PlanRow:
         The usual ball spot of the row, in words and as yards to the opponent's goal line.
     label, x_yd, y_yd
         The spot for that ball spot, as photographers say it, and its place. [yd]
-    ahead_yd
-        How far ahead of the ball the rule stands; None when always behind the end line. [yd]
-    in_from_pylon_yd
-        How far in from the back pylon; None when always on a sideline. [yd]
+    ahead_yd, in_from_pylon_yd
+        How far ahead of the ball the rule stands, None when always behind the end line; how far in
+        from the back pylon, None when always on a sideline. [yd]
     end_line_from
         From this yard line in behind the end line, where the rule has both parts; else None.
     side
@@ -43,10 +40,6 @@ class PlanRow:
         Share usable for somebody who walked the whole season: the plan, and the usual habit.
     value_share, habit_value_share
         The same in the assignment's weights.
-    habit
-        The usual habit in words.
-    note
-        What else to know; may be empty.
     """
 
     key: str
@@ -73,30 +66,19 @@ class PlanRow:
 
 @dataclass(frozen=True, slots=True)
 class KickRow:
-    """Where to stand for one kind of kick.
+    """Where to stand for one kind of kick, and the share of returns that end usable there.
 
-    Attributes
-    ----------
-    key, title
-        Short name and name for people.
-    where
-        In words.
-    label, x_yd, y_yd
-        The spot for the usual ball spot, in the frame of the kicking team; None where only common
-        practice speaks. [yd]
-    p_usable
-        Share of returns that end usable there; None where only common practice speaks.
-    note
-        What else to know.
+    The spot is for the usual ball spot, in the frame of the kicking team; None where only common
+    practice speaks. [yd]
     """
 
     key: str
     title: str
     where: str
-    label: str | None
-    x_yd: float | None
-    y_yd: float | None
-    p_usable: float | None
+    label: str | None = None
+    x_yd: float | None = None
+    y_yd: float | None = None
+    p_usable: float | None = None
     note: str = ""
 
 
@@ -106,27 +88,21 @@ class MustHaveRow:
 
     Attributes
     ----------
-    key, title, kind
-        As in the catalog; ``action`` or ``life``.
+    kind
+        ``action`` or ``life``.
     have
         Whether it is ticked.
-    when, where
-        The catalog's words.
     p_a_play
         P(a play makes it) from where the plan stands, averaged over a game; None for life frames
         and for frames of one's own, of which nobody knows how likely they are.
-    plays_expected
-        Plays from kickoff until it can be ticked while following the plan; None where unknown or
-        where it may never come.
-    p_in_game
-        P(it comes in a game) while following the plan.
+    plays_expected, p_in_game
+        Following the plan: plays from kickoff until it can be ticked, None where unknown or where
+        it may never come; P(it comes in a game).
     go_phase, go_label
         Where going to get it costs least for what it brings; empty where the plan's own spots are
         as good.
-    p_go
-        P(a play of that phase makes it) from there.
-    p_stay
-        The same from the plan's line for that phase.
+    p_go, p_stay
+        P(a play of that phase makes it) from there, and from the plan's line for that phase.
     go_cost
         What being there instead costs a play, in ordinary usable plays.
     break_even
@@ -134,10 +110,9 @@ class MustHaveRow:
         going brings nothing.
     go_from_plays_left
         With fewer plays left than this the plan alone gets it in fewer than 9 games of 10.
-    slot
-        Life frames: the break it is scheduled for; None where none has room or it is action.
-    plays_lost
-        Life frames without a break: about how many plays it costs.
+    slot, plays_lost
+        Life frames: the break it is scheduled for, None where none has room or it is action; and
+        without a break, about how many plays it costs.
     """
 
     key: str
@@ -162,20 +137,10 @@ class MustHaveRow:
 
 @dataclass(frozen=True, slots=True)
 class BreakRow:
-    """One break of the game.
+    """One break of the game, ``quarter`` quarters played, and what to get in it.
 
-    Attributes
-    ----------
-    name, minutes
-        Which one, and how long it lasts.
-    quarter
-        Quarters played when it comes.
-    now, where
-        Titles of the life frames to get in it, and where each is had.
-    last_chance
-        Those of ``now`` for which no later break comes.
-    missing
-        Titles of the action frames to look for on the list: those not ticked.
+    ``now`` are titles of the life frames to get, ``where`` each is had, ``last_chance`` those for
+    which no later break comes; ``missing`` the action frames that are not ticked.
     """
 
     name: str
@@ -189,22 +154,10 @@ class BreakRow:
 
 @dataclass(frozen=True, slots=True)
 class RuleCardFigures:
-    """The rule that one can remember, and what it brings home.
+    """The rule that one can remember, in words and numbers [yd], and what it brings home.
 
-    Attributes
-    ----------
-    text
-        The two numbers in words, standing in the corner behind the end line.
-    inside_text
-        The same two numbers, standing farther in from the pylon.
-    ahead_yd, end_line_from, in_from_pylon_yd
-        The numbers. [yd]
-    rule, inside, plan, habit
-        What each brought home over the season played again.
-    plan_over_rule, plan_over_habit
-        Value of the plan over the rule's (with its best place behind the end line) and the habit's.
-    fitted_on
-        The seasons on which the numbers were fitted.
+    ``rule`` stands in the corner behind the end line, ``inside`` farther in from the pylon;
+    ``plan_over_rule`` is over the better of the two. Numbers were fitted on ``fitted_on``.
     """
 
     text: str
@@ -229,18 +182,10 @@ class RuleCardFigures:
 
 @dataclass(frozen=True, slots=True)
 class WalkingFigures:
-    """How much one walks.
+    """How much one walks, following the plan and the habit; moves in long breaks left out. [yd]
 
-    Attributes
-    ----------
-    drive_limit_yd, change_limit_yd, price_per_yd
-        What the plan was solved with. [yd]
-    yd_per_game, minutes_per_game
-        Following the plan, moves in long breaks left out. [yd, min]
-    walks_per_game, longest_usual_yd
-        How often one moves at all, and the walk that nine of ten moves stay under. [yd]
-    habit_yd_per_game
-        The usual habit's. [yd]
+    The limits and the price are what the plan was solved with; nine of ten moves stay under
+    ``longest_usual_yd``.
     """
 
     drive_limit_yd: float
@@ -259,8 +204,6 @@ class GamePlan:
 
     Attributes
     ----------
-    request, setup
-        Kit, venue, assignment and walking; the first three by name.
     weights
         What a usable frame of each outcome is worth, after what is ticked.
     have
@@ -268,26 +211,12 @@ class GamePlan:
     phases
         Opening series, own half, past midfield, red zone, goal to go, two-minute drill, and the
         other side's faces.
-    zones
-        By zone of the field.
-    kicks
-        Kicking plays.
-    must_have
-        The shot list.
-    breaks
-        The breaks of a game with what to get in each.
-    rule_card, walking, evaluation_sample
-        See there.
     light
         Sentences about light that the kit cannot do; empty where none is known to matter.
     gaps
         What the kit leaves out and what the plan does not know.
     key
         Hash of everything that went into the plan.
-    model
-        Facts about the model, as in every answer.
-    cautions
-        The usual ones, ending with who decides.
     """
 
     request: PlanRequest = field(metadata={"json": None})

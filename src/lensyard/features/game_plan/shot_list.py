@@ -6,16 +6,16 @@ until it can be ticked, and the chance that it comes in a game at all.
 
 Going to get it means to stand elsewhere in one phase of the game than the plan's line for it says
 (`lensyard.features.game_plan.phases`). That costs what the line would have had, and brings the
-frame
-more often; their ratio is the number of ordinary usable plays that the frame must be worth for it
-to pay. The walk to either is left out.
+frame more often; their ratio is the number of ordinary usable plays that the frame must be worth
+for it to pay. The walk to either is left out.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,15 +57,10 @@ _DROP_BACK_KINDS = ("complete", "incomplete", "interception", "sack", "scramble"
 def frame_chances(
     context: Context, season: PlayedSeason, keys: Iterable[str], *, games: int = SAMPLE_GAMES
 ) -> tuple[IntArray, dict[str, Float32Array]]:
-    """Return P(the next snap makes each frame) from every station, for some games of a season.
+    """Return some games' plays (m,), and P(the next snap makes each frame) from every station.
 
-    Returns
-    -------
-    rows
-        The plays of the first ``games`` games, shape (m,).
-    chances
-        By key, shape (m, n); 0 for plays of the team that the frame is not of. Frames of one's own
-        are left out.
+    Chances are by key, shape (m, n); 0 for plays of the team that the frame is not of. Frames of
+    one's own are left out.
     """
     rows = np.flatnonzero(season.replay.game < games)
     wanted = [key for key in keys if key in EVENTS]
@@ -139,37 +134,14 @@ def _row(
     from_plan = p[stand].astype(np.float64)
     mean = float(from_plan.mean())
     waits, sure = _waits(season, rows, from_plan, mean)
-    going = _going(season, frame, rows, p)
-    return MustHaveRow(
-        key=frame.key,
-        title=frame.title,
-        kind=frame.kind.value,
-        have=False,
-        when=frame.when,
-        where=frame.where,
+    return replace(
+        plain,
         p_a_play=mean,
         plays_expected=waits if math.isfinite(waits) else None,
         p_in_game=sure,
-        go_phase="" if going is None else going.phase,
-        go_label="" if going is None else going.label,
-        p_go=None if going is None else going.p_go,
-        p_stay=None if going is None else going.p_stay,
-        go_cost=None if going is None else going.cost,
-        break_even=None if going is None else going.break_even,
         go_from_plays_left=_plays_for(mean),
+        **_going(season, frame, rows, p),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Going:
-    """What going to get a frame in one phase brings and costs; see `MustHaveRow`."""
-
-    phase: str
-    label: str
-    p_go: float
-    p_stay: float
-    cost: float
-    break_even: float
 
 
 def _waits(season: PlayedSeason, rows: IntArray, p: FloatArray, mean: float) -> tuple[float, float]:
@@ -189,19 +161,21 @@ def _plays_for(p: float) -> int | None:
     return math.ceil(math.log(1.0 - SURE_ENOUGH) / math.log1p(-p))
 
 
-def _going(season: PlayedSeason, frame: MustHave, rows: IntArray, p: Float32Array) -> _Going | None:
-    """The phase and place where going to get a frame costs least for what it brings."""
+def _going(
+    season: PlayedSeason, frame: MustHave, rows: IntArray, p: Float32Array
+) -> dict[str, Any]:
+    """Where going to get a frame costs least for what it brings: fields of `MustHaveRow`."""
     mine = _of_team(season, rows, EVENTS[frame.key].faces)
     found = (_going_in(season, phase, rows, p, mine) for phase in _FIELD_PHASES)
-    return min((going for going in found if going), key=lambda g: g.break_even, default=None)
+    return min((going for going in found if going), key=lambda g: g["break_even"], default={})
 
 
 def _going_in(
     season: PlayedSeason, phase: Phase, rows: IntArray, p: Float32Array, mine: BoolArray
-) -> _Going | None:
+) -> dict[str, Any]:
     some = np.flatnonzero(phase.belongs(season.replay)[rows] & mine)
     if some.size == 0:
-        return None
+        return {}
     plays = rows[some]
     stand = best_rule(season, plays).station_index
     p_stay = float(p[some, stand].mean())
@@ -209,19 +183,19 @@ def _going_in(
     gain, cost = _lines(season, plays, p[some], p_stay=p_stay, stay=stay)
     least = max(LEAST_GAIN, LEAST_GAIN_SHARE * p_stay)
     if gain.max() < least:
-        return None
+        return {}
     enough = gain >= max(MOST_OF_THE_GAIN * float(gain.max()), least)
     ratio = np.where(enough, cost / np.maximum(gain, 1e-9), np.inf)
     best = int(np.round(ratio, 4).argmin())
     side, line = divmod(best, len(RULES))
-    return _Going(
-        phase=phase.title,
-        label=_label(season, line, on_sideline_a=side == 0),
-        p_go=p_stay + float(gain[best]),
-        p_stay=p_stay,
-        cost=float(cost[best]),
-        break_even=float(ratio[best]),
-    )
+    return {
+        "go_phase": phase.title,
+        "go_label": _label(season, line, on_sideline_a=side == 0),
+        "p_go": p_stay + float(gain[best]),
+        "p_stay": p_stay,
+        "go_cost": float(cost[best]),
+        "break_even": float(ratio[best]),
+    }
 
 
 def _lines(

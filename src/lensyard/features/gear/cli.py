@@ -35,9 +35,8 @@ def gear_command(
     lensyard gear --kit "70-200" --kit "70-200 + 400" --kit "70-200 + 300 x1.4"
     lensyard gear --kit "70-200 + 300" --add "300 x1.4" --add 400 --plot kits.svg
     """
-    from lensyard.features.gear.compute import kits_from
+    from lensyard.features.gear.compute import gear_comparison, kits_from
     from lensyard.features.gear.report import gear_report
-    from lensyard.features.gear.season import gear_comparison
     from lensyard.model.context import load_context
     from lensyard.options.choices import lines_of
     from lensyard.render.text import document

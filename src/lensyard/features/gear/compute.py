@@ -1,14 +1,16 @@
 """What to carry: kits compared by what the plan brings home with each over a season.
 
 Every kit gets its own plan, and the same games are simulated with all of them, so differences are
-paired game by game.
+paired game by game. What each brings over a stored season is kept on disk: a plan a kit takes some
+seconds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from string import ascii_uppercase
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +21,12 @@ from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.compute import light_sentences
+from lensyard.files import cached, hash_of
+from lensyard.model.context import Context
 from lensyard.model.plays import Replay
-from lensyard.planner.season import EvaluationSample, PlayedSeason
+from lensyard.planner.plans import PlanRequest, usual_walking
+from lensyard.planner.season import EvaluationSample, PlayedSeason, Progress, play_season, silent
+from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.planner.simulate import figures_of
 from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import cautions_for
@@ -53,8 +59,6 @@ class KitFigures:
 
     Attributes
     ----------
-    kit
-        In words.
     reach_yd
         Of the longest lens. [yd]
     coverage_gaps_yd
@@ -63,16 +67,8 @@ class KitFigures:
         Plays that ended in a coverage gap, seen from where the plan stood.
     changes_lenses
         Whether there are fewer bodies than lenses.
-    usable_per_game, p_usable
-        Usable plays.
     value_per_game, value_share
         In the assignment's weights.
-    p_usable_touchdown
-        Of touchdowns.
-    walk_yd_per_game
-        Walked. [yd]
-    zones
-        By zone.
     usable_by_game, value_by_game
         For each game of the season.
     """
@@ -107,19 +103,7 @@ class KitGain:
 
 @dataclass(frozen=True, slots=True)
 class ComparedKit:
-    """One of the kits.
-
-    Attributes
-    ----------
-    letter
-        A for the first, and so on.
-    figures
-        What it brings.
-    over_first
-        What that is more than with the first kit; nothing for the first.
-    light
-        What the venue's floodlights do not allow it, in sentences.
-    """
+    """One of the kits: what it brings, what more than the first, what lamps do not allow it."""
 
     letter: str = field(metadata={"json": None})
     figures: KitFigures = field(metadata={"json": "*"})
@@ -131,18 +115,7 @@ class ComparedKit:
 class GearComparison:
     """Kits side by side, in the order asked for.
 
-    Attributes
-    ----------
-    venue, assignment
-        For people.
-    kits
-        One each a kit.
-    best
-        Index of the kit that brings the most value; the first among equals.
-    sample
-        The season that was simulated.
-    model, cautions
-        As in every answer.
+    ``best`` is the index of the kit that brings the most value; the first among equals.
     """
 
     venue: str
@@ -155,14 +128,10 @@ class GearComparison:
 
 
 def kits_from(kits: Sequence[str], adds: Sequence[str] = ()) -> tuple[Kit, ...]:
-    """Return the kits to compare.
+    """Return the kits to compare, from texts for `parse_kit`.
 
-    Parameters
-    ----------
-    kits
-        Texts for `parse_kit`. One alone is compared with what one usually thinks of next.
-    adds
-        Lenses to add to the first kit, one at a time, on one more body each.
+    One alone is compared with what one usually thinks of next. ``adds`` are lenses to add to the
+    first kit, one at a time, on one more body each.
 
     Raises
     ------
@@ -212,26 +181,7 @@ def compare_kits(
     model: Mapping[str, object],
     max_iso: float = USUAL_MAX_ISO,
 ) -> GearComparison:
-    """Return kits side by side.
-
-    Parameters
-    ----------
-    kits, figures_of
-        The kits, and what each brings over the same season.
-    venue, assignment
-        Where, and what counts.
-    sample, model
-        Which season, and what the answer says of the model.
-    max_iso
-        The highest ISO that the photographer accepts.
-
-    Raises
-    ------
-    InvalidInputError
-        If there is no kit.
-    """
-    if not kits:
-        raise InvalidInputError('name at least one kit: --kit "70-200 + 400"')
+    """Return kits side by side; ``figures_of`` is what each brings over the same season."""
     return GearComparison(
         venue=venue.name,
         assignment=assignment.name,
@@ -330,3 +280,69 @@ def gains_over_first(kits: Sequence[KitFigures], *, seed: int = 7) -> tuple[KitG
             )
         )
     return tuple(found)
+
+
+CACHE_VERSION = 3
+
+
+def gear_comparison(
+    context: Context,
+    kits: Sequence[Kit],
+    *,
+    venue: Venue,
+    assignment: Assignment,
+    max_iso: float = USUAL_MAX_ISO,
+    progress: Progress = silent,
+) -> GearComparison:
+    """Return the comparison of kits over the stored season that reports use.
+
+    Raises
+    ------
+    DataError
+        If no stored season fits the model.
+    """
+    plays = stored_season(context)
+    found = [
+        _season_figures(
+            context,
+            PlanRequest(kit, venue, assignment, walks=usual_walking(kit, assignment)),
+            plays,
+            progress=progress,
+        )
+        for kit in kits
+    ]
+    return compare_kits(
+        kits,
+        [figures for figures, _ in found],
+        venue=venue,
+        assignment=assignment,
+        sample=found[0][1],
+        model=context.model_facts(),
+        max_iso=max_iso,
+    )
+
+
+def _season_figures(
+    context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress
+) -> tuple[KitFigures, EvaluationSample]:
+    key = {
+        "version": CACHE_VERSION,
+        "what": "gear",
+        "plan": request.key(context.model.manifest.arrays_sha256),
+        "data": context.model.manifest.data_sha256,
+        "season": plays.season,
+    }
+
+    def compute() -> dict[str, Any]:
+        progress(f"a plan for {request.kit.text}")
+        played = play_season(context, request, plays)
+        return {"kit": asdict(kit_figures(played)), "sample": asdict(played.evaluation_sample)}
+
+    found = cached(hash_of(key), compute)
+    kit = dict(found["kit"])
+    kit["kit"] = request.kit.text
+    kit["coverage_gaps_yd"] = tuple((low, high) for low, high in kit["coverage_gaps_yd"])
+    kit["zones"] = tuple(KitZone(**zone) for zone in kit["zones"])
+    for name in ("usable_by_game", "value_by_game"):
+        kit[name] = tuple(kit[name])
+    return KitFigures(**kit), EvaluationSample(**found["sample"])

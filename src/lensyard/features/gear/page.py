@@ -14,9 +14,14 @@ from lensyard.dashboard.shell import Shell
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import Kit, parse_kit
 from lensyard.domain.venue import Venue
-from lensyard.features.gear.compute import GearComparison, kits_from, with_converter, with_lens
+from lensyard.features.gear.compute import (
+    GearComparison,
+    gear_comparison,
+    kits_from,
+    with_converter,
+    with_lens,
+)
 from lensyard.features.gear.report import gear_report
-from lensyard.features.gear.season import gear_comparison
 from lensyard.model.context import load_context
 from lensyard.options.choices import lines_of
 
@@ -46,13 +51,7 @@ def page(shell: Shell) -> None:
 
 
 def request_of(controls: Controls) -> GearRequest:
-    """Return what is compared.
-
-    Raises
-    ------
-    InvalidInputError
-        If a line is no kit, there are too many, or the kit or the venue cannot be.
-    """
+    """Return what is compared; `InvalidInputError` if a line is no kit or there are too many."""
     kits = kits_from([controls.kit().text, *lines_of(controls.kits)])
     return GearRequest(kits, controls.venue(), controls.assignment())
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lensyard.features.game_plan.compute import NOTABLE_GAP_YD
 from lensyard.features.gear.compute import ComparedKit, GearComparison, KitFigures
 from lensyard.render.report import (
     Chart,
@@ -23,8 +24,6 @@ from lensyard.render.words import (
 
 # A gain below this is no reason to carry more. [usable plays a game]
 NOTABLE_GAIN = 0.5
-# Nearer than this nobody stands to a play in any case. [yd]
-NOTABLE_GAP_YD = 5.0
 
 
 def gear_report(comparison: GearComparison) -> Report:

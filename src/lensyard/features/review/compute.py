@@ -21,7 +21,7 @@ from lensyard.features.review.figures import (
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, Game, GameSetup, current_game
 from lensyard.model.context import Context
-from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.spots.position_rule import habit_for
 
 

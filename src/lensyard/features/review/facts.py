@@ -34,8 +34,7 @@ from lensyard.model.outcome_grid import (
     Y_YD,
 )
 from lensyard.model.plays import OUTCOMES, Replay
-from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
-from lensyard.planner.problem import PLAN_STEP_YD
+from lensyard.planner.plans import PLAN_STEP_YD, PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season_data import (
     SeasonData,
     continuation_of,

@@ -10,8 +10,7 @@ from lensyard.domain.assignment import FRAMES, MustHave
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.features.game_plan.result import GamePlan, PlanRow
-from lensyard.planner.plans import PlanRequest
-from lensyard.planner.problem import scorers_of
+from lensyard.planner.plans import PlanRequest, scorers_of
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.game_light import KickoffLight

@@ -49,17 +49,7 @@ _LINEAR = ("gain", "touchdown", "air", "deep")
 def observed_masses(
     ends: EndCounts, prior: LateralPrior, *, weights: tuple[OutcomeWeights, ...]
 ) -> FloatArray:
-    """Return weighted plays by zone and cell, shape (w, zones, 121, 18).
-
-    Parameters
-    ----------
-    ends
-        Counts of ends.
-    prior
-        Of the rule set.
-    weights
-        w sets of weights.
-    """
+    """Return weighted plays by zone and cell, shape (w, zones, 121, 18), for w sets of weights."""
     places, number = _places_of(ends, prior)
     x = np.where(ends.outcome == 0, CARRIED_IN_X, OPPONENT_GOAL_LINE_X_YD - ends.to_goal_yd)
     x = np.clip(x, 0, N_X - 1).astype(np.int64)
@@ -187,22 +177,9 @@ TOUCHDOWNS = OutcomeWeights(
 
 @dataclass(frozen=True, slots=True)
 class ZonesRequest:
-    """What is asked.
+    """What is asked; the direction of attack matters where the venue's sides differ.
 
-    Attributes
-    ----------
-    kit, venue, assignment, direction
-        What one carries and where; the direction of attack matters where the venue's sides differ.
-    down
-        1 to 4; None for all.
-    distance_yd
-        From and to, both included; None for all. [yd]
-    seasons
-        None for all that are stored.
-    zones
-        Only these; None for all.
-    stretch_yd
-        How long a stretch is. [yd]
+    None for down, distance (from and to, both included [yd]), seasons or zones is all of them.
     """
 
     kit: Kit = DEMO_KIT
@@ -222,8 +199,6 @@ class StretchShare:
 
     Attributes
     ----------
-    stretch
-        Where.
     p_usable, p_usable_low, p_usable_high
         Observed share of plays and its 95 % interval (Wilson) from the number of plays.
     p_usable_predicted
@@ -301,13 +276,6 @@ def play_filter(request: ZonesRequest) -> PlayFilter:
 
 def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesAnswer:
     """Return which stretches pay off in which zone.
-
-    Parameters
-    ----------
-    context, request
-        The model, and what is asked.
-    store
-        The plays.
 
     Raises
     ------

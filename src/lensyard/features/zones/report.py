@@ -27,15 +27,7 @@ _EDGES = {
 
 
 def zones_report(answer: ZonesAnswer, *, top: int = TOP) -> Report:
-    """Return the best stretches of each zone, and every stretch's share along its edge.
-
-    Parameters
-    ----------
-    answer
-        What was counted.
-    top
-        How many stretches to name for each zone, best first.
-    """
+    """Return the ``top`` stretches of each zone, and every stretch's share along its edge."""
     best = max(answer.zones, key=lambda zone: zone.ranked()[0].p_usable)
     spot = best.ranked()[0]
     worst = max(answer.zones, key=lambda zone: zone.largest_gap)
