@@ -21,7 +21,7 @@ from lensyard.domain.kit import (
     parse_lens,
     reach_yd,
 )
-from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError
+from lensyard.errors import InvalidInputError
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
 
 LAW = settings(derandomize=True, deadline=None, max_examples=100)
@@ -213,23 +213,6 @@ def test_lenses_read_as_people_write_them(
     assert (lens.wide_mm, lens.long_mm, lens.f_number) == (wide, long, f_number)
 
 
-@pytest.mark.parametrize("text", ["", "long one", "-200", "70-", "nan", "inf", "70-200-300"])
-def test_text_that_is_no_lens_is_refused_with_examples(text: str) -> None:
-    with pytest.raises(ParseError, match=r"70-200, 400 or 70-200/2\.8"):
-        parse_lens(text)
-
-
-@pytest.mark.parametrize("text", ["0", "1", "5000", "70-9000", "200/0"])
-def test_a_focal_length_or_aperture_that_no_lens_has_is_refused(text: str) -> None:
-    with pytest.raises(OutOfRangeError, match="must be between"):
-        parse_lens(text)
-
-
-def test_a_lens_written_backward_is_refused_with_the_way_round() -> None:
-    with pytest.raises(InvalidInputError, match="Write 70-200"):
-        parse_lens("200-70")
-
-
 @pytest.mark.parametrize(
     "build",
     [
@@ -248,3 +231,20 @@ def test_a_lens_written_backward_is_refused_with_the_way_round() -> None:
 def test_a_kit_that_cannot_be_is_refused(build: object) -> None:
     with pytest.raises(InvalidInputError):
         build()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(
+    ("texts", "says"),
+    [
+        (
+            ("", "long one", "-200", "70-", "nan", "inf", "70-200-300"),
+            r"70-200, 400 or 70-200/2\.8",
+        ),
+        (("0", "1", "5000", "70-9000", "200/0"), "must be between"),
+        (("200-70",), "Write 70-200"),
+    ],
+)
+def test_what_is_no_lens_is_refused_with_the_way_out(texts: tuple[str, ...], says: str) -> None:
+    for text in texts:
+        with pytest.raises(InvalidInputError, match=says):
+            parse_lens(text)

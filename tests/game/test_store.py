@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import threading
@@ -18,7 +17,7 @@ from lensyard.features.game_log.compute import undo_last
 from lensyard.game.document import read_log
 from lensyard.game.entry import Game, LoggedPlay
 from lensyard.game.logbook import open_log
-from lensyard.game.store import LOG_NAME, Change, Edit, LogStore
+from lensyard.game.store import Change, Edit, LogStore
 
 # The first version's tables, as it wrote them.
 VERSION_1 = """
@@ -56,7 +55,7 @@ _AFTER_1 = (
 
 
 def write_version_1(folder: Path) -> Path:
-    path = folder / LOG_NAME
+    path = folder / "games.duckdb"
     connection = duckdb.connect(str(path))
     for statement in VERSION_1.split(";"):
         connection.execute(statement)
@@ -146,7 +145,7 @@ def test_a_failed_change_leaves_nothing_behind(tmp_path: Path) -> None:
     ids=["empty", "garbage", "zeros"],
 )
 def test_a_damaged_file_is_refused_and_left_as_it_is(tmp_path: Path, content: bytes) -> None:
-    path = tmp_path / LOG_NAME
+    path = tmp_path / "games.duckdb"
     path.write_bytes(content)
     with pytest.raises(StoreError, match="log restore"):
         log_in(tmp_path)
@@ -159,7 +158,7 @@ def test_a_log_cut_short_is_refused_and_its_copy_brings_the_game_back(tmp_path: 
     start(tmp_path)
     for _ in range(3):
         add(tmp_path)
-    path = tmp_path / LOG_NAME
+    path = tmp_path / "games.duckdb"
     path.write_bytes(path.read_bytes()[:5000])
     cut = path.read_bytes()
     with pytest.raises(StoreError, match="game-copies"):
@@ -174,7 +173,7 @@ def test_a_log_cut_short_is_refused_and_its_copy_brings_the_game_back(tmp_path: 
 
 
 def test_a_database_that_is_no_log_is_refused(tmp_path: Path) -> None:
-    connection = duckdb.connect(str(tmp_path / LOG_NAME))
+    connection = duckdb.connect(str(tmp_path / "games.duckdb"))
     connection.execute("CREATE TABLE other (x INTEGER)")
     connection.close()
     with pytest.raises(StoreError, match="no game log"):
@@ -184,20 +183,20 @@ def test_a_database_that_is_no_log_is_refused(tmp_path: Path) -> None:
 def test_a_log_of_a_later_version_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
     with LogStore.open(tmp_path):
         pass
-    connection = duckdb.connect(str(tmp_path / LOG_NAME))
+    connection = duckdb.connect(str(tmp_path / "games.duckdb"))
     connection.execute("UPDATE meta SET value = '99'")
     connection.close()
-    before = (tmp_path / LOG_NAME).read_bytes()
+    before = (tmp_path / "games.duckdb").read_bytes()
     with pytest.raises(StoreError, match="version 99"):
         log_in(tmp_path)
-    assert (tmp_path / LOG_NAME).read_bytes() == before
+    assert (tmp_path / "games.duckdb").read_bytes() == before
 
 
 def test_a_write_ahead_log_without_its_file_is_not_thrown_away(tmp_path: Path) -> None:
-    (tmp_path / f"{LOG_NAME}.wal").write_bytes(b"last plays")
+    (tmp_path / "games.duckdb.wal").write_bytes(b"last plays")
     with pytest.raises(StoreError, match="last plays would be"):
         log_in(tmp_path)
-    assert (tmp_path / f"{LOG_NAME}.wal").read_bytes() == b"last plays"
+    assert (tmp_path / "games.duckdb.wal").read_bytes() == b"last plays"
 
 
 def test_a_folder_that_cannot_be_made_is_a_clear_error(tmp_path: Path) -> None:
@@ -214,12 +213,8 @@ def test_the_first_version_is_migrated_after_a_backup(tmp_path: Path) -> None:
         assert store.backup is not None
         backup = store.backup
     assert (game.game_id, game.ticks, game.time_zone) == ("old", (), "")
-    assert (first.keepers, first.ticks, first.air_yd, first.ends_quarter) == (
-        2,
-        ("catch",),
-        None,
-        False,
-    )
+    assert (first.keepers, first.ticks) == (2, ("catch",))
+    assert (first.air_yd, first.ends_quarter) == (None, False)
     assert (second.note, second.hash_mark, second.out_of_bounds) == ("kept", "left", True)
     connection = duckdb.connect(str(backup), read_only=True)
     assert connection.execute("SELECT value FROM meta").fetchall() == [("1",)]
@@ -260,15 +255,17 @@ _HOLD = (
 
 def hold(folder: Path) -> subprocess.Popen[str]:
     """Return a process that has the log open until its input is closed."""
+    return python(_HOLD, str(folder), says="held\n")
+
+
+def python(code: str, *arguments: str, says: str) -> subprocess.Popen[str]:
+    """Return a process that runs code, once it has said that it is ready."""
+    pipe = subprocess.PIPE
     child = subprocess.Popen(
-        [sys.executable, "-c", _HOLD, str(folder)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-        env=dict(os.environ),
+        [sys.executable, "-c", code, *arguments], stdin=pipe, stdout=pipe, stderr=pipe, text=True
     )
     assert child.stdout is not None
-    assert child.stdout.readline() == "held\n"
+    assert child.stdout.readline() == says
     return child
 
 
@@ -358,19 +355,7 @@ def test_processes_that_start_at_once_lose_nothing(tmp_path: Path, adds: int) ->
     """With 0 plays there is no log yet: they race to create it."""
     if adds:
         start(tmp_path)
-    children = [
-        subprocess.Popen(
-            [sys.executable, "-c", _ADD_SOME, str(tmp_path), str(adds)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        for _ in range(3)
-    ]
-    for child in children:
-        assert child.stdout is not None
-        assert child.stdout.readline() == "ready\n"
+    children = [python(_ADD_SOME, str(tmp_path), str(adds), says="ready\n") for _ in range(3)]
     for child in children:
         assert child.stdin is not None
         child.stdin.write("go\n")

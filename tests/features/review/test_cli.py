@@ -8,16 +8,15 @@ import shutil
 from pathlib import Path
 
 import pytest
-from tests.support.logs import on_log, run
+from tests.support.logs import add, on_log, run
 
-from lensyard.domain.places import parse_lane_yd
-from lensyard.domain.situation import parse_ball
-from lensyard.features.game_log.compute import add_play, start_game
-from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
+from lensyard.features.game_log.compute import start_game
+from lensyard.features.game_log.entries import NewGameOptions
 from lensyard.game.entry import Result
 from lensyard.options.groups import AssignmentOptions
 
-DRIVE = (("own30", "6"), ("own36", "6"), ("own42", "12"), ("opp46", "20"), ("opp26", "26"))
+DRIVE = ((70, 6), (64, 6), (58, 12), (46, 20), (26, 26))
+"""Where the ball lay (`yardline_100`), and the gain. [yd]"""
 
 
 @pytest.fixture(autouse=True)
@@ -36,12 +35,8 @@ def _logged(tmp_path_factory: pytest.TempPathFactory) -> Path:
     new = NewGameOptions("Otters", "Herons", game_id="g", season=2026)
     on_log(folder, start_game, new, assignment=AssignmentOptions("student"))
     for i, (ball, gain) in enumerate(DRIVE):
-        entry = PlayEntry(
-            yardline_100=parse_ball(ball), down=1, result=Result.RUN, gain_yd=int(gain),
-            spot="left:opp30", frames=5,
-            keepers=i % 2, end_y_yd=parse_lane_yd("left"),
-        )  # fmt: skip
-        on_log(folder, add_play, entry)
+        ended = {"result": Result.RUN, "gain_yd": gain, "end_y_yd": 44.4}
+        add(folder, yardline_100=ball, spot="left:opp30", frames=5, keepers=i % 2, **ended)
     return folder
 
 

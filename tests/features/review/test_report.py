@@ -21,7 +21,6 @@ from lensyard.features.review.compute import Review, reviewed_game
 from lensyard.features.review.report import choice_words, review_report
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, game_setup_of
-from lensyard.render.paper_chart import report_pdf
 from lensyard.render.report import Interval, Report
 from lensyard.render.text import csv_text, render_text
 
@@ -125,13 +124,6 @@ def frames_of(log: GameLog) -> str:
 
 def test_what_could_not_be_read_is_a_caution_on_the_terminal(report: Report) -> None:
     assert "Caution: The assignment cannot be read." in render_text(report)
-
-
-@pytest.mark.slow
-def test_the_printed_review_is_the_same_each_time(report: Report) -> None:
-    made = report_pdf(report)
-    assert made.startswith(b"%PDF-")
-    assert made == report_pdf(report)
 
 
 def test_the_latest_game_is_offered_first() -> None:
