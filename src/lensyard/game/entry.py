@@ -47,15 +47,21 @@ class Team(StrEnum):
 
 
 class Result(StrEnum):
-    """What a play turned into."""
+    """What a play turned into; on a try a field goal is the kick, and a gain goes for two."""
 
+    GAIN = "gain"
     RUN = "run"
     COMPLETE = "complete"
     INCOMPLETE = "incomplete"
     SACK = "sack"
     SCRAMBLE = "scramble"
     INTERCEPTION = "interception"
+    FUMBLE = "fumble"
     KICK = "kick"
+    KICK_KEPT = "kick-kept"
+    FIELD_GOAL = "field-goal"
+    MISSED = "missed"
+    SAFETY = "safety"
     NO_PLAY = "no-play"
 
 

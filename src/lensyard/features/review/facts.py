@@ -66,10 +66,24 @@ def kit_reaching(kit: Kit, factor: float) -> Kit:
     return replace(kit, mounted=tuple(mounted))
 
 
+_LEFT_OUT = (
+    Result.KICK,
+    Result.KICK_KEPT,
+    Result.FIELD_GOAL,
+    Result.MISSED,
+    Result.NO_PLAY,
+)
+_LIKE = {Result.GAIN: "run", Result.FUMBLE: "run", Result.SAFETY: "sack"}
+"""Results of which nobody said what kind of play it was, and the kind that they are taken for."""
+
+
+def _kind_index(result: Result) -> int:
+    return KINDS.index(_LIKE.get(result, result.value))
+
+
 def scrimmage_plays(log: GameLog) -> tuple[LoggedPlay, ...]:
     """Return the plays that count: those with a down that were no kick and not called off."""
-    left_out = (Result.KICK, Result.NO_PLAY)
-    return tuple(p for p in log.plays if p.down is not None and p.result not in left_out)
+    return tuple(p for p in log.plays if p.down is not None and p.result not in _LEFT_OUT)
 
 
 def facts_of(
@@ -187,7 +201,7 @@ def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray
     yards = play.gain_yd
     if play.result in (Result.INCOMPLETE, Result.INTERCEPTION):
         yards = play.air_yd
-    kind = KINDS.index(str(play.result))
+    kind = _kind_index(play.result or Result.GAIN)
     pmf = prior.side_pmf(kind=kind, yards=yards or 0, hash_code=hash_code).copy()
     if play.out_of_bounds:
         pmf[1:-1] = 0.0
@@ -199,7 +213,7 @@ def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray
 
 def _only_kind(arrays: JointOutcome, result: Result) -> JointOutcome:
     """Return the model's answer given the kind of play."""
-    kind = KINDS.index(result.value)
+    kind = _kind_index(result)
     gain = np.array([k == kind for k in GAIN_KINDS], dtype=np.float32)
     air = np.array([k == kind for k in AIR_KINDS], dtype=np.float32)
     return replace(
