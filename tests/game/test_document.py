@@ -85,7 +85,7 @@ def test_a_log_is_json_with_one_line_a_play() -> None:
         (set_at("plays", 0, "gain_yd", 2**40), "gain_yd must be a whole number"),
         (set_at("plays", 0, "clock_s", float("nan")), "clock_s"),
         (set_at("plays", 0, "gain_yd", 36), "goal line was only 35"),
-        (set_at("plays", 0, "result", "fumble"), "result must be one of"),
+        (set_at("plays", 0, "result", "somersault"), "result must be one of"),
         (set_at("plays", 0, "logged_at", "yesterday"), "logged_at"),
         (set_at("plays", 0, "logged_at", "2026-10-03T19:00:00"), "logged_at"),
         (set_at("plays", 0, "ticks", "catch"), "ticks must be a list"),
