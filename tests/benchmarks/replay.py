@@ -11,8 +11,9 @@ import time
 from dataclasses import replace
 from itertools import pairwise
 
-from lensyard.game.state import Phase
 from tests.support.replay import Replay, differences, games_of, opening, replay, result_of, state_at
+
+from lensyard.game.state import Phase
 
 
 def yards_only(season: int) -> Replay:
@@ -43,7 +44,9 @@ def main(season: int) -> None:
     print(f"{season}: {snaps:,} snaps in {took:.1f} s")
     for name, of in (("rules of the game", found), ("yards only", yards_only(season))):
         flag, none = of.share_of("flag"), of.share_of("no flag")
-        print(f"  {name:18s} {of.share:7.2%}   without a flag {none:7.2%}   with a flag {flag:7.2%}")
+        print(
+            f"  {name:18s} {of.share:7.2%}   without a flag {none:7.2%}   with a flag {flag:7.2%}"
+        )
     for why, count in found.reasons.most_common():
         print(f"  {count:5d}  {why}")
 

@@ -49,7 +49,9 @@ def random_step(state: GameState, rng: np.random.Generator) -> Step:
 
 def _ball(rng: np.random.Generator) -> int | None:
     roll = rng.random()
-    return None if roll < 0.15 else 0 if roll < 0.2 else 100 if roll < 0.25 else int(rng.integers(101))
+    return (
+        None if roll < 0.15 else 0 if roll < 0.2 else 100 if roll < 0.25 else int(rng.integers(101))
+    )
 
 
 def taken(state: GameState, step: Step) -> GameState:

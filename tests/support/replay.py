@@ -112,7 +112,9 @@ def team_of(row: Row) -> Team:
 
 
 def phase_of(row: Row) -> Phase:
-    if row["kind"] in ("extra_point", "two_point") or (not row["down"] and row["yardline_100"] < 20):
+    if row["kind"] in ("extra_point", "two_point") or (
+        not row["down"] and row["yardline_100"] < 20
+    ):
         return Phase.TRY
     return Phase.SCRIMMAGE if row["down"] else Phase.KICKOFF
 
@@ -233,4 +235,5 @@ def reason(play: Row, then: Row, differs: list[str]) -> str:
     if play["kick_result"]:
         parts.append(play["kick_result"])
     parts += [word for word in ("turnover", "touchdown", "penalty") if play[word]]
-    return f"{' '.join(parts)} -> {then['kind'] if then['kind'] in ('kickoff', 'no_play') else 'snap'}: {', '.join(differs)}"
+    next_kind = then["kind"] if then["kind"] in ("kickoff", "no_play") else "snap"
+    return f"{' '.join(parts)} -> {next_kind}: {', '.join(differs)}"
