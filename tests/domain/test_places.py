@@ -51,6 +51,44 @@ def test_every_station_s_text_and_label_lead_back_to_it(venue: Venue, direction:
 
 
 @every_venue
+def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue: Venue) -> None:
+    perimeter = perimeter_of(venue)
+    named: dict[Direction, list[str]] = {}
+    for direction in Direction:
+        names = venue.names(direction)
+        x, y = perimeter.play_xy_yd(direction)
+        places = zip(x.tolist(), y.tolist(), strict=True)
+        labels = [spot_label(x_yd=a, y_yd=b, names=names) for a, b in places]
+        for station, label in enumerate(labels):
+            assert parse_standing(label, perimeter, direction) == station
+        if names is None:
+            assert labels[5].startswith("offense's ")
+            return
+        bare, hands = zip(*(label.split(" (offense's ") for label in labels), strict=True)
+        assert set(hands) == {"left)", "right)"}
+        named[direction] = list(bare)
+        for station, label in enumerate(bare):
+            assert parse_standing(label, perimeter, direction) == station
+    toward_a, toward_b = named.values()
+    # Half yards and the very middle may round to a neighbor.
+    same = [one == other for one, other in zip(toward_a, toward_b, strict=True)]
+    assert sum(same) >= len(same) - 2
+
+
+def test_a_side_that_a_venue_names_comes_first() -> None:
+    """Tamarack Fork: sideline A, on the right of whoever attacks end B, is the visitors'."""
+    venue = load_venue("tamarack-fork")
+    said = {
+        direction: spot_label(x_yd=82.0, y_yd=-2.0, names=venue.names(direction))
+        for direction in Direction
+    }
+    assert said == {
+        Direction.TOWARD_B: "visitors' sideline, creek end's 28 (offense's right)",
+        Direction.TOWARD_A: "home sideline, road end's 28 (offense's right)",
+    }
+
+
+@every_venue
 def test_the_stations_that_can_be_tapped_are_all_stations(venue: Venue) -> None:
     perimeter = perimeter_of(venue)
     named = named_stations(

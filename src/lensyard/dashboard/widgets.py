@@ -130,7 +130,8 @@ def standing_widget(controls: Controls) -> None:
         if controls.standing:
             st.button("Clear", key="ly_no_standing", on_click=set_choices, args=({"standing": ""},))
     if controls.standing:
-        st.caption(standing_label(controls.standing, controls.venue()))
+        venue = controls.venue()
+        st.caption(standing_label(controls.standing, venue, controls.direction(venue)))
         widget(controls, "changed_hands")
 
 

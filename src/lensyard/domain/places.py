@@ -2,7 +2,8 @@
 
 A place is written in two forms. The *text* is what people type, what a log stores and what a tap
 on the page enters: ``left:opp40``, ``right:goal+4``, ``end:left12``. The *label* is what people
-say: "offense's left sideline, opponent's 40". `standing_text` and `spot_label` write them,
+say: "offense's left sideline, opponent's 40", or where a venue names its sides and ends "home
+sideline, road end's 40 (offense's left)". `standing_text` and `spot_label` write them,
 `parse_standing` reads both, and every station's text and label lead back to it. Left and right are
 the offense's.
 """
@@ -27,7 +28,7 @@ from lensyard.domain.field import (
     Direction,
 )
 from lensyard.domain.perimeter import Perimeter, perimeter_of
-from lensyard.domain.venue import MAX_SETBACK_YD, Venue, standard_venue
+from lensyard.domain.venue import MAX_SETBACK_YD, SideNames, Venue, standard_venue
 from lensyard.errors import ParseError
 
 _NUMBER = r"\d{1,2}(?:\.\d+)?"
@@ -115,16 +116,22 @@ def _on_end(text: str, *, side_yd: float, end_yd: float) -> tuple[float, float] 
 
 
 def _labeled(text: str, perimeter: Perimeter, direction: Direction) -> int | None:
-    """The first station whose label is this text, whatever its case and spaces."""
+    """The first station whose label is this text, whatever its case and spaces.
+
+    Where the venue names its sides, what stands in parentheses may be left out.
+    """
     return _stations_by_label(perimeter, direction).get(" ".join(text.split()).casefold())
 
 
 @lru_cache(maxsize=16)
 def _stations_by_label(perimeter: Perimeter, direction: Direction) -> dict[str, int]:
     x, y = perimeter.play_xy_yd(direction)
+    names = perimeter.venue.names(direction)
     stations: dict[str, int] = {}
     for station, (x_yd, y_yd) in enumerate(zip(x.tolist(), y.tolist(), strict=True)):
-        stations.setdefault(spot_label(x_yd=x_yd, y_yd=y_yd).casefold(), station)
+        named = spot_label(x_yd=x_yd, y_yd=y_yd, names=names)
+        for label in (named, named.partition(" (")[0], spot_label(x_yd=x_yd, y_yd=y_yd)):
+            stations.setdefault(label.casefold(), station)
     return stations
 
 
@@ -238,10 +245,11 @@ def _whole(length_yd: float) -> int:
     return floor(length_yd + 0.5)
 
 
-def spot_label(*, x_yd: float, y_yd: float) -> str:
+def spot_label(*, x_yd: float, y_yd: float, names: SideNames | None = None) -> str:
     """Return a place outside the field as photographers say it.
 
-    ``x_yd``, ``y_yd``: in the play frame. [yd]
+    ``x_yd``, ``y_yd``: in the play frame. [yd] ``names``: of sides and ends, where the venue has
+    them; they come first.
 
     >>> spot_label(x_yd=92.0, y_yd=58.0)
     "offense's left sideline, opponent's 18"
@@ -249,7 +257,14 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
     'right back corner, 3 yd outside and 4 yd behind the pylon'
     >>> spot_label(x_yd=124.0, y_yd=10.0)
     'behind the end line, 10 yd in from the right back pylon'
+    >>> names = SideNames("home side", "visitors' side", "road end", "creek end")
+    >>> spot_label(x_yd=82.0, y_yd=58.0, names=names)
+    "home side, road end's 28 (offense's left)"
+    >>> spot_label(x_yd=-4.0, y_yd=10.0, names=names)
+    "behind the creek end's end line, 10 yd in from the visitors' side's pylon (offense's right)"
     """
+    if names is not None:
+        return _named_label(x_yd=x_yd, y_yd=y_yd, names=names)
     left = y_yd > CENTER_Y_YD
     hand = "left" if left else "right"
     outside_side = y_yd < 0 or y_yd > FIELD_WIDTH_YD
@@ -273,6 +288,32 @@ def spot_label(*, x_yd: float, y_yd: float) -> str:
     if past > 0:
         return f"offense's {hand} sideline, {past} yd behind its own goal line"
     return f"offense's {hand} sideline, {yard_line_text(x_yd)}"
+
+
+def _named_label(*, x_yd: float, y_yd: float, names: SideNames) -> str:
+    """A place in the venue's own names; they hold whoever has the ball."""
+    left = y_yd > CENTER_Y_YD
+    side, hand = (names.left, "left") if left else (names.right, "right")
+    past, end = _whole(OWN_GOAL_LINE_X_YD - x_yd), names.behind
+    if x_yd > MIDFIELD_X_YD:
+        past, end = _whole(x_yd - OPPONENT_GOAL_LINE_X_YD), names.ahead
+    in_yd = FIELD_WIDTH_YD - y_yd if left else y_yd
+    if not 0.0 <= x_yd <= FIELD_LENGTH_YD:
+        post = "by the goal post, " if abs(y_yd - CENTER_Y_YD) < 3 else ""
+        place = f"behind the {end}'s end line, {post}{_whole(in_yd)} yd in from the {side}'s pylon"
+        if in_yd < 0:
+            behind_yd = _whole(max(x_yd - FIELD_LENGTH_YD, -x_yd))
+            place = (
+                f"corner of {side} and {end}, {_whole(-in_yd)} yd outside and {behind_yd} yd "
+                "behind the pylon"
+            )
+    elif past > 0:
+        place = f"{side}, {past} yd behind the {end}'s goal line"
+    elif past == 0:
+        place = f"{side}, {end}'s goal line"
+    else:
+        place = f"{side}, the 50" if past == -50 else f"{side}, {end}'s {-past}"
+    return f"{place} (offense's {hand})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,8 +342,10 @@ def named_stations(*, side_setback_yd: float, end_setback_yd: float) -> tuple[Na
     )
 
 
-def standing_label(text: str, venue: Venue) -> str:
+def standing_label(text: str, venue: Venue, direction: Direction | None = None) -> str:
     """Return the label of a typed place; the text itself where it names none.
+
+    ``direction``: of attack, where it is known; then the venue's names are said.
 
     >>> standing_label("left:opp40", standard_venue()), standing_label("roof", standard_venue())
     ("offense's left sideline, opponent's 40", 'roof')
@@ -312,7 +355,11 @@ def standing_label(text: str, venue: Venue) -> str:
         station = parse_standing(text, field, Direction.TOWARD_B)
     except ParseError:
         return text
-    return spot_label(x_yd=float(field.x_yd[station]), y_yd=float(field.y_yd[station]))
+    return spot_label(
+        x_yd=float(field.x_yd[station]),
+        y_yd=float(field.y_yd[station]),
+        names=None if direction is None else venue.names(direction),
+    )
 
 
 _LANES = {

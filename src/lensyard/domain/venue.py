@@ -154,6 +154,32 @@ class ClosedStretch(Record):
         return self.edge, low, high, front, depth, self.blocks_view, self.walk_behind
 
 
+END_NAMES, SIDELINE_NAMES = ("end A", "end B"), ("sideline A", "sideline B")
+"""What ends and sidelines are called where nobody named them."""
+
+
+class SideNames(Record):
+    """What a venue calls its sides and ends, by where the offense has them."""
+
+    left: str
+    right: str
+    ahead: str
+    behind: str
+
+
+def side_names(
+    *, end_names: tuple[str, str], sideline_names: tuple[str, str], direction: Direction
+) -> SideNames | None:
+    """Return the names as the offense has them; None where ends or sidelines have none."""
+    for names, plain in ((end_names, END_NAMES), (sideline_names, SIDELINE_NAMES)):
+        if set(names) <= {*plain, ""}:
+            return None
+    toward_b = direction is Direction.TOWARD_B
+    behind, ahead = end_names if toward_b else end_names[::-1]
+    right, left = sideline_names if toward_b else sideline_names[::-1]
+    return SideNames(left, right, ahead, behind)
+
+
 class Venue(Record):
     """Where a game is played.
 
@@ -191,8 +217,8 @@ class Venue(Record):
     side_setback_yd: float
     end_setback_yd: float
     posts: tuple[PostSupport, ...]
-    end_names: tuple[str, str] = ("end A", "end B")
-    sideline_names: tuple[str, str] = ("sideline A", "sideline B")
+    end_names: tuple[str, str] = END_NAMES
+    sideline_names: tuple[str, str] = SIDELINE_NAMES
     axis_bearing_deg: float = 0.0
     latitude_deg: float | None = None
     longitude_deg: float | None = None
@@ -243,6 +269,12 @@ class Venue(Record):
             Edge.END_B: self.end_names[1],
         }
         return names[edge]
+
+    def names(self, direction: Direction) -> SideNames | None:
+        """Return what sides and ends are called here, as the offense has them; None for nothing."""
+        return side_names(
+            end_names=self.end_names, sideline_names=self.sideline_names, direction=direction
+        )
 
     def toward(self, end: str) -> Direction:
         """Return the direction of attack toward an end that a person names.

@@ -245,9 +245,9 @@ class DirectionOptions(Record):
         """
         if self.attacking:
             return venue.toward(self.attacking)
-        if say is not None and not venue.symmetric:
+        if say is not None and not (venue.symmetric and venue.names(Direction.TOWARD_B) is None):
             say(
-                f"the two ends of {venue.name} differ; taking the offense to play toward the "
+                f"at {venue.name} it matters which end is attacked; taking the "
                 f"{venue.end_names[1]} (B). Say --attacking {venue.end_names[0]!r} otherwise"
             )
         return Direction.TOWARD_B

@@ -32,7 +32,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
-from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.planner.plans import Side, after_change, toward
@@ -60,8 +59,8 @@ class ZoneSpot:
 
     Attributes
     ----------
-    station_index, label
-        The spot in the play frame, and its name.
+    station_index, label, x_yd, y_yd
+        The spot in the play frame, its name and place. [yd]
     ahead_yd
         How far ahead of the ball it lies on average; negative behind. [yd]
     on_sideline_a
@@ -75,6 +74,8 @@ class ZoneSpot:
     direction: Direction
     station_index: int = field(metadata={"json": None})
     label: str
+    x_yd: float
+    y_yd: float
     ahead_yd: float
     on_sideline_a: bool
     added: float
@@ -278,7 +279,9 @@ def _zones(
                         zone=name,
                         direction=side.direction,
                         station_index=station_index,
-                        label=spot_label(x_yd=x, y_yd=y),
+                        label=scorer.label(station_index),
+                        x_yd=x,
+                        y_yd=y,
                         ahead_yd=x - ball_x,
                         on_sideline_a=bool(_on_sideline_a(scorer)[station_index]),
                         added=float(weight @ reward[k, :, station_index]),

@@ -28,7 +28,6 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
-from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
@@ -237,7 +236,7 @@ def _spots(
                 shooter=someone.shooter,
                 kit=someone.scorer.kit.text,
                 station_index=someone.station_index,
-                label=spot_label(x_yd=x, y_yd=y),
+                label=someone.scorer.label(someone.station_index),
                 x_yd=x,
                 y_yd=y,
                 p_usable=min(float(plain[someone.cells].sum()), 1.0),

@@ -126,6 +126,8 @@ def at_place(label: str) -> str:
 
     >>> at_place("offense's left sideline, opponent's 18")
     "on the offense's left sideline, opponent's 18"
+    >>> at_place("home side, road end's 28 (offense's left)")
+    "on the home side, road end's 28 (offense's left)"
     >>> at_place("right back corner, 3 yd outside the pylon")
     'at the right back corner, 3 yd outside the pylon'
     >>> at_place("behind the end line, by the goal post")
@@ -133,7 +135,7 @@ def at_place(label: str) -> str:
     """
     if label.startswith("behind "):
         return label
-    return f"{'on' if 'sideline' in label.split(',', maxsplit=1)[0] else 'at'} the {label}"
+    return f"{'at' if 'corner' in label.split(',', maxsplit=1)[0] else 'on'} the {label}"
 
 
 def sentence(text: str) -> str:

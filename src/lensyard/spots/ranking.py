@@ -18,7 +18,6 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted, in_band
 from lensyard.domain.perimeter import walk_s
-from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.lateral import LateralPrior
@@ -207,7 +206,7 @@ class _Field:
         )
         return SpotScore(
             station_index=station_index,
-            label=spot_label(x_yd=float(self.x[station_index]), y_yd=float(self.y[station_index])),
+            label=self.scorer.label(station_index),
             x_yd=float(self.x[station_index]),
             y_yd=float(self.y[station_index]),
             p_in_reach=min(p_in_reach, 1.0),

@@ -18,6 +18,7 @@ from lensyard.domain.assignment import Faces
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
+from lensyard.domain.places import spot_label
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of
 
@@ -77,6 +78,11 @@ class Scorer:
         """Places of the stations in the play frame, two arrays of shape (n,). [yd]"""
         x, y = self.perimeter.play_xy_yd(self.direction)
         return x[self.stations], y[self.stations]
+
+    def label(self, station_index: int) -> str:
+        """Return a station's name: the venue's where it names its sides, else the offense's."""
+        x, y = (float(axis[station_index]) for axis in self.xy_yd)
+        return spot_label(x_yd=x, y_yd=y, names=self.perimeter.venue.names(self.direction))
 
     @cached_property
     def walk_yd(self) -> FloatArray:

@@ -11,7 +11,6 @@ from lensyard.domain.assignment import Faces, assignment_for
 from lensyard.domain.field import CENTER_Y_YD, Direction
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.features.crew.compute import CrewAnswer, CrewGame, CrewRequest, crew_play
@@ -54,7 +53,9 @@ def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
                         zone=zone,
                         direction=direction,
                         station_index=at,
-                        label=spot_label(x_yd=float(x[at]), y_yd=float(y[at])),
+                        label=scorer.label(at),
+                        x_yd=float(x[at]),
+                        y_yd=float(y[at]),
                         ahead_yd=float(x[at]) - (110 - zone.middle),
                         on_sideline_a=bool(y[at] < CENTER_Y_YD),
                         added=1.0 / shooter,

@@ -13,6 +13,7 @@ from streamlit.testing.v1 import AppTest
 from tests.features.crew.invented import game_of
 
 from lensyard.dashboard.controls import Controls
+from lensyard.domain.field import Direction
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Zone
 from lensyard.features.crew import page as crew_page
@@ -102,7 +103,10 @@ def test_who_is_not_needed_is_told() -> None:
     found = crew_play(load_context(), crew_page.request_of(controls), controls.situation())
     assert len(found.crew.spots) + len(found.crew.idle) == 6
     told = " ".join(crew_report(found).sentences)
-    assert ("Nothing is left to add" in told) == bool(found.crew.idle)
+    assert ("free for features" in told) or not found.crew.idle
+    rows = crew_report(found).table("spots").rows
+    assert sorted(row[0] for row in rows) == list(range(1, 7))
+    assert {row[0] for row in rows if row[1] == FREE} >= set(found.crew.idle)
 
 
 # A game.
@@ -148,8 +152,9 @@ def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
     game: CrewGame, theme: Any, wide: bool
 ) -> None:
     (view,) = crew_game_report(game, zone=Zone.RED_ZONE).fields
+    names = game.request.venue.names(Direction.TOWARD_B)
     for mark in view.picture.spots:
-        assert mark.label == spot_label(x_yd=mark.x_yd, y_yd=mark.y_yd)
+        assert mark.label == spot_label(x_yd=mark.x_yd, y_yd=mark.y_yd, names=names)
     tree = ElementTree.fromstring(
         field_svg(view.picture, theme=theme, orientation=("vertical", "horizontal")[wide])
     )
@@ -160,6 +165,11 @@ def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
 
 
 def test_a_place_that_adds_nothing_is_free_for_features(game: CrewGame) -> None:
-    fewer = replace(game, zones=tuple(s for s in game.zones if s.shooter < 3))
-    rows = [row for row in crew_game_report(fewer).table("resting").rows if row[1] == 3]
-    assert {row[2] for row in rows} == {FREE}
+    left = tuple(s for s in game.zones if s.shooter < 3)
+    nothing = tuple(replace(s, added=0.004) for s in game.zones if s.shooter == 3)
+    for zones in (left, left + nothing):
+        report = crew_game_report(replace(game, zones=zones), zone=Zone.RED_ZONE)
+        rows = [row for row in report.table("resting").rows if row[1] == 3]
+        assert {row[2] for row in rows} == {FREE}
+        (view,) = report.fields
+        assert {mark.rank for mark in view.picture.spots} == {1, 2}

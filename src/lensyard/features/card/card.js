@@ -65,7 +65,7 @@
     $("failed").append(` (${error})`);
     return;
   }
-  const N = card.places.label.length, HALF = N / 2, LONGEST = card.longest_yd;
+  const N = card.places.x_yd.length, HALF = N / 2, LONGEST = card.longest_yd;
   const hasHash = card.hashes.length > 1;
 
   // ---- what is kept ----------------------------------------------------------------------------
@@ -128,9 +128,10 @@
     const round = inside === shutBefore[N] ? stations.length_yd - apart : Infinity;
     return Math.min(direct, round);
   }
+  const named = (places, position) => (places.label[state.direction] || places.label.B)[position];
   const placeAt = (position) => ({
     x_yd: card.places.x_yd[position], y_yd: card.places.y_yd[position],
-    label: card.places.label[position],
+    label: named(card.places, position),
   });
 
   function answer() {
@@ -141,7 +142,7 @@
       const index = low + 256 * high;
       if (index === card.no_spot) return { none: true, usable, at };
       const place = {
-        x_yd: card.fine.x_yd[index], y_yd: card.fine.y_yd[index], label: card.fine.label[index],
+        x_yd: card.fine.x_yd[index], y_yd: card.fine.y_yd[index], label: named(card.fine, index),
       };
       return { place, code: best[at * 3 + 2], usable, at, near: nearest(...inStadium(place.x_yd, place.y_yd)) };
     }
@@ -521,7 +522,7 @@
     slider.setAttribute("aria-valuetext", ballText(state.yardline));
     $("ball-text").textContent = ballText(state.yardline);
     $("distance-text").textContent = distance() === state.yardline ? "goal" : `${distance()}${distance() === LONGEST ? "+" : ""}`;
-    $("stand-text").textContent = state.standing === null ? "not said" : card.places.label[turned(state.standing)];
+    $("stand-text").textContent = state.standing === null ? "not said" : named(card.places, turned(state.standing));
     $("stand-clear").disabled = $("stayed").disabled = state.standing === null;
     $("changed").setAttribute("aria-pressed", String(state.changed));
     const ticked = card.frames.filter((f) => state.ticks[f.key]).length;

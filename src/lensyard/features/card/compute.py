@@ -282,9 +282,20 @@ def _may_wait(perimeter: Perimeter, station: int) -> bool:
 
 
 def _places(scorer: Scorer) -> dict[str, Any]:
-    """Return named positions in play coordinates, the same in both directions."""
+    """Return positions in play coordinates, the same in both directions, and their names.
+
+    By the end that is attacked; only B where the venue names no sides.
+    """
     x, y = scorer.xy_yd
-    labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(x, y, strict=True)]
+    venue = scorer.perimeter.venue
+    named = [d for d in (Direction.TOWARD_B, Direction.TOWARD_A) if venue.names(d)]
+    labels = {
+        direction_letter(d): [
+            spot_label(x_yd=float(a), y_yd=float(b), names=venue.names(d))
+            for a, b in zip(x, y, strict=True)
+        ]
+        for d in named or [Direction.TOWARD_B]
+    }
     return {"x_yd": _rounded(x), "y_yd": _rounded(y), "label": labels}
 
 

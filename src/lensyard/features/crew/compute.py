@@ -141,7 +141,7 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
 Float32Array = NDArray[np.float32]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
-CREW_VERSION = 2
+CREW_VERSION = 3
 # For a game: a crew's plans take both directions, and their cost grows with the crew.
 MOST_SHOOTERS_IN_A_GAME = 6
 # The later photographers of a crew have less to gain from a walk, so at one's usual price they

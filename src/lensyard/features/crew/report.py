@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction, PlayPoint
+from lensyard.domain.field import (
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    Direction,
+    PlayPoint,
+)
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import Venue
 from lensyard.features.crew.compute import CrewAnswer, CrewGame
 from lensyard.planner.crew_game import ZoneSpot
+from lensyard.planner.crew_plan import CrewSpot
 from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.render.field.picture import (
     FieldPicture,
@@ -18,11 +25,20 @@ from lensyard.render.field.picture import (
     closed_marks,
 )
 from lensyard.render.report import Column, FieldView, Format, Report, Table
-from lensyard.render.words import at_place, attribution_of, held_out_words, percent, sentence
+from lensyard.render.words import (
+    at_place,
+    attribution_of,
+    held_out_words,
+    joined,
+    percent,
+    sentence,
+)
 from lensyard.spots.scorer import Scorer
 
 SAME = 0.005
 """A crew that is better by less than this share of its value is as good."""
+NOTHING = 0.005
+"""Who adds less is free: it would be said as 0.00. [ordinary plays]"""
 FREE = "free for features: nothing is left to add"
 
 _ADDS = (
@@ -34,7 +50,10 @@ _ADDS = (
 def crew_report(answer: CrewAnswer) -> Report:
     """Return who stands where for one play, and how much of it at least one of them has."""
     crew = answer.crew
-    where = "; ".join(f"{spot.shooter} {at_place(spot.label)}" for spot in crew.spots)
+    where = "; ".join(
+        f"{spot.shooter} {'is free for features' if not _adds(spot) else at_place(spot.label)}"
+        for spot in crew.spots
+    )
     return Report(
         headline=(
             f"At least one of {len(answer.kits)} has {percent(crew.p_usable)} of such plays: "
@@ -58,8 +77,14 @@ def crew_report(answer: CrewAnswer) -> Report:
                     Column("added", "Adds", Format.DECIMAL_2),
                     Column("only", "Alone has", Format.DECIMAL_2),
                 ),
-                tuple(
-                    (s.shooter, s.label, s.role, s.p_usable, s.added, s.only) for s in crew.spots
+                (
+                    *(
+                        (s.shooter, s.label, s.role, s.p_usable, s.added, s.only)
+                        if _adds(s)
+                        else (s.shooter, FREE, "", None, None, None)
+                        for s in crew.spots
+                    ),
+                    *((number, FREE, "", None, None, None) for number in crew.idle),
                 ),
             ),
         ),
@@ -69,11 +94,21 @@ def crew_report(answer: CrewAnswer) -> Report:
     )
 
 
+def _adds(spot: CrewSpot | ZoneSpot) -> bool:
+    """Whether somebody has something of the play that the earlier ones have not."""
+    return spot.added >= NOTHING
+
+
 def _idle(answer: CrewAnswer) -> tuple[str, ...]:
-    if not answer.crew.idle:
+    crew = answer.crew
+    free = sorted((*crew.idle, *(s.shooter for s in crew.spots if not _adds(s))))
+    if not free:
         return ()
-    who = ", ".join(str(number) for number in answer.crew.idle)
-    return (f"Nothing is left to add for {who}: look for the life around the game.",)
+    who = joined([str(number) for number in free])
+    return (
+        f"{who} {'is' if len(free) == 1 else 'are'} free for features: nothing is left to add to "
+        "the others, so look for the life around the game.",
+    )
 
 
 def _carried(kits: tuple[str, ...]) -> tuple[str, ...]:
@@ -145,7 +180,7 @@ def _resting(game: CrewGame) -> Table:
     rows: list[tuple[str, int, str, float | None]] = []
     for zone in Zone:
         for shooter in range(1, len(game.kits) + 1):
-            mine = [s for s in game.zones if s.zone is zone and s.shooter == shooter]
+            mine = [s for s in game.zones if s.zone is zone and s.shooter == shooter and _adds(s)]
             words = [zone_words(s, game.request.venue) for s in mine]
             if not mine:
                 rows.append((zone.value, shooter, FREE, None))
@@ -177,9 +212,11 @@ def _end(spot: ZoneSpot, game: CrewGame) -> str:
 def zone_words(spot: ZoneSpot, venue: Venue) -> str:
     """Return where somebody rests, in words that hold for both directions where they can."""
     sideline = venue.sideline_names[0 if spot.on_sideline_a else 1]
-    if not spot.label.startswith("offense's"):
-        place = spot.label.replace("left ", "").replace("right ", "")
-        return f"{place}, the half of the {sideline}"
+    if not 0.0 <= spot.x_yd <= FIELD_LENGTH_YD:
+        in_yd = round(min(spot.y_yd, FIELD_WIDTH_YD - spot.y_yd))
+        where = f"{in_yd} yd in from" if in_yd >= 0 else f"{-in_yd} yd outside"
+        own = "own " if spot.x_yd < 0 else ""
+        return f"behind the {own}end line, {where} the pylon, the half of the {sideline}"
     ahead = round(spot.ahead_yd)
     if ahead == 0:
         return f"level with the ball, {sideline}"
@@ -189,7 +226,7 @@ def zone_words(spot: ZoneSpot, venue: Venue) -> str:
 def play_picture(answer: CrewAnswer) -> FieldPicture:
     """Return the spots of one play as a field that takes taps."""
     venue, direction = answer.request.venue, answer.request.direction
-    spots = answer.crew.spots
+    spots = [s for s in answer.crew.spots if _adds(s)]
     return replace(
         _field(venue, direction, answer.situation),
         spots=tuple(
@@ -210,7 +247,7 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
 def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
     """Return where everybody rests while the ball is in a zone, toward end B."""
     venue, direction = game.request.venue, Direction.TOWARD_B
-    spots = [s for s in game.zones if s.zone is zone and s.direction is direction]
+    spots = [s for s in game.zones if s.zone is zone and s.direction is direction and _adds(s)]
     scorer = Scorer(
         perimeter_of(venue, step_yd=PLAN_STEP_YD),
         game.request.kits[0],

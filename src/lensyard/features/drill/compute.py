@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD
 from lensyard.domain.perimeter import require_open
-from lensyard.domain.places import parse_standing, spot_label
+from lensyard.domain.places import parse_standing
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.progress import (
     Grade,
@@ -170,7 +170,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
             station_index=where,
             x_yd=x,
             y_yd=y,
-            label=spot_label(x_yd=x, y_yd=y),
+            label=scorer.label(where),
             walk_yd=float(scorer.walk_yd[question.start, where]),
             p_usable=float(p[where]),
             usable=bool(usable[where]),

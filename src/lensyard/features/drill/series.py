@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import require_range
@@ -251,7 +250,7 @@ def _question(
         start=start,
         start_x_yd=x,
         start_y_yd=y,
-        start_label=spot_label(x_yd=x, y_yd=y),
+        start_label=scorer.label(start),
         limit_yd=walking.change_limit_yd if changed else walking.drive_limit_yd,
         ball_changed_hands=changed,
         row=row,

@@ -271,7 +271,7 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
         where=said.words_on(side),
         ball=yard_line_text(OPPONENT_GOAL_LINE_X_YD - yardline),
         yardline_100=yardline,
-        label=spot_label(x_yd=x, y_yd=y),
+        label=scorer.label(spot),
         x_yd=x,
         y_yd=y,
         ahead_yd=None if said.end_line_from == ANYWHERE else said.ahead_yd,

@@ -17,7 +17,7 @@ from lensyard.domain.perimeter import (
     require_open,
     walk_s,
 )
-from lensyard.domain.places import parse_standing, spot_label
+from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
@@ -167,7 +167,7 @@ def advice_for(context: Context, request: NextRequest, forecast: Forecast) -> Ad
     x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
     return Advice(
         action="stay" if choice.stay else "walk",
-        label=spot_label(x_yd=x, y_yd=y),
+        label=scorer.label(choice.station),
         x_yd=x,
         y_yd=y,
         walk_yd=choice.walk_yd,

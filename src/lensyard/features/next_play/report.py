@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lensyard.domain.places import spot_label
 from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest
 from lensyard.render.report import (
     Chart,
@@ -283,10 +282,10 @@ def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
     request, best = answer.request, answer.best
     found = []
     if answer.standing_is_closed:
-        x, y = (float(axis[answer.standing_index]) for axis in answer.scorer.xy_yd)
+        here = answer.scorer.label(answer.standing_index)
         found.append(
             sentence(
-                f"{spot_label(x_yd=x, y_yd=y)} lies behind a closed stretch: one may wait there, "
+                f"{here} lies behind a closed stretch: one may wait there, "
                 "but not shoot; the walk is counted from there"
             )
         )
