@@ -75,6 +75,16 @@ def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue: Venue) -> None
     assert sum(same) >= len(same) - 2
 
 
+def test_a_label_names_the_nearest_station_whatever_the_spacing() -> None:
+    venue = load_venue("tamarack-fork")
+    far = perimeter_of(venue, step_yd=2.5)
+    for direction, x_yd in ((Direction.TOWARD_A, 120.0 - 55.0), (Direction.TOWARD_B, 55.0)):
+        station = parse_standing("home sideline, road end's 45", far, direction)
+        x, y = (float(axis[station]) for axis in far.play_xy_yd(direction))
+        assert abs(x - x_yd) <= 1.25
+        assert (y > 50.0) == (direction is Direction.TOWARD_B)
+
+
 def test_a_side_that_a_venue_names_comes_first() -> None:
     """Tamarack Fork: sideline A, on the right of whoever attacks end B, is the visitors'."""
     venue = load_venue("tamarack-fork")

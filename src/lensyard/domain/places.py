@@ -66,9 +66,15 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
     place = _on_sideline(text, side_yd=side, end_yd=end) or _on_end(text, side_yd=side, end_yd=end)
     if place is None:
         station = _labeled(text, perimeter, direction)
+        if station is not None:
+            return station
+        # Labels are those of stations a yard apart, whatever the spacing here.
+        yards = _yard_apart(perimeter.venue)
+        station = _labeled(text, yards, direction)
         if station is None:
             raise ParseError(name="standing", text=text, expected=EXPECTED)
-        return station
+        x_yd, y_yd = yards.play_xy_yd(direction)
+        place = float(x_yd[station]), float(y_yd[station])
     x, y = place
     # A place that lies between two stations, to the last bits, is the first of the two.
     away = np.round(np.hypot(x_stations - x, y_stations - y), 6)
@@ -113,6 +119,11 @@ def _on_end(text: str, *, side_yd: float, end_yd: float) -> tuple[float, float] 
     x = FIELD_LENGTH_YD + end_yd if match["end"].lower() == "end" else -end_yd
     left = (match["hand"] or "").lower() == "left"
     return x, (FIELD_WIDTH_YD - in_yd if left else in_yd)
+
+
+@lru_cache(maxsize=16)
+def _yard_apart(venue: Venue) -> Perimeter:
+    return perimeter_of(venue)
 
 
 def _labeled(text: str, perimeter: Perimeter, direction: Direction) -> int | None:

@@ -281,7 +281,7 @@ def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
     """Return what hinders this answer, then the usual cautions; the last says who decides."""
     request, best = answer.request, answer.best
     found = []
-    if answer.standing_is_closed:
+    if answer.standing_is_closed and answer.standing_index is not None:
         here = answer.scorer.label(answer.standing_index)
         found.append(
             sentence(

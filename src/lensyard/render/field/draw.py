@@ -303,12 +303,12 @@ def description_of(picture: FieldPicture) -> str:
         reach = "; ".join(f"{ring.label} to {ring.reach_yd:.0f} yd" for ring in picture.rings)
         sentences.append(f"Reach from the best spot: {reach}.")
     if picture.standing is not None:
-        names = side_names(
+        sides = side_names(
             end_names=picture.end_names,
             sideline_names=picture.sideline_names,
             direction=picture.direction,
         )
-        place = spot_label(x_yd=picture.standing.x_yd, y_yd=picture.standing.y_yd, names=names)
+        place = spot_label(x_yd=picture.standing.x_yd, y_yd=picture.standing.y_yd, names=sides)
         walk = f"; the walk is {picture.walk_text}" if picture.walk_text else ""
         sentences.append(f"You stand at: {place}{walk}.")
     if picture.closed:
