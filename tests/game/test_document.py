@@ -68,7 +68,7 @@ def test_every_log_comes_back_as_it_was(play: LoggedPlay, home: str) -> None:
 def test_a_log_is_json_with_one_line_a_play() -> None:
     text = log_text(LOG, exported_at=START)
     document = json.loads(text)
-    assert (document["format"], document["version"]) == ("lensyard-game-log", 2)
+    assert (document["format"], document["version"]) == ("lensyard-game-log", 3)
     assert sum('"number":' in line for line in text.splitlines()) == len(LOG.plays)
 
 
@@ -76,7 +76,7 @@ def test_a_log_is_json_with_one_line_a_play() -> None:
     ("change", "says"),
     [
         (set_at("format", "other"), "lensyard log import"),
-        (set_at("version", 3), "version 3"),
+        (set_at("version", 4), "version 4"),
         (set_at("version", True), "version True"),
         (set_at("surplus", 1), "unknown keys: surplus"),
         (set_at("plays", {}), "plays must be a list"),

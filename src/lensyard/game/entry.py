@@ -24,13 +24,16 @@ from lensyard.units import SECONDS_PER_QUARTER
 _GAME_ID: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _COUNT: Final = Rule(0, 5000)
 _NEW: Final = Rule(since=2)
+_SINCE_3: Final = Rule(since=3)
 
-LOG_SCHEMA_VERSION: Final = 2
+LOG_SCHEMA_VERSION: Final = 3
 """Raised whenever a field of an entry is added or changes meaning; stores are migrated then.
 
 1. games, plays and the history of changes.
 2. captures; air yards, the side a play ended on, the last play of a quarter, frames ticked outside
    of plays, the time zone, and where an imported play comes from.
+3. where the ball is after a play, and whether a new series follows; more results of kicks, scores
+   and turnovers.
 """
 
 
@@ -63,6 +66,11 @@ class Result(StrEnum):
     MISSED = "missed"
     SAFETY = "safety"
     NO_PLAY = "no-play"
+
+
+FARTHEST_TRY_YD: Final = 35
+"""Up to here, with a penalty or two, a play without a down may be a try. [yd]"""
+_NEED_A_DOWN: Final = frozenset(Result) - {Result.KICK, Result.KICK_KEPT, Result.NO_PLAY}
 
 
 def _require_direction(**values: int) -> None:
@@ -201,6 +209,10 @@ class LoggedPlay:
     result, gain_yd, air_yd, end_y_yd, touchdown, out_of_bounds
         What happened: the gain, where an incompletion came down past the line of scrimmage, and
         where across the field the play ended, from the offense's right sideline. [yd]
+    end_yardline_100, first_down
+        Where the ball was when the play was over, seen by this play's offense (0 and 100 are the
+        goal lines and all beyond; None follows from the result), and whether a new series began
+        whatever was gained, as after some penalties. [yd]
     frames, keepers
         How many frames were shot and how many were kept; None when not noted.
     ticks
@@ -231,6 +243,8 @@ class LoggedPlay:
     end_y_yd: Annotated[float | None, Rule(0, FIELD_WIDTH_YD, since=2)] = None
     touchdown: bool = False
     out_of_bounds: bool = False
+    end_yardline_100: Annotated[int | None, Rule(0, 100, since=3)] = None
+    first_down: Annotated[bool, _SINCE_3] = False
     frames: Annotated[int | None, _COUNT] = None
     keepers: Annotated[int | None, _COUNT] = None
     ticks: tuple[str, ...] = ()
@@ -247,10 +261,10 @@ class LoggedPlay:
             if self.down is None or self.distance_yd is None:
                 raise InvalidInputError("down and distance_yd belong together; give both")
             self.situation()
-        elif self.result not in (None, Result.KICK, Result.NO_PLAY):
+        elif self.result in _NEED_A_DOWN and self.yardline_100 > FARTHEST_TRY_YD:
             raise InvalidInputError(
-                f"a play with result {self.result} needs a down and a distance; only a kick or "
-                "a no-play has none"
+                f"a play with result {self.result} needs a down and a distance; only a kick, a try "
+                "or a no-play has none"
             )
         if self.gain_yd is not None and self.gain_yd > self.yardline_100:
             raise InvalidInputError(

@@ -57,6 +57,44 @@ def test_a_game_is_started_logged_listed_and_ended(capsys: pytest.CaptureFixture
     assert "ended" in run(capsys, "log", "games")[1]
 
 
+def test_one_entry_a_play_sets_up_the_next(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, *START)
+    for arguments, follows in (
+        (("--result", "kick", "--to", "goal"), ("away", 1, 10, 65)),  # touchback at the 35
+        (("--result", "run", "--gain", "4"), ("away", 2, 6, 61)),
+        (("--result", "gain", "--to", "50"), ("away", 1, 10, 50)),
+        (("--result", "incomplete",), ("away", 2, 10, 50)),
+        (("--result", "no-play", "--to", "own40"), ("away", 2, 20, 60)),
+        (("--result", "gain", "--to", "own42"), ("away", 3, 18, 58)),
+        (("--result", "incomplete",), ("away", 4, 18, 58)),
+        (("--result", "kick", "--to", "opp12"), ("home", 1, 10, 88)),
+        (("--result", "complete", "--touchdown"), ("home", None, None, 15)),
+        (("--result", "field-goal",), ("home", None, None, 65)),
+    ):
+        following = document(capsys, "log", "add", *arguments)["next"]
+        assert isinstance(following, dict)
+        names = ("offense", "down", "distance_yd", "yardline_100")
+        assert tuple(following[name] for name in names) == follows
+    assert (following["home_points"], following["away_points"]) == (7, 0)
+    listed = document(capsys, "log", "list")["plays"]
+    assert isinstance(listed, list)
+    assert [play["score_diff"] for play in listed] == [0] * 9 + [6]
+    _, out, _ = run(capsys, "log", "undo")
+    assert "Otters has a try at opp15" in run(capsys, "log", "list")[1]
+
+
+def test_a_second_game_does_not_start_by_accident(capsys: pytest.CaptureFixture[str]) -> None:
+    run(capsys, *START)
+    other = ("log", "start", "--home", "Kites", "--away", "Marmots", "--id", "h")
+    code, _, err = run(capsys, *other)
+    assert (code, "--new" in err, "Herons at Otters" in err) == (2, True, True)
+    assert run(capsys, *other, "--new")[0] == 0
+    code, _, err = run(capsys, *PLAY)
+    assert (code, "--game: g, h" in err) == (2, True)
+    code, out, _ = run(capsys, *PLAY, "--game", "g")
+    assert "Play 1 is logged in g" in out
+
+
 def test_what_is_left_out_follows_from_the_play_before(capsys: pytest.CaptureFixture[str]) -> None:
     run(capsys, *START)
     run(capsys, *PLAY, "--offense", "away", "--quarter", "2")
@@ -232,7 +270,7 @@ def test_the_kit_of_a_game_is_the_one_that_was_typed(capsys: pytest.CaptureFixtu
         ("two", ("--lens", "70-200", "--lens", "400")),
         ("three", ("--lens", "70-200", "--lens", "400", "--body", "1", "--body", "1.5")),
     ):
-        code = run(capsys, *START[:-1], name, *typed)[0]
+        code = run(capsys, *START[:-1], name, "--new", *typed)[0]
         assert code == 0
         game = log_in(Path(os.environ["LENSYARD_DATA_DIR"]), name).game
         kits.append((game.lenses, game.crop_factors))

@@ -23,6 +23,7 @@ from lensyard.features.game_log.entries import (
     play_of,
 )
 from lensyard.files import write_atomically
+from lensyard.game.course import NextSnap, state_after
 from lensyard.game.document import GameLog, read_card_export, read_log, read_text
 from lensyard.game.entry import Game, LoggedPlay, assignment_of
 from lensyard.game.logbook import Logbook
@@ -71,6 +72,8 @@ class LogAnswer:
         How many the game has.
     ticked, missing
         Keys of frames: those had, and the must-haves of the assignment that are not.
+    next
+        The play that follows; None where nobody said what the last one became.
     reminder
         At a break; else None.
     warnings
@@ -85,6 +88,7 @@ class LogAnswer:
     captures: int
     ticked: tuple[str, ...]
     missing: tuple[str, ...]
+    next: NextSnap | None
     reminder: Reminder | None
     warnings: tuple[str, ...] = field(metadata={"json": "cautions"})
     shot_list: tuple[MustHave, ...] = field(metadata={"json": None})
@@ -102,8 +106,15 @@ def start_game(
 ) -> LogAnswer:
     """Start a game.
 
-    Raises `InvalidInputError` if venue, assignment or kit cannot be used, or the id is taken.
+    Raises `InvalidInputError` if venue, assignment or kit cannot be used, the id is taken, or
+    another game is going on and ``new`` does not say that this one starts beside it.
     """
+    going_on = _going_on(book)
+    if going_on and not new.beside:
+        raise InvalidInputError(
+            f"{going_on[-1].title} is going on, as {going_on[-1].game_id}; end it with `lensyard "
+            "log end`, or start another one beside it with --new"
+        )
     game = game_of(
         new,
         venue=venue or VenueOptions(),
@@ -116,13 +127,30 @@ def start_game(
     return _answer("start", book, game.game_id, text=text, at_break=0)
 
 
+def _going_on(book: Logbook) -> list[Game]:
+    return [game for game in book.games() if game.ended_at is None]
+
+
+def _written_to(book: Logbook, game_id: str | None) -> GameLog:
+    """Return the log that a change goes to.
+
+    Raises `InvalidInputError` if nobody said which of several games that are going on; the clock,
+    which may have been set back, does not decide.
+    """
+    going_on = _going_on(book)
+    if game_id is None and len(going_on) > 1:
+        names = ", ".join(game.game_id for game in going_on)
+        raise InvalidInputError(f"more than one game is going on; say which with --game: {names}")
+    return book.log(game_id)
+
+
 def add_play(book: Logbook, entry: PlayEntry, *, game_id: str | None = None) -> LogAnswer:
     """Add a play; when this returns it is on the disk.
 
     Raises `InvalidInputError` if the entry cannot be read or cannot have happened; `StoreError` if
     the disk refuses.
     """
-    before = book.log(game_id)
+    before = _written_to(book, game_id)
     name = before.game.game_id
     if game_id is None and before.game.ended_at is not None:
         raise InvalidInputError(
@@ -149,7 +177,7 @@ def edit_play(
     book: Logbook, number: int, entry: PlayEntry, *, game_id: str | None = None
 ) -> LogAnswer:
     """Change what was said of a play; what the entry leaves out stays."""
-    game = book.log(game_id).game
+    game = _written_to(book, game_id).game
     _require_known(entry.ticked(), game)
     before = book.play(game.game_id, number)
     values = edit_values(entry, before, now=book.now(), zone=game.zone())
@@ -159,7 +187,7 @@ def edit_play(
 
 def undo_last(book: Logbook, *, game_id: str | None = None) -> LogAnswer:
     """Take back the last change of a game: play, edit, tick, import, captures, end."""
-    name = book.log(game_id).game.game_id
+    name = _written_to(book, game_id).game.game_id
     undone = book.undo(name)
     numbers = [edit.number for edit in undone.edits if edit.number is not None]
     plays = ", ".join(map(str, numbers[:8]))
@@ -171,7 +199,7 @@ def tick_frames(
     book: Logbook, keys: Sequence[str], *, off: bool = False, game_id: str | None = None
 ) -> LogAnswer:
     """Tick frames of the shot list that no play brought; without keys only say what is missing."""
-    game = book.log(game_id).game
+    game = (_written_to(book, game_id) if keys else book.log(game_id)).game
     _require_known(keys, game)
     if keys:
         book.tick(game.game_id, keys, off=off)
@@ -223,7 +251,7 @@ def list_games(book: Logbook) -> GameList:
 
 def end_game(book: Logbook, *, game_id: str | None = None) -> LogAnswer:
     """End a game."""
-    name = book.log(game_id).game.game_id
+    name = _written_to(book, game_id).game.game_id
     book.end(name)
     return _answer("end", book, name, text=f"ended {name}", at_break=4)
 
@@ -234,7 +262,7 @@ def import_card(book: Logbook, text: str, *, where: str, game_id: str | None = N
     Raises `InvalidInputError` if the text is no card's export; nothing is added then.
     """
     export = read_card_export(text, where=where)
-    name = book.log(game_id).game.game_id
+    name = _written_to(book, game_id).game.game_id
     added = book.add_card(name, export)
     again = len(export.plays) - len(added)
     told = f"added {len(added)} plays" + (f"; {again} were there already" if again else "")
@@ -266,6 +294,7 @@ def _answer(
 ) -> LogAnswer:
     log = book.log(game_id)
     assignment, warning = assignment_of(log.game)
+    state = state_after(log.game, log.plays)
     frames = assignment.must_have
     have = [k for k in log.ticked if k in FRAMES or k in _keys(frames)]
     reminder = None
@@ -281,6 +310,7 @@ def _answer(
         captures=len(log.captures),
         ticked=log.ticked,
         missing=_keys(missing(frames, have)),
+        next=None if state is None else NextSnap.of(state, log.game),
         reminder=reminder,
         warnings=(*book.warnings, *((warning,) if warning else ())),
         shot_list=frames,

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any, Final
@@ -16,9 +16,11 @@ from lensyard.domain.field import HashMark
 from lensyard.domain.places import parse_lane_yd, plain_standing, turned_standing
 from lensyard.domain.situation import parse_ball, parse_clock
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
+from lensyard.game.course import state_after
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.fields import fields_of, parse_time
+from lensyard.game.state import MOVES, TAKEN, GameState, Phase, start_of
 from lensyard.options.choices import Kind, OneOf, Switch, Text, Texts, choice, parts_of, whole
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
 from lensyard.records import Record
@@ -56,6 +58,17 @@ def parse_spot(text: str) -> str:
     return SAME if text.strip().lower() == SAME else plain_standing(text)
 
 
+def parse_end(text: str) -> int:
+    """Return where a ball is after a play, 0 to 100: a spot, or one of the goal lines.
+
+    >>> parse_end("opp35"), parse_end("goal"), parse_end("own-goal")
+    (35, 0, 100)
+    """
+    goals = {"goal": 0, "own-goal": 100}
+    word = text.strip().lower()
+    return goals[word] if word in goals else parse_ball(text)
+
+
 @dataclass(frozen=True)
 class PlayEntry:
     """A play as typed, by the fields of `LoggedPlay`; None is what was not said.
@@ -65,8 +78,12 @@ class PlayEntry:
     frames between commas. What follows from the play before is left to `play_of`.
     """
 
-    yardline_100: int | None = _typed("ball", "own20, 50 or opp35.", Text(parse_ball))
-    down: int | None = _typed("down", "1 to 4; leave it out for a kickoff.", "down")
+    yardline_100: int | None = _typed(
+        "ball",
+        "own20, 50 or opp35. Default: as follows from the play before; then down and distance, too.",
+        Text(parse_ball),
+    )
+    down: int | None = _typed("down", "1 to 4; none on a kickoff or a try.", "down")
     distance_yd: int | None = _typed(
         "distance", "Yards to the line to gain. Default: 10, or the goal.", "distance_yd"
     )
@@ -76,6 +93,15 @@ class PlayEntry:
     )
     result: Result | None = _typed("result", "What happened.", "result")
     gain_yd: int | None = _typed("gain", "Yards gained or lost.", "gain_yd")
+    end_yardline_100: int | None = _typed(
+        "to",
+        "Where the ball is now, as the team sees it that snapped or kicked: own25, 50, opp35, goal "
+        "or own-goal.",
+        Text(parse_end),
+    )
+    first_down: bool | None = _typed(
+        "first-down/--no-first-down", "Whether a flag gave a new series.", "first_down"
+    )
     air_yd: int | None = _typed("air", "Where an incompletion came down.", "air_yd")
     end_y_yd: float | None = _typed(
         "ended",
@@ -134,12 +160,20 @@ def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
 
     Raises `InvalidInputError` if something is missing, or cannot have happened.
     """
-    if entry.yardline_100 is None:
-        raise InvalidInputError("a play needs the spot of the ball; give --ball own20, 50 or opp35")
     last = log.plays[-1] if log.plays else None
+    state = state_after(log.game, log.plays)
+    if state is not None and last is None and entry.offense is not None:
+        state = start_of(log.game, kicking=entry.offense)
+    if state is not None:
+        entry = _followed(entry, state)
+    if entry.yardline_100 is None:
+        raise InvalidInputError(
+            "a play needs the spot of the ball, since nobody said what the play before became; "
+            "give --ball own20, 50 or opp35"
+        )
     values = _said_values(entry, now=now, zone=log.game.zone())
     quarter = values.pop("quarter", _quarter(last))
-    offense = values.pop("offense", _offense(last, entry))
+    offense = values.pop("offense", _offense(last, entry, state))
     direction = values.pop("direction", _direction(log, offense, quarter))
     if entry.offense is None and entry.direction is not None and last is None:
         offense = log.game.team_going(direction, quarter=quarter)
@@ -157,6 +191,22 @@ def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
     )
 
 
+def _followed(entry: PlayEntry, state: GameState) -> PlayEntry:
+    """Return what was typed, with the situation that follows where none was; and the score."""
+    if state.phase is Phase.OVER and entry.yardline_100 is None:
+        raise InvalidInputError("the game is over; take back the last play, or end the log")
+    same_team = entry.offense in (None, state.offense) and not entry.changed_hands
+    follows: dict[str, Any] = {}
+    if entry.yardline_100 is None and entry.down is None and same_team:
+        follows = {"yardline_100": state.yardline_100, "down": state.down}
+        if entry.distance_yd is None:
+            follows["distance_yd"] = state.distance_yd
+    if entry.score_diff is None:
+        theirs = entry.offense not in (None, state.offense) or bool(entry.changed_hands)
+        follows["score_diff"] = -state.score_diff if theirs else state.score_diff
+    return replace(entry, **follows)
+
+
 def _said_values(entry: PlayEntry, *, now: datetime, zone: tzinfo | None) -> dict[str, Any]:
     """Return the fields of `LoggedPlay` that were said, by name."""
     values = {one.name: getattr(entry, one.name) for one in fields(entry)}
@@ -166,8 +216,13 @@ def _said_values(entry: PlayEntry, *, now: datetime, zone: tzinfo | None) -> dic
     ball = entry.yardline_100
     if ball is not None and entry.down is not None and entry.distance_yd is None:
         values["distance_yd"] = min(10, ball)
-    if entry.touchdown and entry.gain_yd is None and entry.result is not Result.INTERCEPTION:
+    if entry.touchdown and entry.gain_yd is None and entry.result not in TAKEN:
         values["gain_yd"] = ball
+    end = entry.end_yardline_100
+    if end is not None and ball is not None and entry.gain_yd is None and entry.result in MOVES:
+        values["gain_yd"] = ball - end
+        if end == 0 and entry.touchdown is None:
+            values["touchdown"] = True
     return {name: value for name, value in values.items() if value is not None}
 
 
@@ -191,7 +246,9 @@ def _quarter(last: LoggedPlay | None) -> int:
     return min(last.quarter + 1, 5) if last.ends_quarter else last.quarter
 
 
-def _offense(last: LoggedPlay | None, entry: PlayEntry) -> Team:
+def _offense(last: LoggedPlay | None, entry: PlayEntry, state: GameState | None) -> Team:
+    if state is not None and entry.changed_hands is None:
+        return state.offense
     if last is None:
         return Team.HOME
     return last.offense.other if entry.changed_hands else last.offense
@@ -251,6 +308,14 @@ class NewGameOptions(Record):
         "home-attacks",
         "",
         "The end that the home team attacks in the first quarter.",
+    )
+
+    beside: bool = choice(
+        False,
+        Switch("no", "yes", is_flag=True),
+        "new",
+        "",
+        "Start it although another game is going on.",
     )
 
     def id_on(self, now: datetime) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from lensyard.domain.assignment import MustHave, Window
 from lensyard.domain.shot_list import BreakReport
+from lensyard.domain.situation import ball_text
 from lensyard.features.game_log.compute import DemoAnswer, GameList, LogAnswer
 from lensyard.game.entry import LoggedPlay, Result
 from lensyard.render.report import Column, Format, Report, Section, Table, Value
@@ -45,11 +46,18 @@ def _result(play: LoggedPlay) -> str:
     words = [play.result.value]
     if play.gain_yd is not None and play.result is not Result.INCOMPLETE:
         words.append(f"{play.gain_yd:+d}")
+    elif play.end_yardline_100 is not None:
+        words.append(f"to {_end_text(play.end_yardline_100)}")
     if play.touchdown:
         words.append("TD")
     if play.out_of_bounds:
         words.append("out")
     return " ".join(words)
+
+
+def _end_text(yardline_100: int) -> str:
+    """A spot, or a goal line."""
+    return {0: "goal", 100: "own-goal"}.get(yardline_100) or ball_text(yardline_100)
 
 
 def _plays_table(plays: Sequence[LoggedPlay], title: str = "") -> Table:
@@ -71,11 +79,18 @@ def answer_report(answer: LogAnswer) -> Report:
     count = len(answer.missing)
     left = f"{count} must-haves are missing; `lensyard log tick` names them." if count else ""
     return Report(
-        headline=_capital(answer.text),
-        sentences=(left,) if left else (),
+        headline=f"{_capital(answer.text)} in {answer.game.game_id}",
+        sentences=tuple(filter(None, (next_sentence(answer), left))),
         tables=(_plays_table([answer.play]),),
         cautions=answer.warnings,
     )
+
+
+def next_sentence(answer: LogAnswer) -> str:
+    """Return the play that follows, or what must be said first; empty before the first play."""
+    if answer.next is not None:
+        return f"Next: {answer.next.text}."
+    return "What follows is not known until the last play has a result." if answer.plays else ""
 
 
 def game_report(answer: LogAnswer) -> Report:
@@ -85,12 +100,14 @@ def game_report(answer: LogAnswer) -> Report:
     state = "going on" if game.ended_at is None else "ended"
     kit = f"kit {' + '.join(game.lenses)}" if game.lenses else "the demo kit"
     captures, plays = answer.captures, len(answer.plays)
+    following = "" if game.ended_at else next_sentence(answer)
     return Report(
         headline=f"{game.title}, {plays} play{'' if plays == 1 else 's'}, {state}",
         sentences=(
             f"Game {game.game_id}; {game.venue or f'any {game.rules} field'}; the home team "
             f"attacks end {toward} in the 1st quarter; {kit}.",
             *((f"{captures:,} captures are matched to this log.",) if captures else ()),
+            *((following,) if following else ()),
             *_must_haves(answer),
         ),
         tables=(_plays_table(answer.plays),),
