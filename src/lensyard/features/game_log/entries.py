@@ -80,7 +80,7 @@ class PlayEntry:
 
     yardline_100: int | None = _typed(
         "ball",
-        "own20, 50 or opp35. Default: as follows from the play before; then down and distance, too.",
+        "own20, 50 or opp35. Default, with down and distance: from the play before.",
         Text(parse_ball),
     )
     down: int | None = _typed("down", "1 to 4; none on a kickoff or a try.", "down")
