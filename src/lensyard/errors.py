@@ -10,7 +10,7 @@ The tree::
     ├── DataError                 play-by-play data is missing, damaged or of the wrong shape
     │   └── SchemaError           a table does not hold what the canonical schema says
     ├── ModelError                a model artifact is missing, damaged or of another version
-    └── StoreError                the local DuckDB store cannot be built, opened or written
+    └── StoreError                the plays' store or the game log cannot be opened or written
 
 The command line and the dashboard catch the base class once, at the edge. Anything else is a
 defect and crashes loudly.

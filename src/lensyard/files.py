@@ -10,6 +10,9 @@ import hashlib
 import io
 import json
 import os
+import signal
+import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -161,6 +164,83 @@ def place_new(temporary: Path, target: Path) -> bool:
         os.replace(temporary, target)
     flush_folder(target.parent)
     return True
+
+
+class Lock:
+    """A file that one process, and one thread of it, holds at a time; it ends with its process."""
+
+    def __init__(self, handle: int) -> None:
+        self._handle = handle
+
+    @classmethod
+    def take(cls, path: Path, *, wait_s: float) -> Lock | None:
+        """Return the lock, waiting while somebody has it; None when time is up. [s]
+
+        Raises `OSError` if the file cannot be made.
+        """
+        deadline = time.monotonic() + wait_s
+        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            while not _try_lock(handle):
+                if time.monotonic() >= deadline:
+                    os.close(handle)
+                    return None
+                time.sleep(_BETWEEN_TRIES_S)
+        except BaseException:
+            with suppress(OSError):
+                os.close(handle)
+            raise
+        return cls(handle)
+
+    def release(self) -> None:
+        """Let the next one in; once."""
+        os.close(self._handle)
+
+
+def _try_lock(handle: int) -> bool:
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):
+        return False
+    return True
+
+
+_BETWEEN_TRIES_S = 0.02
+_done: list[str] = []
+
+
+@contextmanager
+def uninterrupted(done: str = "") -> Iterator[None]:
+    """Let Ctrl-C wait until the body is through; `last_done` says then what it did."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    came: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    try:
+        yield
+        _done[:] = [done]
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_DFL if before is None else before)
+    if came:
+        signal.raise_signal(signal.SIGINT)
+
+
+def last_done() -> str:
+    """Return what was last made durable in this process, as a sentence; empty where nothing was."""
+    return "".join(_done)
+
+
+def forget_done() -> None:
+    """Begin anew: nothing was made durable yet."""
+    _done.clear()
 
 
 _NAME_CHARACTERS = 32

@@ -1,5 +1,10 @@
 """``python -m tests.benchmarks.kill_log``: kill the log at any moment and count what is lost.
 
+With ``--damage 5000`` its files are damaged instead: cut at every so many bytes, bits flipped over
+the whole file, the copy as well, put back from earlier states. A play is lost where neither the log
+shows it nor a sentence says where it is. Beside it in the same run: the same plays in a bare SQLite
+file and a bare DuckDB file, damaged alike.
+
 A child process adds plays to a log and says so after each; it is killed (signal 9) some plays
 later, at a moment drawn at random over two plays' time: while it opens, writes, closes or creates
 the file. Then the log is opened again: every play that was acknowledged must be there, whole and in
@@ -15,15 +20,19 @@ import json
 import os
 import select
 import signal
+import sqlite3
 import sys
 import tempfile
 import time
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
+import duckdb
 import numpy as np
 from tests.benchmarks.timing import median_s
 
+from lensyard.errors import LensyardError
 from lensyard.features.game_log.compute import add_play, start_game
 from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.game.document import read_log, read_text
@@ -187,6 +196,110 @@ def _check_copy(folder: Path, promised: int, tally: Tally) -> None:
     tally.copies_behind += found < promised
 
 
+@dataclass
+class Damage:
+    """What damaging files brought: how often plays were whole, lost with and without a word."""
+
+    tried: int = 0
+    whole: int = 0
+    said: int = 0
+    lost: int = 0
+    tracebacks: int = 0
+
+
+def damaged(data: bytes, rng: np.random.Generator, number: int) -> bytes:
+    """Return some damage of a file: a cut, a flipped bit, a page of zeros, a run of noise."""
+    at, kind = int(rng.integers(len(data))), number % 4
+    hurt = bytearray(data)
+    if kind == 0:
+        return bytes(hurt[:at])
+    if kind == 1:
+        hurt[at] ^= 1 << int(rng.integers(8))
+    elif kind == 2:
+        hurt[at : at + 512] = bytes(len(hurt[at : at + 512]))
+    else:
+        hurt[at : at + 64] = rng.bytes(len(hurt[at : at + 64]))
+    return bytes(hurt)
+
+
+def damage_log(files: int, seed: int, *, plays: int = 24) -> Damage:
+    """Damage file or copy, or put an earlier state in its place, and look for the plays."""
+    rng, tally = np.random.default_rng(seed), Damage()
+    with tempfile.TemporaryDirectory() as top:
+        folder = Path(top)
+        paths = [folder / place / f"{GAME}.json" for place in ("games", "game-copies")]
+        begin(folder)
+        earlier = []
+        for number in range(1, plays + 1):
+            earlier.append([path.read_bytes() for path in paths])
+            add(folder, number)
+        whole = [path.read_bytes() for path in paths]
+        for number in range(files):
+            which = number % 2
+            old = earlier[int(rng.integers(len(earlier)))][which]
+            hurt = old if number % 5 == 0 else damaged(whole[which], rng, number // 2)
+            paths[which].write_bytes(hurt)
+            _look(folder, plays, tally)
+            paths[which].write_bytes(whole[which])
+    return tally
+
+
+def _look(folder: Path, plays: int, tally: Damage) -> None:
+    tally.tried += 1
+    try:
+        with open_log(folder, writing=False) as book:
+            found = book.log(GAME).plays
+            all_there = len(found) == plays and all(
+                _as_written(play, number) for number, play in enumerate(found, start=1)
+            )
+            tally.whole += all_there
+            tally.said += bool(book.warnings)
+            tally.lost += not all_there
+    except LensyardError:
+        tally.said += 1
+    except Exception:
+        tally.tracebacks += 1
+
+
+def damage_bare(files: int, seed: int, kind: str, *, plays: int = 24) -> Damage:
+    """Damage a database that holds the same plays as JSON in rows, or its write-ahead log."""
+    rng, tally = np.random.default_rng(seed), Damage()
+    rows = [(number, json.dumps(asdict(entry_number(number)))) for number in range(1, plays + 1)]
+    with tempfile.TemporaryDirectory() as top:
+        path = Path(top) / "plays"
+        _ask(path, kind, "CREATE TABLE plays (number INTEGER, entry TEXT)", rows)
+        files_of_it = {found: found.read_bytes() for found in Path(top).iterdir()}
+        hit = path.with_name("plays.wal") if kind == "duckdb wal" else path
+        for number in range(files):
+            for place, content in files_of_it.items():
+                place.write_bytes(damaged(content, rng, number // 2) if place == hit else content)
+            tally.tried += 1
+            try:
+                found = _ask(path, kind, "SELECT number, entry FROM plays ORDER BY number")
+                tally.whole += found == rows
+                tally.lost += found != rows
+            except Exception:
+                tally.said += 1
+            for left in Path(top).glob("plays?*"):
+                left.unlink()
+    return tally
+
+
+def _ask(path: Path, kind: str, sql: str, rows: list[tuple[int, str]] | None = None) -> list[Any]:
+    connection: Any = sqlite3.connect(path) if kind == "sqlite" else duckdb.connect(str(path))
+    try:
+        found: list[Any] = connection.execute(sql).fetchall()
+        if rows is not None:
+            if kind == "duckdb wal":  # as a log is that had no checkpoint since its plays
+                connection.execute("CHECKPOINT")
+                connection.execute("PRAGMA disable_checkpoint_on_shutdown")
+            connection.executemany("INSERT INTO plays VALUES (?, ?)", rows)
+            connection.commit()
+        return found
+    finally:
+        connection.close()
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Run the kills and print the tally; exit 1 if anything was lost."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -194,7 +307,20 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--acks", type=int, default=4, help="at most so many plays before a kill")
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--json", action="store_true")
+    parser.add_argument("--damage", type=int, default=0, help="damage so many files instead")
     options = parser.parse_args(arguments)
+    if options.damage:
+        found = {"log": damage_log(options.damage, options.seed)} | {
+            kind: damage_bare(options.damage, options.seed, kind)
+            for kind in ("sqlite", "duckdb", "duckdb wal")
+        }
+        if options.json:
+            print(json.dumps({name: asdict(tally) for name, tally in found.items()}))
+        else:
+            print(f"{'':<11}" + "".join(f"{name:>12}" for name in asdict(found["log"])))
+            for name, tally in found.items():
+                print(f"{name:<11}" + "".join(f"{value:>12}" for value in asdict(tally).values()))
+        sys.exit(1 if found["log"].lost or found["log"].tracebacks else 0)
     longest_s = 2.0 * usual_add_s()
     rng = np.random.default_rng(options.seed)
     tally = Tally()

@@ -209,8 +209,8 @@ def test_on_a_network_only_who_has_the_token_gets_in(browser: Any, tmp_path: Pat
         assert second.get_by_role("button", name="Went there").count() == 0
         folders = list((tmp_path / "guests").iterdir())
         assert len(folders) == 2
-        assert not (tmp_path / "games.duckdb").exists()
-        copies = list((tmp_path / "guests").glob("*/game-copies/*.json"))
+        assert not (tmp_path / "games").exists()
+        copies = list((tmp_path / "guests").glob("*/games/*.json"))
         assert len(copies) == 1
         assert json.loads(copies[0].read_text(encoding="utf-8"))["game"]["home"] == "Home"
         for tab in (stranger, *guests):

@@ -7,6 +7,7 @@ import subprocess
 import sys
 
 import pytest
+from tests.benchmarks.kill_log import damage_log
 
 
 @pytest.mark.slow
@@ -24,3 +25,11 @@ def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
     assert tally["acknowledged"] >= 10
     assert (tally["lost"], tally["unasked"], tally["unopened"]) == (0, 0, 0)
     assert tally["copies_behind"] == 0
+
+
+def test_no_damage_of_file_or_copy_hides_a_play() -> None:
+    """The long form: ``python -m tests.benchmarks.kill_log --damage 5000``."""
+    tally = damage_log(120, seed=5)
+    assert (tally.tried, tally.whole) == (120, 120)
+    assert (tally.lost, tally.tracebacks) == (0, 0)
+    assert tally.said > 100

@@ -7,8 +7,10 @@ spreadsheet; reading the same card twice adds nothing.
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
@@ -34,6 +36,9 @@ from lensyard.game.fields import (
 FORMAT: Final = "lensyard-game-log"
 MOST_BYTES: Final = 20_000_000
 _KEYS: Final = ("format", "version", "exported_at", "game", "plays", "captures")
+_STORED_KEYS: Final = ("log", "history", "sha256")
+"""What a file of the log has beside; `lensyard.game.store` writes them."""
+_SEAL: Final = ',\n "sha256":"'
 _TRIGGERS: Final = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -56,8 +61,11 @@ class GameLog:
         return replace(self, game=replace(self.game, game_id=game_id))
 
 
-def log_text(log: GameLog, *, exported_at: datetime) -> str:
-    """Return a game as JSON, one line a play and one a capture; `read_log` gives it back."""
+def log_text(log: GameLog, *, exported_at: datetime, more: Mapping[str, Any] | None = None) -> str:
+    """Return a game as JSON, one line a play and one a capture; `read_log` gives it back.
+
+    ``more``: further keys, as a file of the log has them.
+    """
     document = {
         "format": FORMAT,
         "version": LOG_SCHEMA_VERSION,
@@ -65,6 +73,7 @@ def log_text(log: GameLog, *, exported_at: datetime) -> str:
         "game": plain_values(log.game),
         "plays": [plain_values(play) for play in log.plays],
         "captures": [plain_values(capture) for capture in log.captures],
+        **(more or {}),
     }
     parts = []
     for key, value in document.items():
@@ -78,6 +87,17 @@ def log_text(log: GameLog, *, exported_at: datetime) -> str:
 
 def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def seal(text: str) -> str:
+    """Return a JSON object's text with the SHA-256 of all of it as its last key."""
+    body = text.removesuffix("\n}\n")
+    return f'{body}{_SEAL}{hashlib.sha256(body.encode()).hexdigest()}"\n}}\n'
+
+
+def is_sealed(text: str) -> bool:
+    """Return whether a text is, to the byte, what `seal` returned."""
+    return seal(text.rpartition(_SEAL)[0] + "\n}\n") == text
 
 
 def read_text(path: Path) -> str:
@@ -174,21 +194,32 @@ def read_log(text: str, *, where: str = "the export") -> GameLog:
         where=where,
         otherwise="A card's export goes to `lensyard log import`",
     )
-    unknown = sorted(set(document) - set(_KEYS))
+    if document.keys() & set(_STORED_KEYS) and not is_sealed(text):
+        raise InvalidInputError(
+            f"{where} is not as it was written: its checksum does not fit. Use another copy; to "
+            'read it all the same, remove its keys "log", "history" and "sha256" by hand'
+        )
+    try:
+        return log_of(document, where=where)
+    except SchemaError as error:
+        raise InvalidInputError(str(error)) from error
+
+
+def log_of(document: dict[str, Any], *, where: str) -> GameLog:
+    """Return the game of a document that `read_document` returned.
+
+    Raises `InvalidInputError` or `SchemaError` if it holds what no game has.
+    """
+    unknown = sorted(set(document) - {*_KEYS, *_STORED_KEYS})
     if unknown:
         raise InvalidInputError(f"{where} has unknown keys: {', '.join(unknown)[:200]}")
     version = document["version"]
     game_values, where_game = document.get("game", {}), f"{where}, game"
-    try:
-        game = entry_of(Game, game_values, where=where_game, schema_version=version)
-        plays = entries_in(document, "plays", LoggedPlay, where=where, schema_version=version)
-        captures: tuple[Capture, ...] = ()
-        if version >= 2:
-            captures = entries_in(
-                document, "captures", Capture, where=where, schema_version=version
-            )
-    except SchemaError as error:
-        raise InvalidInputError(str(error)) from error
+    game = entry_of(Game, game_values, where=where_game, schema_version=version)
+    plays = entries_in(document, "plays", LoggedPlay, where=where, schema_version=version)
+    captures: tuple[Capture, ...] = ()
+    if version >= 2:
+        captures = entries_in(document, "captures", Capture, where=where, schema_version=version)
     numbers = [play.number for play in plays]
     if numbers != sorted(set(numbers)):
         raise InvalidInputError(f"{where}: plays must be numbered in their order, each once")

@@ -1,12 +1,13 @@
 """Keeping a game log: start, add, edit, undo, tick, end, import and restore.
 
-Every method that changes something is done when it returns: the change is in the log's file, and a
-copy of the game lies beside it as JSON, which `restore` reads whatever becomes of the file.
+Every method that changes something is done when it returns: the change is in the game's file, and
+in its copy.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,42 +15,63 @@ from typing import Any
 
 from lensyard.config import user_data_dir
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
-from lensyard.files import write_atomically
-from lensyard.game.document import CardExport, GameLog, log_text, plays_to_add
+from lensyard.game.document import CardExport, GameLog, plays_to_add
 from lensyard.game.entry import Capture, Game, LoggedPlay, current_game
-from lensyard.game.store import WAIT_S, Change, Edit, LogStore
-from lensyard.game.store_open import COPIES_NAME
+from lensyard.game.store import (
+    COPIES_NAME,
+    GAMES_NAME,
+    OLD_NAME,
+    WAIT_S,
+    LogStore,
+)
+from lensyard.game.stored import Change, Edit
 
 
-def open_log(folder: Path | None = None, *, wait_s: float = WAIT_S) -> Logbook:
+def open_log(
+    folder: Path | None = None, *, wait_s: float = WAIT_S, writing: bool = True
+) -> Logbook:
     """Open the log of a folder, or the user's own; use it in a ``with`` statement, briefly.
 
-    Raises `StoreError` if another process has it open for longer than ``wait_s``, or it is damaged.
-    [s]
+    Only to be read (``writing`` is False) it waits for nobody, and the folder need not be writable.
+
+    Raises `StoreError` if another process changes it for longer than ``wait_s``, or the folder
+    cannot be written. [s]
     """
-    place = user_data_dir(create=True) if folder is None else folder
-    return Logbook(place, now=lambda: datetime.now(UTC), wait_s=wait_s)
+    place = user_data_dir(create=writing) if folder is None else folder
+    return Logbook(place, now=lambda: datetime.now(UTC), wait_s=wait_s, writing=writing)
+
+
+def log_stamp(folder: Path | None = None) -> str | None:
+    """Return what changes whenever the log of a folder does; None where there is no log."""
+    place = user_data_dir() if folder is None else folder
+    paths = [place / OLD_NAME]
+    paths += [path for name in (GAMES_NAME, COPIES_NAME) for path in (place / name).glob("*.json")]
+    stamps = []
+    for path in sorted(paths):
+        with suppress(FileNotFoundError):
+            found = path.stat()
+            stamps.append(f"{path.name} {found.st_mtime_ns} {found.st_size}")
+    return ", ".join(stamps) or None
 
 
 class Logbook:
     """The games of a data folder, open for one command. A context manager.
 
-    ``now`` is the clock (UTC), ``wait_s`` how long to wait while another process has the log. [s]
+    ``now`` is the clock (UTC), ``wait_s`` how long to wait while another process changes the log.
+    [s]
     """
 
     def __init__(
-        self, folder: Path, *, now: Callable[[], datetime], wait_s: float = WAIT_S
+        self,
+        folder: Path,
+        *,
+        now: Callable[[], datetime],
+        wait_s: float = WAIT_S,
+        writing: bool = True,
     ) -> None:
         self.folder = folder
-        self.warnings: list[str] = []
         self.now = now
-        self._read: dict[str, GameLog] = {}
-        self._store = LogStore.open(folder, wait_s=wait_s)
-        if self._store.backup is not None:
-            self.warnings.append(
-                "The game log was brought to a new version; what it was is kept in "
-                f"{self._store.backup}."
-            )
+        self._store = LogStore.open(folder, wait_s=wait_s, writing=writing)
 
     def __enter__(self) -> Logbook:
         return self
@@ -57,23 +79,43 @@ class Logbook:
     def __exit__(self, *_: object) -> None:
         self._store.close()
 
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What went wrong without stopping the log, as sentences."""
+        return self._store.warnings
+
     def games(self) -> tuple[Game, ...]:
-        """Return all games, the oldest first."""
+        """Return all games that can be read, in the order in which they were started."""
         return self._store.games()
 
     def logs(self) -> tuple[GameLog, ...]:
-        """Return all games with their plays, the oldest first."""
-        return tuple(self.log(game.game_id) for game in self.games())
+        """Return all games that can be read with their plays, in the order of starting."""
+        return tuple(self._store.log(game.game_id) for game in self.games())
 
     def log(self, game_id: str | None = None) -> GameLog:
-        """Return a game's log; which one, and what it raises, see `current_game`."""
-        if game_id is not None and game_id in self._read:
-            return self._read[game_id]
-        game = current_game(self.games(), game_id=game_id or "")
-        if game.game_id not in self._read:  # nobody else can change it while it is open here
-            plays, captures = self._store.plays(game.game_id), self._store.captures(game.game_id)
-            self._read[game.game_id] = GameLog(game, plays, captures)
-        return self._read[game.game_id]
+        """Return a game's log; which one, see `current_game`.
+
+        Raises `StoreError` if the game cannot be read, or none is named and some game cannot be;
+        else what `current_game` raises.
+        """
+        unreadable = self._store.unreadable
+        if game_id in unreadable:
+            raise StoreError(
+                f"{unreadable[game_id]} Bring the game back from an export: `lensyard log restore "
+                "FILE --as ID`"
+            )
+        if game_id is None and unreadable:
+            raise StoreError(
+                f"{' '.join(unreadable.values())} Move them away, or name another game with --game"
+            )
+        return self._store.log(current_game(self.games(), game_id=game_id or "").game_id)
+
+    def heal(self) -> tuple[str, ...]:
+        """Write games anew whose file or copy is not what it should be; return their ids.
+
+        Nothing is lost by it: what was there is kept under another name where it differs.
+        """
+        return self._store.heal(at=self.now())
 
     def start(self, game: Game) -> None:
         """Start a game.
@@ -94,7 +136,7 @@ class Logbook:
         self._apply(change, remember=False)
 
     def _require_new(self, game_id: str) -> None:
-        if any(game.game_id == game_id for game in self.games()):
+        if game_id in self._store.ids():
             raise InvalidInputError(
                 f"there is a game {game_id!r} already, and nothing is overwritten; give another "
                 "id (`log start --id`, `log restore --as`)"
@@ -133,10 +175,9 @@ class Logbook:
 
         Raises `InvalidInputError` if nothing is left to take back.
         """
-        change = self._store.undo(game_id)
+        change = self._store.undo(game_id, at=self.now())
         if change is None:
             raise InvalidInputError(f"there is nothing left to undo in game {game_id}")
-        self._keep_copy(game_id)
         return change
 
     def tick(self, game_id: str, keys: Iterable[str], *, off: bool = False) -> None:
@@ -199,13 +240,3 @@ class Logbook:
 
     def _apply(self, change: Change, *, remember: bool = True) -> None:
         self._store.apply(change, at=self.now(), remember=remember)
-        self._keep_copy(change.game_id)
-
-    def _keep_copy(self, game_id: str) -> None:
-        """Renew the game's JSON copy while the log is still held; a full disk is only a warning."""
-        self._read.pop(game_id, None)
-        text = log_text(self.log(game_id), exported_at=self.now())
-        try:
-            write_atomically(self.folder / COPIES_NAME / f"{game_id}.json", text)
-        except StoreError as error:
-            self.warnings.append(f"The play is in the log, but its copy is not: {error}.")

@@ -1,118 +1,107 @@
-"""The game log's DuckDB file: opened briefly, changed in transactions, never overwritten.
+"""The games of a data folder: one sealed file a game, and a copy of it in a second folder.
 
-DuckDB lets one process at a time hold a file, so a log is opened for one command and closed again;
-whoever comes meanwhile waits, and gives up with a clear message. A change is in the file, flushed,
-when the method that makes it returns.
+A file is replaced in one step, flushed, before the method that changes it returns; then its copy
+is, and the copy before stays as ``ID.before.json``. Reading takes whichever is whole and has seen
+more changes, and says so when that is not the file. What is damaged, of another game or holds more
+is never replaced: it is set aside as ``ID.kept-1.json`` and so on.
 """
 
 from __future__ import annotations
 
-import json
-import threading
-import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass
-from datetime import UTC, datetime
+import os
+import re
+import secrets
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Final
 
-from lensyard.errors import StoreError
-from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
-from lensyard.game.fields import Entry, entry_of, fields_of, plain_values, time_text
-from lensyard.game.store_open import (
-    SQL_TYPES,
-    busy_text,
-    columns_of,
-    connect,
-    damaged_text,
-    migrate,
-    version_of,
+from lensyard.errors import InvalidInputError, LensyardError, StoreError
+from lensyard.files import Lock, flush_folder, sweep_unfinished, uninterrupted, write_atomically
+from lensyard.game.document import MOST_BYTES, GameLog
+from lensyard.game.entry import Game
+from lensyard.game.fields import plain_values
+from lensyard.game.stored import (
+    Change,
+    Edit,
+    StoredGame,
+    changed,
+    done_text,
+    is_ahead,
+    read_stored,
+    replace_identity,
+    taken_back,
 )
 
-if TYPE_CHECKING:
-    import duckdb
-
-LOG_NAME: Final = "games.duckdb"
+GAMES_NAME: Final = "games"
+COPIES_NAME: Final = "game-copies"
+OLD_NAME: Final = "games.duckdb"
+"""The log of earlier versions; it is taken over once and then kept under another name."""
 WAIT_S: Final = 10.0
-"""How long one waits for another process by default. A command holds the file for about 0.1 s."""
-
-Run = Callable[..., None]
-"""Runs a statement, with its values, in a transaction."""
-
-# A second connection to the file in this process would not be stopped by DuckDB's lock.
-_in_process: Final = threading.Lock()
+"""How long one waits for another process by default. A command holds the log for about 0.05 s."""
+_GAME_FILE: Final = re.compile(r"([a-z0-9][a-z0-9-]{0,63})\.json")
 
 
 @dataclass(frozen=True, slots=True)
-class Edit:
-    """One entry before and after; None where it is not there."""
+class _Read:
+    """What a file gave: a game, or why none; neither where there is no file."""
 
-    before: Game | LoggedPlay | None
-    after: Game | LoggedPlay | None
-
-    @property
-    def number(self) -> int | None:
-        """The number of the play; None where it is the game."""
-        entry = self.after or self.before
-        return entry.number if isinstance(entry, LoggedPlay) else None
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What one command changes in a game, all of it or nothing.
-
-    ``captures`` are the game's captures from now on; None leaves them.
-    """
-
-    action: str
-    game_id: str
-    edits: tuple[Edit, ...]
-    captures: tuple[Capture, ...] | None = None
+    path: Path
+    stored: StoredGame | None = None
+    issue: str = ""
 
 
 class LogStore:
-    """An open game log. A context manager; close it soon."""
+    """The log of a folder, open for one command. A context manager; close it soon.
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, path: Path) -> None:
-        self.path = path
-        self.backup: Path | None = None
-        self._connection: duckdb.DuckDBPyConnection | None = connection
+    ``unreadable``: why a game cannot be read, by its id.
+    """
+
+    def __init__(self, folder: Path, lock: Lock | None) -> None:
+        self.path = folder
+        self._said: dict[str, str] = {}
+        self._notes: list[str] = []
+        self._healed: set[str] = set()
+        self.unreadable: dict[str, str] = {}
+        self._lock = lock
+        self._closed = False
+        self._found: dict[str, StoredGame] = {}
+        self._old: dict[str, StoredGame] = {}
 
     @classmethod
-    def open(cls, folder: Path, *, wait_s: float = WAIT_S) -> LogStore:
-        """Open the log of a folder, creating it first where there is none.
+    def open(cls, folder: Path, *, wait_s: float = WAIT_S, writing: bool = True) -> LogStore:
+        """Open the log of a folder; to change it, one at a time. [s]
 
-        Raises `StoreError` if the file is in use for longer than ``wait_s`` seconds, damaged, of
-        another version, or no game log. It is never changed then.
+        Raises `StoreError` if somebody else changes it for longer than ``wait_s``, or the folder
+        cannot be written though it has to be.
         """
-        path = folder / LOG_NAME
-        deadline = time.monotonic() + wait_s
-        if not _in_process.acquire(timeout=max(wait_s, 0.0)):
-            raise StoreError(busy_text(path, wait_s))
+        lock = None
+        if writing:
+            place = folder / GAMES_NAME
+            try:
+                place.mkdir(parents=True, exist_ok=True)
+                lock = Lock.take(place / ".lock", wait_s=wait_s)
+            except OSError as error:
+                raise StoreError(
+                    f"cannot write the game log in {folder} ({error.strerror or error}). Its games "
+                    "can still be listed and exported; free the disk or the folder, or set "
+                    "LENSYARD_DATA_DIR to another one"
+                ) from error
+            if lock is None:
+                raise StoreError(
+                    f"the game log in {folder} is in use by another lensyard, and was still so "
+                    f"after {wait_s:g} s. Nothing was changed; try again, or close the other one"
+                )
+            sweep_unfinished(place)
+        store = cls(folder, lock)
         try:
-            store = cls(connect(path, deadline=deadline, wait_s=wait_s), path)
-        except BaseException:
-            _in_process.release()
-            raise
-        try:
-            store._make_ready()
+            store._look()
         except BaseException:
             store.close()
             raise
         return store
-
-    def _make_ready(self) -> None:
-        import duckdb
-
-        try:
-            version = version_of(self._open, self.path)
-            self.backup = migrate(self._open, self.path, version=version)
-        except (duckdb.Error, OSError) as error:
-            raise StoreError(
-                f"cannot bring the game log {self.path} to version {LOG_SCHEMA_VERSION}: {error}. "
-                "It still has its old version; free the disk and try again"
-            ) from error
 
     def __enter__(self) -> LogStore:
         return self
@@ -121,78 +110,117 @@ class LogStore:
         self.close()
 
     def close(self) -> None:
-        """Close the file for others to use; a second time does nothing."""
-        connection, self._connection = self._connection, None
-        if connection is not None:
-            try:
-                connection.close()
-            finally:
-                _in_process.release()
+        """Let others change the log; a second time does nothing."""
+        self._closed = True
+        if self._lock is not None:
+            self._lock.release()
+            self._lock = None
+
+    def _look(self) -> None:
+        """Read every game there is."""
+        if (self.path / OLD_NAME).exists():
+            from lensyard.game.old_log import read_old_log
+
+            self._old = read_old_log(self.path / OLD_NAME)
+        for game_id in self._names():
+            self._find(game_id)
+        if self._old and self._lock is not None:
+            self._take_over()
+
+    def _names(self) -> list[str]:
+        found = set(self._old)
+        for folder in (GAMES_NAME, COPIES_NAME):
+            with suppress(OSError):
+                names = (_GAME_FILE.fullmatch(path.name) for path in (self.path / folder).iterdir())
+                found |= {name[1] for name in names if name is not None}
+        return sorted(found)
+
+    def _paths(self, game_id: str) -> tuple[Path, Path]:
+        name = f"{game_id}.json"
+        return self.path / GAMES_NAME / name, self.path / COPIES_NAME / name
+
+    def _find(self, game_id: str) -> None:
+        """Read a game from the better of file and copy; say where something is wrong."""
+        for _ in range(3):
+            file, copy = (_read(path, game_id) for path in self._paths(game_id))
+            if self._lock is not None or not is_ahead(copy.stored, file.stored):
+                break  # while somebody writes, the copy may have been read after the file was
+        old = self._old.get(game_id)
+        if file.stored is None and old is not None and not file.issue:
+            file = _Read(self.path / OLD_NAME, old)
+        before = _read(self._aside(game_id, "before"), game_id)
+        chosen, said = _better(file, copy, game_id)
+        if before.stored is not None and (chosen is None or is_ahead(before.stored, chosen)):
+            chosen = before.stored
+            said += f" What you see is an earlier copy that holds more, {before.path}."
+        if said:
+            self._said[game_id] = said
+        if chosen is None:
+            self.unreadable[game_id] = said
+            return
+        for kept in sorted((self.path / COPIES_NAME).glob(f"{game_id}.kept-*.json")):
+            self._notes.append(
+                f"Another copy of game {game_id} is kept in {kept}; `lensyard log restore FILE "
+                "--as ID` brings it in as a game of its own, or remove the file."
+            )
+        if not chosen.identity:  # an export of earlier versions
+            chosen = replace(chosen, identity=secrets.token_hex(8))
+        self._found[game_id] = chosen
+
+    def _aside(self, game_id: str, what: str) -> Path:
+        return self.path / COPIES_NAME / f"{game_id}.{what}.json"
+
+    def _take_over(self) -> None:
+        """Write the games of an earlier version's log into files of their own."""
+        from lensyard.game.old_log import moment_of
+
+        for game_id, stored in self._old.items():
+            if not self._paths(game_id)[0].exists():
+                self._write(self._found.get(game_id, stored), at=moment_of(stored.game))
+        number, path = 1, self.path / OLD_NAME
+        while (kept := path.with_name(f"games-taken-over-{number}.duckdb")).exists():
+            number += 1
+        with suppress(OSError):
+            wal = path.with_name(f"{OLD_NAME}.wal")
+            if wal.exists():
+                wal.rename(kept.with_name(f"{kept.name}.wal"))
+            path.rename(kept)
+            flush_folder(path.parent)
+        self._notes.append(
+            f"The log of an earlier version was taken over, {len(self._old)} games; the file is "
+            f"kept as {kept}."
+        )
+        self._old = {}
 
     @property
-    def _open(self) -> duckdb.DuckDBPyConnection:
-        if self._connection is None:
-            raise StoreError("the game log is closed; open it again")
-        return self._connection
+    def warnings(self) -> tuple[str, ...]:
+        """What does not stop the log, as sentences: a copy that holds more than its file."""
+        advice = "`lensyard log restore` sets that right, and so does the next change of the game."
+        found = [
+            f"{said} {'That was set right just now.' if name in self._healed else advice}"
+            for name, said in self._said.items()
+            if name not in self.unreadable
+        ]
+        return (*found, *self.unreadable.values(), *self._notes)
+
+    def ids(self) -> tuple[str, ...]:
+        """Return the ids of all games, also of those that cannot be read."""
+        return (*self._found, *self.unreadable)
 
     def games(self) -> tuple[Game, ...]:
-        """Return all games, the oldest first."""
-        return self._entries(Game, "games", "", [], "started_at, game_id")
+        """Return all games that can be read, in the order in which they were started."""
+        self._require_open()
+        stored = sorted(self._found.values(), key=lambda s: (s.started, s.game.started_at))
+        return tuple(one.game for one in stored)
 
-    def plays(self, game_id: str) -> tuple[LoggedPlay, ...]:
-        """Return the plays of a game in their order."""
-        return self._entries(LoggedPlay, "plays", "WHERE game_id = ?", [game_id], "number")
+    def log(self, game_id: str) -> GameLog:
+        """Return a game with everything that belongs to it."""
+        self._require_open()
+        return self._found[game_id].log
 
-    def captures(self, game_id: str) -> tuple[Capture, ...]:
-        """Return the captures of a game in the order of time."""
-        order = "corrected_at, file"
-        return self._entries(Capture, "captures", "WHERE game_id = ?", [game_id], order)
-
-    def _entries(
-        self, kind: type[Entry], table: str, where: str, values: list[Any], order: str
-    ) -> tuple[Entry, ...]:
-        names = [spec.name for spec in fields_of(kind)]
-        rows = self._all(f"SELECT {', '.join(names)} FROM {table} {where} ORDER BY {order}", values)
-        return tuple(
-            entry_of(
-                kind,
-                {name: _from_column(value) for name, value in zip(names, row, strict=True)},
-                where=f"{self.path}, {table}",
-                schema_version=LOG_SCHEMA_VERSION,
-            )
-            for row in rows
-        )
-
-    def _all(self, sql: str, values: list[Any]) -> list[tuple[Any, ...]]:
-        import duckdb
-
-        try:
-            return self._open.execute(sql, values).fetchall()
-        except duckdb.Error as error:
-            raise StoreError(damaged_text(self.path, error)) from error
-
-    @contextmanager
-    def _transaction(self) -> Iterator[Run]:
-        """BEGIN, then COMMIT or ROLLBACK; DuckDB's errors become `StoreError`."""
-        import duckdb
-
-        def run(sql: str, values: Sequence[Any] = ()) -> None:
-            try:
-                self._open.execute(sql, list(values))
-            except duckdb.Error as error:
-                raise StoreError(
-                    f"cannot write the game log {self.path}: {error}. Nothing was changed; free "
-                    "the disk and try again"
-                ) from error
-
-        run("BEGIN")
-        try:
-            yield run
-        except BaseException:
-            with suppress(StoreError):
-                run("ROLLBACK")
-            raise
-        run("COMMIT")
+    def _require_open(self) -> None:
+        if self._closed:
+            raise StoreError("the game log is closed; open it again")
 
     def apply(self, change: Change, *, at: datetime, remember: bool = True) -> None:
         """Make a change durable; when this returns it survives whatever happens to the process.
@@ -201,110 +229,150 @@ class LogStore:
 
         Raises `StoreError` if the disk refuses; nothing is changed then.
         """
-        with self._transaction() as run:
-            if remember:
-                self._remember(run, change, at)
-            for edit in change.edits:
-                _replace(run, change.game_id, edit)
-            if change.captures is not None:
-                _replace_captures(run, change.game_id, change.captures)
+        stored = self._found.get(change.game_id)
+        if stored is None:
+            last = max((one.started for one in self._found.values()), default=0)
+            log = changed(None, change.edits, change.captures)
+            self._write(StoredGame.of(log, started=last + 1), at=at, done=done_text(change))
+            return
+        step = {
+            "action": change.action,
+            "before": [
+                [edit.number, None if edit.before is None else plain_values(edit.before)]
+                for edit in change.edits
+            ],
+        }
+        history = (*stored.history, step) if remember else stored.history
+        log = changed(stored.log, change.edits, change.captures)
+        self._write(stored.holding(log, history=history), at=at, done=done_text(change))
 
-    def _remember(self, run: Run, change: Change, at: datetime) -> None:
-        last = self._all("SELECT coalesce(max(change_id), 0) FROM history", [])[0][0]
-        for edit in change.edits:
-            values = [
-                last + 1,
-                change.game_id,
-                _to_column(at),
-                change.action,
-                "game" if edit.number is None else "play",
-                edit.number or 0,
-                _json_of(edit.before),
-                _json_of(edit.after),
-                LOG_SCHEMA_VERSION,
-            ]
-            run("INSERT INTO history VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
-
-    def undo(self, game_id: str) -> Change | None:
+    def undo(self, game_id: str, *, at: datetime) -> Change | None:
         """Take back the last change of a game and return it; None when nothing is left.
 
         Raises `StoreError` if the disk refuses; nothing is changed then.
         """
-        rows = self._all(
-            "SELECT change_id, action, entity, before, after, schema_version FROM history "
-            "WHERE game_id = ? AND change_id = (SELECT max(change_id) FROM history "
-            "WHERE game_id = ?) ORDER BY rowid",
-            [game_id, game_id],
-        )
-        if not rows:
+        stored = self._found[game_id]
+        if not stored.history:
             return None
-        edits = tuple(
-            Edit(
-                before=_entry_from(row[2], row[3], row[5]),
-                after=_entry_from(row[2], row[4], row[5]),
-            )
-            for row in rows
+        *left, step = stored.history
+        edits = tuple(taken_back(stored.log, number, v) for number, v in step["before"])
+        captures = () if step["action"] == "capture" else None
+        log = changed(stored.log, tuple(reversed(edits)), captures)
+        done = f"{step['action']} was taken back"
+        self._write(stored.holding(log, history=tuple(left)), at=at, done=done)
+        back = tuple(Edit(edit.after, edit.before) for edit in edits)
+        return Change(str(step["action"]), game_id, back)
+
+    def heal(self, *, at: datetime) -> tuple[str, ...]:
+        """Write every game whose file or copy is not what it should be; return their ids."""
+        healed = []
+        for game_id, stored in self._found.items():
+            reads = [_read(path, game_id).stored for path in self._paths(game_id)]
+            if any(one is None or _mark(one) != _mark(stored) for one in reads):
+                self._write(stored, at=at)
+                healed.append(game_id)
+        return tuple(healed)
+
+    def _write(self, stored: StoredGame, *, at: datetime, done: str = "") -> None:
+        self._require_open()
+        if self._lock is None:
+            raise StoreError("the game log was opened to be read; open it to change it")
+        game_id, text = stored.log.game.game_id, stored.text(at=at)
+        read_stored(text, where=game_id)  # what is written can be read
+        file, copy = self._paths(game_id)
+        with uninterrupted(done):
+            found = _read(file, game_id)
+            if found.issue or is_ahead(found.stored, stored):
+                _set_aside(file, "kept")
+            try:
+                write_atomically(file, text)
+            except StoreError as error:
+                raise StoreError(f"{error}. Nothing was changed in the game log") from error
+            self._found[game_id] = stored
+            self._healed.add(game_id)
+            self._renew_copy(copy, stored, text)
+
+    def _renew_copy(self, path: Path, stored: StoredGame, text: str) -> None:
+        """Write the copy; the one before stays as ``.before``, and what holds more as ``.kept``."""
+        try:
+            found = _read(path, stored.game.game_id)
+            if found.issue or is_ahead(found.stored, stored):
+                self._notes.append(f"What lay in {path} is kept: {_set_aside(path, 'kept')}.")
+            elif found.stored is not None:
+                earlier = self._aside(stored.game.game_id, "before")
+                earlier.unlink(missing_ok=True)
+                with suppress(OSError):  # a file system without links keeps no earlier copy
+                    os.link(path, earlier)
+            write_atomically(path, text)
+        except (StoreError, OSError) as error:
+            self._notes.append(f"The play is in the log, but its copy is not: {error}.")
+
+
+def _read(path: Path, game_id: str) -> _Read:
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        return _Read(path)
+    except OSError as error:
+        return _Read(path, issue=f"{path} cannot be read ({error.strerror or error})")
+    try:
+        if len(raw) > 2 * MOST_BYTES:
+            raise InvalidInputError(f"{path} is too large to be a game")
+        stored = read_stored(raw.decode(), where=str(path))
+        if stored.game.game_id != game_id:
+            raise InvalidInputError(f"{path} holds the game {stored.game.game_id}")
+    except UnicodeDecodeError:
+        return _Read(path, issue=f"{path} is not as it was written: it is no text")
+    except LensyardError as error:
+        return _Read(path, issue=str(error))
+    return _Read(path, stored)
+
+
+def _mark(stored: StoredGame) -> tuple[str, int, GameLog]:
+    return stored.identity, stored.changes, stored.log
+
+
+def _better(file: _Read, copy: _Read, game_id: str) -> tuple[StoredGame | None, str]:
+    """Return the game of file or copy that has seen more, and what to say of the other."""
+    if file.stored is None and copy.stored is None:
+        issues = "; ".join(issue for issue in (file.issue, copy.issue) if issue)
+        return None, f"Game {game_id} cannot be read: {issues}. Both were left as they are."
+    if file.stored is None:
+        issue = file.issue or f"{file.path} is missing"
+        return copy.stored, (
+            f"The file of game {game_id} cannot be used: {issue}. What you see is its copy, "
+            f"{copy.path}."
         )
-        with self._transaction() as run:
-            for edit in reversed(edits):
-                _replace(run, game_id, Edit(before=edit.after, after=edit.before))
-            if rows[0][1] == "capture":
-                _replace_captures(run, game_id, ())
-            run("DELETE FROM history WHERE change_id = ?", [rows[0][0]])
-        return Change(str(rows[0][1]), game_id, edits)
+    if copy.issue:
+        return file.stored, (
+            f"The copy of game {game_id} cannot be used: {copy.issue}. Its file is whole."
+        )
+    if not is_ahead(copy.stored, file.stored) or copy.stored is None:
+        return file.stored, ""
+    theirs, ours = copy.stored, file.stored
+    legacy = not theirs.identity and len(theirs.log.plays) > len(ours.log.plays)
+    if legacy or (theirs.identity == ours.identity and theirs.changes > ours.changes):
+        plays = len(theirs.log.plays) - len(ours.log.plays)
+        return replace_identity(theirs, ours), (
+            f"The copy of game {game_id} holds more than its file: {plays:+d} plays, "
+            f"{theirs.changes - ours.changes} changes. What you see is the copy, {copy.path}."
+        )
+    return ours, (
+        f"{copy.path} holds another state of game {game_id} ({len(theirs.log.plays)} plays, the "
+        f"log {len(ours.log.plays)}); it will be kept, and can be brought in as a game of its "
+        "own with `lensyard log restore FILE --as ID`."
+    )
 
 
-def _replace(run: Run, game_id: str, edit: Edit) -> None:
-    if edit.number is not None:
-        run("DELETE FROM plays WHERE game_id = ? AND number = ?", [game_id, edit.number])
-    else:
-        run("DELETE FROM games WHERE game_id = ?", [game_id])
-    if isinstance(edit.after, LoggedPlay):
-        _insert(run, "plays", [game_id, *_row(edit.after)])
-    elif edit.after is not None:
-        _insert(run, "games", _row(edit.after))
+def _set_aside(path: Path, what: str) -> Path:
+    """Give a file a free name beside it, so that nothing takes its place."""
+    for kept in _free_names(path, what):
+        if not kept.exists():
+            os.replace(path, kept)
+            flush_folder(path.parent)
+            return kept
+    raise StoreError(f"{path.parent} is full of kept files; move some away")
 
 
-def _insert(run: Run, table: str, row: Sequence[Any]) -> None:
-    names = columns_of(table)
-    marks = ", ".join("?" * len(names))
-    run(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})", row)
-
-
-def _replace_captures(run: Run, game_id: str, captures: Sequence[Capture]) -> None:
-    """Replace a game's captures; columns at a time, which takes thousands in one statement."""
-    run("DELETE FROM captures WHERE game_id = ?", [game_id])
-    if not captures:
-        return
-    specs = fields_of(Capture)
-    columns = [list(column) for column in zip(*(_row(c) for c in captures), strict=True)]
-    lists = ", ".join(f"unnest(?::{SQL_TYPES[spec.kind]}[])" for spec in specs)
-    names = ", ".join(columns_of("captures"))
-    run(f"INSERT INTO captures ({names}) SELECT ?, {lists}", [game_id, *columns])
-
-
-def _row(entry: Game | LoggedPlay | Capture) -> list[Any]:
-    return [_to_column(getattr(entry, spec.name)) for spec in fields_of(type(entry))]
-
-
-def _to_column(value: Any) -> Any:
-    if isinstance(value, datetime):
-        return value.astimezone(UTC).replace(tzinfo=None)
-    if isinstance(value, tuple):
-        return list(value)
-    return str(value) if isinstance(value, str) else value
-
-
-def _from_column(value: Any) -> Any:
-    return time_text(value.replace(tzinfo=UTC)) if isinstance(value, datetime) else value
-
-
-def _json_of(entry: Game | LoggedPlay | None) -> str | None:
-    return None if entry is None else json.dumps(plain_values(entry))
-
-
-def _entry_from(entity: str, text: str | None, version: int) -> Game | LoggedPlay | None:
-    if text is None:
-        return None
-    kind: type[Game] | type[LoggedPlay] = LoggedPlay if entity == "play" else Game
-    return entry_of(kind, json.loads(text), where="the log's history", schema_version=version)
+def _free_names(path: Path, what: str) -> Iterator[Path]:
+    return (path.with_name(f"{path.stem}.{what}-{number}.json") for number in range(1, 10_000))

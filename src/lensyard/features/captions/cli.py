@@ -54,7 +54,7 @@ def capture_command(
     from lensyard.render.text import document
 
     given = parse_offsets(offsets)
-    with open_log(wait_s=log.wait_s) as book:
+    with open_log(writing=False) as book:
         game = book.log(log.game_id)
     with _bar() as progress:
         times = read_times(source, zone=game.game.zone(), progress=progress)

@@ -61,6 +61,7 @@ def _show(
     use_case: Callable[..., LogAnswer],
     *values: Any,
     report: Callable[[LogAnswer], Report] | None = None,
+    writing: bool = True,
     **more: Any,
 ) -> None:
     """Open the log for a use case and write its answer; a reminder goes to standard error."""
@@ -68,7 +69,7 @@ def _show(
     from lensyard.game.logbook import open_log
     from lensyard.render.text import document
 
-    with open_log(wait_s=log.wait_s) as book:
+    with open_log(wait_s=log.wait_s, writing=writing) as book:
         answer = use_case(book, *values, **log.arguments(), **more)
     output.show(lambda: (report or answer_report)(answer), document=lambda: document(answer))
     section = None if answer.reminder is None else reminder_section(answer.reminder.report)
@@ -147,7 +148,7 @@ def list_command(log: LogOptions, output: Output) -> None:
     from lensyard.features.game_log.compute import list_game
     from lensyard.features.game_log.report import game_report
 
-    _show(log, output, list_game, report=game_report)
+    _show(log, output, list_game, report=game_report, writing=False)
 
 
 @log_command.command("end")
@@ -173,15 +174,26 @@ def import_command(file: Path, log: LogOptions, output: Output) -> None:
 
 
 @log_command.command("restore")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--as", "as_id", help="Another id for the game.")
 @options(WaitOptions)
 @output_options()
-def restore_command(file: Path, as_id: str | None, wait: WaitOptions, output: Output) -> None:
-    """Bring a game back from its JSON export FILE, as a new game."""
-    from lensyard.features.game_log.compute import restore_game
+def restore_command(
+    file: Path | None, as_id: str | None, wait: WaitOptions, output: Output
+) -> None:
+    """Bring a game back from its JSON export FILE, as a new game.
+
+    Without a FILE every game whose file was damaged, lost or is behind its copy is written anew
+    from the copy.
+    """
+    from lensyard.features.game_log.compute import heal_games, restore_game
     from lensyard.game.document import read_log, read_text
 
+    if file is None:
+        if as_id is not None:
+            raise click.UsageError("--as needs the FILE that the game comes from")
+        _show(wait, output, heal_games)
+        return
     log = read_log(read_text(file), where=file.name)
     _show(wait, output, restore_game, log if as_id is None else log.renamed(as_id))
 
@@ -196,7 +208,7 @@ def games_command(wait: WaitOptions, output: Output) -> None:
     from lensyard.game.logbook import open_log
     from lensyard.render.text import document
 
-    with open_log(wait_s=wait.wait_s) as book:
+    with open_log(wait_s=wait.wait_s, writing=False) as book:
         games = list_games(book)
     output.show(lambda: games_report(games), document=lambda: document(games))
 
@@ -214,7 +226,7 @@ def export_command(form: str, out: Path | None, force: bool, log: LogOptions) ->
     from lensyard.game.document import log_text, plays_csv
     from lensyard.game.logbook import open_log
 
-    with open_log(wait_s=log.wait_s) as book:
+    with open_log(wait_s=log.wait_s, writing=False) as book:
         game, now = book.log(log.game_id), book.now()
     text = plays_csv(game) if form == "csv" else log_text(game, exported_at=now)
     if out is None:

@@ -245,7 +245,7 @@ def list_games(book: Logbook) -> GameList:
             )
             for log in book.logs()
         ),
-        cautions=tuple(book.warnings),
+        cautions=book.warnings,
     )
 
 
@@ -277,6 +277,15 @@ def restore_game(book: Logbook, log: GameLog) -> LogAnswer:
     book.restore(log)
     text = f"restored {log.game.game_id}: {len(log.plays)} plays"
     return _answer("restore", book, log.game.game_id, text=text)
+
+
+def heal_games(book: Logbook) -> LogAnswer:
+    """Write games anew whose file or copy is damaged, lost or behind the other."""
+    logs = {log.game.game_id: log for log in book.logs()}
+    healed = book.heal()
+    told = ", ".join(f"{name} ({len(logs[name].plays)} plays)" for name in healed)
+    text = f"restored: {told}" if healed else "every game is whole; nothing was restored"
+    return _answer("restore", book, healed[-1] if healed else book.log().game.game_id, text=text)
 
 
 def _require_known(keys: Sequence[str], game: Game) -> None:

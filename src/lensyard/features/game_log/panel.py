@@ -27,8 +27,7 @@ from lensyard.features.game_log.entries import (
 )
 from lensyard.features.game_log.report import answer_report, reminder_section
 from lensyard.game.entry import Result
-from lensyard.game.logbook import Logbook, open_log
-from lensyard.game.store import LOG_NAME
+from lensyard.game.logbook import Logbook, log_stamp, open_log
 from lensyard.render.report import Section
 from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
@@ -83,12 +82,10 @@ def _set(known: LogState) -> LogState:
 
 def _first_look(folder: Path | None) -> LogState:
     """Return the game going on, if there is a log at all."""
-    from lensyard.config import user_data_dir
-
-    if not ((folder or user_data_dir()) / LOG_NAME).exists():
+    if log_stamp(folder) is None:
         return LogState(folder)
     try:
-        with open_log(folder, wait_s=WAIT_S) as book:
+        with open_log(folder, writing=False) as book:
             answer = logs.list_game(book)
     except LensyardError as error:
         return LogState(folder, issue=sentence(str(error)))

@@ -32,7 +32,7 @@ def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> N
 
     if pdf is not None and pdf.suffix.lower() != ".pdf":
         raise InvalidInputError(f"expected a file ending in .pdf; got {pdf.name!r}")
-    with open_log() as book:
+    with open_log(writing=False) as book:
         title, ids = chosen_games(book.games(), game_id=review.game, season=review.season)
         logs = [book.log(game_id) for game_id in ids]
     if sys.stderr.isatty():

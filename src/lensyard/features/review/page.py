@@ -6,7 +6,6 @@ from pathlib import Path
 
 import streamlit as st
 
-from lensyard.config import user_data_dir
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.shell import Shell, plain
@@ -16,13 +15,11 @@ from lensyard.features.review.compute import Review, chosen_games, review_games
 from lensyard.features.review.report import choice_words, review_report
 from lensyard.game.document import GameLog
 from lensyard.game.entry import game_setup_of
-from lensyard.game.logbook import open_log
-from lensyard.game.store import LOG_NAME
+from lensyard.game.logbook import log_stamp, open_log
 from lensyard.model.context import load_context
 from lensyard.render.paper_chart import report_pdf
 
 CHOICE_KEY = "ly_review_of"
-WAIT_S = 3.0
 NO_LOG = (
     "Log plays under Next play while you shoot, or with the command lensyard log; after the game "
     "this page says what was in reach, usable and kept, and what the plan would have had."
@@ -33,7 +30,7 @@ def page(shell: Shell) -> None:
     """Show the page."""
     controls = shell.controls
     folder = guard.data_folder()
-    stamp = _stamp(folder)
+    stamp = log_stamp(folder)
     logs = () if stamp is None else _logs(str(folder), stamp, folder)
     if logs:
         _ask(controls, logs)
@@ -77,19 +74,10 @@ def _review(shell: Shell, logs: tuple[GameLog, ...], read: object) -> None:
     shell.show(report)
 
 
-def _stamp(folder: Path | None) -> tuple[int, int] | None:
-    """When the log last changed, and its size; None where there is none."""
-    try:
-        found = ((folder or user_data_dir()) / LOG_NAME).stat()
-    except FileNotFoundError:
-        return None
-    return found.st_mtime_ns, found.st_size
-
-
 @st.cache_resource(show_spinner=False, max_entries=8)
-def _logs(place: str, stamp: tuple[int, int], _folder: Path | None) -> tuple[GameLog, ...]:
+def _logs(place: str, stamp: str, _folder: Path | None) -> tuple[GameLog, ...]:
     """Return all games of the log, the oldest first, as they were when it last changed."""
-    with open_log(_folder, wait_s=WAIT_S) as book:
+    with open_log(_folder, writing=False) as book:
         return book.logs()
 
 
