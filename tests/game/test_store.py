@@ -82,6 +82,11 @@ def three_plays(folder: Path) -> None:
         add(folder)
 
 
+def start_again(folder: Path) -> None:
+    new = NewGameOptions("Otters", "Herons", game_id="g", beside=True)
+    on_log(folder, start_game, new)
+
+
 def warnings_in(folder: Path) -> str:
     with open_log(folder, writing=False) as book:
         book.log()
@@ -138,7 +143,7 @@ def test_a_damaged_file_is_said_and_the_copy_takes_its_place(
     assert len(log_in(tmp_path).plays) == 3
     assert "log restore" in warnings_in(tmp_path)
     with pytest.raises(InvalidInputError, match="already"):
-        start(tmp_path)  # whoever starts anew does not replace the last good copy
+        start_again(tmp_path)  # whoever starts anew does not replace the last good copy
     assert len(add(tmp_path).plays) == 4
     assert (tmp_path / "games" / "g.kept-1.json").read_bytes() == damaged
     assert warnings_in(tmp_path) == ""
@@ -205,7 +210,7 @@ def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path: Path) -> None:
     with open_log(tmp_path) as book:
         assert "g cannot be read" in list_games(book).cautions[0]
     with pytest.raises(InvalidInputError, match="already"):
-        start(tmp_path)
+        start_again(tmp_path)
 
 
 def test_every_flipped_bit_is_noticed(tmp_path: Path) -> None:
@@ -445,7 +450,7 @@ def test_a_copy_that_cannot_be_written_is_a_warning_not_a_loss(tmp_path: Path) -
 def test_a_game_is_never_started_twice(tmp_path: Path) -> None:
     start(tmp_path)
     with pytest.raises(InvalidInputError, match="already"):
-        start(tmp_path)
+        start_again(tmp_path)
     with pytest.raises(InvalidInputError, match="nothing left"):
         on_log(tmp_path, undo_last)
 
