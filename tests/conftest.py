@@ -24,6 +24,7 @@ APP = Path(__file__).resolve().parents[1] / "app.py"
 _FOLDER = Path(tempfile.mkdtemp(prefix="lensyard-tests-"))
 for _variable in (DATA_VARIABLE, CONFIG_VARIABLE):
     os.environ[_variable] = str(_FOLDER / _variable.lower())
+os.environ.pop("LENSYARD_MODEL", None)
 
 
 @pytest.fixture

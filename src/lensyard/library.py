@@ -44,6 +44,7 @@ def next_play(
     kit: str = DEMO_KIT_TEXT,
     venue: str = "",
     rules: str = "pro",
+    model: str = "",
     attacking: str = "B",
     assignment: str = "",
     faces: Faces | None = None,
@@ -70,6 +71,8 @@ def next_play(
         Lenses joined by ``+``; see `lensyard.domain.kit.parse_kit`.
     venue, rules
         A venue's name or the path of its file; else any field of a rule set.
+    model
+        A model's id or the path of its file; else the chosen one, or the rule set's.
     attacking
         The end of the venue that the offense plays toward.
     assignment, faces
@@ -108,7 +111,7 @@ def next_play(
         standing=standing,
         top=top,
     )
-    return compute.next_play(load_context(), request)
+    return compute.next_play(load_context(model, rules=place.rules.name), request)
 
 
 def plan(
@@ -116,6 +119,7 @@ def plan(
     kit: str = DEMO_KIT_TEXT,
     venue: str = "",
     rules: str = "pro",
+    model: str = "",
     assignment: str = "",
     have: Sequence[str] = (),
 ) -> GamePlan:
@@ -123,7 +127,7 @@ def plan(
 
     Parameters
     ----------
-    kit, venue, rules, assignment
+    kit, venue, rules, model, assignment
         As for `next_play`.
     have
         Keys of frames of the shot list that are at hand already.
@@ -132,8 +136,8 @@ def plan(
     from lensyard.model.context import load_context
     from lensyard.planner.season_data import stored_season
 
-    context = load_context()
     request = _request(kit, venue, rules, assignment)
+    context = load_context(model, rules=request.venue.rules.name)
     return game_plan(context, request, stored_season(context), have=have)
 
 
@@ -143,6 +147,7 @@ def backtest(
     kit: str = DEMO_KIT_TEXT,
     venue: str = "",
     rules: str = "pro",
+    model: str = "",
     assignment: str = "",
 ) -> Backtest:
     """Return what plan, habit and rules would have brought home in a season nobody fitted.
@@ -153,11 +158,16 @@ def backtest(
         A stored regular season that the model was not fitted on.
     kit, venue, rules, assignment
         As for `next_play`.
+    model
+        The evidence's own model by default.
     """
+    from lensyard.model.choice import BASE_MODEL
     from lensyard.model.context import load_context
     from lensyard.planner.season import backtest_season
 
-    return backtest_season(load_context(), _request(kit, venue, rules, assignment), season=season)
+    return backtest_season(
+        load_context(model or BASE_MODEL), _request(kit, venue, rules, assignment), season=season
+    )
 
 
 def _request(kit: str, venue: str, rules: str, assignment: str) -> PlanRequest:
@@ -209,8 +219,9 @@ def fit_model(
     folder
         Where to.
     source
-        An imported source; the bundled plays by default.
+        One source; by default each season's own.
     """
     from lensyard.features.models import compute
 
-    return compute.fit_model(seasons, model_id=model_id, folder=folder, source=source)
+    sources = () if source is None else (source,)
+    return compute.fit_model(seasons, model_id=model_id, folder=folder, sources=sources)

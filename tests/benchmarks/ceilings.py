@@ -26,6 +26,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lensyard.domain.kit import Kit, kit_of
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
@@ -97,7 +98,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
     parser.add_argument("--season", type=int, default=2019)
     season = parser.parse_args().season
-    context = load_context()
+    context = load_context(BASE_MODEL)
     plays = stored_season(context, season)
     kits = [kit_of(list(lenses)) for lenses in KITS]
     print(f"season {season}, {plays.replay().games} games; value share at reach 20, 30, 40 yd")

@@ -225,9 +225,10 @@ def models(rng: random.Random, folder: Path) -> None:
     import hashlib
     import json
 
-    from lensyard.model.artifact import default_model_path, load
+    from lensyard.model.artifact import load
+    from lensyard.model.choice import BASE_MODEL, model_path
 
-    source = default_model_path()
+    source = model_path(BASE_MODEL)
     arrays, manifest = source.read_bytes(), source.with_suffix(".json").read_bytes()
     if rng.random() < 0.7:
         arrays = inputs.mangle(arrays, rng, most=3)

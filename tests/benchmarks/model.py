@@ -17,7 +17,8 @@ import numpy as np
 from tests.benchmarks.timing import medians_in_turn_s
 
 from lensyard.domain.situation import SituationBatch
-from lensyard.model.artifact import default_model_path, load
+from lensyard.model.artifact import load
+from lensyard.model.choice import BASE_MODEL, model_path
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 
@@ -99,6 +100,6 @@ def _often(call: object) -> None:
 
 
 if __name__ == "__main__":
-    artifact = default_model_path()
+    artifact = model_path(BASE_MODEL)
     loading(artifact)
     predicting(load(artifact))

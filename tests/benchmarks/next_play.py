@@ -10,6 +10,7 @@ from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.spots.ranking import Masses, rank
 from lensyard.spots.scorer import Scorer
@@ -28,7 +29,7 @@ def from_the_shell() -> None:
 
 def in_process() -> None:
     """Print the time of ranking one situation over all spots."""
-    context, venue, assignment = load_context(), standard_venue(), Assignment()
+    context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
     scorer = Scorer(perimeter_of(venue), DEMO_KIT)
     situation = Situation(3, 7, 35)
 
@@ -42,7 +43,7 @@ def in_process() -> None:
 
 def season() -> None:
     """Print the time of a season of situations beside a bare product of the same size."""
-    context, venue, assignment = load_context(), standard_venue(), Assignment()
+    context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
     scorer = Scorer(perimeter_of(venue), DEMO_KIT)
     rng = np.random.default_rng(1)
     yardline = rng.integers(1, 100, SEASON_PLAYS)

@@ -17,6 +17,7 @@ from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel
 from lensyard.planner.plans import problem_of, scorers_of
@@ -25,7 +26,7 @@ from lensyard.planner.solve import PlanProblem, Walking, choose, solve
 
 def real_problem(step_yd: float) -> PlanProblem:
     """Return the problem of the demo kit on any professional field."""
-    context, venue, assignment = load_context(), standard_venue(), Assignment()
+    context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
     scorers = scorers_of(perimeter_of(venue, step_yd=step_yd), DEMO_KIT, assignment)
     return problem_of(
         scorers,

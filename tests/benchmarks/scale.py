@@ -53,9 +53,10 @@ def _zones(_: Path) -> dict[str, Any]:
     from lensyard.features.zones.count import ZonesRequest, zones
 
     from lensyard.domain.kit import kit_of
+    from lensyard.model.choice import BASE_MODEL
     from lensyard.model.context import load_context
 
-    context = load_context()
+    context = load_context(BASE_MODEL)
     seasons = tuple(range(FIRST_SEASON, FIRST_SEASON + SEASONS))
     request = ZonesRequest(kit=kit_of(["70-200", "400"]), seasons=seasons)
     zones(context, request)  # opens the store, builds the prior

@@ -14,7 +14,8 @@ from tests.support.held_out import held_out_loss
 from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import synthetic_population
 
-from lensyard.model.artifact import default_model_path, load
+from lensyard.model.artifact import load
+from lensyard.model.choice import BASE_MODEL, model_path
 from lensyard.model.drives import fit_snap_clock
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.fitting.prior import recentered
@@ -67,7 +68,7 @@ def invented(prior: OutcomeModel, games: int) -> tuple[pd.DataFrame, pd.DataFram
 
 def main() -> None:
     """Print one table a world."""
-    bundled = load(default_model_path())
+    bundled = load(model_path(BASE_MODEL))
     print(
         "world games plays "
         + " ".join(["prior", "raw", "levels", *(f"{s:.0f}" for s in STRENGTHS)])

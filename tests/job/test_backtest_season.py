@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from lensyard.domain.kit import kit_of
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import Backtest, backtest_season, play_season
@@ -22,7 +23,7 @@ REQUEST = PlanRequest(kit_of(["70-200", "300"]))
 
 @pytest.fixture(scope="module")
 def context() -> Context:
-    return load_context()
+    return load_context(BASE_MODEL)
 
 
 @pytest.fixture(scope="module")

@@ -30,13 +30,14 @@ from lensyard.features.crew.compute import CrewRequest, crew_play
 from lensyard.features.game_plan.phases import PHASES, best_rule, plan_rows
 from lensyard.features.gear.compute import kit_figures
 from lensyard.features.next_play.compute import NextRequest, next_play
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.season import play_season
 from lensyard.settings.files import load_venue
 
-CONTEXT = load_context()
+CONTEXT = load_context(BASE_MODEL)
 # They depend on the model only, and take most of a plan's time.
 _matrices = cache(TransitionModel.transition_matrices)
 KIT = kit_of(["70-200", "400"])

@@ -16,11 +16,12 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.spots.ranking import Masses, rank
 from lensyard.spots.scorer import Scorer
 
-CONTEXT = load_context()
+CONTEXT = load_context(BASE_MODEL)
 VENUE = standard_venue()
 PERIMETER = perimeter_of(VENUE, step_yd=2.0)
 SCORERS = {lens: Scorer(PERIMETER, kit_of([lens])) for lens in ("200", "300", "400")}

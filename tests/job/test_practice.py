@@ -14,6 +14,7 @@ from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import drop_back_visible
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import Context, load_context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.plans import PlanRequest, decide, plan_for
@@ -35,7 +36,7 @@ def post_offset_yd(x_yd: float, y_yd: float, pylon_y_yd: float) -> float:
 
 @pytest.fixture(scope="module")
 def context() -> Context:
-    return load_context()
+    return load_context(BASE_MODEL)
 
 
 def ask(context: Context, situation: Situation, lenses: list[str], **more: object) -> NextAnswer:

@@ -7,13 +7,14 @@ import pytest
 
 from lensyard.domain.situation import SituationBatch, Zone, zone_indices
 from lensyard.model import outcome_grid as grid
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.evaluation import scores
 from lensyard.model.evaluation.baselines import model_forecast
 from lensyard.model.plays import batch_of
 from lensyard.plays.store import load_plays
 
-MODEL = load_context().model
+MODEL = load_context(BASE_MODEL).model
 
 
 @pytest.fixture(scope="module")

@@ -14,11 +14,12 @@ import pytest
 
 from lensyard.errors import LensyardError, ModelError
 from lensyard.model import artifact
+from lensyard.model.choice import BASE_MODEL, model_path
 
 
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
-    source = artifact.default_model_path()
+    source = model_path(BASE_MODEL)
     for suffix in (".npz", ".json"):
         shutil.copy(source.with_suffix(suffix), tmp_path)
     return tmp_path / source.name

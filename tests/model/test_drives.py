@@ -12,6 +12,7 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.compute import CARTER_MACHOL, NFLFASTR
 from lensyard.model import drives, simulation
 from lensyard.model import transition as transitions
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import Context, load_context
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
@@ -24,7 +25,7 @@ COLUMNS = [
 
 @pytest.fixture(scope="module")
 def context() -> Context:
-    return load_context()
+    return load_context(BASE_MODEL)
 
 
 @pytest.fixture(scope="module")

@@ -11,10 +11,11 @@ import pytest
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model import outcome
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.tables import ClassTables, HazardTables
 
-CONTEXT = load_context()
+CONTEXT = load_context(BASE_MODEL)
 PARTS = (
     *("p_kind", "kind_gain_pmf", "gain_pmf", "air_pmf", "p_touchdown", "p_first_down"),
     *("p_turnover", "p_out_of_bounds", "p_pass", "p_drive_end", "p_fourth_down_choice"),

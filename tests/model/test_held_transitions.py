@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.fitting.kicks import fit_kicks
 from lensyard.model.fitting.prior import blend_kicks
@@ -31,7 +32,7 @@ def games(season: pd.DataFrame, count: int) -> pd.DataFrame:
 
 
 def with_tables(tables: dict[str, np.ndarray]) -> TransitionModel:
-    bundled = load_context().model
+    bundled = load_context(BASE_MODEL).model
     return TransitionModel(OutcomeModel({**bundled.arrays, **tables}, bundled.manifest))
 
 
@@ -47,8 +48,8 @@ def test_even_one_game_makes_whole_transitions(season: pd.DataFrame, count: int)
 def test_one_game_held_to_the_bundled_model_moves_it_little_and_many_more(
     season: pd.DataFrame,
 ) -> None:
-    prior = load_context().model
-    start = load_context().transition().table("next_kickoff")
+    prior = load_context(BASE_MODEL).model
+    start = load_context(BASE_MODEL).transition().table("next_kickoff")
 
     def moved(count: int) -> float:
         tables = fit_transition_tables(

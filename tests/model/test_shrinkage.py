@@ -15,6 +15,7 @@ from tests.support.synthetic_population import SteadyClock, synthetic_population
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import DataError, OutOfRangeError
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.fitting import prior as shrinking
 from lensyard.model.fitting.fit import fit_outcome
@@ -36,7 +37,7 @@ class Losses:
 
 @pytest.fixture(scope="module")
 def bundled() -> OutcomeModel:
-    return load_context().model
+    return load_context(BASE_MODEL).model
 
 
 def invented(bundled: OutcomeModel, games: int, seed: int) -> pd.DataFrame:

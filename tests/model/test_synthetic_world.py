@@ -21,6 +21,7 @@ from tests.support.synthetic_population import (
 from lensyard.model import outcome_grid as grid
 from lensyard.model import plays as fit_plays
 from lensyard.model import tables as model_tables
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.fitting import design
 from lensyard.model.fitting.transitions import fit_transition_tables
@@ -47,7 +48,7 @@ class Errors:
 
 @pytest.fixture(scope="module")
 def world() -> TransitionModel:
-    return synthetic_population(load_context().model)
+    return synthetic_population(load_context(BASE_MODEL).model)
 
 
 def played(world: TransitionModel, *, games: int, seed: int) -> pd.DataFrame:

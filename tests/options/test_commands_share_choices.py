@@ -25,6 +25,21 @@ OTHER_MEANING = {
         for name in ("backtest", "evaluate", "simulate", "tendencies", "build")
     ),
     "venue new --rules",
+    "model use --rules",
+    "model info --model",
+    # Evidence is of the model it was measured on unless another is named.
+    *(
+        f"evidence {name} --model"
+        for name in (
+            "show",
+            "build",
+            "backtest",
+            "evaluate",
+            "simulate",
+            "points",
+            "tendencies",
+        )
+    ),
 }
 
 

@@ -9,11 +9,12 @@ from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import POLICIES, backtest, backtest_document, backtest_season
 
-CONTEXT = load_context()
+CONTEXT = load_context(BASE_MODEL)
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
 
 

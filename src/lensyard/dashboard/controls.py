@@ -32,6 +32,7 @@ from lensyard.options.groups import LensOptions
 from lensyard.render.words import sentence
 
 if TYPE_CHECKING:
+    from lensyard.model.context import Context
     from lensyard.planner.plans import PlanRequest
 
 # Ten yards and the usual penalties against the offense: beyond it, goal to go hardly happens.
@@ -53,6 +54,7 @@ class Controls(
     groups.RankingOptions,
     groups.AssignmentOptions,
     groups.DirectionOptions,
+    groups.ModelOptions,
     groups.VenueOptions,
     groups.LensOptions,
     groups.StandingOptions,
@@ -154,6 +156,17 @@ class Controls(
         """
         _require_known("assignment_name", self.assignment_name)
         return super().assignment()
+
+    def answering(self) -> Context:
+        """Return the model that answers at the venue.
+
+        Raises
+        ------
+        LensyardError
+            If there is no such model or venue, or the model's file is damaged.
+        """
+        _require_known("model_name", self.model_name)
+        return self.context(self.venue())
 
     def plan_request(self) -> PlanRequest:
         """Return what a plan is asked.

@@ -98,6 +98,7 @@ _ON_DEMAND = (
     "crop_factors",
     "converter",
     "bodies",
+    "model_name",
     "venue_name",
     "rules",
     "team_area",

@@ -20,6 +20,7 @@ from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
+from lensyard.model.choice import chosen_model
 from lensyard.render.charts import altair_chart
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import Orientation
@@ -75,6 +76,12 @@ class Shell:
         return THEMES[self.controls.theme]
 
     @cached_property
+    def model_key(self) -> str:
+        """What tells the answers of the model in use from those of others."""
+        rules = self.controls.venue().rules.name
+        return chosen_model(self.controls.model_name, rules=rules).key
+
+    @cached_property
     def ticked(self) -> tuple[str, ...]:
         """Frames of the shot list that the game log has."""
         return self._ticked(self.controls)
@@ -85,13 +92,15 @@ class Shell:
         Parameters
         ----------
         key
-            What the result depends on; its ``repr`` must say all of it.
+            What the result depends on beside the model; its ``repr`` must say all of it.
         make
             Computes it; it is given a function to report progress to.
         title
             For people, such as "the plan for this kit".
         """
-        found = self.attempt(lambda: run_job(f"{self.name} {key!r}", make, title=title))
+        found = self.attempt(
+            lambda: run_job(f"{self.name} {self.model_key} {key!r}", make, title=title)
+        )
         self.waiting = self.waiting or found is None
         return found
 

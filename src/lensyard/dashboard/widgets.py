@@ -171,6 +171,7 @@ def venue_widgets(controls: Controls, *, ranking: bool = False) -> None:
     widget(controls, "faces")
     if ranking:
         widget(controls, "by_value")
+    widget(controls, "model_name")
     widget(controls, "venue_name")
     if controls.venue_name:
         ends = controls.venue().end_names

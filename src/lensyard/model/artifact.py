@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from lensyard.config import models_dir
 from lensyard.errors import ModelError
 from lensyard.files import write_atomically
 from lensyard.model.outcome import OutcomeModel
@@ -114,23 +113,6 @@ def load_manifest(path: Path) -> ModelManifest:
     return manifest
 
 
-def default_model_path() -> Path:
-    """Return the bundled model's array file: the last by name of those with a manifest.
-
-    Raises `ModelError` if there is no bundled model.
-    """
-    folder = models_dir()
-    found = sorted(path for path in folder.glob("*.npz") if path.with_suffix(".json").exists())
-    if not found:
-        raise ModelError(f"there is no model in {folder}; reinstall, or fit one")
-    return found[-1]
-
-
-def model_path(name: str) -> Path:
-    """Return the array file of a model by its id, beside the bundled one, or by its path."""
-    return Path(name) if name.endswith(".npz") else models_dir() / f"{name}.npz"
-
-
 def size_bytes(path: Path) -> int:
     """Return the size of both files of a model. [bytes]"""
     return path.stat().st_size + path.with_suffix(".json").stat().st_size
@@ -156,7 +138,7 @@ def _read(path: Path) -> bytes:
         raise ModelError(f"cannot read {path}: {error.strerror}; restore or fit it") from None
 
 
-FORMAT_VERSION = 2
+FORMAT_VERSION = 3
 """Raised when the files change meaning or form; another version is refused."""
 
 
@@ -180,6 +162,8 @@ class ModelManifest:
     - ``prior``, ``prior_plays``: the id of the model that the fit was shrunk toward, or empty, and
       how many plays it counted for. The new plays decided ``plays / (plays + prior_plays)`` of a
       table that all plays inform.
+    - ``from_prior``: in words, what the plays could not tell and the prior says.
+    - ``level_seasons``: seasons whose counts moved the levels of a fitted shape, or none.
     - ``note``: anything a reader should know, in a sentence.
     """
 
@@ -197,6 +181,8 @@ class ModelManifest:
     metrics: Mapping[str, float] = field(default_factory=dict)
     prior: str = ""
     prior_plays: float = 0.0
+    from_prior: tuple[str, ...] = ()
+    level_seasons: tuple[int, ...] = ()
     source: str = ""
     note: str = ""
     format_version: int = FORMAT_VERSION
@@ -236,7 +222,9 @@ class ModelManifest:
                 "it or fit the model again"
             )
         try:
-            document["seasons"] = tuple(int(season) for season in document["seasons"])
+            for name in ("seasons", "level_seasons"):
+                document[name] = tuple(int(season) for season in document[name])
+            document["from_prior"] = tuple(str(part) for part in document["from_prior"])
             return ModelManifest(**document)
         except (TypeError, ValueError) as error:
             raise ModelError(f"the manifest has a field of the wrong type ({error})") from None

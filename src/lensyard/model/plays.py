@@ -71,6 +71,30 @@ def select_seasons(plays: pd.DataFrame, seasons: Sequence[int]) -> pd.DataFrame:
     return chosen
 
 
+UNKNOWN_AS: Final = {
+    "out_of_bounds": False,
+    "turnover": False,
+    "penalty": False,
+    "kick_result": "",
+    "drive_end": "",
+}
+"""How a play that does not say it is counted where something must be."""
+
+
+def without_unknown(plays: pd.DataFrame) -> pd.DataFrame:
+    """Return plays in which what is not known counts as not having happened."""
+    gaps = {
+        name: value
+        for name, value in UNKNOWN_AS.items()
+        if name in plays.columns and plays[name].isna().any()
+    }
+    if not gaps:
+        return plays
+    filled = plays.fillna(gaps)
+    flags = [name for name, value in gaps.items() if value is False]
+    return filled.astype(dict.fromkeys(flags, bool))
+
+
 def live_plays(plays: pd.DataFrame) -> pd.DataFrame:
     """Return the plays that the model is about: run, pass, sack, scramble on a down.
 
@@ -216,7 +240,7 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
     professional game.
     """
     rng = np.random.default_rng(seed)
-    table = live_plays(plays)
+    table = live_plays(without_unknown(plays))
     table = table[table["yardline_100"].between(1, 99)]
     start = _differs(table["game_id"].to_numpy())
     game = np.cumsum(start).astype(np.int64) - 1

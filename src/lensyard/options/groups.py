@@ -46,6 +46,7 @@ from lensyard.options.choices import (
 from lensyard.records import Record
 
 if TYPE_CHECKING:
+    from lensyard.model.context import Context
     from lensyard.planner.solve import Walking
     from lensyard.settings.reading import SettingsKind
 
@@ -219,6 +220,33 @@ class VenueOptions(NamedVenueOptions):
         if self.venue_name:
             return super().venue()
         return standard_venue(self.rules, team_area_from_yard_line=self.team_area)
+
+
+def _model_names() -> tuple[str, ...]:
+    from lensyard.model.choice import model_names
+
+    return tuple(model_names())
+
+
+class ModelOptions(Record):
+    """The model that answers."""
+
+    model_name: str = choice("", OneOf(lambda: ("", *_model_names())), "model", "Model",
+        "A model: its id (`lensyard model list`), or its .npz file. Default: the one chosen with "
+        "`lensyard model use`, else the rule set's.", typed=Text(), remembered=True,
+        words=lambda name: name or "chosen, or the field's")  # fmt: skip
+
+    def context(self, venue: Venue) -> Context:
+        """Return the model of a venue's rule set, or the named one, ready to answer.
+
+        Raises
+        ------
+        ModelError
+            If it is missing or damaged.
+        """
+        from lensyard.model.context import load_context
+
+        return load_context(self.model_name, rules=venue.rules.name)
 
 
 class DirectionOptions(Record):

@@ -270,8 +270,10 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
     )
 
 
-def backtest_season(context: Context, request: PlanRequest, *, season: int) -> Backtest:
-    """Return the backtest of a stored regular season.
+def backtest_season(
+    context: Context, request: PlanRequest, *, season: int, source: str | None = None
+) -> Backtest:
+    """Return the backtest of a stored regular season, of a source where one is named.
 
     Raises
     ------
@@ -280,7 +282,7 @@ def backtest_season(context: Context, request: PlanRequest, *, season: int) -> B
     DataError
         If the season has no plays, or the model was not fitted on an earlier one.
     """
-    plays = stored_season(context, season)
+    plays = stored_season(context, season, source=source)
     if not plays.held_out:
         raise InvalidInputError(
             f"the model {context.model.model_id} was fitted on season {season}; a backtest needs "

@@ -75,10 +75,13 @@ class SeasonPlays:
         return self.load(self.fitted_on(seasons), TRAINING_SEED)
 
 
-def stored_season(context: Context, season: int | None = None) -> SeasonPlays:
+def stored_season(
+    context: Context, season: int | None = None, *, source: str | None = None
+) -> SeasonPlays:
     """Return a stored regular season to play again.
 
-    By default the first after those that the model was fitted on, or the last of those.
+    By default the first after those that the model was fitted on, else the last that it was not
+    fitted on, else the last of those; ``source`` names whose plays, by default each season's own.
 
     Raises
     ------
@@ -89,30 +92,43 @@ def stored_season(context: Context, season: int | None = None) -> SeasonPlays:
     if season is None:
         season = _season_to_play(fitted)
     training = tuple(s for s in fitted if s < season)
-    return SeasonPlays(season, season not in fitted, training, _stored_replay)
+    if not training and context.model.manifest.prior:
+        # Rules of thumb of a model of few plays are fitted on the plays behind its prior.
+        training = tuple(s for s in _stored_seasons() if s < season and s not in fitted)
+
+    def load(seasons: tuple[int, ...], seed: int) -> Replay:
+        return _stored_replay(seasons, seed, source if seasons == (season,) else None)
+
+    return SeasonPlays(season, season not in fitted, training, load)
 
 
-def _season_to_play(fitted: tuple[int, ...]) -> int:
+def _stored_seasons() -> list[int]:
     from lensyard.plays.store import shared_store
 
     table = shared_store().query(
         "SELECT DISTINCT season FROM plays WHERE season_type = 'REG' ORDER BY season"
     )
-    stored = [int(season) for season in table["season"]]
+    return [int(season) for season in table["season"]]
+
+
+def _season_to_play(fitted: tuple[int, ...]) -> int:
+    stored = _stored_seasons()
     later = [s for s in stored if s > max(fitted)]
-    seen = [s for s in stored if s in fitted]
-    if not later and not seen:
+    unseen = [s for s in stored if s not in fitted]
+    if not stored:
         raise DataError(
             "none of the stored seasons fits the model; `lensyard data list` shows what there is"
         )
-    return later[0] if later else seen[-1]
+    return later[0] if later else (unseen or stored)[-1]
 
 
 @lru_cache(maxsize=4)
-def _stored_replay(seasons: tuple[int, ...], seed: int) -> Replay:
+def _stored_replay(seasons: tuple[int, ...], seed: int, source: str | None) -> Replay:
     from lensyard.plays.store import load_plays
 
-    plays = load_plays(columns=REPLAY_COLUMNS, seasons=list(seasons), season_type="REG")
+    plays = load_plays(
+        columns=REPLAY_COLUMNS, seasons=list(seasons), season_type="REG", source=source
+    )
     if len(plays) == 0:
         raise DataError(
             "there are no plays of that season; `lensyard data list` shows what there is"

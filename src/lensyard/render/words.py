@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from math import isfinite, isnan
+from typing import Any
 
 from lensyard.records import Record
 from lensyard.render.report import Format, Interval, Table, Value
@@ -160,12 +161,31 @@ def joined(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def attribution_of(model: Mapping[str, object]) -> str:
-    """Return where the numbers come from, in one line, from a model's facts."""
-    seasons, plays = model["seasons"], model["plays"]
-    span = f"{seasons[0]}-{seasons[-1]}" if isinstance(seasons, list) and seasons else "no seasons"
-    count = f"{plays:,}" if isinstance(plays, int) else "?"
-    return f"Model {model['id']}: {count} {model['level']} plays, {span}. {model['attribution']}"
+NO_SCHOOL_DATA = (
+    "No open play-by-play of high schools stands behind it: its levels are those of college games "
+    "until you fit your own."
+)
+
+
+def attribution_of(model: Mapping[str, Any]) -> str:
+    """Return which model answers and where its numbers come from, from a model's facts."""
+    seasons, levels = model["seasons"], model.get("level_seasons")
+    count = f"{model['plays']:,} {model['level']} plays"
+    said = [f"Model {model['id']}: {count}, {_span(seasons)}"]
+    if levels:
+        said[0] += f"; levels of {_span(levels)}"
+    if parts := model.get("from_prior"):
+        said.append(f"Its {joined(list(parts))} are those of {model['prior']}")
+    if model.get("rules") == "high-school" and model["level"] != "high-school":
+        said.append(NO_SCHOOL_DATA.removesuffix("."))
+    return f"{'. '.join(said)}. {model['attribution']}"
+
+
+def _span(seasons: Sequence[int]) -> str:
+    """Return seasons as a span of years."""
+    if not seasons:
+        return "no seasons"
+    return f"{seasons[0]}-{seasons[-1]}" if len(seasons) > 1 else f"{seasons[0]}"
 
 
 def held_out_words(held_out: bool) -> str:

@@ -20,6 +20,7 @@ from lensyard.features.evidence.report import (
     backtest_report,
     evidence_report,
 )
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.planner.season import POLICIES
 from lensyard.render.report import Interval
@@ -32,13 +33,13 @@ Said = Callable[[AppTest], str]
 @pytest.fixture
 def document() -> dict[str, Any]:
     found: dict[str, Any] = json.loads(
-        evidence_path(load_context().model.model_id).read_text(encoding="utf-8")
+        evidence_path(load_context(BASE_MODEL)).read_text(encoding="utf-8")
     )
     return found
 
 
 def test_what_is_kept_was_measured_with_the_model_in_use() -> None:
-    assert read_evidence(load_context()).fresh
+    assert read_evidence(load_context(BASE_MODEL)).fresh
 
 
 def test_the_season_was_not_fitted_on(document: dict[str, Any]) -> None:
@@ -85,19 +86,19 @@ def test_a_damaged_file_is_told(tmp_path: Path, content: str) -> None:
     path = tmp_path / "evidence.json"
     path.write_text(content, encoding="utf-8")
     with pytest.raises(DataError, match="damaged"):
-        read_evidence(load_context(), path=path)
+        read_evidence(load_context(BASE_MODEL), path=path)
 
 
 def test_without_a_file_it_is_said_how_to_measure(tmp_path: Path) -> None:
     with pytest.raises(DataError, match="lensyard evidence build"):
-        read_evidence(load_context(), path=tmp_path / "none.json")
+        read_evidence(load_context(BASE_MODEL), path=tmp_path / "none.json")
 
 
 def test_another_build_of_the_model_is_told(tmp_path: Path, document: dict[str, Any]) -> None:
     document["model"]["arrays_sha256"] = "0" * 64
     path = tmp_path / "evidence.json"
     path.write_text(json.dumps(document), encoding="utf-8")
-    found = read_evidence(load_context(), path=path)
+    found = read_evidence(load_context(BASE_MODEL), path=path)
     assert not found.fresh
     assert "another build of the model" in " ".join(evidence_report(found, (0,)).sentences)
 
@@ -119,7 +120,7 @@ def test_every_policy_has_a_name_and_the_plan_its_interval(document: dict[str, A
 def test_a_backtest_that_was_kept_reads_like_one_that_is_made_now(
     document: dict[str, Any],
 ) -> None:
-    kept = evidence_report(read_evidence(load_context()), (1,))
+    kept = evidence_report(read_evidence(load_context(BASE_MODEL)), (1,))
     made = backtest_report(document["backtests"][1])
     assert kept.headline == made.headline
     assert kept.table("policies_1").rows == made.table("policies").rows

@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
+from functools import cache
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from lensyard.cli import main
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.errors import DataError
 from lensyard.features.models import compute
 from lensyard.model import artifact
+from lensyard.model.choice import BASE_MODEL, RULE_MODELS, model_path
 from lensyard.model.context import load_context
+from lensyard.model.outcome_grid import StateGrid
+from lensyard.planner.plans import PlanRequest
 from lensyard.plays.store import load_plays
+from lensyard.render.words import attribution_of
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
@@ -26,7 +36,7 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, 
 
 def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict:
     code, out, _ = run(capsys, *arguments, "--json")
-    assert code == 0
+    assert code == 0, out
     found = json.loads(out)
     assert found["schema_version"] == 1
     assert found["model"]["id"] == load_context().model.model_id
@@ -38,7 +48,7 @@ def test_info_says_what_made_the_model_and_for_which_level(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     found = document(capsys, "info")
-    manifest = artifact.load_manifest(artifact.default_model_path())
+    manifest = artifact.load_manifest(model_path(BASE_MODEL))
     assert found["model"]["data_sha256"] == manifest.data_sha256
     assert found["has_kicks"]
     assert "professional games" in found["cautions"][0]
@@ -55,14 +65,14 @@ def test_info_says_what_made_the_model_and_for_which_level(
 
 @pytest.mark.slow
 def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(tmp_path: Path) -> None:
-    whole = load_plays(seasons=[2009], season_type="REG", source="bundled")
+    whole = season()
     few = whole[whole["game_id"].isin(whole["game_id"].drop_duplicates().head(24))]
     path = compute.fit_model(
         (2009,),
         plays=few,
         model_id="one",
         folder=tmp_path,
-        prior_path=artifact.default_model_path(),
+        prior_path=model_path(BASE_MODEL),
         prior_plays=64_000,
     )
     manifest = artifact.load(path).manifest
@@ -92,3 +102,174 @@ def test_an_unknown_source_is_refused(capsys: pytest.CaptureFixture[str], tmp_pa
     )  # fmt: skip
     assert code == 2
     assert "source" in err
+
+
+# --- what plays cannot tell
+
+
+@cache
+def season() -> pd.DataFrame:
+    return load_plays(seasons=[2009], season_type="REG", source="bundled")
+
+
+def chart(plays: int) -> pd.DataFrame:
+    """The charted plays of a school: no air yards, scrambles, interceptions, kicks or clock."""
+    whole = season()
+    whole = whole[whole["kind"].isin(("run", "complete", "incomplete", "sack"))]
+    few = whole.head(plays).copy()
+    few["air_yd"] = few["after_catch_yd"] = np.nan
+    few["clock_s"] = np.nan
+    for name in ("out_of_bounds", "turnover", "penalty", "kick_result", "drive_end"):
+        few[name] = None
+    return few
+
+
+@pytest.mark.parametrize("plays", [100, 150])
+def test_a_small_chart_moves_the_prior_a_little_and_says_what_is_the_priors(
+    tmp_path: Path, plays: int
+) -> None:
+    path = compute.fit_model(
+        (2009,),
+        plays=chart(plays),
+        model_id="school",
+        folder=tmp_path,
+        level="high-school",
+        shrink=True,
+    )
+    model, base = artifact.load(path), artifact.load(model_path(RULE_MODELS["college"]))
+    for part in (
+        "scrambles", "interceptions", "yards in the air", "out of bounds", "lost fumbles",
+        "fourth downs", "how drives end", "punts", "kickoffs", "field goals", "tries",
+    ):  # fmt: skip
+        assert part in model.manifest.from_prior
+    grid = StateGrid().batch()
+    ours, theirs = model.forecast(grid), base.forecast(grid)
+    moved = np.abs(ours.p_kind - theirs.p_kind).max()
+    assert 0.001 < moved < 0.2
+    # Without kicks no drive ends in one: the ends are the prior's.
+    np.testing.assert_allclose(ours.p_drive_end, theirs.p_drive_end, atol=1e-3)
+    np.testing.assert_allclose(ours.p_drive_end.sum(axis=1), 1.0)
+    outside = grid.yardline_100 > 5
+    assert ours.p_drive_end[outside].max() < 0.95
+    np.testing.assert_allclose(ours.p_fourth_down_choice, theirs.p_fourth_down_choice, atol=1e-3)
+    # A scramble counts as a run there; their ratio stays the prior's.
+    ratio = ours.p_kind[:, 4] / ours.p_kind[:, 0]
+    np.testing.assert_allclose(ratio, theirs.p_kind[:, 4] / theirs.p_kind[:, 0], rtol=0.05)
+    old, new = artifact.load_kicks(model_path(RULE_MODELS["college"])), artifact.load_kicks(path)
+    np.testing.assert_allclose(new.punt_result, old.punt_result, atol=1e-3)
+
+
+def test_too_few_plays_are_refused_before_anything_is_fitted(tmp_path: Path) -> None:
+    with pytest.raises(DataError, match="40 plays are too few"):
+        compute.fit_model((2009,), plays=chart(40), model_id="school", folder=tmp_path, shrink=True)
+    runs = chart(600).query("kind == 'run'")
+    with pytest.raises(DataError, match="no complete"):
+        compute.fit_model((2009,), plays=runs, model_id="school", folder=tmp_path, shrink=True)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_fit_can_be_cancelled_and_leaves_nothing(tmp_path: Path) -> None:
+    steps: list[str] = []
+
+    def cancel(text: str) -> None:
+        steps.append(text)
+        if len(steps) == 2:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        compute.fit_model(
+            (2009,), plays=chart(150), model_id="school", folder=tmp_path, shrink=True,
+            progress=cancel,
+        )  # fmt: skip
+    assert not list(tmp_path.iterdir())
+
+
+# --- choosing
+
+
+@pytest.fixture
+def school(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A fitted model among one's own, in folders of one's own."""
+    for variable in ("LENSYARD_DATA_DIR", "LENSYARD_CONFIG_DIR"):
+        monkeypatch.setenv(variable, str(tmp_path / variable.lower()))
+    return compute.fit_model((2009,), plays=chart(150), model_id="school", level="high-school",
+                             shrink=True)  # fmt: skip
+
+
+def answer(capsys: pytest.CaptureFixture[str], *more: str) -> tuple[int, str, str]:
+    try:
+        main(["next", "--down", "3", "--distance", "7", "--ball", "opp35", *more])
+        code = 0
+    except SystemExit as stop:
+        code = int(stop.code or 0)
+    captured = capsys.readouterr()
+    return code, captured.out, captured.err
+
+
+def test_a_chosen_model_answers_everywhere_until_it_is_left_to_the_rules(
+    school: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def used(*more: str) -> str:
+        code, out, err = answer(capsys, "--json", *more)
+        assert code == 0, err
+        return str(json.loads(out)["model"]["id"])
+
+    assert used() == RULE_MODELS["pro"]
+    assert used("--rules", "high-school") == RULE_MODELS["high-school"]
+    assert used("--model", "school") == "school"
+    assert run(capsys, "use", "school")[0] == 0
+    assert used() == "school"
+    assert load_context().model.model_id == "school"
+    assert used("--model", BASE_MODEL) == BASE_MODEL
+    monkeypatch.setenv("LENSYARD_MODEL", BASE_MODEL)
+    assert used() == BASE_MODEL
+    monkeypatch.delenv("LENSYARD_MODEL")
+    _, out, _ = answer(capsys)
+    assert "Model school: 150 high-school plays" in " ".join(out.split())
+    assert run(capsys, "use", "--rules")[0] == 0
+    assert used() == RULE_MODELS["pro"]
+
+
+def test_every_command_that_answers_takes_a_model(capsys: pytest.CaptureFixture[str]) -> None:
+    for command in (
+        "next", "plan", "sheet", "card", "gear", "crew", "drill", "review", "zones",
+        "evidence evaluate", "evidence backtest", "evidence simulate", "evidence points",
+    ):  # fmt: skip
+        with suppress(SystemExit):
+            main([*command.split(), "--help"])
+        assert "--model" in capsys.readouterr().out, command
+
+
+@pytest.mark.parametrize("damage", ["gone", "damaged"])
+def test_a_chosen_model_whose_file_is_not_whole_is_an_error_not_another_model(
+    school: Path, capsys: pytest.CaptureFixture[str], damage: str
+) -> None:
+    assert run(capsys, "use", "school")[0] == 0
+    if damage == "gone":
+        school.unlink()
+    else:
+        school.write_bytes(school.read_bytes()[:-1])
+    code, out, err = answer(capsys)
+    assert code != 0
+    assert not out
+    assert "school" in err
+    assert "`lensyard model use" in err
+    assert "Traceback" not in err
+
+
+def test_plans_of_two_models_are_kept_apart(school: Path) -> None:
+    request = PlanRequest(DEMO_KIT)
+    keys = {
+        request.key(load_context(name).model.manifest.arrays_sha256)
+        for name in ("school", BASE_MODEL)
+    }
+    assert len(keys) == 2
+
+
+def test_a_fitted_model_can_be_drawn_on_by_every_face(school: Path) -> None:
+    facts = load_context("school", rules="high-school").model_facts()
+    said = attribution_of(facts)
+    assert "150 high-school plays" in said
+    assert "yards in the air" in said
+    base = attribution_of(load_context(BASE_MODEL, rules="high-school").model_facts())
+    assert "No open play-by-play of high schools" in base

@@ -16,6 +16,7 @@ SUFFIXES = (".html", ".htm")
 @options(
     groups.KitOptions,
     groups.VenueOptions,
+    groups.ModelOptions,
     groups.AssignmentOptions,
     groups.WalkingOptions,
     groups.TimeOptions,
@@ -31,6 +32,7 @@ SUFFIXES = (".html", ".htm")
 def card_command(
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
+    model: groups.ModelOptions,
     assignment: groups.AssignmentOptions,
     walking: groups.WalkingOptions,
     time: groups.TimeOptions,
@@ -49,7 +51,6 @@ def card_command(
     from lensyard.features.card.compute import card_content
     from lensyard.features.card.report import card_html, card_written
     from lensyard.files import write_output
-    from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.sun.game_light import light_at_kickoff
 
@@ -60,7 +61,7 @@ def card_command(
     at = time.at()
     light = None if at is None else light_at_kickoff(request.venue, lenses, at)
     say("answering every situation of the card …")
-    content = card_content(load_context(), request)
+    content = card_content(model.context(request.venue), request)
     page = card_html(content, light).encode()
     write_output(out, page)
     if output.as_json:

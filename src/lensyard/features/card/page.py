@@ -8,7 +8,7 @@ import streamlit as st
 
 from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.work import Progress
-from lensyard.model.context import load_context
+from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
 
 _WANTED = "ly_card_wanted"
@@ -21,12 +21,14 @@ CARD_WORDS = (
 def page(shell: Shell) -> None:
     """Offer the card of the plan that the controls ask for."""
     request = shell.controls.plan_request()
-    key = f"card {request!r}"
+    key = f"card {shell.model_key} {request!r}"
     st.caption(CARD_WORDS)
     if st.session_state.get(_WANTED) != key:
         st.button("Make the offline card", key="ly_make_card", on_click=_want, args=(key,))
         return
-    card = shell.run(key, partial(_card, request), title="the offline card")
+    card = shell.run(
+        key, partial(_card, shell.controls.answering(), request), title="the offline card"
+    )
     if card is None:
         return
     st.download_button(
@@ -44,11 +46,11 @@ def _want(key: str) -> None:
     st.session_state[_WANTED] = key
 
 
-def _card(request: PlanRequest, progress: Progress) -> bytes:
+def _card(context: Context, request: PlanRequest, progress: Progress) -> bytes:
     from lensyard.features.card.compute import card_content
     from lensyard.features.card.report import card_html
 
     progress("answering every situation")
-    content = card_content(load_context(), request)
+    content = card_content(context, request)
     progress("writing the page")
     return card_html(content).encode()

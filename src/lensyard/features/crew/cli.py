@@ -10,6 +10,7 @@ from lensyard.options.groups import (
     CrewOptions,
     DirectionOptions,
     LensOptions,
+    ModelOptions,
     SituationOptions,
     VenueOptions,
 )
@@ -21,6 +22,7 @@ from lensyard.options.groups import (
     LensOptions,
     SituationOptions,
     VenueOptions,
+    ModelOptions,
     DirectionOptions,
     AssignmentOptions,
     optional=(SituationOptions,),
@@ -31,6 +33,7 @@ def crew_command(
     lens: LensOptions,
     situation: SituationOptions | None,
     venue: VenueOptions,
+    model: ModelOptions,
     direction: DirectionOptions,
     assignment: AssignmentOptions,
     output: Output,
@@ -51,7 +54,6 @@ def crew_command(
     from lensyard.domain.field import Direction
     from lensyard.features.crew.compute import CrewRequest, crew_play, kits_for
     from lensyard.features.crew.report import crew_game_report, crew_report
-    from lensyard.model.context import load_context
     from lensyard.render.text import document
 
     where = venue.venue()
@@ -64,8 +66,8 @@ def crew_command(
     if crew.whole_game or situation is None:
         from lensyard.features.crew.compute import crew_game
 
-        game = crew_game(load_context(), request, progress=lambda text: say(f"{text} …"))
+        game = crew_game(model.context(where), request, progress=lambda text: say(f"{text} …"))
         output.show(lambda: crew_game_report(game), document=lambda: document(game))
         return
-    answer = crew_play(load_context(), request, situation.situation())
+    answer = crew_play(model.context(where), request, situation.situation())
     output.show(lambda: crew_report(answer), document=lambda: document(answer))

@@ -23,7 +23,7 @@ from lensyard.features.crew.compute import (
     kits_for,
 )
 from lensyard.features.crew.report import crew_game_report, crew_report, play_picture
-from lensyard.model.context import load_context
+from lensyard.model.context import Context
 
 FIELD_KEY = "crew_field_tap"
 ZONE_KEY = "ly_crew_zone"
@@ -67,7 +67,7 @@ def in_zone(controls: Controls, zone: Zone) -> Controls:
 def _play(shell: Shell) -> None:
     controls = shell.controls
     with st.container(key="ly_ask"):
-        answer = shell.attempt(lambda: _answer(request_of(controls), controls.situation()))
+        answer = shell.attempt(lambda: _answer(shell, request_of(controls)))
         report = None if answer is None else crew_report(answer)
         if report is not None:
             show_lead(report)
@@ -83,14 +83,17 @@ def _play(shell: Shell) -> None:
             show_body(report, theme=shell.theme, key=shell.name)
 
 
-def _answer(request: CrewRequest, situation: Situation) -> CrewAnswer:
+def _answer(shell: Shell, request: CrewRequest) -> CrewAnswer:
+    situation, context = shell.controls.situation(), shell.controls.answering()
     with st.spinner("Looking for the best spots together", show_time=True):
-        return _cached(f"{request!r} {situation!r}", request, situation)
+        return _cached(f"{shell.model_key} {request!r} {situation!r}", context, request, situation)
 
 
 @st.cache_resource(show_spinner=False, max_entries=32)
-def _cached(key: str, _request: CrewRequest, _situation: Situation) -> CrewAnswer:
-    return crew_play(load_context(), _request, _situation)
+def _cached(
+    key: str, _context: Context, _request: CrewRequest, _situation: Situation
+) -> CrewAnswer:
+    return crew_play(_context, _request, _situation)
 
 
 def _game(shell: Shell) -> None:
@@ -117,7 +120,7 @@ def _planned(shell: Shell) -> CrewGame | None:
     request = request_of(shell.controls)
     return shell.run(
         request,
-        lambda progress: crew_game(load_context(), request, progress=progress),
+        lambda progress: crew_game(shell.controls.answering(), request, progress=progress),
         title="plans for the crew, one after another",
     )
 

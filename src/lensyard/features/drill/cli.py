@@ -38,6 +38,7 @@ class SeriesOptions(Record):
     SeriesOptions,
     groups.KitOptions,
     groups.VenueOptions,
+    groups.ModelOptions,
     groups.AssignmentOptions,
     groups.WalkLimitOptions,
 )
@@ -53,6 +54,7 @@ def drill_command(
     series: SeriesOptions,
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
+    model: groups.ModelOptions,
     assignment: groups.AssignmentOptions,
     walk_limit: groups.WalkLimitOptions,
     answers: TextIO | None,
@@ -70,7 +72,6 @@ def drill_command(
     from lensyard.features.drill.progress import learner_progress
     from lensyard.features.drill.report import drill_document, progress_report, summary_report
     from lensyard.features.drill.series import DrillRequest, series_for
-    from lensyard.model.context import load_context
     from lensyard.render.text import document, render_text
 
     if progress:
@@ -86,7 +87,7 @@ def drill_command(
         seed=series.seed,
     )
     say("making a series ready; the first time for a kit it takes a while")
-    drill, path, notes = series_for(load_context(), request, keep=keep)
+    drill, path, notes = series_for(model.context(request.venue), request, keep=keep)
     for note in notes:
         say(note)
     sitting = _Sitting(drill, answers or sys.stdin, path, aside=output.as_json)

@@ -24,7 +24,6 @@ from lensyard.features.drill.report import (
     summary_report,
 )
 from lensyard.features.drill.series import DrillRequest, Question, Series, series_for
-from lensyard.model.context import load_context
 from lensyard.render.html import progress_html
 from lensyard.render.words import sentence
 
@@ -110,7 +109,7 @@ def _series(shell: Shell) -> Sitting | None:
     folder = guard.data_folder()
     made = shell.run(
         (request, folder, work.session_word(), st.session_state.get(_ROUND, 0)),
-        lambda _: series_for(load_context(), request, folder=folder),
+        lambda _: series_for(controls.answering(), request, folder=folder),
         title="the plan and the rule card that you play against",
     )
     if made is None:

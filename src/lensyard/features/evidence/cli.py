@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lensyard.model.choice import BASE_MODEL
 from lensyard.options import groups
 from lensyard.options.click_options import Output, options, output_options, say
 
@@ -20,20 +21,26 @@ _season = click.option(
     "--season", type=int, default=2019, show_default=True, help="A season that was not fitted."
 )
 _model = click.option(
-    "--model", "model_name", help="A saved model: its id, or the .npz file. Default: the bundled."
+    "--model",
+    "model_name",
+    default=BASE_MODEL,
+    show_default=True,
+    help="A model: its id, or the .npz file.",
 )
+_source = click.option("--source", help="Of the plays. Default: each season's own.")
 
 
 @click.command("show")
+@_model
 @output_options()
-def show_command(output: Output) -> None:
+def show_command(model_name: str, output: Output) -> None:
     """Say what was measured of the model in use; nothing is computed."""
     from lensyard.features.evidence import report
     from lensyard.features.evidence.compute import read_evidence
     from lensyard.model.context import load_context
     from lensyard.render.text import document
 
-    context = load_context()
+    context = load_context(model_name)
     evidence = read_evidence(context)
     output.show(
         lambda: report.evidence_report(evidence, range(len(evidence.kits))),
@@ -48,19 +55,20 @@ def show_command(output: Output) -> None:
     type=click.Path(dir_okay=False, path_type=Path),
     help="Default: beside the model, where the dashboard looks.",
 )
-def build_command(season: int | None, out: Path | None) -> None:
+@_model
+def build_command(season: int | None, out: Path | None, model_name: str) -> None:
     """Score the model beside baselines and play a season again for three kits; takes minutes."""
     from lensyard.features.evidence.compute import build_evidence, evidence_path
     from lensyard.files import write_atomically
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
 
-    context = load_context()
+    context = load_context(model_name)
     manifest = context.model.manifest
     chosen = season or manifest.season_for or max(manifest.seasons) + 1
     plays = load_plays(seasons=[*manifest.seasons, chosen], season_type="REG")
     found = build_evidence(context, plays, season=chosen, progress=lambda text: say(f"{text} …"))
-    path = out or evidence_path(context.model.model_id)
+    path = out or evidence_path(context)
     write_atomically(path, json.dumps(found, indent=1, allow_nan=False) + "\n")
     say(f"wrote {path}")
 
@@ -68,6 +76,8 @@ def build_command(season: int | None, out: Path | None) -> None:
 @click.command("backtest")
 @_season
 @options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
+@_model
+@_source
 @click.option("--usable", is_flag=True, help="Every usable play is worth the same.")
 @output_options(plot="Draw each policy's share of the value to this file: .svg, .png or .pdf.")
 def backtest_command(
@@ -76,6 +86,8 @@ def backtest_command(
     venue: groups.VenueOptions,
     assignment: groups.AssignmentOptions,
     walking: groups.WalkingOptions,
+    model_name: str,
+    source: str | None,
     usable: bool,
     output: Output,
 ) -> None:
@@ -95,7 +107,8 @@ def backtest_command(
     counted = replace(counted, weights=USABLE_WEIGHTS) if usable else counted
     walks = walking.walking(carried, counted)
     request = PlanRequest(kit=carried, venue=venue.venue(), assignment=counted, walks=walks)
-    found = backtest_document(backtest_season(load_context(), request, season=season))
+    context = load_context(model_name, rules=request.venue.rules.name)
+    found = backtest_document(backtest_season(context, request, season=season, source=source))
     output.show(lambda: report.backtest_report(found), document=lambda: found)
 
 
@@ -110,9 +123,15 @@ def backtest_command(
 @click.option(
     "--model", "model_name", help="Score this saved model (id or .npz file) in place of a new fit."
 )
+@_source
 @output_options(plot="Draw predicted against observed to this file: .svg, .png or .pdf.")
 def evaluate_command(
-    season: int, train: str | None, models: str, model_name: str | None, output: Output
+    season: int,
+    train: str | None,
+    models: str,
+    model_name: str | None,
+    source: str | None,
+    output: Output,
 ) -> None:
     """How good the probabilities are: this model beside baselines, fitted in the same run.
 
@@ -132,11 +151,16 @@ def evaluate_command(
     elif saved is not None:
         seasons = saved.manifest.seasons
     else:
-        stored = load_plays(columns=["season"], season_type="REG")["season"].unique()
+        stored = load_plays(columns=["season"], season_type="REG", source=source)["season"].unique()
         seasons = compute.training_seasons(stored.tolist(), season=season)
     names = tuple(name.strip() for name in models.split(",") if name.strip())
-    check_request(season=season, train_seasons=seasons, models=names)
-    plays = load_plays(columns=list(COLUMNS), seasons=[*seasons, season], season_type="REG")
+    if saved is not None and set(names) <= {"lensyard"}:
+        seasons = ()  # nothing is fitted
+    else:
+        check_request(season=season, train_seasons=seasons, models=names)
+    plays = compute.plays_to_score(
+        seasons, season=season, source=source, columns=COLUMNS, saved=saved
+    )
     result = evaluate(
         plays,
         season=season,
@@ -152,9 +176,9 @@ def evaluate_command(
 
 
 def _saved_model(name: str | None) -> OutcomeModel | None:
-    from lensyard.model.artifact import load, model_path
+    from lensyard.model.context import load_context
 
-    return None if name is None else load(model_path(name))
+    return None if name is None else load_context(name).model
 
 
 @click.command("simulate")
@@ -163,17 +187,14 @@ def _saved_model(name: str | None) -> OutcomeModel | None:
 @click.option("--seed", type=int, default=2019, show_default=True, help="Of the draws.")
 @_model
 @output_options()
-def simulate_command(
-    season: int, games: int, seed: int, model_name: str | None, output: Output
-) -> None:
+def simulate_command(season: int, games: int, seed: int, model_name: str, output: Output) -> None:
     """Simulate whole games from the model and set their drives beside a real season's."""
     from lensyard.features.evidence import compute, model_reports
-    from lensyard.model.artifact import model_path
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
     from lensyard.render.text import document
 
-    context = load_context(None if model_name is None else model_path(model_name))
+    context = load_context(model_name)
     seasons = [*compute.clock_seasons(context.model, season=season), season]
     plays = load_plays(seasons=seasons, season_type="REG")
     found = compute.simulate_season(context, plays, season=season, games=games, seed=seed)
@@ -181,29 +202,31 @@ def simulate_command(
 
 
 @click.command("points")
+@_model
 @output_options()
-def points_command(output: Output) -> None:
+def points_command(model_name: str, output: Output) -> None:
     """Expected points on first and ten by field position, beside published tables."""
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
     from lensyard.render.text import document
 
-    context = load_context()
+    context = load_context(model_name)
     found = compute.points_table(context, context.kicks())
     output.show(lambda: model_reports.points_report(found), document=lambda: document(found))
 
 
 @click.command("tendencies")
 @_season
+@_model
 @output_options()
-def tendencies_command(season: int, output: Output) -> None:
+def tendencies_command(season: int, model_name: str, output: Output) -> None:
     """What knowing the club would add to the odds of run and pass; measured, not used."""
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
     from lensyard.render.text import document
 
-    context = load_context()
+    context = load_context(model_name)
     seasons = [context.model.manifest.seasons[-1], season]
     found = compute.club_tendencies(
         context, load_plays(seasons=seasons, season_type="REG"), season=season

@@ -104,6 +104,34 @@ def training_seasons(stored: Sequence[int], *, season: int) -> tuple[int, ...]:
     return training
 
 
+def plays_to_score(
+    train: Sequence[int],
+    *,
+    season: int,
+    source: str | None,
+    columns: Sequence[str],
+    saved: OutcomeModel | None,
+) -> pd.DataFrame:
+    """Return the canonical plays that an evaluation fits baselines on and scores.
+
+    A saved model's own seasons come from where they are stored, the scored season from ``source``.
+    Raises `DataError` if no season is left for the baselines.
+    """
+    import pandas as pd
+
+    from lensyard.plays.store import load_plays
+
+    if saved is None or source is None:
+        return load_plays(
+            columns=list(columns), seasons=[*train, season], season_type="REG", source=source
+        )
+    parts = (
+        load_plays(columns=list(columns), seasons=list(train), season_type="REG"),
+        load_plays(columns=list(columns), seasons=[season], season_type="REG", source=source),
+    )
+    return pd.concat(parts, ignore_index=True)
+
+
 def saved_bytes(model: OutcomeModel) -> int:
     """Return the size that a model's two files would have. [bytes]"""
     from lensyard.model.artifact import save, size_bytes
@@ -367,9 +395,10 @@ class Evidence:
         return tuple(str(found["kit"]) for found in self.backtests)
 
 
-def evidence_path(model_id: str) -> Path:
+def evidence_path(context: Context) -> Path:
     """Return where a model's evidence is kept: beside the model."""
-    return models_dir() / f"{model_id}{SUFFIX}"
+    folder = models_dir() if context.path is None else context.path.parent
+    return folder / f"{context.model.model_id}{SUFFIX}"
 
 
 def build_evidence(
@@ -419,7 +448,7 @@ def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:
     Raises `DataError` if there is none, or the file is damaged.
     """
     manifest = context.model.manifest
-    where = evidence_path(manifest.model_id) if path is None else path
+    where = evidence_path(context) if path is None else path
     mend = "measure it with `lensyard evidence build`"
     try:
         text = where.read_bytes()[: MOST_BYTES + 1].decode("utf-8")

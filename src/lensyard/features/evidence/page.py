@@ -8,6 +8,7 @@ from lensyard.dashboard import widgets
 from lensyard.dashboard.shell import Shell
 from lensyard.features.evidence.compute import Evidence, read_evidence
 from lensyard.features.evidence.report import evidence_report, nothing_kept_report
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 
 
@@ -34,4 +35,4 @@ def page(shell: Shell) -> None:
 
 @st.cache_resource(show_spinner=False)
 def _kept() -> Evidence:
-    return read_evidence(load_context())
+    return read_evidence(load_context(BASE_MODEL))

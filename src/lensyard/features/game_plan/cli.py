@@ -13,6 +13,7 @@ from lensyard.options.groups import (
     HaveOptions,
     IsoOptions,
     KitOptions,
+    ModelOptions,
     VenueOptions,
     WalkingOptions,
 )
@@ -21,7 +22,15 @@ TEXT_ONLY = "-"
 
 
 @click.command("plan")
-@options(KitOptions, VenueOptions, AssignmentOptions, HaveOptions, WalkingOptions, IsoOptions)
+@options(
+    KitOptions,
+    VenueOptions,
+    ModelOptions,
+    AssignmentOptions,
+    HaveOptions,
+    WalkingOptions,
+    IsoOptions,
+)
 @click.option(
     "--price-curve",
     is_flag=False,
@@ -33,6 +42,7 @@ TEXT_ONLY = "-"
 def plan_command(
     kit: KitOptions,
     venue: VenueOptions,
+    model: ModelOptions,
     assignment: AssignmentOptions,
     have: HaveOptions,
     walking: WalkingOptions,
@@ -52,7 +62,6 @@ def plan_command(
     from lensyard.features.game_plan import report
     from lensyard.features.game_plan.compute import game_plan
     from lensyard.features.game_plan.compute import price_curve as curve_of
-    from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.render.paper_chart import require_plot_file
@@ -65,7 +74,7 @@ def plan_command(
     chosen_kit, chosen_assignment = kit.kit(), assignment.assignment()
     walks = walking.walking(chosen_kit, chosen_assignment)
     request = PlanRequest(chosen_kit, venue.venue(), chosen_assignment, walks=walks)
-    context = load_context()
+    context = model.context(request.venue)
     plays = stored_season(context)
 
     def progress(text: str) -> None:

@@ -14,7 +14,6 @@ from lensyard.dashboard.work import Progress
 from lensyard.features.game_plan.compute import game_plan
 from lensyard.features.game_plan.report import plan_report
 from lensyard.features.game_plan.result import GamePlan
-from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season_data import stored_season
 from lensyard.sun.game_light import KickoffLight, light_at_kickoff
@@ -38,8 +37,9 @@ def page(shell: Shell) -> None:
     asked = _asked(shell.controls, shell.ticked)
 
     def make(progress: Progress) -> tuple[GamePlan, KickoffLight | None]:
-        plays = stored_season(load_context())
-        plan = game_plan(load_context(), asked.plan, plays, have=asked.have, progress=progress)
+        context = shell.controls.answering()
+        plays = stored_season(context)
+        plan = game_plan(context, asked.plan, plays, have=asked.have, progress=progress)
         if asked.kickoff is None:
             return plan, None
         return plan, light_at_kickoff(asked.plan.venue, asked.plan.kit, asked.kickoff)

@@ -10,18 +10,20 @@ from lensyard.options.groups import (
     GearOptions,
     IsoOptions,
     LensOptions,
+    ModelOptions,
     VenueOptions,
 )
 
 
 @click.command("gear")
-@options(GearOptions, LensOptions, VenueOptions, AssignmentOptions, IsoOptions)
+@options(GearOptions, LensOptions, VenueOptions, ModelOptions, AssignmentOptions, IsoOptions)
 @click.option("--add", "adds", multiple=True, help="A lens to add to the first kit: 400, 300 x1.4.")
 @output_options(plot="Draw the comparison to this file: .svg, .png or .pdf.")
 def gear_command(
     gear: GearOptions,
     lens: LensOptions,
     venue: VenueOptions,
+    model: ModelOptions,
     assignment: AssignmentOptions,
     iso: IsoOptions,
     adds: tuple[str, ...],
@@ -37,7 +39,6 @@ def gear_command(
     """
     from lensyard.features.gear.compute import gear_comparison, kits_from
     from lensyard.features.gear.report import gear_report
-    from lensyard.model.context import load_context
     from lensyard.options.choices import lines_of
     from lensyard.render.text import document
 
@@ -45,7 +46,7 @@ def gear_command(
     if not own and not gear.kits:
         raise click.UsageError("say a --kit to compare, or your own with --lens")
     comparison = gear_comparison(
-        load_context(),
+        model.context(venue.venue()),
         kits_from([*own, *lines_of(gear.kits)], adds),
         venue=venue.venue(),
         assignment=assignment.assignment(),

@@ -22,7 +22,7 @@ from lensyard.features.gear.compute import (
     with_lens,
 )
 from lensyard.features.gear.report import gear_report
-from lensyard.model.context import load_context
+from lensyard.model.context import Context
 from lensyard.options.choices import lines_of
 
 # What one asks oneself about next (common practice), beside a converter on the longest lens.
@@ -45,7 +45,11 @@ def page(shell: Shell) -> None:
         widgets.settings(shell.controls)
     _ask(shell.controls)
     request = request_of(shell.controls)
-    comparison = shell.run(request, partial(_compare, request), title="a plan for every kit")
+    comparison = shell.run(
+        request,
+        partial(_compare, shell.controls.answering(), request),
+        title="a plan for every kit",
+    )
     if comparison is not None:
         shell.show(gear_report(comparison))
 
@@ -56,9 +60,11 @@ def request_of(controls: Controls) -> GearRequest:
     return GearRequest(kits, controls.venue(), controls.assignment())
 
 
-def _compare(request: GearRequest, progress: Callable[[str], None]) -> GearComparison:
+def _compare(
+    context: Context, request: GearRequest, progress: Callable[[str], None]
+) -> GearComparison:
     return gear_comparison(
-        load_context(),
+        context,
         request.kits,
         venue=request.venue,
         assignment=request.assignment,

@@ -1,4 +1,4 @@
-"""``lensyard model``: what a model is, and fitting one."""
+"""``lensyard model``: what models there are, choosing one, and fitting one."""
 
 from __future__ import annotations
 
@@ -6,78 +6,119 @@ from pathlib import Path
 
 import click
 
-from lensyard.options.click_options import Output, output_options
+from lensyard.options.click_options import Output, output_options, say
 
 
 @click.group("model")
 def model_command() -> None:
-    """The fitted model: ask it what it is, or fit one."""
+    """The fitted models: list them, choose one, ask what it is, or fit one."""
+
+
+@model_command.command("list")
+@output_options()
+def list_command(output: Output) -> None:
+    """The models that there are, and which one answers under which rule set."""
+    from lensyard.features.models.compute import models_list
+    from lensyard.features.models.report import models_report
+    from lensyard.render.text import document
+
+    found = models_list()
+    output.show(lambda: models_report(found), document=lambda: document(found))
+
+
+@model_command.command("use")
+@click.argument("name", required=False)
+@click.option("--rules", is_flag=True, help="Leave the choice to the rule set of the field again.")
+@output_options()
+def use_command(name: str | None, rules: bool, output: Output) -> None:
+    """Choose the model that answers everywhere from now on, by its id or its .npz file."""
+    from lensyard.features.models.compute import choose_model
+    from lensyard.features.models.report import models_report
+    from lensyard.render.text import document
+
+    if (name is None) != rules:
+        raise click.UsageError("name a model, or say --rules")
+    found = choose_model(name or "")
+    output.show(lambda: models_report(found), document=lambda: document(found))
 
 
 @model_command.command("info")
-@click.option("--model", "name", help="Its id, or the .npz file. Default: the bundled model.")
+@click.option("--model", "name", default="", help="Its id, or the .npz file. Default: the chosen.")
 @output_options()
-def info_command(name: str | None, output: Output) -> None:
+def info_command(name: str, output: Output) -> None:
     """Which data made it, with what, and whether its files are whole."""
     from lensyard.features.models.compute import model_info
     from lensyard.features.models.report import model_report
-    from lensyard.model.artifact import default_model_path, model_path
+    from lensyard.model.choice import chosen_model
     from lensyard.render.text import document
 
-    found = model_info(default_model_path() if name is None else model_path(name))
+    found = model_info(chosen_model(name).path)
     output.show(lambda: model_report(found), document=lambda: document(found))
 
 
 @model_command.command("fit")
-@click.option("--seasons", default="2009-2018", show_default=True, help="2009-2018 or 2016,2018.")
+@click.option("--seasons", default="", help="2009-2018 or 2016,2018. Default: all of the sources.")
 @click.option("--id", "model_id", required=True, help="Name of the new model.")
-@click.option("--source", help="An imported source. Default: the bundled plays.")
+@click.option(
+    "--source",
+    "sources",
+    multiple=True,
+    help="Bundled, or an imported one; repeat for more. Default: each season's own.",
+)
 @click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),
-    default=Path(),
-    show_default="here",
-    help="Folder for the two files.",
+    help="Folder for the two files. Default: among your models, where `model use` finds it.",
 )
 @click.option("--level", help="Level of play. Default: what the source says.")
 @click.option(
     "--shrink/--no-shrink",
     default=None,
-    help="Hold few plays to the bundled model. Default: yes for imported sources.",
+    help="Hold few plays to a model that exists. Default: yes for imported sources.",
 )
 @click.option(
     "--shrink-to",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="Another model to hold them to.",
+    help="Which one. Default: the bundled model of their level.",
 )
 @click.option(
     "--shrink-plays", type=click.FloatRange(min=1), help="How many plays that model counts for."
 )
+@click.option("--use", is_flag=True, help="Choose it, so that it answers everywhere.")
 def fit_command(
     seasons: str,
     model_id: str,
-    source: str | None,
-    out: Path,
+    sources: tuple[str, ...],
+    out: Path | None,
     level: str | None,
     shrink: bool | None,
     shrink_to: Path | None,
     shrink_plays: float | None,
+    use: bool,
 ) -> None:
-    """Fit a model on stored regular seasons (about a minute for ten of them)."""
-    from lensyard.features.models.compute import fit_model
-    from lensyard.model.artifact import default_model_path
-    from lensyard.plays.bundled import parse_seasons
-    from lensyard.plays.importing.catalog import BUNDLED
+    """Fit a model on stored regular seasons: seconds for a season, a minute for ten.
 
-    if shrink is None:
-        shrink = shrink_to is not None or source not in (None, BUNDLED)
+    What the plays cannot tell (air yards, kicks, scrambles ...) is the prior's, and said.
+    """
+    from lensyard.features.models.compute import choose_model, fit_model
+    from lensyard.features.models.report import fit_words
+    from lensyard.model.artifact import load_manifest
+    from lensyard.plays.bundled import parse_seasons
+
     path = fit_model(
-        parse_seasons(seasons),
+        parse_seasons(seasons) if seasons else (),
         model_id=model_id,
         folder=out,
-        source=source,
-        prior_path=(shrink_to or default_model_path()) if shrink else None,
+        sources=sources,
+        prior_path=shrink_to,
+        shrink=shrink,
         prior_plays=shrink_plays,
         level=level,
+        progress=lambda text: say(f"{text} …"),
     )
+    for sentence in fit_words(load_manifest(path)):
+        say(sentence)
+    if use:
+        choose_model(str(path) if out is not None else model_id)
+        say(f"{model_id} answers from now on; `lensyard model use --rules` takes that back")
     click.echo(path)

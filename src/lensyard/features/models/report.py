@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from lensyard.render.report import Fact, Format, Report
+from lensyard.model.artifact import ModelManifest
+from lensyard.render.report import Column, Fact, Format, Report, Table
+from lensyard.render.words import joined
 
 
 def model_report(found: Mapping[str, Any]) -> Report:
     """Describe a saved model: what made it, and whether its files are whole."""
     facts = found["model"]
     seasons = facts["seasons"]
-    span = f"{seasons[0]}" if len(seasons) == 1 else f"{seasons[0]}-{seasons[-1]}"
+    span = _years(seasons)
     versions = ", ".join(f"{name} {number}" for name, number in facts["versions"].items())
     return Report(
         headline=(
@@ -24,9 +26,15 @@ def model_report(found: Mapping[str, Any]) -> Report:
             if found["has_kicks"]
             else "Its files are whole, with hashes as recorded; they hold no kicks.",
             *((facts["note"],) if facts["note"] else ()),
+            *_prior_words(facts["from_prior"], facts["prior"]),
         ),
         facts=(
-            Fact("season_for", "Levels set to", str(facts["season_for"])),
+            Fact("season_for", "Set to", str(facts["season_for"])),
+            *(
+                (Fact("level_seasons", "Levels counted on", _years(facts["level_seasons"])),)
+                if facts["level_seasons"]
+                else ()
+            ),
             Fact("size", "Size, bytes", found["size_bytes"], Format.COUNT),
             Fact("format_version", "Format", str(facts["format_version"])),
             Fact("data_sha256", "Plays, sha256", facts["data_sha256"]),
@@ -37,4 +45,67 @@ def model_report(found: Mapping[str, Any]) -> Report:
         notes=("What was measured of the model in use: `lensyard evidence show`.",),
         cautions=tuple(found["cautions"]),
         sources=(f"{facts['attribution']} License: {facts['license']}.",),
+    )
+
+
+def _years(seasons: Sequence[int]) -> str:
+    return f"{seasons[0]}" if len(seasons) == 1 else f"{seasons[0]}-{seasons[-1]}"
+
+
+def _prior_words(parts: Sequence[str], prior: str) -> tuple[str, ...]:
+    """Return what the plays could not tell, in a sentence, or nothing."""
+    if not parts:
+        return ()
+    return (f"The plays do not tell {joined(list(parts))}: those are as in {prior}.",)
+
+
+def fit_words(manifest: ModelManifest) -> tuple[str, ...]:
+    """Return what a new model was made of, in sentences."""
+    made = f"{manifest.model_id} is fitted on {manifest.plays:,} {manifest.level} plays"
+    return (
+        made,
+        *((manifest.note,) if manifest.note else ()),
+        *_prior_words(manifest.from_prior, manifest.prior),
+    )
+
+
+def models_report(found: Mapping[str, Any]) -> Report:
+    """Say which model answers under which rule set, and which others there are."""
+    answers = found["answers"]
+    ids = {answer["id"] for answer in answers.values()}
+    if len(ids) == 1:
+        answer = next(iter(answers.values()))
+        headline = f"{answer['id']} answers everywhere"
+    else:
+        headline = ", ".join(f"{rules}: {answer['id']}" for rules, answer in answers.items())
+    rows = [
+        (
+            row["id"],
+            row.get("level", ""),
+            row.get("plays"),
+            _years(row["seasons"]) if row.get("seasons") else "",
+            _years(row["levels"]) if row.get("levels") else "",
+            row["issue"] or "",
+        )
+        for row in found["models"]
+    ]
+    columns = (
+        Column("id", "Model"),
+        Column("level", "Level"),
+        Column("plays", "Plays", Format.COUNT),
+        Column("seasons", "Seasons"),
+        Column("levels", "Levels of"),
+        Column("issue", "Issue"),
+    )
+    return Report(
+        headline=headline,
+        sentences=tuple(
+            f"Under {rules} rules {answer['id']}: {answer['chosen_by']}."
+            for rules, answer in answers.items()
+        ),
+        tables=(Table("models", "Models", columns, tuple(rows)),),
+        notes=(
+            "`lensyard model use ID` chooses one for every command and page, `--model ID` for one "
+            f"command, the variable {found['variable']} for a shell.",
+        ),
     )

@@ -13,6 +13,7 @@ from lensyard.options.click_options import Output, options, output_options, say
     groups.SituationOptions,
     groups.KitOptions,
     groups.VenueOptions,
+    groups.ModelOptions,
     groups.DirectionOptions,
     groups.StandingOptions,
     groups.AssignmentOptions,
@@ -25,6 +26,7 @@ def next_command(
     situation: groups.SituationOptions,
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
+    model: groups.ModelOptions,
     direction: groups.DirectionOptions,
     standing: groups.StandingOptions,
     assignment: groups.AssignmentOptions,
@@ -43,11 +45,10 @@ def next_command(
     """
     from lensyard.features.next_play.compute import NextRequest, next_play
     from lensyard.features.next_play.report import next_document, next_report
-    from lensyard.model.context import load_context
 
     at_venue = venue.venue()
     answer = next_play(
-        load_context(),
+        model.context(at_venue),
         NextRequest(
             situation=situation.situation(),
             kit=kit.kit(),

@@ -15,7 +15,6 @@ from lensyard.domain.field import PlayPoint
 from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.report import next_report
-from lensyard.model.context import load_context
 from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
@@ -64,7 +63,7 @@ def page(shell: Shell) -> None:
 
 
 def _answer(controls: Controls) -> NextAnswer:
-    return next_play(load_context(), request_of(controls, have=panel.ticked_for(controls)))
+    return next_play(controls.answering(), request_of(controls, have=panel.ticked_for(controls)))
 
 
 def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest:

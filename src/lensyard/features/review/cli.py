@@ -9,14 +9,16 @@ import click
 
 from lensyard.errors import InvalidInputError
 from lensyard.options.click_options import Output, options, output_options, say
-from lensyard.options.groups import ReviewOptions
+from lensyard.options.groups import ModelOptions, ReviewOptions
 
 
 @click.command("review", context_settings={"help_option_names": ["-h", "--help"]})
-@options(ReviewOptions)
+@options(ReviewOptions, ModelOptions)
 @click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Write it as a PDF.")
 @output_options(plot="Draw its charts to this file: .png, .svg or .pdf.")
-def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> None:
+def review_command(
+    review: ReviewOptions, model: ModelOptions, pdf: Path | None, output: Output
+) -> None:
     """Where you stood, what was usable, what you kept, and what the plan would have had.
 
     \b
@@ -27,7 +29,6 @@ def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> N
     from lensyard.features.review.report import review_report
     from lensyard.game.entry import game_setup_of
     from lensyard.game.logbook import open_log
-    from lensyard.model.context import load_context
     from lensyard.render.text import document
 
     if pdf is not None and pdf.suffix.lower() != ".pdf":
@@ -38,7 +39,9 @@ def review_command(review: ReviewOptions, pdf: Path | None, output: Output) -> N
     if sys.stderr.isatty():
         say("counting; the first time for a kit and a venue takes half a minute")
     games = [(log, game_setup_of(log.game)) for log in logs]
-    found = review_games(load_context(), games, title=title, own_reach=review.own_reach)
+    found = review_games(
+        model.context(games[-1][1].venue), games, title=title, own_reach=review.own_reach
+    )
     output.show(lambda: review_report(found), document=lambda: document(found))
     if pdf is not None:
         from lensyard.files import write_output

@@ -16,7 +16,6 @@ from lensyard.features.review.report import choice_words, review_report
 from lensyard.game.document import GameLog
 from lensyard.game.entry import game_setup_of
 from lensyard.game.logbook import log_stamp, open_log
-from lensyard.model.context import load_context
 from lensyard.render.paper_chart import report_pdf
 
 CHOICE_KEY = "ly_review_of"
@@ -56,7 +55,9 @@ def _review(shell: Shell, logs: tuple[GameLog, ...], read: object) -> None:
     def count(progress: Progress) -> Review:
         progress("playing the logged plays again, with the plan of that kit and venue")
         games = [(log, game_setup_of(log.game)) for log in logs if log.game.game_id in ids]
-        return review_games(load_context(), games, title=title, own_reach=controls.own_reach)
+        return review_games(
+            controls.context(games[-1][1].venue), games, title=title, own_reach=controls.own_reach
+        )
 
     review = shell.run((read, title, ids, controls.own_reach), count, title="the review")
     if review is None:

@@ -17,6 +17,7 @@ FORMS = {".pdf": "pdf", ".png": "png"}
 @options(
     groups.KitOptions,
     groups.VenueOptions,
+    groups.ModelOptions,
     groups.AssignmentOptions,
     groups.HaveOptions,
     groups.WalkingOptions,
@@ -40,6 +41,7 @@ FORMS = {".pdf": "pdf", ".png": "png"}
 def sheet_command(
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
+    model: groups.ModelOptions,
     assignment: groups.AssignmentOptions,
     have: groups.HaveOptions,
     walking: groups.WalkingOptions,
@@ -62,7 +64,6 @@ def sheet_command(
     from lensyard.features.sheet.layout import Sheet, sheet_file
     from lensyard.features.sheet.report import sheet_document
     from lensyard.files import write_output
-    from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.sun.game_light import light_at_kickoff
@@ -73,7 +74,7 @@ def sheet_command(
     lenses, task, at = kit.kit(), assignment.assignment(), time.at()
     request = PlanRequest(lenses, venue.venue(), task, walking.walking(lenses, task))
     light = None if at is None else light_at_kickoff(request.venue, lenses, at)
-    context = load_context()
+    context = model.context(request.venue)
     plan = game_plan(
         context,
         request,

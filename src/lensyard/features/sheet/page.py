@@ -14,7 +14,7 @@ from lensyard.errors import LensyardError
 from lensyard.features.game_plan.compute import game_plan
 from lensyard.features.sheet.compute import sheet_content
 from lensyard.features.sheet.layout import Sheet, sheet_file
-from lensyard.model.context import load_context
+from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season_data import stored_season
 from lensyard.render.html import section_html
@@ -40,7 +40,7 @@ def page(shell: Shell) -> None:
     kickoff = datetime.fromisoformat(controls.kickoff) if controls.kickoff else None
     made = shell.run(
         ("sheet", request, kickoff, ticked),
-        lambda progress: make_sheet(request, kickoff, ticked, progress),
+        lambda progress: make_sheet(controls.answering(), request, kickoff, ticked, progress),
         title="the printed sheet",
     )
     if made is None:
@@ -62,11 +62,15 @@ def page(shell: Shell) -> None:
 
 
 def make_sheet(
-    request: PlanRequest, kickoff: datetime | None, have: tuple[str, ...], progress: Progress
+    context: Context,
+    request: PlanRequest,
+    kickoff: datetime | None,
+    have: tuple[str, ...],
+    progress: Progress,
 ) -> MadeSheet:
     """Return the sheet of a plan, ready for paper."""
-    plays = stored_season(load_context())
-    plan = game_plan(load_context(), request, plays, have=have, progress=progress)
+    plays = stored_season(context)
+    plan = game_plan(context, request, plays, have=have, progress=progress)
     light = None if kickoff is None else light_at_kickoff(request.venue, request.kit, kickoff)
     sheet = Sheet.of(sheet_content(plan, light))
     progress("setting the printed sheet")

@@ -10,6 +10,7 @@ from lensyard.options.groups import (
     AssignmentOptions,
     DirectionOptions,
     KitOptions,
+    ModelOptions,
     PlaysOptions,
     VenueOptions,
 )
@@ -37,13 +38,22 @@ class CountOptions(Record):
 
 
 @click.command("zones")
-@options(PlaysOptions, CountOptions, KitOptions, VenueOptions, DirectionOptions, AssignmentOptions)
+@options(
+    PlaysOptions,
+    CountOptions,
+    KitOptions,
+    VenueOptions,
+    ModelOptions,
+    DirectionOptions,
+    AssignmentOptions,
+)
 @output_options(plot="Draw the shares along each edge to this file: .svg, .png or .pdf.")
 def zones_command(
     plays: PlaysOptions,
     count: CountOptions,
     kit: KitOptions,
     venue: VenueOptions,
+    model: ModelOptions,
     direction: DirectionOptions,
     assignment: AssignmentOptions,
     output: Output,
@@ -57,7 +67,6 @@ def zones_command(
     from lensyard.domain.situation import zone_named
     from lensyard.features.zones.compute import ZonesRequest, count_zones
     from lensyard.features.zones.report import zones_report
-    from lensyard.model.context import load_context
     from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import shared_store
     from lensyard.render.text import document
@@ -74,5 +83,5 @@ def zones_command(
         zones=tuple(zone_named(name) for name in lines_of(count.zone_names)) or None,
         stretch_yd=count.stretch_yd,
     )
-    answer = count_zones(load_context(), request, shared_store())
+    answer = count_zones(model.context(where), request, shared_store())
     output.show(lambda: zones_report(answer, top=count.top), document=lambda: document(answer))

@@ -10,7 +10,6 @@ from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.work import Progress
 from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
-from lensyard.model.context import load_context
 from lensyard.plays.store import shared_store
 
 
@@ -25,7 +24,7 @@ def page(shell: Shell) -> None:
 
     def count(progress: Progress) -> ZonesAnswer:
         progress("counting plays by stretch of the perimeter")
-        return count_zones(load_context(), request, shared_store())
+        return count_zones(shell.controls.answering(), request, shared_store())
 
     answer = shell.run(request, count, title="the count of plays")
     if answer is not None:

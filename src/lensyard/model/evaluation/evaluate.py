@@ -44,7 +44,7 @@ from lensyard.model.evaluation.scores import (
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS, FloatArray, IntArray
-from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons
+from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons, without_unknown
 from lensyard.stats import bootstrap_games
 
 if TYPE_CHECKING:
@@ -151,10 +151,14 @@ def evaluate(
     Raises `InvalidInputError` if a training season is not before the held-out one, or a model is
     unknown; `DataError` if a season has no plays.
     """
-    check_request(season=season, train_seasons=train_seasons, models=models)
+    alone = saved is not None and not set(models) & set(BASELINES)
+    if not alone:
+        check_request(season=season, train_seasons=train_seasons, models=models)
+    plays = without_unknown(plays)
     if saved is not None and season in saved.manifest.seasons:
         raise InvalidInputError(f"the model {saved.model_id} was fitted on season {season}")
-    train, held_out = select_seasons(plays, train_seasons), select_seasons(plays, [season])
+    held_out = select_seasons(plays, [season])
+    train = held_out.head(0) if alone else select_seasons(plays, train_seasons)
     test = live_plays(held_out)
     if test.empty:
         raise DataError(f"season {season} has no plays from scrimmage; import whole games")
@@ -187,6 +191,17 @@ def evaluate(
             manifest.plays,
             manifest.data_sha256,
         ),
+        cautions=(*CAUTIONS, *_level_cautions(manifest.level_seasons, season)),
+    )
+
+
+def _level_cautions(level_seasons: Sequence[int], season: int) -> tuple[str, ...]:
+    """Return what to say where counts of the season itself, or of later ones, moved the model."""
+    if not level_seasons or season > max(level_seasons):
+        return ()
+    return (
+        f"The levels of this model are counted on seasons {min(level_seasons)} to "
+        f"{max(level_seasons)}: on {season} it is no forecast.",
     )
 
 

@@ -8,7 +8,7 @@ them.
 from __future__ import annotations
 
 import platform
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Final
 
@@ -28,7 +28,7 @@ from lensyard.model.fitting.design import (
     count_lengths,
     fit_hazard,
 )
-from lensyard.model.fitting.prior import blend
+from lensyard.model.fitting.prior import FINE_PLAYS, blend, kinds_of, prior_tables
 from lensyard.model.fitting.splines import (
     Tables,
     axis_basis,
@@ -38,6 +38,7 @@ from lensyard.model.fitting.splines import (
     stack_columns,
 )
 from lensyard.model.fitting.transitions import fit_transition_tables, fumbles_lost
+from lensyard.model.fitting.untold import AIR, CHOICES, DRIVES, FUMBLES, OUT, untold_parts
 from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
 from lensyard.model.outcome_grid import AXES, BoolArray, FloatArray, StateGrid, axis_codes, codes
 from lensyard.model.plays import (
@@ -45,15 +46,11 @@ from lensyard.model.plays import (
     choice_index,
     data_sha256,
     gains_of,
-    kind_index,
     live_plays,
     recency_weight,
     select_seasons,
+    without_unknown,
 )
-
-if TYPE_CHECKING:
-    import pandas as pd
-
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -72,7 +69,9 @@ DRIVE_CARRY: Final = 0.25
 FOURTH_CARRY: Final = 0.5
 """The same for choices on fourth down. Kinds of play stay where the last season was."""
 MIN_PLAYS: Final = 200
-"""Fewer plays than this are refused."""
+"""Fewer plays than this are refused,"""
+MIN_PLAYS_HELD: Final = 50
+"""and fewer than this where a prior stands in for what they cannot tell."""
 
 
 def fit_outcome(
@@ -87,6 +86,7 @@ def fit_outcome(
     data_license: str = "",
     attribution: str = "",
     note: str = "",
+    progress: Callable[[str], None] = lambda _: None,
 ) -> OutcomeModel:
     """Fit the outcome model.
 
@@ -97,25 +97,22 @@ def fit_outcome(
     - ``prior``, ``prior_plays``: a model to start from when plays are few, and how many plays it
       counts for.
 
-    Raises `DataError` if a column or a season is missing, or there are fewer than `MIN_PLAYS`
-    plays.
+    - ``progress``: takes a sentence before every part; what it raises ends the fit.
+
+    What the plays cannot tell comes from the prior. Raises `DataError` if a column or a season is
+    missing, there are too few plays, or kinds of play are missing that no prior stands in for.
     """
     chosen = select_seasons(plays, seasons)
+    require_enough(chosen, alone=prior is None)
+    untold = untold_parts(chosen) if prior is not None else ()
+    chosen = without_unknown(chosen)
     live = live_plays(chosen)
-    if len(live) < MIN_PLAYS:
-        raise DataError(f"{len(live)} plays are too few to fit; import at least {MIN_PLAYS}")
-    lacking = sorted(set(grid.KINDS) - set(live["kind"].unique()))
-    if lacking:
-        raise DataError(
-            f"among {len(live)} plays is no {' and no '.join(lacking)}: a model needs at least one "
-            "of each kind. Import more plays, or check how the source names its plays"
-        )
     last = int(chosen["season"].max())
     season_for = season_for or last + 1
     counted = prior_plays if prior is not None else 0.0
-    fitting = _Fitting(prior, counted, (season_for - last) / 10.0)
+    fitting = _Fitting(prior, counted, (season_for - last) / 10.0, untold)
     arrays: dict[str, np.ndarray] = {}
-    for name, table in fitting.tables(chosen, live).items():
+    for name, table in fitting.tables(chosen, live, progress).items():
         arrays[name] = table.astype(np.float16 if ":" in name else np.float32)
     manifest = ModelManifest(
         model_id=model_id,
@@ -131,9 +128,31 @@ def fit_outcome(
         versions=library_versions(),
         prior=prior.model_id if prior is not None else "",
         prior_plays=counted,
+        from_prior=tuple(untold),
         note=note,
     )
     return OutcomeModel(arrays, manifest)
+
+
+def require_enough(chosen: pd.DataFrame, *, alone: bool) -> None:
+    """Raise `DataError` unless there are plays enough for a fit, alone or held to a prior."""
+    live = live_plays(chosen)
+    fewest = MIN_PLAYS if alone else MIN_PLAYS_HELD
+    if len(live) < fewest:
+        raise DataError(f"{len(live)} plays are too few to fit; import at least {fewest}")
+    kinds = set(live["kind"].unique())
+    needed = set(grid.KINDS) if alone else {"run", "complete"}
+    lacking = [kind for kind in grid.KINDS if kind in needed - kinds]
+    if lacking:
+        raise DataError(
+            f"among {len(live)} plays is no {' and no '.join(lacking)}. Import more plays, check "
+            "how the source names its plays, or hold the fit to a model that has them (--shrink)"
+        )
+    if alone and not (chosen["down"] == 4).any():
+        raise DataError(
+            "there are no fourth downs among the plays; import whole games, or hold the fit to a "
+            "model (--shrink)"
+        )
 
 
 def library_versions() -> dict[str, str]:
@@ -145,22 +164,44 @@ def library_versions() -> dict[str, str]:
 class _Fitting:
     """The parts of one fit; each returns its tables by stored name."""
 
-    def __init__(self, prior: OutcomeModel | None, prior_plays: float, ahead: float) -> None:
+    def __init__(
+        self,
+        prior: OutcomeModel | None,
+        prior_plays: float,
+        ahead: float,
+        untold: Sequence[str],
+    ) -> None:
         self._prior = prior
         self._prior_plays = prior_plays
         self._ahead = ahead
+        self._untold = untold
 
-    def tables(self, chosen: pd.DataFrame, live: pd.DataFrame) -> Tables:
+    def tables(
+        self, chosen: pd.DataFrame, live: pd.DataFrame, progress: Callable[[str], None]
+    ) -> Tables:
         """Return all tables: ``chosen`` are all plays, ``live`` those from scrimmage."""
+        tables: Tables = {}
+        if self._prior is not None and len(live) < FINE_PLAYS:
+            for name, table in self._prior.arrays.items():
+                if ":" in name:
+                    tables[name] = table.astype(np.float64)
+        else:
+            progress("fitting kinds of play")
+            tables |= self._kinds(live)
+            progress("fitting how drives end, and fourth downs")
+            tables |= {**self._drives(live), **self._fourth_downs(chosen)}
+            progress("fitting yards gained and yards in the air")
+            tables |= {**self._gains(live), **self._air(live)}
+        progress("counting what follows a snap")
         return {
-            **self._kinds(live),
-            **self._drives(live),
-            **self._fourth_downs(chosen),
-            **self._gains(live),
-            **self._air(live),
+            **tables,
             **self._small_tables(live),
             **fit_transition_tables(
-                chosen, ahead=self._ahead, prior=self._prior, prior_plays=self._prior_plays
+                chosen,
+                ahead=self._ahead,
+                prior=self._prior,
+                prior_plays=self._prior_plays,
+                untold=self._untold,
             ),
         }
 
@@ -169,7 +210,7 @@ class _Fitting:
         return fit_classes(
             "kind",
             live,
-            kind_index(live),
+            kinds_of(live, self._prior, "kind"),
             terms=KIND_TERMS,
             classes=len(grid.KINDS),
             half_life=KIND_HALF_LIFE,
@@ -180,6 +221,8 @@ class _Fitting:
 
     def _drives(self, live: pd.DataFrame) -> Tables:
         """P(how the drive ends)."""
+        if self._prior is not None and DRIVES in self._untold:
+            return prior_tables(self._prior, "drive")
         known = live[live["drive_end"].isin(grid.DRIVE_ENDS)]
         return fit_classes(
             "drive",
@@ -195,9 +238,9 @@ class _Fitting:
 
     def _fourth_downs(self, chosen: pd.DataFrame) -> Tables:
         """P(go, punt, kick | fourth down)."""
+        if self._prior is not None and CHOICES in self._untold:
+            return prior_tables(self._prior, "fourth")
         fourth = chosen[(chosen["down"] == 4) & chosen["kind"].isin(grid.CHOICE_OF_KIND)]
-        if fourth.empty:
-            raise DataError("there are no fourth downs among the plays; import whole games")
         return fit_classes(
             "fourth",
             fourth,
@@ -218,6 +261,8 @@ class _Fitting:
         possible: BoolArray,
         prior: HazardTables | None,
     ) -> Tables:
+        if prior is not None and counts.ended.sum() == 0:
+            return {f"{part}:{name}": table for name, table in prior.by_name().items()}
         fitted = fit_hazard(
             counts, terms, possible=possible, prior=prior, prior_plays=self._prior_plays
         )
@@ -261,19 +306,30 @@ class _Fitting:
 
     def _small_tables(self, live: pd.DataFrame) -> Tables:
         """Fumbles lost, out of bounds, touchdown catches, comparable plays."""
-        tables = fit_small_tables(live)
         if self._prior is None:
-            return tables
+            return fit_small_tables(live)
+        tables = fit_small_tables(live)
         old = {name: self._prior.arrays[name].astype(np.float64) for name in tables}
+        told = {name: len(live) for name in tables}
+        told |= {n: 0 for part in self._untold for n in _SMALL_TABLES_OF.get(part, ())}
         mixed = {
-            name: blend(table, old[name], plays=len(live), prior_plays=self._prior_plays)
+            name: blend(table, old[name], plays=told[name], prior_plays=self._prior_plays)
             for name, table in tables.items()
         }
+        for at, kind in enumerate(grid.CARRIED_KINDS):
+            if not (live["kind"] == kind).any():
+                mixed["out_of_bounds"][at] = old["out_of_bounds"][at]
         share = self._prior_plays / max(self._prior.manifest.plays, 1)
         mixed["comparable_plays"] = tables["comparable_plays"] + share * old["comparable_plays"]
         return mixed
 
 
+_SMALL_TABLES_OF: Final = {
+    AIR: ("caught_in_end_zone", "caught_depth"),
+    OUT: ("out_of_bounds",),
+    FUMBLES: ("fumble_lost",),
+}
+"""The plain tables that a part which plays cannot tell leaves to the prior."""
 COMPARABLE_WITHIN_YD: Final = 5
 
 

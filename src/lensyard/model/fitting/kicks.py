@@ -18,6 +18,7 @@ from lensyard.model.kicks import (
     KICK_RESULTS,
     OUT_OF_BOUNDS,
     RETURN_TOUCHDOWN_X,
+    SNAP_TO_POSTS_YD,
     TOUCHBACK,
     KickModel,
     field_goal_terms,
@@ -126,45 +127,72 @@ def _placed(by_length: FloatArray, lines: IntArray, *, high: int) -> FloatArray:
     return places
 
 
-def fit_kicks(plays: pd.DataFrame, *, seasons: Sequence[int]) -> KickModel:
+def fit_kicks(
+    plays: pd.DataFrame, *, seasons: Sequence[int], prior: KickModel | None = None
+) -> KickModel:
     """Count and fit the kicks of some seasons from canonical plays.
 
-    Raises `ModelError` if the seasons lack any kind of kick.
+    A kind of kick of which no result is known is the prior's. Raises `ModelError` if there is none
+    and no prior.
     """
-    chosen = plays[plays["season"].isin(list(seasons))]
-    by_kind = {
-        kind: chosen[chosen["kind"] == kind]
-        for kind in ("punt", "kickoff", "field_goal", "extra_point", "two_point")
-    }
-    empty = [kind for kind, rows in by_kind.items() if rows.empty]
-    if empty:
+    chosen = plays[plays["season"].isin(list(seasons)) & plays["kick_result"].fillna("").ne("")]
+    rows = {kind: chosen[chosen["kind"] == kind] for kind in (*_PARTS, "extra_point", "two_point")}
+    empty = [kind for kind, some in rows.items() if some.empty]
+    if empty and prior is None:
         raise ModelError(f"the seasons hold no {', '.join(empty)}; fit on more plays")
-    punts = count_kicks(by_kind["punt"])
-    at = np.arange(1, 100)
-    kickoffs, spot = _latest_kickoffs(by_kind["kickoff"])
+    arrays = {} if prior is None else {n: getattr(prior, n) for n in prior.__dataclass_fields__}
+    for kind, count in _PARTS.items():
+        if kind not in empty:
+            arrays |= count(rows[kind])
+    tries = np.array(arrays.get("tries", np.zeros(2)))
+    if "extra_point" not in empty:
+        tries[0] = _recent_extra_points(rows["extra_point"])
+    if "two_point" not in empty:
+        tries[1] = _made(rows["two_point"])
+    return KickModel(**(arrays | {"tries": tries}))
+
+
+def _punts(punts: pd.DataFrame) -> dict[str, FloatArray]:
+    """Return the arrays of `KickModel` about punts."""
+    many = KickShares.over(count_kicks(punts), np.arange(1, 100))
+    return {
+        "punt_result": many.result,
+        "punt_down_x": many.down_x,
+        "punt_end_x": many.end_x,
+        "punt_out_x": many.out_x,
+        "punt_return_touchdown": many.return_touchdown,
+    }
+
+
+def _kickoffs(every: pd.DataFrame) -> dict[str, FloatArray]:
+    """Return the arrays of `KickModel` about kickoffs."""
+    kickoffs, spot = _latest_kickoffs(every)
     one = KickShares.over(count_kicks(kickoffs), np.array([spot]))
-    many = KickShares.over(punts, at)
-    distance = by_kind["field_goal"]["kick_distance_yd"].to_numpy(dtype=np.float64)
+    return {
+        "kickoff_result": one.result[0],
+        "kickoff_down_x": one.down_x[0],
+        "kickoff_end_x": one.end_x[0],
+        "kickoff_out_x": one.out_x[0],
+        "kickoff_return_touchdown": one.return_touchdown,
+        "kickoff_yard_line": np.array([100.0 - spot]),
+    }
+
+
+def _field_goals(kicks: pd.DataFrame) -> dict[str, FloatArray]:
+    """Return the arrays of `KickModel` about field goals, whose length may be the snap's."""
+    snapped = kicks["yardline_100"] + SNAP_TO_POSTS_YD
+    distance = kicks["kick_distance_yd"].fillna(snapped).to_numpy(dtype=np.float64)
     d = tens_from_40(distance)
-    result = by_kind["field_goal"]["kick_result"].to_numpy()
-    return KickModel(
-        punt_result=many.result,
-        punt_down_x=many.down_x,
-        punt_end_x=many.end_x,
-        punt_out_x=many.out_x,
-        punt_return_touchdown=many.return_touchdown,
-        kickoff_result=one.result[0],
-        kickoff_down_x=one.down_x[0],
-        kickoff_end_x=one.end_x[0],
-        kickoff_out_x=one.out_x[0],
-        kickoff_return_touchdown=one.return_touchdown,
-        kickoff_yard_line=np.array([100.0 - spot]),
-        field_goal=_fit_logistic(field_goal_terms(distance), result == "made"),
-        field_goal_blocked=_fit_logistic(
+    result = kicks["kick_result"].to_numpy()
+    return {
+        "field_goal": _fit_logistic(field_goal_terms(distance), result == "made"),
+        "field_goal_blocked": _fit_logistic(
             np.column_stack([np.ones_like(d), d]), result == "blocked"
         ),
-        tries=np.array([_recent_extra_points(by_kind["extra_point"]), _made(by_kind["two_point"])]),
-    )
+    }
+
+
+_PARTS: Final = {"punt": _punts, "kickoff": _kickoffs, "field_goal": _field_goals}
 
 
 def _latest_kickoffs(kickoffs: pd.DataFrame) -> tuple[pd.DataFrame, int]:

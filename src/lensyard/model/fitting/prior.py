@@ -19,6 +19,7 @@ likelihood of small samples of two other levels of play (`tests.benchmarks.shrin
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -26,9 +27,16 @@ import numpy as np
 from lensyard.errors import require_range
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import count_lengths
+from lensyard.model.fitting.untold import (
+    CHOICES,
+    DRIVES,
+    kind_shares,
+    missing_kinds,
+    untold_parts,
+)
 from lensyard.model.kicks import KickModel
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import AnyArray, FloatArray, IntArray, axis_codes, bins_of, codes
+from lensyard.model.outcome_grid import AnyArray, FloatArray, axis_codes, bins_of, codes
 from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,
@@ -36,6 +44,7 @@ from lensyard.model.plays import (
     gains_of,
     kind_index,
     live_plays,
+    without_unknown,
 )
 from lensyard.model.tables import ClassTables, HazardTables, terms_of
 
@@ -46,6 +55,9 @@ SHRINK_PLAYS: Final = 64_000.0
 """How many plays the bundled model counts for when others are held to it: two of its seasons."""
 LEVEL_PLAYS: Final = 200.0
 """How many plays hold the levels of the prior."""
+FINE_PLAYS: Final = 1000
+"""Fewer plays than this move the prior's levels and nothing finer: of what every play teaches they
+would decide less than a sixtieth."""
 LENGTH_EDGES_YD: Final = np.array([1, 10])
 """Where short gains end and long ones begin. [yd]"""
 _STEPS: Final = 40
@@ -89,8 +101,37 @@ def blend_kicks(
     )
 
 
-def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
-    """Return the model of another level of play with its levels moved toward these plays."""
+def prior_tables(prior: OutcomeModel, part: str) -> dict[str, FloatArray]:
+    """Return the tables of one part of the prior by stored name, as they are."""
+    return {
+        name: array.astype(np.float64)
+        for name, array in prior.arrays.items()
+        if name == part or name.startswith(f"{part}:")
+    }
+
+
+def kinds_of(live: pd.DataFrame, prior: OutcomeModel | None, part: str) -> AnyArray:
+    """Return the kind of each play, or its share of every kind where the plays lack one.
+
+    ``part`` names the prior's tables of kinds: ``kind`` or ``next_kind``.
+    """
+    label, missing = kind_index(live), missing_kinds(live)
+    if prior is None or not missing:
+        return label
+    tables = ClassTables(terms_of(prior.arrays, part, len(grid.KINDS)))
+    return kind_shares(label, missing, tables.probabilities(axis_codes(batch_of(live))))
+
+
+def recentered(
+    prior: OutcomeModel, plays: pd.DataFrame, *, untold: Sequence[str] | None = None
+) -> OutcomeModel:
+    """Return the model of another level of play with its levels moved toward these plays.
+
+    ``untold`` is what the plays cannot tell and stays as it is; by default what `untold_parts`
+    finds.
+    """
+    untold = untold_parts(plays) if untold is None else untold
+    plays = without_unknown(plays)
     arrays: dict[str, AnyArray] = dict(prior.arrays)
     snaps = plays[plays["down"].between(1, 4) & plays["kind"].isin(SNAP_KINDS)]
     live = live_plays(plays)
@@ -99,16 +140,19 @@ def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
     known = live[live["drive_end"].isin(grid.DRIVE_ENDS)]
     ended = codes(known["drive_end"], grid.DRIVE_ENDS)
     jobs = (
-        ("kind", live, kind_index(live), len(grid.KINDS)),
-        ("next_kind", live, kind_index(live), len(grid.KINDS)),
-        ("drive", known, ended, len(grid.DRIVE_ENDS)),
-        ("fourth", snaps[fourth], choice[fourth], len(grid.FOURTH_DOWN_CHOICES)),
-        ("next_choice", snaps, choice, len(grid.FOURTH_DOWN_CHOICES)),
+        ("kind", "", live, kind_index(live), len(grid.KINDS)),
+        ("next_kind", "", live, kind_index(live), len(grid.KINDS)),
+        ("drive", DRIVES, known, ended, len(grid.DRIVE_ENDS)),
+        ("fourth", CHOICES, snaps[fourth], choice[fourth], len(grid.FOURTH_DOWN_CHOICES)),
+        ("next_choice", CHOICES, snaps, choice, len(grid.FOURTH_DOWN_CHOICES)),
     )
-    for part, rows, label, classes in jobs:
-        if len(rows):
+    for part, told_by, rows, label, classes in jobs:
+        if len(rows) and told_by not in untold:
             logits = ClassTables(terms_of(arrays, part, classes)).logits(axis_codes(batch_of(rows)))
-            _add(arrays, part, _class_shift(logits, label))
+            share = np.eye(classes)[label]
+            if classes == len(grid.KINDS):
+                share = kind_shares(label, missing_kinds(live), _softmax(logits))
+            _add(arrays, part, _class_shift(logits, share))
     for kind, tables in prior.gain.items():
         rows = live[live["kind"] == kind]
         if len(rows):
@@ -122,12 +166,14 @@ def _add(arrays: dict[str, AnyArray], part: str, shift: FloatArray) -> None:
     arrays[name] = arrays[name].astype(np.float64) + shift
 
 
-def _class_shift(logits: FloatArray, label: IntArray) -> FloatArray:
-    """Return what to add to every class's logit, shape (classes,), by damped Newton steps."""
-    classes = logits.shape[1]
-    count = np.bincount(label, minlength=classes)
+def _class_shift(logits: FloatArray, happened: AnyArray) -> FloatArray:
+    """Return what to add to every class's logit, shape (classes,), by damped Newton steps.
+
+    ``happened`` is each play's share of every class, shape (n, classes).
+    """
+    count = happened.sum(axis=0)
     share = _softmax(logits).mean(axis=0)
-    shift = np.zeros(classes)
+    shift = np.zeros(logits.shape[1])
     for _ in range(_STEPS):
         p = _softmax(logits + shift)
         slope = count - p.sum(axis=0) - LEVEL_PLAYS * share * shift

@@ -150,6 +150,10 @@ def fit_binomial(
     - ``prior_plays``: how many trials the prior model counts for; see `prior_penalty`.
     """
     total = float(trials.sum())
+    if total == 0.0:
+        return np.zeros(
+            design.shape[1] if not isinstance(design, TableDesign) else design.penalty.shape[0]
+        )
     happened = (events / total).astype(np.float32)
     tried = (trials / total).astype(np.float32)
     if not isinstance(design, TableDesign):
@@ -295,7 +299,7 @@ class ClassTarget:
 def fit_classes(
     part: str,
     plays: pd.DataFrame,
-    label: IntArray,
+    label: IntArray | Float32Array,
     *,
     terms: Sequence[Term],
     classes: int,
@@ -308,7 +312,8 @@ def fit_classes(
     """Return the tables of one part of a model by stored name, on top of the prior's.
 
     - ``part``: of the stored names.
-    - ``plays``, ``label``: canonical plays and the class of each, shape (n,).
+    - ``plays``, ``label``: canonical plays and the class of each, shape (n,), or its share of
+      every class, shape (n, classes).
     - ``terms``, ``classes``: the tables, and how many classes there are.
     - ``half_life``: a season counts half after so many seasons.
     - ``ahead``: where on the drift covariate the answer is wanted; 0 is the last season.
@@ -317,8 +322,9 @@ def fit_classes(
     - ``iterations``: at most this many.
     """
     codes = axis_codes(batch_of(plays))
-    share = np.zeros((len(plays), classes), dtype=np.float32)
-    share[np.arange(len(plays)), label] = 1.0
+    share = label.astype(np.float32)
+    if label.ndim == 1:
+        share = np.eye(classes, dtype=np.float32)[label.astype(np.int64)]
     target = ClassTarget(
         codes=codes,
         share=share,

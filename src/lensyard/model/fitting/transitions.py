@@ -7,13 +7,14 @@ proportion to their plays (`lensyard.model.fitting.prior.blend`).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import NEXT_CHOICE_TERMS, NEXT_KIND_TERMS
-from lensyard.model.fitting.prior import blend
+from lensyard.model.fitting.prior import FINE_PLAYS, blend, kinds_of, prior_tables
 from lensyard.model.fitting.splines import (
     Tables,
     axis_basis,
@@ -21,6 +22,7 @@ from lensyard.model.fitting.splines import (
     product_basis,
     smooth_shares,
 )
+from lensyard.model.fitting.untold import CHOICES, FLOW, FUMBLES, KICKS
 from lensyard.model.outcome_grid import (
     AXES,
     FIRST_DOWN_BANDS,
@@ -81,6 +83,7 @@ def fit_transition_tables(
     ahead: float,
     prior: OutcomeModel | None = None,
     prior_plays: float = 0.0,
+    untold: Sequence[str] = (),
 ) -> Tables:
     """Return the ``next_*`` tables of a model.
 
@@ -88,8 +91,13 @@ def fit_transition_tables(
     - ``ahead``: where on the drift covariate the answer is wanted.
     - ``prior``, ``prior_plays``: a model that few plays are held to, and how many plays it counts
       for.
+    - ``untold``: what the plays cannot tell (`lensyard.model.fitting.untold`).
     """
     snaps = pair_snaps(chosen)
+    if prior is not None and FLOW in untold:
+        kept = {n: t.astype(np.float64) for n, t in prior.arrays.items() if n.startswith("next_")}
+        few = len(snaps) < FINE_PLAYS
+        return kept | ({} if few else _class_tables(snaps, ahead, prior, prior_plays, untold))
     live = snaps[snaps["kind"].isin(KINDS)]
     tables = {
         "next_end": _end_of_half(snaps),
@@ -104,6 +112,8 @@ def fit_transition_tables(
     }
     if prior is not None:
         uninformed = _uninformed(chosen, snaps)
+        uninformed |= {"next_field_goal_made"} if KICKS["field_goal"] in untold else set()
+        uninformed |= {"next_fumble_lost"} if FUMBLES in untold else set()
         tables = {
             name: blend(
                 table,
@@ -113,18 +123,23 @@ def fit_transition_tables(
             )
             for name, table in tables.items()
         }
-    return {**_class_tables(snaps, ahead, prior, prior_plays), **tables}
+    return {**_class_tables(snaps, ahead, prior, prior_plays, untold), **tables}
 
 
 def _class_tables(
-    snaps: pd.DataFrame, ahead: float, prior: OutcomeModel | None, prior_plays: float
+    snaps: pd.DataFrame,
+    ahead: float,
+    prior: OutcomeModel | None,
+    prior_plays: float,
+    untold: Sequence[str],
 ) -> Tables:
-    """Kinds and choices by down, distance and yard line alone."""
+    """Kinds and choices by down, distance and yard line alone; the prior's where untold."""
     tables: Tables = {}
     live = snaps[snaps["kind"].isin(KINDS)]
     choice = choice_index(snaps)
-    jobs = (
-        ("next_kind", live, kind_index(live), len(KINDS), NEXT_KIND_TERMS, KIND_HALF_LIFE),
+    kinds = kinds_of(live, prior, "next_kind")
+    jobs: tuple[tuple[Any, ...], ...] = (
+        ("next_kind", live, kinds, len(KINDS), NEXT_KIND_TERMS, KIND_HALF_LIFE),
         (
             "next_choice",
             snaps,
@@ -135,6 +150,11 @@ def _class_tables(
         ),
     )
     for part, plays, label, classes, terms, half_life in jobs:
+        if prior is not None and (
+            len(snaps) < FINE_PLAYS or (part == "next_choice" and CHOICES in untold)
+        ):
+            tables |= prior_tables(prior, part)
+            continue
         tables |= fit_classes(
             part,
             plays,
