@@ -8,7 +8,7 @@ import time
 from typing import Any
 
 import numpy as np
-from tests.benchmarks.served import chromium, served
+from tests.benchmarks.served import chromium, let_in, served
 
 from lensyard.dashboard.serve import script_path
 from lensyard.errors import LensyardError
@@ -81,6 +81,7 @@ def in_a_browser() -> None:
         with served() as address:
             listening = time.perf_counter() - start
             tab = browser.new_page(viewport={"width": 1280, "height": 800})
+            let_in(tab.context, address)
             tab.goto(f"{address}/?down=1&distance=10&ball=own10")
             tab.wait_for_selector(".ly-lead")
             first = time.perf_counter() - start

@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 from urllib.parse import urlencode
 
-from tests.benchmarks.served import chromium, served
+from tests.benchmarks.served import chromium, let_in, served
 
 from lensyard.config import DATA_VARIABLE
 from lensyard.errors import LensyardError
@@ -88,6 +88,7 @@ def _shots(browser: Any, url: str, stem: Path, ready: str, *, size: tuple[int, i
         has_touch=phone,
     )
     try:
+        let_in(tab.context, url[: url.index("/", len("http://"))])
         tab.goto(url)
         tab.wait_for_selector(_READY, timeout=LONG_MS)
         tab.wait_for_selector(ready, timeout=LONG_MS)

@@ -1,22 +1,35 @@
-"""The dashboard served for a while, and a Chromium to look at it: for screenshots and tests."""
+"""The dashboard served for a while, and a Chromium to look at it: for screenshots and tests.
+
+``python -m tests.benchmarks.served --probes 10000`` knocks at a running server: every combination
+of method, path, host, origin and cookie in turn, with a body. It prints how many got in that should
+not have, how many bytes were taken, and what is new in the server's folders.
+"""
 
 from __future__ import annotations
 
+import argparse
 import os
 import shutil
 import socket
 import subprocess
+import sys
+import tempfile
 import threading
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass
 from importlib import import_module
 from pathlib import Path
+from random import Random
 from typing import Any
 
+from lensyard.dashboard.gate import OWNER_VARIABLE, token_cookie
 from lensyard.dashboard.serve import LOOPBACK, command_line
 from lensyard.errors import LensyardError
 
 CHROMIUM_VARIABLE = "LENSYARD_CHROMIUM"
+OWNER = "owner-word-0123456789"
+"""The token of every server that is started here."""
 _NAMES = ("chromium", "chromium-browser")
 
 
@@ -29,6 +42,8 @@ def served(
     port: int | None = None, *, environment: Mapping[str, str] | None = None
 ) -> Iterator[str]:
     """Serve the dashboard on this computer and yield its address; stop it at the end.
+
+    A browser needs its token too: `let_in`.
 
     Parameters
     ----------
@@ -48,7 +63,7 @@ def served(
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        env={**os.environ, **(environment or {})},
+        env={**os.environ, OWNER_VARIABLE: OWNER, **(environment or {})},
     )
     try:
         _await_listening(process, port)
@@ -62,6 +77,12 @@ def served(
             process.wait()
         if process.stdout is not None:
             process.stdout.close()
+
+
+def let_in(context: Any, address: str) -> None:
+    """Give a browser's profile the token of a server."""
+    name = token_cookie(address.rpartition(":")[2])
+    context.add_cookies([{"name": name, "value": OWNER, "url": address}])
 
 
 def _await_listening(process: subprocess.Popen[str], port: int) -> None:
@@ -135,3 +156,70 @@ def chromium_path() -> str | None:
     named = os.environ.get(CHROMIUM_VARIABLE, "").strip()
     found = (shutil.which(name) for name in _NAMES)
     return named or next((path for path in found if path), None)
+
+
+@dataclass
+class Probes:
+    """What knocking brought."""
+
+    tried: int = 0
+    let_in: int = 0
+    bytes_taken: int = 0
+    refused_owner: int = 0
+
+
+_METHODS = ("GET", "HEAD", "PUT", "POST", "DELETE", "OPTIONS", "PATCH")
+_PATHS = ("/", "/plan", "/_stcore/health", "/_stcore/stream", "/_stcore/upload_file/a/b")
+
+
+def probe(count: int, *, seed: int = 7) -> Probes:
+    """Knock at a server of its own, with and without what would be right."""
+    rng, tally = Random(seed), Probes()
+    with tempfile.TemporaryDirectory() as data:
+        folders = {"LENSYARD_DATA_DIR": data, "TMPDIR": data}
+        with served(environment=folders) as url:
+            port = int(url.rpartition(":")[2])
+            for _ in range(count):
+                _knock(port, rng, tally)
+        files = [path for path in Path(data).rglob("*") if path.is_file()]
+        tally.bytes_taken = sum(path.stat().st_size for path in files)
+    return tally
+
+
+def _knock(port: int, rng: Random, tally: Probes) -> None:
+    own = f"{LOOPBACK}:{port}"
+    host = rng.choice([own, own, own, f"evil.example:{port}", "evil.example", LOOPBACK, "a\tb"])
+    origin = rng.choice(["", "", f"http://{own}", "http://evil.example", "null", f"https://{own}"])
+    word = rng.choice([OWNER, OWNER, OWNER[:-1], OWNER + "x", "", "%00", rng.randbytes(9).hex()])
+    method, path = rng.choice(_METHODS), rng.choice(_PATHS)
+    size = 0 if method in ("GET", "HEAD") else rng.choice([0, 10, 100_000])
+    lines = [f"{method} {path} HTTP/1.1", f"Host: {host}", f"Content-Length: {size}"]
+    lines += [f"Origin: {origin}"] if origin else []
+    lines += [f"Cookie: {token_cookie(port)}={word}"] if word else []
+    right = host == own and origin in ("", f"http://{own}") and word == OWNER
+    right = right and method in ("GET", "HEAD")
+    tally.tried += 1
+    with socket.create_connection((LOOPBACK, port), timeout=10) as connection:
+        with suppress(OSError):
+            connection.sendall("\r\n".join([*lines, "Connection: close", "", ""]).encode())
+            connection.sendall(b"x" * size)
+        answer = b""
+        with suppress(OSError):
+            while part := connection.recv(65536):
+                answer += part
+    status = int(answer[9:12] or 0) if answer.startswith(b"HTTP/1.1 ") else 0
+    tally.let_in += not right and status not in (0, 400, 403)
+    tally.refused_owner += right and status == 403
+
+
+def main() -> None:
+    """Knock, and print what came of it; exit 1 if anything got in."""
+    parser = argparse.ArgumentParser(description="knock at a dashboard")
+    parser.add_argument("--probes", type=int, default=10_000)
+    tally = probe(parser.parse_args().probes)
+    print("\n".join(f"{name:<16}{value:>8}" for name, value in asdict(tally).items()))
+    sys.exit(1 if tally.let_in or tally.bytes_taken or tally.refused_owner else 0)
+
+
+if __name__ == "__main__":
+    main()

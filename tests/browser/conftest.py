@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode, urlparse
 
 import pytest
-from tests.benchmarks.served import NoBrowserError, chromium, served
+from tests.benchmarks.served import NoBrowserError, chromium, let_in, served
 
 RERUNS = 1
 
@@ -230,6 +230,7 @@ def phone(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
 
 def _in_a_tab(context: Any, address: str) -> Iterator[Dashboard]:
     context.clear_cookies()  # nothing of the test before is remembered
+    let_in(context, address)
     page = Dashboard(context.new_page(), address)
     yield page
     page.tab.close()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.benchmarks.served import served
+from tests.benchmarks.served import let_in, served
 from tests.browser.conftest import LAPTOP, PHONE, query
 
 from lensyard.render.theme import THEMES
@@ -94,6 +94,7 @@ def test_settings_show_what_holds_and_the_whole_page_takes_the_look(laptop: Any)
 
 def test_a_first_visit_explains_and_the_browser_remembers(browser: Any, address: str) -> None:
     context = browser.new_context(viewport=dict(zip(("width", "height"), LAPTOP, strict=True)))
+    let_in(context, address)
     tab = context.new_page()
     tab.goto(address)
     tab.locator(".ly-lead h1").wait_for()
@@ -123,6 +124,7 @@ def test_a_first_visit_explains_and_the_browser_remembers(browser: Any, address:
 def test_two_sessions_at_once_keep_to_themselves(browser: Any, address: str) -> None:
     tabs = [browser.new_context().new_page() for _ in range(2)]
     for tab, ball in zip(tabs, ("own10", "opp10"), strict=True):
+        let_in(tab.context, address)
         tab.goto(f"{address}/?down=1&distance=5&ball={ball}")
         tab.wait_for_selector(".drawing svg")
     for tab in tabs:
@@ -137,6 +139,7 @@ def test_a_lost_server_is_told_and_the_last_answer_stays(browser: Any) -> None:
     width, height = PHONE
     tab = browser.new_page(viewport={"width": width, "height": height})
     with served() as url:
+        let_in(tab.context, url)
         tab.goto(f"{url}/?down=3&distance=7&ball=opp35")
         tab.wait_for_selector(".drawing svg")
     tab.wait_for_selector('.stApp:not([data-test-connection-state="CONNECTED"])')

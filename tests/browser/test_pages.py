@@ -6,15 +6,19 @@ import csv
 import io
 import json
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
+from threading import Thread
 from typing import Any
 from urllib.parse import urlencode
 
 import pytest
-from tests.benchmarks.served import served
+from tests.benchmarks.served import let_in, served
 from tests.browser.conftest import LAPTOP, PHONE
 
-from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE
+from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE
 
 pytestmark = pytest.mark.browser
 
@@ -127,6 +131,7 @@ def test_a_crew_is_changed_with_a_tap_and_saved(laptop: Any) -> None:
 
 def test_work_is_cancelled_and_begun_again(browser: Any, laptop: Any, tmp_path: Path) -> None:
     with served(environment={"LENSYARD_CACHE_DIR": str(tmp_path)}) as url:
+        let_in(laptop.tab.context, url)
         laptop.tab.goto(f"{url}/zones")
         laptop.tab.get_by_text("Working on the count of plays").wait_for(timeout=LONG_MS)
         laptop.tab.get_by_role("button", name="Cancel").click()
@@ -198,7 +203,11 @@ def test_on_a_network_only_who_has_the_token_gets_in(browser: Any, tmp_path: Pat
             guests.append(tab)
         first, second = guests
         first.wait_for_url(lambda address: "token" not in address)
-        first.wait_for_function("document.cookie.includes('lensyard_guest')")
+        kept = {cookie["name"]: cookie for cookie in first.context.cookies()}
+        for name in ("token", "guest"):
+            cookie = kept[f"lensyard_{name}_{url.rpartition(':')[2]}"]
+            assert (cookie["httpOnly"], cookie["sameSite"]) == (True, "Strict")
+        assert "token" not in first.evaluate("document.cookie")
         first.get_by_role("button", name="Log this game").click()
         first.get_by_role("button", name="Start the game").click()
         first.get_by_role("button", name="Went there").wait_for()
@@ -215,3 +224,68 @@ def test_on_a_network_only_who_has_the_token_gets_in(browser: Any, tmp_path: Pat
         assert json.loads(copies[0].read_text(encoding="utf-8"))["game"]["home"] == "Home"
         for tab in (stranger, *guests):
             tab.context.close()
+
+
+_PRESS = """async (address) => {
+  const tried = {};
+  try { tried.read = (await (await fetch(address + "/", {credentials: "include"})).text()).length; }
+  catch (error) { tried.read = 0; }
+  tried.sent = await fetch(address + "/_stcore/upload_file/a/b", {
+    method: "POST", body: "x".repeat(1000), credentials: "include", mode: "no-cors",
+  }).then((answer) => answer.type, () => "refused");
+  tried.socket = await new Promise((done) => {
+    const socket = new WebSocket(address.replace("http", "ws") + "/_stcore/stream");
+    socket.onopen = () => done("open");
+    socket.onerror = () => done("refused");
+  });
+  tried.frame = await new Promise((done) => {
+    const frame = document.createElement("iframe");
+    frame.onload = () => {
+      try { done(frame.contentDocument ? "empty" : "refused"); } catch (error) { done("refused"); }
+    };
+    frame.src = address + "/";
+    document.body.append(frame);
+  });
+  return tried;
+}"""
+
+
+def test_a_page_of_another_origin_reads_and_presses_nothing(browser: Any, tmp_path: Path) -> None:
+    """The other page lies on another port, and under a name that was pointed here meanwhile."""
+    environment = {"LENSYARD_DATA_DIR": str(tmp_path)}
+    with served(environment=environment) as url, other_site() as port:
+        context = browser.new_context()
+        let_in(context, url)  # whoever sits there is logged in
+        tab = context.new_page()
+        tab.goto(f"{url}/?{urlencode(SITUATION)}")
+        tab.wait_for_selector(".drawing svg")
+        for host in ("127.0.0.1", "localhost"):
+            other = context.new_page()
+            other.goto(f"http://{host}:{port}/")
+            tried = other.evaluate(_PRESS, url)
+            assert (tried["read"], tried["socket"]) == (0, "refused"), host
+            assert other.frames[-1].locator(".stApp").count() == 0
+        context.close()
+
+
+@contextmanager
+def other_site() -> Iterator[int]:
+    """A page that this computer serves beside the dashboard."""
+    handler = type("Quiet", (BaseHTTPRequestHandler,), {"do_GET": _empty, "log_message": _nothing})
+    server = HTTPServer(("127.0.0.1", 0), handler)
+    thread = Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield server.server_port
+    server.shutdown()
+    server.server_close()
+
+
+def _empty(self: BaseHTTPRequestHandler) -> None:
+    self.send_response(200)
+    self.send_header("Content-Type", "text/html")
+    self.end_headers()
+    self.wfile.write(b"<!doctype html><body>elsewhere")
+
+
+def _nothing(self: BaseHTTPRequestHandler, *_: object) -> None:
+    return None

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import time
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -10,11 +12,12 @@ from typing import Any
 import pytest
 
 from lensyard.cli import main
+from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE
 from lensyard.dashboard.serve import (
-    GUEST_VARIABLE,
-    OWNER_VARIABLE,
+    GUESTS_KEPT_S,
     SETTINGS,
     command_line,
+    forget_guests,
     script_path,
 )
 
@@ -73,11 +76,28 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
     return commands
 
 
-def test_the_command_starts_the_server(started: list[list[str]]) -> None:
+def test_the_command_starts_the_server_behind_the_gate(started: list[list[str]]) -> None:
     with pytest.raises(SystemExit):
-        main(["dashboard", "--port", "8600", "--browser"])
-    found = flags(started[0])
-    assert (found["server.port"], found["server.headless"]) == ("8600", "false")
+        main(["dashboard", "--port", "8600"])
+    assert flags(started[0])["server.port"] == "8600"
+    script = next(part for part in started[0] if part.endswith(".py"))
+    assert "Middleware(Gate)" in Path(script).read_text(encoding="utf-8")
+
+
+def test_a_browser_gets_the_address_in_a_file_of_its_users(
+    started: list[list[str]], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
+    opened: list[str] = []
+    monkeypatch.setattr("webbrowser.open", opened.append)
+    with pytest.raises(SystemExit):
+        main(["dashboard", "--browser"])
+    (path,) = tmp_path.iterdir()
+    token = handed[0][OWNER_VARIABLE]
+    assert opened == [path.as_uri()]
+    assert token not in " ".join((*opened, *started[0]))
+    assert f"http://127.0.0.1:8501/?token={token}" in path.read_text(encoding="utf-8")
+    assert path.stat().st_mode & 0o077 == 0
 
 
 def test_a_network_needs_to_be_asked_for(
@@ -105,11 +125,30 @@ def test_on_a_network_addresses_with_tokens_are_told(
     assert flags(started[0])["browser.serverAddress"] == "192.0.2.7"
 
 
-def test_without_a_network_there_are_no_tokens(started: list[list[str]]) -> None:
+def test_on_this_computer_too_a_token_is_needed(
+    started: list[list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
     with pytest.raises(SystemExit):
         main(["dashboard"])
-    assert OWNER_VARIABLE not in handed[0]
-    assert "browser.serverAddress" not in flags(started[0])
+    told = capsys.readouterr().err
+    assert f"http://127.0.0.1:8501/?token={handed[0][OWNER_VARIABLE]}" in told
+    assert GUEST_VARIABLE not in handed[0]
+    # Said outright, so that nobody on the internet is asked for the public address.
+    assert flags(started[0])["browser.serverAddress"] == "127.0.0.1"
+
+
+def test_guests_are_forgotten_after_a_while(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    kept, old = (tmp_path / "guests" / name for name in ("kept", "old"))
+    for folder in (kept, old):
+        (folder / "games").mkdir(parents=True)
+    long_ago = time.time() - GUESTS_KEPT_S - 10
+    for path in (old / "games", old, kept):
+        os.utime(path, (long_ago, long_ago))
+    forget_guests()
+    assert list((tmp_path / "guests").iterdir()) == [kept]
 
 
 def test_what_is_no_address_is_refused(

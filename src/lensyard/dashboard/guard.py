@@ -1,7 +1,6 @@
-"""Who may see this dashboard, and whose log they write: only on a network does it matter.
+"""Whose log a session writes, and what a browser remembers between visits.
 
-`lensyard dashboard --network` makes two random words and hands them over in the environment: one
-for the owner, one for guests. Who brings neither gets a plain refusal. The owner writes the owner's
+Who is let in at all is decided before, by `lensyard.dashboard.gate`. The owner writes the owner's
 log; every guest's browser has a folder of its own, so that nobody sees another's game.
 
 What the browser keeps between visits lies in cookies of this dashboard alone: a request brings them
@@ -10,10 +9,8 @@ along, a small component writes them, the server keeps nothing of it.
 
 from __future__ import annotations
 
-import hashlib
 import hmac
 import os
-import re
 import secrets
 from collections.abc import Callable
 from enum import StrEnum
@@ -21,19 +18,28 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
-from urllib.parse import parse_qs, quote, unquote, urlencode
+from urllib.parse import parse_qs, quote, unquote, urlencode, urlsplit
 
+import click
 import streamlit as st
 
 from lensyard.config import user_data_dir
 from lensyard.dashboard.controls import Query
-from lensyard.dashboard.serve import GUEST_VARIABLE, OWNER_VARIABLE
-
-REFUSAL = (
-    "This dashboard is open only to those who have its whole address. Ask its owner for the "
-    "address with its token, and open that."
+from lensyard.dashboard.gate import (
+    GUEST_VARIABLE,
+    OWNER_VARIABLE,
+    REFUSAL,
+    guest_cookie,
+    guest_folder_name,
+    plain_word,
+    token_cookie,
 )
-_ROLE = "ly_role"
+from lensyard.dashboard.serve import GUESTS_NAME
+
+UNGUARDED = (
+    "lensyard: this server was not started by `lensyard dashboard`: there is no token, so every "
+    "program and every account of this computer is let in; nothing but this computer is."
+)
 
 
 class Role(StrEnum):
@@ -50,16 +56,24 @@ def role() -> Role | None:
         Role.GUEST: os.environ.get(GUEST_VARIABLE, ""),
     }
     if not any(words.values()):
-        # Started without --network: whoever is not at this computer has no business here.
+        # Started by hand: whoever is not at this computer has no business here.
+        _say_unguarded()
         return None if isinstance(st.context.ip_address, str) else Role.OWNER
-    known: Role | None = st.session_state.get(_ROLE)
-    given = st.query_params.get(TOKEN_NAME) or secret(TOKEN_COOKIE)
-    if given:
-        for name, word in words.items():
-            if word and hmac.compare_digest(given.encode(), word.encode()):
-                st.session_state[_ROLE] = known = name
-                write(TOKEN_COOKIE, word)
-    return known
+    given = secret(token_cookie(_port()))
+    for name, word in words.items():
+        if word and hmac.compare_digest(given.encode(), word.encode()):
+            return name
+    return None
+
+
+@cache
+def _say_unguarded() -> None:
+    click.echo(UNGUARDED, err=True)
+
+
+def _port() -> str:
+    """The port that the browser asked; a cookie is for one port."""
+    return urlsplit(f"//{st.context.headers.get('host', '')}").netloc.rpartition(":")[2]
 
 
 def admitted() -> bool:
@@ -74,17 +88,12 @@ def data_folder() -> Path | None:
     """Return the folder of this session's log; None is the owner's own."""
     if role() is not Role.GUEST:
         return None
-    word = secret(GUEST_COOKIE)
-    if not word:
-        word = secrets.token_urlsafe(24)
-        write(GUEST_COOKIE, word)
-    # Hashed, so that nothing of what a browser sends becomes part of a path.
-    folder = user_data_dir() / "guests" / hashlib.sha256(word.encode()).hexdigest()[:32]
+    word = secret(guest_cookie(_port())) or st.session_state.setdefault(
+        _GUEST, secrets.token_urlsafe(24)
+    )
+    folder = user_data_dir() / GUESTS_NAME / guest_folder_name(word)
     folder.mkdir(parents=True, exist_ok=True)
     return folder
-
-
-TOKEN_NAME = "token"
 
 
 KIT_COOKIE = "lensyard_kit"
@@ -93,13 +102,7 @@ KIT_COOKIE = "lensyard_kit"
 SEEN_COOKIE = "lensyard_seen"
 
 
-TOKEN_COOKIE = "lensyard_token"
-
-
-GUEST_COOKIE = "lensyard_guest"
-
-
-COOKIES = (KIT_COOKIE, SEEN_COOKIE, TOKEN_COOKIE, GUEST_COOKIE)
+COOKIES = (KIT_COOKIE, SEEN_COOKIE)
 
 
 LONGEST = 1500
@@ -109,9 +112,7 @@ _WRITE = "ly_cookies"
 
 
 _KEY = "ly_browser"
-
-
-_PLAIN = re.compile(r"[A-Za-z0-9_-]{16,86}")
+_GUEST = "ly_guest"
 
 
 def memory() -> Query:
@@ -137,8 +138,7 @@ def cookie(name: str) -> str:
 
 def secret(name: str) -> str:
     """Return a cookie that holds a random word, or nothing where it is no such word."""
-    found = cookie(name)
-    return found if _PLAIN.fullmatch(found) else ""
+    return plain_word(cookie(name))
 
 
 def remember(query: Query) -> None:

@@ -13,23 +13,25 @@ from importlib.resources import files
 
 import click
 
+from lensyard.config import user_cache_dir, user_data_dir
+from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE, TOKEN_NAME
 from lensyard.errors import LensyardError
 
 LOOPBACK = "127.0.0.1"
 PORT = 8501
-OWNER_VARIABLE = "LENSYARD_DASHBOARD_TOKEN"
-GUEST_VARIABLE = "LENSYARD_DASHBOARD_GUEST_TOKEN"
-"""The words that the environment hands to a server on a network; see `lensyard.dashboard.guard`."""
-LARGEST_UPLOAD_MB = 20
+GUESTS_NAME = "guests"
+GUESTS_KEPT_S = 30 * 24 * 3600
+"""A guest's log is removed when it was not changed for so long. [s]"""
 
-SETTINGS: dict[str, str | bool | int] = {
+SETTINGS: dict[str, str | bool | int | list[str]] = {
     "browser.gatherUsageStats": False,
     "client.showErrorDetails": "none",
     "client.toolbarMode": "minimal",
     "server.address": LOOPBACK,
+    "server.allowedHosts": ["127.0.0.1", "localhost", "::1"],
     "server.fileWatcherType": "none",
     "server.headless": True,
-    "server.maxUploadSize": LARGEST_UPLOAD_MB,
+    "server.maxUploadSize": 1,
     "server.showEmailPrompt": False,
     "theme.base": "light",
     "theme.primaryColor": "#17201D",
@@ -63,16 +65,15 @@ def network_address() -> str:
     return address
 
 
-def new_tokens() -> dict[str, str]:
-    """Return fresh words for owner and guests, by the variable that hands them over."""
+def new_tokens(*, network: bool) -> dict[str, str]:
+    """Return fresh words for the owner, and guests on a network, by the variable for each."""
     import secrets
 
-    return {name: secrets.token_urlsafe(16) for name in (OWNER_VARIABLE, GUEST_VARIABLE)}
+    names = (OWNER_VARIABLE, GUEST_VARIABLE) if network else (OWNER_VARIABLE,)
+    return {name: secrets.token_urlsafe(16) for name in names}
 
 
-def command_line(
-    *, address: str = LOOPBACK, port: int = PORT, open_browser: bool = False
-) -> list[str]:
+def command_line(*, address: str = LOOPBACK, port: int = PORT) -> list[str]:
     """Return the command that starts the server with this Python.
 
     Parameters
@@ -81,26 +82,24 @@ def command_line(
         The network address to listen on; the default lets nobody else in.
     port
         The port.
-    open_browser
-        Whether the server opens a browser.
 
     Examples
     --------
     >>> command_line(port=8600)[1:4]
     ['-m', 'streamlit', 'run']
     """
-    chosen: dict[str, str | bool | int] = {
-        "server.address": address,
-        "server.headless": not open_browser,
-    }
-    if address != LOOPBACK:
-        # Said outright, the server asks nobody on the internet what its address might be.
-        chosen["browser.serverAddress"] = address
+    # The address said outright, the server asks nobody on the internet what it might be.
+    chosen = {"server.address": address, "browser.serverAddress": address}
     flags = [f"--server.port={port}"]
     for name, value in {**SETTINGS, **chosen}.items():
+        if isinstance(value, list):
+            every = [*value, address] if address not in value else value
+            flags += [f"--{name}={one}" for one in every]
+            continue
         text = str(value).lower() if isinstance(value, bool) else value
         flags.append(f"--{name}={text}")
-    return [sys.executable, "-m", "streamlit", "run", script_path(), *flags]
+    script = str(files("lensyard") / "dashboard" / "server.py")
+    return [sys.executable, "-m", "streamlit", "run", script, *flags]
 
 
 @click.command("dashboard")
@@ -110,8 +109,7 @@ def command_line(
 @click.option(
     "--network",
     is_flag=True,
-    help="Let phones in the same network in; they need the address that is printed, with its "
-    "token. Without it only this computer is let in.",
+    help="Let phones in the same network in. Without it only this computer is let in.",
 )
 @click.option(
     "--address",
@@ -120,6 +118,8 @@ def command_line(
 @click.option("--browser/--no-browser", default=False, help="Open a browser.")
 def dashboard_command(port: int, network: bool, address: str | None, browser: bool) -> None:
     """Serve the dashboard until interrupted (Ctrl-C).
+
+    Whoever is to see it needs the address that is printed, with its token, also on this computer.
 
     \b
     lensyard dashboard
@@ -132,10 +132,14 @@ def dashboard_command(port: int, network: bool, address: str | None, browser: bo
 
     where = address or (network_address() if network else LOOPBACK)
     _require_address(where, network=network)
-    environment = dict(os.environ)
-    if network:
-        environment.update(_told_tokens(where, port))
-    command = command_line(address=where, port=port, open_browser=browser and not network)
+    forget_guests()
+    tokens = new_tokens(network=network)
+    _tell(where, port, tokens)
+    environment = {name: text for name, text in os.environ.items() if name != GUEST_VARIABLE}
+    environment.update(tokens)
+    command = command_line(address=where, port=port)
+    if browser:
+        _open_browser(_address(where, port, tokens[OWNER_VARIABLE]))
     if os.name == "posix":
         # This process becomes the server: who stops it stops nothing less.
         os.execve(command[0], command, environment)
@@ -155,24 +159,70 @@ def _require_address(address: str, *, network: bool) -> None:
         ) from None
     if not inward and not network:
         raise click.UsageError(
-            f"{address} is open to a network; say --network as well, then a token is needed to "
-            "get in"
+            f"{address} is open to a network; say --network as well, then guests get an address "
+            "of their own"
         )
 
 
-def _told_tokens(address: str, port: int) -> dict[str, str]:
-    """Make the tokens, and say the addresses that carry them."""
+def _address(where: str, port: int, token: str) -> str:
+    host = f"[{where}]" if ":" in where else where
+    return f"http://{host}:{port}/?{TOKEN_NAME}={token}"
 
-    tokens = new_tokens()
-    host = f"[{address}]" if ":" in address else address
-    for variable, who in (
-        (OWNER_VARIABLE, "for you, with your log"),
-        (GUEST_VARIABLE, "for guests, each with a log of their own"),
-    ):
-        click.echo(f"{who}:  http://{host}:{port}/?token={tokens[variable]}", err=True)
-    click.echo(
-        "Nothing between phone and computer is encrypted: use a network that you trust, and stop "
-        "the server afterwards.",
-        err=True,
-    )
-    return tokens
+
+def _tell(where: str, port: int, tokens: dict[str, str]) -> None:
+    """Say the addresses that carry the tokens."""
+    who = {
+        OWNER_VARIABLE: "for you, with your log",
+        GUEST_VARIABLE: "for guests, each with a log of their own",
+    }
+    for variable, token in tokens.items():
+        click.echo(f"{who[variable]}:  {_address(where, port, token)}", err=True)
+    if GUEST_VARIABLE in tokens:
+        click.echo(
+            "Nothing between phone and computer is encrypted: use a network that you trust, and "
+            "stop the server afterwards.",
+            err=True,
+        )
+
+
+_WAIT_PAGE = """<!doctype html><meta charset="utf-8"><title>lensyard</title><p>Starting …
+<script>
+const address = {address};
+const go = () => fetch(address.split("?")[0], {{mode: "no-cors"}})
+  .then(() => location.replace(address), () => setTimeout(go, 300));
+go();
+</script>
+"""
+
+
+def _open_browser(address: str) -> None:
+    """Open a browser that waits until the server answers.
+
+    It gets a file that only this user can read: other accounts see the commands that run here.
+    """
+    import json
+    import os
+    import webbrowser
+
+    path = user_cache_dir(create=True) / "open-dashboard.html"
+    path.unlink(missing_ok=True)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as stream:
+        stream.write(_WAIT_PAGE.format(address=json.dumps(address)))
+    webbrowser.open(path.as_uri())
+
+
+def forget_guests() -> None:
+    """Remove the logs of guests that were not changed for `GUESTS_KEPT_S`."""
+    import shutil
+    import time
+
+    folder = user_data_dir() / GUESTS_NAME
+    if not folder.is_dir():
+        return
+    for guest in folder.iterdir():
+        if guest.is_symlink() or not guest.is_dir():
+            continue
+        last = max(path.stat().st_mtime for path in (guest, *guest.rglob("*")))
+        if time.time() - last > GUESTS_KEPT_S:
+            shutil.rmtree(guest, ignore_errors=True)

@@ -31,6 +31,7 @@ from lensyard.dashboard.controls import (
     to_address,
     to_memory,
 )
+from lensyard.dashboard.gate import TOKEN_NAME
 from lensyard.domain.field import HashMark
 from lensyard.domain.places import named_stations
 from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError, require_range
@@ -201,7 +202,7 @@ def one_run() -> Iterator[Controls]:
         if key in on_demand or key not in st.session_state:
             st.session_state[key] = value
     yield state.controls
-    if not state.in_step(query) or guard.TOKEN_NAME in st.query_params:
+    if not state.in_step(query) or TOKEN_NAME in st.query_params:
         st.query_params.from_dict(state.query)
     state.finished = True
 
@@ -267,7 +268,7 @@ def take_tap() -> None:
 
 
 def _query() -> Query:
-    names = (name for name in st.query_params if name != guard.TOKEN_NAME)
+    names = (name for name in st.query_params if name != TOKEN_NAME)
     return {name: st.query_params.get_all(name) for name in names}
 
 
