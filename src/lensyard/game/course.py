@@ -27,19 +27,25 @@ def state_after(game: Game, plays: Sequence[LoggedPlay]) -> GameState | None:
 
     What a play says of its own situation counts more than what follows from the plays before.
     """
-    state, known = start_of(game, kicking=_opener(plays)), True
+    states = course_of(game, plays)
+    return states[-1] if states else start_of(game, kicking=_opener(plays))
+
+
+def course_of(game: Game, plays: Sequence[LoggedPlay]) -> tuple[GameState | None, ...]:
+    """Return the state after each play, as `state_after` has it after the last."""
+    state, found = start_of(game, kicking=_opener(plays)), list[GameState | None]()
     for play in plays:
-        state = _before(state, play)
+        state, known = _before(state, play), False
         result = played(play)
-        known = result is not None
         if result is not None:
             try:
-                state = apply(state, result)
+                state, known = apply(state, result), True
             except InvalidInputError:
                 known = False
         if play.ends_quarter and state.phase is not Phase.OVER:
             state = end_quarter(state)
-    return state if known else None
+        found.append(state if known else None)
+    return tuple(found)
 
 
 def _opener(plays: Sequence[LoggedPlay]) -> Team:

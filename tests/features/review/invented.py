@@ -69,8 +69,8 @@ def review_of(facts: PlayFacts, *, own_reach: bool = False, **changes: Any) -> R
     values: dict[str, Any] = {
         "title": "Herons at Otters",
         "games": (
-            ReviewedGame("g", "Herons at Otters", 60, 60, 90, 40, 12, ("touchdown",), captures),
-            ReviewedGame("h", "Otters at Herons", 0, 0, 0, 0, 0, ()),
+            ReviewedGame("g", "Herons at Otters", 60, 60, 30, 90, 40, 12, ("touchdown",), captures),
+            ReviewedGame("h", "Otters at Herons", 0, 0, 0, 0, 0, 0, ()),
         ),
         "kit": setup.kit.text,
         "venue": setup.venue.name,

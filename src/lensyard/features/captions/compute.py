@@ -18,7 +18,7 @@ lies within `NEAR_S` of it.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Final
@@ -27,6 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.errors import InvalidInputError, ParseError
+from lensyard.features.captions.desk import WrittenCaptions
 from lensyard.features.captions.exif import PhotoTime, PhotoTimes, Skipped
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, LoggedPlay
@@ -245,6 +246,8 @@ LARGEST_OFFSET_S: Final = 400 * 86400.0
 
 
 COVERED_MARGIN_S: Final = 120.0
+CLOCK_STEP_S: Final = 1.0
+"""Most cameras write whole seconds, and nobody reads an offset off a clock more finely. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,6 +263,16 @@ class BodyClock:
     how: str
     found: ClockMatch | None
 
+    @property
+    def low_s(self) -> float:
+        """The least that may be to add: of the interval, else a second less than said. [s]"""
+        return self.offset_s - CLOCK_STEP_S if self.found is None else self.found.low_s
+
+    @property
+    def high_s(self) -> float:
+        """The most that may be to add. [s]"""
+        return self.offset_s + CLOCK_STEP_S if self.found is None else self.found.high_s
+
 
 @dataclass(frozen=True, slots=True)
 class PlayFrames:
@@ -274,24 +287,35 @@ class CaptureMatch:
     """What matching gave.
 
     ``frames``, ``frames_in_plays``, ``plays_with_frames``: captures, those that belong to a play,
-    and the plays that have any. ``captures``, ``counted``, ``logged_plays``: every frame with its
-    play, the plays whose counts that changes, and how many the log has. ``written``: whether the
-    log has it.
+    and the plays that have any. ``frames_unsure``: of all, those that would be of another play, or
+    of none, somewhere in what is known of the clock; ``sure`` says it frame by frame. ``captures``,
+    ``counted``, ``logged_plays``: every frame with its play, the plays whose counts that changes,
+    and how many the log has. ``written``, ``captions``: whether the log has it, and what became of
+    captions where they were asked for.
     """
 
     game_id: str
     frames: int
     frames_in_plays: int
+    frames_unsure: int
     plays_with_frames: int
     clocks: tuple[BodyClock, ...]
     plays: tuple[PlayFrames, ...]
     skipped: tuple[Skipped, ...]
     warnings: tuple[str, ...] = field(metadata={"json": "cautions"})
     captures: tuple[Capture, ...] = field(metadata={"json": None})
+    sure: tuple[bool, ...] = field(metadata={"json": None})
     counted: tuple[LoggedPlay, ...] = field(metadata={"json": None})
     logged_plays: int = field(metadata={"json": None})
     written: bool = False
+    captions: WrittenCaptions | None = None
     model: None = None
+
+    def settled(self, log: GameLog) -> bool:
+        """Whether a log has all of it already."""
+        plays = {play.number: play for play in log.plays}
+        counted = all(plays[play.number] == play for play in self.counted)
+        return counted and log.captures == self.captures
 
 
 def match_captures(
@@ -315,19 +339,21 @@ def match_captures(
     if not log.plays:
         raise InvalidInputError(f"game {log.game.game_id} has no plays to match frames with")
     clocks = _clocks(times.photos, log.plays, offsets, find_clocks=find_clocks, accept=accept)
-    captures = _captures(times.photos, log.plays, {c.body: c.offset_s for c in clocks})
+    captures, sure = _captures(times.photos, log.plays, {clock.body: clock for clock in clocks})
     frames = Counter(c.play for c in captures if c.play is not None)
     counted, warnings = _counted_plays(log.plays, captures)
     return CaptureMatch(
         game_id=log.game.game_id,
         frames=len(captures),
         frames_in_plays=frames.total(),
+        frames_unsure=len(sure) - sum(sure),
         plays_with_frames=len(frames),
         clocks=clocks,
         plays=tuple(PlayFrames(number, n) for number, n in sorted(frames.items())),
         skipped=times.skipped,
         warnings=warnings,
         captures=captures,
+        sure=sure,
         counted=counted,
         logged_plays=len(log.plays),
     )
@@ -395,26 +421,39 @@ def parse_offsets(texts: Sequence[str]) -> dict[str, float]:
 
 
 def _captures(
-    photos: Sequence[PhotoTime], plays: Sequence[LoggedPlay], offset_s: Mapping[str, float]
-) -> tuple[Capture, ...]:
-    """Return every frame with its corrected time and its play, in the order of time."""
+    photos: Sequence[PhotoTime], plays: Sequence[LoggedPlay], clocks: Mapping[str, BodyClock]
+) -> tuple[tuple[Capture, ...], tuple[bool, ...]]:
+    """Return every frame with its corrected time and its play, in the order of time.
+
+    Beside them: whether a frame's play is the same anywhere in its clock's interval.
+    """
     origin: datetime = plays[0].logged_at
-    moments = [photo.captured_at + timedelta(seconds=offset_s[photo.body]) for photo in photos]
-    seconds = np.array([(moment - origin).total_seconds() for moment in moments])
-    found = plays_of_frames(windows_s(plays, origin=origin), seconds)
+    windows = windows_s(plays, origin=origin)
+    taken = np.array([(photo.captured_at - origin).total_seconds() for photo in photos])
+
+    def played(offset_s: Callable[[BodyClock], float]) -> IntArray:
+        return plays_of_frames(
+            windows, taken + np.array([offset_s(clocks[photo.body]) for photo in photos])
+        )
+
+    found = played(lambda clock: clock.offset_s)
+    sure = (played(lambda clock: clock.low_s) == found) & (
+        played(lambda clock: clock.high_s) == found
+    )
     captures = [
         Capture(
             file=photo.file,
             captured_at=photo.captured_at,
-            corrected_at=moment,
+            corrected_at=photo.captured_at + timedelta(seconds=clocks[photo.body].offset_s),
             body=photo.body,
             focal_length_mm=photo.focal_length_mm,
             play=None if at < 0 else plays[at].number,
             keeper=None if photo.rating is None else photo.rating >= KEEPER_STARS,
         )
-        for photo, moment, at in zip(photos, moments, found.tolist(), strict=True)
+        for photo, at in zip(photos, found.tolist(), strict=True)
     ]
-    return tuple(sorted(captures, key=lambda c: (c.corrected_at, c.file)))
+    order = sorted(range(len(captures)), key=lambda i: (captures[i].corrected_at, captures[i].file))
+    return tuple(captures[i] for i in order), tuple(bool(sure[i]) for i in order)
 
 
 def _counted_plays(

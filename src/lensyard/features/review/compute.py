@@ -54,6 +54,7 @@ class ReviewedGame:
     title: str
     plays: int
     placed: int
+    plays_with_frames: int
     frames: int
     keepers: int
     must_haves: int
@@ -225,6 +226,7 @@ def reviewed_game(log: GameLog, setup: GameSetup) -> ReviewedGame:
         title=log.game.title,
         plays=len(plays),
         placed=sum(bool(play.spot) for play in plays),
+        plays_with_frames=sum(bool(play.frames) for play in log.plays),
         frames=sum(play.frames or 0 for play in log.plays),
         keepers=sum(play.keepers or 0 for play in log.plays),
         must_haves=len(frames),

@@ -271,7 +271,12 @@ def _must_haves(game: ReviewedGame) -> str:
 
 def _frames(game: ReviewedGame) -> list[str]:
     """Frames and keepers, and what the matched capture times say: by camera, in plays, between."""
-    lines = [f"{game.title}: {game.frames} frames, {game.keepers} of them kept."]
+    with_frames = max(game.plays_with_frames, 1)
+    lines = [
+        f"{game.title}: {game.frames} frames, {game.keepers} of them kept; "
+        f"{game.frames / with_frames:.1f} frames and {game.keepers / with_frames:.1f} keepers a "
+        "play with frames."
+    ]
     found = game.captures
     if found is None:
         return [
