@@ -15,8 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from stat import S_ISREG
 from typing import Final
-from xml.dom import Node
-from xml.dom.minidom import Document, Element
+from xml.dom.minidom import Document, Element, Node
 
 from lensyard.errors import InvalidInputError
 from lensyard.files import write_atomically
@@ -164,7 +163,7 @@ def _parsed(content: bytes) -> Document:
         raise InvalidInputError("has a document type or entities, which no XMP has") from error
     except (ExpatError, ValueError, LookupError, RecursionError) as error:
         raise InvalidInputError(f"is no XML ({error})") from error
-    level: list[Element] = [document.documentElement]
+    level = list(_elements(document))
     for _ in range(DEEPEST):
         level = [child for node in level for child in _elements(node)]
     if level:
