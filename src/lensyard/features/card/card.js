@@ -70,25 +70,32 @@
 
   // ---- what is kept ----------------------------------------------------------------------------
   const KEEP = `lensyard-card:${card.key.slice(0, 16)}`;
+  const RULES = card.game_rules;
+  const opening = () => ({
+    offense: "home", direction: 1, phase: "scrimmage", yardline_100: 75, down: 1, distance_yd: 10,
+    home_points: 0, away_points: 0, quarter: 1, clock_s: null, changed_hands: false,
+    opened_by: "away", period: 0, turn: 0, first: null,
+  });
+  // `game` is the game before the next play; direction, yardline, down, distance, changed and team
+  // are the snap that answers are shown for. `logs`: whether a tap on the field logs a play.
   const fresh = () => ({
-    direction: "B", yardline: 75, down: 1, distance: 10, hash: "any", changed: false,
-    team: "ours", standing: null, quarter: null, theme: "auto", plays: [], ticks: {},
+    game: opening(), past: [], logs: false, hash: "any", standing: null, theme: "auto",
+    plays: [], ticks: {},
   });
   const whole = (value, low, high, other) =>
     Number.isInteger(value) && value >= low && value <= high ? value : other;
+  const isGame = (g) => Boolean(g) && ["scrimmage", "kickoff", "try", "over"].includes(g.phase) &&
+    whole(g.yardline_100, 1, YARDS, 0) > 0 && whole(g.quarter, 1, 5, 0) > 0 &&
+    (g.phase !== "scrimmage" || (whole(g.down, 1, 4, 0) > 0 && whole(g.distance_yd, 1, YARDS, 0) > 0));
   function kept() {
     const state = fresh();
     try {
       const old = JSON.parse(localStorage.getItem(KEEP) || "{}");
-      state.direction = old.direction === "A" ? "A" : "B";
-      state.yardline = whole(old.yardline, 1, YARDS, state.yardline);
-      state.down = whole(old.down, 1, 4, state.down);
-      state.distance = whole(old.distance, 1, LONGEST, Math.min(10, LONGEST));
+      if (isGame(old.game)) state.game = { ...state.game, ...old.game };
+      if (Array.isArray(old.past) && old.past.every((one) => isGame(one.game))) state.past = old.past;
+      state.logs = old.logs === true;
       state.hash = card.hashes.includes(old.hash) ? old.hash : "any";
-      state.changed = old.changed === true;
-      state.team = card.teams.includes(old.team) ? old.team : "ours";
       state.standing = whole(old.standing, 0, N - 1, null);
-      state.quarter = whole(old.quarter, 1, 5, null);
       const theme = old.theme ?? old.look; // as earlier cards called it
       state.theme = ["light", "dark"].includes(theme) ? theme : "auto";
       if (Array.isArray(old.plays)) state.plays = old.plays;
@@ -106,6 +113,36 @@
       $("unkept").hidden = false;
     }
   }
+
+  // ---- the game --------------------------------------------------------------------------------
+  const isUs = (g) => card.coverage === "both" || card.coverage === g.offense;
+  // The snap that is answered: of a kickoff the one after a touchback, of a try one for two points.
+  function snapOf(g) {
+    if (g.phase === "kickoff")
+      return game.apply(g, { kind: "kick", yardline_100: null, first_down: false }, RULES);
+    if (g.phase === "scrimmage") return g;
+    const yardline = g.phase === "try" ? RULES.two_points_from : g.yardline_100;
+    return { ...g, down: 1, yardline_100: yardline, distance_yd: Math.min(10, yardline) };
+  }
+  function follow() {
+    const snap = snapOf(state.game);
+    state.direction = snap.direction === 1 ? "B" : "A";
+    state.yardline = snap.yardline_100;
+    state.down = snap.down;
+    state.distance = Math.min(snap.distance_yd, LONGEST);
+    state.changed = snap.changed_hands;
+    state.team = isUs(snap) ? "ours" : "theirs";
+  }
+  // What was set by hand becomes the game.
+  function adopt() {
+    state.game = {
+      ...state.game, phase: "scrimmage", direction: state.direction === "A" ? -1 : 1,
+      yardline_100: state.yardline, down: state.down, distance_yd: distance(),
+      changed_hands: state.changed,
+    };
+    follow();
+  }
+  follow();
 
   // ---- answers ---------------------------------------------------------------------------------
   const turned = (station) => (state.direction === "A" ? (station + HALF) % N : station);
@@ -173,6 +210,10 @@
   const ballCode = (yardline) => card.balls[yardline - 1];
   const ballText = (yardline) => ballCode(yardline).replace(/^(own|opp)/, "$1 ");
   function situationText() {
+    const { phase } = state.game, { words } = card;
+    if (phase === "over") return words.over;
+    if (phase === "kickoff") return filled(words.kickoff, { ball: ballText(state.game.yardline_100) });
+    if (phase === "try") return words.try;
     const goal = distance() === state.yardline;
     const more = distance() === LONGEST && !goal ? "+" : "";
     return `${["1st", "2nd", "3rd", "4th"][state.down - 1]} & ${goal ? "goal" : distance() + more}, ${ballText(state.yardline)}`;
@@ -187,7 +228,10 @@
   function say(found) {
     const { words } = card;
     $("situation").textContent = situationText();
-    $("toward").textContent = `toward ${card.ends[state.direction === "A" ? 0 : 1]}`;
+    const { home_points: home, away_points: away, quarter } = state.game;
+    const named_quarter = quarter === 5 ? "OT" : `Q${quarter}`;
+    $("toward").textContent = `${named_quarter} · ${filled(words.score, { home, away })}`;
+    possession();
     if (found.none) {
       $("go").textContent = capital(words.nothing);
       $("where").textContent = capital(words.no_spot);
@@ -287,16 +331,37 @@
     draw("polyline", { points: points.join(" "), fill: "none", stroke: "var(--halo)", "stroke-width": 6 });
     draw("polyline", { points: points.join(" "), fill: "none", stroke: "var(--accent)", "stroke-width": 3, "stroke-dasharray": "6 4" });
   }
-  svg.addEventListener("click", (event) => {
+  // A finger that rests shows where it is; one that lifts takes it. Sliding aims to the yard.
+  let aiming = null;
+  function aimOf(event) {
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     const x = xa * at.x + xb * at.y + xc, y = ya * at.x + yb * at.y + yc;
-    if (y < 4 || y > WIDTH - 4 || x < 3 || x > LENGTH - 3) state.standing = nearest(x, y, true);
-    else {
-      const along = Math.min(109, Math.max(11, Math.round(x)));
-      state.yardline = state.direction === "A" ? along - 10 : 110 - along;
-    }
+    if (y < 0 || y > WIDTH || x < 0 || x > LENGTH) return { standing: nearest(x, y, true) };
+    const ahead = state.game.phase === "kickoff" ? state.game.direction : state.direction === "A" ? -1 : 1;
+    const along = Math.round(ahead === -1 ? x - 10 : 110 - x);
+    return { ball: Math.min(Math.max(along, state.logs ? 0 : 1), state.logs ? 100 : YARDS) };
+  }
+  function aimText(aim) {
+    if (aim.standing !== undefined) return named(card.places, turned(aim.standing));
+    return aim.ball <= 0 ? card.words.goal : aim.ball >= 100 ? card.words.own_goal : ballText(aim.ball);
+  }
+  svg.addEventListener("pointerdown", (event) => { aiming = event.pointerId; told(aimText(aimOf(event))); });
+  svg.addEventListener("pointermove", (event) => { if (aiming !== null) told(aimText(aimOf(event))); });
+  svg.addEventListener("pointercancel", () => { aiming = null; told(""); });
+  svg.addEventListener("pointerup", (event) => {
+    if (aiming === null) return;
+    aiming = null;
+    told("");
+    const aim = aimOf(event);
+    if (aim.standing !== undefined) state.standing = aim.standing;
+    else if (state.logs) return ballAt(aim.ball);
+    else { state.yardline = aim.ball; adopt(); }
     show();
   });
+  function told(text) {
+    $("aim").textContent = text;
+    $("aim").hidden = !text;
+  }
 
   // ---- controls --------------------------------------------------------------------------------
   function choices(id, options, picked, pick, cls) {
@@ -319,18 +384,32 @@
   const setDistance = (value) => { state.distance = whole(value, 1, LONGEST, state.distance); };
   const distances = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 15, 20].filter((d) => d <= LONGEST);
   const pressed = [
-    choices("direction", [["A", `◀ ${card.ends[0]}`], ["B", `${card.ends[1]} ▶`]],
-      () => state.direction, (v) => { state.direction = v; }),
-    choices("down", [[1, "1st"], [2, "2nd"], [3, "3rd"], [4, "4th"]], () => state.down, (v) => {
-      if (v === 1 && state.down !== 1) state.distance = Math.min(10, LONGEST);
-      if (v !== 1) state.changed = false;
-      state.down = v;
-    }),
+    choices("mode", [[false, card.words.set_mode], [true, card.words.log_mode]], () => state.logs,
+      (v) => { state.logs = v; armed = null; }, "row mode"),
+    choices("down", [[1, "1st"], [2, "2nd"], [3, "3rd"], [4, "4th"], ["kickoff", card.words.kick_off]],
+      () => (state.game.phase === "scrimmage" ? state.down : state.game.phase), (v) => {
+        if (v === "kickoff") {
+          state.game = { ...state.game, phase: "kickoff", down: null, distance_yd: null,
+            yardline_100: RULES.kickoff_from, changed_hands: false };
+          if (!state.plays.length) state.game.opened_by = state.game.offense;
+          state.logs = true;
+          return follow();
+        }
+        if (v === 1 && state.down !== 1) state.distance = Math.min(10, LONGEST);
+        if (v !== 1) state.changed = false;
+        state.down = v;
+        adopt();
+      }),
     choices("distance", [...distances.map((d) => [d, d === LONGEST ? `${d}+` : `${d}`, `${d} yards to go`]),
       [-1, "−", "a yard less"], [-2, "+", "a yard more"]],
-      () => distance(), (v) => setDistance(v === -1 ? distance() - 1 : v === -2 ? distance() + 1 : v), "grid7"),
-    choices("quarter", [[1, "1"], [2, "2"], [3, "3"], [4, "4"], [5, "OT"]], () => state.quarter,
-      (v) => { state.quarter = state.quarter === v ? null : v; }),
+      () => distance(), (v) => {
+        setDistance(v === -1 ? distance() - 1 : v === -2 ? distance() + 1 : v);
+        adopt();
+      }, "grid7"),
+    choices("quarter", [[1, "1"], [2, "2"], [3, "3"], [4, "4"], [5, "OT"]], () => state.game.quarter,
+      (v) => { state.game = { ...state.game, quarter: v }; }),
+    choices("ends", [[-1, `◀ ${card.ends[0]}`], [1, `${card.ends[1]} ▶`]], () => state.game.direction,
+      (v) => { state.game = { ...state.game, direction: v }; follow(); }),
     choices("theme", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.theme,
       (v) => { state.theme = v; }),
   ];
@@ -340,17 +419,13 @@
     const order = ["left", "middle", "right", "any"].filter((name) => card.hashes.includes(name));
     pressed.push(choices("hash", order.map((name) => [name, words[name]]), () => state.hash, (v) => { state.hash = v; }));
   }
-  $("team-part").hidden = card.teams.length < 2;
-  if (card.teams.length > 1)
-    pressed.push(choices("team", [["ours", `The ${card.coverage} team`], ["theirs", "The other team"]],
-      () => state.team, (v) => { state.team = v; }));
-
   // The slider runs along the field as the picture shows it: end A on the left.
   const slider = $("ball");
   const along = () => (state.direction === "A" ? state.yardline : 100 - state.yardline);
   const setAlong = (value) => {
     const at = whole(value, 1, YARDS, along());
     state.yardline = state.direction === "A" ? at : 100 - at;
+    adopt();
   };
   slider.addEventListener("input", () => { setAlong(Number(slider.value)); show(); });
   $("ball-less").addEventListener("click", () => { setAlong(along() - 1); show(); });
@@ -364,17 +439,21 @@
   $("stand-back").addEventListener("click", () => step(-1));
   $("stand-on").addEventListener("click", () => step(1));
   $("stand-clear").addEventListener("click", () => { state.standing = null; show(); });
-  $("changed").addEventListener("click", () => {
-    if (state.changed) state.changed = false;
-    else {
-      // The same place from the other side: first and ten the other way.
-      state.direction = state.direction === "A" ? "B" : "A";
-      state.yardline = 100 - state.yardline;
-      [state.down, state.distance, state.changed] = [1, Math.min(10, LONGEST), true];
-      if (card.teams.length > 1) state.team = state.team === "ours" ? "theirs" : "ours";
-    }
+  // The one big toggle: the other team has the ball, and attacks the other end.
+  $("possession").addEventListener("click", () => {
+    const { phase } = state.game;
+    state.game = game.otherTeam(state.game);
+    if (phase === "kickoff" && !state.plays.length) state.game.opened_by = state.game.offense;
+    follow();
     show();
   });
+  function possession() {
+    const g = state.game, { words } = card, toB = g.direction === 1;
+    const what = { scrimmage: words.has_ball, kickoff: words.kicks, try: words.tries, over: words.over }[g.phase];
+    const line = filled(what, { team: g.offense === "home" ? words.home : words.away });
+    const end = card.ends[toB ? 1 : 0];
+    $("possession").textContent = toB ? `${line} · ${end} ▶` : `◀ ${end} · ${line}`;
+  }
 
   // ---- the log ---------------------------------------------------------------------------------
   let fading;
@@ -384,29 +463,117 @@
     clearTimeout(fading);
     fading = setTimeout(() => { $("toast").hidden = true; }, 1800);
   }
-  function note(went) {
-    const found = answer(), here = state.standing === null ? null : placeAt(turned(state.standing));
-    const place = found.none ? null : found.place;
-    const gone = went === "there" ? place : went === "stayed" ? here : null;
+  let armed = null;
+  const result = (kind, ball = null, firstDown = false) =>
+    ({ kind, yardline_100: ball, first_down: firstDown });
+  // A tap where the ball is now, after whatever was said before it.
+  function ballAt(ball) {
+    const kinds = { kick: "kick", kept: "kick-kept", turnover: "fumble", flag: "no-play", first: "no-play" };
+    const { phase } = state.game;
+    const kind = armed ? kinds[armed] : { kickoff: "kick", scrimmage: "gain", try: "gain" }[phase];
+    if (!kind) return show();
+    log(result(kind, ball, armed === "first"));
+  }
+  function log(what) {
+    const before = state.game, after = game.apply(before, what, RULES);
+    if (!after) return;
+    const found = answer(), place = found.none ? null : found.place;
+    remember();
     state.plays.push({
-      at: new Date().toISOString(), quarter: state.quarter, direction: state.direction,
-      down: state.down, distance_yd: distance(), ball: ballCode(state.yardline),
-      yardline_100: state.yardline, hash: state.hash === "any" ? "middle" : state.hash,
-      hash_known: state.hash !== "any", ball_changed_hands: state.changed && isFirst(),
-      standing: here, went: gone,
-      answer: place && { ...place, p_usable: share(found.code), walk_yd: here && Number.isFinite(found.walk_yd) ? Number(found.walk_yd.toFixed(1)) : null },
+      at: new Date().toISOString(), quarter: before.quarter, direction: before.direction === 1 ? "B" : "A",
+      phase: before.phase, offense: before.offense, down: before.down, distance_yd: before.distance_yd,
+      ball: ballCode(before.yardline_100), yardline_100: before.yardline_100,
+      score_diff: (before.home_points - before.away_points) * (before.offense === "home" ? 1 : -1),
+      hash: state.hash === "any" ? "middle" : state.hash, hash_known: state.hash !== "any",
+      ball_changed_hands: before.changed_hands,
+      standing: state.standing === null ? null : placeAt(turned(state.standing)),
+      answer: place && { ...place, p_usable: share(found.code), walk_yd: Number.isFinite(found.walk_yd) ? Number(found.walk_yd.toFixed(1)) : null },
+      result: what.kind, end_yardline_100: what.yardline_100, first_down: what.first_down, ends_quarter: false,
     });
-    if (went === "there" && !found.none) state.standing = found.near;
-    state.changed = false;
-    toast(`Play ${state.plays.length} noted`);
+    state.game = after;
+    moved();
+  }
+  const remember = () => {
+    const ended = state.plays.length > 0 && state.plays[state.plays.length - 1].ends_quarter;
+    state.past.push({ game: state.game, hash: state.hash, plays: state.plays.length, ended });
+  };
+  function moved() {
+    state.hash = "any";
+    state.logs = true;
+    armed = null;
+    follow();
     show();
   }
-  $("went").addEventListener("click", () => note("there"));
-  $("stayed").addEventListener("click", () => note("stayed"));
-  $("noted").addEventListener("click", () => note(null));
+  function breakNow() {
+    const after = game.endQuarter(state.game, RULES);
+    if (!after) return;
+    remember();
+    if (state.plays.length) state.plays[state.plays.length - 1].ends_quarter = true;
+    state.game = after;
+    moved();
+  }
+  function undo() {
+    const before = state.past.pop();
+    if (!before) return;
+    state.plays.length = Math.min(before.plays, state.plays.length);
+    if (state.plays.length) state.plays[state.plays.length - 1].ends_quarter = before.ended;
+    Object.assign(state, { game: before.game, hash: before.hash });
+    armed = null;
+    follow();
+    show();
+  }
+  // What can be said of a play besides where the ball is: by what comes next, then by what was said.
+  const FLAG = card.penalties;
+  const say_of = {
+    incomplete: () => log(result("incomplete")), good: () => log(result("field-goal")),
+    missed: () => log(result("missed")), touchdown: () => log(result("gain", 0)),
+    safety: () => log(result("safety")), two: () => log(result("gain", 0)),
+    touchback: () => log(result(armed === "turnover" ? "interception" : "kick", 0)),
+    returned: () => log(result(armed === "turnover" ? "fumble" : "kick", 100)),
+    out: () => log(game.kickoffOut(state.game, RULES)), quarter: breakNow,
+    back: () => { armed = null; show(); },
+  };
+  for (const kind of ["kick", "kept", "turnover", "flag", "first", "score"])
+    say_of[kind] = () => { armed = kind; show(); };
+  for (const penalty of FLAG) say_of[penalty.key] = () => log(game.flagResult(state.game, penalty));
+  function offered() {
+    const { phase, down } = state.game;
+    if (armed === "score") return ["touchdown", "good", "safety", "back"];
+    if (armed === "turnover") return ["touchback", "returned", "back"];
+    if (armed === "flag") return [...FLAG.map((penalty) => penalty.key), "first", "back"];
+    if (armed === "kick") return ["good", "missed", "touchback", "returned", "kept", "back"];
+    if (armed) return ["back"];
+    if (phase === "kickoff") return ["touchback", "out", "returned", "kept", "flag"];
+    if (phase === "try") return ["good", "two", "missed", "flag"];
+    if (phase === "over") return [];
+    if (down === 4) return ["kick", "score", "incomplete", "turnover", "flag", "quarter"];
+    return ["incomplete", "score", "flag", "turnover", "kick", "quarter"];
+  }
+  function results() {
+    const holder = $("results");
+    holder.replaceChildren();
+    for (const name of offered()) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.dataset.result = name;
+      button.textContent = card.results[name];
+      button.addEventListener("click", say_of[name]);
+      holder.appendChild(button);
+    }
+    const where = { kickoff: card.words.tap_kick, scrimmage: card.words.tap_ball, try: "", over: "" };
+    $("tap").textContent = !state.logs ? card.words.tap_set
+      : armed === "score" ? "" : where[armed ? "scrimmage" : state.game.phase];
+    for (const part of ["by-hand", "hash-part"]) $(part).hidden = state.logs || (part === "hash-part" && !hasHash);
+    holder.hidden = !state.logs;
+  }
+  $("went").addEventListener("click", () => {
+    const found = answer();
+    if (!found.none) state.standing = found.near;
+    show();
+  });
   function logDocument() {
     return {
-      format: "lensyard-card-export", version: 1, exported_at: new Date().toISOString(),
+      format: "lensyard-card-export", version: 2, exported_at: new Date().toISOString(),
       card: {
         key: card.key, model: card.model, venue: card.venue, rules: card.rules, kit: card.kit,
         assignment: card.assignment, ends: card.ends,
@@ -424,29 +591,32 @@
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 10000);
   });
-  $("undo").addEventListener("click", () => { state.plays.pop(); show(); });
+  for (const id of ["undo", "take-back"]) $(id).addEventListener("click", undo);
   let sure = false;
   $("new-game").addEventListener("click", () => {
     sure = !sure;
     if (!sure) {
       const { theme } = state;
       Object.assign(state, fresh(), { theme });
+      armed = null;
+      follow();
       toast("A new game: log and ticks are empty");
     }
     show();
   });
-  function log() {
+  function logged() {
     const list = $("log");
     list.replaceChildren();
     state.plays.slice(-30).reverse().forEach((play) => {
       const item = document.createElement("li"), said = play.answer;
-      const went = play.went ? (said && play.went.label === said.label ? "went there" : "stayed") : "only noted";
-      item.textContent = `${String(play.at).slice(11, 16)} UTC · ${play.down} & ${play.distance_yd} at ${play.ball}: ` +
-        (said ? `${said.label} (${Math.round(100 * said.p_usable)}%), ${went}` : "no spot");
+      const what = play.down ? `${play.down} & ${play.distance_yd}` : play.phase;
+      const end = play.end_yardline_100, to = end === null ? "" : ` → ${aimText({ ball: end })}`;
+      item.textContent = `${String(play.at).slice(11, 16)} UTC · ${what} at ${play.ball}: ${play.result}${to}` +
+        (said ? ` · ${said.label} (${Math.round(100 * said.p_usable)}%)` : "");
       list.appendChild(item);
     });
     $("log-empty").hidden = state.plays.length > 0;
-    $("undo").disabled = !state.plays.length;
+    $("undo").disabled = $("take-back").disabled = !state.past.length;
     $("new-game").textContent = sure ? "Tap again to empty everything" : "New game";
   }
 
@@ -475,14 +645,14 @@
   $("no-frames").hidden = card.frames.length > 0;
 
   // ---- the page --------------------------------------------------------------------------------
-  function named(tag, name, text) {
+  function pair(tag, name, text) {
     const [first, second] = tag.map((kind) => document.createElement(kind));
     first.textContent = name;
     second.textContent = text;
     return [first, second];
   }
   function facts() {
-    for (const [name, text] of card.facts) $("facts-list").append(...named(["dt", "dd"], name, text));
+    for (const [name, text] of card.facts) $("facts-list").append(...pair(["dt", "dd"], name, text));
     if (card.light) light();
     for (const text of card.cautions) {
       const item = document.createElement("li");
@@ -497,7 +667,7 @@
     for (const [when, seen] of card.light.lines) {
       const item = document.createElement("p");
       item.className = "lit";
-      item.append(...named(["b", "span"], when, seen));
+      item.append(...pair(["b", "span"], when, seen));
       $("light").appendChild(item);
     }
   }
@@ -512,7 +682,6 @@
   for (const name of pages) $(`to-${name}`).addEventListener("click", () => open(name));
 
   function show() {
-    if (!isFirst()) state.changed = false;
     const found = answer();
     say(found);
     expect(found.at);
@@ -523,16 +692,22 @@
     $("ball-text").textContent = ballText(state.yardline);
     $("distance-text").textContent = distance() === state.yardline ? "goal" : `${distance()}${distance() === LONGEST ? "+" : ""}`;
     $("stand-text").textContent = state.standing === null ? "not said" : named(card.places, turned(state.standing));
-    $("stand-clear").disabled = $("stayed").disabled = state.standing === null;
-    $("changed").setAttribute("aria-pressed", String(state.changed));
+    $("stand-clear").disabled = state.standing === null;
+    $("went").disabled = found.none || found.stays === true;
+    results();
     const ticked = card.frames.filter((f) => state.ticks[f.key]).length;
     for (const box of boxes) box.checked = Boolean(state.ticks[box.dataset.frame]);
+    const missing = card.frames.filter((f) => !state.ticks[f.key]).map((f) => f.title);
+    $("must-haves").textContent = !card.frames.length ? ""
+      : missing.length ? filled(card.words.missing, { frames: missing.slice(0, 3).join(" · ") }) : card.words.all_had;
+    $("must-haves").hidden = !card.frames.length;
     $("to-shots").textContent = card.frames.length ? `Shots ${ticked}/${card.frames.length}` : "Shots";
     if (state.theme === "auto") delete document.documentElement.dataset.theme;
     else document.documentElement.dataset.theme = state.theme;
-    log();
+    logged();
     keep();
   }
+  $("must-haves").addEventListener("click", () => open("shots"));
   facts();
   show();
   open("play");

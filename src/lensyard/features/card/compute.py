@@ -14,7 +14,7 @@ Lens and run-out exposure are those of a ball of which nobody said where it lies
 from __future__ import annotations
 
 import zlib
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -35,6 +35,7 @@ from lensyard.features.card.tables import (
     CardGrid,
     percent_codes,
 )
+from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
@@ -42,7 +43,7 @@ from lensyard.spots.scorer import Scorer
 
 IntArray = NDArray[np.int64]
 
-CARD_VERSION = 1
+CARD_VERSION = 2
 # Written as text the tables grow by a quarter, and the page itself takes less than 100 kB: under
 # a megabyte all told.
 LARGEST_PAYLOAD_BYTES = 710_000
@@ -238,6 +239,8 @@ def card_document(content: CardContent) -> dict[str, Any]:
         "lenses": [mounted.text for mounted in request.kit.mounted],
         "assignment": assignment.name,
         "coverage": assignment.coverage.value,
+        "game_rules": asdict(game_rules(venue.rules.name)),
+        "penalties": [asdict(penalty) for penalty in PENALTIES],
         "teams": ["ours"] if assignment.coverage is Coverage.BOTH else ["ours", "theirs"],
         "longest_yd": content.grid.longest_yd,
         "hashes": [hash_name(code) for code in sorted(content.hash_codes)],

@@ -25,6 +25,7 @@ from lensyard.domain.venue import Edge
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
+from lensyard.game.rules import PENALTIES
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
@@ -36,10 +37,55 @@ from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 from lensyard.sun.game_light import GameLight, KickoffLight
 
 
+GAME_WORDS = {
+    "home": "Home",
+    "away": "Visitors",
+    "has_ball": "{team} ball",
+    "kicks": "{team} kick off",
+    "tries": "{team} try",
+    "score": "{home} : {away}",
+    "kickoff": "Kickoff, {ball}; after a touchback",
+    "try": "Try; if they go for two",
+    "over": "The game is over",
+    "kick_off": "Kickoff",
+    "goal": "goal line",
+    "own_goal": "own goal line",
+    "set_mode": "Set the ball",
+    "log_mode": "Log plays",
+    "tap_set": "Tap the field: the ball. Beside it: where you stand.",
+    "tap_ball": "Tap where the ball is now, or say what else it was.",
+    "tap_kick": "Tap where the return ended, or say what else it was.",
+    "missing": "Still missing: {frames}",
+    "all_had": "Every must-have is had",
+}
+"""What the card says of the course of a game; names in braces are filled by the script."""
+RESULT_WORDS = {
+    "incomplete": "Incomplete",
+    "score": "Score",
+    "flag": "Flag",
+    "turnover": "Turnover",
+    "kick": "Kick",
+    "quarter": "Quarter ends",
+    "touchdown": "Touchdown",
+    "good": "Kick good",
+    "missed": "No good",
+    "two": "Two points",
+    "safety": "Safety",
+    "touchback": "Touchback",
+    "returned": "Run back all the way",
+    "out": "Out of bounds",
+    "kept": "Kickers recover",
+    "first": "First down, tap the spot",
+    "back": "Back",
+}
+"""What a play can turn into, as the card's buttons say it; penalties have their own titles."""
+
+
 def card_words(content: CardContent, light: KickoffLight | None = None) -> dict[str, Any]:
     """Return everything that the card says; the script fills the templates in ``words``."""
     return {
-        "words": asdict(ANSWER_WORDS),
+        "words": {**asdict(ANSWER_WORDS), **GAME_WORDS},
+        "results": {**RESULT_WORDS, **{one.key: one.title for one in PENALTIES}},
         "percents": percent_texts(),
         "balls": [ball_text(yardline_100) for yardline_100 in range(1, YARD_LINES + 1)],
         "facts": card_facts(content),
@@ -169,7 +215,7 @@ def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
     Raises `InvalidInputError` if it would be larger than a megabyte.
     """
     request, tables = content.request, content.packed.payload
-    script = _resource("card.js")
+    script = _resource("state.js") + _resource("card.js")
     style = _style()
     found = plain({**card_document(content), **card_words(content, light)})
     facts = json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
