@@ -21,7 +21,7 @@ from lensyard.domain.field import HashMark
 from lensyard.domain.places import standing_text
 from lensyard.domain.situation import parse_ball
 from lensyard.errors import InvalidInputError, SchemaError
-from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
+from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay, Result, Team
 from lensyard.game.fields import (
     Entry,
     Rule,
@@ -32,6 +32,7 @@ from lensyard.game.fields import (
     require_keys,
     time_text,
 )
+from lensyard.game.state import MOVES
 
 FORMAT: Final = "lensyard-game-log"
 MOST_BYTES: Final = 20_000_000
@@ -260,7 +261,7 @@ def plays_csv(log: GameLog) -> str:
 CARD_FORMAT: Final = "lensyard-card-export"
 
 
-CARD_VERSION: Final = 1
+CARD_VERSION: Final = 2
 
 
 _KEY_DIGITS: Final = 16
@@ -289,21 +290,26 @@ class CardPlace:
 class CardPlay:
     """One play, by the names that the card gives its fields; see `LoggedPlay`.
 
-    ``hash`` counts only where ``hash_known`` (the card always shows one); ``went`` is where the
-    photographer walked for this play, ``standing`` where they stood before.
+    ``hash`` counts only where ``hash_known`` (the card always shows one); ``standing`` is where the
+    photographer was. A kickoff and a try have no down and no distance.
     """
 
     at: datetime
     direction: End
-    down: Annotated[int, Rule(1, 4)]
-    distance_yd: Annotated[int, Rule(1, 20)]
+    offense: Team
+    quarter: Annotated[int, Rule(1, 5)]
     ball: str
     yardline_100: Annotated[int, Rule(1, 99)]
     hash: HashMark
     ball_changed_hands: bool
-    quarter: Annotated[int | None, Rule(1, 5)] = None
+    score_diff: Annotated[int, Rule(-99, 99)]
+    result: Result
+    end_yardline_100: Annotated[int | None, Rule(0, 100)]
+    first_down: bool
+    ends_quarter: bool
+    down: Annotated[int | None, Rule(1, 4)] = None
+    distance_yd: Annotated[int | None, Rule(1, 99)] = None
     hash_known: bool | None = None
-    went: CardPlace | None = None
     standing: CardPlace | None = None
 
     def __post_init__(self) -> None:
@@ -314,14 +320,40 @@ class CardPlay:
                 f"ball says {parse_ball(self.ball)} yd to the goal line, yardline_100 "
                 f"{self.yardline_100}"
             )
-        if self.distance_yd > self.yardline_100:
+        if (self.distance_yd or 0) > self.yardline_100:
             raise InvalidInputError(f"distance_yd {self.distance_yd} goes beyond the goal line")
 
     @property
     def spot(self) -> str:
         """Where the photographer was for this play; empty where that was not noted."""
-        place = self.went or self.standing
+        place = self.standing
         return "" if place is None else standing_text(x_yd=place.x_yd, y_yd=place.y_yd)
+
+    def logged(self, *, number: int, source: str) -> LoggedPlay:
+        """Return the play as the log has it."""
+        moves, end = self.result in MOVES, self.end_yardline_100
+        gained = self.yardline_100 - end if moves and end is not None and self.down else None
+        return LoggedPlay(
+            number=number,
+            logged_at=self.at,
+            quarter=self.quarter,
+            offense=self.offense,
+            yardline_100=self.yardline_100,
+            direction=1 if self.direction is End.B else -1,
+            down=self.down,
+            distance_yd=self.distance_yd,
+            hash_mark=self.hash if self.hash_known is not False else None,
+            score_diff=self.score_diff,
+            changed_hands=self.ball_changed_hands,
+            spot=self.spot,
+            result=self.result,
+            gain_yd=None if gained is None else max(gained, -60),
+            touchdown=bool(self.down) and moves and end == 0,
+            end_yardline_100=end,
+            first_down=self.first_down,
+            ends_quarter=self.ends_quarter,
+            source=source,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -379,36 +411,10 @@ def read_card_export(text: str, *, where: str = "the card's export") -> CardExpo
 
 
 def plays_to_add(log: GameLog, export: CardExport) -> tuple[LoggedPlay, ...]:
-    """Return the plays of a card that a log does not have yet, numbered after its last.
-
-    Which team has the ball follows from the direction of attack and the quarter; a play without a
-    quarter has that of the play before.
-    """
+    """Return the plays of a card that a log does not have yet, numbered after its last."""
     known = {play.source for play in log.plays}
     number = max((play.number for play in log.plays), default=0)
-    quarter = log.plays[-1].quarter if log.plays else 1
-    found = []
-    for play in export.plays:
-        quarter = quarter if play.quarter is None else play.quarter
-        source = export.source(play)
-        if source in known:
-            continue
-        number += 1
-        direction = 1 if play.direction is End.B else -1
-        found.append(
-            LoggedPlay(
-                number=number,
-                logged_at=play.at,
-                quarter=quarter,
-                offense=log.game.team_going(direction, quarter=quarter),
-                yardline_100=play.yardline_100,
-                direction=direction,
-                down=play.down,
-                distance_yd=play.distance_yd,
-                hash_mark=play.hash if play.hash_known is not False else None,
-                changed_hands=play.ball_changed_hands,
-                spot=play.spot,
-                source=source,
-            )
-        )
-    return tuple(found)
+    new = [play for play in export.plays if export.source(play) not in known]
+    return tuple(
+        play.logged(number=number + 1 + i, source=export.source(play)) for i, play in enumerate(new)
+    )

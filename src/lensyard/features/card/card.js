@@ -478,9 +478,12 @@
     const before = state.game, after = game.apply(before, what, RULES);
     if (!after) return;
     const found = answer(), place = found.none ? null : found.place;
+    const last = state.plays[state.plays.length - 1];
+    // A clock that was set back must not put a play before the one that was logged first.
+    const at = new Date(Math.max(Date.now(), last ? Date.parse(last.at) + 1 : 0)).toISOString();
     remember();
     state.plays.push({
-      at: new Date().toISOString(), quarter: before.quarter, direction: before.direction === 1 ? "B" : "A",
+      at, quarter: before.quarter, direction: before.direction === 1 ? "B" : "A",
       phase: before.phase, offense: before.offense, down: before.down, distance_yd: before.distance_yd,
       ball: ballCode(before.yardline_100), yardline_100: before.yardline_100,
       score_diff: (before.home_points - before.away_points) * (before.offense === "home" ? 1 : -1),

@@ -262,5 +262,5 @@ def scale_of(picture: FieldPicture, *, orientation: Orientation, width_px: float
         side = max(side, beyond_side + _BEYOND_CLOSED_YD)
         end = max(end, beyond_end + _BEYOND_CLOSED_YD)
     px_per_yd = width_px / (FIELD_WIDTH_YD + 2 * side if vertical else FIELD_LENGTH_YD + 2 * end)
-    # Readable at arm's length on a phone (11 px), never shouting on a projector.
-    return Scale(orientation, px_per_yd, side, end, min(max(11.0, 1.4 * px_per_yd), 22.0))
+    # Readable at arm's length on a phone (13 px), never shouting on a projector.
+    return Scale(orientation, px_per_yd, side, end, min(max(13.0, 1.4 * px_per_yd), 22.0))

@@ -131,7 +131,7 @@ def _hash_marks(picture: FieldPicture, canvas: Canvas, *, thick_px: float) -> st
 
 def numbers(canvas: Canvas) -> str:
     """Return the yard-line numbers, upright to the reader; no label covers one."""
-    font = max(2.0 * canvas.scale.px_per_yd, 10.0)
+    font = max(2.0 * canvas.scale.px_per_yd, 13.0)
     parts = []
     for x in NUMBERED_LINES_X_YD:
         for y in (NUMBER_FROM_SIDELINE_YD, FIELD_WIDTH_YD - NUMBER_FROM_SIDELINE_YD):
