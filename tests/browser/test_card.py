@@ -28,6 +28,7 @@ pytestmark = pytest.mark.browser
 
 PHONE = {"width": 390, "height": 844}
 LEAST_TARGET_PX = 44.0
+LEAST_LABEL_PX = 13.0
 # Tolerance around the border between two shown percents: a batch and a single call add single
 # precision numbers up in another order, which is less than 1e-6 of a probability.
 BORDER = 1e-6
@@ -37,11 +38,10 @@ STANDING, UNSAID = 330, 90
 # the place of a station; then it reads what the page says.
 _ASK = """(cases) => {
   const press = (id, value) => document.querySelector(`#${id} [data-value="${value}"]`).click();
-  const on = (id) => document.getElementById(id).getAttribute("aria-pressed") === "true";
   const read = (id) => document.getElementById(id).textContent;
   return cases.map((one) => {
-    if (on("changed")) document.getElementById("changed").click();
-    press("direction", one.direction);
+    press("mode", false);
+    press("ends", one.direction === "A" ? -1 : 1);
     press("down", one.down);
     press("hash", one.hash);
     const ball = document.getElementById("ball");
@@ -55,14 +55,16 @@ _ASK = """(cases) => {
     else {
       const dot = document.querySelector(`[data-station="${one.standing}"]`);
       const box = dot.getBoundingClientRect();
-      dot.ownerSVGElement.dispatchEvent(new MouseEvent("click", {
-        bubbles: true, clientX: box.x + box.width / 2, clientY: box.y + box.height / 2,
-      }));
+      for (const kind of ["pointerdown", "pointerup"])
+        dot.ownerSVGElement.dispatchEvent(new PointerEvent(kind, {
+          bubbles: true, clientX: box.x + box.width / 2, clientY: box.y + box.height / 2,
+        }));
     }
     return { where: read("where"), p: read("p"), go: read("go"), stand: read("stand-text"),
              situation: read("situation") };
   });
 }"""
+_GAME = "() => JSON.parse(Object.values(localStorage)[0]).game"
 
 
 @pytest.fixture(scope="module")
@@ -215,7 +217,7 @@ def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
             "hash": "any", "standing": int(station) % len(solved.scorers[0].perimeter),
         }  # fmt: skip
         card.evaluate(_ASK, [before])
-        card.locator("#changed").click()
+        card.locator("#possession").click()
         scorer = solved.scorer(Direction.TOWARD_B)
         here = int(np.flatnonzero(scorer.stations == before["standing"])[0])
         situation = Situation(1, min(10, int(yardline)), int(yardline))
@@ -224,7 +226,7 @@ def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
         go = decision.choice.station
         label = spot_label(x_yd=float(x[go]), y_yd=float(y[go]))
         assert card.locator("#where").inner_text().lower() == label.lower()
-        assert card.locator("#toward").inner_text() == "toward end B"
+        assert card.locator("#possession").inner_text().endswith("end B ▶")
         longer += decision.choice.walk_yd > solved.request.walking.drive_limit_yd
     assert longer > 0
 
@@ -246,11 +248,11 @@ def test_a_finger_is_enough(card: Any) -> None:
 
 
 def test_ticks_taps_and_log_survive_a_reload(card: Any, card_file: Path) -> None:
-    card.tap("#down [data-value='2']")
     card.tap("#to-shots")
     card.locator("[data-frame='touchdown']").check()
     card.tap("#to-play")
-    card.tap("#went")
+    card.tap("#mode [data-value='true']")
+    card.tap("[data-result='incomplete']")
     before = card.locator("#situation").inner_text()
     opened(card, card_file)
     assert card.locator("#situation").inner_text() == before
@@ -266,8 +268,11 @@ def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_pa
     card.evaluate(_ASK, [{**asked, "standing": 40}])
     label = card.locator("#where").inner_text()
     card.tap("#quarter [data-value='2']")
-    card.tap("#stayed")
+    card.tap("#mode [data-value='true']")
+    card.tap("[data-result='incomplete']")
     card.tap("#went")
+    card.tap("[data-result='kick']")
+    card.tap("[data-result='good']")
     card.tap("#to-shots")
     card.locator("[data-frame='drop-back']").check()
     card.tap("#to-more")
@@ -276,23 +281,68 @@ def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_pa
     path = tmp_path / "log.json"
     waiting.value.save_as(path)
     log = json.loads(path.read_text(encoding="utf-8"))
-    assert (log["format"], log["version"]) == ("lensyard-card-export", 1)
+    assert (log["format"], log["version"]) == ("lensyard-card-export", 2)
     assert log["card"]["key"] == content.solved.key
     assert log["card"]["model"] == content.model["id"]
     assert [tick["frame"] for tick in log["ticks"]] == ["drop-back"]
     first, second = log["plays"]
     expected = {
         "direction": "A", "down": 3, "distance_yd": 7, "yardline_100": 35, "hash": "left",
-        "quarter": 2, "ball_changed_hands": False,
+        "quarter": 2, "ball_changed_hands": False, "result": "incomplete", "offense": "home",
     }  # fmt: skip
     assert {key: first[key] for key in expected} == expected
     assert parse_ball(first["ball"]) == 35
-    assert first["went"] == first["standing"]
     assert first["answer"]["label"].lower() == label.lower()
-    assert second["went"] == {k: second["answer"][k] for k in ("x_yd", "y_yd", "label")}
+    assert (second["down"], second["result"]) == (4, "field-goal")
     read = read_card_export(path.read_text(encoding="utf-8"))
-    assert [(play.down, play.yardline_100) for play in read.plays] == [(3, 35), (3, 35)]
+    assert [(play.down, play.yardline_100) for play in read.plays] == [(3, 35), (4, 35)]
+    assert card.evaluate(_GAME)["home_points"] == 3
     assert read.ticks == ("drop-back",)
+
+
+def test_one_look_holds_answer_and_field_and_nothing_moves(card: Any) -> None:
+    def tops() -> list[float]:
+        found: list[float] = card.evaluate(
+            """() => ["possession", "picture", "mode"].map(
+              (id) => document.getElementById(id).getBoundingClientRect().top)"""
+        )
+        return found
+
+    card.tap("#mode [data-value='true']")
+    before = tops()
+    assert card.evaluate("document.documentElement.scrollTop") == 0
+    bottom = card.evaluate("document.getElementById('take-back').getBoundingClientRect().bottom")
+    nav = card.evaluate("document.querySelector('nav').getBoundingClientRect().top")
+    assert bottom <= nav
+    for ball in (0.3, 0.5, 0.7):
+        at_ball(card, ball)
+        assert tops() == before
+    sizes = card.evaluate(
+        """() => [...document.querySelectorAll("#picture text")].map((e) =>
+          parseFloat(getComputedStyle(e).fontSize) * e.ownerSVGElement.getScreenCTM().a)"""
+    )
+    assert min(sizes) >= LEAST_LABEL_PX - 0.1
+
+
+def at_ball(card: Any, share: float) -> None:
+    """Tap the field at a share of its picture's width."""
+    box = card.locator("#picture svg").bounding_box()
+    card.touchscreen.tap(box["x"] + share * box["width"], box["y"] + 0.5 * box["height"])
+
+
+def test_one_tap_logs_a_play_and_undo_takes_it_back(card: Any) -> None:
+    card.tap("#mode [data-value='true']")
+    start = card.evaluate(_GAME)
+    at_ball(card, 0.34)
+    after = card.evaluate(_GAME)
+    assert (after["down"], after["distance_yd"]) == (2, 10 - (75 - after["yardline_100"]))
+    card.tap("#take-back")
+    assert card.evaluate(_GAME) == start
+    card.tap("[data-result='quarter']")
+    assert card.locator("#possession").inner_text().startswith("◀ end A")
+    card.tap("#take-back")
+    assert card.evaluate(_GAME) == start
+    assert card.locator("#take-back").is_disabled()
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

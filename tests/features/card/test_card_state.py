@@ -61,8 +61,6 @@ def compared(n: int, *, seed: int) -> None:
 
 
 @pytest.mark.skipif(NODE is None, reason="there is no node to run the card's script in")
-@pytest.mark.parametrize(
-    ("n", "seed"), [(600, 1), pytest.param(10_000, 2, marks=pytest.mark.slow)]
-)
+@pytest.mark.parametrize(("n", "seed"), [(600, 1), pytest.param(10_000, 2, marks=pytest.mark.slow)])
 def test_the_script_has_the_rules_of_the_library(n: int, seed: int) -> None:
     compared(n, seed=seed)

@@ -336,7 +336,7 @@
   function aimOf(event) {
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     const x = xa * at.x + xb * at.y + xc, y = ya * at.x + yb * at.y + yc;
-    if (y < 0 || y > WIDTH || x < 0 || x > LENGTH) return { standing: nearest(x, y, true) };
+    if (y < 4 || y > WIDTH - 4 || x < 3 || x > LENGTH - 3) return { standing: nearest(x, y, true) };
     const ahead = state.game.phase === "kickoff" ? state.game.direction : state.direction === "A" ? -1 : 1;
     const along = Math.round(ahead === -1 ? x - 10 : 110 - x);
     return { ball: Math.min(Math.max(along, state.logs ? 0 : 1), state.logs ? 100 : YARDS) };
@@ -546,7 +546,7 @@
     if (armed === "flag") return [...FLAG.map((penalty) => penalty.key), "first", "back"];
     if (armed === "kick") return ["good", "missed", "touchback", "returned", "kept", "back"];
     if (armed) return ["back"];
-    if (phase === "kickoff") return ["touchback", "out", "returned", "kept", "flag"];
+    if (phase === "kickoff") return ["touchback", "out", "returned", "kept", "flag", "quarter"];
     if (phase === "try") return ["good", "two", "missed", "flag"];
     if (phase === "over") return [];
     if (down === 4) return ["kick", "score", "incomplete", "turnover", "flag", "quarter"];

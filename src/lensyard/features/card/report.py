@@ -36,7 +36,6 @@ from lensyard.render.words import ANSWER_WORDS, attribution_of, percent, sentenc
 from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 from lensyard.sun.game_light import GameLight, KickoffLight
 
-
 GAME_WORDS = {
     "home": "Home",
     "away": "Visitors",
