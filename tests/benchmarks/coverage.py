@@ -58,7 +58,7 @@ def main() -> None:
     perimeter = perimeter_of(standard_venue("pro"), step_yd=arguments.step_yd)
     for lenses in (["70-200"], ["70-200", "400"]):
         scorer = Scorer(perimeter, kit_of(lenses))
-        covers = scorer.usable[0][scorer.open] > 0
+        covers = scorer.paths[0].point[scorer.open] >= 0.5
         print(f"\nlenses {' + '.join(lenses)}: {len(covers)} spots, {covers.shape[1]} cells")
         print(f"{'ball':>6} {'k':>2} {'way':>11} {'time':>12} {'value':>9} {'bound':>9} proven")
         for yardline_100 in (55, 20, 4):

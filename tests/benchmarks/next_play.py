@@ -54,7 +54,7 @@ def season() -> None:
     )
     order = np.argsort(yardline, kind="stable")
     prior = context.prior(venue.rules)
-    cells = scorer.usable[0].shape[1]
+    cells = scorer.paths[0].point.shape[1]
     block = 2000
     bare_mass = rng.random((block, cells)).astype(np.float32)
 
@@ -65,7 +65,7 @@ def season() -> None:
 
     def bare() -> None:
         for _ in range(0, SEASON_PLAYS, block):
-            bare_mass @ scorer.usable[0].T
+            bare_mass @ scorer.paths[0].point.T
 
     full, base = medians_in_turn_s([ours, bare], runs=3)
     print(f"{SEASON_PLAYS:,} situations as a batch       {full:7.2f} s")

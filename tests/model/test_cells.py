@@ -15,11 +15,12 @@ from lensyard.model import cells as model_cells
 from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import LateralPrior
 
+ENDS, STARTS = model_cells.ENDS, model_cells.STARTS
 PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
 def plain_cells(outcome: model_cells.JointOutcome, prior: LateralPrior) -> np.ndarray:
-    return model_cells.cell_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0]
+    return model_cells.path_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0, :, ENDS]
 
 
 @st.composite
@@ -58,7 +59,9 @@ def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     outcome = invented_outcome(batch)
     nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
     sets = [OutcomeWeights(**{**nothing, name: 1.0}) for name in nothing]
-    parts = model_cells.cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
+    paths = model_cells.path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
+    np.testing.assert_allclose(*np.moveaxis(paths.sum(axis=(3, 4), dtype=float), 2, 0), atol=1e-6)
+    parts = paths[:, :, ENDS]
     np.testing.assert_allclose(parts[1:].sum(axis=0), parts[0], atol=1e-7)
     share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
     np.testing.assert_allclose(share["incompletion"], [0.15, 0.24], atol=1e-6)
@@ -76,12 +79,12 @@ def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
     batch = SituationBatch.of([Situation(1, 8, 8)])
     outcome = invented_outcome(batch)
     only = OutcomeWeights(touchdown=1, gain20=0, incompletion=0, interception=0, sack=0, other=0)
-    scores = model_cells.cell_masses(outcome, PRIORS["pro"], weights=[only])[0, 0]
+    scores = model_cells.path_masses(outcome, PRIORS["pro"], weights=[only])[0, 0, ENDS]
     caught = outcome.touchdown[0, 1] * outcome.p_caught[0]
     assert scores[: grid.CARRIED_IN_X].sum() == 0
     assert scores[grid.CARRIED_IN_X + 1 :].sum() == pytest.approx(caught * 8 / 9, rel=1e-5)
     assert scores[:, [0, -1]].sum() == 0  # never out of bounds
-    plain = model_cells.cell_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0, 0]
+    plain = model_cells.path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0, 0, ENDS]
     assert plain[110].sum() == 0  # the goal line itself would be no score
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from lensyard.model.cells import CARRY, POINT, with_starts
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.ranking import Masses
 
@@ -40,10 +41,20 @@ def masses_at():
 
     def make(yardline_100, *, tilt_yd=0.0):
         parts, weights = stand_in_parts(yardline_100, tilt_yd=tilt_yd)
-        plain, value, value_sq = (
+        ends = [
             np.sum([parts[n] * weights[n] ** power for n in parts], axis=0).astype(np.float32)
             for power in (0, 1, 2)
-        )
-        return Masses(plain, value, value_sq, comparable_plays=500.0)
+        ]
+        # Sacks and balls that came down are points, the others run from the line of scrimmage.
+        by_start = np.zeros((3, 3, *ends[0].shape), dtype=np.float32)
+        for name, part in parts.items():
+            carried = name in ("other", "gain20", "touchdown")
+            x = 110 - yardline_100 <= X_YD if carried else np.zeros(X_YD.size, dtype=bool)
+            for power in (0, 1, 2):
+                weighted = part * weights[name] ** power
+                by_start[power, CARRY] += weighted * x[:, None]
+                by_start[power, POINT] += weighted * ~x[:, None]
+        plain, value = with_starts(by_start[:2, None], np.array([yardline_100]))[:, 0]
+        return Masses(plain, value, by_start, yardline_100, comparable_plays=500.0)
 
     return make

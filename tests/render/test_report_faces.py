@@ -118,7 +118,7 @@ def test_a_document_takes_names_from_the_fields_and_their_metadata() -> None:
         cautions=("Look up.",),
     )
     assert json.loads(json_text(made)) == {
-        "schema_version": 1,
+        "schema_version": 2,
         "side": "left",
         "evidence": {"p": 0.5},
         "p": None,

@@ -149,14 +149,14 @@ def test_a_400_reaches_what_a_200_reaches_and_more_except_nearer_than_its_neares
     _, geometry = field(name)
     short, long = (Mounted(Lens(f, f)) for f in (200.0, 400.0))
     in_short, in_long = geometry.in_reach((short,)), geometry.in_reach((long,))
-    lost = in_short & ~in_long
+    lost = in_short > in_long
     assert lost.any()
     assert (geometry.distance_yd[lost] < long.nearest_yd).all()
-    gained = in_long & ~in_short
+    gained = in_long > in_short
     assert (gained.sum(axis=1) > 0).all()  # more, at every station
     # With both at hand nothing is lost.
     both = geometry.in_reach((short, long))
-    assert (both == (in_short | in_long)).all()
+    assert (both == np.maximum(in_short, in_long)).all()
 
 
 @LAW
@@ -170,16 +170,19 @@ def test_longer_reach_never_lowers_in_reach_or_usable(
 ) -> None:
     _, geometry = field(name)
     short, long = (Mounted(Lens(wide, end)) for end in sorted(ends))
-    assert not (geometry.in_reach((short,)) & ~geometry.in_reach((long,))).any()
-    assert not (geometry.usable((short,)) & ~geometry.usable((long,))).any()
+    assert (geometry.in_reach((short,)) <= geometry.in_reach((long,)) + 1e-9).all()
+    assert (geometry.quality((short,)) <= geometry.quality((long,)) + 1e-9).all()
 
 
-def test_usable_means_all_three() -> None:
+def test_a_frame_takes_all_three() -> None:
     _, geometry = field("high-school")
-    lens_sets = kit_of(["70-200"]).mounted
-    expected = geometry.in_reach(lens_sets) & geometry.facing & geometry.clear
-    assert (geometry.usable(lens_sets) == expected).all()
+    lens_set = kit_of(["70-200"]).mounted
+    expected = geometry.in_reach(lens_set) * geometry.facing * geometry.clear
+    assert (geometry.quality(lens_set) == expected).all()
     assert 0 < expected.mean() < 1
+    wall = geometry.quality(lens_set, crop_margin=1.0)
+    assert set(np.unique(wall)) == {0.0, 1.0}
+    assert (wall <= expected).all()
 
 
 # --- laws of the frames -----------------------------------------------------------------------
@@ -407,4 +410,4 @@ def test_no_cells_and_no_stations_are_no_error() -> None:
     nobody = geometry_of(
         perimeter, stations=np.array([], dtype=np.int64), cell_x_yd=CELL_X, cell_y_yd=CELL_Y
     )
-    assert nobody.usable(kit_of(["400"]).mounted).shape == (0, CELL_X.size)
+    assert nobody.quality(kit_of(["400"]).mounted).shape == (0, CELL_X.size)

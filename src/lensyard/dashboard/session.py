@@ -100,6 +100,7 @@ _ON_DEMAND = (
     "converter",
     "bodies",
     "model_name",
+    "crop_margin",
     "venue_name",
     "rules",
     "team_area",

@@ -150,7 +150,7 @@ def settings(controls: Controls, *, situation: bool = False) -> None:
 
 
 def kit_widgets(controls: Controls) -> None:
-    """Show lenses, converter, crop factors and cameras."""
+    """Show lenses, converter, crop factors, cameras and crop margin."""
     with st.container(key="ly_kits"):
         for i, (name, choices) in enumerate(KITS):
             taken = all(getattr(controls, field) == value for field, value in choices.items())
@@ -161,7 +161,7 @@ def kit_widgets(controls: Controls) -> None:
                 on_click=set_choices,
                 args=(choices,),
             )
-    for field in ("lenses", "converter", "crop_factors", "bodies"):
+    for field in ("lenses", "converter", "crop_factors", "bodies", "crop_margin"):
         widget(controls, field)
 
 

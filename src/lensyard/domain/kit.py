@@ -2,7 +2,9 @@
 
 Reach is common practice with a physical meaning: 10 yards for every 100 mm of full-frame-equivalent
 focal length, the distance at which a player 1.83 m tall is 20.0 mm on the sensor, 83 % of the
-height of a 24 mm frame.
+height of a 24 mm frame. It is no wall: the player is two thirds of it at 1.25 times the reach, and
+a crop makes up for the rest. A frame's quality falls linearly from 1 at the reach to 0 at the crop
+margin times the reach.
 
 Kits as one line of text: ``70-200 + 300 x1.4``, ``70-200 + 400 on 1.5, 1 body``.
 """
@@ -21,6 +23,8 @@ from lensyard.records import Record
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
 
 REACH_YD_PER_EQUIVALENT_MM = 0.1
+CROP_MARGIN = 1.5
+MOST_CROP_MARGIN = 3.0
 HALF_PLAYER_M = 0.915
 
 # Marked focal length -> minimum focus distance, from the published data sheets of the usual
@@ -201,17 +205,25 @@ class Kit(Record):
 
     ``mounted``: one entry a lens. ``bodies``: how many cameras; with fewer cameras than lenses only
     that many lenses are at hand in one play, and the best choice before the snap counts.
+    ``crop_margin``: how many times the reach a frame is still worth something; 1 is a hard wall.
     """
 
     mounted: tuple[Mounted, ...]
     bodies: int
     name: str = "kit"
+    crop_margin: float = CROP_MARGIN
 
     def __post_init__(self) -> None:
         """Refuse an empty kit."""
         if not self.mounted:
             raise InvalidInputError("a kit needs at least one lens; give --lens 70-200, say")
         require_range(low=1, high=6, bodies=self.bodies)
+        require_range(low=1, high=MOST_CROP_MARGIN, crop_margin=self.crop_margin)
+
+    @property
+    def optics(self) -> tuple[object, ...]:
+        """What makes two kits one, whatever they are called."""
+        return self.mounted, self.bodies, self.crop_margin
 
     @property
     def lens_sets(self) -> tuple[tuple[Mounted, ...], ...]:
@@ -270,6 +282,7 @@ def kit_of(
     crop_factors: list[float] | None = None,
     bodies: int | None = None,
     converter: float = 1.0,
+    crop_margin: float = CROP_MARGIN,
     name: str = "kit",
 ) -> Kit:
     """Return a kit from what a person types lens by lens.
@@ -278,6 +291,7 @@ def kit_of(
     ``crop_factors``: one for all lenses, or one a lens; a lens whose text says its own keeps it.
     Default 1.0 (full frame). ``bodies``: how many cameras. Default: what the texts say, else one a
     lens. ``converter``: sits on the longest lens (common practice), unless that has one already.
+    ``crop_margin``: as of `Kit`.
 
     Raises `InvalidInputError` if there is no lens, or the crop factors do not fit the lenses.
     """
@@ -305,19 +319,30 @@ def kit_of(
         )
         for each, crop in zip(read, crops, strict=True)
     )
-    return Kit(mounted, said_bodies if bodies is None else bodies, name)
+    return Kit(mounted, said_bodies if bodies is None else bodies, name, crop_margin)
 
 
-def in_band(distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> NDArray[np.bool_]:
-    """Return whether at least one of the lenses covers each distance (bounds included).
+def reach_quality(
+    distance_yd: ArrayLike, lenses: tuple[Mounted, ...], *, crop_margin: float = CROP_MARGIN
+) -> NDArray[np.float64]:
+    """Return the quality of a frame at each distance, by the lens at hand with the most of it.
 
-    ``distance_yd`` may have any shape; the result has the same.
+    1 from a lens's nearest distance to its reach (bounds included), falling linearly to 0 at
+    ``crop_margin`` times the reach. ``distance_yd`` may have any shape; the result has the same.
+
+    >>> reach_quality([20, 25, 30, 31], kit_of(["70-200"]).mounted).tolist()
+    [1.0, 0.5, 0.0, 0.0]
     """
-    distance = np.asarray(distance_yd)
-    covered = np.zeros(distance.shape, dtype=bool)
+    distance = np.asarray(distance_yd, dtype=np.float64)
+    quality = np.zeros(distance.shape)
     for lens in lenses:
-        covered |= (distance >= lens.nearest_yd) & (distance <= lens.reach_yd)
-    return covered
+        if crop_margin > 1.0:
+            past = (distance - lens.reach_yd) / ((crop_margin - 1.0) * lens.reach_yd)
+            own = np.clip(1.0 - past, 0.0, 1.0)
+        else:
+            own = (distance <= lens.reach_yd).astype(np.float64)
+        np.maximum(quality, own * (distance >= lens.nearest_yd), out=quality)
+    return quality
 
 
 DEMO_KIT = Kit((Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.7))), 2, "demo kit")

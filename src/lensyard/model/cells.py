@@ -1,6 +1,12 @@
-"""The joint distribution of where a play ends: cells of a yard by a lane.
+"""Where a play can be photographed: the cells, a yard by a lane, from its start to its end.
 
-The cells are those of `lensyard.model.outcome_grid`. Conventions at the goal line:
+The cells are those of `lensyard.model.outcome_grid`. A play is a path along the lane where it ends:
+
+* runs and scrambles that gain start at the line of scrimmage (`CARRY`);
+* completions start at the catch (`CATCH`, `lensyard.model.catches`);
+* incompletions, sacks, interceptions and losses are one point, their end (`POINT`).
+
+Conventions at the goal line:
 
 * a touchdown that is carried in lies at x = 111, a yard into the end zone: the picture is there,
   and the goal line itself (x = 110) would be a play that did not score;
@@ -21,11 +27,19 @@ from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
 from lensyard.model import outcome_grid as grid
+from lensyard.model.catches import starts_of_catches, usual_catch_yd
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
 from lensyard.model.outcome_grid import BoolArray, Float32Array, FloatArray, IntArray
 
+POINT, CARRY, CATCH = range(3)
+"""How a path starts: on its end, at the line of scrimmage, at the catch."""
+ENDS, STARTS = range(2)
+
 _COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
+_CARRIED: Final = [grid.GAIN_KINDS.index(kind) for kind in (grid.RUN, grid.SCRAMBLE)]
+_NOT_CAUGHT: Final = [i for i, kind in enumerate(grid.GAIN_KINDS) if kind != grid.COMPLETE]
+_FIRST_GAIN: Final = 1 - grid.GAIN_MIN_YD
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +94,13 @@ class JointOutcome:
         )
 
 
-def cell_masses(
+def masses_by_start(
     outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
 ) -> Float32Array:
-    """Return the cells of n situations for w sets of weights, shape (w, n, 121, 18)."""
+    """Return where n situations end, by how their paths start, for w sets of weights.
+
+    Shape (w, n, 3, 121, 18); the starts are `POINT`, `CARRY` and `CATCH`.
+    """
     n = outcome.yardline_100.shape[0]
     near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
     sides = {
@@ -91,12 +108,44 @@ def cell_masses(
         for near in (False, True)
         if (near_goal == near).any()
     }
-    cells = np.zeros((len(weights), n, grid.N_X, grid.N_Y), dtype=np.float32)
+    cells = np.zeros((len(weights), n, 3, grid.N_X, grid.N_Y), dtype=np.float32)
     for rows, yardline_100, hash_code in _groups(outcome):
         at = sides[yardline_100 <= NEAR_GOAL_YD]
         block = _group_cells(outcome, at, rows, yardline_100, hash_code)
-        cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:2], len(weights), grid.N_Y), 2, 0)
+        cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:3], len(weights), grid.N_Y), 3, 0)
     return cells
+
+
+def with_starts(by_start: Float32Array, yardline_100: IntArray) -> Float32Array:
+    """Return the masses of ends and of starts, shape (..., n, 2, 121, 18).
+
+    ``by_start`` is of `masses_by_start`, shape (..., n, 3, 121, 18), for these lines of scrimmage,
+    shape (n,). Both masses have the same sum.
+    """
+    paths = np.empty((*by_start.shape[:-3], 2, grid.N_X, grid.N_Y), dtype=np.float32)
+    by_start.sum(axis=-3, out=paths[..., ENDS, :, :])
+    starts = paths[..., STARTS, :, :]
+    starts[:] = by_start[..., POINT, :, :]
+    carried = by_start[..., CARRY, :, :].sum(axis=-2)
+    order = np.argsort(yardline_100, kind="stable")
+    firsts = np.flatnonzero(np.diff(yardline_100[order], prepend=-1))
+    for rows in np.split(order, firsts[1:]) if order.size else []:
+        here = slice(None) if rows.size == order.size else rows
+        line = int(yardline_100[rows[0]])
+        starts[..., here, grid.GOAL_X - line, :] += carried[..., here, :]
+        # Plays end at least `GAIN_MIN_YD` from the line, and so do their catches.
+        first = max(0, grid.GOAL_X - line + grid.GAIN_MIN_YD)
+        back = starts_of_catches(line)[first : grid.CARRIED_IN_X + 1, first:]
+        caught = by_start[..., here, CATCH, first : grid.CARRIED_IN_X + 1, :]
+        starts[..., here, first:, :] += np.matmul(back.T, caught)
+    return paths
+
+
+def path_masses(
+    outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
+) -> Float32Array:
+    """Return ends and starts of n situations for w sets of weights, shape (w, n, 2, 121, 18)."""
+    return with_starts(masses_by_start(outcome, prior, weights=weights), outcome.yardline_100)
 
 
 def x_support(cells: Float32Array, *, tolerance: float = 1e-7) -> IntArray:
@@ -137,6 +186,27 @@ def draw_end_x_yd(
     x = scrimmage + np.where(came_down, air, gain_yd)
     x = np.where(touchdown & ~came_down, float(grid.CARRIED_IN_X), x)
     return np.clip(np.where(in_zone, deep, x), 0.0, FIELD_LENGTH_YD)
+
+
+def start_x_yd(
+    *,
+    kind: IntArray,
+    gain_yd: FloatArray,
+    air_yd: FloatArray,
+    yardline_100: IntArray,
+    end_x_yd: FloatArray,
+) -> FloatArray:
+    """Return where the paths of real plays started along the field, shape (n,). [yd]
+
+    Arguments as in `draw_end_x_yd`, and its result. A catch of unknown depth lies where catches of
+    such gains do on average.
+    """
+    scrimmage = OPPONENT_GOAL_LINE_X_YD - yardline_100
+    air = np.where(np.isnan(air_yd), usual_catch_yd(np.nan_to_num(gain_yd)), air_yd)
+    carried = ((kind == grid.RUN) | (kind == grid.SCRAMBLE)) & (gain_yd > 0)
+    start = np.where(carried, scrimmage, end_x_yd)
+    start = np.where(kind == grid.COMPLETE, scrimmage + np.minimum(air, gain_yd), start)
+    return np.clip(np.minimum(start, end_x_yd), 0.0, FIELD_LENGTH_YD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,22 +277,28 @@ def _group_cells(
     yardline_100: int,
     hash_code: int,
 ) -> Float32Array:
-    """Return the cells of rows with one line of scrimmage and hash mark, (r, 121, w*18)."""
-    scrimmage = grid.GOAL_X - yardline_100
-    touchdown = outcome.touchdown[rows]
-    block = np.zeros((touchdown.shape[0], grid.N_X, sides.gain.shape[-1]), dtype=np.float32)
-    _add_shifted(block, outcome.gain[rows], sides.gain[hash_code], scrimmage + grid.GAIN_MIN_YD)
-    _add_shifted(block, outcome.air[rows], sides.air[hash_code], scrimmage + grid.AIR_MIN_YD)
-    caught = touchdown[:, _COMPLETE_AT] * outcome.p_caught[rows]
-    carried = touchdown.copy()
-    carried[:, _COMPLETE_AT] -= caught
-    block[:, grid.CARRIED_IN_X] += (
-        carried @ sides.touchdown[hash_code, yardline_100 - grid.GAIN_MIN_YD]
-    )
-    at_goal = min(yardline_100, grid.AIR_MAX_YD) - grid.AIR_MIN_YD
-    deep = outcome.deep[rows] @ sides.air[hash_code, at_goal]
-    deep += caught[:, np.newaxis] * sides.caught[hash_code, at_goal]
-    block[:, grid.DEEP_X] += deep[:, np.newaxis] / np.float32(grid.N_DEEP)
+    """Return the cells of rows with one line of scrimmage and hash mark, (r, 3, 121, w*18)."""
+    line = grid.GOAL_X - yardline_100
+    touchdown, gain = outcome.touchdown[rows], outcome.gain[rows]
+    lanes = sides.gain[hash_code]
+    block = np.zeros((touchdown.shape[0], 3, grid.N_X, sides.gain.shape[-1]), dtype=np.float32)
+    first = line + grid.GAIN_MIN_YD
+    lost = gain[:, _NOT_CAUGHT, :_FIRST_GAIN]
+    _add_shifted(block[:, POINT], lost, lanes[:_FIRST_GAIN, _NOT_CAUGHT], first)
+    carried = gain[:, _CARRIED, _FIRST_GAIN:]
+    _add_shifted(block[:, CARRY], carried, lanes[_FIRST_GAIN:, _CARRIED], line + 1)
+    caught = slice(_COMPLETE_AT, _COMPLETE_AT + 1)
+    _add_shifted(block[:, CATCH], gain[:, caught], lanes[:, caught], first)
+    _add_shifted(block[:, POINT], outcome.air[rows], sides.air[hash_code], line + grid.AIR_MIN_YD)
+    at_goal = sides.touchdown[hash_code, yardline_100 - grid.GAIN_MIN_YD]
+    in_end_zone = touchdown[:, _COMPLETE_AT] * outcome.p_caught[rows]
+    run_after = touchdown[:, _COMPLETE_AT] - in_end_zone
+    block[:, CARRY, grid.CARRIED_IN_X] += touchdown[:, _NOT_CAUGHT] @ at_goal[_NOT_CAUGHT]
+    block[:, CATCH, grid.CARRIED_IN_X] += run_after[:, np.newaxis] * at_goal[_COMPLETE_AT]
+    deepest = min(yardline_100, grid.AIR_MAX_YD) - grid.AIR_MIN_YD
+    deep = outcome.deep[rows] @ sides.air[hash_code, deepest]
+    deep += in_end_zone[:, np.newaxis] * sides.caught[hash_code, deepest]
+    block[:, POINT, grid.DEEP_X] += deep[:, np.newaxis] / np.float32(grid.N_DEEP)
     return block
 
 
@@ -234,7 +310,7 @@ def _add_shifted(
     ``joint`` is (r, kinds, yards), ``lanes`` (yards, kinds, w*18). What lies behind the end line
     goes on it; beyond the goal line there is nothing by construction.
     """
-    behind = max(0, -first_x)
+    behind = min(max(0, -first_x), joint.shape[2])
     stop = min(joint.shape[2], grid.GOAL_X + 1 - first_x)
     by_yard = np.ascontiguousarray(np.transpose(joint[:, :, :stop], (2, 0, 1)))
     placed = np.matmul(by_yard, lanes[:stop])  # (yards, r, w*18)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from lensyard.model.kicks import KickModel
     from lensyard.model.transition import TransitionModel
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 @dataclass

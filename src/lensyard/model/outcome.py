@@ -21,7 +21,7 @@ import numpy as np
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.cells import JointOutcome, cell_masses
+from lensyard.model.cells import JointOutcome, masses_by_start, path_masses
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import (
     AXES,
@@ -203,8 +203,12 @@ class Forecast:
         )
 
     def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> Float32Array:
-        """Return the mass of every cell for w sets of weights, shape (w, n, 121, 18)."""
-        return cell_masses(self.joint, prior, weights=weights)
+        """Return where paths end and start for w sets of weights, shape (w, n, 2, 121, 18)."""
+        return path_masses(self.joint, prior, weights=weights)
+
+    def cells_by_start(self, prior: LateralPrior, *weights: OutcomeWeights) -> Float32Array:
+        """Return where paths end by how they start, shape (w, n, 3, 121, 18)."""
+        return masses_by_start(self.joint, prior, weights=weights)
 
     @property
     def p_caught_in_end_zone(self) -> FloatArray:

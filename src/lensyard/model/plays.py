@@ -23,7 +23,7 @@ from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.field import RULES
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.errors import DataError
-from lensyard.model.cells import draw_end_x_yd
+from lensyard.model.cells import draw_end_x_yd, start_x_yd
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.outcome import SHORTEST_GAIN_YD
@@ -196,6 +196,8 @@ class Replay:
     - ``direction``: +1 toward end B, -1 toward end A, shape (m,).
     - ``end_x_yd``, ``end_y_yd``: where the action ended in the play frame (for an incompletion
       where the ball came down), shape (m,). [yd]
+    - ``start_x_yd``: where its path along that lane started (`lensyard.model.cells`), shape (m,);
+      never beyond the end. [yd]
     - ``outcome``: index into `OUTCOMES`, shape (m,).
     - ``possession_change``, ``quarter_break``, ``free_move``: whether before this play the ball
       changed hands, a quarter ended, or one could go anywhere (first play and halftime), shape
@@ -209,6 +211,7 @@ class Replay:
     direction: IntArray
     end_x_yd: FloatArray
     end_y_yd: FloatArray
+    start_x_yd: FloatArray
     outcome: IntArray
     possession_change: BoolArray
     quarter_break: BoolArray
@@ -266,6 +269,13 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
         touchdown=table["touchdown"].to_numpy(bool),
     )
     hash_code, end_y = _sideways(labeled, order=order, fresh=change, rng=rng)
+    start_x = start_x_yd(
+        kind=labeled.kind,
+        gain_yd=labeled.gain_yd,
+        air_yd=labeled.air_yd,
+        yardline_100=batch.yardline_100,
+        end_x_yd=end_x,
+    )
     return Replay(
         batch=replace(batch, hash_code=hash_code),
         game=game,
@@ -274,6 +284,7 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
         direction=direction.astype(np.int64),
         end_x_yd=end_x,
         end_y_yd=end_y,
+        start_x_yd=start_x,
         outcome=_outcomes(table),
         possession_change=change,
         quarter_break=quarter_change,

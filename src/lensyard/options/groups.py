@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING
 
 from lensyard.domain.assignment import Assignment, Faces, LightPreference, assignment_for
 from lensyard.domain.field import RULES, Direction, HashMark
-from lensyard.domain.kit import DEMO_KIT, Kit, kit_of, parse_kit
+from lensyard.domain.kit import (
+    CROP_MARGIN,
+    DEMO_KIT,
+    MOST_CROP_MARGIN,
+    Kit,
+    kit_of,
+    parse_kit,
+)
 from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.domain.situation import (
     DISTANCES_YD,
@@ -140,6 +147,10 @@ class LensOptions(Record):
     converter: float = choice(1.0, Number(1, 3), "converter", "Converter on the longest",
         "Teleconverter on the longest lens.", remembered=True, offered=(1.0, 1.4, 2.0),
         words=lambda converter: "none" if converter == 1.0 else f"x{converter:g}")  # fmt: skip
+    crop_margin: float = choice(CROP_MARGIN, Number(1, MOST_CROP_MARGIN), "crop-margin",
+        "Crop margin", "Up to so many times the reach a frame is still worth something, less and "
+        "less; 1 is a hard wall.", remembered=True, offered=(1.0, 1.25, 1.5),
+        words=lambda margin: f"{margin:g} x the reach")  # fmt: skip
 
     def kit(self) -> Kit:
         """Return the kit; the demo kit where nothing was chosen.
@@ -151,12 +162,13 @@ class LensOptions(Record):
         """
         own = (self.lenses, self.crop_factors, self.bodies, self.converter)
         if own == (LensOptions.lenses, LensOptions.crop_factors, None, 1.0):
-            return DEMO_KIT
+            return replace(DEMO_KIT, crop_margin=self.crop_margin)
         return kit_of(
             parts_of(self.lenses),
             crop_factors=[crop_factor(part) for part in parts_of(self.crop_factors)] or None,
             bodies=self.bodies,
             converter=self.converter,
+            crop_margin=self.crop_margin,
         )
 
 
@@ -169,7 +181,9 @@ class KitOptions(LensOptions):
 
     def kit(self) -> Kit:
         """Return the kit that the text or the lenses say; raises as `LensOptions.kit`."""
-        return parse_kit(self.kit_text) if self.kit_text else super().kit()
+        if self.kit_text:
+            return replace(parse_kit(self.kit_text), crop_margin=self.crop_margin)
+        return super().kit()
 
 
 def _venues() -> SettingsKind[Venue]:

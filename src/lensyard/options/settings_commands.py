@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from lensyard.render.report import Report
 
 Value = TypeVar("Value")
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 @dataclass(frozen=True)

@@ -8,15 +8,16 @@ Instead the plans are made one after another, each for what the earlier ones lea
    value of the play plus what follows, ``argmax_q R(s, q) + C(s, q)``, that is where this
    photographer wants to be for it. It stands for the spread of places where the plan really has
    them, which depends on the plays before.
-3. Photographer i plans with the reward that is left: the value of every cell that an earlier one
-   has from their resting spot is set to 0 in that situation.
+3. Photographer i plans with the reward that is left: every kind of path loses the share of its
+   value that each earlier one has from their resting spot in that situation.
 
-With ``U_j(s)`` the cells usable from the resting spot of photographer j::
+With ``U_j(s)`` what photographer j has from the resting spot, by how a path starts and where it
+ends (`lensyard.spots.scorer.had_by_start`), and ``w`` the value of such paths::
 
-    R_i(s, q) = sum over cells c of  w_c(s) * usable_i(q, c) * (1 - max over j < i of U_j(s)_c)
+    R_i(s, q) = sum over paths c of  w_c(s) * quality_i(q, c) * product over j < i of (1 - U_j(s)_c)
 
-so what the photographers add at their resting spots sums to what at least one of them has. It is a
-greedy scheme: no bound is claimed for a game.
+so what the photographers add at their resting spots sums to what at least one of them has, a
+quality being the chance of a frame. It is a greedy scheme: no bound is claimed for a game.
 
 Both directions of attack are always told apart, even where the venue is symmetric: a photographer
 who keeps to one sideline is on the offense's right in one direction and on its left in the other,
@@ -34,15 +35,16 @@ from numpy.typing import NDArray
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
+from lensyard.model.cells import with_starts
 from lensyard.planner.plans import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import Scorer, had_by_start
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-# Rows of the state grid -> their value by cell, shape (m, 121, 18).
+# Rows of the state grid -> their value by how paths start and where they end, (m, 3, 121, 18).
 ValueOf = Callable[[IntArray], Float32Array]
 Pair = tuple[Scorer, Scorer]
 
@@ -102,28 +104,39 @@ class CrewPlan:
     zones: tuple[ZoneSpot, ...]
 
 
-def cells_had(scorer: Scorer, station_index: IntArray, value: Float32Array) -> NDArray[np.bool_]:
-    """Return which cells a photographer has from a station each, for m situations, (m, cells).
+def had_from(
+    scorer: Scorer, station_index: IntArray, value: Float32Array, yardline_100: IntArray
+) -> Float32Array:
+    """Return what a photographer has from a station each, for m situations, (m, 3, 121, 18).
 
-    ``value`` is what is there for them, shape (m, cells): by it the lenses at hand are chosen.
+    Expected best quality by how paths start and where they end. ``value`` is what is there for
+    them, same shape: by it the lenses at hand are chosen.
     """
-    rows = np.stack([usable[station_index] for usable in scorer.usable])
-    hand = np.einsum("hmc,mc->hm", rows, value).argmax(axis=0)
-    had: NDArray[np.bool_] = rows[hand, np.arange(len(station_index))] > 0
-    return had
+    had = np.stack(
+        [
+            had_by_start(of.reach_from[station_index], of.missed_from[station_index], yardline_100)
+            for of in scorer.paths
+        ]
+    )
+    hand = np.einsum("hmsxy,msxy->hm", had, value).argmax(axis=0)
+    chosen: Float32Array = had[hand, np.arange(len(station_index))]
+    return chosen
 
 
 def left_over(
-    value: Float32Array, earlier: Sequence[tuple[Scorer, IntArray]], rows: IntArray
+    value: Float32Array,
+    earlier: Sequence[tuple[Scorer, IntArray]],
+    rows: IntArray,
+    yardline_100: IntArray,
 ) -> Float32Array:
-    """Return the value that the earlier photographers leave in some states, shape (m, cells).
+    """Return the value that the earlier photographers leave in some states, (m, 3, 121, 18).
 
-    ``value`` has shape (m, 121, 18) or (m, cells); ``earlier`` are scorer and resting stations (all
-    states) of each, in order.
+    ``value`` has that shape too; ``earlier`` are scorer and resting stations (all states) of each,
+    in order; ``yardline_100`` is that of the rows.
     """
-    left = value.reshape(len(rows), -1).copy()
+    left = value
     for scorer, resting in earlier:
-        left[cells_had(scorer, resting[rows], left)] = 0.0
+        left = left * (1 - had_from(scorer, resting[rows], left, yardline_100))
     return left
 
 
@@ -132,7 +145,7 @@ def crew_reward(
     value_of: ValueOf,
     *,
     sides: Sequence[Side],
-    states: int,
+    yardline_100: IntArray,
     earlier: Sequence[tuple[Pair, IntArray]] = (),
 ) -> Float32Array:
     """Return the reward that is left for the next photographer, shape (sides, states, n).
@@ -140,15 +153,16 @@ def crew_reward(
     Their scorers look toward end B and toward end A; ``earlier`` are scorers and resting stations
     (sides, states). Sides that do not count get 0.
     """
+    states = len(yardline_100)
     reward = np.zeros((len(sides), states, len(pair[0].perimeter)), dtype=np.float32)
     for start in range(0, states, _BLOCK):
         rows = np.arange(start, min(start + _BLOCK, states))
-        value = value_of(rows)
+        value, lines = value_of(rows), yardline_100[rows]
         for k, side in enumerate(sides):
             if not side.ours:
                 continue
             before = [(toward(scorers, side.direction), at[k]) for scorers, at in earlier]
-            left = left_over(value, before, rows)
+            left = with_starts(left_over(value, before, rows, lines), lines)
             reward[k, rows] = toward(pair, side.direction).expected_value(left)
     return reward
 
@@ -188,7 +202,8 @@ def crew_plan_for_game(
     crew
         Scorers toward end B and toward end A of each photographer, at the plan's spacing.
     value_of
-        Value by cell of given states, asked block by block: 8.7 kB a situation.
+        Value of given states by how paths start and where they end, asked block by block: 26 kB a
+        situation.
     base
         A planning problem of the same venue, grid and spacing: its transitions, walking and
         discount are used, its rewards are not.
@@ -214,7 +229,7 @@ def crew_plan_for_game(
     done: list[tuple[Pair, IntArray]] = []
     rewards, plans = [], []
     for pair in crew:
-        reward = crew_reward(pair, value_of, sides=sides, states=states, earlier=done)
+        reward = crew_reward(pair, value_of, sides=sides, yardline_100=yardline_100, earlier=done)
         plan = solve(_problem(pair, reward, base, sides))
         done.append((pair, _resting(pair, reward + plan.continuation, sides)))
         rewards.append(reward)

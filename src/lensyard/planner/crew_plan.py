@@ -1,11 +1,13 @@
 """Several photographers on one play: the spots that together have the most of it.
 
-Each photographer has a kit. The crew's value is the expected value of the play if at least one of
-them has it, so two people side by side have little more than one. The choice is the covering
+Each photographer has a kit. The crew's value is the expected value of the play to whoever of them
+has it best, so two people side by side have little more than one. The choice is the covering
 problem of `lensyard.planner.max_coverage`: its cells are the places where plays end, weighted by
-expected value; its groups are the photographers with one kit (they are exchangeable); a site is an
-open spot together with the lenses at hand there. It is solved exactly, and the answer carries the
-bound that proves it.
+expected value, each as often as there are `LEVELS` of quality: a site covers a level where the
+expected quality of the paths that end there is as good as that. Its groups are the photographers
+with one kit (they are exchangeable); a site is an open spot together with the lenses at hand there.
+It is solved exactly, and the answer carries the bound that proves it for these levels. Then single
+sites are exchanged while that gains without the levels' rounding.
 """
 
 from __future__ import annotations
@@ -33,13 +35,18 @@ from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.max_coverage import CoverageProblem, greedy_coverage, solve_coverage
 from lensyard.spots.ranking import Masses
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import Scorer, had_by_start
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
+Float32Array = NDArray[np.float32]
 
 MOST_SHOOTERS = 12
+LEVELS = 4
+"""Qualities are told apart in so many steps when spots are chosen; values are exact."""
+DECIMALS = 6
+_GAIN = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +91,8 @@ class Crew:
     p_usable
         P(the play is usable for at least one).
     bound, gap, proven
-        No crew gets more than the bound; how far it lies above the value as a share; whether that
-        proves the answer the best.
+        No crew gets more than the bound, qualities being rounded to `LEVELS`; how far it lies
+        above the value as a share; whether that proves the answer the best.
     greedy_value
         What the usual way gets: the best spot, then the best beside it, and so on.
     """
@@ -103,22 +110,28 @@ class Crew:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Group:
-    """Photographers with one kit; covers (sites, cells), station_index of each site (sites,)."""
+    """Photographers with one kit, and the sites they can choose from.
+
+    ``had``: expected quality of paths by how they start and where they end, float32 (sites, paths);
+    ``lens_set`` and ``station_index`` of each site (sites,).
+    """
 
     scorer: Scorer
     shooters: tuple[int, ...]
-    covers: BoolArray
+    had: Float32Array
+    lens_set: IntArray
     station_index: IntArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Placed:
-    """A photographer at a site: number, scorer, station and the cells they have."""
+    """A photographer at a site: number, scorer, station, lenses, what they have of each path."""
 
     shooter: int
     scorer: Scorer
     station_index: int
-    cells: BoolArray
+    lens_set: int
+    had: Float32Array
 
 
 def crew_scorers(
@@ -131,14 +144,9 @@ def crew_scorers(
     """Return one scorer a photographer; equal kits share one."""
     made: dict[object, Scorer] = {}
     for kit in kits:
-        if _same_kit(kit) not in made:
-            made[_same_kit(kit)] = Scorer(perimeter, kit, direction, faces)
-    return [made[_same_kit(kit)] for kit in kits]
-
-
-def _same_kit(kit: Kit) -> object:
-    """What makes two kits one, whatever they are called."""
-    return kit.mounted, kit.bodies
+        if kit.optics not in made:
+            made[kit.optics] = Scorer(perimeter, kit, direction, faces)
+    return [made[kit.optics] for kit in kits]
 
 
 def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) -> Crew:
@@ -151,11 +159,9 @@ def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) ->
     InvalidInputError
         If no kit reaches anything from an open spot.
     """
-    groups = _groups(scorers)
-    total_value = np.maximum(masses.value.reshape(-1).astype(np.float64), 0.0)
-    problem = CoverageProblem(
-        total_value, tuple(g.covers for g in groups), tuple(len(g.shooters) for g in groups)
-    )
+    groups = _groups(scorers, masses)
+    total_value = masses.by_start[1].ravel()
+    problem = _levels_of(groups, masses)
     best = solve_coverage(problem)
     if best.value <= 1e-6:
         kits = "; ".join(dict.fromkeys(s.kit.text for s in scorers))
@@ -163,74 +169,129 @@ def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) ->
             f"with {kits} no play is usable from any open spot; take a longer lens (reach is "
             "10 yd for every 100 mm), or open more of the venue"
         )
-    placed = _number(groups, best.chosen, total_value)
+    chosen = _exchanged(groups, best.chosen, total_value)
+    placed = _number(groups, chosen, total_value)
+    value = float(np.max([someone.had for someone in placed], axis=0) @ total_value)
+    greedy = _value(groups, greedy_coverage(problem).chosen, total_value)
     return Crew(
         spots=_spots(placed, masses, total_value, situation),
         idle=tuple(
             sorted(set(range(1, len(scorers) + 1)) - {someone.shooter for someone in placed})
         ),
-        value=best.value,
+        value=value,
         total_value=float(total_value.sum()),
         p_usable=_p_any(placed, masses),
-        bound=best.bound,
+        bound=value + best.bound - best.value,
         gap=best.gap,
         proven=best.proven,
-        greedy_value=greedy_coverage(problem).value,
+        greedy_value=min(greedy, value),
     )
 
 
-def _groups(scorers: Sequence[Scorer]) -> list[_Group]:
+def _groups(scorers: Sequence[Scorer], masses: Masses) -> list[_Group]:
     members: dict[object, list[int]] = {}
     for number, scorer in enumerate(scorers, start=1):
-        key = (_same_kit(scorer.kit), scorer.faces)
+        key = (scorer.kit.optics, scorer.faces)
         members.setdefault(key, []).append(number)
-    return [_group(scorers[numbers[0] - 1], tuple(numbers)) for numbers in members.values()]
+    return [_group(scorers[numbers[0] - 1], tuple(numbers), masses) for numbers in members.values()]
 
 
-def _group(scorer: Scorer, shooters: tuple[int, ...]) -> _Group:
+def _group(scorer: Scorer, shooters: tuple[int, ...], masses: Masses) -> _Group:
     spots = np.flatnonzero(scorer.open)
-    lens_sets = scorer.usable
+    lines = np.full(spots.size, masses.yardline_100)
+    had = [
+        had_by_start(of.reach_from[spots], of.missed_from[spots], lines).reshape(spots.size, -1)
+        for of in scorer.paths
+    ]
     return _Group(
         scorer=scorer,
         shooters=shooters,
-        covers=np.concatenate([usable[spots] > 0 for usable in lens_sets]),
-        station_index=np.tile(spots, len(lens_sets)),
+        had=np.concatenate(had),
+        lens_set=np.repeat(np.arange(len(had)), spots.size),
+        station_index=np.tile(spots, len(had)),
     )
 
 
+def _levels_of(groups: Sequence[_Group], masses: Masses) -> CoverageProblem:
+    """Return the covering problem of cells by levels of quality."""
+    value = masses.by_start[1].reshape(3, -1)
+    by_cell = value.sum(axis=0)
+    filled = np.flatnonzero(by_cell > 0)
+    # What paths that end in a cell are worth on average, over how they may have started.
+    share = (value / np.maximum(by_cell, np.float32(1e-30)))[:, filled]
+    levels = (np.arange(LEVELS) + 0.5) / LEVELS
+    covers = []
+    for group in groups:
+        mean = (group.had.reshape(-1, *value.shape)[:, :, filled] * share).sum(axis=1)
+        covers.append(np.hstack([mean >= level for level in levels]))
+    weight = np.tile(by_cell[filled].astype(np.float64) / LEVELS, LEVELS)
+    return CoverageProblem(weight, tuple(covers), tuple(len(g.shooters) for g in groups))
+
+
+def _value(
+    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], total_value: Float32Array
+) -> float:
+    """Return the value of the paths to whoever of some sites has them best."""
+    had = [g.had[list(sites)] for g, sites in zip(groups, chosen, strict=True)]
+    return float(np.concatenate(had).max(axis=0, initial=0.0) @ total_value)
+
+
+def _exchanged(
+    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], total_value: Float32Array
+) -> list[list[int]]:
+    """Return the choice after exchanging one site at a time while that gains, without rounding."""
+    sites = [list(some) for some in chosen]
+    best, gained = _value(groups, sites, total_value), True
+    while gained:
+        gained = False
+        for g, group in enumerate(groups):
+            for place in range(len(sites[g])):
+                others = [
+                    [*s[:place], *s[place + 1 :]] if k == g else s for k, s in enumerate(sites)
+                ]
+                had = [of.had[rest] for of, rest in zip(groups, others, strict=True)]
+                rest = np.concatenate(had).max(axis=0, initial=0.0)
+                value = np.maximum(group.had, rest) @ total_value
+                if value.max() > best * (1 + _GAIN):
+                    sites[g][place], best, gained = int(value.argmax()), float(value.max()), True
+    return sites
+
+
 def _number(
-    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], total_value: FloatArray
+    groups: Sequence[_Group], chosen: Sequence[Sequence[int]], total_value: Float32Array
 ) -> list[_Placed]:
     """Hand the chosen sites to the photographers: within a kit, who adds most comes first."""
     placed: list[_Placed] = []
     for group, sites in zip(groups, chosen, strict=True):
-        left, open_sites = total_value.copy(), sorted(sites)
+        before, open_sites = np.zeros_like(total_value), sorted(sites)
         for shooter in group.shooters[: len(sites)]:
-            gain = group.covers[open_sites] @ left
-            site = open_sites.pop(int(np.round(gain, 9).argmax()))
-            cells = group.covers[site]
-            left = np.where(cells, 0.0, left)
-            placed.append(_Placed(shooter, group.scorer, int(group.station_index[site]), cells))
+            gain = np.maximum(group.had[open_sites] - before, 0) @ total_value
+            site = open_sites.pop(int(np.round(gain, DECIMALS).argmax()))
+            had = group.had[site]
+            before = np.maximum(before, had)
+            station, lens_set = int(group.station_index[site]), int(group.lens_set[site])
+            placed.append(_Placed(shooter, group.scorer, station, lens_set, had))
     return sorted(placed, key=lambda someone: someone.shooter)
 
 
 def _p_any(placed: Sequence[_Placed], masses: Masses) -> float:
-    anyone = np.any([someone.cells for someone in placed], axis=0)
-    return min(float(masses.plain.reshape(-1)[anyone].sum()), 1.0)
+    anyone = np.max([someone.had for someone in placed], axis=0)
+    return min(float(anyone @ masses.by_start[0].ravel()), 1.0)
 
 
 def _spots(
-    placed: Sequence[_Placed], masses: Masses, total_value: FloatArray, situation: Situation
+    placed: Sequence[_Placed], masses: Masses, total_value: Float32Array, situation: Situation
 ) -> tuple[CrewSpot, ...]:
-    covers = np.stack([someone.cells for someone in placed])
-    held = share_out(total_value, covers)
-    plain = masses.plain.reshape(-1)
-    before = np.zeros(total_value.shape, dtype=bool)
+    had, value = np.stack([someone.had for someone in placed]), total_value.astype(np.float64)
+    held = share_out(value, had.astype(np.float64)).reshape(len(placed), 3, -1).sum(axis=1)
+    by_cell = value.reshape(3, -1).sum(axis=0)
+    plain = masses.by_start[0].ravel()
+    before = np.zeros_like(value)
     drop_back = drop_back_cell(situation, placed[0].scorer.perimeter.venue.rules)
     result = []
     for i, someone in enumerate(placed):
         x, y = (float(a[someone.station_index]) for a in someone.scorer.xy_yd)
-        others = np.delete(covers, i, axis=0).any(axis=0)
+        others = np.delete(had, i, axis=0).max(axis=0, initial=0.0)
         result.append(
             CrewSpot(
                 shooter=someone.shooter,
@@ -239,21 +300,27 @@ def _spots(
                 label=someone.scorer.label(someone.station_index),
                 x_yd=x,
                 y_yd=y,
-                p_usable=min(float(plain[someone.cells].sum()), 1.0),
-                value=float(total_value[someone.cells].sum()),
-                added=float(total_value[someone.cells & ~before].sum()),
-                only=float(total_value[someone.cells & ~others].sum()),
+                p_usable=min(float(someone.had @ plain), 1.0),
+                value=float(someone.had @ value),
+                added=float(np.maximum(someone.had - before, 0.0) @ value),
+                only=float(np.maximum(someone.had - others, 0.0) @ value),
                 role=role_words(
                     held[i],
-                    total_value,
+                    by_cell,
                     situation=situation,
                     faces=someone.scorer.faces,
-                    drop_back=bool(someone.cells[drop_back]),
+                    drop_back=_sees(someone, drop_back),
                 ),
             )
         )
-        before |= someone.cells
+        before = np.maximum(before, someone.had)
     return tuple(result)
+
+
+def _sees(someone: _Placed, cell: int) -> bool:
+    """Whether a frame of one cell is worth at least half from there."""
+    paths = someone.scorer.paths[someone.lens_set]
+    return bool(paths.point[someone.station_index, cell] >= 0.5)
 
 
 # Runs within three yards of the line end in the pile; twenty yards are the usual "long gain".
@@ -326,10 +393,13 @@ def drop_back_cell(situation: Situation, rules: FieldRules) -> int:
     return x * Y_YD.size + int(np.abs(Y_YD - rules.ball_y_yd(situation.hash_mark)).argmin())
 
 
-def share_out(total_value: FloatArray, covers: BoolArray) -> FloatArray:
-    """Return the value by cell that falls to each spot, (spots, c); shared cells are divided."""
-    several = np.maximum(covers.sum(axis=0), 1)
-    shared: FloatArray = covers * (total_value / several)
+def share_out(total_value: FloatArray, covers: FloatArray) -> FloatArray:
+    """Return the value that falls to each spot, (spots, c); shared parts go by how well one has it.
+
+    ``covers`` says how much of each part a spot has, 0 to 1; what the best has is given out.
+    """
+    together = np.maximum(covers.sum(axis=0), 1e-12)
+    shared: FloatArray = covers * (total_value * covers.max(axis=0) / together)
     return shared
 
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from lensyard.model.outcome import Forecast
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 4
+PLAN_VERSION = 5
 PLAN_STEP_YD = 2.0
 DISCOUNT = 0.92
 # How often scrimmage plays end so, rounded from the bundled seasons 2016 to 2018.
@@ -87,7 +87,11 @@ class PlanRequest:
         document = {
             "version": PLAN_VERSION,
             "model": model_sha256,
-            "kit": {"mounted": asdict(self.kit)["mounted"], "bodies": self.kit.bodies},
+            "kit": {
+                "mounted": asdict(self.kit)["mounted"],
+                "bodies": self.kit.bodies,
+                "crop_margin": self.kit.crop_margin,
+            },
             "ground": perimeter,
             "weights": asdict(self.assignment.weights),
             "faces": self.assignment.faces.value,

@@ -163,7 +163,7 @@ def fit_rule_card(season_data: SeasonData) -> RuleCard:
 
     def share(rule: PositionRule) -> float:
         trace = simulate_policy(season_data, rule_policy(season_data, rule))
-        return season_data.value_share(season_data.hits(trace.station_index))
+        return season_data.value_share(season_data.had(trace.station_index))
 
     def best_pair(
         ahead_yd: Iterable[float], end_line_from: Sequence[int]
@@ -295,7 +295,7 @@ def backtest_season(
 
 def _zones(played: PlayedSeason, predicted: Float32Array) -> tuple[ZoneScore, ...]:
     season_data = played.season_data
-    hit, habit_hit = (season_data.hits(t.station_index) for t in (played.plan, played.habit))
+    hit, habit_hit = (season_data.had(t.station_index) for t in (played.plan, played.habit))
     zone = zone_indices(season_data.replay.batch.yardline_100)
     found = []
     for i, name in enumerate(Zone):

@@ -1,9 +1,9 @@
-"""A season made ready for one kit: what was usable from where, and what the model expects before.
+"""A season made ready for one kit: what plays were worth from where, and what the model expects.
 
 The protocol: every scrimmage play of every game in order; the two teams swap ends each quarter; one
 walks at most so far between plays, farther at a change of possession and at a quarter break, and
-freely at the half and before the first play. A play is usable from a station by the full definition
-(`lensyard.spots.scorer`).
+freely at the half and before the first play. What a station had of a play is the best quality of
+its path (`lensyard.model.cells`), point by point (`lensyard.spots.visibility`).
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, Out
 from lensyard.domain.field import Direction
 from lensyard.errors import DataError
 from lensyard.model.context import Context
+from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
 from lensyard.planner.plans import Side, SolvedPlan, side_index, sides_of
 from lensyard.planner.solve import Walking
@@ -31,6 +32,7 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
 QUARTER_BREAK_LIMIT_YD = 160.0
+_LANES_A_YARD = 3
 UNLIMITED_YD = 1e6
 
 RULE_SEASONS = 3
@@ -144,8 +146,8 @@ class SeasonData:
     ----------
     scorers
         By direction: toward B, toward A.
-    usable
-        Realized, in the play frame of each play, shape (m, n).
+    quality
+        Realized best quality of each play's path, in its play frame, float32 (m, n).
     value, counted
         Realized weight, and whether a play counts for the assignment, shape (m,).
     limit_yd
@@ -154,7 +156,7 @@ class SeasonData:
 
     replay: Replay
     scorers: tuple[Scorer, Scorer]
-    usable: BoolArray
+    quality: Float32Array
     value: FloatArray
     limit_yd: FloatArray
     counted: BoolArray
@@ -165,14 +167,14 @@ class SeasonData:
         away: BoolArray = self.replay.direction == int(Direction.TOWARD_A)
         return away
 
-    def hits(self, station_index: IntArray) -> BoolArray:
-        """Return which counted plays were usable from a station each, shape (m,)."""
-        usable: BoolArray = self.usable[np.arange(len(self.replay)), station_index]
-        return usable & self.counted
+    def had(self, station_index: IntArray) -> FloatArray:
+        """Return the quality of the counted plays from a station each, 0 for others, shape (m,)."""
+        quality = self.quality[np.arange(len(self.replay)), station_index]
+        return quality.astype(np.float64) * self.counted
 
-    def value_share(self, hits: BoolArray) -> float:
-        """Return the share of the value of all counted plays that some plays have."""
-        return float((hits * self.value).sum() / (self.counted * self.value).sum())
+    def value_share(self, had: FloatArray) -> float:
+        """Return the share of the value of all counted plays that one has, quality by play."""
+        return float((had * self.value).sum() / (self.counted * self.value).sum())
 
     def by_game(self, amount: NDArray[np.generic]) -> FloatArray:
         """Return the sums of an amount by game, shape (games,)."""
@@ -184,13 +186,13 @@ def season_data_of(
     replay: Replay, scorers: tuple[Scorer, Scorer], assignment: Assignment, walking: Walking
 ) -> SeasonData:
     """Return a season made ready for one kit and venue (scorers toward B and toward A)."""
-    usable = np.zeros((len(replay), len(scorers[0].perimeter)), dtype=bool)
+    quality = np.zeros((len(replay), len(scorers[0].perimeter)), dtype=np.float32)
     for scorer, rows in rows_by_scorer(scorers, replay):
-        usable[rows] = realized_usable(scorer, replay.take(rows))
+        quality[rows] = realized_quality(scorer, replay.take(rows))
     return SeasonData(
         replay=replay,
         scorers=scorers,
-        usable=usable,
+        quality=quality,
         value=realized_weight(replay, assignment.weights),
         limit_yd=walking_limits_yd(replay, walking),
         counted=counted_plays(replay, assignment),
@@ -235,30 +237,45 @@ def walking_limits_yd(replay: Replay, walking: Walking) -> FloatArray:
     return np.where(replay.free_move, UNLIMITED_YD, limit)
 
 
-def realized_usable(scorer: Scorer, replay: Replay, *, block: int = 4000) -> BoolArray:
-    """Return whether each play was usable from each station, shape (m, n).
+def realized_quality(scorer: Scorer, replay: Replay) -> Float32Array:
+    """Return the best quality of each play's path from each station, float32 (m, n).
 
-    With fewer bodies than lenses, the lenses at hand are those with the longest reach.
+    Every point of a path is looked at, a yard apart, its lane to the nearest foot. With fewer
+    bodies than lenses, the lenses at hand are those with the longest reach.
     """
-    lens_sets = max(scorer.kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
-    result = np.zeros((len(replay), len(scorer.perimeter)), dtype=bool)
-    for start in range(0, len(replay), block):
-        rows = slice(start, start + block)
+    lens_set = max(scorer.kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
+    start, end = (np.rint(x).astype(np.int64) for x in (replay.start_x_yd, replay.end_x_yd))
+    lane = np.rint(replay.end_y_yd * _LANES_A_YARD).astype(np.int64)
+    lanes, place = np.unique(lane, return_inverse=True)
+    x, y = np.meshgrid(X_YD, lanes / _LANES_A_YARD, indexing="ij")
+    result = np.zeros((len(scorer.perimeter), len(replay)), dtype=np.float32)
+    doublings = np.int64(np.log2(end - start + 1))
+    for part in np.array_split(np.flatnonzero(scorer.open), 8):
         geometry = geometry_of(
             scorer.perimeter,
-            stations=scorer.stations,
-            cell_x_yd=replay.end_x_yd[rows],
-            cell_y_yd=replay.end_y_yd[rows],
+            stations=scorer.stations[part],
+            cell_x_yd=x.ravel(),
+            cell_y_yd=y.ravel(),
             direction=scorer.direction,
             faces=scorer.faces,
         )
-        result[rows] = (geometry.usable(lens_sets) & scorer.open[:, None]).T
-    return result
+        quality = geometry.quality(lens_set, crop_margin=scorer.kit.crop_margin)
+        best = quality.astype(np.float32).reshape(part.size, *x.shape)
+        # best[:, x] is the best of 2^k yards from x on; two such windows cover any path.
+        for k in range(int(doublings.max(initial=0)) + 1):
+            rows = np.flatnonzero(doublings == k)
+            width = 1 << k
+            first = best[:, start[rows], place[rows]]
+            second = best[:, end[rows] + 1 - width, place[rows]]
+            result[np.ix_(part, rows)] = np.maximum(first, second)
+            if width < X_YD.size:
+                np.maximum(best[:, :-width], best[:, width:], out=best[:, :-width])
+    return np.ascontiguousarray(result.T)
 
 
 @dataclass(frozen=True, slots=True)
 class ExpectedPlays:
-    """Before each snap: expected value and P(usable) of every station, shape (m, n) each."""
+    """Before each snap: expected value and quality of every station, shape (m, n) each."""
 
     value: Float32Array
     usable: Float32Array

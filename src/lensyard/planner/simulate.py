@@ -139,7 +139,7 @@ def hindsight_policy(season_data: SeasonData) -> Decide:
     """Return the policy of perfect foresight under the same walking limits."""
     value = season_data.counted * season_data.value
     return oracle_policy(
-        season_data, value=(season_data.usable * value[:, None]).astype(np.float32)
+        season_data, value=(season_data.quality * value[:, None]).astype(np.float32)
     )
 
 
@@ -179,7 +179,10 @@ def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
 
 @dataclass(frozen=True, slots=True)
 class PolicyFigures:
-    """What a policy brought home over a season: shares of what counts, and figures a game."""
+    """What a policy brought home over a season: shares of what counts, and figures a game.
+
+    ``p_usable`` is the mean best quality of the plays: the share that gives a usable frame.
+    """
 
     name: str
     title: str
@@ -205,29 +208,29 @@ def figures_of(
     season_data: SeasonData, trace: PolicyTrace, *, name: str, title: str = ""
 ) -> PolicyFigures:
     """Return what a policy brought home."""
-    hits, games = season_data.hits(trace.station_index), season_data.replay.games
+    had, games = season_data.had(trace.station_index), season_data.replay.games
     touchdown = (season_data.replay.outcome == OUTCOMES.index("touchdown")) & season_data.counted
     return PolicyFigures(
         name=name,
         title=title,
-        p_usable=float(hits.sum() / season_data.counted.sum()),
-        value_share=season_data.value_share(hits),
-        usable_per_game=float(hits.sum() / games),
+        p_usable=float(had.sum() / season_data.counted.sum()),
+        value_share=season_data.value_share(had),
+        usable_per_game=float(had.sum() / games),
         walk_yd_per_game=float(trace.walk_yd.sum() / games),
-        p_usable_touchdown=float(hits[touchdown].mean()) if touchdown.any() else 0.0,
+        p_usable_touchdown=float(had[touchdown].mean()) if touchdown.any() else 0.0,
     )
 
 
 def score(season_data: SeasonData, trace: PolicyTrace, *, name: str, seed: int = 7) -> PolicyScore:
     """Return what a policy brought home, with intervals."""
     figures = figures_of(season_data, trace, name=name)
-    hits, counted = season_data.hits(trace.station_index), season_data.counted
+    had, counted = season_data.had(trace.station_index), season_data.counted
     weights = bootstrap_games(season_data.replay.games, seed=seed)
     _, p_usable_low, p_usable_high = ratio_interval(
-        season_data.by_game(hits), season_data.by_game(counted), weights
+        season_data.by_game(had), season_data.by_game(counted), weights
     )
     _, low, high = ratio_interval(
-        season_data.by_game(hits * season_data.value),
+        season_data.by_game(had * season_data.value),
         season_data.by_game(counted * season_data.value),
         weights,
     )
@@ -250,7 +253,7 @@ def value_ratio(
 ) -> tuple[float, float, float]:
     """Return value of one policy over another's with its 95 % interval (same games drawn)."""
     first, second = (
-        season_data.by_game(season_data.hits(one.station_index) * season_data.value)
+        season_data.by_game(season_data.had(one.station_index) * season_data.value)
         for one in (trace, other)
     )
     return ratio_interval(first, second, bootstrap_games(season_data.replay.games, seed=seed))

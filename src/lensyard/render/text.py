@@ -177,7 +177,7 @@ def _lines(lines: Sequence[str], width: int, *, before: str = "") -> str:
     return "\n".join(_filled(line, width, before=before, hang=hang) for line in lines)
 
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised when fields of a document change their meaning."""
 
 

@@ -2,12 +2,13 @@
 
 A spot is *as good as the best* when the difference of their values is within its error. The error
 comes from how many comparable plays the model has seen: values of two spots are paired play by
-play, so the difference has variance ``Var(w (u1 - u2)) / n`` with outcome weights ``w``, usable
-indicators ``u`` and n comparable plays.
+play, so the difference has variance ``Var(w (u1 - u2)) / n`` with outcome weights ``w``, best
+qualities ``u`` of the play's path and n comparable plays.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -16,15 +17,18 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
-from lensyard.domain.kit import Mounted, in_band
+from lensyard.domain.kit import Mounted, reach_quality
 from lensyard.domain.perimeter import walk_s
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
+from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import ENDS, STARTS, with_starts, x_support
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
+from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.records import Record
-from lensyard.spots.position_rule import targets, usual_habits
-from lensyard.spots.scorer import CELL_X_YD, Scorer
+from lensyard.spots.position_rule import PositionRule, targets, usual_habits
+from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
 
 Float32Array = NDArray[np.float32]
@@ -37,23 +41,61 @@ APART_YD = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Masses:
-    """Outcome mass of one situation by cell, shape (121, 18) each, float32.
+    """Outcome masses of one situation by cell, float32.
 
-    ``plain`` sums to 1; ``value`` is weighted by the assignment, ``value_sq`` by its square.
-    ``comparable_plays`` says how many plays stand behind it.
+    ``plain`` and ``value``: ends and starts, (2, 121, 18) each; the first sum to 1, the others are
+    weighted by the assignment. ``by_start``: ends by how the path starts, (3, 3, 121, 18): plain,
+    weighted, and weighted by the square. ``yardline_100``: of the situation. ``comparable_plays``
+    says how many plays stand behind it.
     """
 
     plain: Float32Array
     value: Float32Array
-    value_sq: Float32Array
+    by_start: Float32Array
+    yardline_100: int
     comparable_plays: float
 
     @staticmethod
     def of(forecast: Forecast, prior: LateralPrior, weights: OutcomeWeights) -> Masses:
         """Return the masses of the first situation of a forecast."""
-        plain, value, value_sq = forecast.cells(prior, USABLE_WEIGHTS, weights, _squared(weights))
+        by_start = forecast.cells_by_start(prior, USABLE_WEIGHTS, weights, _squared(weights))[:, :1]
+        line = forecast.batch.yardline_100[:1]
+        plain, value = with_starts(by_start[:2], line)[:, 0]
+        by_start[2] *= np.float32(_SCALE**2)
         comparable = max(float(forecast.comparable_plays[0]), 1.0)
-        return Masses(plain[0], value[0], value_sq[0] * np.float32(_SCALE**2), comparable)
+        return Masses(plain, value, by_start[:, 0], int(line[0]), comparable)
+
+    @property
+    def ends(self) -> Float32Array:
+        """Where the play ends, shape (121, 18); sums to 1."""
+        ends: Float32Array = self.plain[ENDS]
+        return ends
+
+    def filled_cells(self, scorer: Scorer) -> slice:
+        """Return the cells of a scorer from the first to the last row along the field with mass."""
+        first, last = x_support(self.plain.sum(axis=0), tolerance=0.0)
+        start = scorer.x_cells.start
+        return slice((first - start) * Y_YD.size, (last + 1 - start) * Y_YD.size)
+
+    def second_moment(
+        self, scorer: Scorer, reach: FloatArray, missed: FloatArray, *, by_value: bool
+    ) -> float:
+        """Return E[(w (reach(end) - missed(start)))^2] for cells of a scorer, shape (cells,) each.
+
+        ``w`` is the assignment's weight, or 1.
+        """
+        point, carried, caught = scorer.flat(self.by_start[2 if by_value else 0])
+        lanes = self.plain.shape[-1]
+        x = scorer.x_cells
+        line = GOAL_X - self.yardline_100 - x.start
+        at_line = np.tile(missed.reshape(-1, lanes)[line], reach.size // lanes)
+        back = starts_of_catches(self.yardline_100)[x, x]
+        first, second = ((back @ part.reshape(-1, lanes)).ravel() for part in (missed, missed**2))
+        return float(
+            point @ (reach - missed) ** 2
+            + carried @ (reach - at_line) ** 2
+            + caught @ (reach**2 - 2.0 * reach * first + second)
+        )
 
 
 # Squares of weights within their limits would leave them; a power of two scales without rounding.
@@ -78,7 +120,8 @@ class SpotScore(Record):
     label, x_yd, y_yd
         Name and place. [yd]
     p_in_reach, p_facing, p_clear, p_usable
-        Probabilities; usable is the probability that all three hold.
+        Expected best quality of the play's path: by distance, by facing, by clear lines, and with
+        all three. With a crop margin of 1 they are probabilities of a frame.
     p_usable_low, p_usable_high
         95 % interval from the number of comparable plays.
     value
@@ -129,6 +172,17 @@ class Ranking(Record):
     habits: tuple[Habit, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Chances:
+    """What explains P(usable) at a station; see `SpotScore`."""
+
+    lens: Mounted
+    p_in_reach: float
+    p_facing: float
+    p_clear: float
+    run_out_exposure: float
+
+
 class _Field:
     """Everything about one situation that is shared by all spots."""
 
@@ -150,16 +204,12 @@ class _Field:
             situation,
             standing,
         )
-        flat = scorer.flat(masses.plain)
         both = scorer.expected_value_by_lens_set(np.stack([masses.plain, masses.value]))
         self.hand = both[:, 1 if by_value else 0].argmax(axis=0)
         rows = np.arange(len(self.hand))
         self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
         self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
-        self.flat = flat
-        self.exposure = scorer.run_out_exposure(masses.plain)
-        x, y = scorer.xy_yd
-        self.x, self.y = x, y
+        self.x, self.y = scorer.xy_yd
 
     @property
     def by(self) -> FloatArray:
@@ -167,36 +217,61 @@ class _Field:
         chosen: FloatArray = (self.value if self.by_value else self.p_usable) * self.factor
         return chosen
 
-    def usable_of(self, station_index: int) -> Float32Array:
-        """Usable cells from a station with its best lenses at hand, shape (cells,)."""
-        cells: Float32Array = self.scorer.usable[int(self.hand[station_index])][station_index]
-        return cells
+    def paths_of(self, station_index: int) -> PathQuality:
+        """What paths are worth from there with its best lenses at hand."""
+        return self.scorer.paths[int(self.hand[station_index])]
 
     def difference_error(self, best: int, other: int) -> float:
         """Standard error of the difference between two stations in what they are ranked by."""
-        first, second_factor = self.factor[best], self.factor[other]
-        unlike = (first * self.usable_of(best) - second_factor * self.usable_of(other)) ** 2
-        mass = self.masses.value_sq if self.by_value else self.masses.plain
-        second = float(unlike @ self.scorer.flat(mass))
+        first, second = self.paths_of(best), self.paths_of(other)
+        a, b = self.factor[best], self.factor[other]
+        square = self.masses.second_moment(
+            self.scorer,
+            a * first.reach_from[best] - b * second.reach_from[other],
+            a * first.missed_from[best] - b * second.missed_from[other],
+            by_value=self.by_value,
+        )
         difference = float(self.by[best] - self.by[other])
-        variance = max(second - difference**2, 0.0)
+        variance = max(square - difference**2, 0.0)
         return float(np.sqrt(variance / self.masses.comparable_plays))
 
-    def p_of(self, cells: NDArray[np.bool_]) -> float:
-        """Return the probability of a set of cells, shape (cells,)."""
-        return min(float(cells.astype(np.float32) @ self.flat), 1.0)
+    def chances(self, stations: Sequence[int]) -> dict[int, _Chances]:
+        """Return what explains P(usable) at some stations."""
+        rows, scorer = np.array(sorted(set(stations)), dtype=np.int64), self.scorer
+        geometry, kit, k = scorer.geometry, scorer.kit, len(set(stations))
+        # The lanes between the first and the last cell that the play may touch.
+        cells = self.masses.filled_cells(scorer)
+        distance = geometry.distance_yd[rows, cells]
+        seen = (geometry.facing[rows, cells], geometry.clear[rows, cells])
+        by_lens = np.stack(
+            [reach_quality(distance, (m,), crop_margin=kit.crop_margin) for m in kit.mounted]
+        )
+        at_hand = np.array([[m in lens_set for m in kit.mounted] for lens_set in kit.lens_sets])
+        at_hand = at_hand[self.hand[rows]].T
+        by_lens *= at_hand[:, :, None]
+        quality = np.concatenate([by_lens.max(axis=0), *seen, *(by_lens * seen[0] * seen[1])])
+        masses = scorer.flat(np.stack([self.masses.plain, self.masses.value]))[..., cells]
+        found = PathQuality.of(quality).expected(masses[:, ENDS], masses[:, STARTS])
+        p = np.minimum(found[0, : 3 * k], 1.0).reshape(3, k).T.astype(float)
+        lens = np.where(at_hand, found[1, 3 * k :].reshape(-1, k), -1.0).argmax(axis=0)
+        exposure = scorer.run_out_exposure(self.masses.ends, rows)
+        return {
+            int(row): _Chances(
+                lens=kit.mounted[lens[i]],
+                p_in_reach=float(p[i, 0]),
+                p_facing=float(p[i, 1]),
+                p_clear=float(p[i, 2]),
+                run_out_exposure=float(exposure[i]),
+            )
+            for i, row in enumerate(rows)
+        }
 
     def interval(self, p: float) -> tuple[float, float]:
         """Wilson's 95 % interval with the number of comparable plays."""
         return wilson(p, self.masses.comparable_plays)
 
-    def score(self, station_index: int, *, as_good: bool) -> SpotScore:
+    def score(self, station_index: int, chances: _Chances, *, as_good: bool) -> SpotScore:
         """Return everything about one station."""
-        lens_sets = self.scorer.kit.lens_sets[self.hand[station_index]]
-        flat = self.flat
-        distance = self.scorer.geometry.distance_yd[station_index]
-        p_in_reach = float(in_band(distance, lens_sets) @ flat)
-        lens = self._lens(station_index, lens_sets)
         p = float(self.p_usable[station_index])
         low, high = self.interval(p)
         walk = (
@@ -209,9 +284,9 @@ class _Field:
             label=self.scorer.label(station_index),
             x_yd=float(self.x[station_index]),
             y_yd=float(self.y[station_index]),
-            p_in_reach=min(p_in_reach, 1.0),
-            p_facing=self.p_of(self.scorer.geometry.facing[station_index]),
-            p_clear=self.p_of(self.scorer.geometry.clear[station_index]),
+            p_in_reach=chances.p_in_reach,
+            p_facing=chances.p_facing,
+            p_clear=chances.p_clear,
             p_usable=p,
             p_usable_low=low,
             p_usable_high=high,
@@ -219,19 +294,12 @@ class _Field:
             as_good=as_good,
             walk_yd=walk,
             walk_s=None if walk is None else walk_s(walk),
-            run_out_exposure=float(self.exposure[station_index]),
-            lens=lens.text,
-            reason=self._reason(station_index, lens, p_in_reach),
+            run_out_exposure=chances.run_out_exposure,
+            lens=chances.lens.text,
+            reason=self._reason(station_index, chances),
         )
 
-    def _lens(self, station_index: int, lens_sets: tuple[Mounted, ...]) -> Mounted:
-        """The lens at hand that covers most of what is usable from there."""
-        distance = self.scorer.geometry.distance_yd[station_index]
-        weight = self.scorer.flat(self.masses.value) * self.usable_of(station_index)
-        shares = [float(in_band(distance, (m,)) @ weight) for m in lens_sets]
-        return lens_sets[int(np.argmax(shares))]
-
-    def _reason(self, station_index: int, lens: Mounted, p_in_reach: float) -> str:
+    def _reason(self, station_index: int, chances: _Chances) -> str:
         ahead = float(self.x[station_index]) - self.situation.line_of_scrimmage_x_yd
         where = (
             f"{ahead:.0f} yd ahead of the ball"
@@ -241,17 +309,17 @@ class _Field:
             else "level with the ball"
         )
         whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
-        facing = self.p_of(self.scorer.geometry.facing[station_index])
-        usable = self.flat * self.usable_of(station_index)
-        cell_x_yd = self.scorer.flat(CELL_X_YD.reshape(self.masses.plain.shape))
-        end_zone = float(usable[cell_x_yd > OPPONENT_GOAL_LINE_X_YD].sum())
-        share = end_zone / max(float(usable.sum()), 1e-9)
+        reach_from = self.paths_of(station_index).reach_from[station_index]
+        along = (self.scorer.flat(self.masses.ends) * reach_from).reshape(-1, Y_YD.size).sum(axis=1)
+        in_end_zone = X_YD[self.scorer.x_cells] > OPPONENT_GOAL_LINE_X_YD
+        share = float(along[in_end_zone].sum()) / max(float(along.sum()), 1e-9)
         story = (
             "the end zone lies open before you"
             if share > 0.4 and self.x[station_index] > OPPONENT_GOAL_LINE_X_YD
-            else f"{whose} comes toward you {facing:.0%} of the time"
+            else f"{whose} comes toward you {chances.p_facing:.0%} of the time"
         )
-        return f"{where}, the {lens.text} reaches {p_in_reach:.0%} of plays, and {story}"
+        reaches = f"the {chances.lens.text} reaches {chances.p_in_reach:.0%} of plays"
+        return f"{where}, {reaches}, and {story}"
 
 
 def rank(
@@ -305,16 +373,25 @@ def rank(
     value = within if within.max() > 1e-6 else value
     chosen = _spread_out(value, scorer.walk_yd, walk_yd, top)
     best = chosen[0]
+    habits = _habits(field, best)
+    chances = field.chances([*chosen, *(station for _, station in habits)])
     spots = tuple(
         field.score(
             p,
+            chances[p],
             as_good=bool(
                 p == best or value[best] - value[p] <= Z_95 * field.difference_error(best, p)
             ),
         )
         for p in chosen
     )
-    return Ranking(spots, _habits(field, best))
+    return Ranking(
+        spots,
+        tuple(
+            Habit(rule.name, rule.title, field.score(p, chances[p], as_good=False))
+            for rule, p in habits
+        ),
+    )
 
 
 def _spread_out(
@@ -331,16 +408,18 @@ def _spread_out(
     return chosen
 
 
-def _habits(field: _Field, best: int) -> tuple[Habit, ...]:
+def _habits(field: _Field, best: int) -> list[tuple[PositionRule, int]]:
+    """The usual habits and their stations, on the side where one stands or the best spot is."""
     left = bool(field.y[best if field.standing is None else field.standing] > CENTER_Y_YD)
-    found = []
-    for rule in usual_habits(field.scorer.faces):
-        station_index = targets(
+
+    def station(rule: PositionRule) -> int:
+        found = targets(
             rule,
             yardline_100=np.array([field.situation.yardline_100]),
             left_side=np.array([left]),
             xy_yd=field.scorer.xy_yd,
             may_shoot=field.scorer.open,
-        )[0]
-        found.append(Habit(rule.name, rule.title, field.score(int(station_index), as_good=False)))
-    return tuple(found)
+        )
+        return int(found[0])
+
+    return [(rule, station(rule)) for rule in usual_habits(field.scorer.faces)]

@@ -1,8 +1,21 @@
-"""From outcome to the value of a spot: cells of the field times who can photograph them.
+r"""From outcome to the value of a spot: paths of plays times who can photograph them.
+
+A play is a path along a lane from its start to its end (`lensyard.model.cells`), and what a station
+has of it is the best quality of its points. Along a lane the quality q(x) from a station rises and
+then falls. With running maxima L(x) of q up to x and R(x) of q from x on, and the lane's peak P,
+the best quality of a path from s to e is L(e) - (P - R(s)): a level of q that the lane reaches is
+missed only by ending before it or by starting after it, never both. So what a situation is worth
+is linear in two masses, of ends and of starts::
+
+    E[best quality] = sum over e of ends(e) L(e)  -  sum over s of starts(s) (P - R(s))
+
+Where q falls and rises again along a lane (behind a goal post; at distances that no lens of the kit
+covers) the formula gives a path that lies in the gap some of what lies around it. A test holds it
+to .3 points of the best quality of every path, played one by one.
 
 A `Scorer` belongs to one venue, kit, direction of attack and kind of faces. It holds, for every set
-of lenses that can be at hand, the matrix "usable from station, at cell" and multiplies it with the
-outcome mass of any number of situations.
+of lenses that can be at hand, both matrices by station and cell, and multiplies them with the
+masses of any number of situations.
 """
 
 from __future__ import annotations
@@ -19,7 +32,9 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
-from lensyard.model.outcome_grid import X_YD, Y_YD
+from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import CARRY, CATCH, ENDS, POINT, STARTS
+from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of
 
 Float32Array = NDArray[np.float32]
@@ -30,6 +45,76 @@ CELL_X_YD, CELL_Y_YD = (grid.ravel() for grid in np.meshgrid(X_YD, Y_YD, indexin
 
 # How near a spot a play must leave the field to count as a run-out there (along the edge).
 RUN_OUT_WITHIN_YD = 5.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PathQuality:
+    """What paths are worth from n stations with one set of lenses, float32 (n, cells) each.
+
+    - ``point``: quality q of a frame at the cell.
+    - ``reach_from``: L, the best quality along the lane up to the cell.
+    - ``missed_from``: P - R, how much better the lane was before the cell than it is from there on.
+    """
+
+    point: Float32Array
+    reach_from: Float32Array
+    missed_from: Float32Array
+
+    @staticmethod
+    def of(quality: NDArray[np.floating], *, lanes: int = Y_YD.size) -> PathQuality:
+        """Return both matrices of a quality by station and cell, shape (n, x cells * lanes)."""
+        point = np.ascontiguousarray(quality, dtype=np.float32)
+        along = point.reshape(point.shape[0], -1, lanes)
+        before = np.maximum.accumulate(along, axis=1)
+        after = np.maximum.accumulate(along[:, ::-1], axis=1)[:, ::-1]
+        missed = before[:, -1:] - after
+        return PathQuality(
+            point, before.reshape(point.shape), np.ascontiguousarray(missed).reshape(point.shape)
+        )
+
+    def expected(self, ends: Float32Array, starts: Float32Array) -> Float32Array:
+        """Return the expected best quality of paths, masses of shape (m, cells); (m, n)."""
+        value: Float32Array = _product(ends, self.reach_from)
+        value -= _product(starts, self.missed_from)
+        return np.maximum(value, np.float32(0), out=value)
+
+
+def had_by_start(
+    reach_from: Float32Array, missed_from: Float32Array, yardline_100: IntArray
+) -> Float32Array:
+    """Return the expected best quality of paths by how they start and where they end.
+
+    Parameters
+    ----------
+    reach_from, missed_from
+        L and P - R of `PathQuality` from m stations, shape (m, 121 * 18).
+    yardline_100
+        Line of scrimmage for each, shape (m,).
+
+    Returns
+    -------
+    ndarray, shape (m, 3, 121, 18)
+        As `lensyard.model.cells.masses_by_start`, in [0, 1]; a catch is averaged over where such
+        catches are.
+    """
+    shape = (len(yardline_100), X_YD.size, Y_YD.size)
+    reach, missed = reach_from.reshape(shape), missed_from.reshape(shape)
+    had = np.repeat(reach[:, np.newaxis], 3, axis=1)
+    had[:, POINT] -= missed
+    had[:, CARRY] -= missed[np.arange(shape[0]), GOAL_X - yardline_100][:, np.newaxis]
+    for line in np.unique(yardline_100):
+        some = yardline_100 == line
+        had[some, CATCH] -= starts_of_catches(int(line)) @ missed[some]
+    return np.clip(had, 0.0, 1.0, out=had)
+
+
+def _product(mass: Float32Array, by_cell: Float32Array) -> Float32Array:
+    """Return ``mass @ by_cell.T``, multiplying the filled columns only."""
+    # Plays of one part of the field leave the rest empty.
+    filled = np.flatnonzero(mass.max(axis=0) > 0.0) if mass.shape[0] else np.zeros(0, int)
+    span = slice(int(filled[0]), int(filled[-1]) + 1) if filled.size else slice(0, 0)
+    found: Float32Array = mass[:, span] @ by_cell[:, span].T
+    return found
 
 
 @dataclass
@@ -50,7 +135,7 @@ class Scorer:
     faces: Faces = Faces.OFFENSE
     facing_limit_deg: float = FACING_LIMIT_DEG
     x_cells: slice = field(default_factory=lambda: slice(0, X_YD.size))
-    _usable: list[Float32Array] = field(default_factory=list, repr=False)
+    _paths: list[PathQuality] = field(default_factory=list, repr=False)
 
     @cached_property
     def stations(self) -> IntArray:
@@ -107,21 +192,21 @@ class Scorer:
         return cells[..., self.x_cells, :].reshape(*cells.shape[:-2], -1)
 
     @property
-    def usable(self) -> list[Float32Array]:
-        """For each set of lenses at hand 1 where a cell is usable, each of shape (n, cells)."""
-        if not self._usable:
-            for lens_sets in self.kit.lens_sets:
-                seen = self.geometry.usable(lens_sets) & self.open[:, None]
-                self._usable.append(np.ascontiguousarray(seen, dtype=np.float32))
-        return self._usable
+    def paths(self) -> list[PathQuality]:
+        """What paths are worth from each station with each set of lenses at hand."""
+        if not self._paths:
+            for lens_set in self.kit.lens_sets:
+                quality = self.geometry.quality(lens_set, crop_margin=self.kit.crop_margin)
+                self._paths.append(PathQuality.of(quality * self.open[:, None]))
+        return self._paths
 
-    def expected_value(self, mass: NDArray[np.float32]) -> Float32Array:
+    def expected_value(self, mass: Float32Array) -> Float32Array:
         """Return the value of each station, with the best lenses at hand for each.
 
         Parameters
         ----------
         mass
-            Weighted outcome mass by cell, shape (m, 121, 18) or (m, cells).
+            Weighted masses of ends and starts, shape (m, 2, 121, 18).
 
         Returns
         -------
@@ -130,22 +215,20 @@ class Scorer:
         best: Float32Array = self.expected_value_by_lens_set(mass).max(axis=0)
         return best
 
-    def expected_value_by_lens_set(self, mass: NDArray[np.float32]) -> Float32Array:
+    def expected_value_by_lens_set(self, mass: Float32Array) -> Float32Array:
         """Return the value of each station with each set of lenses at hand, shape (h, m, n)."""
-        flat = self.flat(mass.reshape(mass.shape[0], X_YD.size, Y_YD.size))
-        # Plays of one part of the field leave the rest empty: multiply the columns between only.
-        filled = np.flatnonzero(flat.max(axis=0) > 0.0) if flat.shape[0] else np.zeros(0, int)
-        span = slice(int(filled[0]), int(filled[-1]) + 1) if filled.size else slice(0, 0)
-        part = flat[:, span]
-        return np.stack([part @ usable[:, span].T for usable in self.usable])
+        flat = self.flat(mass)
+        return np.stack([of.expected(flat[:, ENDS], flat[:, STARTS]) for of in self.paths])
 
-    def run_out_exposure(self, mass: Float32Array) -> FloatArray:
+    def run_out_exposure(self, mass: Float32Array, stations: IntArray | None = None) -> FloatArray:
         """Return for one situation P(the play runs out at the station), shape (n,).
+
+        ``mass`` is that of its ends, shape (121, 18); ``stations`` asks for some, in their order.
 
         On a sideline: it goes out of bounds within 5 yd along the edge. Behind an end line: it
         ends in that end zone within 5 yd across the field.
         """
-        x, y = self.xy_yd
+        x, y = self.xy_yd if stations is None else (of[stations] for of in self.xy_yd)
         cell = mass.reshape(X_YD.size, Y_YD.size)
         exposure = np.zeros(x.shape[0])
         for column, on_side in ((0, y < 0), (Y_YD.size - 1, y > FIELD_WIDTH_YD)):

@@ -1,10 +1,10 @@
-"""From a spot to a cell of the field: in reach, facing, clear, and so usable.
+"""From a spot to a cell of the field: in reach, facing, clear, and so the quality of a frame.
 
 The geometry does not know football. A camera stands at a place, the action is at another; the
 frame is
 
 ``in reach``
-    if some lens at hand covers the distance (`lensyard.domain.kit.in_band`);
+    as far as a lens at hand covers the distance, from 0 to 1 (`lensyard.domain.kit.reach_quality`);
 ``facing``
     if the angle at the action between the wanted direction (the offense's direction of attack, or
     its opposite for the defense's faces) and the line to the camera is at most the limit;
@@ -12,7 +12,7 @@ frame is
     if the line of sight passes through no goal-post support and no closed stretch that blocks the
     view;
 ``usable``
-    if all three hold.
+    as far as it is in reach, if it is facing and clear: its quality.
 
 Everything is in the play frame of one direction of attack. [yd]
 """
@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.kit import Mounted, in_band
+from lensyard.domain.kit import CROP_MARGIN, Mounted, reach_quality
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.venue import Venue
 from lensyard.errors import require_range
@@ -53,13 +53,18 @@ class Geometry:
     facing: BoolArray
     clear: BoolArray
 
-    def in_reach(self, lens_sets: tuple[Mounted, ...]) -> BoolArray:
-        """Return whether one of the lenses at hand covers the distance, shape (m, c)."""
-        return in_band(self.distance_yd, lens_sets)
+    def in_reach(
+        self, lens_set: tuple[Mounted, ...], *, crop_margin: float = CROP_MARGIN
+    ) -> FloatArray:
+        """Return how far the lenses at hand cover the distance, 0 to 1, shape (m, c)."""
+        return reach_quality(self.distance_yd, lens_set, crop_margin=crop_margin)
 
-    def usable(self, lens_sets: tuple[Mounted, ...]) -> BoolArray:
-        """Return whether all three hold, shape (m, c)."""
-        return self.in_reach(lens_sets) & self.facing & self.clear
+    def quality(
+        self, lens_set: tuple[Mounted, ...], *, crop_margin: float = CROP_MARGIN
+    ) -> FloatArray:
+        """Return the quality of a frame, 0 to 1, shape (m, c)."""
+        seen = self.facing & self.clear
+        return self.in_reach(lens_set, crop_margin=crop_margin) * seen
 
 
 def geometry_of(

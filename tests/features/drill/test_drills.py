@@ -14,6 +14,7 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.compute import (
+    HAD_FROM,
     Graded,
     compared_stations,
     grade,
@@ -24,7 +25,7 @@ from lensyard.features.drill.progress import CARDS, Grade, card_of, progress_of
 from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series, rule_for
 from lensyard.model.context import load_context
 from lensyard.model.plays import Replay
-from lensyard.planner.season_data import SeasonPlays, realized_usable
+from lensyard.planner.season_data import SeasonPlays, realized_quality
 from lensyard.planner.solve import Walking
 from lensyard.spots.position_rule import PositionRule
 
@@ -142,11 +143,11 @@ def test_every_kind_is_asked_and_everybody_walks_from_the_same_start_within_the_
 def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
     drill = make_series(12)
     rows = np.array([q.row for q in drill.questions])
-    direct = realized_usable(drill.solved.scorers[0], drill.replay.take(rows))
+    direct = realized_quality(drill.solved.scorers[0], drill.replay.take(rows))
     for question, seen in zip(drill.questions, direct, strict=True):
         graded = grade(drill, question, question.start)
         for choice in (graded.answer, *graded.others):
-            assert choice.usable == seen[choice.station_index]
+            assert choice.usable == (seen[choice.station_index] >= HAD_FROM)
 
 
 def question_with(drill: Series, hand: str) -> Question:

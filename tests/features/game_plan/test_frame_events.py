@@ -21,7 +21,7 @@ from lensyard.features.game_plan.frame_events import (
     frame_mass,
     frame_probabilities,
 )
-from lensyard.model.cells import JointOutcome
+from lensyard.model.cells import ENDS, STARTS, JointOutcome
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.scorer import Scorer
@@ -68,7 +68,7 @@ def scorers():
 
 
 def total(key, outcome, prior):
-    return frame_mass(EVENTS[key], outcome, prior).sum(axis=(1, 2))
+    return frame_mass(EVENTS[key], outcome, prior)[:, ENDS].sum(axis=(1, 2))
 
 
 def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
@@ -83,24 +83,34 @@ def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
     assert 0 < of("pylon-dive")[1] < of("touchdown")[1]
 
 
-def test_carrier_and_touchdown_lie_where_the_play_ends_and_a_catch_short_of_it(outcome, prior):
+def test_a_carrier_is_had_on_the_path_and_a_touchdown_where_it_is_scored(outcome, prior):
     carrier = frame_mass(EVENTS["carrier"], outcome, prior)
-    assert set(X_YD[carrier[0].sum(axis=1) > 1e-6]) == {59.0, 64.0, 67.0}  # line 55 + 4, 9, 12
+    ends, starts = (set(X_YD[part.sum(axis=1) > 1e-6]) for part in carrier[0])
+    assert ends == {59.0, 64.0, 67.0}  # line 55 + 4, 9, 12
+    assert 55.0 in starts
+    assert max(starts) == 67.0  # some passes are caught where the play ends
     touchdown = frame_mass(EVENTS["touchdown"], outcome, prior)[1]
-    assert set(X_YD[touchdown.sum(axis=1) > 1e-6]) == set(range(111, 120))
-    catch = frame_mass(EVENTS["catch"], outcome, prior)[0]
-    (caught,) = X_YD[catch.sum(axis=1) > 1e-6]
-    assert 59.0 <= caught < 67.0  # short of the end of the play
+    assert (touchdown[ENDS] == touchdown[STARTS]).all()
+    assert set(X_YD[touchdown[ENDS].sum(axis=1) > 1e-6]) == set(range(111, 120))
 
 
 def test_the_dive_is_at_the_goal_line_and_in_the_two_outer_lanes(outcome, prior):
-    dive = frame_mass(EVENTS["pylon-dive"], outcome, prior)[1]
+    dive = frame_mass(EVENTS["pylon-dive"], outcome, prior)[1, ENDS]
     x, y = np.nonzero(dive > 0)
     assert set(X_YD[x]) == {111.0}
     assert (np.minimum(Y_YD[y], FIELD_WIDTH_YD - Y_YD[y]) <= 3.0).all()
     assert dive[:, : len(Y_YD) // 2].sum() == pytest.approx(
         dive[:, len(Y_YD) // 2 :].sum(), rel=1e-4
     )  # the ball lies in the middle: both pylons alike
+
+
+def test_a_catch_lies_short_of_the_end_of_the_play(outcome, prior):
+    ends, starts = frame_mass(EVENTS["catch"], outcome, prior)[0]
+    assert (ends == starts).all()
+    along = ends.sum(axis=1) / ends.sum()
+    # Catches of 12 yd lie 5 to 6 yd before the end on average (bundled plays: 5.6 for 12 and 13).
+    assert X_YD[along > 1e-6].max() == 67.0
+    assert 67.0 - along @ X_YD == pytest.approx(5.5, abs=0.3)
 
 
 def test_the_drop_back_is_had_from_ahead_within_reach_and_not_from_behind(scorers):
@@ -113,11 +123,11 @@ def test_the_drop_back_is_had_from_ahead_within_reach_and_not_from_behind(scorer
         dx, dy = x - (line - 7.0), y - ball_y
         distance = np.hypot(dx, dy)
         ahead = np.degrees(np.arctan2(np.abs(dy), dx)) <= 75.0
-        expected = scorer.open & ahead & (distance <= 40.0)
+        expected = scorer.open & ahead & (distance < 63.1)  # crop margin of 40 yd, hash marks
         nearest = min(m.nearest_yd for m in scorer.kit.mounted)
         expected &= distance >= nearest
         # Without the lines of sight (posts, team areas) nothing more than this can be seen.
-        assert not (seen[row].astype(bool) & ~expected).any()
+        assert not ((seen[row] > 0) & ~expected).any()
     # The opening series from its own 20: the open sideline just ahead has him, just behind not.
     for x_yd, had in ((35.0, 1.0), (15.0, 0.0)):
         station = int(np.argmin(np.hypot(x - x_yd, y - (FIELD_WIDTH_YD + 5))))

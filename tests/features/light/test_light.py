@@ -305,7 +305,7 @@ def test_the_document_is_json_and_holds_what_was_found() -> None:
     found = answer(kit=kit_of(["70-200/2.8", "16/2.8"]), distance_yd=40.0)
     document = light_document(found)
     assert json.loads(json.dumps(document, allow_nan=False)) == document
-    assert document["schema_version"] == 1
+    assert document["schema_version"] == 2
     assert document["cautions"][-1] == found.cautions[-1].sentence
     assert document["kickoff"] == "2026-10-09T20:00:00-05:00"
     assert [q["name"] for q in document["quarters"]][2] == "halftime"

@@ -38,7 +38,7 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict:
     code, out, _ = run(capsys, *arguments, "--json")
     assert code == 0, out
     found = json.loads(out)
-    assert found["schema_version"] == 1
+    assert found["schema_version"] == 2
     assert found["model"]["id"] == load_context().model.model_id
     assert isinstance(found["cautions"], list)
     return found

@@ -76,7 +76,7 @@ def test_a_faulty_file_has_exit_code_2_and_its_lines(tmp_path: Path) -> None:
 
 def test_show_as_json_is_one_document() -> None:
     document = json.loads(run("venue", "show", "tamarack-fork", "--json").stdout)
-    assert document["schema_version"] == 1
+    assert document["schema_version"] == 2
     assert document["venue"]["rules"] == "high-school"
     assert document["symmetric"] is False
     assert "Local rules" in document["cautions"][-1]

@@ -18,7 +18,7 @@ from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zon
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
 from lensyard.model.plays import replay_of
-from lensyard.planner.season_data import REPLAY_COLUMNS, realized_usable
+from lensyard.planner.season_data import REPLAY_COLUMNS, realized_quality
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import stretches_of
@@ -65,7 +65,7 @@ def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
     answer: ZonesAnswer, scorer: Scorer, plays
 ) -> None:  # type: ignore[no-untyped-def]
     replays = [cut_of(replay_of(plays, seed=seed)) for seed in range(DRAWS)]
-    hits = [realized_usable(scorer, replay) for replay in replays]
+    hits = [realized_quality(scorer, replay) for replay in replays]
     for zone in answer.zones:
         rows = zone_rows(replays[0], zone.zone)
         assert zone.plays == rows.size

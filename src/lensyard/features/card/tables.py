@@ -18,14 +18,14 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
-from lensyard.domain.kit import in_band
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
+from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.context import Context
 from lensyard.planner.plans import SolvedPlan, reward_of, side_index, sides_of
 from lensyard.planner.solve import DECIMALS, choose_many
 from lensyard.spots.ranking import Masses
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import PathQuality, Scorer
 
 ByteArray = NDArray[np.uint8]
 FloatArray = NDArray[np.float64]
@@ -213,24 +213,24 @@ class CardAnswers:
             usable[rows] = scorer.expected_value(plain)
             by_yard[rows] = self.by_yard.expected_value(plain)
             if len(seen) > 1:
-                flat = weighted.reshape(rows.size, -1)
-                lens[rows] = np.stack([flat @ one.T for one in seen]).argmax(axis=0)
+                flat = weighted.reshape(rows.size, 2, -1)
+                shares = [one.expected(flat[:, ENDS], flat[:, STARTS]) for one in seen]
+                lens[rows] = np.stack(shares).argmax(axis=0)
             if with_lens:
-                exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain]
+                exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain[:, ENDS]]
         usable, by_yard = np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
         return _Expected(value, usable, by_yard, lens, exposure)
 
-    def _seen_by_lens(self) -> list[NDArray[np.float32]]:
-        """For each lens 1 where it sees a cell, (n, cells).
+    def _seen_by_lens(self) -> list[PathQuality]:
+        """What paths are worth with each lens alone.
 
         Closed positions too: the spot that `next_play` names lies between two of them, and the
         nearer one may be closed.
         """
-        geometry = self.scorer.geometry
-        open_view = geometry.clear & geometry.facing
+        kit = self.solved.request.kit
         return [
-            (in_band(geometry.distance_yd, (mounted,)) & open_view).astype(np.float32)
-            for mounted in self.solved.request.kit.mounted
+            PathQuality.of(self.scorer.geometry.quality((mounted,), crop_margin=kit.crop_margin))
+            for mounted in kit.mounted
         ]
 
     def _choices(

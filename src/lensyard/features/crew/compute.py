@@ -297,7 +297,7 @@ def _crew_plan(
 
     def value_of(rows: IntArray) -> Float32Array:
         forecast = context.model.forecast(batch.take(rows))
-        mass: Float32Array = forecast.cells(prior, request.assignment.weights)[0]
+        mass: Float32Array = forecast.cells_by_start(prior, request.assignment.weights)[0]
         return mass
 
     return crew_plan_for_game(
@@ -321,9 +321,8 @@ def _simulated_figures(
     counted = counted_plays(replay, request.assignment)
     state = context.transition().grid.index_of(replay.batch)
     side = side_of_plays(plan.sides, replay, counted)
-    rows = np.arange(len(replay))
-    anyone = np.zeros(len(replay), dtype=bool)
-    added, walk_yd, first = [], [], np.zeros(len(replay), dtype=bool)
+    anyone = first = np.zeros(len(replay))
+    added, walk_yd = [], []
     walking = _walking(request)
     for i, pair in enumerate(crew):
         season_data = season_data_of(replay, pair, request.assignment, walking)
@@ -334,11 +333,11 @@ def _simulated_figures(
             price_per_yd=walking.price_per_yd,
         )
         trace = simulate_policy(season_data, decide)
-        had = season_data.usable[rows, trace.station_index] & counted
+        had = season_data.had(trace.station_index)
         first = had if i == 0 else first
-        added.append(float((had & ~anyone).sum() / replay.games))
+        added.append(float(np.maximum(had - anyone, 0.0).sum() / replay.games))
         walk_yd.append(float(trace.walk_yd.sum() / replay.games))
-        anyone |= had
+        anyone = np.maximum(anyone, had)
     value = season_data.value
     total = max(float((value * counted).sum()), 1e-9)
     return {

@@ -28,7 +28,7 @@ from lensyard.features.drill.progress import (
 from lensyard.features.drill.series import Question, Series
 from lensyard.model.plays import OUTCOMES, Replay
 from lensyard.planner.plans import decide, reward_of
-from lensyard.planner.season_data import realized_usable
+from lensyard.planner.season_data import realized_quality
 from lensyard.spots.position_rule import step_toward, targets
 
 FloatArray = NDArray[np.float64]
@@ -37,6 +37,10 @@ BoolArray = NDArray[np.bool_]
 
 COMPARED = ("plan", "rule", "habit")
 STAY = "stay"
+
+
+HAD_FROM = 0.5
+"""From this quality on a play counts as had; half the way from the reach to where none is left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,7 @@ class Choice:
     - ``station_index``, ``x_yd``, ``y_yd``, ``label``: where. [yd]
     - ``walk_yd``: the way there. [yd]
     - ``p_usable``: before the snap
-    - ``usable``: whether the play as it went was usable from there
+    - ``usable``: whether the play as it went gave a frame of quality `HAD_FROM` there
     """
 
     name: str
@@ -155,7 +159,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     prior = series.context.prior(series.request.venue.rules)
     p = reward_of(scorer, series.context.model, prior, batch, assignment)[0].astype(np.float64)
     p = np.clip(p, 0.0, 1.0)
-    usable = realized_usable(scorer, series.replay.take(row))[0]
+    quality = realized_quality(scorer, series.replay.take(row))[0]
     reachable = series.reachable(question)
     best = int(np.argmax(np.where(reachable, np.round(p, 6), -1.0))) if reachable.any() else None
     stands = {
@@ -173,7 +177,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
             label=scorer.label(where),
             walk_yd=float(scorer.walk_yd[question.start, where]),
             p_usable=float(p[where]),
-            usable=bool(usable[where]),
+            usable=bool(quality[where] >= HAD_FROM),
         )
 
     answer = choice("you", station_index)

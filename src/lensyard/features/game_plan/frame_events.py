@@ -6,16 +6,15 @@ A frame is tickable from a spot if the play is of the right kind and the picture
 ======================  ==========================================================================
 ``drop-back``           the quarterback drops back; he is usable where he sets up, 7 yd behind the
                         line of scrimmage, with the camera ahead of him within the facing limit
-``carrier``             a run, catch or scramble; usable where it ends
+``carrier``             a run, catch or scramble; usable on its path
 ``catch``               a completed pass; usable where the ball is caught
 ``touchdown``           a touchdown; usable where it is scored
 ``pylon-dive``          a touchdown just across the goal line within 3 yd of a sideline; usable
 ``defense-big-play``    a sack or an interception; the defense's faces are usable there
 ======================  ==========================================================================
 
-A catch lies before the end of the play by the mean yards after the catch of plays with that gain
-(counted from the bundled plays); where it is caught in the end zone is known, and a pass carried in
-counts where it is scored.
+How likely a frame is, is its expected quality. Where catches lie, given the gain, is counted
+(`lensyard.model.catches`).
 """
 
 from __future__ import annotations
@@ -30,15 +29,12 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
-from lensyard.model.cells import JointOutcome, cell_masses
+from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
 from lensyard.model.lateral import START_HASH_SHARES, LateralPrior
-from lensyard.model.lateral_tables import bucket_of
 from lensyard.model.outcome_grid import (
     AIR_KINDS,
     COMPLETE,
     GAIN_KINDS,
-    GAIN_MAX_YD,
-    GAIN_MIN_YD,
     INTERCEPTION,
     RUN,
     SACK,
@@ -62,6 +58,7 @@ DIVE_DEEPEST_YD = 1.5
 class Place(StrEnum):
     """Where the picture of a play is."""
 
+    PATH = "from where the play starts to where it ends"
     END = "where the play ends"
     CATCH = "where the ball is caught"
     DROP_BACK = "where the quarterback sets up"
@@ -101,7 +98,7 @@ EVENTS: dict[str, FrameEvent] = {
     event.key: event
     for event in (
         FrameEvent("drop-back", _only(), (), place=Place.DROP_BACK),
-        FrameEvent("carrier", _ANY_CARRY, _CARRIES),
+        FrameEvent("carrier", _ANY_CARRY, _CARRIES, place=Place.PATH),
         FrameEvent("catch", _ANY_CARRY, (COMPLETE,), place=Place.CATCH),
         FrameEvent("touchdown", _only("touchdown"), _CARRIES),
         FrameEvent("pylon-dive", _only("touchdown"), _CARRIES, at_pylon=True),
@@ -113,18 +110,21 @@ EVENTS: dict[str, FrameEvent] = {
 
 
 def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) -> Float32Array:
-    """Return P(the play makes the frame, and its picture is in the cell), shape (n, 121, 18).
+    """Return P(the play makes the frame, and its picture is on such a path), (n, 2, 121, 18).
 
-    Not for an event that is photographed before the play ends. ``outcome`` is the model's answer
-    for n situations; each sums to the probability that the play is of the kind.
+    Not for an event that is photographed before the play starts. ``outcome`` is the model's answer
+    for n situations; ends and starts each sum to the probability that the play is of the kind. A
+    picture of one point starts where it ends.
     """
     counted = _of_kinds(outcome, event.kinds)
+    paths: Float32Array = path_masses(counted, prior, weights=(event.outcomes,))[0]
     if event.place is Place.CATCH:
-        counted = _caught(counted, prior)
-    mass: Float32Array = cell_masses(counted, prior, weights=(event.outcomes,))[0]
+        paths[:, ENDS] = paths[:, STARTS]
+    elif event.place is Place.END:
+        paths[:, STARTS] = paths[:, ENDS]
     if event.at_pylon:
-        mass = mass * _pylon_lanes()
-    return mass
+        paths = paths * _pylon_lanes()
+    return paths
 
 
 def _of_kinds(outcome: JointOutcome, kinds: tuple[int, ...]) -> JointOutcome:
@@ -137,31 +137,6 @@ def _of_kinds(outcome: JointOutcome, kinds: tuple[int, ...]) -> JointOutcome:
         air=outcome.air * by_air[:, np.newaxis],
         deep=outcome.deep * by_air,
     )
-
-
-def _caught(outcome: JointOutcome, prior: LateralPrior) -> JointOutcome:
-    """Move completions from their gain back to where the ball was caught."""
-    gains = np.arange(GAIN_MIN_YD, GAIN_MAX_YD + 1)
-    back = np.zeros((gains.size, gains.size), dtype=np.float32)
-    back[np.arange(gains.size), caught_at_yd(gains, prior) - GAIN_MIN_YD] = 1.0
-    at = GAIN_KINDS.index(COMPLETE)
-    moved = outcome.gain.copy()
-    moved[:, at] = outcome.gain[:, at] @ back
-    return replace(outcome, gain=moved)
-
-
-def caught_at_yd(gain_yd: IntArray, prior: LateralPrior) -> IntArray:
-    """Return the air yards of completions with these gains, on average; same shape. [yd]
-
-    Yards after the catch are never more than a gain's own yards (one at least), so a catch lies
-    behind the line of scrimmage only where the play lost yards or was thrown there.
-    """
-    shares = prior.shares
-    bucket = bucket_of(kind=np.full(gain_yd.shape, COMPLETE), yards=gain_yd)
-    after = (shares.weight[COMPLETE][bucket] * shares.after_catch_yd[bucket]).sum(axis=-1)
-    after = np.minimum(after, np.maximum(gain_yd, 1))
-    caught: IntArray = np.maximum(np.rint(gain_yd - after), GAIN_MIN_YD).astype(np.int64)
-    return caught
 
 
 def _pylon_lanes() -> Float32Array:
@@ -184,8 +159,8 @@ def drop_back_visible(scorer: Scorer, batch: SituationBatch, rules: FieldRules) 
     """Return P(the quarterback is usable, if he drops back) from each station, shape (m, n).
 
     He sets up `DROP_BACK_YD` behind the line of scrimmage, straight behind the ball (common
-    practice), and looks downfield, so the offense's facing limit applies to him. That makes it 0
-    or 1, or where the hash mark is unknown the share of snaps whose hash mark makes it so.
+    practice), and looks downfield, so the offense's facing limit applies to him. Where the hash
+    mark is unknown it is the mean over the hash marks that snaps lie at.
     """
     visible = _visible_behind(scorer, batch, batch.hash_code, rules)
     unknown = batch.hash_code == UNKNOWN_HASH
@@ -211,8 +186,9 @@ def _visible_behind(
         direction=scorer.direction,
         faces=Faces.OFFENSE,
     )
-    seen = np.any([geometry.usable(lens_sets) for lens_sets in scorer.kit.lens_sets], axis=0)
-    visible: Float32Array = (seen & scorer.open[:, np.newaxis]).T.astype(np.float32)
+    kit = scorer.kit
+    seen = geometry.quality(kit.mounted, crop_margin=kit.crop_margin) * scorer.open[:, np.newaxis]
+    visible: Float32Array = seen.T.astype(np.float32)
     return visible
 
 

@@ -254,7 +254,7 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
     spot = int(table[rule_index(best.rule, np.array([yardline]))[0], yardline - 1])
     x, y = (float(a[spot]) for a in scorer.xy_yd)
     hit, habit = (
-        season.season_data.hits(trace.station_index)[rows] for trace in (season.plan, season.habit)
+        season.season_data.had(trace.station_index)[rows] for trace in (season.plan, season.habit)
     )
     value = season.season_data.value[rows]
     # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
@@ -331,7 +331,7 @@ def _return_row(
 ) -> KickRow:
     mass = outlook.end_cells().astype(np.float32)
     mass[X_YD > OPPONENT_GOAL_LINE_X_YD] = 0.0  # touchbacks, of which nobody wants a frame
-    p = np.where(scorer.open, scorer.expected_value(mass[np.newaxis])[0], -1.0)
+    p = np.where(scorer.open, scorer.expected_value(np.stack([mass, mass])[np.newaxis])[0], -1.0)
     best = int(np.round(p, 5).argmax())
     x, y = (float(a[best]) for a in scorer.xy_yd)
     line_x = OPPONENT_GOAL_LINE_X_YD - yardline_100

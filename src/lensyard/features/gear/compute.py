@@ -147,7 +147,7 @@ def kits_from(kits: Sequence[str], adds: Sequence[str] = ()) -> tuple[Kit, ...]:
         wanted.append(with_converter(found[0]))
     seen: dict[object, Kit] = {}
     for kit in (*found, *wanted):
-        seen.setdefault((kit.mounted, kit.bodies), kit)
+        seen.setdefault(kit.optics, kit)
     if len(seen) > MOST_KITS:
         raise InvalidInputError(f"at most {MOST_KITS} kits are compared at once; got {len(seen)}")
     return tuple(seen.values())
@@ -202,7 +202,7 @@ def kit_figures(played: PlayedSeason) -> KitFigures:
     """Return what a kit's plan brought home over a season."""
     kit, replay, season_data = played.request.kit, played.replay, played.season_data
     result = figures_of(played.season_data, played.plan, name="plan")
-    hit = played.season_data.hits(played.plan.station_index)
+    hit = played.season_data.had(played.plan.station_index)
     value = hit * season_data.value
     return KitFigures(
         kit=kit.text,
@@ -217,7 +217,7 @@ def kit_figures(played: PlayedSeason) -> KitFigures:
         p_usable_touchdown=result.p_usable_touchdown,
         walk_yd_per_game=result.walk_yd_per_game,
         zones=_zones(played),
-        usable_by_game=_by_game(replay, hit.astype(np.float64)),
+        usable_by_game=_by_game(replay, hit),
         value_by_game=_by_game(replay, value),
     )
 
@@ -242,7 +242,7 @@ def _gap_plays(played: PlayedSeason) -> float:
 def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
     replay, season_data = played.replay, played.season_data
     zone = zone_indices(replay.batch.yardline_100)
-    hit = played.season_data.hits(played.plan.station_index)
+    hit = played.season_data.had(played.plan.station_index)
     found = []
     for i, name in enumerate(Zone):
         some = (zone == i) & season_data.counted

@@ -220,7 +220,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     perimeter = perimeter_of(venue, step_yd=1.0)
     forecast = context.forecast(request.situation)
     masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
-    first, last = (int(x) for x in x_support(masses.plain, tolerance=0.0))
+    first, last = (int(x) for x in x_support(masses.plain.sum(axis=0), tolerance=0.0))
     scorer = Scorer(
         perimeter,
         request.kit,

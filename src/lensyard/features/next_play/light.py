@@ -119,10 +119,10 @@ def next_light(
 
 
 def _blocks(scorer: Scorer, masses: Masses) -> tuple[FloatArray, FloatArray]:
-    """Usable mass from each position in blocks of cells (n, b), and their middles (b, 2)."""
-    mass = scorer.flat(masses.plain)
+    """Usable ends from each position in blocks of cells (n, b), and their middles (b, 2)."""
+    mass = scorer.flat(masses.ends)
     hand = scorer.expected_value_by_lens_set(masses.plain[np.newaxis])[:, 0].argmax(axis=0)
-    usable = np.stack(scorer.usable)[hand, np.arange(hand.size)] * mass
+    usable = np.stack([of.reach_from for of in scorer.paths])[hand, np.arange(hand.size)] * mass
     x, y = np.meshgrid(X_YD[scorer.x_cells], Y_YD, indexing="ij")
     row, lane = np.meshgrid(
         np.arange(X_YD[scorer.x_cells].size), np.arange(Y_YD.size), indexing="ij"

@@ -127,7 +127,7 @@ def next_picture(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
             situation.line_of_scrimmage_x_yd, venue.rules.ball_y_yd(situation.hash_mark)
         ),
         line_to_gain_x_yd=situation.line_to_gain_x_yd,
-        mass=answer.masses.plain.astype(np.float64),
+        mass=answer.masses.ends.astype(np.float64),
         spots=_marks(answer),
         rings=reach_rings(request.kit),
         closed=closed_marks(venue, direction),

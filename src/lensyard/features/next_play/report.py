@@ -194,7 +194,7 @@ def _spot_cells(answer: NextAnswer, spot: SpotScore) -> tuple[Value, ...]:
 def _gain(answer: NextAnswer) -> tuple[Table, Chart]:
     """Where the action ends along the field; a pass that falls counts where it came down."""
     situation, outcome = answer.request.situation, answer.outcome
-    along = answer.masses.plain.sum(axis=1).astype(float)
+    along = answer.masses.ends.sum(axis=1).astype(float)
     along = along / along.sum()
     start_yd = situation.line_of_scrimmage_x_yd
     to_gain_yd = situation.line_to_gain_x_yd - start_yd

@@ -1,8 +1,8 @@
 """From a logged game to the facts that a review counts.
 
 What a spot had of a play follows from the same geometry as every answer before the snap, but the
-outcome is known: its probability mass lies where the play ended. What the log does not say is
-filled with the model and the lateral prior, given the rest.
+outcome is known: its probability mass lies on the path that the play took. What the log does not
+say is filled with the model and the lateral prior, given the rest.
 """
 
 from __future__ import annotations
@@ -13,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.kit import Kit, Lens, Mounted
+from lensyard.domain.kit import Kit, Lens, Mounted, reach_quality
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch, zone_of
 from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, GameSetup, LoggedPlay, Result, Team
-from lensyard.model.cells import JointOutcome, cell_masses
+from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
 from lensyard.model.context import Context
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import (
@@ -46,7 +47,7 @@ from lensyard.planner.season_data import (
 )
 from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_policy
 from lensyard.spots.position_rule import habit_for
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import PathQuality, Scorer
 
 Float32Array = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
@@ -151,6 +152,7 @@ def replay_of_log(plays: tuple[LoggedPlay, ...], game: Game) -> Replay:
         direction=np.array([p.direction for p in plays], dtype=np.int64),
         end_x_yd=np.full(n, np.nan),
         end_y_yd=np.full(n, np.nan),
+        start_x_yd=np.full(n, np.nan),
         outcome=np.array([OUTCOMES.index(_outcome_name(p)) for p in plays], dtype=np.int64),
         possession_change=changed,
         quarter_break=later,
@@ -164,20 +166,36 @@ def masses_after(
     batch: SituationBatch,
     setup: GameSetup,
 ) -> Float32Array:
-    """Return where each play ended, as far as the log knows, shape (m, 121, 18); each sums to 1."""
+    """Return where each play ended and started, as far as the log knows, (m, 2, 121, 18).
+
+    Each of the two sums to 1.
+    """
     prior = context.prior(setup.venue.rules)
-    found = np.zeros((len(plays), N_X, N_Y), dtype=np.float32)
+    found = np.zeros((len(plays), 2, N_X, N_Y), dtype=np.float32)
     for row, play in enumerate(plays):
         x = _end_x(play)
         if play.result is not None and x is not None:
-            found[row, x] = _across(play, prior, int(batch.hash_code[row]))
+            places = _across(play, prior, int(batch.hash_code[row]))
+            found[row, ENDS, x] = places
+            found[row, STARTS] = np.outer(_p_start(play, x), places)
             continue
         arrays = context.model.forecast(batch.take(np.array([row]))).joint
         if play.result is not None:
             arrays = _only_kind(arrays, play.result)
-        mass = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0, 0]
-        found[row] = mass / max(float(mass.sum()), 1e-12)
+        mass = path_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0, 0]
+        found[row] = mass / max(float(mass[ENDS].sum()), 1e-12)
     return found
+
+
+def _p_start(play: LoggedPlay, end_x: int) -> FloatArray:
+    """Where along the field the path of a play that ended at x started, shape (121,)."""
+    line = GOAL_X - play.yardline_100
+    if play.result is Result.COMPLETE:
+        return np.asarray(starts_of_catches(play.yardline_100)[end_x], dtype=np.float64)
+    start = np.zeros(N_X)
+    carried = play.result in (Result.RUN, Result.SCRAMBLE) and end_x > line
+    start[line if carried else end_x] = 1.0
+    return start
 
 
 def _end_x(play: LoggedPlay) -> int | None:
@@ -240,7 +258,7 @@ def _policies(
     season_data = SeasonData(
         replay=replay,
         scorers=solved.scorers,
-        usable=after >= 0.5,
+        quality=after,
         value=np.ones(len(replay)),
         limit_yd=walking_limits_yd(replay, walking),
         counted=counted,
@@ -275,7 +293,7 @@ def _own_spots(
     prior = context.prior(solved.request.venue.rules)
     for scorer, rows in rows_by_scorer(solved.scorers, replay):
         arrays = context.model.forecast(replay.batch.take(rows)).joint
-        before = cell_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
+        before = path_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
         for place, row in enumerate(rows.tolist()):
             if plays[row].spot:
                 chances = _from_spot(scorer, plays[row].spot, before[place], masses[row])
@@ -292,18 +310,22 @@ def _from_spot(
     """Return what one spot had of a play, from its mass before the snap and afterwards."""
     station = parse_standing(spot, scorer.perimeter, scorer.direction)
     station_index = int(np.flatnonzero(scorer.stations == station)[0])
-    geometry, flat = scorer.geometry, scorer.flat(after)
-    usable = [geometry.usable(lens_sets)[station_index] for lens_sets in scorer.kit.lens_sets]
+    geometry, kit = scorer.geometry, scorer.kit
+    facing, clear = geometry.facing[station_index], geometry.clear[station_index]
+    sighted = (facing & clear).astype(np.float64)
+    distance = geometry.distance_yd[station_index]
+    reach = [reach_quality(distance, m, crop_margin=kit.crop_margin) for m in kit.lens_sets]
+    paths = PathQuality.of(np.stack([*reach, *(each * sighted for each in reach), sighted]))
+    masses = scorer.flat(np.stack([before, after]))
+    then, now = np.minimum(paths.expected(masses[:, ENDS], masses[:, STARTS]), 1.0).tolist()
+    sets = len(reach)
     # With fewer bodies than lenses, those that looked best before the snap were at hand.
-    chances = [float(seen @ scorer.flat(before)) for seen in usable]
-    hand = int(np.argmax(chances))
-    reach = geometry.in_reach(scorer.kit.lens_sets[hand])[station_index]
-    sighted = geometry.facing[station_index] & geometry.clear[station_index]
+    hand = int(np.argmax(then[sets : 2 * sets]))
     return {
-        "predicted": min(chances[hand], 1.0),
-        "predicted_reach": min(float(reach @ scorer.flat(before)), 1.0),
-        "in_reach": min(float(reach @ flat), 1.0),
-        "usable": min(float(usable[hand] @ flat), 1.0),
-        "sighted": min(float(sighted @ flat), 1.0),
-        "distance_yd": float(geometry.distance_yd[station_index] @ flat),
+        "predicted": then[sets + hand],
+        "predicted_reach": then[hand],
+        "in_reach": now[hand],
+        "usable": now[sets + hand],
+        "sighted": now[-1],
+        "distance_yd": float(distance @ masses[1, ENDS]),
     }

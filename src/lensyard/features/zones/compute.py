@@ -23,9 +23,18 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch, Zone, zone_indices
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.model.cells import JointOutcome, cell_masses
+from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
 from lensyard.model.context import Context
-from lensyard.model.outcome_grid import CARRIED_IN_X, DEEP_X, N_DEEP, N_X, N_Y
+from lensyard.model.outcome_grid import (
+    CARRIED_IN_X,
+    COMPLETE,
+    DEEP_X,
+    N_DEEP,
+    N_X,
+    N_Y,
+    RUN,
+    SCRAMBLE,
+)
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
 from lensyard.stats import wilson
@@ -49,22 +58,25 @@ _LINEAR = ("gain", "touchdown", "air", "deep")
 def observed_masses(
     ends: EndCounts, prior: LateralPrior, *, weights: tuple[OutcomeWeights, ...]
 ) -> FloatArray:
-    """Return weighted plays by zone and cell, shape (w, zones, 121, 18), for w sets of weights."""
+    """Return weighted plays by zone, ends and starts, (w, zones, 2, 121, 18), for w weights."""
     places, number = _places_of(ends, prior)
     x = np.where(ends.outcome == 0, CARRIED_IN_X, OPPONENT_GOAL_LINE_X_YD - ends.to_goal_yd)
     x = np.clip(x, 0, N_X - 1).astype(np.int64)
-    result = np.zeros((len(weights), len(Zone), N_X, N_Y))
+    # Where its path started: the gain of a carry, or the yards after a catch, before its end.
+    moving = np.isin(ends.kind, (RUN, COMPLETE, SCRAMBLE))
+    back = np.where(moving, np.maximum(ends.spread_yd, 0.0), 0.0)
+    start = np.where(back > 0, np.minimum(x, OPPONENT_GOAL_LINE_X_YD) - back, x)
+    start = np.clip(np.rint(start), 0, N_X - 1).astype(np.int64)
+    result = np.zeros((len(weights), len(Zone), 2, N_X, N_Y))
     deep = ends.in_end_zone == 1
     for w, chosen in enumerate(weights):
         value = ends.plays * _outcome_value(chosen)[ends.outcome]
-        np.add.at(
-            result[w],
-            (ends.zone[~deep], x[~deep]),
-            value[~deep, None] * places[number[~deep]],
-        )
+        placed = value[~deep, None] * places[number[~deep]]
+        np.add.at(result[w, :, ENDS], (ends.zone[~deep], x[~deep]), placed)
+        np.add.at(result[w, :, STARTS], (ends.zone[~deep], start[~deep]), placed)
         within = np.zeros((len(Zone), N_Y))
         np.add.at(within, ends.zone[deep], value[deep, None] * places[number[deep]])
-        result[w, :, DEEP_X] += within[:, None, :] / N_DEEP
+        result[w, :, :, DEEP_X] += within[:, None, None, :] / N_DEEP
     return result
 
 
@@ -108,7 +120,7 @@ def predicted_masses(
     *,
     weights: tuple[OutcomeWeights, ...],
 ) -> FloatArray:
-    """Return what the model expects of situations, weighted plays, shape (w, zones, 121, 18).
+    """Return what the model expects of situations, weighted plays, shape (w, zones, 2, 121, 18).
 
     The cells are linear in the model's answer for one line of scrimmage, so the answers are added
     up first and placed once a yard line.
@@ -141,7 +153,7 @@ def predicted_masses(
         down=np.ones_like(lines), distance_yd=np.ones_like(lines), yardline_100=lines
     )
     gain, touchdown, air, deep = (totals[name].astype(np.float32) for name in _LINEAR)
-    placed = cell_masses(
+    placed = path_masses(
         JointOutcome(
             gain=gain,
             touchdown=touchdown,
@@ -154,7 +166,7 @@ def predicted_masses(
         prior,
         weights=weights,
     )
-    result = np.zeros((len(weights), len(Zone), N_X, N_Y))
+    result = np.zeros((len(weights), len(Zone), 2, N_X, N_Y))
     zone = zone_indices(lines)
     for number in np.unique(zone):
         result[:, number] = placed[:, zone == number].sum(axis=1, dtype=np.float64)
@@ -340,7 +352,7 @@ def _tables(
 ) -> tuple[ZoneShares, ...]:
     """Return the zones that hold plays."""
     stretches = stretches_of(scorer, length_yd=request.stretch_yd)
-    plays = observed[0].sum(axis=(1, 2))
+    plays = observed[0, :, ENDS].sum(axis=(1, 2))
     wanted = [
         i
         for i, zone in enumerate(Zone)
@@ -349,7 +361,7 @@ def _tables(
     found = []
     if wanted:
         masses = np.concatenate([observed, predicted])[:, wanted]
-        masses /= plays[wanted][:, np.newaxis, np.newaxis]
+        masses /= plays[wanted][:, np.newaxis, np.newaxis, np.newaxis]
         flat = masses.reshape(-1, *masses.shape[2:]).astype(np.float32)
         by_hand = scorer.expected_value_by_lens_set(flat).astype(np.float64)
         by_hand = by_hand.reshape(by_hand.shape[0], len(masses), len(wanted), -1)
@@ -357,7 +369,7 @@ def _tables(
         here = by_hand[:, :, k]
         hand = here[:, 3].argmax(axis=0)  # the lenses that the model would bring
         by_station_index = here[hand, :, np.arange(hand.size)].T
-        touchdowns = round(float(observed[2, i].sum()))
+        touchdowns = round(float(observed[2, i, ENDS].sum()))
         found.append(
             _zone_shares(
                 list(Zone)[i], round(float(plays[i])), touchdowns, stretches, by_station_index

@@ -1,0 +1,173 @@
+"""What a station has of a play's path: the linear formula beside every path played one by one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Faces
+from lensyard.domain.field import RULES, Direction
+from lensyard.domain.kit import kit_of, reach_quality
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.model.catches import p_caught_at, starts_of_catches
+from lensyard.model.cells import CARRY, CATCH, ENDS, POINT, STARTS, with_starts
+from lensyard.model.context import load_context
+from lensyard.model.outcome_grid import GAINS_YD, GOAL_X, X_YD
+from lensyard.plays.store import load_plays
+from lensyard.spots.ranking import Masses
+from lensyard.spots.scorer import PathQuality, Scorer, had_by_start
+
+SITUATIONS = 2_000
+STEP_YD = 8.0
+
+
+def situations(rng: np.random.Generator, n: int) -> SituationBatch:
+    """Random situations of all downs, lines and hash marks."""
+    yardline = rng.integers(1, 100, n)
+    return SituationBatch.of(
+        [
+            Situation(
+                down=int(rng.integers(1, 5)),
+                distance_yd=int(rng.integers(1, min(int(line), 20) + 1)),
+                yardline_100=int(line),
+                hash_mark=HASH_CODES[int(rng.integers(0, len(HASH_CODES)))],
+            )
+            for line in yardline
+        ]
+    )
+
+
+def best_of_paths(point: np.ndarray, by_start: np.ndarray, yardline_100: int) -> np.ndarray:
+    """Expected best quality from each station, path by path: quality (n, 121, 18) at the points."""
+    n, rows, lanes = point.shape
+    best = np.zeros((n, rows, rows, lanes), dtype=np.float32)  # from start to end
+    for start in range(rows):
+        best[:, start, start:] = np.maximum.accumulate(point[:, start:], axis=1)
+    line = GOAL_X - yardline_100
+    diagonal = best[:, np.arange(rows), np.arange(rows)]
+    caught = np.einsum("es,nsey->ney", starts_of_catches(yardline_100), best)
+    return (
+        np.einsum("nxy,xy->n", diagonal, by_start[POINT])
+        + np.einsum("nxy,xy->n", best[:, line], by_start[CARRY])
+        + np.einsum("nxy,xy->n", caught, by_start[CATCH])
+    )
+
+
+def venues(rng: np.random.Generator):
+    """A random venue with posts, and in every second one a stand that blocks the view."""
+    name = str(rng.choice(sorted(RULES)))
+    venue = replace(standard_venue(name), side_setback_yd=float(rng.uniform(2, 6)))
+    if rng.random() < 0.5:
+        low = float(rng.uniform(0, 80))
+        stand = ClosedStretch(Edge.SIDELINE_A, low, low + 15.0, "stand", depth_yd=3.0)
+        venue = replace(venue, closed=(*venue.closed, stand))
+    return venue
+
+
+KITS = (["70-200"], ["70-200", "400"], ["300"], ["100-400"], ["400 x1.4"], ["24-70", "70-200"])
+
+
+@pytest.mark.parametrize("every", [25, pytest.param(1, marks=pytest.mark.slow)])
+def test_the_linear_formula_equals_every_path_played_one_by_one(every: int) -> None:
+    """Within .3 points, for 2,000 situations in the long form."""
+    rng = np.random.default_rng(20)
+    context, away, most = load_context(), [], 0.0
+    for turn in range(10):
+        venue, lenses = venues(rng), KITS[turn % len(KITS)]
+        kit = replace(kit_of(lenses), crop_margin=float(rng.choice([1.0, 1.25, 1.5, 2.0])))
+        faces, direction = Faces(rng.choice(list(Faces))), Direction(int(rng.choice([-1, 1])))
+        scorer = Scorer(perimeter_of(venue, step_yd=STEP_YD), kit, direction, faces)
+        batch = situations(rng, SITUATIONS // 10)
+        prior = context.prior(venue.rules)
+        by_start = context.model.forecast(batch).cells_by_start(prior, USABLE_WEIGHTS)[0]
+        ours = scorer.expected_value(with_starts(by_start, batch.yardline_100))
+        stations = np.flatnonzero(scorer.open)[turn % 3 :: max(1, int(scorer.open.sum()) // 8)]
+        point = scorer.paths[0].point[stations].reshape(len(stations), X_YD.size, -1)
+        for row in range(0, len(batch), every):
+            exact = best_of_paths(point, by_start[row], int(batch.yardline_100[row]))
+            away.append(np.abs(ours[row, stations] - exact).max())
+            most = max(most, float(exact.max()))
+    assert most > 0.5
+    assert max(away) <= 0.003
+
+
+def test_a_path_in_a_gap_between_two_lenses_is_where_the_formula_is_not_exact() -> None:
+    """A 50 and a 600 leave a gap; the formula gives paths inside it what lies before."""
+    kit = replace(kit_of(["50", "600"]), crop_margin=1.0)
+    (low, high) = kit.coverage_gaps_yd()[-1]
+    distance = np.arange(0.0, 60.0)[::-1]
+    quality = reach_quality(distance, kit.mounted, crop_margin=1.0)[None]
+    paths = PathQuality.of(quality, lanes=1)
+    inside = int(np.flatnonzero((distance > low) & (distance < high))[0])
+    one = np.zeros((1, 60), dtype=np.float32)
+    one[0, inside] = 1.0
+    assert quality[0, inside] == 0.0
+    assert paths.expected(one, one)[0, 0] == 1.0
+    assert paths.expected(one, one)[0, 0] >= quality[0, inside]  # never too little
+
+
+@pytest.mark.parametrize("carried_in", [False, True])
+def test_catches_are_distributed_at_or_before_the_end(carried_in: bool) -> None:
+    p = p_caught_at(carried_in=carried_in)
+    assert p.sum(axis=1) == pytest.approx(1.0, abs=1e-6)
+    assert np.triu(p, k=1).sum() == 0.0
+    if carried_in:  # caught short of the goal line
+        assert np.diag(p)[GAINS_YD > 0].max() == 0.0
+
+
+@pytest.mark.parametrize("season", [(2009, 2018), (2019, 2019)])
+def test_catches_lie_where_the_bundled_plays_have_them(season: tuple[int, int]) -> None:
+    """Mean and quantiles of the yards after the catch by gain, as counted and on 2019."""
+    seasons = range(season[0], season[1] + 1)
+    columns = ["kind", "gain_yd", "air_yd", "touchdown"]
+    plays = load_plays(columns=columns, seasons=list(seasons), season_type="REG")
+    caught = plays[(plays["kind"] == "complete") & plays["air_yd"].notna() & ~plays["touchdown"]]
+    gain = caught["gain_yd"].to_numpy(np.int64)
+    after = np.maximum(gain - caught["air_yd"].to_numpy(np.int64), 0)
+    model = p_caught_at(carried_in=False)
+    for low, high in ((0, 3), (4, 6), (7, 9), (10, 14), (15, 19), (20, 29), (30, 49)):
+        some = (gain >= low) & (gain <= high)
+        rows = model[gain[some] - GAINS_YD[0]]
+        back = (gain[some][:, None] - GAINS_YD[None, :]).clip(0)
+        expected = np.bincount(back.ravel(), weights=rows.ravel()) / some.sum()
+        yards = np.arange(expected.size)
+        error = after[some].std() / np.sqrt(some.sum())
+        assert expected @ yards == pytest.approx(after[some].mean(), abs=0.15 + 3 * error)
+        below = np.cumsum(expected)
+        for share in (0.25, 0.5, 0.75, 0.9):
+            at = np.quantile(after[some], share)
+            # The share of plays up to that many yards: a whole yard holds some of them.
+            assert below[int(at)] == pytest.approx((after[some] <= at).mean(), abs=0.06)
+
+
+def test_a_run_through_the_line_is_had_from_ahead_though_it_ends_out_of_reach() -> None:
+    """The case that a place of the end alone gets wrong."""
+    venue = standard_venue("pro")
+    scorer = Scorer(perimeter_of(venue, step_yd=2.0), kit_of(["70-200"]))
+    run = np.zeros((1, 3, X_YD.size, 18), dtype=np.float32)
+    run[0, CARRY, 60 + 25, 3] = 1.0  # 25 yards along a lane near the right sideline
+    x, y = scorer.xy_yd
+    station = int(np.argmin(np.hypot(x - 70.0, y + 4.0)))
+    scorer.__dict__["open"] = np.ones(len(x), dtype=bool)
+    p = scorer.expected_value(with_starts(run, np.array([50])))[0, station]
+    end_only = with_starts(np.roll(run, POINT - CARRY, axis=1), np.array([50]))
+    assert end_only[0, ENDS].sum() == end_only[0, STARTS].sum() == 1.0
+    assert p == 1.0
+    assert scorer.expected_value(end_only)[0, station] == 0.0
+
+
+def test_what_is_had_by_start_sums_to_the_expected_value() -> None:
+    context, venue = load_context(), standard_venue("pro")
+    scorer = Scorer(perimeter_of(venue, step_yd=8.0), kit_of(["300"]))
+    situation = Situation(2, 7, 35)
+    prior = context.prior(venue.rules)
+    masses = Masses.of(context.forecast(situation), prior, Assignment().weights)
+    paths, lines = scorer.paths[0], np.full(len(scorer.perimeter), 35)
+    had = had_by_start(paths.reach_from, paths.missed_from, lines)
+    for number, mass in enumerate((masses.plain, masses.value)):
+        ours = np.einsum("nsxy,sxy->n", had, masses.by_start[number])
+        assert ours == pytest.approx(scorer.expected_value(mass[None])[0], abs=2e-3)
