@@ -160,6 +160,7 @@ def targets(
     want_y = np.where(behind, end_y, sideline_y)
     want_y = np.where(left_side, FIELD_WIDTH_YD - want_y, want_y)
     away = np.hypot(x[None, :] - want_x[:, None], y[None, :] - want_y[:, None])
+    away = away - 1e-6 * x  # of two as near the one ahead, on either side of the field
     own_side = may_shoot & ((y[None, :] > CENTER_Y_YD) == left_side[:, None])
     allowed = np.where(own_side.any(axis=1, keepdims=True), own_side, may_shoot)
     return np.asarray(np.where(allowed, away, np.inf).argmin(axis=1), dtype=np.int64)
