@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -84,3 +85,12 @@ def test_an_array_of_another_shape_counts_as_missing(cache_dir: Path) -> None:
     again = cached_array("ef" * 32, lambda: np.zeros((3, 2), dtype=np.float32), shape=(3, 2))
     assert again.shape == (3, 2)
     assert cache_dir.exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="owners and modes of a POSIX system")
+def test_what_other_accounts_may_write_is_computed_again(cache_dir: Path) -> None:
+    assert cached("ab" * 32, lambda: {"figure": 1}) == {"figure": 1}
+    assert cached("ab" * 32, lambda: {"figure": 2}) == {"figure": 1}
+    (cache_dir / "reports").chmod(0o777)
+    assert cached("ab" * 32, lambda: {"figure": 2}) == {"figure": 2}
+    (cache_dir / "reports").chmod(0o755)

@@ -11,6 +11,7 @@ import io
 import json
 import os
 import signal
+import stat
 import sys
 import threading
 import time
@@ -294,6 +295,24 @@ def cached_array(
     return found
 
 
+def is_private(path: Path) -> bool:
+    """Return whether only this user (or root) can have written a file or what lies in a folder.
+
+    What others may write is not believed: it is computed again.
+    """
+    if os.name == "nt":
+        return True
+    try:
+        found = path.stat()
+    except OSError:
+        return False
+    return found.st_uid in (0, os.geteuid()) and not found.st_mode & stat.S_IWOTH
+
+
+def _is_believed(path: Path) -> bool:
+    return is_private(path) and is_private(path.parent) and is_private(path.parent.parent)
+
+
 def hash_of(document: object) -> str:
     """Return a key for `cached`: the hash of plain values that JSON can hold.
 
@@ -304,6 +323,8 @@ def hash_of(document: object) -> str:
 
 
 def _read_json(path: Path, key: str) -> dict[str, Any] | None:
+    if not _is_believed(path):
+        return None
     try:
         document = json.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError):
@@ -315,6 +336,8 @@ def _read_json(path: Path, key: str) -> dict[str, Any] | None:
 
 
 def _read_array(path: Path, shape: tuple[int, ...]) -> NDArray[np.float32] | None:
+    if not _is_believed(path):
+        return None
     try:
         found = np.load(path, allow_pickle=False)
     except (OSError, ValueError, EOFError):

@@ -6,6 +6,7 @@ To end well is to return, or to raise `LensyardError`; nothing half written may 
 from __future__ import annotations
 
 import random
+import tempfile
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -244,6 +245,33 @@ def models(rng: random.Random, folder: Path) -> None:
     _quietly(load, path)
 
 
+def stores(rng: random.Random, folder: Path) -> None:
+    """The cached plays, a bit flipped anywhere: the answer is the same, or the store heals."""
+    from lensyard.plays.store import Store
+
+    source, cache = _two_games(), folder.parent / "cache"
+    with Store.open(parquet=source, folder=cache) as first:
+        path, whole = first.path, first.plays()
+    content = bytearray(path.read_bytes())
+    content[rng.randrange(len(content))] ^= 1 << rng.randrange(8)
+    path.write_bytes(content)
+    with Store.open(parquet=source, folder=cache) as again:
+        if not again.plays().equals(whole):
+            raise LeftOverError("the store answers otherwise than before")
+
+
+@cache
+def _two_games() -> Path:
+    from tests.support.feed_games import short_games, write_wheel
+
+    from lensyard.plays.gamecenter.build import build_plays
+
+    folder = Path(tempfile.mkdtemp(prefix="two-games-"))
+    out = folder / "plays.parquet"
+    build_plays(wheel=write_wheel(folder, short_games()), out=out, expected_sha256=None)
+    return out
+
+
 def _quietly(function: Callable[..., object], *arguments: object) -> None:
     """Call a function; what it raises on purpose is fine."""
     try:
@@ -264,6 +292,7 @@ TARGETS: Final[dict[str, Callable[[random.Random, Path], None]]] = {
     "cards": cards,
     "photographs": photographs,
     "models": models,
+    "stores": stores,
 }
 
 

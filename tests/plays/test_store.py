@@ -189,6 +189,39 @@ def test_a_store_of_another_version_or_damaged_is_built_anew(
         assert len(again.plays(["kind"])) == 12
 
 
+def test_a_flipped_bit_in_the_plays_heals_and_says_so(
+    parquet: Path, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The long form: ``python -m tests.benchmarks.fuzz --target stores``."""
+    with store.Store.open(parquet=parquet, folder=folder) as first:
+        path, whole = first.path, first.plays()
+    content = path.read_bytes()
+    said = 0
+    for position in range(4096, len(content), len(content) // 12):
+        hurt = bytearray(content)
+        hurt[position] ^= 1
+        path.write_bytes(hurt)
+        with store.Store.open(parquet=parquet, folder=folder) as again:
+            assert again.plays().equals(whole), position
+        said += "built anew" in capsys.readouterr().err
+    assert said >= 3
+
+
+@pytest.mark.skipif(os.name == "nt", reason="owners and modes of a POSIX system")
+def test_what_other_accounts_may_write_is_not_believed(parquet: Path, folder: Path) -> None:
+    with store.Store.open(parquet=parquet, folder=folder) as first:
+        path = first.path
+    path.chmod(0o666)
+    with duckdb.connect(str(path)) as connection:  # as another account would
+        connection.execute("UPDATE plays SET gain_yd = 1")
+    with store.Store.open(parquet=parquet, folder=folder) as again:
+        assert again.plays(["gain_yd"])["gain_yd"].nunique() > 1
+    folder.chmod(0o777)
+    with pytest.raises(StoreError, match="other accounts can write"):
+        store.Store.open(parquet=parquet, folder=folder)
+    folder.chmod(0o700)
+
+
 def test_a_stale_log_beside_the_store_does_not_stop_it(parquet: Path, folder: Path) -> None:
     folder.mkdir()
     target = store.store_path(parquet, folder=folder)

@@ -15,6 +15,7 @@ imported ones, to the network or to extensions, and none of that can be switched
 from __future__ import annotations
 
 import os
+import sys
 import threading
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -24,7 +25,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.config import user_cache_dir
 from lensyard.errors import StoreError, UnknownNameError
-from lensyard.files import file_sha256
+from lensyard.files import file_sha256, is_private
 from lensyard.plays.bundled import (
     Attribution,
     attributions_of,
@@ -68,14 +69,43 @@ class Store:
     One connection serves the process; every thread gets a cursor of its own.
     """
 
-    def __init__(
-        self, connection: duckdb.DuckDBPyConnection, path: Path, imported: ImportedSeasons
-    ) -> None:
+    def __init__(self, path: Path, imported: ImportedSeasons, *, source: Path) -> None:
         self.path = path
         self.imported = imported
-        self._views = _views(connection, imported)
-        self._connection: duckdb.DuckDBPyConnection | None = connection
+        self._source = source
+        self._lock = threading.Lock()
+        self._is_rebuilt = False
         self._local = threading.local()
+        self._connection: duckdb.DuckDBPyConnection | None = None
+        self._cursors: list[duckdb.DuckDBPyConnection] = []
+        if is_private(path):
+            try:
+                self._connect()
+                return
+            except StoreError:  # damaged: it holds nothing that cannot be built again
+                pass
+        self._rebuild("could not be opened" if path.exists() else "")
+
+    def _connect(self) -> None:
+        import duckdb
+
+        connection = _connect(self.path, self.imported)
+        try:
+            self._views = _views(connection, self.imported)
+        except duckdb.Error as error:
+            connection.close()
+            raise StoreError(f"cannot read the store {self.path}: {error}") from error
+        self._connection = connection
+        self._cursors = [connection]
+
+    def _rebuild(self, why: str) -> None:
+        """Build the file anew, once, and say so where there was one."""
+        self.close()
+        self._is_rebuilt = True
+        build_store(self._source, target=self.path)
+        self._connect()
+        if why:
+            sys.stderr.write(f"lensyard: the store {self.path} {why} and was built anew\n")
 
     @classmethod
     def open(
@@ -100,15 +130,13 @@ class Store:
             path = store_path(source, folder=place)
         except OSError as error:
             raise StoreError(f"cannot read the plays {source}: {error}") from error
+        if place.exists() and not is_private(place):
+            raise StoreError(
+                f"other accounts can write to {place}, so the store in it is not believed. Take "
+                "their right away (chmod o-w), or set LENSYARD_CACHE_DIR to a folder of your own"
+            )
         imported = ImportedSeasons() if imports is None else imported_seasons(imports)
-        if not path.is_file():
-            build_store(source, target=path)
-        try:
-            connection = _connect(path, imported)
-        except StoreError:  # damaged: it holds nothing that cannot be built again
-            build_store(source, target=path)
-            connection = _connect(path, imported)
-        return cls(connection, path, imported)
+        return cls(path, imported, source=source)
 
     def __enter__(self) -> Store:
         return self
@@ -118,9 +146,9 @@ class Store:
 
     def close(self) -> None:
         """Close the connection; later queries raise `StoreError`."""
-        connection, self._connection = self._connection, None
+        opened, self._cursors, self._connection = self._cursors, [], None
         self._local = threading.local()
-        if connection is not None:
+        for connection in reversed(opened):  # all of them, or the old file stays open
             connection.close()
 
     def query(self, sql: str, params: Sequence[Any] | None = None) -> pd.DataFrame:
@@ -136,10 +164,37 @@ class Store:
         import duckdb
 
         try:
-            with keyboard_interrupts():
-                return _with_plain_numbers(self._cursor().execute(sql, params).df())
-        except duckdb.Error as error:
+            try:
+                return self._answer(sql, params)
+            except (duckdb.Error, UnicodeDecodeError) as error:
+                if not self._heal(error):
+                    raise
+            return self._answer(sql, params)
+        except (duckdb.Error, UnicodeDecodeError) as error:
             raise StoreError(f"the query failed: {error}") from error
+
+    def _answer(self, sql: str, params: Sequence[Any] | None) -> pd.DataFrame:
+        with keyboard_interrupts():
+            return _with_plain_numbers(self._cursor().execute(sql, params).df())
+
+    def _heal(self, error: Exception) -> bool:
+        """Build the store anew where an error is one of its file; return whether to ask again."""
+        import duckdb
+
+        damage = (
+            duckdb.IOException,
+            duckdb.InternalException,
+            duckdb.FatalException,
+            duckdb.SerializationException,
+            UnicodeDecodeError,
+        )
+        # A wrong checksum has no class of its own.
+        if not isinstance(error, damage) and type(error) is not duckdb.Error:
+            return False
+        with self._lock:
+            if not self._is_rebuilt:
+                self._rebuild(f"is damaged ({str(error).splitlines()[0][:120]})")
+            return True
 
     def plays(
         self,
@@ -190,6 +245,7 @@ class Store:
         cursor: duckdb.DuckDBPyConnection | None = getattr(self._local, "cursor", None)
         if cursor is None:
             cursor = connection.cursor()
+            self._cursors.append(cursor)
             for view in self._views:  # views of a connection that cannot write are its own
                 cursor.execute(view)
             self._local.cursor = cursor
