@@ -192,13 +192,14 @@ def cards(rng: random.Random, _: Path) -> None:
     from lensyard.game.document import read_card_export
 
     play = (
-        '{"at":"2026-10-03T19:41:07.003Z","quarter":2,"direction":"B","down":3,"distance_yd":7,'
-        '"ball":"opp35","yardline_100":35,"hash":"middle","ball_changed_hands":false,"standing":'
-        '{"x_yd":92.1,"y_yd":-2.0,"label":"x"},"went":null,"answer":{"x_yd":101.9,"y_yd":-2.0,'
+        '{"at":"2026-10-03T19:41:07.003Z","quarter":2,"direction":"B","offense":"away",'
+        '"down":3,"distance_yd":7,"score_diff":-3,"result":"gain","end_yardline_100":33,'
+        '"first_down":false,"ends_quarter":false,"ball":"opp35","yardline_100":35,"hash":"middle","ball_changed_hands":false,"standing":'
+        '{"x_yd":92.1,"y_yd":-2.0,"label":"x"},"answer":{"x_yd":101.9,"y_yd":-2.0,'
         '"label":"y","p_usable":0.41,"walk_yd":9.8}}'
     )
     text = (
-        '{"format":"lensyard-card-export","version":1,"exported_at":"2026-10-03T21:04:11.120Z",'
+        '{"format":"lensyard-card-export","version":2,"exported_at":"2026-10-03T21:04:11.120Z",'
         f'"card":{{"key":"{"9f" * 32}","model":"m","venue":"v","rules":"pro","kit":"k",'
         f'"assignment":"a","ends":["A","B"]}},"plays":[{play}],"ticks":[{{"frame":"drop-back",'
         '"at":"2026-10-03T19:12:40.551Z"}]}'

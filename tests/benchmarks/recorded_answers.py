@@ -232,7 +232,9 @@ _PLACE = {"x_yd": 92.1, "y_yd": -2.0, "label": "offense's right sideline, oppone
 _TAPPED = {
     "at": "2026-10-03T19:41:07.003Z", "quarter": 2, "direction": "B", "down": 3, "distance_yd": 7,
     "ball": "opp35", "yardline_100": 35, "hash": "middle", "ball_changed_hands": False,
-    "standing": _PLACE, "went": _PLACE, "answer": {**_PLACE, "p_usable": 0.41, "walk_yd": 0},
+    "offense": "away", "score_diff": 0, "result": "gain", "end_yardline_100": 31,
+    "first_down": False, "ends_quarter": False, "standing": _PLACE,
+    "answer": {**_PLACE, "p_usable": 0.41, "walk_yd": 0},
 }  # fmt: skip
 _CARD = {
     "key": "9f2c" * 16, "model": "m", "venue": "v", "rules": "pro", "kit": "k",
@@ -241,7 +243,7 @@ _CARD = {
 FILES = {
     "taps.json": json.dumps(
         {
-            "format": "lensyard-card-export", "version": 1, "card": _CARD, "plays": [_TAPPED],
+            "format": "lensyard-card-export", "version": 2, "card": _CARD, "plays": [_TAPPED],
             "exported_at": "2026-10-03T21:04:11.120Z",
             "ticks": [{"frame": "fans", "at": "2026-10-03T19:12:40.551Z"}],
         }

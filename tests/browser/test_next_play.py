@@ -53,21 +53,30 @@ def test_a_tap_sets_the_ball_says_where_one_stands_and_goes_to_a_spot(dashboard:
 
 def test_keys_do_what_taps_do_and_focus_stays(dashboard: Any) -> None:
     dashboard.open(**SITUATION)
-    upright = dashboard.tab.viewport_size["width"] < 600
-    ahead, left = ("ArrowUp", "ArrowLeft") if upright else ("ArrowRight", "ArrowUp")
+    ahead, left = "ArrowRight", "ArrowUp"
     field = dashboard.tab.locator(".drawing")
     assert "Best spot" in field.get_attribute("aria-label")
     assert dashboard.tab.locator(".field [tabindex]").count() == 1  # one tab stop
     field.focus()
-    for key in (ahead, ahead, f"Shift+{ahead}", left):
+    for key in (*[f"Shift+{ahead}"] * 2, *[ahead] * 2, left):
         dashboard.tab.keyboard.press(key)
     assert dashboard.tab.locator(".said").inner_text() == "Ball on the opponent's 23, left hash"
     dashboard.tab.keyboard.press("Enter")
     dashboard.expect("at the opponent's 23")
-    for key in (left, ahead, "Enter"):
+    for key in (left, f"Shift+{ahead}", "Enter"):
         dashboard.tab.keyboard.press(key)
     dashboard.expect("Walk")
     dashboard.tab.wait_for_url("**hash=left*standing=left%3Aopp22*")
+
+
+def test_a_phone_shows_answer_and_field_in_one_look_and_keeps_the_answer(phone: Any) -> None:
+    phone.open(**SITUATION)
+    box = phone.tab.locator(".drawing").bounding_box()
+    assert box["y"] + box["height"] < 844
+    assert phone.tab.locator(".ly-lead").bounding_box()["y"] < box["y"]
+    phone.tab.locator("[data-testid=stMain]").evaluate("main => main.scrollBy(0, 500)")
+    phone.tab.wait_for_timeout(300)
+    assert 0 <= phone.tab.locator(".ly-lead h1").bounding_box()["y"] < 100
 
 
 def test_settings_show_what_holds_and_the_whole_page_takes_the_look(laptop: Any) -> None:

@@ -14,6 +14,7 @@ from tests.support.replay import PRO_2019, replay
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.game.entry import Result, Team
+from lensyard.game.likely import likely_results
 from lensyard.game.rules import GAME_RULES, PENALTIES
 from lensyard.game.state import (
     GameHistory,
@@ -24,7 +25,6 @@ from lensyard.game.state import (
     end_quarter,
     flag_result,
     kickoff_out,
-    likely_results,
     other_direction,
     other_team,
 )

@@ -1,7 +1,8 @@
 """The field on the page: a component that takes taps and keys, or a still picture.
 
-The component is one SVG from `lensyard.render.field.draw`, drawn lying and standing; the browser
-shows the one that fits. What it sends is described in `lensyard.dashboard.session`.
+The component is one SVG from `lensyard.render.field.draw`, drawn for a wide screen and for a
+phone's; the browser shows the one that fits. What it sends is described in
+`lensyard.dashboard.session`.
 """
 
 from __future__ import annotations
@@ -29,12 +30,13 @@ from lensyard.render.field.picture import FieldPicture, closed_marks
 from lensyard.render.theme import Theme
 
 LYING_PX = 880.0
-UPRIGHT_PX = 390.0
+NARROW_PX = 390.0
 PLAIN_ENDS = standard_venue("pro").end_names
 # Ten pixels of a phone on either side: no finger aims better between two close hash marks.
 LEAST_MIDDLE_LANE_YD = 2.0
 
 
+TAP_SETS, TAP_LOGS, TAP_STANDS = "sets", "logs", "stands"
 HINT = "Tap the field to set the ball, the strip around it to say where you stand."
 
 
@@ -45,7 +47,7 @@ def show_field(
     key: str = FIELD_KEY,
     on_tap: Callable[[], None] = take_tap,
     hint: str = HINT,
-    sets_ball: bool = True,
+    takes: str = TAP_SETS,
 ) -> None:
     """Show the field; a tap comes back through a callback.
 
@@ -57,11 +59,12 @@ def show_field(
         Of the component, and what a tap calls.
     hint
         What a tap does, in words.
-    sets_ball
-        Whether a tap on the field sets the ball; if not, every tap is on the strip.
+    takes
+        What a tap on the field means: `TAP_SETS` the ball before the snap, `TAP_LOGS` the ball
+        after the play, which may lie in an end zone; with `TAP_STANDS` every tap is on the strip.
     """
     mount = mounted("field")
-    data = field_data(picture, theme) | {"hint": hint, "sets_ball": sets_ball}
+    data = field_data(picture, theme) | {"hint": hint, "takes": takes}
     data["tappable"] = picture.tappable
     if mount is None:
         st.image(data["lying"], width="stretch", alt=data["said"])
@@ -83,7 +86,7 @@ def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:
     ball = picture.ball
     return {
         "lying": field_svg(drawn, theme=theme, orientation="horizontal", width_px=LYING_PX),
-        "upright": field_svg(drawn, theme=theme, orientation="vertical", width_px=UPRIGHT_PX),
+        "narrow": field_svg(drawn, theme=theme, width_px=NARROW_PX, legend=False),
         "stations": [
             [s.x_yd, s.y_yd, s.label]
             for s in named_stations(side_setback_yd=picture.side_yd, end_setback_yd=picture.end_yd)

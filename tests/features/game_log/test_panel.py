@@ -9,6 +9,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from tests.support.logs import log_in
 
+from lensyard.errors import InvalidInputError
+
 Open = Callable[..., AppTest]
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
 
@@ -31,51 +33,84 @@ def test_without_a_game_there_is_nothing_to_log_and_no_file(
 ) -> None:
     app = open_page(**SITUATION)
     assert "ly_start_game" in keys(app)
-    assert not {"ly_went", "ly_stayed", "ly_undo"} & keys(app)
+    assert not {"ly_went", "ly_say_kick", "ly_undo"} & keys(app)
     assert list(data_folder.iterdir()) == []
 
 
+def say(app: AppTest, *names: str) -> AppTest:
+    for name in names:
+        app.button(key=f"ly_say_{name}").click().run()
+        assert not app.exception
+    return app
+
+
+def shown(app: AppTest) -> tuple[str, str, str]:
+    controls = app.session_state["next_state"].controls
+    return controls.situation().text(), controls.attacking, controls.standing
+
+
 @pytest.mark.slow
-def test_one_tap_logs_the_play_from_the_best_spot(game: AppTest, data_folder: Path) -> None:
-    assert not game.exception
-    game.button(key="ly_went").click().run()
+def test_one_button_logs_the_play_and_sets_up_the_next(game: AppTest, data_folder: Path) -> None:
+    say(game, "incomplete")
     (play,) = log_in(data_folder).plays
     assert (play.down, play.distance_yd, play.yardline_100) == (3, 7, 35)
-    assert play.hash_mark is None
-    assert play.clock_s is None
-    assert play.quarter == 1
-    # Who went there stands there now.
-    assert game.text_input(key="next_standing").value == play.spot
+    assert (play.hash_mark, play.clock_s, play.quarter) == (None, None, 1)
+    assert (play.spot, play.result) == ("left:opp40", "incomplete")
+    assert shown(game) == ("4th and 7 at the opponent's 35", "B", "left:opp40")
     assert any("Play 1 is logged" in caption.value for caption in game.caption)
-
-
-@pytest.mark.slow
-def test_one_tap_logs_the_play_from_where_one_stands(game: AppTest, data_folder: Path) -> None:
-    game.button(key="ly_stayed").click().run()
-    (play,) = log_in(data_folder).plays
-    assert play.spot == "left:opp40"
-
-
-@pytest.mark.slow
-def test_undo_takes_the_play_back(game: AppTest, data_folder: Path) -> None:
-    game.button(key="ly_went").click().run()
+    assert any(
+        "Herons at Otters: Otters, 4th and 7" in one.value.replace("\\", "") for one in game.caption
+    )
     game.button(key="ly_undo").click().run()
     assert log_in(data_folder).plays == ()
     game.button(key="ly_undo").click().run()
     assert any("nothing left to undo" in error.value for error in game.error)
-    assert not game.exception
 
 
 @pytest.mark.slow
-def test_a_result_is_kept_and_moves_the_ball(game: AppTest, data_folder: Path) -> None:
-    game.button(key="ly_went").click().run()
-    game.button_group(key="ly_result").set_value("complete")
-    game.number_input(key="ly_gain").set_value(9)
-    game.button(key="ly_save_result").click().run()
+def test_scores_tries_and_kickoffs_follow_each_other(game: AppTest, data_folder: Path) -> None:
+    say(game, "score", "touchdown", "good")
+    # What is shown is the receivers' first snap, and where one stands as they see it.
+    assert shown(game) == ("1st and 10 at its own 35", "A", "right:own40")
+    say(game, "out")
+    assert shown(game)[:2] == ("1st and 10 at its own 40", "A")
+    say(game, "flag", "holding", "turnover", "touchback")
+    assert shown(game)[:2] == ("1st and 10 at its own 20", "B")
+    plays = log_in(data_folder).plays
+    assert [play.result for play in plays] == [
+        "gain", "field-goal", "kick", "no-play", "interception",
+    ]  # fmt: skip
+    assert [play.offense for play in plays] == ["home", "home", "home", "away", "away"]
+    assert [play.score_diff for play in plays] == [0, 6, 7, -7, -7]
+    say(game, "quarter")
+    assert shown(game)[:2] == ("1st and 10 at its own 20", "A")
+    assert log_in(data_folder).plays[-1].ends_quarter
+
+
+@pytest.mark.slow
+def test_the_toggle_gives_the_other_team_the_ball(game: AppTest, data_folder: Path) -> None:
+    game.button(key="ly_possession").click().run()
+    assert shown(game) == ("1st and 10 at its own 35", "A", "right:own40")
+    say(game, "incomplete")
     (play,) = log_in(data_folder).plays
-    assert (play.result, play.gain_yd) == ("complete", 9)
-    assert game.button_group(key="next_down").value == 1
-    assert game.select_slider(key="next_yardline_100").value == 26
+    assert (play.offense, play.direction, play.yardline_100) == ("away", -1, 65)
+    game.button(key="ly_possession").click().run()
+    say(game, "incomplete")
+    assert [one.offense for one in log_in(data_folder).plays] == ["away", "home"]
+
+
+@pytest.mark.slow
+def test_a_second_game_is_refused_until_one_says_so(
+    game: AppTest, open_page: Open, data_folder: Path
+) -> None:
+    from lensyard.features.game_log.compute import start_game
+    from lensyard.features.game_log.entries import NewGameOptions
+    from lensyard.game.logbook import open_log
+
+    with open_log(data_folder) as book, pytest.raises(InvalidInputError, match="is going on"):
+        start_game(book, NewGameOptions(home="Kites", away="Marmots"))
+    again = open_page(**SITUATION)
+    assert "ly_start_game" not in keys(again)  # the game that is going on is taken up
 
 
 @pytest.mark.slow
@@ -90,7 +125,7 @@ def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder
 
 @pytest.mark.slow
 def test_the_game_goes_on_in_another_session(game: AppTest, open_page: Open) -> None:
-    game.button(key="ly_went").click().run()
+    say(game, "incomplete")
     again = open_page(**SITUATION)
     assert {"ly_went", "ly_undo"} <= keys(again)
 

@@ -1,12 +1,12 @@
 // The field component: draws the picture it is given, turns taps and keys into what they mean.
 //
 // It sends one event, "tap": {kind: "ball", yardline_100, hash} or {kind: "stand", station}.
-// One tab stop; arrow keys move an aim by a yard (with Shift by ten), Enter sets it.
+// One tab stop; arrow keys move an aim by five yards (with Shift by one), Enter sets it.
 
 const SVG = "http://www.w3.org/2000/svg";
-const UPRIGHT_BELOW_PX = 620;
+const NARROW_BELOW_PX = 620;
 const LOST = "The server does not answer: this tap was not taken. The drawing is its last answer.";
-const KEYS = "Arrow keys move the aim, with Shift by ten yards; Enter sets it.";
+const KEYS = "Arrow keys move the aim by five yards, with Shift by one; Enter sets it.";
 
 export default function (component) {
   const { data, parentElement, setTriggerValue } = component;
@@ -41,12 +41,26 @@ function build(root) {
   said.className = "said";
   said.setAttribute("aria-live", "polite");
   root.append(drawing, hint, said);
-  const view = { root, drawing, hint, said, data: null, aim: null, upright: null };
-  drawing.addEventListener("click", (event) => set(view, target(view, event)));
-  drawing.addEventListener("pointermove", (event) => {
-    if (event.pointerType === "mouse") show(view, target(view, event));
+  const view = { root, drawing, hint, said, data: null, aim: null, narrow: null };
+  // A finger that rests or slides shows where it aims; lifting it takes that.
+  let down = false;
+  drawing.addEventListener("pointerdown", (event) => {
+    down = event.isPrimary;
+    show(view, target(view, event));
   });
-  drawing.addEventListener("pointerleave", () => show(view, null));
+  drawing.addEventListener("pointermove", (event) => {
+    if (down || event.pointerType === "mouse") show(view, target(view, event));
+  });
+  drawing.addEventListener("pointerup", (event) => {
+    if (down) set(view, target(view, event));
+    down = false;
+  });
+  for (const kind of ["pointerleave", "pointercancel"])
+    drawing.addEventListener(kind, () => {
+      if (kind === "pointercancel" || down) show(view, null);
+      else if (!view.root.classList.contains("waiting")) show(view, null);
+      down = false;
+    });
   drawing.addEventListener("blur", () => show(view, null));
   drawing.addEventListener("keydown", (event) => press(view, event));
   new ResizeObserver(() => view.data && draw(view, false)).observe(root);
@@ -54,11 +68,11 @@ function build(root) {
 }
 
 function draw(view, anew) {
-  const upright = view.root.clientWidth < UPRIGHT_BELOW_PX;
-  if (!anew && upright === view.upright) return;
-  view.upright = upright;
-  view.root.classList.toggle("upright", upright);
-  view.drawing.innerHTML = upright ? view.data.upright : view.data.lying;
+  const narrow = view.root.clientWidth < NARROW_BELOW_PX;
+  if (!anew && narrow === view.narrow) return;
+  view.narrow = narrow;
+  view.root.classList.toggle("narrow", narrow);
+  view.drawing.innerHTML = narrow ? view.data.narrow : view.data.lying;
   view.svg = view.drawing.querySelector("svg");
   // The drawing is told in the label of the one tab stop.
   view.svg.setAttribute("aria-hidden", "true");
@@ -86,17 +100,19 @@ function place(view, [x, y]) {
 // What a place stands for: the ball's yard line and hash mark, or the nearest station.
 function snapped(view, [x, y]) {
   const [length, width] = view.data.field_yd;
-  const inside = view.data.sets_ball && x >= 0 && x <= length && y >= 0 && y <= width;
+  const inside = view.data.takes !== "stands" && x >= 0 && x <= length && y >= 0 && y <= width;
   return inside ? ball(view, x, y) : station(view, nearest(view, [x, y]));
 }
 
 function ball(view, x, y) {
   const { field_yd: [length, width], hash_y_yd: lanes, middle_lane_yd: half } = view.data;
   const goal = length - 10;
-  const yardline = Math.min(Math.max(Math.round(goal - x), 1), 99);
+  const least = view.data.takes === "logs" ? 0 : 1;
+  const yardline = Math.min(Math.max(Math.round(goal - x), least), 100 - least);
   const off = y - width / 2;
   const hash = Math.abs(off) <= half ? "middle" : off > 0 ? "left" : "right";
-  const words = yardline === 50 ? "the 50"
+  const words = yardline === 50 ? "the 50" : yardline === 0 ? "the opponent's goal line"
+    : yardline === 100 ? "its own goal line"
     : yardline < 50 ? `the opponent's ${yardline}` : `its own ${100 - yardline}`;
   return {
     at: [goal - yardline, lanes[hash]],
@@ -195,7 +211,7 @@ function press(view, event) {
   const [a, b, , d, e] = view.affine;
   const scale = Math.hypot(a, b);
   const way = [(a * step[0] + b * step[1]) / scale, (d * step[0] + e * step[1]) / scale];
-  const far = event.shiftKey ? 10 : 1;
+  const far = event.shiftKey ? 1 : 5;
   show(view, aim.tap.kind === "ball" ? fromBall(view, aim, way, far)
     : fromStation(view, aim, way, far));
   view.said.textContent = view.aim.words;
@@ -207,10 +223,9 @@ function fromBall(view, aim, [along, across], far) {
   const [length, width] = view.data.field_yd;
   if (Math.abs(along) > 0.5) {
     const to = x + Math.sign(along) * far;
-    const off = to < 11 || to > length - 11;
+    const edge = Math.min(Math.max(to, 11), length - 11);
     const beyond = along > 0 ? length + 4 : -4;
-    return off && far === 1 ? station(view, nearest(view, [beyond, y]))
-      : ball(view, Math.min(Math.max(to, 11), length - 11), y);
+    return edge === x ? station(view, nearest(view, [beyond, y])) : ball(view, edge, y);
   }
   const lanes = Object.values(view.data.hash_y_yd).sort((one, other) => one - other);
   const next = lanes.findIndex((lane) => Math.abs(lane - y) < 1e-6) + Math.sign(across);

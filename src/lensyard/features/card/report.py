@@ -25,6 +25,7 @@ from lensyard.domain.venue import Edge
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
+from lensyard.features.game_log.report import RESULT_WORDS
 from lensyard.game.rules import PENALTIES
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.field.draw import field_svg
@@ -58,26 +59,6 @@ GAME_WORDS = {
     "all_had": "Every must-have is had",
 }
 """What the card says of the course of a game; names in braces are filled by the script."""
-RESULT_WORDS = {
-    "incomplete": "Incomplete",
-    "score": "Score",
-    "flag": "Flag",
-    "turnover": "Turnover",
-    "kick": "Kick",
-    "quarter": "Quarter ends",
-    "touchdown": "Touchdown",
-    "good": "Kick good",
-    "missed": "No good",
-    "two": "Two points",
-    "safety": "Safety",
-    "touchback": "Touchback",
-    "returned": "Run back all the way",
-    "out": "Out of bounds",
-    "kept": "Kickers recover",
-    "first": "First down, tap the spot",
-    "back": "Back",
-}
-"""What a play can turn into, as the card's buttons say it; penalties have their own titles."""
 
 
 def card_words(content: CardContent, light: KickoffLight | None = None) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from lensyard.dashboard import guard, widgets, work
-from lensyard.dashboard.field import show_field
+from lensyard.dashboard.field import TAP_STANDS, show_field
 from lensyard.dashboard.shell import Shell, plain, show_body
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
@@ -156,7 +156,7 @@ def _show(shell: Shell, now: Sitting) -> None:
         key=FIELD_KEY,
         on_tap=_take_tap,
         hint=HINT if question is not None else "",
-        sets_ball=False,
+        takes=TAP_STANDS,
     )
 
 

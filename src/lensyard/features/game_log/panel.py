@@ -5,7 +5,7 @@ A session keeps what the last change answered, and opens the log only to change 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,7 +14,7 @@ import streamlit as st
 from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.shell import plain
-from lensyard.domain.places import standing_text
+from lensyard.domain.places import standing_text, turned_standing
 from lensyard.domain.situation import parse_clock
 from lensyard.errors import LensyardError
 from lensyard.features.game_log import compute as logs
@@ -25,17 +25,39 @@ from lensyard.features.game_log.entries import (
     parse_direction,
     parse_spot,
 )
-from lensyard.features.game_log.report import answer_report, reminder_section
+from lensyard.features.game_log.report import (
+    RESULT_WORDS,
+    answer_report,
+    bar_text,
+    possession_text,
+    reminder_section,
+)
+from lensyard.features.game_log.results import ARMED, SAID, by_likelihood, offered
+from lensyard.game.course import state_after
 from lensyard.game.entry import Result
+from lensyard.game.likely import LikelyResult
 from lensyard.game.logbook import Logbook, log_stamp, open_log
+from lensyard.game.rules import PENALTIES
+from lensyard.game.state import (
+    GameState,
+    Phase,
+    PlayResult,
+    flag_result,
+    kickoff_out,
+    next_snap,
+    other_team,
+    start_of,
+)
 from lensyard.render.report import Section
 from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
 
 WAIT_S = 3.0
 _STATE = "ly_log"
-_RESULT, _GAIN, _TOUCHDOWN = "ly_result", "ly_gain", "ly_touchdown"
-_HOME, _AWAY = "ly_home", "ly_away"
+_HOME, _AWAY, _BESIDE = "ly_home", "ly_away", "ly_beside"
+Likely = Callable[[GameState], tuple[LikelyResult, ...]]
+BY_HAND = "ly_by_hand"
+"""Key of the box that opens what is set by hand while a game is logged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +66,9 @@ class LogState:
 
     ``folder``: where the log lies; None is the owner's own. ``answer``: what the last change
     answered; None without a game. ``done``, ``issue``: what was done, or why it was not, as
-    sentences. ``reminder``: what is still missing at a break.
+    sentences. ``reminder``: what is still missing at a break. ``armed``: what the next tap on the
+    field means, besides where the ball is. ``turned``: whether the other team was said to have the
+    ball. ``kickoff``: whether a game without plays begins with one.
     """
 
     folder: Path | None
@@ -52,6 +76,9 @@ class LogState:
     done: str = ""
     issue: str = ""
     reminder: Section | None = None
+    armed: str = ""
+    turned: bool = False
+    kickoff: bool = False
 
     @property
     def game_id(self) -> str | None:
@@ -105,11 +132,11 @@ def _change(use_case: Callable[[Logbook], LogAnswer]) -> LogState:
         with open_log(before.folder, wait_s=WAIT_S) as book:
             answer = use_case(book)
     except LensyardError as error:
-        return _set(LogState(before.folder, before.answer, issue=sentence(str(error))))
+        return _set(replace(before, done="", issue=sentence(str(error)), reminder=None, armed=""))
     report = answer_report(answer)
     reminder = None if answer.reminder is None else reminder_section(answer.reminder.report)
     done = " ".join((sentence(report.headline), *report.cautions))
-    return _set(LogState(before.folder, answer, done, reminder=reminder))
+    return _set(LogState(before.folder, answer, done, reminder=reminder, kickoff=before.kickoff))
 
 
 def _start() -> None:
@@ -120,6 +147,7 @@ def _start() -> None:
         home=home or "Home",
         away=away or "Visitors",
         home_attacks=controls.shown("attacking"),
+        beside=bool(st.session_state.get(_BESIDE)),
     )
     _change(
         lambda book: logs.start_game(
@@ -129,56 +157,178 @@ def _start() -> None:
     session.set_choices({"quarter": 1})
 
 
-def _log_play(spot: str) -> None:
-    """Log the play that the page shows, from a spot; a callback."""
-    entry = _entry_of(session.current().controls, spot=spot)
-    game_id = state().game_id
+def now(controls: Controls) -> GameState | None:
+    """Return the game before the next play; None without a game, or where nobody can know.
+
+    Before the first play it is the situation that the page shows, until a kickoff is said.
+    """
+    known = state()
+    if known.answer is None or not known.going_on:
+        return None
+    game, plays = known.answer.game, known.answer.plays
+    found = state_after(game, plays)
+    if found is not None and not plays and not known.kickoff:
+        direction = parse_direction(controls.shown("attacking"))
+        team = game.team_going(direction, quarter=1)
+        found = replace(
+            start_of(game, kicking=team.other),
+            phase=Phase.SCRIMMAGE,
+            offense=team,
+            direction=direction,
+            yardline_100=controls.yardline_100,
+            down=controls.down,
+            distance_yd=controls.distance_yd,
+        )
+    return other_team(found) if found is not None and known.turned else found
+
+
+def _follow() -> None:
+    """Show the snap that follows."""
+    following = now(session.current().controls)
+    if following is not None and following.phase is not Phase.OVER:
+        _show(following)
+
+
+def _show(following: GameState) -> None:
+    """Show a snap: situation, direction, score, and where one stands as its offense sees it."""
+    snap = next_snap(following)
+    attacking = "B" if snap.direction == 1 else "A"
+
+    def shown(controls: Controls) -> Controls:
+        turns = controls.standing and controls.shown("attacking") != attacking
+        return replace(
+            controls,
+            down=snap.down or 1,
+            distance_yd=snap.distance_yd or 10,
+            yardline_100=snap.yardline_100,
+            hash_mark=None,
+            changed_hands=snap.changed_hands,
+            attacking=attacking,
+            quarter=snap.quarter,
+            score_diff=min(max(snap.score_diff, -99), 99),
+            standing=turned_standing(controls.standing) if turns else controls.standing,
+        )
+
+    session.replace_controls(shown)
+
+
+def _log(result: PlayResult) -> None:
+    """Log the play that the page shows with its result, and show the next."""
+    controls = session.current().controls
+    entry, game_id = _entry_of(controls, now(controls), result), state().game_id
     if not _change(lambda book: logs.add_play(book, entry, game_id=game_id)).issue:
-        session.set_choices({"standing": spot, "changed_hands": False})
+        _follow()
 
 
-def _entry_of(controls: Controls, *, spot: str) -> PlayEntry:
-    """Return a play for the log; what nobody has touched is not said."""
-    toward = None if controls.venue().symmetric else controls.shown("attacking")
-    return PlayEntry(
-        yardline_100=controls.yardline_100,
-        down=controls.down,
-        distance_yd=controls.distance_yd,
-        hash_mark=controls.hash_mark,
-        score_diff=controls.score_diff or None,
-        clock_s=None if controls.clock == Controls().clock else parse_clock(controls.clock),
-        quarter=controls.quarter,
-        direction=parse_direction(toward) if toward else None,
-        changed_hands=controls.changed_hands or None,
-        spot=parse_spot(spot) if spot else None,
-    )
-
-
-def _save_result() -> None:
-    """Say what came of the last play, and move to the snap that follows; a callback."""
-    known, values = state(), st.session_state
-    chosen, gain_yd = values.get(_RESULT), int(values.get(_GAIN) or 0)
-    touchdown = bool(values.get(_TOUCHDOWN))
-    for key, empty in ((_RESULT, None), (_GAIN, None), (_TOUCHDOWN, False)):
-        values[key] = empty
-    if known.answer is None or not known.answer.plays or chosen is None:
-        return
-    result = Result(chosen)
-    number = known.answer.plays[-1].number
-    gained = result not in (Result.INCOMPLETE, Result.INTERCEPTION, Result.NO_PLAY)
+def _entry_of(controls: Controls, before: GameState | None, result: PlayResult) -> PlayEntry:
+    """Return a play for the log: the snap that the page shows, or a kickoff or a try."""
+    at_snap = before is None or before.phase is Phase.SCRIMMAGE
     entry = PlayEntry(
-        result=result, gain_yd=gain_yd if gained else None, touchdown=touchdown or None
+        result=result.kind,
+        end_yardline_100=result.yardline_100,
+        first_down=result.first_down or None,
+        touchdown=True if at_snap and result == PlayResult(Result.GAIN, 0) else None,
+        spot=parse_spot(controls.standing) if controls.standing else None,
     )
-    known = _change(lambda book: logs.edit_play(book, number, entry, game_id=known.game_id))
-    follows = session.current().controls.after_gain(gain_yd if gained else 0)
-    ends_series = touchdown or result in (Result.INTERCEPTION, Result.KICK, Result.NO_PLAY)
-    if follows is not None and not known.issue and not ends_series:
-        session.replace_controls(lambda _: follows)
+    if at_snap:
+        entry = replace(
+            entry,
+            yardline_100=controls.yardline_100,
+            down=controls.down,
+            distance_yd=controls.distance_yd,
+            hash_mark=controls.hash_mark,
+            quarter=controls.quarter,
+            direction=parse_direction(controls.attacking) if controls.attacking else None,
+            clock_s=None if controls.clock == Controls().clock else parse_clock(controls.clock),
+            changed_hands=controls.changed_hands or None,
+        )
+    if before is None:
+        return entry
+    ball = entry.yardline_100 or before.yardline_100
+    direction = entry.direction or before.direction
+    score = controls.score_diff if at_snap else before.score_diff
+    return replace(
+        entry, yardline_100=ball, offense=before.offense, direction=direction, score_diff=score
+    )
+
+
+def logs_taps(controls: Controls) -> bool:
+    """Whether a tap on the field logs a play: a game is going on, and nothing is set by hand."""
+    before = now(controls)
+    playing = before is not None and before.phase is not Phase.OVER
+    return playing and not st.session_state.get(BY_HAND)
+
+
+def take_tap() -> None:
+    """Take a tap on the field: where the ball is now, or where one stands; a callback."""
+    tap = st.session_state[session.FIELD_KEY].get("tap")
+    before = now(session.current().controls)
+    if not isinstance(tap, Mapping) or tap.get("kind") != "ball" or before is None:
+        session.take_tap()
+        return
+    ball = tap.get("yardline_100")
+    if not isinstance(ball, int | float) or not 0 <= ball <= 100:
+        return
+    # The field is drawn as the team sees it that snaps next; of a kickoff these are the receivers.
+    whole = 100 - int(ball) if before.phase is Phase.KICKOFF else int(ball)
+    armed = state().armed
+    usual = Result.KICK if before.phase is Phase.KICKOFF else Result.GAIN
+    _log(PlayResult(ARMED.get(armed, usual), whole, first_down=armed == "first"))
+
+
+def _say(name: str) -> None:
+    """Take what a button says: a result, a break, or what the next tap on the field means."""
+    known, before = state(), now(session.current().controls)
+    gone = Result.INTERCEPTION if known.armed == "turnover" else Result.KICK
+    penalty = next((one for one in PENALTIES if one.key == name), None)
+    if name in (*ARMED, "score", "back"):
+        _set(replace(known, armed="" if name == "back" else name))
+    elif name == "quarter":
+        _end_quarter()
+    elif name in ("touchback", "returned"):
+        _log(PlayResult(gone, 0 if name == "touchback" else 100))
+    elif before is not None and name == "out":
+        _log(kickoff_out(before))
+    elif before is not None and penalty is not None:
+        _log(flag_result(before, penalty))
+    else:
+        _log(SAID[name])
+
+
+def _end_quarter() -> None:
+    """Note on the last play that its quarter is over."""
+    known = state()
+    if known.answer is None or not known.answer.plays:
+        return
+    number, game_id = known.answer.plays[-1].number, known.game_id
+    entry = PlayEntry(ends_quarter=True)
+    if not _change(lambda book: logs.edit_play(book, number, entry, game_id=game_id)).issue:
+        _follow()
+
+
+def _turn() -> None:
+    """The other team has the ball, and attacks the other end; a callback."""
+    known, before = state(), now(session.current().controls)
+    if known.answer is not None and (known.answer.plays or known.kickoff):
+        _set(replace(known, turned=not known.turned))
+        _follow()
+    elif before is not None:  # the page's own situation is all that is known
+        _show(other_team(before))
+
+
+def _kickoff() -> None:
+    _set(replace(state(), kickoff=True))
+    _follow()
+
+
+def _went(spot: str) -> None:
+    session.set_choices({"standing": spot})
 
 
 def _undo() -> None:
     game_id = state().game_id
-    _change(lambda book: logs.undo_last(book, game_id=game_id))
+    if not _change(lambda book: logs.undo_last(book, game_id=game_id)).issue:
+        _follow()
 
 
 def _end() -> None:
@@ -198,18 +348,28 @@ def try_demo() -> None:
     _change(lambda book: install_demo(book).answer)
 
 
-def log_bar(controls: Controls, best: SpotScore | None) -> None:
-    """Show the row; without a game it offers to start one."""
+def log_bar(controls: Controls, best: SpotScore | None, likely: Likely) -> None:
+    """Show the row; without a game it offers to start one.
+
+    ``likely``: returns what may become of the next play.
+    """
     known = state()
     with st.container(key="ly_log_bar"):
         if known.answer is not None and known.going_on:
-            _going_on(known.answer, controls, best)
+            _going_on(known.answer, controls, best, likely)
         else:
             with st.popover("Log this game", key="ly_start", width="stretch"):
                 st.text_input("Home team", key=_HOME, max_chars=60, placeholder="Home")
                 st.text_input("Visiting team", key=_AWAY, max_chars=60, placeholder="Visitors")
+                if known.answer is not None or known.issue:
+                    st.checkbox("Although another game is going on", key=_BESIDE)
                 st.button("Start the game", key="ly_start_game", type="primary", on_click=_start)
                 st.caption("Kit, venue and assignment are those of this page.")
+        _told(known)
+
+
+def _told(known: LogState) -> None:
+    """Show what was done or why it was not, and at a break what is still missing."""
     if known.issue:
         st.error(plain(known.issue))
     elif known.done:
@@ -218,51 +378,44 @@ def log_bar(controls: Controls, best: SpotScore | None) -> None:
         st.warning(plain("\n\n".join((known.reminder.title, *known.reminder.lines))))
 
 
-def _going_on(answer: LogAnswer, controls: Controls, best: SpotScore | None) -> None:
+def _going_on(
+    answer: LogAnswer, controls: Controls, best: SpotScore | None, likely: Likely
+) -> None:
+    known, before = state(), now(controls)
+    st.caption(plain(bar_text(answer.game, before)))
+    if before is not None:
+        st.button(
+            possession_text(answer.game, before),
+            key="ly_possession",
+            on_click=_turn,
+            help="The other team has the ball",
+            width="stretch",
+        )
+    titles = {**RESULT_WORDS, **{one.key: one.title for one in PENALTIES}}
+    names = offered(before, known.armed)
+    if before is not None and before.phase is Phase.SCRIMMAGE and not known.armed:
+        names = by_likelihood(names, likely(before))
+    for name in names:
+        st.button(titles[name], key=f"ly_say_{name}", on_click=_say, args=(name,), width="stretch")
+    if not answer.plays and not known.kickoff:
+        st.button("Kickoff", key="ly_kickoff_first", on_click=_kickoff, width="stretch")
     if best is not None:
         spot = standing_text(x_yd=best.x_yd, y_yd=best.y_yd, venue=controls.venue())
         st.button(
             "Went there",
             key="ly_went",
             type="primary",
-            on_click=_log_play,
+            on_click=_went,
             args=(spot,),
-            help="Log this play from the best spot",
+            help="You stand at the best spot now",
             width="stretch",
         )
-    if controls.standing:
-        st.button(
-            "Stayed",
-            key="ly_stayed",
-            on_click=_log_play,
-            args=(controls.standing,),
-            help="Log this play from where you stand",
-            width="stretch",
-        )
-    with st.popover("Result", key="ly_result_box", width="stretch"):
-        _result_form(answer)
+    st.button("Undo", key="ly_undo", on_click=_undo, width="stretch")
     had = sum(frame.key in answer.ticked for frame in answer.shot_list)
     title = f"Shots {had}/{len(answer.shot_list)}" if answer.shot_list else "Shots"
     with st.popover(title, key="ly_shots_box", width="stretch"):
         _shots(answer)
-    st.button("Undo", key="ly_undo", on_click=_undo, width="stretch")
-
-
-def _result_form(answer: LogAnswer) -> None:
-    if not answer.plays:
-        st.caption("Log a play first; then say here what came of it.")
-        return
-    st.segmented_control(
-        "What came of the last play",
-        [result.value for result in Result],
-        format_func=lambda value: value.replace("-", " ").capitalize(),
-        key=_RESULT,
-        wrap=True,
-        width="stretch",
-    )
-    st.number_input("Yards gained", min_value=-99, max_value=99, step=1, key=_GAIN, value=None)
-    st.checkbox("Touchdown", key=_TOUCHDOWN)
-    st.button("Save and go on", key="ly_save_result", type="primary", on_click=_save_result)
+    st.checkbox("Set by hand", key=BY_HAND)
 
 
 def _shots(answer: LogAnswer) -> None:

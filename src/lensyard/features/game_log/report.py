@@ -8,7 +8,9 @@ from lensyard.domain.assignment import MustHave, Window
 from lensyard.domain.shot_list import BreakReport
 from lensyard.domain.situation import ball_text
 from lensyard.features.game_log.compute import DemoAnswer, GameList, LogAnswer
-from lensyard.game.entry import LoggedPlay, Result
+from lensyard.game.course import next_text
+from lensyard.game.entry import Game, LoggedPlay, Result, Team
+from lensyard.game.state import GameState, Phase
 from lensyard.render.report import Column, Format, Report, Section, Table, Value
 
 _PLAY_COLUMNS = (
@@ -22,6 +24,28 @@ _PLAY_COLUMNS = (
     Column("keepers", "Kept", Format.COUNT),
     Column("ticks", "Ticked"),
 )
+
+
+RESULT_WORDS = {
+    "incomplete": "Incomplete",
+    "score": "Score",
+    "flag": "Flag",
+    "turnover": "Turnover",
+    "kick": "Kick",
+    "quarter": "Quarter ends",
+    "touchdown": "Touchdown",
+    "good": "Kick good",
+    "missed": "No good",
+    "two": "Two points",
+    "safety": "Safety",
+    "touchback": "Touchback",
+    "returned": "Run back all the way",
+    "out": "Out of bounds",
+    "kept": "Kickers recover",
+    "first": "First down, tap the spot",
+    "back": "Back",
+}
+"""What a play can turn into, as buttons say it; penalties have their own titles."""
 
 
 def _play_row(play: LoggedPlay) -> tuple[Value, ...]:
@@ -91,6 +115,20 @@ def next_sentence(answer: LogAnswer) -> str:
     if answer.next is not None:
         return f"Next: {answer.next.text}."
     return "What follows is not known until the last play has a result." if answer.plays else ""
+
+
+def bar_text(game: Game, state: GameState | None) -> str:
+    """Return which game is logged, and what the next play is."""
+    if state is None:
+        return f"{game.title}: say what the last play became"
+    return f"{game.title}: {next_text(state, game)}"
+
+
+def possession_text(game: Game, state: GameState) -> str:
+    """Return who has the ball and where they attack, for the toggle that turns both."""
+    name = game.home if state.offense is Team.HOME else game.away
+    what = {Phase.KICKOFF: "kick off", Phase.TRY: "try"}.get(state.phase, "ball")
+    return f"{name} {what}, end B ▶" if state.direction == 1 else f"◀ end A, {name} {what}"
 
 
 def game_report(answer: LogAnswer) -> Report:

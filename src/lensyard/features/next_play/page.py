@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.field import bare_picture, show_field
+from lensyard.dashboard.field import TAP_LOGS, bare_picture, show_field
 from lensyard.dashboard.shell import Shell, show_body, show_lead
 from lensyard.domain.field import PlayPoint
 from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.report import next_report
+from lensyard.game.likely import LikelyResult, likely_results
+from lensyard.game.state import GameState
+from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
@@ -35,6 +39,7 @@ NO_SIGNAL = (
     "No signal at the field? The offline card answers without one: get it before the game under "
     "Game plan."
 )
+LOG_HINT = "Tap the field where the ball is now, the strip around it to say where you stand."
 _DEMO = "ly_demo_there"
 
 
@@ -47,19 +52,40 @@ def page(shell: Shell) -> None:
             answer = shell.attempt(lambda: _answer(controls))
         report = None if answer is None else next_report(answer)
         if report is not None:
-            show_lead(report)
-            st.html(facts_html(report.facts))
-        panel.log_bar(controls, None if answer is None else answer.best)
+            with st.container(key="ly_lead"):
+                show_lead(report)
+            with st.container(key="ly_facts"):
+                st.html(facts_html(report.facts))
+        panel.log_bar(controls, None if answer is None else answer.best, partial(_likely, controls))
         with st.container(key="ly_situation"):
             widgets.situation_widgets(controls)
             widgets.standing_widget(controls)
     with st.container(key="ly_show"):
         with st.container(key="ly_settings"):
             widgets.settings(controls, situation=True)
-        _show_field(shell, answer)
+        with st.container(key="ly_field"):
+            _show_field(shell, answer)
         if report is not None:
-            show_body(replace(report, facts=()), theme=shell.theme, key="next")
-            st.caption(NO_SIGNAL)
+            with st.container(key="ly_body"):
+                show_body(replace(report, facts=()), theme=shell.theme, key="next")
+                st.caption(NO_SIGNAL)
+
+
+def _likely(controls: Controls, before: GameState) -> tuple[LikelyResult, ...]:
+    """Return what the next play may become, by the model's forecast."""
+    situation = before.situation()
+    if situation is None:
+        return ()
+    forecast = controls.answering().forecast(situation)
+    fourth = forecast.p_fourth_down_choice[0] if situation.down == 4 else (1.0, 0.0, 0.0)
+    go, punt, kick = (float(p) for p in fourth)
+    return likely_results(
+        before,
+        p_gain={int(g): float(p) for g, p in zip(GAINS_YD, forecast.gain_pmf[0], strict=True)},
+        p_incomplete=float(forecast.p_kind[0, KINDS.index("incomplete")]),
+        p_turnover=float(forecast.p_turnover[0]),
+        p_choice=(go, punt, kick),
+    )
 
 
 def _answer(controls: Controls) -> NextAnswer:
@@ -86,11 +112,16 @@ def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest
 def _show_field(shell: Shell, answer: NextAnswer | None) -> None:
     """Show the field to tap on; without an answer it has the ball and what is closed."""
     if answer is not None:
-        show_field(next_picture(answer, tappable=True), shell.theme)
-        return
-    bare = shell.attempt(lambda: bare_picture(shell.controls))
-    if bare is not None:
-        show_field(bare, shell.theme)
+        picture = next_picture(answer, tappable=True)
+    else:
+        bare = shell.attempt(lambda: bare_picture(shell.controls))
+        if bare is None:
+            return
+        picture = bare
+    if panel.logs_taps(shell.controls):
+        show_field(picture, shell.theme, on_tap=panel.take_tap, hint=LOG_HINT, takes=TAP_LOGS)
+    else:
+        show_field(picture, shell.theme)
 
 
 def show_welcome() -> None:
