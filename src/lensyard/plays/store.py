@@ -33,7 +33,14 @@ from lensyard.plays.bundled import (
     keyboard_interrupts,
     plays_path,
 )
-from lensyard.plays.importing.adapter import EXTRA_COLUMNS, REJECT_COLUMNS, identifier, literal
+from lensyard.plays.importing.adapter import (
+    EXTRA_COLUMNS,
+    REJECT_COLUMNS,
+    identifier,
+    literal,
+    parquet_files,
+    without_pattern,
+)
 from lensyard.plays.importing.catalog import (
     BUNDLED,
     ImportedSeasons,
@@ -318,7 +325,8 @@ def _lock_down(connection: duckdb.DuckDBPyConnection, imported: ImportedSeasons)
     Connections of one process to one file share their settings, so a second one finds them set.
     """
     folder = imported.folder
-    allowed = [] if folder is None else [str(folder.absolute()) + os.sep]
+    names = [] if folder is None else [str(folder.absolute()) + os.sep]
+    allowed = list(dict.fromkeys([*names, *map(without_pattern, names)]))
     locked = connection.execute(
         "SELECT current_setting('lock_configuration'), current_setting('allowed_directories')"
     ).fetchone()
@@ -374,8 +382,7 @@ def _views(connection: duckdb.DuckDBPyConnection, imported: ImportedSeasons) -> 
 def _files(imported: ImportedSeasons, parts: Sequence[Part]) -> str:
     """Return the SQL that reads files of the imports."""
     folder = Path() if imported.folder is None else imported.folder.absolute()
-    listed = ", ".join(literal(str(folder / part.name)) for part in parts)
-    return f"read_parquet([{listed}], union_by_name=true)"
+    return parquet_files(folder / part.name for part in parts)
 
 
 _shared_lock: Final = threading.Lock()

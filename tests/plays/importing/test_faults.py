@@ -9,6 +9,7 @@ import os
 import subprocess
 import sys
 import threading
+import tracemalloc
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -20,7 +21,7 @@ import pytest
 from click.testing import CliRunner
 from tests.benchmarks.fuzz_targets import folder_state, require_whole
 from tests.benchmarks.kill_import import STEPS, interrupted
-from tests.support.play_files import check, take, write_query
+from tests.support.play_files import Files, check, take, write_query
 
 from lensyard.errors import DataError, LensyardError, StoreError
 from lensyard.features.plays.cli import data_command
@@ -204,7 +205,7 @@ BOMBS: list[tuple[str, Callable[[Path], object]]] = [
     ("more than the limit of 4,194,304", lambda path: path.write_bytes(TABLE * 2)),
     ("cannot be read", lambda path: path.write_text("[" * 100_000)),
     (
-        "no source that is known",
+        "longer than 1,048,576 bytes",
         lambda path: path.write_bytes(b"a,b\n" + b"x" * (3 << 20) + b",1\n"),
     ),
 ]
@@ -227,6 +228,80 @@ def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) 
         path = folder.parent / name
         path.write_bytes(season_file.read_bytes())
         assert check(path).kept > 300
+
+
+def test_a_folders_name_is_no_column(season_file: Path, folder: Path) -> None:
+    place = folder.parent / "season=1999"
+    place.mkdir()
+    path = place / "x.parquet"
+    path.write_bytes(season_file.read_bytes())
+    assert check(path).seasons == check(season_file).seasons == (2031,)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names of a POSIX system")
+def test_a_name_like_a_pattern_is_that_file_alone(nflverse_file: Files, tmp_path: Path) -> None:
+    whole = nflverse_file(".csv").read_bytes()
+    for name in ("plays1.csv", "playsx.csv"):
+        (tmp_path / name).write_bytes(whole)
+    lines = whole.splitlines(keepends=True)
+    for name in ("plays[1].csv", "plays?.csv", "plays*.csv"):
+        path = tmp_path / name
+        path.write_bytes(b"".join(lines[:-5]))
+        assert check(path).rows == len(lines) - 6, name
+
+
+def _damaged_lzma(path: Path) -> None:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_LZMA) as archive:
+        archive.writestr("plays.csv", TABLE[:40_000])
+    data = bytearray(path.read_bytes())
+    data[60:110] = bytes(255 - value for value in data[60:110])
+    path.write_bytes(data)
+
+
+def _no_utf8_name(path: Path) -> None:
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("pl\u00e4ys.csv", b"a,b\n1,2\n")
+    path.write_bytes(path.read_bytes().replace(b"pl\xc3\xa4ys", b"pl\xff\xfeys"))
+
+
+@pytest.mark.parametrize("write", [_damaged_lzma, _no_utf8_name])
+def test_archives_that_are_not_what_they_say_are_refused(
+    tmp_path: Path, write: Callable[[Path], None]
+) -> None:
+    path = tmp_path / "plays.zip"
+    write(path)
+    with pytest.raises(DataError, match="cannot be unpacked"):
+        check(path)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="names of bytes")
+def test_a_name_that_is_no_text_is_refused(season_file: Path, tmp_path: Path) -> None:
+    path = tmp_path / os.fsdecode(b"plays\xff.parquet")
+    path.write_bytes(season_file.read_bytes())
+    with pytest.raises(DataError, match="rename the file"):
+        check(path)
+
+
+def test_one_long_line_takes_no_memory(tmp_path: Path) -> None:
+    path = tmp_path / "line.zip"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("line.csv", b"a,b\n" + b"x" * (64 << 20))
+    assert path.stat().st_size < 100_000
+    tracemalloc.start()
+    with pytest.raises(DataError, match="longer than"):
+        check(path)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 24 << 20
+
+
+def test_control_characters_of_a_header_do_not_reach_the_terminal(tmp_path: Path) -> None:
+    path = tmp_path / "plays.csv"
+    path.write_bytes(b"a\x1b[31mred,b\x07,down\r\n1,2,3\r\n")
+    shown = CliRunner().invoke(data_command, ["check", str(path)])
+    said = shown.output + str(shown.exception)
+    assert "no source that is known" in said
+    assert not set(said) & {"\x1b", "\x07"}
 
 
 @pytest.mark.parametrize("name", ["../x", "X", "", "a" * 41, "bundled", "a/b", "a.b", "-a"])

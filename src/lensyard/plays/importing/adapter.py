@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError
@@ -34,6 +35,25 @@ def identifier(name: str) -> str:
     '"a ""b\"""'
     """
     return '"' + name.replace('"', '""') + '"'
+
+
+def parquet_files(paths: Iterable[Path]) -> str:
+    """Return the SQL that reads Parquet files of the program's own, exactly these.
+
+    Characters that DuckDB would take for a pattern are escaped, and folders such as ``season=1999``
+    are no columns.
+    """
+    listed = ", ".join(literal(without_pattern(str(path))) for path in paths)
+    return f"read_parquet([{listed}], union_by_name=true, hive_partitioning=false)"
+
+
+def without_pattern(path: str) -> str:
+    """Return a path that DuckDB does not take for a pattern.
+
+    >>> without_pattern("plays[1]*.csv")
+    'plays[[]1][*].csv'
+    """
+    return "".join(f"[{c}]" if c in "*?[" else c for c in path)
 
 
 def literal(text: str) -> str:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError, InvalidInputError, StoreError
 from lensyard.files import file_sha256, flush_file
-from lensyard.plays.importing.adapter import REJECT_COLUMNS, Adapter, literal
+from lensyard.plays.importing.adapter import REJECT_COLUMNS, Adapter, literal, parquet_files
 from lensyard.plays.importing.catalog import (
     Catalog,
     Entry,
@@ -291,8 +291,7 @@ class _SeasonWriter:
         """Return the SQL that reads files of the catalog, old or new."""
         new = {part.name for part in parts if (self.workdir / part.name).exists()}
         paths = [(self.workdir if part.name in new else self.folder) / part.name for part in parts]
-        listed = ", ".join(literal(str(path)) for path in paths)
-        return f"read_parquet([{listed}], union_by_name=true)"
+        return parquet_files(paths)
 
     def _write(self, query: str, stem: str, *, order: str) -> Part | None:
         """Write a query as a file named after its content; None where there are no rows."""

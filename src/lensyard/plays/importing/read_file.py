@@ -10,6 +10,9 @@ from __future__ import annotations
 import codecs
 import csv
 import gzip
+import lzma
+import shutil
+import struct
 import zipfile
 import zlib
 from dataclasses import dataclass, field, replace
@@ -28,6 +31,11 @@ _DELIMITERS: Final = (",", ";", "\t", "|")
 _PARQUET: Final = b"PAR1"
 _GZIP: Final = b"\x1f\x8b"
 _ZIP: Final = b"PK\x03\x04"
+_DAMAGE: Final = (
+    EOFError, zlib.error, lzma.LZMAError, zipfile.BadZipFile, RuntimeError, NotImplementedError,
+    UnicodeError, ValueError, struct.error, KeyError, IndexError,
+)  # fmt: skip
+"""What unpacking raises where an archive is not what it says."""
 _BOMS: Final = ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 
 
@@ -96,7 +104,7 @@ def read_raw(
                 f"{limits.bytes_on_disk:,}; split it into seasons"
             )
         sha256 = file_sha256(path)
-        raw = reader.table(reader.unpacked(path))
+        raw = reader.table(reader.unpacked(_linked(path, workdir)))
     except OSError as error:
         raise DataError(f"cannot read {path}: {error.strerror or error}") from error
     except duckdb.Error as error:
@@ -112,10 +120,73 @@ def read_raw(
     return replace(raw, sha256=sha256, notes=tuple(reader.notes))
 
 
+def require_plain_name(path: Path) -> None:
+    """Raise `DataError` if a path is no text, so that it could be neither shown nor kept."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        raise DataError(
+            f"the name of {path.name!a} is no UTF-8, so it can be neither shown nor kept; "
+            "rename the file"
+        ) from None
+
+
+def _linked(path: Path, workdir: Path) -> Path:
+    """Return the file under a name that is no pattern, and in a folder that is no column."""
+    given = workdir / "given"
+    given.unlink(missing_ok=True)
+    try:
+        given.symlink_to(path.absolute())
+    except OSError:  # a system without links
+        shutil.copyfile(path, given)
+    return given
+
+
 def first_line(error: Exception) -> str:
     """Return the first line of an error's message, without characters that steer a terminal."""
     line = (str(error).strip().splitlines() or ["no message"])[0][:300]
     return "".join(c if c.isprintable() else "?" for c in line)
+
+
+def _is_lines(head: bytes) -> bool:
+    """Return whether a file that begins so is read line by line, as text and not as JSON."""
+    return not head.startswith(_PARQUET) and head.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] not in (
+        b"[",
+        b"{",
+    )
+
+
+class _Lines:
+    """Looks at the lines of a text without keeping them; refuses one that is too long."""
+
+    def __init__(self, longest: int) -> None:
+        self._was_inside = False
+        self._longest = longest
+        self._length = 0
+        self._quotes = 0
+
+    @property
+    def ended_inside_quotes(self) -> bool:
+        """Whether any line did."""
+        return self._was_inside or self._quotes % 2 == 1
+
+    def add(self, block: bytes) -> None:
+        """Take the next block. Raises `DataError` once a line is too long."""
+        first, *others = block.split(b"\n")
+        self._take(first)
+        for part in others:
+            self._was_inside = self.ended_inside_quotes
+            self._length = self._quotes = 0
+            self._take(part)
+
+    def _take(self, part: bytes) -> None:
+        self._length += len(part)
+        self._quotes += part.count(b'"')
+        if self._length > self._longest:
+            raise DataError(
+                f"a line of the file is longer than {self._longest:,} bytes; expected one row a "
+                "play on a line of its own"
+            )
 
 
 @dataclass
@@ -140,7 +211,7 @@ class _Reader:
             if head.startswith(_ZIP):
                 with zipfile.ZipFile(path) as archive, self._only_member(archive) as packed:
                     return self._copied(packed, "zip")
-        except (EOFError, zlib.error, zipfile.BadZipFile, RuntimeError, NotImplementedError) as e:
+        except _DAMAGE as e:
             raise DataError(
                 f"{self.name} cannot be unpacked ({first_line(e)}); it is damaged or cut off. "
                 "Fetch it again."
@@ -166,8 +237,13 @@ class _Reader:
         """Return a copy of a stream, refused beyond the limit."""
         left = self.limits.bytes_unpacked
         target = self.workdir / "unpacked"
+        lines: _Lines | None = None
         with target.open("wb") as out:
             while block := source.read(_BLOCK):
+                if left == self.limits.bytes_unpacked and _is_lines(block):
+                    lines = _Lines(self.limits.line_bytes)
+                if lines is not None:
+                    lines.add(block)
                 left -= len(block)
                 if left < 0:
                     raise DataError(
@@ -209,7 +285,7 @@ class _Reader:
                 f"the file claims {rows:,} rows and {unpacked:,} bytes unpacked; the limits are "
                 f"{limits.rows:,} rows and {limits.bytes_unpacked:,} bytes. Split it into seasons."
             )
-        relation = f"read_parquet({name}, file_row_number=true)"
+        relation = f"read_parquet({name}, file_row_number=true, hive_partitioning=false)"
         types = self._types(f"SELECT * FROM {relation}")
         types.pop("file_row_number", None)
         return RawFile(relation, types, "parquet")
@@ -218,7 +294,10 @@ class _Reader:
         """Return a JSON file's table: an array or lines of objects, inner ones as dotted names."""
         limit = min(self.limits.bytes_unpacked, 1 << 30)
         largest = self.limits.line_bytes * 16
-        relation = f"read_json({literal(str(path))}, maximum_object_size={largest})"
+        relation = (
+            f"read_json({literal(str(path))}, maximum_object_size={largest}, "
+            "hive_partitioning=false)"
+        )
         if path.stat().st_size > limit:
             raise DataError(f"the JSON file is larger than the limit of {limit:,} bytes")
         parts, types = [], {}
@@ -238,10 +317,10 @@ class _Reader:
 
     def _csv(self, path: Path) -> RawFile:
         """Return the table in a text file; lines that cannot be split are kept as rejects."""
-        with path.open(encoding="utf-8-sig", errors="replace", newline="") as stream:
+        with path.open(encoding="utf-8-sig", errors="replace", newline="") as text:
             for _ in range(self.skip_lines):
-                stream.readline(self.limits.line_bytes)
-            header = stream.readline(self.limits.line_bytes)
+                text.readline(self.limits.line_bytes)
+            header = text.readline(self.limits.line_bytes)
         outside = "".join(header.split('"')[::2])
         delimiter = max(_DELIMITERS, key=outside.count)
         if delimiter != ",":
@@ -250,13 +329,17 @@ class _Reader:
         columns = ", ".join(f"{literal(name)}: 'VARCHAR'" for name in names)
         # A line that ends inside quotes (a cell of several lines, or a stray quote) must not be
         # read in parallel.
-        with path.open("rb") as lines:
-            parallel = not any(line.count(b'"') % 2 for line in lines)
+        lines = _Lines(self.limits.line_bytes)
+        with path.open("rb") as stream:
+            while block := stream.read(_BLOCK):
+                lines.add(block)
+        parallel = not lines.ended_inside_quotes
         relation = (
             f"read_csv({literal(str(path))}, all_varchar=true, header=true, "
             f"delim={literal(delimiter)}, quote='\"', escape='\"', skip={int(self.skip_lines)}, "
             "null_padding=true, strict_mode=true, ignore_errors=true, store_rejects=true, "
             f"rejects_limit=100000, max_line_size={self.limits.line_bytes}, "
+            "hive_partitioning=false, "
             f"parallel={str(parallel).lower()}, auto_detect=false, columns={{{columns}}})"
         )
         types = dict.fromkeys(names, "VARCHAR")
@@ -297,7 +380,8 @@ def _column_names(header: str, delimiter: str) -> list[str]:
     names: list[str] = []
     taken: set[str] = set()
     for at, cell in enumerate(cells, start=1):
-        name = cell.replace("\x00", "").strip()[:100] or f"column {at}"
+        shown = "".join(c if c.isprintable() else " " for c in cell.replace("\x00", ""))
+        name = shown.strip()[:100] or f"column {at}"
         while name.lower() in taken:
             name = f"{name} ({at})"
         taken.add(name.lower())

@@ -23,10 +23,17 @@ from lensyard.plays.importing.adapter import (
     literal,
     recognize,
     staged_select,
+    without_pattern,
 )
 from lensyard.plays.importing.catalog import STAGING_PREFIX, Tally, source_slug
 from lensyard.plays.importing.checks import SPLIT_WORDS
-from lensyard.plays.importing.read_file import Limits, RawFile, first_line, read_raw
+from lensyard.plays.importing.read_file import (
+    Limits,
+    RawFile,
+    first_line,
+    read_raw,
+    require_plain_name,
+)
 
 if TYPE_CHECKING:
     import duckdb
@@ -332,6 +339,7 @@ def private_database(
     """Yield a private database that reads and writes only the files of this import."""
     import duckdb
 
+    require_plain_name(request.path)
     connection = duckdb.connect(
         ":memory:",
         config={
@@ -344,10 +352,13 @@ def private_database(
     )
     try:
         folders = [str(workdir)] + ([] if readable is None else [str(readable)])
-        listed = ", ".join(literal(folder + os.sep) for folder in folders)
+        names = [folder + os.sep for folder in folders]
+        listed = ", ".join(literal(name) for name in (*names, *map(without_pattern, names)))
         connection.execute("SET enable_progress_bar = false")
         connection.execute(f"SET allowed_directories = [{listed}]")
-        connection.execute(f"SET allowed_paths = [{literal(str(request.path))}]")
+        # It is read through a link, behind which the database looks.
+        real = literal(os.path.realpath(request.path))
+        connection.execute(f"SET allowed_paths = [{real}]")
         connection.execute("SET enable_external_access = false")
         connection.execute("SET lock_configuration = true")
         with keyboard_interrupts():
