@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable
+from datetime import datetime, time
 from enum import StrEnum
 
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
@@ -230,6 +231,61 @@ def known_keys(must_have: Iterable[MustHave], have: Iterable[str]) -> frozenset[
     return frozenset(have)
 
 
+_MOMENTS = {
+    "halftime": "during halftime",
+    "quarter-1": "as the first quarter ends",
+    "quarter-2": "as the second quarter ends",
+    "quarter-3": "as the third quarter ends",
+    "quarter-4": "as the game ends",
+}
+MOMENT_FORM = f"{', '.join(_MOMENTS)}, or a time of day such as 21:15"
+
+
+class Deadline(Record):
+    """When frames are due at the desk, and how long one works there for it.
+
+    Attributes
+    ----------
+    at
+        ``halftime`` (before the second half begins), ``quarter-1`` to ``quarter-4`` (as it ends),
+        or a time of day on the venue's clock, ``21:15``.
+    minutes
+        Needed at the desk, the walk there not counted. [min]
+    """
+
+    at: str
+    minutes: float
+
+    def __post_init__(self) -> None:
+        """Refuse a moment that is none."""
+        require_range(low=0, high=MOST_MINUTES, minutes=self.minutes)
+        if self.at not in _MOMENTS and self.time is None:
+            raise InvalidInputError(f"a deadline is {MOMENT_FORM}; got {self.at[:40]!r}")
+
+    @property
+    def time(self) -> time | None:
+        """The time of day; None for a moment of the game."""
+        try:
+            return datetime.strptime(self.at, "%H:%M").time()
+        except ValueError:
+            return None
+
+    @property
+    def in_halftime(self) -> bool:
+        """Whether it is met by the end of halftime."""
+        return self.at == "halftime"
+
+    @property
+    def quarter(self) -> int:
+        """The quarter at whose end it lies; 0 for a time of day."""
+        return 2 if self.in_halftime else int(self.at[-1]) if self.at in _MOMENTS else 0
+
+    @property
+    def words(self) -> str:
+        """When it is, for people."""
+        return _MOMENTS.get(self.at, f"at {self.at}")
+
+
 class Faces(StrEnum):
     """Whose faces the frames must show."""
 
@@ -292,7 +348,8 @@ class Assignment(Record):
 
     ``faces``: whose faces count. ``weights``: what usable plays are worth. ``coverage``: which
     team's plays count. ``light``: what to do about backlight. ``about``: one sentence on whom it is
-    for.
+    for. ``deadlines``, ``desk``: when frames are due, and where one files them: a place on the
+    perimeter as the team that attacks end B sees it.
     """
 
     name: str = "both teams"
@@ -302,6 +359,8 @@ class Assignment(Record):
     must_have: tuple[MustHave, ...] = ()
     light: LightPreference = LightPreference.IGNORE
     about: str = ""
+    deadlines: tuple[Deadline, ...] = ()
+    desk: str = ""
 
     def __post_init__(self) -> None:
         """Refuse a shot list that names a frame twice."""
@@ -309,6 +368,10 @@ class Assignment(Record):
         if twice:
             raise InvalidInputError(
                 f"the shot list names {', '.join(twice)} more than once; name each frame once"
+            )
+        if self.deadlines and not self.desk:
+            raise InvalidInputError(
+                'a deadline needs a desk: say where frames are filed, desk = "right:own20"'
             )
 
     @property

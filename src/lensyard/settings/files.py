@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from lensyard.domain.assignment import FRAMES, Assignment, MustHave, OutcomeWeights
+from lensyard.domain.assignment import FRAMES, Assignment, Deadline, MustHave, OutcomeWeights
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
@@ -20,6 +20,7 @@ from lensyard.domain.field import (
     rules_named,
 )
 from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import plain_standing
 from lensyard.domain.venue import (
     GOAL_POSTS,
     ClosedStretch,
@@ -425,6 +426,15 @@ def build_assignment(file: AssignmentFile, issues: Issues) -> Assignment | None:
                 raise UnknownNameError(name="frame", value=key, known=known)
     if issues.found:
         return None
+    deadlines: list[Deadline] = []
+    for i, deadline in enumerate(file.deadline):
+        with issues.at("deadline", i, "at"):
+            deadlines.append(Deadline(deadline.at, deadline.minutes))
+    if file.desk:
+        with issues.at("desk"):
+            plain_standing(file.desk)
+    if issues.found:
+        return None
     listed = [*file.must_have, *(key for key in own if key not in file.must_have)]
     with issues.at("must_have"):
         return Assignment(
@@ -435,6 +445,8 @@ def build_assignment(file: AssignmentFile, issues: Issues) -> Assignment | None:
             must_have=tuple(known[key] for key in listed),
             light=file.light,
             about=file.about,
+            deadlines=tuple(deadlines),
+            desk=file.desk,
         )
     return None
 

@@ -15,6 +15,7 @@ from pydantic import Field
 from lensyard.domain.assignment import (
     FRAMES,
     KEY_FORM,
+    MOMENT_FORM,
     MOST_MINUTES,
     Coverage,
     Faces,
@@ -260,6 +261,17 @@ class FrameTable(SettingsTable):
         expected="up to 300 characters", without="not said")  # fmt: skip
 
 
+class DeadlineTable(SettingsTable):
+    """``[[deadline]]``: when frames are due."""
+
+    at: Annotated[str, Field(max_length=20)] = setting(...,
+        "When: in halftime, as a quarter ends, or at a time of day on the venue's clock.",
+        example='"halftime"', expected=MOMENT_FORM)  # fmt: skip
+    minutes: float = setting(..., "Minutes needed at the desk, the walk there not counted.",
+        example="10.0", expected="minutes from {low:g} to {high:g}", ge=0,
+        le=MOST_MINUTES)  # fmt: skip
+
+
 class AssignmentFile(SettingsTable):
     """The whole file."""
 
@@ -283,3 +295,9 @@ class AssignmentFile(SettingsTable):
         "worth; an ordinary carry or catch is 1.")  # fmt: skip
     frame: Annotated[list[FrameTable], Field(max_length=MOST_FRAMES)] = setting([],
         "A frame of your own, as many as you like.")  # fmt: skip
+    desk: Annotated[str, Field(max_length=80)] = setting("", "Where frames are filed: a place on "
+        "the perimeter, as the team that attacks end B sees it.", example='"right:own20"',
+        expected="left:opp40, right:own20, end:middle and so on", without="no desk")  # fmt: skip
+    deadline: Annotated[list[DeadlineTable], Field(max_length=10)] = setting([],
+        "When frames are due at the desk, one [[deadline]] for each.",
+        without="nobody waits for frames")  # fmt: skip

@@ -14,6 +14,7 @@ from lensyard.options.groups import (
     IsoOptions,
     KitOptions,
     ModelOptions,
+    TimeOptions,
     VenueOptions,
     WalkingOptions,
 )
@@ -29,6 +30,7 @@ TEXT_ONLY = "-"
     AssignmentOptions,
     HaveOptions,
     WalkingOptions,
+    TimeOptions,
     IsoOptions,
 )
 @click.option(
@@ -46,6 +48,7 @@ def plan_command(
     assignment: AssignmentOptions,
     have: HaveOptions,
     walking: WalkingOptions,
+    time: TimeOptions,
     iso: IsoOptions,
     price_curve: str | None,
     output: Output,
@@ -85,6 +88,12 @@ def plan_command(
         output.show(lambda: report.price_report(curve), document=lambda: document(curve))
         return
     plan = game_plan(
-        context, request, plays, have=have.ticked(), max_iso=iso.max_iso, progress=progress
+        context,
+        request,
+        plays,
+        have=have.ticked(),
+        max_iso=iso.max_iso,
+        kickoff=time.at(),
+        progress=progress,
     )
     output.show(lambda: report.plan_report(plan), document=lambda: document(plan))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 import numpy as np
@@ -24,6 +25,7 @@ from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import walk_s
 from lensyard.domain.shot_list import weights_after
 from lensyard.domain.venue import Venue
+from lensyard.features.game_plan.filing import filing_of
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows, plan_rows
 from lensyard.features.game_plan.result import (
     GamePlan,
@@ -73,6 +75,7 @@ def game_plan(
     *,
     have: Iterable[str] = (),
     max_iso: float = USUAL_MAX_ISO,
+    kickoff: datetime | None = None,
     progress: Progress = silent,
 ) -> GamePlan:
     """Return the plan for a game; ``progress`` is told what takes a while.
@@ -85,17 +88,20 @@ def game_plan(
         Keys of frames that are ticked: the weights change, and the plan with them.
     max_iso
         The highest ISO that the photographer accepts, for what the lamps allow.
+    kickoff
+        When the game begins, on the venue's clock, for deadlines at a time of day.
 
     Raises
     ------
-    UnknownNameError
-        If a ticked key is on no list.
+    InvalidInputError
+        If a ticked key is on no list, or no plan can answer a deadline; see `filing_of`.
     """
     assignment, venue = request.assignment, request.venue
     ticked = tuple(sorted(known_keys(assignment.must_have, have)))
     if ticked:
         weights = weights_after(assignment, ticked)
         request = replace(request, assignment=replace(assignment, weights=weights))
+    filing = filing_of(context, request, plays, kickoff=kickoff)
     found = cached(
         _cache_key(context, request, plays),
         lambda: _figures(context, request, plays, progress=progress),
@@ -124,6 +130,7 @@ def game_plan(
         key=request.key(context.model.manifest.arrays_sha256),
         model=context.model_facts(),
         cautions=tuple(c.sentence for c in cautions_for(venue)),
+        filing=filing,
     )
 
 

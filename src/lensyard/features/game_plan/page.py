@@ -39,7 +39,9 @@ def page(shell: Shell) -> None:
     def make(progress: Progress) -> tuple[GamePlan, KickoffLight | None]:
         context = shell.controls.answering()
         plays = stored_season(context)
-        plan = game_plan(context, asked.plan, plays, have=asked.have, progress=progress)
+        plan = game_plan(
+            context, asked.plan, plays, have=asked.have, kickoff=asked.kickoff, progress=progress
+        )
         if asked.kickoff is None:
             return plan, None
         return plan, light_at_kickoff(asked.plan.venue, asked.plan.kit, asked.kickoff)

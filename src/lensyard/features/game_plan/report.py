@@ -6,10 +6,27 @@ from collections.abc import Iterable, Iterator
 
 from lensyard.domain.shot_list import FRAME_OUTCOMES
 from lensyard.features.game_plan.compute import PriceCurve
+from lensyard.features.game_plan.filing import SURE, Filing, LeavingRow
 from lensyard.features.game_plan.result import BreakRow, GamePlan, KickRow, MustHaveRow, PlanRow
 from lensyard.render.light import edges_table, iso_table, light_warnings
-from lensyard.render.report import Chart, ChartKind, Column, Format, Report, Section, Table
-from lensyard.render.words import attribution_of, held_out_words, percent, sentence
+from lensyard.render.report import (
+    Chart,
+    ChartKind,
+    Column,
+    Format,
+    Interval,
+    Report,
+    Section,
+    Table,
+)
+from lensyard.render.words import (
+    attribution_of,
+    format_value,
+    held_out_words,
+    joined,
+    percent,
+    sentence,
+)
 from lensyard.sun.game_light import KickoffLight
 
 # Scrimmage plays of both teams in a professional game, rounded (the bundled seasons have 125).
@@ -39,17 +56,101 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
             _rows_table("zones", "Zone of the field", plan.zones),
             _policies_table(plan),
             *light_tables,
+            *(_leaving_table(i, one) for i, one in enumerate(plan.filing, start=1)),
             _places_table(plan),
         ),
         sections=(
             Section("Kicking plays", tuple(_kick_line(row) for row in plan.kicks)),
             *_shot_list(plan),
             Section("Walking", (_walking_line(plan),)),
+            *filing_section(plan.filing),
             *light_sections,
         ),
         notes=(_how_to_read(plan), *plan.gaps),
-        cautions=plan.cautions,
+        cautions=(*plan.cautions, *filing_warnings(plan.filing)),
         sources=(attribution_of(plan.model),),
+    )
+
+
+_LEAVING = (
+    Column("leave", "Leave"),
+    Column("p_met", "In time", Format.PERCENT),
+    Column("plays_missed", "Plays missed", Format.DECIMAL),
+    Column("usable_lost", "Usable plays lost", Format.DECIMAL),
+    Column("value_lost", "Value lost", Format.DECIMAL),
+    Column("mark", ""),
+)
+
+
+def leave_words(filing: Filing, row: LeavingRow) -> str:
+    """When to leave, for people; a moment of the clock, or minutes after kickoff."""
+    if row.left_s is None:
+        minutes = row.leave_min or 0.0
+        return f"{minutes // 60:.0f}:{minutes % 60:02.0f} h after kickoff"
+    quarter = filing.quarter or 2
+    if row.left_s == 0:
+        return f"at the whistle of quarter {quarter}"
+    if row.usual:
+        return f"quarter {quarter}, 2:00 left (two-minute warning)"
+    back, left = divmod(int(row.left_s), 900)
+    if left == 0 and back:
+        return f"as quarter {quarter - back + 1} begins"
+    return f"quarter {quarter - back}, {left // 60}:{left % 60:02} left"
+
+
+def filing_section(filing: tuple[Filing, ...]) -> tuple[Section, ...]:
+    """When to leave for the desk, by which way, and what that costs; nothing without a deadline."""
+    if not filing:
+        return ()
+    return (Section("Filing", tuple(_filing_line(one) for one in filing)),)
+
+
+def _filing_line(one: Filing) -> str:
+    chosen, usual = one.chosen, one.usual
+    lost = format_value(
+        Interval(chosen.usable_lost, chosen.usable_lost_low, chosen.usable_lost_high),
+        Format.DECIMAL,
+    )
+    return sentence(
+        f"Due {one.name}, {one.minutes:g} min at the desk ({one.desk}): leave "
+        f"{leave_words(one, chosen)}, {one.walk_yd:.0f} yd ({one.walk_s:.0f} s) by "
+        f"{joined(one.way)}; in time in {percent(chosen.p_met)} of games. That costs {lost} "
+        f"usable plays and {chosen.value_lost:.1f} of value a game; leaving at the two-minute "
+        f"warning {usual.usable_lost:.1f} and {usual.value_lost:.1f}, in time in "
+        f"{percent(usual.p_met)}"
+    )
+
+
+def filing_warnings(filing: tuple[Filing, ...]) -> tuple[str, ...]:
+    """Which deadlines cannot be met."""
+    return tuple(
+        f"The deadline {one.name} cannot be met in {percent(SURE)} of games: "
+        f"{leave_words(one, one.chosen)} is in time in {percent(one.chosen.p_met)}. Ask for a "
+        "later one, file fewer frames, or have somebody carry the card."
+        for one in filing
+        if not one.possible
+    )
+
+
+def _leaving_table(number: int, one: Filing) -> Table:
+    rows = tuple(
+        (
+            leave_words(one, row),
+            row.p_met,
+            row.plays_missed,
+            Interval(row.usable_lost, row.usable_lost_low, row.usable_lost_high),
+            Interval(row.value_lost, row.value_lost_low, row.value_lost_high),
+            "leave" if row.chosen else "usual" if row.usual else "",
+        )
+        for row in one.rows
+    )
+    return Table(
+        f"filing-{number}",
+        f"Leaving for the desk, due {one.name}",
+        _LEAVING,
+        rows,
+        note="A game, against not leaving, with 95 % intervals; real time by the usual pace of "
+        "plays and breaks. Value in ordinary usable plays.",
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from lensyard.domain.assignment import OutcomeWeights
+from lensyard.features.game_plan.filing import Filing
 from lensyard.planner.plans import PlanRequest, SetupNames
 from lensyard.planner.season import EvaluationSample
 from lensyard.planner.simulate import PolicyFigures
@@ -211,6 +212,8 @@ class GamePlan:
     phases
         Opening series, own half, past midfield, red zone, goal to go, two-minute drill, and the
         other side's faces.
+    filing
+        When to leave for each deadline of the assignment.
     light
         Sentences about light that the kit cannot do; empty where none is known to matter.
     gaps
@@ -236,6 +239,7 @@ class GamePlan:
     key: str
     model: dict[str, object]
     cautions: tuple[str, ...]
+    filing: tuple[Filing, ...] = ()
 
     def row(self, key: str) -> PlanRow:
         """Return a phase or zone by key; `KeyError` if there is none."""

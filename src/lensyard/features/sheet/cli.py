@@ -80,6 +80,7 @@ def sheet_command(
         request,
         stored_season(context),
         have=have.ticked(),
+        kickoff=at,
         progress=lambda text: say(f"{text} …"),
     )
     content = sheet_content(plan, light)

@@ -70,7 +70,7 @@ def make_sheet(
 ) -> MadeSheet:
     """Return the sheet of a plan, ready for paper."""
     plays = stored_season(context)
-    plan = game_plan(context, request, plays, have=have, progress=progress)
+    plan = game_plan(context, request, plays, have=have, kickoff=kickoff, progress=progress)
     light = None if kickoff is None else light_at_kickoff(request.venue, request.kit, kickoff)
     sheet = Sheet.of(sheet_content(plan, light))
     progress("setting the printed sheet")
