@@ -50,8 +50,11 @@ def card_command(
     """
     from lensyard.features.card.compute import card_content
     from lensyard.features.card.report import card_html, card_written
+    from lensyard.features.game_plan.filing import filing_of
+    from lensyard.features.game_plan.report import filing_lines
     from lensyard.files import write_output
     from lensyard.planner.plans import PlanRequest
+    from lensyard.planner.season_data import stored_season
     from lensyard.sun.game_light import light_at_kickoff
 
     if out.suffix.lower() not in SUFFIXES:
@@ -61,8 +64,13 @@ def card_command(
     at = time.at()
     light = None if at is None else light_at_kickoff(request.venue, lenses, at)
     say("answering every situation of the card …")
-    content = card_content(model.context(request.venue), request)
-    page = card_html(content, light).encode()
+    context = model.context(request.venue)
+    content = card_content(context, request)
+    filing: tuple[str, ...] = ()
+    if task.deadlines:
+        say("when to leave for the desk …")
+        filing = filing_lines(filing_of(context, request, stored_season(context), kickoff=at))
+    page = card_html(content, light, filing).encode()
     write_output(out, page)
     if output.as_json:
         echo_json(card_written(content, path=str(out), size_bytes=len(page)))

@@ -14,6 +14,7 @@ import hashlib
 import json
 import re
 import zlib
+from collections.abc import Sequence
 from dataclasses import asdict
 from html import escape
 from importlib.resources import files
@@ -61,14 +62,16 @@ GAME_WORDS = {
 """What the card says of the course of a game; names in braces are filled by the script."""
 
 
-def card_words(content: CardContent, light: KickoffLight | None = None) -> dict[str, Any]:
+def card_words(
+    content: CardContent, light: KickoffLight | None = None, filing: Sequence[str] = ()
+) -> dict[str, Any]:
     """Return everything that the card says; the script fills the templates in ``words``."""
     return {
         "words": {**asdict(ANSWER_WORDS), **GAME_WORDS},
         "results": {**RESULT_WORDS, **{one.key: one.title for one in PENALTIES}},
         "percents": percent_texts(),
         "balls": [ball_text(yardline_100) for yardline_100 in range(1, YARD_LINES + 1)],
-        "facts": card_facts(content),
+        "facts": card_facts(content, filing),
         "cautions": card_cautions(content.request),
         "light": None if light is None else _light(light),
         "frames": [
@@ -93,8 +96,8 @@ def percent_texts() -> list[str]:
     return [percent(special.get(code, code / 100)) for code in range(MORE_THAN_99 + 1)]
 
 
-def card_facts(content: CardContent) -> list[tuple[str, str]]:
-    """Return what the card holds for, each with its name."""
+def card_facts(content: CardContent, filing: Sequence[str] = ()) -> list[tuple[str, str]]:
+    """Return what the card holds for, each with its name, and when to leave for the desk."""
     request = content.request
     venue, assignment, walking = request.venue, request.assignment, request.walking
     facts = [("Venue", f"{venue.name} ({venue.rules.name} rules)")]
@@ -110,6 +113,7 @@ def card_facts(content: CardContent) -> list[tuple[str, str]]:
     elif 1 not in content.hash_codes:
         answers += "; a ball in the middle counts as not said"
     return [
+        *(("Filing", line) for line in filing),
         *facts,
         ("Kit", request.kit.text),
         ("Assignment", ": ".join(filter(None, (assignment.name, assignment.about)))),
@@ -189,15 +193,17 @@ FIELD_WIDTH_PX = 390.0
 DIGITS = "".join(c for c in map(chr, range(33, 127)) if c not in "\"&'<>\\`")[:85]
 
 
-def card_html(content: CardContent, light: KickoffLight | None = None) -> str:
-    """Return the card as one HTML file, the same for the same content and light.
+def card_html(
+    content: CardContent, light: KickoffLight | None = None, filing: Sequence[str] = ()
+) -> str:
+    """Return the card as one HTML file, the same for the same content, light and filing lines.
 
     Raises `InvalidInputError` if it would be larger than a megabyte.
     """
     request, tables = content.request, content.packed.payload
     script = _resource("state.js") + _resource("card.js")
     style = _style()
-    found = plain({**card_document(content), **card_words(content, light)})
+    found = plain({**card_document(content), **card_words(content, light, filing)})
     facts = json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     packed = zlib.compress(facts.encode(), 9)
     html = _resource("card.html") % {

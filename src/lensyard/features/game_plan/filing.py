@@ -294,8 +294,8 @@ class _Desk:
     def _row(self, leave: tuple[float | None, float | None], away: _Absence) -> dict[str, Any]:
         data = self.played.season_data
         trace = simulate_policy(data, self._leaving(away.absent))
-        hits = data.hits(trace.station_index) & ~away.absent
-        lost = data.hits(self.played.plan.station_index).astype(float) - hits
+        had = np.where(away.absent, 0.0, data.had(trace.station_index))
+        lost = data.had(self.played.plan.station_index) - had
         games = np.ones(data.replay.games)
         weights = bootstrap_games(data.replay.games)
         usable = ratio_interval(data.by_game(lost), games, weights)

@@ -105,6 +105,11 @@ def filing_section(filing: tuple[Filing, ...]) -> tuple[Section, ...]:
     return (Section("Filing", tuple(_filing_line(one) for one in filing)),)
 
 
+def filing_lines(filing: tuple[Filing, ...]) -> tuple[str, ...]:
+    """The same as lines, and after them which deadlines cannot be met."""
+    return (*(_filing_line(one) for one in filing), *filing_warnings(filing))
+
+
 def _filing_line(one: Filing) -> str:
     chosen, usual = one.chosen, one.usual
     lost = format_value(

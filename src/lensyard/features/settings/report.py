@@ -191,6 +191,7 @@ def assignment_report(assignment: Assignment) -> Report:
     weights = assignment.weights
     order = sorted(_OUTCOMES, key=lambda name: -getattr(weights, name))
     value = ", ".join(f"{_OUTCOMES[name]} {getattr(weights, name):g}" for name in order)
+    due = tuple(f"{one.words}: {one.minutes:g} min of work" for one in assignment.deadlines)
     home = tuple(f"{f.title} ({f.key}; {f.when})" for f in assignment.must_have)
     return Report(
         headline=sentence(
@@ -203,7 +204,10 @@ def assignment_report(assignment: Assignment) -> Report:
             ),
             f"A usable frame is worth: {value}.",
         ),
-        sections=(Section("To bring home", home),) if home else (),
+        sections=(
+            *((Section("To bring home", home),) if home else ()),
+            *((Section(f"Due at the desk, {assignment.desk}", due),) if due else ()),
+        ),
         notes=tuple(sentence(remark) for remark in assignment_remarks(assignment)),
     )
 

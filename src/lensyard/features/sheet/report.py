@@ -7,7 +7,7 @@ from typing import Any
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import Zone
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text
-from lensyard.features.game_plan.report import filing_section, filing_warnings
+from lensyard.features.game_plan.report import filing_lines
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.features.sheet.compute import SheetContent, SheetRow
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
@@ -59,9 +59,9 @@ def sheet_report(content: SheetContent) -> Report:
         sections=(Section("Closed", (*closed, *house)),),
         notes=(
             *((light_note,) if light_note else ()),
-            *(f"Filing: {line}" for one in filing_section(plan.filing) for line in one.lines),
+            *(f"Filing: {line}" for line in filing_lines(plan.filing)),
         ),
-        cautions=(*short_cautions(venue), *filing_warnings(plan.filing)),
+        cautions=short_cautions(venue),
         sources=(
             f"{attribution_of(plan.model)} License: {plan.model['license']}. "
             f"{_walking(plan)} Plan {plan.key[:12]}.",
