@@ -270,7 +270,6 @@ def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_pa
     card.tap("#quarter [data-value='2']")
     card.tap("#mode [data-value='true']")
     card.tap("[data-result='incomplete']")
-    card.tap("#went")
     card.tap("[data-result='kick']")
     card.tap("[data-result='good']")
     card.tap("#to-shots")
@@ -343,6 +342,33 @@ def test_one_tap_logs_a_play_and_undo_takes_it_back(card: Any) -> None:
     card.tap("#take-back")
     assert card.evaluate(_GAME) == start
     assert card.locator("#take-back").is_disabled()
+
+
+def test_two_tabs_of_one_card_never_lose_a_play(card: Any, phone: Any, card_file: Path) -> None:
+    def logged(tab: Any) -> list[str]:
+        found: list[str] = tab.evaluate(
+            "() => JSON.parse(Object.values(localStorage)[0]).plays.map((play) => play.result)"
+        )
+        return found
+
+    card.tap("#mode [data-value='true']")
+    other = phone.new_page()
+    opened(other, card_file)
+    card.tap("[data-result='incomplete']")
+    # The other tab goes on from there.
+    other.wait_for_function("document.getElementById('situation').textContent.startsWith('2nd')")
+    other.tap("[data-result='incomplete']")
+    card.bring_to_front()
+    card.wait_for_function("document.getElementById('situation').textContent.startsWith('3rd')")
+    at_ball(card, 0.5)
+    assert logged(card) == ["incomplete", "incomplete", "gain"]
+    other.wait_for_function("document.querySelectorAll('#log li').length === 3")
+    card.tap("#take-back")
+    other.bring_to_front()
+    other.wait_for_function("document.querySelectorAll('#log li').length === 2")
+    other.tap("[data-result='incomplete']")  # nothing comes back that was taken back
+    assert logged(other) == ["incomplete"] * 3
+    other.close()
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

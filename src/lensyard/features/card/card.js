@@ -80,13 +80,23 @@
   // are the snap that answers are shown for. `logs`: whether a tap on the field logs a play.
   const fresh = () => ({
     game: opening(), past: [], logs: false, hash: "any", standing: null, theme: "auto",
-    plays: [], ticks: {},
+    plays: [], ticks: {}, since: new Date().toISOString(), undone: [], unticked: {},
   });
   const whole = (value, low, high, other) =>
     Number.isInteger(value) && value >= low && value <= high ? value : other;
   const isGame = (g) => Boolean(g) && ["scrimmage", "kickoff", "try", "over"].includes(g.phase) &&
     whole(g.yardline_100, 1, YARDS, 0) > 0 && whole(g.quarter, 1, 5, 0) > 0 &&
     (g.phase !== "scrimmage" || (whole(g.down, 1, 4, 0) > 0 && whole(g.distance_yd, 1, YARDS, 0) > 0));
+  // What two tabs of one card share: plays, ticks, when this game's log was begun.
+  const stamps = (found) => Object.fromEntries(
+    Object.entries(found && typeof found === "object" ? found : {}).filter(([, at]) => typeof at === "string"),
+  );
+  const shared = (old) => ({
+    plays: Array.isArray(old.plays) ? old.plays.filter((one) => one && typeof one.at === "string") : [],
+    undone: Array.isArray(old.undone) ? old.undone.filter((at) => typeof at === "string") : [],
+    ticks: stamps(old.ticks), unticked: stamps(old.unticked),
+    since: typeof old.since === "string" ? old.since : "",
+  });
   function kept() {
     const state = fresh();
     try {
@@ -98,21 +108,62 @@
       state.standing = whole(old.standing, 0, N - 1, null);
       const theme = old.theme ?? old.look; // as earlier cards called it
       state.theme = ["light", "dark"].includes(theme) ? theme : "auto";
-      if (Array.isArray(old.plays)) state.plays = old.plays;
-      if (old.ticks && typeof old.ticks === "object") state.ticks = old.ticks;
+      Object.assign(state, shared(old));
     } catch {
       $("unkept").hidden = false;
     }
     return state;
   }
   const state = kept();
+  // Another tab may have written meanwhile: no play of either is lost. The game goes on from the
+  // tab that logged last; an emptied log wins over the one before it.
+  let written = null;
+  const lastAt = (one) => one.plays.reduce((last, play) => (play.at > last ? play.at : last), "");
+  function merge(old) {
+    const other = shared(old);
+    if (other.since < state.since) return;
+    const newer = other.since > state.since;
+    if ((newer || lastAt(other) > lastAt(state) || other.undone.length > state.undone.length) && isGame(old.game)) {
+      state.game = old.game;
+      state.past = Array.isArray(old.past) ? old.past.filter((one) => isGame(one.game)) : [];
+    }
+    if (newer) return void Object.assign(state, other);
+    state.undone = [...new Set([...state.undone, ...other.undone])];
+    const plays = new Map([...other.plays, ...state.plays].map((play) => [play.at, play]));
+    for (const at of state.undone) plays.delete(at);
+    state.plays = [...plays.values()].sort((a, b) => (a.at < b.at ? -1 : 1));
+    const ticks = {}, unticked = {};
+    for (const [into, name] of [[ticks, "ticks"], [unticked, "unticked"]])
+      for (const from of [other, state])
+        for (const [frame, at] of Object.entries(from[name])) if (!(into[frame] > at)) into[frame] = at;
+    for (const frame of Object.keys(ticks)) if (unticked[frame] > ticks[frame]) delete ticks[frame];
+    Object.assign(state, { ticks, unticked });
+  }
   function keep() {
     try {
-      localStorage.setItem(KEEP, JSON.stringify(state));
+      const stored = localStorage.getItem(KEEP);
+      if (stored && stored !== written && written !== null) {
+        merge(JSON.parse(stored));
+        follow();
+      }
+      written = JSON.stringify(state);
+      localStorage.setItem(KEEP, written);
     } catch {
       $("unkept").hidden = false;
     }
   }
+  // Taken over without writing, or two tabs would answer each other for ever; written only where
+  // the other tab does not have a play of this one.
+  addEventListener("storage", (event) => {
+    if (event.key !== KEEP || !event.newValue) return;
+    const other = JSON.parse(event.newValue), theirs = shared(other);
+    merge(other);
+    const known = new Set([...theirs.plays.map((play) => play.at), ...theirs.undone]);
+    if (state.plays.every((play) => known.has(play.at))) written = event.newValue;
+    else keep();
+    follow();
+    render();
+  });
 
   // ---- the game --------------------------------------------------------------------------------
   const isUs = (g) => card.coverage === "both" || card.coverage === g.offense;
@@ -481,7 +532,7 @@
     const last = state.plays[state.plays.length - 1];
     // A clock that was set back must not put a play before the one that was logged first.
     const at = new Date(Math.max(Date.now(), last ? Date.parse(last.at) + 1 : 0)).toISOString();
-    remember();
+    remember(at);
     state.plays.push({
       at, quarter: before.quarter, direction: before.direction === 1 ? "B" : "A",
       phase: before.phase, offense: before.offense, down: before.down, distance_yd: before.distance_yd,
@@ -496,9 +547,9 @@
     state.game = after;
     moved();
   }
-  const remember = () => {
+  const remember = (at) => {
     const ended = state.plays.length > 0 && state.plays[state.plays.length - 1].ends_quarter;
-    state.past.push({ game: state.game, hash: state.hash, plays: state.plays.length, ended });
+    state.past.push({ game: state.game, hash: state.hash, at, ended });
   };
   function moved() {
     state.hash = "any";
@@ -510,7 +561,7 @@
   function breakNow() {
     const after = game.endQuarter(state.game, RULES);
     if (!after) return;
-    remember();
+    remember(null);
     if (state.plays.length) state.plays[state.plays.length - 1].ends_quarter = true;
     state.game = after;
     moved();
@@ -518,7 +569,10 @@
   function undo() {
     const before = state.past.pop();
     if (!before) return;
-    state.plays.length = Math.min(before.plays, state.plays.length);
+    if (before.at) {
+      state.plays = state.plays.filter((play) => play.at !== before.at);
+      state.undone.push(before.at);
+    }
     if (state.plays.length) state.plays[state.plays.length - 1].ends_quarter = before.ended;
     Object.assign(state, { game: before.game, hash: before.hash });
     armed = null;
@@ -637,7 +691,10 @@
     label.append(box, words);
     box.addEventListener("change", () => {
       if (box.checked) state.ticks[frame.key] = new Date().toISOString();
-      else delete state.ticks[frame.key];
+      else {
+        delete state.ticks[frame.key];
+        state.unticked[frame.key] = new Date().toISOString();
+      }
       show();
     });
     $(frame.kind === "action" ? "action" : "life").appendChild(label);
@@ -685,6 +742,10 @@
   for (const name of pages) $(`to-${name}`).addEventListener("click", () => open(name));
 
   function show() {
+    keep();
+    render();
+  }
+  function render() {
     const found = answer();
     say(found);
     expect(found.at);
@@ -708,7 +769,6 @@
     if (state.theme === "auto") delete document.documentElement.dataset.theme;
     else document.documentElement.dataset.theme = state.theme;
     logged();
-    keep();
   }
   $("must-haves").addEventListener("click", () => open("shots"));
   facts();
