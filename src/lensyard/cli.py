@@ -2,18 +2,22 @@
 
 Each command lives in a module of its own and is imported only when it is called, so that the answer
 that is needed between two plays does not wait for what other commands need. Data goes to standard
-output, everything else to standard error. Exit codes: 0 done, 1 failed, 2 wrong usage or input, 130
-interrupted.
+output, everything else to standard error. Exit codes: 0 done, 1 failed, 2 wrong usage or input, 3
+done but the answer could not be written, 130 interrupted. With --json a failure is a document too.
 """
 
 from __future__ import annotations
 
+import errno
+import os
 import sys
+from contextlib import suppress
 from importlib import import_module
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
+from lensyard import running
 from lensyard.errors import InvalidInputError, LensyardError
 
 BEFORE, DURING, AFTER = "Before the game", "During the game", "After the game"
@@ -137,17 +141,56 @@ def group() -> None:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; errors that a user can correct become one sentence."""
+    if arguments is None:
+        running.end_at_interrupt()
+    running.begin(sys.argv[1:] if arguments is None else arguments)
     try:
         group.main(args=arguments, prog_name="lensyard", standalone_mode=False)
     except click.ClickException as error:
+        _document("usage", error.format_message(), error.exit_code)
         error.show()
         sys.exit(error.exit_code)
-    except InvalidInputError as error:
-        click.echo(f"lensyard: {error}", err=True)
-        sys.exit(2)
     except LensyardError as error:
-        click.echo(f"lensyard: {error}", err=True)
-        sys.exit(1)
+        _fail(type(error).__name__, str(error), 2 if isinstance(error, InvalidInputError) else 1)
     except (click.Abort, KeyboardInterrupt):
-        click.echo("lensyard: interrupted", err=True)
-        sys.exit(130)
+        _fail("interrupted", running.interrupted_text(), running.INTERRUPTED)
+    except OSError as error:
+        if not _is_of_output(error):
+            _document(type(error).__name__, str(error), 1)
+            raise
+        _unsaid(error.strerror or str(error))
+    except SystemExit as stop:
+        if stop.code == 1 and type(sys.stdout).__name__ == "PacifyFlushWrapper":
+            _unsaid("its reader has gone")
+        raise
+    except Exception as error:  # a defect, which crashes loudly; a program still gets its document
+        _document(type(error).__name__, str(error), 1)
+        raise
+
+
+def _fail(kind: str, message: str, code: int) -> NoReturn:
+    shown = "".join(c if c.isprintable() or c == "\n" else "?" for c in message)
+    click.echo(f"lensyard: {shown}", err=True)
+    _document(kind, message, code)
+    sys.exit(code)
+
+
+def _document(kind: str, message: str, code: int) -> None:
+    """Write the document of a failure, if one was asked for."""
+    with suppress(OSError):
+        click.echo(running.error_text(kind, message, code), nl=False)
+
+
+def _is_of_output(error: OSError) -> bool:
+    """Return whether an error is of writing the answer: errors of files are said where they are."""
+    return error.filename is None and error.errno in (errno.ENOSPC, errno.EPIPE, errno.EIO)
+
+
+def _unsaid(why: str) -> NoReturn:
+    """End where the answer cannot be written; whoever reads this must not do it all again."""
+    done = running.last_done() if running.is_changed() else ""
+    with suppress(OSError):  # what is left in the buffer has nowhere to go
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    said = f"the answer could not be written ({why})"
+    click.echo(f"lensyard: {f'{done}; but ' if done else ''}{said}", err=True)
+    sys.exit(running.UNSAID if running.is_changed() else 1)

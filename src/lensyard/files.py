@@ -10,10 +10,8 @@ import hashlib
 import io
 import json
 import os
-import signal
 import stat
 import sys
-import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -25,6 +23,7 @@ from numpy.typing import NDArray
 
 from lensyard.config import user_cache_dir
 from lensyard.errors import InvalidInputError, StoreError
+from lensyard.running import unfinished
 
 WRITING_SUFFIX = ".building"
 """How the names of files end that are not complete yet."""
@@ -50,14 +49,15 @@ def replacing(path: Path) -> Iterator[Path]:
         If the disk refuses, or the body wrote no file.
     """
     temporary = temporary_beside(path)
-    try:
-        yield temporary
-        flush_file(temporary)
-        os.replace(temporary, path)
-        flush_folder(path.parent)
-    finally:
-        with suppress(OSError):
-            temporary.unlink(missing_ok=True)
+    with unfinished(temporary):
+        try:
+            yield temporary
+            flush_file(temporary)
+            os.replace(temporary, path)
+            flush_folder(path.parent)
+        finally:
+            with suppress(OSError):
+                temporary.unlink(missing_ok=True)
 
 
 def sweep_unfinished(folder: Path) -> None:
@@ -214,34 +214,6 @@ def _try_lock(handle: int) -> bool:
 
 
 _BETWEEN_TRIES_S = 0.02
-_done: list[str] = []
-
-
-@contextmanager
-def uninterrupted(done: str = "") -> Iterator[None]:
-    """Let Ctrl-C wait until the body is through; `last_done` says then what it did."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    came: list[int] = []
-    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
-    try:
-        yield
-        _done[:] = [done]
-    finally:
-        signal.signal(signal.SIGINT, signal.SIG_DFL if before is None else before)
-    if came:
-        signal.raise_signal(signal.SIGINT)
-
-
-def last_done() -> str:
-    """Return what was last made durable in this process, as a sentence; empty where nothing was."""
-    return "".join(_done)
-
-
-def forget_done() -> None:
-    """Begin anew: nothing was made durable yet."""
-    _done.clear()
 
 
 _NAME_CHARACTERS = 32

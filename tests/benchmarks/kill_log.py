@@ -21,6 +21,7 @@ import os
 import select
 import signal
 import sqlite3
+import subprocess
 import sys
 import tempfile
 import time
@@ -300,6 +301,62 @@ def _ask(path: Path, kind: str, sql: str, rows: list[tuple[int, str]] | None = N
         connection.close()
 
 
+@dataclass
+class Interrupts:
+    """What Ctrl-C brought: how often a command ended with 130, was through, or ended otherwise.
+
+    ``too_early``: the interpreter had not read the program yet. ``wrong``: what it said of the play
+    is not so, or it ended in anything but one line.
+    """
+
+    tried: int = 0
+    interrupted: int = 0
+    through: int = 0
+    too_early: int = 0
+    wrong: int = 0
+
+
+def interrupt_commands(count: int, seed: int) -> Interrupts:
+    """Press Ctrl-C at any moment of ``lensyard log add``."""
+    rng, tally = np.random.default_rng(seed), Interrupts()
+    with tempfile.TemporaryDirectory() as top:
+        folder = Path(top)
+        begin(folder)
+        environment = {**os.environ, "LENSYARD_DATA_DIR": top}
+        command = [sys.executable, "-m", "lensyard", "log", "add", "--down", "1", "--ball", "50"]
+        began = time.monotonic()
+        subprocess.run(command, check=True, env=environment, stdout=subprocess.DEVNULL)
+        longest_s, plays = time.monotonic() - began, 1
+        for _ in range(count):
+            child = subprocess.Popen(
+                command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+            )
+            time.sleep(float(rng.uniform(0.03, longest_s)))
+            child.send_signal(signal.SIGINT)
+            _, err = child.communicate()
+            with open_log(folder, writing=False) as book:
+                now = len(book.log(GAME).plays)
+            _judge(child.returncode, err, now - plays, tally)
+            plays = now
+    return tally
+
+
+def _judge(code: int, err: str, added: int, tally: Interrupts) -> None:
+    tally.tried += 1
+    if code == 0:
+        tally.through += 1
+        is_right = added == 1
+    elif code == 130 and err.startswith("lensyard: interrupted"):
+        tally.interrupted += 1
+        is_right = ("is logged" in err) == (added == 1) and err.count("\n") == 1
+    else:  # the interpreter says so itself where it had not come to the program
+        tally.too_early += 1
+        is_right = added == 0 and "features" not in err
+    if not is_right:
+        tally.wrong += 1
+        print(f"code {code}, {added} plays: {err}", file=sys.stderr)
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Run the kills and print the tally; exit 1 if anything was lost."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -308,7 +365,12 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--damage", type=int, default=0, help="damage so many files instead")
+    parser.add_argument("--interrupts", type=int, default=0, help="press Ctrl-C so often instead")
     options = parser.parse_args(arguments)
+    if options.interrupts:
+        pressed = interrupt_commands(options.interrupts, options.seed)
+        print(json.dumps(asdict(pressed)))
+        sys.exit(1 if pressed.wrong else 0)
     if options.damage:
         found = {"log": damage_log(options.damage, options.seed)} | {
             kind: damage_bare(options.damage, options.seed, kind)

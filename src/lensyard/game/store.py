@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Final
 
 from lensyard.errors import InvalidInputError, LensyardError, StoreError
-from lensyard.files import Lock, flush_folder, sweep_unfinished, uninterrupted, write_atomically
+from lensyard.files import Lock, flush_folder, sweep_unfinished, write_atomically
 from lensyard.game.document import MOST_BYTES, GameLog
 from lensyard.game.entry import Game
 from lensyard.game.fields import plain_values
@@ -34,6 +34,7 @@ from lensyard.game.stored import (
     replace_identity,
     taken_back,
 )
+from lensyard.running import uninterrupted
 
 GAMES_NAME: Final = "games"
 COPIES_NAME: Final = "game-copies"

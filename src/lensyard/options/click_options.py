@@ -32,6 +32,7 @@ from lensyard.options.choices import (
     default_of,
 )
 from lensyard.records import Record
+from lensyard.running import note_answered
 
 if TYPE_CHECKING:
     from lensyard.render.report import Report
@@ -235,7 +236,9 @@ def echo_json(document: dict[str, Any]) -> None:
     """Write one JSON document to standard output."""
     from lensyard.render.text import json_text
 
-    click.echo(json_text(document))
+    text = json_text(document)
+    note_answered()
+    click.echo(text)
 
 
 def say(text: str) -> None:

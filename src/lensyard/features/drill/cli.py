@@ -73,6 +73,7 @@ def drill_command(
     from lensyard.features.drill.report import drill_document, progress_report, summary_report
     from lensyard.features.drill.series import DrillRequest, series_for
     from lensyard.render.text import document, render_text
+    from lensyard.running import interruptible
 
     if progress:
         found = learner_progress()
@@ -92,7 +93,8 @@ def drill_command(
         say(note)
     sitting = _Sitting(drill, answers or sys.stdin, path, aside=output.as_json)
     try:
-        ended_early = sitting.run()
+        with interruptible():
+            ended_early = sitting.run()
     except (KeyboardInterrupt, click.Abort):
         click.echo("", err=True)
         click.echo(render_text(summary_report(drill, summary_of(sitting.graded))), err=True)

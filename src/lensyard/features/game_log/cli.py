@@ -13,6 +13,7 @@ from lensyard.options.choices import Number, Text, choice
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
 from lensyard.records import Record
+from lensyard.running import note_done
 
 if TYPE_CHECKING:
     from lensyard.features.game_log.compute import LogAnswer
@@ -53,6 +54,7 @@ def log_command() -> None:
         --result complete --gain 12 --frames 8 --keepers 2 --tick catch
     lensyard log undo
     """
+    note_done("nothing was logged")
 
 
 def _show(

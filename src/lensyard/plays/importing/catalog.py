@@ -22,6 +22,7 @@ from typing import IO, Any, Final
 from lensyard.errors import DataError, StoreError, UnknownNameError
 from lensyard.files import WRITING_SUFFIX, replacing
 from lensyard.plays.importing.adapter import LEVELS
+from lensyard.running import uninterrupted
 
 CATALOG_NAME: Final = "catalog.json"
 CATALOG_VERSION: Final = 1
@@ -245,7 +246,8 @@ def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = No
     Raises `OSError` if the disk refuses; the old catalog is then untouched.
     """
     document = {"version": CATALOG_VERSION, "entries": [asdict(e) for e in catalog.entries]}
-    with replacing(folder / CATALOG_NAME) as temporary:
+    done = "the list of imported plays is changed"
+    with uninterrupted(done), replacing(folder / CATALOG_NAME) as temporary:
         temporary.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
     for name in () if before is None else before.part_names() - catalog.part_names():
         with suppress(OSError):

@@ -34,6 +34,7 @@ from lensyard.plays.importing.read_file import (
     read_raw,
     require_plain_name,
 )
+from lensyard.running import unfinished
 
 if TYPE_CHECKING:
     import duckdb
@@ -322,14 +323,15 @@ def _first_rejects(
 def work_folder(place: Path | None) -> Iterator[Path]:
     """Yield a folder for one import, inside `place` if given; it is gone afterwards."""
     if place is None:
-        with tempfile.TemporaryDirectory(prefix="lensyard-") as name:
+        with tempfile.TemporaryDirectory(prefix="lensyard-") as name, unfinished(name):
             yield Path(name)
         return
     path = Path(tempfile.mkdtemp(prefix=STAGING_PREFIX, dir=place))
-    try:
-        yield path
-    finally:
-        shutil.rmtree(path, ignore_errors=True)
+    with unfinished(path):
+        try:
+            yield path
+        finally:
+            shutil.rmtree(path, ignore_errors=True)
 
 
 @contextmanager

@@ -1,0 +1,143 @@
+"""What a run of the program has done so far, for when it is interrupted or cannot say its answer.
+
+Ctrl-C ends the program at once: no exception rises through libraries that would make something else
+of it. What must not be cut in two is done first (`uninterrupted`), unfinished files are removed,
+and one line says what was made durable. Only standard modules that every start needs are imported.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from threading import current_thread, main_thread
+from types import FrameType
+from typing import Final
+
+INTERRUPTED: Final = 130
+UNSAID: Final = 3
+"""Exit code where everything was done, but the answer could not be written."""
+
+
+class _Run:
+    """The run of this process; `begin` makes it new."""
+
+    done = ""
+    is_changed = False
+    wants_json = False
+    has_answered = False
+    unfinished: Final[set[str]] = set()
+
+
+def begin(arguments: list[str]) -> None:
+    """Begin a run with what was typed."""
+    _Run.done, _Run.has_answered, _Run.is_changed = "", False, False
+    _Run.wants_json = "--json" in arguments
+
+
+def note_done(text: str) -> None:
+    """Note how things stand, as a sentence without its stop."""
+    _Run.done = text
+
+
+def last_done() -> str:
+    """Return what was noted last; empty where nothing was."""
+    return _Run.done
+
+
+def is_changed() -> bool:
+    """Return whether anything was made durable."""
+    return _Run.is_changed
+
+
+def note_answered() -> None:
+    """Note that the document was written to standard output; there is only one."""
+    _Run.has_answered = True
+
+
+@contextmanager
+def unfinished(path: str | os.PathLike[str]) -> Iterator[None]:
+    """Remove a file or folder, and files named after it, where the program ends in the body."""
+    _Run.unfinished.add(os.fspath(path))
+    try:
+        yield
+    finally:
+        _Run.unfinished.discard(os.fspath(path))
+
+
+@contextmanager
+def uninterrupted(done: str = "") -> Iterator[None]:
+    """Let Ctrl-C wait until the body is through, which then has done what ``done`` says."""
+    if current_thread() is not main_thread():
+        yield
+        return
+    came: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    try:
+        yield
+        if done:
+            note_done(done)
+            _Run.is_changed = True
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_DFL if before is None else before)
+        if came:
+            signal.raise_signal(signal.SIGINT)
+
+
+@contextmanager
+def interruptible() -> Iterator[None]:
+    """Let Ctrl-C be a `KeyboardInterrupt` in the body, for what still has something to say."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_DFL if before is None else before)
+
+
+def end_at_interrupt() -> None:
+    """Let Ctrl-C end this program as the module says; for programs, not for libraries."""
+    if current_thread() is main_thread():
+        signal.signal(signal.SIGINT, _end)
+
+
+def _end(_: int, __: FrameType | None) -> None:
+    for path in _Run.unfinished:
+        _remove(path)
+    with suppress(OSError):
+        if document := error_text("interrupted", interrupted_text(), INTERRUPTED):
+            os.write(1, document.encode())
+        shown = "\x1b[?25h\r" if sys.stderr.isatty() else ""  # a bar may have hidden the cursor
+        os.write(2, f"{shown}lensyard: {interrupted_text()}\n".encode())
+    os._exit(INTERRUPTED)
+
+
+def _remove(path: str) -> None:
+    folder, name = os.path.split(path)
+    with suppress(OSError):
+        for found in os.listdir(folder or "."):
+            if found.startswith(name):
+                place = os.path.join(folder, found)
+                if os.path.isdir(place):
+                    shutil.rmtree(place, ignore_errors=True)
+                else:
+                    os.unlink(place)
+
+
+def interrupted_text() -> str:
+    """Return that the run was interrupted, and what was done before."""
+    return f"interrupted; {_Run.done}" if _Run.done else "interrupted"
+
+
+def error_text(kind: str, message: str, code: int) -> str:
+    """Return the document of a failure where --json was typed and nothing was written; else ""."""
+    if not _Run.wants_json or _Run.has_answered:
+        return ""
+    import json
+
+    _Run.has_answered = True
+    error = {"kind": kind, "message": message, "exit_code": code}
+    document = {"schema_version": 2, "error": error, "done": _Run.done if _Run.is_changed else None}
+    return json.dumps(document, indent=2) + "\n"

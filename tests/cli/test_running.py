@@ -1,0 +1,121 @@
+"""Ctrl-C, pipes and full disks: one line, an exit code that tells, one document with --json."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests.support.logs import log_in, run, start
+
+ADD = ("log", "add", "--down", "1", "--ball", "50")
+_INTERRUPTED = """
+import os, signal, sys
+from lensyard import running
+from lensyard.cli import main
+
+running.end_at_interrupt()
+module, name = sys.argv[1].split(":")
+holder = __import__(module, fromlist=["x"])
+original = getattr(holder, name)
+
+def interrupted(*values, **more):
+    signal.raise_signal(signal.SIGINT)
+    return original(*values, **more)
+
+setattr(holder, name, interrupted)
+main(sys.argv[2:])
+"""
+
+
+@pytest.fixture
+def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder of a log with a game going on."""
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    start(tmp_path)
+    return tmp_path
+
+
+def interrupt(at: str, *arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", _INTERRUPTED, at, *arguments]
+    return subprocess.run(command, check=False, capture_output=True, text=True)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of a POSIX system")
+@pytest.mark.parametrize(
+    ("at", "says", "plays"),
+    [
+        ("lensyard.game.store:read_stored", "nothing was logged", 0),
+        ("os:fsync", "play 1 is logged in game g", 1),
+        ("lensyard.features.game_log.compute:state_after", "play 1 is logged in game g", 1),
+    ],
+)
+def test_ctrl_c_is_one_line_that_says_whether_the_play_was_logged(
+    log: Path, at: str, says: str, plays: int
+) -> None:
+    """The long form: ``python -m tests.benchmarks.kill_log --interrupts 400``."""
+    done = interrupt(at, *ADD)
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr == f"lensyard: interrupted; {says}\n"
+    assert len(log_in(log).plays) == plays
+    assert not list(log.rglob("*.building"))
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of a POSIX system")
+def test_ctrl_c_with_json_is_a_document(log: Path) -> None:
+    done = interrupt("os:fsync", *ADD, "--json")
+    error = json.loads(done.stdout)
+    assert (error["error"]["kind"], error["done"]) == ("interrupted", "play 1 is logged in game g")
+    assert len(log_in(log).plays) == 1
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device")
+def test_an_answer_that_cannot_be_written_says_that_the_play_is_logged(log: Path) -> None:
+    with Path("/dev/full").open("w") as full:
+        command = [sys.executable, "-m", "lensyard", *ADD]
+        done = subprocess.run(command, check=False, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 3
+    assert done.stderr.startswith("lensyard: play 1 is logged in game g; but the answer could not")
+    assert done.stderr.count("\n") == 1
+    assert len(log_in(log).plays) == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "says"),
+    [
+        (("next", "--nope"), 2, "--nope"),
+        (("nope",), 2, "no command"),
+        ((*ADD, "--down", "9"), 2, "between 1 and 4"),
+        (("log", "list", "--game", "h"), 2, "one of g"),
+        (("plan", "--assignment", "paper"), 2, "newspaper"),
+        (("model", "info", "--model", "none"), 1, "none"),
+    ],
+)
+def test_with_json_a_failure_is_one_document(
+    log: Path, capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], code: int, says: str
+) -> None:
+    assert log.is_dir()
+    found, out, err = run(capsys, *arguments, "--json")
+    document = json.loads(out)
+    assert (found, document["error"]["exit_code"]) == (code, code)
+    assert says in document["error"]["message"]
+    assert says in err
+
+
+def test_with_json_a_damaged_log_is_one_document(
+    log: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for path in log.rglob("g*.json"):
+        path.write_bytes(b"damaged")
+    code, out, _ = run(capsys, "log", "list", "--json")
+    assert code == 1
+    assert json.loads(out)["error"]["kind"] == "StoreError"
+
+
+def test_messages_do_not_steer_the_terminal(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert log.is_dir()
+    code, _, err = run(capsys, "log", "restore", "gone\x1b[31m.json")
+    assert code == 2
+    assert "\x1b" not in err
