@@ -1,6 +1,6 @@
 """``lensyard`` and ``python -m lensyard``."""
 
-from lensyard.running import end_at_interrupt
+from lensyard.running import end_at_interrupt, let_be
 
 
 def run() -> None:
@@ -8,7 +8,10 @@ def run() -> None:
     end_at_interrupt()
     from lensyard.cli import main
 
-    main()
+    try:
+        main()
+    finally:
+        let_be()  # all is said
 
 
 if __name__ == "__main__":

@@ -103,6 +103,11 @@ def end_at_interrupt() -> None:
         signal.signal(signal.SIGINT, _end)
 
 
+def let_be() -> None:
+    """Let Ctrl-C do nothing any more: the program is ending."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
 def _end(_: int, __: FrameType | None) -> None:
     for path in _Run.unfinished:
         _remove(path)
