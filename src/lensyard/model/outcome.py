@@ -63,6 +63,12 @@ def air_bounds() -> FloatArray:
     return field_bounds(grid.AIR_YD, shortest=np.full(99, grid.AIR_MIN_YD), longest=longest)
 
 
+def drive_outcomes(p_drive_end: FloatArray) -> FloatArray:
+    """Return chances of `DRIVE_OUTCOMES`, (n, 5), from those of `DRIVE_ENDS`, (n, 8)."""
+    index = [[grid.DRIVE_ENDS.index(end) for end in ends] for ends in grid.DRIVE_OUTCOMES.values()]
+    return np.stack([p_drive_end[:, columns].sum(axis=1) for columns in index], axis=1)
+
+
 class OutcomeModel:
     """Probabilities of what happens on a play, from tables.
 
@@ -96,6 +102,7 @@ class OutcomeModel:
             arrays, "comparable_plays", (StateGrid().size // grid.YARDLINES, grid.YARDLINES)
         )
         self.caught_in_end_zone = plain_table(arrays, "caught_in_end_zone", (99,))
+        self.p_field_goal_made = plain_table(arrays, "next_field_goal_made", (99,))
 
     @property
     def model_id(self) -> str:
@@ -254,9 +261,34 @@ class Forecast:
         return np.asarray(self.p_kind[:, thrown].sum(axis=1))
 
     @cached_property
-    def p_drive_end(self) -> FloatArray:
-        """How the drive ends, shape (n, 8) in the order of `DRIVE_ENDS`."""
+    def p_drive_end_going(self) -> FloatArray:
+        """How the drive ends if this snap is no kick, shape (n, 8) in the order of `DRIVE_ENDS`."""
         return self._model.drive.probabilities(self.codes)
+
+    @cached_property
+    def p_drive_end(self) -> FloatArray:
+        """How the drive ends, shape (n, 8) in the order of `DRIVE_ENDS`; rows sum to 1.
+
+        On fourth down a mixture: of going for it, of the punt, and of the field goal, which is
+        made as often as from this yard line.
+        """
+        ends = self.p_drive_end_going
+        fourth = np.flatnonzero(self.batch.down == 4)
+        if fourth.shape[0] == 0:
+            return ends
+        go, punt, kick = self.p_fourth_down_choice[fourth].T
+        made = kick * self._model.p_field_goal_made[self.batch.yardline_100[fourth] - 1]
+        mixed = ends.copy()
+        mixed[fourth] *= go[:, None]
+        kicked = {"punt": punt, "field_goal": made, "missed_field_goal": kick - made}
+        for end, p in kicked.items():
+            mixed[fourth, grid.DRIVE_ENDS.index(end)] += p
+        return mixed
+
+    @property
+    def p_drive_outcome(self) -> FloatArray:
+        """How the drive ends as people are told, shape (n, 5) in the order of `DRIVE_OUTCOMES`."""
+        return drive_outcomes(self.p_drive_end)
 
     @cached_property
     def p_fourth_down_choice(self) -> FloatArray:

@@ -53,6 +53,14 @@ DRIVE_ENDS: Final = (
     "safety",
     "end_of_half",
 )
+DRIVE_OUTCOMES: Final = {
+    "touchdown": ("touchdown",),
+    "field_goal": ("field_goal",),
+    "punt": ("punt",),
+    "turnover": ("turnover", "downs"),
+    "other": ("missed_field_goal", "safety", "end_of_half"),
+}
+"""How a drive ends as people are told, by name the `DRIVE_ENDS` that it is made of."""
 FOURTH_DOWN_CHOICES: Final = ("go", "punt", "kick")
 CHOICE_OF_KIND: Final = {**dict.fromkeys(KINDS, 0), "punt": 1, "field_goal": 2}
 """By kind of snap the position in `FOURTH_DOWN_CHOICES`."""

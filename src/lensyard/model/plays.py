@@ -29,6 +29,7 @@ from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_ha
 from lensyard.model.outcome import SHORTEST_GAIN_YD
 from lensyard.model.outcome_grid import (
     CHOICE_OF_KIND,
+    DRIVE_ENDS,
     KINDS,
     LONG_GAIN_YD,
     BoolArray,
@@ -101,6 +102,17 @@ def live_plays(plays: pd.DataFrame) -> pd.DataFrame:
     Kneels, spikes, kicks, tries and plays that a penalty wiped out are left out.
     """
     return plays[plays["kind"].isin(KINDS) & plays["down"].between(1, 4)]
+
+
+def drive_snaps(plays: pd.DataFrame) -> pd.DataFrame:
+    """Return the snaps that P(how the drive ends) is fitted on, their drives' ends known.
+
+    On fourth down without kicks, which are mixed in by how likely they are
+    (`lensyard.model.outcome`).
+    """
+    snaps = plays[plays["kind"].isin(SNAP_KINDS) & plays["down"].between(1, 4)]
+    going = (snaps["down"] < 4) | snaps["kind"].isin(KINDS)
+    return snaps[going & snaps["drive_end"].isin(DRIVE_ENDS)]
 
 
 def pair_snaps(chosen: pd.DataFrame) -> pd.DataFrame:

@@ -122,6 +122,28 @@ ZONE_CHECK_COLUMNS: Final[Columns] = (
     *CHECK_COLUMNS[:-1],
     ("agrees", "Agrees", Format.TEXT),
 )
+DRIVE_TITLES: Final = {
+    "touchdown": "Touchdown",
+    "field_goal": "Field goal",
+    "punt": "Punt",
+    "turnover": "Turnover, or on downs",
+    "other": "End of the half, missed kick, safety",
+}
+CHOICE_TITLES: Final = {"go": "Goes for it", "punt": "Punts", "kick": "Tries a field goal"}
+DRIVE_COLUMNS: Final[Columns] = (
+    ("down", "Down", Format.COUNT),
+    ("outcome", "The drive ends in", Format.TEXT),
+    ("plays", "Snaps", Format.COUNT),
+    ("predicted", "Predicted", Format.PERCENT_1),
+    ("observed", "Seen", Format.PERCENT_1),
+    ("ece", "Calibration error", Format.DECIMAL_4),
+)
+CHOICE_COLUMNS: Final[Columns] = (
+    ("group", "Fourth downs", Format.TEXT),
+    ("choice", "The offense", Format.TEXT),
+    *CHECK_COLUMNS[1:-1],
+    ("agrees", "Agrees", Format.TEXT),
+)
 
 
 def field_table(
@@ -265,6 +287,7 @@ def evaluation_report(found: Found) -> Report:
         sentences=(
             f"{found['plays']:,} plays of {found['games']} games; fitted on {len(seasons)} "
             f"seasons, {seasons[0]}-{seasons[-1]}, {found['model']['plays']:,} plays.",
+            _fourth_downs(found["fourth_down"]),
         ),
         tables=(
             models,
@@ -273,11 +296,47 @@ def evaluation_report(found: Found) -> Report:
             field_table(
                 "zones", "This model by part of the field", ZONE_CHECK_COLUMNS, zones, note=note
             ),
+            _drives(found),
+            field_table(
+                "choices",
+                "The choice on fourth down, by distance and by part of the field",
+                CHOICE_COLUMNS,
+                (
+                    {**check, "choice": CHOICE_TITLES[check["choice"]]}
+                    for check in found["fourth_down"]["checks"]
+                ),
+                note=note,
+            ),
             *_curves(found),
         ),
         charts=(_models_chart(models), *_curve_charts(found)),
         notes=(found["clipping"],),
         cautions=tuple(found["cautions"]),
+    )
+
+
+def _fourth_downs(found: Found) -> str:
+    """The log-loss of the choice on fourth down beside a table's, in a sentence."""
+    gained = Interval(found["table_log_loss"] - found["log_loss"], found["low"], found["high"])
+    return (
+        f"The choice on {found['plays']:,} fourth downs: log-loss {found['log_loss']:.3f}, of a "
+        f"table by yard line and distance {found['table_log_loss']:.3f}; the difference is "
+        f"{format_value(gained, Format.DECIMAL_3)}."
+    )
+
+
+def _drives(found: Found) -> Table:
+    rows = ({**check, "outcome": DRIVE_TITLES[check["outcome"]]} for check in found["drives"])
+    errors: dict[int, list[float]] = {}
+    for check in found["drives"]:
+        errors.setdefault(check["down"], []).append(check["ece"])
+    means = ", ".join(f"{sum(of) / len(of):.4f} on {down}" for down, of in errors.items())
+    return field_table(
+        "drives",
+        "How drives end, by down, kicks included",
+        DRIVE_COLUMNS,
+        rows,
+        note=f"Mean calibration error by down: {means}.",
     )
 
 

@@ -36,10 +36,17 @@ if TYPE_CHECKING:
 
 
 class DriveEnd(Record):
-    """How the drive is likely to end."""
+    """How the drive is likely to end, kicks on fourth down included; the five sum to 1.
+
+    ``p_turnover`` is an interception, a lost fumble, or on downs; ``p_other`` a missed field goal,
+    a safety, or the end of the half.
+    """
 
     p_touchdown: float
     p_field_goal: float
+    p_punt: float
+    p_turnover: float
+    p_other: float
 
 
 class Outcome(Record):
@@ -63,7 +70,6 @@ def outcome_of(forecast: Forecast) -> Outcome:
         int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
         for p in (0.1, 0.5, 0.9)
     )
-    drive = forecast.p_drive_end[0]
     return Outcome(
         gain_p10_yd=p10,
         gain_p50_yd=p50,
@@ -73,7 +79,7 @@ def outcome_of(forecast: Forecast) -> Outcome:
         p_turnover=float(forecast.p_turnover[0]),
         p_out_of_bounds=float(forecast.p_out_of_bounds[0]),
         p_pass=float(forecast.p_pass[0]),
-        drive=DriveEnd(p_touchdown=float(drive[0]), p_field_goal=float(drive[1])),
+        drive=DriveEnd(*(float(p) for p in forecast.p_drive_outcome[0])),
     )
 
 

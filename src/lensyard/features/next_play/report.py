@@ -243,7 +243,8 @@ def _outcome(answer: NextAnswer) -> tuple[str, ...]:
         f"{sentence(gain)[:-1]}; a pass {percent(outcome.p_pass)}",
         ", ".join(chances),
         f"This drive ends in: touchdown {percent(outcome.drive.p_touchdown)}, field goal "
-        f"{percent(outcome.drive.p_field_goal)}",
+        f"{percent(outcome.drive.p_field_goal)}, punt {percent(outcome.drive.p_punt)}, turnover "
+        f"{percent(outcome.drive.p_turnover)}",
     )
 
 

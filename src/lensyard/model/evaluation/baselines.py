@@ -62,10 +62,10 @@ class SeasonForecast:
 def model_forecast(
     model: OutcomeModel, batch: SituationBatch, *, fit_s: float, size_bytes: int
 ) -> SeasonForecast:
-    """Return what the outcome model says about n plays, with its measured speed."""
+    """Return what the outcome model says about n plays that are no kicks, with its speed."""
     seconds = seconds_per_call(lambda: model.forecast(batch).gain_pmf)
     forecast = model.forecast(batch)
-    drive_touchdown = forecast.p_drive_end[:, grid.DRIVE_ENDS.index("touchdown")]
+    drive_touchdown = forecast.p_drive_end_going[:, grid.DRIVE_ENDS.index("touchdown")]
     events = (
         forecast.p_touchdown,
         forecast.p_first_down,

@@ -24,6 +24,12 @@ from lensyard.model.evaluation.baselines import (
     has_lightgbm,
     model_forecast,
 )
+from lensyard.model.evaluation.kicks import (
+    DriveCheck,
+    FourthDowns,
+    check_drives,
+    score_fourth_downs,
+)
 from lensyard.model.evaluation.scores import (
     ProbabilityCheck,
     Truth,
@@ -111,7 +117,8 @@ class Evaluation:
     """All of the evidence on one held-out season of so many plays and games.
 
     ``models`` starts with the own one; ``zones`` and ``checks`` are its calibration by part of the
-    field and by probability.
+    field and by probability, ``drives`` that of how drives end by down, ``fourth_down`` the choice
+    there beside a table.
     """
 
     season: int
@@ -121,6 +128,8 @@ class Evaluation:
     models: tuple[ModelScores, ...]
     zones: tuple[ZoneCheck, ...]
     checks: tuple[ProbabilityCheck, ...]
+    drives: tuple[DriveCheck, ...]
+    fourth_down: FourthDowns
     model: FittedModel
     clipping: str = CLIPPING
     cautions: tuple[str, ...] = CAUTIONS
@@ -185,6 +194,8 @@ def evaluate(
         models=score_models(forecasts, truth, weights),
         zones=check_zones(forecasts[OWN], truth, batch),
         checks=check_probabilities(model, held_out, weights),
+        drives=check_drives(model, held_out),
+        fourth_down=score_fourth_downs(model, train, held_out, draws=draws, seed=seed),
         model=FittedModel(
             OWN if saved is None else saved.model_id,
             manifest.seasons,

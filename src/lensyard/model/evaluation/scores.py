@@ -162,14 +162,18 @@ def check_probabilities(
 
     test = live_plays(held_out)
     games = pd.Index(pd.unique(test["game_id"]))
-    seen = _seen_probabilities(model, test)
-    fourth = held_out[
-        (held_out["down"] == 4)
+    snaps = held_out[
+        held_out["down"].between(1, 4)
         & held_out["kind"].isin(SNAP_KINDS)
         & held_out["game_id"].isin(games)
     ]
+    fourth = snaps[snaps["down"] == 4]
     checks = []
-    for plays, events in ((test, seen), (fourth, _decisions(model, fourth))):
+    for plays, events in (
+        (test, _seen_probabilities(model, test)),
+        (snaps, _drive_ends(model, snaps)),
+        (fourth, _decisions(model, fourth)),
+    ):
         game = np.asarray(games.get_indexer(pd.Index(plays["game_id"])), dtype=np.int64)
         for name, (p, happened) in events.items() if len(plays) else ():
             checks.append(_check(name, p, happened, game=game, weights=weights))
@@ -184,7 +188,7 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
     forecast = model.forecast(batch_of(test))
     pmf, gain = forecast.gain_pmf, gains_of(test)
     kind, kinds = kind_index(test), forecast.p_kind
-    drive, truth = forecast.p_drive_end, truth_of(test)
+    truth = truth_of(test)
     thrown = np.isin(
         kind, [grid.KINDS.index(k) for k in ("complete", "incomplete", "interception")]
     )
@@ -200,9 +204,16 @@ def _seen_probabilities(model: OutcomeModel, test: pd.DataFrame) -> Events:
         seen[f"gain_{yards}"] = (pmf @ far, (gain >= yards).astype(np.float64))
     for index, name in enumerate(grid.KINDS):
         seen[f"kind_{name}"] = (kinds[:, index], (kind == index).astype(np.float64))
-    for index, end in enumerate(grid.DRIVE_ENDS):
-        seen[f"drive_{end}"] = (drive[:, index], _is(test["drive_end"], end))
     return seen
+
+
+def _drive_ends(model: OutcomeModel, snaps: pd.DataFrame) -> Events:
+    """Return by name the probabilities of drive ends, kicks included, and whether it ended so."""
+    drive = model.forecast(batch_of(snaps)).p_drive_end
+    return {
+        f"drive_{end}": (drive[:, index], _is(snaps["drive_end"], end))
+        for index, end in enumerate(grid.DRIVE_ENDS)
+    }
 
 
 def _decisions(model: OutcomeModel, fourth: pd.DataFrame) -> Events:

@@ -224,6 +224,8 @@ _KIND_RIDGE = 4.0
 _DRIVE_RIDGE = 12.0
 _CLOCK_RIDGE = 3.0
 """For how the end of a half ends drives, which is sharp."""
+_DOWN_RIDGE = 0.5
+"""For the level of how drives end by down: fourth downs are few and unlike the others."""
 _FOURTH_RIDGE = 0.15
 
 KIND_TERMS: Final = _terms(
@@ -276,6 +278,7 @@ DRIVE_TERMS: Final = (
         },
     ),
     *_terms(_DRIVE_RIDGE, {"overtime": None}),
+    *_terms(_DOWN_RIDGE, {"down": None}),
 )
 
 FOURTH_TERMS: Final = _terms(

@@ -45,6 +45,7 @@ from lensyard.model.plays import (
     batch_of,
     choice_index,
     data_sha256,
+    drive_snaps,
     gains_of,
     live_plays,
     recency_weight,
@@ -189,7 +190,7 @@ class _Fitting:
             progress("fitting kinds of play")
             tables |= self._kinds(live)
             progress("fitting how drives end, and fourth downs")
-            tables |= {**self._drives(live), **self._fourth_downs(chosen)}
+            tables |= {**self._drives(chosen), **self._fourth_downs(chosen)}
             progress("fitting yards gained and yards in the air")
             tables |= {**self._gains(live), **self._air(live)}
         progress("counting what follows a snap")
@@ -219,11 +220,11 @@ class _Fitting:
             prior_plays=self._prior_plays,
         )
 
-    def _drives(self, live: pd.DataFrame) -> Tables:
-        """P(how the drive ends)."""
+    def _drives(self, chosen: pd.DataFrame) -> Tables:
+        """P(how the drive ends | no kick on fourth down)."""
         if self._prior is not None and DRIVES in self._untold:
             return prior_tables(self._prior, "drive")
-        known = live[live["drive_end"].isin(grid.DRIVE_ENDS)]
+        known = drive_snaps(chosen)
         return fit_classes(
             "drive",
             known,

@@ -41,6 +41,7 @@ from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,
     choice_index,
+    drive_snaps,
     gains_of,
     kind_index,
     live_plays,
@@ -137,7 +138,7 @@ def recentered(
     live = live_plays(plays)
     choice = choice_index(snaps)
     fourth = snaps["down"].to_numpy() == 4
-    known = live[live["drive_end"].isin(grid.DRIVE_ENDS)]
+    known = drive_snaps(plays)
     ended = codes(known["drive_end"], grid.DRIVE_ENDS)
     jobs = (
         ("kind", "", live, kind_index(live), len(grid.KINDS)),
