@@ -131,6 +131,10 @@ def test_every_probability_that_users_see_is_checked(result: evaluation.Evaluati
     assert {"touchdown", "first_down", "turnover", "out_of_bounds", "pass", "gain_10"} <= names
     assert {f"kind_{kind}" for kind in grid.KINDS} <= names
     assert {"drive_touchdown", "drive_field_goal", "fourth_down_go", "fourth_down_punt"} <= names
+    assert {(check.down, check.outcome) for check in result.drives} == {
+        (down, outcome) for down in (1, 2, 3, 4) for outcome in grid.DRIVE_OUTCOMES
+    }
+    assert result.fourth_down.low < result.fourth_down.high
     for check in result.checks:
         assert 0.0 <= check.predicted <= 1.0
         assert sum(group.plays for group in check.groups) == check.plays

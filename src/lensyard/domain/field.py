@@ -125,9 +125,9 @@ class FieldRules:
         Team areas lie between this yard line and its twin, on both sidelines. [yd line]
     team_area_front_yd, team_area_depth_yd
         From the sideline to the front of the team area, and its depth. [yd]
-    kickoff_yard_line, touchback_yard_line, try_yard_line
+    kickoff_yard_line, touchback_yard_line, try_yard_line, kicked_try_yard_line
         Where the ball is kicked off, where it comes to after a kickoff touchback, and where a
-        two-point try is snapped. [yd line]
+        two-point and a kicked try are snapped. [yd line]
     """
 
     name: str
@@ -142,6 +142,7 @@ class FieldRules:
     kickoff_yard_line: int
     touchback_yard_line: int
     try_yard_line: int
+    kicked_try_yard_line: int
 
     @property
     def hash_off_center_yd(self) -> float:
@@ -180,6 +181,7 @@ RULES: dict[str, FieldRules] = {
         kickoff_yard_line=35,  # R6-1-2
         touchback_yard_line=25,  # R6, 2016-2023
         try_yard_line=2,  # R11-3-1
+        kicked_try_yard_line=15,  # R11-3-1, since 2015
     ),
     "college": FieldRules(
         name="college",
@@ -194,6 +196,7 @@ RULES: dict[str, FieldRules] = {
         kickoff_yard_line=35,  # R6-1-1
         touchback_yard_line=25,  # R6-1-7
         try_yard_line=3,  # R8-3-2
+        kicked_try_yard_line=3,  # same rule
     ),
     "high-school": FieldRules(
         name="high-school",
@@ -208,6 +211,7 @@ RULES: dict[str, FieldRules] = {
         kickoff_yard_line=40,  # NFHS R6-1
         touchback_yard_line=20,  # NFHS R8-5, from memory
         try_yard_line=3,  # NFHS field diagrams 2020
+        kicked_try_yard_line=3,  # same diagrams
     ),
 }
 

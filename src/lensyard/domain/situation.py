@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, HashMark
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, FieldRules, HashMark
 from lensyard.errors import (
     InvalidInputError,
     ParseError,
@@ -109,13 +109,113 @@ class Situation:
         """
         ordinal = ("1st", "2nd", "3rd", "4th")[self.down - 1]
         distance = "goal" if self.goal_to_go else str(self.distance_yd)
-        if self.yardline_100 == 50:
-            place = "midfield"
-        elif self.yardline_100 > 50:
-            place = f"its own {100 - self.yardline_100}"
-        else:
-            place = f"the opponent's {self.yardline_100}"
-        return f"{ordinal} and {distance} at {place}"
+        return f"{ordinal} and {distance} at {_place_text(self.yardline_100)}"
+
+
+class PlayKind(StrEnum):
+    """What is about to be played: a snap that may be anything, or one of the kicks."""
+
+    SCRIMMAGE = "scrimmage"
+    KICKOFF = "kickoff"
+    PUNT = "punt"
+    FIELD_GOAL = "field-goal"
+    TRY = "try"
+    FREE_KICK = "free-kick"
+
+
+SNAP_TO_POSTS_YD: Final = 18
+"""A field goal's distance beyond the line of scrimmage: 10 yd of end zone, 7 to 8 to the holder
+(nine of ten kicks in the bundled plays have 18)."""
+USUAL_PUNT_YARDLINE_100: Final = 67
+"""The median of the bundled plays' punts."""
+FREE_KICK_YARD_LINE: Final = 20
+"""Where the ball is kicked after a safety: NFL Official Playing Rules 2021 R6-1-2, NCAA Football
+Rules 2021 R6-1-1-b, NFHS R6-1-1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kick:
+    """A kick that is about to come: which, from where, and where across the field.
+
+    ``yardline_100`` counts to the receiving team's goal line; of a try it is where the ball is
+    snapped. Raises `InvalidInputError` for a play that is no kick, a field goal from one's own
+    half beyond anybody's range, or a line off the field.
+    """
+
+    play: PlayKind
+    yardline_100: int
+    hash_mark: HashMark | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be on a field."""
+        require_range(low=1, high=99, yardline_100=self.yardline_100)
+        if self.play is PlayKind.SCRIMMAGE:
+            raise InvalidInputError("a snap from scrimmage is no kick; give its down and ball")
+        if self.play is PlayKind.FIELD_GOAL and self.yardline_100 > LONGEST_TRY_YARDLINE_100:
+            raise InvalidInputError(
+                f"a field goal from {ball_text(self.yardline_100)} would be "
+                f"{self.yardline_100 + SNAP_TO_POSTS_YD} yd; from beyond {ball_text(LONGEST_TRY_YARDLINE_100)} "
+                "nobody tries one: give another ball, or --play punt"
+            )
+
+    @staticmethod
+    def of(
+        play: PlayKind,
+        rules: FieldRules,
+        *,
+        yardline_100: int | None = None,
+        hash_mark: HashMark | None = None,
+    ) -> Kick:
+        """Return a kick from its usual line by the rule set where no other was said.
+
+        Raises `InvalidInputError` as the kick itself does, and for a field goal without a line.
+        """
+        usual = {
+            PlayKind.KICKOFF: 100 - rules.kickoff_yard_line,
+            PlayKind.FREE_KICK: 100 - FREE_KICK_YARD_LINE,
+            PlayKind.PUNT: USUAL_PUNT_YARDLINE_100,
+            PlayKind.TRY: rules.kicked_try_yard_line,
+        }
+        line = usual.get(play) if yardline_100 is None else yardline_100
+        if line is None:
+            raise InvalidInputError(
+                "where a field goal is snapped decides where to stand; say --ball, such as opp22"
+            )
+        return Kick(play, line, hash_mark)
+
+    @property
+    def line_x_yd(self) -> float:
+        """Where the ball is snapped, or kicked off, in the play frame. [yd]"""
+        return OPPONENT_GOAL_LINE_X_YD - self.yardline_100
+
+    @property
+    def distance_yd(self) -> int:
+        """How far a field goal or a kicked try from there is. [yd]"""
+        return self.yardline_100 + SNAP_TO_POSTS_YD
+
+    def text(self) -> str:
+        """Return the kick as people say it.
+
+        >>> Kick(PlayKind.FIELD_GOAL, 22).text(), Kick(PlayKind.KICKOFF, 60).text()
+        ("field goal from the opponent's 22 (40 yd)", 'kickoff from its own 40')
+        """
+        place = _place_text(self.yardline_100)
+        if self.play in (PlayKind.FIELD_GOAL, PlayKind.TRY):
+            title = "field goal" if self.play is PlayKind.FIELD_GOAL else "try"
+            return f"{title} from {place} ({self.distance_yd} yd)"
+        return f"{self.play.value.replace('-', ' ')} from {place}"
+
+
+LONGEST_TRY_YARDLINE_100: Final = 55
+"""A kick of 73 yd: longer ones are not in the bundled plays (the longest try has 71)."""
+
+
+def _place_text(yardline_100: int) -> str:
+    if yardline_100 == 50:
+        return "midfield"
+    if yardline_100 > 50:
+        return f"its own {100 - yardline_100}"
+    return f"the opponent's {yardline_100}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 
 from lensyard.domain.field import OWN_GOAL_LINE_X_YD, RULES, FieldRules
+from lensyard.domain.situation import SNAP_TO_POSTS_YD
 from lensyard.errors import ModelError, require_range
 from lensyard.model.lateral import logistic_cdf
 from lensyard.model.outcome_grid import N_X, N_Y, AnyArray, FloatArray
@@ -31,13 +32,10 @@ KICK_RESULTS: Final = (
     "recovered",
     "other",
 )
-RETURNED, OUT_OF_BOUNDS, TOUCHBACK = (
-    KICK_RESULTS.index(name) for name in ("returned", "out_of_bounds", "touchback")
+RETURNED, OUT_OF_BOUNDS, TOUCHBACK, BLOCKED = (
+    KICK_RESULTS.index(name) for name in ("returned", "out_of_bounds", "touchback", "blocked")
 )
 RETURN_TOUCHDOWN_X: Final = int(OWN_GOAL_LINE_X_YD) - 1
-SNAP_TO_POSTS_YD: Final = 18
-"""A field goal's distance beyond the line of scrimmage: 10 yd of end zone, 7 to 8 to the holder
-(nine of ten kicks in the bundled plays have 18)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +128,11 @@ class KickModel:
         """Return P(made) by distance, snap to posts included; same shape. [yd]"""
         terms = field_goal_terms(np.asarray(distance_yd, dtype=np.float64).ravel())
         return logistic_cdf(terms @ self.field_goal).reshape(np.shape(distance_yd))
+
+    def p_field_goal_blocked(self, distance_yd: float) -> float:
+        """Return P(blocked) by distance, snap to posts included. [yd]"""
+        terms = np.array([1.0, (distance_yd - 40.0) / 10.0])
+        return float(logistic_cdf(terms @ self.field_goal_blocked))
 
     def p_extra_point_made(self, rules: FieldRules) -> float:
         """Return P(made) of a kicked try.

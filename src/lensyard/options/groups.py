@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from lensyard.domain.assignment import Assignment, Faces, LightPreference, assignment_for
-from lensyard.domain.field import RULES, Direction, HashMark
+from lensyard.domain.field import RULES, Direction, FieldRules, HashMark
 from lensyard.domain.kit import (
     CROP_MARGIN,
     DEMO_KIT,
@@ -25,6 +25,8 @@ from lensyard.domain.kit import (
 from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.domain.situation import (
     DISTANCES_YD,
+    Kick,
+    PlayKind,
     Situation,
     ball_text,
     parse_ball,
@@ -112,6 +114,30 @@ class SituationOptions(Record):
             quarter=self.quarter,
             clock_s=parse_clock(self.clock),
         )
+
+
+_PLAY_WORDS = {
+    PlayKind.SCRIMMAGE: "Run or pass",
+    PlayKind.TRY: "Kicked try",
+}
+
+
+class PlayOptions(Record):
+    """Whether a snap from scrimmage comes, or which kick."""
+
+    play: PlayKind = choice(PlayKind.SCRIMMAGE, OneOf([play.value for play in PlayKind], PlayKind),
+        "play", "Play", "What comes: a snap, or a kick. A kick needs no --down; --ball moves it "
+        "from its usual line (a field goal has none).", offered=tuple(PlayKind),
+        words=lambda play: _PLAY_WORDS.get(
+            play, play.value.replace("-", " ").capitalize()))  # fmt: skip
+
+    def kick(
+        self, rules: FieldRules, *, yardline_100: int | None, hash_mark: HashMark | None
+    ) -> Kick | None:
+        """Return the kick; None for a snap from scrimmage. Raises as `Kick.of`."""
+        if self.play is PlayKind.SCRIMMAGE:
+            return None
+        return Kick.of(self.play, rules, yardline_100=yardline_100, hash_mark=hash_mark)
 
 
 class StandingOptions(Record):

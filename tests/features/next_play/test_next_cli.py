@@ -43,7 +43,9 @@ def test_json_keeps_the_contract(run: Run) -> None:
         "gain_p10_yd", "gain_p50_yd", "gain_p90_yd", "p_touchdown", "p_first_down", "p_turnover",
         "p_out_of_bounds", "p_pass", "drive",
     }  # fmt: skip
-    assert set(document["outcome"]["drive"]) == {"p_touchdown", "p_field_goal"}
+    drive = document["outcome"]["drive"]
+    assert set(drive) == {"p_touchdown", "p_field_goal", "p_punt", "p_turnover", "p_other"}
+    assert sum(drive.values()) == pytest.approx(1.0, abs=1e-6)
     spot = document["spots"][0]
     assert {
         "rank", "label", "x_yd", "y_yd", "p_in_reach", "p_facing", "p_clear", "p_usable",

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from lensyard.options import groups
-from lensyard.options.click_options import Output, options, output_options, say
+from lensyard.options.click_options import Output, options, output_options, say, typed_values
+
+if TYPE_CHECKING:
+    from lensyard.features.next_play.kicks import KickRequest
 
 
 @click.command("next")
 @options(
+    groups.PlayOptions,
     groups.SituationOptions,
     groups.KitOptions,
     groups.VenueOptions,
@@ -20,10 +26,12 @@ from lensyard.options.click_options import Output, options, output_options, say
     groups.HaveOptions,
     groups.LightOptions,
     groups.RankingOptions,
+    optional=(groups.SituationOptions,),
 )
 @output_options()
 def next_command(
-    situation: groups.SituationOptions,
+    play: groups.PlayOptions,
+    situation: groups.SituationOptions | None,
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
     model: groups.ModelOptions,
@@ -42,11 +50,37 @@ def next_command(
     lensyard next --down 1 --ball opp8 --lens 70-200 --standing left:opp20
     lensyard next --down 1 --ball opp20 --venue brindle-prairie --at 2026-10-03T15:30
     lensyard next --down 2 --ball own30 --assignment newspaper --have drop-back,catch
+    lensyard next --play kickoff --rules high-school
     """
     from lensyard.features.next_play.compute import NextRequest, next_play
+    from lensyard.features.next_play.kicks import KickRequest
     from lensyard.features.next_play.report import next_document, next_report
 
     at_venue = venue.venue()
+    typed = typed_values(groups.SituationOptions)
+    kick = play.kick(
+        at_venue.rules,
+        yardline_100=typed.get("yardline_100"),
+        hash_mark=typed.get("hash_mark"),
+    )
+    if kick is not None:
+        _show_kick(
+            KickRequest(
+                kick=kick,
+                kit=kit.kit(),
+                venue=at_venue,
+                direction=direction.direction(at_venue, say=say),
+                standing=standing.standing or None,
+                top=ranking.top,
+            ),
+            output,
+        )
+        return
+    if situation is None:
+        raise click.UsageError(
+            "say what is played: --down and --ball, such as --down 3 --distance 7 --ball opp35, or "
+            "--play kickoff"
+        )
     answer = next_play(
         model.context(at_venue),
         NextRequest(
@@ -65,3 +99,13 @@ def next_command(
         ),
     )
     output.show(lambda: next_report(answer).brief(), document=lambda: next_document(answer))
+
+
+def _show_kick(request: KickRequest, output: Output) -> None:
+    """Answer where to stand for a kick."""
+    from lensyard.features.next_play.kick_report import kick_document, kick_report
+    from lensyard.features.next_play.kicks import kick_play
+    from lensyard.model.context import load_context
+
+    answer = kick_play(load_context(), request)
+    output.show(lambda: kick_report(answer), document=lambda: kick_document(answer))
