@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 KICKOFF_SEASONS: Final = 2
 """Kickoffs are counted from so many of the latest seasons: rules and habits change."""
 TRY_SEASONS: Final = 4
+PUNT_SEASONS: Final = 4
+"""Punts too: they fly a yard farther every five seasons, and fewer are returned."""
 _FROM_YD: Final = 60  # index of a kick of length 0 in the arrays over distance
 _N_DISTANCES: Final = 181
 _BANDWIDTH_YD: Final = 2.0
@@ -154,7 +156,8 @@ def fit_kicks(
 
 def _punts(punts: pd.DataFrame) -> dict[str, FloatArray]:
     """Return the arrays of `KickModel` about punts."""
-    many = KickShares.over(count_kicks(punts), np.arange(1, 100))
+    recent = punts[punts["season"] > punts["season"].max() - PUNT_SEASONS]
+    many = KickShares.over(count_kicks(recent), np.arange(1, 100))
     return {
         "punt_result": many.result,
         "punt_down_x": many.down_x,

@@ -1,0 +1,150 @@
+"""``lensyard next --play``, and what stands behind its spots."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from lensyard.domain.field import RULES
+from lensyard.domain.kit import kit_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.situation import SituationBatch
+from lensyard.domain.venue import standard_venue
+from lensyard.model.context import load_context
+from lensyard.plays.store import load_plays
+from lensyard.spots import kicks
+from lensyard.spots.scorer import Scorer
+
+Run = Callable[..., tuple[int, str, str]]
+Document = Callable[..., dict[str, Any]]
+KICKS = ("kickoff", "punt", "field-goal", "try", "free-kick")
+
+
+@pytest.mark.parametrize("play", KICKS)
+@pytest.mark.parametrize("rules", list(RULES))
+def test_every_kick_names_open_places_clear_of_the_goal(
+    document: Document, play: str, rules: str
+) -> None:
+    ball = ("--ball", "opp22") if play == "field-goal" else ()
+    found = document("next", "--play", play, "--rules", rules, *ball)
+    assert found["situation"]["play"] == play
+    assert found["spots"]
+    assert any("decide" in caution for caution in found["cautions"])
+    perimeter = perimeter_of(standard_venue(rules), step_yd=1.0)
+    for spot in found["spots"]:
+        away = np.hypot(perimeter.x_yd - spot["x_yd"], perimeter.y_yd - spot["y_yd"])
+        assert perimeter.open[away.argmin()], spot["label"]
+        half = RULES[rules].goal_width_yd / 2
+        behind = spot["x_yd"] > 120
+        assert not behind or abs(spot["y_yd"] - 80 / 3) >= half + 3 - 1e-6 or not found["practice"]
+    assert found["practice"] == (play in ("field-goal", "try"))
+
+
+def test_a_high_school_kickoff_comes_from_its_40_and_says_what_was_counted(run: Run) -> None:
+    code, out, err = run("next", "--play", "kickoff", "--rules", "high-school")
+    assert (code, err) == (0, "")
+    words = " ".join(out.split())
+    assert words.startswith("Kickoff from its own 40: stand on the ")
+    assert "Counted on professional kickoffs from the 35 and moved to the 40" in words
+    assert "were returned" not in words
+
+
+def test_practice_is_marked_and_fakes_and_the_net_are_cautions(run: Run) -> None:
+    _, out, _ = run("next", "--play", "field-goal", "--ball", "opp22")
+    words = " ".join(out.split())
+    assert words.startswith("Field goal from the opponent's 22 (40 yd): stand on the ")
+    assert "common practice, from memory" in words
+    assert "Keep clear of the posts and the net" in words
+    assert "fakes and blocks" in words
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("--play", "field-goal"), "say --ball"),
+        (("--play", "field-goal", "--ball", "own10"), "nobody tries one"),
+        (("--ball", "own20"), "--down and --ball"),
+    ],
+)
+def test_a_kick_that_cannot_be_is_refused(
+    run: Run, arguments: tuple[str, ...], message: str
+) -> None:
+    code, _, err = run("next", *arguments)
+    assert code == 2
+    assert message in err
+
+
+def test_a_walk_is_counted_from_where_one_stands(document: Document) -> None:
+    found = document("next", "--play", "kickoff", "--standing", "left:own30")
+    assert all(spot["walk_yd"] is not None for spot in found["spots"])
+
+
+def _scorer() -> Scorer:
+    return Scorer(perimeter_of(standard_venue("pro"), step_yd=2.0), kit_of(["70-200", "400"]))
+
+
+def test_frames_of_a_kick_have_mass_one_and_moving_them_keeps_it() -> None:
+    model = load_context().kicks()
+    for line in (40, 55, 67, 80, 95):
+        frames = kicks.punt_frames(model.punt(yardline_100=line), yardline_100=line)
+        assert frames.both.sum() == pytest.approx(1.0, abs=1e-5)
+    for line in (20, 35, 40, 50):
+        frames = kicks.kickoff_frames(model, from_yard_line=line)
+        assert frames.both.sum() == pytest.approx(1.0, abs=1e-5)
+        assert frames.both[111:].sum() == 0.0
+    near, far = (kicks.kickoff_frames(model, from_yard_line=line).both for line in (35, 40))
+    along = np.arange(121)
+    assert (far.sum(axis=1) @ along) - (near.sum(axis=1) @ along) == pytest.approx(5.0, abs=0.1)
+
+
+@pytest.mark.statistical
+@pytest.mark.parametrize("kind", ["kickoff", "punt"])
+def test_kicks_in_reach_of_a_spot_are_as_many_as_predicted_on_the_held_out_season(
+    kind: str,
+) -> None:
+    # The bar: 2 points at every open station, over the season.
+    plays = load_plays(seasons=[2019], season_type="REG", kinds=[kind])
+    model, scorer = load_context().kicks(), _scorer()
+    line = plays["yardline_100"].to_numpy()
+    if kind == "kickoff":
+        plays = plays[line == 100 - round(float(model.kickoff_yard_line[0]))]
+    result = plays["kick_result"].to_numpy()
+    end = 110 - plays["end_yardline_100"].to_numpy(float)
+    end = np.where(plays["return_touchdown"].to_numpy(bool), 9.0, end)
+    end = end[~np.isin(result, ["touchback", "out_of_bounds"]) & ~np.isnan(end)]
+    observed = np.bincount(np.clip(np.round(end), 0, 109).astype(int), minlength=121)
+    if kind == "kickoff":
+        predicted = kicks.return_ends(model.kickoff())
+    else:
+        outlooks = [model.punt(yardline_100=int(y)) for y in plays["yardline_100"]]
+        predicted = np.mean([kicks.return_ends(outlook) for outlook in outlooks], axis=0)
+    returns = kicks.facing(scorer, kicks.Faces.DEFENSE)
+    masses = np.zeros((2, 121, 18), dtype=np.float32)
+    for row, ends in enumerate((predicted, observed / len(plays))):
+        masses[row, :, 1:-1] = ends[:, None] / 16
+    shares = returns.expected_value(masses)[:, scorer.open]
+    assert shares[0].max() > 0.08
+    assert np.abs(shares[0] - shares[1]).max() <= 0.02
+
+
+def test_kicks_count_by_how_likely_they_are_on_fourth_down() -> None:
+    context, scorer = load_context(), _scorer()
+    batch = SituationBatch.neutral(
+        down=np.array([4]), distance_yd=np.array([8]), yardline_100=np.array([22])
+    )
+    found = kicks.fourth_down(
+        context.model.forecast(batch), context.kicks(), scorer, RULES["pro"]
+    )
+    assert found.p_go + found.p_punt + found.p_field_goal == pytest.approx(1.0)
+    assert found.p_field_goal > 0.7
+    x, y = scorer.xy_yd
+    behind = (x > 120) & (np.abs(y - 80 / 3) < 6)
+    assert found.field_goal[behind].max() == 0.0
+    go = np.full(len(scorer.perimeter), 0.5)
+    np.testing.assert_allclose(
+        found.mixed(go),
+        found.p_go * 0.5 + found.p_punt * found.punt + found.p_field_goal * found.field_goal,
+    )
