@@ -11,6 +11,7 @@ frame, and what one keeps clear of, is common practice.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -24,6 +25,8 @@ from lensyard.domain.field import (
     OWN_GOAL_LINE_X_YD,
     FieldRules,
 )
+from lensyard.errors import ModelError
+from lensyard.model.context import Context
 from lensyard.model.kicks import KickModel, KickOutlook
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import N_X, N_Y, BoolArray, Float32Array, FloatArray
@@ -36,6 +39,8 @@ KICKER_BACK_YD: Final = 7
 CLEAR_OF_POSTS_YD: Final = 3.0
 """Behind the goal that is kicked at nobody stands nearer than this to an upright or between them:
 net, posts, and whoever catches the ball. [yd]"""
+LEAST_TRIED: Final = 0.05
+"""From this chance of a field goal on nobody is sent where one keeps clear of it."""
 _MIDDLE: Final = slice(N_Y // 2 - 1, N_Y // 2 + 1)
 
 
@@ -131,6 +136,14 @@ def clear_of_the_kick(scorer: Scorer, rules: FieldRules) -> BoolArray:
     return np.asarray(~(behind & near))
 
 
+def points(masses: Sequence[Float32Array]) -> Float32Array:
+    """Return m masses of frames at single points as paths that start where they end.
+
+    Shape (m, 2, 121, 18), as `Scorer.expected_value` takes it.
+    """
+    return np.repeat(np.stack(masses)[:, np.newaxis], 2, axis=1)
+
+
 def facing(scorer: Scorer, faces: Faces) -> Scorer:
     """Return the scorer with whose faces are wanted, over the whole field."""
     return Scorer(
@@ -152,8 +165,8 @@ class KickScorer:
 
     def usable(self, *frames: KickFrames) -> FloatArray:
         """Return P(a usable frame) of each kick from each station, shape (m, n)."""
-        total = self.returners.expected_value(np.stack([f.returners for f in frames]))
-        total = total + self.kickers.expected_value(np.stack([f.kickers for f in frames]))
+        total = self.returners.expected_value(points([f.returners for f in frames]))
+        total = total + self.kickers.expected_value(points([f.kickers for f in frames]))
         return np.clip(total.astype(np.float64), 0.0, 1.0)
 
 
@@ -163,6 +176,7 @@ class FourthDown:
 
     - ``p_go``, ``p_punt``, ``p_field_goal``: how likely each is; they sum to 1.
     - ``punt``, ``field_goal``: P(a usable frame) if it comes, shape (n,).
+    - ``clear``: which stations are no trouble where a field goal may come, shape (n,).
     """
 
     p_go: float
@@ -170,6 +184,7 @@ class FourthDown:
     p_field_goal: float
     punt: FloatArray
     field_goal: FloatArray
+    clear: BoolArray
 
     def mixed(self, go: FloatArray, *, kick_value: float = 1.0) -> FloatArray:
         """Return what stations have of the snap, shape (n,), from what they have of going for it.
@@ -191,4 +206,26 @@ def fourth_down(
         field_goal_frames(line),
     )
     punted, tried = KickScorer.of(scorer).usable(*frames)
-    return FourthDown(go, punt, kick, punted, tried * clear_of_the_kick(scorer, rules))
+    clear = clear_of_the_kick(scorer, rules)
+    return FourthDown(
+        p_go=go,
+        p_punt=punt,
+        p_field_goal=kick,
+        punt=punted,
+        field_goal=tried * clear,
+        clear=clear | (kick < LEAST_TRIED),
+    )
+
+
+def kicks_of(context: Context, forecast: Forecast, scorer: Scorer) -> FourthDown | None:
+    """Return what kicks add in the first situation of a forecast.
+
+    None where it is not fourth down, or the model holds no kicks.
+    """
+    if forecast.batch.down[0] != 4:
+        return None
+    try:
+        kicks = context.kicks()
+    except ModelError:
+        return None
+    return fourth_down(forecast, kicks, scorer, scorer.perimeter.venue.rules)

@@ -27,6 +27,7 @@ from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.records import Record
+from lensyard.spots.kicks import FourthDown
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
 from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
@@ -195,6 +196,8 @@ class _Field:
         standing: int | None,
         by_value: bool,
         factor: FloatArray | None,
+        kicks: FourthDown | None,
+        kick_value: float,
     ) -> None:
         self.by_value = by_value
         self.factor = np.ones(len(scorer.perimeter)) if factor is None else factor
@@ -210,6 +213,9 @@ class _Field:
         self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
         self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
         self.x, self.y = scorer.xy_yd
+        if kicks is not None:
+            self.p_usable = kicks.mixed(self.p_usable)
+            self.value = kicks.mixed(self.value, kick_value=kick_value)
 
     @property
     def by(self) -> FloatArray:
@@ -332,6 +338,8 @@ def rank(
     limit_yd: float = np.inf,
     by_value: bool = False,
     factor: FloatArray | None = None,
+    kicks: FourthDown | None = None,
+    kick_value: float = 1.0,
 ) -> Ranking:
     """Return the best spots for one situation and what habit would get.
 
@@ -355,14 +363,27 @@ def rank(
     factor
         A soft preference for each station, at least 0, shape (n,): what the spots are ranked by is
         multiplied with it. No probability changes.
+    kicks, kick_value
+        On fourth down what punts and field goals add, by how likely they are, and what a usable
+        frame of one counts. What explains a spot (`p_in_reach`, `reason`) is of going for it.
 
     Raises
     ------
     InvalidInputError
         If the kit reaches nothing from any open spot.
     """
-    field = _Field(scorer, masses, situation, standing=standing, by_value=by_value, factor=factor)
-    value = np.where(scorer.open, field.by, -1.0)
+    field = _Field(
+        scorer,
+        masses,
+        situation,
+        standing=standing,
+        by_value=by_value,
+        factor=factor,
+        kicks=kicks,
+        kick_value=kick_value,
+    )
+    allowed = scorer.open if kicks is None else scorer.open & kicks.clear
+    value = np.where(allowed, field.by, -1.0)
     if value.max() <= 1e-6:
         raise InvalidInputError(
             f"with {scorer.kit.text} no play is usable from any open spot; "

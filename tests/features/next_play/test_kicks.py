@@ -125,7 +125,7 @@ def test_kicks_in_reach_of_a_spot_are_as_many_as_predicted_on_the_held_out_seaso
     masses = np.zeros((2, 121, 18), dtype=np.float32)
     for row, ends in enumerate((predicted, observed / len(plays))):
         masses[row, :, 1:-1] = ends[:, None] / 16
-    shares = returns.expected_value(masses)[:, scorer.open]
+    shares = returns.expected_value(kicks.points(list(masses)))[:, scorer.open]
     assert shares[0].max() > 0.08
     assert np.abs(shares[0] - shares[1]).max() <= 0.02
 
@@ -148,3 +148,54 @@ def test_kicks_count_by_how_likely_they_are_on_fourth_down() -> None:
         found.mixed(go),
         found.p_go * 0.5 + found.p_punt * found.punt + found.p_field_goal * found.field_goal,
     )
+
+
+def _words(run: Run, *arguments: str) -> str:
+    code, out, err = run("next", *arguments)
+    assert (code, err) == (0, "")
+    return " ".join(out.split())
+
+
+@pytest.mark.parametrize("rules", list(RULES))
+def test_a_fourth_down_in_range_reads_as_a_colleague_says_it(
+    run: Run, document: Document, rules: str
+) -> None:
+    play = ("--down", "4", "--distance", "8", "--ball", "opp22", "--rules", rules)
+    words = _words(run, *play)
+    assert words.startswith("Field goal likely (")
+    assert "common practice, from memory" in words
+    assert "Keep clear of the posts and the net" in words
+    found = document("next", *play)
+    choice = found["outcome"]["play"]
+    assert set(choice) == {"p_go", "p_punt", "p_field_goal"}
+    assert sum(choice.values()) == pytest.approx(1.0, abs=1e-6)
+    for spot in found["spots"]:
+        beside = abs(spot["y_yd"] - 80 / 3) < RULES[rules].goal_width_yd / 2 + 3
+        assert not (spot["x_yd"] > 120 and beside), spot["label"]
+
+
+def test_a_fourth_down_out_of_range_is_a_punt_and_third_down_says_nothing_of_kicks(
+    run: Run, document: Document
+) -> None:
+    words = _words(run, "--down", "4", "--distance", "12", "--ball", "own38")
+    assert words.startswith("Punt likely (")
+    assert "the return, coming back at the kicking team" in words
+    assert "Field goal" not in words
+    third = ("--down", "3", "--distance", "12", "--ball", "own38")
+    assert "Punt likely" not in _words(run, *third)
+    assert document("next", *third)["outcome"]["play"] is None
+
+
+def test_score_and_clock_change_what_comes_on_fourth_down(document: Document) -> None:
+    play = ("next", "--down", "4", "--distance", "4", "--ball", "opp30")
+    early = document(*play)["outcome"]["play"]
+    late = ("--quarter", "4", "--clock", "1:00")
+    desperate = document(*play, *late, "--score", "-6")["outcome"]["play"]
+    assert early["p_field_goal"] > 0.7
+    assert desperate["p_go"] > 0.7  # three points would not do
+
+
+def test_a_drive_from_deep_on_fourth_and_very_long_ends_with_a_punt(document: Document) -> None:
+    found = document("next", "--down", "4", "--distance", "30", "--ball", "own5")
+    assert found["outcome"]["drive"]["p_touchdown"] < 0.03
+    assert found["outcome"]["drive"]["p_punt"] > 0.9

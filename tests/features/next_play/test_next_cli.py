@@ -41,7 +41,7 @@ def test_json_keeps_the_contract(run: Run) -> None:
     assert {"schema_version", "model", "cautions", "outcome", "spots", "habits"} <= set(document)
     assert set(document["outcome"]) == {
         "gain_p10_yd", "gain_p50_yd", "gain_p90_yd", "p_touchdown", "p_first_down", "p_turnover",
-        "p_out_of_bounds", "p_pass", "drive",
+        "p_out_of_bounds", "p_pass", "drive", "play",
     }  # fmt: skip
     drive = document["outcome"]["drive"]
     assert set(drive) == {"p_touchdown", "p_field_goal", "p_punt", "p_turnover", "p_other"}

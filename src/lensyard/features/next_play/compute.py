@@ -26,6 +26,7 @@ from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.records import Record
+from lensyard.spots.kicks import FourthDown, kicks_of
 from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer
 
@@ -49,8 +50,20 @@ class DriveEnd(Record):
     p_other: float
 
 
+class PlayChoice(Record):
+    """What the offense is likely to do on fourth down; the three sum to 1."""
+
+    p_go: float
+    p_punt: float
+    p_field_goal: float
+
+
 class Outcome(Record):
-    """What is likely to happen: gains at three quantiles in yards, and probabilities."""
+    """What is likely to happen: gains at three quantiles in yards, and probabilities.
+
+    Gains and chances of the play are those of a run or pass; ``play`` says on fourth down how
+    likely that is, and is None elsewhere.
+    """
 
     gain_p10_yd: int
     gain_p50_yd: int
@@ -61,6 +74,7 @@ class Outcome(Record):
     p_out_of_bounds: float
     p_pass: float
     drive: DriveEnd
+    play: PlayChoice | None = None
 
 
 def outcome_of(forecast: Forecast) -> Outcome:
@@ -80,6 +94,9 @@ def outcome_of(forecast: Forecast) -> Outcome:
         p_out_of_bounds=float(forecast.p_out_of_bounds[0]),
         p_pass=float(forecast.p_pass[0]),
         drive=DriveEnd(*(float(p) for p in forecast.p_drive_outcome[0])),
+        play=PlayChoice(*(float(p) for p in forecast.p_fourth_down_choice[0]))
+        if forecast.batch.down[0] == 4
+        else None,
     )
 
 
@@ -192,6 +209,7 @@ class NextAnswer(Record):
     - ``scorer``: the stations in play coordinates, and what each can photograph
     - ``standing_index``: where one stands, in the scorer's numbering; None when not said
     - ``standing_is_closed``: whether one may only wait there, not shoot
+    - ``kicks``: what kicks add to each station on fourth down; None elsewhere
     - ``advice``: the plan's decision; None when it is not said where one stands
     """
 
@@ -205,6 +223,7 @@ class NextAnswer(Record):
     advice: Advice | None
     model: dict[str, object]
     light: NextLight | None = None
+    kicks: FourthDown | None = None
 
     @property
     def best(self) -> SpotScore:
@@ -237,6 +256,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     station = _station(request, scorer)
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
+    kicks = kicks_of(context, forecast, scorer)
     ranking = rank(
         scorer,
         masses,
@@ -246,6 +266,8 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         limit_yd=request.limit_yd,
         by_value=request.by_value,
         factor=None if light is None else light.factor,
+        kicks=kicks,
+        kick_value=assignment.weights.other,
     )
     return NextAnswer(
         request=request,
@@ -258,6 +280,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         advice=advice_for(context, request, forecast),
         model=context.model_facts(),
         light=light,
+        kicks=kicks,
     )
 
 

@@ -27,44 +27,53 @@ _CHOICES = {"p_field_goal": "field goal", "p_punt": "punt", "p_go": "going for i
 _FRAMES = {
     "p_field_goal": f"the kicker's face and a block at the line ({PRACTICE})",
     "p_punt": "the return, coming back at the kicking team, else the punter",
-    "p_go": "the play",
 }
 _USABLE = {PlayKind.PUNT: "of punts usable, return or punter"}
 """Behind the chance in the headline; of other kicks it counts returns."""
 
 
-def fourth_down_lead(found: FourthDown) -> str:
-    """Return what is likely on fourth down, to begin an answer with.
+def led_by_fourth_down(headline: str, kicks: FourthDown | None) -> str:
+    """Return a headline that begins with what is likely on fourth down; elsewhere as it is.
 
     >>> import numpy as np
     >>> none = np.zeros(1)
-    >>> fourth_down_lead(FourthDown(0.2, 0.02, 0.78, none, none))
-    'Field goal likely (78%)'
-    >>> fourth_down_lead(FourthDown(0.45, 0.5, 0.05, none, none))
-    'Punt (50%) or going for it (45%)'
+    >>> led_by_fourth_down("Stay.", FourthDown(0.2, 0.02, 0.78, none, none, none > 0))
+    'Field goal likely (78%): stay.'
+    >>> led_by_fourth_down("Stay.", FourthDown(0.45, 0.5, 0.05, none, none, none > 0))
+    'Punt (50%) or going for it (45%): stay.'
     """
-    (first, p), (second, q) = _ranked(found)[:2]
+    if kicks is None:
+        return headline
+    (first, p), (second, q) = _ranked(kicks)[:2]
     if p >= LIKELY:
-        text = f"{_CHOICES[first]} likely ({percent(p)})"
+        lead = f"{_CHOICES[first]} likely ({percent(p)})"
     else:
-        text = f"{_CHOICES[first]} ({percent(p)}) or {_CHOICES[second]} ({percent(q)})"
-    return text[0].upper() + text[1:]
+        lead = f"{_CHOICES[first]} ({percent(p)}) or {_CHOICES[second]} ({percent(q)})"
+    return sentence(f"{lead}: {headline[:1].lower()}{headline[1:]}")
 
 
-def fourth_down_frames(found: FourthDown) -> str:
-    """Return what each likely choice gives a frame of, in one sentence without its full stop."""
-    parts = [
+def fourth_down_frames(kicks: FourthDown | None) -> str:
+    """Return what each likely choice gives a frame of, without a full stop; elsewhere nothing."""
+    if kicks is None:
+        return ""
+    return "; ".join(
         f"{_CHOICES[name]} ({percent(p)}): {_FRAMES[name]}"
-        for name, p in _ranked(found)
-        if p >= NAMED
-    ]
-    return "; ".join(parts)
+        for name, p in _ranked(kicks)
+        if p >= NAMED and name != "p_go"
+    )
 
 
-def fourth_down_cautions(found: FourthDown) -> tuple[str, ...]:
+def of_going(reason: str, kicks: FourthDown | None) -> str:
+    """Return why a spot is good, said of going for it on fourth down."""
+    return reason if kicks is None else f"if they go for it ({percent(kicks.p_go)}): {reason}"
+
+
+def fourth_down_cautions(kicks: FourthDown | None) -> tuple[str, ...]:
     """Return the cautions that the likely kicks bring."""
-    cautions = (FAKES,) if max(found.p_punt, found.p_field_goal) >= NAMED else ()
-    return (*cautions, KEEP_CLEAR) if found.p_field_goal >= NAMED else cautions
+    if kicks is None:
+        return ()
+    cautions = (FAKES,) if max(kicks.p_punt, kicks.p_field_goal) >= NAMED else ()
+    return (*cautions, KEEP_CLEAR) if kicks.p_field_goal >= NAMED else cautions
 
 
 def _ranked(found: FourthDown) -> list[tuple[str, float]]:

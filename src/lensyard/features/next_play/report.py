@@ -7,6 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest
+from lensyard.features.next_play.kick_report import (
+    fourth_down_cautions,
+    fourth_down_frames,
+    led_by_fourth_down,
+    of_going,
+)
 from lensyard.render.report import (
     Chart,
     ChartKind,
@@ -61,10 +67,16 @@ def next_report(answer: NextAnswer) -> Report:
         Fact("kit", "Kit", request.kit.text),
     ]
     return Report(
-        headline=_headline(best),
+        headline=led_by_fourth_down(_headline(best), answer.kicks),
         sentences=tuple(
             sentence(text)
-            for text in (best.reason, _plan(answer.advice), _as_good(answer), _over_habit(answer))
+            for text in (
+                fourth_down_frames(answer.kicks),
+                of_going(best.reason, answer.kicks),
+                _plan(answer.advice),
+                _as_good(answer),
+                _over_habit(answer),
+            )
             if text
         ),
         facts=tuple(fact for fact in facts if fact.value is not None),
@@ -298,7 +310,9 @@ def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
     venue = request.venue
     behind_end = best.x_yd < 0 or best.x_yd > 120
     setback_yd = venue.end_setback_yd if behind_end else venue.side_setback_yd
-    return (*found, run_out_caution(setback_yd=setback_yd).sentence, DEFERRAL)
+    found += () if answer.kicks is None else fourth_down_cautions(answer.kicks)
+    kicks = fourth_down_cautions(answer.kicks)
+    return (*found, *kicks, run_out_caution(setback_yd=setback_yd).sentence, DEFERRAL)
 
 
 # --- JSON -------------------------------------------------------------------------------------
