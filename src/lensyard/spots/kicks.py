@@ -146,9 +146,7 @@ def points(masses: Sequence[Float32Array]) -> Float32Array:
 
 def facing(scorer: Scorer, faces: Faces) -> Scorer:
     """Return the scorer with whose faces are wanted, over the whole field."""
-    return Scorer(
-        scorer.perimeter, scorer.kit, scorer.direction, faces, scorer.facing_limit_deg
-    )
+    return Scorer(scorer.perimeter, scorer.kit, scorer.direction, faces, scorer.facing_limit_deg)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -135,9 +135,7 @@ def test_kicks_count_by_how_likely_they_are_on_fourth_down() -> None:
     batch = SituationBatch.neutral(
         down=np.array([4]), distance_yd=np.array([8]), yardline_100=np.array([22])
     )
-    found = kicks.fourth_down(
-        context.model.forecast(batch), context.kicks(), scorer, RULES["pro"]
-    )
+    found = kicks.fourth_down(context.model.forecast(batch), context.kicks(), scorer, RULES["pro"])
     assert found.p_go + found.p_punt + found.p_field_goal == pytest.approx(1.0)
     assert found.p_field_goal > 0.7
     x, y = scorer.xy_yd

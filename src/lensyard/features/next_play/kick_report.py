@@ -19,8 +19,8 @@ NAMED = 0.1
 
 PRACTICE = "common practice, from memory; no plays are counted for it"
 KEEP_CLEAR = (
-    "Keep clear of the posts and the net, and of whoever catches the ball behind the goal: no place "
-    "within 3 yd of an upright or between them is named."
+    "Keep clear of the posts and the net, and of whoever catches the ball behind the goal: no "
+    "place within 3 yd of an upright or between them is named."
 )
 FAKES = "Not every kick is kicked: fakes and blocks come back at the sideline, fast."
 _CHOICES = {"p_field_goal": "field goal", "p_punt": "punt", "p_go": "going for it"}
@@ -199,9 +199,7 @@ def kick_document(answer: KickAnswer) -> dict[str, Any]:
             "venue": request.venue.name,
             "kick": plain(answer.facts),
             "practice": answer.practice,
-            "spots": [
-                {"rank": rank, **plain(spot)} for rank, spot in enumerate(answer.spots, 1)
-            ],
+            "spots": [{"rank": rank, **plain(spot)} for rank, spot in enumerate(answer.spots, 1)],
         },
         model=answer.model,
         cautions=kick_cautions(answer),
