@@ -153,7 +153,6 @@ class Kick:
             raise InvalidInputError("a snap from scrimmage is no kick; give its down and ball")
         if self.play is PlayKind.FIELD_GOAL and self.yardline_100 > LONGEST_TRY_YARDLINE_100:
             raise InvalidInputError(
-                f"a field goal from {ball_text(self.yardline_100)} would be "
                 f"a field goal from {ball_text(self.yardline_100)} would be {self.distance_yd} yd; "
                 f"from beyond {ball_text(LONGEST_TRY_YARDLINE_100)} "
                 "nobody tries one: give another ball, or --play punt"

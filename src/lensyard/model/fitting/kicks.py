@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.domain.situation import SNAP_TO_POSTS_YD
 from lensyard.errors import ModelError
 from lensyard.model import outcome_grid as grid
 from lensyard.model.kicks import (
     KICK_RESULTS,
     OUT_OF_BOUNDS,
     RETURN_TOUCHDOWN_X,
-    SNAP_TO_POSTS_YD,
     TOUCHBACK,
     KickModel,
     field_goal_terms,
