@@ -48,7 +48,7 @@ def test_info_says_what_made_the_model_and_for_which_level(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     found = document(capsys, "info")
-    manifest = artifact.load_manifest(model_path(BASE_MODEL))
+    manifest = artifact.load_manifest(model_path("pro"))
     assert found["model"]["data_sha256"] == manifest.data_sha256
     assert found["has_kicks"]
     assert "professional games" in found["cautions"][0]
@@ -78,7 +78,7 @@ def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(tmp_pat
     manifest = artifact.load(path).manifest
     assert manifest.seasons == (2009,)
     assert manifest.source == "bundled"
-    assert manifest.prior == load_context().model.model_id
+    assert manifest.prior == BASE_MODEL
     assert manifest.prior_plays == 64_000
     share = 64_000 / (64_000 + manifest.plays)
     assert f"{share:.0%}" in manifest.note

@@ -1,0 +1,95 @@
+"""How models of other levels of play do on plays that none of them has seen, from a file.
+
+Run ``python -m tests.benchmarks.levels FILE [FILE ...]``; any file that ``lensyard data import``
+takes. It prints, for every bundled model in the same run, the log-loss of the kind of play, the
+CRPS of the gain, the slope of P(gain >= 10), the log-loss of the choice on fourth down, and the
+share of passes by down and by zone beside what happened. Nothing is stored.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from lensyard.domain.situation import Zone, zone_indices
+from lensyard.model.choice import BASE_MODEL, model_names
+from lensyard.model.context import load_context
+from lensyard.model.outcome_grid import GAINS_YD
+from lensyard.model.plays import batch_of, choice_index, gains_of, kind_index, live_plays
+from lensyard.plays.importing.stage import Request, staged_file
+
+if TYPE_CHECKING:
+    from lensyard.model.outcome import OutcomeModel
+
+
+def plays_of(path: Path) -> pd.DataFrame:
+    """Return the canonical plays of a file."""
+    with staged_file(Request(path)) as (connection, _):
+        return connection.execute("SELECT * FROM plays ORDER BY game_id, play_index").df()
+
+
+def calibration_slope(p: np.ndarray, happened: np.ndarray) -> float:
+    """Return the slope of a logistic regression of what happened on the logit of p."""
+    likely = np.clip(p, 1e-4, 1.0 - 1e-4)
+    x = np.log(likely / (1.0 - likely))
+    a, b = 0.0, 1.0
+    for _ in range(50):
+        q = 1.0 / (1.0 + np.exp(-(a + b * x)))
+        w = q * (1.0 - q)
+        hessian = np.array([[w.sum(), (w * x).sum()], [(w * x).sum(), (w * x * x).sum()]])
+        step = np.linalg.solve(hessian, [(happened - q).sum(), ((happened - q) * x).sum()])
+        a, b = a + step[0], b + step[1]
+    return float(b)
+
+
+def scores(model: OutcomeModel, plays: pd.DataFrame) -> dict[str, float]:
+    """Return the scores of a model on canonical plays."""
+    live = live_plays(plays)
+    forecast = model.forecast(batch_of(live))
+    kind, gain = kind_index(live), gains_of(live)
+    rows = np.arange(len(live))
+    pmf = forecast.gain_pmf
+    cumulative = np.cumsum(pmf, axis=1)
+    step = (GAINS_YD[None, :] >= gain[:, None]).astype(float)
+    ten = pmf[:, GAINS_YD >= 10].sum(axis=1)
+    fourth = plays[
+        (plays["down"] == 4)
+        & plays["kind"].isin(("run", "complete", "incomplete", "sack", "scramble",
+                              "interception", "punt", "field_goal"))
+    ]  # fmt: skip
+    found = {
+        "kind log-loss": float(-np.log(forecast.p_kind[rows, kind]).mean()),
+        "CRPS, yd": float(((cumulative - step) ** 2).sum(axis=1).mean()),
+        "slope of P(gain >= 10)": calibration_slope(ten, (gain >= 10).astype(float)),
+    }
+    if len(fourth):
+        choice = model.forecast(batch_of(fourth)).p_fourth_down_choice
+        taken = choice[np.arange(len(fourth)), choice_index(fourth)]
+        found["fourth-down log-loss"] = float(-np.log(taken).mean())
+    passed = live["kind"].isin(("complete", "incomplete", "interception")).to_numpy()
+    groups = {f"{down}. down": live["down"].to_numpy() == down for down in (1, 2, 3, 4)}
+    zones = zone_indices(live["yardline_100"].to_numpy())
+    groups |= {name: zones == at for at, name in enumerate(Zone)}
+    for name, some in groups.items():
+        if some.any():
+            off = forecast.p_pass[some].mean() - passed[some].mean()
+            found[f"passes too likely, {name}, points"] = 100.0 * float(off)
+    return found
+
+
+def main(paths: list[str]) -> None:
+    """Print the scores of every bundled model on files of plays."""
+    for path in paths:
+        plays = plays_of(Path(path))
+        names = [BASE_MODEL, *(name for name in model_names() if name != BASE_MODEL)]
+        table = pd.DataFrame({name: scores(load_context(name).model, plays) for name in names})
+        print(f"{Path(path).name}: {len(live_plays(plays)):,} plays")
+        print(table.round(3).to_string())
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
