@@ -138,7 +138,9 @@ def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPat
         monkeypatch.setattr(sheet_page, name, lambda *_, **__: "the plan")
     monkeypatch.setattr(sheet_page.Sheet, "of", lambda content: content)
     monkeypatch.setattr(sheet_page, "sheet_file", too_long)
-    made = sheet_page.make_sheet(Controls().plan_request(), None, (), lambda _: None)
+    made = sheet_page.make_sheet(
+        load_context(), Controls().plan_request(), None, (), lambda _: None
+    )
     assert (made.sheet, dict(made.files)) == ("the plan", {})
     assert made.issue == "There is no printed sheet: the plan does not fit on one page."
 

@@ -48,6 +48,7 @@ from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zon
 from lensyard.features.zones.report import zones_report
 from lensyard.game.entry import Result
 from lensyard.game.logbook import open_log
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.plays.store import shared_store
 from lensyard.render.report import Report
@@ -120,7 +121,9 @@ CASES = {
     "plays, mapped": Case(a_mapping, mapping_reported, with_cautions(mapping_reported)),
     "plays, compared": Case(a_comparison, comparison_report, with_cautions(comparison_report)),
     "evaluation": Case(
-        lambda: read_evidence(load_context()).evaluation, evaluation_report, lambda found: found
+        lambda: read_evidence(load_context(BASE_MODEL)).evaluation,
+        evaluation_report,
+        lambda found: found,
     ),
     "simulated drives": Case(simulated_season, simulation_report),
     "expected points": Case(expected_points, points_report),

@@ -1,4 +1,4 @@
-"""The bundled models of other levels: their shares are the counted ones, everything else the shape's."""
+"""The bundled models of other levels: shares as counted, all else is the shape's."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ from lensyard.files import write_atomically
 BASE_MODEL: Final = "pro-2009-2018-r2"
 """The shape of every bundled model, fitted on single plays; evidence is measured on it."""
 RULE_MODELS: Final = {"pro": "pro", "college": "college", "high-school": "college"}
-"""The bundled model of each rule set: the shape, its levels moved to counts of the level of play."""
+"""The bundled model of each rule set: the shape with its levels moved to counts."""
 MODEL_VARIABLE: Final = "LENSYARD_MODEL"
 _SETTING: Final = "model"
 _LONGEST: Final = 4096

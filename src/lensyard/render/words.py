@@ -167,15 +167,19 @@ NO_SCHOOL_DATA = (
 )
 
 
-def attribution_of(model: Mapping[str, Any]) -> str:
-    """Return which model answers and where its numbers come from, from a model's facts."""
+def attribution_of(model: Mapping[str, Any], *, brief: bool = False) -> str:
+    """Return which model answers and where its numbers come from, from a model's facts.
+
+    ``brief`` does not list what the prior says.
+    """
     seasons, levels = model["seasons"], model.get("level_seasons")
     count = f"{model['plays']:,} {model['level']} plays"
     said = [f"Model {model['id']}: {count}, {_span(seasons)}"]
     if levels:
         said[0] += f"; levels of {_span(levels)}"
-    if parts := model.get("from_prior"):
-        said.append(f"Its {joined(list(parts))} are those of {model['prior']}")
+    if parts := list(model.get("from_prior", ())):
+        what = "What the plays do not tell is" if brief or levels else f"Its {joined(parts)} are"
+        said.append(f"{what} as in {model['prior']}")
     if model.get("rules") == "high-school" and model["level"] != "high-school":
         said.append(NO_SCHOOL_DATA.removesuffix("."))
     return f"{'. '.join(said)}. {model['attribution']}"

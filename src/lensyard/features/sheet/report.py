@@ -63,7 +63,7 @@ def sheet_report(content: SheetContent) -> Report:
         ),
         cautions=short_cautions(venue),
         sources=(
-            f"{attribution_of(plan.model)} License: {plan.model['license']}. "
+            f"{attribution_of(plan.model, brief=True)} License: {plan.model['license']}. "
             f"{_walking(plan)} Plan {plan.key[:12]}.",
         ),
     )

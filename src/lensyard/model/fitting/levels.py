@@ -45,8 +45,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 HALF_LIFE: Final = 0.5
-"""Seasons: a season of counts weighs a quarter of the next one. Passes inside the 5 fell by two points
-from the mean of 2020 to 2024 to the last of them."""
+"""Seasons: a season of counts weighs a quarter of the next one. From the mean of 2020 to 2024 to
+the last of them passes inside the 5 fell by two points."""
 BAND_YD: Final = {"kinds": 5, "fourth_downs": 5, "gains": 10}
 """How many yards of the field a row of each table of counts covers."""
 DISTANCE_EDGES_YD: Final = np.array([1, 3, 7, 11])
@@ -61,8 +61,8 @@ CHOICE_LABELS: Final = ("go", "punt", "field_goal")
 LEVEL_NAMES: Final = {"pro": "professional", "college": "college"}
 LEVEL_SEASONS: Final = {"pro": (2020, 2021, 2022, 2023, 2024), "college": tuple(range(2014, 2019))}
 ATTRIBUTIONS: Final = {
-    "pro": "Levels: counts of the nflverse project's play-by-play, CC-BY 4.0.",
-    "college": "Levels: counts of the college play statistics of the cfbscrapR data.",
+    "pro": "Levels: nflverse, CC-BY 4.0.",
+    "college": "Levels: cfbscrapR data.",
 }
 _NEAR: Final = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25)
 _SPOTS: Final = (1, 3, 6, 9, 13, 18, 23, 28, 33, 38, 43, 50, 58, 68, 78, 88, 93, 98)
