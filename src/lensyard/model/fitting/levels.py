@@ -220,12 +220,14 @@ def _target(
 
     A cell's plays share its count as their weight; cells that only one of the two has are left out.
     """
+    import pandas as pd
+
     keys = ["down", "distance", "yardline"]
     counted = counts.pivot_table(
         index=keys, columns="label", values="plays", aggfunc="sum", fill_value=0.0
     ).reindex(columns=list(labels), fill_value=0.0)
     cells = _cells(plays, table)
-    index = counted.index.get_indexer(list(cells.itertuples(index=False, name=None)))
+    index = counted.index.get_indexer(pd.MultiIndex.from_frame(cells))
     known = index >= 0
     rows = counted.to_numpy(dtype=np.float64)[index[known]]
     there = np.bincount(index[known], minlength=len(counted))[index[known]]
