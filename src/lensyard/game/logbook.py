@@ -218,6 +218,25 @@ class Logbook:
             self._apply(Change("import", game_id, tuple(edits)))
         return plays
 
+    def set_merged(self, before: GameLog | None, log: GameLog) -> None:
+        """Put a merged game in, as a new one or in place of ``before``; nothing where it is so.
+
+        Raises `InvalidInputError` if there is a game of that id that ``before`` is not.
+        """
+        game_id = log.game.game_id
+        if before is None:
+            self.restore(log)
+            return
+        if self.log(game_id) != before:
+            raise InvalidInputError("the log was changed meanwhile; call this again")
+        if log == before:
+            return
+        known = {play.number: play for play in before.plays}
+        edits = [Edit(known.get(p.number), p) for p in log.plays if known.get(p.number) != p]
+        if log.game != before.game or not edits:
+            edits.append(Edit(before.game, log.game))
+        self._apply(Change("merge", game_id, tuple(edits), captures=log.captures))
+
     def set_captures(
         self, log: GameLog, plays: Iterable[LoggedPlay], captures: tuple[Capture, ...]
     ) -> None:

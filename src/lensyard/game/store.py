@@ -257,7 +257,7 @@ class LogStore:
             return None
         *left, step = stored.history
         edits = tuple(taken_back(stored.log, number, v) for number, v in step["before"])
-        captures = () if step["action"] == "capture" else None
+        captures = () if step["action"] in ("capture", "merge") else None
         log = changed(stored.log, tuple(reversed(edits)), captures)
         done = f"{step['action']} was taken back"
         self._write(stored.holding(log, history=tuple(left)), at=at, done=done)

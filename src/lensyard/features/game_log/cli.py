@@ -175,6 +175,33 @@ def import_command(file: Path, log: LogOptions, output: Output) -> None:
     _show(log, output, import_card, read_text(file), where=file.name)
 
 
+@log_command.command("merge")
+@click.argument("files", nargs=-1, required=True, metavar="[NAME=]FILE...")
+@click.option("--as", "as_id", help="The merged game's id. Default: the first log's.")
+@click.option("--dry-run", is_flag=True, help="Say what would be, and leave the log as it is.")
+@options(WaitOptions)
+@output_options()
+def merge_command(
+    files: tuple[str, ...], as_id: str | None, dry_run: bool, wait: WaitOptions, output: Output
+) -> None:
+    """Merge the logs of several photographers into one game by time; a second time adds nothing.
+
+    FILE is what `lensyard log export` or the offline card saved; NAME is who shot, by default the
+    file's. A card alone does not say the teams, so a log comes first, or --as names a game.
+
+    \b
+    lensyard log merge ann=ann.json bo=bo.json cy=card.json --as week-5
+    """
+    from lensyard.features.game_log.merge import merge_files
+    from lensyard.features.game_log.report import merge_report
+    from lensyard.game.logbook import open_log
+    from lensyard.render.text import document
+
+    with open_log(wait_s=wait.wait_s, writing=not dry_run) as book:
+        found = merge_files(book, files, game_id=as_id, dry_run=dry_run)
+    output.show(lambda: merge_report(found), document=lambda: document(found))
+
+
 @log_command.command("restore")
 @click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--as", "as_id", help="Another id for the game.")

@@ -8,6 +8,7 @@ from lensyard.domain.assignment import MustHave, Window
 from lensyard.domain.shot_list import BreakReport
 from lensyard.domain.situation import ball_text
 from lensyard.features.game_log.compute import DemoAnswer, GameList, LogAnswer
+from lensyard.features.game_log.merge import CrewTake, MergeAnswer
 from lensyard.game.course import next_text
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.state import GameState, Phase
@@ -229,3 +230,61 @@ def reminder_section(report: BreakReport) -> Section | None:
 
 def _title(frame: MustHave) -> str:
     return frame.title + (f" ({frame.where})" if frame.where else "")
+
+
+_MEMBERS = (
+    Column("who", "Photographer"),
+    Column("plays", "Plays logged", Format.COUNT),
+    Column("had", "Had", Format.COUNT),
+    Column("alone", "Only they had", Format.COUNT),
+    Column("frames", "Shot", Format.COUNT),
+    Column("keepers", "Kept", Format.COUNT),
+)
+_CONFLICTS = (
+    Column("play", "No", Format.COUNT),
+    Column("field", "What"),
+    Column("kept", "Stays"),
+    Column("other", "Also said"),
+    Column("who", "By"),
+)
+
+
+def merge_report(found: MergeAnswer) -> Report:
+    """Describe a merged game: what is new, where logs disagree, and who had which play."""
+    count = len(found.names)
+    done = "" if found.written else "; nothing was written"
+    new = f"{found.added} of them new" if found.added else "none of them new"
+    conflicts = Table(
+        "conflicts",
+        "Where the logs disagree",
+        _CONFLICTS,
+        tuple((c.play, c.field, c.kept, c.other, c.who) for c in found.conflicts),
+        note="What was said first stays; `lensyard log edit` changes it.",
+    )
+    return Report(
+        headline=(
+            f"{count} log{'' if count == 1 else 's'} merged into {found.game.game_id}: "
+            f"{found.plays} plays, {new}, {len(found.conflicts)} conflicts{done}"
+        ),
+        tables=(members_table(found.take), *((conflicts,) if found.conflicts else ())),
+        sections=(Section("Who had which play", crew_lines(found.take)),),
+        cautions=found.warnings,
+    )
+
+
+def members_table(take: CrewTake) -> Table:
+    """A row a photographer of a merged game."""
+    rows = tuple((m.who, m.plays, m.had, m.alone, m.frames, m.keepers) for m in take.members)
+    note = "Had: a keeper, or a frame where keepers were not noted."
+    return Table("crew", "The crew", _MEMBERS, rows, note=note)
+
+
+def crew_lines(take: CrewTake) -> tuple[str, ...]:
+    """What each had, what nobody had and what two or more had, with the numbers of the plays."""
+    several = ", ".join(f"{number} ({' and '.join(who)})" for number, who in take.several)
+    nobody = ", ".join(map(str, take.nobody))
+    return (
+        *(f"{m.who} had {m.had} of {take.plays} plays, {m.alone} alone." for m in take.members),
+        f"Nobody had {len(take.nobody)} plays{f': {nobody}' if nobody else ''}.",
+        f"Two or more had {len(take.several)} plays{f': {several}' if several else ''}.",
+    )

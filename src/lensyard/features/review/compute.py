@@ -10,6 +10,7 @@ from statistics import median
 
 from lensyard.domain.assignment import FRAMES, missing
 from lensyard.errors import InvalidInputError
+from lensyard.features.game_log.merge import CrewTake, crew_take
 from lensyard.features.review.facts import facts_of, kit_reaching, scrimmage_plays
 from lensyard.features.review.figures import (
     PRIOR_PLAYS,
@@ -60,6 +61,7 @@ class ReviewedGame:
     must_haves: int
     missing: tuple[str, ...]
     captures: CaptureSummary | None = field(default=None, metadata={"json": None})
+    crew: CrewTake | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,6 +223,7 @@ def reviewed_game(log: GameLog, setup: GameSetup) -> ReviewedGame:
     known = {*FRAMES, *(frame.key for frame in frames)}
     have = [key for key in log.ticked if key in known]
     plays = scrimmage_plays(log)
+    take = crew_take(log.plays)
     return ReviewedGame(
         game_id=log.game.game_id,
         title=log.game.title,
@@ -232,6 +235,7 @@ def reviewed_game(log: GameLog, setup: GameSetup) -> ReviewedGame:
         must_haves=len(frames),
         missing=tuple(frame.key for frame in missing(frames, have)),
         captures=_captures(log.captures),
+        crew=take if take.members else None,
     )
 
 

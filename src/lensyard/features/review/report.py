@@ -11,6 +11,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing, standing_label
 from lensyard.errors import ParseError
+from lensyard.features.game_log.report import crew_lines
 from lensyard.features.review.compute import CaptureSummary, Review, ReviewedGame
 from lensyard.features.review.figures import GroupRates, OwnReach, Rate
 from lensyard.game.entry import Game
@@ -61,6 +62,11 @@ def review_report(review: Review) -> Report:
         fields=(_field(review),),
         sections=(
             Section("Your own reach", _own_reach(review)),
+            *(
+                Section(f"Who had which play: {game.title}", crew_lines(game.crew))
+                for game in review.games
+                if game.crew is not None
+            ),
             Section("Must-haves", tuple(_must_haves(game) for game in review.games)),
             Section(
                 "Frames and capture times",
