@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from lensyard.errors import LensyardError
+from lensyard.features.card.serve import PORT
 from lensyard.options import groups
 from lensyard.options.click_options import Output, echo_json, options, output_options, say
 
@@ -28,6 +30,14 @@ SUFFIXES = (".html", ".htm")
     show_default=True,
     help="The file to write, .html.",
 )
+@click.option(
+    "--serve",
+    is_flag=True,
+    help="Then hand it to phones in this computer's network, by a QR code, until Ctrl-C.",
+)
+@click.option(
+    "--port", type=click.IntRange(1, 65535), default=PORT, show_default=True, help="With --serve."
+)
 @output_options(json_help="One JSON document about what was written.")
 def card_command(
     kit: groups.KitOptions,
@@ -37,6 +47,8 @@ def card_command(
     walking: groups.WalkingOptions,
     time: groups.TimeOptions,
     out: Path,
+    serve: bool,
+    port: int,
     output: Output,
 ) -> None:
     """One HTML file that answers on a phone without a network.
@@ -47,6 +59,7 @@ def card_command(
     \b
     lensyard card --lens 70-200 --lens 400 --out card.html
     lensyard card --venue brindle-prairie --assignment newspaper --out saturday.html
+    lensyard card --serve
     """
     from lensyard.features.card.compute import card_content
     from lensyard.features.card.report import card_html, card_written
@@ -74,5 +87,31 @@ def card_command(
     write_output(out, page)
     if output.as_json:
         echo_json(card_written(content, path=str(out), size_bytes=len(page)))
-        return
-    say(f"wrote {out} ({len(page) / 1000:.0f} kB)")
+    else:
+        say(f"wrote {out} ({len(page) / 1000:.0f} kB)")
+    if serve:
+        _serve(page, port)
+
+
+def _serve(page: bytes, port: int) -> None:
+    """Hand the card out until interrupted."""
+    import secrets
+
+    from lensyard.dashboard.serve import network_address
+    from lensyard.features.card.serve import card_address, card_server, qr_text
+
+    address, token = network_address(), secrets.token_urlsafe(16)
+    try:
+        server = card_server(page, address=address, port=port, token=token)
+    except OSError as error:
+        raise LensyardError(
+            f"cannot listen on port {port} ({error.strerror or error}); give another --port"
+        ) from error
+    where = card_address(address, port, token)
+    say(f"{qr_text(where)}\n{where}")
+    say(
+        "Open it on a phone of the same network, and keep it open: from then on it needs none. "
+        "Nothing on the way is encrypted: use a network that you trust, and stop this afterwards."
+    )
+    with server:
+        server.serve_forever()

@@ -1,0 +1,81 @@
+"""The card handed to a phone of one's own hotspot: one file, got only by its whole address.
+
+Guarded like the dashboard: the address holds a random word of 128 bits, the host must be this
+server's own, nothing can be sent, and what is not the card is not there.
+"""
+
+from __future__ import annotations
+
+import hmac
+import io
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import Final
+
+PORT: Final = 8502
+NAME: Final = "card.html"
+_SLOWEST_S: Final = 20.0
+"""A phone that says nothing for so long is not waited for. [s]"""
+_HEADERS: Final = {
+    "content-type": "text/html; charset=utf-8",
+    "cache-control": "no-store",
+    "x-frame-options": "DENY",
+    "referrer-policy": "no-referrer",
+    "x-content-type-options": "nosniff",
+    "cross-origin-resource-policy": "same-origin",
+}
+
+
+def card_server(page: bytes, *, address: str, port: int, token: str) -> ThreadingHTTPServer:
+    """Return a server of one card; ``serve_forever`` and ``server_close`` are the caller's.
+
+    ``port`` 0 is any free one.
+
+    Raises `OSError` if nothing can listen there.
+    """
+    path = f"/{token}/{NAME}".encode()
+
+    class Handler(BaseHTTPRequestHandler):
+        server_version, sys_version, timeout = "lensyard", "", _SLOWEST_S
+
+        def do_GET(self) -> None:
+            """Answer with the card, or with nothing that says what is here."""
+            here = card_host(address, self.server.server_address[1])
+            own = hmac.compare_digest(self.headers.get("host", "").encode(), here.encode())
+            asked = self.path.encode("utf-8", "replace")
+            if not own or not hmac.compare_digest(asked, path):
+                self.send_error(403 if not own else 404)
+                return
+            self.send_response(200)
+            for name, value in _HEADERS.items():
+                self.send_header(name, value)
+            self.send_header("content-length", str(len(page)))
+            self.end_headers()
+            self.wfile.write(page)
+
+        def log_message(self, *_: object) -> None:
+            """Write no log: it would hold the word."""
+
+    return ThreadingHTTPServer((address, port), Handler)
+
+
+def card_host(address: str, port: int) -> str:
+    """Return host and port as a browser says them."""
+    return f"[{address}]:{port}" if ":" in address else f"{address}:{port}"
+
+
+def card_address(address: str, port: int, token: str) -> str:
+    """Return the whole address of a card."""
+    return f"http://{card_host(address, port)}/{token}/{NAME}"
+
+
+def qr_text(text: str) -> str:
+    """Return a QR code as lines of block characters, for a terminal.
+
+    >>> len(qr_text("http://192.0.2.1:8502/x").splitlines())
+    15
+    """
+    import segno
+
+    out = io.StringIO()
+    segno.make(text, error="m").terminal(out=out, border=2, compact=True)
+    return out.getvalue()

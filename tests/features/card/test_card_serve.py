@@ -1,0 +1,60 @@
+"""The card is handed to whoever has its whole address, and nothing else is there."""
+
+from __future__ import annotations
+
+import http.client
+import threading
+from collections.abc import Iterator
+
+import pytest
+
+from lensyard.features.card.serve import NAME, card_host, card_server
+
+PAGE, TOKEN = b"<!doctype html>the card", "a-random-word-of-128-bits"
+
+
+@pytest.fixture
+def port() -> Iterator[int]:
+    server = card_server(PAGE, address="127.0.0.1", port=0, token=TOKEN)
+    thread = threading.Thread(target=server.serve_forever, args=(0.01,), daemon=True)
+    thread.start()
+    yield int(server.server_address[1])
+    server.shutdown()
+    server.server_close()
+    thread.join()
+
+
+def ask(port: int, path: str, *, method: str = "GET", host: str = "") -> tuple[int, bytes]:
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+    try:
+        connection.request(method, path, headers={"host": host or card_host("127.0.0.1", port)})
+        answer = connection.getresponse()
+        return answer.status, answer.read()
+    finally:
+        connection.close()
+
+
+def test_who_has_the_whole_address_gets_the_card(port: int) -> None:
+    assert ask(port, f"/{TOKEN}/{NAME}") == (200, PAGE)
+
+
+@pytest.mark.parametrize(
+    ("path", "method", "host", "status"),
+    [
+        ("/", "GET", "", 404),
+        (f"/{NAME}", "GET", "", 404),
+        (f"/{TOKEN}/", "GET", "", 404),
+        (f"/{TOKEN}x/{NAME}", "GET", "", 404),
+        (f"/{TOKEN}/../{NAME}", "GET", "", 404),
+        (f"/{TOKEN}/{NAME}", "GET", "rebound.invalid", 403),
+        (f"/{TOKEN}/{NAME}", "POST", "", 501),
+        (f"/{TOKEN}/{NAME}", "PUT", "", 501),
+    ],
+)
+def test_everybody_else_gets_nothing(
+    port: int, path: str, method: str, host: str, status: int
+) -> None:
+    code, body = ask(port, path, method=method, host=host)
+    assert code == status
+    assert PAGE not in body
+    assert TOKEN.encode() not in body
