@@ -39,7 +39,7 @@ def card_server(page: bytes, *, address: str, port: int, token: str) -> Threadin
 
         def do_GET(self) -> None:
             """Answer with the card, or with nothing that says what is here."""
-            here = card_host(address, self.server.server_address[1])
+            here = card_host(address, made.server_port)
             own = hmac.compare_digest(self.headers.get("host", "").encode(), here.encode())
             asked = self.path.encode("utf-8", "replace")
             if not own or not hmac.compare_digest(asked, path):
@@ -55,7 +55,8 @@ def card_server(page: bytes, *, address: str, port: int, token: str) -> Threadin
         def log_message(self, *_: object) -> None:
             """Write no log: it would hold the word."""
 
-    return ThreadingHTTPServer((address, port), Handler)
+    made = ThreadingHTTPServer((address, port), Handler)
+    return made
 
 
 def card_host(address: str, port: int) -> str:
