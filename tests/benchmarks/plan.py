@@ -21,7 +21,7 @@ from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.transition import TransitionModel
 from lensyard.planner.plans import problem_of, scorers_of
-from lensyard.planner.solve import PlanProblem, Walking, choose, solve
+from lensyard.planner.solve import PlanProblem, Walking, choose_many, solve
 
 
 def real_problem(step_yd: float) -> PlanProblem:
@@ -54,6 +54,7 @@ def thinned(problem: PlanProblem, *, states: int, stations: int) -> PlanProblem:
         turned=(np.arange(stations) + stations // 2) % stations,
         walking=problem.walking,
         discount=problem.discount,
+        may_stand=None if problem.may_stand is None else problem.may_stand[:, n],
     )
 
 
@@ -67,6 +68,7 @@ def dense(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
     transition = np.zeros((n, total, total))
     reward = np.full((total, n), -np.inf)
     limits = (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)
+    ends = [problem.ends(limit)[0] for limit in limits]
     for action in range(n):
         following = np.zeros((states, total))
         following[:, action : states * n : n] = problem.same
@@ -74,12 +76,12 @@ def dense(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
         following[:, states * n + arrived : 2 * states * n : n] = problem.changed
         following[:, -1] = np.maximum(1.0 - following.sum(axis=1), 0.0)
         following /= following.sum(axis=1, keepdims=True)
-        for just_changed, limit in enumerate(limits):
+        for just_changed in range(2):
             for standing in range(n):
                 rows = just_changed * states * n + np.arange(states) * n + standing
                 transition[action, rows] = following
                 walk = problem.walk_yd[0, standing, action]
-                if walk <= limit + 1e-6:
+                if ends[just_changed][standing, action]:
                     cost = problem.walking.price_per_yd * walk
                     reward[rows, action] = problem.reward[0, :, action] - cost
         transition[action, -1, -1] = 1.0
@@ -115,14 +117,13 @@ def main() -> None:
         print(f"  {states:4d} states x {fewer.reward.shape[2]:3d} stations  {spent:6.2f} s")
     whole = median_s(lambda: solve(real_problem(2.0)), runs=3)
     print(f"  new kit, from nothing (2-yard spots)  {whole:.2f} s")
-    plan = solve(problem)
+    plan, near = solve(problem), problem.ends(30.0)[0]
     theme = median_s(
-        lambda: choose(
-            reward=problem.reward[0, 500].astype(float),
-            continuation=plan.continuation[0, 500],
-            walk_yd=problem.walk_yd[0, 10],
-            standing=10,
-            limit_yd=30.0,
+        lambda: choose_many(
+            reward=problem.reward[0, 500:501].astype(float),
+            continuation=plan.continuation[0, 500:501],
+            walk_yd=problem.walk_yd[0, 10:11],
+            allowed=near[10:11],
             price_per_yd=0.002,
         ),
         runs=200,

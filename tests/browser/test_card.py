@@ -169,18 +169,18 @@ def test_with_a_standing_place_the_card_says_what_the_plan_decides(
         here = int(np.flatnonzero(scorer.stations == case["standing"])[0])
         decision = decide(context, solved, situation, standing=here, direction=direction)
         x, y = scorer.xy_yd
-        go = decision.choice.station
+        go = decision.station
         label = spot_label(x_yd=float(x[go]), y_yd=float(y[go]))
         assert said["stand"] == spot_label(x_yd=float(x[here]), y_yd=float(y[here])), case
         assert said["where"].lower() == label.lower(), case
         prior = context.prior(solved.request.venue.rules)
         mass = context.forecast(situation).cells(prior, USABLE_WEIGHTS)[0]
         assert said["p"] in shown(float(np.clip(scorer.expected_value(mass)[0, go], 0, 1))), case
-        if decision.choice.stay:
+        if decision.stay:
             assert said["go"] == "Stay where you are", case
         else:
             walked += 1
-            assert said["go"].startswith(f"Walk {decision.choice.walk_yd:.0f} yd, "), case
+            assert said["go"].startswith(f"Walk {decision.walk_yd:.0f} yd, "), case
     assert 50 < walked < STANDING - 50  # both kinds of answer were compared
     stored = {entry.prediction for entry in content.packed.entries}
     assert {"shorter", "mirrored", "like", "opposite"} <= stored
@@ -223,11 +223,11 @@ def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
         situation = Situation(1, min(10, int(yardline)), int(yardline))
         decision = decide(context, solved, situation, standing=here, limit_yd=limit)
         x, y = scorer.xy_yd
-        go = decision.choice.station
+        go = decision.station
         label = spot_label(x_yd=float(x[go]), y_yd=float(y[go]))
         assert card.locator("#where").inner_text().lower() == label.lower()
         assert card.locator("#possession").inner_text().endswith("end B ▶")
-        longer += decision.choice.walk_yd > solved.request.walking.drive_limit_yd
+        longer += decision.walk_yd > solved.request.walking.drive_limit_yd
     assert longer > 0
 
 

@@ -65,7 +65,7 @@ def test_every_field_of_an_answer_is_in_the_glossary() -> None:
     arguments += ["--standing", "left:opp40"]
     answer = json.loads(CliRunner().invoke(group, arguments).stdout)
     fields = {*answer["outcome"], *answer["outcome"]["drive"], *answer["spots"][0]}
-    fields |= set(answer["plan"])
+    fields |= set(answer["answer"])
     missing = [name for name in sorted(fields) if f"`{name}`" not in DEVELOPERS]
     assert missing == []
 

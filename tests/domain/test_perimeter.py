@@ -14,11 +14,9 @@ from tests.support.places import nearest_station
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direction
 from lensyard.domain.perimeter import (
-    WALKING_SPEED_M_S,
     Perimeter,
     perimeter_of,
     require_open,
-    walk_s,
 )
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError
@@ -244,26 +242,6 @@ def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
     passable = standard()
     assert not passable.open[inside]
     require_open(passable, inside, text="left:50")  # one may wait behind the team area
-
-
-def test_default_speed_lies_inside_the_published_comfortable_range() -> None:
-    # Group means from the 20s to the 70s: Bohannon 1997, Age and Ageing 26:15-19.
-    assert 1.272 <= WALKING_SPEED_M_S <= 1.462
-
-
-def test_thirty_yards_take_the_twenty_seconds_between_plays() -> None:
-    # A 40-s play clock (NFL Official Playing Rules 2021 R4-6-1) leaves some 20 s to walk.
-    assert walk_s(30.0) == pytest.approx(20.0, abs=0.5)
-    assert walk_s(0.0) == 0.0
-    assert walk_s(math.inf) == math.inf
-    # A slower walker takes longer in proportion: pedestrian crossing mean 1.32 m/s (Andrews et al.)
-    assert walk_s(30.0, speed_m_s=1.32) == pytest.approx(30 * 0.9144 / 1.32)
-
-
-@pytest.mark.parametrize("speed", [0.0, -1.0, math.nan])
-def test_a_speed_that_is_none_is_refused(speed: float) -> None:
-    with pytest.raises(InvalidInputError, match="speed_m_s"):
-        walk_s(30.0, speed_m_s=speed)
 
 
 @LAW

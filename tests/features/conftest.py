@@ -37,7 +37,7 @@ def document(run: Run) -> Callable[..., dict[str, Any]]:
         code, out, err = run(*arguments, "--json")
         assert code == 0, err
         found: dict[str, Any] = json.loads(out)
-        assert found["schema_version"] == 2
+        assert found["schema_version"] in (2, 3)
         return found
 
     return asked

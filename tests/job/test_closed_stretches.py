@@ -293,7 +293,7 @@ def test_swapping_the_ends_swaps_the_sides_of_the_plan(
         for direction in Direction:
             start = int(np.flatnonzero(solved[0].scorer(direction).open)[3])
             one, other = (
-                decide(CONTEXT, s, situation, standing=start, direction=d).choice
+                decide(CONTEXT, s, situation, standing=start, direction=d)
                 for s, d in zip(solved, (direction, direction.reversed), strict=True)
             )
             assert one.station == other.station

@@ -99,7 +99,7 @@ def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_ya
     x, _ = solved.scorer(request_direction()).xy_yd
     situation = Situation(1, 10, yardline_100)
     decision = decide(context, solved, situation, standing=0, limit_yd=1e6)
-    assert 0 < x[decision.choice.station] - situation.line_of_scrimmage_x_yd <= 20
+    assert 0 < x[decision.station] - situation.line_of_scrimmage_x_yd <= 20
 
 
 def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context: Context) -> None:
@@ -109,9 +109,9 @@ def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context: Cont
     x, _ = solved.scorer(request_direction()).xy_yd
     at_the_42, at_the_32 = (Situation(1, 10, yardline_100) for yardline_100 in (42, 32))
     with_the_ball = decide(context, solved, at_the_42, standing=0, limit_yd=1e6)
-    assert 0 < x[with_the_ball.choice.station] - at_the_42.line_of_scrimmage_x_yd <= 20
-    on_the_way = decide(context, solved, at_the_32, standing=with_the_ball.choice.station)
-    assert x[on_the_way.choice.station] - at_the_32.line_of_scrimmage_x_yd > 20
+    assert 0 < x[with_the_ball.station] - at_the_42.line_of_scrimmage_x_yd <= 20
+    on_the_way = decide(context, solved, at_the_32, standing=with_the_ball.station)
+    assert x[on_the_way.station] - at_the_32.line_of_scrimmage_x_yd > 20
 
 
 def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Context) -> None:
@@ -144,9 +144,9 @@ def test_inside_the_20_the_plan_goes_behind_the_end_line(context: Context) -> No
     for yardline_100 in (18, 10, 4):
         situation = Situation(1, min(10, yardline_100), yardline_100)
         decision = decide(context, solved, situation, standing=0, limit_yd=1e6)
-        assert scorer.xy_yd[0][decision.choice.station] > FIELD_LENGTH_YD
+        assert scorer.xy_yd[0][decision.station] > FIELD_LENGTH_YD
         for pylon_y_yd in (0.0, FIELD_WIDTH_YD):
-            here = (float(axis[decision.choice.station]) for axis in scorer.xy_yd)
+            here = (float(axis[decision.station]) for axis in scorer.xy_yd)
             assert post_offset_yd(*here, pylon_y_yd) > SUPPORT_RADIUS_YD
 
 

@@ -17,7 +17,6 @@ from lensyard.planner.solve import (
     PlanProblem,
     Walking,
     WindowMax,
-    choose,
     choose_many,
     solve,
 )
@@ -65,6 +64,7 @@ def random_problem(seed: int, *, sides: int = 2, states: int = 3) -> PlanProblem
         turned=(np.arange(n) + n // 2) % n,
         walking=Walking(float(low), float(high), price_per_yd=float(rng.choice([0.0, 0.01, 0.2]))),
         discount=float(rng.uniform(0.3, 0.8)),
+        may_stand=rng.random((sides, n)) < 0.7 if seed % 2 else None,
     )
 
 
@@ -81,11 +81,12 @@ def brute_force(problem: PlanProblem) -> tuple[Solution, np.ndarray]:
     reward = np.full((total, n), -math.inf)
     reward[end], transition[:, end, end] = 0.0, 1.0
     limits = (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)
+    ends = [problem.ends(limit) for limit in limits]
     for k, s, p, c in np.ndindex(shape):
         here = np.ravel_multi_index((k, s, p, c), shape)
         for q in range(n):
             walk = problem.walk_yd[k, p, q]
-            if walk <= limits[c]:
+            if ends[c][k, p, q]:
                 reward[here, q] = problem.reward[k, s, q] - problem.walking.price_per_yd * walk
             for s2 in range(states):
                 stay = np.ravel_multi_index((k, s2, q, 0), shape)
@@ -111,7 +112,7 @@ def planned(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
                     reward=np.tile(problem.reward[k, s], (n, 1)),
                     continuation=np.tile(plan.continuation[k, s], (n, 1)),
                     walk_yd=problem.walk_yd[k],
-                    limit_yd=np.full(n, limit),
+                    allowed=problem.ends(limit)[k],
                     price_per_yd=problem.walking.price_per_yd,
                 )
     return station, value
@@ -139,7 +140,9 @@ def test_the_plan_is_worth_what_the_textbook_says_and_takes_its_actions(
     for k, s, p, c in np.ndindex(station.shape):
         to = station[k, s, p, c]
         walk = problem.walk_yd[k, p, to]
-        assert walk <= (problem.walking.drive_limit_yd, problem.walking.change_limit_yd)[c] + 1e-6
+        assert problem.ends((problem.walking.drive_limit_yd, problem.walking.change_limit_yd)[c])[
+            k, p, to
+        ]
         got = q_value[k, s, to] - problem.walking.price_per_yd * walk
         assert got == pytest.approx(expected[k, s, p, c], abs=FLOAT32_ATOL)
     assert np.isfinite(solution.value).all()
@@ -251,7 +254,7 @@ def test_relabeling_the_situations_changes_nothing_else(seed: int) -> None:
 def test_free_and_unlimited_walking_makes_the_plan_greedy(seed: int) -> None:
     problem = replace(random_problem(seed), walking=Walking(400.0, 400.0, price_per_yd=0.0))
     open_ring = np.where(np.isinf(problem.walk_yd), 1.0, problem.walk_yd)
-    problem = replace(problem, walk_yd=open_ring)
+    problem = replace(problem, walk_yd=open_ring, may_stand=None)
     plan = solve(problem, **CONVERGED)
     # What follows is the same from everywhere.
     assert np.ptp(plan.continuation, axis=2).max() <= FLOAT32_ATOL
@@ -292,7 +295,7 @@ def test_closing_stations_to_shooting_never_raises_a_value(seed: int, data: st.D
 def test_walking_farther_never_lowers_a_value_and_a_price_never_raises_one(
     seed: int, more: float
 ) -> None:
-    problem = random_problem(seed)
+    problem = replace(random_problem(seed), may_stand=None)
     w = problem.walking
     farther = Walking(w.drive_limit_yd + more, w.change_limit_yd + more, w.price_per_yd)
     dearer = Walking(w.drive_limit_yd, w.change_limit_yd, w.price_per_yd + 0.05)
@@ -310,7 +313,7 @@ def test_the_sliding_maximum_is_the_maximum_over_all_stations_in_reach(
     n = int(rng.integers(2, 12))
     walk = ring_walk(rng, n, gates=int(rng.integers(0, min(n, 3))))
     value = rng.normal(size=(3, n)).astype(np.float32)
-    found = WindowMax(walk, limit_yd=limit, price_per_yd=price)(value)
+    found = WindowMax(walk, walk <= limit, price_per_yd=price)(value)
     for s in range(3):
         for p in range(n):
             within = [q for q in range(n) if walk[p, q] <= limit]
@@ -328,7 +331,7 @@ def decide(
         reward=np.array([reward]),
         continuation=np.zeros((1, len(reward))),
         walk_yd=np.array([walk]),
-        limit_yd=np.array([limit]),
+        allowed=np.array([walk]) <= limit,
         price_per_yd=price,
     )
     return int(station[0]), float(total[0])
@@ -364,41 +367,6 @@ def test_a_dearer_walk_is_never_a_longer_one(seed: int, prices: list[float]) -> 
     if (max(prices) - min(prices)) * abs(walk[cheap[0]] - walk[dear[0]]) > 1e-4:
         assert walk[dear[0]] <= walk[cheap[0]]
     assert dear[1] <= cheap[1] + 1e-5
-
-
-@LAW
-@given(seed=seeds, limit=st.floats(0, 60))
-def test_one_decision_is_one_row_of_many_and_never_worse_than_staying(
-    seed: int, limit: float
-) -> None:
-    rng = np.random.default_rng(seed)
-    n, price = 8, 0.01
-    walk = ring_walk(rng, n, gates=1)
-    reward, later = rng.uniform(0, 10, n), rng.uniform(0, 10, n)
-    stations, totals = choose_many(
-        reward=np.tile(reward, (n, 1)),
-        continuation=np.tile(later, (n, 1)),
-        walk_yd=walk,
-        limit_yd=np.full(n, limit),
-        price_per_yd=price,
-    )
-    for standing in range(n):
-        choice = choose(
-            reward=reward,
-            continuation=later.astype(np.float64),
-            walk_yd=walk[standing],
-            standing=standing,
-            limit_yd=limit,
-            price_per_yd=price,
-        )
-        assert choice.station == stations[standing]
-        assert choice.total == totals[standing]
-        assert choice.total >= choice.stay_total - 10**-DECIMALS
-        assert choice.stay == (choice.station == standing)
-        assert choice.now == reward[choice.station]
-        assert choice.stay_now == reward[standing]
-        expected = choice.now + later[choice.station] - price * choice.walk_yd
-        assert choice.total == pytest.approx(expected, abs=1e-12)
 
 
 # --- what is refused --------------------------------------------------------------------------

@@ -57,6 +57,7 @@ class Controls(
     groups.ModelOptions,
     groups.VenueOptions,
     groups.LensOptions,
+    groups.TempoOptions,
     groups.StandingOptions,
     groups.SituationOptions,
 ):
@@ -176,9 +177,11 @@ class Controls(
         InvalidInputError
             If kit, venue or assignment cannot be what was chosen.
         """
-        from lensyard.planner.plans import PlanRequest
+        from lensyard.planner.plans import PlanRequest, walking_of
 
-        return PlanRequest(self.kit(), self.venue(), self.assignment())
+        kit, assignment = self.kit(), self.assignment()
+        walks = walking_of(kit, assignment, self.walk_time())
+        return PlanRequest(kit, self.venue(), assignment, walks)
 
     def after_gain(self, gain_yd: int) -> Controls | None:
         """Return the next snap after a gain; None after a score or a lost fourth down.

@@ -133,6 +133,7 @@ def standing_widget(controls: Controls) -> None:
         venue = controls.venue()
         st.caption(standing_label(controls.standing, venue, controls.direction(venue)))
         widget(controls, "changed_hands")
+        widget(controls, "tempo")
 
 
 def settings(controls: Controls, *, situation: bool = False) -> None:
@@ -143,7 +144,7 @@ def settings(controls: Controls, *, situation: bool = False) -> None:
         venue_widgets(controls, ranking=situation)
     if situation:
         with st.popover("Game", key="ly_game", width="stretch"):
-            for field in ("quarter", "clock", "score_diff"):
+            for field in ("quarter", "clock", "score_diff", "pace_yd_s"):
                 widget(controls, field)
     with st.popover("Screen", key="ly_screen", width="stretch"):
         widget(controls, "theme")

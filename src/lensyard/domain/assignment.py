@@ -212,6 +212,20 @@ _CATALOG: tuple[MustHave, ...] = (
 FRAMES: dict[str, MustHave] = {frame.key: frame for frame in _CATALOG}
 
 
+LEAST_USABLE = 0.10
+"""Below this chance of a usable play nothing pays on this snap; a setting."""
+LEAST_P_PASS, LEAST_P_SACK = 0.40, 0.07
+"""From here on the frame of a drop-back, or of a sack, is worth pointing the lens at; some 4 % of
+all plays are sacks."""
+DROP_BACK_YD = 7.0
+"""How far behind the line of scrimmage a passer stands when he throws. [yd]"""
+
+
+def pays(p: float, least: float) -> bool:
+    """Return whether a chance is not below the least that pays, as whole percents say it."""
+    return round(100.0 * p) >= 100.0 * least - 1e-9
+
+
 def missing(must_have: Iterable[MustHave], have: Iterable[str]) -> tuple[MustHave, ...]:
     """Return the frames of a shot list that are not ticked yet, in its order.
 

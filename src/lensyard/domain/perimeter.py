@@ -20,19 +20,14 @@ from lensyard.domain.field import (
     Direction,
 )
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
-from lensyard.errors import InvalidInputError, require_positive, require_range
-from lensyard.units import METERS_PER_YARD
+from lensyard.errors import InvalidInputError, require_range
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
 
-# Brisk but with gear: inside the comfortable range of group means, 1.272-1.462 m/s, of
-# Bohannon 1997 (Age and Ageing 26:15-19).
-WALKING_SPEED_M_S = 1.37
-
-DRIVE_LIMIT_YD, CHANGE_LIMIT_YD = 30.0, 110.0
-"""How far one walks between two plays of a drive, and where the ball changes hands. [yd]"""
+STEP_YD = 2.0
+"""Spacing of the stations that plans and rankings tell apart. [yd]"""
 
 _EDGES = (Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B, Edge.END_A)
 
@@ -194,21 +189,23 @@ def perimeter_of(venue: Venue, *, step_yd: float = 1.0) -> Perimeter:
     return Perimeter(venue, x, y, edge, along, length, may_shoot, step_yd)
 
 
-def walk_s(walk_yd: float, *, speed_m_s: float = WALKING_SPEED_M_S) -> float:
-    """Return how long a walk takes. [s]
-
-    Raises `InvalidInputError` if the speed is not positive.
-
-    >>> round(walk_s(30.0), 1)
-    20.0
-    """
-    require_positive(speed_m_s=speed_m_s)
-    return walk_yd * METERS_PER_YARD / speed_m_s
-
-
 def require_open(perimeter: Perimeter, station: int, *, text: str) -> None:
-    """Raise `InvalidInputError` if one may not even wait at a station."""
+    """Raise `InvalidInputError` if one may not even wait at a station, or never leaves it."""
     if _impassable(perimeter)[station]:
         raise InvalidInputError(
             f"{text!r} lies inside a closed stretch where nobody may wait; name a place outside it"
         )
+    if not (np.isfinite(perimeter.walk_yd[station]) & perimeter.open).any():
+        raise InvalidInputError(
+            f"no place that is open can be reached from {text!r}; name another one"
+        )
+
+
+def same_place(perimeter: Perimeter, fine: Perimeter, station: int) -> int:
+    """Return the station nearest to one of a finer spacing of the same venue.
+
+    Where that one is open, the nearest that is open; else the nearest where one may pass.
+    """
+    away = np.hypot(perimeter.x_yd - fine.x_yd[station], perimeter.y_yd - fine.y_yd[station])
+    fits = perimeter.open if fine.open[station] else ~_impassable(perimeter)
+    return int(np.where(fits, np.round(away, 6), np.inf).argmin())

@@ -27,7 +27,7 @@ from lensyard.domain.field import (
     RULES,
     Direction,
 )
-from lensyard.domain.perimeter import Perimeter, perimeter_of
+from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, same_place
 from lensyard.domain.venue import MAX_SETBACK_YD, SideNames, Venue, standard_venue
 from lensyard.errors import ParseError
 
@@ -79,6 +79,17 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
     # A place that lies between two stations, to the last bits, is the first of the two.
     away = np.round(np.hypot(x_stations - x, y_stations - y), 6)
     return int(np.argmin(away))
+
+
+def standing_on(text: str, perimeter: Perimeter, direction: Direction) -> int:
+    """Return the station of a perimeter where a person stands, read a yard apart.
+
+    Raises `ParseError` as `parse_standing`, `InvalidInputError` as `perimeter.require_open`.
+    """
+    fine = perimeter_of(perimeter.venue, step_yd=1.0)
+    station = parse_standing(text, fine, direction)
+    require_open(fine, station, text=text)
+    return same_place(perimeter, fine, station)
 
 
 def _on_sideline(text: str, *, side_yd: float, end_yd: float) -> tuple[float, float] | None:

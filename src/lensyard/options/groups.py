@@ -12,7 +12,13 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from lensyard.domain.assignment import Assignment, Faces, LightPreference, assignment_for
+from lensyard.domain.assignment import (
+    LEAST_USABLE,
+    Assignment,
+    Faces,
+    LightPreference,
+    assignment_for,
+)
 from lensyard.domain.field import RULES, Direction, FieldRules, HashMark
 from lensyard.domain.kit import (
     CROP_MARGIN,
@@ -22,7 +28,6 @@ from lensyard.domain.kit import (
     kit_of,
     parse_kit,
 )
-from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.domain.situation import (
     DISTANCES_YD,
     Kick,
@@ -33,6 +38,7 @@ from lensyard.domain.situation import (
     parse_clock,
     parse_distances,
 )
+from lensyard.domain.tempo import PACE_YD_S, SETTLE_S, Tempo, WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.options.choices import (
     ALL_PLAYS,
@@ -370,21 +376,52 @@ class RankingOptions(Record):
     by_value: bool = choice(False, Switch("usable", "value"), "by", "Rank spots by",
         "Rank by how likely the play is usable, or by what it is worth to the assignment.",
         words=lambda by_value: "value" if by_value else "usable plays")  # fmt: skip
+    least_usable: float = choice(LEAST_USABLE, Number(0, 1), "least", "",
+        "Below this chance of a usable play within the walk nothing pays on this snap, and the "
+        "answer says what to do instead.")  # fmt: skip
 
 
-class WalkLimitOptions(Record):
-    """How far one walks along the perimeter."""
+class TempoOptions(Record):
+    """How much time there is between two snaps, and how fast one walks."""
 
-    between_yd: float = choice(DRIVE_LIMIT_YD, Number(0, 400), "between", "",
-        "Yards one walks between plays.")  # fmt: skip
-    at_change_yd: float = choice(CHANGE_LIMIT_YD, Number(0, 400), "at-change", "",
-        "Yards when the ball changes.")  # fmt: skip
+    tempo: Tempo = choice(Tempo.USUAL, OneOf([tempo.value for tempo in Tempo], Tempo), "tempo",
+        "Tempo of the offense", "From snap to snap: usual 38 s, hurry 19 s, medians of the bundled "
+        "clock.", words=str.capitalize)  # fmt: skip
+    pace_yd_s: float = choice(PACE_YD_S, Number(0.3, 6), "pace", "Pace, yd/s", "How fast one "
+        "walks, yd/s: with gear some 1.5, a jog 2.5.", offered=(1.0, 1.5, 2.0, 2.5),
+        words="{:g}".format)  # fmt: skip
+    settle_s: float = choice(SETTLE_S, Number(0, 60), "settle", "", "Seconds to settle down before "
+        "the snap.")  # fmt: skip
+
+    def walk_time(self) -> WalkTime:
+        """Return how far one gets before a snap."""
+        return WalkTime.of(self.tempo, pace_yd_s=self.pace_yd_s, settle_s=self.settle_s)
+
+
+class WalkLimitOptions(TempoOptions):
+    """How far one walks along the perimeter: by the time there is, or so many yards."""
+
+    between_yd: float | None = choice(None, Number(0, 400), "between", "", "Yards one walks "
+        "between plays, in place of what --tempo, --pace and --settle make. Default: by "
+        "those.")  # fmt: skip
+    at_change_yd: float | None = choice(None, Number(0, 400), "at-change", "", "Yards when the "
+        "ball changes hands. Default: by the pace.")  # fmt: skip
+
+    def walk_time(self) -> WalkTime:
+        """Return how far one gets before a snap."""
+        found = super().walk_time()
+        return replace(
+            found,
+            drive_yd=found.drive_yd if self.between_yd is None else self.between_yd,
+            change_yd=found.change_yd if self.at_change_yd is None else self.at_change_yd,
+        )
 
     def limits(self) -> Walking:
         """Return the walking at the usual price of a yard for every kit."""
         from lensyard.planner.solve import Walking
 
-        return Walking(drive_limit_yd=self.between_yd, change_limit_yd=self.at_change_yd)
+        time = self.walk_time()
+        return Walking(drive_limit_yd=time.drive_yd, change_limit_yd=time.change_yd)
 
 
 class WalkingOptions(WalkLimitOptions):

@@ -4,38 +4,36 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Assignment, Coverage, OutcomeWeights
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import Perimeter, perimeter_of
+from lensyard.domain.perimeter import STEP_YD, Perimeter, perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.domain.tempo import WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.files import cached_array
 from lensyard.model.context import Context
-from lensyard.planner.solve import Choice, Plan, PlanProblem, Walking, choose, solve
+from lensyard.planner.decision import destinations, error_of_value, reach_of
+from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
 from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 if TYPE_CHECKING:
     from lensyard.model.lateral import LateralPrior
-    from lensyard.model.outcome import OutcomeModel
+    from lensyard.model.outcome import Forecast, OutcomeModel
     from lensyard.model.outcome_grid import StateGrid
     from lensyard.model.transition import TransitionModel
-
-
-if TYPE_CHECKING:
-    from lensyard.model.outcome import Forecast
+    from lensyard.spots.kicks import FourthDown
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 5
-PLAN_STEP_YD = 2.0
+PLAN_VERSION = 6
 DISCOUNT = 0.92
 # How often scrimmage plays end so, rounded from the bundled seasons 2016 to 2018.
 _TYPICAL_SHARES = OutcomeWeights(
@@ -65,7 +63,7 @@ class PlanRequest:
     venue: Venue = field(default_factory=standard_venue)
     assignment: Assignment = field(default_factory=Assignment)
     walks: Walking | None = None
-    step_yd: float = PLAN_STEP_YD
+    step_yd: float = STEP_YD
 
     @property
     def names(self) -> SetupNames:
@@ -148,22 +146,52 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """The plan's decision in one situation; stations are those of the play frame."""
+    """The plan's decision in one situation.
 
-    choice: Choice
+    Attributes
+    ----------
+    station
+        Where to be; of a crossing, the open place where it ends. In the play frame's numbering.
+    walk_yd, limit_yd
+        The way there, and how far one gets before the snap. [yd]
+    snaps_missed
+        0, or how many snaps pass on the way behind closed ground.
+    total, stay_total
+        Value of going there and of staying: the play, what follows, less the price of the walk.
+    now, stay_now
+        Their parts for this play alone.
+    error
+        Gains up to here move nobody.
+    standing, direction
+        Where one stands (station in the play frame) and the direction of attack.
+    """
+
+    station: int
+    walk_yd: float
+    limit_yd: float
+    snaps_missed: int
+    total: float
+    stay_total: float
+    now: float
+    stay_now: float
+    error: float
     standing: int
     direction: Direction
-    limit_yd: float
+
+    @property
+    def stay(self) -> bool:
+        """Whether one stays."""
+        return self.station == self.standing
 
     @property
     def value_over_staying(self) -> float:
         """Value of going there over staying, in units of the assignment's value."""
-        return self.choice.total - self.choice.stay_total
+        return self.total - self.stay_total
 
     @property
     def for_this_play(self) -> bool:
         """Whether most of the gain is had on this play rather than on the ones after."""
-        return (self.choice.now - self.choice.stay_now) >= self.value_over_staying / 2
+        return (self.now - self.stay_now) >= self.value_over_staying / 2
 
 
 def decide(
@@ -177,31 +205,61 @@ def decide(
     limit_yd: float | None = None,
     assignment: Assignment | None = None,
     forecast: Forecast | None = None,
+    kicks: FourthDown | None = None,
 ) -> Decision:
-    """Return where to be for the next snap.
+    """Return where to be for the next snap; never a closed place.
 
     ``ours`` says whether the team with the ball counts; ``limit_yd`` defaults to the plan's limit
     within a drive. ``assignment`` weighs this play otherwise than the plan's (frames already
-    ticked); ``forecast`` is what the model says of the situation, where that is known already.
+    ticked); ``forecast`` is what the model says of the situation, where that is known already, and
+    ``kicks`` what they add on fourth down.
     """
     scorer = solved.scorer(direction)
+    walking = solved.request.walking
     weights = (assignment or solved.request.assignment).weights
-    limit = solved.request.walking.drive_limit_yd if limit_yd is None else limit_yd
+    limit = walking.drive_limit_yd if limit_yd is None else limit_yd
     sides = sides_of(scorer.perimeter, solved.request.assignment)
     forecast = context.forecast(situation) if forecast is None else forecast
-    mass = forecast.cells(context.prior(solved.request.venue.rules), weights)[0]
-    reward = scorer.expected_value(mass)[0].astype(np.float64)
-    side = side_index(sides, direction=direction, ours=ours)
-    state = context.transition().grid.index_of(SituationBatch.of([situation]))[0]
-    choice = choose(
-        reward=reward * (1.0 if ours else 0.0),
-        continuation=solved.plan.continuation[side, state],
-        walk_yd=scorer.walk_yd[standing],
-        standing=standing,
-        limit_yd=limit,
-        price_per_yd=solved.request.walking.price_per_yd,
+    prior = context.prior(solved.request.venue.rules)
+    mass, plain = forecast.cells(prior, weights, USABLE_WEIGHTS)
+    reward = scorer.expected_value(mass).astype(np.float64) * (1.0 if ours else 0.0)
+    p_usable = np.clip(scorer.expected_value(plain), 0.0, 1.0).astype(np.float64)
+    may_stand = scorer.open
+    if kicks is not None:
+        reward = kicks.mixed(reward, kick_value=weights.other * ours)
+        p_usable, may_stand = kicks.mixed(p_usable), may_stand & kicks.clear
+    error = error_of_value(
+        value=reward,
+        p_usable=p_usable,
+        comparable_plays=forecast.comparable_plays,
     )
-    return Decision(choice, standing, direction, limit)
+    side = side_index(sides, direction=direction, ours=ours)
+    state = context.transition().grid.index_of(SituationBatch.of([situation]))
+    continuation = solved.plan.continuation[side, state].astype(np.float64)
+    reach = reach_of(scorer.walk_yd, may_stand, standing, limit_yd=limit)
+    found = destinations(
+        reach,
+        reward=reward,
+        continuation=continuation,
+        error=error,
+        price_per_yd=walking.price_per_yd,
+    )
+    station, at_snap = int(found.station[0]), int(found.at_snap[0])
+    crossing = reach.crossings.get(at_snap)
+    values = (reward + continuation)[0]
+    return Decision(
+        station=station,
+        walk_yd=float(scorer.walk_yd[standing, station]),
+        limit_yd=limit,
+        snaps_missed=0 if crossing is None else crossing.walks - 1,
+        total=float(values[at_snap] - walking.price_per_yd * scorer.walk_yd[standing, at_snap]),
+        stay_total=float(values[standing]),
+        now=float(reward[0, at_snap]),
+        stay_now=float(reward[0, standing]),
+        error=float(error[0]),
+        standing=standing,
+        direction=direction,
+    )
 
 
 Float32Array = NDArray[np.float32]
@@ -223,6 +281,15 @@ def usual_walking(kit: Kit, assignment: Assignment) -> Walking:
         for name in OutcomeWeights.__dataclass_fields__
     )
     return Walking(price_per_yd=_PRICE_SHARE * reach_yd * value)
+
+
+def walking_of(kit: Kit, assignment: Assignment, time: WalkTime) -> Walking:
+    """Return the walking in the time that there is, at the usual price of a yard."""
+    return replace(
+        usual_walking(kit, assignment),
+        drive_limit_yd=time.drive_yd,
+        change_limit_yd=time.change_yd,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,4 +400,5 @@ def problem_of(
         turned=turned_station_indices(len(scorers[0].perimeter)),
         walking=walking,
         discount=DISCOUNT,
+        may_stand=np.stack([toward(scorers, s.direction).open for s in sides]),
     )

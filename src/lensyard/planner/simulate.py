@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lensyard.model.plays import OUTCOMES
 from lensyard.planner.season_data import UNLIMITED_YD, SeasonData
-from lensyard.planner.solve import DECIMALS, WindowMax, choose_many
+from lensyard.planner.solve import DECIMALS, WindowMax, choose_many, may_end
 from lensyard.spots.position_rule import PositionRule, step_toward, targets
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
@@ -109,21 +109,33 @@ def lookahead_policy(
     """
     walks = np.stack([scorer.walk_yd for scorer in season_data.scorers])
     toward_a = season_data.toward_a.astype(np.int64)
+    ends = {limit: _ends(season_data, limit) for limit in np.unique(season_data.limit_yd)}
 
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
         later = np.zeros_like(reward[rows]) if continuation is None else continuation[rows]
         walk = walks[toward_a[rows], here]
         walk = np.where(limit_yd[:, None] >= UNLIMITED_YD, 0.0, walk)
+        allowed = np.zeros(walk.shape, dtype=bool)
+        for limit in np.unique(limit_yd):
+            some = limit_yd == limit
+            allowed[some] = ends[limit][toward_a[rows[some]], here[some]]
         station, _ = choose_many(
             reward=reward[rows],
             continuation=later,
             walk_yd=walk,
-            limit_yd=limit_yd,
+            allowed=allowed,
             price_per_yd=price_per_yd,
         )
         return station
 
     return decide
+
+
+def _ends(season_data: SeasonData, limit_yd: float) -> BoolArray:
+    """Return where walks within a limit may end, both directions of attack, shape (2, n, n)."""
+    if limit_yd >= UNLIMITED_YD:
+        return np.stack([np.broadcast_to(s.open, s.walk_yd.shape) for s in season_data.scorers])
+    return np.stack([may_end(s.walk_yd, s.open, limit_yd=limit_yd) for s in season_data.scorers])
 
 
 def unconstrained_policy(reward: Float32Array) -> Decide:
@@ -155,6 +167,7 @@ def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
     later = np.zeros((len(replay), n), dtype=np.float32)  # after each play, in its frame
     ahead = np.zeros((replay.games, n), dtype=np.float32)  # before the next play, stadium numbering
     windows: dict[tuple[int, float], WindowMax] = {}
+    shut = [~scorer.open for scorer in season_data.scorers]
     for rows in reversed(steps):
         games, away = replay.game[rows], season_data.toward_a[rows]
         later[rows] = np.where(away[:, None], ahead[games][:, turned], ahead[games])
@@ -166,12 +179,14 @@ def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
                 if not some.any():
                     continue
                 if limit >= UNLIMITED_YD:
-                    before[some] = total[some].max(axis=1, keepdims=True)
+                    open_total = np.where(shut[side], -np.inf, total[some])
+                    before[some] = open_total.max(axis=1, keepdims=True)
                     continue
                 key = (side, float(limit))
                 if key not in windows:
                     walk = season_data.scorers[side].walk_yd
-                    windows[key] = WindowMax(walk, limit_yd=limit, price_per_yd=0.0)
+                    allowed = _ends(season_data, limit)[side]
+                    windows[key] = WindowMax(walk, allowed, price_per_yd=0.0)
                 before[some] = windows[key](total[some])
         ahead[games] = np.where(away[:, None], before[:, turned], before)
     return lookahead_policy(season_data, reward=value, continuation=later, price_per_yd=0.0)

@@ -12,11 +12,13 @@ A Markov decision process whose state, before a walk, is
 - whether the ball has just changed hands (then there is more time to walk).
 
 An action is the station ``q`` to walk to, within the limit ``L`` (yards along the perimeter,
-``w(p, q)``; stretches that may not be passed break the way). Symbols:
+``w(p, q)``; stretches that may not be passed break the way). One stays or stops only where one may
+stand. Behind a closed stretch too long for one walk one keeps moving: there ``q`` is the farthest
+station within ``L`` on the way to an open one, and never a place to wait (`ends_from`). Symbols:
 
 ===============  =========================================================================
 ``R_k(s, q)``    expected value of the play from q: outcome mass x weight x usable; 0 from a
-                 closed station, where one may wait but not shoot
+                 closed station, which one may pass but not shoot from
 ``c``            price of a yard walked
 ``g``            discount per play
 ``P(s' | s)``    next snap, same offense
@@ -46,7 +48,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
+from lensyard.domain.tempo import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.errors import InvalidInputError, require_range
 
 Float32Array = NDArray[np.float32]
@@ -57,6 +59,9 @@ BoolArray = NDArray[np.bool_]
 # Values are rounded to this many decimals before they are compared, so that differences in the
 # last bits between machines do not change a decision.
 DECIMALS = 5
+# Neighbors lie at most 10 yd apart (`domain.perimeter.perimeter_of`); a longer walk between two
+# means that the way from one to the other is shut. [yd]
+_LONGEST_LINK_YD = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +104,8 @@ class PlanProblem:
         t: for each station the one at the same place after a change, shape (n,).
     discount
         g, in [0, 1).
+    may_stand
+        Where one may be at a snap, shape (k, n); None where one may be everywhere.
     """
 
     reward: Float32Array
@@ -109,6 +116,7 @@ class PlanProblem:
     turned: IntArray
     walking: Walking
     discount: float
+    may_stand: BoolArray | None = None
 
     def __post_init__(self) -> None:
         """Refuse arrays that do not belong together."""
@@ -129,18 +137,97 @@ class PlanProblem:
                 f"{self.turned.shape}"
             )
 
+    def ends(self, limit_yd: float) -> BoolArray:
+        """Return where a walk within a limit may end, for each side, shape (k, n, n)."""
+        if self.may_stand is None:
+            return self.walk_yd <= limit_yd + 1e-6
+        return np.stack(
+            [
+                may_end(walk, may_stand, limit_yd=limit_yd)
+                for walk, may_stand in zip(self.walk_yd, self.may_stand, strict=True)
+            ]
+        )
+
+
+def way_yd(walk_yd: FloatArray, standing: int, *, up: bool) -> FloatArray:
+    """Return how far each station is along the ring in one direction, shape (n,); inf where shut.
+
+    ``up`` is in the order of the stations' numbers. [yd]
+    """
+    n = walk_yd.shape[0]
+    order = (standing + np.arange(n) * (1 if up else -1)) % n
+    link = walk_yd[order[:-1], order[1:]]
+    along = np.concatenate([[0.0], np.cumsum(np.where(link > _LONGEST_LINK_YD, np.inf, link))])
+    found = np.empty(n)
+    found[order] = along
+    return found
+
+
+def ends_from(
+    walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float
+) -> BoolArray:
+    """Return where a walk from a station may end before the next snap, shape (n,).
+
+    At an open station within the limit; or, on the way to an open one beyond it, at the farthest
+    station that one gets to, though it is closed. Where neither is to be had one stays.
+
+    Parameters
+    ----------
+    walk_yd
+        Between all stations, shape (n, n). [yd]
+    may_stand
+        Where one may be at a snap, shape (n,).
+    standing
+        Where one is.
+    limit_yd
+        How far one gets. [yd]
+    """
+    limit_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)
+    ends: BoolArray = (walk_yd[standing] <= limit_yd + 1e-6) & may_stand
+    for up in (True, False):
+        way = way_yd(walk_yd, standing, up=up)
+        within = way <= limit_yd + 1e-6
+        last = int(np.where(within, way, -1.0).argmax())
+        beyond = ~within & np.isfinite(way) & may_stand
+        if last != standing and not may_stand[last] and beyond.any():
+            ends[last] = True
+    if not ends.any():
+        ends[standing] = True
+    return ends
+
+
+def least_limit_yd(
+    walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float
+) -> float:
+    """Return how far one gets; from closed ground always to the next station. [yd]"""
+    if may_stand[standing]:
+        return limit_yd
+    n = walk_yd.shape[0]
+    link = float(walk_yd[standing, [(standing - 1) % n, (standing + 1) % n]].min())
+    return max(limit_yd, link) if link <= _LONGEST_LINK_YD else limit_yd
+
+
+def may_end(walk_yd: FloatArray, may_stand: BoolArray, *, limit_yd: float) -> BoolArray:
+    """Return where a walk from each station may end, shape (n, n); see `ends_from`."""
+    return np.stack(
+        [
+            ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd)
+            for standing in range(walk_yd.shape[0])
+        ]
+    )
+
 
 class WindowMax:
-    """The best station within a walk, for many situations at once.
+    """The best station that a walk may end at, for many situations at once.
 
     Stations lie on a ring, and the walk between neighbors is short, so the candidates of a station
-    are its neighbors in both directions: one shifted copy a step.
+    are its neighbors in both directions: one shifted copy a step. ``allowed`` says where a walk
+    from each station may end, shape (n, n).
     """
 
-    def __init__(self, walk_yd: FloatArray, *, limit_yd: float, price_per_yd: float) -> None:
+    def __init__(self, walk_yd: FloatArray, allowed: BoolArray, *, price_per_yd: float) -> None:
         n = walk_yd.shape[0]
         index = np.arange(n)
-        allowed = walk_yd <= limit_yd + 1e-6
         offsets = []
         for shift in range(-(n // 2), n - n // 2):
             to = (index + shift) % n
@@ -189,14 +276,13 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
     """
     sides, states, n = problem.reward.shape
     walking = problem.walking
-    near = [
-        WindowMax(w, limit_yd=walking.drive_limit_yd, price_per_yd=walking.price_per_yd)
-        for w in problem.walk_yd
-    ]
-    far = [
-        WindowMax(w, limit_yd=walking.change_limit_yd, price_per_yd=walking.price_per_yd)
-        for w in problem.walk_yd
-    ]
+    near, far = (
+        [
+            WindowMax(walk, allowed, price_per_yd=walking.price_per_yd)
+            for walk, allowed in zip(problem.walk_yd, problem.ends(limit), strict=True)
+        ]
+        for limit in (walking.drive_limit_yd, walking.change_limit_yd)
+    )
     # A change of possession leads to few states (first downs): work on those columns only.
     landing = np.flatnonzero(problem.changed.any(axis=0))
     changed = np.ascontiguousarray(problem.changed[:, landing]) * np.float32(problem.discount)
@@ -216,74 +302,36 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
     return Plan(continuation, done, change)
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """The decision for one situation from one station (play frame).
-
-    ``total`` and ``stay_total`` are the values of going and staying: the play, what follows, less
-    the price of the walk; ``now`` and ``stay_now`` their parts for this play alone.
-    """
-
-    station: int
-    walk_yd: float
-    total: float
-    stay_total: float
-    now: float
-    stay_now: float
-
-    @property
-    def stay(self) -> bool:
-        """Whether staying is as good."""
-        return self.walk_yd == 0.0
-
-
-def choose(
-    *,
-    reward: FloatArray,
-    continuation: FloatArray | Float32Array,
-    walk_yd: FloatArray,
-    standing: int,
-    limit_yd: float,
-    price_per_yd: float,
-) -> Choice:
-    """Return the best station to walk to: `choose_many` for one; arrays of shape (n,)."""
-    index, total = choose_many(
-        reward=np.asarray(reward)[None],
-        continuation=np.asarray(continuation, dtype=np.float64)[None],
-        walk_yd=walk_yd[None],
-        limit_yd=np.array([limit_yd]),
-        price_per_yd=price_per_yd,
-    )
-    best = int(index[0])
-    return Choice(
-        station=best,
-        walk_yd=float(walk_yd[best]),
-        total=float(total[0]),
-        stay_total=float(reward[standing] + continuation[standing]),
-        now=float(reward[best]),
-        stay_now=float(reward[standing]),
-    )
-
-
 def choose_many(
     *,
     reward: NDArray[np.floating],
     continuation: NDArray[np.floating],
     walk_yd: FloatArray,
-    limit_yd: FloatArray,
+    allowed: BoolArray,
     price_per_yd: float,
 ) -> tuple[IntArray, FloatArray]:
-    """Return the best stations and their totals for m decisions at once, both of shape (m,).
+    """Return the best stations for m decisions at once.
 
-    Reward, continuation and walk (from where each one stands) have shape (m, n), limits (m,). Among
-    equals (to `DECIMALS`) the shortest walk wins, then the lowest number.
+    Parameters
+    ----------
+    reward, continuation, walk_yd
+        Shape (m, n); the walk is from where each one stands.
+    allowed
+        Where each walk may end, shape (m, n).
+    price_per_yd
+        What a yard costs.
+
+    Returns
+    -------
+    station, total
+        Both of shape (m,). Among equals (to `DECIMALS`) the shortest walk wins, then the lowest
+        number.
     """
-    allowed = walk_yd <= limit_yd[:, None] + 1e-6
     cost = price_per_yd * np.where(allowed, walk_yd, 0.0)  # inf times price 0 is no number
     total = np.asarray(reward, dtype=np.float64) + continuation - cost
     total = np.where(allowed, total, -np.inf)
     rounded = np.round(total, DECIMALS)
     best = rounded.max(axis=1, keepdims=True)
-    tied_walk = np.where(rounded == best, np.round(walk_yd, DECIMALS), np.inf)
+    tied_walk = np.where((rounded == best) & allowed, np.round(walk_yd, DECIMALS), np.inf)
     station = tied_walk.argmin(axis=1)
     return station, total[np.arange(total.shape[0]), station]

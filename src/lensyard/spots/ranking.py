@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted, reach_quality
-from lensyard.domain.perimeter import walk_s
 from lensyard.domain.situation import Situation
+from lensyard.domain.tempo import PACE_YD_S, walk_s
 from lensyard.errors import InvalidInputError
 from lensyard.model.catches import starts_of_catches
 from lensyard.model.cells import ENDS, STARTS, with_starts, x_support
@@ -167,10 +167,11 @@ class Habit(Record):
 
 
 class Ranking(Record):
-    """The answer for one situation: the spots in order, and the habits beside them."""
+    """The answer for one situation: the spots in order, the habits, and stations asked about."""
 
     spots: tuple[SpotScore, ...]
     habits: tuple[Habit, ...]
+    named: tuple[SpotScore, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +199,9 @@ class _Field:
         factor: FloatArray | None,
         kicks: FourthDown | None,
         kick_value: float,
+        pace_yd_s: float,
     ) -> None:
+        self.pace_yd_s = pace_yd_s
         self.by_value = by_value
         self.factor = np.ones(len(scorer.perimeter)) if factor is None else factor
         self.scorer, self.masses, self.situation, self.standing = (
@@ -299,7 +302,7 @@ class _Field:
             value=float(self.value[station_index]),
             as_good=as_good,
             walk_yd=walk,
-            walk_s=None if walk is None else walk_s(walk),
+            walk_s=None if walk is None else walk_s(walk, pace_yd_s=self.pace_yd_s),
             run_out_exposure=chances.run_out_exposure,
             lens=chances.lens.text,
             reason=self._reason(station_index, chances),
@@ -340,6 +343,8 @@ def rank(
     factor: FloatArray | None = None,
     kicks: FourthDown | None = None,
     kick_value: float = 1.0,
+    pace_yd_s: float = PACE_YD_S,
+    named: Sequence[int] = (),
 ) -> Ranking:
     """Return the best spots for one situation and what habit would get.
 
@@ -356,8 +361,7 @@ def rank(
     standing
         The station where one stands; then each spot has its walk.
     limit_yd
-        How far one can walk before the snap. Spots farther away are left out, unless no nearer
-        one has a usable frame. [yd]
+        How far one can walk before the snap. Spots farther away are left out. [yd]
     by_value
         Rank by the assignment's value of the play instead of by P(usable).
     factor
@@ -366,6 +370,10 @@ def rank(
     kicks, kick_value
         On fourth down what punts and field goals add, by how likely they are, and what a usable
         frame of one counts. What explains a spot (`p_in_reach`, `reason`) is of going for it.
+    pace_yd_s
+        How fast one walks. [yd/s]
+    named
+        Stations to say everything about besides, in the scorer's numbering.
 
     Raises
     ------
@@ -381,6 +389,7 @@ def rank(
         factor=factor,
         kicks=kicks,
         kick_value=kick_value,
+        pace_yd_s=pace_yd_s,
     )
     allowed = scorer.open if kicks is None else scorer.open & kicks.clear
     value = np.where(allowed, field.by, -1.0)
@@ -390,12 +399,11 @@ def rank(
             "take a longer lens (reach is 10 yd for every 100 mm), or open more of the venue"
         )
     walk_yd = np.zeros(value.size) if standing is None else scorer.walk_yd[standing]
-    within = np.where(walk_yd <= limit_yd + 1e-6, value, -1.0)
-    value = within if within.max() > 1e-6 else value
+    value = np.where(walk_yd <= limit_yd + 1e-6, value, -1.0)
     chosen = _spread_out(value, scorer.walk_yd, walk_yd, top)
-    best = chosen[0]
+    best = int(value.argmax()) if not chosen else chosen[0]
     habits = _habits(field, best)
-    chances = field.chances([*chosen, *(station for _, station in habits)])
+    chances = field.chances([*chosen, *(station for _, station in habits), *named])
     spots = tuple(
         field.score(
             p,
@@ -412,6 +420,7 @@ def rank(
             Habit(rule.name, rule.title, field.score(p, chances[p], as_good=False))
             for rule, p in habits
         ),
+        tuple(field.score(p, chances[p], as_good=False) for p in named),
     )
 
 

@@ -27,6 +27,7 @@ from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.render.words import percent
+from lensyard.spots.ranking import Masses, rank
 
 # Few distances and stations far apart: the same code, a fraction of the work.
 SHORT_YD, STEP_YD = 2, 6.0
@@ -75,7 +76,8 @@ def test_a_card_holds_what_the_plan_decides(content: CardContent, context: Conte
         )
         team, mark = ("ours", HASHES[code]) if ours else ("theirs", "any")
         name = f"choice:{LETTERS[direction]}:{mark}:{team}"
-        assert planes[name][row, standing] == decision.choice.station, (row, standing, name)
+        assert planes[name][row, standing] == decision.station, (row, standing, name)
+        assert decision.stay or solved.scorer(direction).open[decision.station]
 
 
 @pytest.mark.slow
@@ -88,7 +90,7 @@ def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(context: Conte
     x, y = solved.scorer(Direction.TOWARD_B).xy_yd
     for yardline_100 in (80, 75, 60, 45, 30, 8):
         row = (min(10, yardline_100) - 1) * 99 + yardline_100 - 1
-        best = next_play(context, NextRequest(grid.situation(row, UNKNOWN_HASH))).best
+        best = next_play(context, NextRequest(grid.situation(row, UNKNOWN_HASH))).spot
         nearest = int(np.hypot(x - best.x_yd, y - best.y_yd).argmin())
         assert request.kit.mounted[lens[row, nearest]].text == best.lens
 
@@ -101,21 +103,12 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
     for _ in range(30):
         row, code = int(rng.integers(len(grid))), int(rng.choice(content.hash_codes))
         direction = Direction(int(rng.choice([-1, 1])))
-        spot = (
-            next_play(
-                context,
-                NextRequest(
-                    grid.situation(row, code),
-                    kit=request.kit,
-                    venue=request.venue,
-                    assignment=request.assignment,
-                    direction=direction,
-                    top=1,
-                ),
-            )
-        ).best
-        low, high, p = planes[f"best:{LETTERS[direction]}:{HASHES[code]}"][row]
-        assert int(low) + 256 * int(high) == spot.station_index
+        situation = grid.situation(row, code)
+        prior = context.prior(request.venue.rules)
+        masses = Masses.of(context.forecast(situation), prior, request.assignment.weights)
+        spot = rank(content.solved.scorer(direction), masses, situation, top=1).spots[0]
+        best, p = planes[f"best:{LETTERS[direction]}:{HASHES[code]}"][row]
+        assert int(best) == spot.station_index
         assert p == percent_codes(np.array([spot.p_usable]))[0]
 
 
@@ -135,8 +128,7 @@ def test_a_kit_that_reaches_nothing_has_no_spot_anywhere(context: Context) -> No
     request = PlanRequest(kit_of(["8"]), standard_venue("pro"), step_yd=STEP_YD)
     content = card_content(context, request, longest_yd=1)
     planes = unpack(content.packed, content.mirror)
-    best = planes["best:B:any"].astype(int)
-    none = best[:, 0] + 256 * best[:, 1] == NO_SPOT
+    none = planes["best:B:any"][:, 0] == NO_SPOT
     assert none.any()
     row = int(np.flatnonzero(none)[0])
     asked = NextRequest(content.grid.situation(row, UNKNOWN_HASH), kit=request.kit)
@@ -146,7 +138,7 @@ def test_a_kit_that_reaches_nothing_has_no_spot_anywhere(context: Context) -> No
 
 def test_more_stations_than_a_byte_can_count_are_refused(context: Context) -> None:
     request = PlanRequest(DEMO_KIT, standard_venue("pro"), step_yd=1.0)
-    with pytest.raises(InvalidInputError, match="at most 256"):
+    with pytest.raises(InvalidInputError, match="at most 255"):
         card_content(context, request)
 
 

@@ -10,13 +10,12 @@ from lensyard.dashboard.controls import Controls
 from lensyard.domain.assignment import Faces, assignment_for
 from lensyard.domain.field import CENTER_Y_YD, Direction
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.features.crew.compute import CrewAnswer, CrewGame, CrewRequest, crew_play
 from lensyard.model.context import load_context
 from lensyard.planner.crew_game import ZoneSpot
-from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.planner.season import EvaluationSample
 from lensyard.spots.scorer import Scorer
 
@@ -41,7 +40,7 @@ def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
     venue = controls.venue()
     found = []
     for direction in (Direction.TOWARD_B, Direction.TOWARD_A):
-        scorer = Scorer(perimeter_of(venue, step_yd=PLAN_STEP_YD), kits[0], direction)
+        scorer = Scorer(perimeter_of(venue, step_yd=STEP_YD), kits[0], direction)
         x, y = scorer.xy_yd
         spots = np.flatnonzero(scorer.open)
         for shooter in range(1, len(kits) + 1):

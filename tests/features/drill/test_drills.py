@@ -42,16 +42,15 @@ def random_place(drill: Series, question: Question, rng: np.random.Generator) ->
 def played(drill: Series, learner: str) -> list[Graded]:
     """Return the answers of somebody who wanders, follows the habit, or follows the plan."""
     rng = np.random.default_rng(11)
-    return [
-        grade(
-            drill,
-            q,
-            random_place(drill, q, rng)
-            if learner == "random"
-            else compared_stations(drill, q)[learner],
-        )
-        for q in drill.questions
-    ]
+    found = []
+    for q in drill.questions:
+        where = random_place(drill, q, rng)
+        if learner != "random":
+            # Who crosses behind closed ground has nothing of this play; here they stay.
+            named = compared_stations(drill, q)[learner]
+            where = named if drill.reachable(q)[named] else q.start
+        found.append(grade(drill, q, where))
+    return found
 
 
 @pytest.mark.slow
@@ -131,12 +130,16 @@ def test_every_kind_is_asked_and_everybody_walks_from_the_same_start_within_the_
 ) -> None:
     drill = make_series(48)
     assert set(Counter(q.card for q in drill.questions).values()) == {2}  # every kind as often
-    assert {q.limit_yd for q in drill.questions} == {30.0, 110.0}
+    assert {q.limit_yd for q in drill.questions} == {40.5, 109.5}
     for question in drill.questions:
-        walk = drill.scorer(question).walk_yd[question.start]
-        for station_index in compared_stations(drill, question).values():
-            assert walk[station_index] <= question.limit_yd + 1e-6
+        assert drill.scorer(question).open[question.start]
         graded = grade(drill, question, question.start)
+        for choice in graded.others:
+            # Behind closed ground one keeps moving: the place named is where that ends.
+            assert drill.scorer(question).open[choice.station_index]
+            crossing = choice.walk_yd > question.limit_yd + 1e-6
+            assert crossing == choice.label.startswith("crossing to ")
+            assert not crossing or (choice.p_usable, choice.usable) == (0.0, False)
         assert graded.of("best").p_usable >= max(c.p_usable for c in graded.others) - 1e-5
 
 
@@ -147,7 +150,8 @@ def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
     for question, seen in zip(drill.questions, direct, strict=True):
         graded = grade(drill, question, question.start)
         for choice in (graded.answer, *graded.others):
-            assert choice.usable == (seen[choice.station_index] >= HAD_FROM)
+            if choice.walk_yd <= question.limit_yd + 1e-6:
+                assert choice.usable == (seen[choice.station_index] >= HAD_FROM)
 
 
 def question_with(drill: Series, hand: str) -> Question:
@@ -161,7 +165,7 @@ def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None
     drill = make_series(48)
     question = question_with(drill, "left sideline")
     assert read_answer(drill, question, " Stay ") == question.start
-    with pytest.raises(InvalidInputError, match="there is time for 30 yd"):
+    with pytest.raises(InvalidInputError, match="there is time for 40 yd"):
         read_answer(drill, question, "ownend:right5")
     with pytest.raises(InvalidInputError, match="left:opp40"):
         read_answer(drill, question, "over there")
@@ -183,7 +187,7 @@ def test_walking_limits_are_those_asked_for(rule: PositionRule) -> None:
         kit=kit_of(["70-200", "300"]), length=24, seed=5, walking=Walking(drive_limit_yd=12.0)
     )
     drill = drill_series(CONTEXT, request, rule=rule)
-    assert {q.limit_yd for q in drill.questions} == {12.0, 110.0}
+    assert {q.limit_yd for q in drill.questions} == {12.0, 109.5}
 
 
 @pytest.mark.slow

@@ -24,7 +24,7 @@ def folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 
 
 def test_the_first_line_says_where_how_likely_and_why(run: Run) -> None:
-    code, out, err = run("next", "--down", "3", "--distance", "7", "--ball", "opp35")
+    code, out, err = run("next", "--down", "3", "--distance", "7", "--ball", "opp35", "--more")
     assert (code, err) == (0, "")
     headline, why = (part.replace("\n", " ") for part in out.split("\n\n")[:2])
     assert headline.startswith("Stand ")
@@ -38,7 +38,9 @@ def test_json_keeps_the_contract(run: Run) -> None:
     code, out, _ = run("next", "--down", "1", "--ball", "opp18", "--lens", "70-200", "--json")
     document = json.loads(out)
     assert code == 0
-    assert {"schema_version", "model", "cautions", "outcome", "spots", "habits"} <= set(document)
+    assert {"schema_version", "model", "cautions", "answer", "outcome", "spots", "habits"} <= set(
+        document
+    )
     assert set(document["outcome"]) == {
         "gain_p10_yd", "gain_p50_yd", "gain_p90_yd", "p_touchdown", "p_first_down", "p_turnover",
         "p_out_of_bounds", "p_pass", "drive", "play",
@@ -46,6 +48,10 @@ def test_json_keeps_the_contract(run: Run) -> None:
     drive = document["outcome"]["drive"]
     assert set(drive) == {"p_touchdown", "p_field_goal", "p_punt", "p_turnover", "p_other"}
     assert sum(drive.values()) == pytest.approx(1.0, abs=1e-6)
+    assert {
+        "action", "label", "x_yd", "y_yd", "p_usable", "walk_yd", "walk_s", "snaps_missed",
+        "instead", "reason",
+    } <= set(document["answer"])  # fmt: skip
     spot = document["spots"][0]
     assert {
         "rank", "label", "x_yd", "y_yd", "p_in_reach", "p_facing", "p_clear", "p_usable",
@@ -60,30 +66,21 @@ def test_json_keeps_the_contract(run: Run) -> None:
 
 
 @pytest.mark.slow
-def test_who_says_where_they_stand_hears_stay_or_walk(run: Run) -> None:
-    common = ("next", "--down", "1", "--ball", "opp18", "--lens", "70-200", "--lens", "300")
-    code, out, _ = run(*common, "--standing", "right:opp40", "--json")
-    plan = json.loads(out)["plan"]
-    assert code == 0
-    assert plan["action"] == "walk"
-    assert 0 < plan["walk_yd"] <= 30.0 + 1e-6
-    _, farther, _ = run(*common, "--standing", "right:opp40", "--ball-changed-hands", "--json")
-    assert json.loads(farther)["plan"]["walk_yd"] > plan["walk_yd"]
-    _, text, _ = run(*common, "--standing", "end:right20")
-    assert "Plan: " in text.split("\n\n")[1].replace("\n", " ")
-
-
-@pytest.mark.slow
-def test_who_says_where_they_stand_is_sent_no_farther_than_they_can_walk(run: Run) -> None:
+def test_who_says_where_they_stand_hears_one_decision_within_the_walk(document: Document) -> None:
     for standing in ("right:opp40", "left:own10", "end:left12", "right:own20"):
-        for more, limit in ((), 30.0), (("--ball-changed-hands",), 110.0):
-            _, out, _ = run("next", "--down", "1", "--ball", "opp18", "--standing", standing,
-                *more, "--json",
-            )  # fmt: skip
-            document = json.loads(out)
-            farther = any("farther" in caution for caution in document["cautions"])
-            for spot in document["spots"]:
-                assert farther or spot["walk_yd"] <= limit + 1e-6
+        for more, limit in (
+            ((), 40.5),
+            (("--ball-changed-hands",), 109.5),
+            (("--tempo", "hurry"), 12.0),
+            (("--pace", "2.5"), 67.5),
+            (("--settle", "15"), 25.5),
+            (("--between", "20"), 20.0),
+        ):
+            said = document("next", "--down", "1", "--ball", "opp18", "--standing", standing, *more)
+            answer = said["answer"]
+            assert answer["limit_yd"] == limit
+            assert answer["snaps_missed"] or answer["walk_yd"] <= limit + 1e-6
+            assert all(spot["walk_yd"] <= limit + 1e-6 for spot in said["spots"])
 
 
 @pytest.mark.parametrize(
@@ -112,11 +109,12 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
 
 
 @pytest.mark.slow
-def test_standing_in_a_team_area_is_waiting_not_shooting(run: Run) -> None:
+def test_a_team_area_is_passed_not_a_place_to_be(run: Run) -> None:
     code, out, _ = run("next", "--down", "1", "--ball", "50", "--standing", "left:50", "--json")
     document = json.loads(out)
     assert code == 0
-    assert "wait there, but not shoot" in document["cautions"][0]
+    assert "pass there, but not wait or shoot" in document["cautions"][0]
+    assert document["answer"]["action"] in ("walk", "cross", "nothing")
     assert all("left:50" not in spot["label"] for spot in document["spots"])
 
 
@@ -138,7 +136,7 @@ def test_without_a_time_nothing_is_said_of_light(document: Document, run: Run) -
     plain = document(*PLAY)
     assert "light" not in plain
     assert all("light" not in spot for spot in plain["spots"])
-    _, text, _ = run(*PLAY)
+    _, text, _ = run(*PLAY, "--more")
     assert "Factor" not in text
     agency = document(*PLAY, "--assignment", "agency")
     assert [s["label"] for s in agency["spots"]] == [s["label"] for s in plain["spots"]]
@@ -163,7 +161,7 @@ def test_light_has_a_column_of_its_own_and_changes_no_probability(
         if preference == "ignore":
             assert [s["label"] for s in lit["spots"]] == [s["label"] for s in plain["spots"]]
             assert {s["light"]["factor"] for s in lit["spots"]} == {1.0}
-    _, text, _ = run(*PLAY, *EVENING, "--light", "avoid-backlight")
+    _, text, _ = run(*PLAY, *EVENING, "--light", "avoid-backlight", "--more")
     assert "Factor" in text
     assert "no probability changes" in " ".join(text.split())
 
@@ -232,8 +230,9 @@ def test_what_one_has_counts_less_and_what_is_missing_is_named(
     by_label = {s["label"]: s for s in before["spots"]}
     for spot in after["spots"]:
         assert spot["p_usable"] == by_label[spot["label"]]["p_usable"]
-        assert spot["value"] < by_label[spot["label"]]["value"]
-    _, text, _ = run(*common, "--have", "touchdown")
+        assert spot["value"] <= by_label[spot["label"]]["value"]
+    assert after["spots"][0]["value"] < by_label[after["spots"][0]["label"]]["value"]
+    _, text, _ = run(*common, "--have", "touchdown", "--more")
     assert "still to get: " in " ".join(text.split())
 
 

@@ -9,8 +9,9 @@ import pytest
 
 from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.situation import Situation
-from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest, next_play
-from lensyard.features.next_play.report import next_report
+from lensyard.features.next_play.answer import Action, Instead
+from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.report import next_brief, next_report
 from lensyard.model.context import load_context
 from lensyard.render.report import Interval
 from lensyard.render.text import render_text
@@ -20,12 +21,26 @@ from lensyard.sun.cautions import DEFERRAL
 ANSWER = next_play(load_context(), NextRequest(Situation(3, 7, 35)))
 
 
-def with_spots(*spots: SpotScore, habit: float = 0.47, **more: Any) -> NextAnswer:
+def decided(action: Action = Action.BEST, **more: Any) -> NextAnswer:
+    """The answer with another decision."""
+    return replace(ANSWER, answer=replace(ANSWER.answer, action=action, **more))
+
+
+def moved(action: Action = Action.WALK, **more: Any) -> NextAnswer:
+    """The answer of somebody who has 12 yd to go."""
+    given = {"label": "right pylon", "walk_yd": 12.0, "walk_s": 8.0, "p_staying": 0.21}
+    return decided(action, **{"value_over_staying": 0.25, **given, **more})
+
+
+def with_spots(*spots: SpotScore, habit: float = 0.47) -> NextAnswer:
     """The answer with other spots, and habits that are usable so often."""
     habits = tuple(
         replace(one, spot=replace(one.spot, p_usable=habit)) for one in ANSWER.ranking.habits
     )
-    return replace(ANSWER, ranking=replace(ANSWER.ranking, spots=spots, habits=habits), **more)
+    ranking = replace(ANSWER.ranking, spots=spots, habits=habits)
+    best = spots[0]
+    answer = replace(ANSWER.answer, label=best.label, p_usable=best.p_usable)
+    return replace(ANSWER, ranking=ranking, spot=best, answer=answer)
 
 
 def spot(p_usable: float = 0.583, **more: Any) -> SpotScore:
@@ -37,7 +52,7 @@ def spot(p_usable: float = 0.583, **more: Any) -> SpotScore:
         "p_usable_high": p_usable + 0.04,
         "as_good": False,
     }
-    return replace(ANSWER.best, **{**given, **more})
+    return replace(ANSWER.spot, **{**given, **more})
 
 
 def test_the_headline_says_where_and_how_likely_and_the_next_sentence_why() -> None:
@@ -50,26 +65,85 @@ def test_the_headline_says_where_and_how_likely_and_the_next_sentence_why() -> N
 
 
 @pytest.mark.parametrize(
-    ("walk_yd", "walk_s", "said", "verb"),
+    ("answer", "headline", "why"),
     [
-        (None, None, None, "Stand"),
-        (0.0, 0.0, "no walk", "Stay"),
-        (30.0, 20.0, "30 yd, 20 s", "Stand"),
-        (float("inf"), float("inf"), "no way there", "Stand"),
+        (
+            moved(Action.STAY, walk_yd=0.0, walk_s=0.0, p_usable=0.31),
+            "Stay where you are: 31% of plays usable.",
+            "gains more than the error",
+        ),
+        (
+            moved(p_usable=0.31),
+            "Walk 12 yd, 8 s to the right pylon: 31% of plays usable.",
+            "31% of this play against 21% from where you are.",
+        ),
+        (
+            moved(p_usable=0.2, for_this_play=False),
+            "Walk 12 yd, 8 s to the right pylon: 20% of plays usable.",
+            "For the plays after it is worth 0.2 usable plays more than staying.",
+        ),
+        (
+            moved(p_usable=0.2, for_this_play=False, value_over_staying=0.01),
+            "Walk 12 yd, 8 s to the right pylon: 20% of plays usable.",
+            "For the plays after it is worth a little more than staying.",
+        ),
+        (
+            moved(Action.CROSS, p_usable=0.0, snaps_missed=2, for_this_play=False),
+            "Cross behind closed ground, 12 yd, 8 s to the right pylon: 2 snaps missed; keep "
+            "moving.",
+            "worth 0.2 usable plays more than staying",
+        ),
+        (
+            moved(Action.NOTHING, p_usable=0.01, p_at_most=0.03, for_this_play=False),
+            "Nothing pays on this snap, 3% at best: walk 12 yd, 8 s to the right pylon, for the "
+            "plays after.",
+            "worth 0.2 usable plays more than staying",
+        ),
+        (
+            moved(Action.NOTHING, walk_yd=0.0, p_usable=0.03, p_at_most=0.03),
+            "Nothing pays on this snap, 3% at best: stay where you are.",
+            "brings more than the error",
+        ),
+        (
+            decided(Action.NOTHING, p_usable=0.03, p_at_most=0.03),
+            "Nothing pays on this snap, 3% at best.",
+            "reaches",
+        ),
     ],
 )
-def test_the_walk_in_words(
-    walk_yd: float | None, walk_s: float | None, said: str | None, verb: str
+def test_each_decision_is_one_sentence_and_its_reason_another(
+    answer: NextAnswer, headline: str, why: str
 ) -> None:
-    report = next_report(with_spots(spot(walk_yd=walk_yd, walk_s=walk_s), standing_index=0))
-    walks = [fact.value for fact in report.facts if fact.key == "walk"]
-    assert walks == ([] if said is None else [said])
-    assert report.headline.startswith(verb)
+    for report in (next_report(answer), next_brief(answer)):
+        assert report.headline == headline
+        assert why in report.sentences[0]
 
 
-def test_a_kit_that_reaches_nothing_is_not_sent_anywhere() -> None:
-    report = next_report(with_spots(spot(0.0)))
-    assert report.headline.startswith("No spot has a usable frame of this play with this kit")
+def test_the_size_of_a_gain_on_this_play_is_never_said_beyond_the_play_itself() -> None:
+    (why, *_) = next_report(moved(p_usable=0.12, p_staying=0.1, value_over_staying=0.2)).sentences
+    assert why == "12% of this play against 10% from where you are."
+
+
+def test_what_a_snap_is_good_for_where_nothing_pays_is_said_with_its_figures() -> None:
+    instead = (
+        Instead("frame", "quarterback dropping back", 0.58),
+        Instead("life", "fans", minutes=1),
+    )
+    for report in (
+        next_report(decided(Action.NOTHING, instead=instead)),
+        next_brief(decided(Action.NOTHING, instead=instead)),
+    ):
+        assert (
+            "Use the snap for the quarterback dropping back (58%) or fans (1 min)."
+            in report.sentences
+        )
+
+
+def test_the_best_of_this_play_stands_second() -> None:
+    best = Instead("spot", "right pylon", 0.4, 24.0, 16.0)
+    assert "For this play alone: right pylon (40%; 24 yd, 16 s)." in (
+        next_report(moved(instead=(best,))).sentences
+    )
 
 
 def test_spots_as_good_are_named_with_their_number() -> None:
@@ -93,26 +167,6 @@ def test_a_habit_that_is_better_is_not_hidden(habit: float, said: str) -> None:
     assert said in next_report(with_spots(spot(), habit=habit)).sentences
 
 
-def test_the_plan_is_said_in_one_sentence() -> None:
-    stay = Advice("stay", "right pylon", 110.0, -4.0, 0.0, 0.0, 30.0, 0.0, "this play")
-    assert "Plan: stay where you are (right pylon); no walk of 30 yd has more value." in (
-        next_report(replace(ANSWER, advice=stay)).sentences
-    )
-    walk = replace(stay, action="walk", walk_yd=12.0, walk_s=8.0, value_over_staying=0.25)
-    (said,) = (
-        text
-        for text in next_report(replace(ANSWER, advice=walk)).sentences
-        if text.startswith("Plan")
-    )
-    assert said == (
-        "Plan: walk 12 yd, 8 s to right pylon; that is worth 0.2 usable plays more than staying, "
-        "mostly for this play."
-    )
-    little = next_report(replace(ANSWER, advice=replace(walk, value_over_staying=0.01)))
-    assert any("worth a little more" in text for text in little.sentences)
-    assert not any("Plan" in text for text in next_report(ANSWER).sentences)
-
-
 def test_goal_to_go_has_no_first_down() -> None:
     goal = next_play(load_context(), NextRequest(Situation(1, 5, 5)))
     assert "first down" not in " ".join(next_report(goal).sections[0].lines)
@@ -123,10 +177,8 @@ def test_cautions_end_with_who_decides_and_stand_on_the_terminal() -> None:
     report = next_report(ANSWER)
     assert report.cautions[-1] == DEFERRAL
     closed = next_report(replace(ANSWER, standing_index=0, standing_is_closed=True))
-    assert "one may wait there, but not shoot" in closed.cautions[0]
-    far = next_report(with_spots(spot(walk_yd=80.0, walk_s=50.0)))
-    assert "the ones named are farther" in far.cautions[0]
-    for each in (report, closed, far):
+    assert "one may pass there, but not wait or shoot" in closed.cautions[0]
+    for each in (report, closed):
         text = " ".join(render_text(each).split())
         assert all(f"Caution: {caution}" in text for caution in each.cautions)
 
@@ -163,4 +215,4 @@ def test_weights_far_above_one_are_answered() -> None:
     answer = next_play(
         load_context(), NextRequest(Situation(3, 7, 35), assignment=Assignment(weights=weights))
     )
-    assert 0.0 < answer.best.value != pytest.approx(ANSWER.best.value)
+    assert 0.0 < answer.spot.value != pytest.approx(ANSWER.spot.value)

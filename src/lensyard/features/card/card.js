@@ -216,23 +216,20 @@
     const round = inside === shutBefore[N] ? stations.length_yd - apart : Infinity;
     return Math.min(direct, round);
   }
-  const named = (places, position) => (places.label[state.direction] || places.label.B)[position];
+  const labelAt = (position) => (card.places.label[state.direction] || card.places.label.B)[position];
   const placeAt = (position) => ({
     x_yd: card.places.x_yd[position], y_yd: card.places.y_yd[position],
-    label: named(card.places, position),
+    label: labelAt(position),
   });
 
   function answer() {
     const name = `${way()}:${state.hash}`, at = row();
     const usable = tables.get(`usable:${name}`);
     if (state.standing === null) {
-      const best = tables.get(`best:${name}`), low = best[at * 3], high = best[at * 3 + 1];
-      const index = low + 256 * high;
-      if (index === card.no_spot) return { none: true, usable, at };
-      const place = {
-        x_yd: card.fine.x_yd[index], y_yd: card.fine.y_yd[index], label: named(card.fine, index),
-      };
-      return { place, code: best[at * 3 + 2], usable, at, near: nearest(...inStadium(place.x_yd, place.y_yd)) };
+      const best = tables.get(`best:${name}`), go = best[at * 2], code = best[at * 2 + 1];
+      if (go === card.no_spot) return { none: true, usable, at };
+      const found = { place: placeAt(go), code, most: code, usable, at, near: turned(go), missed: 0 };
+      return { ...found, action: pays(code) ? "best" : "nothing" };
     }
     const own = state.team === "ours" ? name : `${way()}:any`;
     const here = turned(state.standing);
@@ -240,11 +237,40 @@
     const go = long
       ? tables.get(`far:${own}:${state.team}`)[(state.yardline - 1) * N + here]
       : tables.get(`choice:${own}:${state.team}`)[at * N + here];
-    const near = turned(go);
+    const near = turned(go), walk_yd = walk(state.standing, near), stays = go === here;
+    const limit = long ? Math.max(card.change_limit_yd, card.limit_yd) : card.limit_yd;
+    // A place beyond the walk is where a crossing ends; at the snap one is on the way.
+    const missed = walk_yd > limit + 1e-6 ? Math.ceil((walk_yd - 1e-6) / step(limit)) - 1 : 0;
+    const code = missed ? 0 : usable[at * N + go];
+    let most = code;
+    for (let q = 0; q < N; q++)
+      if (card.open[way()][q] === "1" && walk(state.standing, turned(q)) <= limit + 1e-6 &&
+        share(usable[at * N + q]) > share(most)) most = usable[at * N + q];
+    const action = !pays(most) ? "nothing" : stays ? "stay" : missed ? "cross" : "walk";
     return {
-      place: placeAt(go), code: usable[at * N + go], stay: usable[at * N + here], usable, at, near,
-      stays: go === here, walk_yd: walk(state.standing, near),
+      action, place: placeAt(go), code, most, stay: usable[at * N + here], usable, at, near, stays,
+      walk_yd, missed, limit,
     };
+  }
+  const pays = (code) => Math.round(100 * share(code)) >= 100 * card.least_usable - 1e-9;
+  // From closed ground one always gets to the next station.
+  function step(limit) {
+    if (card.open[way()][turned(state.standing)] === "1") return limit;
+    const next = [1, N - 1].map((by) => walk(state.standing, (state.standing + by) % N));
+    return Math.max(limit, Math.min(...next));
+  }
+  // Where one is at the snap: the place itself, or the last station within the walk toward it.
+  function atSnap(found) {
+    if (!found.missed) return found.near;
+    const from = state.standing, limit = step(found.limit);
+    const up = walk(from, (from + 1) % N) + walk((from + 1) % N, found.near) < found.walk_yd + 1e-3;
+    let last = from;
+    for (let i = 1; i < N; i++) {
+      const s = (from + (up ? i : N - i)) % N;
+      if (walk(from, s) > limit + 1e-6) break;
+      last = s;
+    }
+    return last;
   }
   function nearest(x, y, mayWait) {
     let found = null, least = Infinity;
@@ -292,16 +318,23 @@
     }
     const yards = found.walk_yd === undefined ? null : Math.round(found.walk_yd);
     const seconds = Math.round(found.walk_yd * card.walk_s_per_yd);
-    $("go").textContent = capital(
-      yards === null ? words.best : found.stays ? words.stay : filled(words.walk, { yards, seconds }),
-    );
+    const move = filled(found.missed ? words.cross : words.walk, { yards, seconds });
+    const go = yards === null ? words.best : found.stays ? words.stay : move;
+    const lead = filled(words.nothing, { most: percent(found.most) });
+    $("go").textContent = capital(found.action === "nothing" ? `${lead}: ${go}` : go);
     $("where").textContent = capital(found.place.label);
     $("p").textContent = percent(found.code);
     const position = turned(found.near), parts = [sideName(found.place)];
-    if (found.walk_yd !== undefined && !found.stays) {
+    if (found.missed)
+      parts.push(found.missed === 1 ? words.snap_missed : filled(words.snaps_missed, { snaps: found.missed }), words.keep_moving);
+    else if (found.walk_yd !== undefined && !found.stays) {
       const staying = filled(words.staying, { usable: percent(found.stay) });
       const later = share(found.stay) >= share(found.code);
       parts.push(later ? `${staying}, ${words.for_later}` : staying);
+    }
+    if (found.action === "nothing" && !found.missed) {
+      const instead = snapFor(found);
+      if (instead.length) parts.push(`${words.snap_for} ${instead.join(" or ")}`);
     }
     if (card.lenses.length > 1)
       parts.push(`lens ${card.lenses[tables.get(`lens:${way()}`)[found.at * N + position]]}`);
@@ -309,8 +342,21 @@
     parts.push(filled(words.run_out, { run_out: percent(out) }));
     $("why").textContent = capital(parts.filter(Boolean).join(" · "));
   }
+  // What a snap is good for where nothing pays: frames that are likely now, life around the game.
+  function snapFor(found) {
+    const o = tables.get("outcome").subarray(found.at * 7, found.at * 7 + 7), said = [];
+    const away = Math.hypot(
+      found.place.x_yd - (110 - state.yardline - card.drop_back_yd), found.place.y_yd - card.hash_y_yd[state.hash],
+    );
+    if (away <= card.reach_yd)
+      for (const [key, code, least] of [["drop-back", o[5], card.least_p_pass], ["defense-big-play", o[6], card.least_p_sack]])
+        if (share(code) >= least && !state.ticks[key]) said.push(`the ${card.likely[key]} (${percent(code)})`);
+    const life = card.frames.find((f) => f.kind === "life" && f.in_play && !state.ticks[f.key]);
+    if (life) said.push(`${life.said} (${Math.round(life.minutes)} min)`);
+    return said;
+  }
   function expect(at) {
-    const o = tables.get("outcome").subarray(at * 6, at * 6 + 6), off = card.gain_offset_yd;
+    const o = tables.get("outcome").subarray(at * 7, at * 7 + 7), off = card.gain_offset_yd;
     const yards = (v) => (v - off < 0 ? `−${off - v}` : `${v - off}`);
     const gain = filled(card.words.gain, { low: yards(o[0]), high: yards(o[2]), middle: yards(o[1]) });
     const chances = { passes: percent(o[5]), first_down: percent(o[4]), touchdown: percent(o[3]) };
@@ -393,7 +439,7 @@
     return { ball: Math.min(Math.max(along, state.logs ? 0 : 1), state.logs ? 100 : YARDS) };
   }
   function aimText(aim) {
-    if (aim.standing !== undefined) return named(card.places, turned(aim.standing));
+    if (aim.standing !== undefined) return labelAt(turned(aim.standing));
     return aim.ball <= 0 ? card.words.goal : aim.ball >= 100 ? card.words.own_goal : ballText(aim.ball);
   }
   svg.addEventListener("pointerdown", (event) => { aiming = event.pointerId; told(aimText(aimOf(event))); });
@@ -481,14 +527,14 @@
   slider.addEventListener("input", () => { setAlong(Number(slider.value)); show(); });
   $("ball-less").addEventListener("click", () => { setAlong(along() - 1); show(); });
   $("ball-more").addEventListener("click", () => { setAlong(along() + 1); show(); });
-  const step = (by) => {
+  const onward = (by) => {
     let s = state.standing ?? answer().near ?? 0;
     do s = (s + by + N) % N; while (stations.wait[s] !== "1");
     state.standing = s;
     show();
   };
-  $("stand-back").addEventListener("click", () => step(-1));
-  $("stand-on").addEventListener("click", () => step(1));
+  $("stand-back").addEventListener("click", () => onward(-1));
+  $("stand-on").addEventListener("click", () => onward(1));
   $("stand-clear").addEventListener("click", () => { state.standing = null; show(); });
   // The one big toggle: the other team has the ball, and attacks the other end.
   $("possession").addEventListener("click", () => {
@@ -625,7 +671,7 @@
   }
   $("went").addEventListener("click", () => {
     const found = answer();
-    if (!found.none) state.standing = found.near;
+    if (!found.none) state.standing = atSnap(found);
     show();
   });
   function logDocument() {
@@ -755,7 +801,7 @@
     slider.setAttribute("aria-valuetext", ballText(state.yardline));
     $("ball-text").textContent = ballText(state.yardline);
     $("distance-text").textContent = distance() === state.yardline ? "goal" : `${distance()}${distance() === LONGEST ? "+" : ""}`;
-    $("stand-text").textContent = state.standing === null ? "not said" : named(card.places, turned(state.standing));
+    $("stand-text").textContent = state.standing === null ? "not said" : labelAt(turned(state.standing));
     $("stand-clear").disabled = state.standing === null;
     $("went").disabled = found.none || found.stays === true;
     results();

@@ -20,11 +20,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import FRAMES, Coverage, MustHave
+from lensyard.domain.assignment import (
+    DROP_BACK_YD,
+    FRAMES,
+    LEAST_P_PASS,
+    LEAST_P_SACK,
+    LEAST_USABLE,
+    Coverage,
+    MustHave,
+)
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
-from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
+from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
+from lensyard.domain.tempo import walk_s
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.tables import (
     LONGEST_DISTANCE_YD,
@@ -37,7 +46,7 @@ from lensyard.features.card.tables import (
 )
 from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
-from lensyard.model.outcome_grid import GAINS_YD
+from lensyard.model.outcome_grid import GAINS_YD, SACK
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.spots.scorer import Scorer
 
@@ -47,7 +56,7 @@ CARD_VERSION = 2
 # Written as text the tables grow by a quarter, and the page itself takes less than 100 kB: under
 # a megabyte all told.
 LARGEST_PAYLOAD_BYTES = 710_000
-MOST_STATIONS = 256
+MOST_STATIONS = 255
 SHORTENED_DISTANCE_YD = 10
 # Gains are stored as bytes; the smallest is a loss of 20 yd.
 GAIN_OFFSET_YD = 20
@@ -193,10 +202,9 @@ def direction_letter(direction: Direction) -> str:
 
 
 def _answer_planes(answers: Answers, where: str, block: int) -> list[Plane]:
-    best = np.stack([answers.best & 0xFF, answers.best >> 8], axis=1).astype(np.uint8)
     planes = [
         Plane(f"usable:{where}", answers.p_usable, block=block),
-        Plane(f"best:{where}", np.column_stack([best, answers.best_p])),
+        Plane(f"best:{where}", np.column_stack([answers.best, answers.best_p])),
     ]
     for team, near, far in zip(
         ("ours", "theirs"), answers.choice, answers.long_choice, strict=False
@@ -207,7 +215,7 @@ def _answer_planes(answers: Answers, where: str, block: int) -> list[Plane]:
 
 
 def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
-    """Return gains (p10, p50, p90) and percent codes (touchdown, first down, pass), (m, 6)."""
+    """Return gains (p10, p50, p90), and codes (touchdown, first down, pass, sack), (m, 7)."""
     forecast = context.model.forecast(grid.batch(UNKNOWN_HASH))
     cumulative = np.cumsum(forecast.gain_pmf, axis=1)
     last = GAINS_YD.size - 1
@@ -215,7 +223,12 @@ def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
         GAINS_YD[np.minimum((cumulative < p - 1e-9).sum(axis=1), last)] + GAIN_OFFSET_YD
         for p in (0.1, 0.5, 0.9)
     ]
-    shares = (forecast.p_touchdown, forecast.p_first_down, forecast.p_pass)
+    shares = (
+        forecast.p_touchdown,
+        forecast.p_first_down,
+        forecast.p_pass,
+        forecast.p_kind[:, SACK],
+    )
     return np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
 
 
@@ -246,11 +259,17 @@ def card_document(content: CardContent) -> dict[str, Any]:
         "hashes": [hash_name(code) for code in sorted(content.hash_codes)],
         "directions": [direction_letter(d) for d in content.directions],
         "walk_s_per_yd": walk_s(1.0),
+        "limit_yd": request.walking.drive_limit_yd,
+        "change_limit_yd": request.walking.change_limit_yd,
+        "least_usable": LEAST_USABLE,
+        "least_p_pass": LEAST_P_PASS,
+        "least_p_sack": LEAST_P_SACK,
+        "drop_back_yd": DROP_BACK_YD,
+        "reach_yd": max(mounted.reach_yd for mounted in request.kit.mounted),
         "no_spot": NO_SPOT,
         "gain_offset_yd": GAIN_OFFSET_YD,
         "stations": _stations(solved.scorers[0].perimeter),
         "places": _places(solved.scorers[0]),
-        "fine": _places(Scorer(perimeter_of(venue, step_yd=1.0), request.kit)),
         "open": {
             direction_letter(d): "".join("01"[int(o)] for o in solved.scorer(d).open)
             for d in content.directions

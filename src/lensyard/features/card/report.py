@@ -20,6 +20,7 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
+from lensyard.domain.assignment import FRAMES, Window
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import ball_text
 from lensyard.domain.venue import Edge
@@ -69,6 +70,7 @@ def card_words(
     return {
         "words": {**asdict(ANSWER_WORDS), **GAME_WORDS},
         "results": {**RESULT_WORDS, **{one.key: one.title for one in PENALTIES}},
+        "likely": {key: FRAMES[key].title for key in ("drop-back", "defense-big-play")},
         "percents": percent_texts(),
         "balls": [ball_text(yardline_100) for yardline_100 in range(1, YARD_LINES + 1)],
         "facts": card_facts(content, filing),
@@ -78,6 +80,9 @@ def card_words(
             {
                 "key": frame.key,
                 "kind": frame.kind.value,
+                "in_play": Window.IN_PLAY in frame.windows and Window.AFTER not in frame.windows,
+                "minutes": frame.minutes,
+                "said": frame.title,
                 "title": sentence(frame.title)[:-1],
                 "about": sentence("; ".join(filter(None, (frame.when, frame.where))))[:-1],
             }

@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
-from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
 from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.context import Context
-from lensyard.planner.plans import SolvedPlan, reward_of, side_index, sides_of
-from lensyard.planner.solve import DECIMALS, choose_many
+from lensyard.planner.decision import destinations, error_of_value, reach_of
+from lensyard.planner.plans import SolvedPlan, decide, side_index, sides_of
+from lensyard.planner.solve import DECIMALS
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import PathQuality, Scorer
 
@@ -34,7 +34,7 @@ IntArray = NDArray[np.int64]
 DOWNS, YARD_LINES = 4, 99
 LONGEST_DISTANCE_YD = 20
 """Distances are exact up to here; the last one stands for itself and everything longer."""
-NO_SPOT = 0xFFFF
+NO_SPOT = 0xFF
 """In place of the best spot where no spot has a usable frame."""
 NOTHING = 1e-6
 """Up to here `lensyard.spots.ranking.rank` says that no play is usable."""
@@ -121,12 +121,12 @@ class Answers:
 
     - ``p_usable``: codes of P(usable), shape (m, n)
     - ``choice``: for each team with the ball that the plan tells apart (ours, then theirs): where
-      to go from each position within a drive, shape (m, n). The other team's plays have no value,
-      wherever the ball lies across the field: they are there for the unknown hash mark only
+      to be from each position within a drive, shape (m, n); a place beyond the walk is where a
+      crossing ends. The other team's plays have no value, wherever the ball lies across the field:
+      they are there for the unknown hash mark only
     - ``long_choice``: the same at a change of possession, rows `CardGrid.first_downs`, shape (99,
       n)
-    - ``best``, ``best_p``: the best spot on the stations a yard apart, shape (m,) uint16, and the
-      code of its P(usable)
+    - ``best``, ``best_p``: the best spot, shape (m,), and the code of its P(usable)
     - ``lens``, ``exposure``: for the unknown hash mark, shape (m, n) each: the lens of the kit that
       covers most of what is usable from there by value, and the code of P(the play runs out within
       5 yd of the position). None for the others
@@ -135,7 +135,7 @@ class Answers:
     p_usable: ByteArray
     choice: tuple[ByteArray, ...]
     long_choice: tuple[ByteArray, ...]
-    best: NDArray[np.uint16]
+    best: ByteArray
     best_p: ByteArray
     lens: ByteArray | None
     exposure: ByteArray | None
@@ -145,13 +145,13 @@ class Answers:
 class _Expected:
     """What a batch of situations is worth at each position.
 
-    ``value`` and ``p_usable`` at the plan's stations, shape (m, n); ``p_by_yard`` at those a yard
-    apart; ``lens`` and ``exposure`` as in `Answers`.
+    ``value`` and ``p_usable``, shape (m, n); ``error`` of a value, shape (m,); ``lens`` and
+    ``exposure`` as in `Answers`.
     """
 
     value: FloatArray
     p_usable: FloatArray
-    p_by_yard: FloatArray
+    error: FloatArray
     lens: ByteArray
     exposure: FloatArray
 
@@ -167,12 +167,6 @@ class CardAnswers:
         self.assignment, self.walking = request.assignment, request.walking
         self.prior = context.prior(request.venue.rules)
         self.scorer = solved.scorer(direction)
-        self.by_yard = Scorer(
-            perimeter_of(request.venue, step_yd=1.0),
-            request.kit,
-            direction,
-            request.assignment.faces,
-        )
 
     def answers(self, hash_code: int) -> Answers:
         """Return every answer for one hash mark."""
@@ -181,10 +175,12 @@ class CardAnswers:
         sides = sides_of(self.scorer.perimeter, self.assignment)
         teams = dict.fromkeys(side.ours for side in sides if side.ours or unknown)
         choices = [
-            self._choices(hash_code, expected.value if ours else expected.value * 0.0, ours=ours)
+            self._choices(
+                hash_code, expected.value * float(ours), expected.error * float(ours), ours=ours
+            )
             for ours in teams
         ]
-        best, best_p = self._best(hash_code, expected.p_by_yard)
+        best, best_p = self._best(hash_code, expected.p_usable)
         exposure = percent_codes(np.clip(expected.exposure, 0.0, 1.0)) if unknown else None
         return Answers(
             p_usable=percent_codes(expected.p_usable),
@@ -201,7 +197,7 @@ class CardAnswers:
         weights = (self.assignment.weights, USABLE_WEIGHTS)
         m, n = len(batch), len(scorer.perimeter)
         value, usable, exposure = np.empty((m, n)), np.empty((m, n)), np.zeros((m, n))
-        by_yard = np.empty((m, len(self.by_yard.perimeter)))
+        error = np.empty(m)
         lens = np.zeros((m, n), dtype=np.uint8)
         seen = self._seen_by_lens() if with_lens else []
         order = np.argsort(batch.yardline_100, kind="stable")
@@ -210,16 +206,19 @@ class CardAnswers:
             forecast = self.context.model.forecast(batch.take(rows))
             weighted, plain = forecast.cells(self.prior, *weights)
             value[rows] = scorer.expected_value(weighted)
-            usable[rows] = scorer.expected_value(plain)
-            by_yard[rows] = self.by_yard.expected_value(plain)
+            usable[rows] = np.clip(scorer.expected_value(plain), 0.0, 1.0)
+            error[rows] = error_of_value(
+                value=value[rows],
+                p_usable=usable[rows],
+                comparable_plays=forecast.comparable_plays,
+            )
             if len(seen) > 1:
                 flat = weighted.reshape(rows.size, 2, -1)
                 shares = [one.expected(flat[:, ENDS], flat[:, STARTS]) for one in seen]
                 lens[rows] = np.stack(shares).argmax(axis=0)
             if with_lens:
                 exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain[:, ENDS]]
-        usable, by_yard = np.clip(usable, 0.0, 1.0), np.clip(by_yard, 0.0, 1.0)
-        return _Expected(value, usable, by_yard, lens, exposure)
+        return _Expected(value, usable, error, lens, exposure)
 
     def _seen_by_lens(self) -> list[PathQuality]:
         """What paths are worth with each lens alone.
@@ -234,9 +233,9 @@ class CardAnswers:
         ]
 
     def _choices(
-        self, hash_code: int, value: FloatArray, *, ours: bool
+        self, hash_code: int, value: FloatArray, error: FloatArray, *, ours: bool
     ) -> tuple[ByteArray, ByteArray]:
-        """Return where to go from everywhere, within a drive and at a change of possession."""
+        """Return where to be from everywhere, within a drive and at a change of possession."""
         scorer, walking = self.scorer, self.walking
         side = side_index(
             sides_of(scorer.perimeter, self.assignment), direction=self.direction, ours=ours
@@ -245,29 +244,31 @@ class CardAnswers:
 
         def decided(rows: IntArray, limit_yd: float) -> ByteArray:
             later = self.solved.plan.continuation[side, state[rows]]
-            value_now = value[rows]
-            where, doubtful = _walks(scorer, value_now, later, limit_yd, walking.price_per_yd)
-            if ours:
-                for i in doubtful:
-                    one = SituationBatch.of([self.grid.situation(int(rows[i]), hash_code)])
-                    value_now[i] = reward_of(
-                        scorer, self.context.model, self.prior, one, self.assignment
-                    )[0]
-                where[doubtful], _ = _walks(
-                    scorer, value_now[doubtful], later[doubtful], limit_yd, walking.price_per_yd
-                )
+            where, doubtful = _walks(
+                scorer, value[rows], later, error[rows], limit_yd, walking.price_per_yd
+            )
+            for i, standing in zip(*np.nonzero(doubtful), strict=True):
+                where[i, standing] = decide(
+                    self.context,
+                    self.solved,
+                    self.grid.situation(int(rows[i]), hash_code),
+                    standing=int(standing),
+                    direction=self.direction,
+                    ours=ours,
+                    limit_yd=limit_yd,
+                ).station
             return where
 
         everywhere = np.arange(len(self.grid))
         return (
             decided(everywhere, walking.drive_limit_yd),
-            decided(self.grid.first_downs, walking.change_limit_yd),
+            decided(self.grid.first_downs, max(walking.change_limit_yd, walking.drive_limit_yd)),
         )
 
-    def _best(self, hash_code: int, p_usable: FloatArray) -> tuple[NDArray[np.uint16], ByteArray]:
-        """Return what `next_play` names first, as a position a yard apart, and its code."""
-        value = np.where(self.by_yard.open, p_usable, -1.0)
-        best = np.round(value, DECIMALS).argmax(axis=1).astype(np.uint16)
+    def _best(self, hash_code: int, p_usable: FloatArray) -> tuple[ByteArray, ByteArray]:
+        """Return what `next_play` names first, and its code."""
+        value = np.where(self.scorer.open, p_usable, -1.0)
+        best = np.round(value, DECIMALS).argmax(axis=1)
         p = value[np.arange(len(self.grid)), best]
         nothing = p <= NOTHING
         best[nothing] = NO_SPOT
@@ -275,7 +276,7 @@ class CardAnswers:
         doubtful = _could_tip(value, doubt) & ~nothing | (np.abs(p - NOTHING) < 3e-7)
         for row in np.flatnonzero(doubtful):
             best[row], p[row] = self._best_alone(self.grid.situation(int(row), hash_code))
-        return best, percent_codes(np.where(best == NO_SPOT, 0.0, p))
+        return best.astype(np.uint8), percent_codes(np.where(best == NO_SPOT, 0.0, p))
 
     def _best_alone(self, situation: Situation) -> tuple[int, float]:
         """Return the first spot of `next_play` and its P(usable); `NO_SPOT` where there is none.
@@ -284,11 +285,11 @@ class CardAnswers:
         """
         forecast = self.context.forecast(situation)
         masses = Masses.of(forecast, self.prior, self.assignment.weights)
-        by_lens_set = self.by_yard.expected_value_by_lens_set(
+        by_lens_set = self.scorer.expected_value_by_lens_set(
             np.stack([masses.plain, masses.value])
         )[:, 0]
         p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
-        value = np.where(self.by_yard.open, p_usable, -1.0)
+        value = np.where(self.scorer.open, p_usable, -1.0)
         if value.max() <= NOTHING:
             return NO_SPOT, 0.0
         best = int(np.round(value, DECIMALS).argmax())
@@ -299,32 +300,35 @@ def _walks(
     scorer: Scorer,
     reward: FloatArray,
     continuation: NDArray[np.float32],
+    error: FloatArray,
     limit_yd: float,
     price_per_yd: float,
-) -> tuple[ByteArray, IntArray]:
-    """Return the choice from every position, and the rows in which rounding could tip one."""
+) -> tuple[ByteArray, NDArray[np.bool_]]:
+    """Return the decision from every position, and those that rounding could tip, (m, n) each."""
     m, n = reward.shape
     where = np.empty((m, n), dtype=np.uint8)
-    doubtful = np.zeros(m, dtype=bool)
-    nears = [np.flatnonzero(walk <= limit_yd + 1e-6) for walk in scorer.walk_yd]
+    doubtful = np.zeros((m, n), dtype=bool)
+    reaches = [
+        reach_of(scorer.walk_yd, scorer.open, standing, limit_yd=limit_yd) for standing in range(n)
+    ]
     for start in range(0, m, _WALK_BLOCK):
         rows = slice(start, min(start + _WALK_BLOCK, m))
-        limits = np.full(rows.stop - start, limit_yd)
         later = continuation[rows].astype(np.float64)
-        for standing, near in enumerate(nears):
-            walk = scorer.walk_yd[standing, near]
-            value_now, after = reward[rows, near], later[:, near]
-            best, _ = choose_many(
-                reward=value_now,
-                continuation=after,
-                walk_yd=np.broadcast_to(walk, value_now.shape),
-                limit_yd=limits,
+        for reach in reaches:
+            found = destinations(
+                reach,
+                reward=reward[rows],
+                continuation=later,
+                error=error[rows],
                 price_per_yd=price_per_yd,
             )
-            where[rows, standing] = near[best]
-            total = value_now + after - price_per_yd * walk
-            doubtful[rows] |= _could_tip(total, _DOUBT_SHARE * value_now.max(axis=1))
-    return where, np.flatnonzero(doubtful)
+            where[rows, reach.standing] = found.station
+            near = reach.near
+            total = reward[rows, near] + later[:, near] - price_per_yd * reach.walk_yd
+            doubt = _DOUBT_SHARE * (reward[rows, near].max(axis=1) + error[rows])
+            tips = np.abs(found.gain - error[rows]) <= 2 * doubt
+            doubtful[rows, reach.standing] = _could_tip(total, doubt) | tips
+    return where, doubtful
 
 
 def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
@@ -27,7 +27,6 @@ from lensyard.model.plays import Replay
 from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game
 from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, crew_scorers
 from lensyard.planner.plans import (
-    PLAN_STEP_YD,
     PlanRequest,
     both_directions,
     grid_batch,
@@ -264,7 +263,7 @@ def _figures(
 
 
 def _pairs(request: CrewRequest) -> list[Pair]:
-    perimeter = perimeter_of(request.venue, step_yd=PLAN_STEP_YD)
+    perimeter = perimeter_of(request.venue, step_yd=STEP_YD)
     toward_b, toward_a = (
         crew_scorers(perimeter, request.kits, direction=way, faces=request.assignment.faces)
         for way in (Direction.TOWARD_B, Direction.TOWARD_A)

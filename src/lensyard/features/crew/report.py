@@ -11,13 +11,12 @@ from lensyard.domain.field import (
     Direction,
     PlayPoint,
 )
-from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import Venue
 from lensyard.features.crew.compute import CrewAnswer, CrewGame
 from lensyard.planner.crew_game import ZoneSpot
 from lensyard.planner.crew_plan import CrewSpot
-from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
@@ -249,7 +248,7 @@ def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
     venue, direction = game.request.venue, Direction.TOWARD_B
     spots = [s for s in game.zones if s.zone is zone and s.direction is direction and _adds(s)]
     scorer = Scorer(
-        perimeter_of(venue, step_yd=PLAN_STEP_YD),
+        perimeter_of(venue, step_yd=STEP_YD),
         game.request.kits[0],
         direction,
         game.request.assignment.faces,

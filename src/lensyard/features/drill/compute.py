@@ -17,8 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD
-from lensyard.domain.perimeter import require_open
-from lensyard.domain.places import parse_standing
+from lensyard.domain.places import standing_on
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.progress import (
     Grade,
@@ -50,7 +49,8 @@ class Choice:
     - ``name``: ``you``, ``plan``, ``rule``, ``habit`` or ``best`` (the likeliest place within the
       walk)
     - ``station_index``, ``x_yd``, ``y_yd``, ``label``: where. [yd]
-    - ``walk_yd``: the way there. [yd]
+    - ``walk_yd``: the way there. Beyond the limit it is a crossing behind closed ground, which has
+      nothing of this play. [yd]
     - ``p_usable``: before the snap
     - ``usable``: whether the play as it went gave a frame of quality `HAD_FROM` there
     """
@@ -120,12 +120,10 @@ def read_answer(series: Series, question: Question, text: str) -> int:
     if text.strip().lower() == STAY:
         station_index = question.start
     else:
-        station = parse_standing(text, scorer.perimeter, question.direction)
-        require_open(scorer.perimeter, station, text=text)
+        station = standing_on(text, scorer.perimeter, question.direction)
         station_index = int(np.flatnonzero(scorer.stations == station)[0])
     _check_walk(series, question, station_index, text=text)
-    # Standing still is always an answer, even where one may only wait.
-    if not scorer.open[station_index] and station_index != question.start:
+    if not scorer.open[station_index]:
         raise InvalidInputError(
             f"{text!r} is closed to shooting or hidden by a goal post; choose another place, or "
             "stay"
@@ -169,15 +167,18 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
 
     def choice(name: str, where: int) -> Choice:
         x, y = (float(axis[where]) for axis in scorer.xy_yd)
+        walk_yd = float(scorer.walk_yd[question.start, where])
+        there = walk_yd <= question.limit_yd + 1e-6
+        label = scorer.label(where)
         return Choice(
             name=name,
             station_index=where,
             x_yd=x,
             y_yd=y,
-            label=scorer.label(where),
-            walk_yd=float(scorer.walk_yd[question.start, where]),
-            p_usable=float(p[where]),
-            usable=bool(quality[where] >= HAD_FROM),
+            label=label if there else f"crossing to {label}",
+            walk_yd=walk_yd,
+            p_usable=float(p[where]) if there else 0.0,
+            usable=there and bool(quality[where] >= HAD_FROM),
         )
 
     answer = choice("you", station_index)
@@ -194,7 +195,10 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
 
 
 def compared_stations(series: Series, question: Question) -> dict[str, int]:
-    """Return where plan, rule card and habit go from the same start under the same limit."""
+    """Return where plan, rule card and habit go from the same start under the same limit.
+
+    Never a closed place: whoever is behind closed ground at the snap is on the way to an open one.
+    """
     scorer = series.scorer(question)
     decision = decide(
         series.context,
@@ -204,7 +208,7 @@ def compared_stations(series: Series, question: Question) -> dict[str, int]:
         direction=question.direction,
         limit_yd=question.limit_yd,
     )
-    found = {"plan": decision.choice.station}
+    found = {"plan": decision.station}
     for name, rule in (("rule", series.rule), ("habit", series.habit)):
         target = targets(
             rule,
@@ -219,7 +223,7 @@ def compared_stations(series: Series, question: Question) -> dict[str, int]:
             walk_yd=scorer.walk_yd,
             limit_yd=np.array([question.limit_yd]),
         )
-        found[name] = int(stepped[0])
+        found[name] = int(stepped[0] if scorer.open[stepped[0]] else target[0])
     return found
 
 

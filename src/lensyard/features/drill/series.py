@@ -258,7 +258,7 @@ def _question(
 
 
 def _start(scorer: Scorer, situation: Situation, changed: bool, rng: np.random.Generator) -> int:
-    """Return where the play before may have left somebody: on a sideline, or anywhere.
+    """Return the open place where the play before may have left somebody: a sideline, or anywhere.
 
     The draws do not depend on kit or venue, so that a seed means the same walk everywhere.
     """
@@ -271,9 +271,9 @@ def _start(scorer: Scorer, situation: Situation, changed: bool, rng: np.random.G
         want_x = float(np.clip(situation.line_of_scrimmage_x_yd + along, 0.0, 120.0))
         want_y = float(y.max()) if left else float(y.min())
     away = np.hypot(x - want_x, y - want_y)
-    # Nobody waits where the way is shut on both sides.
+    # Nobody stands where it is closed, or where the way is shut on both sides.
     passable = np.isfinite(scorer.walk_yd).sum(axis=1) > 1
-    return int(np.argmin(np.where(passable, away, np.inf)))
+    return int(np.argmin(np.where(passable & scorer.open, away, np.inf)))
 
 
 def rule_for(solved: SolvedPlan, plays: SeasonPlays) -> PositionRule:

@@ -22,8 +22,8 @@ from lensyard.domain.assignment import (
     known_keys,
 )
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import walk_s
 from lensyard.domain.shot_list import weights_after
+from lensyard.domain.tempo import walk_s
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.filing import filing_of
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows, plan_rows

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     groups.HaveOptions,
     groups.LightOptions,
     groups.RankingOptions,
+    groups.WalkLimitOptions,
     optional=(groups.SituationOptions,),
 )
 @output_options()
@@ -41,9 +42,13 @@ def next_command(
     have: groups.HaveOptions,
     light: groups.LightOptions,
     ranking: groups.RankingOptions,
+    walk_limit: groups.WalkLimitOptions,
     output: Output,
 ) -> None:
-    """Where to stand for the next play, how likely it is usable from there, and why.
+    """Where to be for the next play, how likely it is usable from there, and why.
+
+    Without --standing the best spot; with it one decision: stay, walk to an open place that can be
+    reached before the snap, cross behind closed ground, or that nothing pays on this snap.
 
     \b
     lensyard next --down 3 --distance 7 --ball opp35
@@ -54,7 +59,7 @@ def next_command(
     """
     from lensyard.features.next_play.compute import NextRequest, next_play
     from lensyard.features.next_play.kicks import KickRequest
-    from lensyard.features.next_play.report import next_document, next_report
+    from lensyard.features.next_play.report import next_brief, next_document, next_report
 
     at_venue = venue.venue()
     typed = typed_values(groups.SituationOptions)
@@ -93,12 +98,17 @@ def next_command(
             top=ranking.top,
             by_value=ranking.by_value,
             ball_changed_hands=standing.changed_hands,
+            walk_time=walk_limit.walk_time(),
+            least_usable=ranking.least_usable,
             have=have.ticked(),
             at=light.at(),
             light=light.light,
         ),
     )
-    output.show(lambda: next_report(answer).brief(), document=lambda: next_document(answer))
+    output.show(
+        lambda: next_report(answer) if output.more else next_brief(answer),
+        document=lambda: next_document(answer),
+    )
 
 
 def _show_kick(request: KickRequest, output: Output) -> None:

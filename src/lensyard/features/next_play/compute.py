@@ -7,20 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lensyard.domain.assignment import Assignment, LightPreference
+from lensyard.domain.assignment import LEAST_USABLE, Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import (
-    CHANGE_LIMIT_YD,
-    DRIVE_LIMIT_YD,
-    perimeter_of,
-    require_open,
-    walk_s,
-)
-from lensyard.domain.places import parse_standing
+from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.places import standing_on
 from lensyard.domain.situation import Situation
+from lensyard.domain.tempo import WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
+from lensyard.features.next_play.answer import Answer, answer_of
 from lensyard.model.cells import x_support
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
@@ -34,6 +30,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from lensyard.features.next_play.light import NextLight, SpotLightFigures
+    from lensyard.planner.plans import Decision
 
 
 class DriveEnd(Record):
@@ -108,6 +105,8 @@ class NextRequest(Record):
     - ``standing``: where one stands, as text for `parse_standing`; None when not said
     - ``by_value``: rank by the assignment's value instead of by how likely the play is usable
     - ``ball_changed_hands``: whether there is time for the longer walk before this snap
+    - ``walk_time``: how far one gets before a snap, and how fast
+    - ``least_usable``: below this chance within the walk nothing pays on this snap
     - ``have``: keys of frames of the shot list that are ticked: what is left of their bonus counts
     - ``at``: when; then each spot has its light. None says nothing about light
     - ``light``: what light should do to the rank; None is the assignment's own preference. It takes
@@ -123,6 +122,8 @@ class NextRequest(Record):
     top: int = 5
     by_value: bool = False
     ball_changed_hands: bool = False
+    walk_time: WalkTime = WalkTime()
+    least_usable: float = LEAST_USABLE
     have: tuple[str, ...] = ()
     at: datetime | None = None
     light: LightPreference | None = None
@@ -130,7 +131,8 @@ class NextRequest(Record):
     @property
     def limit_yd(self) -> float:
         """How far one can walk before the snap. [yd]"""
-        return CHANGE_LIMIT_YD if self.ball_changed_hands else DRIVE_LIMIT_YD
+        time = self.walk_time
+        return max(time.change_yd, time.drive_yd) if self.ball_changed_hands else time.drive_yd
 
     @property
     def remaining_assignment(self) -> Assignment:
@@ -142,62 +144,34 @@ class NextRequest(Record):
         return replace(self.assignment, weights=weights_after(self.assignment, self.have))
 
 
-class Advice(Record):
-    """What the plan says to somebody who stands somewhere.
+def decision_for(
+    context: Context,
+    request: NextRequest,
+    standing: int | None,
+    forecast: Forecast,
+    kicks: FourthDown | None,
+) -> Decision | None:
+    """Return the plan's decision from where one stands; None where that is not said.
 
-    - ``action``: ``stay`` or ``walk``
-    - ``label``, ``x_yd``, ``y_yd``: where to be, in play coordinates. [yd]
-    - ``walk_yd``, ``walk_s``, ``limit_yd``: the walk, and how far one could go
-    - ``value_over_staying``: in units of the assignment's value
-    - ``serves``: ``this play`` or ``the plays after``: where most of the gain lies
+    ``standing`` is in the scorer's numbering; ``forecast`` and ``kicks`` are of the situation.
     """
-
-    action: str
-    label: str
-    x_yd: float
-    y_yd: float
-    walk_yd: float
-    walk_s: float
-    limit_yd: float
-    value_over_staying: float
-    serves: str
-
-
-def advice_for(context: Context, request: NextRequest, forecast: Forecast) -> Advice | None:
-    """Return the plan's decision from where the photographer stands; None where that is not said.
-
-    ``forecast`` is that of the request's situation.
-    """
-    if request.standing is None:
+    if standing is None:
         return None
-    from lensyard.planner.plans import PlanRequest, decide, plan_for
+    from lensyard.planner.plans import PlanRequest, decide, plan_for, walking_of
 
     # The plan of the whole assignment is at hand; ticked frames change the value of this play.
-    solved = plan_for(context, PlanRequest(request.kit, request.venue, request.assignment))
-    scorer = solved.scorer(request.direction)
-    station = parse_standing(request.standing, scorer.perimeter, request.direction)
-    decision = decide(
+    walks = walking_of(request.kit, request.assignment, request.walk_time)
+    solved = plan_for(context, PlanRequest(request.kit, request.venue, request.assignment, walks))
+    return decide(
         context,
         solved,
         request.situation,
-        standing=int(np.flatnonzero(scorer.stations == station)[0]),
+        standing=standing,
         direction=request.direction,
         limit_yd=request.limit_yd,
         assignment=request.remaining_assignment,
         forecast=forecast,
-    )
-    choice = decision.choice
-    x, y = (float(axis[choice.station]) for axis in scorer.xy_yd)
-    return Advice(
-        action="stay" if choice.stay else "walk",
-        label=scorer.label(choice.station),
-        x_yd=x,
-        y_yd=y,
-        walk_yd=choice.walk_yd,
-        walk_s=walk_s(choice.walk_yd),
-        limit_yd=request.limit_yd,
-        value_over_staying=decision.value_over_staying,
-        serves="this play" if decision.for_this_play else "the plays after",
+        kicks=kicks,
     )
 
 
@@ -205,30 +179,26 @@ class NextAnswer(Record):
     """The answer.
 
     - ``outcome``, ``masses``: what the play is likely to bring: figures, and the mass by cell
-    - ``ranking``: the spots, best first, and what usual habits get
+    - ``answer``, ``spot``: the decision, and everything about its place
+    - ``ranking``: the spots within the walk, best first, and what usual habits get
     - ``scorer``: the stations in play coordinates, and what each can photograph
     - ``standing_index``: where one stands, in the scorer's numbering; None when not said
     - ``standing_is_closed``: whether one may only wait there, not shoot
     - ``kicks``: what kicks add to each station on fourth down; None elsewhere
-    - ``advice``: the plan's decision; None when it is not said where one stands
     """
 
     request: NextRequest
     outcome: Outcome
+    answer: Answer
+    spot: SpotScore
     ranking: Ranking
     masses: Masses
     scorer: Scorer
     standing_index: int | None
     standing_is_closed: bool
-    advice: Advice | None
     model: dict[str, object]
     light: NextLight | None = None
     kicks: FourthDown | None = None
-
-    @property
-    def best(self) -> SpotScore:
-        """The first of the ranked spots."""
-        return self.ranking.spots[0]
 
     def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
         """Return the light from a spot; None where no time was given."""
@@ -242,7 +212,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     or the kit reaches nothing.
     """
     venue, assignment = request.venue, request.remaining_assignment
-    perimeter = perimeter_of(venue, step_yd=1.0)
+    perimeter = perimeter_of(venue, step_yd=STEP_YD)
     forecast = context.forecast(request.situation)
     masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
     first, last = (int(x) for x in x_support(masses.plain.sum(axis=0), tolerance=0.0))
@@ -257,6 +227,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
     kicks = kicks_of(context, forecast, scorer)
+    decision = decision_for(context, request, standing, forecast, kicks)
     ranking = rank(
         scorer,
         masses,
@@ -268,16 +239,19 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         factor=None if light is None else light.factor,
         kicks=kicks,
         kick_value=assignment.weights.other,
+        pace_yd_s=request.walk_time.pace_yd_s,
+        named=() if decision is None else (decision.station, decision.standing),
     )
     return NextAnswer(
         request=request,
         outcome=outcome_of(forecast),
+        answer=answer_of(request, ranking, decision, forecast),
+        spot=ranking.spots[0] if decision is None else ranking.named[0],
         ranking=ranking,
         masses=masses,
         scorer=scorer,
         standing_index=standing,
         standing_is_closed=station is not None and not bool(perimeter.open[station]),
-        advice=advice_for(context, request, forecast),
         model=context.model_facts(),
         light=light,
         kicks=kicks,
@@ -288,9 +262,7 @@ def _station(request: NextRequest, scorer: Scorer) -> int | None:
     """The station of the perimeter where one stands; one may at least wait there."""
     if request.standing is None:
         return None
-    station = parse_standing(request.standing, scorer.perimeter, request.direction)
-    require_open(scorer.perimeter, station, text=request.standing)
-    return station
+    return standing_on(request.standing, scorer.perimeter, request.direction)
 
 
 def _light(request: NextRequest, scorer: Scorer, masses: Masses) -> NextLight | None:

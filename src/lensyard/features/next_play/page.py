@@ -56,7 +56,7 @@ def page(shell: Shell) -> None:
                 show_lead(report)
             with st.container(key="ly_facts"):
                 st.html(facts_html(report.facts))
-        panel.log_bar(controls, None if answer is None else answer.best, partial(_likely, controls))
+        panel.log_bar(controls, None if answer is None else answer.spot, partial(_likely, controls))
         with st.container(key="ly_situation"):
             widgets.situation_widgets(controls)
             widgets.standing_widget(controls)
@@ -105,6 +105,8 @@ def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest
         top=controls.top,
         by_value=controls.by_value,
         ball_changed_hands=controls.changed_hands,
+        walk_time=controls.walk_time(),
+        least_usable=controls.least_usable,
         have=have,
     )
 
@@ -176,20 +178,20 @@ def next_picture(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
 
 
 def _marks(answer: NextAnswer) -> tuple[SpotMark, ...]:
-    """The ranked spots by number, then the habits."""
+    """The place of the answer, the other spots by number, then the habits."""
 
     def mark(spot: SpotScore, number: int | None, label: str, role: SpotRole) -> SpotMark:
         station = int(answer.scorer.stations[spot.station_index])
         return SpotMark(spot.x_yd, spot.y_yd, number, label, spot.p_usable, role, station)
 
+    here = answer.spot.station_index
+    spots = [spot for spot in answer.ranking.spots if spot.station_index != here]
     ranked = [
-        mark(
-            spot,
-            rank,
-            spot.label,
-            SpotRole.BEST if rank == 1 else SpotRole.EQUAL if spot.as_good else SpotRole.OTHER,
-        )
-        for rank, spot in enumerate(answer.ranking.spots, 1)
+        mark(answer.spot, 1, answer.spot.label, SpotRole.BEST),
+        *(
+            mark(spot, rank, spot.label, SpotRole.EQUAL if spot.as_good else SpotRole.OTHER)
+            for rank, spot in enumerate(spots, 2)
+        ),
     ]
     habits = [
         mark(habit.spot, None, habit.title, SpotRole.HABIT) for habit in answer.ranking.habits
@@ -198,18 +200,18 @@ def _marks(answer: NextAnswer) -> tuple[SpotMark, ...]:
 
 
 def _walk(answer: NextAnswer) -> tuple[PlayPoint | None, tuple[PlayPoint, ...], str]:
-    """Where one stands, the way to the best spot, and how long it is; empty where not known."""
-    here, best, scorer = answer.standing_index, answer.best, answer.scorer
+    """Where one stands, the way that the answer says, and how long it is; empty where not known."""
+    here, spot, scorer = answer.standing_index, answer.spot, answer.scorer
     if here is None:
         return None, (), ""
     x, y = scorer.xy_yd
     standing = PlayPoint(float(x[here]), float(y[here]))
-    if best.walk_yd is None or not np.isfinite(best.walk_yd) or best.walk_yd <= 0:
+    if not answer.answer.moves:
         return standing, (), ""
     path = walk_path(
         scorer.perimeter,
         start=int(scorer.stations[here]),
-        stop=int(scorer.stations[best.station_index]),
+        stop=int(scorer.stations[spot.station_index]),
         direction=answer.request.direction,
     )
-    return standing, path, f"{best.walk_yd:.0f} yd"
+    return standing, path, f"{answer.answer.walk_yd:.0f} yd"

@@ -1,4 +1,4 @@
-"""The answer "where next" as a report, and as the JSON document of ``lensyard next``."""
+"""The answer "where next" as a report, in short, and as the document of ``lensyard next``."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lensyard.features.next_play.compute import Advice, NextAnswer, NextRequest
+from lensyard.domain.assignment import pays
+from lensyard.features.next_play.answer import Action, Answer
+from lensyard.features.next_play.compute import NextAnswer, NextRequest
 from lensyard.features.next_play.kick_report import (
     fourth_down_cautions,
     fourth_down_frames,
@@ -50,35 +52,29 @@ SHOWN_SHARE = 0.002
 HABIT_MARKS = "ABCDEFGH"
 """Letters of the habits, in the tables and on the field."""
 
-HERE_YD = 1.0
-"""A walk shorter than this is none. [yd]"""
-
 
 def next_report(answer: NextAnswer) -> Report:
-    """Describe where to stand: the best spot, the plan, the other spots, habits and the play."""
-    request, best = answer.request, answer.best
+    """Describe where to be: the decision, why, the other spots, habits and the play."""
+    request, spot = answer.request, answer.spot
     gain, chart = _gain(answer)
     facts = [
-        Fact("usable", "Usable", _usable(best), Format.PERCENT),
-        Fact("lens", "Lens", best.lens),
-        Fact("walk", "Walk", _walk(best) or None),
-        Fact("run_out", "Run-out", _run_out(best), Format.PERCENT),
+        Fact("usable", "Usable", _usable(spot), Format.PERCENT),
+        Fact("lens", "Lens", spot.lens),
+        Fact("walk", "Walk", _walk_of(answer.answer)),
+        Fact("run_out", "Run-out", _run_out(spot), Format.PERCENT),
         Fact("situation", "Situation", request.situation.text()),
         Fact("kit", "Kit", request.kit.text),
     ]
+    texts = (
+        fourth_down_frames(answer.kicks),
+        answer_reason(answer),
+        _instead(answer.answer),
+        _as_good(answer),
+        _over_habit(answer),
+    )
     return Report(
-        headline=led_by_fourth_down(_headline(best), answer.kicks),
-        sentences=tuple(
-            sentence(text)
-            for text in (
-                fourth_down_frames(answer.kicks),
-                of_going(best.reason, answer.kicks),
-                _plan(answer.advice),
-                _as_good(answer),
-                _over_habit(answer),
-            )
-            if text
-        ),
+        headline=led_by_fourth_down(headline(answer.answer), answer.kicks),
+        sentences=tuple(sentence(text) for text in texts if text),
         facts=tuple(fact for fact in facts if fact.value is not None),
         tables=(_spots(answer), _habits(answer), gain),
         charts=(chart,),
@@ -89,33 +85,100 @@ def next_report(answer: NextAnswer) -> Report:
     )
 
 
-def _headline(best: SpotScore) -> str:
-    if best.p_usable <= 0.0:
-        return sentence(
-            f"{ANSWER_WORDS.no_spot} with this kit; the least bad is {at_place(best.label)}"
-        )
-    stays = best.walk_yd is not None and best.walk_yd < HERE_YD
-    verb = "Stay" if stays else "Stand"
-    return f"{verb} {at_place(best.label)}: {percent(best.p_usable)} of plays usable."
-
-
-def _plan(advice: Advice | None) -> str:
-    """The plan's decision as one sentence; nothing where it is not said where one stands."""
-    if advice is None:
-        return ""
-    if advice.action == "stay":
-        return (
-            f"plan: {ANSWER_WORDS.stay} ({advice.label}); no walk of {advice.limit_yd:.0f} yd has "
-            "more value"
-        )
-    gain = f"{advice.value_over_staying:.1f} usable plays"
-    if advice.value_over_staying < LEAST_SAID:
-        gain = "a little"
-    walk = ANSWER_WORDS.walk.format(yards=f"{advice.walk_yd:.0f}", seconds=f"{advice.walk_s:.0f}")
-    return (
-        f"plan: {walk} to {advice.label}; that is worth {gain} more than staying, mostly for "
-        f"{advice.serves}"
+def next_brief(answer: NextAnswer) -> Report:
+    """Return the answer in at most 90 words: decision, reason, two next-best, one caution."""
+    found = answer.answer
+    least, here = answer.request.least_usable, answer.spot.station_index
+    spots = (s for s in answer.ranking.spots if pays(s.p_usable, least))
+    others = [s for s in spots if s.station_index != here][:2]
+    then = joined([f"{s.label} ({percent(s.p_usable)})" for s in others]) if others else ""
+    why = answer_reason(answer, brief=True)
+    instead = _instead(found) if found.action is Action.NOTHING else ""
+    texts = (why, instead, f"next best: {then}" if then else "")
+    return Report(
+        headline=led_by_fourth_down(headline(found), answer.kicks),
+        sentences=tuple(sentence(text) for text in texts if text),
+        cautions=(ANSWER_WORDS.caution,),
     )
+
+
+def headline(answer: Answer) -> str:
+    """Return the decision as one sentence."""
+    place, words = at_place(answer.label), ANSWER_WORDS
+    usable = f"{percent(answer.p_usable)} of plays usable"
+    if answer.action is Action.BEST:
+        return sentence(f"stand {place}: {usable}")
+    if answer.action is Action.STAY:
+        return sentence(f"{words.stay}: {usable}")
+    moved = f"{_walk_words(answer)} to {_the(answer.label)}"
+    if answer.action is Action.WALK:
+        return sentence(f"{moved}: {usable}")
+    if answer.action is Action.CROSS:
+        return sentence(f"{moved}: {_missed(answer)}; {words.keep_moving}")
+    nothing = words.nothing.format(most=percent(answer.p_at_most))
+    if answer.snaps_missed:
+        return sentence(f"{nothing}: {moved}, {_missed(answer)}; {words.keep_moving}")
+    if answer.moves:
+        return sentence(f"{nothing}: {moved}, {words.for_later}")
+    return sentence(f"{nothing}: {words.stay}" if answer.walk_yd is not None else nothing)
+
+
+def _walk_words(answer: Answer) -> str:
+    template = ANSWER_WORDS.cross if answer.snaps_missed else ANSWER_WORDS.walk
+    return template.format(yards=f"{answer.walk_yd or 0:.0f}", seconds=f"{answer.walk_s or 0:.0f}")
+
+
+def _missed(answer: Answer) -> str:
+    one = answer.snaps_missed == 1
+    template = ANSWER_WORDS.snap_missed if one else ANSWER_WORDS.snaps_missed
+    return template.format(snaps=answer.snaps_missed)
+
+
+def _the(label: str) -> str:
+    return label if label.startswith("behind ") else f"the {label}"
+
+
+def answer_reason(answer: NextAnswer, *, brief: bool = False) -> str:
+    """Return why, in one sentence without its full stop."""
+    found, spot = answer.answer, answer.spot
+    if found.action is Action.BEST or (found.walk_yd is None):
+        return of_going(spot.reason, answer.kicks)
+    if not found.moves:
+        if found.action is Action.NOTHING:
+            return f"no walk of {found.limit_yd:.0f} yd brings more than the error"
+        why = f"no walk of {found.limit_yd:.0f} yd gains more than the error"
+        return why if brief else f"{of_going(spot.reason, answer.kicks)}; {why}"
+    gain = max(found.value_over_staying or 0.0, 0.0)
+    more = "a little" if gain < LEAST_SAID else f"{gain:.1f} usable plays"
+    if answer.standing_is_closed:
+        return "where you are is closed: nobody waits or shoots there"
+    if found.for_this_play:
+        points = f"{percent(found.p_usable)} of this play against {percent(found.p_staying or 0.0)}"
+        return f"{points} from where you are"
+    return f"for the plays after it is worth {more} more than staying"
+
+
+def _instead(answer: Answer) -> str:
+    """What else the snap is good for; nothing where there is nothing to say."""
+    if answer.action is not Action.NOTHING:
+        best = next(iter(answer.instead), None)
+        if best is None:
+            return ""
+        walk = walk_words(walk_yd=best.walk_yd, walk_s=best.walk_s)
+        return f"for this play alone: {best.label} ({percent(best.p or 0.0)}; {walk})"
+    said = [
+        f"the {one.label} ({percent(one.p or 0.0)})"
+        if one.kind == "frame"
+        else f"{one.label} ({one.minutes:.0f} min)"
+        for one in answer.instead
+        if one.kind in ("frame", "life")
+    ]
+    return f"{ANSWER_WORDS.snap_for} {' or '.join(said)}" if said else ""
+
+
+def _walk_of(answer: Answer) -> str | None:
+    """The walk in words; None where it is not known."""
+    return walk_words(walk_yd=answer.walk_yd, walk_s=answer.walk_s) or None
 
 
 def _as_good(answer: NextAnswer) -> str:
@@ -131,7 +194,9 @@ def _over_habit(answer: NextAnswer) -> str:
     habit = max(answer.ranking.habits, key=lambda habit: habit.spot.p_usable, default=None)
     if habit is None:
         return ""
-    points = round(100 * answer.best.p_usable) - round(100 * habit.spot.p_usable)
+    if answer.answer.snaps_missed:
+        return ""
+    points = round(100 * answer.spot.p_usable) - round(100 * habit.spot.p_usable)
     theirs = f'the habit "{habit.title}" ({percent(habit.spot.p_usable)})'
     if points > 0:
         return f"{points} {'point' if points == 1 else 'points'} more than {theirs}"
@@ -152,17 +217,18 @@ def _walk(spot: SpotScore) -> str:
 
 
 def _spots(answer: NextAnswer) -> Table:
-    best = answer.best
+    spots = answer.ranking.spots
+    within = "" if answer.standing_index is None else " within your walk"
     return Table(
         key="spots",
-        title="Spots, best first",
+        title=f"Spots{within}, best first",
         columns=(Column("rank", "", Format.COUNT), *_spot_columns(answer)),
-        rows=tuple(
-            (rank, *_spot_cells(answer, spot)) for rank, spot in enumerate(answer.ranking.spots, 1)
-        ),
+        rows=tuple((rank, *_spot_cells(answer, spot)) for rank, spot in enumerate(spots, 1)),
         note=(
-            f"Usable is all three: in reach {percent(best.p_in_reach)}, facing "
-            f"{percent(best.p_facing)}, clear {percent(best.p_clear)} at the first spot."
+            f"Usable is all three: in reach {percent(spots[0].p_in_reach)}, facing "
+            f"{percent(spots[0].p_facing)}, clear {percent(spots[0].p_clear)} at the first spot."
+            if spots
+            else ""
         ),
     )
 
@@ -292,23 +358,18 @@ def light_text(light: NextLight) -> str:
 
 def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
     """Return what hinders this answer, then the usual cautions; the last says who decides."""
-    request, best = answer.request, answer.best
+    request, spot = answer.request, answer.spot
     found = []
     if answer.standing_is_closed and answer.standing_index is not None:
         here = answer.scorer.label(answer.standing_index)
         found.append(
             sentence(
-                f"{here} lies behind a closed stretch: one may wait there, "
-                "but not shoot; the walk is counted from there"
+                f"{here} lies behind a closed stretch: one may pass there, "
+                "but not wait or shoot; the walk is counted from there"
             )
         )
-    if best.walk_yd is not None and best.walk_yd > request.limit_yd + 1e-6:
-        found.append(
-            f"No spot within a walk of {request.limit_yd:.0f} yd has a usable frame of this play; "
-            "the ones named are farther."
-        )
     venue = request.venue
-    behind_end = best.x_yd < 0 or best.x_yd > 120
+    behind_end = spot.x_yd < 0 or spot.x_yd > 120
     setback_yd = venue.end_setback_yd if behind_end else venue.side_setback_yd
     found += () if answer.kicks is None else fourth_down_cautions(answer.kicks)
     kicks = fourth_down_cautions(answer.kicks)
@@ -329,6 +390,7 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
             "kit": request.kit.text,
             "venue": request.venue.name,
             "assignment": request.remaining_assignment.name,
+            "answer": {**plain(answer.answer), "reason": sentence(answer_reason(answer))},
             "outcome": answer.outcome,
             "spots": [
                 {"rank": rank, **_spot_document(answer, spot)}
@@ -337,11 +399,11 @@ def next_document(answer: NextAnswer) -> dict[str, Any]:
             "habits": [_habit_document(answer, habit) for habit in answer.ranking.habits],
             **lit,
             **_shot_list_document(request),
-            "plan": answer.advice,
             "comparable_plays": round(answer.masses.comparable_plays),
         },
         model=answer.model,
         cautions=next_cautions(answer),
+        schema_version=3,
     )
 
 

@@ -9,6 +9,7 @@ from math import isnan
 from statistics import median
 
 from lensyard.domain.assignment import FRAMES, missing
+from lensyard.domain.perimeter import STEP_YD
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.merge import CrewTake, crew_take
 from lensyard.features.review.facts import facts_of, kit_reaching, scrimmage_plays
@@ -22,7 +23,6 @@ from lensyard.features.review.figures import (
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, Game, GameSetup, current_game
 from lensyard.model.context import Context
-from lensyard.planner.plans import PLAN_STEP_YD
 from lensyard.spots.position_rule import habit_for
 
 
@@ -148,7 +148,7 @@ def review_games(
     *,
     title: str,
     own_reach: bool = False,
-    step_yd: float = PLAN_STEP_YD,
+    step_yd: float = STEP_YD,
 ) -> Review:
     """Return the review of some games.
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import Kit, Lens, Mounted, reach_quality
+from lensyard.domain.perimeter import STEP_YD
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch, zone_of
 from lensyard.features.review.figures import PlayFacts
@@ -35,7 +36,7 @@ from lensyard.model.outcome_grid import (
     Y_YD,
 )
 from lensyard.model.plays import OUTCOMES, Replay
-from lensyard.planner.plans import PLAN_STEP_YD, PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season_data import (
     SeasonData,
     continuation_of,
@@ -88,7 +89,7 @@ def scrimmage_plays(log: GameLog) -> tuple[LoggedPlay, ...]:
 
 
 def facts_of(
-    context: Context, log: GameLog, setup: GameSetup, *, step_yd: float = PLAN_STEP_YD
+    context: Context, log: GameLog, setup: GameSetup, *, step_yd: float = STEP_YD
 ) -> PlayFacts:
     """Return the facts of a game's plays that count.
 

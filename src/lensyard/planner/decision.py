@@ -1,0 +1,179 @@
+"""From a plan's values to one decision: stay, walk, or cross behind closed ground.
+
+A closed place is never a place to be. Where the plan's next step ends behind a closed stretch, the
+decision names the open place that this walk leads to, and how many snaps pass on the way. Nobody is
+moved for less than the error of the chance, or to a neighboring station.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lensyard.planner.solve import DECIMALS, choose_many, ends_from, least_limit_yd, way_yd
+from lensyard.stats import Z_95
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+
+def error_of_value(
+    *, value: FloatArray, p_usable: FloatArray, comparable_plays: FloatArray
+) -> FloatArray:
+    """Return how far the value of the likeliest spot may be off, for m situations, shape (m,).
+
+    Half the 95 % interval of its P(usable) from the number of comparable plays, in units of the
+    assignment's value. A gain below it is none.
+
+    Parameters
+    ----------
+    value, p_usable
+        Of the play from each station, shape (m, n).
+    comparable_plays
+        Shape (m,).
+    """
+    rows = np.arange(p_usable.shape[0])
+    best = p_usable.argmax(axis=1)
+    p = np.clip(p_usable[rows, best], 1e-9, 1.0)
+    error_of_p = Z_95 * np.sqrt(p * (1.0 - p) / np.maximum(comparable_plays, 1.0))
+    error: FloatArray = error_of_p * value[rows, best] / p
+    return error
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Crossing:
+    """A walk behind closed ground that takes more than one snap.
+
+    Attributes
+    ----------
+    targets, way_yd
+        Open places at its end within ``walks`` walks, and the way there. [yd]
+    walks
+        How many walks it takes; all but the last end behind closed ground.
+    """
+
+    targets: IntArray
+    way_yd: FloatArray
+    walks: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reach:
+    """Where one gets from a station before the next snap.
+
+    Attributes
+    ----------
+    standing, may_stay
+        Where one is, and whether one may be there at a snap.
+    near, walk_yd
+        Stations at which a walk may end, and the way to each. [yd]
+    crossings
+        For each closed one among them where the walk leads to.
+    neighbors
+        Stations that the grid does not tell from ``standing``.
+    """
+
+    standing: int
+    may_stay: bool
+    near: IntArray
+    walk_yd: FloatArray
+    crossings: dict[int, Crossing]
+    neighbors: IntArray
+
+
+def reach_of(walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float) -> Reach:
+    """Return where one gets from a station; walks as in `lensyard.planner.solve.ends_from`."""
+    limit_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)
+    near = np.flatnonzero(ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd))
+    crossings = {
+        int(via): crossing
+        for via in near[~may_stand[near]]
+        if (crossing := _crossing(walk_yd, may_stand, standing, int(via), limit_yd)) is not None
+    }
+    around = (standing + np.array([-1, 0, 1])) % len(may_stand)
+    return Reach(
+        standing, bool(may_stand[standing]), near, walk_yd[standing, near], crossings, around
+    )
+
+
+def _crossing(
+    walk_yd: FloatArray, may_stand: BoolArray, standing: int, via: int, limit_yd: float
+) -> Crossing | None:
+    """Return where a walk to a closed station leads; None where one only waits there."""
+    if via == standing:
+        return None
+    ways = [way_yd(walk_yd, standing, up=up) for up in (True, False)]
+    way = min(ways, key=lambda one: one[via])
+    beyond = np.isfinite(way) & (way > limit_yd + 1e-6) & may_stand
+    shortest = beyond & (way <= walk_yd[standing] + 1e-6)
+    beyond = shortest if shortest.any() else beyond
+    walks = np.ceil((way - 1e-6) / limit_yd, where=beyond, out=np.full(way.shape, np.inf))
+    fewest = walks.min()
+    targets = np.flatnonzero(walks == fewest)
+    return Crossing(targets, way[targets], int(fewest))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Destinations:
+    """Decisions from one station in m situations; all of shape (m,).
+
+    Attributes
+    ----------
+    station
+        Where to be, or where a crossing ends.
+    at_snap
+        Where one is at the next snap: the same, or closed ground on the way.
+    gain
+        Value of the best walk over staying: the play, what follows, less the price of the walk.
+    """
+
+    station: IntArray
+    at_snap: IntArray
+    gain: FloatArray
+
+
+def destinations(
+    reach: Reach,
+    *,
+    reward: NDArray[np.floating],
+    continuation: NDArray[np.floating],
+    error: FloatArray,
+    price_per_yd: float,
+) -> Destinations:
+    """Return the decisions from one station.
+
+    Parameters
+    ----------
+    reach
+        Of the station.
+    reward, continuation
+        R and C of each situation, shape (m, n).
+    error
+        Gains up to here move nobody, shape (m,).
+    price_per_yd
+        What a yard costs.
+    """
+    near, standing = reach.near, reach.standing
+    shape = (reward.shape[0], near.size)
+    best, total = choose_many(
+        reward=reward[:, near],
+        continuation=np.asarray(continuation[:, near], dtype=np.float64),
+        walk_yd=np.broadcast_to(reach.walk_yd, shape),
+        allowed=np.ones(shape, dtype=bool),
+        price_per_yd=price_per_yd,
+    )
+    at_snap = near[best]
+    gain = total - (np.asarray(reward[:, standing], dtype=np.float64) + continuation[:, standing])
+    if reach.may_stay:
+        stays = (gain <= error) | np.isin(at_snap, reach.neighbors)
+        at_snap = np.where(stays, standing, at_snap)
+    station = at_snap.copy()
+    for via, crossing in reach.crossings.items():
+        some = np.flatnonzero(at_snap == via)
+        later = np.asarray(continuation[np.ix_(some, crossing.targets)], dtype=np.float64)
+        value = np.round(later - price_per_yd * crossing.way_yd, DECIMALS)
+        station[some] = crossing.targets[value.argmax(axis=1)]
+    return Destinations(station, at_snap, gain)

@@ -1,0 +1,198 @@
+"""Random questions on bundled and invented venues, and what every answer must be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from lensyard.domain.assignment import Faces, assignment_for, pays
+from lensyard.domain.field import Direction, HashMark
+from lensyard.domain.kit import kit_of
+from lensyard.domain.perimeter import perimeter_of, require_open
+from lensyard.domain.places import standing_text
+from lensyard.domain.situation import Situation
+from lensyard.domain.tempo import Tempo, WalkTime
+from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
+from lensyard.errors import InvalidInputError
+from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.report import next_brief, next_report
+from lensyard.model.context import Context
+from lensyard.planner.plans import PlanRequest, plan_for, walking_of
+from lensyard.settings.files import VENUES
+
+KITS = (["70-200"], ["70-200", "300"], ["70-200", "400"], ["24-70", "70-200", "400"], ["100-400"])
+SETTLED = 1e-6
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One question."""
+
+    request: NextRequest
+
+
+def _venue(rng: np.random.Generator) -> Venue:
+    """A bundled venue, or a rule set with stretches closed at random."""
+    names = VENUES.names()
+    if rng.random() < 0.4:
+        return VENUES.load(str(rng.choice(names)))
+    stretches = []
+    for _ in range(int(rng.integers(0, 3))):
+        edge = Edge(str(rng.choice([e.value for e in Edge])))
+        longest = 120.0 if edge.is_sideline else 53.0
+        low = float(rng.uniform(0.0, longest - 10.0))
+        high = min(low + float(rng.uniform(4.0, 45.0)), longest)
+        stretches.append(
+            ClosedStretch(edge, low, high, "stand", walk_behind=bool(rng.random() < 0.6))
+        )
+    rules = str(rng.choice(["pro", "college", "high-school"]))
+    return standard_venue(rules, extra_closed=tuple(stretches))
+
+
+def _standing(venue: Venue, rng: np.random.Generator) -> str | None:
+    """A place to stand as people type it; closed ones are asked about too."""
+    perimeter = perimeter_of(venue, step_yd=1.0)
+    for _ in range(50):
+        station = int(rng.integers(len(perimeter)))
+        x, y = float(perimeter.x_yd[station]), float(perimeter.y_yd[station])
+        try:
+            require_open(perimeter, station, text="there")
+        except InvalidInputError:
+            continue
+        return standing_text(x_yd=x, y_yd=y, venue=venue)
+    return None
+
+
+def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Asked]:
+    """Yield random questions, over so many pairs of kit and venue (a plan each)."""
+    for _ in range(setups):
+        venue, kit = _venue(rng), kit_of(KITS[int(rng.integers(len(KITS)))])
+        assignment = assignment_for(Faces.DEFENSE if rng.random() < 0.2 else Faces.OFFENSE)
+        tempo = Tempo.HURRY if rng.random() < 0.25 else Tempo.USUAL
+        for _ in range(count // setups):
+            yardline = int(rng.integers(1, 100))
+            hash_mark = None if rng.random() < 0.5 else HashMark(str(rng.choice(["left", "right"])))
+            yield Asked(
+                NextRequest(
+                    Situation(
+                        int(rng.integers(1, 5)),
+                        min(int(rng.integers(1, 21)), yardline),
+                        yardline,
+                        hash_mark=hash_mark,
+                    ),
+                    kit=kit,
+                    venue=venue,
+                    assignment=assignment,
+                    direction=Direction(int(rng.choice([-1, 1]))),
+                    standing=None if rng.random() < 0.1 else _standing(venue, rng),
+                    ball_changed_hands=bool(rng.random() < 0.2),
+                    walk_time=WalkTime.of(tempo),
+                )
+            )
+
+
+def check(context: Context, question: Asked) -> str:
+    """Check one answer; return its action."""
+    request = question.request
+    found = next_play(context, request)
+    answer, scorer = found.answer, found.scorer
+    where = found.spot.station_index
+    assert scorer.open[where], request
+    assert (answer.x_yd, answer.y_yd) == (found.spot.x_yd, found.spot.y_yd)
+    for spot in found.ranking.spots:
+        assert scorer.open[spot.station_index]
+    if request.standing is None:
+        assert answer.action in ("best", "nothing")
+    else:
+        _check_standing(context, found)
+    least = pays(answer.p_at_most, request.least_usable)
+    assert (answer.action == "nothing") == (not least), request
+    assert answer.p_usable <= answer.p_at_most + SETTLED
+    _check_words(found)
+    return str(answer.action)
+
+
+def _check_standing(context: Context, found: NextAnswer) -> None:
+    """The decision is reachable, and by the plan's values as good as any other walk."""
+    request, answer, scorer = found.request, found.answer, found.scorer
+    here, where = found.standing_index, found.spot.station_index
+    assert here is not None
+    walk = scorer.walk_yd[here]
+    may_stand = scorer.open if found.kicks is None else scorer.open & found.kicks.clear
+    within = (walk <= request.limit_yd + 1e-6) & may_stand
+    assert answer.snaps_missed > 0 or within[where], request
+    assert all(within[spot.station_index] for spot in found.ranking.spots)
+    assert (answer.snaps_missed == 0) or not within[where]
+    if answer.snaps_missed:
+        assert answer.p_usable == 0.0
+        return
+    walks = walking_of(request.kit, request.assignment, request.walk_time)
+    solved = plan_for(context, PlanRequest(request.kit, request.venue, request.assignment, walks))
+    values = plan_values(context, solved, found)
+    total = values - walks.price_per_yd * np.where(within, walk, 0.0)
+    best = float(np.where(within, total, -np.inf).max())
+    tolerance = decision_error(context, solved, found) + 1e-4
+    neighbor = np.abs((np.arange(len(walk)) - here + 1) % len(walk)) <= 2
+    if where == here:
+        far = np.where(within & ~neighbor, total, -np.inf).max()
+        assert total[here] >= far - tolerance, request
+    else:
+        assert total[where] >= best - 1e-4, request
+        assert not may_stand[here] or not neighbor[where]
+        gain = total[where] - values[here]
+        assert not may_stand[here] or gain > tolerance - 2e-4, request
+
+
+def plan_values(context: Context, solved: object, found: NextAnswer) -> np.ndarray:
+    """The plan's value of every station: the play and what follows, written out here anew."""
+    from lensyard.domain.situation import SituationBatch
+    from lensyard.planner.plans import SolvedPlan, reward_of, side_index, sides_of
+
+    assert isinstance(solved, SolvedPlan)
+    request = found.request
+    scorer = solved.scorer(request.direction)
+    batch = SituationBatch.of([request.situation])
+    reward = reward_of(
+        scorer,
+        context.model,
+        context.prior(request.venue.rules),
+        batch,
+        request.remaining_assignment,
+    )[0].astype(float)
+    if found.kicks is not None:
+        reward = found.kicks.mixed(reward, kick_value=request.remaining_assignment.weights.other)
+    sides = sides_of(scorer.perimeter, request.assignment)
+    side = side_index(sides, direction=request.direction, ours=True)
+    state = context.transition().grid.index_of(batch)[0]
+    values: np.ndarray = reward + solved.plan.continuation[side, state]
+    return values
+
+
+def decision_error(context: Context, solved: object, found: NextAnswer) -> float:
+    """How far the decision may be off: what `decide` says it is."""
+    from lensyard.planner.plans import SolvedPlan, decide
+
+    assert isinstance(solved, SolvedPlan)
+    request = found.request
+    return decide(
+        context,
+        solved,
+        request.situation,
+        standing=0,
+        direction=request.direction,
+        limit_yd=request.limit_yd,
+        kicks=found.kicks,
+    ).error
+
+
+def _check_words(found: NextAnswer) -> None:
+    """Both reports have one headline, it names the place, and the short one is short."""
+    report, brief = next_report(found), next_brief(found)
+    answer = found.answer
+    assert report.headline == brief.headline
+    if answer.moves or answer.action == "best":
+        assert answer.label in report.headline
+    words = " ".join((brief.headline, *brief.sentences, *brief.cautions)).split()
+    assert len(words) <= 89, (len(words), words)  # and the word "Caution:"

@@ -1,0 +1,83 @@
+"""One decision on every face: open, within the walk, and as good as anything else that is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+from tests.features.next_play.random_questions import Asked, asked, check
+
+from lensyard.model.context import load_context
+
+Run = Callable[..., tuple[int, str, str]]
+Document = Callable[..., dict[str, Any]]
+HIGH_SCHOOL = ("--rules", "high-school", "--lens", "70-200", "--lens", "300")
+
+
+def test_nobody_is_sent_into_a_team_area(document: Document, run: Run) -> None:
+    question = ("next", *HIGH_SCHOOL, "--down", "1", "--ball", "opp25", "--standing", "left:own12")
+    answer = document(*question)["answer"]
+    # The team areas of this rule set lie between the 25s: 35 to 85 in play coordinates.
+    assert not 35 < answer["x_yd"] < 85
+    assert answer["snaps_missed"] > 0 or answer["walk_yd"] <= answer["limit_yd"]
+    _, text, _ = run(*question)
+    said = " ".join(text.split())
+    assert "own 42" not in said
+    if answer["snaps_missed"]:
+        assert "keep moving" in said
+
+
+def test_nobody_is_moved_by_what_the_grid_does_not_tell_apart(document: Document) -> None:
+    answer = document("next", "--down", "1", "--ball", "own25", "--standing", "right:opp29")[
+        "answer"
+    ]
+    assert answer["walk_yd"] == 0 or answer["walk_yd"] > 2.1
+    gain = answer["p_usable"] - (answer["p_staying"] or 0.0)
+    assert gain <= answer["p_usable"] + 1e-9
+
+
+def test_where_nothing_pays_it_is_said_with_what_to_do(document: Document, run: Run) -> None:
+    question = ("next", "--lens", "70-200", "--down", "1", "--ball", "own25")
+    answer = document(*question)["answer"]
+    assert answer["p_at_most"] < 0.095
+    assert answer["action"] == "nothing"
+    assert answer["instead"]
+    _, text, _ = run(*question)
+    assert text.startswith("Nothing pays on this snap")
+    assert "Use the snap for" in text
+    low = document(*question, "--least", "0.001")["answer"]
+    assert low["action"] == "best"
+
+
+def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
+    for question in (
+        ("--down", "1", "--ball", "own25"),
+        ("--down", "3", "--distance", "7", "--ball", "opp35", "--standing", "left:own20"),
+        ("--down", "2", "--ball", "opp8", "--standing", "end:left12"),
+        (*HIGH_SCHOOL, "--down", "1", "--ball", "opp25", "--standing", "left:own12"),
+        ("--venue", "brindle-prairie", "--down", "1", "--ball", "opp20", "--standing", "left:50"),
+    ):
+        code, text, _ = run("next", *question)
+        assert code == 0
+        assert len(text.split()) <= 90, text
+        assert text.count("Caution: ") == 1
+
+
+def test_decisions_are_open_reachable_and_as_good_as_any_other() -> None:
+    context, rng = load_context(), np.random.default_rng(20261128)
+    actions = {check(context, question) for question in asked(rng, 120, setups=2)}
+    assert {"stay", "walk"} <= actions
+
+
+@pytest.mark.slow
+def test_five_thousand_decisions_are_open_reachable_and_as_good_as_any_other() -> None:
+    context, rng = load_context(), np.random.default_rng(5)
+    actions = {check(context, question) for question in asked(rng, 5_000, setups=25)}
+    assert {"best", "stay", "walk", "cross", "nothing"} == actions
+
+
+def test_a_question_says_what_it_is() -> None:
+    question = next(iter(asked(np.random.default_rng(1), 1, setups=1)))
+    assert isinstance(question, Asked)
