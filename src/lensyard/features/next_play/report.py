@@ -10,6 +10,7 @@ from lensyard.domain.assignment import pays
 from lensyard.features.next_play.answer import Action, Answer
 from lensyard.features.next_play.compute import NextAnswer, NextRequest
 from lensyard.features.next_play.kick_report import (
+    NAMED,
     fourth_down_cautions,
     fourth_down_frames,
     led_by_fourth_down,
@@ -92,7 +93,8 @@ def next_brief(answer: NextAnswer) -> Report:
     spots = (s for s in answer.ranking.spots if pays(s.p_usable, least))
     others = [s for s in spots if s.station_index != here][:2]
     then = joined([f"{s.label} ({percent(s.p_usable)})" for s in others]) if others else ""
-    why = answer_reason(answer, brief=True)
+    kicked = answer.kicks is not None and answer.kicks.p_go < NAMED and not found.moves
+    why = fourth_down_frames(answer.kicks) if kicked else answer_reason(answer, brief=True)
     instead = _instead(found) if found.action is Action.NOTHING else ""
     texts = (why, instead, f"next best: {then}" if then else "")
     return Report(
