@@ -69,6 +69,15 @@ class Perimeter:
         return np.flatnonzero(self.open)
 
     @cached_property
+    def closed_by(self) -> tuple[str, ...]:
+        """What closes each station, by its name; empty for spots."""
+        names = [""] * len(self)
+        for stretch in self.venue.closed:
+            for station in np.flatnonzero(_inside(self.x_yd, self.y_yd, self.edge, stretch)):
+                names[station] = names[station] or stretch.name
+        return tuple(names)
+
+    @cached_property
     def turned_index(self) -> IntArray:
         """For each station the one that a turn by 180 degrees maps it on, shape (n,)."""
         return (np.arange(len(self)) + len(self) // 2) % len(self)

@@ -147,6 +147,13 @@ class ClosedStretch(Record):
             self, edge=self.edge.opposite, from_yd=length - self.to_yd, to_yd=length - self.from_yd
         )
 
+    def mirrored(self) -> ClosedStretch:
+        """Return the same stretch with the two sidelines exchanged."""
+        if self.edge.is_sideline:
+            return replace(self, edge=self.edge.opposite)
+        width = FIELD_WIDTH_YD
+        return replace(self, from_yd=width - self.to_yd, to_yd=width - self.from_yd)
+
     def same_ground(self) -> tuple[Edge, float, float, float, float, bool, bool]:
         """Return all but name and kind, without rounding noise: equal for the same ground."""
         lengths = (self.from_yd, self.to_yd, self.front_yd, self.depth_yd)
@@ -298,6 +305,12 @@ class Venue(Record):
         return {s.turned().same_ground() for s in self.closed} == {
             s.same_ground() for s in self.closed
         }
+
+    @property
+    def alike(self) -> bool:
+        """Whether both ends and both sides are alike: a place stands for its three twins too."""
+        ground = {s.same_ground() for s in self.closed}
+        return self.symmetric and {s.mirrored().same_ground() for s in self.closed} == ground
 
     def turned(self) -> Venue:
         """Return the venue seen with ends A and B, and sidelines A and B, exchanged."""

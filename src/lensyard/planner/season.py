@@ -44,6 +44,7 @@ from lensyard.plays.store import attributions_document
 from lensyard.spots.position_rule import AHEAD_20, LEVEL, PositionRule, habit_for
 
 Float32Array = NDArray[np.float32]
+BoolArray = NDArray[np.bool_]
 
 Progress = Callable[[str], None]
 
@@ -141,7 +142,7 @@ def play_season(context: Context, request: PlanRequest, plays: SeasonPlays) -> P
 AHEAD_YD = (-15.0, -5.0, 0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0)
 END_LINE_FROM = (0, 5, 10, 15, 20, 25, 30, 40, 50)
 IN_FROM_PYLON_YD = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0)
-_FINE_STEP = 2.5
+_FINE_STEP = 2.0  # whole yards
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,10 +161,35 @@ class RuleCard:
 
 def fit_rule_card(season_data: SeasonData) -> RuleCard:
     """Return the rule with the largest share of the value on training seasons."""
+    return _fit(season_data, np.ones(len(season_data.replay), dtype=bool), {})
+
+
+def fit_rule_cards(season_data: SeasonData) -> tuple[RuleCard, RuleCard]:
+    """Return the rule toward end B and the one toward end A, each by the plays that go there."""
+    tried: dict[PositionRule, BoolArray] = {}
+    return (
+        _fit(season_data, ~season_data.toward_a, tried),
+        _fit(season_data, season_data.toward_a, tried),
+    )
+
+
+def _fit(
+    season_data: SeasonData, plays: BoolArray, tried: dict[PositionRule, BoolArray]
+) -> RuleCard:
+    """The best rule by some plays, shape (m,); ``tried`` has what each rule had of all plays."""
+    value = season_data.counted * season_data.value
+    total = max(float(value[plays].sum()), 1e-9)
 
     def share(rule: PositionRule) -> float:
+<<<<<<< HEAD
         trace = simulate_policy(season_data, rule_policy(season_data, rule))
         return season_data.value_share(season_data.had(trace.station_index))
+=======
+        if rule not in tried:
+            trace = simulate_policy(season_data, rule_policy(season_data, rule))
+            tried[rule] = season_data.hits(trace.station_index)
+        return float((tried[rule] * value)[plays].sum()) / total
+>>>>>>> 4f90142 (Plan rows toward each end where they differ; rows that lose take the habit; one table)
 
     def best_pair(
         ahead_yd: Iterable[float], end_line_from: Sequence[int]

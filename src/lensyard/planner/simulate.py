@@ -62,35 +62,41 @@ def simulate_policy(season_data: SeasonData, decide: Decide) -> PolicyTrace:
     return PolicyTrace(station_index, trace)
 
 
-def rule_policy(season_data: SeasonData, rule: PositionRule) -> Decide:
-    """Return the policy of a position rule: walk toward where it points, on one's own side."""
+def rule_policy(
+    season_data: SeasonData, rule: PositionRule, toward_a: PositionRule | None = None
+) -> Decide:
+    """Return the policy of a position rule: walk toward where it points, on one's own side.
+
+    ``toward_a``: the rule for plays toward end A, where it is another.
+    """
     scorer = season_data.scorers[0]
     xy, n_yards = scorer.xy_yd, 100
     yard = np.repeat(np.arange(n_yards), 2)
     left = np.tile([False, True], n_yards)
     table = np.stack(
         [
-            targets(rule, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=s.open)
-            for s in season_data.scorers
+            targets(one, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=s.open)
+            for one, s in zip((rule, toward_a or rule), season_data.scorers, strict=True)
         ]
     ).reshape(2, n_yards, 2)
     middle = float(np.mean(xy[1]))
     on_left = xy[1] > middle
     yardline = season_data.replay.batch.yardline_100
-    toward_a = season_data.toward_a.astype(np.int64)
+    away = season_data.toward_a.astype(np.int64)
 
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
-        target = table[toward_a[rows], yardline[rows], on_left[here].astype(np.int64)]
+        target = table[away[rows], yardline[rows], on_left[here].astype(np.int64)]
         chosen = np.empty_like(here)
         for side, scorer in enumerate(season_data.scorers):
-            some = toward_a[rows] == side
+            some = away[rows] == side
             chosen[some] = step_toward(
                 standing=here[some],
                 target=target[some],
                 walk_yd=scorer.walk_yd,
                 limit_yd=limit_yd[some],
             )
-        return chosen
+        # Where one may go anywhere, also out of a corner that a wall shuts.
+        return np.where(limit_yd >= UNLIMITED_YD, target, chosen)
 
     return decide
 

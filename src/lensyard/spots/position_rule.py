@@ -10,6 +10,8 @@ Stations are numbered as in `lensyard.spots.scorer.Scorer` (play frame).
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,9 +22,13 @@ from lensyard.domain.field import (
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
 )
+from lensyard.domain.places import yard_line_text
 from lensyard.domain.situation import RED_ZONE_FROM
 from lensyard.errors import require_range
 from lensyard.records import Record
+
+if TYPE_CHECKING:
+    from lensyard.spots.scorer import Scorer
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -90,7 +96,8 @@ class PositionRule(Record):
         >>> PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=12.0).words_on()
         'behind the end line, 12 yd in from the pylon, either half'
         """
-        inside = f"{self.in_from_pylon_yd or 0.0:g} yd in from the pylon"
+        in_yd = self.in_from_pylon_yd
+        inside = "in the corner" if in_yd is None else f"{in_yd:g} yd in from the pylon"
         if self.end_line_from == ANYWHERE:
             half = "either half" if side == "either" else f"the half of the {side}"
             return f"behind the end line, {inside}, {half}"
@@ -152,18 +159,54 @@ def targets(
         How far along the sideline the rule goes at most. [yd]
     """
     x, y = xy_yd
-    behind = yardline_100 <= rule.end_line_from
-    along = OPPONENT_GOAL_LINE_X_YD - yardline_100 + rule.ahead_yd
-    want_x = np.where(behind, float(x.max()), np.clip(along, *along_yd))
-    sideline_y = float(y.min())
-    end_y = sideline_y if rule.in_from_pylon_yd is None else rule.in_from_pylon_yd
-    want_y = np.where(behind, end_y, sideline_y)
-    want_y = np.where(left_side, FIELD_WIDTH_YD - want_y, want_y)
+    want_x, want_y = _asked_for(
+        rule, yardline_100=yardline_100, left_side=left_side, xy_yd=xy_yd, along_yd=along_yd
+    )
     away = np.hypot(x[None, :] - want_x[:, None], y[None, :] - want_y[:, None])
     away = away - 1e-6 * x  # of two as near the one ahead, on either side of the field
     own_side = may_shoot & ((y[None, :] > CENTER_Y_YD) == left_side[:, None])
     allowed = np.where(own_side.any(axis=1, keepdims=True), own_side, may_shoot)
     return np.asarray(np.where(allowed, away, np.inf).argmin(axis=1), dtype=np.int64)
+
+
+def _asked_for(
+    rule: PositionRule,
+    *,
+    yardline_100: IntArray,
+    left_side: BoolArray,
+    xy_yd: tuple[FloatArray, FloatArray],
+    along_yd: tuple[float, float],
+) -> tuple[FloatArray, FloatArray]:
+    """The places that a rule asks for, open or not; as `targets` takes them. [yd]"""
+    x, y = xy_yd
+    behind = yardline_100 <= rule.end_line_from
+    along = OPPONENT_GOAL_LINE_X_YD - yardline_100 + rule.ahead_yd
+    sideline_y = float(y.min())
+    end_y = sideline_y if rule.in_from_pylon_yd is None else rule.in_from_pylon_yd
+    want_y = np.where(behind, end_y, sideline_y)
+    return (
+        np.where(behind, float(x.max()), np.clip(along, *along_yd)),
+        np.where(left_side, FIELD_WIDTH_YD - want_y, want_y),
+    )
+
+
+def closed_there(
+    rule: PositionRule, scorer: Scorer, *, yardline_100: int, left_side: bool
+) -> tuple[str, str]:
+    """Return the place that a rule asks for and what closes it; both empty where it is open."""
+    x, y = scorer.xy_yd
+    want_x, want_y = _asked_for(
+        rule,
+        yardline_100=np.array([yardline_100]),
+        left_side=np.array([left_side]),
+        xy_yd=(x, y),
+        along_yd=(float(x.min()), float(x.max())),
+    )
+    nearest = int(np.hypot(x - want_x[0], y - want_y[0]).argmin())
+    if scorer.open[nearest]:
+        return "", ""
+    name = scorer.perimeter.closed_by[int(scorer.stations[nearest])] or "goal post"
+    return yard_line_text(float(want_x[0])), name
 
 
 def step_toward(

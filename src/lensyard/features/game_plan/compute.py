@@ -21,13 +21,15 @@ from lensyard.domain.assignment import (
     Faces,
     known_keys,
 )
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.shot_list import weights_after
 from lensyard.domain.tempo import walk_s
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.filing import filing_of
-from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows, plan_rows
+from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows
 from lensyard.features.game_plan.result import (
+    EndRule,
     GamePlan,
     KickRow,
     MustHaveRow,
@@ -35,6 +37,7 @@ from lensyard.features.game_plan.result import (
     RuleCardFigures,
     WalkingFigures,
 )
+from lensyard.features.game_plan.rows import as_placed, plan_rows
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
@@ -43,7 +46,9 @@ from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,
     Progress,
+    RuleCard,
     fit_rule_card,
+    fit_rule_cards,
     play_season,
     silent,
 )
@@ -59,11 +64,12 @@ from lensyard.planner.simulate import (
 from lensyard.planner.solve import Walking
 from lensyard.render.light import floodlight_text
 from lensyard.spots.position_rule import PositionRule
+from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import DEFERRAL, cautions_for
 from lensyard.sun.exposure import ACTION_SHUTTER_S, USUAL_MAX_ISO, ev100_from_lux, kit_exposure
 
 # Raised whenever the same inputs would give other figures.
-REPORT_VERSION = 3
+REPORT_VERSION = 4
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0
 
@@ -142,7 +148,7 @@ def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> st
             "plan": request.key(context.model.manifest.arrays_sha256),
             "data": context.model.manifest.data_sha256,
             "season": plays.season,
-            "sidelines": request.venue.sideline_names,
+            "names": (request.venue.sideline_names, request.venue.end_names),
             "must_have": [asdict(frame) for frame in request.assignment.must_have],
         }
     )
@@ -174,7 +180,9 @@ def _figures(
 
 def _rule_card_of(found: dict[str, Any]) -> RuleCardFigures:
     policies = {name: PolicyFigures(**found[name]) for name in ("rule", "inside", "plan", "habit")}
-    return RuleCardFigures(**{**found, **policies, "fitted_on": tuple(found["fitted_on"])})
+    ends = tuple(EndRule(**end) for end in found["ends"])
+    fitted_on = tuple(found["fitted_on"])
+    return RuleCardFigures(**{**found, **policies, "ends": ends, "fitted_on": fitted_on})
 
 
 def opposite(assignment: Assignment) -> Assignment:
@@ -219,29 +227,27 @@ def _other_side(context: Context, request: PlanRequest, plays: SeasonPlays) -> t
 def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigures:
     """Return the rule fitted on earlier seasons, and what it brought on the one played again."""
     season_data, request = played.season_data, played.request
-    card = fit_rule_card(
-        season_data_of(
-            plays.training_replay(), season_data.scorers, request.assignment, request.walking
-        )
+    training = season_data_of(
+        plays.training_replay(), season_data.scorers, request.assignment, request.walking
     )
+    if request.venue.alike:
+        cards: tuple[RuleCard, ...] = (fit_rule_card(training),)
+    else:
+        cards = fit_rule_cards(training)
 
     def figures(trace: PolicyTrace, name: str, title: str) -> PolicyFigures:
         return figures_of(season_data, trace, name=name, title=title)
 
-    def trace(rule: PositionRule) -> PolicyTrace:
-        return simulate_policy(season_data, rule_policy(season_data, rule))
+    def trace(rules: Sequence[PositionRule]) -> PolicyTrace:
+        return simulate_policy(season_data, rule_policy(season_data, *rules))
 
     plan = figures(played.plan, "plan", "the plan")
     habit = figures(played.habit, played.habit_rule.name, played.habit_rule.title)
-    rule = figures(trace(card.rule), "rule", "the rule card")
-    inside = figures(trace(card.inside), "inside", "the rule card, farther in")
+    rule = figures(trace([card.rule for card in cards]), "rule", "the rule card")
+    inside = figures(trace([card.inside for card in cards]), "inside", "the rule card, farther in")
     best = max(rule.value_share, inside.value_share, 1e-9)
     return RuleCardFigures(
-        text=card.rule.words,
-        inside_text=card.inside.words,
-        ahead_yd=card.rule.ahead_yd,
-        end_line_from=card.rule.end_line_from,
-        in_from_pylon_yd=card.inside.in_from_pylon_yd,
+        ends=_end_rules(cards, season_data.scorers),
         rule=rule,
         inside=inside,
         plan=plan,
@@ -250,6 +256,37 @@ def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigur
         plan_over_habit=plan.value_share / max(habit.value_share, 1e-9),
         fitted_on=plays.fitted_on(),
     )
+
+
+def _end_rules(cards: Sequence[RuleCard], scorers: tuple[Scorer, Scorer]) -> tuple[EndRule, ...]:
+    """The rule toward each end; one for both where it is the same."""
+    found = [
+        EndRule(
+            toward=scorer.perimeter.venue.end_names[scorer.direction is Direction.TOWARD_B],
+            text=card.rule.words,
+            inside_text=_placed_words(card.inside, scorer),
+            ahead_yd=card.rule.ahead_yd,
+            end_line_from=card.rule.end_line_from,
+            in_from_pylon_yd=card.inside.in_from_pylon_yd,
+        )
+        for card, scorer in zip(cards, scorers, strict=False)
+    ]
+    if len({replace(end, toward="") for end in found}) == 1:
+        return (replace(found[0], toward=""),)
+    return tuple(found)
+
+
+def _placed_words(rule: PositionRule, scorer: Scorer) -> str:
+    """A rule's words with the places behind the end line that it leads to on both halves."""
+    if rule.end_line_from == 0:
+        return rule.words
+    at_a, at_b = (as_placed(rule, scorer, on_sideline_a=side) for side in (True, False))
+    if at_a == at_b:
+        return at_a.words
+    name_a, name_b = scorer.perimeter.venue.sideline_names
+    other, name = (at_a, name_a) if at_b == rule else (at_b, name_b)
+    first = at_b if at_b == rule else at_a
+    return f"{first.words} (half of the {name}: {other.in_from_pylon_yd:g} yd in)"
 
 
 def walking_figures(played: PlayedSeason) -> WalkingFigures:

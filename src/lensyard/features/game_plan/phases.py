@@ -14,14 +14,13 @@ only the distance along the field is known; spots on both sidelines are equal.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
-    CENTER_Y_YD,
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
@@ -30,7 +29,7 @@ from lensyard.domain.field import (
 from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.situation import RED_ZONE_FROM, Zone
 from lensyard.errors import ModelError
-from lensyard.features.game_plan.result import KickRow, PlanRow
+from lensyard.features.game_plan.result import KickRow
 from lensyard.model.context import Context
 from lensyard.model.kicks import KickOutlook
 from lensyard.model.outcome_grid import X_YD
@@ -129,8 +128,10 @@ RULES = (
 _SIDELINE = len(AHEAD_YD)
 
 
-def rule_stations(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
-    """Return where each of `RULES` puts one for each line of scrimmage, shape (rules, 99).
+def rule_stations(
+    scorer: Scorer, *, on_sideline_a: bool, rules: Sequence[PositionRule] = RULES
+) -> IntArray:
+    """Return where each rule puts one for each line of scrimmage, shape (rules, 99).
 
     Stations by yardline_100 - 1, for who works one half of the stadium; closed places give way to
     the nearest open one on the same side.
@@ -147,7 +148,7 @@ def rule_stations(scorer: Scorer, *, on_sideline_a: bool) -> IntArray:
                 may_shoot=scorer.open,
                 along_yd=(float(x.min()), float(x.max())),
             )
-            for line in RULES
+            for line in rules
         ]
     )
 
@@ -179,7 +180,7 @@ def best_rule(season: PlayedSeason, rows: IntArray) -> BestRule:
         rule, value = _best_of(rule_value / rows.size, np.bincount(yard, minlength=99) / rows.size)
         found.append((value, rule, table[away, rule_index(rule, yard + 1), yard]))
     (value_a, rule_a, at_a), (value_b, rule_b, at_b) = found
-    either = season.request.venue.symmetric or abs(value_a - value_b) <= SAME_VALUE
+    either = abs(value_a - value_b) <= SAME_VALUE
     if either or value_a > value_b:
         return BestRule(rule_a, True, either, at_a)
     return BestRule(rule_b, False, either, at_b)
@@ -220,6 +221,7 @@ def rule_index(rule: PositionRule, yardline_100: IntArray) -> IntArray:
     return np.where(yardline_100 <= rule.end_line_from, home, ahead)
 
 
+<<<<<<< HEAD
 def as_placed(rule: PositionRule, scorer: Scorer, *, on_sideline_a: bool) -> PositionRule:
     """Return a rule with the place behind the end line that it really leads to.
 
@@ -288,6 +290,8 @@ def plan_row(season: PlayedSeason, rows: IntArray, phase: Phase) -> PlanRow:
     )
 
 
+=======
+>>>>>>> 4f90142 (Plan rows toward each end where they differ; rows that lose take the habit; one table)
 # The median of the bundled plays' punts.
 USUAL_PUNT_YARDLINE_100 = 67
 _PRACTICE = "common practice, from memory; no plays are counted for it"

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
+from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import FRAME_OUTCOMES
+from lensyard.domain.situation import zone_of
 from lensyard.features.game_plan.compute import PriceCurve
 from lensyard.features.game_plan.filing import SURE, Filing, LeavingRow
-from lensyard.features.game_plan.result import BreakRow, GamePlan, KickRow, MustHaveRow, PlanRow
+from lensyard.features.game_plan.result import (
+    BreakRow,
+    GamePlan,
+    KickRow,
+    MustHaveRow,
+    PlanRow,
+    RuleCardFigures,
+)
 from lensyard.render.light import edges_table, iso_table, light_warnings
 from lensyard.render.report import (
     Chart,
@@ -31,6 +41,11 @@ from lensyard.sun.game_light import KickoffLight
 
 # Scrimmage plays of both teams in a professional game, rounded (the bundled seasons have 125).
 PLAYS_A_GAME = 130
+FIELD_PHASES = ("own-half", "past-midfield", "red-zone", "goal-to-go")
+"""Phases that are places of the ball: zones say them."""
+OTHER_UNITS = ("offense", "defense")
+SAME_PLACE_YD = 4.0
+"""Two lines nearer than this are one to whoever stands there. [yd]"""
 
 
 def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
@@ -39,10 +54,10 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
     ``light`` is the light over the game, where its day is known.
     """
     card = plan.rule_card
-    best, words = card.best
+    best = card.best
     light_tables, light_sections = _light(light)
     return Report(
-        headline=f"To remember: {words}",
+        headline=f"To remember: {rule_words(card)}",
         sentences=(
             f"That brings {best.usable_per_game:.0f} usable plays a game "
             f"({percent(best.value_share)} of the value); the whole plan brings "
@@ -52,17 +67,18 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
             f"{plan.setup.kit}; {plan.setup.venue}; for {plan.setup.assignment}{_had(plan)}.",
         ),
         tables=(
-            _rows_table("phases", "Part of the game", plan.phases),
-            _rows_table("zones", "Zone of the field", plan.zones),
+            _rows_table("zones", "Ball in", plan.zones),
+            replace(_rows_table("phases", "Part of the game", plan.phases), detail=True),
             _policies_table(plan),
             *light_tables,
             *(_leaving_table(i, one) for i, one in enumerate(plan.filing, start=1)),
             _places_table(plan),
         ),
         sections=(
+            *_exceptions(plan),
             Section("Kicking plays", tuple(_kick_line(row) for row in plan.kicks)),
             *_shot_list(plan),
-            Section("Walking", (_walking_line(plan),)),
+            Section("Walking", (_walking_line(plan),), detail=True),
             *filing_section(plan.filing),
             *light_sections,
         ),
@@ -172,6 +188,61 @@ def _had(plan: GamePlan) -> str:
     return f"; you have: {', '.join(row.title for row in had)}{counts}"
 
 
+def rule_words(card: RuleCardFigures, *, inside: bool | None = None) -> str:
+    """Return the rule in words, toward each end where they differ; by default the better one."""
+    farther = card.is_inside if inside is None else inside
+    words = [(end.toward, end.inside_text if farther else end.text) for end in card.ends]
+    return ". ".join(f"toward the {toward} {text}" if toward else text for toward, text in words)
+
+
+def row_title(row: PlanRow) -> str:
+    """Return the name of a row, with its end where it does not hold for both."""
+    return f"{row.title}, toward the {row.toward}" if row.toward else row.title
+
+
+def row_where(row: PlanRow) -> str:
+    """Return where to stand: the rule, the open place where that is closed, and what to know."""
+    parts = [row.where]
+    if row.closed_there:
+        parts.append(f"{row.closed_there} there with the ball at {_at(row)}: {row.label}")
+    if row.plan_value_share is not None:
+        parts.append(
+            f"the habit, which has more here than the plan ({percent(row.plan_value_share)} of "
+            "the value)"
+        )
+    return "; ".join([*parts, row.note] if row.note else parts)
+
+
+def _at(row: PlanRow) -> str:
+    return row.ball if row.ball.startswith("the ") else f"the {row.ball}"
+
+
+def _exceptions(plan: GamePlan) -> tuple[Section, ...]:
+    """The parts of the game where one stands elsewhere than the zone of the ball says."""
+    zones = {(row.title, row.toward): row for row in plan.zones}
+    lines = []
+    for row in plan.phases:
+        if row.key in FIELD_PHASES:
+            continue
+        name = zone_of(row.yardline_100).value
+        zone = zones.get((name, row.toward)) or zones.get((name, ""))
+        if row.key in OTHER_UNITS or zone is None or _is_elsewhere(row, zone):
+            share = f"{percent(row.p_usable)} usable, habit {percent(row.habit_p_usable)}"
+            lines.append(sentence(f"{row_title(row)}: {row_where(row)}; {share}"))
+    return (Section("Exceptions", tuple(lines)),) if lines else ()
+
+
+def _is_elsewhere(row: PlanRow, zone: PlanRow) -> bool:
+    """Whether two rows put one at different places for the usual ball of the first."""
+
+    def place(one: PlanRow) -> tuple[bool, float]:
+        behind = one.ahead_yd is None or row.yardline_100 <= (one.end_line_from or 0)
+        return behind, (one.in_from_pylon_yd if behind else one.ahead_yd) or 0.0
+
+    (behind, here), (zone_behind, there) = place(row), place(zone)
+    return behind != zone_behind or abs(here - there) > SAME_PLACE_YD or row.side != zone.side
+
+
 def _rows_table(key: str, title: str, rows: Iterable[PlanRow]) -> Table:
     return Table(
         key=key,
@@ -187,8 +258,8 @@ def _rows_table(key: str, title: str, rows: Iterable[PlanRow]) -> Table:
         ),
         rows=tuple(
             (
-                row.title,
-                row.where + (f"; {row.note}" if row.note else ""),
+                row_title(row),
+                row_where(row),
                 row.plays_per_game,
                 row.p_usable,
                 row.value_share,
@@ -212,10 +283,15 @@ def _places_table(plan: GamePlan) -> Table:
             Column("y_yd", "y [yd]", Format.DECIMAL_2),
         ),
         rows=tuple(
-            (row.title, row.ball, row.label, row.x_yd, row.y_yd)
-            for row in (*plan.phases, *plan.zones)
+            (row_title(row), row.ball, row.label, row.x_yd, row.y_yd)
+            for row in (*plan.zones, *plan.phases)
         ),
-        note="x from the offense's own end line, y from its right sideline.",
+        note="x from the offense's own end line, y from its right sideline"
+        + (
+            f"; where no end is said, toward the {plan.request.venue.end_names[1]}."
+            if plan.request.venue.names(Direction.TOWARD_B)
+            else "."
+        ),
         detail=True,
     )
 
@@ -244,7 +320,9 @@ def _policies_table(plan: GamePlan) -> Table:
             )
             for policy in (card.habit, card.rule, card.inside, card.plan)
         ),
-        note=f"The rule card: {card.text}. Farther in: {card.inside_text}. The whole plan has "
+        detail=True,
+        note=f"The rule card: {rule_words(card, inside=False)}. Farther in: "
+        f"{rule_words(card, inside=True)}. The whole plan has "
         f"{card.plan_over_rule:.2f} times the value of the better of the two and "
         f"{card.plan_over_habit:.2f} times the habit's. Numbers fitted on {card.fitted_on[0]}-"
         f"{card.fitted_on[-1]}.",
@@ -325,9 +403,11 @@ def _walking_line(plan: GamePlan) -> str:
 def _how_to_read(plan: GamePlan) -> str:
     sample = plan.evaluation_sample
     return (
-        f"Plays a game; share of them usable and of their value had, walking included, over "
+        f"Plays a game; usable: the share of them with a frame in reach, facing and clear; value: "
+        f"the same weighed by the assignment; both had, walking included, over "
         f"{sample.games} games of {sample.season}, {held_out_words(sample.held_out)}. Beside it "
-        f"the habit: {plan.phases[0].habit}. A line is one spot for the whole row; between two "
+        f"the habit: {plan.phases[0].habit}. Where a place is closed, the nearest open one on the "
+        "same side is meant. A line is one spot for the whole row; between two "
         "plays `lensyard next --standing` knows better."
     )
 

@@ -41,6 +41,13 @@ class PlanRow:
         Share usable for somebody who walked the whole season: the plan, and the usual habit.
     value_share, habit_value_share
         The same in the assignment's weights.
+    toward
+        The end that is attacked, where the row does not hold for both; else empty.
+    closed_there
+        What closes the place that the rule asks for with the usual ball: ``label`` is the nearest
+        open one. Empty where it is open.
+    plan_value_share
+        Where the row is the usual habit, because it has more: what the plan had. Else None.
     """
 
     key: str
@@ -63,6 +70,14 @@ class PlanRow:
     habit_value_share: float
     habit: str
     note: str = ""
+    toward: str = ""
+    closed_there: str = ""
+    plan_value_share: float | None = None
+
+    @property
+    def is_habit(self) -> bool:
+        """Whether it is the usual habit that stands here."""
+        return self.plan_value_share is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,18 +169,30 @@ class BreakRow:
 
 
 @dataclass(frozen=True, slots=True)
-class RuleCardFigures:
-    """The rule that one can remember, in words and numbers [yd], and what it brings home.
+class EndRule:
+    """The rule toward one end, in words and numbers. [yd]
 
-    ``rule`` stands in the corner behind the end line, ``inside`` farther in from the pylon;
-    ``plan_over_rule`` is over the better of the two. Numbers were fitted on ``fitted_on``.
+    ``toward`` is empty where it holds for both; ``text`` stands in the corner behind the end line,
+    ``inside_text`` farther in from the pylon.
     """
 
+    toward: str
     text: str
     inside_text: str
     ahead_yd: float
     end_line_from: int
     in_from_pylon_yd: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RuleCardFigures:
+    """The rule that one can remember, toward each end, and what it brings home.
+
+    ``rule`` stands in the corner behind the end line, ``inside`` farther in from the pylon;
+    ``plan_over_rule`` is over the better of the two. Numbers were fitted on ``fitted_on``.
+    """
+
+    ends: tuple[EndRule, ...]
     rule: PolicyFigures
     inside: PolicyFigures
     plan: PolicyFigures
@@ -175,10 +202,14 @@ class RuleCardFigures:
     fitted_on: tuple[int, ...]
 
     @property
-    def best(self) -> tuple[PolicyFigures, str]:
-        """The better of the two rules, and its words."""
-        inside = self.inside.value_share > self.rule.value_share
-        return (self.inside, self.inside_text) if inside else (self.rule, self.text)
+    def best(self) -> PolicyFigures:
+        """The better of the two rules."""
+        return self.inside if self.is_inside else self.rule
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether the better rule stands farther in from the pylon."""
+        return self.inside.value_share > self.rule.value_share
 
 
 @dataclass(frozen=True, slots=True)
