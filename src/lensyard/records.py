@@ -52,11 +52,13 @@ class Record:
         return hash(self._values())
 
     def _values(self) -> tuple[object, ...]:
-        return tuple(self.__dict__[name] for name in self.__dataclass_fields__)
+        fields = self.__dataclass_fields__.items()
+        return tuple(self.__dict__[name] for name, what in fields if what.compare)
 
     def __repr__(self) -> str:
         """Return how the object is made."""
-        said = ", ".join(f"{n}={self.__dict__[n]!r}" for n in self.__dataclass_fields__)
+        fields = self.__dataclass_fields__.items()
+        said = ", ".join(f"{n}={self.__dict__[n]!r}" for n, what in fields if what.repr)
         return f"{type(self).__name__}({said})"
 
     def __setattr__(self, name: str, value: object) -> NoReturn:

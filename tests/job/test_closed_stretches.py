@@ -27,7 +27,8 @@ from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest, crew_play
-from lensyard.features.game_plan.phases import PHASES, best_rule, plan_rows
+from lensyard.features.game_plan.phases import PHASES, best_rule
+from lensyard.features.game_plan.rows import plan_rows
 from lensyard.features.gear.compute import kit_figures
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.choice import BASE_MODEL
@@ -251,7 +252,8 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
             ]
             assert not shut[station]
     for row in plan_rows(played, PHASES):
-        assert not is_closed(venue, row.x_yd, row.y_yd)
+        turned = row.toward == venue.end_names[0]
+        assert not is_closed(venue.turned() if turned else venue, row.x_yd, row.y_yd)
 
 
 # --- turning the stadium ------------------------------------------------------------------------

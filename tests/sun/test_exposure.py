@@ -222,7 +222,9 @@ def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so():
     assert kit.lenses[0].iso_setting == 10_000
     # What ISO 6400 does allow: 1/1000 s * 9104 / 6400 = 1/703 s.
     assert kit.lenses[0].fastest_shutter_s == pytest.approx(1 / 703, rel=0.001)
-    assert "1/703 s" in kit.sentence
+    # On a camera's dial, in thirds of a stop: 1/640 s is the next that is long enough.
+    assert "no faster than 1/640 s" in kit.sentence
+    assert "needs ISO 10000, 2/3 of a stop more" in kit.sentence
 
 
 def test_a_kit_with_one_fast_lens_says_which_lens_cannot():

@@ -75,12 +75,14 @@ class Lens(Record):
 
     ``wide_mm``, ``long_mm``: the ends of the focal-length range; equal for a prime. [mm]
     ``f_number``: widest aperture. ``minimum_focus_m``: minimum focus distance. [m]
+    ``is_assumed``: whether nobody gave the aperture; two such lenses are the same lens.
     """
 
     wide_mm: float
     long_mm: float
     f_number: float = 2.8
     minimum_focus_m: float = 0.0
+    is_assumed: bool = field(default=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Refuse what is not a lens."""
@@ -129,6 +131,7 @@ def parse_lens(text: str) -> Lens:
         long_mm=long_mm,
         f_number=float(match["f"] or (2.8 if long_mm <= 400 else 4.0)),
         minimum_focus_m=float(np.interp(long_mm, _CLASS_FOCAL_MM, _CLASS_FOCUS_M)),
+        is_assumed=match["f"] is None,
     )
 
 
@@ -345,7 +348,9 @@ def reach_quality(
     return quality
 
 
-DEMO_KIT = Kit((Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.7))), 2, "demo kit")
+DEMO_KIT = Kit(
+    (Mounted(Lens(70, 200, 2.8, 1.2, True)), Mounted(Lens(400, 400, 2.8, 2.7, True))), 2, "demo kit"
+)
 
 
 _BODIES = re.compile(

@@ -13,6 +13,7 @@ from lensyard.sun.exposure import (
     SIDE_LIGHT_STOPS,
     KitFinding,
     ShutterFinding,
+    assumed_text,
     shutter_text,
     sky_named,
 )
@@ -116,7 +117,8 @@ def light_notes(light: GameLight) -> tuple[str, ...]:
         f"sun add {SIDE_LIGHT_STOPS:g} stop for side light, {BACK_LIGHT_STOPS:g} for back light "
         "(exposure guide)"
     )
-    return tuple(notes)
+    assumed = assumed_text(request.kit)
+    return (*notes, assumed) if assumed else tuple(notes)
 
 
 def light_facts(light: GameLight) -> tuple[Fact, ...]:
@@ -265,6 +267,25 @@ def iso_table(light: GameLight) -> Table:
 def _iso(finding: ShutterFinding) -> str:
     iso = "over 102400" if finding.iso_setting is None else str(finding.iso_setting)
     return iso if finding.is_possible else f"{iso} !"
+
+
+def has_sun(light: GameLight) -> bool:
+    """Whether direct sun lasts through a quarter for any edge; else it is a night game."""
+    return any(
+        last.edge(edge).light is not LightKind.NO_SUN
+        for _, _, last in _sunny(light)
+        for edge in Edge
+    )
+
+
+def lamps_text(light: GameLight) -> str:
+    """Return the ISO that each lens needs under the floodlights alone; empty without any."""
+    if light.floodlights is None:
+        return ""
+    shutter = shutter_text(light.request.shutter_s)
+    needs = ", ".join(f"{one.lens} ISO {_iso(one)}" for one in light.floodlights.exposure.lenses)
+    assumed = "; apertures assumed" if assumed_text(light.request.kit) else ""
+    return f"Floodlights alone, {shutter}: {needs}{assumed}."
 
 
 def light_charts(light: GameLight) -> tuple[tuple[Table, ...], tuple[Chart, ...]]:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 from lensyard.errors import InvalidInputError, UnknownNameError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from matplotlib.figure import Figure
 
@@ -274,23 +274,44 @@ class Page:
         corners = [(x_in - half, y_in), (x_in + half, y_in), (x_in, y_in + length_in)]
         self._axes.add_patch(Polygon(corners, closed=True, facecolor="black", zorder=4))
 
-    def saved(self, form: str, *, title: str) -> bytes:
-        """Return the page as a file, ``pdf`` or ``png``; the same page gives the same bytes.
 
-        Raises
-        ------
-        UnknownNameError
-            If the form is another one.
-        """
-        metadata: dict[str, dict[str, Any]] = {
-            "pdf": {"CreationDate": None, "Title": title, "Creator": "lensyard", "Producer": None},
-            "png": {"Software": None, "Title": title},
+def saved_pages(pages: Sequence[Page], form: str, *, title: str) -> bytes:
+    """Return pages as one file; the same pages give the same bytes.
+
+    ``form``: ``pdf``, a page each, or ``png``, side by side.
+
+    Raises
+    ------
+    UnknownNameError
+        If the form is another one.
+    """
+    if form not in ("pdf", "png"):
+        raise UnknownNameError(name="form", value=form, known=("pdf", "png"))
+    stream = BytesIO()
+    if form == "pdf":
+        from matplotlib.backends.backend_pdf import PdfPages
+
+        about: dict[str, Any] = {
+            "CreationDate": None,
+            "Title": title,
+            "Creator": "lensyard",
+            "Producer": None,
         }
-        if form not in metadata:
-            raise UnknownNameError(name="form", value=form, known=metadata)
-        stream = BytesIO()
-        self.figure.savefig(stream, format=form, dpi=PNG_DPI, metadata=metadata[form])
+        with PdfPages(stream, metadata=about) as book:
+            for page in pages:
+                book.savefig(page.figure)
         return stream.getvalue()
+    import numpy as np
+    from matplotlib.image import imread, imsave
+
+    pictures = []
+    for page in pages:
+        one = BytesIO()
+        page.figure.savefig(one, format="png", dpi=PNG_DPI)
+        pictures.append(imread(BytesIO(one.getvalue()), format="png"))
+    named: dict[str, Any] = {"Software": None, "Title": title}
+    imsave(stream, np.hstack(pictures), format="png", dpi=PNG_DPI, metadata=named)
+    return stream.getvalue()
 
 
 @contextmanager

@@ -183,6 +183,72 @@ def standard_iso(iso: float) -> int | None:
     return next((value for value in STANDARD_ISO if value >= floor), None)
 
 
+APERTURES: tuple[float, ...] = (
+    *(1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1),
+    *(8.0, 9.0, 10.0, 11.0, 13.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0, 29.0, 32.0),
+)
+SHUTTERS_PER_S: tuple[int, ...] = (
+    *(8000, 6400, 5000, 4000, 3200, 2500, 2000, 1600, 1250, 1000, 800, 640, 500, 400, 320, 250),
+    *(200, 160, 125, 100, 80, 60, 50, 40, 30, 25, 20, 15, 13, 10, 8, 6, 5, 4),
+)
+"""The numbers on lenses and cameras, in thirds of a stop (common practice)."""
+
+
+def aperture_text(f_number: float) -> str:
+    """Return an aperture as the camera shows it.
+
+    >>> aperture_text(2.8), aperture_text(2.8 * 1.4), aperture_text(4.0 * 2.0)
+    ('f/2.8', 'f/4', 'f/8')
+    """
+    require_positive(f_number=f_number)
+    return f"f/{min(APERTURES, key=lambda step: abs(math.log2(step / f_number))):g}"
+
+
+def dial_shutter_s(shutter_s: float, *, shorter: bool) -> float:
+    """Return the next time on a camera's dial that is not longer, or not shorter. [s]
+
+    A tenth of a third of a stop is forgiven; beyond the dial's ends the time stays as it is.
+
+    >>> [round(1 / dial_shutter_s(1 / 703, shorter=shorter)) for shorter in (False, True)]
+    [640, 800]
+    """
+    require_positive(shutter_s=shutter_s)
+    forgiven = math.exp2(_TOLERANCE_STOPS)
+    if shorter:
+        found = (1 / n for n in reversed(SHUTTERS_PER_S) if 1 / n <= shutter_s * forgiven)
+    else:
+        found = (1 / n for n in SHUTTERS_PER_S if 1 / n >= shutter_s / forgiven)
+    return next(found, shutter_s)
+
+
+def stops_text(stops: float) -> str:
+    """Return missing light in thirds of a stop, rounded up as a dial has to be turned.
+
+    >>> stops_text(0.51), stops_text(1.0), stops_text(2.3)
+    ('2/3 of a stop', '1 stop', '2 1/3 stops')
+    """
+    whole, thirds = divmod(math.ceil(3 * (stops - _TOLERANCE_STOPS)), 3)
+    part = f"{thirds}/3" if thirds else ""
+    if not whole:
+        return f"{part or 0} of a stop"
+    return f"{whole} {part} stops".replace("  ", " ") if whole > 1 or part else "1 stop"
+
+
+def assumed_text(kit: Kit) -> str:
+    """Return which apertures of a kit nobody gave, as a sentence; empty where all were given.
+
+    >>> from lensyard.domain.kit import parse_kit
+    >>> assumed_text(parse_kit("70-200 + 600")), assumed_text(parse_kit("400/2.8"))
+    ('Assumed, as nobody gave it: f/2.8 for 70-200, f/4 for 600 (write 600/4).', '')
+    """
+    lenses = [mounted.lens for mounted in kit.mounted if mounted.lens.is_assumed]
+    if not lenses:
+        return ""
+    said = ", ".join(f"{aperture_text(lens.f_number)} for {lens.text}" for lens in lenses)
+    last = lenses[-1]
+    return f"Assumed, as nobody gave it: {said} (write {last.text}/{last.f_number:g})."
+
+
 def shutter_text(shutter_s: float) -> str:
     """Return a shutter time as photographers write it.
 
@@ -211,9 +277,9 @@ def lens_label(mounted: Mounted) -> str:
 
     >>> from lensyard.domain.kit import Mounted, parse_lens
     >>> lens_label(Mounted(parse_lens("400/2.8"), converter=1.4))
-    '400 x1.4 f/3.9'
+    '400 x1.4 f/4'
     """
-    return f"{mounted.text} f/{mounted.f_number:.2g}"
+    return f"{mounted.text} {aperture_text(mounted.f_number)}"
 
 
 def kit_exposure(kit: Kit, *, ev100: float, max_iso: float, shutter_s: float) -> KitFinding:
@@ -238,19 +304,24 @@ def kit_exposure(kit: Kit, *, ev100: float, max_iso: float, shutter_s: float) ->
     shutter = shutter_text(shutter_s)
     if not can:
         best = min(findings, key=lambda finding: finding.stops_short)
+        slowest = shutter_text(dial_shutter_s(best.fastest_shutter_s, shorter=False))
         sentence = (
             f"Warning: no lens of this kit reaches {shutter} in this light. The nearest: "
-            f"{best.lens} at f/{best.f_number:.3g} and {shutter} needs ISO "
-            f"{round(best.iso_needed)}, {best.stops_short:.1f} stops more than the ISO "
-            f"{max_iso:.0f} you accept; there the shutter can be no faster than "
-            f"{shutter_text(best.fastest_shutter_s)}. Expect blur in hands and feet, accept a "
-            "higher ISO, or bring a faster lens."
+            f"{best.lens} at {shutter} needs {_iso_text(best)}, {stops_text(best.stops_short)} "
+            f"more than the ISO {max_iso:.0f} you accept; there the shutter can be no faster than "
+            f"{slowest}. Expect blur in hands and feet, accept a higher ISO, or bring a faster "
+            "lens."
         )
     elif cannot:
         sentence = f"{', '.join(can)} can do {shutter} in this light; {', '.join(cannot)} cannot."
     else:
         sentence = f"Every lens of this kit can do {shutter} in this light."
     return KitFinding(is_warning=not can, sentence=sentence, lenses=findings)
+
+
+def _iso_text(finding: ShutterFinding) -> str:
+    setting = finding.iso_setting
+    return f"more than ISO {STANDARD_ISO[-1]}" if setting is None else f"ISO {setting}"
 
 
 def shutter_finding(

@@ -221,8 +221,8 @@ def scene_at(venue: Venue, *, sky: str, side: SideLight | None) -> Scene:
 class KickoffLight:
     """When a game begins, and the light over it.
 
-    ``light`` is None under a roof and where the venue's place is not known; then ``note`` says
-    why there is nothing to say about the sun.
+    ``light`` is None where the venue's place is not known; ``note`` says why there is nothing to
+    say about the sun, there and under a roof.
     """
 
     kickoff: ZonedTime
@@ -237,7 +237,8 @@ def light_at_kickoff(venue: Venue, kit: Kit, kickoff: datetime) -> KickoffLight:
     """
     at = in_zone(kickoff, zone_named(venue.time_zone))
     if venue.covered:
-        return KickoffLight(at, None, "covered: the sun plays no part")
+        light = game_light(LightRequest(venue=venue, kickoff=kickoff, kit=kit))
+        return KickoffLight(at, light, "covered: the sun plays no part")
     if not venue.has_place:
         return KickoffLight(at, None, "the venue has no place, so nothing is known about the sun")
     return KickoffLight(at, game_light(LightRequest(venue=venue, kickoff=kickoff, kit=kit)))

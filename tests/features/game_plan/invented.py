@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from lensyard.domain.kit import DEMO_KIT
@@ -9,6 +10,7 @@ from lensyard.domain.shot_list import breaks_of
 from lensyard.features.game_plan.compute import PriceCurve, PricePoint
 from lensyard.features.game_plan.result import (
     BreakRow,
+    EndRule,
     GamePlan,
     KickRow,
     MustHaveRow,
@@ -42,14 +44,36 @@ def invented_row(key: str, title: str, **given: Any) -> PlanRow:
         "habit_p_usable": 0.31, "value_share": 0.4, "habit_value_share": 0.3,
         "habit": "20 yd ahead of the ball",
     }  # fmt: skip
-    return PlanRow(**{**values, **given})
+    row = PlanRow(**{**values, **given})
+    if "x_yd" in given:
+        return row
+    behind = row.ahead_yd is None or row.yardline_100 <= (row.end_line_from or 0)
+    if behind:
+        return replace(row, x_yd=124.0, y_yd=row.in_from_pylon_yd or -4.0)
+    return replace(row, x_yd=110.0 - row.yardline_100 + (row.ahead_yd or 0.0))
+
+
+def invented_card(*towards: str) -> RuleCardFigures:
+    """Return a rule for both ends, or one for each that is named."""
+    policy = PolicyFigures("rule", "the rule card", 0.4, 0.41, 46.0, 1600.0, 0.5)
+    inside = PolicyFigures("inside", "farther in", 0.43, 0.48, 54.0, 1900.0, 0.7)
+    ends = tuple(
+        EndRule(
+            toward,
+            f"stand {25 + i} yd ahead of the ball",
+            f"stand {25 + i} yd ahead of the ball; farther in",
+            25.0 + i,
+            30,
+            16.0,
+        )
+        for i, toward in enumerate(towards or ("",))
+    )
+    return RuleCardFigures(ends, policy, inside, inside, policy, 1.0, 1.2, (2016, 2018))
 
 
 def invented_plan(request: PlanRequest | None = None, **given: Any) -> GamePlan:
     """Return a plan with two phases, two zones, a kick, three frames and a break."""
     request = PlanRequest(DEMO_KIT) if request is None else request
-    policy = PolicyFigures("rule", "the rule card", 0.4, 0.41, 46.0, 1600.0, 0.5)
-    inside = PolicyFigures("inside", "farther in", 0.43, 0.48, 54.0, 1900.0, 0.7)
     values: dict[str, Any] = {
         "request": request,
         "setup": request.names,
@@ -80,10 +104,7 @@ def invented_plan(request: PlanRequest | None = None, **given: Any) -> GamePlan:
         "breaks": (
             BreakRow(breaks_of()[0].name, 60.0, 0, ("coach",), ("the bench",), (), ("catch",)),
         ),
-        "rule_card": RuleCardFigures(
-            "stand 25 yd ahead of the ball", "stand 25 yd ahead of the ball; farther in",
-            25.0, 30, 16.0, policy, inside, inside, policy, 1.0, 1.2, (2016, 2018),
-        ),
+        "rule_card": invented_card(),
         "walking": WalkingFigures(30.0, 110.0, 0.008, 1900.0, 21.0, 54.0, 100.0, 1500.0),
         "evaluation_sample": SAMPLE,
         "light": ("Under the floodlights alone nothing freezes.",),

@@ -17,13 +17,10 @@ from lensyard.domain.shot_list import weights_after
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import UnknownNameError
 from lensyard.features.game_plan.compute import game_plan, gaps_of, light_sentences
-from lensyard.features.game_plan.phases import (
-    PHASES,
-    ZONES,
-    plan_rows,
-)
+from lensyard.features.game_plan.phases import PHASES, ZONES
 from lensyard.features.game_plan.report import plan_report
 from lensyard.features.game_plan.result import GamePlan
+from lensyard.features.game_plan.rows import plan_rows
 from lensyard.features.game_plan.shot_list import frame_chances
 from lensyard.model.context import load_context
 from lensyard.model.plays import Replay

@@ -12,9 +12,29 @@ from lensyard.render.text import render_text
 
 def test_the_headline_names_the_best_kit_and_the_sentences_say_what_it_adds() -> None:
     report = gear_report(three_kits())
-    assert report.headline == "70-200 + 400 (1 body, reach 40 yd) brings the most"
+    # Under 20 footcandles f/2.8 at 1/1000 s needs ISO 10000: the same sentence says so.
+    assert report.headline == (
+        "70-200 + 400 (1 body, reach 40 yd) brings the most, but no lens of it freezes action "
+        "under the lamps of this field"
+    )
+    (first, *_) = [s for s in report.sections if s.title == "Light"]
+    assert "Assumed, as nobody gave it: f/2.8 for 70-200" in first.lines[0]
     # 13.5 usable plays with it, 8.0 with the first.
     assert "5.5 (5.5 to 5.5) more usable plays a game" in report.sentences[1]
+
+
+def test_the_best_of_those_that_freeze_action_is_named_beside_the_best() -> None:
+    """What ISO 6400 allows under 50 footcandles at 1/1000 s is f/4: not a 600 with a converter."""
+    report = gear_report(
+        comparison_of(("70-200", (3.0, 5.0)), ("600 x1.4", (6.0, 7.0)), footcandles=50)
+    )
+    assert report.headline.endswith(
+        "brings the most, but no lens of it freezes action under the lamps of this field"
+    )
+    assert any(
+        "of those that freeze action there A: 70-200" in s.lower().replace("a: 7", "A: 7")
+        for s in report.sentences
+    )
 
 
 @pytest.mark.parametrize("gain", [NOTABLE_GAIN - 0.4, NOTABLE_GAIN - 0.01])

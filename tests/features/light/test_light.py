@@ -69,7 +69,7 @@ def test_a_kit_that_cannot_freeze_under_20_footcandles_is_told_so() -> None:
     found = light(kit=kit_of(["70-200/2.8", "400/2.8"]), max_iso=6400)
     (warning,) = light_warnings(found)
     assert "Warning: no lens of this kit reaches 1/1000 s" in warning
-    assert "needs ISO 9104" in warning
+    assert "needs ISO 10000" in warning
     assert "quarter 4" in warning
 
 

@@ -21,6 +21,15 @@ def test_light_leads_with_the_answer_and_has_the_deferral(run: Run) -> None:
     assert "read as America/Chicago, the venue's zone" in " ".join(out.split())
 
 
+def test_what_nobody_gave_is_said_and_steps_are_a_camera_s(run: Run) -> None:
+    lenses = ("--lens", "70-200", "--lens", "400/2.8 x1.4")
+    out = " ".join(run(*SCHOOL, "2026-10-09T19:00", *lenses)[1].split())
+    assert "Assumed, as nobody gave it: f/2.8 for 70-200 (write 70-200/2.8)." in out
+    assert "400 x1.4 f/4" in out
+    for odd in ("f/3.9", "9104", "1/703"):
+        assert odd not in out
+
+
 def test_light_as_json_is_one_document(document: Callable[..., dict]) -> None:
     found = document(
         *("light", "--venue", "brindle-prairie", "--at", "2026-10-03T15:30-05:00"),

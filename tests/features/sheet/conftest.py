@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 import pytest
-from tests.features.game_plan.invented import invented_plan, invented_row
+from tests.features.game_plan.invented import invented_card, invented_plan, invented_row
 
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
@@ -55,7 +55,32 @@ def content() -> Callable[..., SheetContent]:
 
 @pytest.fixture
 def sheet() -> Sheet:
-    return Sheet.of(content_of(load_venue("brindle-prairie"), KICKOFF))
+    (side,) = Sheet.of(content_of(load_venue("brindle-prairie"), KICKOFF))
+    return side
+
+
+@pytest.fixture
+def ends_sheet() -> tuple[Sheet, ...]:
+    """Front and back: rows toward each end, and a field with much that is closed."""
+    venue = load_venue("tamarack-fork")
+    ends = [
+        invented_row(title, title, **{**some, "toward": end, "side": "home sideline", **place})
+        for title, some in PHASES.items()
+        for end, place in (
+            ("creek end", {"y_yd": 55.33}),
+            ("road end", {"y_yd": -2.0}),
+        )
+    ]
+    made = content_of(
+        venue,
+        KICKOFF,
+        phases=tuple(ends),
+        zones=tuple(
+            invented_row(name, name, yardline_100=90 - 16 * i) for i, name in enumerate(ZONES)
+        ),
+        rule_card=invented_card("creek end", "road end"),
+    )
+    return Sheet.of(made)
 
 
 @pytest.fixture
@@ -78,4 +103,5 @@ def full_sheet() -> Sheet:
             for i, name in enumerate(ZONES)
         ),
     )
-    return Sheet.of(made)
+    (side,) = Sheet.of(made)
+    return side

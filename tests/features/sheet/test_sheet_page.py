@@ -13,6 +13,7 @@ import pytest
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.sheet.layout import Sheet, sheet_file, sheet_page
 from lensyard.render.paper import MARGIN_IN, PNG_DPI, Page, settings
+from lensyard.render.words import sentence
 
 # Type at arm's length (some 60 cm): 8 points are common practice for the smallest text that is
 # meant to be read, 7 for a foot line.
@@ -39,8 +40,31 @@ def boxes(page: Page) -> list[tuple[str, float, float, float, float]]:
 def test_no_text_lies_on_another_or_leaves_the_page(
     which: str, paper: str, request: pytest.FixtureRequest
 ) -> None:
+    nothing_covers_another(request.getfixturevalue(which), paper)
+
+
+@pytest.mark.parametrize(("side", "end"), [(0, "creek end"), (1, "road end")])
+def test_both_sides_of_a_sheet_name_everything_that_is_closed(
+    ends_sheet: tuple[Sheet, ...], side: int, end: str
+) -> None:
+    assert len(ends_sheet) == 2
+    page = nothing_covers_another(ends_sheet[side], "letter")
+    said = [text.get_text() for text in page.texts]
+    assert any((end in words and "attacking" in words) or words == end for words in said)
+    venue = ends_sheet[side].field.venue
+    (closed,) = ends_sheet[side].report.sections
+    for key, mark in ends_sheet[side].field.closed:
+        assert key in said or f"{key} {mark.label}" in said
+        assert any(line.startswith(f"{key}  {sentence(mark.label)[:-1]}") for line in closed.lines)
+    assert len(ends_sheet[side].field.closed) == len(venue.closed)
+    assert ends_sheet[side].report.headline.startswith(f"Toward the {end}: stand {25 + side} yd")
+    # The shot list is ticked once, on the front.
+    assert bool(ends_sheet[side].report.table("shots").rows) == (side == 0)
+
+
+def nothing_covers_another(sheet: Sheet, paper: str) -> Page:
     with settings():
-        page = sheet_page(request.getfixturevalue(which), paper=paper)
+        page = sheet_page(sheet, paper=paper)
         found = boxes(page)
     # A line of text is measured from its own ink by the renderer and from the typeface by us:
     # a hundredth of an inch apart is nothing that an eye sees.
@@ -55,6 +79,7 @@ def test_no_text_lies_on_another_or_leaves_the_page(
         across = min(one[3], other[3]) - max(one[1], other[1])
         along = min(one[4], other[4]) - max(one[2], other[2])
         assert across <= slack or along <= slack, (one[0], other[0])
+    return page
 
 
 def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
@@ -80,7 +105,7 @@ def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
 @pytest.mark.slow
 def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
     for form in ("pdf", "png"):
-        assert sheet_file(sheet, form=form) == sheet_file(sheet, form=form)
+        assert sheet_file((sheet,), form=form) == sheet_file((sheet,), form=form)
 
 
 # ISO 32000-1: user space is 1/72 inch. 8.5 by 11 in are 612 by 792; A4 is 595.28 by 841.89.
@@ -89,7 +114,7 @@ def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
 def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
     sheet: Sheet, paper: str, size: tuple[float, float]
 ) -> None:
-    pdf = sheet_file(sheet, paper=paper)
+    pdf = sheet_file((sheet,), paper=paper)
     assert pdf.startswith(b"%PDF-")
     assert len(re.findall(rb"/Type /Page\b", pdf)) == 1
     box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", pdf)
@@ -105,7 +130,7 @@ def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
 def test_the_picture_is_gray_all_over(sheet: Sheet) -> None:
     from matplotlib.image import imread
 
-    pixels = imread(BytesIO(sheet_file(sheet, form="png")), format="png")
+    pixels = imread(BytesIO(sheet_file((sheet,), form="png")), format="png")
     assert pixels.shape[:2] == (11 * PNG_DPI, int(8.5 * PNG_DPI))
     red, green, blue = (pixels[..., i] for i in range(3))
     assert np.array_equal(red, green)
@@ -120,6 +145,6 @@ def test_what_cannot_fit_is_refused_and_never_cut(sheet: Sheet) -> None:
         replace(one, rows=many) if one.key == "shots" else one for one in sheet.report.tables
     )
     with pytest.raises(InvalidInputError, match="does not fit on one page"):
-        sheet_file(replace(sheet, report=replace(sheet.report, tables=tables)))
+        sheet_file((replace(sheet, report=replace(sheet.report, tables=tables)),))
     with pytest.raises(UnknownNameError):
-        sheet_file(sheet, form="docx")
+        sheet_file((sheet,), form="docx")

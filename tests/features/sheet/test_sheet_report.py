@@ -6,10 +6,9 @@ import json
 from collections.abc import Callable
 from datetime import datetime
 
-import pytest
 from tests.features.game_plan.invented import invented_row
 
-from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.report import sheet_document, sheet_report
 from lensyard.settings.files import load_venue
@@ -26,9 +25,9 @@ def test_like_stretches_on_both_sidelines_are_one_line(content: Content) -> None
         (
             standard_venue("pro", extra_closed=(platform, tunnel)),
             (
-                "Team area: both sidelines, end A's 30 to end B's 30.",
-                "Platform: sideline A, end A's 10 to end A's 16.",
-                "Tunnel: end B, 20 to 33 yd from the sideline A; no way behind it.",
+                "a  Team area: both sidelines, end A's 30 to end B's 30.",
+                "b  Platform: sideline A, end A's 10 to end A's 16.",
+                "c  Tunnel: end B, 20 to 33 yd from the sideline A; no way behind it.",
             ),
         ),
         (standard_venue("pro", team_area_from_yard_line=50), ("Nothing.",)),
@@ -48,7 +47,7 @@ def test_the_cautions_are_the_usual_ones_and_end_with_who_decides(content: Conte
 
 def test_the_light_comes_with_a_time_and_a_place(content: Content) -> None:
     lit = sheet_report(content(load_venue("brindle-prairie"), KICKOFF))
-    light = lit.table("edges")
+    light = lit.table("light")
     assert light.column("quarter") == ("Q1", "Q2", "half", "Q3", "Q4")
     assert [column.label for column in light.columns[3:]] == [
         "home sideline", "north end", "visitors' sideline", "south end"
@@ -57,11 +56,25 @@ def test_the_light_comes_with_a_time_and_a_place(content: Content) -> None:
         (f.key, f.value) for f in lit.facts
     ]
     dark = sheet_report(content(standard_venue("pro"), KICKOFF))
-    assert dark.table("edges").rows == ()
+    assert dark.table("light").rows == ()
     assert "no place" in dark.notes[0]
     untimed = sheet_report(content(load_venue("brindle-prairie")))
     assert untimed.notes == ()
     assert not [fact for fact in untimed.facts if fact.key == "when"]
+
+
+def test_a_night_sheet_shows_the_iso_in_place_of_a_table_of_none(content: Content) -> None:
+    """Tamarack Fork has 20 footcandles: ISO 10000 for 1/1000 s at f/2.8 in every quarter."""
+    night = sheet_report(content(load_venue("tamarack-fork"), datetime(2026, 10, 9, 19, 30)))
+    table = night.table("light")
+    assert next(column.label for column in table.columns) == "Lens"
+    assert table.rows[0][0] == "70-200 f/2.8"
+    assert set(table.rows[0][1:]) == {"10000 !"}
+    assert "none" not in str(table.rows)
+    assert "Assumed, as nobody gave it" in night.notes[0]
+    # Where the sun sets during the game both are there.
+    dusk = sheet_report(content(load_venue("brindle-prairie"), KICKOFF))
+    assert "Floodlights alone, 1/1000 s: 70-200 f/2.8 ISO 2000" in dusk.notes[0]
 
 
 def test_the_rule_stands_on_top_and_equal_sides_are_said(content: Content) -> None:
@@ -85,30 +98,24 @@ def test_where_is_short(content: Content) -> None:
     )
 
 
-def wall(from_yd: float, to_yd: float) -> Venue:
-    """A field whose end B is closed over a stretch and, turned, end A too."""
-    closed = ClosedStretch(Edge.END_B, from_yd, to_yd, name="wall", front_yd=0.5)
-    return standard_venue("pro", extra_closed=(closed, closed.turned()))
-
-
-@pytest.mark.parametrize(
-    ("closed", "in_yd", "stands_in_yd"),
-    # Open, the rule's own place. Beside the goal post and before a wall the nearest open one.
-    [(None, 16.0, 16.0), (None, 22.0, 20.0), ((13.0, 26.0), 22.0, 12.0), ((0.0, 17.0), 16.0, 18.0)],
-)
-def test_text_and_mark_of_the_end_line_are_one_place(
-    content: Content, closed: tuple[float, float] | None, in_yd: float, stands_in_yd: float
-) -> None:
-    venue = standard_venue("pro") if closed is None else wall(*closed)
-    row = invented_row(
-        "red-zone", "red zone", ahead_yd=None, in_from_pylon_yd=in_yd, yardline_100=12
-    )
-    made = content(venue, phases=(row,))
-    (one,) = made.phases
-    assert one.x_yd > 120.0
-    assert one.y_yd == stands_in_yd
-    where = sheet_report(made).table("phases").column("where")
-    assert where == (f"End line, {stands_in_yd:g} yd in",)
+def test_marks_stand_where_the_words_say_toward_each_end(content: Content) -> None:
+    rows = (
+        invented_row("a", "a", ahead_yd=None, in_from_pylon_yd=16.0, x_yd=124.0, y_yd=15.7),
+        invented_row("b", "b", side="home sideline", x_yd=66.3, y_yd=55.33),
+        invented_row("c", "c", toward="road end", side="home sideline", x_yd=60.0, y_yd=-2.0,
+                     closed_there="marching band"),
+    )  # fmt: skip
+    made = content(load_venue("tamarack-fork"), phases=rows, zones=())
+    front, back = made.sides
+    assert [(row.key, row.x_yd, row.y_yd) for row in front.phases] == [
+        ("a", 124.0, 16.0), ("b", 66.0, 55.33)
+    ]  # fmt: skip
+    # Toward the road end the home sideline is on the other hand of the offense.
+    assert [(row.key, row.x_yd, round(row.y_yd, 2)) for row in back.phases] == [
+        ("a", 124.0, 16.0), ("b", 66.0, -2.0), ("c", 60.0, -2.0)
+    ]  # fmt: skip
+    where = sheet_report(made, back).table("phases").column("where")
+    assert str(where[2]).startswith("26 yd ahead, home sideline; marching band there: ")
 
 
 def test_the_document_says_what_was_printed(content: Content) -> None:

@@ -151,7 +151,15 @@ def _light(at_kickoff: KickoffLight) -> dict[str, Any]:
         "lines": [] if light is None else _light_lines(light),
         "note": sentence(at_kickoff.note)
         if light is None
-        else " ".join([edges_table(light).note, *map(sentence, light_warnings(light))]),
+        else " ".join(
+            filter(
+                None,
+                (
+                    edges_table(light).note or sentence(at_kickoff.note),
+                    *map(sentence, light_warnings(light)),
+                ),
+            )
+        ),
     }
 
 

@@ -66,7 +66,14 @@ from lensyard.render.light import floodlight_text
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import DEFERRAL, cautions_for
-from lensyard.sun.exposure import ACTION_SHUTTER_S, USUAL_MAX_ISO, ev100_from_lux, kit_exposure
+from lensyard.sun.exposure import (
+    ACTION_SHUTTER_S,
+    USUAL_MAX_ISO,
+    KitFinding,
+    assumed_text,
+    ev100_from_lux,
+    kit_exposure,
+)
 
 # Raised whenever the same inputs would give other figures.
 REPORT_VERSION = 4
@@ -286,7 +293,9 @@ def _placed_words(rule: PositionRule, scorer: Scorer) -> str:
     name_a, name_b = scorer.perimeter.venue.sideline_names
     other, name = (at_a, name_a) if at_b == rule else (at_b, name_b)
     first = at_b if at_b == rule else at_a
-    return f"{first.words} (half of the {name}: {other.in_from_pylon_yd:g} yd in)"
+    in_yd = other.in_from_pylon_yd
+    place = "the corner" if in_yd is None else f"{in_yd:g} yd in"
+    return f"{first.words} (half of the {name}: {place})"
 
 
 def walking_figures(played: PlayedSeason) -> WalkingFigures:
@@ -307,24 +316,29 @@ def walking_figures(played: PlayedSeason) -> WalkingFigures:
     )
 
 
-def light_sentences(kit: Kit, venue: Venue, *, max_iso: float = USUAL_MAX_ISO) -> tuple[str, ...]:
-    """Return what the venue's floodlights do not allow a kit, in sentences; empty when all is well.
-
-    Only what the venue file says about its lamps is judged; the sun is `lensyard light`'s business.
-    """
+def lamps_finding(kit: Kit, venue: Venue, *, max_iso: float) -> KitFinding | None:
+    """Return what a kit can do under the venue's floodlights; None where none are said."""
     if venue.illuminance_lx <= 0:
-        return ()
-    finding = kit_exposure(
+        return None
+    return kit_exposure(
         kit,
         ev100=ev100_from_lux(venue.illuminance_lx),
         max_iso=max_iso,
         shutter_s=ACTION_SHUTTER_S,
     )
-    if finding.all_possible:
+
+
+def light_sentences(kit: Kit, venue: Venue, *, max_iso: float = USUAL_MAX_ISO) -> tuple[str, ...]:
+    """Return what the venue's floodlights do not allow a kit, in sentences; empty when all is well.
+
+    Only what the venue file says about its lamps is judged; the sun is `lensyard light`'s business.
+    """
+    finding = lamps_finding(kit, venue, max_iso=max_iso)
+    if finding is None or finding.all_possible:
         return ()
-    return (
-        f"Under the floodlights alone, {floodlight_text(venue.illuminance_lx)}: {finding.sentence}",
-    )
+    level = floodlight_text(venue.illuminance_lx)
+    said = f"Under the floodlights alone, {level}: {finding.sentence} {assumed_text(kit)}"
+    return (said.strip(),)
 
 
 def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[str, ...]:

@@ -418,7 +418,7 @@ def _light(light: KickoffLight | None) -> tuple[tuple[Table, ...], tuple[Section
         return (), ()
     if light.light is None:
         return (), (Section("Light by quarter", (sentence(light.note),)),)
-    tables = (edges_table(light.light), iso_table(light.light))
+    tables = tuple(t for t in (edges_table(light.light), iso_table(light.light)) if t.rows)
     warnings = tuple(sentence(warning) for warning in light_warnings(light.light))
     return tables, (Section("Light to mind", warnings),) if warnings else ()
 

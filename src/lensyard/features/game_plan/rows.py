@@ -88,7 +88,8 @@ def as_placed(rule: PositionRule, scorer: Scorer, *, on_sideline_a: bool) -> Pos
     in_yd = CENTER_Y_YD - abs(y_yd - CENTER_Y_YD)
     if abs(in_yd - rule.in_from_pylon_yd) <= 0.6 * scorer.perimeter.step_yd:
         return rule
-    return replace(rule, in_from_pylon_yd=float(round(in_yd)))
+    # Outside the pylon it is the corner.
+    return replace(rule, in_from_pylon_yd=float(round(in_yd)) if in_yd >= 0.5 else None)
 
 
 def _spot_yd(

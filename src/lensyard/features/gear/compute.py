@@ -20,7 +20,7 @@ from lensyard.domain.kit import Kit, parse_kit
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_plan.compute import light_sentences
+from lensyard.features.game_plan.compute import lamps_finding, light_sentences
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
@@ -103,12 +103,17 @@ class KitGain:
 
 @dataclass(frozen=True, slots=True)
 class ComparedKit:
-    """One of the kits: what it brings, what more than the first, what lamps do not allow it."""
+    """One of the kits: what it brings, what more than the first, what lamps do not allow it.
+
+    ``too_slow``: lenses that cannot freeze action under the venue's lamps; ``none_freezes``: all.
+    """
 
     letter: str = field(metadata={"json": None})
     figures: KitFigures = field(metadata={"json": "*"})
     over_first: KitGain
     light: tuple[str, ...]
+    too_slow: tuple[str, ...] = ()
+    none_freezes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +191,13 @@ def compare_kits(
         venue=venue.name,
         assignment=assignment.name,
         kits=tuple(
-            ComparedKit(letter, found, gain, light_sentences(kit, venue, max_iso=max_iso))
+            ComparedKit(
+                letter,
+                found,
+                gain,
+                light_sentences(kit, venue, max_iso=max_iso),
+                *_too_slow(kit, venue, max_iso),
+            )
             for letter, kit, found, gain in zip(
                 ascii_uppercase, kits, figures_of, gains_over_first(figures_of), strict=False
             )
@@ -196,6 +207,14 @@ def compare_kits(
         model=model,
         cautions=tuple(caution.sentence for caution in cautions_for(venue)),
     )
+
+
+def _too_slow(kit: Kit, venue: Venue, max_iso: float) -> tuple[tuple[str, ...], bool]:
+    """The lenses that cannot freeze action under the lamps, and whether that is all of them."""
+    finding = lamps_finding(kit, venue, max_iso=max_iso)
+    if finding is None:
+        return (), False
+    return tuple(one.lens for one in finding.lenses if not one.is_possible), finding.is_warning
 
 
 def kit_figures(played: PlayedSeason) -> KitFigures:

@@ -18,6 +18,7 @@ from lensyard.render.words import (
     attribution_of,
     format_value,
     held_out_words,
+    joined,
     percent,
     sentence,
 )
@@ -61,10 +62,21 @@ def _is_notable(comparison: GearComparison) -> bool:
 def _headline(comparison: GearComparison) -> str:
     first = comparison.kits[0].figures
     if len(comparison.kits) == 1:
-        return f"{first.kit} brings {_brings(first)}"
+        return f"{first.kit} brings {_brings(first)}{_but(comparison.kits[0], ', but')}"
     if not _is_notable(comparison):
-        return f"None of these brings notably more than {first.kit}"
-    return f"{comparison.kits[comparison.best].figures.kit} brings the most"
+        slow = _but(comparison.kits[0], ", though with it")
+        return f"None of these brings notably more than {first.kit}{slow}"
+    best = comparison.kits[comparison.best]
+    return f"{best.figures.kit} brings the most{_but(best, ', but')}"
+
+
+def _but(kit: ComparedKit, joint: str) -> str:
+    """What of a kit cannot freeze action under the lamps of this field; nothing where all can."""
+    if not kit.too_slow:
+        return ""
+    if kit.none_freezes:
+        return f"{joint} no lens of it freezes action under the lamps of this field"
+    return f"{joint} its {joined(kit.too_slow)} cannot freeze action under the lamps of this field"
 
 
 def _sentences(comparison: GearComparison) -> tuple[str, ...]:
@@ -79,6 +91,13 @@ def _sentences(comparison: GearComparison) -> tuple[str, ...]:
             f"that is {gain} more usable plays a game than {first.figures.kit}, which brings "
             f"{first.figures.usable_per_game:.0f} and {percent(first.figures.value_share)}",
         ]
+    can = [kit for kit in comparison.kits if not kit.too_slow]
+    if comparison.kits[comparison.best].too_slow and can:
+        most = max(can, key=lambda kit: kit.figures.value_share)
+        said.append(
+            f"of those that freeze action there {_name(most)} brings the most: "
+            f"{_brings(most.figures)}"
+        )
     idle = [
         kit.letter
         for kit in comparison.kits[1:]

@@ -20,7 +20,7 @@ from lensyard.render.light import (
 from lensyard.render.report import Column, Format, Report, Section, Table
 from lensyard.render.text import document, plain
 from lensyard.render.words import sentence
-from lensyard.sun.exposure import shutter_text
+from lensyard.sun.exposure import dial_shutter_s, shutter_text
 from lensyard.sun.game_light import QuarterLight
 from lensyard.sun.lens import CROP_USES, Crop
 
@@ -66,8 +66,8 @@ def _lens_table(answer: LightAnswer) -> Table:
             (
                 lens.lens,
                 lens.distance_yd,
-                shutter_text(lens.freeze_crossing_s),
-                shutter_text(lens.freeze_approaching_s),
+                shutter_text(dial_shutter_s(lens.freeze_crossing_s, shorter=True)),
+                shutter_text(dial_shutter_s(lens.freeze_approaching_s, shorter=True)),
                 lens.smear_px,
                 lens.depth_front_yd,
                 lens.depth_behind_yd,

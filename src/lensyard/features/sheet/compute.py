@@ -2,48 +2,43 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, replace
 
 from lensyard.domain.assignment import FRAMES, MustHave
-from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
-from lensyard.domain.perimeter import perimeter_of
-from lensyard.features.game_plan.result import GamePlan, PlanRow
-from lensyard.planner.plans import PlanRequest, scorers_of
-from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
-from lensyard.spots.scorer import Scorer
+from lensyard.domain.field import (
+    CENTER_Y_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    Direction,
+)
+from lensyard.features.game_plan.result import EndRule, GamePlan, PlanRow
+from lensyard.planner.plans import PlanRequest
 from lensyard.sun.game_light import KickoffLight
 
 
 @dataclass(frozen=True, slots=True)
-class SheetRow:
-    """A phase or zone of the plan with the places that its rule gives at the end drawn.
+class SheetSide:
+    """The plan toward one end; ``toward`` is empty where one side of paper holds for both.
 
-    - ``x_yd``, ``y_yd``: the spot for the usual ball; behind the end line it lies
-      ``end_line_in_yd`` in. [yd]
-    - ``end_line_in_yd``: how far in from the back pylon one stands where the rule goes behind the
-      end line: the rule's own number, or where that place is closed, the open one nearest to it.
-      None where the rule never goes there, or the whole end line is closed. [yd]
+    Rows stand where their words say, in the play frame of that direction of attack.
     """
 
-    row: PlanRow
-    x_yd: float
-    y_yd: float
-    end_line_in_yd: float | None
+    direction: Direction
+    toward: str
+    rule: EndRule
+    phases: tuple[PlanRow, ...]
+    zones: tuple[PlanRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class SheetContent:
     """Everything on the sheet.
 
-    - ``plan``, ``phases``, ``zones``: the plan, and its rows with their places
+    - ``plan``: the plan
     - ``light``: when the game begins, and the light; None without a kickoff
     """
 
     plan: GamePlan
-    phases: tuple[SheetRow, ...]
-    zones: tuple[SheetRow, ...]
     light: KickoffLight | None
 
     @property
@@ -56,48 +51,54 @@ class SheetContent:
         """The shot list, or the usual frames where the assignment has none."""
         return self.request.assignment.must_have or tuple(FRAMES.values())
 
+    @property
+    def sides(self) -> tuple[SheetSide, ...]:
+        """One side of paper, or one for each end where the plan differs: front and back."""
+        plan, venue = self.plan, self.request.venue
+        ends = [row.toward for row in (*plan.phases, *plan.zones)]
+        differ = any((*ends, *(rule.toward for rule in plan.rule_card.ends)))
+        wanted = (Direction.TOWARD_B, Direction.TOWARD_A) if differ else (Direction.TOWARD_B,)
+        return tuple(
+            _side(self.plan, one, venue.end_names[one is Direction.TOWARD_B], said=differ)
+            for one in wanted
+        )
+
+
+def _side(plan: GamePlan, direction: Direction, end: str, *, said: bool) -> SheetSide:
+    names = plan.request.venue.sideline_names
+
+    def placed(rows: tuple[PlanRow, ...]) -> tuple[PlanRow, ...]:
+        return tuple(
+            _as_its_words(row, direction, row.toward or row.side not in names)
+            for row in rows
+            if row.toward in ("", end)
+        )
+
+    rules = [rule for rule in plan.rule_card.ends if rule.toward in ("", end)]
+    return SheetSide(
+        direction, end if said else "", rules[0], placed(plan.phases), placed(plan.zones)
+    )
+
+
+def _as_its_words(row: PlanRow, direction: Direction, is_here: object) -> PlanRow:
+    """Return a row with its spot exactly where its numbers say, rather than at a station.
+
+    ``is_here``: whether its spot is that of this direction, or on either side; a named side that
+    holds for both ends lies across toward end A.
+    """
+    x, y = row.x_yd, row.y_yd
+    if not is_here and direction is Direction.TOWARD_A:
+        y = FIELD_WIDTH_YD - y
+    behind = row.ahead_yd is None or row.yardline_100 <= (row.end_line_from or 0)
+    if behind and row.in_from_pylon_yd is not None:
+        in_yd = row.in_from_pylon_yd
+        y = in_yd if y < CENTER_Y_YD else FIELD_WIDTH_YD - in_yd
+    elif row.ahead_yd is not None and not behind and not row.closed_there:
+        asked = OPPONENT_GOAL_LINE_X_YD - row.yardline_100 + row.ahead_yd
+        x = asked if abs(asked - x) < 2.0 else x
+    return replace(row, x_yd=x, y_yd=y)
+
 
 def sheet_content(plan: GamePlan, light: KickoffLight | None = None) -> SheetContent:
     """Return what goes on the sheet of a plan; ``light`` is that of the game, where it is known."""
-    request = plan.request
-    scorer, _ = scorers_of(
-        perimeter_of(request.venue, step_yd=request.step_yd), request.kit, request.assignment
-    )
-    phases, zones = (
-        tuple(sheet_row(row, scorer) for row in rows) for rows in (plan.phases, plan.zones)
-    )
-    return SheetContent(plan, phases, zones, light)
-
-
-def sheet_row(row: PlanRow, scorer: Scorer) -> SheetRow:
-    """Return where the rule of a row puts one toward end B; ``scorer`` is that of the plan."""
-    x, y = scorer.xy_yd
-    rule = _rule_of(row)
-    on_sideline_a = row.side in ("either", scorer.perimeter.venue.sideline_names[0])
-    # For the usual ball, and at the goal line.
-    usual, inmost = targets(
-        rule,
-        yardline_100=np.array([row.yardline_100, 1]),
-        left_side=np.full(2, not on_sideline_a),
-        xy_yd=scorer.xy_yd,
-        may_shoot=scorer.open,
-        along_yd=(float(x.min()), float(x.max())),
-    )
-    end_in_yd = None
-    if rule.in_from_pylon_yd is not None and x[inmost] > FIELD_LENGTH_YD:
-        end_in_yd = min(float(y[inmost]), FIELD_WIDTH_YD - float(y[inmost]))
-        # The station nearest to an open place is at most half a step away, and is that place.
-        away = abs(end_in_yd - rule.in_from_pylon_yd)
-        gives_way = away > 0.55 * scorer.perimeter.step_yd
-        end_in_yd = float(round(end_in_yd)) if gives_way else rule.in_from_pylon_yd
-    at_x, at_y = float(x[usual]), float(y[usual])
-    if at_x > FIELD_LENGTH_YD and end_in_yd is not None:
-        at_y = end_in_yd if at_y < CENTER_Y_YD else FIELD_WIDTH_YD - end_in_yd
-    return SheetRow(row, at_x, at_y, end_in_yd)
-
-
-def _rule_of(row: PlanRow) -> PositionRule:
-    end_line_from = row.end_line_from or 0
-    if row.ahead_yd is None:
-        end_line_from = ANYWHERE
-    return PositionRule(row.ahead_yd or 0.0, end_line_from, in_from_pylon_yd=row.in_from_pylon_yd)
+    return SheetContent(plan, light)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 from lensyard.domain.field import (
@@ -13,8 +14,9 @@ from lensyard.domain.field import (
     Direction,
 )
 from lensyard.domain.venue import Venue
-from lensyard.features.sheet.compute import SheetContent, SheetRow
-from lensyard.features.sheet.report import PHASE_MARKS, zone_marks
+from lensyard.features.game_plan.result import PlanRow
+from lensyard.features.sheet.compute import SheetContent, SheetSide
+from lensyard.features.sheet.report import PHASE_MARKS, closed_key, zone_marks
 from lensyard.render.field.ground import (
     GOALS_X_YD,
     NUMBERED_LINES_X_YD,
@@ -31,8 +33,6 @@ LEAST_SIDE_YD = 10.5
 # From a spot outward: its dot and two boxed marks.
 MARKS_IN = 0.42
 MARK_PT = 8.5
-# Marks nearer to each other than this along an edge share one box. [yd]
-SHARED_SIDE_YD, SHARED_END_YD = 5.0, 22.0
 # So many marks stand next to each other in one box beside a sideline; behind an end line they
 # stand in two rows.
 MARKS_SIDE, ROWS_END = 2, 2
@@ -56,34 +56,38 @@ class SheetField:
 
     - ``zones``: table of the zones with their lines of scrimmage (see
       `lensyard.features.sheet.report`)
+    - ``closed``: the closed stretches with their letters in the list
     """
 
     venue: Venue
+    direction: Direction
     zones: Table
     marks: tuple[SheetMark, ...]
-    closed: tuple[ClosedMark, ...]
+    closed: tuple[tuple[str, ClosedMark], ...]
 
 
-def sheet_field(content: SheetContent, zones: Table) -> SheetField:
-    """Return the field of a sheet: zones marked by number, phases by letter."""
+def sheet_field(content: SheetContent, side: SheetSide, zones: Table) -> SheetField:
+    """Return the field of one side of a sheet: zones marked by number, phases by letter."""
     numbers = zone_marks()
-    marked = [(numbers[one.row.title], one) for one in content.zones if one.row.title in numbers]
-    marked += list(zip(PHASE_MARKS, content.phases, strict=False))
+    marked = [(numbers[row.title], row) for row in side.zones if row.title in numbers]
+    marked += list(zip(PHASE_MARKS, side.phases, strict=False))
     venue = content.request.venue
+    keys = [closed_key(stretch, venue) for stretch in venue.closed]
     return SheetField(
         venue=venue,
+        direction=side.direction,
         zones=zones,
-        marks=tuple(place for mark, one in marked for place in _on_both_sides(mark, one, venue)),
-        closed=closed_marks(venue, Direction.TOWARD_B),
+        marks=tuple(place for mark, row in marked for place in _on_both_sides(mark, row, venue)),
+        closed=tuple(zip(keys, closed_marks(venue, side.direction), strict=True)),
     )
 
 
-def _on_both_sides(mark: str, one: SheetRow, venue: Venue) -> tuple[SheetMark, ...]:
+def _on_both_sides(mark: str, row: PlanRow, venue: Venue) -> tuple[SheetMark, ...]:
     """Return the mark of a row, on both sides where they are equal."""
-    here = SheetMark(mark, one.x_yd, one.y_yd)
-    if one.row.side in venue.sideline_names and one.row.side != "either":
+    here = SheetMark(mark, row.x_yd, row.y_yd)
+    if row.side in venue.sideline_names:
         return (here,)
-    return here, SheetMark(mark, one.x_yd, FIELD_WIDTH_YD - one.y_yd)
+    return here, SheetMark(mark, row.x_yd, FIELD_WIDTH_YD - row.y_yd)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,19 +123,36 @@ def field_height_in(*, width_in: float) -> float:
 
 
 def draw_field(page: Page, field: SheetField, scale: Scale) -> None:
-    """Draw the field with its zones, closed stretches and spots."""
+    """Draw the field with its zones, closed stretches and spots; no label covers another."""
     bands = [ZoneBand.of(row) for row in field.zones.rows]
     _zones(page, bands, scale)
     _lines(page, field, scale)
-    for mark in field.closed:
+    for _, mark in field.closed:
         _closed(page, mark, scale)
-    _names(page, field, scale)
     for zone in bands:
         _zone_words(page, zone, scale)
+    taken = []
     for spot in field.marks:
-        page.disk(*scale.at(spot.x_yd, spot.y_yd), 0.04, fill="black")
-    for group in grouped(field.marks):
-        _spot(page, group, scale)
+        across, along = scale.at(spot.x_yd, spot.y_yd)
+        page.disk(across, along, 0.04, fill="black")
+        taken.append((across - 0.04, along - 0.04, 0.08, 0.08))
+    for group in grouped(field.marks, scale):
+        taken.append(_draw_group(page, group, scale))
+    for key, mark in field.closed:
+        taken.append(_closed_name(page, key, mark, scale, taken))
+    _names(page, field, scale, taken)
+
+
+Box = tuple[float, float, float, float]
+"""Left, low, width and height. [inch]"""
+
+
+def _is_free(box: Box, taken: Sequence[Box]) -> bool:
+    """Whether a box lies on none of the others."""
+    left, low, wide, tall = box
+    return not any(
+        left < x + w and x < left + wide and low < y + h and y < low + tall for x, y, w, h in taken
+    )
 
 
 def _rectangle(
@@ -191,34 +212,62 @@ def _lines(page: Page, field: SheetField, scale: Scale) -> None:
         page.line((a, b), (y, y), line_pt=3.5)
 
 
-def _closed(page: Page, mark: ClosedMark, scale: Scale) -> None:
-    low_x = max(mark.x_min_yd, -BOTTOM_YD)
-    high_x = min(mark.x_max_yd, FIELD_LENGTH_YD + TOP_YD)
-    low_y = max(mark.y_min_yd, -scale.side_yd)
-    high_y = min(mark.y_max_yd, FIELD_WIDTH_YD + scale.side_yd)
+def _clipped(mark: ClosedMark, scale: Scale) -> Box | None:
+    """A closed stretch as far as it is drawn; None where that is nothing."""
+    low_x, high_x = max(mark.x_min_yd, -BOTTOM_YD), min(mark.x_max_yd, FIELD_LENGTH_YD + TOP_YD)
+    low_y, high_y = (
+        max(mark.y_min_yd, -scale.side_yd),
+        min(mark.y_max_yd, FIELD_WIDTH_YD + scale.side_yd),
+    )
     if low_x >= high_x or low_y >= high_y:
-        return
-    left, low, width, height = _rectangle(scale, low_x, high_x, low_y, high_y)
-    page.box(left, low, width, height, fill="white", edge="0.35", line_pt=0.7, hatch="////")
-    upright = height > width
-    room = (max(width, height) - 0.06) * POINTS_PER_INCH
-    if min(width, height) < 0.12 or room < 26:
-        return
-    words = shortened(mark.label, size_pt=7.5, room_pt=room)
-    long_in = width_pt(words, 7.5) / POINTS_PER_INCH + 0.05
-    across, along = left + width / 2, low + height / 2
-    size = (0.14, long_in) if upright else (long_in, 0.14)
-    page.box(across - size[0] / 2, along - size[1] / 2, *size, fill="white", edge="none", layer=2.5)
+        return None
+    return _rectangle(scale, low_x, high_x, low_y, high_y)
+
+
+def _closed(page: Page, mark: ClosedMark, scale: Scale) -> None:
+    box = _clipped(mark, scale)
+    if box is not None:
+        page.box(*box, fill="white", edge="0.35", line_pt=0.7, hatch="////")
+
+
+def _closed_name(page: Page, key: str, mark: ClosedMark, scale: Scale, taken: Sequence[Box]) -> Box:
+    """Write the letter of a closed stretch, and its name where there is room, on a plate in it."""
+    box = _clipped(mark, scale) or (*scale.at(mark.x_min_yd, mark.y_min_yd), 0.01, 0.01)
+    left, low, wide, tall = box
+    upright, length, tries = tall > wide, max(wide, tall), []
+    for words, asides in (
+        (f"{key} {mark.label}", (0.5, 0.25, 0.75)),
+        (key, (0.5, 0.2, 0.8)),
+        (key, (-0.3, 1.3)),
+    ):
+        long_in = width_pt(words, 7.5) / POINTS_PER_INCH + 0.05
+        if words != key and long_in > length:
+            continue
+        half = 0.0 if words == key else long_in / length / 2
+        size = (0.14, long_in) if upright else (long_in, 0.14)
+        for aside, share in product(asides, (0.5, 0.3, 0.7, 0.15, 0.85, half, 1.0 - half)):
+            if half <= share <= 1.0 - half:
+                along, across = (share, aside) if upright else (aside, share)
+                plate = (
+                    left + across * wide - size[0] / 2,
+                    low + along * tall - size[1] / 2,
+                    *size,
+                )
+                tries.append((words, plate))
+    words, plate = next((t for t in tries if _is_free(t[1], taken)), tries[-1])
+    page.box(*plate, fill="white", edge="none", layer=2.5)
     page.text(
-        across, along, words, size_pt=7.5, ha="center", va="center_baseline",
-        rotation_deg=90.0 if upright else 0.0,
+        plate[0] + plate[2] / 2, plate[1] + plate[3] / 2, words, size_pt=7.5, ha="center",
+        va="center_baseline", rotation_deg=90.0 if upright else 0.0,
     )  # fmt: skip
+    return plate
 
 
-def _names(page: Page, field: SheetField, scale: Scale) -> None:
+def _names(page: Page, field: SheetField, scale: Scale, taken: Sequence[Box]) -> None:
     """Write the names of the end and the sidelines, and the arrow of attack."""
     venue = field.venue
-    attacked = venue.end_names[1]
+    toward_b = field.direction is Direction.TOWARD_B
+    attacked = venue.end_names[toward_b]
     room = (FIELD_WIDTH_YD - 4) * scale.in_per_yd * POINTS_PER_INCH
     across, along = scale.at(FIELD_LENGTH_YD - 5.0, CENTER_Y_YD)
     words = f"attacking {attacked}"
@@ -228,33 +277,21 @@ def _names(page: Page, field: SheetField, scale: Scale) -> None:
     aside = width_pt(words, 9.0, "bold") / POINTS_PER_INCH / 2 + 0.1
     for sign in (-1, 1):
         page.arrow(across + sign * aside, along - 0.05, 0.1)
+    right, left = venue.sideline_names if toward_b else venue.sideline_names[::-1]
     out = scale.side_yd - 1.6
-    for name, y in (
-        (venue.sideline_names[1], FIELD_WIDTH_YD + out),
-        (venue.sideline_names[0], -out),
-    ):
+    for name, y in ((left, FIELD_WIDTH_YD + out), (right, -out)):
         words = shortened(name, size_pt=8.0, room_pt=28 * scale.in_per_yd * POINTS_PER_INCH)
-        half = width_pt(words, 8.0) / POINTS_PER_INCH / scale.in_per_yd / 2 + 1.0
-        x = next((x for x in NAME_X_YD if _is_free(field, x - half, x + half, y)), None)
-        if x is not None:
-            page.text(
-                *scale.at(x, y), words, size_pt=8.0, ha="center", va="center_baseline",
-                rotation_deg=90.0,
-            )  # fmt: skip
-
-
-def _is_free(field: SheetField, low_x_yd: float, high_x_yd: float, y_yd: float) -> bool:
-    """Whether neither a closed stretch nor a mark lies at the outer edge of a sideline there."""
-    left = y_yd > CENTER_Y_YD
-    for mark in field.closed:
-        outward = mark.y_max_yd > y_yd - 1.5 if left else mark.y_min_yd < y_yd + 1.5
-        if outward and mark.x_min_yd < high_x_yd and mark.x_max_yd > low_x_yd:
-            return False
-    return not any(
-        (spot.y_yd > CENTER_Y_YD) == left and low_x_yd - 5.0 < spot.x_yd < high_x_yd + 5.0
-        for spot in field.marks
-        if 0.0 <= spot.x_yd <= FIELD_LENGTH_YD
-    )
+        long_in = width_pt(words, 8.0) / POINTS_PER_INCH + 0.05
+        for x in (*NAME_X_YD, *range(8, 113, 4)):
+            middle = scale.at(x, y)
+            plate = (middle[0] - 0.07, middle[1] - long_in / 2, 0.14, long_in)
+            if _is_free(plate, taken):
+                page.box(*plate, fill="white", edge="none", layer=2.5)
+                page.text(
+                    *middle, words, size_pt=8.0, ha="center", va="center_baseline",
+                    rotation_deg=90.0,
+                )  # fmt: skip
+                break
 
 
 def _zone_words(page: Page, zone: ZoneBand, scale: Scale) -> None:
@@ -312,52 +349,65 @@ class SpotGroup:
         return not 0.0 <= self.x_yd <= FIELD_LENGTH_YD
 
 
-def grouped(spots: Sequence[SheetMark]) -> tuple[SpotGroup, ...]:
-    """Return the spots of each edge, near neighbors as one (`SHARED_SIDE_YD`)."""
+def grouped(spots: Sequence[SheetMark], scale: Scale) -> tuple[SpotGroup, ...]:
+    """Return the spots of each edge, near neighbors as one, and those whose boxes would meet."""
 
     def edge(spot: SheetMark) -> int:
         behind = spot.x_yd > FIELD_LENGTH_YD, spot.x_yd < 0.0
         return 0 if behind[0] else 1 if behind[1] else 2 if spot.y_yd > CENTER_Y_YD else 3
 
-    groups: list[list[SheetMark]] = []
+    found: list[SpotGroup] = []
     for number in range(4):
-        along = [s for s in spots if edge(s) == number]
-        along.sort(key=lambda s: s.y_yd if number < 2 else s.x_yd)
-        last = None
-        for spot in along:
-            place = spot.y_yd if number < 2 else spot.x_yd
-            shared = SHARED_END_YD if number < 2 else SHARED_SIDE_YD
-            if last is not None and place - last < shared:
-                groups[-1].append(spot)
-            else:
-                groups.append([spot])
-            last = place
-    return tuple(
-        SpotGroup(
-            tuple(sorted({s.mark for s in group})),
-            (min(s.x_yd for s in group) + max(s.x_yd for s in group)) / 2,
-            (min(s.y_yd for s in group) + max(s.y_yd for s in group)) / 2,
+        along = sorted(
+            (s for s in spots if edge(s) == number),
+            key=lambda s: s.y_yd if number < 2 else s.x_yd,
         )
-        for group in groups
+        groups = [[spot] for spot in along]
+        i = 0
+        while i + 1 < len(groups):
+            here, after = _group(groups[i]), _group(groups[i + 1])
+            if _is_free(_group_box(here, scale), [_group_box(after, scale)]):
+                i += 1
+                continue
+            groups[i : i + 2] = [groups[i] + groups[i + 1]]
+            i = max(i - 1, 0)
+        found += [_group(group) for group in groups]
+    return tuple(found)
+
+
+def _group(spots: Sequence[SheetMark]) -> SpotGroup:
+    return SpotGroup(
+        tuple(sorted({s.mark for s in spots})),
+        (min(s.x_yd for s in spots) + max(s.x_yd for s in spots)) / 2,
+        (min(s.y_yd for s in spots) + max(s.y_yd for s in spots)) / 2,
     )
 
 
-def _spot(page: Page, group: SpotGroup, scale: Scale) -> None:
-    """Draw the marks of one place outside of it."""
-    across, along = scale.at(group.x_yd, group.y_yd)
+def _group_rows(group: SpotGroup) -> list[str]:
     per_line = -(-len(group.marks) // ROWS_END) if group.behind_end_line else MARKS_SIDE
     rows = [group.marks[i : i + per_line] for i in range(0, len(group.marks), per_line)]
-    words = [" ".join(row) for row in rows]
+    return [" ".join(row) for row in rows]
+
+
+def _group_box(group: SpotGroup, scale: Scale) -> Box:
+    """The box of the marks of one place, outside of it."""
+    across, along = scale.at(group.x_yd, group.y_yd)
+    words = _group_rows(group)
     wide = max(width_pt(row, MARK_PT, "bold") for row in words) / POINTS_PER_INCH + 0.09
-    each, tall = 0.14, 0.14 * len(rows) + 0.025
+    tall = 0.14 * len(words) + 0.025
     if group.behind_end_line:
-        left, low = across - wide / 2, along + (0.06 if group.x_yd > 0 else -0.06 - tall)
-    else:
-        left = across - 0.06 - wide if group.y_yd > CENTER_Y_YD else across + 0.06
-        low = along - tall / 2
-    page.box(left, low, wide, tall, fill="white", line_pt=1.1, layer=5.0)
-    for i, row in enumerate(words):
+        return across - wide / 2, along + (0.06 if group.x_yd > 0 else -0.06 - tall), wide, tall
+    left = across - 0.06 - wide if group.y_yd > CENTER_Y_YD else across + 0.06
+    return left, along - tall / 2, wide, tall
+
+
+def _draw_group(page: Page, group: SpotGroup, scale: Scale) -> Box:
+    """Draw the marks of one place outside of it."""
+    box = left, low, wide, tall = _group_box(group, scale)
+    page.box(*box, fill="white", line_pt=1.1, layer=5.0)
+    for i, row in enumerate(_group_rows(group)):
         page.text(
-            left + wide / 2, low + tall - 0.0125 - (i + 0.5) * each, row, size_pt=MARK_PT,
+            left + wide / 2, low + tall - 0.0125 - (i + 0.5) * 0.14, row, size_pt=MARK_PT,
             weight="bold", ha="center", va="center_baseline",
         )  # fmt: skip
+    return box

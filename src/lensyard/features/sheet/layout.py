@@ -26,6 +26,7 @@ from lensyard.render.paper import (
     line_in,
     paper_named,
     require_room,
+    saved_pages,
     settings,
     shortened,
     width_pt,
@@ -43,20 +44,29 @@ HEAD_PT = 10.0
 SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0)
 FOOT_PT = 7.0
 TITLE_PT = (19.0, 17.0, 15.0, 13.0)
+SMALLEST_PT = 6.5
+
+
+def smaller_pt(size_pt: float, by_pt: float) -> float:
+    """Return a smaller size of type, as long as it can be read. [pt]"""
+    return max(size_pt - by_pt, SMALLEST_PT)
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What is printed: the report, and the field beside it."""
+    """One side of the paper: the report, and the field beside it."""
 
     report: Report
     field: SheetField
 
     @staticmethod
-    def of(content: SheetContent) -> Sheet:
-        """Return the sheet of a plan."""
-        report = sheet_report(content)
-        return Sheet(report, sheet_field(content, report.table("zones")))
+    def of(content: SheetContent) -> tuple[Sheet, ...]:
+        """Return the sheet of a plan: one side, or one for each end where the plan differs."""
+        reports = [(side, sheet_report(content, side)) for side in content.sides]
+        return tuple(
+            Sheet(report, sheet_field(content, side, report.table("zones")))
+            for side, report in reports
+        )
 
     def fact(self, key: str) -> str:
         """Return a fact of the report as text; empty where it has none."""
@@ -76,14 +86,15 @@ def sheet_page(sheet: Sheet, *, paper: str = "letter") -> Page:
     return page
 
 
-def sheet_file(sheet: Sheet, *, paper: str = "letter", form: str = "pdf") -> bytes:
+def sheet_file(sides: Sequence[Sheet], *, paper: str = "letter", form: str = "pdf") -> bytes:
     """Return the sheet as a PDF or PNG file; the same sheet gives the same bytes.
 
-    Raises as `sheet_page`; ``form`` is ``pdf`` or ``png``.
+    A PDF has a page a side; in a PNG they stand next to each other. Raises as `sheet_page`;
+    ``form`` is ``pdf`` or ``png``.
     """
     with settings():
-        title = f"Sheet: {sheet.fact('venue')}"
-        return sheet_page(sheet, paper=paper).saved(form, title=title)
+        pages = [sheet_page(side, paper=paper) for side in sides]
+        return saved_pages(pages, form, title=f"Sheet: {sides[0].fact('venue')}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +117,7 @@ def _compose(page: Page, sheet: Sheet) -> None:
         low = stacked(
             [
                 _shots_block(page, report, page.left_in, width, size),
-                _notes_block(page, report, size - 0.5),
+                _notes_block(page, report, smaller_pt(size, 0.5)),
             ]
         )
         room = top - foot_top - low.height_in - GAP_IN
@@ -117,7 +128,7 @@ def _compose(page: Page, sheet: Sheet) -> None:
         beside = stacked(
             [
                 _phase_block(page, report, x_in, width_in, size),
-                text_block(page, closed.title, closed.lines, x_in, width_in, size - 1.0),
+                text_block(page, closed.title, closed.lines, x_in, width_in, smaller_pt(size, 1.0)),
             ]
         )
         if beside.height_in <= room and room >= LEAST_FIELD_IN:
@@ -192,9 +203,9 @@ def _phase_block(page: Page, report: Report, x_in: float, width_in: float, size_
     indent = 0.27
     room = (width_in - indent) * POINTS_PER_INCH
     rows = [wrapped(str(w), size_pt=size_pt, room_pt=room) for w in table.column("where")]
-    read = wrapped(table.note, size_pt=size_pt - 1.5, room_pt=width_in * POINTS_PER_INCH)
+    read = wrapped(table.note, size_pt=smaller_pt(size_pt, 1.5), room_pt=width_in * POINTS_PER_INCH)
     each = [line_in(size_pt + 1.0) + len(row) * line_in(size_pt) + 0.05 for row in rows]
-    height = _heading_in() + sum(each) + len(read) * line_in(size_pt - 1.5)
+    height = _heading_in() + sum(each) + len(read) * line_in(smaller_pt(size_pt, 1.5))
 
     def draw(top_in: float) -> None:
         at = _heading(page, x_in, top_in, width_in, table.title)
@@ -215,17 +226,17 @@ def _phase_block(page: Page, report: Report, x_in: float, width_in: float, size_
             page.text(x_in + width_in, base, share, size_pt=size_pt, ha="right")
             page.lines(x_in + indent, at - line_in(size_pt + 1.0), row, size_pt=size_pt)
             at -= tall
-        page.lines(x_in, at, read, size_pt=size_pt - 1.5, color="0.2")
+        page.lines(x_in, at, read, size_pt=smaller_pt(size_pt, 1.5), color="0.2")
 
     return Block(height, draw)
 
 
 def _light_block(page: Page, report: Report, x_in: float, width_in: float, size_pt: float) -> Block:
     """Return the light by quarter as a table."""
-    light = report.table("edges")
+    light = report.table("light")
     table = (
         tuple(column.label for column in light.columns),
-        *(tuple(str(cell) for cell in row) for row in light.rows),
+        *(tuple("" if cell is None else str(cell) for cell in row) for row in light.rows),
     )
     room = width_in * POINTS_PER_INCH
     columns = _column_pt(table, size_pt, room)
@@ -317,7 +328,7 @@ class _SetShot:
 
     @staticmethod
     def of(title: str, when: str, have: bool, room_pt: float, size_pt: float) -> _SetShot:
-        small = size_pt - 1.5
+        small = smaller_pt(size_pt, 1.5)
         lines = wrapped(title, size_pt=size_pt, room_pt=room_pt, weight="bold")
         taken = width_pt(lines[-1], size_pt, "bold") + 5.0
         beside = taken + width_pt(when, small) <= room_pt
@@ -326,7 +337,11 @@ class _SetShot:
     @property
     def height_in(self) -> float:
         below = 0 if self.is_beside else len(self.when)
-        return len(self.title) * line_in(self.size_pt) + below * line_in(self.size_pt - 1.5) + 0.04
+        return (
+            len(self.title) * line_in(self.size_pt)
+            + below * line_in(smaller_pt(self.size_pt, 1.5))
+            + 0.04
+        )
 
     def draw(self, page: Page, x_in: float, at_in: float) -> None:
         page.box(x_in, at_in - 0.155, 0.14, 0.14, line_pt=1.1)
@@ -336,17 +351,19 @@ class _SetShot:
         left = x_in + TICK_INDENT_IN
         below = page.lines(left, at_in, self.title, size_pt=self.size_pt, weight="bold")
         if not self.is_beside:
-            page.lines(left, below, self.when, size_pt=self.size_pt - 1.5)
+            page.lines(left, below, self.when, size_pt=smaller_pt(self.size_pt, 1.5))
         elif self.when:
             after = (width_pt(self.title[-1], self.size_pt, "bold") + 5.0) / POINTS_PER_INCH
             base = below + 0.25 * line_in(self.size_pt)
-            page.text(left + after, base, " ".join(self.when), size_pt=self.size_pt - 1.5)
+            page.text(
+                left + after, base, " ".join(self.when), size_pt=smaller_pt(self.size_pt, 1.5)
+            )
 
 
 def _notes_block(page: Page, report: Report, size_pt: float) -> Block:
     """Return the cautions, beside the table of light where there is one."""
     width = page.right_in - page.left_in
-    if not report.table("edges").rows:
+    if not report.table("light").rows:
         notes = [text_block(page, "Cautions", report.cautions, page.left_in, width, size_pt)]
         if report.notes:
             notes.insert(0, text_block(page, "Light", report.notes, page.left_in, width, size_pt))

@@ -28,7 +28,7 @@ PAPERS = {"letter": "letter", "a4": "A4"}
 class MadeSheet:
     """The sheet and its PDF by paper; where it cannot be set, none, and ``issue`` says why."""
 
-    sheet: Sheet
+    sheet: tuple[Sheet, ...]
     files: Mapping[str, bytes]
     issue: str = ""
 
@@ -57,7 +57,7 @@ def page(shell: Shell) -> None:
                 key=f"ly_sheet_{paper}",
                 on_click="ignore",
             )
-    (closed,) = made.sheet.report.sections
+    (closed,) = made.sheet[0].report.sections
     st.html(section_html("Closed to photographers", closed.lines, listed=True))
 
 

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
-from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.situation import Zone
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text
 from lensyard.features.game_plan.report import filing_lines
-from lensyard.features.game_plan.result import GamePlan
-from lensyard.features.sheet.compute import SheetContent, SheetRow
-from lensyard.render.light import edges_table, kickoff_text, light_warnings
+from lensyard.features.game_plan.result import GamePlan, PlanRow
+from lensyard.features.sheet.compute import SheetContent, SheetSide
+from lensyard.render.light import (
+    edges_table,
+    has_sun,
+    iso_table,
+    kickoff_text,
+    lamps_text,
+    light_warnings,
+)
 from lensyard.render.report import Column, Fact, Format, Report, Section, Table
 from lensyard.render.text import document
 from lensyard.render.words import attribution_of, held_out_words, percent, sentence
@@ -20,6 +28,7 @@ from lensyard.sun.cautions import (
     RUN_OUT_ZONE_SHARE,
     warning_time_s,
 )
+from lensyard.sun.exposure import assumed_text
 from lensyard.units import FEET_PER_YARD
 
 PHASE_MARKS = "ABCDEFGHIJ"
@@ -33,16 +42,25 @@ WHO_DECIDES = (
 """`lensyard.sun.cautions.DEFERRAL`, short enough for paper."""
 
 
-def sheet_report(content: SheetContent) -> Report:
-    """Describe a game plan as short as one page needs it."""
+def sheet_report(content: SheetContent, side: SheetSide | None = None) -> Report:
+    """Describe a game plan as short as one page needs it; by default its first side of paper."""
     plan, request = content.plan, content.request
     venue = request.venue
-    rule, value = _rule(plan)
+    side = content.sides[0] if side is None else side
+    rule, value = _rule(plan, side)
     light, light_note = _light(content)
-    closed = tuple(sentence(line) for line in closed_lines(venue))
+    keys = closed_keys(venue).values()
+    closed = tuple(
+        f"{key}  {sentence(line)}" if keys else sentence(line)
+        for key, line in zip(keys or [""], closed_lines(venue), strict=True)
+    )
     house = tuple(sentence(f"house rules, {note}") for note in venue.notes)
     facts = [
-        Fact("venue", "Venue", venue.name),
+        Fact(
+            "venue",
+            "Venue",
+            venue.name,
+        ),
         Fact(
             "about",
             "For",
@@ -55,7 +73,7 @@ def sheet_report(content: SheetContent) -> Report:
         headline=rule,
         sentences=(value,),
         facts=tuple(facts),
-        tables=(_phases(content), _zones(content), light, _shots(content)),
+        tables=(_phases(content, side), _zones(side), light, _shots(content, side)),
         sections=(Section("Closed", (*closed, *house)),),
         notes=(
             *((light_note,) if light_note else ()),
@@ -69,10 +87,14 @@ def sheet_report(content: SheetContent) -> Report:
     )
 
 
-def _rule(plan: GamePlan) -> tuple[str, str]:
+def _rule(plan: GamePlan, side: SheetSide) -> tuple[str, str]:
     """Return the better of the two rules, and what it brings beside plan and habit."""
     card = plan.rule_card
-    best, text = card.best
+    best, text = card.best, side.rule.inside_text if card.is_inside else side.rule.text
+    if side.toward and not side.rule.toward:
+        text = f"toward both ends: {text}"
+    elif side.toward:
+        text = f"toward the {side.toward}: {text}"
     others = (
         f"the usual habit {card.habit.usable_per_game:.0f} ({percent(card.habit.value_share)})."
     )
@@ -89,8 +111,8 @@ def _rule(plan: GamePlan) -> tuple[str, str]:
     )
 
 
-def _phases(content: SheetContent) -> Table:
-    common = common_side(content.phases)
+def _phases(content: SheetContent, side: SheetSide) -> Table:
+    common = common_side(side.phases)
     return Table(
         key="phases",
         title="Where to stand",
@@ -104,14 +126,14 @@ def _phases(content: SheetContent) -> Table:
         rows=tuple(
             (
                 mark,
-                sentence(one.row.title)[:-1],
-                where_text(one, with_side=not common),
-                one.row.p_usable,
-                one.row.habit_p_usable,
+                sentence(row.title)[:-1],
+                where_text(row, with_side=not common),
+                row.p_usable,
+                row.habit_p_usable,
             )
-            for mark, one in zip(PHASE_MARKS, content.phases, strict=False)
+            for mark, row in zip(PHASE_MARKS, side.phases, strict=False)
         ),
-        note=_how_to_read(content, common),
+        note=_how_to_read(content, side, common),
     )
 
 
@@ -120,9 +142,9 @@ def zone_marks() -> dict[str, str]:
     return {zone.value: str(number) for number, zone in enumerate(Zone, start=1)}
 
 
-def _zones(content: SheetContent) -> Table:
+def _zones(side: SheetSide) -> Table:
     """The zones from the offense's own goal line up, with their lines of scrimmage and shares."""
-    rows = {one.row.title: one.row for one in content.zones}
+    rows = {row.title: row for row in side.zones}
     return Table(
         key="zones",
         title="Zones of the field",
@@ -149,21 +171,22 @@ def _zones(content: SheetContent) -> Table:
     )
 
 
-def common_side(rows: tuple[SheetRow, ...]) -> str:
+def common_side(rows: tuple[PlanRow, ...]) -> str:
     """Return the side that every row names; empty where they differ."""
-    sides = {one.row.side for one in rows}
+    sides = {row.side for row in rows}
     return sides.pop() if len(sides) == 1 else ""
 
 
-def where_text(one: SheetRow, *, with_side: bool) -> str:
+def where_text(row: PlanRow, *, with_side: bool) -> str:
     """Return where to stand as short as it can be said."""
-    row, parts = one.row, []
+    parts = []
     if row.ahead_yd is not None:
         k = row.ahead_yd
         way = "ahead" if k > 0 else "behind the ball"
         parts.append("level with the ball" if k == 0 else f"{abs(k):g} yd {way}")
-    if one.end_line_in_yd is not None:
-        end = f"end line, {one.end_line_in_yd:g} yd in"
+    if row.ahead_yd is None or row.end_line_from:
+        in_yd = row.in_from_pylon_yd
+        end = "end line, in the corner" if in_yd is None else f"end line, {in_yd:g} yd in"
         z = row.end_line_from
         if z is not None:
             yard = f"the {z}" if z <= 50 else f"its own {100 - z}"
@@ -172,16 +195,24 @@ def where_text(one: SheetRow, *, with_side: bool) -> str:
     side = ""
     if with_side:
         side = ", either side" if row.side == "either" else f", {row.side}"
-    return sentence("; ".join(parts) or row.label)[:-1] + side
+    said = sentence("; ".join(parts) or row.label)[:-1] + side
+    if row.closed_there:
+        said += f"; {row.closed_there} there: {row.label}"
+    return f"{said}; the habit" if row.is_habit else said
 
 
-def _how_to_read(content: SheetContent, side: str) -> str:
+def _how_to_read(content: SheetContent, side: SheetSide, common: str) -> str:
     plan, venue = content.plan, content.request.venue
     sample = plan.evaluation_sample
     where = {"": "", "either": "Both sides are equal. "}.get(
-        side, f"All on the {side} and its half of the end line. "
+        common, f"All on the {common} and its half of the end line. "
     )
-    ends = "" if venue.symmetric else f" Drawn toward the {venue.end_names[1]}; the ends differ."
+    ends = ""
+    if side.toward:
+        other = next(name for name in venue.end_names if name != side.toward)
+        ends = f" Toward the {side.toward}; the {other} has a sheet of its own."
+    elif not venue.alike:
+        ends = f" Drawn toward the {venue.end_names[1]}; the plan is the same toward the other end."
     return (
         f"{where}In: from the back pylon. Marks: the spot for the usual ball of a zone (number) or "
         f"phase (letter). Shares: plays usable, walking included, in {sample.games} games of "
@@ -204,23 +235,48 @@ def _light(content: SheetContent) -> tuple[Table, str]:
     if at_kickoff is None or at_kickoff.light is None:
         reason = "" if at_kickoff is None else sentence(at_kickoff.note)
         note = " ".join([reason, *content.plan.light]).strip()
-        return Table("edges", "Light", (), ()), note
-    table = edges_table(at_kickoff.light)
-    warnings = (sentence(warning) for warning in light_warnings(at_kickoff.light))
-    return table, " ".join([table.note, *warnings])
+        return Table("light", "Light", (), ()), note
+    light = at_kickoff.light
+    table, need = edges_table(light), iso_table(light)
+    if not has_sun(light):
+        table = need
+    warnings = (sentence(warning) for warning in light_warnings(light))
+    reason = sentence(at_kickoff.note)
+    lamps = lamps_text(light) if table is not need else assumed_text(light.request.kit)
+    found = [reason, table.note, lamps, *warnings]
+    return replace(table, key="light"), " ".join(part for part in found if part)
 
 
-def _shots(content: SheetContent) -> Table:
+def _shots(content: SheetContent, side: SheetSide) -> Table:
+    """The frames to tick, on the front of the paper."""
     listed = bool(content.request.assignment.must_have)
+    front = side.direction is Direction.TOWARD_B
+    title = "Shot list" if listed else "Shot list: the usual frames"
     return Table(
         key="shots",
-        title="Shot list" if listed else "Shot list: the usual frames",
+        title=title if front else "Shot list: on the other side",
         columns=(Column("title", "Frame"), Column("when", "When"), Column("have", "Have")),
         rows=tuple(
             (sentence(f.title)[:-1], sentence(f.when)[:-1], f.key in content.plan.have)
-            for f in content.frames
+            for f in (content.frames if front else ())
         ),
     )
+
+
+def closed_keys(venue: Venue) -> dict[tuple[str, str], str]:
+    """Return the letter of each closed stretch by its name and place; like ones share one."""
+    said = dict.fromkeys(_said(stretch, venue) for stretch in venue.closed)
+    return dict(zip(said, "abcdefghijklmnopqrstuvwxyz" * 4, strict=False))
+
+
+def closed_key(stretch: ClosedStretch, venue: Venue) -> str:
+    """Return the letter by which a closed stretch is found on the field and in the list."""
+    return closed_keys(venue)[_said(stretch, venue)]
+
+
+def _said(stretch: ClosedStretch, venue: Venue) -> tuple[str, str]:
+    way = "" if stretch.walk_behind else "; no way behind it"
+    return stretch.name, f"{_along(stretch, venue)}{way}"
 
 
 def closed_lines(venue: Venue) -> tuple[str, ...]:
@@ -232,8 +288,7 @@ def closed_lines(venue: Venue) -> tuple[str, ...]:
     """
     lines: dict[tuple[str, str], list[Edge]] = {}
     for stretch in venue.closed:
-        way = "" if stretch.walk_behind else "; no way behind it"
-        lines.setdefault((stretch.name, f"{_along(stretch, venue)}{way}"), []).append(stretch.edge)
+        lines.setdefault(_said(stretch, venue), []).append(stretch.edge)
     found = []
     for (name, where), edges in lines.items():
         both = {Edge.SIDELINE_A, Edge.SIDELINE_B} <= set(edges)
