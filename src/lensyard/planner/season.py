@@ -44,6 +44,7 @@ from lensyard.plays.store import attributions_document
 from lensyard.spots.position_rule import AHEAD_20, LEVEL, PositionRule, habit_for
 
 Float32Array = NDArray[np.float32]
+FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 Progress = Callable[[str], None]
@@ -166,7 +167,7 @@ def fit_rule_card(season_data: SeasonData) -> RuleCard:
 
 def fit_rule_cards(season_data: SeasonData) -> tuple[RuleCard, RuleCard]:
     """Return the rule toward end B and the one toward end A, each by the plays that go there."""
-    tried: dict[PositionRule, BoolArray] = {}
+    tried: dict[PositionRule, FloatArray] = {}
     return (
         _fit(season_data, ~season_data.toward_a, tried),
         _fit(season_data, season_data.toward_a, tried),
@@ -174,22 +175,17 @@ def fit_rule_cards(season_data: SeasonData) -> tuple[RuleCard, RuleCard]:
 
 
 def _fit(
-    season_data: SeasonData, plays: BoolArray, tried: dict[PositionRule, BoolArray]
+    season_data: SeasonData, plays: BoolArray, tried: dict[PositionRule, FloatArray]
 ) -> RuleCard:
     """The best rule by some plays, shape (m,); ``tried`` has what each rule had of all plays."""
     value = season_data.counted * season_data.value
     total = max(float(value[plays].sum()), 1e-9)
 
     def share(rule: PositionRule) -> float:
-<<<<<<< HEAD
-        trace = simulate_policy(season_data, rule_policy(season_data, rule))
-        return season_data.value_share(season_data.had(trace.station_index))
-=======
         if rule not in tried:
             trace = simulate_policy(season_data, rule_policy(season_data, rule))
-            tried[rule] = season_data.hits(trace.station_index)
+            tried[rule] = season_data.had(trace.station_index)
         return float((tried[rule] * value)[plays].sum()) / total
->>>>>>> 4f90142 (Plan rows toward each end where they differ; rows that lose take the habit; one table)
 
     def best_pair(
         ahead_yd: Iterable[float], end_line_from: Sequence[int]

@@ -76,7 +76,7 @@ from lensyard.sun.exposure import (
 )
 
 # Raised whenever the same inputs would give other figures.
-REPORT_VERSION = 4
+REPORT_VERSION = 6
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0
 

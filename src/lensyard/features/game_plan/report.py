@@ -78,7 +78,7 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
             *_exceptions(plan),
             Section("Kicking plays", tuple(_kick_line(row) for row in plan.kicks)),
             *_shot_list(plan),
-            Section("Walking", (_walking_line(plan),), detail=True),
+            Section("Walking", (_walking_line(plan),)),
             *filing_section(plan.filing),
             *light_sections,
         ),

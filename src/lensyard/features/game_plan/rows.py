@@ -28,7 +28,6 @@ from lensyard.spots.scorer import Scorer
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,8 +120,8 @@ def plan_row(
     side = "either" if either else venue.sideline_names[0 if best.on_sideline_a else 1]
     left = best.on_sideline_a != (scorer.direction is Direction.TOWARD_B)
     _, closed = closed_there(said, scorer, yardline_100=yardline_100, left_side=left)
-    hit, habit = (
-        season_data.hits(trace.station_index)[rows] for trace in (season.plan, season.habit)
+    had, habit = (
+        season_data.had(trace.station_index)[rows] for trace in (season.plan, season.habit)
     )
     return PlanRow(
         key=phase.key,
@@ -139,9 +138,9 @@ def plan_row(
         end_line_from=said.end_line_from if 0 < said.end_line_from < ANYWHERE else None,
         side=side,
         p_usable_there=float(season.expected.usable[rows, best.station_index].mean()),
-        p_usable=float(hit.mean()),
+        p_usable=float(had.mean()),
         habit_p_usable=float(habit.mean()),
-        value_share=_share(season, rows, hit),
+        value_share=_share(season, rows, had),
         habit_value_share=_share(season, rows, habit),
         habit=season.habit_rule.title,
         note=phase.note,
@@ -149,11 +148,11 @@ def plan_row(
     )
 
 
-def _share(season: PlayedSeason, rows: IntArray, hit: BoolArray) -> float:
+def _share(season: PlayedSeason, rows: IntArray, had: FloatArray) -> float:
     """The share of the value of some plays that was had."""
     value = season.season_data.value[rows]
     # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
-    return float((hit * value).sum() / max(float(value.sum()), 1e-9))
+    return float((had * value).sum() / max(float(value.sum()), 1e-9))
 
 
 def _taking_the_habit(season: PlayedSeason, parts: Sequence[_Part]) -> tuple[PlanRow, ...]:
@@ -176,16 +175,16 @@ def _taking_the_habit(season: PlayedSeason, parts: Sequence[_Part]) -> tuple[Pla
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
         return np.where(by_habit[rows], habit(rows, here, limit_yd), plan(rows, here, limit_yd))
 
-    hits = season_data.hits(simulate_policy(season_data, decide).station_index)
+    had = season_data.had(simulate_policy(season_data, decide).station_index)
     return tuple(
-        _habit_row(season, part, hits[part.rows]) if part in losing else part.row for part in parts
+        _habit_row(season, part, had[part.rows]) if part in losing else part.row for part in parts
     )
 
 
-def _habit_row(season: PlayedSeason, part: _Part, hit: BoolArray) -> PlanRow:
+def _habit_row(season: PlayedSeason, part: _Part, had: FloatArray) -> PlanRow:
     """A row that takes the habit; as it is where coming from the plan's spots that has no more."""
     row, scorer = part.row, part.scorer
-    value_share = _share(season, part.rows, hit)
+    value_share = _share(season, part.rows, had)
     if value_share <= row.value_share:
         return row
     habit = season.habit_rule
@@ -210,7 +209,7 @@ def _habit_row(season: PlayedSeason, part: _Part, hit: BoolArray) -> PlanRow:
         in_from_pylon_yd=None,
         end_line_from=None,
         p_usable_there=float(season.expected.usable[part.rows, there].mean()),
-        p_usable=float(hit.mean()),
+        p_usable=float(had.mean()),
         value_share=value_share,
         closed_there=closed,
         plan_value_share=row.value_share,
