@@ -248,7 +248,7 @@ def _light_block(page: Page, report: Report, x_in: float, width_in: float, size_
         for i, row in enumerate(table)
     ]
     tall = [max(len(cell) for cell in row) * line_in(size_pt) + 0.02 for row in cells]
-    note = wrapped(report.notes[0], size_pt=size_pt, room_pt=room)
+    note = wrapped(" ".join(report.notes), size_pt=size_pt, room_pt=room)
     height = _heading_in() + sum(tall) + len(note) * line_in(size_pt)
 
     def draw(top_in: float) -> None:
