@@ -371,6 +371,38 @@ def test_two_tabs_of_one_card_never_lose_a_play(card: Any, phone: Any, card_file
     other.close()
 
 
+@pytest.mark.parametrize(
+    "stored",
+    [
+        "{", "null", "7", "[]", '{"plays": 1, "game": [], "ticks": "x"}',
+        '{"plays": [null, 1, {"at": "x"}, {"at": "2026-10-03T19:00:00Z", "direction": "C"}]}',
+        '{"past": [null], "game": {"phase": "scrimmage", "yardline_100": 1e9}, "standing": "a"}',
+    ],
+)  # fmt: skip
+def test_stored_nonsense_is_ignored(card: Any, card_file: Path, stored: str) -> None:
+    card.tap("#mode [data-value='true']")
+    card.tap("[data-result='incomplete']")
+    card.evaluate("(text) => localStorage.setItem(Object.keys(localStorage)[0], text)", stored)
+    card.tap("[data-result='incomplete']")  # what this tab has is kept over it
+    assert card.locator("#unkept").is_hidden()
+    card.evaluate("(text) => localStorage.setItem(Object.keys(localStorage)[0], text)", stored)
+    opened(card, card_file)
+    assert card.locator("#log li").count() == 0
+    card.tap("#mode [data-value='true']")
+    card.tap("[data-result='incomplete']")
+    assert card.locator("#log li").count() == 1
+
+
+def test_full_storage_is_said_where_one_taps(card: Any) -> None:
+    card.tap("#mode [data-value='true']")
+    card.evaluate("() => { Storage.prototype.setItem = () => { throw new Error('full'); }; }")
+    card.tap("[data-result='incomplete']")
+    said = card.locator("#unkept")
+    assert "save the log" in said.inner_text()
+    assert said.is_visible()
+    assert said.bounding_box()["y"] < PHONE["height"]
+
+
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_nothing_is_too_small_or_sticks_out(card: Any, theme: str) -> None:
     card.emulate_media(color_scheme=theme)

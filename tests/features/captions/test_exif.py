@@ -86,11 +86,25 @@ def test_a_file_cut_anywhere_never_stops_the_reading(tmp_path: Path) -> None:
     assert times.skipped
 
 
-@pytest.mark.parametrize("when", [b"2026:13:03 14:05:33", b"0000:00:00 00:00:00"])
+@pytest.mark.parametrize("when", [
+    b"2026:13:03 14:05:33", b"0000:00:00 00:00:00", b"0001:01:01 00:00:00", b"9999:12:31 23:59:59",
+])  # fmt: skip
 def test_a_time_that_is_none_is_reported(tmp_path: Path, when: bytes) -> None:
     data = frame_jpeg(DemoFrame(LOCAL)).replace(b"2026:10:03 14:05:33", when)
     (tmp_path / "a.jpg").write_bytes(data)
     assert "time" in read_photos(tmp_path).skipped[0].reason
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="files of a POSIX system")
+def test_pipes_devices_and_loops_are_left_out_and_reported(tmp_path: Path) -> None:
+    write(tmp_path, "a.jpg", DemoFrame(LOCAL))
+    os.mkfifo(tmp_path / "pipe.jpg")
+    (tmp_path / "zero.jpg").symlink_to("/dev/zero")
+    (tmp_path / "loop.jpg").symlink_to(tmp_path / "loop.jpg")
+    (tmp_path / "again").symlink_to(tmp_path, target_is_directory=True)
+    times = read_photos(tmp_path)
+    assert [photo.file for photo in times.photos] == ["a.jpg"]
+    assert {one.file for one in times.skipped} == {"pipe.jpg", "zero.jpg", "loop.jpg"}
 
 
 def state(path: Path) -> tuple[str, int, int, int]:

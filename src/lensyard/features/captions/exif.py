@@ -10,6 +10,7 @@ import io
 import logging
 import os
 import re
+import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -139,8 +140,12 @@ def read_photo(path: Path, *, name: str, zone: tzinfo | None) -> PhotoTime:
     import exifread
 
     try:
+        if not stat.S_ISREG(path.stat().st_mode):  # a pipe would be waited for without end
+            raise InvalidInputError("it is no regular file")
         with path.open("rb") as stream:
             tags = exifread.process_file(stream, details=False, extract_thumbnail=False)
+    except InvalidInputError:
+        raise
     except Exception as error:  # a damaged file can make the reader raise anything
         raise InvalidInputError(f"cannot be read ({type(error).__name__}: {error})") from error
     moment, has_offset = _moment(tags, zone)
@@ -164,12 +169,19 @@ def _moment(tags: dict[str, Any], zone: tzinfo | None) -> tuple[datetime, bool]:
         own = _offset(_text(tags, offset_tag))
         try:
             year, month, day, hour, minute, second = (int(part) for part in match.groups())
+            _require_year(year)
             local = datetime(year, month, day, hour, minute, second, tzinfo=own or zone)
             moment = local.astimezone(UTC) + timedelta(seconds=fraction)
         except (ValueError, OverflowError, OSError) as error:
             raise InvalidInputError(f"its time is none: {match[0]} ({error})") from error
         return moment, own is not None
     raise InvalidInputError("it does not say when it was taken")
+
+
+def _require_year(year: int) -> None:
+    """Raise `ValueError` where a clock was never set; some days are added to what it says."""
+    if not 1900 <= year <= 2200:
+        raise ValueError(f"the year {year} is not from 1900 to 2200")
 
 
 def _offset(text: str) -> tzinfo | None:
@@ -265,6 +277,7 @@ def _photo_of_row(row: dict[str, str], line: str, zone: tzinfo | None) -> PhotoT
 def _moment_of_cell(text: str, line: str, zone: tzinfo | None) -> tuple[datetime, bool]:
     try:
         moment = datetime.fromisoformat(text)
+        _require_year(moment.year)
         if moment.tzinfo is not None:
             return moment.astimezone(UTC), True
         return moment.replace(tzinfo=zone).astimezone(UTC), False

@@ -87,12 +87,24 @@
   const isGame = (g) => Boolean(g) && ["scrimmage", "kickoff", "try", "over"].includes(g.phase) &&
     whole(g.yardline_100, 1, YARDS, 0) > 0 && whole(g.quarter, 1, 5, 0) > 0 &&
     (g.phase !== "scrimmage" || (whole(g.down, 1, 4, 0) > 0 && whole(g.distance_yd, 1, YARDS, 0) > 0));
+  // Whatever was stored, it is an object; what is no play of this card is left out.
+  function understood(text) {
+    try {
+      const found = JSON.parse(text);
+      return found && typeof found === "object" ? found : {};
+    } catch {
+      return {};
+    }
+  }
+  const isPlay = (one) => Boolean(one) && typeof one.at === "string" && Number.isFinite(Date.parse(one.at)) &&
+    ["A", "B"].includes(one.direction) && typeof one.ball === "string" &&
+    whole(one.yardline_100, 1, YARDS, 0) > 0 && whole(one.quarter, 1, 5, 0) > 0;
   // What two tabs of one card share: plays, ticks, when this game's log was begun.
   const stamps = (found) => Object.fromEntries(
     Object.entries(found && typeof found === "object" ? found : {}).filter(([, at]) => typeof at === "string"),
   );
   const shared = (old) => ({
-    plays: Array.isArray(old.plays) ? old.plays.filter((one) => one && typeof one.at === "string") : [],
+    plays: Array.isArray(old.plays) ? old.plays.filter(isPlay) : [],
     undone: Array.isArray(old.undone) ? old.undone.filter((at) => typeof at === "string") : [],
     ticks: stamps(old.ticks), unticked: stamps(old.unticked),
     since: typeof old.since === "string" ? old.since : "",
@@ -100,9 +112,9 @@
   function kept() {
     const state = fresh();
     try {
-      const old = JSON.parse(localStorage.getItem(KEEP) || "{}");
+      const old = understood(localStorage.getItem(KEEP));
       if (isGame(old.game)) state.game = { ...state.game, ...old.game };
-      if (Array.isArray(old.past) && old.past.every((one) => isGame(one.game))) state.past = old.past;
+      if (Array.isArray(old.past) && old.past.every((one) => isGame(one?.game))) state.past = old.past;
       state.logs = old.logs === true;
       state.hash = card.hashes.includes(old.hash) ? old.hash : "any";
       state.standing = whole(old.standing, 0, N - 1, null);
@@ -125,7 +137,7 @@
     const newer = other.since > state.since;
     if ((newer || lastAt(other) > lastAt(state) || other.undone.length > state.undone.length) && isGame(old.game)) {
       state.game = old.game;
-      state.past = Array.isArray(old.past) ? old.past.filter((one) => isGame(one.game)) : [];
+      state.past = Array.isArray(old.past) ? old.past.filter((one) => isGame(one?.game)) : [];
     }
     if (newer) return void Object.assign(state, other);
     state.undone = [...new Set([...state.undone, ...other.undone])];
@@ -143,11 +155,12 @@
     try {
       const stored = localStorage.getItem(KEEP);
       if (stored && stored !== written && written !== null) {
-        merge(JSON.parse(stored));
+        merge(understood(stored));
         follow();
       }
       written = JSON.stringify(state);
       localStorage.setItem(KEEP, written);
+      $("unkept").hidden = true;
     } catch {
       $("unkept").hidden = false;
     }
@@ -156,7 +169,7 @@
   // the other tab does not have a play of this one.
   addEventListener("storage", (event) => {
     if (event.key !== KEEP || !event.newValue) return;
-    const other = JSON.parse(event.newValue), theirs = shared(other);
+    const other = understood(event.newValue), theirs = shared(other);
     merge(other);
     const known = new Set([...theirs.plays.map((play) => play.at), ...theirs.undone]);
     if (state.plays.every((play) => known.has(play.at))) written = event.newValue;
