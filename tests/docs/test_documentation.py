@@ -73,3 +73,11 @@ def test_every_field_of_an_answer_is_in_the_glossary() -> None:
 def test_the_readme_holds_the_two_commands_that_set_everything_up() -> None:
     for marker in ("answer command", "test command"):
         assert re.search(rf"<!-- {marker} -->\n```sh\n.+\n```", README), marker
+
+
+def test_every_promise_names_a_test_that_is_there() -> None:
+    table = DEVELOPERS.partition("### What is promised")[2]
+    named = re.findall(r"`(test_\w+)`", table)
+    written = "\n".join(p.read_text(encoding="utf-8") for p in (ROOT / "tests").rglob("test_*.py"))
+    assert len(named) >= 10
+    assert [name for name in named if f"def {name}(" not in written] == []
