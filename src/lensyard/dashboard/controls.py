@@ -89,6 +89,25 @@ class Controls(
             distance = yardline_100 if stays else groups.FIRST_DOWN_YD
         return replace(self, yardline_100=yardline_100, distance_yd=min(distance, yardline_100))
 
+    def flipped(self) -> Controls:
+        """Return the controls after the ball changed hands where it lies: the other way.
+
+        >>> here = Controls(down=3, distance_yd=7, yardline_100=35, standing="left:opp20")
+        >>> there = here.flipped()
+        >>> there.situation().text(), there.standing, there.attacking
+        ('1st and 10 at its own 35', 'right:own20', 'A')
+        """
+        parts = groups.flipped(self, self, self)
+        names = (
+            ("down", "distance_yd", "yardline_100", "hash_mark", "score_diff"),
+            ("attacking",),
+            ("standing", "changed_hands"),
+        )
+        return replace(
+            self,
+            **{n: getattr(part, n) for part, some in zip(parts, names, strict=True) for n in some},
+        )
+
     def moved(self, by_yd: int) -> Controls:
         """Return the controls with the ball so many yards nearer to the opponent's goal line."""
         return self.with_ball(min(max(self.yardline_100 - by_yd, 1), 99))

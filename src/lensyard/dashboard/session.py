@@ -250,6 +250,11 @@ def move_ball(by_yd: int) -> None:
     replace_controls(lambda controls: controls.moved(by_yd))
 
 
+def flip_possession() -> None:
+    """Give the other team the ball where it lies; the callback of one button."""
+    replace_controls(lambda controls: controls.flipped())
+
+
 def set_choices(choices: Mapping[str, Any]) -> None:
     """Take over several choices at once; the callback of what is ready to take."""
 

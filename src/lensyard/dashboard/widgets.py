@@ -12,7 +12,7 @@ from typing import Any
 import streamlit as st
 
 from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls
-from lensyard.dashboard.session import choose, key_of, move_ball, set_choices
+from lensyard.dashboard.session import choose, flip_possession, key_of, move_ball, set_choices
 from lensyard.domain.places import standing_label
 from lensyard.options.choices import Number, OneOf, Switch, Texts, default_of
 
@@ -110,6 +110,12 @@ def situation_widgets(controls: Controls) -> None:
         controls, "distance_yd", options=yards, words=lambda yd: "Goal" if yd == GOAL else str(yd)
     )
     ball = CHOICES["yardline_100"]
+    st.button(
+        "Other team's ball",
+        key="ly_flip",
+        on_click=flip_possession,
+        help="The ball has changed hands where it lies: first and ten the other way",
+    )
     with st.container(key="ly_ball"):
         st.button("−", key="ly_back", on_click=move_ball, args=(-1,), help="Ball one yard back")
         st.select_slider(

@@ -266,6 +266,10 @@ class LoggedPlay:
                 f"a play with result {self.result} needs a down and a distance; only a kick, a try "
                 "or a no-play has none"
             )
+        if self.result is Result.SACK and (self.gain_yd or 0) > 0:
+            raise InvalidInputError(
+                f"a sack gains nothing: gain_yd is {self.gain_yd}; give what was lost, such as -8"
+            )
         if self.gain_yd is not None and self.gain_yd > self.yardline_100:
             raise InvalidInputError(
                 f"gain_yd is {self.gain_yd}, but the goal line was only {self.yardline_100} yd "

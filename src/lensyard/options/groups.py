@@ -28,6 +28,7 @@ from lensyard.domain.kit import (
     kit_of,
     parse_kit,
 )
+from lensyard.domain.places import plain_standing, turned_standing
 from lensyard.domain.situation import (
     DISTANCES_YD,
     Kick,
@@ -40,6 +41,7 @@ from lensyard.domain.situation import (
 )
 from lensyard.domain.tempo import PACE_YD_S, SETTLE_S, Tempo, WalkTime
 from lensyard.domain.venue import Venue, standard_venue
+from lensyard.errors import InvalidInputError, ParseError
 from lensyard.options.choices import (
     ALL_PLAYS,
     Number,
@@ -66,6 +68,7 @@ if TYPE_CHECKING:
     from lensyard.settings.reading import SettingsKind
 
 FIRST_DOWN_YD = 10
+OWN_HALF_FROM = 50
 THEME_NAMES = ("sunlight", "night", "print")
 _PLAIN = "plain: every play counts"
 _ORDINALS = ("1st", "2nd", "3rd", "4th")
@@ -109,8 +112,15 @@ class SituationOptions(Record):
         Raises
         ------
         InvalidInputError
-            If it cannot be on a field.
+            If it cannot be on a field, or in a game: goal to go begins within 10 yards, and no
+            penalties and losses bring it back into one's own half (the farthest of the bundled
+            seasons is the 35).
         """
+        if self.distance_yd >= self.yardline_100 > OWN_HALF_FROM:
+            raise InvalidInputError(
+                f"{_ORDINALS[self.down - 1]} and goal at its own {100 - self.yardline_100} comes "
+                "in no game; give --distance, the yards to the line to gain, usually 1 to 20"
+            )
         return Situation(
             down=self.down,
             distance_yd=self.distance_yd,
@@ -295,12 +305,65 @@ class ModelOptions(Record):
         return load_context(self.model_name, rules=venue.rules.name)
 
 
+class FlipOptions(Record):
+    """The ball changes hands: what was typed for one offense, asked for the other."""
+
+    flip: bool = choice(False, Switch("no", "yes", is_flag=True), "flip", "",
+        "The ball has just changed hands where it lies: the other team has it, first and ten, "
+        "going the other way; the score, the end and where you stand are turned with "
+        "it.")  # fmt: skip
+
+
+def flipped(
+    situation: SituationOptions,
+    direction: DirectionOptions,
+    standing: StandingOptions,
+    venue: Venue | None = None,
+) -> tuple[SituationOptions, DirectionOptions, StandingOptions]:
+    """Return the same ground after the ball changed hands: first and ten, the other way.
+
+    >>> there = flipped(SituationOptions(3, 7, 35), DirectionOptions("A"), StandingOptions())
+    >>> there[0].situation().text(), there[1].attacking
+    ('1st and 10 at its own 35', 'B')
+    """
+    yardline = 100 - situation.yardline_100
+    hands = {HashMark.LEFT: HashMark.RIGHT, HashMark.RIGHT: HashMark.LEFT}
+    mark = situation.hash_mark
+    return (
+        replace(
+            situation,
+            down=1,
+            distance_yd=min(FIRST_DOWN_YD, yardline),
+            yardline_100=yardline,
+            hash_mark=None if mark is None else hands.get(mark, mark),
+            score_diff=-situation.score_diff,
+        ),
+        direction.turned(venue),
+        replace(standing, standing=_turned_place(standing.standing), changed_hands=True),
+    )
+
+
+def _turned_place(text: str) -> str:
+    """Return a typed place as the other offense says it; a venue's own names hold for both."""
+    try:
+        return turned_standing(plain_standing(text)) if text else ""
+    except ParseError:
+        return text.partition(" (")[0]
+
+
 class DirectionOptions(Record):
     """The end that the offense attacks; it matters where a venue's ends differ."""
 
     attacking: str = choice("", OneOf(("", "A", "B")), "attacking", "Offense attacks",
         "The end that the offense plays toward: A, B or its name. It matters where the two ends "
         "of a venue differ.", typed=Text())  # fmt: skip
+
+    def turned(self, venue: Venue | None = None) -> DirectionOptions:
+        """Return the other end; ``venue`` knows an end by its own name."""
+        said = self.attacking.strip().casefold()
+        if venue is not None and said:
+            said = "a" if venue.toward(self.attacking) is Direction.TOWARD_A else "b"
+        return replace(self, attacking="B" if said in ("a", "end a") else "A")
 
     def direction(self, venue: Venue, *, say: Callable[[str], object] | None = None) -> Direction:
         """Return the direction of attack, toward end B where nobody said it.

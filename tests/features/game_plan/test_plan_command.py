@@ -13,7 +13,7 @@ from lensyard.cli import main
 from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.planner import season_data
-from lensyard.planner.plans import PLAN_STEP_YD
+from lensyard.planner.plans import STEP_YD
 from lensyard.settings.files import load_venue
 
 pytestmark = pytest.mark.slow
@@ -63,7 +63,7 @@ def test_a_row_for_each_end_where_they_differ_and_none_in_a_closed_place(
     assert {end["toward"] for end in document["rule_card"]["ends"]} <= {"", *venue.end_names}
     rows = [*document["zones"], *document["phases"]]
     assert {row["toward"] for row in rows} >= set(venue.end_names)
-    perimeter = perimeter_of(venue, step_yd=PLAN_STEP_YD)
+    perimeter = perimeter_of(venue, step_yd=STEP_YD)
     for row in rows:
         ends = [row["toward"]] if row["toward"] else venue.end_names
         for end in ends:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     groups.VenueOptions,
     groups.ModelOptions,
     groups.DirectionOptions,
+    groups.FlipOptions,
     groups.StandingOptions,
     groups.AssignmentOptions,
     groups.HaveOptions,
@@ -37,6 +38,7 @@ def next_command(
     venue: groups.VenueOptions,
     model: groups.ModelOptions,
     direction: groups.DirectionOptions,
+    flip: groups.FlipOptions,
     standing: groups.StandingOptions,
     assignment: groups.AssignmentOptions,
     have: groups.HaveOptions,
@@ -55,6 +57,7 @@ def next_command(
     lensyard next --down 1 --ball opp8 --lens 70-200 --standing left:opp20
     lensyard next --down 1 --ball opp20 --venue brindle-prairie --at 2026-10-03T15:30
     lensyard next --down 2 --ball own30 --assignment newspaper --have drop-back,catch
+    lensyard next --down 3 --distance 7 --ball opp35 --standing left:opp20 --flip
     lensyard next --play kickoff --rules high-school
     """
     from lensyard.features.next_play.compute import NextRequest, next_play
@@ -86,6 +89,8 @@ def next_command(
             "say what is played: --down and --ball, such as --down 3 --distance 7 --ball opp35, or "
             "--play kickoff"
         )
+    if flip.flip:
+        situation, direction, standing = groups.flipped(situation, direction, standing, at_venue)
     answer = next_play(
         model.context(at_venue),
         NextRequest(

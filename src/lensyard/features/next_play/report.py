@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from lensyard.domain.assignment import pays
+from lensyard.domain.field import CENTER_Y_YD
 from lensyard.features.next_play.answer import Action, Answer
 from lensyard.features.next_play.compute import NextAnswer, NextRequest
 from lensyard.features.next_play.kick_report import (
@@ -38,6 +39,7 @@ from lensyard.render.words import (
     sentence,
     walk_words,
 )
+from lensyard.spots.position_rule import closed_there, usual_habits
 from lensyard.spots.ranking import Habit, SpotScore
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
@@ -241,10 +243,26 @@ def _habits(answer: NextAnswer) -> Table:
         title="What usual habits would get",
         columns=(Column("mark", ""), Column("habit", "Habit"), *_spot_columns(answer)),
         rows=tuple(
-            (HABIT_MARKS[i], habit.title, *_spot_cells(answer, habit.spot))
+            (
+                HABIT_MARKS[i],
+                habit.title + gives_way(answer, habit),
+                *_spot_cells(answer, habit.spot),
+            )
             for i, habit in enumerate(answer.ranking.habits)
         ),
     )
+
+
+def gives_way(answer: NextAnswer, habit: Habit) -> str:
+    """Why a habit does not stand where it says: what is closed there; nothing where it is open."""
+    rules = {rule.name: rule for rule in usual_habits(answer.scorer.faces)}
+    place, name = closed_there(
+        rules[habit.name],
+        answer.scorer,
+        yardline_100=answer.request.situation.yardline_100,
+        left_side=habit.spot.y_yd > CENTER_Y_YD,
+    )
+    return f"; {place} is closed there ({name})" if name else ""
 
 
 def _spot_columns(answer: NextAnswer) -> tuple[Column, ...]:

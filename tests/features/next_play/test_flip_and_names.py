@@ -1,0 +1,88 @@
+"""The ball changes hands in one option and one tap; places by their own names; what cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from streamlit.testing.v1 import AppTest
+
+Run = Callable[..., tuple[int, str, str]]
+SCHOOL = ("next", "--venue", "tamarack-fork")
+
+
+def test_flip_asks_the_same_ground_for_the_other_offense(run: Run) -> None:
+    third = ("--down", "3", "--distance", "7", "--ball", "opp35", "--hash", "left", "--score", "3")
+    place = ("--standing", "home sideline, road end's 10")
+    flipped = run(*SCHOOL, *third, *place, "--attacking", "road end", "--flip", "--json")
+    said = ("--down", "1", "--ball", "own35", "--hash", "right", "--score", "-3")
+    asked = run(
+        *SCHOOL, *said, *place, "--attacking", "creek end", "--ball-changed-hands", "--json"
+    )
+    assert flipped[0] == 0
+    assert flipped[1] == asked[1]
+    typed = run(*SCHOOL, *third, "--standing", "left:opp10", "--attacking", "B", "--flip", "--json")
+    other = run(
+        *SCHOOL, *said, "--standing", "right:own10", "--attacking", "A", "--ball-changed-hands",
+        "--json",
+    )  # fmt: skip
+    assert typed[1] == other[1]
+
+
+def test_every_place_of_an_answer_says_the_side_that_the_venue_names(
+    document: Callable[..., dict[str, Any]],
+) -> None:
+    for end in ("road end", "creek end"):
+        found = document(*SCHOOL, "--down", "1", "--ball", "opp35", "--attacking", end)
+        for spot in (*found["spots"], *(habit for habit in found["habits"])):
+            first = spot["label"].partition(",")[0]
+            assert first in ("home sideline", "visitors' sideline") or "end" in first
+            assert "(offense's " in spot["label"]
+
+
+def test_a_habit_that_gives_way_says_to_what(run: Run) -> None:
+    """Between the 30s the sidelines of a professional field are team areas."""
+    out = " ".join(run("next", "--down", "1", "--ball", "opp35", "--more")[1].split())
+    assert "opponent's 35" in out
+    assert "(team area)" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "refused"),
+    [
+        (
+            ("next", "--down", "2", "--distance", "75", "--ball", "own25"),
+            "2nd and goal at its own 25 comes in no game",
+        ),
+        (
+            ("log", "add", "--down", "2", "--ball", "own30", "--result", "sack", "--gain", "8"),
+            "a sack gains nothing",
+        ),
+        (
+            ("next", "--down", "1", "--ball", "own25", "--venue", "nowhere"),
+            "must be one of brindle-prairie, tamarack-fork; got 'nowhere'",
+        ),
+    ],
+)
+def test_what_cannot_be_is_refused_with_a_sentence(
+    run: Run, data_folder: object, words: tuple[str, ...], refused: str
+) -> None:
+    assert run("log", "start", "--home", "Otters", "--away", "Herons")[0] == 0
+    code, out, err = run(*words)
+    assert code == 2
+    assert refused in " ".join(err.split())
+    assert out == ""
+
+
+def test_one_tap_on_the_page_gives_the_other_team_the_ball(
+    open_page: Callable[..., AppTest],
+) -> None:
+    app = open_page("next-play", down="3", distance="7", ball="opp35", standing="left:opp20")
+    app = app.button(key="ly_flip").click().run()
+    assert not app.exception
+    asked = {name: app.query_params[name] for name in ("down", "distance", "ball", "attacking")}
+    said = {name: value if isinstance(value, str) else value[-1] for name, value in asked.items()}
+    assert said == {"down": "1", "distance": "10", "ball": "own35", "attacking": "A"}
