@@ -59,6 +59,7 @@ class Controls(
     groups.LensOptions,
     groups.TempoOptions,
     groups.StandingOptions,
+    groups.PlayOptions,
     groups.SituationOptions,
 ):
     """What a person chose on the pages; venues and assignments are names here, never paths."""

@@ -91,6 +91,11 @@ def kickoff_frames(kicks: KickModel, *, from_yard_line: int) -> KickFrames:
     """Return the frames of a kickoff that stays in play, moved to the yard line of the kick."""
     ends = return_ends(kicks.kickoff())
     ends = moved(ends, from_yard_line - round(float(kicks.kickoff_yard_line[0])))
+    return return_frames(ends)
+
+
+def return_frames(ends: FloatArray) -> KickFrames:
+    """Return the frames of returns alone, from where they end along the field, shape (121,)."""
     return KickFrames(_across(ends / ends.sum()), np.zeros((N_X, N_Y), dtype=np.float32))
 
 
@@ -103,7 +108,7 @@ def free_kick_frames(starts: FloatArray) -> KickFrames:
     ends = np.zeros(N_X)
     first = int(OWN_GOAL_LINE_X_YD) + 1
     ends[first : first + starts.shape[0]] = starts
-    return KickFrames(_across(ends / ends.sum()), np.zeros((N_X, N_Y), dtype=np.float32))
+    return return_frames(ends)
 
 
 def field_goal_frames(yardline_100: int) -> KickFrames:

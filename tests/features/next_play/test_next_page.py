@@ -14,7 +14,7 @@ from streamlit.testing.v1 import AppTest
 from lensyard.cli import main
 from lensyard.dashboard import field, session
 from lensyard.dashboard.controls import GOAL
-from lensyard.domain.situation import ball_text
+from lensyard.domain.situation import PlayKind, ball_text
 from lensyard.render.words import percent
 
 Open = Callable[..., AppTest]
@@ -315,3 +315,16 @@ def test_where_there_are_no_components_the_field_is_a_picture(
     assert not app.exception
     assert session.FIELD_KEY not in [part.key for part in app.get("bidi_component")]
     assert app.get("image")
+
+
+def test_a_kick_is_asked_for_with_the_control_and_answered_first(
+    open_page: Open, said: Said
+) -> None:
+    app = open_page(play="kickoff", rules="high-school")
+    assert not app.exception
+    text = said(app)
+    assert "Kickoff from its own 40: stand on the" in text
+    assert "Counted on professional kickoffs from the 35" in text
+    segment(app, "play").set_value(PlayKind.SCRIMMAGE).run()
+    assert not app.exception
+    assert "play" not in query_of(app)

@@ -19,7 +19,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -27,14 +26,20 @@ from lensyard.domain.field import (
     Direction,
 )
 from lensyard.domain.places import spot_label, yard_line_text
-from lensyard.domain.situation import RED_ZONE_FROM, Zone
+from lensyard.domain.situation import RED_ZONE_FROM, USUAL_PUNT_YARDLINE_100, Zone
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.result import KickRow
 from lensyard.model.context import Context
-from lensyard.model.kicks import KickOutlook
-from lensyard.model.outcome_grid import X_YD
+from lensyard.model.kicks import RETURNED, KickOutlook
 from lensyard.model.plays import Replay
 from lensyard.planner.season import PlayedSeason
+from lensyard.spots.kicks import (
+    KickFrames,
+    KickScorer,
+    kickoff_frames,
+    return_ends,
+    return_frames,
+)
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
 
@@ -221,8 +226,6 @@ def rule_index(rule: PositionRule, yardline_100: IntArray) -> IntArray:
     return np.where(yardline_100 <= rule.end_line_from, home, ahead)
 
 
-# The median of the bundled plays' punts.
-USUAL_PUNT_YARDLINE_100 = 67
 _PRACTICE = "common practice, from memory; no plays are counted for it"
 _FIELD_GOAL = KickRow(
     key="field-goal",
@@ -248,27 +251,47 @@ def kick_rows(context: Context, season: PlayedSeason) -> tuple[KickRow, ...]:
         kicks = context.kicks()
     except ModelError:
         return _RETURNS, _FIELD_GOAL
-    first = season.solved.scorers[0]
-    returns = Scorer(first.perimeter, first.kit, first.direction, Faces.DEFENSE)
+    scorer = season.solved.scorers[0]
+    rules = scorer.perimeter.venue.rules
     punt = kicks.punt(yardline_100=USUAL_PUNT_YARDLINE_100)
-    from_line = 100 - round(float(kicks.kickoff_yard_line[0]))
+    counted = round(float(kicks.kickoff_yard_line[0]))
+    if counted == rules.kickoff_yard_line:
+        kickoff = _shares(kicks.kickoff())
+    else:
+        kickoff = f"counted from the {counted} and moved; how many come back is not known"
     return (
-        _return_row("punt", "punt return", returns, punt, USUAL_PUNT_YARDLINE_100),
-        _return_row("kickoff", "kickoff return", returns, kicks.kickoff(), from_line),
+        _return_row(
+            "punt",
+            "punt return",
+            scorer,
+            return_frames(return_ends(punt)),
+            line=USUAL_PUNT_YARDLINE_100,
+            shares=_shares(punt),
+        ),
+        _return_row(
+            "kickoff",
+            "kickoff return",
+            scorer,
+            kickoff_frames(kicks, from_yard_line=rules.kickoff_yard_line),
+            line=100 - rules.kickoff_yard_line,
+            shares=kickoff,
+        ),
         _FIELD_GOAL,
     )
 
 
+def _shares(outlook: KickOutlook) -> str:
+    returned, scored = float(outlook.p_result[RETURNED]), outlook.p_return_touchdown
+    return f"{returned:.0%} of these kicks are returned; {scored:.1%} go all the way"
+
+
 def _return_row(
-    key: str, title: str, scorer: Scorer, outlook: KickOutlook, yardline_100: int
+    key: str, title: str, scorer: Scorer, frames: KickFrames, *, line: int, shares: str
 ) -> KickRow:
-    mass = outlook.end_cells().astype(np.float32)
-    mass[X_YD > OPPONENT_GOAL_LINE_X_YD] = 0.0  # touchbacks, of which nobody wants a frame
-    p = np.where(scorer.open, scorer.expected_value(np.stack([mass, mass])[np.newaxis])[0], -1.0)
+    p = np.where(scorer.open, KickScorer.of(scorer).usable(frames)[0], -1.0)
     best = int(np.round(p, 5).argmax())
     x, y = (float(a[best]) for a in scorer.xy_yd)
-    line_x = OPPONENT_GOAL_LINE_X_YD - yardline_100
-    returned = float(outlook.p_result[0])
+    line_x = OPPONENT_GOAL_LINE_X_YD - line
     return KickRow(
         key=key,
         title=title,
@@ -277,8 +300,7 @@ def _return_row(
         x_yd=x,
         y_yd=y,
         p_usable=float(p[best]),
-        note=f"kicked from {yard_line_text(line_x)}; {returned:.0%} of these kicks are returned; "
-        f"{outlook.p_return_touchdown:.1%} go all the way",
+        note=f"kicked from {yard_line_text(line_x)}; {shares}",
     )
 
 

@@ -13,8 +13,11 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import TAP_LOGS, bare_picture, show_field
 from lensyard.dashboard.shell import Shell, show_body, show_lead
 from lensyard.domain.field import PlayPoint
+from lensyard.domain.situation import Kick, PlayKind
 from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.kick_report import kick_report
+from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.features.next_play.report import next_report
 from lensyard.game.likely import LikelyResult, likely_results
 from lensyard.game.state import GameState
@@ -28,6 +31,7 @@ from lensyard.render.field.picture import (
     walk_path,
 )
 from lensyard.render.html import facts_html
+from lensyard.render.report import Report
 from lensyard.spots.ranking import SpotScore
 
 WELCOME = (
@@ -48,9 +52,7 @@ def page(shell: Shell) -> None:
     show_welcome()
     controls = shell.controls
     with st.container(key="ly_ask"):
-        with st.spinner("Solving the plan for this kit, once", show_time=True):
-            answer = shell.attempt(lambda: _answer(controls))
-        report = None if answer is None else next_report(answer)
+        answer, report = _answered(shell)
         if report is not None:
             with st.container(key="ly_lead"):
                 show_lead(report)
@@ -58,6 +60,7 @@ def page(shell: Shell) -> None:
                 st.html(facts_html(report.facts))
         panel.log_bar(controls, None if answer is None else answer.spot, partial(_likely, controls))
         with st.container(key="ly_situation"):
+            widgets.widget(controls, "play")
             widgets.situation_widgets(controls)
             widgets.standing_widget(controls)
     with st.container(key="ly_show"):
@@ -69,6 +72,36 @@ def page(shell: Shell) -> None:
             with st.container(key="ly_body"):
                 show_body(replace(report, facts=()), theme=shell.theme, key="next")
                 st.caption(NO_SIGNAL)
+
+
+def _answered(shell: Shell) -> tuple[NextAnswer | None, Report | None]:
+    """Return the answer for a snap and its report; of a kick the report alone."""
+    controls = shell.controls
+    if controls.play is not PlayKind.SCRIMMAGE:
+        kick = shell.attempt(lambda: kick_play(controls.answering(), kick_request_of(controls)))
+        return None, None if kick is None else kick_report(kick)
+    with st.spinner("Solving the plan for this kit, once", show_time=True):
+        answer = shell.attempt(lambda: _answer(controls))
+    return answer, None if answer is None else next_report(answer)
+
+
+def kick_request_of(controls: Controls) -> KickRequest:
+    """Return what the controls ask about a kick; the ball counts for punts and field goals."""
+    venue = controls.venue()
+    moved = controls.play in (PlayKind.PUNT, PlayKind.FIELD_GOAL)
+    return KickRequest(
+        kick=Kick.of(
+            controls.play,
+            venue.rules,
+            yardline_100=controls.yardline_100 if moved else None,
+            hash_mark=controls.hash_mark,
+        ),
+        kit=controls.kit(),
+        venue=venue,
+        direction=controls.direction(venue),
+        standing=controls.standing or None,
+        top=controls.top,
+    )
 
 
 def _likely(controls: Controls, before: GameState) -> tuple[LikelyResult, ...]:
