@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pathlib
 import sys
 from typing import TYPE_CHECKING, TextIO
 
@@ -48,6 +49,21 @@ class SeriesOptions(Record):
     help="Read answers from a file, one a line; - is standard input.",
 )
 @click.option("--keep/--no-keep", default=True, help="Whether the answers count as progress.")
+@click.option("--name", default="", help="Whose answers those are, on the list of a class.")
+@click.option(
+    "--import",
+    "imports",
+    multiple=True,
+    metavar="NAME=FILE",
+    help="Add somebody's drill-answers.jsonl to the class; a second time adds nothing.",
+)
+@click.option("--class", "whole_class", is_flag=True, help="Show how the class stands, and end.")
+@click.option(
+    "--csv",
+    "csv_file",
+    type=click.Path(dir_okay=False, path_type=pathlib.Path),
+    help="With --class: write it as CSV too.",
+)
 @click.option("--progress", is_flag=True, help="Show how you stand with every zone, and end.")
 @output_options(json_help="One JSON document at the end.")
 def drill_command(
@@ -59,6 +75,10 @@ def drill_command(
     walk_limit: groups.WalkLimitOptions,
     answers: TextIO | None,
     keep: bool,
+    name: str,
+    imports: tuple[str, ...],
+    whole_class: bool,
+    csv_file: Path | None,
     progress: bool,
     output: Output,
 ) -> None:
@@ -67,16 +87,25 @@ def drill_command(
     \b
     lensyard drill
     lensyard drill --seed 12 --length 20 --lens 70-200 --lens 300
+    lensyard drill --seed 12 --name Ann
+    lensyard drill --import Bo=drill-answers.jsonl --class --csv class.csv
     """
     from lensyard.features.drill.compute import summary_of
     from lensyard.features.drill.progress import learner_progress
     from lensyard.features.drill.report import drill_document, progress_report, summary_report
+    from lensyard.features.drill.school import class_path
     from lensyard.features.drill.series import DrillRequest, series_for
     from lensyard.render.text import document, render_text
     from lensyard.running import interruptible
 
+    if imports or whole_class:
+        _class(imports, csv_file, output)
+        return
+    if csv_file is not None:
+        raise click.UsageError("--csv needs --class")
+    answers_file = class_path(name) if name else None
     if progress:
-        found = learner_progress()
+        found = learner_progress(answers_file)
         output.show(lambda: progress_report(found), document=lambda: document(found))
         return
     request = DrillRequest(
@@ -88,7 +117,9 @@ def drill_command(
         seed=series.seed,
     )
     say("making a series ready; the first time for a kit it takes a while")
-    drill, path, notes = series_for(model.context(request.venue), request, keep=keep)
+    drill, path, notes = series_for(
+        model.context(request.venue), request, keep=keep, path=answers_file
+    )
     for note in notes:
         say(note)
     sitting = _Sitting(drill, answers or sys.stdin, path, aside=output.as_json)
@@ -108,6 +139,19 @@ def drill_command(
             f"the answers ended after {len(sitting.graded)} of {len(drill.questions)} situations; "
             "what was answered is kept"
         )
+
+
+def _class(imports: tuple[str, ...], csv_file: Path | None, output: Output) -> None:
+    from lensyard.features.drill.report import class_report, class_table
+    from lensyard.features.drill.school import class_progress, import_answers
+    from lensyard.files import write_output
+    from lensyard.render.text import csv_text, document
+
+    found = class_progress(imported=import_answers(imports))
+    output.show(lambda: class_report(found), document=lambda: document(found))
+    if csv_file is not None:
+        write_output(csv_file, csv_text(class_table(found)))
+        say(f"wrote {csv_file}")
 
 
 class _Sitting:

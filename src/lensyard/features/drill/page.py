@@ -14,8 +14,10 @@ from lensyard.dashboard.shell import Shell, plain, show_body
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
 from lensyard.features.drill.compute import Graded, grade, keep_answer, read_answer, summary_of
-from lensyard.features.drill.progress import learner_progress
+from lensyard.features.drill.progress import FILE_NAME, learner_progress
 from lensyard.features.drill.report import (
+    class_report,
+    class_table,
     drill_picture,
     graded_report,
     progress_report,
@@ -23,12 +25,15 @@ from lensyard.features.drill.report import (
     source_note,
     summary_report,
 )
+from lensyard.features.drill.school import class_path, class_progress
 from lensyard.features.drill.series import DrillRequest, Question, Series, series_for
 from lensyard.render.html import progress_html
+from lensyard.render.text import csv_text
 from lensyard.render.words import sentence
 
 FIELD_KEY = "drill_field_tap"
 PLACE_KEY = "drill_place"
+SEED_KEY, NAME_KEY = "ly_drill_seed", "ly_drill_name"
 LENGTH = 10
 HINT = "Tap the strip around the field where you would go."
 _SITTING = "ly_drill"
@@ -45,6 +50,7 @@ class Sitting:
     """
 
     request: DrillRequest
+    name: str
     series: Series
     path: Path | None
     notes: tuple[str, ...]
@@ -95,6 +101,8 @@ def page(shell: Shell) -> None:
         _show(shell, now)
     with st.container(key="ly_settings"):
         widgets.settings(shell.controls)
+    with st.expander("A class", key="ly_class"):
+        _class(shell)
     if now is not None:
         _progress(shell, now)
 
@@ -102,19 +110,26 @@ def page(shell: Shell) -> None:
 def _series(shell: Shell) -> Sitting | None:
     """Return the series for this kit, venue and assignment; a new one where there is none."""
     controls = shell.controls
-    request = DrillRequest(controls.kit(), controls.venue(), controls.assignment(), length=LENGTH)
+    seed = st.session_state.get(SEED_KEY)
+    request = DrillRequest(
+        controls.kit(), controls.venue(), controls.assignment(), length=LENGTH, seed=seed
+    )
+    name = str(st.session_state.get(NAME_KEY, "")).strip()
     now = sitting()
-    if now is not None and now.request == request:
+    if now is not None and (now.request, now.name) == (request, name):
         return now
     folder = guard.data_folder()
+    path = folder and folder / FILE_NAME
+    if name:
+        path = class_path(name, folder=folder)
     made = shell.run(
-        (request, folder, work.session_word(), st.session_state.get(_ROUND, 0)),
-        lambda _: series_for(controls.answering(), request, folder=folder),
+        (request, path, work.session_word(), st.session_state.get(_ROUND, 0)),
+        lambda _: series_for(controls.answering(), request, path=path),
         title="the plan and the rule card that you play against",
     )
     if made is None:
         return None
-    now = st.session_state[_SITTING] = Sitting(request, *made)
+    now = st.session_state[_SITTING] = Sitting(request, name, *made)
     return now
 
 
@@ -158,6 +173,36 @@ def _show(shell: Shell, now: Sitting) -> None:
         hint=HINT if question is not None else "",
         takes=TAP_STANDS,
     )
+
+
+def _class(shell: Shell) -> None:
+    """Ask for the class's series and a name, and show how the class stands."""
+    st.number_input(
+        "Series, the same for everybody with this number (empty: your own)",
+        min_value=0,
+        max_value=2**32 - 1,
+        value=None,
+        step=1,
+        key=SEED_KEY,
+    )
+    st.text_input("Whose answers those are", key=NAME_KEY, max_chars=40)
+    folder = guard.data_folder()
+    if not any(class_path("x", folder=folder).parent.glob("*.jsonl")):
+        st.caption("Nobody is on the list yet: say a name above, and answer.")
+        return
+    found = shell.attempt(lambda: class_progress(folder=folder))
+    if found is not None:
+        report = class_report(found)
+        st.caption(report.headline)
+        show_body(report, theme=shell.theme, key="class")
+        st.download_button(
+            "The class as CSV",
+            data=csv_text(class_table(found)),
+            file_name="lensyard-class.csv",
+            mime="text/csv",
+            key="ly_class_csv",
+            on_click="ignore",
+        )
 
 
 def _progress(shell: Shell, now: Sitting) -> None:

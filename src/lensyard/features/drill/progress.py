@@ -72,7 +72,7 @@ def read_answers(path: Path) -> StoredAnswers:
     for line in data.split(b"\n"):
         if not line.strip():
             continue
-        answer = _parsed(line)
+        answer = parsed_answer(line)
         if answer is None:
             unreadable += 1
         else:
@@ -80,7 +80,8 @@ def read_answers(path: Path) -> StoredAnswers:
     return StoredAnswers(tuple(answers), unreadable)
 
 
-def _parsed(line: bytes) -> dict[str, Any] | None:
+def parsed_answer(line: bytes) -> dict[str, Any] | None:
+    """Return the answer of one line; None where it is none."""
     try:
         answer = json.loads(line)
     except ValueError:

@@ -12,6 +12,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction, Pl
 from lensyard.domain.venue import Venue
 from lensyard.features.drill.compute import Graded, Summary, summary_of
 from lensyard.features.drill.progress import CardProgress, Grade, Kind, LearnerProgress
+from lensyard.features.drill.school import ClassProgress, Share
 from lensyard.features.drill.series import Question, Series
 from lensyard.render.field.picture import (
     MASS_SHAPE,
@@ -22,7 +23,7 @@ from lensyard.render.field.picture import (
     reach_rings,
     walk_path,
 )
-from lensyard.render.report import Column, Format, Report, Table
+from lensyard.render.report import Column, Format, Interval, Report, Table
 from lensyard.render.text import document, plain
 from lensyard.render.words import at_place, held_out_words, sentence
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
@@ -221,6 +222,79 @@ def progress_report(progress: LearnerProgress) -> Report:
             ),
         ),
     )
+
+
+_PEOPLE = (
+    Column("person", "Who"),
+    Column("answers", "Answers", Format.COUNT),
+    Column("good", "Good", Format.PERCENT),
+    Column("first", "First half", Format.PERCENT),
+    Column("second", "Second half", Format.PERCENT),
+)
+_GROUPS = (
+    Column("person", "Who"),
+    Column("group", "By"),
+    Column("name", "What"),
+    Column("answers", "Answers", Format.COUNT),
+    Column("good", "Good", Format.PERCENT),
+)
+
+
+def class_report(found: ClassProgress) -> Report:
+    """Describe a class: everybody's way and the class's, by zone and kind of situation."""
+    everybody = (*found.learners, found.together)
+    people = tuple(
+        (one.name, one.all.answers, *map(_share, (one.all, one.first, one.second)))
+        for one in everybody
+    )
+    groups = {
+        one.name: tuple(
+            (one.name, by, group.name, group.share.answers, _share(group.share))
+            for by, some in (("zone", one.zones), ("kind", one.kinds))
+            for group in some
+        )
+        for one in everybody
+    }
+    own = tuple(row for one in found.learners for row in groups[one.name])
+    n = len(found.learners)
+    notes: tuple[str, ...] = (
+        "Good: as likely as the best place within the walk, or nearly, before the snap. Intervals "
+        "are Wilson's, 95 %; where two overlap, nobody can say that one is better.",
+    )
+    if found.imported:
+        notes += (f"{found.imported} answers were imported.",)
+    if found.unreadable:
+        notes += (f"{found.unreadable} lines could not be read and are left out.",)
+    return Report(
+        headline=(
+            f"{n} {'person' if n == 1 else 'people'}, {found.together.all.answers} answers, "
+            f"{found.together.all.good} of them good"
+        ),
+        tables=(
+            Table("people", "", _PEOPLE, people),
+            Table("class", "The class, by zone and kind", _GROUPS, groups[found.together.name]),
+            Table("everybody", "Everybody, by zone and kind", _GROUPS, own, detail=True),
+        ),
+        notes=notes,
+        cautions=(DEFERRAL,),
+    )
+
+
+def class_table(found: ClassProgress) -> Table:
+    """All rows of a class as one table, for CSV."""
+    report = class_report(found)
+    people = tuple(
+        (one.name, "all", "all", one.all.answers, _share(one.all))
+        for one in (*found.learners, found.together)
+    )
+    rows = (*people, *report.table("everybody").rows, *report.table("class").rows)
+    return Table("class", "", _GROUPS, rows)
+
+
+def _share(share: Share) -> Interval | None:
+    if share.p is None or share.p_low is None or share.p_high is None:
+        return None
+    return Interval(share.p, share.p_low, share.p_high)
 
 
 def _card_words(card: CardProgress) -> str:

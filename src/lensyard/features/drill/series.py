@@ -25,7 +25,6 @@ from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import require_range
 from lensyard.features.drill.progress import (
     CARDS,
-    FILE_NAME,
     Card,
     Grade,
     Progress,
@@ -298,18 +297,22 @@ def rule_for(solved: SolvedPlan, plays: SeasonPlays) -> PositionRule:
 
 
 def series_for(
-    context: Context, request: DrillRequest, *, keep: bool = True, folder: Path | None = None
+    context: Context, request: DrillRequest, *, keep: bool = True, path: Path | None = None
 ) -> tuple[Series, Path | None, tuple[str, ...]]:
     """Return a learner's series, where its answers go, and what there is to say.
 
     - ``context``, ``request``: the model, and what is asked. With a seed nothing of the learner's
       past is looked at
     - ``keep``: whether the answers are stored; else the path is None
-    - ``folder``: where they lie; the user's own data folder by default
+    - ``path``: the file where they lie; the user's own by default
 
     Raises `StoreError` if answers are to be kept and the data folder cannot be written.
     """
-    path = answers_path(create=keep) if folder is None else folder / FILE_NAME
+    if path is None:
+        path = answers_path(create=keep)
+    elif keep:
+        answers_path(create=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
     notes: tuple[str, ...] = ()
     answers: tuple[tuple[Card, Grade], ...] = ()
     if request.seed is None:
