@@ -1,8 +1,9 @@
 """A class: answers of several people on a local list, and who learned what.
 
 Everybody's answers lie in a file of their own, ``drill-class/NAME.jsonl`` in the data folder, in
-the form of `lensyard.features.drill.progress`. A seed gives all of them the same situations; answers
-that somebody gave on another computer are imported from its file, and a second time adds nothing.
+the form of `lensyard.features.drill.progress`. A seed gives all of them the same situations;
+answers that somebody gave on another computer are imported from its file, and a second time adds
+nothing.
 """
 
 from __future__ import annotations
