@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 from lensyard.domain.assignment import Assignment, Faces
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.places import parse_standing
+from lensyard.domain.places import parse_standing, standing_text
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 from lensyard.options import groups
@@ -132,12 +132,31 @@ class Controls(
             return replace(self, distance_yd=min(wanted, self.yardline_100))
         if field == "kickoff":
             value = time_text(str(value))
+        if field == "standing":
+            value = self._place(str(value))
         if value == USUAL and default_of(Controls, field) is None:
             value = None
         if field == "assignment_name":
             # An assignment brings its own faces; they can be chosen anew afterwards.
             return replace(self, assignment_name=str(value), faces=None)
         return replace(self, **{field: value})
+
+    def _place(self, text: str) -> str:
+        """Return a place in the offense's terms, also one that was typed in the venue's names.
+
+        What names none stays as it is; the answer says what was expected.
+        """
+        try:
+            venue = self.venue()
+            direction = self.direction(venue)
+            perimeter = perimeter_of(venue)
+            if venue.names(direction) is None or ":" in text:
+                return text
+            station = parse_standing(text, perimeter, direction)
+        except InvalidInputError:
+            return text
+        x, y = perimeter.play_xy_yd(direction)
+        return standing_text(x_yd=float(x[station]), y_yd=float(y[station]), venue=venue)
 
     def shown(self, field: str) -> Any:
         """Return what the widget of a field holds: what follows where nobody said it."""
