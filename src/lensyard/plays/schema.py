@@ -195,16 +195,19 @@ COLUMNS: Final[tuple[Column, ...]] = (
            values=DEPTHS, kinds=PASS_KINDS),
     Column("gap", "text", "Gap of a carry.", values=GAPS, kinds=CARRY_KINDS),
     Column("out_of_bounds", "bool", "The ball carrier ran or was pushed out of bounds. Only "
-           "carries and catches have it.", kinds=("run", "complete", "scramble")),
+           "carries and catches have it; null where the source does not say.", nullable=True,
+           kinds=("run", "complete", "scramble")),
     Column("touchdown", "bool", "The offense (on kicks: the kicking club) scored a touchdown on "
            "the play."),
     Column("return_touchdown", "bool", "The defense (on kicks: the receiving club) scored a "
            "touchdown on the play."),
     Column("turnover", "bool", "The offense threw an interception or lost a fumble; a failed "
-           "fourth down is none.", kinds=(*LIVE_KINDS, "kneel")),
+           "fourth down is none. Null where the source does not say.", nullable=True,
+           kinds=(*LIVE_KINDS, "kneel")),
     Column("first_down", "bool", "The play itself made the line to gain or a touchdown; a "
            "penalty's first down is none.", kinds=(*LIVE_KINDS, "kneel", "punt", "field_goal")),
-    Column("penalty", "bool", "A penalty was enforced on the play."),
+    Column("penalty", "bool", "A penalty was enforced on the play; null where the source does not "
+           "say.", nullable=True),
     Column("kick_distance_yd", "int16", "Length of a punt or kickoff; distance of a field-goal "
            "attempt.", unit="yd", low=-10, high=99, nullable=True,
            kinds=("punt", "field_goal", "kickoff")),
@@ -212,13 +215,15 @@ COLUMNS: Final[tuple[Column, ...]] = (
            "was no return.", unit="yd", low=-60, high=110, nullable=True,
            kinds=(*LIVE_KINDS, "kneel", "punt", "field_goal", "kickoff")),
     Column("kick_result", "text", "What became of a kick or a try; two-point tries are made or "
-           "missed.", values=KICK_RESULTS, kinds=(*KICK_KINDS, "two_point")),
+           "missed. Null where the source does not say.", nullable=True, values=KICK_RESULTS,
+           kinds=(*KICK_KINDS, "two_point")),
     Column("end_yardline_100", "int16", "Where the ball was dead, seen by this play's offense, "
            "before any penalty: 0 and 100 are the goal lines and all beyond. Null on tries and "
            "where nothing was played; an incompletion ends at the line of scrimmage.",
            unit="yd", low=0, high=100, nullable=True, kinds=(*SCRIMMAGE_KINDS, "kickoff")),
     Column("drive_end", "text", "How the possession of this play ended, derived from the plays; "
-           "empty on tries and kickoffs.", values=DRIVE_ENDS, kinds=(*SCRIMMAGE_KINDS, "no_play")),
+           "empty on tries and kickoffs, null where the plays do not tell.", nullable=True,
+           values=DRIVE_ENDS, kinds=(*SCRIMMAGE_KINDS, "no_play")),
 )  # fmt: skip
 COLUMN_NAMES: Final = tuple(column.name for column in COLUMNS)
 _BY_NAME: Final = {column.name: column for column in COLUMNS}
@@ -293,7 +298,9 @@ def _tests(spec: Column) -> list[tuple[str, str]]:
         tests[0] = (spec.expected, f"({spec.sql_broken} OR {spec.name} <> round({spec.name}))")
     if spec.kinds:
         empty = {"text": "''", "bool": "false"}.get(spec.dtype, "0")
-        filled = f"{spec.name} IS NOT NULL" if spec.nullable else f"{spec.name} <> {empty}"
+        filled = f"coalesce({spec.name}, {empty}) <> {empty}"
+        if spec.nullable and spec.dtype == "int16":
+            filled = f"{spec.name} IS NOT NULL"
         kinds = ", ".join(f"'{kind}'" for kind in spec.kinds)
         tests.append((f"{spec.name} is filled", f"{filled} AND kind NOT IN ({kinds})"))
     return tests

@@ -79,7 +79,7 @@ def test_seasons_that_are_bundled_and_other_levels_are_cautioned(
     done = RUNNER.invoke(data_command, ["import", str(nflverse_file(season=2018))])
     assert "answers go on using the bundled plays" in " ".join(done.stdout.split())
     done = RUNNER.invoke(data_command, ["import", str(college_file())])
-    assert "fitted on professional plays" in " ".join(done.stdout.split())
+    assert "makes a model of its level" in " ".join(done.stdout.split())
 
 
 @pytest.mark.parametrize("name", ["nflverse", "nflverse/25", "/2025", "a/b/c", ""])

@@ -196,7 +196,7 @@ BOMBS: list[tuple[str, Callable[[Path], object]]] = [
     ("unpacks to more than 1,048,576", lambda path: path.write_bytes(gzip.compress(TABLE))),
     ("unpacks to more than 1,048,576", lambda path: _zipped(path, x=TABLE)),
     ("holds 2 files, expected one", lambda path: _zipped(path, x=b"a,b\n", y=b"a,b\n")),
-    ("is a workbook", lambda path: _zipped(path, xl_workbook=b"<x/>")),
+    ("cannot be read as a workbook", lambda path: _zipped(path, xl_workbook=b"<x/>")),
     (
         "claims 5,000,000 rows",
         lambda path: _parquet(path, "SELECT 1 AS a, 2 AS b FROM range(5000000)"),

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from lensyard.errors import require_range
-from lensyard.options.click_options import Command, Output, output_options
+from lensyard.options.click_options import Command, Output, output_options, say
 
 if TYPE_CHECKING:
     from lensyard.plays.importing.stage import Request
     from lensyard.render.report import Report
 
+FIRST_MONTH = 3
+"""Before March a season has the year before."""
 _FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -60,6 +63,10 @@ def _request(
         limit = limit_rejects_percent / 100
     if season is not None:
         require_range(low=1990, high=2100, season=season)
+    beside = path.with_name(f"{path.stem}.mapping.toml")
+    if mapping is None and source is None and beside.is_file():
+        say(f"reading {path.name} by {beside.name}, which lies beside it")
+        mapping = beside
     if mapping is not None:
         from lensyard.plays.importing.mapping import load_mapping
 
@@ -204,11 +211,12 @@ def map_command(
     from lensyard.plays.importing.guess import guess_mapping
 
     chosen = _column_choices(columns)
+    dated = _says_season(file, chosen)
     if not (yes or output.as_json):
-        chosen = _asked_columns(file, chosen)
-        us = click.prompt("The club that charts", default=us, err=True)
-        if season is None and not (chosen.get("season") or chosen.get("date")):
-            season = click.prompt("Season", type=int, err=True)
+        chosen, us, season = _answers(file, chosen, us=us, season=season, dated=dated)
+    if season is None and not dated:
+        season = this_season()
+        say(f"taking the season to be {season}; --season says another")
     guessed = guess_mapping(file, chosen, us=us, season=season, **how)
     target = out or file.with_name(f"{file.stem}.mapping.toml")
     write_output(target, guessed.toml, replace=force)
@@ -232,24 +240,44 @@ def _column_choices(texts: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def _asked_columns(file: Path, chosen: dict[str, str]) -> dict[str, str]:
-    """Return field -> column as a person answers on the terminal, "" for none."""
+def _says_season(file: Path, chosen: Mapping[str, str]) -> bool:
+    """Return whether a column says the season."""
     from lensyard.plays.importing.guess import guess_columns, header_of
-    from lensyard.plays.importing.mapping import FIELDS
+
+    columns = guess_columns(header_of(file)) | dict(chosen)
+    return bool(columns.get("season") or columns.get("date"))
+
+
+MOST_QUESTIONS = 3
+
+
+def _answers(
+    file: Path, chosen: Mapping[str, str], *, us: str, season: int | None, dated: bool
+) -> tuple[dict[str, str], str, int | None]:
+    """Ask at most three questions: columns that were not found, the season, the club."""
+    from lensyard.plays.importing.guess import guess_columns, header_of
+    from lensyard.plays.importing.mapping import FIELDS, NEEDED
 
     header = header_of(file)
-    guessed = guess_columns(header)
-    click.echo(f"columns of {file.name}: {', '.join(header)}", err=True)
-    click.echo("Enter takes the guess, - says there is none.", err=True)
-    answers = dict(chosen)
-    for field, what in FIELDS.items():
-        while field not in answers:
-            answer = click.prompt(f"{field} ({what})", default=guessed.get(field, "-"), err=True)
-            if answer == "-" or answer in header:
-                answers[field] = "" if answer == "-" else answer
-            else:
-                click.echo(f"there is no column {answer!r}", err=True)
-    return answers
+    answers, known = dict(chosen), guess_columns(header)
+    lacking = [field for field in NEEDED if field not in known and field not in answers]
+    for field in lacking[:MOST_QUESTIONS]:
+        column = click.prompt(
+            f"Which column is {field} ({FIELDS[field]})", type=click.Choice(header), err=True
+        )
+        answers[field] = column
+    left = MOST_QUESTIONS - len(lacking[:MOST_QUESTIONS])
+    if left and season is None and not dated:
+        season, left = click.prompt("Season", type=int, default=this_season(), err=True), left - 1
+    if left:
+        us = click.prompt("The club that charts", default=us, err=True)
+    return answers, us, season
+
+
+def this_season() -> int:
+    """Return the season that is going on, or the last one: games in January belong to it."""
+    today = datetime.now().astimezone()
+    return today.year - (today.month < FIRST_MONTH)
 
 
 @data_command.command("compare")

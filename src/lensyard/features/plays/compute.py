@@ -7,7 +7,7 @@ clusters (W. G. Cochran, Sampling Techniques, 3rd ed., Wiley, 1977, chapter 6).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import hypot, sqrt
 from typing import TYPE_CHECKING, Any, Final
@@ -159,6 +159,8 @@ _FOURTH: Final = f"down = 4 AND ({_LIVE} OR kind IN ('punt', 'field_goal'))"
 
 _KICKED: Final = "kind = 'kickoff'"
 
+_RESULT_KNOWN: Final = f"{_KICKED} AND kick_result IS NOT NULL"
+
 
 @dataclass(frozen=True, slots=True)
 class Measure:
@@ -190,7 +192,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
     _share("gain20_share", "plays that gain 20 and more", "gain_yd >= 20", _LIVE),
     _share("touchdown_share", "plays on which the offense scores a touchdown", "touchdown", _LIVE),
     _share("out_of_bounds_share", "carries and catches that end out of bounds", "out_of_bounds",
-           "kind IN ('run', 'complete', 'scramble')"),
+           "kind IN ('run', 'complete', 'scramble') AND out_of_bounds IS NOT NULL"),
     _share("fourth_down_go_share", "fourth downs played out", _LIVE, _FOURTH),
     _share("fourth_down_punt_share", "fourth downs punted", "kind = 'punt'", _FOURTH),
     _share("fourth_and_short_go_share", "fourth downs with 1 or 2 yards played out", _LIVE,
@@ -198,8 +200,8 @@ MEASURES: Final[tuple[Measure, ...]] = (
     _share("fourth_down_conversion_share", "fourth downs played out that make it", "first_down",
            f"down = 4 AND {_LIVE}"),
     Measure("kickoffs_per_game", "kickoffs a game", "a game", _KICKED, "first"),
-    _share("touchback_share", "kickoffs not run out", "kick_result = 'touchback'", _KICKED),
-    _share("kickoff_return_share", "kickoffs returned", "kick_result = 'returned'", _KICKED),
+    _share("touchback_share", "kickoffs not run out", "kick_result = 'touchback'", _RESULT_KNOWN),
+    _share("kickoff_return_share", "kickoffs returned", "kick_result = 'returned'", _RESULT_KNOWN),
     Measure("kickoff_return_yards", "yards a kickoff return", "yd", "return_yd",
             f"{_KICKED} AND kick_result = 'returned' AND return_yd IS NOT NULL"),
     Measure("start_after_touchback", "own yard line of the first play after a touchback", "yd line",
@@ -209,15 +211,15 @@ MEASURES: Final[tuple[Measure, ...]] = (
     Measure("field_goals_per_game", "field goals tried a game", "a game", "kind = 'field_goal'",
             "first"),
     _share("field_goal_made_share", "field goals made", "kick_result = 'made'",
-           "kind = 'field_goal'"),
+           "kind = 'field_goal' AND kick_result IS NOT NULL"),
     Measure("field_goal_yards", "distance of field goals tried", "yd", "kick_distance_yd",
             "kind = 'field_goal' AND kick_distance_yd IS NOT NULL"),
     _share("extra_point_made_share", "extra points made", "kick_result = 'made'",
-           "kind = 'extra_point'"),
+           "kind = 'extra_point' AND kick_result IS NOT NULL"),
     _share("two_point_share", "tries for two points", "kind = 'two_point'",
            "kind IN ('two_point', 'extra_point')"),
     _share("two_point_made_share", "tries for two points made", "kick_result = 'made'",
-           "kind = 'two_point'"),
+           "kind = 'two_point' AND kick_result IS NOT NULL"),
     _share("drive_touchdown_share", "possessions that end in a touchdown",
            "drive_end = 'touchdown'", "last_of_drive"),
 )  # fmt: skip
@@ -329,6 +331,7 @@ class SeasonComparison:
     games: tuple[int, int]
     measures: tuple[MeasureChange, ...]
     attributions: tuple[Attribution, ...]
+    left_out: tuple[str, ...] = ()
 
 
 def compare_seasons(
@@ -340,12 +343,14 @@ def compare_seasons(
 
     Raises `DataError` if a season has no plays.
     """
-    pass
-
     before = measure_season(store, first, source=source, season_type=season_type)
     after = measure_season(store, second, source=source, season_type=season_type)
-    changes = []
+    changes, left_out = [], []
+    absent = _never_happened(before) | _never_happened(after)
     for measure, old, new in zip(MEASURES, before, after, strict=True):
+        if old.value is None or new.value is None or measure.name in absent:
+            left_out.append(measure.meaning)
+            continue
         found: dict[str, Any] = {}
         if old.value is not None and new.value is not None:
             found["difference"] = difference = new.value - old.value
@@ -361,4 +366,26 @@ def compare_seasons(
         games=(before[0].games, after[0].games),
         measures=tuple(changes),
         attributions=store.attributions([first, second], source=source),
+        left_out=tuple(left_out),
     )
+
+
+def _never_happened(season: Sequence[Measured]) -> set[str]:
+    """Return the measures of kicks and fourth downs of a season that has no such kicks at all."""
+    value = {each.name: each.value for each in season}
+    found: set[str] = set()
+    for kick, names in _OF_KICKS.items():
+        if not value[kick]:
+            found |= {kick, *names}
+    return found
+
+
+_OF_KICKS: Final = {
+    "punts_per_game": (
+        "fourth_down_go_share", "fourth_down_punt_share", "fourth_and_short_go_share",
+        "drive_touchdown_share",
+    ),
+    "kickoffs_per_game": (),
+    "field_goals_per_game": (),
+}  # fmt: skip
+"""What a season without such kicks cannot say, by the kicks."""

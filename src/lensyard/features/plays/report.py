@@ -86,6 +86,9 @@ def import_report(files: Sequence[ImportReport]) -> Report:
         else "Nothing changed: these games are stored already",
         sentences=tuple(_what_became_of(file) for file in files),
         tables=(_tallies(files),),
+        sections=tuple(
+            Section(f"What {file.file} does not have", file.absent) for file in files if file.absent
+        ),
         cautions=tuple(caution for file in files for caution in _cautions(file)),
         sources=tuple(dict.fromkeys(_credit(file) for file in files)),
     )
@@ -127,8 +130,8 @@ def _cautions(file: ImportReport) -> list[str]:
         )
     if file.level != "pro":
         found.append(
-            f"{file.title} is {file.level} football; the bundled model was fitted on "
-            "professional plays"
+            f"{file.title} is {file.level} football: `lensyard model fit --id NAME --source "
+            f"{file.source} --use` makes a model of its level"
         )
     return found
 
@@ -265,6 +268,11 @@ def comparison_report(comparison: SeasonComparison) -> Report:
             _changes("means", "Means and counts", others, comparison, Format.DECIMAL_2),
         ),
         notes=(
+            *(
+                (f"Left out, since one of the two does not have it: {', '.join(left)}.",)
+                if (left := comparison.left_out)
+                else ()
+            ),
             "A difference has its 95 % interval, whose errors count games, not plays; it stands "
             "out where that leaves out zero.",
         ),

@@ -154,6 +154,10 @@ class RawColumns:
         column = f"lower(coalesce(trim(CAST({self.column(key)} AS VARCHAR)), ''))"
         return self._cell(f"l_{key}", column)
 
+    def known_flag(self, key: str) -> str:
+        """Return the name of a flag, or ``NULL`` where the file does not have it."""
+        return self.flag(key) if self.has(key) else "NULL"
+
     def flag(self, key: str) -> str:
         """Return the name of a flag; 1, 1.0, true, T, yes and y are true, all else false."""
         name = self.origin(key)

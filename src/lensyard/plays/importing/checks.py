@@ -160,6 +160,59 @@ def require_few_rejects(
         )
 
 
+_ABSENT: Final = (
+    ("air_yd IS NOT NULL", "kind IN ('complete', 'incomplete', 'interception')",
+     "no air yards: how deep passes go stays the model's"),
+    ("kind = 'scramble'", "true",
+     "no scrambles: how many runs are scrambles stays the model's"),
+    ("kind = 'interception'", "true",
+     "no interceptions: how often a pass is intercepted stays the model's"),
+    ("kind IN ('punt', 'field_goal')", "true",
+     "no punts and no field goals: fourth downs, how drives end and kicks stay the model's"),
+    ("kind = 'kickoff'", "true", "no kickoffs: where they lead stays the model's"),
+    ("kick_result IS NOT NULL", "kind IN ('punt', 'kickoff')",
+     "no results of punts and kickoffs: where they lead stays the model's"),
+    ("kick_result IS NOT NULL", "kind = 'field_goal'",
+     "no results of field goals: how often they are good, and how drives end, stay the model's"),
+    ("kick_result IS NOT NULL", "kind IN ('extra_point', 'two_point')",
+     "no results of tries: how often they are good stays the model's"),
+    ("out_of_bounds IS NOT NULL", "kind IN ('run', 'complete', 'scramble')",
+     "not who ran out of bounds: how often that happens stays the model's"),
+    ("turnover IS NOT NULL", "kind IN ('run', 'complete')",
+     "no lost fumbles: how often the ball is lost stays the model's"),
+    ("penalty IS NOT NULL", "true", "no penalties"),
+    ("side <> ''", "kind IN ('run', 'complete', 'incomplete')",
+     "no left, middle or right: where plays end across the field is the measured tables'"),
+)  # fmt: skip
+"""What plays may lack: known where, among which plays, and what follows for answers."""
+
+
+def absent(connection: duckdb.DuckDBPyConnection, filled: tuple[Tally, ...]) -> tuple[str, ...]:
+    """Return in words what the table `plays` does not have, and what follows for answers.
+
+    `filled`: What was repaired; a clock or a score that was made up throughout is absent, too.
+    """
+    counted = ", ".join(
+        f"count(*) FILTER (WHERE ({among}) AND {known}), count(*) FILTER (WHERE {among})"
+        for known, among, _ in _ABSENT
+    )
+    row = connection.execute(f"SELECT count(*), {counted} FROM plays").fetchone() or (0,)
+    plays, counts = int(row[0]), row[1:]
+    found = [
+        words
+        for (_, _, words), known, among in zip(_ABSENT, counts[::2], counts[1::2], strict=True)
+        if among and not known
+    ]
+    for begins, words in (
+        ("no clock", "no clock: the quarter's plays are spread over it"),
+        ("no quarter", "no quarter: the game's plays are spread over four"),
+        ("no score", "no score: it is counted from the plays"),
+    ):
+        if any(t.words.startswith(begins) and t.rows >= 0.9 * plays for t in filled):
+            found.append(words)
+    return tuple(found)
+
+
 def describe(tallies: tuple[Tally, ...], *, most: int = 3) -> str:
     """Return the largest tallies in words."""
     parts = [f"{t.rows:,} × {t.words} (first: line {t.first_line})" for t in tallies[:most]]
@@ -222,7 +275,6 @@ def repairs(level: str) -> tuple[Repair, ...]:
         ("side", SIDES, "an unknown direction: left out"),
         ("depth", DEPTHS, "an unknown depth: left out"),
         ("gap", GAPS, "an unknown gap: left out"),
-        ("kick_result", KICK_RESULTS, "an unknown result of a kick: left out"),
     )
     return (
         Repair("yardline_100", "kind = 'kickoff' AND yardline_100 IS NULL", kickoff_line,
@@ -255,6 +307,8 @@ def repairs(level: str) -> tuple[Repair, ...]:
         Repair("quarter", "quarter > 8", "8", "a ninth period or later: taken as the eighth"),
         Repair("week", "week IS NULL", "1", "no week: taken as 1"),
         Repair("week", "week > 22", "22", "a week after the 22nd: taken as 22"),
+        Repair("kick_result", f"coalesce(kick_result, '') NOT IN ({listed(KICK_RESULTS)})", "NULL",
+               "an unknown result of a kick: left out"),
         *(
             Repair(column, f"coalesce({column}, '') NOT IN ({listed(known)})", "''", words)
             for column, known, words in labels
@@ -348,7 +402,14 @@ def _cast(spec: Column, columns: RawColumns) -> str:
     """Return a column in its type; text files have nothing where a text is empty."""
     name = identifier(columns.origin(spec.name) or spec.name)
     cast = f"TRY_CAST({name} AS {spec.sql_type})"
-    return f"coalesce({cast}, '') AS {spec.name}" if "" in spec.values else f"{cast} AS {spec.name}"
+    if "" not in spec.values:
+        return f"{cast} AS {spec.name}"
+    # A text file cannot tell what is not known from what there is not.
+    is_text = set(columns.types.values()) == {"VARCHAR"}
+    unsaid = "''"
+    if spec.nullable and not is_text:
+        unsaid = f"if(kind IN ({listed(spec.kinds)}), NULL, '')"
+    return f"coalesce({cast}, {unsaid}) AS {spec.name}"
 
 
 def _reject_copies(connection: duckdb.DuckDBPyConnection, any_wrong: str) -> None:

@@ -247,7 +247,7 @@ def _map_columns(c: RawColumns, *, kicker_has_ball: bool = False) -> dict[str, s
         "'a gain without yards: taken from the spots before and after' END",
         "side": f"nullif(regexp_extract({words}, '(?:short|deep) (left|middle|right)', 1), '')",
         "depth": f"nullif(regexp_extract({words}, '(short|deep) (?:left|middle|right)', 1), '')",
-        "out_of_bounds": f"regexp_matches({words}, {_BALL})",
+        "out_of_bounds": f"regexp_matches({words}, {_BALL})" if c.has("words") else "NULL",
         "touchdown": f"({t} LIKE '%touchdown%') AND NOT {_returned(c)}",
         "return_touchdown": _returned(c),
         "safety": f"{t} = 'safety' OR {c.flag('safety')}",

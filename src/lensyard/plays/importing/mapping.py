@@ -251,6 +251,11 @@ def _has(c: RawColumns, mapping: Mapping, word: str) -> str:
     return f"coalesce(lower({c.text('result')}) IN ({listed}), false)"
 
 
+def _says(c: RawColumns, mapping: Mapping, word: str) -> bool:
+    """Return whether any result of the mapping says a word."""
+    return _has(c, mapping, word) != "false"
+
+
 def _sides(c: RawColumns, mapping: Mapping, owner: str) -> tuple[str, str]:
     """Return the expressions for offense and defense."""
     us = literal(mapping.defaults.us)
@@ -340,7 +345,7 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
     distance = (
         f"if(lower({c.text('distance_yd')}) IN ({_GOAL}), {line}, {_digits(c, 'distance_yd')})"
     )
-    has = partial(_has, c, mapping)
+    has, says = partial(_has, c, mapping), partial(_says, c, mapping)
     empty = f"{c.text('kind')} IS NULL AND {_digits(c, 'down')} IS NULL"
     cells = (mapping.values.hash_mark, mapping.values.direction)
     return {
@@ -363,13 +368,16 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
         "gain_yd": _digits(c, "gain_yd"),
         "air_yd": _digits(c, "air_yards"),
         "side": _choose(c.text("direction"), cells[1], "NULL"),
-        "out_of_bounds": has("out_of_bounds"),
+        "out_of_bounds": has("out_of_bounds") if says("out_of_bounds") else "NULL",
         "touchdown": f"{has('touchdown')} AND NOT {has('return_touchdown')}",
         "return_touchdown": has("return_touchdown"),
         "safety": has("safety"),
-        "turnover": f"{has('interception')} OR {has('fumble_lost')}",
+        "turnover": f"CASE WHEN {has('interception')} OR {has('fumble_lost')} THEN true "
+        f"ELSE {'false' if says('fumble_lost') else 'NULL'} END",
         "first_down": f"CASE WHEN {has('first_down')} THEN true END",
-        "penalty": f"{has('penalty')} OR {has('no_play')}",
+        "penalty": f"{has('penalty')} OR {has('no_play')}"
+        if says("penalty") or says("no_play")
+        else "NULL",
         "kick_distance_yd": _digits(c, "kick_distance"),
         "return_yd": _digits(c, "return_yards"),
         "kick_result": _kick_result(c, mapping),

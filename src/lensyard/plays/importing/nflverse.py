@@ -22,6 +22,7 @@ _NAMES: Final[dict[str, tuple[str, ...]]] = {
     "quarter": ("qtr",),
     "clock_s": ("quarter_seconds_remaining",),
     "clock": ("time",),
+    "game_s": ("game_seconds_remaining",),
     "distance_yd": ("ydstogo",),
     "score_diff": ("score_differential",),
     "kind": ("play_type",),
@@ -81,15 +82,33 @@ def _skip(c: RawColumns) -> str:
         END"""
 
 
+_KICK_FLAGS: Final = {
+    "punt": ("words", "touchback", "punt_fair_catch", "punt_downed", "punt_out_of_bounds"),
+    "kickoff": ("words", "touchback", "kickoff_fair_catch", "kickoff_downed",
+                "kickoff_out_of_bounds"),
+}  # fmt: skip
+"""Without any of these a file does not say what became of a kick."""
+
+
 def _kick_result(c: RawColumns) -> str:
     """Return the expression for what became of a kick or a try."""
     words = f"coalesce({c.text('words')}, '')"
     good = f"{c.text('extra_point_result')} = 'good'"
+    missed = {
+        name: "'missed'" if c.has(name) else "NULL"
+        for name in ("field_goal_result", "extra_point_result", "two_point_conv_result")
+    }
+    returned = {
+        kick: "'returned'" if any(c.has(name) for name in flags) else "NULL"
+        for kick, flags in _KICK_FLAGS.items()
+    }
     lost = f"{c.flag('fumble_lost')} AND contains({words}, 'MUFFS')"
     return f"""CASE {c.text("kind")}
-        WHEN 'field_goal' THEN coalesce({c.text("field_goal_result")}, 'missed')
+        WHEN 'field_goal'
+            THEN coalesce({c.text("field_goal_result")}, {missed["field_goal_result"]})
         WHEN 'extra_point' THEN CASE WHEN {good} THEN 'made'
-            WHEN {c.text("extra_point_result")} = 'blocked' THEN 'blocked' ELSE 'missed' END
+            WHEN {c.text("extra_point_result")} = 'blocked' THEN 'blocked'
+            ELSE {missed["extra_point_result"]} END
         WHEN 'punt' THEN CASE
             WHEN {c.flag("punt_blocked")} THEN 'blocked'
             WHEN {c.flag("touchback")} THEN 'touchback'
@@ -97,7 +116,7 @@ def _kick_result(c: RawColumns) -> str:
             WHEN {c.flag("punt_fair_catch")} THEN 'fair_catch'
             WHEN {c.flag("punt_out_of_bounds")} THEN 'out_of_bounds'
             WHEN {c.flag("punt_downed")} OR contains({words}, ' downed ') THEN 'downed'
-            ELSE 'returned' END
+            ELSE {returned["punt"]} END
         WHEN 'kickoff' THEN CASE
             WHEN {c.flag("touchback")} THEN 'touchback'
             WHEN {c.flag("own_kickoff_recovery")} OR {lost} THEN 'recovered'
@@ -105,9 +124,10 @@ def _kick_result(c: RawColumns) -> str:
             WHEN {c.flag("kickoff_fair_catch")} OR contains({words}, ' fair catch ')
                 THEN 'fair_catch'
             WHEN {c.flag("kickoff_downed")} OR contains({words}, 'try to advance') THEN 'downed'
-            ELSE 'returned' END
+            ELSE {returned["kickoff"]} END
         ELSE CASE WHEN {c.flag("two_point_attempt")} THEN
-            CASE WHEN {c.text("two_point_conv_result")} = 'success' THEN 'made' ELSE 'missed' END
+            CASE WHEN {c.text("two_point_conv_result")} = 'success' THEN 'made'
+                ELSE {missed["two_point_conv_result"]} END
             ELSE '' END
         END"""
 
@@ -117,6 +137,20 @@ def _first_down(c: RawColumns) -> str:
     if c.has("first_down_rush") and c.has("first_down_pass"):
         return f"{c.flag('first_down_rush')} OR {c.flag('first_down_pass')}"
     return f"CASE WHEN NOT {c.flag('first_down')} THEN false END" if c.has("first_down") else "NULL"
+
+
+def _order(c: RawColumns) -> str:
+    """Return the expression for the order of plays; without a column of it the file's own counts.
+
+    Ids of plays are an order only where they are whole numbers beside the sequence.
+    """
+    return c.number("order_key") if c.has("order_key") else "NULL"
+
+
+def _quarter(c: RawColumns) -> str:
+    """Return the expression for the quarter that game seconds tell; overtime is not among them."""
+    left = c.whole("game_s")
+    return f"CASE WHEN {left} BETWEEN 0 AND 3600 THEN 4 - least(3, {left} // 900) END"
 
 
 def _week(c: RawColumns) -> tuple[str, str]:
@@ -142,7 +176,13 @@ def map_columns(c: RawColumns) -> dict[str, str]:
     defense = f"CASE WHEN {kick} THEN {c.text('offense')} ELSE {c.text('defense')} END"
     line, score = c.whole("yardline_100"), c.whole("score_diff")
     result = _kick_result(c)
-    flagged = f"CASE WHEN {c.flag('return_touchdown')} THEN {defense} ELSE {offense} END"
+    against = c.flag("return_touchdown")
+    if not c.has("return_touchdown"):  # nobody says who scored
+        against = (
+            f"({c.text('kind')} IN ('punt', 'kickoff', 'field_goal') OR {c.flag('interception')} "
+            f"OR {c.flag('fumble_lost')})"
+        )
+    flagged = f"CASE WHEN {against} THEN {defense} ELSE {offense} END"
     scorer = f"coalesce({c.text('td_team')}, {flagged})"
     ran_back = (
         f"({result}) IN ('returned', 'recovered') OR {c.flag('interception')} "
@@ -153,14 +193,15 @@ def map_columns(c: RawColumns) -> dict[str, str]:
         "season": c.whole("season"),
         "season_type": season_type,
         "week": week,
-        "order_key": c.number("order_key"),
+        "order_key": _order(c),
         "same_key": c.text("same_key"),
         "home_club": c.text("home_club"),
         "away_club": c.text("away_club"),
         "offense": offense,
         "defense": defense,
-        "quarter": c.whole("quarter"),
-        "clock_s": f"coalesce({c.whole('clock_s')}, {clock_seconds(c.text('clock'))})",
+        "quarter": f"coalesce({c.whole('quarter')}, {_quarter(c)})",
+        "clock_s": f"coalesce({c.whole('clock_s')}, {clock_seconds(c.text('clock'))}, "
+        f"{c.whole('game_s')} - 900 * (4 - {_quarter(c)}))",
         "down": c.whole("down"),
         "distance_yd": c.whole("distance_yd"),
         "yardline_100": f"CASE WHEN {kick} THEN 100 - {line} ELSE {line} END",
@@ -174,15 +215,16 @@ def map_columns(c: RawColumns) -> dict[str, str]:
         f"ELSE {c.text('run_location')} END",
         "depth": c.text("pass_length"),
         "gap": c.text("run_gap"),
-        "out_of_bounds": c.flag("out_of_bounds"),
+        "out_of_bounds": c.known_flag("out_of_bounds"),
         "touchdown": f"{c.flag('touchdown')} AND {scorer} = ({offense})",
         "return_touchdown": f"{c.flag('touchdown')} AND {scorer} <> ({offense})",
         "safety": c.flag("safety")
         if c.has("safety")
         else f"coalesce(contains({c.text('words')}, 'SAFETY'), false)",
-        "turnover": f"{c.flag('interception')} OR {c.flag('fumble_lost')}",
+        "turnover": f"CASE WHEN {c.flag('interception')} THEN true "
+        f"ELSE {c.known_flag('fumble_lost')} END",
         "first_down": _first_down(c),
-        "penalty": c.flag("penalty"),
+        "penalty": c.known_flag("penalty"),
         "kick_distance_yd": c.whole("kick_distance_yd"),
         "return_yd": f"CASE WHEN {ran_back} THEN {c.whole('return_yd')} END",
         "kick_result": result,
@@ -208,9 +250,9 @@ ADAPTER: Final = Adapter(
         ("down", "the down"),
         ("distance_yd", "yards to the line to gain"),
         ("yardline_100", "yards to the opponent's goal line"),
-        ("quarter", "the quarter"),
         ("gain_yd", "yards gained"),
     ),
-    signature_columns=(("posteam", "ydstogo", "yardline_100", "qtr", "play_type"),),
+    signature_columns=(("posteam", "ydstogo", "yardline_100", "play_type"),),
     map_columns=map_columns,
+    version=2,
 )

@@ -189,6 +189,33 @@ class _Lines:
             )
 
 
+_WORKBOOK_BYTES: Final = 200_000_000
+
+
+def _is_workbook(path: Path) -> bool:
+    """Return whether a zip archive is a workbook."""
+    with zipfile.ZipFile(path) as archive:
+        names = set(archive.namelist())
+    return "xl/workbook.xml" in names or {"content.xml", "mimetype"} <= names
+
+
+def _is_aside(item: zipfile.ZipInfo) -> bool:
+    """Return whether a system put a member beside the one that a person packed."""
+    name = item.filename.rsplit("/", 1)[-1]
+    return item.filename.startswith("__MACOSX/") or name.startswith("._") or name == ".DS_Store"
+
+
+def _cell_text(cell: object) -> str:
+    """Return a cell as text: whole numbers without a point, dates year first.
+
+    >>> _cell_text(3.0), _cell_text(2.5), _cell_text("DN")
+    ('3', '2.5', 'DN')
+    """
+    if isinstance(cell, float) and cell.is_integer():
+        return str(int(cell))
+    return " ".join(str(cell).split())
+
+
 @dataclass
 class _Reader:
     """Finds out how one file is read; `notes` says what had to be done to read it."""
@@ -208,6 +235,8 @@ class _Reader:
             if head.startswith(_GZIP):
                 with gzip.open(path, "rb") as packed:
                     return self._copied(packed, "gzip")
+            if head.startswith(_ZIP) and _is_workbook(path):
+                return self._sheet(path)
             if head.startswith(_ZIP):
                 with zipfile.ZipFile(path) as archive, self._only_member(archive) as packed:
                     return self._copied(packed, "zip")
@@ -220,18 +249,46 @@ class _Reader:
 
     def _only_member(self, archive: zipfile.ZipFile) -> IO[bytes]:
         """Open the one file of an archive."""
-        inside = [item for item in archive.infolist() if not item.is_dir()]
-        if any(item.filename.startswith("xl/") for item in inside):
-            raise DataError(
-                f"{self.name} is a workbook; expected a table. Save its sheet as CSV (UTF-8) and "
-                "import that."
-            )
+        inside = [item for item in archive.infolist() if not (item.is_dir() or _is_aside(item))]
         if len(inside) != 1:
             raise DataError(
                 f"{self.name} holds {len(inside)} files, expected one; unpack it and import the "
                 "files one by one"
             )
         return archive.open(inside[0])
+
+    def _sheet(self, path: Path) -> Path:
+        """Return the fullest sheet of a workbook (.xlsx or .ods) as a text file.
+
+        Raises `DataError` if it cannot be read, or holds no rows.
+        """
+        from python_calamine import CalamineError, CalamineWorkbook
+
+        try:
+            with zipfile.ZipFile(path) as archive:
+                unpacked = sum(item.file_size for item in archive.infolist())
+            if unpacked > min(_WORKBOOK_BYTES, self.limits.bytes_unpacked):
+                raise DataError(
+                    f"{self.name} unpacks to {unpacked:,} bytes, more than a workbook of plays; "
+                    "save its sheet as CSV (UTF-8) and import that"
+                )
+            book = CalamineWorkbook.from_path(str(path))
+            sheets = {name: book.get_sheet_by_name(name).to_python() for name in book.sheet_names}
+        except CalamineError as error:
+            raise DataError(
+                f"{self.name} cannot be read as a workbook ({first_line(error)}); save it as "
+                "CSV (UTF-8) and import that"
+            ) from error
+        name, rows = max(sheets.items(), key=lambda item: len(item[1]), default=("", []))
+        if len(rows) < 2:
+            raise DataError(f"{self.name} has no sheet with a header and one row a play")
+        target = self.workdir / "sheet"
+        with target.open("w", encoding="utf-8", newline="") as out:
+            csv.writer(out, lineterminator="\n").writerows(
+                [_cell_text(cell) for cell in row] for row in rows
+            )
+        self.notes.append(f"sheet {name!r} of a workbook")
+        return target
 
     def _copied(self, source: IO[bytes] | gzip.GzipFile, packing: str) -> Path:
         """Return a copy of a stream, refused beyond the limit."""

@@ -91,6 +91,7 @@ class ImportReport:
         replaced.
     `passed_over`, `repaired`, `rejected`: By reason.
     `notes`: What had to be done to read the file.
+    `absent`: What the file does not have, and what follows for answers.
     """
 
     file: str
@@ -108,6 +109,7 @@ class ImportReport:
     rejected: tuple[Tally, ...]
     notes: tuple[str, ...]
     rejects: tuple[Reject, ...] = ()
+    absent: tuple[str, ...] = ()
     changed: bool = False
     stored: int = 0
     games_there: int = 0
@@ -210,6 +212,7 @@ def stage(
             "GROUP BY season ORDER BY season"
         ).fetchall()
         rejects = _first_rejects(connection, adapter.name, name, most=most_rejects)
+        absent = checks.absent(connection, repaired)
     except duckdb.Error as error:
         raise DataError(
             f"{name} cannot be read as {adapter.title}: {first_line(error)}. Open it, check it, "
@@ -227,6 +230,7 @@ def stage(
         rejected=tuple(Tally(str(words), int(n), int(line)) for words, n, line in rejected),
         notes=opened.raw.notes,
         rejects=rejects,
+        absent=absent,
     )
     if report.kept == 0:
         checks.require_few_rejects(accepted=0, rejected=report.rejected, limit=1.0, name=name)

@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     import duckdb
     import pyarrow
 
+_FEW_PLAYS: Final = 60
+"""A file of fewer plays may well be without a kick; in one of more, kicks were not written down."""
 SERIES: Final = (
     f"(kind IN ({listed(SCRIMMAGE_KINDS)}) OR (kind = 'no_play' AND coalesce(down, 0) > 0))"
 )
@@ -50,6 +52,8 @@ _FIRST_DOWN: Final = f"""CASE
     ELSE false END"""
 """Whether the play made a first down."""
 
+UNSAID: Final = ("out_of_bounds", "turnover", "penalty")
+"""Flags that stay null where a source does not say."""
 _LABELS: Final = ("side", "depth", "gap", "kick_result")
 
 
@@ -57,16 +61,16 @@ def transform(
     connection: duckdb.DuckDBPyConnection, columns: RawColumns, *, level: str
 ) -> tuple[Tally, ...]:
     """Create `plays` and `rejects` from `staged`; return what was repaired, most rows first."""
-    repaired = _clean(connection, level)
+    _clean(connection, level)
     _reject(connection, columns)
-    repaired += _order(connection)
+    repaired = _repaired(connection, level) + _order(connection)
     derive_possessions(connection)
     _canonical_plays(connection)
     return tuple(sorted(repaired, key=lambda tally: -tally.rows))
 
 
-def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
-    """Create the view `cleaned`; return what was repaired."""
+def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> None:
+    """Create the view `cleaned`."""
     rules = repairs(level)
     by_column: dict[str, list[Repair]] = {}
     for rule in rules:
@@ -75,11 +79,16 @@ def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
     for column, some in by_column.items():
         whens = " ".join(f"WHEN {rule.when} THEN {rule.becomes}" for rule in some)
         replaced.append(f"CASE {whens} ELSE {column} END AS {column}")
-    replaced += [f"coalesce({name}, false) AS {name}" for name in FLAGS]
+    replaced += [f"coalesce({name}, false) AS {name}" for name in FLAGS if name not in UNSAID]
     connection.execute(
         f"CREATE VIEW cleaned AS SELECT * REPLACE ({', '.join(replaced)}) FROM staged "
         "WHERE skip IS NULL"
     )
+
+
+def _repaired(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
+    """Return what was repaired on rows that were not rejected."""
+    rules = repairs(level)
     # A label counts as repaired only where there was one.
     tests = [
         f"{rule.column} IS NOT NULL AND {rule.when}" if rule.column in _LABELS else rule.when
@@ -88,11 +97,12 @@ def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
     found = _tallies(
         connection,
         dict(zip((rule.words for rule in rules), tests, strict=True)),
-        f"(SELECT * FROM staged WHERE skip IS NULL AND ({' OR '.join(tests)}))",
+        f"(SELECT * FROM staged WHERE skip IS NULL AND ({' OR '.join(tests)}) "
+        "AND line NOT IN (SELECT line FROM issues))",
     )
     inferred = connection.execute(
         "SELECT inference, count(*), min(line) FROM staged WHERE skip IS NULL AND inference IS NOT "
-        "NULL GROUP BY inference ORDER BY inference"
+        "NULL AND line NOT IN (SELECT line FROM issues) GROUP BY inference ORDER BY inference"
     ).fetchall()
     return found + [Tally(str(words), int(n), int(line)) for words, n, line in inferred]
 
@@ -249,8 +259,8 @@ def _canonical_plays(connection: duckdb.DuckDBPyConnection) -> None:
 
 def _canonical_sql(spec: Column) -> str:
     """Return one canonical column, empty on kinds of play that have none."""
-    empty = "NULL" if spec.nullable else {"text": "''", "bool": "false"}.get(spec.dtype, "0")
-    value = spec.name
+    empty = {"text": "''", "bool": "false"}.get(spec.dtype, "NULL" if spec.nullable else "0")
+    value = spec.name if spec.name != "kick_result" else "nullif(kick_result, '')"
     if spec.name in ("down", "distance_yd"):
         value = f"if({SERIES}, coalesce({spec.name}, 0), 0)"
     elif spec.kinds:
@@ -329,7 +339,7 @@ def derive_possessions(connection: duckdb.DuckDBPyConnection) -> None:
                     WHEN NOT in_series OR b_kind IS NULL OR b_kind = 'kickoff' THEN 0
                     WHEN b_offense <> offense OR b_half <> half THEN 1
                     WHEN b_kind IN ('punt', 'field_goal')
-                        THEN if(b_result <> 'blocked' OR down = 1, 1, 0)
+                        THEN if(coalesce(b_result, '') <> 'blocked' OR down = 1, 1, 0)
                     ELSE if(b_closed, 1, 0) END)
                     OVER (PARTITION BY game ORDER BY play_index) AS INTEGER) AS drive_index
             FROM beside
@@ -343,19 +353,22 @@ def derive_possessions(connection: duckdb.DuckDBPyConnection) -> None:
             FROM indexed WHERE in_series GROUP BY game, drive_index
         ), ended AS (
             SELECT game, drive_index, CASE
-                WHEN z.safety THEN 'safety'
-                WHEN p.touchdown AND p.kind <> 'punt' THEN 'touchdown'
-                WHEN p.kind = 'field_goal'
-                    THEN if(p.kick_result = 'made', 'field_goal', 'missed_field_goal')
+                WHEN z.safety AND kicks_known THEN 'safety'
+                WHEN kicks_known AND p.touchdown AND p.kind <> 'punt' THEN 'touchdown'
+                WHEN NOT kicks_known THEN NULL
+                WHEN p.kind = 'field_goal' THEN CASE WHEN p.kick_result = 'made' THEN 'field_goal'
+                    WHEN p.kick_result <> '' THEN 'missed_field_goal' END
                 WHEN p.kind = 'punt' THEN 'punt'
                 WHEN p.turnover OR p.return_touchdown THEN 'turnover'
+                WHEN p.turnover IS NULL AND p.kind IS NOT NULL AND z.down < 4 THEN NULL
                 WHEN next_half = z.half
                     OR (z.kind <> 'no_play' AND z.down = 4 AND NOT z.made_first_down) THEN 'downs'
                 ELSE 'end_of_half' END AS drive_end
-            FROM last
+            FROM last, (SELECT count(*) FILTER (WHERE kind IN ('punt', 'field_goal')) > 0
+                OR count(*) < {_FEW_PLAYS} AS kicks_known FROM accepted)
         )
         SELECT line, drive_index, made_first_down, next_offense, next_line,
-            if(in_series, coalesce(drive_end, ''), '') AS drive_end
+            if(in_series, drive_end, '') AS drive_end
         FROM indexed LEFT JOIN ended USING (game, drive_index)"""
     )
 

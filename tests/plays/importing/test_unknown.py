@@ -1,0 +1,182 @@
+"""What a file does not have stays unknown, and the import says what follows."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+
+import pytest
+from tests.support.play_files import Files, check, take
+
+from lensyard.features.plays.compute import compare_seasons
+from lensyard.plays.store import load_plays, shared_store
+
+DROPPED = (
+    "field_goal_result", "extra_point_result", "two_point_conv_result", "touchback", "td_team",
+    "punt_fair_catch", "punt_downed", "punt_out_of_bounds", "kickoff_fair_catch", "kickoff_downed",
+    "kickoff_out_of_bounds", "out_of_bounds", "air_yards", "return_touchdown", "desc",
+)  # fmt: skip
+
+
+def without(file: Files, *columns: str) -> Path:
+    """Write a season without some of the columns that there are."""
+    some = file()
+    import duckdb
+
+    found = {row[0] for row in duckdb.sql(f"DESCRIBE FROM '{some}'").fetchall()}
+    dropped = ", ".join(name for name in columns if name in found)
+    return file(name="less.parquet", change=f"SELECT * EXCLUDE ({dropped}) FROM plays")
+
+
+def test_kicks_without_results_are_unknown_not_missed(nflverse_file: Files) -> None:
+    path = without(nflverse_file, *DROPPED)
+    report = take(path)
+    plays = load_plays(seasons=[2031], source="nflverse")
+    kicks = plays[plays["kind"].isin(("field_goal", "extra_point", "punt"))]
+    assert not kicks["kick_result"].isin(("missed", "returned")).any()
+    goals = plays[plays["kind"] == "field_goal"]
+    assert goals["kick_result"].isna().all()
+    ends = plays.loc[plays["kind"] == "field_goal", "drive_end"]
+    assert ends.isna().all()
+    carried = plays[plays["kind"].isin(("run", "complete"))]
+    assert carried["out_of_bounds"].isna().all()
+    # Nobody says who scored: on a kick or an interception it was the other club.
+    against = plays[plays["kind"].isin(("interception", "punt", "kickoff"))]
+    assert not against["touchdown"].any()
+    said = " ".join(report.absent)
+    for words in ("no air yards", "no results of field goals", "out of bounds", "of tries"):
+        assert words in said
+
+
+def test_a_whole_file_lacks_nothing_that_it_has(nflverse_file: Files) -> None:
+    said = " ".join(take(nflverse_file()).absent)
+    for words in ("air yards", "kickoffs", "field goals", "interceptions"):
+        assert words not in said
+
+
+def test_a_comparison_leaves_out_what_one_side_does_not_have(nflverse_file: Files) -> None:
+    take(without(nflverse_file, *DROPPED))
+    found = compare_seasons(shared_store(), 2019, 2031)
+    names = {measure.name for measure in found.measures}
+    for name in ("air_yards", "field_goal_made_share", "touchback_share", "out_of_bounds_share"):
+        assert name not in names
+    assert "pass_share" in names
+    assert "air yards a pass" in found.left_out
+    assert all(m.first is not None and m.second is not None for m in found.measures)
+
+
+def test_game_seconds_tell_the_quarter_and_the_clock(nflverse_file: Files) -> None:
+    seconds = (
+        "SELECT * EXCLUDE (qtr, quarter_seconds_remaining), "
+        "CASE WHEN qtr <= 4 THEN 900 * (4 - qtr) + quarter_seconds_remaining END "
+        "AS game_seconds_remaining FROM plays"
+    )
+    take(nflverse_file(name="seconds.parquet", change=seconds))
+    plays = load_plays(seasons=[2031], source="nflverse")
+    assert set(plays["quarter"]) >= {1, 2, 3, 4}
+    # The last second of a quarter reads as the first of the next, nothing else is off.
+    going_up = plays.groupby("game_id")["quarter"].diff().lt(0).sum()
+    assert going_up == 0
+
+
+def test_rows_that_are_rejected_are_not_counted_as_repaired(nflverse_file: Files) -> None:
+    longer = "SELECT * REPLACE (999 AS yards_gained, NULL AS posteam) FROM plays LIMIT 5"
+    rest = "SELECT * FROM plays WHERE play_type = 'run' OFFSET 5"
+    path = nflverse_file(name="wrong.parquet", change=f"({longer}) UNION ALL ({rest})")
+    report = check(path)
+    assert sum(tally.rows for tally in report.rejected) >= 5
+    assert "more yards gained than the field has" not in " ".join(t.words for t in report.repaired)
+
+
+def test_a_zip_made_on_a_mac_is_the_file_in_it(nflverse_file: Files, tmp_path: Path) -> None:
+    season = nflverse_file()
+    path = tmp_path / "season.zip"
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.write(season, "season.parquet")
+        archive.writestr("__MACOSX/._season.parquet", b"\x00\x05\x16\x07")
+        archive.writestr(".DS_Store", b"\x00")
+    assert check(path).kept == check(season).kept
+
+
+WORKBOOK = {
+    "[Content_Types].xml": '<?xml version="1.0"?><Types xmlns="http://schemas.openxmlformats.org/'
+    'package/2006/content-types"><Default Extension="rels" ContentType="application/vnd.'
+    'openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType='
+    '"application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.'
+    'openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/><Override PartName='
+    '"/xl/worksheets/sheet1.xml" ContentType="application/vnd.openxmlformats-officedocument.'
+    'spreadsheetml.worksheet+xml"/></Types>',
+    "_rels/.rels": '<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/'
+    'package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.openxmlformats.org/'
+    'officeDocument/2006/relationships/officeDocument" Target="xl/workbook.xml"/></Relationships>',
+    "xl/workbook.xml": '<?xml version="1.0"?><workbook xmlns="http://schemas.openxmlformats.org/'
+    'spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/'
+    'relationships"><sheets><sheet name="Plays" sheetId="1" r:id="rId1"/></sheets></workbook>',
+    "xl/_rels/workbook.xml.rels": '<?xml version="1.0"?><Relationships xmlns="http://schemas.'
+    'openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.'
+    'openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="worksheets/sheet1.xml'
+    '"/></Relationships>',
+}
+"""The parts of the smallest workbook (ECMA-376, Office Open XML) beside its one sheet."""
+
+
+def workbook(chart: Path) -> Path:
+    """Write a chart as a workbook, numbers as numbers."""
+    import csv
+
+    def cell(text: str) -> str:
+        if text.lstrip("-").isdigit():
+            return f"<c><v>{text}</v></c>"
+        safe = text.replace("&", "&amp;").replace("<", "&lt;")
+        return f'<c t="inlineStr"><is><t>{safe}</t></is></c>'
+
+    with chart.open(encoding="utf-8-sig", newline="") as stream:
+        dialect = csv.Sniffer().sniff(stream.read(2000), delimiters=",;")
+        stream.seek(0)
+        rows = [
+            f"<row>{''.join(cell(c) for c in row)}</row>" for row in csv.reader(stream, dialect)
+        ]
+    sheet = (
+        '<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/'
+        f'2006/main"><sheetData>{"".join(rows)}</sheetData></worksheet>'
+    )
+    path = chart.with_suffix(".xlsx")
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, text in {**WORKBOOK, "xl/worksheets/sheet1.xml": sheet}.items():
+            archive.writestr(name, text)
+    return path
+
+
+def test_a_workbook_reads_like_its_sheet_saved_as_text(chart: Path, mapping_file: Path) -> None:
+    plain = check(chart, mapping=mapping_file)
+    book = check(workbook(chart), mapping=mapping_file)
+    assert (book.rows, book.kept, book.seasons) == (plain.rows, plain.kept, plain.seasons)
+    assert "sheet 'Plays' of a workbook" in book.notes
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_a_school_comes_from_a_workbook_to_an_answer(
+    chart: Path, capsys: pytest.CaptureFixture[str], named: bool
+) -> None:
+    from lensyard.cli import main
+    from lensyard.features.plays.cli import this_season
+
+    def run(*arguments: str) -> tuple[int, str, str]:
+        try:
+            main(list(arguments))
+            code = 0
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        found = capsys.readouterr()
+        return code, found.out, found.err
+
+    book = workbook(chart)
+    season = 2031 if named else this_season()
+    told = ("--season", "2031") if named else ()
+    code, _, err = run("data", "map", str(book), "--yes", *told)
+    assert code == 0, err
+    code, out, err = run("data", "import", str(book))  # finds the mapping beside it
+    assert code == 0, err
+    assert "does not have" in out
+    assert str(season) in out
+    assert load_plays(seasons=[season], source="charted")["kind"].notna().all()
