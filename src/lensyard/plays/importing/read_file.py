@@ -196,7 +196,8 @@ def _is_workbook(path: Path) -> bool:
     """Return whether a zip archive is a workbook."""
     with zipfile.ZipFile(path) as archive:
         names = set(archive.namelist())
-    return "xl/workbook.xml" in names or {"content.xml", "mimetype"} <= names
+    is_ods = {"content.xml", "mimetype"} <= names
+    return is_ods or any(name.startswith("xl/") for name in names)
 
 
 def _is_aside(item: zipfile.ZipInfo) -> bool:
