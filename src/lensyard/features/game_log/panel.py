@@ -67,8 +67,8 @@ class LogState:
     ``folder``: where the log lies; None is the owner's own. ``answer``: what the last change
     answered; None without a game. ``done``, ``issue``: what was done, or why it was not, as
     sentences. ``reminder``: what is still missing at a break. ``armed``: what the next tap on the
-    field means, besides where the ball is. ``turned``: whether the other team was said to have the
-    ball. ``kickoff``: whether a game without plays begins with one.
+    field means, besides where the ball is. ``kickoff``: whether a game without plays begins with
+    one.
     """
 
     folder: Path | None
@@ -77,7 +77,6 @@ class LogState:
     issue: str = ""
     reminder: Section | None = None
     armed: str = ""
-    turned: bool = False
     kickoff: bool = False
 
     @property
@@ -179,12 +178,17 @@ def now(controls: Controls) -> GameState | None:
             down=controls.down,
             distance_yd=controls.distance_yd,
         )
-    return other_team(found) if found is not None and known.turned else found
+        return found
+    if found is None or not controls.attacking:
+        return found
+    # Whoever turned the direction on the page has said that the other team has the ball.
+    as_logged = next_snap(found).direction == parse_direction(controls.attacking)
+    return found if as_logged else other_team(found)
 
 
 def _follow() -> None:
     """Show the snap that follows."""
-    following = now(session.current().controls)
+    following = now(replace(session.current().controls, attacking=""))
     if following is not None and following.phase is not Phase.OVER:
         _show(following)
 
@@ -308,12 +312,22 @@ def _end_quarter() -> None:
 
 def _turn() -> None:
     """The other team has the ball, and attacks the other end; a callback."""
-    known, before = state(), now(session.current().controls)
-    if known.answer is not None and (known.answer.plays or known.kickoff):
-        _set(replace(known, turned=not known.turned))
-        _follow()
-    elif before is not None:  # the page's own situation is all that is known
+    before = now(session.current().controls)
+    if before is not None:
         _show(other_team(before))
+
+
+def _as_logged() -> None:
+    """Show the snap that follows by the log, whatever was set by hand; a callback."""
+    session.replace_controls(lambda controls: replace(controls, attacking=""))
+    _follow()
+
+
+def _follows(controls: Controls, before: GameState) -> bool:
+    """Whether the page shows the snap that follows by the log."""
+    snap = next_snap(before)
+    shown = (controls.down, controls.distance_yd, controls.yardline_100)
+    return shown == (snap.down, snap.distance_yd, snap.yardline_100)
 
 
 def _kickoff() -> None:
@@ -397,6 +411,8 @@ def _going_on(
         names = by_likelihood(names, likely(before))
     for name in names:
         st.button(titles[name], key=f"ly_say_{name}", on_click=_say, args=(name,), width="stretch")
+    if answer.plays and before is not None and not _follows(controls, before):
+        st.button("As the log says", key="ly_as_logged", on_click=_as_logged, width="stretch")
     if not answer.plays and not known.kickoff:
         st.button("Kickoff", key="ly_kickoff_first", on_click=_kickoff, width="stretch")
     if best is not None:
