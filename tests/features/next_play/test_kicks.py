@@ -162,7 +162,8 @@ def test_a_fourth_down_in_range_reads_as_a_colleague_says_it(
     words = _words(run, *play)
     assert words.startswith("Field goal likely (")
     assert "common practice, from memory" in words
-    assert "Keep clear of the posts and the net" in words
+    assert "keep clear of the posts, the net" in words
+    assert "Keep clear of the posts and the net" in _words(run, *play, "--more")
     found = document("next", *play)
     choice = found["outcome"]["play"]
     assert set(choice) == {"p_go", "p_punt", "p_field_goal"}

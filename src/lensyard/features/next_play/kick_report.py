@@ -8,7 +8,15 @@ from lensyard.domain.situation import PlayKind
 from lensyard.features.next_play.kicks import KickAnswer, KickSpot
 from lensyard.render.report import Column, Fact, Format, Report, Table
 from lensyard.render.text import document, plain
-from lensyard.render.words import at_place, attribution_of, joined, percent, sentence, walk_words
+from lensyard.render.words import (
+    ANSWER_WORDS,
+    at_place,
+    attribution_of,
+    joined,
+    percent,
+    sentence,
+    walk_words,
+)
 from lensyard.spots.kicks import FourthDown
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
@@ -74,6 +82,16 @@ def fourth_down_cautions(kicks: FourthDown | None) -> tuple[str, ...]:
         return ()
     cautions = (FAKES,) if max(kicks.p_punt, kicks.p_field_goal) >= NAMED else ()
     return (*cautions, KEEP_CLEAR) if kicks.p_field_goal >= NAMED else cautions
+
+
+def brief_caution(kicks: FourthDown | None) -> str:
+    """Return the one line of caution of a short answer, with what a likely kick adds."""
+    caution = ANSWER_WORDS.caution
+    if kicks is None or max(kicks.p_punt, kicks.p_field_goal) < NAMED:
+        return caution
+    goal = kicks.p_field_goal >= NAMED
+    clear = "keep clear of the posts, the net and the catcher; " if goal else ""
+    return f"{clear}fakes and blocks come back at the sideline; {caution}"
 
 
 def _ranked(found: FourthDown) -> list[tuple[str, float]]:

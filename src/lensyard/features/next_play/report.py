@@ -12,6 +12,7 @@ from lensyard.features.next_play.answer import Action, Answer
 from lensyard.features.next_play.compute import NextAnswer, NextRequest
 from lensyard.features.next_play.kick_report import (
     NAMED,
+    brief_caution,
     fourth_down_cautions,
     fourth_down_frames,
     led_by_fourth_down,
@@ -102,7 +103,7 @@ def next_brief(answer: NextAnswer) -> Report:
     return Report(
         headline=led_by_fourth_down(headline(found), answer.kicks),
         sentences=tuple(sentence(text) for text in texts if text),
-        cautions=(ANSWER_WORDS.caution,),
+        cautions=(brief_caution(answer.kicks),),
     )
 
 
