@@ -60,6 +60,8 @@ COMMANDS = {
 EVIDENCE = {
     "show": (DOUBT, "features.evidence.cli:show_command", "What was measured, in words."),
     "backtest": (DOUBT, "features.evidence.cli:backtest_command", "Play a season again."),
+    "sensitivity": (DOUBT, "features.evidence.cli:sensitivity_command", "When the lead holds."),
+    "advice": (DOUBT, "features.evidence.cli:advice_command", "Published advice beside the plan."),
     "evaluate": (DOUBT, "features.evidence.cli:evaluate_command", "How good the model is."),
     "simulate": (DOUBT, "features.evidence.cli:simulate_command", "Drives drawn beside real ones."),
     "points": (DOUBT, "features.evidence.cli:points_command", "Expected points by field position."),

@@ -175,7 +175,7 @@ def test_a_venue_and_an_assignment_reach_the_answer(open_page: Open, said: Said)
     )
     assert not app.exception
     style = " ".join(html.body for html in app.get("html"))
-    assert "of plays usable" in style
+    assert "of plays give a usable frame" in style
     segment(app, "next_attacking").set_value("A").run()
     assert query_of(app)["attacking"] == "A"
     segment(app, "next_by_value").set_value(True).run()

@@ -22,7 +22,9 @@ OTHER_MEANING = {
     *(f"data {name} --season" for name in ("import", "check", "fetch", "map")),
     *(
         f"evidence {name} --season"
-        for name in ("backtest", "evaluate", "simulate", "tendencies", "build")
+        for name in (
+            *("backtest", "evaluate", "simulate", "tendencies", "build", "advice", "sensitivity"),
+        )
     ),
     "venue new --rules",
     "model use --rules",

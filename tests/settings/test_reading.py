@@ -108,7 +108,7 @@ def test_every_line_of_a_refusal_names_the_file(kind: SettingsKind[Any], tmp_pat
 @pytest.mark.parametrize(
     ("template", "count"),
     [
-        (new_venue_text, 38),
+        (new_venue_text, 39),
         (new_assignment_text, 20),
     ],
 )

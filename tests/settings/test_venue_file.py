@@ -308,6 +308,7 @@ def test_the_template_loads_with_every_key_switched_on() -> None:
     text = re.sub(r"^(lux|footcandles) = .*\n", "", text, flags=re.MULTILINE)
     venue = VENUES.parse(text)
     assert venue.has_place
-    assert venue.closed[-1].kind is ClosedKind.TELEVISION_PLATFORM
+    assert venue.closed[-3].kind is ClosedKind.TELEVISION_PLATFORM
+    assert [one.name for one in venue.closed[-2:]] == ["middle of the end line"] * 2
     assert venue.stand_height_m == (15.0,) * 4
     assert len(venue.notes) == 4

@@ -354,6 +354,27 @@ def team_areas(
     )
 
 
+def end_lines_past(open_yd: float) -> tuple[ClosedStretch, ...]:
+    """Return the middle of both end lines as closed: open for so many yards from each pylon.
+
+    Nobody stands there or passes toward the posts; none from half the field's width on. [yd]
+    """
+    require_range(low=0, high=FIELD_WIDTH_YD / 2, end_line_open_yd=open_yd)
+    if open_yd > FIELD_WIDTH_YD / 2 - 0.5:
+        return ()
+    return tuple(
+        ClosedStretch(
+            edge=edge,
+            from_yd=open_yd,
+            to_yd=FIELD_WIDTH_YD - open_yd,
+            name="middle of the end line",
+            blocks_view=False,
+            walk_behind=False,
+        )
+        for edge in (Edge.END_A, Edge.END_B)
+    )
+
+
 def standard_venue(
     rules_name: str = "pro",
     *,

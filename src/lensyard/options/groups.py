@@ -40,7 +40,7 @@ from lensyard.domain.situation import (
     parse_distances,
 )
 from lensyard.domain.tempo import PACE_YD_S, SETTLE_S, Tempo, WalkTime
-from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.venue import Venue, end_lines_past, standard_venue
 from lensyard.errors import InvalidInputError, ParseError
 from lensyard.options.choices import (
     ALL_PLAYS,
@@ -270,12 +270,21 @@ class VenueOptions(NamedVenueOptions):
         "Team areas lie between this yard line and its twin; 50 closes nothing. Default: the "
         "rule set's.", remembered=True, offered=(None, 20, 25, 30, 35, 50),
         words=team_area_words)  # fmt: skip
+    end_line_open: float | None = choice(None, Number(0, 26), "end-line-open",
+        "End line open from each pylon", "Yards from each pylon; nobody gets past that toward the "
+        "posts. Default: all of it.", remembered=True, offered=(None, 6, 12, 18),
+        words=lambda open_yd: "all" if open_yd is None else f"{open_yd:g} yd")  # fmt: skip
 
     def venue(self) -> Venue:
         """Return the venue, or any field of the rule set; raises as `NamedVenueOptions.venue`."""
-        if self.venue_name:
-            return super().venue()
-        return standard_venue(self.rules, team_area_from_yard_line=self.team_area)
+        found = (
+            super().venue()
+            if self.venue_name
+            else standard_venue(self.rules, team_area_from_yard_line=self.team_area)
+        )
+        if self.end_line_open is None:
+            return found
+        return replace(found, closed=(*found.closed, *end_lines_past(self.end_line_open)))
 
 
 def _model_names() -> tuple[str, ...]:

@@ -64,6 +64,7 @@ class PlanRequest:
     assignment: Assignment = field(default_factory=Assignment)
     walks: Walking | None = None
     step_yd: float = STEP_YD
+    facing_limit_deg: float = FACING_LIMIT_DEG
 
     @property
     def names(self) -> SetupNames:
@@ -97,7 +98,7 @@ class PlanRequest:
             "walking": asdict(self.walking),
             "discount": DISCOUNT,
             "step_yd": self.step_yd,
-            "facing_limit_deg": FACING_LIMIT_DEG,
+            "facing_limit_deg": self.facing_limit_deg,
         }
         text = json.dumps(document, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()
@@ -125,7 +126,9 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     """
     key = request.key(context.model.manifest.arrays_sha256)
     perimeter = perimeter_of(request.venue, step_yd=request.step_yd)
-    scorers = scorers_of(perimeter, request.kit, request.assignment)
+    scorers = scorers_of(
+        perimeter, request.kit, request.assignment, facing_limit_deg=request.facing_limit_deg
+    )
     grid = context.transition().grid
     shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
 
@@ -333,10 +336,16 @@ def after_change(sides: tuple[Side, ...]) -> tuple[int, ...]:
     return tuple(side_index(sides, direction=s.direction.reversed, ours=not s.ours) for s in sides)
 
 
-def scorers_of(perimeter: Perimeter, kit: Kit, assignment: Assignment) -> tuple[Scorer, Scorer]:
+def scorers_of(
+    perimeter: Perimeter,
+    kit: Kit,
+    assignment: Assignment,
+    *,
+    facing_limit_deg: float = FACING_LIMIT_DEG,
+) -> tuple[Scorer, Scorer]:
     """Return the scorers toward end B and toward end A."""
     toward_b, toward_a = (
-        Scorer(perimeter, kit, direction, assignment.faces)
+        Scorer(perimeter, kit, direction, assignment.faces, facing_limit_deg)
         for direction in (Direction.TOWARD_B, Direction.TOWARD_A)
     )
     return toward_b, toward_a

@@ -34,9 +34,9 @@ from lensyard.planner.simulate import (
     PolicyTrace,
     hindsight_policy,
     lookahead_policy,
-    rule_policy,
     score,
     simulate_policy,
+    simulate_rules,
     unconstrained_policy,
     value_ratio,
 )
@@ -122,17 +122,15 @@ def play_season(context: Context, request: PlanRequest, plays: SeasonPlays) -> P
     )
     rule = habit_for(request.assignment.faces)
 
-    def trace(policy: Decide) -> PolicyTrace:
-        return simulate_policy(season_data, policy)
-
+    (habit,) = simulate_rules(season_data, (rule,))
     return PlayedSeason(
         solved=solved,
         season_data=season_data,
         expected=expected,
         reward=reward,
         continuation=continuation,
-        plan=trace(decide),
-        habit=trace(rule_policy(season_data, rule)),
+        plan=simulate_policy(season_data, decide),
+        habit=habit,
         habit_rule=rule,
         evaluation_sample=EvaluationSample(
             plays.season, replay.games, int(counted.sum()), plays.held_out
@@ -181,31 +179,30 @@ def _fit(
     value = season_data.counted * season_data.value
     total = max(float(value[plays].sum()), 1e-9)
 
-    def share(rule: PositionRule) -> float:
-        if rule not in tried:
-            trace = simulate_policy(season_data, rule_policy(season_data, rule))
+    def shares(rules: Sequence[PositionRule]) -> list[float]:
+        new = [rule for rule in dict.fromkeys(rules) if rule not in tried]
+        for rule, trace in zip(new, simulate_rules(season_data, new), strict=True):
             tried[rule] = season_data.had(trace.station_index)
-        return float((tried[rule] * value)[plays].sum()) / total
+        return [float((tried[rule] * value)[plays].sum()) / total for rule in rules]
 
     def best_pair(
         ahead_yd: Iterable[float], end_line_from: Sequence[int]
     ) -> tuple[PositionRule, float]:
         rules = [PositionRule(k, z) for k in ahead_yd for z in end_line_from]
-        shares = [share(rule) for rule in rules]
-        return rules[int(np.round(shares, 6).argmax())], max(shares)
+        found = shares(rules)
+        return rules[int(np.round(found, 6).argmax())], max(found)
 
     coarse, _ = best_pair(AHEAD_YD, END_LINE_FROM)
     rule, value_share = best_pair(
         _around(coarse.ahead_yd, low=-60.0, high=100.0),
         [int(z) for z in _around(coarse.end_line_from, low=0.0, high=60.0)],
     )
-    inside, best = rule, -1.0
-    for in_yd in IN_FROM_PYLON_YD:
-        variant = PositionRule(rule.ahead_yd, rule.end_line_from, in_from_pylon_yd=in_yd)
-        found = share(variant)
-        if found > best + 1e-9:
-            inside, best = variant, found
-    return RuleCard(rule, value_share, inside, best)
+    variants = [
+        PositionRule(rule.ahead_yd, rule.end_line_from, in_from_pylon_yd=in_yd)
+        for in_yd in IN_FROM_PYLON_YD
+    ]
+    found = shares(variants)
+    return RuleCard(rule, value_share, variants[int(np.round(found, 9).argmax())], max(found))
 
 
 def _around(center: float, *, low: float, high: float) -> list[float]:
@@ -263,9 +260,6 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
         )
     )
     deciders: dict[str, Decide] = {
-        "level": rule_policy(season_data, LEVEL),
-        "ahead20": rule_policy(season_data, AHEAD_20),
-        "rule": rule_policy(season_data, card.rule),
         "greedy": lookahead_policy(
             season_data, reward=played.reward, continuation=None, price_per_yd=1e-6
         ),
@@ -274,6 +268,8 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
     }
     trace = {name: simulate_policy(season_data, decide) for name, decide in deciders.items()}
     trace["plan"] = played.plan
+    rules = {"level": LEVEL, "ahead20": AHEAD_20, "rule": card.rule}
+    trace |= zip(rules, simulate_rules(season_data, tuple(rules.values())), strict=True)
     predicted = played.expected.usable[np.arange(len(played.replay)), played.plan.station_index]
     return Backtest(
         season=plays.season,

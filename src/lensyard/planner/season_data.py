@@ -258,6 +258,7 @@ def realized_quality(scorer: Scorer, replay: Replay) -> Float32Array:
             cell_y_yd=y.ravel(),
             direction=scorer.direction,
             faces=scorer.faces,
+            facing_limit_deg=scorer.facing_limit_deg,
         )
         quality = geometry.quality(lens_set, crop_margin=scorer.kit.crop_margin)
         best = quality.astype(np.float32).reshape(part.size, *x.shape)

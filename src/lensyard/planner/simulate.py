@@ -7,7 +7,7 @@ the t-th play of every game at once. The protocol is that of `lensyard.planner.s
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lensyard.model.plays import OUTCOMES
 from lensyard.planner.season_data import UNLIMITED_YD, SeasonData
 from lensyard.planner.solve import DECIMALS, WindowMax, choose_many, may_end
-from lensyard.spots.position_rule import PositionRule, step_toward, targets
+from lensyard.spots.position_rule import PositionRule, steps_toward, targets
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
 
@@ -62,43 +62,114 @@ def simulate_policy(season_data: SeasonData, decide: Decide) -> PolicyTrace:
     return PolicyTrace(station_index, trace)
 
 
-def rule_policy(
-    season_data: SeasonData, rule: PositionRule, toward_a: PositionRule | None = None
-) -> Decide:
-    """Return the policy of a position rule: walk toward where it points, on one's own side.
+def rule_targets(
+    season_data: SeasonData,
+    rules: Sequence[PositionRule],
+    *,
+    toward_a: Sequence[PositionRule] | None = None,
+) -> IntArray:
+    """Return where rules want one to stand at each play, shape (rules, m, 2).
 
-    ``toward_a``: the rule for plays toward end A, where it is another.
+    The last axis is for whoever works the offense's right side, and its left. ``toward_a``: the
+    rules for plays toward end A, where they are others.
     """
-    scorer = season_data.scorers[0]
-    xy, n_yards = scorer.xy_yd, 100
-    yard = np.repeat(np.arange(n_yards), 2)
-    left = np.tile([False, True], n_yards)
+    n_yards, replay = 100, season_data.replay
+    yard, left = np.repeat(np.arange(n_yards), 2), np.tile([False, True], n_yards)
+    xy = season_data.scorers[0].xy_yd
     table = np.stack(
         [
-            targets(one, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=s.open)
-            for one, s in zip((rule, toward_a or rule), season_data.scorers, strict=True)
+            [
+                targets(rule, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=s.open)
+                for rule, s in zip(pair, season_data.scorers, strict=True)
+            ]
+            for pair in zip(rules, toward_a or rules, strict=True)
         ]
-    ).reshape(2, n_yards, 2)
-    middle = float(np.mean(xy[1]))
-    on_left = xy[1] > middle
-    yardline = season_data.replay.batch.yardline_100
-    away = season_data.toward_a.astype(np.int64)
+    ).reshape(len(rules), 2, n_yards, 2)
+    wanted: IntArray = table[:, season_data.toward_a.astype(int), replay.batch.yardline_100]
+    return wanted
 
-    def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
-        target = table[away[rows], yardline[rows], on_left[here].astype(np.int64)]
-        chosen = np.empty_like(here)
-        for side, scorer in enumerate(season_data.scorers):
-            some = away[rows] == side
-            chosen[some] = step_toward(
-                standing=here[some],
-                target=target[some],
-                walk_yd=scorer.walk_yd,
-                limit_yd=limit_yd[some],
-            )
+
+def simulate_rules(
+    season_data: SeasonData,
+    rules: Sequence[PositionRule],
+    *,
+    toward_a: Sequence[PositionRule] | None = None,
+) -> list[PolicyTrace]:
+    """Return where somebody stood who follows each rule on the side where they stand."""
+    if not rules:
+        return []
+    return simulate_targets(season_data, rule_targets(season_data, rules, toward_a=toward_a))
+
+
+def simulate_targets(
+    season_data: SeasonData, wanted: IntArray, *, most_yd: float = np.inf
+) -> list[PolicyTrace]:
+    """Return where many people stood who walk toward a place of their own before every play.
+
+    Parameters
+    ----------
+    season_data
+        The season.
+    wanted
+        Where each wants to be, in the play frame, shape (people, m, 2), as of `rule_targets`.
+    most_yd
+        Nobody walks farther between two plays, whatever time there is. [yd]
+    """
+    replay, scorers = season_data.replay, season_data.scorers
+    turned = turned_station_indices(len(scorers[0].perimeter))
+    toward_a = season_data.toward_a.astype(np.int64)
+    free = season_data.limit_yd >= UNLIMITED_YD
+    walks = np.stack([scorer.walk_yd for scorer in scorers])
+    follow = _following(season_data, wanted, most_yd=most_yd)
+    station = np.zeros(wanted.shape[:2], dtype=np.int64)
+    walked = np.zeros(wanted.shape[:2])
+    standing = np.zeros((len(wanted), replay.games), dtype=np.int64)  # stadium numbering
+    for rows in replay.steps():
+        games, away = replay.game[rows], toward_a[rows]
+        here = np.where(away, turned[standing[:, games]], standing[:, games])
+        chosen = follow(rows, here)
+        station[:, rows] = chosen
+        walked[:, rows] = np.where(free[rows], 0.0, walks[away, here, chosen])
+        standing[:, games] = np.where(away, turned[chosen], chosen)
+    return [PolicyTrace(*of) for of in zip(station, walked, strict=True)]
+
+
+def rule_policy(season_data: SeasonData, rule: PositionRule) -> Decide:
+    """Return the policy of one position rule, for whoever follows it for some plays only."""
+    follow = _following(season_data, rule_targets(season_data, (rule,)))
+    return lambda rows, here, limit_yd: follow(rows, here[np.newaxis])[0]
+
+
+def _following(
+    season_data: SeasonData, wanted: IntArray, *, most_yd: float = np.inf
+) -> Callable[[IntArray, IntArray], IntArray]:
+    """Return where people get to: plays of a step (k,), stations (people, k) -> new stations."""
+    scorers, toward_a = season_data.scorers, season_data.toward_a.astype(np.int64)
+    free = season_data.limit_yd >= UNLIMITED_YD
+    limits, limit = np.unique(
+        np.where(free, UNLIMITED_YD, np.minimum(season_data.limit_yd, most_yd)),
+        return_inverse=True,
+    )
+    steps = np.stack(
+        [
+            [
+                steps_toward(scorer.walk_yd, ends)
+                for scorer, ends in zip(scorers, _ends(season_data, each), strict=True)
+            ]
+            for each in limits
+        ]
+    )
+    y = scorers[0].xy_yd[1]
+    on_left = (y > float(np.mean(y))).astype(np.int64)
+    person = np.arange(len(wanted))[:, None]
+
+    def follow(rows: IntArray, here: IntArray) -> IntArray:
+        target = wanted[person, rows, on_left[here]]
+        stepped = steps[limit[rows], toward_a[rows], here, target]
         # Where one may go anywhere, also out of a corner that a wall shuts.
-        return np.where(limit_yd >= UNLIMITED_YD, target, chosen)
+        return np.where(free[rows], target, stepped)
 
-    return decide
+    return follow
 
 
 def lookahead_policy(

@@ -26,6 +26,7 @@ from lensyard.domain.venue import (
     ClosedStretch,
     Edge,
     Venue,
+    end_lines_past,
     floodlight_named,
     lux_from_footcandles,
     team_areas,
@@ -108,6 +109,8 @@ def build_venue(file: VenueFile, issues: Issues) -> Venue | None:
         walk_behind=file.team_areas.walk_behind,
     )
     closed += tuple(_stretches(file, rules, issues))
+    if file.end_line_open_yd is not None:
+        closed += end_lines_past(file.end_line_open_yd)
     illuminance_lx = _illuminance_lx(file.floodlights, issues)
     if issues.found:
         return None

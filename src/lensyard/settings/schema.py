@@ -186,6 +186,9 @@ class VenueFile(SettingsTable):
     end_setback_yd: float | None = setting(None,
         "How far behind the end lines photographers stand.", example="4.0", expected=_YARDS,
         without=_LIMIT_LINE, ge=0.5, le=15)  # fmt: skip
+    end_line_open_yd: float | None = setting(None,
+        "How far behind the end lines one gets from each pylon toward the posts.", example="12.0",
+        expected=_YARDS, without="all of it", ge=0, le=26)  # fmt: skip
     goal_posts: Literal[tuple(GOAL_POSTS)] | None = setting(None, "One bent support behind the "  # type: ignore[valid-type]
         "end line, or two uprights on it.", example='"single"',
         without="the rule set's")  # fmt: skip

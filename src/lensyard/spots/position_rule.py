@@ -209,26 +209,28 @@ def closed_there(
     return yard_line_text(float(want_x[0])), name
 
 
-def step_toward(
-    *, standing: IntArray, target: IntArray, walk_yd: FloatArray, limit_yd: FloatArray
-) -> IntArray:
-    """Return how far toward a target one gets within a walk, for m people.
+def steps_toward(walk_yd: FloatArray, allowed: BoolArray) -> IntArray:
+    """Return how far one gets from every station toward every other in one walk.
 
     Parameters
     ----------
-    standing, target
-        Stations, shape (m,).
     walk_yd
         Between all stations, shape (n, n). [yd]
-    limit_yd
-        Shape (m,). [yd]
+    allowed
+        Where a walk from each station may end, shape (n, n).
 
     Returns
     -------
-    ndarray, shape (m,)
-        The reachable station nearest to the target (walking), the shortest walk among equals.
+    ndarray, shape (n standing, n targets)
+        The station nearest to the target (walking) where a walk may end, the shortest walk among
+        equals; the standing one where nothing leads to the target.
     """
-    reachable = walk_yd[standing] <= limit_yd[:, None] + 1e-6
-    left = np.where(reachable, walk_yd[target], np.inf)
-    left = np.where(np.isfinite(left), left + 1e-6 * walk_yd[standing], np.inf)
-    return np.where(np.isfinite(left.min(axis=1)), left.argmin(axis=1), standing)
+    n = len(walk_yd)
+    steps = np.empty((n, n), dtype=np.int64)
+    for standing in range(n):
+        near = np.flatnonzero(allowed[standing])
+        walk = walk_yd[standing, near]
+        left = walk_yd[:, near] + 1e-6 * np.where(np.isfinite(walk), walk, 0.0)
+        best = left.argmin(axis=1)
+        steps[standing] = np.where(np.isfinite(left.min(axis=1)), near[best], standing)
+    return steps

@@ -138,7 +138,7 @@ def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
     app = open_page(**SITUATION)
     assert not app.exception
     assert len(app.error) == 1
-    assert any("of plays usable" in html.body for html in app.get("html"))
+    assert any("of plays give a usable frame" in html.body for html in app.get("html"))
 
 
 @pytest.mark.slow

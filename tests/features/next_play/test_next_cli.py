@@ -28,7 +28,7 @@ def test_the_first_line_says_where_how_likely_and_why(run: Run) -> None:
     assert (code, err) == (0, "")
     headline, why = (part.replace("\n", " ") for part in out.split("\n\n")[:2])
     assert headline.startswith("Stand ")
-    assert headline.endswith("% of plays usable.")
+    assert headline.endswith("% of plays give a usable frame.")
     assert "reaches" in why
     assert "Caution" in out
     assert "Unlicense" in out

@@ -287,7 +287,7 @@ def test_what_cannot_be_is_a_sentence_and_can_be_mended(
     assert app.get("bidi_component")  # the field stays, so that a tap can mend it
     app.text_input(key=f"next_{name}").set_value(usual).run()
     assert not app.error
-    assert "of plays usable" in said(app)
+    assert "of plays give a usable frame" in said(app)
 
 
 def test_what_people_type_is_never_markup(open_page: Open) -> None:

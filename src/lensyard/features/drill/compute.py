@@ -28,7 +28,8 @@ from lensyard.features.drill.series import Question, Series
 from lensyard.model.plays import OUTCOMES, Replay
 from lensyard.planner.plans import decide, reward_of
 from lensyard.planner.season_data import realized_quality
-from lensyard.spots.position_rule import step_toward, targets
+from lensyard.planner.solve import may_end
+from lensyard.spots.position_rule import steps_toward, targets
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -209,6 +210,8 @@ def compared_stations(series: Series, question: Question) -> dict[str, int]:
         limit_yd=question.limit_yd,
     )
     found = {"plan": decision.station}
+    ends = may_end(scorer.walk_yd, scorer.open, limit_yd=question.limit_yd)
+    steps = steps_toward(scorer.walk_yd, ends)
     for name, rule in (("rule", series.rule), ("habit", series.habit)):
         target = targets(
             rule,
@@ -217,13 +220,8 @@ def compared_stations(series: Series, question: Question) -> dict[str, int]:
             xy_yd=scorer.xy_yd,
             may_shoot=scorer.open,
         )
-        stepped = step_toward(
-            standing=np.array([question.start]),
-            target=target,
-            walk_yd=scorer.walk_yd,
-            limit_yd=np.array([question.limit_yd]),
-        )
-        found[name] = int(stepped[0] if scorer.open[stepped[0]] else target[0])
+        stepped = int(steps[question.start, target[0]])
+        found[name] = stepped if scorer.open[stepped] else int(target[0])
     return found
 
 

@@ -112,6 +112,81 @@ def backtest_command(
     output.show(lambda: report.backtest_report(found), document=lambda: found)
 
 
+@click.command("advice")
+@_season
+@options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
+@click.option("--reference-kits", is_flag=True, help="Three kits in turn: reach 20, 30 and 40 yd.")
+@output_options(plot="Draw everybody's share of the value to this file: .svg, .png or .pdf.")
+def advice_command(
+    season: int,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    walking: groups.WalkingOptions,
+    reference_kits: bool,
+    output: Output,
+) -> None:
+    """Play published advice on where to stand over a season, beside the plan.
+
+    A minute a kit. Sources stand with every rule.
+    """
+    from dataclasses import replace
+
+    from lensyard.domain.kit import kit_of
+    from lensyard.features.evidence.advice import advice_table
+    from lensyard.features.evidence.advice_report import advice_report
+    from lensyard.features.evidence.compute import REFERENCE_KITS
+    from lensyard.model.context import load_context
+    from lensyard.planner.plans import PlanRequest
+    from lensyard.planner.season_data import stored_season
+    from lensyard.render.text import document
+
+    own, sent_for, context = kit.kit(), assignment.assignment(), load_context()
+    kits = [replace(kit_of(list(lenses)), crop_margin=own.crop_margin) for lenses in REFERENCE_KITS]
+    found = []
+    for carried in kits if reference_kits else [own]:
+        walks = walking.walking(carried, sent_for)
+        request = PlanRequest(carried, venue.venue(), sent_for, walks=walks)
+        say(f"playing season {season} again with {carried.text} …")
+        found.append(document(advice_table(context, request, stored_season(context, season))))
+    output.show(lambda: advice_report(found), document=lambda: document({"kits": found}))
+
+
+@click.command("sensitivity")
+@_season
+@options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
+@output_options(plot="Draw the plan's lead to this file: .svg, .png or .pdf.")
+def sensitivity_command(
+    season: int,
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    walking: groups.WalkingOptions,
+    output: Output,
+) -> None:
+    """Say how the plan's lead over the best advice depends on what is assumed.
+
+    Facing, crop margin, setback, pace, weights and the open part of the end line, one at a time. A
+    plan is solved for each: some ten minutes.
+    """
+    from lensyard.features.evidence.advice_report import sensitivity_report
+    from lensyard.features.evidence.sensitivity import sensitivity
+    from lensyard.model.context import load_context
+    from lensyard.planner.plans import PlanRequest
+    from lensyard.planner.season_data import stored_season
+    from lensyard.render.text import document
+
+    carried, sent_for, context = kit.kit(), assignment.assignment(), load_context()
+    walks = walking.walking(carried, sent_for)
+    request = PlanRequest(carried, venue.venue(), sent_for, walks=walks)
+    found = document(
+        sensitivity(
+            context, request, stored_season(context, season), progress=lambda text: say(f"{text} …")
+        )
+    )
+    output.show(lambda: sensitivity_report(found), document=lambda: found)
+
+
 @click.command("evaluate")
 @_season
 @click.option(

@@ -56,8 +56,9 @@ LIMITS: Final = (
     "fields are drawn right, but how those teams play is not in this model.",
     "Nobody can foresee left or right: only the hash mark moves the odds sideways, and the data do "
     "not say where across the field a play ended. That part comes from published shares.",
-    "Usable means in reach, not too close, coming toward the camera and with nothing in between. "
-    "It does not know focus, expression, or the official who steps into the frame.",
+    "A play is usable as far as the best frame of its path: in reach (less and less beyond it), "
+    "not too close, coming toward the camera and with nothing in between. It does not know focus, "
+    "expression, or the official who steps into the frame.",
     "Walking is along the edge at an even pace, up to 30 yd between two plays and 110 yd when the "
     "ball changes hands. Crowded sidelines are slower.",
     "Score and clock shift the odds only as far as they did in the seasons it was fitted on.",
@@ -160,7 +161,7 @@ def field_table(
     return Table(key, title, tuple(Column(*column) for column in columns), cells, note, detail)
 
 
-def _interval_chart(table: Table, *, x: str, y: str, title: str, before: str) -> Chart:
+def interval_chart(table: Table, *, x: str, y: str, title: str, before: str) -> Chart:
     """Return a chart of a column of intervals; the words begin with ``before``."""
     form = next(column.format for column in table.columns if column.key == y)
     cells = zip(table.column(x), table.column(y), strict=True)
@@ -260,7 +261,7 @@ def _policies(found: Found, *, key: str = "policies") -> Table:
 
 def _policies_chart(policies: Table) -> Chart:
     title = "Share of the season's value brought home"
-    return _interval_chart(policies, x="policy", y="value_share", title=title, before=title)
+    return interval_chart(policies, x="policy", y="value_share", title=title, before=title)
 
 
 def _zones(found: Found) -> Table:
@@ -366,7 +367,7 @@ def _models(found: Found, columns: Columns) -> Table:
 def _models_chart(models: Table) -> Chart:
     title = "How far forecasts of the gain are off"
     before = "CRPS of the gain in yards, less is better"
-    return _interval_chart(models, x="model", y="crps_yd", title=title, before=before)
+    return interval_chart(models, x="model", y="crps_yd", title=title, before=before)
 
 
 def _tenths(found: Found) -> Table:

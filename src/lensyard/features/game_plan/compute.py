@@ -58,8 +58,8 @@ from lensyard.planner.simulate import (
     PolicyTrace,
     figures_of,
     lookahead_policy,
-    rule_policy,
     simulate_policy,
+    simulate_rules,
 )
 from lensyard.planner.solve import Walking
 from lensyard.render.light import floodlight_text
@@ -245,13 +245,15 @@ def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigur
     def figures(trace: PolicyTrace, name: str, title: str) -> PolicyFigures:
         return figures_of(season_data, trace, name=name, title=title)
 
-    def trace(rules: Sequence[PositionRule]) -> PolicyTrace:
-        return simulate_policy(season_data, rule_policy(season_data, *rules))
-
+    by_card, farther_in = simulate_rules(
+        season_data,
+        (cards[0].rule, cards[0].inside),
+        toward_a=(cards[-1].rule, cards[-1].inside),
+    )
     plan = figures(played.plan, "plan", "the plan")
     habit = figures(played.habit, played.habit_rule.name, played.habit_rule.title)
-    rule = figures(trace([card.rule for card in cards]), "rule", "the rule card")
-    inside = figures(trace([card.inside for card in cards]), "inside", "the rule card, farther in")
+    rule = figures(by_card, "rule", "the rule card")
+    inside = figures(farther_in, "inside", "the rule card, farther in")
     best = max(rule.value_share, inside.value_share, 1e-9)
     return RuleCardFigures(
         ends=_end_rules(cards, season_data.scorers),

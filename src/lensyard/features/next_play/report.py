@@ -110,7 +110,7 @@ def next_brief(answer: NextAnswer) -> Report:
 def headline(answer: Answer) -> str:
     """Return the decision as one sentence."""
     place, words = at_place(answer.label), ANSWER_WORDS
-    usable = f"{percent(answer.p_usable)} of plays usable"
+    usable = f"{percent(answer.p_usable)} of plays give a usable frame"
     if answer.action is Action.BEST:
         return sentence(f"stand {place}: {usable}")
     if answer.action is Action.STAY:
@@ -230,8 +230,9 @@ def _spots(answer: NextAnswer) -> Table:
         columns=(Column("rank", "", Format.COUNT), *_spot_columns(answer)),
         rows=tuple((rank, *_spot_cells(answer, spot)) for rank, spot in enumerate(spots, 1)),
         note=(
-            f"Usable is all three: in reach {percent(spots[0].p_in_reach)}, facing "
-            f"{percent(spots[0].p_facing)}, clear {percent(spots[0].p_clear)} at the first spot."
+            "A play counts by the best frame of its path. At the first spot: in reach "
+            f"{percent(spots[0].p_in_reach)}, facing {percent(spots[0].p_facing)}, clear "
+            f"{percent(spots[0].p_clear)}."
             if spots
             else ""
         ),

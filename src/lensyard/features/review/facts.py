@@ -46,7 +46,7 @@ from lensyard.planner.season_data import (
     rows_by_scorer,
     walking_limits_yd,
 )
-from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_policy
+from lensyard.planner.simulate import lookahead_policy, simulate_policy, simulate_rules
 from lensyard.spots.position_rule import habit_for
 from lensyard.spots.scorer import PathQuality, Scorer
 
@@ -212,10 +212,12 @@ def _end_x(play: LoggedPlay) -> int | None:
 def _across(play: LoggedPlay, prior: LateralPrior, hash_code: int) -> FloatArray:
     """Where across the field a play ended: as logged, else by the lateral prior, shape (18,)."""
     if play.end_y_yd is not None:
-        places = np.zeros(N_Y)
+        # Between two lanes a play belongs to both, by how near they are.
         inside = slice(0, N_Y) if play.out_of_bounds else slice(1, N_Y - 1)
-        nearest = int(np.abs(Y_YD[inside] - play.end_y_yd).argmin())
-        places[nearest + (inside.start or 0)] = 1.0
+        places = np.zeros(N_Y)
+        places[inside] = [
+            np.interp(play.end_y_yd, Y_YD[inside], lane) for lane in np.eye(N_Y)[inside, inside]
+        ]
         return places
     yards = play.gain_yd
     if play.result in (Result.INCOMPLETE, Result.INTERCEPTION):
@@ -271,11 +273,8 @@ def _policies(
         continuation=continuation_of(context, solved, replay, counted),
         price_per_yd=walking.price_per_yd,
     )
-    stood = [
-        simulate_policy(season_data, decide).station_index
-        for decide in (plan, rule_policy(season_data, habit_for(solved.request.assignment.faces)))
-    ]
-    return after, stood[0], stood[1]
+    (habit,) = simulate_rules(season_data, (habit_for(solved.request.assignment.faces),))
+    return after, simulate_policy(season_data, plan).station_index, habit.station_index
 
 
 def _own_spots(

@@ -35,7 +35,7 @@ def zones_report(answer: ZonesAnswer, *, top: int = TOP) -> Report:
     return Report(
         headline=(
             f"Most pays off {best.zone.value}: {at_place(spot.stretch.label)}, "
-            f"{percent(spot.p_usable)} of plays usable"
+            f"{percent(spot.p_usable)} of plays give a usable frame"
         ),
         sentences=(
             f"{answer.plays:,} plays counted ({counted_words(answer)}); {answer.kit}; "
@@ -148,7 +148,7 @@ def _edge(answer: ZonesAnswer, edge: str, side: str) -> tuple[Table, Chart | Non
     )
     chart = Chart(
         key,
-        f"{title}: share of plays usable",
+        f"{title}: share of plays give a usable frame",
         ChartKind.LINE,
         table=key,
         x="at_yd",

@@ -1,0 +1,209 @@
+"""Published advice beside the plan in words, tables and a chart."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from lensyard.features.evidence.report import SAFETY, Columns, Found, field_table, interval_chart
+from lensyard.render.report import Chart, Format, Interval, Report, Section, Table
+from lensyard.render.words import attribution_of, format_value, percent
+
+BESIDE_TITLES: Final = {
+    "plan": "The plan",
+    "rule": "Rule card, two numbers",
+    "inside": "Rule card, with a third number",
+    "fixed": "Best fixed place",
+    "hindsight": "Perfect hindsight",
+}
+KINDS: Final = {
+    "published": "published advice",
+    "observed": "published observation",
+    "practice": "common practice; no source",
+}
+ADVICE_COLUMNS: Final[Columns] = (
+    ("rank", "Rank", Format.COUNT),
+    ("rule", "Advice", Format.TEXT),
+    ("p_usable", "Usable", Format.PERCENT_1),
+    ("value_share", "Share of the value", Format.PERCENT_1),
+    ("literal_share", "Taken literally", Format.PERCENT_1),
+    ("walk_yd_per_game", "Yards walked a game", Format.COUNT),
+    ("plan_over", "Plan over it", Format.DECIMAL_2),
+    ("best_reading", "Best reading", Format.TEXT),
+)
+BESIDE_COLUMNS: Final[Columns] = (
+    ("way", "Way of working", Format.TEXT),
+    ("p_usable", "Usable", Format.PERCENT_1),
+    ("value_share", "Share of the value", Format.PERCENT_1),
+    ("walk_yd_per_game", "Yards walked a game", Format.COUNT),
+)
+NOTES: Final = (
+    "Everybody walks under the same limits. Where advice leaves something open, its best reading "
+    "is the one with the largest value on this very season, which flatters it; taken literally it "
+    "is the middle of what it says, on a sideline unless it says otherwise.",
+    "A play counts by the best frame of its path: 1 up to the reach, falling to 0 at the crop "
+    "margin times the reach.",
+)
+
+
+def _share(score: Mapping[str, Any]) -> Interval:
+    return Interval(score["value_share"], score["low"], score["high"])
+
+
+def _usable(score: Mapping[str, Any]) -> Interval:
+    return Interval(score["p_usable"], score["p_usable_low"], score["p_usable_high"])
+
+
+def _advice_table(found: Found, key: str) -> Table:
+    rows = (
+        {
+            **row,
+            "p_usable": _usable(row["best"]),
+            "value_share": _share(row["best"]),
+            "literal_share": _share(row["literal"]),
+            "walk_yd_per_game": row["best"]["walk_yd_per_game"],
+            "plan_over": Interval(*row["plan_over"]),
+        }
+        for row in found["rows"]
+    )
+    title = f"Published advice over season {found['season']}: {found['kit']}"
+    return field_table(key, title, ADVICE_COLUMNS, rows, note="95 % intervals over games.")
+
+
+def _beside_table(found: Found, key: str) -> Table:
+    rows = (
+        {**one, "way": BESIDE_TITLES[one["name"]], "p_usable": _usable(one),
+         "value_share": _share(one)}
+        for one in found["beside"]
+    )  # fmt: skip
+    note = f"The best fixed place is {found['best_place']}, found on this season."
+    return field_table(key, "Beside it", BESIDE_COLUMNS, rows, note=note)
+
+
+def _chart_table(found: Found, key: str) -> Table:
+    """The plan, what stands beside it, and every rule, by their share of the value."""
+    rows = [{"way": row["rule"], "value_share": _share(row["best"])} for row in found["rows"]]
+    rows += [
+        {"way": BESIDE_TITLES[one["name"]], "value_share": _share(one)} for one in found["beside"]
+    ]
+    rows.sort(key=lambda row: -row["value_share"].value)
+    columns: Columns = (
+        ("way", "Way of working", Format.TEXT),
+        ("value_share", "Share of the value", Format.PERCENT_1),
+    )
+    return field_table(key, "All, from the most to the least", columns, rows, detail=True)
+
+
+def advice_sentence(found: Found) -> str:
+    """Say for one kit what the best published advice has and what the plan.
+
+    The kit, two shares of the value and their ratio; the ratio's interval says whether they differ.
+    """
+    best = next(row for row in found["rows"] if row["kind"] != "practice")
+    plan = next(one for one in found["beside"] if one["name"] == "plan")
+    ratio = Interval(*found["plan_over_best"])
+    kit = str(found["kit"]).split(" (")[0]
+    ends = (
+        f"{format_value(ratio, Format.DECIMAL_2)} times as much"
+        if ratio.low > 1.0
+        else f"no more that one could tell ({format_value(ratio, Format.DECIMAL_2)} times)"
+    )
+    literal = max(
+        row["literal"]["value_share"] for row in found["rows"] if row["kind"] != "practice"
+    )
+    return (
+        f"With {kit} the best published advice has {percent(best['best']['value_share'])} of the "
+        f"value in its best reading, {percent(literal)} taken literally, the plan "
+        f"{percent(plan['value_share'])}: {ends}"
+    )
+
+
+def advice_parts(found: Found, key: str = "") -> tuple[tuple[Table, ...], Chart]:
+    """Return the tables and the chart of one kit; ``key`` tells kits apart."""
+    every = _chart_table(found, f"advice_all{key}")
+    title = f"Share of the season's value: {found['kit']}"
+    chart = interval_chart(every, x="way", y="value_share", title=title, before=title)
+    return (
+        _advice_table(found, f"advice{key}"),
+        _beside_table(found, f"beside{key}"),
+        every,
+    ), chart
+
+
+def advice_report(found: Sequence[Found]) -> Report:
+    """Describe what published advice brings with each kit."""
+    parts = [advice_parts(one, "" if len(found) == 1 else f"_{i}") for i, one in enumerate(found)]
+    sentences = [f"{advice_sentence(one)}." for one in found]
+    return Report(
+        headline=advice_sentence(found[-1]),
+        sentences=tuple(sentences[:-1]),
+        tables=tuple(table for tables, _ in parts for table in tables),
+        charts=tuple(chart for _, chart in parts),
+        sections=(Section("Where the advice stands", sources_of(found[0])),),
+        notes=NOTES,
+        cautions=(SAFETY,),
+        sources=(attribution_of(found[0]["model"]),),
+    )
+
+
+LEAD_COLUMNS: Final[Columns] = (
+    ("assumption", "Assumption", Format.TEXT),
+    ("level", "Level", Format.TEXT),
+    ("plan_value_share", "Plan's share", Format.PERCENT_1),
+    ("advice_value_share", "Best advice's share", Format.PERCENT_1),
+    ("over", "Plan over it", Format.DECIMAL_2),
+    ("holds", "Lead holds", Format.TEXT),
+    ("advice", "Best advice there", Format.TEXT),
+)
+
+
+def sensitivity_report(found: Found) -> Report:
+    """Describe under which assumptions the plan leads the best published advice, and how far."""
+    leads = found["leads"]
+    ratios = [Interval(*lead["over"]) for lead in leads]
+    lost = [lead for lead, ratio in zip(leads, ratios, strict=True) if ratio.low <= 1.0]
+    least, most = (format_value(of(ratio.value for ratio in ratios), Format.DECIMAL_2)
+                   for of in (min, max))  # fmt: skip
+    where = "; ".join(f"{lead['assumption'].lower()} {lead['level']}" for lead in lost)
+    ending = f"; it vanishes with {where}" if lost else " and vanishes under none"
+    rows = [
+        {
+            **lead,
+            "what": f"{lead['assumption']}: {lead['level']}",
+            "over": ratio,
+            "holds": "yes" if ratio.low > 1.0 else "no",
+        }
+        for lead, ratio in zip(leads, ratios, strict=True)
+    ]
+    note = "95 % intervals over games; what is not named is as usual."
+    table = field_table("leads", "One assumption at a time", LEAD_COLUMNS, rows, note=note)
+    shown: Columns = (
+        ("what", "Assumption", Format.TEXT),
+        ("over", "Plan over the best advice", Format.DECIMAL_2),
+    )
+    picture = field_table("lead", "The plan's lead", shown, rows, detail=True)
+    title = f"The plan's value over the best published advice's: {found['kit']}"
+    return Report(
+        headline=(
+            f"With {str(found['kit']).split(' (')[0]} the plan brings {least} to {most} times the "
+            f"value of the best published advice over {len(leads)} assumptions{ending}"
+        ),
+        tables=(table, picture),
+        charts=(interval_chart(picture, x="what", y="over", title=title, before=title),),
+        notes=(
+            "The best advice is chosen anew under every assumption, on the season itself, which "
+            "flatters it; the plan is solved anew from what was known before.",
+        ),
+        cautions=(SAFETY,),
+        sources=(attribution_of(found["model"]),),
+    )
+
+
+def sources_of(found: Found) -> tuple[str, ...]:
+    """Return a line for each rule: title, address, kind of source."""
+    rows = sorted(found["rows"], key=lambda row: str(row["rule"]))
+    return tuple(
+        f"{row['rule']}: "
+        + ", ".join(part for part in (row["source"], row["address"], KINDS[row["kind"]]) if part)
+        for row in rows
+    )
