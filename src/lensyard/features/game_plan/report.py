@@ -192,7 +192,8 @@ def rule_words(card: RuleCardFigures, *, inside: bool | None = None) -> str:
     """Return the rule in words, toward each end where they differ; by default the better one."""
     farther = card.is_inside if inside is None else inside
     words = [(end.toward, end.inside_text if farther else end.text) for end in card.ends]
-    return ". ".join(f"toward the {toward} {text}" if toward else text for toward, text in words)
+    said = [f"toward the {toward} {text}" if toward else text for toward, text in words]
+    return ". ".join([said[0], *(sentence(text)[:-1] for text in said[1:])])
 
 
 def row_title(row: PlanRow) -> str:
@@ -210,6 +211,8 @@ def row_where(row: PlanRow) -> str:
             f"the habit, which has more here than the plan ({percent(row.plan_value_share)} of "
             "the value)"
         )
+    elif row.habit_value_share > row.value_share:
+        parts.append("the habit has more here, but not coming from the plan's other spots")
     return "; ".join([*parts, row.note] if row.note else parts)
 
 
