@@ -92,3 +92,23 @@ def test_what_is_not_in_the_log_is_a_sentence_in_place(
     assert told in app.error[0].value.replace("\\", "")
     app = finished(app.selectbox(key=CHOICE_KEY).set_value(f"game {DEMO_ID}").run())
     assert not app.error
+
+
+@pytest.mark.slow
+def test_matched_frames_have_captions_by_a_template_and_a_bad_one_is_said(
+    open_page: Open, finished: Finished, said: Said, demo: Path
+) -> None:
+    from lensyard.features.captions.compute import match_captures
+    from lensyard.features.captions.exif import read_times
+    from lensyard.features.game_log.compute import demo_folder
+
+    with open_log(demo) as book:
+        log = book.log(DEMO_ID)
+        times = read_times(demo_folder() / "frames", zone=log.game.zone())
+        found = match_captures(log, times, offsets={}, find_clocks=True)
+        book.set_captures(log, found.counted, found.captures)
+    app = finished(open_page("review"))
+    assert not app.exception
+    assert "3rd and 13 at Saltgrass Kites 22: complete pass for 27 yards" in said(app)
+    app.text_area(key=f"ly_template_{DEMO_ID}").set_value("[dance]").run()
+    assert "a placeholder must be one of" in app.error[0].value.lower()

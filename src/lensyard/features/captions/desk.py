@@ -149,7 +149,7 @@ def plan_captions(
     every = tuple(sidecars.values())
     changing = tuple(one for one in every if one.content != one.before)
     found = WrittenCaptions(
-        plays=_plays(captions),
+        plays=play_captions(captions),
         new=sum(one.before is None for one in every),
         changed=sum(one.before is not None and not one.kept for one in changing),
         same=sum(one.content == one.before and not one.kept for one in every),
@@ -196,7 +196,8 @@ def captions_csv(captions: Sequence[FrameCaption]) -> str:
     return stream.getvalue()
 
 
-def _plays(captions: Sequence[FrameCaption]) -> tuple[PlayCaption, ...]:
+def play_captions(captions: Sequence[FrameCaption]) -> tuple[PlayCaption, ...]:
+    """Return the captions by play, in the order of plays."""
     by_play: dict[int, list[FrameCaption]] = {}
     for caption in captions:
         by_play.setdefault(caption.play, []).append(caption)

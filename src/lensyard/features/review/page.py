@@ -8,8 +8,16 @@ import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.shell import Shell, plain
+from lensyard.dashboard.shell import Shell, plain, show_table
 from lensyard.dashboard.work import Progress
+from lensyard.features.captions.captions import (
+    DEFAULT_TEMPLATE,
+    LONGEST_TEMPLATE,
+    captions_of,
+    check_template,
+)
+from lensyard.features.captions.desk import captions_csv, play_captions
+from lensyard.features.captions.report import captions_table, placeholders_section
 from lensyard.features.game_log import panel
 from lensyard.features.review.compute import Review, chosen_games, review_games
 from lensyard.features.review.report import choice_words, review_report
@@ -73,6 +81,32 @@ def _review(shell: Shell, logs: tuple[GameLog, ...], read: object) -> None:
             on_click="ignore",
         )
     shell.show(report)
+    for log in logs:
+        if log.captures and log.game.game_id in ids:
+            _captions(shell, log)
+
+
+def _captions(shell: Shell, log: GameLog) -> None:
+    """Show what a game's matched frames say, by a template, to take away as a table."""
+    with st.expander(f"Captions: {log.game.title}", key=f"ly_captions_{log.game.game_id}"):
+        key = f"ly_template_{log.game.game_id}"
+        typed = st.text_area("Template", DEFAULT_TEMPLATE, key=key, max_chars=LONGEST_TEMPLATE)
+        captions = shell.attempt(
+            lambda: captions_of(log, log.captures, template=check_template(typed))
+        )
+        if captions is None:
+            return
+        show_table(captions_table(play_captions(captions)), key=f"{key}_table")
+        st.download_button(
+            "Captions as CSV",
+            data=captions_csv(captions),
+            file_name=f"{log.game.game_id}-captions.csv",
+            mime="text/csv",
+            key=f"{key}_csv",
+            on_click="ignore",
+        )
+        st.caption("Sidecars are written where the photographs are: lensyard capture --captions.")
+        st.caption(plain("; ".join(placeholders_section().lines)))
 
 
 @st.cache_resource(show_spinner=False, max_entries=8)
