@@ -169,7 +169,7 @@ def now(controls: Controls) -> GameState | None:
     if found is not None and not plays and not known.kickoff:
         direction = parse_direction(controls.shown("attacking"))
         team = game.team_going(direction, quarter=1)
-        found = replace(
+        return replace(
             start_of(game, kicking=team.other),
             phase=Phase.SCRIMMAGE,
             offense=team,
@@ -178,7 +178,6 @@ def now(controls: Controls) -> GameState | None:
             down=controls.down,
             distance_yd=controls.distance_yd,
         )
-        return found
     if found is None or not controls.attacking:
         return found
     # Whoever turned the direction on the page has said that the other team has the ball.
@@ -335,10 +334,6 @@ def _kickoff() -> None:
     _follow()
 
 
-def _went(spot: str) -> None:
-    session.set_choices({"standing": spot})
-
-
 def _undo() -> None:
     game_id = state().game_id
     if not _change(lambda book: logs.undo_last(book, game_id=game_id)).issue:
@@ -421,8 +416,8 @@ def _going_on(
             "Went there",
             key="ly_went",
             type="primary",
-            on_click=_went,
-            args=(spot,),
+            on_click=session.set_choices,
+            args=({"standing": spot},),
             help="You stand at the best spot now",
             width="stretch",
         )
