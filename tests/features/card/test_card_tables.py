@@ -112,6 +112,23 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
         assert p == percent_codes(np.array([spot.p_usable]))[0]
 
 
+def test_a_card_never_sends_anybody_where_it_is_closed(content: CardContent) -> None:
+    planes = unpack(content.packed, content.mirror)
+    waits = content.solved.scorers[0].perimeter
+    passable = np.isfinite(waits.walk_yd).sum(axis=1) > 1
+    for direction in Direction:
+        scorer = content.solved.scorer(direction)
+        from_here = passable[scorer.stations]
+        named = [
+            plane
+            for name, plane in planes.items()
+            if name.split(":")[0] in ("choice", "far") and name.split(":")[1] == LETTERS[direction]
+        ]
+        assert named
+        for plane in named:
+            assert scorer.open[plane[:, from_here]].all()
+
+
 def test_the_card_says_what_it_tells_apart(content: CardContent) -> None:
     document = card_document(content)
     assert document["directions"] == ["B", "A"]

@@ -179,3 +179,17 @@ def test_a_file_that_is_no_text_is_asked_again_not_a_crash(drill: Run, tmp_path:
     assert code == 0
     assert "line 1:" in err
     assert "1 of 1 answered." in out
+
+
+@pytest.mark.slow
+def test_nobody_starts_in_a_team_area_or_is_sent_into_one(run: Run, tmp_path: Path) -> None:
+    file = answers(tmp_path, *["stay"] * 30)
+    code, out, _ = run("drill", "--seed", "7", "--length", "30", "--answers", file, "--json")
+    assert code == 0
+    graded = json.loads(out)["answers"]
+    assert len(graded) == 30
+    for one in graded:
+        for place in (one["start"], *one["choices"]):
+            beside = not 0.0 <= place["y_yd"] <= 160 / 3
+            # The team areas of a professional field lie between the 30s.
+            assert not (beside and 40.0 <= place["x_yd"] <= 80.0), (one["number"], place)

@@ -249,6 +249,33 @@ def test_who_says_where_they_stand_reads_the_walk(open_page: Open, said: Said) -
     assert "Walk" not in said(app)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "question",
+    [
+        {"down": "1", "ball": "opp25", "rules": "high-school", "lens": ["70-200", "300"],
+         "standing": "left:own12"},
+        {"down": "1", "ball": "own25", "standing": "right:opp29"},
+        {"down": "1", "ball": "own25", "lens": ["70-200"]},
+        {"down": "4", "distance": "8", "ball": "opp22", "standing": "left:own20"},
+    ],
+)  # fmt: skip
+def test_the_page_has_the_command_s_decision_as_its_headline(
+    open_page: Open,
+    said: Said,
+    run: Callable[..., tuple[int, str, str]],
+    question: dict[str, str | list[str]],
+) -> None:
+    words = []
+    for name, value in question.items():
+        for one in [value] if isinstance(value, str) else value:
+            words += [f"--{name}", one]
+    _, out, _ = run("next", *words)
+    app = open_page(**question)
+    assert not app.exception
+    assert " ".join(out.split("\n\n")[0].split()).rstrip(".") in said(app)
+
+
 def test_a_bad_address_is_a_sentence_in_place(open_page: Open, said: Said) -> None:
     app = open_page(down="7", ball="opp70", distance="3")
     assert not app.exception
