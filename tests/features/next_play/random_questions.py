@@ -94,9 +94,12 @@ def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Aske
 
 
 def check(context: Context, question: Asked) -> str:
-    """Check one answer; return its action."""
+    """Check one answer; return its action, or ``refused`` where nobody may even pass."""
     request = question.request
-    found = next_play(context, request)
+    try:
+        found = next_play(context, request)
+    except InvalidInputError:
+        return "refused"
     answer, scorer = found.answer, found.scorer
     where = found.spot.station_index
     assert scorer.open[where], request
