@@ -30,11 +30,13 @@ def main() -> None:
     for question in asked(rng, count, setups=max(count // 200, 1)):
         total += 1
         try:
-            actions[check(context, question)] += 1
+            action = check(context, question)
+            actions[action] += 1
         except AssertionError as error:
             broken += 1
             print("broken:", str(error).splitlines()[0][:200])
-        if question.request.standing is not None and total % 20 == 0:
+            continue
+        if question.request.standing is not None and action != "refused" and total % 20 == 0:
             standing += 1
             free = next_play(context, replace(question.request, standing=None)).spot
             here = next_play(context, question.request)

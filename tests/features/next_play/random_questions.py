@@ -51,12 +51,12 @@ def _venue(rng: np.random.Generator) -> Venue:
     return standard_venue(rules, extra_closed=tuple(stretches))
 
 
-def _standing(venue: Venue, rng: np.random.Generator) -> str | None:
+def _standing(venue: Venue, direction: Direction, rng: np.random.Generator) -> str | None:
     """A place to stand as people type it; closed ones are asked about too."""
     perimeter = perimeter_of(venue, step_yd=1.0)
     for _ in range(50):
         station = int(rng.integers(len(perimeter)))
-        x, y = float(perimeter.x_yd[station]), float(perimeter.y_yd[station])
+        x, y = (float(axis[station]) for axis in perimeter.play_xy_yd(direction))
         try:
             require_open(perimeter, station, text="there")
         except InvalidInputError:
@@ -72,7 +72,7 @@ def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Aske
         assignment = assignment_for(Faces.DEFENSE if rng.random() < 0.2 else Faces.OFFENSE)
         tempo = Tempo.HURRY if rng.random() < 0.25 else Tempo.USUAL
         for _ in range(count // setups):
-            yardline = int(rng.integers(1, 100))
+            yardline, direction = int(rng.integers(1, 100)), Direction(int(rng.choice([-1, 1])))
             hash_mark = None if rng.random() < 0.5 else HashMark(str(rng.choice(["left", "right"])))
             yield Asked(
                 NextRequest(
@@ -85,8 +85,8 @@ def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Aske
                     kit=kit,
                     venue=venue,
                     assignment=assignment,
-                    direction=Direction(int(rng.choice([-1, 1]))),
-                    standing=None if rng.random() < 0.1 else _standing(venue, rng),
+                    direction=direction,
+                    standing=None if rng.random() < 0.1 else _standing(venue, direction, rng),
                     ball_changed_hands=bool(rng.random() < 0.2),
                     walk_time=WalkTime.of(tempo),
                 )
