@@ -180,3 +180,19 @@ def test_a_school_comes_from_a_workbook_to_an_answer(
     assert "does not have" in out
     assert str(season) in out
     assert load_plays(seasons=[season], source="charted")["kind"].notna().all()
+
+
+def test_a_chart_of_a_whole_league_names_both_clubs_in_every_row(tmp_path: Path) -> None:
+    from lensyard.plays.importing.guess import guess_mapping
+
+    rows = ["game_id,posteam,defteam,down,ydstogo,yardline_100,play_type,result,yards"]
+    for at in range(40):
+        ours, theirs = ("ASH", "OAK") if at // 4 % 2 else ("OAK", "ASH")
+        rows.append(f"G{at // 20},{ours},{theirs},{at % 4 + 1},{10 - at % 4},{80 - at},run,,3")
+    path = tmp_path / "league.csv"
+    path.write_text("\n".join(rows))
+    found = guess_mapping(path, {}, season=2031)
+    assert found.columns["opponent"] == "defteam"
+    assert found.columns["yard_line"] == "yardline_100"
+    report = check(path, mapping=found.toml)
+    assert (report.kept, report.rejected, report.games) == (40, (), 2)

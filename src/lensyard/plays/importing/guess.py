@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "play_number": ("play", "playno", "playnumber", "playnum", "no", "number", "snap"),
     "game": ("game", "gameid", "match"),
-    "opponent": ("opponent", "opp", "opposition", "versus", "vs"),
+    "opponent": ("opponent", "opp", "opposition", "versus", "vs", "defteam", "defense", "defence"),
     "date": ("date", "gamedate"),
     "season": ("season", "year"),
     "week": ("week", "wk", "weekno"),
@@ -32,7 +32,7 @@ _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "down": ("dn", "down", "d"),
     "distance": ("dist", "distance", "togo", "ydstogo", "yardstogo", "dst"),
     "yard_line": ("yardln", "yardline", "yard", "ydln", "ydline", "fieldposition", "los", "spot",
-                  "ballon", "yrdln", "yardstogoal", "yl"),
+                  "ballon", "yrdln", "yardstogoal", "yl", "yardline100", "yardstoendzone"),
     "hash_mark": ("hash", "hashmark"),
     "side_of_ball": ("odk", "od", "unit", "side", "phase", "possession"),
     "offense": ("offense", "offence", "offteam", "team", "posteam", "ballteam"),

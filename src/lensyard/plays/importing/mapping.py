@@ -256,8 +256,15 @@ def _says(c: RawColumns, mapping: Mapping, word: str) -> bool:
     return _has(c, mapping, word) != "false"
 
 
+def _is_league(c: RawColumns) -> bool:
+    """Return whether each row names both clubs, as files of a whole league do."""
+    return c.has("offense") and c.has("opponent") and not c.has("side_of_ball")
+
+
 def _sides(c: RawColumns, mapping: Mapping, owner: str) -> tuple[str, str]:
     """Return the expressions for offense and defense."""
+    if _is_league(c):
+        return c.text("offense"), c.text("opponent")
     us = literal(mapping.defaults.us)
     them = f"coalesce({c.text('opponent')}, {literal(mapping.defaults.them)})"
     of_ball = _choose(c.text("side_of_ball"), mapping.values.side_of_ball, "NULL")
@@ -342,6 +349,9 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
     us = literal(mapping.defaults.us)
     them = f"coalesce({c.text('opponent')}, {literal(mapping.defaults.them)})"
     home = mapping.defaults.home == "us"
+    clubs = (us, them) if home else (them, us)
+    if _is_league(c):  # nobody says who is at home
+        clubs = (f"least({offense}, {defense})", f"greatest({offense}, {defense})")
     distance = (
         f"if(lower({c.text('distance_yd')}) IN ({_GOAL}), {line}, {_digits(c, 'distance_yd')})"
     )
@@ -354,8 +364,8 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
         "season_type": "'REG'",
         "week": f"coalesce({_digits(c, 'week')}, {mapping.defaults.week})",
         "order_key": c.number("play_number"),
-        "home_club": us if home else them,
-        "away_club": them if home else us,
+        "home_club": clubs[0],
+        "away_club": clubs[1],
         "offense": offense,
         "defense": defense,
         "quarter": _digits(c, "quarter"),
