@@ -256,15 +256,15 @@ def _says(c: RawColumns, mapping: Mapping, word: str) -> bool:
     return _has(c, mapping, word) != "false"
 
 
-def _is_league(c: RawColumns) -> bool:
-    """Return whether each row names both clubs, as files of a whole league do."""
-    return c.has("offense") and c.has("opponent") and not c.has("side_of_ball")
+def _of_league(c: RawColumns, offense: str, us: str, them: str) -> str:
+    """Return the condition that a row names two clubs of which neither is the one that charts."""
+    if not (c.has("offense") and c.has("opponent")):
+        return "false"
+    return f"coalesce(({offense}) NOT IN ({us}, {them}), false)"
 
 
 def _sides(c: RawColumns, mapping: Mapping, owner: str) -> tuple[str, str]:
     """Return the expressions for offense and defense."""
-    if _is_league(c):
-        return c.text("offense"), c.text("opponent")
     us = literal(mapping.defaults.us)
     them = f"coalesce({c.text('opponent')}, {literal(mapping.defaults.them)})"
     of_ball = _choose(c.text("side_of_ball"), mapping.values.side_of_ball, "NULL")
@@ -274,7 +274,8 @@ def _sides(c: RawColumns, mapping: Mapping, owner: str) -> tuple[str, str]:
     offense = f"coalesce({named}, CASE WHEN ({ours}) THEN {us} WHEN NOT ({ours}) THEN {them} END)"
     if not c.has("offense") and not c.has("side_of_ball"):
         offense = f"CASE WHEN {owner} = 'them' THEN {them} ELSE {us} END"
-    return offense, f"CASE WHEN ({offense}) = {us} THEN {them} ELSE {us} END"
+    other = f"({offense}) = {us} OR {_of_league(c, offense, us, them)}"
+    return offense, f"CASE WHEN {other} THEN {them} ELSE {us} END"
 
 
 def _yardline_100(c: RawColumns, mapping: Mapping, offense: str) -> str:
@@ -350,8 +351,12 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
     them = f"coalesce({c.text('opponent')}, {literal(mapping.defaults.them)})"
     home = mapping.defaults.home == "us"
     clubs = (us, them) if home else (them, us)
-    if _is_league(c):  # nobody says who is at home
-        clubs = (f"least({offense}, {defense})", f"greatest({offense}, {defense})")
+    league = _of_league(c, offense, us, them)
+    if league != "false":  # nobody says who is at home
+        clubs = (
+            f"CASE WHEN {league} THEN least({offense}, {defense}) ELSE {clubs[0]} END",
+            f"CASE WHEN {league} THEN greatest({offense}, {defense}) ELSE {clubs[1]} END",
+        )
     distance = (
         f"if(lower({c.text('distance_yd')}) IN ({_GOAL}), {line}, {_digits(c, 'distance_yd')})"
     )
