@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.features.game_plan.invented import invented_plan, invented_row
 from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import FrameKind
@@ -94,7 +95,16 @@ def test_walking_stays_within_the_limits(plan: GamePlan) -> None:
     assert 0 < walk.yd_per_game < 4000
     # quarter breaks allow 160 yd; nine of ten walks are shorter than the change of possession's
     assert walk.longest_usual_yd <= walk.change_limit_yd + 1e-6
-    assert walk.minutes_per_game * 60 * 1.37 / 0.9144 == pytest.approx(walk.yd_per_game)
+    # 1.5 yd/s with gear.
+    assert walk.minutes_per_game * 60 * 1.5 == pytest.approx(walk.yd_per_game)
+
+
+def test_a_row_that_loses_to_the_habit_says_so() -> None:
+    taken = invented_row("zone-own-1-20", "own 1-20", plan_value_share=0.1)
+    lost = invented_row("zone-own-21-40", "own 21-40", habit_value_share=0.5)
+    zones = plan_report(invented_plan(zones=(taken, lost))).table("zones").column("where")
+    assert "the habit, which has more here than the plan (10% of the value)" in str(zones[0])
+    assert "the habit has more here, but not coming from the plan's other spots" in str(zones[1])
 
 
 def test_opening_series_are_the_first_two_possessions() -> None:

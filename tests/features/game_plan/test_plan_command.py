@@ -89,7 +89,6 @@ def test_no_row_of_the_plan_has_less_than_the_habit_and_hides_it(
         if row in taken:
             assert row["value_share"] > row["plan_value_share"]
     losing = [r for r in document["zones"] if r["habit_value_share"] > r["value_share"]]
-    assert taken or losing
     assert text.count("the habit has more here, but not coming from") >= len(losing) - len(taken)
     assert text.count("the habit, which has more here than the plan") >= len(taken)
 
