@@ -195,7 +195,13 @@ def evaluate(
         zones=check_zones(forecasts[OWN], truth, batch),
         checks=check_probabilities(model, held_out, weights),
         drives=check_drives(model, held_out),
-        fourth_down=score_fourth_downs(model, train, held_out, draws=draws, seed=seed),
+        fourth_down=score_fourth_downs(
+            model,
+            plays[plays["season"].isin(list(train_seasons))],
+            held_out,
+            draws=draws,
+            seed=seed,
+        ),
         model=FittedModel(
             OWN if saved is None else saved.model_id,
             manifest.seasons,
