@@ -149,7 +149,7 @@ def test_every_probability_of_a_moved_model_is_one(level: str) -> None:
     for p in (forecast.p_kind, forecast.gain_pmf, forecast.p_drive_end):
         assert (p >= 0).all()
         np.testing.assert_allclose(p.sum(axis=-1), 1.0, atol=1e-6)  # float16 tables
-    assert forecast.p_drive_end[grid.yardline_100 > 5].max() < 0.95
+    assert forecast.p_drive_end[(grid.yardline_100 > 5) & (grid.down < 4)].max() < 0.95
     manifest = context.model.manifest
     assert manifest.prior == BASE_MODEL
     assert manifest.level_seasons
