@@ -94,7 +94,7 @@ def next_brief(answer: NextAnswer) -> Report:
     found = answer.answer
     least, here = answer.request.least_usable, answer.spot.station_index
     spots = (s for s in answer.ranking.spots if pays(s.p_usable, least))
-    others = [s for s in spots if s.station_index != here][:2]
+    others = [s for s in spots if s.station_index != here][: 2 if answer.kicks is None else 1]
     then = joined([f"{s.label} ({percent(s.p_usable)})" for s in others]) if others else ""
     kicked = answer.kicks is not None and answer.kicks.p_go < NAMED and not found.moves
     why = fourth_down_frames(answer.kicks) if kicked else answer_reason(answer, brief=True)
