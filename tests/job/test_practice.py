@@ -44,17 +44,18 @@ def ask(context: Context, situation: Situation, lenses: list[str], **more: objec
 
 
 @pytest.mark.parametrize(("down", "distance"), [(1, 10), (2, 6), (3, 2), (3, 8)])
-def test_with_a_70_200_at_midfield_no_spot_is_more_than_20_yd_ahead_of_the_likeliest_end(
+def test_with_a_70_200_at_midfield_no_spot_is_more_than_25_yd_ahead_of_the_likeliest_end(
     context: Context, down: int, distance: int
 ) -> None:
-    """Common practice: go downfield ahead of the offense as far as the lens allows."""
+    """Published advice: with 200 mm stand 20 to 25 yd off the line ("Football photos", forum
+    thread 3946 of The Digital Picture community); ahead as far as the lens allows."""
     answer = ask(context, Situation(down, distance, 50), ["70-200"])
-    along = answer.masses.plain.sum(axis=1)
+    along = answer.masses.ends.sum(axis=1)
     likeliest_x_yd = float(np.argmax(along))
     recommended = [s for s in answer.ranking.spots if s.as_good]
     assert recommended
     for spot in recommended:
-        assert spot.x_yd - likeliest_x_yd <= 20.0, spot.label
+        assert spot.x_yd - likeliest_x_yd <= 25.0, spot.label
 
 
 @pytest.mark.parametrize("lenses", KITS, ids=" + ".join)
@@ -84,7 +85,7 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
     distance = short.geometry.distance_yd
     near = short.geometry.in_reach(short.kit.lens_sets[0])
     far = long.geometry.in_reach(long.kit.lens_sets[0])
-    assert (far | ~near | (distance < nearest)).all()
+    assert ((far >= near) | (distance < nearest)).all()
     assert far.sum() > near.sum()
 
 
@@ -118,8 +119,8 @@ def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Con
     """Common practice: open on the sideline near the 20 for the drop-back.
 
     From the 25, where a touchback puts the ball. The tool says how likely: with a 400 as likely as
-    the play is a pass, a sack or a scramble, and no spot has it more often; with a 300 only from
-    the near hash mark; with a 200 not at all.
+    the play is a pass, a sack or a scramble, and no spot has it more often; with a 300 cropped
+    from the far hash mark; with a 200 hardly at all, cropped from the near one.
     """
     opening = SituationBatch.of([Situation(1, 10, 75, quarter=1)])
     p_drop_back = 1.0 - context.model.forecast(opening).p_kind[:, KINDS.index("run")]
@@ -133,8 +134,8 @@ def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Con
         best[lens] = float(p[near_the_20].max())
         assert best[lens] == pytest.approx(float(p.max()), abs=1e-6), lens
     assert 0.35 < best["400"] == pytest.approx(float(p_drop_back[0]), abs=1e-6)
-    assert 0.1 < best["300"] < 0.6 * best["400"]
-    assert best["200"] == 0.0
+    assert 0.6 * best["400"] < best["300"] < 0.9 * best["400"]
+    assert 0.0 < best["200"] < 0.1 * best["400"]
 
 
 def test_inside_the_20_the_plan_goes_behind_the_end_line(context: Context) -> None:

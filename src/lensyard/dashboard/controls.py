@@ -128,7 +128,11 @@ class Controls(
         if field == "yardline_100":
             return self.with_ball(int(value))
         if field == "distance_yd":
-            wanted = self.yardline_100 if value == GOAL else int(value)
+            wanted = int(value)
+            if value == GOAL:
+                # Goal to go does not come in one's own half.
+                near = self.yardline_100 <= groups.OWN_HALF_FROM
+                wanted = self.yardline_100 if near else groups.FIRST_DOWN_YD
             return replace(self, distance_yd=min(wanted, self.yardline_100))
         if field == "kickoff":
             value = time_text(str(value))
