@@ -251,6 +251,7 @@ def _problem(
         reward=reward,
         after_change=after_change(tuple(sides)),
         walk_yd=np.stack([toward(pair, side.direction).walk_yd for side in sides]),
+        may_stand=np.stack([toward(pair, side.direction).open for side in sides]),
     )
 
 

@@ -110,7 +110,7 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
     InvalidInputError
         If no kit reaches anything from an open spot.
     """
-    perimeter = perimeter_of(request.venue, step_yd=1.0)
+    perimeter = perimeter_of(request.venue, step_yd=STEP_YD)
     scorers = crew_scorers(
         perimeter, request.kits, direction=request.direction, faces=request.assignment.faces
     )
