@@ -147,6 +147,8 @@ def answer_reason(answer: NextAnswer, *, brief: bool = False) -> str:
     """Return why, in one sentence without its full stop."""
     found, spot = answer.answer, answer.spot
     if found.action is Action.BEST or (found.walk_yd is None):
+        if brief and answer.kicks is not None:
+            return f"if they go for it, {percent(spot.p_in_reach)} of plays are in reach"
         return of_going(spot.reason, answer.kicks)
     if not found.moves:
         if found.action is Action.NOTHING:
