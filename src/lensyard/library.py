@@ -91,7 +91,7 @@ def next_play(
     --------
     >>> answer = next_play(down=3, distance_yd=7, ball="opp35")
     >>> best = answer.ranking.spots[0]
-    >>> 0.4 < best.p_usable < 0.5, best.label.startswith("offense's")
+    >>> 0.7 < best.p_usable < 0.8, best.label.startswith("behind the end line")
     (True, True)
     """
     from lensyard.domain.situation import parse_ball

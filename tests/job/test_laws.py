@@ -49,11 +49,11 @@ def situations(draw: st.DrawFn) -> Situation:
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
-    plain = masses_of(situation).plain
-    assert plain.min() >= 0
+    masses = masses_of(situation)
+    assert masses.plain.min() >= 0
     # float32 over 2,178 cells: 1e-5 is some twenty roundings
-    assert float(plain.sum()) == pytest.approx(1.0, abs=1e-5)
-    assert plain.shape[0] == 121  # x 0 to 120: both end lines included, nothing beyond
+    assert float(masses.ends.sum()) == pytest.approx(1.0, abs=1e-5)
+    assert masses.ends.shape[0] == 121  # x 0 to 120: both end lines included, nothing beyond
 
 
 @settings(max_examples=30, deadline=None, derandomize=True)
@@ -61,7 +61,7 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
 def test_left_and_right_are_mirror_images(situation: Situation) -> None:
     here = masses_of(situation).plain
     there = masses_of(mirrored(situation)).plain
-    np.testing.assert_allclose(here, there[:, ::-1], atol=1e-6)  # float32
+    np.testing.assert_allclose(here, there[..., ::-1], atol=1e-6)  # float32
     if situation.hash_mark is HashMark.MIDDLE:
         p = SCORERS["300"].expected_value(here[None])[0]
         x, y = SCORERS["300"].xy_yd
@@ -75,7 +75,7 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
 @settings(max_examples=30, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: Situation) -> None:
-    flat = masses_of(situation).plain.reshape(-1)
+    flat = masses_of(situation).ends.reshape(-1)
     # one zoom each, from the same wide end, so that nearness is the same
     reached = []
     for lens in ("70-200", "70-300", "70-400"):
