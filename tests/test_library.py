@@ -42,6 +42,7 @@ def test_what_it_does_not_have_is_an_attribute_error() -> None:
         lensyard.plans  # type: ignore[attr-defined] # noqa: B018
 
 
+@pytest.mark.slow
 def test_the_library_answers_as_the_command_does() -> None:
     arguments = ["next", "--down", "1", "--ball", "opp8", "--kit", "70-200 + 300 x1.4"]
     arguments += ["--venue", "brindle-prairie", "--attacking", "A", "--standing", "left:opp20"]

@@ -48,6 +48,7 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
     assert "Traceback" not in err
 
 
+@pytest.mark.slow
 def test_gear_compares_and_draws(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     common = ("gear", "--kit", "400", "--kit", "70-200 + 400")
     code, out, err = run(capsys, *common, "--plot", str(tmp_path / "kits.svg"))
@@ -62,6 +63,7 @@ def test_gear_compares_and_draws(capsys: pytest.CaptureFixture[str], tmp_path: P
     assert document["kits"][1]["over_first"]["usable_per_game"] > 0
 
 
+@pytest.mark.slow
 def test_crew_answers_one_play(capsys: pytest.CaptureFixture[str]) -> None:
     common = ("crew", "--shooters", "3", "--down", "1", "--ball", "opp18")
     code, out, err = run(capsys, *common)

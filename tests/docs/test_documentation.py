@@ -60,6 +60,7 @@ def test_every_measurement_is_documented() -> None:
     assert [name for name in names if f"tests.benchmarks.{name}" not in DEVELOPERS] == []
 
 
+@pytest.mark.slow
 def test_every_field_of_an_answer_is_in_the_glossary() -> None:
     arguments = ["next", "--down", "3", "--distance", "7", "--ball", "opp35", "--json"]
     arguments += ["--standing", "left:opp40"]

@@ -99,6 +99,7 @@ def test_the_page_shows_all_of_it(name: str) -> None:
     assert len(app.get("vega_lite_chart")) == len(drawn)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_csv_holds_the_raw_cells_of_every_table(name: str) -> None:
     for table in report_of(name).tables:

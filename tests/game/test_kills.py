@@ -27,6 +27,7 @@ def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
     assert tally["copies_behind"] == 0
 
 
+@pytest.mark.slow
 def test_no_damage_of_file_or_copy_hides_a_play() -> None:
     """The long form: ``python -m tests.benchmarks.kill_log --damage 5000``."""
     tally = damage_log(120, seed=5)

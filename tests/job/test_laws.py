@@ -46,6 +46,7 @@ def situations(draw: st.DrawFn) -> Situation:
     )
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
@@ -56,6 +57,7 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
     assert masses.ends.shape[0] == 121  # x 0 to 120: both end lines included, nothing beyond
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_left_and_right_are_mirror_images(situation: Situation) -> None:

@@ -121,6 +121,7 @@ def planned(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
 # --- against brute force ----------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @LAW
 @given(seed=seeds, sides=st.integers(1, 3))
 def test_the_plan_is_worth_what_the_textbook_says_and_takes_its_actions(

@@ -189,6 +189,7 @@ def test_a_store_of_another_version_or_damaged_is_built_anew(
         assert len(again.plays(["kind"])) == 12
 
 
+@pytest.mark.slow
 def test_a_flipped_bit_in_the_plays_heals_and_says_so(
     parquet: Path, folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

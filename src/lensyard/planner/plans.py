@@ -197,31 +197,29 @@ class Decision:
         return (self.now - self.stay_now) >= self.value_over_staying / 2
 
 
-def decide(
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayWorth:
+    """What one play is worth from every station, (1, n), its error, and where one may stand."""
+
+    reward: FloatArray
+    error: FloatArray
+    may_stand: NDArray[np.bool_]
+
+
+def play_worth(
     context: Context,
     solved: SolvedPlan,
     situation: Situation,
     *,
-    standing: int,
     direction: Direction = Direction.TOWARD_B,
     ours: bool = True,
-    limit_yd: float | None = None,
     assignment: Assignment | None = None,
     forecast: Forecast | None = None,
     kicks: FourthDown | None = None,
-) -> Decision:
-    """Return where to be for the next snap; never a closed place.
-
-    ``ours`` says whether the team with the ball counts; ``limit_yd`` defaults to the plan's limit
-    within a drive. ``assignment`` weighs this play otherwise than the plan's (frames already
-    ticked); ``forecast`` is what the model says of the situation, where that is known already, and
-    ``kicks`` what they add on fourth down.
-    """
+) -> PlayWorth:
+    """Return what one play is worth from every station; the arguments are those of `decide`."""
     scorer = solved.scorer(direction)
-    walking = solved.request.walking
     weights = (assignment or solved.request.assignment).weights
-    limit = walking.drive_limit_yd if limit_yd is None else limit_yd
-    sides = sides_of(scorer.perimeter, solved.request.assignment)
     forecast = context.forecast(situation) if forecast is None else forecast
     prior = context.prior(solved.request.venue.rules)
     mass, plain = forecast.cells(prior, weights, USABLE_WEIGHTS)
@@ -236,6 +234,46 @@ def decide(
         p_usable=p_usable,
         comparable_plays=forecast.comparable_plays,
     )
+    return PlayWorth(reward, error, may_stand)
+
+
+def decide(
+    context: Context,
+    solved: SolvedPlan,
+    situation: Situation,
+    *,
+    standing: int,
+    direction: Direction = Direction.TOWARD_B,
+    ours: bool = True,
+    limit_yd: float | None = None,
+    assignment: Assignment | None = None,
+    forecast: Forecast | None = None,
+    kicks: FourthDown | None = None,
+    worth: PlayWorth | None = None,
+) -> Decision:
+    """Return where to be for the next snap; never a closed place.
+
+    ``ours`` says whether the team with the ball counts; ``limit_yd`` defaults to the plan's limit
+    within a drive. ``assignment`` weighs this play otherwise than the plan's (frames already
+    ticked); ``forecast`` is what the model says of the situation, where that is known already, and
+    ``kicks`` what they add on fourth down. ``worth`` is what all of these come to (`play_worth`),
+    where many standing places are asked of one situation.
+    """
+    scorer, walking = solved.scorer(direction), solved.request.walking
+    limit = walking.drive_limit_yd if limit_yd is None else limit_yd
+    sides = sides_of(scorer.perimeter, solved.request.assignment)
+    if worth is None:
+        worth = play_worth(
+            context,
+            solved,
+            situation,
+            direction=direction,
+            ours=ours,
+            assignment=assignment,
+            forecast=forecast,
+            kicks=kicks,
+        )
+    reward, error, may_stand = worth.reward, worth.error, worth.may_stand
     side = side_index(sides, direction=direction, ours=ours)
     state = context.transition().grid.index_of(SituationBatch.of([situation]))
     continuation = solved.plan.continuation[side, state].astype(np.float64)

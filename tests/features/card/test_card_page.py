@@ -62,6 +62,7 @@ def test_the_same_card_gives_the_same_bytes(content: CardContent, html: str) -> 
     assert card_html(content) == html
 
 
+@pytest.mark.slow
 def test_the_page_holds_its_tables_and_facts(content: CardContent, html: str) -> None:
     assert stored(html, "tables") == content.packed.payload
     facts = json.loads(zlib.decompress(stored(html, "facts")))

@@ -112,6 +112,7 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
         assert p == percent_codes(np.array([spot.p_usable]))[0]
 
 
+@pytest.mark.slow
 def test_a_card_never_sends_anybody_where_it_is_closed(content: CardContent) -> None:
     planes = unpack(content.packed, content.mirror)
     waits = content.solved.scorers[0].perimeter
@@ -129,6 +130,7 @@ def test_a_card_never_sends_anybody_where_it_is_closed(content: CardContent) -> 
             assert scorer.open[plane[:, from_here]].all()
 
 
+@pytest.mark.slow
 def test_the_card_says_what_it_tells_apart(content: CardContent) -> None:
     document = card_document(content)
     assert document["directions"] == ["B", "A"]
@@ -141,6 +143,7 @@ def test_the_card_says_what_it_tells_apart(content: CardContent) -> None:
     assert len(content.frames) == 15  # the usual ones, where the assignment names none
 
 
+@pytest.mark.slow
 def test_a_kit_that_reaches_nothing_has_no_spot_anywhere(context: Context) -> None:
     request = PlanRequest(kit_of(["8"]), standard_venue("pro"), step_yd=STEP_YD)
     content = card_content(context, request, longest_yd=1)

@@ -40,6 +40,7 @@ def test_a_crew_of_one_stands_where_next_sends_them(yardline_100: int) -> None:
     assert answer.crew.proven
 
 
+@pytest.mark.slow
 def test_more_photographers_never_have_less_and_nobody_beats_the_bound() -> None:
     situation = Situation(2, 8, 30)
     values = [crew_play(CONTEXT, request_for(*([SHORT] * n)), situation).crew for n in (1, 2, 3)]
@@ -80,6 +81,7 @@ def game() -> CrewGame:
     return crew_game(CONTEXT, request_for(DEMO_KIT, DEMO_KIT))
 
 
+@pytest.mark.slow
 def test_over_a_game_the_second_adds_to_the_first(game: CrewGame) -> None:
     assert game.usable_per_game == pytest.approx(sum(game.added_usable_per_game))
     assert game.alone_usable_per_game == pytest.approx(game.added_usable_per_game[0])

@@ -81,6 +81,7 @@ def test_more_photographers_miss_less(open_page: Open, said: Said) -> None:
     assert share(two) < share(said(app))
 
 
+@pytest.mark.slow
 def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page: Open) -> None:
     app = open_page("crew", **QUERY)
     app.text_area(key="next_carried").set_value("400\n300").run()

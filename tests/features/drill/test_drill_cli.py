@@ -34,6 +34,7 @@ def answers(tmp_path: Path, *lines: str) -> str:
     return str(path)
 
 
+@pytest.mark.slow
 def test_a_series_from_a_file_shows_field_play_and_scores(
     drill: Run, tmp_path: Path, folders: Path
 ) -> None:

@@ -89,6 +89,7 @@ def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) ->
         assert usable == pytest.approx(p.sum(), abs=error)
 
 
+@pytest.mark.slow
 def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: PositionRule) -> None:
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=12, seed=8)
     progress = progress_of([(card, Grade.MISS) for card in CARDS[:7]])
@@ -125,6 +126,7 @@ def test_a_missed_zone_is_asked_about_in_ones_own_series(rule: PositionRule) -> 
         assert question.card.zone is zone_of(situation.yardline_100)
 
 
+@pytest.mark.slow
 def test_every_kind_is_asked_and_everybody_walks_from_the_same_start_within_the_limit(
     make_series: MakeSeries,
 ) -> None:

@@ -78,6 +78,7 @@ def test_every_rule_has_its_figure_its_interval_its_rank_and_both_readings(
     assert beside["fixed"].walk_yd_per_game == 0.0
 
 
+@pytest.mark.slow
 def test_many_rules_at_once_walk_as_each_does_alone() -> None:
     data = season_data()
     rules = (LEVEL, AHEAD_20, PositionRule(30.0, 35, in_from_pylon_yd=18.0))

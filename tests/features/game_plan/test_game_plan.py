@@ -107,6 +107,7 @@ def test_a_row_that_loses_to_the_habit_says_so() -> None:
     assert "the habit has more here, but not coming from the plan's other spots" in str(zones[1])
 
 
+@pytest.mark.slow
 def test_opening_series_are_the_first_two_possessions() -> None:
     replay = PLAYS.replay()
     opening, late = (p.belongs(replay) for p in PHASES if p.key in ("opening", "two-minute"))

@@ -38,6 +38,7 @@ def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) 
     assert curve.default.value_share > 0.9 * curve.free.value_share
 
 
+@pytest.mark.slow
 def test_the_words_give_the_default_first_and_its_reason(curve: PriceCurve) -> None:
     text = " ".join(render_text(price_report(curve)).split())
     assert text.startswith("At the default price of")

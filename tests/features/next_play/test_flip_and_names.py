@@ -14,6 +14,7 @@ Run = Callable[..., tuple[int, str, str]]
 SCHOOL = ("next", "--venue", "tamarack-fork")
 
 
+@pytest.mark.slow
 def test_flip_asks_the_same_ground_for_the_other_offense(run: Run) -> None:
     third = ("--down", "3", "--distance", "7", "--ball", "opp35", "--hash", "left", "--score", "3")
     place = ("--standing", "home sideline, road end's 10")

@@ -120,6 +120,7 @@ def test_the_address_follows_the_widgets(open_page: Open) -> None:
     }
 
 
+@pytest.mark.slow
 def test_an_address_sets_every_widget(open_page: Open) -> None:
     app = open_page(
         down="4",

@@ -51,6 +51,7 @@ def test_where_nothing_pays_it_is_said_with_what_to_do(document: Document, run: 
     assert low["action"] == "best"
 
 
+@pytest.mark.slow
 def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
     for question in (
         ("--down", "1", "--ball", "own25"),
@@ -65,6 +66,7 @@ def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
         assert text.count("Caution: ") == 1
 
 
+@pytest.mark.slow
 def test_decisions_are_open_reachable_and_as_good_as_any_other() -> None:
     context, rng = load_context(), np.random.default_rng(20261128)
     actions = {check(context, question) for question in asked(rng, 120, setups=2)}

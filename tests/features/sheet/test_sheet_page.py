@@ -43,6 +43,7 @@ def test_no_text_lies_on_another_or_leaves_the_page(
     nothing_covers_another(request.getfixturevalue(which), paper)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("side", "end"), [(0, "creek end"), (1, "road end")])
 def test_both_sides_of_a_sheet_name_everything_that_is_closed(
     ends_sheet: tuple[Sheet, ...], side: int, end: str
@@ -82,6 +83,7 @@ def nothing_covers_another(sheet: Sheet, paper: str) -> Page:
     return page
 
 
+@pytest.mark.slow
 def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
     with settings():
         page = sheet_page(full_sheet, paper="a4")

@@ -78,6 +78,7 @@ def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
             assert found.p_usable == pytest.approx(direct, abs=4 * error + 0.01)
 
 
+@pytest.mark.slow
 def test_predicted_shares_are_the_means_of_single_answers(
     answer: ZonesAnswer, scorer: Scorer, plays
 ) -> None:  # type: ignore[no-untyped-def]
@@ -186,6 +187,7 @@ def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(
     assert all(best.column("zone").count(zone) <= 3 for zone in best.column("zone"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [

@@ -22,7 +22,7 @@ from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, Situa
 from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
-from lensyard.planner.plans import SolvedPlan, decide, side_index, sides_of
+from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index, sides_of
 from lensyard.planner.solve import DECIMALS
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import PathQuality, Scorer
@@ -247,16 +247,22 @@ class CardAnswers:
             where, doubtful = _walks(
                 scorer, value[rows], later, error[rows], limit_yd, walking.price_per_yd
             )
-            for i, standing in zip(*np.nonzero(doubtful), strict=True):
-                where[i, standing] = decide(
-                    self.context,
-                    self.solved,
-                    self.grid.situation(int(rows[i]), hash_code),
-                    standing=int(standing),
-                    direction=self.direction,
-                    ours=ours,
-                    limit_yd=limit_yd,
-                ).station
+            for i in np.flatnonzero(doubtful.any(axis=1)):
+                situation = self.grid.situation(int(rows[i]), hash_code)
+                worth = play_worth(
+                    self.context, self.solved, situation, direction=self.direction, ours=ours
+                )
+                for standing in np.flatnonzero(doubtful[i]):
+                    where[i, standing] = decide(
+                        self.context,
+                        self.solved,
+                        situation,
+                        standing=int(standing),
+                        direction=self.direction,
+                        ours=ours,
+                        limit_yd=limit_yd,
+                        worth=worth,
+                    ).station
             return where
 
         everywhere = np.arange(len(self.grid))
