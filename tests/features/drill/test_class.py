@@ -82,6 +82,7 @@ def test_what_is_no_answers_is_refused_and_nobody_is_half_imported(
     assert not list(folders.rglob("*.jsonl")) if folders.exists() else True
 
 
+@pytest.mark.slow
 def test_a_named_sitting_goes_to_the_list(
     run: Run,
     tmp_path: Path,

@@ -53,6 +53,7 @@ def test_a_series_from_a_file_shows_field_play_and_scores(
     assert [a["seed"] for a in kept] == [4, 4]
 
 
+@pytest.mark.slow
 def test_a_bad_answer_is_said_and_asked_again(drill: Run, tmp_path: Path) -> None:
     file = answers(tmp_path, "press box", "stay")
     code, out, err = drill("--seed", "4", "--length", "1", "--answers", file)

@@ -109,6 +109,7 @@ def test_many_rules_at_once_walk_as_each_does_alone() -> None:
         assert one.walk_yd == pytest.approx(trace.walk_yd)
 
 
+@pytest.mark.slow
 def test_each_rule_is_taken_literally_once_and_small_steps_are_small() -> None:
     data = season_data()
     for reach_yd in (20.0, 40.0):
