@@ -296,7 +296,7 @@ def test_a_bad_address_is_a_sentence_in_place(open_page: Open, said: Said) -> No
     ("name", "text", "told"),
     [
         ("lenses", "wide", "Cannot read lens from"),
-        ("lenses", "16-35", "no play is usable"),
+        ("lenses", "8-15", "no play is usable"),
         ("standing", "on the roof", "Cannot read standing"),
         ("clock", "soon", "Cannot read clock"),
         ("crop_factors", "big", "Cannot read crop factor"),
