@@ -222,7 +222,10 @@ def test_export_and_restore_give_the_same_game(
         (("log", "edit", "4", "--gain", "1"), "no play has been logged"),
         (("log", "start", "--new", "--home", "A", "--away", "B", "--id", "G!"), "lower-case"),
         (("log", "start", "--new", "--home", "A", "--away", "B", "--venue", "nowhere"), "venue"),
-        (("log", "start", "--new", "--home", "A", "--away", "B", "--assignment", "none"), "assignment"),
+        (
+            ("log", "start", "--new", "--home", "A", "--away", "B", "--assignment", "none"),
+            "assignment",
+        ),
         (("log", "start", "--home", "A", "--away", "B", "--bodies", "9"), "between 1 and 6"),
         (("log", "start", "--home", "A", "--away", "B", "--lens", "wide"), "wide"),
         (("log", "import", "gone.json"), "cannot read"),

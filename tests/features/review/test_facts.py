@@ -67,20 +67,21 @@ def facts(game: Game, *plays: LoggedPlay) -> PlayFacts:
         # The play ends at x 87, in the middle (y 26.67). Limit lines are 4 yd out.
         ("end:middle", 37.0, 1.0, 0.0),  # straight ahead, but the goal post stands in the way
         ("end:left14", 39.1, 1.0, 1.0),  # x 124, y 39.3: 19 degrees off
-        ("left:opp20", 30.8, 1.0, 0.0),  # x 90, y 57.3: 84 degrees, more than 75
+        ("left:opp20", 30.8, 1.0, 0.30),  # x 90, y 57.3: 84 degrees at the end, 75 on the way there
         ("left:opp8", 34.3, 1.0, 1.0),  # x 102, y 57.3: 64 degrees
-        ("left:corner", 48.0, 0.0, 0.0),  # x 124, y 57.3: out of reach
-        ("left:own20", 64.6, 0.0, 0.0),  # behind, and out of reach
+        ("left:corner", 48.0, 0.6, 0.6),  # x 124, y 57.3: (60 - 48) / 20
+        ("left:own20", 64.6, 0.15, 0.0),  # behind; where the path starts it is 57 yd away
     ],
 )
 def test_what_a_spot_had_is_plain_geometry(
     game: Game, spot: str, distance: float, in_reach: float, usable: float
 ) -> None:
-    """Places from DESIGN of the frames: x = 110 - yardline_100 + gain. Cells are 1 by 3.3 yd and
+    """Places in the play frame: x = 110 - yardline_100 + gain. Cells are 1 by 3.3 yd and
     stations 6 yd apart, so distances may be off by half of each."""
     found = facts(game, play_that(spot=spot))
     assert found.distance_yd[0] == pytest.approx(distance, abs=3.5)
-    assert (found.in_reach[0], found.usable[0]) == (in_reach, usable)
+    assert found.in_reach[0] == pytest.approx(in_reach, abs=0.05)
+    assert found.usable[0] == pytest.approx(usable, abs=0.05)
     assert 0.0 <= found.predicted[0] <= found.predicted_reach[0] <= 1.0
 
 
@@ -178,7 +179,7 @@ def real_games(count: int) -> list[GameLog]:
 
 @pytest.mark.slow
 def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
-    """Six games; the backtest of the whole season has the habit at .40 and the plan at .47 of
+    """Six games; the backtest of the whole season has the habit at .54 and the plan at .67 of
     plays usable. About 750 plays leave 1.8 points of chance each; stations are coarser here."""
     found = PlayFacts.joined(
         [
@@ -187,8 +188,8 @@ def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
         ]
     )
     assert len(found) > 600
-    assert found.habit.mean() == pytest.approx(0.40, abs=0.06)
-    assert found.plan.mean() == pytest.approx(0.47, abs=0.06)
+    assert found.habit.mean() == pytest.approx(0.54, abs=0.06)
+    assert found.plan.mean() == pytest.approx(0.67, abs=0.06)
     assert (found.plan * found.value).sum() > (found.habit * found.value).sum()
 
 

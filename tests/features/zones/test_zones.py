@@ -71,7 +71,7 @@ def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
         assert zone.plays == rows.size
         share = np.mean([hit[rows].mean(axis=0) for hit in hits], axis=0)
         for found in zone.stretches:
-            direct = share[list(found.stretch.station_indices)].mean()
+            direct = float(share[list(found.stretch.station_indices)].mean())
             # Four draws of the lanes of the same plays. Four standard errors of a share of that
             # many draws, and one point because sixteen lanes stand for the whole width.
             error = np.sqrt(max(direct * (1 - direct), 1e-4) / (DRAWS * rows.size))
@@ -96,7 +96,7 @@ def test_predicted_shares_are_the_means_of_single_answers(
         mass = CONTEXT.model.forecast(batch.take(rows)).cells(prior, USABLE_WEIGHTS)[0]
         share = scorer.expected_value(mass).mean(axis=0)
         for found in zone.stretches:
-            direct = share[list(found.stretch.station_indices)].mean()
+            direct = float(share[list(found.stretch.station_indices)].mean())
             # Situations are added up by score, time and, far from the goal, four yard lines: half
             # a point was the most that this moved a single spot over a whole season.
             assert found.p_usable_predicted == pytest.approx(direct, abs=0.005)
