@@ -9,6 +9,7 @@ import pytest
 
 from lensyard.errors import DataError
 from lensyard.features.evidence.compute import training_seasons
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 
 Run = Callable[..., tuple[int, str, str]]
@@ -16,11 +17,11 @@ Run = Callable[..., tuple[int, str, str]]
 
 @pytest.fixture
 def measured(document: Callable[..., dict]) -> Callable[..., dict]:
-    """Return the document of a measurement of the model in use."""
+    """Return the document of a measurement of the unmoved model."""
 
     def of(*arguments: str) -> dict:
         found = document("evidence", *arguments)
-        assert found["model"]["id"] == load_context().model.model_id
+        assert found["model"]["id"] == BASE_MODEL
         assert isinstance(found["cautions"], list)
         return found
 

@@ -279,7 +279,7 @@ class CardAnswers:
         nothing = p <= NOTHING
         best[nothing] = NO_SPOT
         doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
-        doubtful = _could_tip(value, doubt) & ~nothing | (np.abs(p - NOTHING) < 3e-7)
+        doubtful = _could_tip(value, doubt) & ~nothing | (p > 0.0) & (np.abs(p - NOTHING) < 3e-7)
         for row in np.flatnonzero(doubtful):
             best[row], p[row] = self._best_alone(self.grid.situation(int(row), hash_code))
         return best.astype(np.uint8), percent_codes(np.where(best == NO_SPOT, 0.0, p))
