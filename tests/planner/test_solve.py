@@ -206,12 +206,13 @@ def relabeled(problem: PlanProblem, order: np.ndarray) -> PlanProblem:
         reward=problem.reward[:, :, order],
         walk_yd=problem.walk_yd[:, order][:, :, order],
         turned=back[problem.turned[order]],
+        may_stand=None if problem.may_stand is None else problem.may_stand[:, order],
     )
 
 
 @pytest.mark.slow
 @LAW
-@given(seed=seeds, kind=st.sampled_from(["rotate", "reflect", "shuffle"]))
+@given(seed=seeds, kind=st.sampled_from(["rotate", "reflect"]))
 def test_relabeling_the_stations_never_changes_the_ranking(seed: int, kind: str) -> None:
     problem = random_problem(seed)
     n = problem.turned.size
@@ -219,8 +220,7 @@ def test_relabeling_the_stations_never_changes_the_ranking(seed: int, kind: str)
     order = {
         "rotate": np.roll(np.arange(n), int(rng.integers(1, n))),
         "reflect": np.arange(n)[::-1].copy(),
-        "shuffle": rng.permutation(n),
-    }[kind]
+    }[kind]  # the ring keeps its order: a crossing goes along it
     here = problem.reward + solve(problem, **CONVERGED).continuation
     other = relabeled(problem, order)
     there = other.reward + solve(other, **CONVERGED).continuation

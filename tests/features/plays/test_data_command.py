@@ -54,7 +54,7 @@ def test_import_list_check_remove_on_the_command_line(nflverse_file: Files) -> N
     assert "nflverse/2031" not in _run("list")
     imported = json.loads(_run("import", str(path), "--json"))
     (file,) = imported["files"]
-    assert (imported["schema_version"], file["changed"], file["source"]) == (1, True, "nflverse")
+    assert (imported["schema_version"], file["changed"], file["source"]) == (2, True, "nflverse")
     assert file["stored"] == file["kept"]
     assert "Nothing changed" in _run("import", str(path))
     listed = json.loads(_run("list", "--rejects", "--json"))
