@@ -37,7 +37,7 @@ def _venue(rng: np.random.Generator) -> Venue:
     """A bundled venue, or a rule set with stretches closed at random."""
     names = VENUES.names()
     if rng.random() < 0.4:
-        return VENUES.load(str(rng.choice(names)))
+        return VENUES.load(str(rng.choice(sorted(names))))
     stretches = []
     for _ in range(int(rng.integers(0, 3))):
         edge = Edge(str(rng.choice([e.value for e in Edge])))

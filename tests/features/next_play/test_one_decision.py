@@ -73,14 +73,6 @@ def test_decisions_are_open_reachable_and_as_good_as_any_other() -> None:
     assert {"stay", "walk"} <= actions
 
 
-@pytest.mark.slow
-def test_more_decisions_on_more_venues_and_kits_keep_the_laws() -> None:
-    """The long form is ``python -m tests.benchmarks.decisions 20000``."""
-    context, rng = load_context(), np.random.default_rng(5)
-    actions = {check(context, question) for question in asked(rng, 240, setups=6)}
-    assert actions - {"refused"} == {"best", "stay", "walk", "cross", "nothing"}
-
-
 def test_a_question_says_what_it_is() -> None:
     question = next(iter(asked(np.random.default_rng(1), 1, setups=1)))
     assert isinstance(question, Asked)
