@@ -230,9 +230,9 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
         ]
     )
     # One may wait where others pass, but nothing is usable from there.
-    hit = played.season_data.had(played.plan.station_index) > 0.0
-    assert not any(shut[station] for station in stations[hit])
-    assert kit_figures(played).usable_per_game == pytest.approx(hit.sum() / replay.games)
+    quality = played.season_data.had(played.plan.station_index)
+    assert not any(shut[station] for station in stations[quality > 0.0])
+    assert kit_figures(played).usable_per_game == pytest.approx(quality.sum() / replay.games)
     links = shut_links(venue, perimeter)
     ways: dict[int, np.ndarray] = {}
     for i in range(1, len(replay)):
