@@ -147,26 +147,6 @@ def flush_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def place_new(temporary: Path, target: Path) -> bool:
-    """Give a complete file its name unless it is taken already; return whether it was free.
-
-    Raises
-    ------
-    OSError
-        If the disk refuses.
-    """
-    try:
-        os.link(temporary, target)  # atomic, and never replaces a file
-    except FileExistsError:
-        return False
-    except OSError:  # a file system without links
-        if target.exists():
-            return False
-        os.replace(temporary, target)
-    flush_folder(target.parent)
-    return True
-
-
 class Lock:
     """A file that one process, and one thread of it, holds at a time; it ends with its process."""
 

@@ -139,22 +139,3 @@ def test_what_cannot_be_is_told(change: dict[str, str], said: str) -> None:
 @given(st.lists(st.sampled_from(["70-200", "400", "24-70"]), max_size=4))
 def test_parts_are_what_was_joined(parts: list[str]) -> None:
     assert parts_of(" ; ".join(parts)) == parts
-
-
-@pytest.mark.parametrize(
-    ("controls", "gain_yd", "follows"),
-    [
-        (Controls(down=1, distance_yd=10, yardline_100=75), 4, (2, 6, 71)),
-        (Controls(down=2, distance_yd=6, yardline_100=71), -3, (3, 9, 74)),
-        (Controls(down=3, distance_yd=9, yardline_100=12), 10, (1, 2, 2)),
-        (Controls(down=4, distance_yd=1, yardline_100=50), 0, None),
-        (Controls(down=1, distance_yd=5, yardline_100=5), 5, None),
-    ],
-)
-def test_the_next_snap_follows_the_rules_of_downs(
-    controls: Controls, gain_yd: int, follows: tuple[int, int, int] | None
-) -> None:
-    # A new series of downs after the line to gain (NFL Official Playing Rules 2021, rule 7-1).
-    after = controls.after_gain(gain_yd)
-    found = None if after is None else (after.down, after.distance_yd, after.yardline_100)
-    assert found == follows

@@ -25,7 +25,6 @@ from lensyard.game.state import (
     end_quarter,
     flag_result,
     kickoff_out,
-    other_direction,
     other_team,
 )
 
@@ -225,17 +224,10 @@ def test_a_kickoff_cannot_be_incomplete() -> None:
         PlayResult(Result.GAIN, 101)
 
 
-def test_by_hand_the_other_team_or_the_other_direction() -> None:
+def test_by_hand_the_other_team() -> None:
     state = snap(3, 4, 30)
     assert said(other_team(state)) == "1st and 10 at its own 30"
     assert other_team(state).direction == -state.direction
-    assert other_direction(state) == replace(state, direction=-state.direction)
-
-
-def test_two_minutes_are_left_only_where_the_clock_was_said() -> None:
-    assert not snap(quarter=2).two_minutes
-    assert not snap(quarter=3, clock_s=60.0).two_minutes
-    assert snap(quarter=4, clock_s=120.0).two_minutes
 
 
 def test_likely_results_come_in_order_and_sum_to_at_most_one() -> None:

@@ -226,27 +226,6 @@ class Controls(
         walks = walking_of(kit, assignment, self.walk_time())
         return PlanRequest(kit, self.venue(), assignment, walks)
 
-    def after_gain(self, gain_yd: int) -> Controls | None:
-        """Return the next snap after a gain; None after a score or a lost fourth down.
-
-        >>> Controls(down=1, distance_yd=10, yardline_100=75).after_gain(4).situation().text()
-        '2nd and 6 at its own 29'
-        >>> Controls(down=3, distance_yd=2, yardline_100=40).after_gain(5).situation().text()
-        "1st and 10 at the opponent's 35"
-        >>> Controls(down=2, distance_yd=3, yardline_100=3).after_gain(3) is None
-        True
-        """
-        yardline = self.yardline_100 - gain_yd
-        if not 1 <= yardline <= 99:
-            return None
-        still = replace(self, yardline_100=yardline, hash_mark=None, changed_hands=False)
-        if gain_yd >= self.distance_yd:
-            return replace(still, down=1, distance_yd=min(groups.FIRST_DOWN_YD, yardline))
-        if self.down == 4:
-            return None
-        distance = min(self.distance_yd - gain_yd, yardline)
-        return replace(still, down=self.down + 1, distance_yd=distance)
-
 
 CHOICES = {name: what for name, what in choices_of(Controls).items() if what.address}
 """The choices of the pages by field name, in the order of the address."""

@@ -18,7 +18,6 @@ from lensyard.units import SECONDS_PER_QUARTER
 
 TOUCHDOWN_POINTS: Final = 6
 FIELD_GOAL_POINTS: Final = 3
-TWO_MINUTES_S: Final = 120.0
 
 MOVES: Final = (Result.GAIN, Result.RUN, Result.COMPLETE, Result.SCRAMBLE, Result.SACK)
 """Results after which the offense has the ball where the play ended."""
@@ -102,12 +101,6 @@ class GameState:
         """The offense's points less the defense's."""
         home = self.home_points - self.away_points
         return home if self.offense is Team.HOME else -home
-
-    @property
-    def two_minutes(self) -> bool:
-        """Whether at most two minutes are left in the half; False where nobody said."""
-        late = self.quarter in (2, 4, 5)
-        return late and self.clock_s is not None and self.clock_s <= TWO_MINUTES_S
 
     def direction_of(self, team: Team) -> int:
         """Return where a team attacks."""
@@ -393,11 +386,6 @@ def other_team(state: GameState) -> GameState:
     if state.phase is Phase.SCRIMMAGE:
         return _series(turned, 100 - state.yardline_100)
     return replace(turned, changed_hands=False)
-
-
-def other_direction(state: GameState) -> GameState:
-    """Return the state with the offense attacking the other end."""
-    return replace(state, direction=-state.direction)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from lensyard.domain.field import OWN_GOAL_LINE_X_YD, RULES, FieldRules
 from lensyard.domain.situation import SNAP_TO_POSTS_YD
 from lensyard.errors import ModelError, require_range
 from lensyard.model.lateral import logistic_cdf
-from lensyard.model.outcome_grid import N_X, N_Y, AnyArray, FloatArray
+from lensyard.model.outcome_grid import N_X, AnyArray, FloatArray
 
 KICK_RESULTS: Final = (
     "returned",
@@ -54,16 +54,6 @@ class KickOutlook:
     end_x: FloatArray
     out_x: FloatArray
     p_return_touchdown: float
-
-    def end_cells(self) -> FloatArray:
-        """Return the end as cells of the model's grid, (121, 18); sums to 1.
-
-        Out of bounds lies half on each sideline, the rest evenly over the lanes.
-        """
-        cells = np.zeros((N_X, N_Y))
-        cells[:, 1:-1] = (self.end_x - self.out_x)[:, np.newaxis] / (N_Y - 2)
-        cells[:, 0] = cells[:, -1] = self.out_x / 2
-        return cells
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,8 +140,8 @@ DRIVE_COLUMNS: Final[Columns] = (
     ("ece", "Calibration error", Format.DECIMAL_4),
 )
 CHOICE_COLUMNS: Final[Columns] = (
-    ("group", "Fourth downs", Format.TEXT),
-    ("choice", "The offense", Format.TEXT),
+    ("zone", "Fourth downs", Format.TEXT),
+    ("event", "The offense", Format.TEXT),
     *CHECK_COLUMNS[1:-1],
     ("agrees", "Agrees", Format.TEXT),
 )
@@ -303,7 +303,7 @@ def evaluation_report(found: Found) -> Report:
                 "The choice on fourth down, by distance and by part of the field",
                 CHOICE_COLUMNS,
                 (
-                    {**check, "choice": CHOICE_TITLES[check["choice"]]}
+                    {**check, "event": CHOICE_TITLES[check["event"]]}
                     for check in found["fourth_down"]["checks"]
                 ),
                 note=note,

@@ -9,7 +9,7 @@ import numpy as np
 
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import perimeter_of, require_open
+from lensyard.domain.perimeter import STEP_YD, perimeter_of, require_open
 from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.situation import Kick, PlayKind
 from lensyard.domain.venue import Venue, standard_venue
@@ -108,7 +108,7 @@ def kick_play(context: Context, request: KickRequest) -> KickAnswer:
     `ModelError` if the model holds no kicks.
     """
     kick, rules = request.kick, request.venue.rules
-    scorer = Scorer(perimeter_of(request.venue, step_yd=1.0), request.kit, request.direction)
+    scorer = Scorer(perimeter_of(request.venue, step_yd=STEP_YD), request.kit, request.direction)
     standing = None
     if request.standing is not None:
         station = parse_standing(request.standing, scorer.perimeter, request.direction)

@@ -11,6 +11,7 @@ from lensyard.domain.field import CENTER_Y_YD
 from lensyard.features.next_play.answer import Action, Answer
 from lensyard.features.next_play.compute import NextAnswer, NextRequest
 from lensyard.features.next_play.kick_report import (
+    LIKELY,
     NAMED,
     brief_caution,
     fourth_down_cautions,
@@ -77,7 +78,7 @@ def next_report(answer: NextAnswer) -> Report:
         _over_habit(answer),
     )
     return Report(
-        headline=led_by_fourth_down(headline(answer.answer), answer.kicks),
+        headline=_headline(answer),
         sentences=tuple(sentence(text) for text in texts if text),
         facts=tuple(fact for fact in facts if fact.value is not None),
         tables=(_spots(answer), _habits(answer), gain),
@@ -101,16 +102,24 @@ def next_brief(answer: NextAnswer) -> Report:
     instead = _instead(found) if found.action is Action.NOTHING else ""
     texts = (why, instead, f"next best: {then}" if then else "")
     return Report(
-        headline=led_by_fourth_down(headline(found), answer.kicks),
+        headline=_headline(answer),
         sentences=tuple(sentence(text) for text in texts if text),
         cautions=(brief_caution(answer.kicks),),
     )
 
 
-def headline(answer: Answer) -> str:
-    """Return the decision as one sentence."""
+def _headline(answer: NextAnswer) -> str:
+    kicks = answer.kicks
+    practice = kicks is not None and kicks.p_field_goal >= LIKELY
+    return led_by_fourth_down(headline(answer.answer, practice=practice), kicks)
+
+
+def headline(answer: Answer, *, practice: bool = False) -> str:
+    """Return the decision as one sentence; ``practice`` where no plays are counted for it."""
     place, words = at_place(answer.label), ANSWER_WORDS
     usable = f"{percent(answer.p_usable)} of plays give a usable frame"
+    if practice:
+        usable = f"the kicker is in reach and facing you ({percent(answer.p_usable)})"
     if answer.action is Action.BEST:
         return sentence(f"stand {place}: {usable}")
     if answer.action is Action.STAY:

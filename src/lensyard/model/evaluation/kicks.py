@@ -6,7 +6,7 @@ smoothed over neighboring yard lines and distances.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -14,7 +14,7 @@ import numpy as np
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.model import outcome_grid as grid
 from lensyard.model.evaluation.scores import (
-    MAX_ZONE_GAP,
+    ZoneCheck,
     bootstrap_interval,
     expected_calibration_error,
     log_loss,
@@ -48,27 +48,6 @@ class DriveCheck:
 
 
 @dataclass(frozen=True, slots=True)
-class ChoiceCheck:
-    """Predicted and observed share of a choice among some fourth downs.
-
-    ``standard_error`` is that of the observed share if the predicted ones are right.
-    """
-
-    group: str
-    choice: str
-    plays: int
-    predicted: float
-    observed: float
-    standard_error: float
-    agrees: bool = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Compare the shares: within 1.5 points or two standard errors."""
-        gap = abs(self.predicted - self.observed)
-        object.__setattr__(self, "agrees", gap <= max(MAX_ZONE_GAP, 2 * self.standard_error))
-
-
-@dataclass(frozen=True, slots=True)
 class FourthDowns:
     """Log-loss of the choice on fourth down beside a table's, and checks by distance and zone.
 
@@ -81,7 +60,7 @@ class FourthDowns:
     table_log_loss: float
     low: float
     high: float
-    checks: tuple[ChoiceCheck, ...]
+    checks: tuple[ZoneCheck, ...]
 
 
 def snaps_of(plays: pd.DataFrame) -> pd.DataFrame:
@@ -176,9 +155,7 @@ def score_fourth_downs(
     )
 
 
-def _choice_checks(
-    fourth: pd.DataFrame, p: FloatArray, chosen: IntArray
-) -> tuple[ChoiceCheck, ...]:
+def _choice_checks(fourth: pd.DataFrame, p: FloatArray, chosen: IntArray) -> tuple[ZoneCheck, ...]:
     """Return predicted and observed shares by distance, then by zone."""
     batch = batch_of(fourth)
     groups = {
@@ -193,9 +170,9 @@ def _choice_checks(
         for index, choice in enumerate(grid.FOURTH_DOWN_CHOICES) if rows.any() else ():
             share = p[rows, index]
             found.append(
-                ChoiceCheck(
-                    group=group,
-                    choice=choice,
+                ZoneCheck(
+                    zone=group,
+                    event=choice,
                     plays=int(rows.sum()),
                     predicted=float(share.mean()),
                     observed=float((chosen[rows] == index).mean()),

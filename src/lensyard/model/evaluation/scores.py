@@ -81,7 +81,7 @@ def truth_of(test: pd.DataFrame) -> Truth:
 
 @dataclass(frozen=True, slots=True)
 class ZoneCheck:
-    """Predicted and observed rate of an event (touchdown or first down) in a part of the field.
+    """Predicted and observed rate of an event in a part of the field, or of a choice at a distance.
 
     ``standard_error`` is that of the observed rate if the predicted probabilities are right; the
     rates agree when they differ by at most 1.5 points or two standard errors.
