@@ -1,4 +1,4 @@
-"""``python -m tests.benchmarks.fuzz --minutes N``: hostile inputs, until the time is up.
+"""``python -m tests.benchmarks.fuzz --inputs 10000``: hostile inputs, so many or until the time is up.
 
 Works through seeds, each target in turn, and prints everything but a `LensyardError` with its seed:
 ``--target files --seed 17`` runs that one again. A hang ends the process with a traceback; a crash
@@ -11,6 +11,8 @@ import argparse
 import faulthandler
 import itertools
 import json
+import logging
+import math
 import tempfile
 import time
 import traceback
@@ -25,19 +27,21 @@ HANG_S = 60.0
 def main() -> None:
     """Parse the command line and run; the last line is a summary as JSON."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--minutes", type=float, default=1.0)
+    parser.add_argument("--inputs", type=int, default=10_000)
+    parser.add_argument("--minutes", type=float, default=math.inf)
     parser.add_argument("--target", choices=sorted(TARGETS))
     parser.add_argument("--seed", type=int, help="this one only")
     parser.add_argument("--first", type=int, default=0, help="first seed")
     chosen = parser.parse_args()
     targets = [chosen.target] if chosen.target else list(TARGETS)
     seeds = itertools.count(chosen.first) if chosen.seed is None else [chosen.seed]
+    logging.getLogger("exifread").setLevel(logging.CRITICAL + 1)
     until = time.monotonic() + 60 * chosen.minutes
     tried: Counter[str] = Counter()
     errors = []
     with tempfile.TemporaryDirectory() as folder:
         for seed, target in ((seed, target) for seed in seeds for target in targets):
-            if time.monotonic() > until:
+            if time.monotonic() > until or tried.total() >= chosen.inputs:
                 break
             print(f"begin {target} {seed}", flush=True)
             tried[target] += 1
@@ -50,7 +54,7 @@ def main() -> None:
                 errors.append([target, seed, words])
                 print(f"error {json.dumps(errors[-1])}", flush=True)
     faulthandler.cancel_dump_traceback_later()
-    print(json.dumps({"tried": dict(tried), "inputs": sum(tried.values()), "errors": errors}))
+    print(json.dumps({"tried": dict(tried), "inputs": tried.total(), "errors": errors}))
 
 
 if __name__ == "__main__":

@@ -31,6 +31,8 @@ CHROMIUM_VARIABLE = "LENSYARD_CHROMIUM"
 OWNER = "owner-word-0123456789"
 """The token of every server that is started here."""
 _NAMES = ("chromium", "chromium-browser")
+REBOUND = "evil.example"
+"""A name that leads here in the browser, as one does whose owner points it here (DNS rebinding)."""
 
 
 class NoBrowserError(LensyardError):
@@ -143,7 +145,11 @@ def chromium() -> Iterator[Any]:
             )
         as_root = hasattr(os, "geteuid") and os.geteuid() == 0
         browser = playwright.chromium.launch(
-            executable_path=str(path), args=["--no-sandbox"] if as_root else []
+            executable_path=str(path),
+            args=[
+                f"--host-resolver-rules=MAP {REBOUND} {LOOPBACK}",
+                *(["--no-sandbox"] if as_root else []),
+            ],
         )
         try:
             yield browser
@@ -188,8 +194,8 @@ def probe(count: int, *, seed: int = 7) -> Probes:
 
 def _knock(port: int, rng: Random, tally: Probes) -> None:
     own = f"{LOOPBACK}:{port}"
-    host = rng.choice([own, own, own, f"evil.example:{port}", "evil.example", LOOPBACK, "a\tb"])
-    origin = rng.choice(["", "", f"http://{own}", "http://evil.example", "null", f"https://{own}"])
+    host = rng.choice([own, own, own, f"{REBOUND}:{port}", REBOUND, LOOPBACK, "a\tb"])
+    origin = rng.choice(["", "", f"http://{own}", f"http://{REBOUND}", "null", f"https://{own}"])
     word = rng.choice([OWNER, OWNER, OWNER[:-1], OWNER + "x", "", "%00", rng.randbytes(9).hex()])
     method, path = rng.choice(_METHODS), rng.choice(_PATHS)
     size = 0 if method in ("GET", "HEAD") else rng.choice([0, 10, 100_000])

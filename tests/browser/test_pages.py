@@ -15,7 +15,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 import pytest
-from tests.benchmarks.served import let_in, served
+from tests.benchmarks.served import OWNER, REBOUND, let_in, served
 from tests.browser.conftest import LAPTOP, PHONE
 
 from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE
@@ -229,45 +229,92 @@ def test_on_a_network_only_who_has_the_token_gets_in(browser: Any, tmp_path: Pat
             tab.context.close()
 
 
+# What a page can try with the dashboard's address: read, send, embed, run and open it. Sent forms
+# and pictures tell the page nothing; the server's folder tells the test.
 _PRESS = """async (address) => {
-  const tried = {};
-  try { tried.read = (await (await fetch(address + "/", {credentials: "include"})).text()).length; }
-  catch (error) { tried.read = 0; }
-  tried.sent = await fetch(address + "/_stcore/upload_file/a/b", {
+  const tried = {}, late = (ms) => new Promise((done) => setTimeout(() => done("nothing"), ms));
+  const first = (...any) => Promise.race([...any, late(5000)]);
+  const read = (path, more) => fetch(address + path, {credentials: "include", ...more})
+    .then((answer) => answer.ok ? answer.text() : "refused")
+    .then((text) => text === "refused" ? text : text.length, () => "refused");
+  tried.read = await read("/");
+  tried.health = await read("/_stcore/health");
+  for (const method of ["POST", "PUT", "DELETE"])
+    tried[method] = await read("/_stcore/upload_file/a/b", {method, body: "x".repeat(1000)});
+  await fetch(address + "/_stcore/upload_file/a/b", {
     method: "POST", body: "x".repeat(1000), credentials: "include", mode: "no-cors",
-  }).then((answer) => answer.type, () => "refused");
-  tried.socket = await new Promise((done) => {
-    const socket = new WebSocket(address.replace("http", "ws") + "/_stcore/stream");
+  }).catch(() => null);
+  tried.socket = await first(new Promise((done) => {
+    const socket = new WebSocket(address.replace("http", "ws") + "/_stcore/stream", ["streamlit"]);
     socket.onopen = () => done("open");
     socket.onerror = () => done("refused");
-  });
-  tried.frame = await new Promise((done) => {
-    const frame = document.createElement("iframe");
-    frame.onload = () => {
-      try { done(frame.contentDocument ? "empty" : "refused"); } catch (error) { done("refused"); }
-    };
-    frame.src = address + "/";
-    document.body.append(frame);
-  });
+  }));
+  for (const tag of ["img", "script"])
+    tried[tag] = await first(new Promise((done) => {
+      const made = document.createElement(tag);
+      made.onload = () => done("loaded");
+      made.onerror = () => done("refused");
+      made.src = address + (tag === "img" ? "/favicon.png" : "/static/x.js");
+      document.body.append(made);
+    }));
+  const frame = document.createElement("iframe");
+  frame.name = "inside";
+  document.body.append(frame);
+  frame.src = address + "/";
+  await late(1000);
+  try { tried.frame = frame.contentDocument.body.innerText; } catch (error) { tried.frame = ""; }
+  const form = document.createElement("form");
+  Object.assign(form, {method: "post", action: address + "/?undo=1", target: "inside"});
+  document.body.append(form);
+  form.submit();
+  await late(1000);
   return tried;
 }"""
 
 
 def test_a_page_of_another_origin_reads_and_presses_nothing(browser: Any, tmp_path: Path) -> None:
-    """The other page lies on another port, and under a name that was pointed here meanwhile."""
-    environment = {"LENSYARD_DATA_DIR": str(tmp_path)}
-    with served(environment=environment) as url, other_site() as port:
+    """Other pages lie on another port, and under a name that was pointed here meanwhile.
+
+    Whoever sits there is logged in, and the browser holds the token for the other name as well,
+    which is more than an attacker could have. The server's own page gets what the others do not.
+    """
+    with served(environment={"LENSYARD_DATA_DIR": str(tmp_path)}) as url, other_site() as port:
+        own_port = int(url.rpartition(":")[2])
+        rebound = f"http://{REBOUND}:{own_port}"
         context = browser.new_context()
-        let_in(context, url)  # whoever sits there is logged in
+        for address in (url, rebound):
+            let_in(context, address)
         tab = context.new_page()
         tab.goto(f"{url}/?{urlencode(SITUATION)}")
         tab.wait_for_selector(".drawing svg")
-        for host in ("127.0.0.1", "localhost"):
-            other = context.new_page()
-            other.goto(f"http://{host}:{port}/")
-            tried = other.evaluate(_PRESS, url)
-            assert (tried["read"], tried["socket"]) == (0, "refused"), host
-            assert other.frames[-1].locator(".stApp").count() == 0
+        own = tab.evaluate(_PRESS, url)
+        assert own["read"] > 500
+        assert (own["health"], own["socket"], own["img"]) == (2, "open", "loaded")
+        assert {own[method] for method in ("POST", "PUT", "DELETE")} == {"refused"}
+        tab.get_by_role("button", name="Log this game").click()
+        tab.get_by_role("button", name="Start the game").click()
+        tab.get_by_role("button", name="Went there").wait_for()
+        before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+        assert before
+        for host in ("127.0.0.1", "localhost", REBOUND):
+            for address in (url, rebound):
+                other = context.new_page()
+                other.goto(f"http://{host}:{port}/")
+                tried = other.evaluate(_PRESS, address)
+                assert tried.pop("frame") == "", (host, address)
+                assert set(tried.values()) == {"refused"}, (host, address, tried)
+                assert sum(frame.locator(".stApp").count() for frame in other.frames) == 0
+                other.close()
+        # The name pointed here, the browser takes the server for the page's own origin.
+        other = context.new_page()
+        answer = other.goto(f"{rebound}/?token={OWNER}")
+        assert answer.status == 403
+        assert other.locator("p").inner_text() == "This dashboard answers to its own address only."
+        tried = other.evaluate(_PRESS, rebound)
+        assert tried.pop("frame") == ""
+        assert set(tried.values()) == {"refused"}, tried
+        after = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+        assert after == before
         context.close()
 
 

@@ -1,6 +1,6 @@
 """Hostile inputs end in an answer or a `LensyardError`, and leave nothing half written.
 
-The long form is ``python -m tests.benchmarks.fuzz --minutes N``; these are the same targets.
+The long form is ``python -m tests.benchmarks.fuzz``; these are the same targets.
 """
 
 from __future__ import annotations
