@@ -1,4 +1,4 @@
-"""``python -m tests.benchmarks.fuzz --inputs 10000``: hostile inputs, so many or until the time is up.
+"""``python -m tests.benchmarks.fuzz --inputs 10000``: hostile inputs, so many of them.
 
 Works through seeds, each target in turn, and prints everything but a `LensyardError` with its seed:
 ``--target files --seed 17`` runs that one again. A hang ends the process with a traceback; a crash
