@@ -19,7 +19,6 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.model.transition import TransitionModel
 from lensyard.planner.plans import problem_of, scorers_of
 from lensyard.planner.solve import PlanProblem, Walking, choose_many, solve
 
@@ -28,14 +27,7 @@ def real_problem(step_yd: float) -> PlanProblem:
     """Return the problem of the demo kit on any professional field."""
     context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
     scorers = scorers_of(perimeter_of(venue, step_yd=step_yd), DEMO_KIT, assignment)
-    return problem_of(
-        scorers,
-        context.model,
-        context.prior(venue.rules),
-        TransitionModel(context.model),  # nothing kept from an earlier kit
-        assignment,
-        Walking(),
-    )
+    return problem_of(context, scorers, assignment, Walking())
 
 
 def thinned(problem: PlanProblem, *, states: int, stations: int) -> PlanProblem:

@@ -22,18 +22,16 @@ from lensyard.files import cached_array
 from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
+from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 if TYPE_CHECKING:
-    from lensyard.model.lateral import LateralPrior
-    from lensyard.model.outcome import Forecast, OutcomeModel
+    from lensyard.model.outcome import Forecast
     from lensyard.model.outcome_grid import StateGrid
-    from lensyard.model.transition import TransitionModel
-    from lensyard.spots.kicks import FourthDown
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 6
+PLAN_VERSION = 7
 DISCOUNT = 0.92
 # How often scrimmage plays end so, rounded from the bundled seasons 2016 to 2018.
 _TYPICAL_SHARES = OutcomeWeights(
@@ -133,14 +131,7 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
 
     def solved() -> NDArray[np.float32]:
-        problem = problem_of(
-            scorers,
-            context.model,
-            context.prior(request.venue.rules),
-            context.transition(),
-            request.assignment,
-            request.walking,
-        )
+        problem = problem_of(context, scorers, request.assignment, request.walking)
         return solve(problem).continuation
 
     continuation = cached_array(key, solved, shape=shape, folder=folder)
@@ -215,9 +206,12 @@ def play_worth(
     ours: bool = True,
     assignment: Assignment | None = None,
     forecast: Forecast | None = None,
-    kicks: FourthDown | None = None,
+    kicks: FourthDowns | None = None,
 ) -> PlayWorth:
-    """Return what one play is worth from every station; the arguments are those of `decide`."""
+    """Return what one play is worth from every station; the arguments are those of `decide`.
+
+    On fourth down kicks count by how likely they are.
+    """
     scorer = solved.scorer(direction)
     weights = (assignment or solved.request.assignment).weights
     forecast = context.forecast(situation) if forecast is None else forecast
@@ -226,9 +220,10 @@ def play_worth(
     reward = scorer.expected_value(mass).astype(np.float64) * (1.0 if ours else 0.0)
     p_usable = np.clip(scorer.expected_value(plain), 0.0, 1.0).astype(np.float64)
     may_stand = scorer.open
+    kicks = kicks_of(context, forecast, scorer) if kicks is None else kicks
     if kicks is not None:
         reward = kicks.mixed(reward, kick_value=weights.other * ours)
-        p_usable, may_stand = kicks.mixed(p_usable), may_stand & kicks.clear
+        p_usable, may_stand = kicks.mixed(p_usable), kicks.may_stand(may_stand)
     error = error_of_value(
         value=reward,
         p_usable=p_usable,
@@ -248,7 +243,7 @@ def decide(
     limit_yd: float | None = None,
     assignment: Assignment | None = None,
     forecast: Forecast | None = None,
-    kicks: FourthDown | None = None,
+    kicks: FourthDowns | None = None,
     worth: PlayWorth | None = None,
 ) -> Decision:
     """Return where to be for the next snap; never a closed place.
@@ -395,20 +390,27 @@ def toward(scorers: tuple[Scorer, Scorer], direction: Direction) -> Scorer:
 
 
 def reward_of(
+    context: Context,
     scorer: Scorer,
-    model: OutcomeModel,
-    prior: LateralPrior,
     batch: SituationBatch,
     assignment: Assignment,
     *,
     block: int = 2000,
 ) -> Float32Array:
-    """Return the expected value of each situation from each station, shape (m, n)."""
+    """Return the expected value of each situation from each station, shape (m, n).
+
+    On fourth down punts and field goals count by how likely they are.
+    """
+    prior, weights = context.prior(scorer.perimeter.venue.rules), assignment.weights
     parts = []
     for start in range(0, len(batch), block):
         rows = np.arange(start, min(start + block, len(batch)))
-        mass = model.forecast(batch.take(rows)).cells(prior, assignment.weights)[0]
-        parts.append(scorer.expected_value(mass))
+        forecast = context.model.forecast(batch.take(rows))
+        value = scorer.expected_value(forecast.cells(prior, weights)[0])
+        kicks = kicks_of(context, forecast, scorer)
+        if kicks is not None:
+            value = kicks.mixed(value, kick_value=weights.other).astype(np.float32)
+        parts.append(value)
     return np.concatenate(parts)
 
 
@@ -420,18 +422,17 @@ def grid_batch(grid: StateGrid) -> SituationBatch:
 
 
 def problem_of(
+    context: Context,
     scorers: tuple[Scorer, Scorer],
-    model: OutcomeModel,
-    prior: LateralPrior,
-    transition: TransitionModel,
     assignment: Assignment,
     walking: Walking,
 ) -> PlanProblem:
     """Return the planning problem of a kit, venue and assignment; scorers at the plan's spacing."""
     sides = sides_of(scorers[0].perimeter, assignment)
+    transition = context.transition()
     batch = grid_batch(transition.grid)
     by_direction = {
-        direction: reward_of(toward(scorers, direction), model, prior, batch, assignment)
+        direction: reward_of(context, toward(scorers, direction), batch, assignment)
         for direction in dict.fromkeys(side.direction for side in sides)
     }
     reward = np.stack(

@@ -23,6 +23,7 @@ from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
 from lensyard.planner.plans import Side, SolvedPlan, side_index, sides_of
 from lensyard.planner.solve import Walking
+from lensyard.spots.kicks import kicks_of
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
 
@@ -276,7 +277,10 @@ def realized_quality(scorer: Scorer, replay: Replay) -> Float32Array:
 
 @dataclass(frozen=True, slots=True)
 class ExpectedPlays:
-    """Before each snap: expected value and quality of every station, shape (m, n) each."""
+    """Before each snap: expected value and quality of every station, shape (m, n) each.
+
+    On fourth down ``value`` counts kicks by how likely they are; ``usable`` is of going for it.
+    """
 
     value: Float32Array
     usable: Float32Array
@@ -295,14 +299,15 @@ def expected_plays_of(
     order = np.argsort(replay.batch.yardline_100, kind="stable")
     for start in range(0, len(replay), block):
         rows = order[start : start + block]
-        masses = context.model.forecast(replay.batch.take(rows)).cells(
-            prior, weights, USABLE_WEIGHTS
-        )
         for scorer, plays in by_scorer:
-            some = np.isin(rows, plays)
-            if some.any():
-                value[rows[some]] = scorer.expected_value(masses[0][some])
-                usable[rows[some]] = scorer.expected_value(masses[1][some])
+            some = rows[np.isin(rows, plays)]
+            if some.size:
+                forecast = context.model.forecast(replay.batch.take(some))
+                masses = forecast.cells(prior, weights, USABLE_WEIGHTS)
+                value[some], usable[some] = (scorer.expected_value(mass) for mass in masses)
+                kicks = kicks_of(context, forecast, scorer)
+                if kicks is not None:
+                    value[some] = kicks.mixed(value[some], kick_value=weights.other)
     return ExpectedPlays(value, usable)
 
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
@@ -29,7 +30,14 @@ from lensyard.errors import ModelError
 from lensyard.model.context import Context
 from lensyard.model.kicks import KickModel, KickOutlook
 from lensyard.model.outcome import Forecast
-from lensyard.model.outcome_grid import N_X, N_Y, BoolArray, Float32Array, FloatArray
+from lensyard.model.outcome_grid import (
+    N_X,
+    N_Y,
+    BoolArray,
+    Float32Array,
+    FloatArray,
+    IntArray,
+)
 from lensyard.spots.scorer import Scorer
 
 PUNTER_BACK_YD: Final = 14
@@ -149,86 +157,78 @@ def points(masses: Sequence[Float32Array]) -> Float32Array:
     return np.repeat(np.stack(masses)[:, np.newaxis], 2, axis=1)
 
 
-def facing(scorer: Scorer, faces: Faces) -> Scorer:
-    """Return the scorer with whose faces are wanted, over the whole field."""
-    return Scorer(scorer.perimeter, scorer.kit, scorer.direction, faces, scorer.facing_limit_deg)
+def usable_frames(scorer: Scorer, frames: Sequence[KickFrames]) -> FloatArray:
+    """Return P(a usable frame) of each of m kicks from each station, shape (m, n)."""
+    total = np.zeros((len(frames), len(scorer.perimeter)))
+    for faces, masses in (
+        (Faces.DEFENSE, [f.returners for f in frames]),
+        (Faces.OFFENSE, [f.kickers for f in frames]),
+    ):
+        if any(mass.any() for mass in masses):
+            total += scorer.showing(faces).expected_value(points(masses))
+    return np.clip(total, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class KickScorer:
-    """What each station has of a kick: returners and kickers, from two scorers of one venue."""
+class FourthDowns:
+    """What kicks add to n stations on the k fourth downs among m situations.
 
-    returners: Scorer
-    kickers: Scorer
-
-    @staticmethod
-    def of(scorer: Scorer) -> KickScorer:
-        """Return the scorers of kicks beside one of plays."""
-        return KickScorer(facing(scorer, Faces.DEFENSE), facing(scorer, Faces.OFFENSE))
-
-    def usable(self, *frames: KickFrames) -> FloatArray:
-        """Return P(a usable frame) of each kick from each station, shape (m, n)."""
-        total = self.returners.expected_value(points([f.returners for f in frames]))
-        total = total + self.kickers.expected_value(points([f.kickers for f in frames]))
-        return np.clip(total.astype(np.float64), 0.0, 1.0)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FourthDown:
-    """What kicks add to stations on fourth down.
-
-    - ``p_go``, ``p_punt``, ``p_field_goal``: how likely each is; they sum to 1.
-    - ``punt``, ``field_goal``: P(a usable frame) if it comes, shape (n,).
-    - ``clear``: which stations are no trouble where a field goal may come, shape (n,).
+    - ``rows``: which situations they are, shape (k,)
+    - ``choice``: how likely going for it, a punt and a field goal are, shape (k, 3); rows sum to 1
+    - ``punt``, ``field_goal``: P(a usable frame) if it comes, shape (k, n)
+    - ``clear``: which stations keep clear of a field goal, shape (n,)
     """
 
-    p_go: float
-    p_punt: float
-    p_field_goal: float
+    rows: IntArray
+    choice: FloatArray
     punt: FloatArray
     field_goal: FloatArray
     clear: BoolArray
 
-    def mixed(self, go: FloatArray, *, kick_value: float = 1.0) -> FloatArray:
-        """Return what stations have of the snap, shape (n,), from what they have of going for it.
+    def mixed(self, going: NDArray[np.floating], *, kick_value: float = 1.0) -> FloatArray:
+        """Return what stations have of m snaps, from what they have of plays from scrimmage.
 
-        ``kick_value``: what a usable frame of a kick counts.
+        ``going``: shape (m, n), unchanged where it is not fourth down. ``kick_value``: what a
+        usable frame of a kick counts.
         """
-        kicked = self.p_punt * self.punt + self.p_field_goal * self.field_goal
-        return self.p_go * go + kick_value * kicked
+        go, punt, kick = self.choice.T[:, :, np.newaxis]
+        found = np.array(going, dtype=np.float64)
+        kicked = punt * self.punt + kick * self.field_goal
+        found[self.rows] = go * found[self.rows] + kick_value * kicked
+        return found
+
+    def keeps_clear(self, m: int) -> BoolArray:
+        """Return in which of m situations a field goal may come, so that one keeps clear, (m,)."""
+        found = np.zeros(m, dtype=bool)
+        found[self.rows] = self.choice[:, 2] >= LEAST_TRIED
+        return found
+
+    def may_stand(self, allowed: BoolArray) -> BoolArray:
+        """Return which stations one may be at in a single fourth down, of those allowed, (n,)."""
+        return allowed & self.clear if self.choice[0, 2] >= LEAST_TRIED else allowed
 
 
-def fourth_down(
-    forecast: Forecast, kicks: KickModel, scorer: Scorer, rules: FieldRules
-) -> FourthDown:
-    """Return what kicks add on fourth down in the first situation of a forecast."""
-    go, punt, kick = (float(p) for p in forecast.p_fourth_down_choice[0])
-    line = int(forecast.batch.yardline_100[0])
-    frames = (
-        punt_frames(kicks.punt(yardline_100=line), yardline_100=line),
-        field_goal_frames(line),
-    )
-    punted, tried = KickScorer.of(scorer).usable(*frames)
-    clear = clear_of_the_kick(scorer, rules)
-    return FourthDown(
-        p_go=go,
-        p_punt=punt,
-        p_field_goal=kick,
-        punt=punted,
-        field_goal=tried * clear,
-        clear=clear | (kick < LEAST_TRIED),
-    )
+def kicks_of(context: Context, forecast: Forecast, scorer: Scorer) -> FourthDowns | None:
+    """Return what kicks add in the situations of a forecast.
 
-
-def kicks_of(context: Context, forecast: Forecast, scorer: Scorer) -> FourthDown | None:
-    """Return what kicks add in the first situation of a forecast.
-
-    None where it is not fourth down, or the model holds no kicks.
+    None where none is a fourth down, or the model holds no kicks.
     """
-    if forecast.batch.down[0] != 4:
+    rows = np.flatnonzero(forecast.batch.down == 4)
+    if rows.size == 0:
         return None
     try:
         kicks = context.kicks()
     except ModelError:
         return None
-    return fourth_down(forecast, kicks, scorer, scorer.perimeter.venue.rules)
+    lines, line = np.unique(forecast.batch.yardline_100[rows], return_inverse=True)
+    frames = [punt_frames(kicks.punt(yardline_100=y), yardline_100=y) for y in lines.tolist()]
+    punt = usable_frames(scorer, frames)
+    kick = usable_frames(scorer, [field_goal_frames(y) for y in lines.tolist()])
+    clear = clear_of_the_kick(scorer, scorer.perimeter.venue.rules)
+    return FourthDowns(
+        rows=rows,
+        choice=forecast.p_fourth_down_choice[rows],
+        punt=punt[line],
+        field_goal=(kick * clear)[line],
+        clear=clear,
+    )

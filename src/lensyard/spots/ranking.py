@@ -27,7 +27,7 @@ from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.records import Record
-from lensyard.spots.kicks import FourthDown
+from lensyard.spots.kicks import FourthDowns
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
 from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
@@ -197,7 +197,7 @@ class _Field:
         standing: int | None,
         by_value: bool,
         factor: FloatArray | None,
-        kicks: FourthDown | None,
+        kicks: FourthDowns | None,
         kick_value: float,
         pace_yd_s: float,
     ) -> None:
@@ -217,8 +217,8 @@ class _Field:
         self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
         self.x, self.y = scorer.xy_yd
         if kicks is not None:
-            self.p_usable = kicks.mixed(self.p_usable)
-            self.value = kicks.mixed(self.value, kick_value=kick_value)
+            self.p_usable = kicks.mixed(self.p_usable[np.newaxis])[0]
+            self.value = kicks.mixed(self.value[np.newaxis], kick_value=kick_value)[0]
 
     @property
     def by(self) -> FloatArray:
@@ -341,7 +341,7 @@ def rank(
     limit_yd: float = np.inf,
     by_value: bool = False,
     factor: FloatArray | None = None,
-    kicks: FourthDown | None = None,
+    kicks: FourthDowns | None = None,
     kick_value: float = 1.0,
     pace_yd_s: float = PACE_YD_S,
     named: Sequence[int] = (),
@@ -391,7 +391,7 @@ def rank(
         kick_value=kick_value,
         pace_yd_s=pace_yd_s,
     )
-    allowed = scorer.open if kicks is None else scorer.open & kicks.clear
+    allowed = scorer.open if kicks is None else kicks.may_stand(scorer.open)
     value = np.where(allowed, field.by, -1.0)
     if value.max() <= 1e-6:
         raise InvalidInputError(

@@ -136,6 +136,7 @@ class Scorer:
     facing_limit_deg: float = FACING_LIMIT_DEG
     x_cells: slice = field(default_factory=lambda: slice(0, X_YD.size))
     _paths: list[PathQuality] = field(default_factory=list, repr=False)
+    _showing: dict[Faces, Scorer] = field(default_factory=dict, repr=False)
 
     @cached_property
     def stations(self) -> IntArray:
@@ -219,6 +220,16 @@ class Scorer:
         """Return the value of each station with each set of lenses at hand, shape (h, m, n)."""
         flat = self.flat(mass)
         return np.stack([of.expected(flat[:, ENDS], flat[:, STARTS]) for of in self.paths])
+
+    def showing(self, faces: Faces) -> Scorer:
+        """Return the same stations by whose faces count, over the whole field; built once."""
+        if faces is self.faces and self.x_cells == slice(0, X_YD.size):
+            return self
+        if faces not in self._showing:
+            self._showing[faces] = Scorer(
+                self.perimeter, self.kit, self.direction, faces, self.facing_limit_deg
+            )
+        return self._showing[faces]
 
     def run_out_exposure(self, mass: Float32Array, stations: IntArray | None = None) -> FloatArray:
         """Return for one situation P(the play runs out at the station), shape (n,).

@@ -123,7 +123,7 @@ def _check_standing(context: Context, found: NextAnswer) -> None:
     here, where = found.standing_index, found.spot.station_index
     assert here is not None
     walk = scorer.walk_yd[here]
-    may_stand = scorer.open if found.kicks is None else scorer.open & found.kicks.clear
+    may_stand = scorer.open if found.kicks is None else found.kicks.may_stand(scorer.open)
     within = (walk <= request.limit_yd + 1e-6) & may_stand
     assert answer.snaps_missed > 0 or within[where], request
     assert all(within[spot.station_index] for spot in found.ranking.spots)
@@ -157,15 +157,7 @@ def plan_values(context: Context, solved: object, found: NextAnswer) -> np.ndarr
     request = found.request
     scorer = solved.scorer(request.direction)
     batch = SituationBatch.of([request.situation])
-    reward = reward_of(
-        scorer,
-        context.model,
-        context.prior(request.venue.rules),
-        batch,
-        request.remaining_assignment,
-    )[0].astype(float)
-    if found.kicks is not None:
-        reward = found.kicks.mixed(reward, kick_value=request.remaining_assignment.weights.other)
+    reward = reward_of(context, scorer, batch, request.remaining_assignment)[0].astype(float)
     sides = sides_of(scorer.perimeter, request.assignment)
     side = side_index(sides, direction=request.direction, ours=True)
     state = context.transition().grid.index_of(batch)[0]

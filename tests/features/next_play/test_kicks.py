@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
@@ -121,7 +122,7 @@ def test_kicks_in_reach_of_a_spot_are_as_many_as_predicted_on_the_held_out_seaso
     else:
         outlooks = [model.punt(yardline_100=int(y)) for y in plays["yardline_100"]]
         predicted = np.mean([kicks.return_ends(outlook) for outlook in outlooks], axis=0)
-    returns = kicks.facing(scorer, kicks.Faces.DEFENSE)
+    returns = scorer.showing(Faces.DEFENSE)
     masses = np.zeros((2, 121, 18), dtype=np.float32)
     for row, ends in enumerate((predicted, observed / len(plays))):
         masses[row, :, 1:-1] = ends[:, None] / 16
@@ -135,16 +136,17 @@ def test_kicks_count_by_how_likely_they_are_on_fourth_down() -> None:
     batch = SituationBatch.neutral(
         down=np.array([4]), distance_yd=np.array([8]), yardline_100=np.array([22])
     )
-    found = kicks.fourth_down(context.model.forecast(batch), context.kicks(), scorer, RULES["pro"])
-    assert found.p_go + found.p_punt + found.p_field_goal == pytest.approx(1.0)
-    assert found.p_field_goal > 0.7
+    found = kicks.kicks_of(context, context.model.forecast(batch), scorer)
+    assert found is not None
+    go, punt, kick = found.choice[0]
+    assert go + punt + kick == pytest.approx(1.0)
+    assert kick > 0.7
     x, y = scorer.xy_yd
     behind = (x > 120) & (np.abs(y - 80 / 3) < 6)
-    assert found.field_goal[behind].max() == 0.0
-    go = np.full(len(scorer.perimeter), 0.5)
+    assert found.field_goal[0, behind].max() == 0.0
     np.testing.assert_allclose(
-        found.mixed(go),
-        found.p_go * 0.5 + found.p_punt * found.punt + found.p_field_goal * found.field_goal,
+        found.mixed(np.full((1, len(scorer.perimeter)), 0.5)),
+        go * 0.5 + punt * found.punt + kick * found.field_goal,
     )
 
 

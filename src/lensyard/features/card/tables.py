@@ -24,6 +24,7 @@ from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
 from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index, sides_of
 from lensyard.planner.solve import DECIMALS
+from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import PathQuality, Scorer
 
@@ -146,7 +147,7 @@ class _Expected:
     """What a batch of situations is worth at each position.
 
     ``value`` and ``p_usable``, shape (m, n); ``error`` of a value, shape (m,); ``lens`` and
-    ``exposure`` as in `Answers`.
+    ``exposure`` as in `Answers`; ``keeps_clear``: whether a field goal may come, shape (m,).
     """
 
     value: FloatArray
@@ -154,6 +155,7 @@ class _Expected:
     error: FloatArray
     lens: ByteArray
     exposure: FloatArray
+    keeps_clear: NDArray[np.bool_]
 
 
 class CardAnswers:
@@ -174,13 +176,8 @@ class CardAnswers:
         expected = self._expected(hash_code, with_lens=unknown)
         sides = sides_of(self.scorer.perimeter, self.assignment)
         teams = dict.fromkeys(side.ours for side in sides if side.ours or unknown)
-        choices = [
-            self._choices(
-                hash_code, expected.value * float(ours), expected.error * float(ours), ours=ours
-            )
-            for ours in teams
-        ]
-        best, best_p = self._best(hash_code, expected.p_usable)
+        choices = [self._choices(hash_code, expected, ours=ours) for ours in teams]
+        best, best_p = self._best(hash_code, expected)
         exposure = percent_codes(np.clip(expected.exposure, 0.0, 1.0)) if unknown else None
         return Answers(
             p_usable=percent_codes(expected.p_usable),
@@ -197,7 +194,7 @@ class CardAnswers:
         weights = (self.assignment.weights, USABLE_WEIGHTS)
         m, n = len(batch), len(scorer.perimeter)
         value, usable, exposure = np.empty((m, n)), np.empty((m, n)), np.zeros((m, n))
-        error = np.empty(m)
+        error, keeps_clear = np.empty(m), np.zeros(m, dtype=bool)
         lens = np.zeros((m, n), dtype=np.uint8)
         seen = self._seen_by_lens() if with_lens else []
         order = np.argsort(batch.yardline_100, kind="stable")
@@ -207,6 +204,12 @@ class CardAnswers:
             weighted, plain = forecast.cells(self.prior, *weights)
             value[rows] = scorer.expected_value(weighted)
             usable[rows] = np.clip(scorer.expected_value(plain), 0.0, 1.0)
+            kicks = kicks_of(self.context, forecast, scorer)
+            if kicks is not None:
+                other = self.assignment.weights.other
+                value[rows] = kicks.mixed(value[rows], kick_value=other)
+                usable[rows] = kicks.mixed(usable[rows])
+                keeps_clear[rows] = kicks.keeps_clear(rows.size)
             error[rows] = error_of_value(
                 value=value[rows],
                 p_usable=usable[rows],
@@ -218,7 +221,7 @@ class CardAnswers:
                 lens[rows] = np.stack(shares).argmax(axis=0)
             if with_lens:
                 exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain[:, ENDS]]
-        return _Expected(value, usable, error, lens, exposure)
+        return _Expected(value, usable, error, lens, exposure, keeps_clear)
 
     def _seen_by_lens(self) -> list[PathQuality]:
         """What paths are worth with each lens alone.
@@ -233,7 +236,7 @@ class CardAnswers:
         ]
 
     def _choices(
-        self, hash_code: int, value: FloatArray, error: FloatArray, *, ours: bool
+        self, hash_code: int, expected: _Expected, *, ours: bool
     ) -> tuple[ByteArray, ByteArray]:
         """Return where to be from everywhere, within a drive and at a change of possession."""
         scorer, walking = self.scorer, self.walking
@@ -241,12 +244,24 @@ class CardAnswers:
             sides_of(scorer.perimeter, self.assignment), direction=self.direction, ours=ours
         )
         state = self.context.transition().grid.index_of(self.grid.batch(hash_code))
+        value, error = expected.value * float(ours), expected.error * float(ours)
 
         def decided(rows: IntArray, limit_yd: float) -> ByteArray:
             later = self.solved.plan.continuation[side, state[rows]]
-            where, doubtful = _walks(
-                scorer, value[rows], later, error[rows], limit_yd, walking.price_per_yd
-            )
+            where = np.empty((rows.size, value.shape[1]), dtype=np.uint8)
+            doubtful = np.zeros(where.shape, dtype=bool)
+            for kept in (False, True):
+                some = np.flatnonzero(expected.keeps_clear[rows] == kept)
+                if some.size:
+                    where[some], doubtful[some] = _walks(
+                        scorer,
+                        self._may_stand(kept),
+                        value[rows[some]],
+                        later[some],
+                        error[rows[some]],
+                        limit_yd,
+                        walking.price_per_yd,
+                    )
             for i in np.flatnonzero(doubtful.any(axis=1)):
                 situation = self.grid.situation(int(rows[i]), hash_code)
                 worth = play_worth(
@@ -271,9 +286,16 @@ class CardAnswers:
             decided(self.grid.first_downs, max(walking.change_limit_yd, walking.drive_limit_yd)),
         )
 
-    def _best(self, hash_code: int, p_usable: FloatArray) -> tuple[ByteArray, ByteArray]:
+    def _may_stand(self, keeps_clear: bool) -> NDArray[np.bool_]:
+        scorer = self.scorer
+        if not keeps_clear:
+            return scorer.open
+        return scorer.open & clear_of_the_kick(scorer, scorer.perimeter.venue.rules)
+
+    def _best(self, hash_code: int, expected: _Expected) -> tuple[ByteArray, ByteArray]:
         """Return what `next_play` names first, and its code."""
-        value = np.where(self.scorer.open, p_usable, -1.0)
+        allowed = np.stack([self._may_stand(kept) for kept in (False, True)])
+        value = np.where(allowed[expected.keeps_clear.astype(np.int64)], expected.p_usable, -1.0)
         best = np.round(value, DECIMALS).argmax(axis=1)
         p = value[np.arange(len(self.grid)), best]
         nothing = p <= NOTHING
@@ -295,7 +317,11 @@ class CardAnswers:
             np.stack([masses.plain, masses.value])
         )[:, 0]
         p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
-        value = np.where(self.scorer.open, p_usable, -1.0)
+        allowed, kicks = self.scorer.open, kicks_of(self.context, forecast, self.scorer)
+        if kicks is not None:
+            p_usable = kicks.mixed(p_usable[np.newaxis])[0]
+            allowed = kicks.may_stand(allowed)
+        value = np.where(allowed, p_usable, -1.0)
         if value.max() <= NOTHING:
             return NO_SPOT, 0.0
         best = int(np.round(value, DECIMALS).argmax())
@@ -304,6 +330,7 @@ class CardAnswers:
 
 def _walks(
     scorer: Scorer,
+    may_stand: NDArray[np.bool_],
     reward: FloatArray,
     continuation: NDArray[np.float32],
     error: FloatArray,
@@ -315,7 +342,7 @@ def _walks(
     where = np.empty((m, n), dtype=np.uint8)
     doubtful = np.zeros((m, n), dtype=bool)
     reaches = [
-        reach_of(scorer.walk_yd, scorer.open, standing, limit_yd=limit_yd) for standing in range(n)
+        reach_of(scorer.walk_yd, may_stand, standing, limit_yd=limit_yd) for standing in range(n)
     ]
     for start in range(0, m, _WALK_BLOCK):
         rows = slice(start, min(start + _WALK_BLOCK, m))

@@ -281,17 +281,9 @@ def _walking(request: CrewRequest) -> Walking:
 def _crew_plan(
     context: Context, request: CrewRequest, crew: Sequence[Pair], replay: Replay
 ) -> CrewPlan:
-    transition, prior = context.transition(), context.prior(request.venue.rules)
-    grid = transition.grid
+    prior, grid = context.prior(request.venue.rules), context.transition().grid
     batch = grid_batch(grid)
-    base = problem_of(
-        crew[0],
-        context.model,
-        prior,
-        transition,
-        request.assignment,
-        _walking(request),
-    )
+    base = problem_of(context, crew[0], request.assignment, _walking(request))
     share = np.bincount(grid.index_of(replay.batch), minlength=grid.size).astype(np.float64)
 
     def value_of(rows: IntArray) -> Float32Array:

@@ -26,7 +26,7 @@ from lensyard.features.drill.progress import (
 )
 from lensyard.features.drill.series import Question, Series
 from lensyard.model.plays import OUTCOMES, Replay
-from lensyard.planner.plans import decide, reward_of
+from lensyard.planner.plans import PlayWorth, decide, play_worth
 from lensyard.planner.season_data import realized_quality
 from lensyard.planner.solve import may_end
 from lensyard.spots.position_rule import steps_toward, targets
@@ -152,17 +152,15 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     """
     _check_walk(series, question, station_index, text="that place")
     scorer = series.scorer(question)
-    assignment = series.solved.request.assignment
-    row = np.array([question.row])
-    batch = series.replay.batch.take(row)
-    prior = series.context.prior(series.request.venue.rules)
-    p = reward_of(scorer, series.context.model, prior, batch, assignment)[0].astype(np.float64)
-    p = np.clip(p, 0.0, 1.0)
-    quality = realized_quality(scorer, series.replay.take(row))[0]
-    reachable = series.reachable(question)
+    worth = play_worth(
+        series.context, series.solved, question.situation, direction=question.direction
+    )
+    p = np.clip(worth.reward[0], 0.0, 1.0)
+    quality = realized_quality(scorer, series.replay.take(np.array([question.row])))[0]
+    reachable = series.reachable(question) & worth.may_stand
     best = int(np.argmax(np.where(reachable, np.round(p, 6), -1.0))) if reachable.any() else None
     stands = {
-        **compared_stations(series, question),
+        **compared_stations(series, question, worth=worth),
         "best": question.start if best is None else best,
     }
 
@@ -195,7 +193,9 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
     )
 
 
-def compared_stations(series: Series, question: Question) -> dict[str, int]:
+def compared_stations(
+    series: Series, question: Question, *, worth: PlayWorth | None = None
+) -> dict[str, int]:
     """Return where plan, rule card and habit go from the same start under the same limit.
 
     Never a closed place: whoever is behind closed ground at the snap is on the way to an open one.
@@ -208,6 +208,7 @@ def compared_stations(series: Series, question: Question) -> dict[str, int]:
         standing=question.start,
         direction=question.direction,
         limit_yd=question.limit_yd,
+        worth=worth,
     )
     found = {"plan": decision.station}
     ends = may_end(scorer.walk_yd, scorer.open, limit_yd=question.limit_yd)

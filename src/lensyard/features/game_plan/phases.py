@@ -35,10 +35,10 @@ from lensyard.model.plays import Replay
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.kicks import (
     KickFrames,
-    KickScorer,
     kickoff_frames,
     return_ends,
     return_frames,
+    usable_frames,
 )
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
@@ -288,7 +288,7 @@ def _shares(outlook: KickOutlook) -> str:
 def _return_row(
     key: str, title: str, scorer: Scorer, frames: KickFrames, *, line: int, shares: str
 ) -> KickRow:
-    p = np.where(scorer.open, KickScorer.of(scorer).usable(frames)[0], -1.0)
+    p = np.where(scorer.open, usable_frames(scorer, [frames])[0], -1.0)
     best = int(np.round(p, 5).argmax())
     x, y = (float(a[best]) for a in scorer.xy_yd)
     line_x = OPPONENT_GOAL_LINE_X_YD - line

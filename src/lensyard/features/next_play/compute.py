@@ -22,7 +22,7 @@ from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.records import Record
-from lensyard.spots.kicks import FourthDown, kicks_of
+from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer
 
@@ -149,7 +149,7 @@ def decision_for(
     request: NextRequest,
     standing: int | None,
     forecast: Forecast,
-    kicks: FourthDown | None,
+    kicks: FourthDowns | None,
 ) -> Decision | None:
     """Return the plan's decision from where one stands; None where that is not said.
 
@@ -198,7 +198,12 @@ class NextAnswer(Record):
     standing_is_closed: bool
     model: dict[str, object]
     light: NextLight | None = None
-    kicks: FourthDown | None = None
+    kicks: FourthDowns | None = None
+
+    @property
+    def choice(self) -> PlayChoice | None:
+        """What is likely on fourth down, where the spots count it; None elsewhere."""
+        return None if self.kicks is None else self.outcome.play
 
     def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
         """Return the light from a spot; None where no time was given."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lensyard.domain.situation import PlayKind
+from lensyard.features.next_play.compute import PlayChoice
 from lensyard.features.next_play.kicks import KickAnswer, KickSpot
 from lensyard.render.report import Column, Fact, Format, Report, Table
 from lensyard.render.text import document, plain
@@ -17,7 +18,6 @@ from lensyard.render.words import (
     sentence,
     walk_words,
 )
-from lensyard.spots.kicks import FourthDown
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
 LIKELY = 0.6
@@ -40,14 +40,12 @@ _USABLE = {PlayKind.PUNT: "of punts usable, return or punter"}
 """Behind the chance in the headline; of other kicks it counts returns."""
 
 
-def led_by_fourth_down(headline: str, kicks: FourthDown | None) -> str:
+def led_by_fourth_down(headline: str, kicks: PlayChoice | None) -> str:
     """Return a headline that begins with what is likely on fourth down; elsewhere as it is.
 
-    >>> import numpy as np
-    >>> none = np.zeros(1)
-    >>> led_by_fourth_down("Stay.", FourthDown(0.2, 0.02, 0.78, none, none, none > 0))
+    >>> led_by_fourth_down("Stay.", PlayChoice(0.2, 0.02, 0.78))
     'Field goal likely (78%): stay.'
-    >>> led_by_fourth_down("Stay.", FourthDown(0.45, 0.5, 0.05, none, none, none > 0))
+    >>> led_by_fourth_down("Stay.", PlayChoice(0.45, 0.5, 0.05))
     'Punt (50%) or going for it (45%): stay.'
     """
     if kicks is None:
@@ -60,7 +58,7 @@ def led_by_fourth_down(headline: str, kicks: FourthDown | None) -> str:
     return sentence(f"{lead}: {headline[:1].lower()}{headline[1:]}")
 
 
-def fourth_down_frames(kicks: FourthDown | None) -> str:
+def fourth_down_frames(kicks: PlayChoice | None) -> str:
     """Return what each likely choice gives a frame of, without a full stop; elsewhere nothing."""
     if kicks is None:
         return ""
@@ -71,12 +69,12 @@ def fourth_down_frames(kicks: FourthDown | None) -> str:
     )
 
 
-def of_going(reason: str, kicks: FourthDown | None) -> str:
+def of_going(reason: str, kicks: PlayChoice | None) -> str:
     """Return why a spot is good, said of going for it on fourth down."""
     return reason if kicks is None else f"if they go for it ({percent(kicks.p_go)}): {reason}"
 
 
-def fourth_down_cautions(kicks: FourthDown | None) -> tuple[str, ...]:
+def fourth_down_cautions(kicks: PlayChoice | None) -> tuple[str, ...]:
     """Return the cautions that the likely kicks bring."""
     if kicks is None:
         return ()
@@ -84,7 +82,7 @@ def fourth_down_cautions(kicks: FourthDown | None) -> tuple[str, ...]:
     return (*cautions, KEEP_CLEAR) if kicks.p_field_goal >= NAMED else cautions
 
 
-def brief_caution(kicks: FourthDown | None) -> str:
+def brief_caution(kicks: PlayChoice | None) -> str:
     """Return the one line of caution of a short answer, with what a likely kick adds."""
     caution = ANSWER_WORDS.caution
     if kicks is None or max(kicks.p_punt, kicks.p_field_goal) < NAMED:
@@ -94,7 +92,7 @@ def brief_caution(kicks: FourthDown | None) -> str:
     return f"{clear}fakes and blocks come back at the sideline; {caution}"
 
 
-def _ranked(found: FourthDown) -> list[tuple[str, float]]:
+def _ranked(found: PlayChoice) -> list[tuple[str, float]]:
     chances = {name: float(getattr(found, name)) for name in _CHOICES}
     return sorted(chances.items(), key=lambda item: -item[1])
 

@@ -18,12 +18,12 @@ from lensyard.model.kicks import BLOCKED, RETURNED, TOUCHBACK
 from lensyard.records import Record
 from lensyard.spots.kicks import (
     KickFrames,
-    KickScorer,
     clear_of_the_kick,
     field_goal_frames,
     free_kick_frames,
     kickoff_frames,
     punt_frames,
+    usable_frames,
 )
 from lensyard.spots.scorer import Scorer
 
@@ -121,7 +121,7 @@ def kick_play(context: Context, request: KickRequest) -> KickAnswer:
             raise
         kicks = None
     frames = _frames(context, kicks, request)
-    p = KickScorer.of(scorer).usable(frames)[0]
+    p = usable_frames(scorer, [frames])[0]
     practice = kick.play in (PlayKind.FIELD_GOAL, PlayKind.TRY)
     allowed = scorer.open & (clear_of_the_kick(scorer, rules) if practice else True)
     walk = np.zeros(p.shape[0]) if standing is None else scorer.walk_yd[standing]

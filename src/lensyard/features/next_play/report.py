@@ -71,7 +71,7 @@ def next_report(answer: NextAnswer) -> Report:
         Fact("kit", "Kit", request.kit.text),
     ]
     texts = (
-        fourth_down_frames(answer.kicks),
+        fourth_down_frames(answer.choice),
         answer_reason(answer),
         _instead(answer.answer),
         _as_good(answer),
@@ -95,21 +95,21 @@ def next_brief(answer: NextAnswer) -> Report:
     found = answer.answer
     least, here = answer.request.least_usable, answer.spot.station_index
     spots = (s for s in answer.ranking.spots if pays(s.p_usable, least))
-    others = [s for s in spots if s.station_index != here][: 2 if answer.kicks is None else 1]
+    others = [s for s in spots if s.station_index != here][: 2 if answer.choice is None else 1]
     then = joined([f"{s.label} ({percent(s.p_usable)})" for s in others]) if others else ""
-    kicked = answer.kicks is not None and answer.kicks.p_go < NAMED and not found.moves
-    why = fourth_down_frames(answer.kicks) if kicked else answer_reason(answer, brief=True)
+    kicked = answer.choice is not None and answer.choice.p_go < NAMED and not found.moves
+    why = fourth_down_frames(answer.choice) if kicked else answer_reason(answer, brief=True)
     instead = _instead(found) if found.action is Action.NOTHING else ""
     texts = (why, instead, f"next best: {then}" if then else "")
     return Report(
         headline=_headline(answer),
         sentences=tuple(sentence(text) for text in texts if text),
-        cautions=(brief_caution(answer.kicks),),
+        cautions=(brief_caution(answer.choice),),
     )
 
 
 def _headline(answer: NextAnswer) -> str:
-    kicks = answer.kicks
+    kicks = answer.choice
     practice = kicks is not None and kicks.p_field_goal >= LIKELY
     return led_by_fourth_down(headline(answer.answer, practice=practice), kicks)
 
@@ -156,14 +156,14 @@ def answer_reason(answer: NextAnswer, *, brief: bool = False) -> str:
     """Return why, in one sentence without its full stop."""
     found, spot = answer.answer, answer.spot
     if found.action is Action.BEST or (found.walk_yd is None):
-        if brief and answer.kicks is not None:
+        if brief and answer.choice is not None:
             return f"if they go for it, {percent(spot.p_in_reach)} of plays are in reach"
-        return of_going(spot.reason, answer.kicks)
+        return of_going(spot.reason, answer.choice)
     if not found.moves:
         if found.action is Action.NOTHING:
             return f"no walk of {found.limit_yd:.0f} yd brings more than the error"
         why = f"no walk of {found.limit_yd:.0f} yd gains more than the error"
-        return why if brief else f"{of_going(spot.reason, answer.kicks)}; {why}"
+        return why if brief else f"{of_going(spot.reason, answer.choice)}; {why}"
     gain = max(found.value_over_staying or 0.0, 0.0)
     more = "a little" if gain < LEAST_SAID else f"{gain:.1f} usable plays"
     if answer.standing_is_closed:
@@ -404,8 +404,7 @@ def next_cautions(answer: NextAnswer) -> tuple[str, ...]:
     venue = request.venue
     behind_end = spot.x_yd < 0 or spot.x_yd > 120
     setback_yd = venue.end_setback_yd if behind_end else venue.side_setback_yd
-    found += () if answer.kicks is None else fourth_down_cautions(answer.kicks)
-    kicks = fourth_down_cautions(answer.kicks)
+    kicks = fourth_down_cautions(answer.choice)
     return (*found, *kicks, run_out_caution(setback_yd=setback_yd).sentence, DEFERRAL)
 
 
