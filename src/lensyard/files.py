@@ -194,8 +194,6 @@ def _try_lock(handle: int) -> bool:
 
 
 _BETWEEN_TRIES_S = 0.02
-
-
 _NAME_CHARACTERS = 32
 
 

@@ -21,7 +21,6 @@ STANDING = [station.text for station in named_stations(side_setback_yd=4.0, end_
     ::7
 ]
 
-
 KITS = ["400", "70-200 + 300 x1.4", "70-200 on 1.5", "600 + 300, 1 body"]
 
 

@@ -26,7 +26,6 @@ from lensyard.game.stored import Change, Edit
 
 FILE, COPY = Path("games/g.json"), Path("game-copies/g.json")
 
-
 # The first version's tables, as it wrote them.
 VERSION_1 = """
 CREATE TABLE meta (key VARCHAR NOT NULL, value VARCHAR NOT NULL);

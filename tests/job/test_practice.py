@@ -20,8 +20,6 @@ from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 
 KITS = (["70-200"], ["300"], ["400"], ["70-200", "300"], ["70-200", "400"], ["24-70", "600"])
-
-
 SUPPORT_RADIUS_YD = 0.35  # with padding, from memory; 2 yd behind the end line
 
 

@@ -240,18 +240,11 @@ def _require_known(field: str, value: str) -> None:
 
 
 Query = dict[str, list[str]]
-
-
 ALWAYS = ("down", "distance", "ball")
-
-
 LONGEST_TEXT = 200
-
 
 # What the server itself reads, and the key to a dashboard on a network.
 _NOT_OURS = ("embed", "embed_options", "token")
-
-
 _FIELDS = {key: name for name, what in CHOICES.items() for key in (what.address, *what.older)}
 
 

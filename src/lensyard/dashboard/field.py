@@ -34,8 +34,6 @@ NARROW_PX = 390.0
 PLAIN_ENDS = standard_venue("pro").end_names
 # Ten pixels of a phone on either side: no finger aims better between two close hash marks.
 LEAST_MIDDLE_LANE_YD = 2.0
-
-
 TAP_SETS, TAP_LOGS, TAP_STANDS = "sets", "logs", "stands"
 HINT = "Tap the field to set the ball, the strip around it to say where you stand."
 

@@ -97,20 +97,10 @@ def data_folder() -> Path | None:
 
 
 KIT_COOKIE = "lensyard_kit"
-
-
 SEEN_COOKIE = "lensyard_seen"
-
-
 COOKIES = (KIT_COOKIE, SEEN_COOKIE)
-
-
 LONGEST = 1500
-
-
 _WRITE = "ly_cookies"
-
-
 _KEY = "ly_browser"
 _GUEST = "ly_guest"
 

@@ -265,20 +265,10 @@ def _links(pages: Sequence[Any], current: str, *, where: str) -> None:
 
 
 NOTES_TITLE = "How to read this"
-
-
 CAUTIONS_TITLE = "Cautions"
-
-
 SOURCES_TITLE = "Sources"
-
-
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
-
-
 FIELD_PX = {Orientation.HORIZONTAL: 880.0, Orientation.VERTICAL: 380.0}
-
-
 FOLDED = "The figures as a table"
 
 

@@ -211,7 +211,6 @@ _CATALOG: tuple[MustHave, ...] = (
 
 FRAMES: dict[str, MustHave] = {frame.key: frame for frame in _CATALOG}
 
-
 LEAST_USABLE = 0.10
 """Below this chance of a usable play nothing pays on this snap; a setting."""
 LEAST_P_PASS, LEAST_P_SACK = 0.40, 0.07
@@ -347,9 +346,7 @@ USABLE_WEIGHTS = OutcomeWeights(
     touchdown=1.0, gain20=1.0, incompletion=1.0, interception=1.0, sack=1.0, other=1.0
 )
 
-
 OFFENSE_WEIGHTS = OutcomeWeights()
-
 
 # A defense's story: the interception and the sack, then stops; a touchdown is the other team's.
 DEFENSE_WEIGHTS = OutcomeWeights(

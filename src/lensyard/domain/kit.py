@@ -352,7 +352,6 @@ DEMO_KIT = Kit(
     (Mounted(Lens(70, 200, 2.8, 1.2, True)), Mounted(Lens(400, 400, 2.8, 2.7, True))), 2, "demo kit"
 )
 
-
 _BODIES = re.compile(
     r"[,;+]\s*(?P<n>\d)\s*(?:body|bodies)\s*$|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\)\s*$",
     re.IGNORECASE,

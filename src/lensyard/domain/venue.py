@@ -461,10 +461,7 @@ class FloodlightLevel(Record):
 
 
 _IES = "IES RP-6 via Recreation Management, October 2005 (order from the class definition)"
-
-
 _NCAA = "NCAA Best Lighting Practices, as reported (secondary)"
-
 
 FLOODLIGHT_LEVELS: dict[str, FloodlightLevel] = {
     row.key: row

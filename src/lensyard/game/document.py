@@ -259,11 +259,7 @@ def plays_csv(log: GameLog) -> str:
 
 
 CARD_FORMAT: Final = "lensyard-card-export"
-
-
 CARD_VERSION: Final = 2
-
-
 _KEY_DIGITS: Final = 16
 
 

@@ -141,7 +141,6 @@ def _read(path: Path) -> bytes:
 FORMAT_VERSION = 3
 """Raised when the files change meaning or form; another version is refused."""
 
-
 SEAL = "manifest_sha256"
 
 

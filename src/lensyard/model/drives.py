@@ -164,32 +164,17 @@ def chain_drive_ends(snap: SnapOutcomes) -> DriveEnds:
 CLOCK_SEASONS: Final = 4
 """The clock is read off so many of the latest seasons."""
 
-
 HALF_S: Final = 2 * SECONDS_PER_QUARTER
-
 
 FOLLOWED_BY: Final = ("incompletion", "same offense", "other offense", "score")
 """What a snap led to, as far as the clock cares."""
 
-
 _EDGES_S: Final = np.array([0, 6, 12, 18, 24, 30, 40, 50, 60, 75, 90, 120, 150, 180, 240, 300, 600])
-
-
 _PLACE_EDGES_YD: Final = np.array([1, 11, 38, 55])
-
-
 _LEADS: Final = 3
-
-
 _CELLS: Final = 2 * _LEADS * len(FOLLOWED_BY) * _EDGES_S.shape[0] * _PLACE_EDGES_YD.shape[0]
-
-
 _KICK_EDGES_S: Final = np.array([0, 4, 8, 15, 25, 45, 75])
-
-
 _KICK_EDGES_YD: Final = np.array([1, 21, 31, 39, 46])
-
-
 _KICK_CELLS: Final = 3 * _KICK_EDGES_S.shape[0] * _KICK_EDGES_YD.shape[0]
 
 

@@ -214,7 +214,6 @@ _AFTER_CATCH_YD: Final = (
     (44.11, 44.64, 18.54, 16.67),
 )
 
-
 # The same counts for plays from the 5-yard line in, where carries go up the middle more often (.39
 # of them, elsewhere .28). Counted in the buckets of gains up to 9 and of air yards up to 9.
 NEAR_GOAL_YD: Final = 5

@@ -100,10 +100,7 @@ def codes(values: Iterable[str], names: Sequence[str]) -> IntArray:
 
 
 MAX_DISTANCE_YD = 30
-
-
 MAX_SCORE_DIFF = 21
-
 
 GAME_EDGES_S = np.array(
     [
@@ -117,17 +114,14 @@ GAME_EDGES_S = np.array(
 )
 """Lower edges of the bins of time left in the game. [s]"""
 
-
 HALF_EDGES_S = np.array(
     [*range(0, 60, 5), *range(60, 180, 10), *range(180, 420, 30), *range(420, 1800, 120)],
     dtype=np.float64,
 )
 """Lower edges of the bins of time left in the half. [s]"""
 
-
 ZONE_EDGES_YD = np.array([1, 3, 6, 11, 16, 21, 29, 37, 45, 55, 65, 80, 90, 96])
 """Lower edges of the zones by `yardline_100`. [yd]"""
-
 
 CONTEXTS: tuple[str, ...] = (
     "usual",
@@ -163,13 +157,8 @@ AXES: dict[str, FloatArray] = {
 }
 """By name what each bin of an axis stands for, shape (bins,): its value, or its middle."""
 
-
 STATE_AXES = ("down", "distance", "yardline", "context")
-
-
 _STATE_SIZES = tuple(AXES[name].size for name in STATE_AXES)
-
-
 _FEW = 16
 
 
@@ -263,21 +252,15 @@ def distinct_states(
 FIRST_DOWN_BANDS: Final = ((10, 10), (1, 9), (11, 15), (16, 99))
 """Distance bands of first down, both ends included; ten-or-goal comes first. [yd]"""
 
-
 LATER_DOWN_BANDS: Final = ((1, 1), (2, 3), (4, 6), (7, 9), (10, 10), (11, 15), (16, 99))
 """Distance bands of second to fourth down, both ends included. [yd]"""
 
-
 FIRST_DOWN_DISTANCES_YD: Final = (10, 5, 15, 20)
-
 
 LATER_DOWN_DISTANCES_YD: Final = (1, 2, 5, 8, 10, 13, 18)
 """A distance that stands for each band. [yd]"""
 
-
 _BANDS_PER_LATER_DOWN: Final = len(LATER_DOWN_BANDS)
-
-
 _FIRST: Final = len(FIRST_DOWN_BANDS)
 
 

@@ -43,9 +43,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 SNAP_KINDS: Final = (*KINDS, "punt", "field_goal")
 COLUMNS = (
     *("game_id", "season", "season_type", "play_index", "drive_index", "offense", "half"),

@@ -280,8 +280,6 @@ def _styled(made: Any, theme: Theme) -> Any:
 
 
 CATEGORICAL = (ChartKind.BARS, ChartKind.STACKED, ChartKind.INTERVALS, ChartKind.RANGES)
-
-
 MOST_SERIES = 8
 
 

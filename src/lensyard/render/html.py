@@ -114,19 +114,13 @@ def progress_html(done: int, of: int) -> str:
 
 FONT_FAMILY = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
 
-
 # Mean advance of a glyph in the families above, as a share of the font size: from memory, on the
 # safe side for mixed text. Only label placement depends on it.
 GLYPH_WIDTH_EM = 0.55
 
-
 # What XML 1.0 allows (production 2, "Char"); anything else would make the document unreadable.
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-
-
 Point = tuple[float, float]
-
-
 Attributes = dict[str, str | float | None]
 
 

@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
 _METADATA: dict[str, dict[str, Any]] = {
     ".svg": {"Date": None},
     ".pdf": {"CreationDate": None},
@@ -216,17 +213,9 @@ def _over_number(
 
 
 LETTER_IN: Final = (8.5, 11.0)
-
-
 _LINE_IN: Final = 0.17
-
-
 _MARGIN_IN: Final = 0.7
-
-
 _CHARACTERS: Final = 96
-
-
 _LINES: Final = int((LETTER_IN[1] - 2 * _MARGIN_IN) / _LINE_IN)
 
 

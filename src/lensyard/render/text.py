@@ -180,10 +180,8 @@ def _lines(lines: Sequence[str], width: int, *, before: str = "") -> str:
 SCHEMA_VERSION = 2
 """Raised when fields of a document change their meaning."""
 
-
 CSV_DIGITS = 7
 """Significant digits of a number in CSV."""
-
 
 _TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A text that begins with one of these is a formula to a spreadsheet (OWASP, "CSV Injection")."""

@@ -374,7 +374,6 @@ What you are sent for. A line that begins with "#" and a key is switched off: ta
 use it.
 Check the file with: lensyard assignment check FILE"""
 
-
 _SHOT_LIST = ["drop-back", "carrier", "catch", "touchdown", "fans", "coaches"]
 
 
@@ -386,7 +385,6 @@ def read_assignment(text: str) -> Reading[Assignment]:
 
 
 ASSIGNMENTS = SettingsKind("assignment", read_assignment, "assignments", "lensyard assignment new")
-
 
 load_assignment = ASSIGNMENTS.load
 """Return an assignment by its name or the path of its file; see `SettingsKind.load`."""

@@ -179,20 +179,10 @@ class _Walk:
 
 
 Value = TypeVar("Value")
-
-
 Table = TypeVar("Table", bound="SettingsTable")
-
-
 MAX_BYTES = 262_144
-
-
 PLAIN_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
-
-
 SUFFIX = ".toml"
-
-
 _SYNTAX_PLACE = re.compile(r"^(?P<what>.*) \(at (?:line (?P<line>\d+).*|end of document)\)$")
 
 

@@ -208,20 +208,14 @@ class VenueFile(SettingsTable):
 
 
 MOST_FRAMES = 100
-
-
 _WEIGHT = "a number from {low:g} to {high:g}"
-
 
 _ACTION, _LIFE = (
     ", ".join(frame.key for frame in FRAMES.values() if frame.kind is kind)
     for kind in (FrameKind.ACTION, FrameKind.LIFE)
 )
 
-
 Text = Annotated[str, Field(max_length=300)]
-
-
 Key = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=40)]
 
 

@@ -346,14 +346,11 @@ SUN_NORMAL_LX = 127_500.0
 """Solar illuminance outside the atmosphere, at the mean distance. *Recommended Practice for the
 Calculation of Daylight Availability*, J. Illum. Eng. Soc. 13:381-392, 1984 (found). [lx]"""
 
-
 GUIDE_FROM_ELEVATION_DEG = 30.0
 """From this height of the sun up a row of the guide is taken as it is (an assumption; the guide
 itself says two hours after sunrise to two hours before sunset, from memory). [deg]"""
 
-
 SUNSET_LX = 490.0
-
 
 DUSK_LX = 2.6
 """Horizontal illuminance of a clear evening when the sun is 50 minutes and 6 degrees below the
@@ -379,16 +376,9 @@ class SkyModel:
 
 
 _CLEAR = SkyModel(0.21, 800.0, 15_500.0, 0.5)
-
-
 _PARTLY = SkyModel(0.80, 300.0, 45_000.0, 1.0)
-
-
 _CLOUDY = SkyModel(np.inf, 300.0, 21_000.0, 1.0)
-
-
 _OPEN_SHADE = SkyModel(np.inf, 800.0, 15_500.0, 0.5)
-
 
 SKY_MODELS: dict[str, SkyModel] = {
     "full-sun": _CLEAR,
@@ -398,7 +388,6 @@ SKY_MODELS: dict[str, SkyModel] = {
     "open-shade": _OPEN_SHADE,
 }
 """The sky behind each daylight row of the exposure guide."""
-
 
 DIRECT_SUN_SKIES = ("full-sun", "hazy-sun")
 """The rows under which the side of the light matters."""
@@ -475,7 +464,6 @@ class SkyCondition:
 
 
 _ANSI = "ANSI PH2.7-1973/1986 photographic exposure guide"
-
 
 SKY_CONDITIONS: dict[str, SkyCondition] = {
     row.key: row

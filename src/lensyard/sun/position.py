@@ -24,11 +24,8 @@ from lensyard.errors import InvalidInputError, UnknownNameError, require_positiv
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-
-if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
-
     from astral import Observer
+
 
 SUNRISE_ELEVATION_DEG = -50.0 / 60.0
 """Center of the sun 50 arc minutes below the horizon, without refraction: the definition behind

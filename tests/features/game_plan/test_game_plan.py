@@ -32,8 +32,6 @@ from lensyard.settings.files import load_assignment, load_venue
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=load_assignment("agency"), step_yd=8.0)
-
-
 PLAYS = part_of_season(games=24, training_games=8)
 
 

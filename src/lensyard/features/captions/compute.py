@@ -240,11 +240,7 @@ def _scores(bursts: FloatArray, low: float, density: FloatArray) -> tuple[FloatA
 
 
 KEEPER_STARS: Final = 1
-
-
 LARGEST_OFFSET_S: Final = 400 * 86400.0
-
-
 COVERED_MARGIN_S: Final = 120.0
 CLOCK_STEP_S: Final = 1.0
 """Most cameras write whole seconds, and nobody reads an offset off a clock more finely. [s]"""

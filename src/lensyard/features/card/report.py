@@ -196,10 +196,7 @@ def card_written(content: CardContent, *, path: str, size_bytes: int) -> dict[st
 
 
 LARGEST_BYTES = 1_000_000
-
-
 FIELD_WIDTH_PX = 390.0
-
 
 # 85 printable characters without those that mean something in HTML or in quotes: four bytes in
 # five of them.

@@ -38,7 +38,6 @@ BoolArray = NDArray[np.bool_]
 COMPARED = ("plan", "rule", "habit")
 STAY = "stay"
 
-
 HAD_FROM = 0.5
 """From this quality on a play counts as had; half the way from the reach to where none is left."""
 

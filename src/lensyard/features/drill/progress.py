@@ -192,13 +192,10 @@ def _card(card: Card, progress: Progress | None, answered: int) -> CardProgress:
 BOX_WAITS: Final = (5, 10, 25, 60, 150)
 """How many answers a card waits in each box."""
 
-
 GOOD_SHARE: Final = 0.9
-
 
 NEAR_SHARE: Final = 0.65
 """Shares of the best likelihood within the walk from which an answer is good, or near."""
-
 
 SHORT_YD: Final = 3
 
@@ -234,8 +231,6 @@ class Card:
 
 
 CARDS: Final = tuple(Card(zone, kind) for zone in Zone for kind in Kind)
-
-
 CARD_NAMES: Final = {card.name: card for card in CARDS}
 
 

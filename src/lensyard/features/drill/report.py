@@ -388,17 +388,9 @@ def _marks(series: Series, graded: Graded) -> tuple[SpotMark, ...]:
 
 
 _STEP_X_YD = 2.0
-
-
 _MARGIN_YD = 4.0
-
-
 _ROWS = 9
-
-
 _COLUMNS = round((FIELD_LENGTH_YD + 2 * _MARGIN_YD) / _STEP_X_YD) + 1
-
-
 LETTERS = {"you": "Y", "plan": "P", "rule": "R", "habit": "H"}
 
 

@@ -360,13 +360,8 @@ def club_tendencies(context: Context, plays: pd.DataFrame, *, season: int) -> Cl
 
 
 EVIDENCE_FORMAT = "lensyard-evidence"
-
-
 SUFFIX = ".evidence.json"
-
-
 MOST_BYTES = 5_000_000
-
 
 REFERENCE_KITS: Final = (("70-200",), ("70-200", "300"), ("70-200", "400"))
 """Reach 20, 30 and 40 yd on full frame."""

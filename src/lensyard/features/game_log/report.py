@@ -26,7 +26,6 @@ _PLAY_COLUMNS = (
     Column("ticks", "Ticked"),
 )
 
-
 RESULT_WORDS = {
     "incomplete": "Incomplete",
     "score": "Score",

@@ -50,7 +50,6 @@ _OFFERED = {
     "over": (),
 }
 
-
 _BUTTONS = {
     Result.INCOMPLETE: "incomplete",
     Result.NO_PLAY: "flag",

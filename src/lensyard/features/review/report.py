@@ -324,7 +324,6 @@ def choice_words(games: Sequence[Game]) -> dict[str, str]:
 _LABELS_APART_YD: Final = 8.0
 """Reference lines nearer to each other share one label. [yd]"""
 
-
 _CHARTS: Final = (
     ("policies", ChartKind.INTERVALS, "who", ("usable",)),
     ("zones", ChartKind.INTERVALS, "zone", ("predicted", "usable", "kept")),

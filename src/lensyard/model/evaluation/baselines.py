@@ -38,7 +38,6 @@ BASELINES: Final = ("marginal", "cells", "histgb", "lightgbm")
 ROUNDS: Final = 60
 """Boosting rounds at a learning rate of 0.06."""
 
-
 EVENTS: Final = ("touchdown", "first_down", "drive_touchdown", "out_of_bounds")
 
 

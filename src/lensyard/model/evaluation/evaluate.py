@@ -59,9 +59,6 @@ if TYPE_CHECKING:
     from lensyard.model.outcome import OutcomeModel
 
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 OWN: Final = "lensyard"
 MODELS: Final = (OWN, *BASELINES)
 CLIPPING: Final = (
@@ -69,7 +66,6 @@ CLIPPING: Final = (
     "gains the yards to it) and not behind the own goal line; probabilities in logarithms are "
     "floored at 1e-6."
 )
-
 
 CAUTIONS: Final = (
     "One season is one draw: its own drift moves every figure by more than the intervals of its "

@@ -248,7 +248,6 @@ def _check(
 P_FLOOR: Final = 1e-6
 """A log-loss never counts a probability below this."""
 
-
 ECE_BINS: Final = 10
 
 

@@ -50,10 +50,8 @@ if TYPE_CHECKING:
 STICKS_YD = 6
 """How many yards around the line to gain have a coefficient each."""
 
-
 TO_GO_YD = 12
 """How many last yards before the goal line have a coefficient each."""
-
 
 MAIN_PENALTY = 0.3
 """Ridge on the hazard by length alone, which plays are plenty for."""

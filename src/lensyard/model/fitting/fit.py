@@ -333,7 +333,6 @@ _SMALL_TABLES_OF: Final = {
 """The plain tables that a part which plays cannot tell leaves to the prior."""
 COMPARABLE_WITHIN_YD: Final = 5
 
-
 OUT_OF_BOUNDS_SEASONS: Final = 2
 """Scorers write "out of bounds" more often every year, so only so many last seasons count."""
 

@@ -29,14 +29,12 @@ from lensyard.model.plays import batch_of, recency_weight, seasons_back
 
 if TYPE_CHECKING:
     import pandas as pd
+    from scipy.sparse import csr_array
 
     from lensyard.model.tables import ClassTables
 
-
-if TYPE_CHECKING:
-    from scipy.sparse import csr_array
-
     Matrix = csr_array[Any, Any]
+
 
 Knots = Sequence[float] | None
 

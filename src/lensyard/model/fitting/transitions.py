@@ -56,11 +56,8 @@ from lensyard.model.transition import (
 if TYPE_CHECKING:
     import pandas as pd
 
-
-if TYPE_CHECKING:
-    import pandas as pd
-
     from lensyard.model.outcome import OutcomeModel
+
 
 TREND_CARRY: Final = 0.5
 """How much of the fitted drift is carried on beyond the last season."""

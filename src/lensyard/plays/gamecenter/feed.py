@@ -273,7 +273,6 @@ def spelled(club: str) -> str:
 
 _NO_PLAY: Final = re.compile(r"\bNo Play\b")
 
-
 _BY_STATISTICS: Final = (
     ("two_point", TWO_POINT),
     ("extra_point", EXTRA_POINT),
@@ -286,7 +285,6 @@ _BY_STATISTICS: Final = (
     ("incomplete", PASS_INCOMPLETE),
     ("run", RUSH | RUSH_MORE),
 )
-
 
 _BY_WORDS: Final = (
     ("two_point", re.compile(r"TWO-POINT CONVERSION ATTEMPT")),

@@ -221,20 +221,10 @@ def describe(tallies: tuple[Tally, ...], *, most: int = 3) -> str:
 
 
 _KINDS: Final = listed(kind.value for kind in PlayKind)
-
-
 _SCRIMMAGE: Final = f"kind IN ({listed(SCRIMMAGE_KINDS)})"
-
-
 _GAINS: Final = f"kind IN ({listed(GAIN_KINDS)})"
-
-
 _PASSES: Final = f"kind IN ({listed(PASS_KINDS)})"
-
-
 _TRIES: Final = f"kind IN ({listed(TRY_KINDS)})"
-
-
 _ON_DOWN: Final = f"(({_SCRIMMAGE} AND kind <> 'field_goal') OR down BETWEEN 1 AND 4)"
 
 
@@ -260,10 +250,7 @@ class RejectRule:
 _PRO_KICKOFF_LINE: Final = "if(season >= 2011, 65, 70)"
 """From the 35 since 2011, from the 30 before: NFL Official Playing Rules 2021, rule 6. [yd]"""
 
-
 _PRO_TRY_LINE: Final = "if(kind = 'extra_point' AND season >= 2015, 15, 2)"
-
-
 _KICKOFF_LINES: Final = {"college": "65", "high-school": "60", "other": "65"}
 
 
@@ -341,15 +328,9 @@ REJECT_RULES: Final[tuple[RejectRule, ...]] = (
 )  # fmt: skip
 """In this order: the first that holds is the one reported."""
 
-
 COPY_WORDS: Final = "the same play a second time"
-
-
 LONG_GAME_WORDS: Final = "a game of more than 401 plays or 81 possessions; is the game id right?"
-
-
 SPLIT_WORDS: Final = "a line that cannot be split into columns"
-
 
 CANONICAL: Final = Adapter(
     name="canonical",

@@ -153,14 +153,8 @@ def quarter_turn(at: Point) -> str:
 
 
 _BEYOND_SETBACK_SIDE_YD = 6.5
-
-
 _BEYOND_SETBACK_END_YD = 5.5  # horizontal; a vertical picture is smaller, its labels are not
-
-
 _BEYOND_SETBACK_END_VERTICAL_YD = 7.0
-
-
 _BEYOND_CLOSED_YD = 1.0
 
 

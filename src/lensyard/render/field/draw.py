@@ -177,11 +177,7 @@ def _station(mark: StationMark, scale: Scale, radius_px: float) -> str:
 
 
 _ICON_GAP_PX = 6.0
-
-
 _ITEM_GAP_PX = 18.0
-
-
 Icon = Callable[[Point], str]
 
 

@@ -276,26 +276,12 @@ def standing(picture: FieldPicture, at: Point | None, canvas: Canvas) -> str:
 
 
 FloatArray = NDArray[np.float64]
-
-
 Loop = list[tuple[float, float]]
-
-
 SHARES = (0.95, 0.80, 0.50)  # from the widest area to the narrowest
-
-
 _SMOOTH_X_YD = 1.3
-
-
 _SMOOTH_Y_YD = 2.4
-
-
 _GRID_YD = 1.0
-
-
 _OUTSIDE_YD = 2.0  # the grid reaches past the field, so that outlines close outside of it
-
-
 _LEAST_AREA_YD2 = 4.0
 
 
