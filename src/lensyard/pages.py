@@ -18,6 +18,9 @@ PAGES = (
     PageEntry("Crew", "crew", "lensyard.features.crew.page", frame=WIDE),
     PageEntry("Drill", "drill", "lensyard.features.drill.page"),
     PageEntry("Review", "review", "lensyard.features.review.page"),
+    PageEntry(
+        "Plays", "plays", "lensyard.features.plays.page", parts=("lensyard.features.models.page",)
+    ),
     PageEntry("Evidence", "evidence", "lensyard.features.evidence.page"),
 )
 

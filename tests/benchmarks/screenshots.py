@@ -39,6 +39,7 @@ PAGES: dict[str, tuple[str, dict[str, str], str]] = {
     "crew": ("crew", SITUATION, ".drawing svg"),
     "drill": ("drill", {}, ".drawing svg"),
     "review": ("review", {}, ".ly-figure"),
+    "plays": ("plays", {}, ".ly-table"),
     "evidence": ("evidence", {}, ".ly-figure"),
 }
 LONG_MS = 240_000

@@ -17,6 +17,7 @@ from urllib.parse import urlencode
 import pytest
 from tests.benchmarks.served import OWNER, REBOUND, let_in, served
 from tests.browser.conftest import LAPTOP, PHONE
+from tests.support.play_files import school_chart
 
 from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE
 
@@ -33,6 +34,7 @@ PAGES = {
     "gear": (CHART, {"lens": "70-200", "kit": "400"}),
     "crew": (FIELD, {**SITUATION, "shooters": "3"}),
     "drill": (FIELD, {}),
+    "plays": (".ly-table", {}),
     "evidence": (CHART, {}),
 }
 
@@ -185,6 +187,17 @@ def test_the_demo_is_reviewed_and_taken_along(own: Any) -> None:
         own.tab.locator(".st-key-ly_csv_review_plays button").click()
     rows = list(csv.DictReader(io.StringIO(Path(saved.value.path()).read_text(encoding="utf-8"))))
     assert f"of {sum(bool(row['spot']) for row in rows)} plays usable" in own.lead()
+
+
+def test_a_chart_is_sent_through_the_gate_and_read(own: Any) -> None:
+    show(own, "plays")
+    chart = {"name": "week 3.csv", "mimeType": "text/csv", "buffer": school_chart(20).encode()}
+    own.tab.locator("input[type=file]").set_input_files(files=[chart])
+    own.tab.locator(".ly-lead", has_text="20 of 20 rows of week 3.csv are plays").wait_for()
+    own.settle()
+    require_fits(own)
+    own.tab.get_by_role("button", name="Import these plays").click()
+    own.tab.locator(".ly-lead", has_text="Stored 20 plays").wait_for()
 
 
 def test_on_a_network_only_who_has_the_token_gets_in(browser: Any, tmp_path: Path) -> None:

@@ -116,10 +116,34 @@ def test_who_has_no_token_or_comes_from_elsewhere_reaches_nothing(
     assert socket.sent[0]["type"] == "websocket.close"
 
 
-@pytest.mark.parametrize("method", ["PUT", "POST", "DELETE", "PATCH", "OPTIONS"])
-def test_not_even_the_owner_can_send_a_byte(method: str) -> None:
-    served = ask(scope_of(path=UPLOAD, method=method, cookie=COOKIE), body=b"x" * 1000)
+@pytest.mark.parametrize(
+    ("method", "path", "word", "length"),
+    [
+        ("POST", UPLOAD, OWNER, "1000"),
+        ("PATCH", UPLOAD, OWNER, "1000"),
+        ("OPTIONS", UPLOAD, OWNER, "1000"),
+        ("PUT", "/plays", OWNER, "1000"),
+        ("PUT", "/_stcore/stream", OWNER, "1000"),
+        ("PUT", UPLOAD, GUEST, "1000"),
+        ("DELETE", UPLOAD, GUEST, "0"),
+        ("PUT", UPLOAD, OWNER, ""),  # nobody says how much comes
+        ("PUT", UPLOAD, OWNER, str(40 << 20)),
+    ],
+)
+def test_nothing_but_a_file_of_the_owner_can_be_sent(
+    method: str, path: str, word: str, length: str
+) -> None:
+    cookie = f"{token_cookie(8501)}={word}"
+    scope = scope_of(path=path, method=method, cookie=cookie, content_length=length)
+    served = ask(scope, body=b"x" * 1000)
     assert (served.reached, served.read, served.status) == (0, 0, 403)
+
+
+def test_the_owner_sends_a_file_and_drops_it() -> None:
+    sent = ask(scope_of(path=UPLOAD, method="PUT", cookie=COOKIE, content_length="1000"),
+               body=b"x" * 1000)  # fmt: skip
+    assert (sent.reached, sent.read, sent.status) == (1, 1000, 200)
+    assert ask(scope_of(path=UPLOAD, method="DELETE", cookie=COOKIE)).reached == 1
 
 
 @pytest.mark.parametrize("host", [HOST, "localhost:8501", "LOCALHOST:8501"])

@@ -20,6 +20,7 @@ from lensyard.plays.bundled import plays_path
 from lensyard.plays.importing.import_file import check_file, import_file
 from lensyard.plays.importing.mapping import load_mapping, parse_mapping
 from lensyard.plays.importing.stage import ImportReport, Request
+from lensyard.plays.store import load_plays
 
 FILES = Path(__file__).parents[1] / "plays" / "importing" / "files"
 Files = Callable[..., Path]
@@ -30,6 +31,31 @@ TWO_GAMES = "game_id IN ('2018092300', '2018092301')"
 def invented(where: str = GAMES, season: int | None = 2031) -> str:
     """Return a query for canonical plays of clubs that do not exist."""
     return invented_plays_sql(plays_path(), where=where, season=season)
+
+
+@cache
+def school_chart(plays: int = 150, *, words: tuple[str, ...] = ("Run", "Pass")) -> str:
+    """Return a chart as a school keeps it: no air yards, scrambles, kicks, clock, score or season.
+
+    `words`: What it calls a run and a pass.
+    """
+    found = load_plays(
+        ["down", "distance_yd", "yardline_100", "quarter", "kind", "gain_yd"],
+        seasons=[2009],
+        season_type="REG",
+        kinds=("run", "complete", "incomplete", "sack"),
+        source="bundled",
+    ).head(plays)
+    result = {"run": "", "complete": "Complete", "incomplete": "Incomplete", "sack": "Sack"}
+    lines = ["QTR,DN,DIST,YARD LN,PLAY TYPE,RESULT,GN/LS"]
+    for play in found.itertuples(index=False):
+        line = play.yardline_100 if play.yardline_100 <= 50 else play.yardline_100 - 100
+        word = words[play.kind != "run"]
+        lines.append(
+            f"{play.quarter},{play.down},{play.distance_yd},{line},{word},{result[play.kind]},"
+            f"{play.gain_yd}"
+        )
+    return "\n".join(lines) + "\n"
 
 
 def write_query(query: str, path: Path) -> Path:

@@ -3,7 +3,8 @@
 Pages, WebSocket, files and health checks alike need a host that is this server's own address, no
 other origin, and a token. The token comes in the address once; the answer to it puts it into a
 cookie that scripts cannot read, and leaves it out of the address. Nothing can be sent here but
-requests to read: no page takes files.
+requests to read, and by the owner files for a page that takes them (`UPLOADS`), of a length that is
+said beforehand.
 
 The names are those of ASGI 3.0 (scope, receive, send).
 """
@@ -32,6 +33,11 @@ GUEST_VARIABLE: Final = "LENSYARD_DASHBOARD_GUEST_TOKEN"
 """The words that the environment hands to a server; see `lensyard.dashboard.serve`."""
 TOKEN_NAME: Final = "token"
 MOST_SOCKETS: Final = 64
+UPLOADS: Final = "/_stcore/upload_file/"
+MOST_UPLOAD_MB: Final = 32
+"""A chart has a hundred kilobytes, a season of plays as Parquet some ten megabytes. [MiB]"""
+_AROUND_UPLOAD: Final = 1 << 16
+"""What a form adds around a file, at most. [bytes]"""
 COOKIE_S: Final = 2 * 24 * 3600
 """A browser forgets the token after two days; the server forgets it when it stops. [s]"""
 REFUSAL: Final = (
@@ -83,7 +89,7 @@ class Gate:
         issue = foreign(scope, headers)
         if not issue and scope["type"] == "http":
             if scope["method"] not in ("GET", "HEAD"):
-                issue = "Nothing can be sent to this dashboard."
+                issue = self._upload_issue(scope, headers, cookies.get(token_cookie(port), ""))
             elif (given := self._given(scope)) is not None:
                 await _admit(scope, send, given, self._is_guest(given), cookies)
                 return
@@ -112,6 +118,17 @@ class Gate:
             if name == TOKEN_NAME and self._known(value):
                 return value
         return None
+
+    def _upload_issue(self, scope: Scope, headers: dict[str, list[str]], word: str) -> str:
+        """Return why a request may not send; nothing where the owner sends or drops a file."""
+        if not (scope["method"] in ("PUT", "DELETE") and scope["path"].startswith(UPLOADS)):
+            return "Nothing can be sent to this dashboard."
+        if not self._known(word) or self._is_guest(word):
+            return REFUSAL
+        length = headers.get("content-length", ["0" if scope["method"] == "DELETE" else ""])[0]
+        if not length.isdecimal() or int(length) > (MOST_UPLOAD_MB << 20) + _AROUND_UPLOAD:
+            return f"A file of more than {MOST_UPLOAD_MB} MiB cannot be sent to this dashboard."
+        return ""
 
     def _known(self, given: str) -> bool:
         matches = [

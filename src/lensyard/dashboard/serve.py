@@ -14,7 +14,7 @@ from importlib.resources import files
 import click
 
 from lensyard.config import user_cache_dir, user_data_dir
-from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE, TOKEN_NAME
+from lensyard.dashboard.gate import GUEST_VARIABLE, MOST_UPLOAD_MB, OWNER_VARIABLE, TOKEN_NAME
 from lensyard.errors import LensyardError
 
 LOOPBACK = "127.0.0.1"
@@ -31,7 +31,7 @@ SETTINGS: dict[str, str | bool | int | list[str]] = {
     "server.allowedHosts": ["127.0.0.1", "localhost", "::1"],
     "server.fileWatcherType": "none",
     "server.headless": True,
-    "server.maxUploadSize": 1,
+    "server.maxUploadSize": MOST_UPLOAD_MB,
     "server.showEmailPrompt": False,
     "theme.base": "light",
     "theme.primaryColor": "#17201D",

@@ -86,7 +86,14 @@ class Shell:
         """Frames of the shot list that the game log has."""
         return self._ticked(self.controls)
 
-    def run(self, key: object, make: Callable[[Progress], T], *, title: str) -> T | None:
+    def run(
+        self,
+        key: object,
+        make: Callable[[Progress], T],
+        *,
+        title: str,
+        by_model: bool = True,
+    ) -> T | None:
         """Return the result of a job; None while it runs, was cancelled or failed.
 
         Parameters
@@ -97,10 +104,11 @@ class Shell:
             Computes it; it is given a function to report progress to.
         title
             For people, such as "the plan for this kit".
+        by_model
+            Whether another model would give another result.
         """
-        found = self.attempt(
-            lambda: run_job(f"{self.name} {self.model_key} {key!r}", make, title=title)
-        )
+        model = self.model_key if by_model else ""
+        found = self.attempt(lambda: run_job(f"{self.name} {model} {key!r}", make, title=title))
         self.waiting = self.waiting or found is None
         return found
 

@@ -61,7 +61,7 @@ def _prior_words(parts: Sequence[str], prior: str) -> tuple[str, ...]:
 
 def fit_words(manifest: ModelManifest) -> tuple[str, ...]:
     """Return what a new model was made of, in sentences."""
-    made = f"{manifest.model_id} is fitted on {manifest.plays:,} {manifest.level} plays"
+    made = f"model {manifest.model_id} is fitted on {manifest.plays:,} {manifest.level} plays"
     return (
         made,
         *((manifest.note,) if manifest.note else ()),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping
-from datetime import datetime
+from collections.abc import Callable
+from collections.abc import Mapping as Table
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,11 +15,11 @@ from lensyard.errors import require_range
 from lensyard.options.click_options import Command, Output, output_options, say
 
 if TYPE_CHECKING:
+    from lensyard.features.plays.chart import Questions
+    from lensyard.plays.importing.mapping import Mapping
     from lensyard.plays.importing.stage import Request
     from lensyard.render.report import Report
 
-FIRST_MONTH = 3
-"""Before March a season has the year before."""
 _FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -53,8 +54,13 @@ def _request(
     season: int | None,
     limit_rejects_percent: float | None,
     replace: bool = False,
+    new_words: NewWords | None = None,
 ) -> Request:
-    """Return an import's request from what was typed."""
+    """Return an import's request from what was typed.
+
+    `new_words`: What becomes of words of the file that its mapping does not know.
+    """
+    from lensyard.features.plays.chart import mapping_beside
     from lensyard.plays.importing.stage import REJECT_LIMIT, Request
 
     limit, read = REJECT_LIMIT, None
@@ -63,7 +69,7 @@ def _request(
         limit = limit_rejects_percent / 100
     if season is not None:
         require_range(low=1990, high=2100, season=season)
-    beside = path.with_name(f"{path.stem}.mapping.toml")
+    beside = mapping_beside(path)
     if mapping is None and source is None and beside.is_file():
         say(f"reading {path.name} by {beside.name}, which lies beside it")
         mapping = beside
@@ -71,11 +77,41 @@ def _request(
         from lensyard.plays.importing.mapping import load_mapping
 
         read = load_mapping(mapping)
+        read = read if new_words is None else new_words(path, mapping, read)
     return Request(path, source, read, limit, replace, season)
 
 
+NewWords = Callable[[Path, Path, "Mapping"], "Mapping"]
+
+
+def _extended(path: Path, file: Path, mapping: Mapping, *, yes: bool, quiet: bool) -> Mapping:
+    """Return a mapping with the words of a chart that it does not know, where that is wanted.
+
+    `path`, `file`: The chart, and the mapping's file, which is changed.
+    `yes`: Nobody is asked. `quiet`: Nobody can be asked.
+    """
+    from lensyard.features.plays.chart import extend_mapping
+    from lensyard.features.plays.report import new_words_lines
+    from lensyard.plays.importing.guess import new_words
+
+    found = new_words(path, mapping)
+    if not found:
+        return mapping
+    for line in new_words_lines(found, file=file.name):
+        say(line)
+    if not yes:
+        try:
+            yes = not quiet and click.confirm(f"Add them to {file.name}?", default=True, err=True)
+        except click.Abort:  # nobody is there to be asked
+            yes = False
+    if not yes:
+        say("left as it is; --yes adds them")
+        return mapping
+    return extend_mapping(file, found)
+
+
 def _show(
-    output: Output, result: object, report: Report, *, more: Mapping[str, Any] | None = None
+    output: Output, result: object, report: Report, *, more: Table[str, Any] | None = None
 ) -> None:
     """Write a result; its document has the report's cautions, and more where there is more."""
     from lensyard.render.text import document
@@ -111,17 +147,19 @@ def list_command(rejects: bool, output: Output) -> None:
 @click.argument("files", nargs=-1, required=True, type=_FILE)
 @_reading_options
 @click.option("--replace", is_flag=True, help="Replace games that are stored already.")
+@click.option("--yes", is_flag=True, help="Ask nothing: a mapping learns the file's new words.")
 @output_options()
-def import_command(files: tuple[Path, ...], output: Output, **how: Any) -> None:
+def import_command(files: tuple[Path, ...], yes: bool, output: Output, **how: Any) -> None:
     """Import plays of your own: Parquet, CSV, JSON, or any spreadsheet with a mapping.
 
     Each file is taken whole or not at all; the first that is refused ends it. Importing a file
-    twice changes nothing.
+    twice changes nothing. Words that a mapping does not know yet are asked about and added to it.
     """
     from lensyard.features.plays.compute import import_files
     from lensyard.features.plays.report import import_report
 
-    reports, failure = import_files([_request(path, **how) for path in files])
+    learn = partial(_extended, yes=yes, quiet=output.as_json)
+    reports, failure = import_files([_request(path, new_words=learn, **how) for path in files])
     if reports or output.as_json:
         failed = None if failure is None else str(failure)
         _show(output, {"files": reports, "failed": failed}, import_report(reports))
@@ -206,19 +244,20 @@ def map_command(
     **how: Any,
 ) -> None:
     """Write a mapping for a spreadsheet: guess it, ask, and show ten rows back as plays."""
+    from lensyard.features.plays.chart import mapping_beside, questions_of, this_season
     from lensyard.features.plays.report import mapping_document, mapping_report
     from lensyard.files import write_output
     from lensyard.plays.importing.guess import guess_mapping
 
     chosen = _column_choices(columns)
-    dated = _says_season(file, chosen)
+    questions = questions_of(file, chosen, season=season)
     if not (yes or output.as_json):
-        chosen, us, season = _answers(file, chosen, us=us, season=season, dated=dated)
-    if season is None and not dated:
+        chosen, us, season = _answers(questions, chosen, us=us, season=season)
+    if season is None and not questions.dated:
         season = this_season()
         say(f"taking the season to be {season}; --season says another")
     guessed = guess_mapping(file, chosen, us=us, season=season, **how)
-    target = out or file.with_name(f"{file.stem}.mapping.toml")
+    target = out or mapping_beside(file)
     write_output(target, guessed.toml, replace=force)
     more = mapping_document(guessed) | {"written": str(target)}
     _show(output, guessed, mapping_report(guessed, written=str(target)), more=more)
@@ -240,44 +279,24 @@ def _column_choices(texts: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def _says_season(file: Path, chosen: Mapping[str, str]) -> bool:
-    """Return whether a column says the season."""
-    from lensyard.plays.importing.guess import guess_columns, header_of
-
-    columns = guess_columns(header_of(file)) | dict(chosen)
-    return bool(columns.get("season") or columns.get("date"))
-
-
-MOST_QUESTIONS = 3
-
-
 def _answers(
-    file: Path, chosen: Mapping[str, str], *, us: str, season: int | None, dated: bool
+    questions: Questions, chosen: dict[str, str], *, us: str, season: int | None
 ) -> tuple[dict[str, str], str, int | None]:
-    """Ask at most three questions: columns that were not found, the season, the club."""
-    from lensyard.plays.importing.guess import guess_columns, header_of
-    from lensyard.plays.importing.mapping import FIELDS, NEEDED
+    """Ask, and return columns, the club that charts, and the season."""
+    from lensyard.features.plays.chart import this_season
+    from lensyard.plays.importing.mapping import FIELDS
 
-    header = header_of(file)
-    answers, known = dict(chosen), guess_columns(header)
-    lacking = [field for field in NEEDED if field not in known and field not in answers]
-    for field in lacking[:MOST_QUESTIONS]:
-        column = click.prompt(
-            f"Which column is {field} ({FIELDS[field]})", type=click.Choice(header), err=True
+    for field in questions.columns:
+        chosen[field] = click.prompt(
+            f"Which column is {field} ({FIELDS[field]})",
+            type=click.Choice(questions.header),
+            err=True,
         )
-        answers[field] = column
-    left = MOST_QUESTIONS - len(lacking[:MOST_QUESTIONS])
-    if left and season is None and not dated:
-        season, left = click.prompt("Season", type=int, default=this_season(), err=True), left - 1
-    if left:
+    if questions.season:
+        season = click.prompt("Season", type=int, default=this_season(), err=True)
+    if questions.club:
         us = click.prompt("The club that charts", default=us, err=True)
-    return answers, us, season
-
-
-def this_season() -> int:
-    """Return the season that is going on, or the last one: games in January belong to it."""
-    today = datetime.now().astimezone()
-    return today.year - (today.month < FIRST_MONTH)
+    return chosen, us, season
 
 
 @data_command.command("compare")

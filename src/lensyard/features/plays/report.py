@@ -204,9 +204,21 @@ def mapping_report(guessed: GuessedMapping, *, written: str) -> Report:
     tables = [_table("columns", "Columns", "Field, Column", guessed.columns.items())]
     return Report(
         headline=headline,
-        sentences=(f"The mapping is written to {written}.",),
+        sentences=(f"The mapping is written to {written}.",) if written else (),
         tables=(*tables, *([] if found is None else [_tallies([found])])),
         sections=tuple(sections),
+    )
+
+
+def new_words_lines(words: Mapping[str, Mapping[str, Any]], *, file: str) -> tuple[str, ...]:
+    """Return in words what cells seem to mean that a mapping does not know, a line a column."""
+    return tuple(
+        f"words of {table} that {file} does not know: "
+        + ", ".join(
+            f"{cell!r} as {word if isinstance(word, str) else ' and '.join(word)}"
+            for cell, word in cells.items()
+        )
+        for table, cells in words.items()
     )
 
 

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
 from collections.abc import Mapping as Table
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from lensyard.errors import DataError, LensyardError
 from lensyard.plays.importing.adapter import identifier
-from lensyard.plays.importing.mapping import FIELDS, parse_mapping
+from lensyard.plays.importing.mapping import FIELDS, KINDS, NEEDED, RESULTS, Mapping, parse_mapping
 from lensyard.plays.importing.read_file import first_line, read_raw
 from lensyard.plays.importing.stage import ImportReport, Request, look_into, staged_file
 from lensyard.settings.fields import toml_value
-
-if TYPE_CHECKING:
-    from lensyard.plays.importing.stage import ImportReport, Request
-
 
 _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "play_number": ("play", "playno", "playnumber", "playnum", "no", "number", "snap"),
@@ -46,6 +42,8 @@ _HEADERS: Final[dict[str, tuple[str, ...]]] = {
     "return_yards": ("retyards", "returnyards", "retyds", "return"),
     "air_yards": ("airyards", "airyds", "air"),
 }  # fmt: skip
+VALUE_TABLES: Final[tuple[str, ...]] = ("kind", "result", "hash_mark", "side_of_ball", "direction")
+"""Fields whose cells are words with a meaning, which a mapping keeps a table of."""
 _KIND_WORDS: Final = (
     (r"onside|kick ?off|^ko\b|^k/?o$", "kickoff"),
     (r"extra|^pat\b|^xp\b|point after", "extra_point"),
@@ -84,6 +82,31 @@ _RESULT_WORDS: Final = (
 )
 _SIDES: Final = {"o": "offense", "d": "defense", "k": "kick", "s": "kick"}
 _THREE: Final = {"l": "left", "m": "middle", "c": "middle", "r": "right"}
+_FLAGS: Final = {
+    "run": ("run", "rush", "rushattempt", "rushingattempt"),
+    "pass": ("pass", "passattempt", "passingattempt", "dropback", "qbdropback"),
+    "punt": ("punt", "puntattempt"),
+    "kickoff": ("kickoff", "kickoffattempt"),
+    "field_goal": ("fieldgoal", "fieldgoalattempt", "fgattempt", "fg"),
+    "extra_point": ("extrapoint", "extrapointattempt", "pat"),
+    "two_point": ("twopoint", "twopointattempt", "twopt"),
+    "complete": ("complete", "completepass", "completion"),
+    "incomplete": ("incomplete", "incompletepass", "incompletion"),
+    "interception": ("interception", "int", "intercepted"),
+    "sack": ("sack", "sacked"),
+    "scramble": ("scramble", "qbscramble"),
+    "kneel": ("kneel", "qbkneel"),
+    "spike": ("spike", "qbspike"),
+    "touchdown": ("touchdown", "td"),
+    "fumble_lost": ("fumblelost",),
+    "safety": ("safety",),
+    "no_play": ("noplay",),
+    "penalty": ("penalty",),
+    "out_of_bounds": ("outofbounds", "oob"),
+}
+"""Columns that say yes or no, by what a yes means; `is` before a name is left out."""
+_YES_OR_NO: Final = frozenset(("0", "1", "0.0", "1.0", "true", "false", "t", "f", "yes", "no", "y",
+                               "n", "x", "na"))  # fmt: skip
 
 
 @dataclass
@@ -91,11 +114,13 @@ class Guess:
     """A guessed mapping.
 
     `values`: Table of values -> what its cells mean.
+    `flags`: Column that says yes or no -> what a yes means.
     `doubts`: What a person should look at, in plain words.
     """
 
     columns: dict[str, str]
     values: dict[str, dict[str, Any]] = field(default_factory=dict)
+    flags: dict[str, str] = field(default_factory=dict)
     yard_line: dict[str, str] = field(default_factory=dict)
     doubts: list[str] = field(default_factory=list)
 
@@ -106,7 +131,7 @@ def guess_columns(header: Sequence[str]) -> dict[str, str]:
     >>> guess_columns(["DN", "YARD LN", "GN/LS"])
     {'yard_line': 'YARD LN', 'down': 'DN', 'gain': 'GN/LS'}
     """
-    plain = {re.sub(r"[^a-z0-9]", "", name.lower()): name for name in reversed(header)}
+    plain = {_plain(name): name for name in reversed(header)}
     found: dict[str, str] = {}
     taken: set[str] = set()
     ranked = sorted(_HEADERS.items(), key=lambda item: -max(len(name) for name in item[1]))
@@ -121,48 +146,99 @@ def guess_columns(header: Sequence[str]) -> dict[str, str]:
     )
 
 
+def _plain(name: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", name.lower())
+
+
+def guess_flags(header: Sequence[str], columns: Table[str, str]) -> dict[str, str]:
+    """Return column -> what a yes in it means, where no column says the kind or the result.
+
+    >>> guess_flags(["rush", "Complete Pass", "down"], {})
+    {'rush': 'run', 'Complete Pass': 'complete'}
+    """
+    meant = {name: word for word, names in _FLAGS.items() for name in names}
+    found = {}
+    for column in header:
+        word = meant.get(_plain(column).removeprefix("is"))
+        told_by = "result" if word in RESULTS else "kind"
+        if word is not None and told_by not in columns and column not in columns.values():
+            found[column] = word
+    return found
+
+
+def lacking(header: Sequence[str], columns: Table[str, str]) -> tuple[str, ...]:
+    """Return the fields that a mapping needs and for which no column was found."""
+    found = guess_columns(header) | dict(columns)
+    has_kinds = any(word not in RESULTS for word in guess_flags(header, found).values())
+    return tuple(f for f in NEEDED if not found.get(f) and not (f == "kind" and has_kinds))
+
+
+def meaning(table: str, cell: str) -> str | list[str] | None:
+    """Return what a cell means in a table of values; None where it is not understood.
+
+    >>> meaning("kind", "KO Rec"), meaning("result", "Complete, TD"), meaning("direction", "L")
+    ('kickoff, them', ['complete', 'touchdown'], 'left')
+    """
+    if table == "kind":
+        kind = next((kind for pattern, kind in _KIND_WORDS if re.search(pattern, cell, re.I)), None)
+        kicked = kind in ("kickoff", "punt", "field_goal", "extra_point")
+        return f"{kind}, them" if kicked and _THEIRS.search(cell) else kind
+    if table == "result":
+        words = _result_words(cell)
+        return words if len(words) > 1 else next(iter(words), None)
+    return (_SIDES if table == "side_of_ball" else _THREE).get(cell.strip().lower()[:1])
+
+
 def guess(columns: Table[str, str], cells: Table[str, Sequence[str]]) -> Guess:
     """Return a guessed mapping.
 
     `cells`: Field -> the different cells of its column, most frequent first.
     """
     found = Guess(dict(columns))
-    for name, what in FIELDS.items():
-        if name in ("down", "distance", "yard_line", "kind", "gain") and name not in columns:
-            found.doubts.append(f"no column was found for {what}")
-    _guess_kinds(found, cells.get("kind", ()))
-    results: dict[str, Any] = {}
-    for cell in cells.get("result", ()):
-        words = _result_words(cell)
-        if words:
-            results[cell] = words[0] if len(words) == 1 else words
-    found.values["result"] = results
-    if "result" not in columns:
-        found.doubts.append("no column was found for what became of passes and kicks")
-    for table, letters in (("hash_mark", _THREE), ("direction", _THREE), ("side_of_ball", _SIDES)):
-        found.values[table] = {
-            cell: letters[cell.strip().lower()[:1]]
-            for cell in cells.get(table, ())
-            if cell.strip().lower()[:1] in letters
-        }
+    for table in VALUE_TABLES:
+        meant = {cell: meaning(table, cell) for cell in cells.get(table, ())}
+        found.values[table] = {cell: words for cell, words in meant.items() if words is not None}
+        if table == "kind" and (unknown := [cell for cell in meant if meant[cell] is None]):
+            listed = ", ".join(repr(cell[:40]) for cell in unknown[:6])
+            found.doubts.append(f"kinds of play that were not understood: {listed}")
     _guess_yard_line(found, cells.get("yard_line", ()))
     return found
 
 
-def _guess_kinds(found: Guess, cells: Sequence[str]) -> None:
-    kinds: dict[str, Any] = {}
-    unknown = []
-    for cell in cells:
-        kind = next((kind for pattern, kind in _KIND_WORDS if re.search(pattern, cell, re.I)), None)
-        if kind is None:
-            unknown.append(cell)
-            continue
-        theirs = kind in ("kickoff", "punt", "field_goal", "extra_point") and _THEIRS.search(cell)
-        kinds[cell] = f"{kind}, them" if theirs else kind
-    found.values["kind"] = kinds
-    if unknown:
-        listed = ", ".join(repr(cell[:40]) for cell in unknown[:6])
-        found.doubts.append(f"kinds of play that were not understood: {listed}")
+def new_words(path: Path, mapping: Mapping) -> dict[str, dict[str, Any]]:
+    """Return table -> cell -> what it seems to mean, for cells that a mapping does not know.
+
+    Raises `DataError` if the file cannot be read, or lacks a column of the mapping.
+    """
+    columns = {t: mapping.columns[t] for t in VALUE_TABLES if t in mapping.columns}
+    found: dict[str, dict[str, Any]] = {}
+    for table, cells in cells_of(path, columns, skip_lines=mapping.skip_lines).items():
+        known = {cell.strip().lower() for cell in getattr(mapping.values, table)}
+        meant = {c: meaning(table, c) for c in cells if c.lower() not in known}
+        if table == "kind":  # what is named as it is called here needs no word
+            meant = {cell: words for cell, words in meant.items() if cell.lower() not in KINDS}
+        if new := {cell: words for cell, words in meant.items() if words is not None}:
+            found[table] = new
+    return found
+
+
+def with_words(text: str, words: Table[str, Table[str, Any]]) -> str:
+    """Return the TOML text of a mapping with more words in its tables of values.
+
+    >>> print(with_words('[values.kind]\\n"R" = "run"\\n', {"kind": {"Dive": "run"}}), end="")
+    [values.kind]
+    "Dive" = "run"
+    "R" = "run"
+    """
+    for table, cells in words.items():
+        lines = "".join(
+            f"{toml_value(cell)} = {toml_value(word)}\n" for cell, word in cells.items()
+        )
+        head = re.search(rf"^[ \t]*\[values\.{table}\][^\n]*\n", text, re.MULTILINE)
+        at = len(text) if head is None else head.end()
+        title = "" if head is not None else f"\n[values.{table}]\n"
+        text = f"{text[:at]}{title}{lines}{text[at:]}"
+    return text
 
 
 def _result_words(cell: str) -> list[str]:
@@ -214,15 +290,17 @@ def mapping_text(
     `defaults`: What the file does not say.
     """
     values = {f"values.{name}": cells for name, cells in guessed.values.items() if cells}
+    flags = {"flags": guessed.flags} if guessed.flags else {}
     tables = {
-        "columns": guessed.columns, **values, "yard_line": guessed.yard_line, "defaults": defaults
+        "columns": guessed.columns, **flags, **values, "yard_line": guessed.yard_line,
+        "defaults": defaults,
     }  # fmt: skip
     lines = [f"# {_printable(comment)}" for comment in comments]
     lines += [f"{key} = {toml_value(value)}" for key, value in about.items()]
     for name, table in tables.items():
         lines += ["", f"[{name}]"]
         for key, value in table.items():
-            written = toml_value(key) if name in values else key
+            written = toml_value(key) if name in values or name == "flags" else key
             lines.append(f"{written} = {toml_value(value)}")
     return "\n".join(lines) + "\n"
 
@@ -247,7 +325,9 @@ def header_of(path: Path) -> tuple[str, ...]:
         return tuple(raw.types)
 
 
-def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]:
+def cells_of(
+    path: Path, columns: Table[str, str], *, skip_lines: int = 0
+) -> dict[str, tuple[str, ...]]:
     """Return field -> the different cells of its column, most frequent first.
 
     Raises `DataError` if the file cannot be read, or has no such column.
@@ -257,7 +337,9 @@ def cells_of(path: Path, columns: Table[str, str]) -> dict[str, tuple[str, ...]]
     request = Request(path)
     found: dict[str, tuple[str, ...]] = {}
     with look_into(request) as (connection, workdir):
-        raw = read_raw(connection, path, workdir=workdir, limits=request.limits)
+        raw = read_raw(
+            connection, path, workdir=workdir, limits=request.limits, skip_lines=skip_lines
+        )
         missing = [name for name in columns.values() if name not in raw.types]
         if missing:
             listed = ", ".join(list(raw.types)[:30])
@@ -301,16 +383,16 @@ class GuessedMapping:
     """
 
     file: str
-    columns: Mapping[str, str]
+    columns: Table[str, str]
     toml: str
     doubts: tuple[str, ...]
-    plays: tuple[Mapping[str, Any], ...] = field(default=(), metadata={"json": None})
+    plays: tuple[Table[str, Any], ...] = field(default=(), metadata={"json": None})
     report: ImportReport | None = field(default=None, metadata={"json": None})
 
 
 def guess_mapping(
     path: Path,
-    columns: Mapping[str, str],
+    columns: Table[str, str],
     *,
     source: str = "charted",
     level: str = "high-school",
@@ -327,9 +409,21 @@ def guess_mapping(
 
     Raises `DataError` if the file cannot be read.
     """
-    found = guess_columns(header_of(path)) | dict(columns)
+    header = header_of(path)
+    found = guess_columns(header) | dict(columns)
     columns = {name: column for name, column in found.items() if column}
-    guessed = guess(columns, cells_of(path, columns))
+    flags = guess_flags(header, columns)
+    asked = {t: columns[t] for t in (*VALUE_TABLES, "yard_line") if t in columns}
+    cells = cells_of(path, asked | {f"flag {name}": name for name in flags})
+    guessed = guess(columns, cells)
+    guessed.flags = {
+        name: word
+        for name, word in flags.items()
+        if {cell.lower() for cell in cells[f"flag {name}"]} <= _YES_OR_NO
+    }
+    guessed.doubts += [f"no column was found for {FIELDS[f]}" for f in lacking(header, columns)]
+    if "result" not in columns and not guessed.flags:
+        guessed.doubts.append("no column was found for what became of passes and kicks")
     dated = {} if season is None else {"season": season}
     text = mapping_text(
         guessed,

@@ -52,6 +52,11 @@ RESULTS: Final = (
     "recovered", "nothing",
 )  # fmt: skip
 KINDS: Final = (*(kind.value for kind in PlayKind), "pass", "skip")
+_FLAGGED: Final = (
+    "no_play", "two_point", "extra_point", "kickoff", "punt", "field_goal", "kneel", "spike",
+    "sack", "pass", "run", "scramble",
+)  # fmt: skip
+"""Words of flags that are a kind of play by themselves."""
 _THIRDS: Final = ("left", "middle", "right", "")
 
 Text = Annotated[str, Field(max_length=300)]
@@ -114,6 +119,7 @@ class Mapping(SettingsTable):
         le=1000,
     )
     columns: Texts = setting(..., "Field to column.", expected="FIELD = COLUMN", max_length=60)
+    flags: Texts = setting({}, "Column that says yes or no, to what a yes means.", max_length=60)
     values: Values = setting(Values(), "What cells mean.")
     yard_line: YardLine = setting(YardLine(), "How yard lines are written.")
     defaults: Defaults = setting(Defaults(), "What the file does not say.")
@@ -140,8 +146,12 @@ def _checked(mapping: Mapping, issues: Issues) -> Mapping:
     for field in mapping.columns:
         if field not in FIELDS:
             issues.add(("columns", field), f"there is no such field; known: {', '.join(FIELDS)}")
+    flagged = tuple(dict.fromkeys((*KINDS, *RESULTS)))
+    for column, word in mapping.flags.items():
+        if word not in flagged:
+            issues.add(("flags", column), f"{word!r} is none of {', '.join(flagged)}")
     for field in NEEDED:
-        if field not in mapping.columns:
+        if field not in mapping.columns and not (field == "kind" and mapping.flags):
             issues.add(("columns", field), f"is missing ({FIELDS[field]})")
     for cell, word in mapping.values.kind.items():
         kind, _, side = word.partition(",")
@@ -178,6 +188,7 @@ def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
     names |= {staged: names[field] for field, staged in staged_as.items()}
     for field in ("season", "quarter", "game_id", "same_key"):
         names.setdefault(field, ())
+    names |= {f"flag {column}": (column,) for column in mapping.flags}
     return Adapter(
         name=mapping.source,
         title=mapping.title,
@@ -224,6 +235,14 @@ def _kind(c: RawColumns, mapping: Mapping) -> tuple[str, str]:
     cell = c.text("kind")
     base = _choose(cell, kinds, f"lower({cell})")
     has = partial(_has, c, mapping)
+    if mapping.flags:
+        whens = [
+            f"WHEN {c.flag(f'flag {column}')} THEN {literal(word)}"
+            for column, word in mapping.flags.items()
+            if word in _FLAGGED
+        ]
+        passed = " OR ".join(has(word) for word in ("complete", "incomplete", "interception"))
+        base = f"coalesce({base}, CASE {' '.join(whens)} WHEN {passed} THEN 'pass' END)"
     kind = f"""CASE
         WHEN {has("no_play")} THEN 'no_play'
         WHEN ({base}) = 'pass' THEN CASE
@@ -245,10 +264,11 @@ def _has(c: RawColumns, mapping: Mapping, word: str) -> str:
         for key, words in mapping.values.result.items()
         if word in ([words] if isinstance(words, str) else words)
     ]
-    if not cells or not c.has("result"):
-        return "false"
-    listed = ", ".join(literal(cell) for cell in cells)
-    return f"coalesce(lower({c.text('result')}) IN ({listed}), false)"
+    found = [c.flag(f"flag {column}") for column, meant in mapping.flags.items() if meant == word]
+    if cells and c.has("result"):
+        listed = ", ".join(literal(cell) for cell in cells)
+        found.append(f"coalesce(lower({c.text('result')}) IN ({listed}), false)")
+    return f"({' OR '.join(found)})" if found else "false"
 
 
 def _says(c: RawColumns, mapping: Mapping, word: str) -> bool:
@@ -361,7 +381,7 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
         f"if(lower({c.text('distance_yd')}) IN ({_GOAL}), {line}, {_digits(c, 'distance_yd')})"
     )
     has, says = partial(_has, c, mapping), partial(_says, c, mapping)
-    empty = f"{c.text('kind')} IS NULL AND {_digits(c, 'down')} IS NULL"
+    empty = f"({kind}) IS NULL AND {_digits(c, 'down')} IS NULL"
     cells = (mapping.values.hash_mark, mapping.values.direction)
     return {
         "game_id": _game(c, mapping, stem),
