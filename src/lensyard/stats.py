@@ -10,7 +10,7 @@ from typing import Any, Final, overload
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from lensyard.arrays import FloatArray
 
 Z_95: Final = 1.959963984540054
 """Two-sided 95 % point of the standard normal distribution."""

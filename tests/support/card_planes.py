@@ -6,7 +6,8 @@ import zlib
 
 import numpy as np
 
-from lensyard.features.card.compute import ByteArray, IntArray, Packed, PlaneEntry
+from lensyard.arrays import ByteArray, IntArray
+from lensyard.features.card.compute import Packed, PlaneEntry
 from lensyard.features.card.tables import YARD_LINES
 
 

@@ -11,7 +11,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from lensyard.render.theme import FloatArray, Theme, as_hex, linear_rgb
+from lensyard.arrays import FloatArray
+from lensyard.render.theme import Theme, as_hex, linear_rgb
 
 # Weights of relative luminance, WCAG 2.2 (those of sRGB's primaries).
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])

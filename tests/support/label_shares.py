@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.model.lateral_sampling import LabeledPlays
 from lensyard.model.lateral_tables import (
@@ -24,8 +25,6 @@ from lensyard.model.outcome_grid import (
     RUN,
     SACK,
     SCRAMBLE,
-    FloatArray,
-    IntArray,
 )
 
 if TYPE_CHECKING:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import require_range
 from lensyard.model.outcome_grid import (
@@ -19,8 +20,6 @@ from lensyard.model.outcome_grid import (
     GAIN_MIN_YD,
     KINDS,
     THROWN_KINDS,
-    FloatArray,
-    IntArray,
     axis_codes,
 )
 from lensyard.model.simulation import ENDED, PLAYED, SimulatedPlays

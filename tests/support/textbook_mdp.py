@@ -14,10 +14,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from lensyard.arrays import FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)

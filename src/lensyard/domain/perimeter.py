@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -21,10 +21,6 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
 from lensyard.errors import InvalidInputError, require_range
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
-IntArray = NDArray[np.int64]
 
 STEP_YD = 2.0
 """Spacing of the stations that plans and rankings tell apart. [yd]"""

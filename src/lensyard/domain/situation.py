@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, FieldRules, HashMark
 from lensyard.errors import (
     InvalidInputError,
@@ -23,9 +24,6 @@ from lensyard.errors import (
     require_range,
 )
 from lensyard.units import SECONDS_PER_QUARTER
-
-IntArray = NDArray[np.int64]
-FloatArray = NDArray[np.float64]
 
 HASH_CODES: tuple[HashMark | None, ...] = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT, None)
 UNKNOWN_HASH = HASH_CODES.index(None)

@@ -20,10 +20,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from lensyard.arrays import AnyArray
 from lensyard.errors import ModelError
 from lensyard.files import write_atomically
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import AnyArray
 
 if TYPE_CHECKING:
     from lensyard.model.kicks import KickModel

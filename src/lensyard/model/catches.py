@@ -15,8 +15,8 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.model import outcome_grid as grid
-from lensyard.model.outcome_grid import Float32Array, FloatArray, IntArray
 
 TENTHS: Final = 10
 

@@ -23,6 +23,7 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
@@ -30,7 +31,6 @@ from lensyard.model import outcome_grid as grid
 from lensyard.model.catches import starts_of_catches, usual_catch_yd
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
-from lensyard.model.outcome_grid import BoolArray, Float32Array, FloatArray, IntArray
 
 POINT, CARRY, CATCH = range(3)
 """How a path starts: on its end, at the line of scrimmage, at the catch."""

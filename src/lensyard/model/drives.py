@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.errors import require_positive
-from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray, bins_of
+from lensyard.model.outcome_grid import bins_of
 from lensyard.model.plays import SNAP_KINDS, pair_snaps
 from lensyard.model.transition import SnapOutcomes
 from lensyard.units import SECONDS_PER_QUARTER

@@ -16,11 +16,12 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.arrays import AnyArray, FloatArray
 from lensyard.domain.field import OWN_GOAL_LINE_X_YD, RULES, FieldRules
 from lensyard.domain.situation import SNAP_TO_POSTS_YD
 from lensyard.errors import ModelError, require_range
 from lensyard.model.lateral import logistic_cdf
-from lensyard.model.outcome_grid import N_X, AnyArray, FloatArray
+from lensyard.model.outcome_grid import N_X
 
 KICK_RESULTS: Final = (
     "returned",

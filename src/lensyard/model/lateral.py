@@ -24,6 +24,7 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, FieldRules
 from lensyard.model import lateral_tables as tables
 from lensyard.model import outcome_grid as grid
@@ -33,7 +34,6 @@ from lensyard.model.lateral_tables import (
     bundled_shares,
     near_goal_shares,
 )
-from lensyard.model.outcome_grid import FloatArray, IntArray
 
 HASH_SIDES: Final = (1.0, 0.0, -1.0, 0.0)
 """Sign of y, from the middle, of the hash codes left, middle, right and unknown."""

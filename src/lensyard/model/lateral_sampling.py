@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, FieldRules
 from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
@@ -37,7 +38,7 @@ from lensyard.model.lateral_tables import (
     bundled_shares,
     label_of,
 )
-from lensyard.model.outcome_grid import BoolArray, FloatArray, IntArray, codes
+from lensyard.model.outcome_grid import codes
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -21,8 +21,8 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.model import outcome_grid as grid
-from lensyard.model.outcome_grid import FloatArray, IntArray
 
 SIDES: Final = ("left", "middle", "right")
 DEPTHS: Final = ("short", "deep")

@@ -18,21 +18,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
 from lensyard.model.cells import JointOutcome, masses_by_start, path_masses
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.outcome_grid import (
-    AXES,
-    AnyArray,
-    Float32Array,
-    FloatArray,
-    IntArray,
-    StateGrid,
-    axis_codes,
-    distinct_states,
-)
+from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, distinct_states
 from lensyard.model.tables import ClassTables, HazardTables, field_bounds, plain_table, terms_of
 
 if TYPE_CHECKING:

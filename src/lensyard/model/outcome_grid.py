@@ -15,20 +15,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import SituationBatch
 from lensyard.units import SECONDS_PER_QUARTER
-
-FloatArray = NDArray[np.float64]
-Float32Array = NDArray[np.float32]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
-AnyArray = NDArray[Any]
 
 KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
 """The kinds of play from scrimmage, in the order of every array over kinds."""

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.field import RULES
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
@@ -27,16 +28,7 @@ from lensyard.model.cells import draw_end_x_yd, start_x_yd
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.outcome import SHORTEST_GAIN_YD
-from lensyard.model.outcome_grid import (
-    CHOICE_OF_KIND,
-    DRIVE_ENDS,
-    KINDS,
-    LONG_GAIN_YD,
-    BoolArray,
-    FloatArray,
-    IntArray,
-    codes,
-)
+from lensyard.model.outcome_grid import CHOICE_OF_KIND, DRIVE_ENDS, KINDS, LONG_GAIN_YD, codes
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:

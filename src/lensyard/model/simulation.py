@@ -18,17 +18,11 @@ from typing import Any, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
 from lensyard.model.drives import HALF_S, DriveCounts, SnapClock
-from lensyard.model.outcome_grid import (
-    FIRST_DOWN_DISTANCES_YD,
-    BoolArray,
-    FloatArray,
-    IntArray,
-    axis_codes,
-    rows_of,
-)
+from lensyard.model.outcome_grid import FIRST_DOWN_DISTANCES_YD, axis_codes, rows_of
 from lensyard.model.transition import (
     TransitionModel,
     missed_spot,

@@ -18,8 +18,9 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import AnyArray, FloatArray, IntArray
 from lensyard.errors import ModelError
-from lensyard.model.outcome_grid import AXES, AnyArray, FloatArray, IntArray, flat_code, table_rows
+from lensyard.model.outcome_grid import AXES, flat_code, table_rows
 
 _CHUNK: Final = 128
 """Situations at a time: small enough for the processor's cache."""

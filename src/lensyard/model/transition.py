@@ -14,15 +14,13 @@ from typing import Final
 
 import numpy as np
 
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import (
     CONTEXTS,
     FIRST_DOWN_BANDS,
-    Float32Array,
-    FloatArray,
-    IntArray,
     StateGrid,
     axis_codes,
     bins_of,

@@ -32,6 +32,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
@@ -39,10 +40,6 @@ from lensyard.model.cells import with_starts
 from lensyard.planner.plans import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve
 from lensyard.spots.scorer import Scorer, had_by_start
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 # Rows of the state grid -> their value by how paths start and where they end, (m, 3, 121, 18).
 ValueOf = Callable[[IntArray], Float32Array]

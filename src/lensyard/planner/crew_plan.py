@@ -17,8 +17,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
     CENTER_Y_YD,
@@ -36,11 +36,6 @@ from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.max_coverage import CoverageProblem, greedy_coverage, solve_coverage
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer, had_by_start
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
-Float32Array = NDArray[np.float32]
 
 MOST_SHOOTERS = 12
 LEVELS = 4

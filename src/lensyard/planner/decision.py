@@ -12,12 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.planner.solve import DECIMALS, choose_many, ends_from, least_limit_yd, way_yd
 from lensyard.stats import Z_95
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 
 def error_of_value(

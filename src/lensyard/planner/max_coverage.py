@@ -40,16 +40,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.errors import InvalidInputError, LensyardError, require_range
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 # Values that differ by less than this share of the total weight are the same value: far above the
 # rounding of a few thousand sums in float64, far below what a decision turns on.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
@@ -296,11 +297,6 @@ def decide(
         standing=standing,
         direction=direction,
     )
-
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 def usual_walking(kit: Kit, assignment: Assignment) -> Walking:

@@ -12,8 +12,8 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
@@ -42,10 +42,6 @@ from lensyard.planner.simulate import (
 )
 from lensyard.plays.store import attributions_document
 from lensyard.spots.position_rule import AHEAD_20, LEVEL, PositionRule, habit_for
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 Progress = Callable[[str], None]
 

@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.errors import DataError
@@ -26,11 +27,6 @@ from lensyard.planner.solve import Walking
 from lensyard.spots.kicks import kicks_of
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
-
-FloatArray = NDArray[np.float64]
-Float32Array = NDArray[np.float32]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 QUARTER_BREAK_LIMIT_YD = 160.0
 _LANES_A_YARD = 3

@@ -11,19 +11,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.model.plays import OUTCOMES
 from lensyard.planner.season_data import UNLIMITED_YD, SeasonData
 from lensyard.planner.solve import DECIMALS, WindowMax, choose_many, may_end
 from lensyard.spots.position_rule import PositionRule, steps_toward, targets
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
-
-FloatArray = NDArray[np.float64]
-Float32Array = NDArray[np.float32]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 # (plays of the step, stations in their play frames, walking limits) -> new stations
 Decide = Callable[[IntArray, IntArray, FloatArray], IntArray]

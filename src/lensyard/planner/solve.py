@@ -48,13 +48,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.tempo import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.errors import InvalidInputError, require_range
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 # Values are rounded to this many decimals before they are compared, so that differences in the
 # last bits between machines do not change a decision.

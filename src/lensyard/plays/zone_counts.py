@@ -15,8 +15,8 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.plays.schema import LIVE_KINDS
@@ -24,8 +24,6 @@ from lensyard.plays.schema import LIVE_KINDS
 if TYPE_CHECKING:
     from lensyard.plays.store import Store
 
-IntArray = NDArray[np.int64]
-FloatArray = NDArray[np.float64]
 
 ZONES: Final = tuple(Zone)
 LONG_GAIN_YD: Final = 20

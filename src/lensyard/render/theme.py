@@ -20,11 +20,9 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.errors import InvalidInputError
-
-FloatArray = NDArray[np.float64]
 
 _HEX = re.compile(r"#[0-9A-Fa-f]{6}")
 

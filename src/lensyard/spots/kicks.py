@@ -18,6 +18,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
     CENTER_Y_YD,
@@ -30,14 +31,7 @@ from lensyard.errors import ModelError
 from lensyard.model.context import Context
 from lensyard.model.kicks import KickModel, KickOutlook
 from lensyard.model.outcome import Forecast
-from lensyard.model.outcome_grid import (
-    N_X,
-    N_Y,
-    BoolArray,
-    Float32Array,
-    FloatArray,
-    IntArray,
-)
+from lensyard.model.outcome_grid import N_X, N_Y
 from lensyard.spots.scorer import Scorer
 
 PUNTER_BACK_YD: Final = 14

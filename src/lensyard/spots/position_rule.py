@@ -13,8 +13,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import (
     CENTER_Y_YD,
@@ -30,9 +30,6 @@ from lensyard.records import Record
 if TYPE_CHECKING:
     from lensyard.spots.scorer import Scorer
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 ANYWHERE = 100
 """`PositionRule.end_line_from` of a rule that is always behind the end line."""

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted, reach_quality
@@ -31,10 +31,6 @@ from lensyard.spots.kicks import FourthDowns
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
 from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 # Two recommended spots are at least this far apart, or they are one place with two names.
 APART_YD = 6.0

@@ -27,6 +27,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit
@@ -36,10 +37,6 @@ from lensyard.model.catches import starts_of_catches
 from lensyard.model.cells import CARRY, CATCH, ENDS, POINT, STARTS
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 CELL_X_YD, CELL_Y_YD = (grid.ravel() for grid in np.meshgrid(X_YD, Y_YD, indexing="ij"))
 

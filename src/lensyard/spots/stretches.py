@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.field import (
     CENTER_Y_YD,
     FIELD_LENGTH_YD,
@@ -21,9 +21,6 @@ from lensyard.domain.field import (
 )
 from lensyard.errors import require_range
 from lensyard.spots.scorer import Scorer
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 STRETCH_YD = 5.0
 

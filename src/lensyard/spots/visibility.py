@@ -24,6 +24,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import CROP_MARGIN, Mounted, reach_quality
@@ -32,9 +33,6 @@ from lensyard.domain.venue import Venue
 from lensyard.errors import require_range
 
 FACING_LIMIT_DEG = 75.0
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction, HashMark, PlayPoint
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
@@ -22,8 +22,6 @@ from lensyard.render.field.picture import (
     closed_marks,
     station_marks,
 )
-
-FloatArray = NDArray[np.float64]
 
 X_CELLS = np.arange(121.0)[:, None]
 Y_CELLS = ((np.arange(18.0) + 0.5) * FIELD_WIDTH_YD / 18)[None, :]

@@ -8,12 +8,11 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.render.field.play import SHARES, Band, bands_of
 
-FloatArray = NDArray[np.float64]
 MakeBlob = Callable[..., FloatArray]
 
 

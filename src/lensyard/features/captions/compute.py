@@ -24,16 +24,13 @@ from datetime import datetime, timedelta
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.errors import InvalidInputError, ParseError
 from lensyard.features.captions.desk import WrittenCaptions
 from lensyard.features.captions.exif import PhotoTime, PhotoTimes, Skipped
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, LoggedPlay
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 STEP_S: Final = 0.5
 SEARCH_S: Final = 14 * 3600.0

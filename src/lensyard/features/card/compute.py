@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import ByteArray, IntArray
 from lensyard.domain.assignment import (
     DROP_BACK_YD,
     FRAMES,
@@ -49,8 +50,6 @@ from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD, SACK
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.spots.scorer import Scorer
-
-IntArray = NDArray[np.int64]
 
 CARD_VERSION = 2
 # Written as text the tables grow by a quarter, and the page itself takes less than 100 kB: under
@@ -323,9 +322,6 @@ def _places(scorer: Scorer) -> dict[str, Any]:
 
 def _rounded(values: NDArray[np.float64]) -> list[float]:
     return [round(float(v), 4) for v in values]
-
-
-ByteArray = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import ByteArray, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
@@ -27,10 +28,6 @@ from lensyard.planner.solve import DECIMALS
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import PathQuality, Scorer
-
-ByteArray = NDArray[np.uint8]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 DOWNS, YARD_LINES = 4, 99
 LONGEST_DISTANCE_YD = 20

@@ -12,8 +12,8 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, IntArray
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
@@ -137,9 +137,6 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
     )
 
 
-Float32Array = NDArray[np.float32]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 CREW_VERSION = 3
 # For a game: a crew's plans take both directions, and their cost grows with the crew.
 MOST_SHOOTERS_IN_A_GAME = 6

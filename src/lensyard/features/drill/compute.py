@@ -14,7 +14,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.domain.field import CENTER_Y_YD
 from lensyard.domain.places import standing_on
@@ -30,10 +29,6 @@ from lensyard.planner.plans import PlayWorth, decide, play_worth
 from lensyard.planner.season_data import realized_quality
 from lensyard.planner.solve import may_end
 from lensyard.spots.position_rule import steps_toward, targets
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 COMPARED = ("plan", "rule", "habit")
 STAY = "stay"

@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
@@ -45,10 +45,6 @@ from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_sea
 from lensyard.planner.solve import Walking
 from lensyard.spots.position_rule import PositionRule, habit_for
 from lensyard.spots.scorer import Scorer
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 LONGEST = 500
 # Where one may have been left by the play before, from the ball along the sideline. [yd]

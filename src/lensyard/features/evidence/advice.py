@@ -16,8 +16,8 @@ from importlib.resources import files
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import IntArray
 from lensyard.domain.situation import RED_ZONE_FROM
 from lensyard.errors import InvalidInputError
 from lensyard.model.context import Context
@@ -36,8 +36,6 @@ from lensyard.planner.simulate import (
 )
 from lensyard.spots.position_rule import ANYWHERE, BEHIND_OFFENSE, PositionRule
 from lensyard.spots.scorer import turned_station_indices
-
-IntArray = NDArray[np.int64]
 
 IN_YD: Final = (None, 6.0, 12.0, 18.0)
 """Readings of "behind the end line": the corner, and so far in from the pylon. [yd]"""

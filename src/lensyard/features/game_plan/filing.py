@@ -15,8 +15,8 @@ from datetime import datetime
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.assignment import Deadline
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import Perimeter, perimeter_of
@@ -39,10 +39,6 @@ from lensyard.planner.simulate import Decide, lookahead_policy, simulate_policy
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
 from lensyard.units import SECONDS_PER_QUARTER
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 VERSION: Final = 1
 SURE: Final = 0.9

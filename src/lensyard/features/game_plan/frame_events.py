@@ -24,8 +24,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Faces, OutcomeWeights
 from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
@@ -44,10 +44,6 @@ from lensyard.model.outcome_grid import (
 )
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 # A dive is a dive at the pylon within an arm and a body of it.
 PYLON_WITHIN_YD = 3.0

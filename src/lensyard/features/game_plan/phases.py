@@ -17,8 +17,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -42,10 +42,6 @@ from lensyard.spots.kicks import (
 )
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 TWO_MINUTES_S = 120.0
 AHEAD_YD = tuple(float(k) for k in range(-30, 62, 2))

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.places import yard_line_text
 from lensyard.features.game_plan.phases import (
@@ -25,9 +25,6 @@ from lensyard.planner.season import PlayedSeason
 from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_policy
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, closed_there
 from lensyard.spots.scorer import Scorer
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

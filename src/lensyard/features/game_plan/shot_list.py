@@ -18,8 +18,8 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Coverage, Faces, FrameKind, MustHave, Window, known_keys
 from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import breaks_of, missing_at_break, schedule
@@ -35,11 +35,6 @@ from lensyard.model.context import Context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.season import PlayedSeason
 from lensyard.spots.scorer import Scorer
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
 
 SAMPLE_GAMES = 48
 # Going must bring the frame on at least so many of 1,000 snaps more, and a quarter more often than

@@ -13,8 +13,8 @@ from string import ascii_uppercase
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import Kit, parse_kit
 from lensyard.domain.situation import Zone, zone_indices
@@ -31,8 +31,6 @@ from lensyard.planner.simulate import figures_of
 from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import USUAL_MAX_ISO
-
-FloatArray = NDArray[np.float64]
 
 MOST_KITS = 8
 # What one asks oneself about next when only one kit is named (common practice): a short lens for

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import STEP_YD, perimeter_of, require_open
@@ -30,7 +31,6 @@ from lensyard.spots.scorer import Scorer
 if TYPE_CHECKING:
     from lensyard.model.context import Context
     from lensyard.model.kicks import KickModel
-    from lensyard.model.outcome_grid import FloatArray
 
 APART_YD = 6.0
 """Two places nearer to each other than this are one. [yd]"""

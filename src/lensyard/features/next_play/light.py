@@ -13,6 +13,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.assignment import LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.venue import Venue
@@ -22,9 +23,6 @@ from lensyard.spots.ranking import Masses
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.direction import LightKind
 from lensyard.sun.venue_light import light_at_spots
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 BLOCK_CELLS = 3
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import Kit, Lens, Mounted, reach_quality
 from lensyard.domain.perimeter import STEP_YD
@@ -49,9 +50,6 @@ from lensyard.planner.season_data import (
 from lensyard.planner.simulate import lookahead_policy, simulate_policy, simulate_rules
 from lensyard.spots.position_rule import habit_for
 from lensyard.spots.scorer import PathQuality, Scorer
-
-Float32Array = NDArray[np.float32]
-FloatArray = NDArray[np.float64]
 
 
 def kit_reaching(kit: Kit, factor: float) -> Kit:

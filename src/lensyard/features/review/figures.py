@@ -27,12 +27,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.stats import interval_95
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 PRIOR_PLAYS: Final = 2.0
 """Strength of a prior, in plays."""

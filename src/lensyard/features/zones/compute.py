@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
@@ -45,9 +45,6 @@ if TYPE_CHECKING:
     from lensyard.plays.store import Store
     from lensyard.plays.zone_counts import EndCounts, PlayFilter, SituationCounts
 
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 # What stands for the buckets of a gain or of air yards where a label must be guessed.
 _BUCKET_YD = np.array([-2.0, 2.0, 7.0, 14.0, 28.0, 50.0])

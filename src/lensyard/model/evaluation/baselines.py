@@ -18,11 +18,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import UnknownNameError
 from lensyard.model import outcome_grid as grid
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import ZONE_EDGES_YD, FloatArray, IntArray, StateGrid, bins_of
+from lensyard.model.outcome_grid import ZONE_EDGES_YD, StateGrid, bins_of
 from lensyard.model.plays import batch_of, gains_of, kind_index
 
 if TYPE_CHECKING:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError, require_positive
 from lensyard.model.evaluation.baselines import (
     BASELINES,
@@ -49,7 +50,7 @@ from lensyard.model.evaluation.scores import (
 )
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import GAINS_YD, KINDS, FloatArray, IntArray
+from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons, without_unknown
 from lensyard.stats import bootstrap_games
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.model import outcome_grid as grid
 from lensyard.model.evaluation.scores import (
@@ -20,7 +21,7 @@ from lensyard.model.evaluation.scores import (
     log_loss,
 )
 from lensyard.model.outcome import OutcomeModel, drive_outcomes
-from lensyard.model.outcome_grid import FloatArray, IntArray, codes
+from lensyard.model.outcome_grid import codes
 from lensyard.model.plays import SNAP_KINDS, batch_of, choice_index
 from lensyard.stats import bootstrap_games
 

@@ -18,11 +18,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import SituationBatch, Zone, zone_indices
 from lensyard.model import outcome_grid as grid
 from lensyard.model.evaluation.baselines import SeasonForecast
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import FloatArray, IntArray
 from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.model.fitting.splines import (
     Knots,
     TableBlock,
@@ -34,9 +35,6 @@ from lensyard.model.outcome_grid import (
     AXES,
     GAINS_YD,
     MAX_DISTANCE_YD,
-    BoolArray,
-    FloatArray,
-    IntArray,
     flat_code,
     state_codes,
     state_key,

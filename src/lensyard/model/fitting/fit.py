@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray
 from lensyard.errors import DataError
 from lensyard.model import outcome_grid as grid
 from lensyard.model.artifact import ModelManifest
@@ -40,7 +41,7 @@ from lensyard.model.fitting.splines import (
 from lensyard.model.fitting.transitions import fit_transition_tables, fumbles_lost
 from lensyard.model.fitting.untold import AIR, CHOICES, DRIVES, FUMBLES, OUT, untold_parts
 from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
-from lensyard.model.outcome_grid import AXES, BoolArray, FloatArray, StateGrid, axis_codes, codes
+from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, codes
 from lensyard.model.plays import (
     batch_of,
     choice_index,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import AnyArray, BoolArray, FloatArray, IntArray
 from lensyard.domain.situation import SNAP_TO_POSTS_YD
 from lensyard.errors import ModelError
 from lensyard.model import outcome_grid as grid
@@ -25,7 +26,7 @@ from lensyard.model.kicks import (
     tens_from_40,
 )
 from lensyard.model.lateral import logistic_cdf
-from lensyard.model.outcome_grid import AnyArray, BoolArray, FloatArray, IntArray, codes
+from lensyard.model.outcome_grid import codes
 
 if TYPE_CHECKING:
     import pandas as pd

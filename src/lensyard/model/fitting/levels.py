@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.errors import DataError
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import GAIN_TERMS, LengthCounts, count_lengths, fit_hazard
@@ -37,7 +38,7 @@ from lensyard.model.fitting.untold import (
     kind_shares,
 )
 from lensyard.model.outcome import OutcomeModel, gain_bounds
-from lensyard.model.outcome_grid import AnyArray, Float32Array, FloatArray, IntArray, axis_codes
+from lensyard.model.outcome_grid import axis_codes
 from lensyard.model.plays import batch_of, gains_of, live_plays
 from lensyard.model.tables import ClassTables, terms_of
 

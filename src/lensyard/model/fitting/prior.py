@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import AnyArray, FloatArray
 from lensyard.errors import require_range
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import count_lengths
@@ -36,7 +37,7 @@ from lensyard.model.fitting.untold import (
 )
 from lensyard.model.kicks import KickModel
 from lensyard.model.outcome import OutcomeModel
-from lensyard.model.outcome_grid import AnyArray, FloatArray, axis_codes, bins_of, codes
+from lensyard.model.outcome_grid import axis_codes, bins_of, codes
 from lensyard.model.plays import (
     SNAP_KINDS,
     batch_of,

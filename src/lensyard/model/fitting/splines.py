@@ -14,17 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.errors import InvalidInputError
-from lensyard.model.outcome_grid import (
-    AXES,
-    AnyArray,
-    Float32Array,
-    FloatArray,
-    IntArray,
-    axis_codes,
-    flat_code,
-    table_rows,
-)
+from lensyard.model.outcome_grid import AXES, axis_codes, flat_code, table_rows
 from lensyard.model.plays import batch_of, recency_weight, seasons_back
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import NEXT_CHOICE_TERMS, NEXT_KIND_TERMS
 from lensyard.model.fitting.prior import FINE_PLAYS, blend, kinds_of, prior_tables
@@ -30,9 +31,6 @@ from lensyard.model.outcome_grid import (
     KINDS,
     LATER_DOWN_BANDS,
     YARDLINES,
-    BoolArray,
-    FloatArray,
-    IntArray,
     axis_codes,
     state_index,
 )

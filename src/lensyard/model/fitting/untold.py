@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.model import outcome_grid as grid
-from lensyard.model.outcome_grid import Float32Array, FloatArray, IntArray
 from lensyard.model.plays import live_plays
 
 if TYPE_CHECKING:

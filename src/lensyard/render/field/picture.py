@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -27,8 +27,6 @@ from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, require_range
-
-FloatArray = NDArray[np.float64]
 
 MASS_SHAPE = (121, 18)
 OUTERMOST_YD = 40.0

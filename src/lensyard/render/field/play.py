@@ -18,6 +18,7 @@ import numpy as np
 from contourpy import contour_generator
 from numpy.typing import NDArray
 
+from lensyard.arrays import FloatArray
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas, text_box
 from lensyard.render.field.picture import MASS_SHAPE, FieldPicture, ReachRing, SpotMark, SpotRole
@@ -275,7 +276,6 @@ def standing(picture: FieldPicture, at: Point | None, canvas: Canvas) -> str:
     return element("g", true + mark + canvas.words("you", beside), data_role="standing")
 
 
-FloatArray = NDArray[np.float64]
 Loop = list[tuple[float, float]]
 SHARES = (0.95, 0.80, 0.50)  # from the widest area to the narrowest
 _SMOOTH_X_YD = 1.3
