@@ -105,12 +105,24 @@ class PlanRequest:
 
 @dataclass(frozen=True)
 class SolvedPlan:
-    """A plan with everything needed to ask it; scorers toward end B and toward end A."""
+    """A plan with everything needed to ask it; scorers toward end B and toward end A.
+
+    ``left``: of one of a crew, the share of each station's value that the others leave, shape
+    (sides, states, n); its sides are those of both directions.
+    """
 
     request: PlanRequest
     key: str
     plan: Plan
     scorers: tuple[Scorer, Scorer]
+    left: NDArray[np.float32] | None = None
+
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """The sides that it tells apart, the first axis of its arrays."""
+        if self.left is not None:
+            return both_directions(self.request.assignment)
+        return sides_of(self.scorers[0].perimeter, self.request.assignment)
 
     def scorer(self, direction: Direction) -> Scorer:
         """Return the scorer of a direction of attack."""
@@ -230,6 +242,9 @@ def play_worth(
         p_usable=p_usable,
         comparable_plays=forecast.comparable_plays,
     )
+    if solved.left is not None:
+        side = side_index(solved.sides, direction=direction, ours=ours)
+        reward = reward * solved.left[side, context.transition().grid.index_of(forecast.batch)]
     return PlayWorth(reward, error, may_stand)
 
 
@@ -257,7 +272,6 @@ def decide(
     """
     scorer, walking = solved.scorer(direction), solved.request.walking
     limit = walking.drive_limit_yd if limit_yd is None else limit_yd
-    sides = sides_of(scorer.perimeter, solved.request.assignment)
     if worth is None:
         worth = play_worth(
             context,
@@ -270,7 +284,7 @@ def decide(
             kicks=kicks,
         )
     reward, error, may_stand = worth.reward, worth.error, worth.may_stand
-    side = side_index(sides, direction=direction, ours=ours)
+    side = side_index(solved.sides, direction=direction, ours=ours)
     state = context.transition().grid.index_of(SituationBatch.of([situation]))
     continuation = solved.plan.continuation[side, state].astype(np.float64)
     reach = reach_of(scorer.walk_yd, may_stand, standing, limit_yd=limit)

@@ -22,7 +22,7 @@ from lensyard.errors import DataError
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
-from lensyard.planner.plans import Side, SolvedPlan, side_index, sides_of
+from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.solve import Walking
 from lensyard.spots.kicks import kicks_of
 from lensyard.spots.scorer import Scorer
@@ -311,7 +311,7 @@ def continuation_of(
     context: Context, solved: SolvedPlan, replay: Replay, counted: BoolArray
 ) -> Float32Array:
     """Return the plan's continuation for every play, shape (m, n)."""
-    sides = sides_of(solved.scorers[0].perimeter, solved.request.assignment)
+    sides = solved.sides
     state = context.transition().grid.index_of(replay.batch)
     rows: Float32Array = solved.plan.continuation[side_of_plays(sides, replay, counted), state]
     return rows

@@ -94,9 +94,15 @@ class CardContent:
 
 
 def card_content(
-    context: Context, request: PlanRequest, *, longest_yd: int = LONGEST_DISTANCE_YD
+    context: Context,
+    request: PlanRequest,
+    *,
+    longest_yd: int = LONGEST_DISTANCE_YD,
+    solved: SolvedPlan | None = None,
 ) -> CardContent:
     """Return what a card for a kit, venue and assignment says.
+
+    ``solved`` is the plan where it is another than the request's own: that of one of a crew.
 
     Distances are exact up to ``longest_yd``; it stands for what is longer. [yd]
 
@@ -113,10 +119,8 @@ def card_content(
             f"the plan has {stations} stations; a card holds at most {MOST_STATIONS}. Plan with "
             "stations farther apart"
         )
-    solved = plan_for(context, request)
-    directions: tuple[Direction, ...] = (Direction.TOWARD_B,)
-    if not request.venue.symmetric:
-        directions = (Direction.TOWARD_B, Direction.TOWARD_A)
+    solved = plan_for(context, request) if solved is None else solved
+    directions = tuple(dict.fromkeys(side.direction for side in solved.sides))
     mirror = _mirror_of(solved.scorers[0])
     grid = CardGrid.of(longest_yd)
     hash_codes: tuple[int, ...] = (UNKNOWN_HASH, 0, 1, 2)

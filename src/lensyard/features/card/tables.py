@@ -23,7 +23,7 @@ from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, Situa
 from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
-from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index, sides_of
+from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.ranking import Masses
@@ -171,7 +171,7 @@ class CardAnswers:
         """Return every answer for one hash mark."""
         unknown = hash_code == UNKNOWN_HASH
         expected = self._expected(hash_code, with_lens=unknown)
-        sides = sides_of(self.scorer.perimeter, self.assignment)
+        sides = self.solved.sides
         teams = dict.fromkeys(side.ours for side in sides if side.ours or unknown)
         choices = [self._choices(hash_code, expected, ours=ours) for ours in teams]
         best, best_p = self._best(hash_code, expected)
@@ -237,11 +237,11 @@ class CardAnswers:
     ) -> tuple[ByteArray, ByteArray]:
         """Return where to be from everywhere, within a drive and at a change of possession."""
         scorer, walking = self.scorer, self.walking
-        side = side_index(
-            sides_of(scorer.perimeter, self.assignment), direction=self.direction, ours=ours
-        )
+        side = side_index(self.solved.sides, direction=self.direction, ours=ours)
         state = self.context.transition().grid.index_of(self.grid.batch(hash_code))
         value, error = expected.value * float(ours), expected.error * float(ours)
+        if self.solved.left is not None:
+            value = value * self.solved.left[side, state]
 
         def decided(rows: IntArray, limit_yd: float) -> ByteArray:
             later = self.solved.plan.continuation[side, state[rows]]
