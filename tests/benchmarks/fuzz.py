@@ -24,7 +24,7 @@ from tests.benchmarks.fuzz_targets import TARGETS, run_one
 HANG_S = 60.0
 HEAVY = ("files", "tables", "charts", "stores")
 EVERY = 4
-"""Inputs that a database has to read take a hundred times as long: one for so many of the others."""
+"""Inputs that a database has to read take a hundred times as long: one to so many others."""
 
 
 def main() -> None:

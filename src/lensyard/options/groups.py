@@ -19,6 +19,7 @@ from lensyard.domain.assignment import (
     LightPreference,
     assignment_for,
 )
+from lensyard.domain.crew import Member, Role, members_of, parse_member
 from lensyard.domain.field import RULES, Direction, FieldRules, HashMark
 from lensyard.domain.kit import (
     CROP_MARGIN,
@@ -568,15 +569,18 @@ class GearOptions(Record):
 
 
 class CrewOptions(Record):
-    """How many photographers, who carries what (a kit a line), and one play or a whole game."""
+    """How many photographers, who they are and carry (a line each), for one play or a game."""
 
     shooters: int | None = choice(None, whole(1, 12), "shooters", "Photographers",
-        "How many. Default: 2, or one a --kit.", offered=(2, 3, 4, 5, 6))  # fmt: skip
+        "How many. Default: 2, or one a --kit or --who.", offered=(2, 3, 4, 5, 6))  # fmt: skip
     carried: str = choice("", Texts(lines_of, "\n", parse_kit), "kit",
         "One kit a line: one for all, or one each", 'Who carries what, in order: --kit "70-200 '
         '+ 400" --kit "24-70 + 70-200". One for all, or one each; in place of --lens.',
         address="carried",
         example="empty: your own kit for all\n70-200 + 400\n24-70 + 70-200")  # fmt: skip
+    who: str = choice("", Texts(lines_of, "\n", parse_member), "who", "Names and roles, one a line",
+        f"Who is sent, in order: NAME or NAME=ROLE; roles: {', '.join(Role)}.",
+        address="who", example="Ann=end-zone\nBen\nCleo=features")  # fmt: skip
     whole_game: bool = choice(False, Switch("play", "game", is_flag=True), "game", "Plan for",
         "Plans for a whole game in place of one play.", address="crew",
         words=lambda whole_game: "a whole game" if whole_game else "one play")  # fmt: skip
@@ -587,7 +591,12 @@ class CrewOptions(Record):
 
     def crew_size(self) -> int:
         """Return how many photographers there are: 2, or one a kit, where nobody said it."""
-        return self.shooters or max(len(lines_of(self.carried)), 2)
+        named = max(len(lines_of(self.carried)), len(lines_of(self.who)))
+        return self.shooters or max(named, 2)
+
+    def members(self) -> tuple[Member, ...]:
+        """Return everybody's name and role."""
+        return members_of(lines_of(self.who), size=self.crew_size())
 
 
 class ReviewOptions(Record):

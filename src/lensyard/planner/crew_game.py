@@ -26,7 +26,7 @@ and the next one must know which. Among equals a resting spot lies on the side o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -191,6 +191,8 @@ def crew_plan_for_game(
     sides: Sequence[Side],
     yardline_100: IntArray,
     state_share: FloatArray,
+    safe: Collection[int] = (),
+    plain_of: ValueOf | None = None,
 ) -> CrewPlan:
     """Return plans for a crew, one after another (see the module's text).
 
@@ -208,6 +210,9 @@ def crew_plan_for_game(
         See `lensyard.planner.plans.both_directions`.
     yardline_100, state_share
         Of every state, and how often it occurs, shape (states,).
+    safe, plain_of
+        Positions of those who stand where most plays are usable, whatever the earlier ones have;
+        `plain_of` is `value_of` with every play worth 1.
 
     Raises
     ------
@@ -225,8 +230,13 @@ def crew_plan_for_game(
     share = state_share / state_share.sum()
     done: list[tuple[Pair, IntArray]] = []
     rewards, plans = [], []
-    for pair in crew:
-        reward = crew_reward(pair, value_of, sides=sides, yardline_100=yardline_100, earlier=done)
+    for i, pair in enumerate(crew):
+        worth, earlier = value_of, done
+        if plain_of is not None and i in safe:
+            worth, earlier = plain_of, []
+        reward = crew_reward(
+            pair, worth, sides=sides, yardline_100=yardline_100, earlier=earlier
+        )
         plan = solve(_problem(pair, reward, base, sides))
         done.append((pair, _resting(pair, reward + plan.continuation, sides)))
         rewards.append(reward)

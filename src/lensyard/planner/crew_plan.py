@@ -144,10 +144,22 @@ def crew_scorers(
     return [made[kit.optics] for kit in kits]
 
 
-def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) -> Crew:
+def standing_at(scorer: Scorer, station_index: int) -> Scorer:
+    """Return a scorer of somebody who stands at one station and nowhere else."""
+    found = Scorer(
+        scorer.perimeter, scorer.kit, scorer.direction, scorer.faces, scorer.facing_limit_deg
+    )
+    found.open = np.arange(scorer.open.size) == station_index
+    return found
+
+
+def crew_for(
+    scorers: Sequence[Scorer | None], masses: Masses, situation: Situation
+) -> Crew:
     """Return where a crew stands for one play.
 
-    Scorers are one a photographer, of one perimeter and direction; kits and faces may differ.
+    Scorers are one a photographer, of one field and direction, None for somebody who is there for
+    no play; kits, faces and where each may stand may differ.
 
     Raises
     ------
@@ -159,7 +171,7 @@ def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) ->
     problem = _levels_of(groups, masses)
     best = solve_coverage(problem)
     if best.value <= 1e-6:
-        kits = "; ".join(dict.fromkeys(s.kit.text for s in scorers))
+        kits = "; ".join(dict.fromkeys(s.kit.text for s in scorers if s is not None))
         raise InvalidInputError(
             f"with {kits} no play is usable from any open spot; take a longer lens (reach is "
             "10 yd for every 100 mm), or open more of the venue"
@@ -183,12 +195,13 @@ def crew_for(scorers: Sequence[Scorer], masses: Masses, situation: Situation) ->
     )
 
 
-def _groups(scorers: Sequence[Scorer], masses: Masses) -> list[_Group]:
-    members: dict[object, list[int]] = {}
+def _groups(scorers: Sequence[Scorer | None], masses: Masses) -> list[_Group]:
+    members: dict[object, tuple[Scorer, list[int]]] = {}
     for number, scorer in enumerate(scorers, start=1):
-        key = (scorer.kit.optics, scorer.faces)
-        members.setdefault(key, []).append(number)
-    return [_group(scorers[numbers[0] - 1], tuple(numbers), masses) for numbers in members.values()]
+        if scorer is not None:
+            key = (scorer.kit.optics, scorer.faces, scorer.open.tobytes())
+            members.setdefault(key, (scorer, []))[1].append(number)
+    return [_group(scorer, tuple(numbers), masses) for scorer, numbers in members.values()]
 
 
 def _group(scorer: Scorer, shooters: tuple[int, ...], masses: Masses) -> _Group:
