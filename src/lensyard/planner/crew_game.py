@@ -234,9 +234,7 @@ def crew_plan_for_game(
         worth, earlier = value_of, done
         if plain_of is not None and i in safe:
             worth, earlier = plain_of, []
-        reward = crew_reward(
-            pair, worth, sides=sides, yardline_100=yardline_100, earlier=earlier
-        )
+        reward = crew_reward(pair, worth, sides=sides, yardline_100=yardline_100, earlier=earlier)
         plan = solve(_problem(pair, reward, base, sides))
         done.append((pair, _resting(pair, reward + plan.continuation, sides)))
         rewards.append(reward)

@@ -153,9 +153,7 @@ def standing_at(scorer: Scorer, station_index: int) -> Scorer:
     return found
 
 
-def crew_for(
-    scorers: Sequence[Scorer | None], masses: Masses, situation: Situation
-) -> Crew:
+def crew_for(scorers: Sequence[Scorer | None], masses: Masses, situation: Situation) -> Crew:
     """Return where a crew stands for one play.
 
     Scorers are one a photographer, of one field and direction, None for somebody who is there for

@@ -67,6 +67,7 @@ def game_of(request: CrewRequest) -> CrewGame:
     n = len(request.kits)
     return CrewGame(
         request=request,
+        members=request.members,
         kits=tuple(kit.text for kit in request.kits),
         venue=request.venue.name,
         assignment=request.assignment.name,

@@ -2,20 +2,42 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
+import numpy as np
 import pytest
+from tests.features.crew.invented import game_of
+from tests.support.logs import run
 
-from lensyard.domain.assignment import Faces, assignment_for
+from lensyard.domain.assignment import FRAMES, Faces, FrameKind, assignment_for
+from lensyard.domain.crew import members_of
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, kit_of
-from lensyard.domain.situation import Situation
+from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.crew.compute import CrewGame, CrewRequest, crew_game, crew_play, kits_for
-from lensyard.features.crew.report import crew_game_report, crew_report
+from lensyard.features.card.tables import CardAnswers, CardGrid
+from lensyard.features.crew.compute import (
+    CrewGame,
+    CrewRequest,
+    crew_game,
+    crew_play,
+    kits_for,
+    member_plans,
+)
+from lensyard.features.crew.report import (
+    crew_game_report,
+    crew_lines,
+    crew_report,
+    frames_for,
+    member_report,
+)
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import load_context
+from lensyard.planner.plans import decide
 from lensyard.render.text import document, render_text
 
 CONTEXT = load_context()
@@ -112,3 +134,100 @@ def test_a_crew_for_the_defense_stands_behind_the_offense() -> None:
     answer = crew_play(CONTEXT, request_for(SHORT, faces=Faces.DEFENSE), Situation(3, 9, 60))
     # Common practice, and the geometry of faces: the defense looks at the offense.
     assert answer.crew.spots[0].x_yd < 50.0
+
+
+def named(*texts: str) -> CrewRequest:
+    members = members_of(list(texts), size=len(texts))
+    assignment = assignment_for(Faces.OFFENSE)
+    return CrewRequest((SHORT,) * len(texts), standard_venue(), assignment, named=members)
+
+
+def test_roles_say_where_one_may_stand_and_who_is_there_for_no_play() -> None:
+    situation = Situation(2, 8, 30)
+    answer = crew_play(CONTEXT, named("Ann=end-zone", "Ben", "Cleo=features", "Dee"), situation)
+    spots = {spot.shooter: spot for spot in answer.crew.spots}
+    assert not 0.0 <= spots[1].x_yd <= 120.0
+    assert 0.0 <= spots[2].x_yd <= 120.0
+    assert 3 in answer.crew.idle
+    text = " ".join(render_text(crew_report(answer)).split())
+    assert f"Ben {spots[2].label}".replace("Ben ", "") in text
+    assert "Cleo is there for features" in text
+    assert "Cleo is free for features" not in text  # that is their role, not news
+    assert [one["name"] for one in document(answer)["members"]] == ["Ann", "Ben", "Cleo", "Dee"]
+
+
+def test_the_safe_spot_is_the_likeliest_and_the_others_go_elsewhere() -> None:
+    situation = Situation(3, 7, 35)
+    answer = crew_play(CONTEXT, named("Ann", "Ben=safe-spot"), situation)
+    likeliest = next_play(
+        CONTEXT,
+        NextRequest(situation, kit=SHORT, assignment=assignment_for(Faces.OFFENSE)),
+    ).ranking.spots[0]
+    ann, ben = answer.crew.spots
+    assert ben.p_usable == pytest.approx(likeliest.p_usable, abs=4e-3)
+    assert (ann.x_yd, ann.y_yd) != (ben.x_yd, ben.y_yd)
+
+
+@pytest.mark.parametrize(
+    ("texts", "size", "says"),
+    [
+        (["Ann", "ann"], 2, "the same name"),
+        (["Ann=goalie"], 1, "roaming, end-zone, safe-spot, features"),
+        (["Ann=features", "Ben=features"], 2, "leave somebody for the plays"),
+        (["Ann", "Ben"], 1, "2 photographers are named, and there are 1"),
+        (["=features"], 1, "1 to 40 printable characters"),
+        (["A\x1b[2J"], 1, "printable"),
+    ],
+)
+def test_a_crew_that_cannot_be_is_refused(texts: list[str], size: int, says: str) -> None:
+    with pytest.raises(InvalidInputError, match=re.escape(says)):
+        members_of(texts, size=size)
+
+
+def test_everybody_has_a_sheet_with_what_the_others_cover() -> None:
+    game = game_of(named("Ann=end-zone", "Ben", "Cleo=features"))
+    assert [f.kind for f in frames_for(game, 3)] == [FrameKind.LIFE] * len(frames_for(game, 3))
+    assert set(frames_for(game, 1)) | set(frames_for(game, 3)) == set(FRAMES.values())
+    sheet = member_report(game, 1)
+    table = sheet.table("places")
+    assert [column.label for column in table.columns] == ["Ball in", "You", "Ben", "Cleo"]
+    assert [row[0] for row in table.rows] == [zone.value for zone in Zone]
+    told = dict(crew_lines(game, 2))
+    assert told["Crew"].startswith("Ben, roaming")
+    for row in table.rows:
+        assert row[2] in told[f"Ball in {row[0]}"]  # what Ann's sheet says of Ben is Ben's own
+        assert f"Ann: {row[1]}" in told[f"Ball in {row[0]}"]
+    nothing = replace(
+        game, zones=tuple(replace(z, added=0.0) if z.shooter == 2 else z for z in game.zones)
+    )
+    assert "a place of yours adds nothing: shoot features" in member_report(nothing, 2).sentences[1]
+
+
+@pytest.mark.slow
+def test_sheets_and_cards_are_written_and_a_card_decides_by_what_the_others_leave(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    request = replace(named("Ann", "Ben"), kits=(DEMO_KIT, DEMO_KIT))
+    first, second = member_plans(CONTEXT, request)
+    assert first.left is not None
+    assert second.left is not None
+    assert first.left.min() == 1.0
+    assert 0.0 <= second.left.min() < 0.5 < second.left.max() <= 1.0
+    grid = CardGrid.of(3)
+    answers = CardAnswers(CONTEXT, second, grid, Direction.TOWARD_A).answers(3)
+    rng = np.random.default_rng(5)
+    for row in rng.integers(len(grid), size=12):
+        for standing in rng.integers(len(second.scorers[0].perimeter), size=3):
+            told = decide(
+                CONTEXT,
+                second,
+                grid.situation(int(row), 3),
+                standing=int(standing),
+                direction=Direction.TOWARD_A,
+            )
+            assert answers.choice[0][row, standing] == told.station
+    code, out, err = run(capsys, "crew", "--who", "Ann", "--who", "Ben=features", "--game",
+                         "--out", str(tmp_path / "crew"))  # fmt: skip
+    assert (code, len(list((tmp_path / "crew").iterdir()))) == (0, 4), err
+    assert (tmp_path / "crew" / "crew-2-sheet.pdf").read_bytes().startswith(b"%PDF")
+    assert "features" in out

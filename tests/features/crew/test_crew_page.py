@@ -106,8 +106,8 @@ def test_who_is_not_needed_is_told() -> None:
     told = " ".join(crew_report(found).sentences)
     assert ("free for features" in told) or not found.crew.idle
     rows = crew_report(found).table("spots").rows
-    assert sorted(row[0] for row in rows) == list(range(1, 7))
-    assert {row[0] for row in rows if row[1] == FREE} >= set(found.crew.idle)
+    assert sorted(row[0] for row in rows) == list("123456")
+    assert {row[0] for row in rows if row[1] == FREE} >= {str(n) for n in found.crew.idle}
 
 
 # A game.
@@ -170,7 +170,7 @@ def test_a_place_that_adds_nothing_is_free_for_features(game: CrewGame) -> None:
     nothing = tuple(replace(s, added=0.004) for s in game.zones if s.shooter == 3)
     for zones in (left, left + nothing):
         report = crew_game_report(replace(game, zones=zones), zone=Zone.RED_ZONE)
-        rows = [row for row in report.table("resting").rows if row[1] == 3]
+        rows = [row for row in report.table("resting").rows if row[1] == "3"]
         assert {row[2] for row in rows} == {FREE}
         (view,) = report.fields
         assert {mark.rank for mark in view.picture.spots} == {1, 2}

@@ -87,12 +87,12 @@ def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path: Path) -> None:
     from lensyard.features.card.report import card_facts
     from lensyard.features.settings.report import assignment_report
 
-    filing = ("Due during halftime",)
+    filing = [("Filing", "Due during halftime")]
     content = SimpleNamespace(
         request=REQUEST, grid=SimpleNamespace(longest_yd=12), hash_codes=(3,),
         model=CONTEXT.model_facts(), solved=SimpleNamespace(key="k" * 16),
     )  # fmt: skip
-    assert card_facts(content, filing)[0] == ("Filing", "Due during halftime")  # type: ignore[arg-type]
+    assert card_facts(content, filing)[0] == filing[0]  # type: ignore[arg-type]
     told = render_text(assignment_report(asked(Deadline("halftime", 10)).assignment))
     assert "Due at the desk, right:own5" in told
     assert "during halftime: 10 min of work" in told

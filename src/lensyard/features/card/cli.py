@@ -79,11 +79,12 @@ def card_command(
     say("answering every situation of the card …")
     context = model.context(request.venue)
     content = card_content(context, request)
-    filing: tuple[str, ...] = ()
+    told: list[tuple[str, str]] = []
     if task.deadlines:
         say("when to leave for the desk …")
-        filing = filing_lines(filing_of(context, request, stored_season(context), kickoff=at))
-    page = card_html(content, light, filing).encode()
+        filing = filing_of(context, request, stored_season(context), kickoff=at)
+        told = [("Filing", line) for line in filing_lines(filing)]
+    page = card_html(content, light, told).encode()
     write_output(out, page)
     if output.as_json:
         echo_json(card_written(content, path=str(out), size_bytes=len(page)))

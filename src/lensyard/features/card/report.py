@@ -64,7 +64,9 @@ GAME_WORDS = {
 
 
 def card_words(
-    content: CardContent, light: KickoffLight | None = None, filing: Sequence[str] = ()
+    content: CardContent,
+    light: KickoffLight | None = None,
+    told: Sequence[tuple[str, str]] = (),
 ) -> dict[str, Any]:
     """Return everything that the card says; the script fills the templates in ``words``."""
     return {
@@ -73,7 +75,7 @@ def card_words(
         "likely": {key: FRAMES[key].title for key in ("drop-back", "defense-big-play")},
         "percents": percent_texts(),
         "balls": [ball_text(yardline_100) for yardline_100 in range(1, YARD_LINES + 1)],
-        "facts": card_facts(content, filing),
+        "facts": card_facts(content, told),
         "cautions": card_cautions(content.request),
         "light": None if light is None else _light(light),
         "frames": [
@@ -101,8 +103,8 @@ def percent_texts() -> list[str]:
     return [percent(special.get(code, code / 100)) for code in range(MORE_THAN_99 + 1)]
 
 
-def card_facts(content: CardContent, filing: Sequence[str] = ()) -> list[tuple[str, str]]:
-    """Return what the card holds for, each with its name, and when to leave for the desk."""
+def card_facts(content: CardContent, told: Sequence[tuple[str, str]] = ()) -> list[tuple[str, str]]:
+    """Return what the card holds for, each with its name; ``told`` comes first."""
     request = content.request
     venue, assignment, walking = request.venue, request.assignment, request.walking
     facts = [("Venue", f"{venue.name} ({venue.rules.name} rules)")]
@@ -118,7 +120,7 @@ def card_facts(content: CardContent, filing: Sequence[str] = ()) -> list[tuple[s
     elif 1 not in content.hash_codes:
         answers += "; a ball in the middle counts as not said"
     return [
-        *(("Filing", line) for line in filing),
+        *told,
         *facts,
         ("Kit", request.kit.text),
         ("Assignment", ": ".join(filter(None, (assignment.name, assignment.about)))),
@@ -204,16 +206,20 @@ DIGITS = "".join(c for c in map(chr, range(33, 127)) if c not in "\"&'<>\\`")[:8
 
 
 def card_html(
-    content: CardContent, light: KickoffLight | None = None, filing: Sequence[str] = ()
+    content: CardContent,
+    light: KickoffLight | None = None,
+    told: Sequence[tuple[str, str]] = (),
 ) -> str:
-    """Return the card as one HTML file, the same for the same content, light and filing lines.
+    """Return the card as one HTML file, the same for the same content and light.
+
+    ``told`` are further lines, each with its name: when to leave for the desk, what others cover.
 
     Raises `InvalidInputError` if it would be larger than a megabyte.
     """
     request, tables = content.request, content.packed.payload
     script = _resource("state.js") + _resource("card.js")
     style = _style()
-    found = plain({**card_document(content), **card_words(content, light, filing)})
+    found = plain({**card_document(content), **card_words(content, light, told)})
     facts = json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     packed = zlib.compress(facts.encode(), 9)
     html = _resource("card.html") % {

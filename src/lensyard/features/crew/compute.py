@@ -9,25 +9,35 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
 from lensyard.arrays import Float32Array, IntArray
-from lensyard.domain.assignment import Assignment
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.crew import Member, Role, members_of, venue_of
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
-from lensyard.files import cached, hash_of
+from lensyard.files import cached, cached_array, hash_of
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
-from lensyard.planner.crew_game import CrewPlan, Pair, ZoneSpot, crew_plan_for_game
-from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, crew_scorers
+from lensyard.planner.crew_game import (
+    CrewPlan,
+    Pair,
+    ValueOf,
+    ZoneSpot,
+    crew_plan_for_game,
+    crew_reward,
+)
+from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, standing_at
 from lensyard.planner.plans import (
     PlanRequest,
+    SolvedPlan,
     both_directions,
     grid_batch,
     problem_of,
@@ -42,19 +52,24 @@ from lensyard.planner.season_data import (
     stored_season,
 )
 from lensyard.planner.simulate import lookahead_policy, simulate_policy
-from lensyard.planner.solve import Walking
+from lensyard.planner.solve import Plan, Walking
 from lensyard.spots.ranking import Masses
+from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import cautions_for
 
 
 @dataclass(frozen=True, slots=True)
 class CrewRequest:
-    """Who works where, and for what: a kit a photographer; the direction is for one play."""
+    """Who works where, and for what: a kit a photographer; the direction is for one play.
+
+    ``named``: their names and roles; nobody has one where it is empty.
+    """
 
     kits: tuple[Kit, ...]
     venue: Venue
     assignment: Assignment
     direction: Direction = Direction.TOWARD_B
+    named: tuple[Member, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse an empty crew, and one that no sideline holds."""
@@ -62,6 +77,43 @@ class CrewRequest:
             raise InvalidInputError(
                 f"a crew has 1 to {MOST_SHOOTERS} photographers; got {len(self.kits)}"
             )
+
+    @property
+    def members(self) -> tuple[Member, ...]:
+        """Everybody's name and role; a number for a name where nobody said one."""
+        return self.named or members_of([], size=len(self.kits))
+
+    @property
+    def in_order(self) -> tuple[int, ...]:
+        """Positions of the photographers as plans are made: who shoots features comes last."""
+        features = [one.role is Role.FEATURES for one in self.members]
+        return tuple(sorted(range(len(features)), key=lambda i: (features[i], i)))
+
+    @property
+    def at_plays(self) -> int:
+        """How many are there for plays."""
+        return sum(one.role is not Role.FEATURES for one in self.members)
+
+    def scorers(self, direction: Direction) -> list[Scorer]:
+        """Return everybody's scorer; those with equal kits who may stand alike share one."""
+        made: dict[object, Scorer] = {}
+        for member, kit in zip(self.members, self.kits, strict=True):
+            venue = venue_of(member, self.venue)
+            if (kit.optics, venue) not in made:
+                perimeter = perimeter_of(venue, step_yd=STEP_YD)
+                made[kit.optics, venue] = Scorer(perimeter, kit, direction, self.assignment.faces)
+        return [
+            made[kit.optics, venue_of(member, self.venue)]
+            for member, kit in zip(self.members, self.kits, strict=True)
+        ]
+
+    def plan_request(self, i: int) -> PlanRequest:
+        """Return what one photographer's plan is for."""
+        member, assignment = self.members[i], self.assignment
+        if member.role is Role.SAFE_SPOT:
+            assignment = replace(assignment, weights=USABLE_WEIGHTS)
+        venue = venue_of(member, self.venue)
+        return PlanRequest(self.kits[i], venue, assignment, walking_of_crew(self))
 
 
 def kits_for(shooters: int | None, kits: Sequence[Kit]) -> tuple[Kit, ...]:
@@ -84,7 +136,7 @@ def kits_for(shooters: int | None, kits: Sequence[Kit]) -> tuple[Kit, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CrewAnswer:
-    """Where a crew stands for one play.
+    """Where a crew stands for one play; photographers are numbered from 1 in their order.
 
     ``asked`` is the situation as the document has it, ``alone`` the value of the best spot for the
     first photographer alone.
@@ -93,6 +145,7 @@ class CrewAnswer:
     request: CrewRequest = field(metadata={"json": None})
     situation: Situation = field(metadata={"json": None})
     asked: dict[str, object] = field(metadata={"json": "situation"})
+    members: tuple[Member, ...]
     kits: tuple[str, ...]
     venue: str
     assignment: str
@@ -110,13 +163,20 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
     InvalidInputError
         If no kit reaches anything from an open spot.
     """
-    perimeter = perimeter_of(request.venue, step_yd=STEP_YD)
-    scorers = crew_scorers(
-        perimeter, request.kits, direction=request.direction, faces=request.assignment.faces
-    )
     prior = context.prior(request.venue.rules)
     masses = Masses.of(context.forecast(situation), prior, request.assignment.weights)
-    alone = np.where(scorers[0].open, scorers[0].expected_value(masses.value[np.newaxis])[0], 0.0)
+    scorers = request.scorers(request.direction)
+    first = scorers[request.in_order[0]]
+    alone = np.where(first.open, first.expected_value(masses.value[np.newaxis])[0], 0.0)
+    placed: list[Scorer | None] = []
+    for member, scorer in zip(request.members, scorers, strict=True):
+        stands: Scorer | None = scorer
+        if member.role is Role.FEATURES:
+            stands = None
+        elif member.role is Role.SAFE_SPOT:
+            usable = scorer.expected_value(masses.plain[np.newaxis])[0]
+            stands = standing_at(scorer, int(np.where(scorer.open, usable, -1.0).argmax()))
+        placed.append(stands)
     return CrewAnswer(
         request=request,
         situation=situation,
@@ -127,17 +187,18 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
             "hash_mark": situation.hash_mark,
             "text": situation.text(),
         },
+        members=request.members,
         kits=tuple(kit.text for kit in request.kits),
         venue=request.venue.name,
         assignment=request.assignment.name,
-        crew=crew_for(scorers, masses, situation),
+        crew=crew_for(placed, masses, situation),
         alone=float(alone.max()),
         model=context.model_facts(),
         cautions=tuple(c.sentence for c in cautions_for(request.venue)),
     )
 
 
-CREW_VERSION = 3
+CREW_VERSION = 4
 # For a game: a crew's plans take both directions, and their cost grows with the crew.
 MOST_SHOOTERS_IN_A_GAME = 6
 # The later photographers of a crew have less to gain from a walk, so at one's usual price they
@@ -145,6 +206,8 @@ MOST_SHOOTERS_IN_A_GAME = 6
 # quarter of it brings the most usable plays (no price at all a little more value for 1,000 to
 # 1,800 yd more of the third).
 CREW_PRICE_SHARE = 0.25
+NOTHING_THERE = 1e-6
+"""Where less is to be had by anybody, nobody leaves or takes a share of it. [ordinary plays]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,10 +223,12 @@ class CrewGame:
     alone_usable_per_game, alone_value_share
         What the first alone had, following the same plan as without a crew.
     added_usable_per_game, walk_yd_per_game
-        By photographer: usable plays that no earlier one had, and yards walked. [yd]
+        By photographer: usable plays that no earlier one had, and yards walked; 0 for who shoots
+        features. [yd]
     """
 
     request: CrewRequest = field(metadata={"json": None})
+    members: tuple[Member, ...]
     kits: tuple[str, ...]
     venue: str
     assignment: str
@@ -208,6 +273,7 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
     )
     return CrewGame(
         request=request,
+        members=request.members,
         kits=tuple(kit.text for kit in request.kits),
         venue=request.venue.name,
         assignment=request.assignment.name,
@@ -224,9 +290,8 @@ def _key(context: Context, request: CrewRequest, season: int) -> str:
     document = {
         "version": CREW_VERSION,
         "what": "crew",
-        "plans": [
-            PlanRequest(kit, request.venue, request.assignment).key(arrays) for kit in request.kits
-        ],
+        "plans": [request.plan_request(i).key(arrays) for i in range(len(request.kits))],
+        "roles": [member.role.value for member in request.members],
         "data": context.model.manifest.data_sha256,
         "season": season,
     }
@@ -245,8 +310,10 @@ def _figures(
     crew = _pairs(request)
     plan = _crew_plan(context, request, crew, replay)
     progress("playing a season again with the crew")
+    numbers = [i + 1 for i in request.in_order]
+    zones = [replace(zone, shooter=numbers[zone.shooter - 1]) for zone in plan.zones]
     return {
-        "zones": [asdict(zone) for zone in plan.zones],
+        "zones": [asdict(zone) for zone in sorted(zones, key=lambda zone: zone.shooter)],
         "figures": _simulated_figures(context, request, crew, plan, replay),
         "evidence": asdict(
             EvaluationSample(
@@ -260,15 +327,12 @@ def _figures(
 
 
 def _pairs(request: CrewRequest) -> list[Pair]:
-    perimeter = perimeter_of(request.venue, step_yd=STEP_YD)
-    toward_b, toward_a = (
-        crew_scorers(perimeter, request.kits, direction=way, faces=request.assignment.faces)
-        for way in (Direction.TOWARD_B, Direction.TOWARD_A)
-    )
-    return list(zip(toward_b, toward_a, strict=True))
+    """Everybody's scorers toward B and toward A, in the order of the plans."""
+    toward_b, toward_a = (request.scorers(way) for way in (Direction.TOWARD_B, Direction.TOWARD_A))
+    return [(toward_b[i], toward_a[i]) for i in request.in_order]
 
 
-def _walking(request: CrewRequest) -> Walking:
+def walking_of_crew(request: CrewRequest) -> Walking:
     """The usual walking of the kit with the longest reach, at `CREW_PRICE_SHARE` of its price."""
     longest = max(request.kits, key=lambda kit: kit.reach_yd)
     usual = usual_walking(longest, request.assignment)
@@ -278,24 +342,79 @@ def _walking(request: CrewRequest) -> Walking:
 def _crew_plan(
     context: Context, request: CrewRequest, crew: Sequence[Pair], replay: Replay
 ) -> CrewPlan:
-    prior, grid = context.prior(request.venue.rules), context.transition().grid
-    batch = grid_batch(grid)
-    base = problem_of(context, crew[0], request.assignment, _walking(request))
+    grid = context.transition().grid
+    roles = [request.members[i].role for i in request.in_order]
+    base = problem_of(context, crew[0], request.assignment, walking_of_crew(request))
     share = np.bincount(grid.index_of(replay.batch), minlength=grid.size).astype(np.float64)
-
-    def value_of(rows: IntArray) -> Float32Array:
-        forecast = context.model.forecast(batch.take(rows))
-        mass: Float32Array = forecast.cells_by_start(prior, request.assignment.weights)[0]
-        return mass
 
     return crew_plan_for_game(
         crew,
-        value_of,
+        _value_of(context, request.venue, request.assignment.weights),
         base=base,
         sides=both_directions(request.assignment),
         yardline_100=grid.yardline_100,
         state_share=share,
+        safe=[i for i, role in enumerate(roles) if role is Role.SAFE_SPOT],
+        plain_of=_value_of(context, request.venue, USABLE_WEIGHTS),
     )
+
+
+def _value_of(context: Context, venue: Venue, weights: OutcomeWeights) -> ValueOf:
+    """What plays of some states are worth by how they start and where they end."""
+    batch, prior = grid_batch(context.transition().grid), context.prior(venue.rules)
+
+    def value_of(rows: IntArray) -> Float32Array:
+        mass: Float32Array = context.model.forecast(batch.take(rows)).cells_by_start(
+            prior, weights
+        )[0]
+        return mass
+
+    return value_of
+
+
+def member_plans(context: Context, request: CrewRequest) -> tuple[SolvedPlan, ...]:
+    """Return everybody's plan for a game, each for what the earlier ones leave, from disk or made.
+
+    Whoever shoots features has one too, for what all others leave.
+    """
+    plays = stored_season(context)
+    crew, sides = _pairs(request), both_directions(request.assignment)
+    grid, key = context.transition().grid, _key(context, request, plays.season)
+    shape = (len(sides), grid.size, len(crew[0][0].perimeter))
+
+    @cache
+    def made() -> CrewPlan:
+        return _crew_plan(context, request, crew, plays.replay())
+
+    value_of = _value_of(context, request.venue, request.assignment.weights)
+
+    @cache
+    def unshared(place: int) -> Float32Array:
+        """What everything is worth to somebody who is alone."""
+        return crew_reward(crew[place], value_of, sides=sides, yardline_100=grid.yardline_100)
+
+    def left(place: int, role: Role) -> Float32Array:
+        """The share that the others leave; all of it to who does not ask what they have."""
+        share = np.ones(shape, dtype=np.float32)
+        if place and role is not Role.SAFE_SPOT:
+            alike = next(p for p, pair in enumerate(crew) if pair[0] is crew[place][0])
+            alone = unshared(alike)
+            np.divide(made().rewards[place], alone, out=share, where=alone > NOTHING_THERE)
+        return np.clip(share, 0.0, 1.0)
+
+    found = {}
+    for place, i in enumerate(request.in_order):
+        arrays = [
+            cached_array(hash_of({"crew": key, "place": place, "what": what}), make, shape=shape)
+            for what, make in (
+                ("continuation", partial(lambda p: made().plans[p].continuation, place)),
+                ("left", partial(left, place, request.members[i].role)),
+            )
+        ]
+        name = hash_of({"crew": key, "of": i})
+        plan = Plan(arrays[0], 0, 0.0)
+        found[i] = SolvedPlan(request.plan_request(i), name, plan, crew[place], arrays[1])
+    return tuple(found[i] for i in range(len(crew)))
 
 
 def _simulated_figures(
@@ -310,9 +429,9 @@ def _simulated_figures(
     state = context.transition().grid.index_of(replay.batch)
     side = side_of_plays(plan.sides, replay, counted)
     anyone = first = np.zeros(len(replay))
-    added, walk_yd = [], []
-    walking = _walking(request)
-    for i, pair in enumerate(crew):
+    added, walk_yd = np.zeros(len(crew)), np.zeros(len(crew))
+    walking = walking_of_crew(request)
+    for i, pair in enumerate(crew[: request.at_plays]):
         season_data = season_data_of(replay, pair, request.assignment, walking)
         decide = lookahead_policy(
             season_data,
@@ -323,8 +442,9 @@ def _simulated_figures(
         trace = simulate_policy(season_data, decide)
         had = season_data.had(trace.station_index)
         first = had if i == 0 else first
-        added.append(float(np.maximum(had - anyone, 0.0).sum() / replay.games))
-        walk_yd.append(float(trace.walk_yd.sum() / replay.games))
+        number = request.in_order[i]
+        added[number] = np.maximum(had - anyone, 0.0).sum() / replay.games
+        walk_yd[number] = trace.walk_yd.sum() / replay.games
         anyone = np.maximum(anyone, had)
     value = season_data.value
     total = max(float((value * counted).sum()), 1e-9)
@@ -334,6 +454,6 @@ def _simulated_figures(
         "value_share": float((anyone * value).sum() / total),
         "alone_usable_per_game": float(first.sum() / replay.games),
         "alone_value_share": float((first * value).sum() / total),
-        "added_usable_per_game": added,
-        "walk_yd_per_game": walk_yd,
+        "added_usable_per_game": added.tolist(),
+        "walk_yd_per_game": walk_yd.tolist(),
     }

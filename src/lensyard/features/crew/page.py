@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 
 import streamlit as st
 
@@ -11,7 +12,7 @@ from lensyard.dashboard import session, widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.session import after_tap
-from lensyard.dashboard.shell import Shell, show_body, show_lead
+from lensyard.dashboard.shell import Shell, plain, show_body, show_lead
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation, Zone, zone_of
 from lensyard.features.crew.compute import (
@@ -22,8 +23,14 @@ from lensyard.features.crew.compute import (
     crew_play,
     kits_for,
 )
-from lensyard.features.crew.report import crew_game_report, crew_report, play_picture
+from lensyard.features.crew.report import (
+    crew_game_report,
+    crew_report,
+    member_report,
+    play_picture,
+)
 from lensyard.model.context import Context
+from lensyard.render.paper_chart import report_pdf
 
 FIELD_KEY = "crew_field_tap"
 ZONE_KEY = "ly_crew_zone"
@@ -52,6 +59,7 @@ def request_of(controls: Controls) -> CrewRequest:
         venue=venue,
         assignment=controls.assignment(),
         direction=Direction.TOWARD_B if controls.whole_game else controls.direction(venue),
+        named=controls.members(),
     )
 
 
@@ -112,8 +120,23 @@ def _game(shell: Shell) -> None:
             report = None if game is None else crew_game_report(game, zone=zone)
             if report is not None:
                 show_lead(report)
-        if report is not None:
+        if report is not None and game is not None:
+            _sheets(game)
             show_body(report, theme=shell.theme, key=shell.name)
+
+
+def _sheets(game: CrewGame) -> None:
+    """Offer everybody's sheet; their cards are made by the command."""
+    with st.container(key="ly_take"):
+        for i, member in enumerate(game.members, start=1):
+            st.download_button(
+                f"Sheet for {plain(member.name)}",
+                data=partial(report_pdf, member_report(game, i)),
+                file_name=f"crew-{i}-sheet.pdf",
+                mime="application/pdf",
+                key=f"ly_crew_sheet_{i}",
+                on_click="ignore",
+            )
 
 
 def _planned(shell: Shell) -> CrewGame | None:
@@ -128,7 +151,9 @@ def _planned(shell: Shell) -> CrewGame | None:
 def _crew_widgets(controls: Controls) -> None:
     widgets.widget(controls, "shooters")
     widgets.widget(controls, "whole_game")
-    with st.expander("Who carries what", expanded=bool(controls.carried), key="ly_carried"):
+    said = bool(controls.carried or controls.who)
+    with st.expander("Who, and who carries what", expanded=said, key="ly_carried"):
+        widgets.widget(controls, "who")
         widgets.widget(controls, "carried")
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
+from lensyard.domain.assignment import FRAMES, FrameKind, MustHave
+from lensyard.domain.crew import ROLES, Member, Role
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
@@ -23,7 +26,7 @@ from lensyard.render.field.picture import (
     SpotRole,
     closed_marks,
 )
-from lensyard.render.report import Column, FieldView, Format, Report, Table
+from lensyard.render.report import Column, FieldView, Format, Report, Section, Table
 from lensyard.render.words import (
     at_place,
     attribution_of,
@@ -48,9 +51,10 @@ _ADDS = (
 
 def crew_report(answer: CrewAnswer) -> Report:
     """Return who stands where for one play, and how much of it at least one of them has."""
-    crew = answer.crew
+    crew, names = answer.crew, _names(answer.members)
     where = "; ".join(
-        f"{spot.shooter} {'is free for features' if not _adds(spot) else at_place(spot.label)}"
+        f"{names[spot.shooter]} "
+        f"{'is free for features' if not _adds(spot) else at_place(spot.label)}"
         for spot in crew.spots
     )
     return Report(
@@ -69,7 +73,7 @@ def crew_report(answer: CrewAnswer) -> Report:
                 "spots",
                 "",
                 (
-                    Column("shooter", "Photographer", Format.COUNT),
+                    Column("shooter", "Photographer"),
                     Column("spot", "Spot"),
                     Column("role", "What for"),
                     Column("p_usable", "Usable", Format.PERCENT),
@@ -78,16 +82,26 @@ def crew_report(answer: CrewAnswer) -> Report:
                 ),
                 (
                     *(
-                        (s.shooter, s.label, s.role, s.p_usable, s.added, s.only)
+                        (names[s.shooter], s.label, s.role, s.p_usable, s.added, s.only)
                         if _adds(s)
-                        else (s.shooter, FREE, "", None, None, None)
+                        else (names[s.shooter], FREE, "", None, None, None)
                         for s in crew.spots
                     ),
-                    *((number, FREE, "", None, None, None) for number in crew.idle),
+                    *(
+                        (
+                            names[number],
+                            _idle_words(answer.members[number - 1]),
+                            "",
+                            None,
+                            None,
+                            None,
+                        )
+                        for number in crew.idle
+                    ),
                 ),
             ),
         ),
-        notes=(_proof(answer), _ADDS, *_carried(answer.kits)),
+        notes=(_proof(answer), _ADDS, *_carried(answer.members, answer.kits)),
         cautions=answer.cautions,
         sources=(attribution_of(answer.model),),
     )
@@ -100,20 +114,44 @@ def _adds(spot: CrewSpot | ZoneSpot) -> bool:
 
 def _idle(answer: CrewAnswer) -> tuple[str, ...]:
     crew = answer.crew
-    free = sorted((*crew.idle, *(s.shooter for s in crew.spots if not _adds(s))))
+    free = [
+        number
+        for number in sorted((*crew.idle, *(s.shooter for s in crew.spots if not _adds(s))))
+        if answer.members[number - 1].role is not Role.FEATURES
+    ]
     if not free:
         return ()
-    who = joined([str(number) for number in free])
+    names = _names(answer.members)
+    who = joined([names[number] for number in free])
     return (
         f"{who} {'is' if len(free) == 1 else 'are'} free for features: nothing is left to add to "
         "the others, so look for the life around the game.",
     )
 
 
-def _carried(kits: tuple[str, ...]) -> tuple[str, ...]:
+def _names(members: Sequence[Member]) -> dict[int, str]:
+    """What each is called, by number."""
+    return {number: member.name for number, member in enumerate(members, start=1)}
+
+
+def _full_name(member: Member) -> str:
+    return f"Photographer {member.name}" if member.name.isdigit() else member.name
+
+
+def _idle_words(member: Member) -> str:
+    return ROLES[Role.FEATURES] if member.role is Role.FEATURES else FREE
+
+
+def _carried(members: Sequence[Member], kits: tuple[str, ...]) -> tuple[str, ...]:
+    roles = [
+        f"{_full_name(one)} is there for {ROLES[one.role]}."
+        for one in members
+        if one.role is not Role.ROAMING
+    ]
     if len(set(kits)) == 1:
-        return (f"Everybody carries {kits[0]}.",)
-    return tuple(f"Photographer {i} carries {kit}." for i, kit in enumerate(kits, start=1))
+        return (*roles, f"Everybody carries {kits[0]}.")
+    carried = zip(members, kits, strict=True)
+    return (*roles, *(f"{_full_name(one)} carries {kit}." for one, kit in carried))
 
 
 def _proof(answer: CrewAnswer) -> str:
@@ -160,48 +198,152 @@ def crew_game_report(game: CrewGame, *, zone: Zone | None = None) -> Report:
 
 
 def _shooters(game: CrewGame) -> Table:
-    rows = zip(game.kits, game.added_usable_per_game, game.walk_yd_per_game, strict=True)
+    rows = zip(
+        game.members, game.kits, game.added_usable_per_game, game.walk_yd_per_game, strict=True
+    )
     return Table(
         "photographers",
         "",
         (
-            Column("shooter", "Photographer", Format.COUNT),
+            Column("shooter", "Photographer"),
+            Column("role", "There for"),
             Column("added", "Adds usable plays a game", Format.DECIMAL),
             Column("walk_yd", "Yards walked a game", Format.COUNT),
             Column("kit", "Carries"),
         ),
-        tuple((i, added, round(walk), kit) for i, (kit, added, walk) in enumerate(rows, start=1)),
+        tuple(
+            (one.name, one.role.replace("-", " "), added, round(walk), kit)
+            for one, kit, added, walk in rows
+        ),
     )
 
 
 def _resting(game: CrewGame) -> Table:
     """Return where each rests by zone; one row where the words hold for both directions."""
-    rows: list[tuple[str, int, str, float | None]] = []
-    for zone in Zone:
-        for shooter in range(1, len(game.kits) + 1):
-            mine = [s for s in game.zones if s.zone is zone and s.shooter == shooter and _adds(s)]
-            words = [zone_words(s, game.request.venue) for s in mine]
-            if not mine:
-                rows.append((zone.value, shooter, FREE, None))
-            elif len(set(words)) == 1:
-                added = sum(s.added for s in mine) / len(mine)
-                rows.append((zone.value, shooter, words[0], added))
-            else:
-                rows += [
-                    (zone.value, shooter, f"toward the {_end(s, game)}: {text}", s.added)
-                    for s, text in zip(mine, words, strict=True)
-                ]
+    rows = [
+        (zone.value, member.name, *said)
+        for zone in Zone
+        for shooter, member in enumerate(game.members, start=1)
+        for said in _rests(game, zone, shooter)
+    ]
     return Table(
         "resting",
         "Where each rests, zone by zone",
         (
             Column("zone", "Ball in"),
-            Column("shooter", "Photographer", Format.COUNT),
+            Column("shooter", "Photographer"),
             Column("place", "Place"),
             Column("added", "Adds", Format.DECIMAL_2),
         ),
         tuple(rows),
     )
+
+
+def _rests(game: CrewGame, zone: Zone, shooter: int) -> list[tuple[str, float | None]]:
+    """Where one rests while the ball is in a zone, and what that adds; a line for ends alike."""
+    member = game.members[shooter - 1]
+    mine = [s for s in game.zones if s.zone is zone and s.shooter == shooter and _adds(s)]
+    if member.role is Role.FEATURES or not mine:
+        return [(_idle_words(member), None)]
+    words = [zone_words(s, game.request.venue) for s in mine]
+    if len(set(words)) == 1:
+        return [(words[0], sum(s.added for s in mine) / len(mine))]
+    return [
+        (f"toward the {_end(s, game)}: {text}", s.added)
+        for s, text in zip(mine, words, strict=True)
+    ]
+
+
+def member_report(game: CrewGame, shooter: int) -> Report:
+    """Return one photographer's sheet: where they rest, what the others cover, what to bring home.
+
+    ``shooter`` counts from 1.
+    """
+    member, kit = game.members[shooter - 1], game.kits[shooter - 1]
+    others = [one for one in game.members if one is not member]
+    free = [zone.value for zone in Zone if _rests(game, zone, shooter) == [(FREE, None)]]
+    sentences = [sentence(f"{game.venue}, for {game.assignment}; you carry {kit}")]
+    if free:
+        sentences.append(
+            f"While the ball is in {joined(free)} a place of yours adds nothing: shoot features."
+        )
+    if member.role is not Role.FEATURES:
+        sentences.append(
+            f"You bring {game.added_usable_per_game[shooter - 1]:.0f} usable plays a game that "
+            "nobody before you in the list has."
+        )
+    return Report(
+        headline=f"{_full_name(member)}, {ROLES[member.role]}",
+        sentences=tuple(sentences),
+        tables=(_covered(game, shooter),),
+        sections=(
+            Section(
+                "The others", tuple(f"{_full_name(one)}, {ROLES[one.role]}." for one in others)
+            ),
+            Section("Shot list", tuple(_frame_lines(frames_for(game, shooter)))),
+        ),
+        cautions=game.cautions,
+        sources=(attribution_of(game.model),),
+    )
+
+
+def _covered(game: CrewGame, shooter: int) -> Table:
+    """Zone by zone: one's own place, and where each of the others is."""
+
+    def said(zone: Zone, number: int) -> str:
+        return "; ".join(text for text, _ in _rests(game, zone, number))
+
+    numbers = [n for n in range(1, len(game.members) + 1) if n != shooter]
+    return Table(
+        "places",
+        "Where you rest, and what the others cover",
+        (
+            Column("zone", "Ball in"),
+            Column("place", "You"),
+            *(Column(f"other_{n}", _full_name(game.members[n - 1])) for n in numbers),
+        ),
+        tuple(
+            (zone.value, said(zone, shooter), *(said(zone, n) for n in numbers)) for zone in Zone
+        ),
+    )
+
+
+def crew_lines(game: CrewGame, shooter: int) -> list[tuple[str, str]]:
+    """Return the same as lines with a heading each, for the card."""
+    report = member_report(game, shooter)
+    table = report.table("places")
+    labels = [column.label for column in table.columns]
+    return [
+        ("Crew", report.headline),
+        *(
+            (
+                f"Ball in {row[0]}",
+                ". ".join(
+                    f"{label}: {text}" for label, text in zip(labels[1:], row[1:], strict=True)
+                ),
+            )
+            for row in table.rows
+        ),
+    ]
+
+
+def frames_for(game: CrewGame, shooter: int) -> tuple[MustHave, ...]:
+    """Return whose frame is whose: life is for who shoots features, action for the others.
+
+    Where nobody shoots features everybody looks for both.
+    """
+    frames = game.request.assignment.must_have or tuple(FRAMES.values())
+    if not any(one.role is Role.FEATURES for one in game.members):
+        return frames
+    mine = game.members[shooter - 1].role is Role.FEATURES
+    return tuple(frame for frame in frames if (frame.kind is FrameKind.LIFE) == mine)
+
+
+def _frame_lines(frames: Sequence[MustHave]) -> list[str]:
+    return [
+        sentence("; ".join(filter(None, (frame.title, frame.when, frame.where))))
+        for frame in frames
+    ] or ["None of the list is yours."]
 
 
 def _end(spot: ZoneSpot, game: CrewGame) -> str:
@@ -226,6 +368,7 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
     """Return the spots of one play as a field that takes taps."""
     venue, direction = answer.request.venue, answer.request.direction
     spots = [s for s in answer.crew.spots if _adds(s)]
+    names = _names(answer.members)
     return replace(
         _field(venue, direction, answer.situation),
         spots=tuple(
@@ -234,7 +377,7 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
         title=f"Where the crew stands: {answer.situation.text()}",
         description=" ".join(
             sentence(
-                f"{s.shooter}: {at_place(s.label)}, {percent(s.p_usable)} usable, there for "
+                f"{names[s.shooter]}: {at_place(s.label)}, {percent(s.p_usable)} usable, there for "
                 f"{s.role}"
             )
             for s in spots
@@ -246,7 +389,14 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
 def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
     """Return where everybody rests while the ball is in a zone, toward end B."""
     venue, direction = game.request.venue, Direction.TOWARD_B
-    spots = [s for s in game.zones if s.zone is zone and s.direction is direction and _adds(s)]
+    spots = [
+        s
+        for s in game.zones
+        if s.zone is zone
+        and s.direction is direction
+        and _adds(s)
+        and game.members[s.shooter - 1].role is not Role.FEATURES
+    ]
     scorer = Scorer(
         perimeter_of(venue, step_yd=STEP_YD),
         game.request.kits[0],
@@ -254,7 +404,8 @@ def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
         game.request.assignment.faces,
     )
     x, y = scorer.xy_yd
-    each = "; ".join(f"{s.shooter} {at_place(s.label)}" for s in spots)
+    names = _names(game.members)
+    each = "; ".join(f"{names[s.shooter]} {at_place(s.label)}" for s in spots)
     alt_text = sentence(f"ball in {zone.value}: {each}")
     title = f"Where the crew rests while the ball is in: {zone.value}"
     picture = replace(
