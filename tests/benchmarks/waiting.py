@@ -1,0 +1,107 @@
+"""``python -m tests.benchmarks.waiting [NAME ...]``: how long each command keeps somebody waiting.
+
+Every command runs alone in a process of its own with empty caches; its time, the time of its first
+line of output and its peak memory stand beside a bare start of the same run. Bars are those of two
+quiet cores. ``--growth`` measures how cost grows with seasons, kits, stations and a crew.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import shlex
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+NEXT = "next --down 3 --distance 7 --ball opp35"
+KITS = ("70-200 + 400", "70-200", "24-70 + 300", "70-200 + 300")
+
+
+@dataclass(frozen=True)
+class Wait:
+    """A command line and its bar: seconds, or bare starts for ``next``."""
+
+    command: str
+    bar: str
+
+
+WAITS = {
+    "bare": Wait("--version", ""),
+    "next": Wait(NEXT, "2.2 bare starts"),
+    "standing": Wait(f"{NEXT} --standing left:opp20", "1.6 s"),
+    "plan": Wait("plan", "5 s, first sentence 2 s"),
+    "plan-venue": Wait("plan --venue brindle-prairie --assignment newspaper", "5 s"),
+    "sheet": Wait("sheet --out {folder}/s.pdf", "7 s"),
+    "card": Wait("card --out {folder}/c.html", "4 s"),
+    "card-venue": Wait(
+        "card --venue brindle-prairie --assignment newspaper --out {folder}/c.html", "4 s"
+    ),
+    "gear-1": Wait("gear --kit '70-200 + 400'", ""),
+    "gear-2": Wait("gear --kit '70-200 + 400' --kit 70-200", "1.5 s more a kit"),
+    "gear-4": Wait("gear " + " ".join(f"--kit '{kit}'" for kit in KITS), "1.5 s more a kit"),
+    "crew": Wait("crew --shooters 2 --game", "4 s"),
+    "crew-4": Wait("crew --shooters 4 --game", ""),
+    "backtest": Wait("evidence backtest --season 2019", "5 s"),
+    "advice": Wait("evidence advice", "20 s"),
+}
+# Sees the process from outside: seconds to the first output and to the end, peak memory in MB.
+_WATCH = """
+import json, os, resource, subprocess, sys, time
+begun = time.perf_counter()
+child = subprocess.Popen(sys.argv[1:], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+first = child.stdout.read(1) and time.perf_counter() - begun
+child.stdout.read()
+code = child.wait()
+done = time.perf_counter() - begun
+usage = resource.getrusage(resource.RUSAGE_CHILDREN)
+print(json.dumps([code, first or done, done, usage.ru_maxrss / 1e3, usage.ru_utime + usage.ru_stime]))
+"""
+
+
+def waited(command: str, cache: Path, *, python: tuple[str, ...] = ("-m", "lensyard")) -> list[float]:
+    """Return exit code, time of the first output, of all [s], memory [MB] and processor time [s]."""
+    environment = {**os.environ, "LENSYARD_CACHE_DIR": str(cache)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    words = [sys.executable, *python, *shlex.split(command)]
+    found = subprocess.run(
+        [sys.executable, "-c", _WATCH, *words],
+        check=True, capture_output=True, text=True, env=environment,
+    )  # fmt: skip
+    return [float(figure) for figure in json.loads(found.stdout)]
+
+
+def show(name: str, *, runs: int) -> None:
+    """Measure one command with empty caches and print its medians."""
+    rows = []
+    for _ in range(runs):
+        with tempfile.TemporaryDirectory() as folder:
+            command = WAITS[name].command.format(folder=folder)
+            rows.append(waited(command, Path(folder) / "cache"))
+    code, first, done, memory, processor = (statistics.median(of) for of in zip(*rows, strict=True))
+    failed = f"  exit code {code:.0f}" if code else ""
+    print(
+        f"{name:12} {first:6.2f} s first {done:7.2f} s all {processor:7.2f} s processor "
+        f"{memory:5.0f} MB  bar {WAITS[name].bar}{failed}",
+        flush=True,
+    )
+
+
+def main() -> None:
+    """Read the command line."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("names", nargs="*", choices=[[], *WAITS], default=[])
+    parser.add_argument("--runs", type=int, default=1)
+    arguments = parser.parse_args()
+    print(f"load {os.getloadavg()[0]:.1f}, {time.strftime('%H:%M')}")
+    for name in dict.fromkeys(["bare", *(arguments.names or WAITS)]):
+        show(name, runs=max(arguments.runs, 5) if name in ("bare", "next") else arguments.runs)
+
+
+if __name__ == "__main__":
+    main()
