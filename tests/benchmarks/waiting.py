@@ -60,12 +60,15 @@ child.stdout.read()
 code = child.wait()
 done = time.perf_counter() - begun
 usage = resource.getrusage(resource.RUSAGE_CHILDREN)
-print(json.dumps([code, first or done, done, usage.ru_maxrss / 1e3, usage.ru_utime + usage.ru_stime]))
+spent = usage.ru_utime + usage.ru_stime
+print(json.dumps([code, first or done, done, usage.ru_maxrss / 1e3, spent]))
 """
 
 
-def waited(command: str, cache: Path, *, python: tuple[str, ...] = ("-m", "lensyard")) -> list[float]:
-    """Return exit code, time of the first output, of all [s], memory [MB] and processor time [s]."""
+def waited(
+    command: str, cache: Path, *, python: tuple[str, ...] = ("-m", "lensyard")
+) -> list[float]:
+    """Return exit code, times of the first output and of all [s], memory [MB], processor [s]."""
     environment = {**os.environ, "LENSYARD_CACHE_DIR": str(cache)}
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
     words = [sys.executable, *python, *shlex.split(command)]

@@ -56,6 +56,13 @@ class Crossing:
     way_yd: FloatArray
     walks: int
 
+    def ends(self, continuation: NDArray[np.floating], price_per_yd: float) -> IntArray:
+        """Return at which target it ends, for continuations of shape (m, n); shape (m,)."""
+        later = np.asarray(continuation[:, self.targets], dtype=np.float64)
+        value = np.round(later - price_per_yd * self.way_yd, DECIMALS)
+        chosen: IntArray = self.targets[value.argmax(axis=1)]
+        return chosen
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reach:
@@ -170,7 +177,5 @@ def destinations(
     station = at_snap.copy()
     for via, crossing in reach.crossings.items():
         some = np.flatnonzero(at_snap == via)
-        later = np.asarray(continuation[np.ix_(some, crossing.targets)], dtype=np.float64)
-        value = np.round(later - price_per_yd * crossing.way_yd, DECIMALS)
-        station[some] = crossing.targets[value.argmax(axis=1)]
+        station[some] = crossing.ends(continuation[some], price_per_yd)
     return Destinations(station, at_snap, gain)

@@ -14,7 +14,7 @@ from functools import cache
 
 import numpy as np
 
-from lensyard.arrays import Float32Array, FloatArray
+from lensyard.arrays import BoolArray, Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted, reach_quality
@@ -34,6 +34,8 @@ from lensyard.stats import Z_95, wilson
 
 # Two recommended spots are at least this far apart, or they are one place with two names.
 APART_YD = 6.0
+SAME_WITHIN = 1e-5
+"""Values so close to the highest count as it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -420,11 +422,22 @@ def rank(
     )
 
 
+def among_the_best(value: FloatArray) -> BoolArray:
+    """Return which values are as high as the highest of their row, but for rounding, (..., n).
+
+    Mirrored places differ in the last bits only; a grid of rounded values would tell some apart.
+    """
+    equal: BoolArray = value >= value.max(axis=-1, keepdims=True) - SAME_WITHIN
+    return equal
+
+
 def _spread_out(
     value: FloatArray, apart_yd: FloatArray, walk_yd: FloatArray, top: int
 ) -> list[int]:
     """The best stations, none within `APART_YD` of a better one; the nearest among equals."""
-    order = np.lexsort((np.arange(value.size), walk_yd, -np.round(value, 5)))
+    order = np.lexsort(
+        (np.arange(value.size), walk_yd, -np.round(value, 5), ~among_the_best(value))
+    )
     chosen: list[int] = []
     for station_index in order:
         if len(chosen) == top or value[station_index] <= 1e-6:

@@ -229,22 +229,22 @@ class Scorer:
         return self._showing[faces]
 
     def run_out_exposure(self, mass: Float32Array, stations: IntArray | None = None) -> FloatArray:
-        """Return for one situation P(the play runs out at the station), shape (n,).
+        """Return P(the play runs out at the station), shape (..., n).
 
-        ``mass`` is that of its ends, shape (121, 18); ``stations`` asks for some, in their order.
+        ``mass`` is that of its ends, shape (..., 121, 18); ``stations`` asks for some, in their
+        order.
 
         On a sideline: it goes out of bounds within 5 yd along the edge. Behind an end line: it
         ends in that end zone within 5 yd across the field.
         """
         x, y = self.xy_yd if stations is None else (of[stations] for of in self.xy_yd)
-        cell = mass.reshape(X_YD.size, Y_YD.size)
-        exposure = np.zeros(x.shape[0])
+        exposure = np.zeros((*mass.shape[:-2], x.shape[0]))
+        near = np.abs(X_YD[:, None] - x) <= RUN_OUT_WITHIN_YD
         for column, on_side in ((0, y < 0), (Y_YD.size - 1, y > FIELD_WIDTH_YD)):
-            near = np.abs(x[:, None] - X_YD[None, :]) <= RUN_OUT_WITHIN_YD
-            exposure += np.where(on_side, near @ cell[:, column], 0.0)
+            exposure += np.where(on_side, mass[..., column] @ near, 0.0)
+        near = np.abs(Y_YD[:, None] - y) <= RUN_OUT_WITHIN_YD
         for rows, behind in ((X_YD > 110, x > FIELD_LENGTH_YD), (X_YD < 10, x < 0)):
-            near = np.abs(y[:, None] - Y_YD[None, :]) <= RUN_OUT_WITHIN_YD
-            exposure += np.where(behind, near @ cell[rows].sum(axis=0), 0.0)
+            exposure += np.where(behind, mass[..., rows, :].sum(axis=-2) @ near, 0.0)
         return exposure
 
 

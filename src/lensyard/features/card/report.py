@@ -20,6 +20,8 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
+import numpy as np
+
 from lensyard.domain.assignment import FRAMES, Window
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import ball_text
@@ -272,16 +274,11 @@ def in_digits(data: bytes) -> str:
     >>> in_digits(b"\\x00\\x00\\x00\\x01"), len(in_digits(b"12345"))
     ('!!!!#', 10)
     """
-    whole = data + bytes(-len(data) % 4)
-    out = []
-    for i in range(0, len(whole), 4):
-        word = int.from_bytes(whole[i : i + 4], "big")
-        digits = []
-        for _ in range(5):
-            word, digit = divmod(word, len(DIGITS))
-            digits.append(DIGITS[digit])
-        out.append("".join(reversed(digits)))
-    return "".join(out)
+    words = np.frombuffer(data + bytes(-len(data) % 4), dtype=">u4").astype(np.int64)
+    places = len(DIGITS) ** np.arange(4, -1, -1)
+    digits = np.frombuffer(DIGITS.encode(), dtype=np.uint8)
+    text: bytes = digits[words[:, np.newaxis] // places % len(DIGITS)].tobytes()
+    return text.decode()
 
 
 def field_template(picture: FieldPicture) -> str:

@@ -11,6 +11,7 @@ ties, which go to the shorter walk and then to the lower position number.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,11 +23,11 @@ from lensyard.domain.field import Direction
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
 from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.context import Context
-from lensyard.planner.decision import destinations, error_of_value, reach_of
+from lensyard.planner.decision import Reach, error_of_value, reach_of
 from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
-from lensyard.spots.ranking import Masses
+from lensyard.spots.ranking import SAME_WITHIN, Masses, among_the_best
 from lensyard.spots.scorer import PathQuality, Scorer
 
 DOWNS, YARD_LINES = 4, 99
@@ -44,7 +45,9 @@ LESS_THAN_ONE, MORE_THAN_99 = 101, 102
 _DOUBT_SHARE = 1.2e-6
 _BLOCK = 1000
 # Small enough for a processor's cache.
-_WALK_BLOCK = 250
+_WALK_BLOCK = 100
+# A price that nobody pays.
+_NEVER = 1e9
 
 
 def percent_codes(p: NDArray[np.floating]) -> ByteArray:
@@ -217,7 +220,7 @@ class CardAnswers:
                 shares = [one.expected(flat[:, ENDS], flat[:, STARTS]) for one in seen]
                 lens[rows] = np.stack(shares).argmax(axis=0)
             if with_lens:
-                exposure[rows] = [scorer.run_out_exposure(mass) for mass in plain[:, ENDS]]
+                exposure[rows] = scorer.run_out_exposure(plain[:, ENDS])
         return _Expected(value, usable, error, lens, exposure, keeps_clear)
 
     def _seen_by_lens(self) -> list[PathQuality]:
@@ -293,12 +296,14 @@ class CardAnswers:
         """Return what `next_play` names first, and its code."""
         allowed = np.stack([self._may_stand(kept) for kept in (False, True)])
         value = np.where(allowed[expected.keeps_clear.astype(np.int64)], expected.p_usable, -1.0)
-        best = np.round(value, DECIMALS).argmax(axis=1)
+        best = among_the_best(value).argmax(axis=1)
         p = value[np.arange(len(self.grid)), best]
         nothing = p <= NOTHING
         best[nothing] = NO_SPOT
         doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
-        doubtful = _could_tip(value, doubt) & ~nothing | (p > 0.0) & (np.abs(p - NOTHING) < 3e-7)
+        behind = value.max(axis=1, keepdims=True) - value - SAME_WITHIN
+        doubtful = (np.abs(behind) < 2 * doubt[:, np.newaxis]).any(axis=1) & ~nothing
+        doubtful |= (p > 0.0) & (np.abs(p - NOTHING) < 3e-7)
         for row in np.flatnonzero(doubtful):
             best[row], p[row] = self._best_alone(self.grid.situation(int(row), hash_code))
         return best.astype(np.uint8), percent_codes(np.where(best == NO_SPOT, 0.0, p))
@@ -321,7 +326,7 @@ class CardAnswers:
         value = np.where(allowed, p_usable, -1.0)
         if value.max() <= NOTHING:
             return NO_SPOT, 0.0
-        best = int(np.round(value, DECIMALS).argmax())
+        best = int(among_the_best(value).argmax())
         return best, float(p_usable[best])
 
 
@@ -334,31 +339,82 @@ def _walks(
     limit_yd: float,
     price_per_yd: float,
 ) -> tuple[ByteArray, NDArray[np.bool_]]:
-    """Return the decision from every position, and those that rounding could tip, (m, n) each."""
+    """Return the decision from every position, and those that rounding could tip, (m, n) each.
+
+    As `lensyard.planner.decision.destinations`, from everywhere at once.
+    """
     m, n = reward.shape
-    where = np.empty((m, n), dtype=np.uint8)
-    doubtful = np.zeros((m, n), dtype=bool)
+    at_snap, doubtful = np.empty((m, n), dtype=np.int64), np.empty((m, n), dtype=bool)
     reaches = [
         reach_of(scorer.walk_yd, may_stand, standing, limit_yd=limit_yd) for standing in range(n)
     ]
+    near, cost = _nearest_first(reaches, price_per_yd=price_per_yd)
+    may_stay = np.array([reach.may_stay for reach in reaches])
+    around = np.stack([reach.neighbors for reach in reaches], axis=-1)
+    standing = np.arange(n)
     for start in range(0, m, _WALK_BLOCK):
         rows = slice(start, min(start + _WALK_BLOCK, m))
-        later = continuation[rows].astype(np.float64)
-        for reach in reaches:
-            found = destinations(
-                reach,
-                reward=reward[rows],
-                continuation=later,
-                error=error[rows],
-                price_per_yd=price_per_yd,
-            )
-            where[rows, reach.standing] = found.station
-            near = reach.near
-            total = reward[rows, near] + later[:, near] - price_per_yd * reach.walk_yd
-            doubt = _DOUBT_SHARE * (reward[rows, near].max(axis=1) + error[rows])
-            tips = np.abs(found.gain - error[rows]) <= 2 * doubt
-            doubtful[rows, reach.standing] = _could_tip(total, doubt) | tips
+        total, least = reward[rows] + continuation[rows], error[rows, np.newaxis]
+        kth, best, second = _best_walks(total, near, cost)
+        chosen = near[kth, standing]
+        gain = np.take_along_axis(total, chosen, axis=1) - cost[kth, standing] - total
+        near_reward = reward[rows][:, near[0]]
+        for station in near[1:]:
+            np.maximum(near_reward, reward[rows][:, station], out=near_reward)
+        doubt = _DOUBT_SHARE * (near_reward + least)
+        tips = np.abs(gain - least) <= 2 * doubt
+        rivals = (second > best - 10.0**-DECIMALS - 3 * doubt) & ~tips
+        i, q = np.nonzero(rivals)
+        tips[i, q] = _could_tip(total[i[:, np.newaxis], near[:, q].T] - cost[:, q].T, doubt[i, q])
+        doubtful[rows] = tips
+        stays = (gain <= least) | (chosen == around[:, np.newaxis]).any(axis=0)
+        at_snap[rows] = np.where(stays & may_stay, standing, chosen)
+    where = at_snap.astype(np.uint8)
+    for reach in reaches:
+        for via, crossing in reach.crossings.items():
+            some = np.flatnonzero(at_snap[:, reach.standing] == via)
+            where[some, reach.standing] = crossing.ends(continuation[some], price_per_yd)
     return where, doubtful
+
+
+def _nearest_first(reaches: Sequence[Reach], *, price_per_yd: float) -> tuple[IntArray, FloatArray]:
+    """Return where walks from n stations may end, nearest first, and their price, (k, n) each.
+
+    Where there are fewer, the rest is the first one at a price that nobody pays.
+    """
+    n, most = len(reaches), max(reach.near.size for reach in reaches)
+    near, cost = np.empty((most, n), dtype=np.int64), np.full((most, n), _NEVER)
+    for q, reach in enumerate(reaches):
+        order = np.lexsort((reach.near, np.round(reach.walk_yd, DECIMALS)))
+        near[:, q] = reach.near[order[0]]
+        near[: order.size, q] = reach.near[order]
+        cost[: order.size, q] = price_per_yd * reach.walk_yd[order]
+    return near, cost
+
+
+def _best_walks(
+    total: FloatArray, near: IntArray, cost: FloatArray
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return which walk is best from every station, the highest value and the second highest.
+
+    ``total`` of every station, shape (m, n); ``near`` and ``cost`` of `_nearest_first`. Among
+    equals (to `DECIMALS`) the first one wins. Shape (m, n) each.
+    """
+    kth = np.zeros(total.shape, dtype=np.int64)
+    rounded, best, second = (np.full(total.shape, -np.inf) for _ in range(3))
+    value, lower = np.empty_like(total), np.empty_like(total)
+    for k, (station, price) in enumerate(zip(near, cost, strict=True)):
+        np.take(total, station, axis=1, out=value)
+        value -= price
+        np.minimum(best, value, out=lower)
+        np.maximum(second, lower, out=second)
+        np.maximum(best, value, out=best)
+        value *= 10.0**DECIMALS
+        np.rint(value, out=value)
+        better = value > rounded
+        np.copyto(rounded, value, where=better)
+        kth[better] = k
+    return kth, best, second
 
 
 def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
