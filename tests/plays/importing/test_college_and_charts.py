@@ -46,6 +46,47 @@ def _json(tmp_path: Path, rows: list[dict[str, Any]]) -> Path:
     return path
 
 
+# Columns as the documentation of the release lists them (cfbfastR, load_ncaa_mfb_pbp, August 2026);
+# the rows are invented. Flags tell kinds, whether or not the play type does.
+ALL_DIVISIONS = [
+    ({"play_type": "Rush", "rush": True, "yards_gained": 4}, "run", False),
+    ({"play_type": "Pass", "pass": True, "completion": True, "yards_gained": 9}, "complete", False),
+    ({"play_type": "Pass", "pass": True}, "incomplete", False),
+    ({"play_type": "Pass", "pass": True, "int": True}, "interception", False),
+    ({"play_type": "Pass", "pass": True, "sack": True, "yards_gained": -6}, "sack", False),
+    ({"play_type": None, "rush": True, "rush_td": True, "yards_gained": 20}, "run", True),
+    ({"play_type": None, "pass": True, "completion": True, "yards_gained": 3}, "complete", False),
+    ({"play_type": None, "punt_play": True, "down": 4}, "punt", False),
+    ({"play_type": None, "fg_inds": True, "fg_made": True, "down": 4}, "field_goal", False),
+    ({"play_type": "Kickoff", "kickoff_play": True}, "kickoff", False),
+]
+
+
+def test_the_release_of_all_divisions_is_read_by_its_flags(tmp_path: Path) -> None:
+    flags = (
+        "rush", "rush_td", "pass", "pass_td", "completion", "sack", "int", "kickoff_play",
+        "punt_play", "fg_inds", "fg_made", "penalty_flag", "penalty_no_play", "ot_synthesized",
+    )  # fmt: skip
+    base = {
+        "game_id": 31, "season": 2031, "week": 2, "period": 1, "clock.minutes": 12,
+        "clock.seconds": 30, "pos_team": "OAK", "def_pos_team": "ELM", "home": "OAK",
+        "away": "ELM", "down": 2, "distance": 7, "yards_to_goal": 20, "yards_gained": 0,
+        "orig_play_type": "", "play_text": "", **dict.fromkeys(flags, False),
+    }  # fmt: skip
+    rows = [
+        base | {"id_play": at, "game_play_number": at} | row
+        for at, (row, *_) in enumerate(ALL_DIVISIONS)
+    ]
+    report = take(_json(tmp_path, rows))
+    assert (report.source, report.kept, report.rejected) == ("ncaa", len(rows), ())
+    plays = load_plays(seasons=[2031], source="ncaa")
+    assert list(zip(plays["kind"], plays["touchdown"], strict=True)) == [
+        (kind, scored) for _, kind, scored in ALL_DIVISIONS
+    ]
+    assert plays.loc[plays["kind"] == "kickoff", "offense"].item() == "ELM"
+    assert plays.loc[plays["kind"] == "field_goal", "kick_result"].item() == "made"
+
+
 KINDS = [
     ("Rushing Touchdown", "runs for 68 yds for a TD", 68, "run", True, False),
     ("Pass Completion", "pass complete to somebody for 9 yds", 9, "complete", False, False),

@@ -79,6 +79,37 @@ def test_game_seconds_tell_the_quarter_and_the_clock(nflverse_file: Files) -> No
     assert going_up == 0
 
 
+def test_the_files_order_holds_where_play_ids_make_the_clock_run_backward(
+    nflverse_file: Files,
+) -> None:
+    """Reduced tables have no column of the order, and ids that a late correction has moved."""
+    late = (
+        "SELECT p.* REPLACE (CAST(play_id AS INTEGER) + if(CAST(play_id AS INTEGER) % 5 = 0, 600, "
+        "0) AS play_id) FROM plays p ORDER BY p.game_id, p.play_id"
+    )
+    report = take(nflverse_file(name="reduced.parquet", change=late))
+    assert "an order under which the clock runs backward" in " ".join(
+        tally.words for tally in report.repaired
+    )
+    plays = load_plays(seasons=[2031], source="nflverse")
+    elapsed = 900 * plays["quarter"] - plays["clock_s"]
+    assert not elapsed.groupby(plays["game_id"]).diff().lt(0).any()
+
+
+def test_rows_of_a_game_too_long_to_be_one_are_not_counted_as_repaired(
+    nflverse_file: Files,
+) -> None:
+    long_game = (
+        "SELECT p.* REPLACE ('2031_01_AAA_BBB' AS game_id, NULL AS play_id, 99 AS yards_gained) "
+        "FROM (SELECT * FROM plays WHERE play_type = 'run' LIMIT 40) p, range(12)"
+    )
+    rest = "SELECT * FROM plays"
+    path = nflverse_file(name="long.parquet", change=f"({long_game}) UNION ALL ({rest})")
+    report = check(path, limit_rejects=1.0)
+    assert "401 plays" in " ".join(tally.words for tally in report.rejected)
+    assert "more yards gained than the field has" not in " ".join(t.words for t in report.repaired)
+
+
 def test_rows_that_are_rejected_are_not_counted_as_repaired(nflverse_file: Files) -> None:
     longer = "SELECT * REPLACE (999 AS yards_gained, NULL AS posteam) FROM plays LIMIT 5"
     rest = "SELECT * FROM plays WHERE play_type = 'run' OFFSET 5"
@@ -120,7 +151,43 @@ WORKBOOK = {
 """The parts of the smallest workbook (ECMA-376, Office Open XML) beside its one sheet."""
 
 
-def workbook(chart: Path) -> Path:
+OPEN_DOCUMENT = {
+    "mimetype": "application/vnd.oasis.opendocument.spreadsheet",
+    "META-INF/manifest.xml": '<?xml version="1.0"?><manifest:manifest xmlns:manifest="urn:oasis:'
+    'names:tc:opendocument:xmlns:manifest:1.0" manifest:version="1.2"><manifest:file-entry '
+    'manifest:full-path="/" manifest:media-type="application/vnd.oasis.opendocument.spreadsheet"/>'
+    '<manifest:file-entry manifest:full-path="content.xml" manifest:media-type="text/xml"/>'
+    "</manifest:manifest>",
+}
+"""The parts of the smallest spreadsheet (OASIS OpenDocument 1.2) beside its content."""
+
+
+def open_document(rows: list[list[str]]) -> str:
+    """Return rows as the content of an OpenDocument spreadsheet, numbers as numbers."""
+
+    def cell(text: str) -> str:
+        kind = 'string"'
+        if text.lstrip("-").isdigit():
+            kind = f'float" office:value="{text}"'
+        safe = text.replace("&", "&amp;").replace("<", "&lt;")
+        return (
+            f'<table:table-cell office:value-type="{kind}><text:p>{safe}</text:p>'
+            "</table:table-cell>"
+        )
+
+    lines = "".join(f"<table:table-row>{''.join(map(cell, row))}</table:table-row>" for row in rows)
+    names = " ".join(
+        f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
+        for name in ("office", "table", "text")
+    )
+    return (
+        f'<?xml version="1.0"?><office:document-content {names} office:version="1.2"><office:body>'
+        f'<office:spreadsheet><table:table table:name="Plays">{lines}</table:table>'
+        "</office:spreadsheet></office:body></office:document-content>"
+    )
+
+
+def workbook(chart: Path, suffix: str = ".xlsx") -> Path:
     """Write a chart as a workbook, numbers as numbers."""
     import csv
 
@@ -133,23 +200,28 @@ def workbook(chart: Path) -> Path:
     with chart.open(encoding="utf-8-sig", newline="") as stream:
         dialect = csv.Sniffer().sniff(stream.read(2000), delimiters=",;")
         stream.seek(0)
-        rows = [
-            f"<row>{''.join(cell(c) for c in row)}</row>" for row in csv.reader(stream, dialect)
-        ]
+        table = list(csv.reader(stream, dialect))
+    rows = [f"<row>{''.join(cell(c) for c in row)}</row>" for row in table]
     sheet = (
         '<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/'
         f'2006/main"><sheetData>{"".join(rows)}</sheetData></worksheet>'
     )
-    path = chart.with_suffix(".xlsx")
+    path = chart.with_suffix(suffix)
+    parts = {**WORKBOOK, "xl/worksheets/sheet1.xml": sheet}
+    if suffix == ".ods":
+        parts = {**OPEN_DOCUMENT, "content.xml": open_document(table)}
     with zipfile.ZipFile(path, "w") as archive:
-        for name, text in {**WORKBOOK, "xl/worksheets/sheet1.xml": sheet}.items():
+        for name, text in parts.items():
             archive.writestr(name, text)
     return path
 
 
-def test_a_workbook_reads_like_its_sheet_saved_as_text(chart: Path, mapping_file: Path) -> None:
+@pytest.mark.parametrize("suffix", [".xlsx", ".ods"])
+def test_a_workbook_reads_like_its_sheet_saved_as_text(
+    chart: Path, mapping_file: Path, suffix: str
+) -> None:
     plain = check(chart, mapping=mapping_file)
-    book = check(workbook(chart), mapping=mapping_file)
+    book = check(workbook(chart, suffix), mapping=mapping_file)
     assert (book.rows, book.kept, book.seasons) == (plain.rows, plain.kept, plain.seasons)
     assert "sheet 'Plays' of a workbook" in book.notes
 
@@ -159,7 +231,7 @@ def test_a_school_comes_from_a_workbook_to_an_answer(
     chart: Path, capsys: pytest.CaptureFixture[str], named: bool
 ) -> None:
     from lensyard.cli import main
-    from lensyard.features.plays.cli import this_season
+    from lensyard.features.plays.chart import this_season
 
     def run(*arguments: str) -> tuple[int, str, str]:
         try:

@@ -278,6 +278,7 @@ def staged_select(adapter: Adapter, columns: RawColumns, *, season: int | None =
 
 _SOURCES: Final = {
     "nflverse": ("lensyard.plays.importing.nflverse", "ADAPTER"),
+    "ncaa": ("lensyard.plays.importing.college", "NCAA"),
     "sportsdataverse": ("lensyard.plays.importing.college", "SPORTSDATAVERSE"),
     "cfbd": ("lensyard.plays.importing.college", "CFBD"),
     "canonical": ("lensyard.plays.importing.checks", "CANONICAL"),

@@ -6,6 +6,9 @@ those after the play.
 
 - sportsdataverse: dotted names, or flat ones. On kickoffs `pos_team` is the receiving club. Clocks
   repeat over a whole drive; ids may be floats that lost digits and are then not used.
+- ncaa: the same project's release of all divisions (``ncaa_mfb_pbp_cfbfastr``, 2013 to now, parsed
+  from the association's own pages), flat names, kinds of play as flags beside the play type; its
+  columns are those that the documentation of ``load_ncaa_mfb_pbp`` lists (cfbfastR, August 2026).
 - cfbd: the shape of a college football data service, in camelCase or snake_case; JSON as the
   service answers (inner objects become dotted names), or CSV exported from it. `offense` is the
   club that kicks off; the score is the offense's and the defense's after the play.
@@ -13,6 +16,7 @@ those after the play.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -76,6 +80,7 @@ _CFBD_NAMES: Final[dict[str, tuple[str, ...]]] = {
 _SKIPPED: Final = (
     "timeout|time out|end |end of|start of|coin toss|two.minute|2.minute|media|official"
 )
+_KIND_FLAGS: Final = ("rush", "pass", "kickoff_play", "punt_play", "fg_inds")
 _BALL: Final = "'(?i)out.of.bounds'"
 
 
@@ -84,6 +89,7 @@ def _kind(c: RawColumns) -> str:
     t, words = c.lower("kind"), c.lower("words")
     ran = f"({c.flag('rush')} OR regexp_matches({words}, '(^| )(runs?|rush(ed|es)?) '))"
     caught = f"({c.flag('completion')} OR contains({words}, 'pass complete'))"
+    missed = "incomplete" if c.has("completion") else "complete"
     return f"""CASE
         WHEN {c.flag("penalty_no_play")} OR regexp_matches({words}, 'no play')
             OR {t} LIKE '%penalty%' THEN 'no_play'
@@ -96,6 +102,10 @@ def _kind(c: RawColumns) -> str:
         WHEN {t} LIKE '%sack%' THEN 'sack'
         WHEN {t} LIKE '%incompletion%' OR {t} LIKE '%incomplete%' THEN
             if(contains({words}, 'spike'), 'spike', 'incomplete')
+        WHEN {t} IN ('pass', '') AND {c.flag("int")} THEN 'interception'
+        WHEN {t} IN ('pass', '') AND {c.flag("sack")} THEN 'sack'
+        WHEN {t} = 'pass' OR ({t} = '' AND {c.flag("pass")})
+            THEN if({caught}, 'complete', '{missed}')
         WHEN {t} LIKE 'pass%' THEN 'complete'
         WHEN {t} LIKE 'rush%' OR {t} = 'run' THEN CASE
             WHEN regexp_matches({words}, 'kneel|knee') THEN 'kneel'
@@ -104,14 +114,18 @@ def _kind(c: RawColumns) -> str:
         WHEN {caught} THEN 'complete'
         WHEN contains({words}, 'pass incomplete') THEN 'incomplete'
         WHEN {ran} THEN 'run'
+        WHEN {c.flag("kickoff_play")} THEN 'kickoff'
+        WHEN {c.flag("punt_play")} THEN 'punt'
+        WHEN {c.flag("fg_inds")} THEN 'field_goal'
         ELSE {c.text("kind")} END"""
 
 
 def _skip(c: RawColumns) -> str:
     """Return the expression for why a row is no play."""
     t = c.lower("kind")
+    flagged = " OR ".join(c.flag(name) for name in _KIND_FLAGS)
     return f"""CASE
-        WHEN {t} = '' THEN 'no play: no play type'
+        WHEN {t} = '' AND NOT ({flagged}) THEN 'no play: no play type'
         WHEN regexp_matches({t}, '^({_SKIPPED})') THEN 'no play: time-out, start or end of a period'
         END"""
 
@@ -122,7 +136,8 @@ def _kick_result(c: RawColumns) -> str:
     return f"""CASE
         WHEN {t} LIKE '%block%' OR contains({words}, 'blocked') THEN 'blocked'
         WHEN {t} LIKE '%field goal%' OR {t} LIKE '%extra point%' OR {t} LIKE '% pat%'
-            THEN if({t} LIKE '%good%' OR {t} LIKE '%made%', 'made', 'missed')
+            OR ({t} = '' AND {c.flag("fg_inds")}) THEN if({t} LIKE '%good%' OR {t} LIKE '%made%' OR {c.flag("fg_made")}, 'made',
+                'missed')
         WHEN {t} LIKE '%two%point%' OR {t} LIKE '%2pt%'
             THEN if({c.flag("scoring")}, 'made', 'missed')
         WHEN contains({words}, 'touchback') THEN 'touchback'
@@ -248,11 +263,12 @@ def _map_columns(c: RawColumns, *, kicker_has_ball: bool = False) -> dict[str, s
         "side": f"nullif(regexp_extract({words}, '(?:short|deep) (left|middle|right)', 1), '')",
         "depth": f"nullif(regexp_extract({words}, '(short|deep) (?:left|middle|right)', 1), '')",
         "out_of_bounds": f"regexp_matches({words}, {_BALL})" if c.has("words") else "NULL",
-        "touchdown": f"({t} LIKE '%touchdown%') AND NOT {_returned(c)}",
+        "touchdown": f"({t} LIKE '%touchdown%' OR {c.flag('rush_td')} OR {c.flag('pass_td')}) "
+        f"AND NOT {_returned(c)}",
         "return_touchdown": _returned(c),
         "safety": f"{t} = 'safety' OR {c.flag('safety')}",
         "turnover": f"{t} LIKE '%interception%' OR {t} LIKE '%opponent%' "
-        f"OR {t} LIKE '%fumble return%' OR {c.flag('fumble_lost')}",
+        f"OR {t} LIKE '%fumble return%' OR {c.flag('fumble_lost')} OR {c.flag('int')}",
         "first_down": f"CASE WHEN regexp_matches({words}, 'for a (1st|first) down') THEN true END",
         "penalty": f"{c.flag('penalty')} OR {t} LIKE '%penalty%'",
         "kick_distance_yd": _kick_distance(c),
@@ -312,6 +328,15 @@ SPORTSDATAVERSE: Final = Adapter(
         ("pos_team", "def_pos_team", "yards_to_goal", "play_type"),
     ),
     map_columns=_map_columns,
+)
+NCAA: Final = replace(
+    SPORTSDATAVERSE,
+    name="ncaa",
+    title="sportsdataverse college play-by-play of all divisions",
+    address="https://github.com/sportsdataverse/sportsdataverse-data/releases/download/"
+    "ncaa_mfb_pbp_cfbfastr/ncaa_mfb_pbp_cfbfastr_{season}.parquet",
+    first_season=2013,
+    signature_columns=(("pos_team", "yards_to_goal", "orig_play_type", "ot_synthesized"),),
 )
 CFBD: Final = Adapter(
     name="cfbd",

@@ -188,7 +188,7 @@ def adapter_of(mapping: Mapping, *, stem: str) -> Adapter:
     names |= {staged: names[field] for field, staged in staged_as.items()}
     for field in ("season", "quarter", "game_id", "same_key"):
         names.setdefault(field, ())
-    names |= {f"flag {column}": (column,) for column in mapping.flags}
+    names |= {f"flag{at}": (column,) for at, column in enumerate(mapping.flags)}
     return Adapter(
         name=mapping.source,
         title=mapping.title,
@@ -237,8 +237,8 @@ def _kind(c: RawColumns, mapping: Mapping) -> tuple[str, str]:
     has = partial(_has, c, mapping)
     if mapping.flags:
         whens = [
-            f"WHEN {c.flag(f'flag {column}')} THEN {literal(word)}"
-            for column, word in mapping.flags.items()
+            f"WHEN {c.flag(f'flag{at}')} THEN {literal(word)}"
+            for at, word in enumerate(mapping.flags.values())
             if word in _FLAGGED
         ]
         passed = " OR ".join(has(word) for word in ("complete", "incomplete", "interception"))
@@ -264,7 +264,8 @@ def _has(c: RawColumns, mapping: Mapping, word: str) -> str:
         for key, words in mapping.values.result.items()
         if word in ([words] if isinstance(words, str) else words)
     ]
-    found = [c.flag(f"flag {column}") for column, meant in mapping.flags.items() if meant == word]
+    meant = enumerate(mapping.flags.values())
+    found = [c.flag(f"flag{at}") for at, flagged in meant if flagged == word]
     if cells and c.has("result"):
         listed = ", ".join(literal(cell) for cell in cells)
         found.append(f"coalesce(lower({c.text('result')}) IN ({listed}), false)")
@@ -316,11 +317,19 @@ def _yardline_100(c: RawColumns, mapping: Mapping, offense: str) -> str:
     return f"CASE WHEN {own} THEN 100 - abs({number}) ELSE abs({number}) END"
 
 
-def _game(c: RawColumns, mapping: Mapping, stem: str) -> str:
-    """Return the expression for the game: column, date and opponent, mapping, or the file."""
+def _game(
+    c: RawColumns, mapping: Mapping, stem: str, *, league: str, clubs: tuple[str, str]
+) -> str:
+    """Return the expression for the game: column, date and clubs, mapping, or the file.
+
+    `league`: Condition that a row names both clubs, `clubs`, which are then the game's.
+    """
     if c.has("game"):
         return c.text("game")
-    parts = [c.text(field) for field in ("date", "opponent") if c.has(field)]
+    parts = [c.text("date")] if c.has("date") else []
+    if c.has("opponent"):
+        both = f"concat({clubs[0]}, '-', {clubs[1]})"
+        parts.append(f"CASE WHEN {league} THEN {both} ELSE {c.text('opponent')} END")
     fixed = literal((mapping.defaults.game or stem)[:120] or "game")
     return f"coalesce(nullif(concat_ws(' ', {', '.join(parts)}), ''), {fixed})" if parts else fixed
 
@@ -384,7 +393,7 @@ def _map_spreadsheet(c: RawColumns, *, mapping: Mapping, stem: str) -> dict[str,
     empty = f"({kind}) IS NULL AND {_digits(c, 'down')} IS NULL"
     cells = (mapping.values.hash_mark, mapping.values.direction)
     return {
-        "game_id": _game(c, mapping, stem),
+        "game_id": _game(c, mapping, stem, league=league, clubs=clubs),
         "season": _season(c, mapping),
         "season_type": "'REG'",
         "week": f"coalesce({_digits(c, 'week')}, {mapping.defaults.week})",

@@ -63,10 +63,14 @@ def transform(
     """Create `plays` and `rejects` from `staged`; return what was repaired, most rows first."""
     _clean(connection, level)
     _reject(connection, columns)
-    repaired = _repaired(connection, level) + _order(connection)
+    _order(connection)
     derive_possessions(connection)
     _canonical_plays(connection)
+    repaired = _repaired(connection, level) + _tallies(connection, _FILLED, f"ordered {_TAKEN}")
     return tuple(sorted(repaired, key=lambda tally: -tally.rows))
+
+
+_TAKEN: Final = "WHERE line NOT IN (SELECT line FROM rejects)"
 
 
 def _clean(connection: duckdb.DuckDBPyConnection, level: str) -> None:
@@ -97,12 +101,11 @@ def _repaired(connection: duckdb.DuckDBPyConnection, level: str) -> list[Tally]:
     found = _tallies(
         connection,
         dict(zip((rule.words for rule in rules), tests, strict=True)),
-        f"(SELECT * FROM staged WHERE skip IS NULL AND ({' OR '.join(tests)}) "
-        "AND line NOT IN (SELECT line FROM issues))",
+        f"(SELECT * FROM staged {_TAKEN} AND skip IS NULL AND ({' OR '.join(tests)}))",
     )
     inferred = connection.execute(
-        "SELECT inference, count(*), min(line) FROM staged WHERE skip IS NULL AND inference IS NOT "
-        "NULL AND line NOT IN (SELECT line FROM issues) GROUP BY inference ORDER BY inference"
+        f"SELECT inference, count(*), min(line) FROM staged {_TAKEN} AND skip IS NULL "
+        "AND inference IS NOT NULL GROUP BY inference ORDER BY inference"
     ).fetchall()
     return found + [Tally(str(words), int(n), int(line)) for words, n, line in inferred]
 
@@ -165,20 +168,27 @@ _FILLED: Final = {
     "no clock: the play before, or the quarter's plays spread over it": "no_clock",
     "no score: counted from the plays before": "no_score",
     "plays listed newest first: put in order": "newest_first",
+    "an order under which the clock runs backward: that of the file is taken": "as_filed",
 }
-_DIRECTION: Final = """LEFT JOIN (
-    SELECT game_id, sum(sign(clock_s - before)) > 0 AND count(order_key) = 0 AS newest_first
-    FROM (SELECT game_id, order_key, clock_s,
-            lag(clock_s) OVER (PARTITION BY game_id, quarter ORDER BY line) AS before FROM accepted)
+_DIRECTION: Final = """JOIN (
+    SELECT game_id, coalesce(sum(in_file) < 0 AND count(order_key) = 0, false) AS newest_first,
+        count(*) FILTER (WHERE by_key < 0) > count(*) FILTER (WHERE in_file < 0) AS as_filed
+    FROM (SELECT game_id, order_key, sign(t - lag(t) OVER (PARTITION BY game_id ORDER BY line))
+                AS in_file,
+            sign(t - lag(t) OVER (PARTITION BY game_id ORDER BY order_key, line)) AS by_key
+        FROM (SELECT *, 900 * coalesce(quarter, 0) - clock_s AS t FROM accepted))
     GROUP BY game_id) USING (game_id)"""
+"""How the games of a file are ordered: `in_file` and `by_key` say whether time goes on (1), stands
+still (0) or runs backward (-1) from play to play."""
+_ORDER: Final = "if(as_filed, NULL, order_key), if(newest_first, -line, line)"
 _SCORES: Final = f"""CAST(coalesce(score_diff, greatest(-80, least(80,
         if(offense = home_club, 1, -1) * if(count(home_after) OVER (PARTITION BY game) > 0,
             coalesce(max(home_after) OVER b, 0) - coalesce(max(away_after) OVER b, 0),
             coalesce(sum({_POINTS}) OVER b, 0))))) AS INTEGER) AS score_diff,
     score_diff IS NULL AND count(home_after) OVER (PARTITION BY game) = 0 AS no_score,"""
-_QUARTER_WINDOWS: Final = """, count(*) OVER (PARTITION BY game) AS plays,
+_QUARTER_WINDOWS: Final = f""", count(*) OVER (PARTITION BY game) AS plays,
     last_value(quarter IGNORE NULLS) OVER
-        (PARTITION BY game ORDER BY order_key, if(newest_first, -line, line)
+        (PARTITION BY game ORDER BY {_ORDER}
         ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) AS carried"""
 _QUARTERS: Final = """CAST(coalesce(quarter, carried, least(4, 1 + (4 * play_index) // plays))
         AS INTEGER) AS quarter, quarter IS NULL AS no_quarter,"""
@@ -191,20 +201,19 @@ _CLOCKS: Final = """coalesce(clock_s,
 _CLOCK_WINDOW: Final = "WINDOW q AS (PARTITION BY game, quarter ORDER BY play_index)"
 
 
-def _order(connection: duckdb.DuckDBPyConnection) -> list[Tally]:
+def _order(connection: duckdb.DuckDBPyConnection) -> None:
     """Create `accepted`, and `ordered`: its rows in order, gaps in quarter, clock, score filled.
 
-    Windows that fill a gap run only where there is one. Returns what was filled.
+    Windows that fill a gap run only where there is one.
     """
     connection.execute(
         "CREATE TABLE accepted AS SELECT * FROM cleaned WHERE line NOT IN (SELECT line FROM issues)"
     )
     gaps = connection.execute(
-        "SELECT count(*) - count(order_key), count(*) - count(quarter), count(*) - count(clock_s), "
+        "SELECT count(*) - count(quarter), count(*) - count(clock_s), "
         "count(*) - count(score_diff) FROM accepted"
-    ).fetchone() or (1, 1, 1, 1)
-    unordered, no_quarter, no_clock, no_score = (bool(count) for count in gaps)
-    newest = "coalesce(newest_first, false)" if unordered else "false"
+    ).fetchone() or (1, 1, 1)
+    no_quarter, no_clock, no_score = (bool(count) for count in gaps)
     score = _SCORES if no_score else "score_diff, false AS no_score,"
     quarter = _QUARTERS if no_quarter else "quarter, false AS no_quarter,"
     clock = _CLOCKS if no_clock else "clock_s, false AS no_clock,"
@@ -213,25 +222,24 @@ def _order(connection: duckdb.DuckDBPyConnection) -> list[Tally]:
         WITH games AS (
             SELECT line, hash(game_id) AS game, order_key, offense, home_club, kind, quarter,
                 clock_s, score_diff, home_after, away_after, touchdown, return_touchdown, safety,
-                kick_result, {"newest_first" if unordered else "false AS newest_first"}
-            FROM accepted {_DIRECTION if unordered else ""}
+                kick_result, newest_first, as_filed
+            FROM accepted {_DIRECTION}
         ), indexed AS (
-            SELECT line, game, row_number() OVER w - 1 AS play_index, {newest} AS newest_first,
+            SELECT line, game, row_number() OVER w - 1 AS play_index, newest_first, as_filed,
                 {score} quarter, clock_s{_QUARTER_WINDOWS if no_quarter else ""}
             FROM games
-            WINDOW w AS (PARTITION BY game ORDER BY order_key, if({newest}, -line, line)),
-                b AS (PARTITION BY game ORDER BY order_key, if({newest}, -line, line)
+            WINDOW w AS (PARTITION BY game ORDER BY {_ORDER}),
+                b AS (PARTITION BY game ORDER BY {_ORDER}
                     ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING)
         ), quartered AS (
-            SELECT line, game, play_index, newest_first, score_diff, no_score, {quarter} clock_s
+            SELECT line, game, play_index, newest_first, as_filed, score_diff, no_score, {quarter} clock_s
             FROM indexed
         )
-        SELECT line, game, play_index, newest_first, score_diff, no_score, quarter, no_quarter,
-            {clock} CAST(least(3, (quarter + 1) // 2) AS INTEGER) AS half
+        SELECT line, game, play_index, newest_first, as_filed, score_diff, no_score, quarter,
+            no_quarter, {clock} CAST(least(3, (quarter + 1) // 2) AS INTEGER) AS half
         FROM quartered
         {_CLOCK_WINDOW if no_clock else ""}"""
     )
-    return _tallies(connection, _FILLED, "ordered")
 
 
 def _canonical_plays(connection: duckdb.DuckDBPyConnection) -> None:
