@@ -136,7 +136,8 @@ def _kick_result(c: RawColumns) -> str:
     return f"""CASE
         WHEN {t} LIKE '%block%' OR contains({words}, 'blocked') THEN 'blocked'
         WHEN {t} LIKE '%field goal%' OR {t} LIKE '%extra point%' OR {t} LIKE '% pat%'
-            OR ({t} = '' AND {c.flag("fg_inds")}) THEN if({t} LIKE '%good%' OR {t} LIKE '%made%' OR {c.flag("fg_made")}, 'made',
+            OR ({t} = '' AND {c.flag("fg_inds")})
+            THEN if({t} LIKE '%good%' OR {t} LIKE '%made%' OR {c.flag("fg_made")}, 'made',
                 'missed')
         WHEN {t} LIKE '%two%point%' OR {t} LIKE '%2pt%'
             THEN if({c.flag("scoring")}, 'made', 'missed')

@@ -232,7 +232,8 @@ def _order(connection: duckdb.DuckDBPyConnection) -> None:
                 b AS (PARTITION BY game ORDER BY {_ORDER}
                     ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING)
         ), quartered AS (
-            SELECT line, game, play_index, newest_first, as_filed, score_diff, no_score, {quarter} clock_s
+            SELECT line, game, play_index, newest_first, as_filed, score_diff, no_score,
+                {quarter} clock_s
             FROM indexed
         )
         SELECT line, game, play_index, newest_first, as_filed, score_diff, no_score, quarter,
