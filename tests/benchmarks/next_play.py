@@ -12,7 +12,8 @@ from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.spots.ranking import Masses, rank
+from lensyard.spots.masses import Masses
+from lensyard.spots.ranking import rank
 from lensyard.spots.scorer import Scorer
 
 SEASON_PLAYS = 32_000

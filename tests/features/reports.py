@@ -26,7 +26,7 @@ from lensyard.features.captions.compute import CaptureMatch, match_captures
 from lensyard.features.captions.exif import read_times
 from lensyard.features.captions.report import capture_report
 from lensyard.features.crew.report import crew_game_report, crew_report
-from lensyard.features.evidence.compute import read_evidence
+from lensyard.features.evidence.kept import read_evidence
 from lensyard.features.evidence.model_reports import (
     points_report,
     simulation_report,

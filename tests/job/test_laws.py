@@ -12,13 +12,14 @@ from tests.support.places import mirrored
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import HashMark
-from lensyard.domain.kit import kit_of
+from lensyard.domain.kit import kit_of, reach_quality
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.spots.ranking import Masses, rank
+from lensyard.spots.masses import Masses
+from lensyard.spots.ranking import rank
 from lensyard.spots.scorer import Scorer
 
 CONTEXT = load_context(BASE_MODEL)
@@ -82,7 +83,7 @@ def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: 
     reached = []
     for lens in ("70-200", "70-300", "70-400"):
         scorer = Scorer(PERIMETER, kit_of([lens]))
-        reached.append(scorer.geometry.in_reach(scorer.kit.lens_sets[0]) @ flat)
+        reached.append(reach_quality(scorer.geometry.distance_yd, scorer.kit.lens_sets[0]) @ flat)
     assert (reached[1] >= reached[0] - 1e-6).all()
     assert (reached[2] >= reached[1] - 1e-6).all()
 

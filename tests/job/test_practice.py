@@ -9,7 +9,7 @@ import pytest
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Faces, assignment_for
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
-from lensyard.domain.kit import kit_of
+from lensyard.domain.kit import kit_of, reach_quality
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import drop_back_visible
@@ -81,8 +81,8 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
     short, long = (Scorer(perimeter, kit_of([lens])) for lens in ("200", "400"))
     nearest = kit_of(["400"]).nearest_yd
     distance = short.geometry.distance_yd
-    near = short.geometry.in_reach(short.kit.lens_sets[0])
-    far = long.geometry.in_reach(long.kit.lens_sets[0])
+    near = reach_quality(short.geometry.distance_yd, short.kit.lens_sets[0])
+    far = reach_quality(long.geometry.distance_yd, long.kit.lens_sets[0])
     assert ((far >= near) | (distance < nearest)).all()
     assert far.sum() > near.sum()
 

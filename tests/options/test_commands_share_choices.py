@@ -37,6 +37,8 @@ OTHER_MEANING = {
             "build",
             "backtest",
             "evaluate",
+            "advice",
+            "sensitivity",
             "simulate",
             "points",
             "tendencies",

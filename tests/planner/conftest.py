@@ -7,7 +7,7 @@ import pytest
 
 from lensyard.model.cells import CARRY, POINT, with_starts
 from lensyard.model.outcome_grid import X_YD, Y_YD
-from lensyard.spots.ranking import Masses
+from lensyard.spots.masses import Masses
 
 
 def stand_in_parts(yardline_100, *, tilt_yd=0.0):

@@ -18,7 +18,7 @@ from lensyard.model.cells import CARRY, CATCH, ENDS, POINT, STARTS, with_starts
 from lensyard.model.context import load_context
 from lensyard.model.outcome_grid import GAINS_YD, GOAL_X, X_YD
 from lensyard.plays.store import load_plays
-from lensyard.spots.ranking import Masses
+from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import PathQuality, Scorer, had_by_start
 
 SITUATIONS = 2_000

@@ -22,7 +22,7 @@ from lensyard.domain.field import (
     Direction,
     PostSupport,
 )
-from lensyard.domain.kit import Lens, Mounted, kit_of
+from lensyard.domain.kit import Kit, Lens, Mounted, kit_of, reach_quality
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import OutOfRangeError
@@ -148,14 +148,17 @@ def test_a_400_reaches_what_a_200_reaches_and_more_except_nearer_than_its_neares
     """Common practice, and the reason for a second body near the pylon."""
     _, geometry = field(name)
     short, long = (Mounted(Lens(f, f)) for f in (200.0, 400.0))
-    in_short, in_long = geometry.in_reach((short,)), geometry.in_reach((long,))
+    in_short, in_long = (
+        reach_quality(geometry.distance_yd, (short,)),
+        reach_quality(geometry.distance_yd, (long,)),
+    )
     lost = in_short > in_long
     assert lost.any()
     assert (geometry.distance_yd[lost] < long.nearest_yd).all()
     gained = in_long > in_short
     assert (gained.sum(axis=1) > 0).all()  # more, at every station
     # With both at hand nothing is lost.
-    both = geometry.in_reach((short, long))
+    both = reach_quality(geometry.distance_yd, (short, long))
     assert (both == np.maximum(in_short, in_long)).all()
 
 
@@ -170,17 +173,24 @@ def test_longer_reach_never_lowers_in_reach_or_usable(
 ) -> None:
     _, geometry = field(name)
     short, long = (Mounted(Lens(wide, end)) for end in sorted(ends))
-    assert (geometry.in_reach((short,)) <= geometry.in_reach((long,)) + 1e-9).all()
-    assert (geometry.quality((short,)) <= geometry.quality((long,)) + 1e-9).all()
+    assert (
+        reach_quality(geometry.distance_yd, (short,))
+        <= reach_quality(geometry.distance_yd, (long,)) + 1e-9
+    ).all()
+    assert (
+        geometry.quality(Kit((short,), 1), (short,))
+        <= geometry.quality(Kit((long,), 1), (long,)) + 1e-9
+    ).all()
 
 
 def test_a_frame_takes_all_three() -> None:
     _, geometry = field("high-school")
-    lens_set = kit_of(["70-200"]).mounted
-    expected = geometry.in_reach(lens_set) * geometry.facing * geometry.clear
-    assert (geometry.quality(lens_set) == expected).all()
+    kit = kit_of(["70-200"])
+    lens_set = kit.mounted
+    expected = reach_quality(geometry.distance_yd, lens_set) * geometry.facing * geometry.clear
+    assert (geometry.quality(kit, lens_set) == expected).all()
     assert 0 < expected.mean() < 1
-    wall = geometry.quality(lens_set, crop_margin=1.0)
+    wall = geometry.quality(replace(kit, crop_margin=1.0), lens_set)
     assert set(np.unique(wall)) == {0.0, 1.0}
     assert (wall <= expected).all()
 
@@ -410,4 +420,4 @@ def test_no_cells_and_no_stations_are_no_error() -> None:
     nobody = geometry_of(
         perimeter, stations=np.array([], dtype=np.int64), cell_x_yd=CELL_X, cell_y_yd=CELL_Y
     )
-    assert nobody.quality(kit_of(["400"]).mounted).shape == (0, CELL_X.size)
+    assert nobody.quality(kit_of(["400"]), kit_of(["400"]).mounted).shape == (0, CELL_X.size)

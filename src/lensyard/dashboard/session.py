@@ -101,6 +101,7 @@ _ON_DEMAND = (
     "bodies",
     "model_name",
     "crop_margin",
+    "keep_curve",
     "venue_name",
     "rules",
     "team_area",

@@ -168,7 +168,7 @@ def kit_widgets(controls: Controls) -> None:
                 on_click=set_choices,
                 args=(choices,),
             )
-    for field in ("lenses", "converter", "crop_factors", "bodies", "crop_margin"):
+    for field in ("lenses", "converter", "crop_factors", "bodies", "crop_margin", "keep_curve"):
         widget(controls, field)
 
 

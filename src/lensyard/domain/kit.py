@@ -12,12 +12,13 @@ Kits as one line of text: ``70-200 + 300 x1.4``, ``70-200 + 400 on 1.5, 1 body``
 from __future__ import annotations
 
 import re
-from dataclasses import field
+from dataclasses import field, replace
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lensyard.domain.keep_curve import KeepCurve, check_curve
 from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
 from lensyard.records import Record
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
@@ -209,12 +210,14 @@ class Kit(Record):
     ``mounted``: one entry a lens. ``bodies``: how many cameras; with fewer cameras than lenses only
     that many lenses are at hand in one play, and the best choice before the snap counts.
     ``crop_margin``: how many times the reach a frame is still worth something; 1 is a hard wall.
+    ``keep_curve``: one's own keep rate by distance, which takes the crop margin's place.
     """
 
     mounted: tuple[Mounted, ...]
     bodies: int
     name: str = "kit"
     crop_margin: float = CROP_MARGIN
+    keep_curve: KeepCurve = ()
 
     def __post_init__(self) -> None:
         """Refuse an empty kit."""
@@ -222,11 +225,22 @@ class Kit(Record):
             raise InvalidInputError("a kit needs at least one lens; give --lens 70-200, say")
         require_range(low=1, high=6, bodies=self.bodies)
         require_range(low=1, high=MOST_CROP_MARGIN, crop_margin=self.crop_margin)
+        check_curve(self.keep_curve)
 
     @property
     def optics(self) -> tuple[object, ...]:
         """What makes two kits one, whatever they are called."""
-        return self.mounted, self.bodies, self.crop_margin
+        return self.mounted, self.bodies, self.crop_margin, self.keep_curve
+
+    def quality(self, distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> NDArray[np.float64]:
+        """Return the quality of a frame at each distance with some of the lenses at hand. [yd]"""
+        return reach_quality(
+            distance_yd, lenses, crop_margin=self.crop_margin, keep_curve=self.keep_curve
+        )
+
+    def falling_alike(self, kit: Kit) -> Kit:
+        """Return another kit whose frames lose their quality with distance as this one's do."""
+        return replace(kit, crop_margin=self.crop_margin, keep_curve=self.keep_curve)
 
     @property
     def lens_sets(self) -> tuple[tuple[Mounted, ...], ...]:
@@ -326,12 +340,17 @@ def kit_of(
 
 
 def reach_quality(
-    distance_yd: ArrayLike, lenses: tuple[Mounted, ...], *, crop_margin: float = CROP_MARGIN
+    distance_yd: ArrayLike,
+    lenses: tuple[Mounted, ...],
+    *,
+    crop_margin: float = CROP_MARGIN,
+    keep_curve: KeepCurve = (),
 ) -> NDArray[np.float64]:
     """Return the quality of a frame at each distance, by the lens at hand with the most of it.
 
     1 from a lens's nearest distance to its reach (bounds included), falling linearly to 0 at
-    ``crop_margin`` times the reach. ``distance_yd`` may have any shape; the result has the same.
+    ``crop_margin`` times the reach, or by ``keep_curve``. ``distance_yd`` may have any shape; the
+    result has the same.
 
     >>> reach_quality([20, 25, 30, 31], kit_of(["70-200"]).mounted).tolist()
     [1.0, 0.5, 0.0, 0.0]
@@ -339,7 +358,10 @@ def reach_quality(
     distance = np.asarray(distance_yd, dtype=np.float64)
     quality = np.zeros(distance.shape)
     for lens in lenses:
-        if crop_margin > 1.0:
+        if keep_curve:
+            at, quality_there = zip(*keep_curve, strict=True)
+            own = np.interp(distance / lens.reach_yd, at, quality_there, left=1.0)
+        elif crop_margin > 1.0:
             past = (distance - lens.reach_yd) / ((crop_margin - 1.0) * lens.reach_yd)
             own = np.clip(1.0 - past, 0.0, 1.0)
         else:

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -104,7 +105,7 @@ def masses_by_start(
     n = outcome.yardline_100.shape[0]
     near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
     sides = {
-        near: _WeightedSides.of(prior.near_goal if near else prior, weights)
+        near: _weighted_sides(prior.near_goal if near else prior, tuple(weights))
         for near in (False, True)
         if (near_goal == near).any()
     }
@@ -237,6 +238,12 @@ class _WeightedSides:
                 np.einsum("w,hgy->hgwy", score, _by_hash(prior.inside_by_air, shares)[:, :, 0])
             ),
         )
+
+
+@lru_cache(maxsize=8)
+def _weighted_sides(prior: LateralPrior, weights: tuple[OutcomeWeights, ...]) -> _WeightedSides:
+    """Return the lane tables of a prior, which stays one object, for some weights."""
+    return _WeightedSides.of(prior, weights)
 
 
 def _gain_weights(weights: OutcomeWeights) -> FloatArray:

@@ -147,7 +147,7 @@ def noise_nodes(
     return loc, _scale_yd(kind, label, gain_yd, after_catch_yd)[..., np.newaxis]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class LateralPrior:
     """Sideways distributions of one rule set, ready to be indexed.
 

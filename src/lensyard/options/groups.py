@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.domain.assignment import (
     LEAST_USABLE,
@@ -174,6 +174,10 @@ def _require_lens(text: str) -> None:
     kit_of(["400", text])
 
 
+FALLOFF: Final = frozenset({"crop_margin", "keep_curve"})
+"""Choices of every kit alike: how frames lose their quality beyond the reach."""
+
+
 class LensOptions(Record):
     """Lenses, crop factors, cameras and a converter: one's own kit."""
 
@@ -194,6 +198,19 @@ class LensOptions(Record):
         "Crop margin", "Up to so many times the reach a frame is still worth something, less and "
         "less; 1 is a hard wall.", remembered=True, offered=(1.0, 1.25, 1.5),
         words=lambda margin: f"{margin:g} x the reach")  # fmt: skip
+    keep_curve: str = choice("", Text(), "keep-curve", "Own keep curve",
+        "Your own keep rate by distance over the reach, in place of the crop margin: \"0.9:1 "
+        "1.25:0.4 1.6:0\"; slope for none. Default: what `lensyard review --use-curve` kept.",
+        remembered=True, example="0.9:1 1.25:0.4 1.6:0")  # fmt: skip
+
+    def falloff(self) -> dict[str, Any]:
+        """Return how frames lose their quality beyond the reach, as fields of a kit.
+
+        Raises `InvalidInputError` if the curve, typed or kept, is none.
+        """
+        from lensyard.settings.own_curve import own_curve
+
+        return {"crop_margin": self.crop_margin, "keep_curve": own_curve(self.keep_curve)}
 
     def kit(self) -> Kit:
         """Return the kit; the demo kit where nothing was chosen.
@@ -205,14 +222,14 @@ class LensOptions(Record):
         """
         own = (self.lenses, self.crop_factors, self.bodies, self.converter)
         if own == (LensOptions.lenses, LensOptions.crop_factors, None, 1.0):
-            return replace(DEMO_KIT, crop_margin=self.crop_margin)
-        return kit_of(
+            return replace(DEMO_KIT, **self.falloff())
+        typed = kit_of(
             parts_of(self.lenses),
             crop_factors=[crop_factor(part) for part in parts_of(self.crop_factors)] or None,
             bodies=self.bodies,
             converter=self.converter,
-            crop_margin=self.crop_margin,
         )
+        return replace(typed, **self.falloff())
 
 
 class KitOptions(LensOptions):
@@ -225,7 +242,7 @@ class KitOptions(LensOptions):
     def kit(self) -> Kit:
         """Return the kit that the text or the lenses say; raises as `LensOptions.kit`."""
         if self.kit_text:
-            return replace(parse_kit(self.kit_text), crop_margin=self.crop_margin)
+            return replace(parse_kit(self.kit_text), **self.falloff())
         return super().kit()
 
 
@@ -587,7 +604,7 @@ class CrewOptions(Record):
 
     def carried_kits(self, own: Kit) -> list[Kit]:
         """Return one kit for all, or one a photographer; ``own`` where nobody said any."""
-        return [parse_kit(line) for line in lines_of(self.carried)] or [own]
+        return [own.falling_alike(parse_kit(line)) for line in lines_of(self.carried)] or [own]
 
     def crew_size(self) -> int:
         """Return how many photographers there are: 2, or one a kit, where nobody said it."""

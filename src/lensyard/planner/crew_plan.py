@@ -34,7 +34,7 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.max_coverage import CoverageProblem, greedy_coverage, solve_coverage
-from lensyard.spots.ranking import Masses
+from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer, had_by_start
 
 MOST_SHOOTERS = 12

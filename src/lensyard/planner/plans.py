@@ -82,6 +82,7 @@ class PlanRequest:
             name: venue[name]
             for name in ("rules", "closed", "side_setback_yd", "end_setback_yd", "posts")
         }
+        curve = {"keep_curve": self.kit.keep_curve} if self.kit.keep_curve else {}
         document = {
             "version": PLAN_VERSION,
             "model": model_sha256,
@@ -89,6 +90,7 @@ class PlanRequest:
                 "mounted": asdict(self.kit)["mounted"],
                 "bodies": self.kit.bodies,
                 "crop_margin": self.kit.crop_margin,
+                **curve,
             },
             "ground": perimeter,
             "weights": asdict(self.assignment.weights),

@@ -8,7 +8,7 @@ its path (`lensyard.model.cells`), point by point (`lensyard.spots.visibility`).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -20,6 +20,7 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, Out
 from lensyard.domain.field import Direction
 from lensyard.errors import DataError
 from lensyard.model.context import Context
+from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
 from lensyard.planner.plans import Side, SolvedPlan, side_index
@@ -257,7 +258,7 @@ def realized_quality(scorer: Scorer, replay: Replay) -> Float32Array:
             faces=scorer.faces,
             facing_limit_deg=scorer.facing_limit_deg,
         )
-        quality = geometry.quality(lens_set, crop_margin=scorer.kit.crop_margin)
+        quality = geometry.quality(scorer.kit, lens_set)
         best = quality.astype(np.float32).reshape(part.size, *x.shape)
         # best[:, x] is the best of 2^k yards from x on; two such windows cover any path.
         for k in range(int(doublings.max(initial=0)) + 1):
@@ -286,25 +287,50 @@ def expected_plays_of(
     context: Context, solved: SolvedPlan, replay: Replay, *, block: int = 2000
 ) -> ExpectedPlays:
     """Return what the model expects of every play of a season, in the frame of each play."""
-    prior = context.prior(solved.request.venue.rules)
-    weights = solved.request.assignment.weights
-    shape = (len(replay), len(solved.scorers[0].perimeter))
-    value, usable = np.empty(shape, dtype=np.float32), np.empty(shape, dtype=np.float32)
-    by_scorer = rows_by_scorer(solved.scorers, replay)
+    return expected_plays_under(context, (solved,), replay, block=block)[0]
+
+
+def expected_plays_under(
+    context: Context, plans: Sequence[SolvedPlan], replay: Replay, *, block: int = 2000
+) -> tuple[ExpectedPlays, ...]:
+    """Return the same for several plans; each play is forecast once for all of them.
+
+    Where the plans' venues have one rule set.
+    """
+    prior = context.prior(plans[0].request.venue.rules)
+    weights = [
+        *dict.fromkeys(plan.request.assignment.weights for plan in plans),
+        USABLE_WEIGHTS,
+    ]
+    found = tuple(
+        ExpectedPlays(
+            *(np.empty((len(replay), len(plan.scorers[0].perimeter)), np.float32) for _ in "vu")
+        )
+        for plan in plans
+    )
+    by_scorer = [rows_by_scorer(plan.scorers, replay) for plan in plans]
     # Rows of one line of scrimmage share their work in the cells.
     order = np.argsort(replay.batch.yardline_100, kind="stable")
     for start in range(0, len(replay), block):
         rows = order[start : start + block]
-        for scorer, plays in by_scorer:
-            some = rows[np.isin(rows, plays)]
-            if some.size:
-                forecast = context.model.forecast(replay.batch.take(some))
-                masses = forecast.cells(prior, weights, USABLE_WEIGHTS)
-                value[some], usable[some] = (scorer.expected_value(mass) for mass in masses)
+        shared: dict[bytes, tuple[Forecast, Float32Array]] = {}
+        for plan, expected, scorers in zip(plans, found, by_scorer, strict=True):
+            own = plan.request.assignment.weights
+            for scorer, plays in scorers:
+                some = rows[np.isin(rows, plays)]
+                if not some.size:
+                    continue
+                if some.tobytes() not in shared:
+                    forecast = context.model.forecast(replay.batch.take(some))
+                    shared[some.tobytes()] = forecast, forecast.cells(prior, *weights)
+                forecast, masses = shared[some.tobytes()]
+                value = scorer.expected_value(masses[weights.index(own)])
                 kicks = kicks_of(context, forecast, scorer)
                 if kicks is not None:
-                    value[some] = kicks.mixed(value[some], kick_value=weights.other)
-    return ExpectedPlays(value, usable)
+                    value = kicks.mixed(value, kick_value=own.other).astype(np.float32)
+                expected.value[some] = value
+                expected.usable[some] = scorer.expected_value(masses[-1])
+    return found
 
 
 def continuation_of(

@@ -10,24 +10,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cache
 
 import numpy as np
 
-from lensyard.arrays import BoolArray, Float32Array, FloatArray
-from lensyard.domain.assignment import USABLE_WEIGHTS, Faces, OutcomeWeights
+from lensyard.arrays import BoolArray, FloatArray
+from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
-from lensyard.domain.kit import Mounted, reach_quality
+from lensyard.domain.kit import Mounted
 from lensyard.domain.situation import Situation
 from lensyard.domain.tempo import PACE_YD_S, walk_s
 from lensyard.errors import InvalidInputError
-from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import ENDS, STARTS, with_starts, x_support
-from lensyard.model.lateral import LateralPrior
-from lensyard.model.outcome import Forecast
-from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
+from lensyard.model.cells import ENDS, STARTS
+from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.records import Record
 from lensyard.spots.kicks import FourthDowns
+from lensyard.spots.masses import Masses
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
 from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
@@ -36,77 +33,6 @@ from lensyard.stats import Z_95, wilson
 APART_YD = 6.0
 SAME_WITHIN = 1e-5
 """Values so close to the highest count as it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Masses:
-    """Outcome masses of one situation by cell, float32.
-
-    ``plain`` and ``value``: ends and starts, (2, 121, 18) each; the first sum to 1, the others are
-    weighted by the assignment. ``by_start``: ends by how the path starts, (3, 3, 121, 18): plain,
-    weighted, and weighted by the square. ``yardline_100``: of the situation. ``comparable_plays``
-    says how many plays stand behind it.
-    """
-
-    plain: Float32Array
-    value: Float32Array
-    by_start: Float32Array
-    yardline_100: int
-    comparable_plays: float
-
-    @staticmethod
-    def of(forecast: Forecast, prior: LateralPrior, weights: OutcomeWeights) -> Masses:
-        """Return the masses of the first situation of a forecast."""
-        by_start = forecast.cells_by_start(prior, USABLE_WEIGHTS, weights, _squared(weights))[:, :1]
-        line = forecast.batch.yardline_100[:1]
-        plain, value = with_starts(by_start[:2], line)[:, 0]
-        by_start[2] *= np.float32(_SCALE**2)
-        comparable = max(float(forecast.comparable_plays[0]), 1.0)
-        return Masses(plain, value, by_start[:, 0], int(line[0]), comparable)
-
-    @property
-    def ends(self) -> Float32Array:
-        """Where the play ends, shape (121, 18); sums to 1."""
-        ends: Float32Array = self.plain[ENDS]
-        return ends
-
-    def filled_cells(self, scorer: Scorer) -> slice:
-        """Return the cells of a scorer from the first to the last row along the field with mass."""
-        first, last = x_support(self.plain.sum(axis=0), tolerance=0.0)
-        start = scorer.x_cells.start
-        return slice((first - start) * Y_YD.size, (last + 1 - start) * Y_YD.size)
-
-    def second_moment(
-        self, scorer: Scorer, reach: FloatArray, missed: FloatArray, *, by_value: bool
-    ) -> float:
-        """Return E[(w (reach(end) - missed(start)))^2] for cells of a scorer, shape (cells,) each.
-
-        ``w`` is the assignment's weight, or 1.
-        """
-        point, carried, caught = scorer.flat(self.by_start[2 if by_value else 0])
-        lanes = self.plain.shape[-1]
-        x = scorer.x_cells
-        line = GOAL_X - self.yardline_100 - x.start
-        at_line = np.tile(missed.reshape(-1, lanes)[line], reach.size // lanes)
-        back = starts_of_catches(self.yardline_100)[x, x]
-        first, second = ((back @ part.reshape(-1, lanes)).ravel() for part in (missed, missed**2))
-        return float(
-            point @ (reach - missed) ** 2
-            + carried @ (reach - at_line) ** 2
-            + caught @ (reach**2 - 2.0 * reach * first + second)
-        )
-
-
-# Squares of weights within their limits would leave them; a power of two scales without rounding.
-_SCALE = 16.0
-
-
-@cache
-def _squared(weights: OutcomeWeights) -> OutcomeWeights:
-    """Return the squares of weights over `_SCALE`."""
-    return OutcomeWeights(
-        **{name: (getattr(weights, name) / _SCALE) ** 2 for name in weights.__dataclass_fields__}
-    )
 
 
 class SpotScore(Record):
@@ -174,13 +100,17 @@ class Ranking(Record):
 
 @dataclass(frozen=True, slots=True)
 class _Chances:
-    """What explains P(usable) at a station; see `SpotScore`."""
+    """What explains P(usable) at a station; see `SpotScore`.
+
+    ``end_zone_share``: how much of what it has of plays ends in the opponent's end zone.
+    """
 
     lens: Mounted
     p_in_reach: float
     p_facing: float
     p_clear: float
     run_out_exposure: float
+    end_zone_share: float
 
 
 class _Field:
@@ -214,6 +144,8 @@ class _Field:
         self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
         self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
         self.x, self.y = scorer.xy_yd
+        rows_x = masses.filled_x(scorer)
+        self.cells = slice(rows_x.start * Y_YD.size, rows_x.stop * Y_YD.size)
         if kicks is not None:
             self.p_usable = kicks.mixed(self.p_usable[np.newaxis])[0]
             self.value = kicks.mixed(self.value[np.newaxis], kick_value=kick_value)[0]
@@ -228,31 +160,35 @@ class _Field:
         """What paths are worth from there with its best lenses at hand."""
         return self.scorer.paths[int(self.hand[station_index])]
 
-    def difference_error(self, best: int, other: int) -> float:
-        """Standard error of the difference between two stations in what they are ranked by."""
-        first, second = self.paths_of(best), self.paths_of(other)
-        a, b = self.factor[best], self.factor[other]
-        square = self.masses.second_moment(
-            self.scorer,
-            a * first.reach_from[best] - b * second.reach_from[other],
-            a * first.missed_from[best] - b * second.missed_from[other],
-            by_value=self.by_value,
+    def difference_errors(self, best: int, others: Sequence[int]) -> FloatArray:
+        """Standard errors of differences to a station in what they are ranked by, (k,)."""
+        both = [best, *others]
+        reach, missed = (
+            np.stack(
+                [
+                    self.factor[station]
+                    * getattr(self.paths_of(station), name)[station, self.cells]
+                    for station in both
+                ]
+            ).reshape(len(both), -1, Y_YD.size)
+            for name in ("reach_from", "missed_from")
         )
-        difference = float(self.by[best] - self.by[other])
-        variance = max(square - difference**2, 0.0)
-        return float(np.sqrt(variance / self.masses.comparable_plays))
+        square = self.masses.second_moments(
+            self.scorer, reach[:1] - reach[1:], missed[:1] - missed[1:], by_value=self.by_value
+        )
+        difference = self.by[best] - self.by[list(others)]
+        variance = np.maximum(square - difference**2, 0.0)
+        return np.asarray(np.sqrt(variance / self.masses.comparable_plays))
 
     def chances(self, stations: Sequence[int]) -> dict[int, _Chances]:
         """Return what explains P(usable) at some stations."""
         rows, scorer = np.array(sorted(set(stations)), dtype=np.int64), self.scorer
         geometry, kit, k = scorer.geometry, scorer.kit, len(set(stations))
         # The lanes between the first and the last cell that the play may touch.
-        cells = self.masses.filled_cells(scorer)
+        cells = self.cells
         distance = geometry.distance_yd[rows, cells]
         seen = (geometry.facing[rows, cells], geometry.clear[rows, cells])
-        by_lens = np.stack(
-            [reach_quality(distance, (m,), crop_margin=kit.crop_margin) for m in kit.mounted]
-        )
+        by_lens = np.stack([kit.quality(distance, (m,)) for m in kit.mounted])
         at_hand = np.array([[m in lens_set for m in kit.mounted] for lens_set in kit.lens_sets])
         at_hand = at_hand[self.hand[rows]].T
         by_lens *= at_hand[:, :, None]
@@ -262,6 +198,10 @@ class _Field:
         p = np.minimum(found[0, : 3 * k], 1.0).reshape(3, k).T.astype(float)
         lens = np.where(at_hand, found[1, 3 * k :].reshape(-1, k), -1.0).argmax(axis=0)
         exposure = scorer.run_out_exposure(self.masses.ends, rows)
+        reached = np.stack([self.paths_of(row).reach_from[row, cells] for row in rows.tolist()])
+        reached *= masses[0, ENDS]
+        end_zone = np.repeat(X_YD[scorer.x_cells] > OPPONENT_GOAL_LINE_X_YD, Y_YD.size)[cells]
+        share = reached[:, end_zone].sum(axis=1) / np.maximum(reached.sum(axis=1), 1e-9)
         return {
             int(row): _Chances(
                 lens=kit.mounted[lens[i]],
@@ -269,6 +209,7 @@ class _Field:
                 p_facing=float(p[i, 1]),
                 p_clear=float(p[i, 2]),
                 run_out_exposure=float(exposure[i]),
+                end_zone_share=float(share[i]),
             )
             for i, row in enumerate(rows)
         }
@@ -316,13 +257,9 @@ class _Field:
             else "level with the ball"
         )
         whose = "the play" if self.scorer.faces is Faces.OFFENSE else "the defense"
-        reach_from = self.paths_of(station_index).reach_from[station_index]
-        along = (self.scorer.flat(self.masses.ends) * reach_from).reshape(-1, Y_YD.size).sum(axis=1)
-        in_end_zone = X_YD[self.scorer.x_cells] > OPPONENT_GOAL_LINE_X_YD
-        share = float(along[in_end_zone].sum()) / max(float(along.sum()), 1e-9)
         story = (
             "the end zone lies open before you"
-            if share > 0.4 and self.x[station_index] > OPPONENT_GOAL_LINE_X_YD
+            if chances.end_zone_share > 0.4 and self.x[station_index] > OPPONENT_GOAL_LINE_X_YD
             else f"{whose} comes toward you {chances.p_facing:.0%} of the time"
         )
         reaches = f"the {chances.lens.text} reaches {chances.p_in_reach:.0%} of plays"
@@ -402,13 +339,10 @@ def rank(
     best = int(value.argmax()) if not chosen else chosen[0]
     habits = _habits(field, best)
     chances = field.chances([*chosen, *(station for _, station in habits), *named])
+    errors = dict(zip(chosen, field.difference_errors(best, chosen), strict=True))
     spots = tuple(
         field.score(
-            p,
-            chances[p],
-            as_good=bool(
-                p == best or value[best] - value[p] <= Z_95 * field.difference_error(best, p)
-            ),
+            p, chances[p], as_good=bool(p == best or value[best] - value[p] <= Z_95 * errors[p])
         )
         for p in chosen
     )

@@ -62,12 +62,15 @@ class PathQuality:
         """Return both matrices of a quality by station and cell, shape (n, x cells * lanes)."""
         point = np.ascontiguousarray(quality, dtype=np.float32)
         along = point.reshape(point.shape[0], -1, lanes)
-        before = np.maximum.accumulate(along, axis=1)
-        after = np.maximum.accumulate(along[:, ::-1], axis=1)[:, ::-1]
-        missed = before[:, -1:] - after
-        return PathQuality(
-            point, before.reshape(point.shape), np.ascontiguousarray(missed).reshape(point.shape)
-        )
+        before, after = along.copy(), along.copy()
+        # Each round doubles the yards whose largest quality is known.
+        width = 1
+        while width < along.shape[1]:
+            before[:, width:] = np.maximum(before[:, width:], before[:, :-width])
+            after[:, :-width] = np.maximum(after[:, :-width], after[:, width:])
+            width *= 2
+        missed = np.subtract(before[:, -1:], after, out=after)
+        return PathQuality(point, before.reshape(point.shape), missed.reshape(point.shape))
 
     def expected(self, ends: Float32Array, starts: Float32Array) -> Float32Array:
         """Return the expected best quality of paths, masses of shape (m, cells); (m, n)."""
@@ -194,7 +197,7 @@ class Scorer:
         """What paths are worth from each station with each set of lenses at hand."""
         if not self._paths:
             for lens_set in self.kit.lens_sets:
-                quality = self.geometry.quality(lens_set, crop_margin=self.kit.crop_margin)
+                quality = self.geometry.quality(self.kit, lens_set)
                 self._paths.append(PathQuality.of(quality * self.open[:, None]))
         return self._paths
 

@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.kit import CROP_MARGIN, Mounted, reach_quality
+from lensyard.domain.kit import Kit, Mounted
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.venue import Venue
 from lensyard.errors import require_range
@@ -51,18 +51,9 @@ class Geometry:
     facing: BoolArray
     clear: BoolArray
 
-    def in_reach(
-        self, lens_set: tuple[Mounted, ...], *, crop_margin: float = CROP_MARGIN
-    ) -> FloatArray:
-        """Return how far the lenses at hand cover the distance, 0 to 1, shape (m, c)."""
-        return reach_quality(self.distance_yd, lens_set, crop_margin=crop_margin)
-
-    def quality(
-        self, lens_set: tuple[Mounted, ...], *, crop_margin: float = CROP_MARGIN
-    ) -> FloatArray:
-        """Return the quality of a frame, 0 to 1, shape (m, c)."""
-        seen = self.facing & self.clear
-        return self.in_reach(lens_set, crop_margin=crop_margin) * seen
+    def quality(self, kit: Kit, lens_set: tuple[Mounted, ...]) -> FloatArray:
+        """Return the quality of a frame with some of a kit's lenses at hand, 0 to 1, (m, c)."""
+        return kit.quality(self.distance_yd, lens_set) * (self.facing & self.clear)
 
 
 def geometry_of(

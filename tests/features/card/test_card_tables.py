@@ -27,7 +27,8 @@ from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.render.words import percent
-from lensyard.spots.ranking import Masses, rank
+from lensyard.spots.masses import Masses
+from lensyard.spots.ranking import rank
 
 # Few distances and stations far apart: the same code, a fraction of the work.
 SHORT_YD, STEP_YD = 2, 6.0

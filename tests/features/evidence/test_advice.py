@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -138,8 +139,6 @@ def test_the_report_says_a_sentence_a_kit_with_sources_and_one_chart(table: Advi
 
 
 def test_a_season_that_the_model_has_seen_proves_nothing() -> None:
-    from dataclasses import replace
-
     with pytest.raises(InvalidInputError, match="not seen"):
         advice_table(load_context(), REQUEST, replace(GAMES, held_out=False))
 
@@ -161,11 +160,9 @@ def test_where_the_lead_vanishes_the_report_says_so() -> None:
         Lead("Pace", "jog", False, 0.5, 0.5, "rule", (1.0, 0.98, 1.02)),
     )
     found = Sensitivity(
-        2019, "400 (1 body)", "any field", "plain", leads, load_context().model_facts()
+        "key", 2019, "400 (1 body)", "any field", "plain", 4.0, leads, load_context().model_facts()
     )
-    report = sensitivity_report(document(found))
+    report = sensitivity_report([document(found)])
     assert "vanishes with pace jog" in report.headline
-    held = sensitivity_report(
-        document(Sensitivity(2019, "400", "", "", leads[:1], load_context().model_facts()))
-    )
+    held = sensitivity_report([document(replace(found, leads=leads[:1]))])
     assert "vanishes under none" in held.headline

@@ -12,14 +12,9 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.errors import DataError
-from lensyard.features.evidence.compute import evidence_path, read_evidence
-from lensyard.features.evidence.report import (
-    LIMITS,
-    POLICY_TITLES,
-    SAFETY,
-    backtest_report,
-    evidence_report,
-)
+from lensyard.features.evidence.kept import evidence_path, read_evidence
+from lensyard.features.evidence.kept_report import LIMITS, evidence_report
+from lensyard.features.evidence.report import POLICY_TITLES, SAFETY, backtest_report
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.planner.season import POLICIES

@@ -15,6 +15,7 @@ from lensyard.features.review.compute import (
     ReviewedGame,
     reviewed_plays,
 )
+from lensyard.features.review.curve import OwnCurve
 from lensyard.features.review.figures import PlayFacts, review_figures
 from lensyard.game.entry import game_setup_of
 
@@ -78,6 +79,7 @@ def review_of(facts: PlayFacts, *, own_reach: bool = False, **changes: Any) -> R
         "figures": figures,
         "own_reach_figures": figures if own_reach else None,
         "own_reach_lenses": ("70-190", "380"),
+        "own_curve": OwnCurve(((0.75, 1.0), (1.5, 0.0)), 200, 60),
         "plays": reviewed_plays(facts),
         "model": MODEL,
         "warnings": ("The assignment cannot be read.",),

@@ -27,7 +27,8 @@ from lensyard.planner.decision import Reach, error_of_value, reach_of
 from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
-from lensyard.spots.ranking import SAME_WITHIN, Masses, among_the_best
+from lensyard.spots.masses import Masses
+from lensyard.spots.ranking import SAME_WITHIN, among_the_best
 from lensyard.spots.scorer import PathQuality, Scorer
 
 DOWNS, YARD_LINES = 4, 99
@@ -231,8 +232,7 @@ class CardAnswers:
         """
         kit = self.solved.request.kit
         return [
-            PathQuality.of(self.scorer.geometry.quality((mounted,), crop_margin=kit.crop_margin))
-            for mounted in kit.mounted
+            PathQuality.of(self.scorer.geometry.quality(kit, (mounted,))) for mounted in kit.mounted
         ]
 
     def _choices(

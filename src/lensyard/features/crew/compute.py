@@ -53,7 +53,7 @@ from lensyard.planner.season_data import (
 )
 from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.planner.solve import Plan, Walking
-from lensyard.spots.ranking import Masses
+from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import cautions_for
 

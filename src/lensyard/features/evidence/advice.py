@@ -99,9 +99,11 @@ class AdviceTable:
     """All rules for one kit beside the plan, the rule card, the best fixed place and hindsight.
 
     ``plan_over_best`` compares with the best reading of the best published rule,
-    ``plan_over_literal`` with the best of the rules taken literally: ratio, low, high.
+    ``plan_over_literal`` with the best of the rules taken literally: ratio, low, high. ``key`` is
+    of the request and the model.
     """
 
+    key: str
     season: int
     games: int
     plays: int
@@ -161,6 +163,7 @@ def advice_table(context: Context, request: PlanRequest, plays: SeasonPlays) -> 
         key=lambda row: row.literal.value_share,
     )
     return AdviceTable(
+        key=request.key(context.model.manifest.arrays_sha256),
         season=plays.season,
         games=played.replay.games,
         plays=int(data.counted.sum()),

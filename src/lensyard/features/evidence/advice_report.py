@@ -157,8 +157,8 @@ LEAD_COLUMNS: Final[Columns] = (
 )
 
 
-def sensitivity_report(found: Found) -> Report:
-    """Describe under which assumptions the plan leads the best published advice, and how far."""
+def sensitivity_sentence(found: Found) -> str:
+    """Say for one kit how large the plan's lead is over all assumptions, and where it vanishes."""
     leads = found["leads"]
     ratios = [Interval(*lead["over"]) for lead in leads]
     lost = [lead for lead, ratio in zip(leads, ratios, strict=True) if ratio.low <= 1.0]
@@ -166,6 +166,14 @@ def sensitivity_report(found: Found) -> Report:
                    for of in (min, max))  # fmt: skip
     where = "; ".join(f"{lead['assumption'].lower()} {lead['level']}" for lead in lost)
     ending = f"; it vanishes with {where}" if lost else " and vanishes under none"
+    return (
+        f"With {str(found['kit']).split(' (')[0]} the plan brings {least} to {most} times the "
+        f"value of the best published advice over {len(leads)} assumptions{ending}"
+    )
+
+
+def sensitivity_parts(found: Found, key: str = "") -> tuple[tuple[Table, ...], Chart]:
+    """Return the tables and the chart of one kit; ``key`` tells kits apart."""
     rows = [
         {
             **lead,
@@ -173,29 +181,40 @@ def sensitivity_report(found: Found) -> Report:
             "over": ratio,
             "holds": "yes" if ratio.low > 1.0 else "no",
         }
-        for lead, ratio in zip(leads, ratios, strict=True)
+        for lead in found["leads"]
+        for ratio in (Interval(*lead["over"]),)
     ]
-    note = "95 % intervals over games; what is not named is as usual."
-    table = field_table("leads", "One assumption at a time", LEAD_COLUMNS, rows, note=note)
+    note = (
+        f"95 % intervals over games; what is not named is as usual; stations {found['step_yd']:g} "
+        "yd apart."
+    )
+    every = f"One assumption at a time: {found['kit']}"
+    table = field_table(f"leads{key}", every, LEAD_COLUMNS, rows, note=note)
     shown: Columns = (
         ("what", "Assumption", Format.TEXT),
         ("over", "Plan over the best advice", Format.DECIMAL_2),
     )
-    picture = field_table("lead", "The plan's lead", shown, rows, detail=True)
     title = f"The plan's value over the best published advice's: {found['kit']}"
+    picture = field_table(f"lead{key}", title, shown, rows, detail=True)
+    return (table, picture), interval_chart(picture, x="what", y="over", title=title, before=title)
+
+
+def sensitivity_report(found: Sequence[Found]) -> Report:
+    """Describe under which assumptions the plan leads the best published advice, and how far."""
+    parts = [
+        sensitivity_parts(one, "" if len(found) == 1 else f"_{i}") for i, one in enumerate(found)
+    ]
     return Report(
-        headline=(
-            f"With {str(found['kit']).split(' (')[0]} the plan brings {least} to {most} times the "
-            f"value of the best published advice over {len(leads)} assumptions{ending}"
-        ),
-        tables=(table, picture),
-        charts=(interval_chart(picture, x="what", y="over", title=title, before=title),),
+        headline=sensitivity_sentence(found[-1]),
+        sentences=tuple(f"{sensitivity_sentence(one)}." for one in found[:-1]),
+        tables=tuple(table for tables, _ in parts for table in tables),
+        charts=tuple(chart for _, chart in parts),
         notes=(
             "The best advice is chosen anew under every assumption, on the season itself, which "
             "flatters it; the plan is solved anew from what was known before.",
         ),
         cautions=(SAFETY,),
-        sources=(attribution_of(found["model"]),),
+        sources=(attribution_of(found[0]["model"]),),
     )
 
 

@@ -14,6 +14,7 @@ from lensyard.options.click_options import Output, options, output_options, say
 
 if TYPE_CHECKING:
     from lensyard.model.outcome import OutcomeModel
+    from lensyard.planner.plans import PlanRequest
 
 MODEL_NAMES = "lensyard,marginal,cells,histgb,lightgbm"
 
@@ -35,15 +36,15 @@ _source = click.option("--source", help="Of the plays. Default: each season's ow
 @output_options()
 def show_command(model_name: str, output: Output) -> None:
     """Say what was measured of the model in use; nothing is computed."""
-    from lensyard.features.evidence import report
-    from lensyard.features.evidence.compute import read_evidence
+    from lensyard.features.evidence.kept import read_evidence
+    from lensyard.features.evidence.kept_report import evidence_report
     from lensyard.model.context import load_context
     from lensyard.render.text import document
 
     context = load_context(model_name)
     evidence = read_evidence(context)
     output.show(
-        lambda: report.evidence_report(evidence, range(len(evidence.kits))),
+        lambda: evidence_report(evidence, range(len(evidence.kits))),
         document=lambda: document(evidence, model=context.model_facts()),
     )
 
@@ -51,24 +52,37 @@ def show_command(model_name: str, output: Output) -> None:
 @click.command("build")
 @click.option("--season", type=int, help="Season. Default: the one the model was made for.")
 @click.option(
+    "--part",
+    "parts",
+    multiple=True,
+    type=click.Choice(["backtests", "advice", "sensitivity", "evaluation"]),
+    help="Measure this part only and keep the others, where they are of the same model and plays. "
+    "Default: all.",
+)
+@click.option(
     "--out",
     type=click.Path(dir_okay=False, path_type=Path),
     help="Default: beside the model, where the dashboard looks.",
 )
 @_model
-def build_command(season: int | None, out: Path | None, model_name: str) -> None:
-    """Score the model beside baselines and play a season again for three kits; takes minutes."""
-    from lensyard.features.evidence.compute import build_evidence, evidence_path
+def build_command(
+    season: int | None, parts: tuple[str, ...], out: Path | None, model_name: str
+) -> None:
+    """Measure model, plan and advice on a season, for three kits; takes a quarter of an hour."""
+    from lensyard.features.evidence import kept
     from lensyard.files import write_atomically
     from lensyard.model.context import load_context
-    from lensyard.plays.store import load_plays
 
     context = load_context(model_name)
     manifest = context.model.manifest
-    chosen = season or manifest.season_for or max(manifest.seasons) + 1
-    plays = load_plays(seasons=[*manifest.seasons, chosen], season_type="REG")
-    found = build_evidence(context, plays, season=chosen, progress=lambda text: say(f"{text} …"))
-    path = out or evidence_path(context)
+    found = kept.build_evidence(
+        context,
+        season=season or manifest.season_for or max(manifest.seasons) + 1,
+        parts=parts or kept.PARTS,
+        kept=kept.kept_document(context),
+        progress=lambda text: say(f"{text} …"),
+    )
+    path = out or kept.evidence_path(context)
     write_atomically(path, json.dumps(found, indent=1, allow_nan=False) + "\n")
     say(f"wrote {path}")
 
@@ -112,10 +126,15 @@ def backtest_command(
     output.show(lambda: report.backtest_report(found), document=lambda: found)
 
 
+_again = click.option("--again", is_flag=True, help="Measure anew what is kept.")
+
+
 @click.command("advice")
 @_season
 @options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
 @click.option("--reference-kits", is_flag=True, help="Three kits in turn: reach 20, 30 and 40 yd.")
+@_model
+@_again
 @output_options(plot="Draw everybody's share of the value to this file: .svg, .png or .pdf.")
 def advice_command(
     season: int,
@@ -124,37 +143,38 @@ def advice_command(
     assignment: groups.AssignmentOptions,
     walking: groups.WalkingOptions,
     reference_kits: bool,
+    model_name: str,
+    again: bool,
     output: Output,
 ) -> None:
     """Play published advice on where to stand over a season, beside the plan.
 
-    A minute a kit. Sources stand with every rule.
+    What is kept of the reference kits is shown at once; another kit takes a minute. Sources stand
+    with every rule.
     """
-    from dataclasses import replace
-
-    from lensyard.domain.kit import kit_of
     from lensyard.features.evidence.advice import advice_table
     from lensyard.features.evidence.advice_report import advice_report
-    from lensyard.features.evidence.compute import REFERENCE_KITS
+    from lensyard.features.evidence.kept import kept_part
     from lensyard.model.context import load_context
-    from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.render.text import document
 
-    own, sent_for, context = kit.kit(), assignment.assignment(), load_context()
-    kits = [replace(kit_of(list(lenses)), crop_margin=own.crop_margin) for lenses in REFERENCE_KITS]
-    found = []
-    for carried in kits if reference_kits else [own]:
-        walks = walking.walking(carried, sent_for)
-        request = PlanRequest(carried, venue.venue(), sent_for, walks=walks)
-        say(f"playing season {season} again with {carried.text} …")
-        found.append(document(advice_table(context, request, stored_season(context, season))))
+    context, found = load_context(model_name), []
+    for request in _requests(kit, venue, assignment, walking, reference_kits):
+        one = None if again else kept_part(context, "advice", request, season=season)
+        if one is None:
+            say(f"playing season {season} again with {request.kit.text} …")
+            one = document(advice_table(context, request, stored_season(context, season)))
+        found.append(one)
     output.show(lambda: advice_report(found), document=lambda: document({"kits": found}))
 
 
 @click.command("sensitivity")
 @_season
 @options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
+@click.option("--reference-kits", is_flag=True, help="Three kits in turn: reach 20, 30 and 40 yd.")
+@_model
+@_again
 @output_options(plot="Draw the plan's lead to this file: .svg, .png or .pdf.")
 def sensitivity_command(
     season: int,
@@ -162,29 +182,55 @@ def sensitivity_command(
     venue: groups.VenueOptions,
     assignment: groups.AssignmentOptions,
     walking: groups.WalkingOptions,
+    reference_kits: bool,
+    model_name: str,
+    again: bool,
     output: Output,
 ) -> None:
     """Say how the plan's lead over the best advice depends on what is assumed.
 
-    Facing, crop margin, setback, pace, weights and the open part of the end line, one at a time. A
-    plan is solved for each: some ten minutes.
+    Facing, crop margin, setback, pace, weights and the open part of the end line, one at a time.
+    What is kept of the reference kits is shown at once; for another kit a plan is solved for each
+    assumption, some minutes.
     """
     from lensyard.features.evidence.advice_report import sensitivity_report
-    from lensyard.features.evidence.sensitivity import sensitivity
+    from lensyard.features.evidence.kept import kept_part
+    from lensyard.features.evidence.sensitivity import coarse, sensitivity
     from lensyard.model.context import load_context
-    from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.render.text import document
 
-    carried, sent_for, context = kit.kit(), assignment.assignment(), load_context()
-    walks = walking.walking(carried, sent_for)
-    request = PlanRequest(carried, venue.venue(), sent_for, walks=walks)
-    found = document(
-        sensitivity(
-            context, request, stored_season(context, season), progress=lambda text: say(f"{text} …")
-        )
-    )
-    output.show(lambda: sensitivity_report(found), document=lambda: found)
+    context, found = load_context(model_name), []
+    for request in map(coarse, _requests(kit, venue, assignment, walking, reference_kits)):
+        one = None if again else kept_part(context, "sensitivity", request, season=season)
+        if one is None:
+            plays = stored_season(context, season)
+            one = document(
+                sensitivity(context, request, plays, progress=lambda text: say(f"{text} …"))
+            )
+        found.append(one)
+    output.show(lambda: sensitivity_report(found), document=lambda: document({"kits": found}))
+
+
+def _requests(
+    kit: groups.KitOptions,
+    venue: groups.VenueOptions,
+    assignment: groups.AssignmentOptions,
+    walking: groups.WalkingOptions,
+    reference_kits: bool,
+) -> list[PlanRequest]:
+    """What is asked for: one kit, or the three reference kits."""
+
+    from lensyard.domain.kit import kit_of
+    from lensyard.features.evidence.kept import REFERENCE_KITS
+    from lensyard.planner.plans import PlanRequest
+
+    own, sent_for = kit.kit(), assignment.assignment()
+    kits = [own.falling_alike(kit_of(list(lenses))) for lenses in REFERENCE_KITS]
+    return [
+        PlanRequest(one, venue.venue(), sent_for, walks=walking.walking(one, sent_for))
+        for one in (kits if reference_kits else [own])
+    ]
 
 
 @click.command("evaluate")

@@ -1,30 +1,17 @@
-"""What is measured of the model: held-out scores, simulated drives, expected points, clubs.
-
-`build_evidence` scores the model in use on a season that it has not seen, beside baselines, and
-plays that season again for three reference kits. It takes minutes; page and command only read the
-file that is kept of it beside the model (`read_evidence`), which names model and data.
-"""
+"""What is measured of the model: simulated drives, expected points, clubs, what is scored."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.config import models_dir
 from lensyard.domain.field import rules_named
-from lensyard.domain.kit import kit_of
 from lensyard.errors import DataError, InvalidInputError, require_range
-from lensyard.model.evaluation.evaluate import MODELS, evaluate
-from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import backtest_document, backtest_season
-from lensyard.plays.bundled import provenance
-from lensyard.render.text import SCHEMA_VERSION, document
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -357,114 +344,3 @@ def club_tendencies(context: Context, plays: pd.DataFrame, *, season: int) -> Cl
         ),
         model=context.model_facts(),
     )
-
-
-EVIDENCE_FORMAT = "lensyard-evidence"
-SUFFIX = ".evidence.json"
-MOST_BYTES = 5_000_000
-
-REFERENCE_KITS: Final = (("70-200",), ("70-200", "300"), ("70-200", "400"))
-"""Reach 20, 30 and 40 yd on full frame."""
-
-
-@dataclass(frozen=True, slots=True)
-class Evidence:
-    """What was measured of a model on one season.
-
-    ``evaluation`` and ``backtests`` (one a reference kit) are the documents of ``lensyard evidence
-    evaluate`` and ``backtest``; ``fresh`` says whether it was the model in use.
-    """
-
-    season: int
-    model_id: str
-    arrays_sha256: str
-    evaluation: dict[str, Any]
-    backtests: tuple[dict[str, Any], ...]
-    provenance: dict[str, Any]
-    fresh: bool
-    cautions: tuple[str, ...] = ()
-
-    @property
-    def kits(self) -> tuple[str, ...]:
-        """The reference kits, as people write them."""
-        return tuple(str(found["kit"]) for found in self.backtests)
-
-
-def evidence_path(context: Context) -> Path:
-    """Return where a model's evidence is kept: beside the model."""
-    folder = models_dir() if context.path is None else context.path.parent
-    return folder / f"{context.model.model_id}{SUFFIX}"
-
-
-def build_evidence(
-    context: Context,
-    plays: pd.DataFrame,
-    *,
-    season: int,
-    progress: Callable[[str], None],
-) -> dict[str, Any]:
-    """Measure the model in use, and return the document to keep.
-
-    ``plays`` are the canonical plays of the season and of the model's own. Raises as
-    `backtest_season` and `evaluate` do.
-    """
-    manifest = context.model.manifest
-    backtests = []
-    for lenses in REFERENCE_KITS:
-        kit = kit_of(list(lenses))
-        progress(f"playing season {season} again with {kit.text}")
-        result = backtest_season(context, PlanRequest(kit), season=season)
-        backtests.append(backtest_document(result))
-    progress(f"scoring the model and {len(MODELS) - 1} baselines on season {season}")
-    evaluation = evaluate(
-        plays,
-        season=season,
-        train_seasons=manifest.seasons,
-        models=MODELS,
-        artifact_bytes=saved_bytes,
-    )
-    facts = asdict(provenance())
-    names = ("source", "source_version", "license", "attribution", "seasons", "plays_sha256")
-    return {
-        "format": EVIDENCE_FORMAT,
-        "schema_version": SCHEMA_VERSION,
-        "season": season,
-        "model": {**context.model_facts(), "arrays_sha256": manifest.arrays_sha256},
-        "evaluation": document(evaluation),
-        "backtests": backtests,
-        "provenance": {name: facts[name] for name in names if name in facts},
-        "cautions": [],
-    }
-
-
-def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:
-    """Return the evidence kept for the model in use.
-
-    Raises `DataError` if there is none, or the file is damaged.
-    """
-    manifest = context.model.manifest
-    where = evidence_path(context) if path is None else path
-    mend = "measure it with `lensyard evidence build`"
-    try:
-        text = where.read_bytes()[: MOST_BYTES + 1].decode("utf-8")
-    except FileNotFoundError:
-        raise DataError(
-            f"nothing measured is kept for the model {manifest.model_id}; {mend}"
-        ) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise DataError(f"cannot read the evidence {where.name} ({error}); {mend}") from error
-    try:
-        found = json.loads(text)
-        if found["format"] != EVIDENCE_FORMAT or found["schema_version"] > SCHEMA_VERSION:
-            raise ValueError("another format or version")
-        return Evidence(
-            season=int(found["season"]),
-            model_id=str(found["model"]["id"]),
-            arrays_sha256=str(found["model"]["arrays_sha256"]),
-            evaluation=dict(found["evaluation"]),
-            backtests=tuple(found["backtests"]),
-            provenance=dict(found["provenance"]),
-            fresh=found["model"]["arrays_sha256"] == manifest.arrays_sha256,
-        )
-    except (ValueError, KeyError, TypeError) as error:
-        raise DataError(f"the evidence {where.name} is damaged ({error}); {mend}") from error

@@ -6,8 +6,8 @@ now and one whose measurement was kept read alike.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
 
 from lensyard.render.report import (
     Chart,
@@ -22,9 +22,6 @@ from lensyard.render.report import (
     Value,
 )
 from lensyard.render.words import attribution_of, format_value, percent, sentence
-
-if TYPE_CHECKING:
-    from lensyard.features.evidence.compute import Evidence
 
 POLICY_TITLES: Final = {
     "level": "Level with the ball",
@@ -50,20 +47,6 @@ CHECK_TITLES: Final = {
     "out_of_bounds": "Out of bounds",
     "pass": "A pass is thrown",
 }
-LIMITS_TITLE: Final = "What the figures do not say"
-LIMITS: Final = (
-    "The plays are professional regular-season plays of 2009 to 2019. College and high-school "
-    "fields are drawn right, but how those teams play is not in this model.",
-    "Nobody can foresee left or right: only the hash mark moves the odds sideways, and the data do "
-    "not say where across the field a play ended. That part comes from published shares.",
-    "A play is usable as far as the best frame of its path: in reach (less and less beyond it), "
-    "not too close, coming toward the camera and with nothing in between. It does not know focus, "
-    "expression, or the official who steps into the frame.",
-    "Walking is along the edge at an even pace, up to 30 yd between two plays and 110 yd when the "
-    "ball changes hands. Crowded sidelines are slower.",
-    "Score and clock shift the odds only as far as they did in the seasons it was fitted on.",
-    "One season is one draw: its own drift can move a figure by more than its interval shows.",
-)
 SAFETY: Final = (
     "A spot that is allowed is not a spot that is safe. Watch the play; venue, officials and your "
     "credential come first."
@@ -179,14 +162,14 @@ def interval_chart(table: Table, *, x: str, y: str, title: str, before: str) -> 
 
 def backtest_report(found: Found) -> Report:
     """Describe what each policy brought home in a season."""
-    policies, card = _policies(found), found["rule_card"]
+    policies, card = policies_table(found), found["rule_card"]
     over = {
         name: Interval(of["ratio"], of["low"], of["high"])
         for name, of in found["plan_over"].items()
     }
     return Report(
-        headline=_brought_home(found),
-        sentences=_over_habit(found),
+        headline=brought_home(found),
+        sentences=over_habit(found),
         facts=(
             Fact(
                 "plan_expected",
@@ -201,8 +184,8 @@ def backtest_report(found: Found) -> Report:
                 for name, ratio in over.items()
             ),
         ),
-        tables=(policies, _zones(found)),
-        charts=(_policies_chart(policies),),
+        tables=(policies, zones_table(found)),
+        charts=(policies_chart(policies),),
         sections=(
             Section(
                 "The two-number rule, with its share of the value in training",
@@ -226,7 +209,8 @@ def _plan_and_habit(found: Found) -> tuple[Found, Found]:
     return by_name["plan"], by_name["ahead20"]
 
 
-def _brought_home(found: Found) -> str:
+def brought_home(found: Found) -> str:
+    """Say what plan and habit brought home in a season."""
     plan, habit = _plan_and_habit(found)
     return (
         f"Over season {found['season']}, which the model had not seen, the plan brought home "
@@ -235,7 +219,8 @@ def _brought_home(found: Found) -> str:
     )
 
 
-def _over_habit(found: Found) -> tuple[str, ...]:
+def over_habit(found: Found) -> tuple[str, ...]:
+    """Say how much more the plan brought than the habit, with the interval."""
     (plan, habit), over = _plan_and_habit(found), found["plan_over"]["ahead20"]
     ratio = Interval(over["ratio"], over["low"], over["high"])
     return (
@@ -246,7 +231,8 @@ def _over_habit(found: Found) -> tuple[str, ...]:
     )
 
 
-def _policies(found: Found, *, key: str = "policies") -> Table:
+def policies_table(found: Found, *, key: str = "policies") -> Table:
+    """Return every policy of a backtest with its share of the value."""
     rows = (
         {
             **policy,
@@ -259,18 +245,20 @@ def _policies(found: Found, *, key: str = "policies") -> Table:
     return field_table(key, title, POLICY_COLUMNS, rows, note="95 % intervals over games.")
 
 
-def _policies_chart(policies: Table) -> Chart:
+def policies_chart(policies: Table) -> Chart:
+    """Return the policies' shares of the value with their intervals."""
     title = "Share of the season's value brought home"
     return interval_chart(policies, x="policy", y="value_share", title=title, before=title)
 
 
-def _zones(found: Found) -> Table:
+def zones_table(found: Found) -> Table:
+    """Return what the plan had and expected in each zone."""
     return field_table("zones", "The plan by zone of the field", ZONE_COLUMNS, found["zones"])
 
 
 def evaluation_report(found: Found) -> Report:
     """Describe the scores of the model and of baselines on a season that none of them has seen."""
-    seasons, models = found["train_seasons"], _models(found, SCORES)
+    seasons, models = found["train_seasons"], models_table(found, SCORES)
     own, *others = found["models"]
     nearest = min(others, key=lambda scores: float(scores["crps_yd"]), default=None)
     beside = (
@@ -293,7 +281,7 @@ def evaluation_report(found: Found) -> Report:
         tables=(
             models,
             _tenths(found),
-            _calibration(found),
+            calibration(found),
             field_table(
                 "zones", "This model by part of the field", ZONE_CHECK_COLUMNS, zones, note=note
             ),
@@ -308,9 +296,9 @@ def evaluation_report(found: Found) -> Report:
                 ),
                 note=note,
             ),
-            *_curves(found),
+            *curves(found),
         ),
-        charts=(_models_chart(models), *_curve_charts(found)),
+        charts=(models_chart(models), *curve_charts(found)),
         notes=(found["clipping"],),
         cautions=tuple(found["cautions"]),
     )
@@ -341,7 +329,9 @@ def _drives(found: Found) -> Table:
     )
 
 
-def _models(found: Found, columns: Columns) -> Table:
+def models_table(found: Found, columns: Columns) -> Table:
+    """Return some scores of the model and its baselines."""
+
     def cell(scores: Found, name: str) -> Value:
         value: Value = scores[name]
         if name in scores["low"] and isinstance(value, float):
@@ -364,7 +354,8 @@ def _models(found: Found, columns: Columns) -> Table:
     )
 
 
-def _models_chart(models: Table) -> Chart:
+def models_chart(models: Table) -> Chart:
+    """Return the errors of the forecasts of the gain."""
     title = "How far forecasts of the gain are off"
     before = "CRPS of the gain in yards, less is better"
     return interval_chart(models, x="model", y="crps_yd", title=title, before=before)
@@ -396,7 +387,9 @@ def _checks(found: Found) -> list[Found]:
     return [by_name[name] for name in CHECK_TITLES if name in by_name]
 
 
-def _calibration(found: Found) -> Table:
+def calibration(found: Found) -> Table:
+    """Return how often events were predicted and seen."""
+
     def row(check: Found) -> Found:
         slope = check["slope"]
         if slope is not None:
@@ -412,7 +405,8 @@ def _calibration(found: Found) -> Table:
     )
 
 
-def _curves(found: Found) -> tuple[Table, ...]:
+def curves(found: Found) -> tuple[Table, ...]:
+    """Return a calibration curve an event, as tables."""
     return tuple(
         field_table(
             f"curve_{check['name']}",
@@ -428,7 +422,8 @@ def _curves(found: Found) -> tuple[Table, ...]:
     )
 
 
-def _curve_charts(found: Found) -> tuple[Chart, ...]:
+def curve_charts(found: Found) -> tuple[Chart, ...]:
+    """Return a calibration curve an event."""
     return tuple(
         Chart(
             key=f"curve_{check['name']}",
@@ -445,50 +440,4 @@ def _curve_charts(found: Found) -> tuple[Chart, ...]:
             ),
         )
         for check in _checks(found)
-    )
-
-
-def evidence_report(evidence: Evidence, kits: Sequence[int]) -> Report:
-    """Describe the evidence that is kept: backtests of some reference kits, and the evaluation."""
-    evaluation, last = evidence.evaluation, evidence.backtests[kits[-1]]
-    policies = [_policies(evidence.backtests[kit], key=f"policies_{kit}") for kit in kits]
-    models = _models(evaluation, tuple(score for score in SCORES if score[0] in MAIN_SCORES))
-    stale = (
-        f"Measured with another build of the model ({evidence.model_id}); measure again with "
-        "lensyard evidence build.",
-    )
-    return Report(
-        headline=_brought_home(last),
-        sentences=(*_over_habit(last), *(() if evidence.fresh else stale)),
-        tables=(*policies, _zones(last), _calibration(evaluation), *_curves(evaluation), models),
-        charts=(
-            *map(_policies_chart, policies),
-            *_curve_charts(evaluation),
-            _models_chart(models),
-        ),
-        sections=(Section(LIMITS_TITLE, LIMITS),),
-        cautions=(SAFETY,),
-        sources=_sources(evidence),
-    )
-
-
-def nothing_kept_report() -> Report:
-    """Say what figures could not say, where none are kept."""
-    return Report(
-        headline="Nothing measured is at hand",
-        sections=(Section(LIMITS_TITLE, LIMITS),),
-        cautions=(SAFETY,),
-    )
-
-
-def _sources(evidence: Evidence) -> tuple[str, ...]:
-    facts, evaluation = evidence.provenance, evidence.evaluation
-    seasons, fitted = facts["seasons"], evaluation["train_seasons"]
-    return (
-        f"{facts['attribution']} License: {facts['license']}. Seasons {seasons[0]} to "
-        f"{seasons[-1]}.",
-        f"Model {evidence.model_id}, fitted on {fitted[0]} to {fitted[-1]} "
-        f"({evaluation['model']['plays']:,} plays); season {evidence.season} was held out: "
-        f"{evaluation['plays']:,} plays of {evaluation['games']} games.",
-        f"Fingerprint of the plays: {str(evaluation['model']['data_sha256'])[:16]}.",
     )

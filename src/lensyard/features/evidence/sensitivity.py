@@ -14,9 +14,9 @@ from lensyard.domain.venue import Venue, end_lines_past
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.advice import published_advice, readings_of, walked
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import play_season
-from lensyard.planner.season_data import SeasonPlays
+from lensyard.planner.plans import PlanRequest, plan_for
+from lensyard.planner.season import PlayedSeason, play_season
+from lensyard.planner.season_data import SeasonPlays, expected_plays_under
 from lensyard.planner.simulate import value_ratio
 
 FACING_DEG: Final = (60.0, 75.0, 90.0, 180.0)
@@ -25,6 +25,8 @@ SETBACKS_YD: Final = (2.0, 3.0, 4.0, 5.0)
 PACES_YD_S: Final = {"stroll": 1.1, "usual walk": PACE_YD_S, "brisk walk": 2.0, "jog": 2.5}
 """The same seconds at another pace (`lensyard.domain.tempo`). [yd/s]"""
 END_LINE_OPEN_YD: Final = (26.0, 18.0, 12.0, 6.0, 0.0)
+STEP_YD: Final = 4.0
+"""Between stations. [yd]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +53,25 @@ class Lead:
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """The plan's lead for one kit under every assumption in turn, the others being as usual."""
+    """The plan's lead for one kit under every assumption in turn, the others being as usual.
 
+    ``key`` is of the request and the model; stations lie ``step_yd`` apart. [yd]
+    """
+
+    key: str
     season: int
     kit: str
     venue: str
     assignment: str
+    step_yd: float
     leads: tuple[Lead, ...]
     model: Mapping[str, object]
     cautions: tuple[str, ...] = ()
+
+
+def coarse(request: PlanRequest) -> PlanRequest:
+    """Return a request with stations `STEP_YD` apart: a comparison needs no finer ones."""
+    return replace(request, step_yd=STEP_YD)
 
 
 def sensitivity(
@@ -78,21 +90,27 @@ def sensitivity(
             f"the model {context.model.model_id} was fitted on season {plays.season}; choose one "
             "that it has not seen"
         )
-    found: dict[PlanRequest, tuple[float, float, str, tuple[float, float, float]]] = {}
-    leads = []
-    for assumption, level, other in scenarios(request):
-        if other not in found:
-            progress(f"{assumption}: {level}")
-            found[other] = _lead(context, other, plays)
-        plan, advice, name, over = found[other]
-        usual = other == request
-        leads.append(Lead(assumption, level, usual, plan, advice, name, over))
+    varied = list(scenarios(request))
+    requests = list(dict.fromkeys(other for _, _, other in varied))
+    progress(f"solving {len(requests)} plans for {request.kit.text}")
+    plans = [plan_for(context, other) for other in requests]
+    progress(f"playing season {plays.season} again with each")
+    each = expected_plays_under(context, plans, plays.replay())
+    found = {
+        other: _lead(play_season(context, other, plays, expected=expected))
+        for other, expected in zip(requests, each, strict=True)
+    }
     return Sensitivity(
+        key=request.key(context.model.manifest.arrays_sha256),
         season=plays.season,
         kit=request.kit.text,
         venue=request.venue.name,
         assignment=request.assignment.name,
-        leads=tuple(leads),
+        step_yd=request.step_yd,
+        leads=tuple(
+            Lead(assumption, level, other == request, *found[other])
+            for assumption, level, other in varied
+        ),
         model=context.model_facts(),
     )
 
@@ -135,22 +153,15 @@ def _open(venue: Venue, open_yd: float) -> Venue:
     return replace(venue, closed=(*venue.closed, *closed))
 
 
-def _lead(
-    context: Context, request: PlanRequest, plays: SeasonPlays
-) -> tuple[float, float, str, tuple[float, float, float]]:
+def _lead(played: PlayedSeason) -> tuple[float, float, str, tuple[float, float, float]]:
     """Return the plan's share, the best advice's, its words, and the ratio with its interval."""
-    played = play_season(context, request, plays)
     data = played.season_data
     sourced = {advice.id for advice in published_advice() if advice.kind != "practice"}
-    readings = readings_of(data, reach_yd=request.kit.reach_yd)
-    best, trace, words = -1.0, played.habit, ""
-    for name, some in readings.items():
-        if name not in sourced:
-            continue
-        traces = walked(data, some)
-        shares = [data.value_share(data.had(one.station_index)) for one in traces]
-        top = int(np.round(shares, 6).argmax())
-        if shares[top] > best:
-            best, trace, words = shares[top], traces[top], some[top].words
+    by_rule = readings_of(data, reach_yd=played.request.kit.reach_yd)
+    readings = [reading for name, some in by_rule.items() if name in sourced for reading in some]
+    traces = walked(data, readings)
+    shares = [data.value_share(data.had(trace.station_index)) for trace in traces]
+    best = int(np.round(shares, 6).argmax())
     plan = data.value_share(data.had(played.plan.station_index))
-    return plan, best, words, value_ratio(data, played.plan, trace)
+    over = value_ratio(data, played.plan, traces[best])
+    return plan, shares[best], readings[best].words, over

@@ -183,7 +183,7 @@ def _visible_behind(
         faces=Faces.OFFENSE,
     )
     kit = scorer.kit
-    seen = geometry.quality(kit.mounted, crop_margin=kit.crop_margin) * scorer.open[:, np.newaxis]
+    seen = geometry.quality(kit, kit.mounted) * scorer.open[:, np.newaxis]
     visible: Float32Array = seen.T.astype(np.float32)
     return visible
 

@@ -6,6 +6,7 @@ import click
 
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
 from lensyard.options.groups import (
+    FALLOFF,
     AssignmentOptions,
     GearOptions,
     IsoOptions,
@@ -42,12 +43,12 @@ def gear_command(
     from lensyard.options.choices import lines_of
     from lensyard.render.text import document
 
-    own = [lens.kit().text] if typed_values(LensOptions) else []
+    own = [lens.kit().text] if typed_values(LensOptions).keys() - FALLOFF else []
     if not own and not gear.kits:
         raise click.UsageError("say a --kit to compare, or your own with --lens")
     comparison = gear_comparison(
         model.context(venue.venue()),
-        kits_from([*own, *lines_of(gear.kits)], adds),
+        kits_from([*own, *lines_of(gear.kits)], adds, own=lens.kit()),
         venue=venue.venue(),
         assignment=assignment.assignment(),
         max_iso=iso.max_iso,

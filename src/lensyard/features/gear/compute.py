@@ -16,7 +16,7 @@ import numpy as np
 
 from lensyard.arrays import FloatArray
 from lensyard.domain.assignment import Assignment
-from lensyard.domain.kit import Kit, parse_kit
+from lensyard.domain.kit import DEMO_KIT, Kit, parse_kit
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
@@ -130,18 +130,21 @@ class GearComparison:
     cautions: tuple[str, ...]
 
 
-def kits_from(kits: Sequence[str], adds: Sequence[str] = ()) -> tuple[Kit, ...]:
+def kits_from(
+    kits: Sequence[str], adds: Sequence[str] = (), *, own: Kit = DEMO_KIT
+) -> tuple[Kit, ...]:
     """Return the kits to compare, from texts for `parse_kit`.
 
     One alone is compared with what one usually thinks of next. ``adds`` are lenses to add to the
-    first kit, one at a time, on one more body each.
+    first kit, one at a time, on one more body each. All lose their quality with distance as
+    ``own`` does.
 
     Raises
     ------
     InvalidInputError
         If a text is no kit, or there are more than `MOST_KITS`.
     """
-    found = [parse_kit(text) for text in kits]
+    found = [own.falling_alike(parse_kit(text)) for text in kits]
     if not found:
         raise InvalidInputError('name at least one kit: --kit "70-200 + 400"')
     wanted = [with_lens(found[0], parse_kit(text)) for text in adds]
@@ -159,7 +162,7 @@ def kits_from(kits: Sequence[str], adds: Sequence[str] = ()) -> tuple[Kit, ...]:
 def with_lens(kit: Kit, more: Kit) -> Kit:
     """Return a kit with one more lens (or several) on bodies of their own; not one it has."""
     new = tuple(m for m in more.mounted if m not in kit.mounted)
-    return Kit(kit.mounted + new, kit.bodies + len(new), kit.name)
+    return replace(kit, mounted=kit.mounted + new, bodies=kit.bodies + len(new))
 
 
 def with_converter(kit: Kit) -> Kit:

@@ -56,7 +56,7 @@ def page(shell: Shell) -> None:
 
 def request_of(controls: Controls) -> GearRequest:
     """Return what is compared; `InvalidInputError` if a line is no kit or there are too many."""
-    kits = kits_from([controls.kit().text, *lines_of(controls.kits)])
+    kits = kits_from([controls.kit().text, *lines_of(controls.kits)], own=controls.kit())
     return GearRequest(kits, controls.venue(), controls.assignment())
 
 

@@ -23,7 +23,8 @@ from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.records import Record
 from lensyard.spots.kicks import FourthDowns, kicks_of
-from lensyard.spots.ranking import Masses, Ranking, SpotScore, rank
+from lensyard.spots.masses import Masses
+from lensyard.spots.ranking import Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer
 
 if TYPE_CHECKING:

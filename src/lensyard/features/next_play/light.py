@@ -19,7 +19,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.venue import Venue
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.light_preference import expected_light_factor
-from lensyard.spots.ranking import Masses
+from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.direction import LightKind
 from lensyard.sun.venue_light import light_at_spots

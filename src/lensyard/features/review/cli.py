@@ -14,10 +14,20 @@ from lensyard.options.groups import ModelOptions, ReviewOptions
 
 @click.command("review", context_settings={"help_option_names": ["-h", "--help"]})
 @options(ReviewOptions, ModelOptions)
+@click.option(
+    "--use-curve/--use-slope",
+    default=None,
+    help="Count with your own keep rate by distance in every later answer; or with the crop "
+    "margin's slope again.",
+)
 @click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Write it as a PDF.")
 @output_options(plot="Draw its charts to this file: .png, .svg or .pdf.")
 def review_command(
-    review: ReviewOptions, model: ModelOptions, pdf: Path | None, output: Output
+    review: ReviewOptions,
+    model: ModelOptions,
+    use_curve: bool | None,
+    pdf: Path | None,
+    output: Output,
 ) -> None:
     """Where you stood, what was usable, what you kept, and what the plan would have had.
 
@@ -42,6 +52,15 @@ def review_command(
     found = review_games(
         model.context(games[-1][1].venue), games, title=title, own_reach=review.own_reach
     )
+    if use_curve is not None:
+        from lensyard.settings import own_curve
+
+        if use_curve and not found.own_curve.knots:
+            raise InvalidInputError(
+                "there are too few plays with keepers for a keep rate by distance of your own; the "
+                "review says how many it takes"
+            )
+        own_curve.use_curve(found.own_curve.knots if use_curve else ())
     output.show(lambda: review_report(found), document=lambda: document(found))
     if pdf is not None:
         from lensyard.files import write_output

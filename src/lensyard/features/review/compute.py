@@ -8,10 +8,14 @@ from dataclasses import dataclass, field, replace
 from math import isnan
 from statistics import median
 
+import numpy as np
+
 from lensyard.domain.assignment import FRAMES, missing
+from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import STEP_YD
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.merge import CrewTake, crew_take
+from lensyard.features.review.curve import OwnCurve, own_curve_of
 from lensyard.features.review.facts import facts_of, kit_reaching, scrimmage_plays
 from lensyard.features.review.figures import (
     PRIOR_PLAYS,
@@ -96,6 +100,8 @@ class Review:
         The figures with the own reach in place of the usual one; None unless asked for.
     own_reach_lenses
         What to type after ``--lens`` to have every command use the own reach; may be empty.
+    own_curve
+        The own keep rate by distance.
     warnings
         What could not be read.
     habit
@@ -110,6 +116,7 @@ class Review:
     figures: ReviewFigures
     own_reach_figures: ReviewFigures | None
     own_reach_lenses: tuple[str, ...]
+    own_curve: OwnCurve
     plays: tuple[ReviewedPlay, ...]
     model: dict[str, object]
     warnings: tuple[str, ...] = field(metadata={"json": "cautions"})
@@ -197,11 +204,24 @@ def review_games(
         figures=figures,
         own_reach_figures=own,
         own_reach_lenses=_own_lenses(last, figures.reach),
+        own_curve=_own_curve(facts, last.kit),
         plays=reviewed_plays(facts),
         model=context.model_facts(),
         warnings=tuple(dict.fromkeys(s.warning for s in setups if s.warning)),
         setup=last,
         habit="; ".join(habits),
+    )
+
+
+def _own_curve(facts: PlayFacts, kit: Kit) -> OwnCurve:
+    """The curve of the plays that came toward the camera with a clear line, keepers noted."""
+    some = facts.kept_known & (np.nan_to_num(facts.sighted) >= 0.5)
+    return own_curve_of(
+        facts.distance_yd[some],
+        facts.kept[some],
+        reach_yd=kit.reach_yd,
+        nearest_yd=kit.nearest_yd,
+        crop_margin=kit.crop_margin,
     )
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.kit import Kit, Lens, Mounted, reach_quality
+from lensyard.domain.kit import Kit, Lens, Mounted
 from lensyard.domain.perimeter import STEP_YD
 from lensyard.domain.places import parse_standing
 from lensyard.domain.situation import Situation, SituationBatch, zone_of
@@ -312,7 +312,7 @@ def _from_spot(
     facing, clear = geometry.facing[station_index], geometry.clear[station_index]
     sighted = (facing & clear).astype(np.float64)
     distance = geometry.distance_yd[station_index]
-    reach = [reach_quality(distance, m, crop_margin=kit.crop_margin) for m in kit.lens_sets]
+    reach = [kit.quality(distance, m) for m in kit.lens_sets]
     paths = PathQuality.of(np.stack([*reach, *(each * sighted for each in reach), sighted]))
     masses = scorer.flat(np.stack([before, after]))
     then, now = np.minimum(paths.expected(masses[:, ENDS], masses[:, STARTS]), 1.0).tolist()

@@ -13,6 +13,7 @@ from lensyard.domain.places import parse_standing, standing_label
 from lensyard.errors import ParseError
 from lensyard.features.game_log.report import crew_lines
 from lensyard.features.review.compute import CaptureSummary, Review, ReviewedGame
+from lensyard.features.review.curve import LEAST_NEAR, LEAST_PAST, OwnCurve
 from lensyard.features.review.figures import GroupRates, OwnReach, Rate
 from lensyard.game.entry import Game
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
@@ -61,7 +62,7 @@ def review_report(review: Review) -> Report:
         charts=charts_of(tables, review.figures.reach),
         fields=(_field(review),),
         sections=(
-            Section("Your own reach", _own_reach(review)),
+            Section("Your own reach", (*_own_reach(review), _own_curve(review.own_curve))),
             *(
                 Section(f"Who had which play: {game.title}", crew_lines(game.crew))
                 for game in review.games
@@ -263,6 +264,22 @@ def _own_reach(review: Review) -> tuple[str, ...]:
         f"Your own reach is {factor} of the usual, from {reach.plays} plays, shrunk toward 1: "
         f"{reach.reach_yd:.0f} yd in place of {reach.default_yd:.0f}.",
         use,
+    )
+
+
+def _own_curve(curve: OwnCurve) -> str:
+    """Say the own keep rate by distance as it is typed, or what is missing for one."""
+    if not curve.knots:
+        return (
+            f"A keep rate by distance of your own takes {LEAST_NEAR} plays well within reach and "
+            f"{LEAST_PAST} beyond it with keepers noted; there are {curve.near} and {curve.past}. "
+            "Until then reach fades as the crop margin says."
+        )
+    half = next(at for at, quality in curve.knots if quality <= 0.5)
+    return (
+        f"Your own keep rate, from {curve.near} plays near at hand and {curve.past} beyond the "
+        f"reach, falls to a half by {half:g} times the reach: --use-curve has every answer count "
+        f'with it, --keep-curve "{curve.text}" one.'
     )
 
 

@@ -1,0 +1,88 @@
+"""Outcome masses of one situation by cell: what spots are ranked by, and their second moments."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from lensyard.arrays import Float32Array, FloatArray
+from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
+from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import ENDS, with_starts, x_support
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.outcome import Forecast
+from lensyard.model.outcome_grid import GOAL_X
+from lensyard.spots.scorer import Scorer
+
+
+@dataclass(frozen=True, slots=True)
+class Masses:
+    """Outcome masses of one situation by cell, float32.
+
+    ``plain`` and ``value``: ends and starts, (2, 121, 18) each; the first sum to 1, the others are
+    weighted by the assignment. ``by_start``: ends by how the path starts, (3, 3, 121, 18): plain,
+    weighted, and weighted by the square. ``yardline_100``: of the situation. ``comparable_plays``
+    says how many plays stand behind it.
+    """
+
+    plain: Float32Array
+    value: Float32Array
+    by_start: Float32Array
+    yardline_100: int
+    comparable_plays: float
+
+    @staticmethod
+    def of(forecast: Forecast, prior: LateralPrior, weights: OutcomeWeights) -> Masses:
+        """Return the masses of the first situation of a forecast."""
+        by_start = forecast.cells_by_start(prior, USABLE_WEIGHTS, weights, _squared(weights))[:, :1]
+        line = forecast.batch.yardline_100[:1]
+        plain, value = with_starts(by_start[:2], line)[:, 0]
+        by_start[2] *= np.float32(_SCALE**2)
+        comparable = max(float(forecast.comparable_plays[0]), 1.0)
+        return Masses(plain, value, by_start[:, 0], int(line[0]), comparable)
+
+    @property
+    def ends(self) -> Float32Array:
+        """Where the play ends, shape (121, 18); sums to 1."""
+        ends: Float32Array = self.plain[ENDS]
+        return ends
+
+    def filled_x(self, scorer: Scorer) -> slice:
+        """Return the rows of a scorer along the field from the first to the last with mass."""
+        first, last = x_support(self.plain.sum(axis=0), tolerance=0.0)
+        start = scorer.x_cells.start
+        return slice(int(first) - start, int(last) + 1 - start)
+
+    def second_moments(
+        self, scorer: Scorer, reach: FloatArray, missed: FloatArray, *, by_value: bool
+    ) -> FloatArray:
+        """Return E[(w (reach(end) - missed(start)))^2], shape (k,).
+
+        ``reach`` and ``missed`` are of the rows of `filled_x`, shape (k, rows, 18); ``w`` is the
+        assignment's weight, or 1.
+        """
+        rows = self.filled_x(scorer)
+        x = slice(rows.start + scorer.x_cells.start, rows.stop + scorer.x_cells.start)
+        point, carried, caught = self.by_start[2 if by_value else 0, :, x]
+        line = min(max(GOAL_X - self.yardline_100 - x.start, 0), reach.shape[1] - 1)
+        back = starts_of_catches(self.yardline_100)[x, x]
+        first, second = back @ missed, back @ missed**2
+        square = point * (reach - missed) ** 2
+        square += carried * (reach - missed[:, line : line + 1]) ** 2
+        square += caught * (reach**2 - 2.0 * reach * first + second)
+        moments: FloatArray = square.sum(axis=(1, 2))
+        return moments
+
+
+# Squares of weights within their limits would leave them; a power of two scales without rounding.
+_SCALE = 16.0
+
+
+@cache
+def _squared(weights: OutcomeWeights) -> OutcomeWeights:
+    """Return the squares of weights over `_SCALE`."""
+    return OutcomeWeights(
+        **{name: (getattr(weights, name) / _SCALE) ** 2 for name in weights.__dataclass_fields__}
+    )

@@ -1,0 +1,92 @@
+"""One's own keep rate by distance: who is known is found again, few plays change nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lensyard.domain.keep_curve import curve_text, parse_curve
+from lensyard.domain.kit import kit_of
+from lensyard.errors import InvalidInputError
+from lensyard.features.review.curve import OwnCurve, own_curve_of
+from lensyard.options.groups import LensOptions
+from lensyard.planner.plans import PlanRequest
+from lensyard.settings.own_curve import own_curve, use_curve
+
+REACH_YD = 40.0
+SLOPE = kit_of(["400"])
+
+
+def photographed(plays: int, truth: Callable[[np.ndarray], np.ndarray], seed: int = 3) -> OwnCurve:
+    """The curve of somebody who keeps 60 % near at hand, times a truth by distance over reach."""
+    rng = np.random.default_rng(seed)
+    at = rng.uniform(0.3, 2.0, plays)
+    kept = rng.random(plays) < 0.6 * truth(at)
+    return own_curve_of(at * REACH_YD, kept, reach_yd=REACH_YD)
+
+
+@pytest.mark.parametrize(
+    ("truth", "name"),
+    [
+        (lambda at: (at <= 1.0) * 1.0, "a wall"),
+        (lambda at: np.clip(1.0 - (at - 1.0) / 0.9, 0.0, 1.0), "a long slope"),
+        (lambda at: np.clip(1.5 - at, 0.0, 0.5) * 2.0, "the usual slope"),
+    ],
+)
+def test_many_plays_find_the_photographer_again(
+    truth: Callable[[np.ndarray], np.ndarray], name: str
+) -> None:
+    found = photographed(20_000, truth)
+    own = replace(SLOPE, keep_curve=found.knots)
+    # In the middle of the bands; between them a curve is linear.
+    middle = np.array([0.875, 1.0625, 1.1875, 1.3125, 1.4375, 1.625])
+    quality = own.quality(middle * REACH_YD, own.mounted)
+    assert quality == pytest.approx(truth(middle), abs=0.06), name
+
+
+def test_few_plays_stay_near_the_slope_and_too_few_say_nothing() -> None:
+    wall = photographed(90, lambda at: (at <= 1.0) * 1.0)
+    at = np.array([1.1875])
+    own = replace(SLOPE, keep_curve=wall.knots)
+    shrunk = float(own.quality(at * REACH_YD, own.mounted)[0])
+    assert 0.1 < shrunk < float(SLOPE.quality(at * REACH_YD, SLOPE.mounted)[0])
+    assert photographed(30, lambda at: at * 0.0 + 1.0).knots == ()
+
+
+def test_a_curve_reads_as_it_is_written_and_wrong_ones_are_refused() -> None:
+    text = "0.75:1 1.06:0.812 1.5:0"
+    assert curve_text(parse_curve(text)) == text
+    for wrong in ("", "1.2", "1:1 0.9:0", "1:0.5 1.2:0.6 1.5:0", "1:1 1.5:0.3", "1:1 9:0"):
+        with pytest.raises(InvalidInputError):
+            parse_curve(wrong)
+
+
+def test_what_was_kept_counts_everywhere_until_the_slope_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path))
+    curve = parse_curve("0.75:1 1.1:0.2 1.3:0")
+    plain = PlanRequest(LensOptions().kit())
+    use_curve(curve)
+    own = PlanRequest(LensOptions().kit())
+    assert own.kit.keep_curve == curve
+    assert own.key("") != plain.key("")
+    assert LensOptions(keep_curve="slope").kit() == plain.kit
+    assert LensOptions(keep_curve="0.5:1 0.6:0").kit().keep_curve == ((0.5, 1.0), (0.6, 0.0))
+    use_curve(())
+    assert own_curve() == ()
+    (tmp_path / "keep-curve").write_text("nonsense", encoding="utf-8")
+    with pytest.raises(InvalidInputError, match="--use-curve"):
+        own_curve()
+
+
+def test_next_and_plan_follow_the_curve(document: Callable[..., dict]) -> None:
+    situation = ("--down", "3", "--distance", "7", "--ball", "opp35")
+    usual = document("next", *situation)["spots"][0]["p_usable"]
+    less = document("next", *situation, "--keep-curve", "0.5:1 0.6:0")["spots"][0]["p_usable"]
+    more = document("next", *situation, "--keep-curve", "1:1 1.5:1 2:0")["spots"][0]["p_usable"]
+    assert less < usual < more
