@@ -6,18 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-
-from lensyard.cli import main
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = 0
-    try:
-        main(list(arguments))
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    out = capsys.readouterr()
-    return code, out.out, out.err
+from tests.support.logs import run
 
 
 @pytest.mark.parametrize(

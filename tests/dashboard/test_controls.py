@@ -24,40 +24,26 @@ def test_the_usual_kit_is_the_demo_kit() -> None:
     assert (kit.mounted, kit.bodies) == (DEMO_KIT.mounted, DEMO_KIT.bodies)
 
 
-def test_a_first_down_takes_ten_yards() -> None:
-    assert Controls(down=3, distance_yd=2, yardline_100=40).chosen("down", 1).distance_yd == 10
-
-
-def test_a_first_down_inside_the_ten_is_goal_to_go() -> None:
-    controls = Controls(down=3, distance_yd=2, yardline_100=6).chosen("down", 1)
-    assert controls.distance_yd == 6
-    assert controls.goal_to_go
-
-
-def test_another_down_keeps_the_distance() -> None:
-    assert Controls(down=1, distance_yd=7).chosen("down", 2).distance_yd == 7
-
-
-def test_the_ball_near_the_goal_line_shortens_the_distance() -> None:
-    assert Controls(distance_yd=10, yardline_100=40).chosen("yardline_100", 4).distance_yd == 4
-
-
-def test_goal_to_go_follows_the_ball() -> None:
-    controls = Controls(distance_yd=5, yardline_100=5)
-    assert controls.chosen("yardline_100", 8).distance_yd == 8
-
-
-def test_goal_to_go_ends_where_penalties_do_not_lead() -> None:
-    controls = Controls(distance_yd=5, yardline_100=5)
-    assert controls.chosen("yardline_100", GOAL_TO_GO_WITHIN_YD + 1).distance_yd == 10
-
-
-def test_goal_among_the_distances_is_the_goal_line() -> None:
-    assert Controls(yardline_100=14).chosen("distance_yd", GOAL).distance_yd == 14
-
-
-def test_a_distance_beyond_the_goal_line_is_goal_to_go() -> None:
-    assert Controls(yardline_100=14).chosen("distance_yd", 20).distance_yd == 14
+@pytest.mark.parametrize(
+    ("before", "field", "value", "distance_yd"),
+    [
+        # down, distance, ball
+        ((3, 2, 40), "down", 1, 10),
+        ((3, 2, 6), "down", 1, 6),  # goal to go
+        ((1, 7, 75), "down", 2, 7),
+        ((1, 10, 40), "yardline_100", 4, 4),
+        ((1, 5, 5), "yardline_100", 8, 8),  # goal to go follows the ball
+        ((1, 5, 5), "yardline_100", GOAL_TO_GO_WITHIN_YD + 1, 10),  # where penalties do not lead
+        ((1, 10, 14), "distance_yd", GOAL, 14),
+        ((1, 10, 14), "distance_yd", 20, 14),
+    ],
+)
+def test_the_distance_follows_down_and_ball(
+    before: tuple[int, int, int], field: str, value: int, distance_yd: int
+) -> None:
+    down, distance, ball = before
+    controls = Controls(down=down, distance_yd=distance, yardline_100=ball).chosen(field, value)
+    assert controls.distance_yd == distance_yd
 
 
 def test_usual_means_not_said() -> None:

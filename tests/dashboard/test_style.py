@@ -3,33 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from tests.support.colors import GRAPHIC_MINIMUM, TEXT_MINIMUM, contrast_ratio
 
 from lensyard.dashboard.shell import plain, theme_css
 from lensyard.render.theme import THEMES, Theme
-
-
-@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
-def test_text_on_the_page_keeps_its_contrast(theme: Theme) -> None:
-    # WCAG 2.2, success criterion 1.4.3: what page.css puts on what.
-    for front, back in (
-        (theme.ink, theme.page),
-        (theme.ink, theme.strip),
-        (theme.ink_soft, theme.page),
-        (theme.ink_soft, theme.strip),
-        (theme.page, theme.ink),  # the chosen segment, the message of a lost server
-        (theme.accent, theme.page),
-        (theme.ink, theme.surround),  # a button under the pointer
-    ):
-        assert contrast_ratio(front, back) >= TEXT_MINIMUM
-
-
-@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
-def test_frames_and_focus_keep_their_contrast(theme: Theme) -> None:
-    # WCAG 2.2, success criteria 1.4.11 and 2.4.13.
-    for front in (theme.ink_soft, theme.band_edge, theme.accent):
-        for back in (theme.page, theme.strip):
-            assert contrast_ratio(front, back) >= GRAPHIC_MINIMUM
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))

@@ -10,10 +10,7 @@ from hypothesis import strategies as st
 
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.session import after_tap
-from lensyard.domain.field import RULES, Direction, HashMark
-from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.places import parse_standing
-from lensyard.domain.venue import standard_venue
+from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.page import request_of
 
@@ -29,14 +26,6 @@ def test_a_tap_on_the_field_sets_the_ball(yardline_100: int, mark: HashMark) -> 
 def test_whole_numbers_may_come_as_fractions() -> None:
     tap = {"kind": "ball", "yardline_100": 35.0, "hash": "left"}
     assert after_tap(Controls(), tap).yardline_100 == 35
-
-
-@pytest.mark.parametrize("rules", list(RULES))
-def test_a_tap_on_the_strip_says_where_one_stands(rules: str) -> None:
-    perimeter = perimeter_of(standard_venue(rules))
-    for station in range(len(perimeter)):
-        controls = after_tap(Controls(rules=rules), {"kind": "stand", "station": station})
-        assert parse_standing(controls.standing, perimeter, Direction.TOWARD_B) == station
 
 
 @pytest.mark.parametrize(

@@ -101,11 +101,6 @@ def test_what_has_no_other_break_chooses_first():
     assert slots == {"other": "after the game", "only": "halftime"}
 
 
-def test_a_play_takes_well_over_a_minute_of_the_clock_on_the_wall():
-    # 126.6 plays of both teams in about 3:10 h less 13 min.
-    assert pytest.approx(0.715, abs=0.001) == PLAYS_PER_MINUTE
-
-
 def test_at_each_break_the_missing_frames_are_named():
     before = missing_at_break(ALL, quarter=0)
     assert before.slot.name == "before kickoff"

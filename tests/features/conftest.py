@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import pytest
-
-from lensyard.cli import main
+from tests.support.logs import run as run_command
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -17,16 +17,7 @@ Run = Callable[..., tuple[int, str, str]]
 def run(capsys: pytest.CaptureFixture[str]) -> Run:
     """Run a command; return its exit code, standard output and standard error."""
 
-    def typed(*arguments: str) -> tuple[int, str, str]:
-        code = 0
-        try:
-            main(list(arguments))
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-        captured = capsys.readouterr()
-        return code, captured.out, captured.err
-
-    return typed
+    return partial(run_command, capsys)
 
 
 @pytest.fixture

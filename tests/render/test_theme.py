@@ -9,7 +9,6 @@ import itertools
 import re
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.colors import (
     Deficiency,
@@ -48,13 +47,6 @@ def test_primaries_have_the_weights_of_the_definition(color: str, weight: float)
     assert relative_luminance(color) == pytest.approx(weight, abs=1e-12)
 
 
-@given(one=COLORS, other=COLORS)
-def test_contrast_is_symmetric_and_in_range(one: str, other: str) -> None:
-    ratio = contrast_ratio(one, other)
-    assert ratio == contrast_ratio(other, one)
-    assert 1.0 <= ratio <= 21.0 + 1e-9
-
-
 @pytest.mark.parametrize(
     ("deficiency", "color", "seen"),
     [
@@ -73,13 +65,6 @@ def test_simulation_agrees_with_another_implementation(
 ) -> None:
     # One step of 255: both sides round, and their sRGB curves differ in the seventh digit.
     assert rgb(simulated(color, deficiency)) == pytest.approx(rgb(seen), abs=1.01 / 255)
-
-
-@given(level=st.integers(0, 255), deficiency=st.sampled_from(Deficiency))
-def test_grays_look_the_same_to_every_eye(level: int, deficiency: Deficiency) -> None:
-    gray = f"#{level:02X}{level:02X}{level:02X}"
-    # The published rows sum to 1 within 1e-6, which can move a rounding by one step.
-    assert rgb(simulated(gray, deficiency)) == pytest.approx(rgb(gray), abs=1.01 / 255)
 
 
 def test_distance_of_black_and_red_matches_published_lab() -> None:
@@ -107,12 +92,6 @@ def test_every_pair_reaches_its_level(theme: Theme) -> None:
         if contrast_ratio(pair.front, pair.back) < pair.minimum
     }
     assert not weak
-
-
-@ALL_THEMES
-def test_levels_are_those_of_wcag(theme: Theme) -> None:
-    # Success criteria 1.4.3 (4.5 for text) and 1.4.11 (3 for graphics), level AA.
-    assert {pair.minimum for pair in contrast_pairs(theme)} == {4.5, 3.0}
 
 
 @ALL_THEMES

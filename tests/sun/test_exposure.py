@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lensyard.domain import venue
 from lensyard.domain.kit import kit_of
-from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
+from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.sun import exposure
 
 law = settings(derandomize=True, deadline=None, max_examples=100)
@@ -70,27 +70,6 @@ def test_illuminance_follows_the_incident_equation(ev, lux):
     assert exposure.ev100_from_lux(lux) == pytest.approx(ev, abs=1e-12)
 
 
-# Worked out from the equation with C = 250 by hand, ISO at f/2.8 and 1/1000 s. Two decimals and
-# whole numbers, as printed; the half step allows for the last digit (10.764 against 10.7639).
-@pytest.mark.parametrize(
-    ("footcandles", "ev", "iso"),
-    [
-        (20, 6.43, 9104),
-        (30, 7.01, 6070),
-        (50, 7.75, 3642),
-        (75, 8.34, 2428),
-        (100, 8.75, 1821),
-        (125, 9.07, 1457),
-    ],
-)
-def test_iso_under_floodlights(footcandles, ev, iso):
-    ev100 = exposure.ev100_from_lux(venue.lux_from_footcandles(footcandles))
-    assert ev100 == pytest.approx(ev, abs=0.0055)
-    assert exposure.iso_needed(f_number=2.8, shutter_s=1 / 1000, ev100=ev100) == pytest.approx(
-        iso, abs=1.0
-    )
-
-
 # ANSI PH2.7-1973/1986 photographic exposure guide.
 @pytest.mark.parametrize(
     ("key", "low", "high"),
@@ -132,14 +111,6 @@ def test_floodlight_levels_are_the_published_ones(key, footcandles):
     level = venue.floodlight_named(key)
     assert level.footcandles == footcandles
     assert level.illuminance_lx == pytest.approx(footcandles * 10.764, rel=5e-5)  # as printed
-
-
-def test_every_level_names_its_source_and_its_key():
-    for table in (exposure.SKY_CONDITIONS, venue.FLOODLIGHT_LEVELS):
-        for key, row in table.items():
-            assert row.key == key
-            assert row.source
-            assert row.basis in ("found", "memory")
 
 
 def test_unknown_levels_are_refused_with_the_nearest():
@@ -186,13 +157,6 @@ def test_two_lights_are_brighter_than_one_and_at_most_a_stop(first, second):
     assert max(first, second) < both <= max(first, second) + 1 + 1e-9
 
 
-# Teleconverters: 1.4x 1 stop, 2x 2 stops (photo.stackexchange 99286). 1.4 is a rounded root of 2:
-# 2 log2(1.4) is .971.
-@pytest.mark.parametrize(("magnification", "stops"), [(1.4, 1), (2.0, 2), (1.0, 0)])
-def test_a_converter_costs_the_published_stops(magnification, stops):
-    assert exposure.converter_cost(magnification).stops == pytest.approx(stops, abs=0.03)
-
-
 @law
 @given(iso=isos)
 def test_the_standard_iso_is_enough_and_not_a_step_too_high(iso):
@@ -203,16 +167,11 @@ def test_the_standard_iso_is_enough_and_not_a_step_too_high(iso):
     assert short > -0.4 or setting == exposure.STANDARD_ISO[0]
 
 
-def under_class_4(lenses, max_iso):
-    """Return what lenses can do at 1/1000 s under 20 footcandles (IES RP-6 class IV)."""
-    ev100 = exposure.ev100_from_lux(venue.floodlight_named("class-4").illuminance_lx)
-    return exposure.kit_exposure(
-        kit_of(lenses), ev100=ev100, max_iso=max_iso, shutter_s=exposure.ACTION_SHUTTER_S
-    )
-
-
 def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so():
-    kit = under_class_4(["70-200/2.8", "100-400/5.6"], 6400)
+    # IES RP-6 class IV.
+    ev100 = exposure.ev100_from_lux(venue.floodlight_named("class-4").illuminance_lx)
+    lenses = kit_of(["70-200/2.8", "100-400/5.6"])
+    kit = exposure.kit_exposure(lenses, ev100=ev100, max_iso=6400, shutter_s=1 / 1000)
     assert kit.is_warning
     assert kit.sentence.startswith("Warning: no lens of this kit reaches 1/1000 s")
     assert "70-200 f/2.8" in kit.sentence
@@ -225,19 +184,6 @@ def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so():
     # On a camera's dial, in thirds of a stop: 1/640 s is the next that is long enough.
     assert "no faster than 1/640 s" in kit.sentence
     assert "needs ISO 10000, 2/3 of a stop more" in kit.sentence
-
-
-def test_a_kit_with_one_fast_lens_says_which_lens_cannot():
-    kit = under_class_4(["70-200/2.8", "100-400/5.6"], 12_800)
-    assert not kit.is_warning
-    assert not kit.all_possible
-    assert kit.sentence == "70-200 f/2.8 can do 1/1000 s in this light; 100-400 f/5.6 cannot."
-
-
-def test_a_kit_that_can_says_so():
-    kit = under_class_4(["85/1.4"], 6400)
-    assert kit.all_possible
-    assert kit.lenses[0].stops_short == 0.0
 
 
 @law
@@ -273,23 +219,13 @@ def test_more_light_never_makes_a_shutter_time_impossible(f_number, ev100, max_i
         lambda: venue.lux_from_footcandles(float("nan")),
         lambda: venue.footcandles_from_lux(-1.0),
         lambda: exposure.shutter_text(0.0),
-    ],
-)
-def test_impossible_numbers_are_refused(call):
-    with pytest.raises(InvalidInputError):
-        call()
-
-
-@pytest.mark.parametrize(
-    "call",
-    [
         lambda: exposure.lux_from_ev100(99.0),
         lambda: exposure.iso_needed(f_number=2.8, shutter_s=0.001, ev100=float("nan")),
         lambda: exposure.converter_cost(0.5),
     ],
 )
-def test_numbers_out_of_range_are_refused(call):
-    with pytest.raises(OutOfRangeError):
+def test_impossible_numbers_are_refused(call):
+    with pytest.raises(InvalidInputError):
         call()
 
 

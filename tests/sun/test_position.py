@@ -15,7 +15,7 @@ from lensyard.sun import position
 
 law = settings(derandomize=True, deadline=None, max_examples=60)
 
-DENVER = ZoneInfo("America/Denver")
+DENVER, PACIFIC = ZoneInfo("America/Denver"), ZoneInfo("America/Los_Angeles")
 MOUNTAIN_STANDARD = timezone(timedelta(hours=-7))
 PACIFIC_STANDARD = timezone(timedelta(hours=-8))
 
@@ -109,44 +109,38 @@ def test_position_agrees_with_pvlib_over_a_season(latitude_deg, longitude_deg):
     assert np.abs(apparent_off[clear]).max() < 0.05
 
 
-# U.S. Naval Observatory, as quoted in pvlib's tests: latitude 39, longitude -105, 2015, MST.
-# "Within a minute": the table is rounded to the minute.
+# U.S. Naval Observatory: 39 N 105 W in 2015, as quoted in pvlib's tests (MST); one-year table of
+# 2008, 37 24' N 121 55' W (PST all year). "Within a minute": tables are rounded to the minute.
 @pytest.mark.parametrize(
-    ("month", "day", "rise", "set_"),
+    ("place", "zone", "offset", "on", "rise", "set_"),
     [
-        (1, 2, "07:19", "16:49"),
-        (4, 2, "05:43", "18:24"),
-        (8, 2, "05:01", "19:10"),
-        (12, 2, "07:01", "16:38"),
+        *(
+            ((39.0, -105.0), DENVER, MOUNTAIN_STANDARD, date(2015, month, 2), rise, set_)
+            for month, rise, set_ in (
+                (1, "07:19", "16:49"),
+                (4, "05:43", "18:24"),
+                (8, "05:01", "19:10"),
+                (12, "07:01", "16:38"),
+            )
+        ),
+        *(
+            ((37.4, -121 - 55 / 60), PACIFIC, PACIFIC_STANDARD, date(2008, month, 1), rise, set_)
+            for month, rise, set_ in (
+                (1, "07:22", "17:00"),
+                (4, "05:52", "18:31"),
+                (9, "05:39", "18:36"),
+                (10, "06:04", "17:50"),
+                (11, "06:33", "17:09"),
+                (12, "07:04", "16:50"),
+            )
+        ),
     ],
 )
-def test_sunrise_and_sunset_agree_with_the_table_for_39_north(month, day, rise, set_):
-    on = date(2015, month, day)
-    events = position.sun_events(on=on, latitude_deg=39.0, longitude_deg=-105.0, zone=DENVER)
-    assert_within_a_minute(events.sunrise, on, rise, MOUNTAIN_STANDARD)
-    assert_within_a_minute(events.sunset, on, set_, MOUNTAIN_STANDARD)
-
-
-# U.S. Naval Observatory one-year table 2008, 37 24' N 121 55' W, Pacific standard time all year.
-@pytest.mark.parametrize(
-    ("month", "rise", "set_"),
-    [
-        (1, "07:22", "17:00"),
-        (4, "05:52", "18:31"),
-        (9, "05:39", "18:36"),
-        (10, "06:04", "17:50"),
-        (11, "06:33", "17:09"),
-        (12, "07:04", "16:50"),
-    ],
-)
-def test_sunrise_and_sunset_agree_with_the_table_for_37_north(month, rise, set_):
-    on = date(2008, month, 1)
-    zone = ZoneInfo("America/Los_Angeles")
-    events = position.sun_events(
-        on=on, latitude_deg=37 + 24 / 60, longitude_deg=-(121 + 55 / 60), zone=zone
-    )
-    assert_within_a_minute(events.sunrise, on, rise, PACIFIC_STANDARD)
-    assert_within_a_minute(events.sunset, on, set_, PACIFIC_STANDARD)
+def test_sunrise_and_sunset_agree_with_the_published_tables(place, zone, offset, on, rise, set_):
+    events = position.sun_events(on=on, latitude_deg=place[0], longitude_deg=place[1], zone=zone)
+    for at, text in ((events.sunrise, rise), (events.sunset, set_)):
+        expected = datetime.combine(on, time.fromisoformat(text), tzinfo=offset)
+        assert abs((at - expected).total_seconds()) <= 60
 
 
 def test_sunrise_and_sunset_agree_with_the_spa_program():
@@ -198,12 +192,6 @@ def test_pvlib_sees_the_sun_where_each_event_says_over_a_season(latitude_deg, lo
         np.radians(noon["elevation"])
     )
     assert np.abs(off_deg).max() < 0.05
-
-
-def assert_within_a_minute(at, on, text, zone):
-    """Check a time against a table's hour and minute in a fixed offset."""
-    expected = datetime.combine(on, time.fromisoformat(text), tzinfo=zone)
-    assert abs((at - expected).total_seconds()) <= 60
 
 
 def test_events_are_where_their_definitions_say():

@@ -152,7 +152,10 @@ def contrast_pairs(theme: Theme) -> tuple[Pair, ...]:
         Pair("line on its halo", theme.line, theme.halo, GRAPHIC_MINIMUM),
         Pair("hatching", theme.hatch, theme.closed, GRAPHIC_MINIMUM),
         Pair("outline of a closed stretch", theme.hatch, theme.surround, GRAPHIC_MINIMUM),
-        Pair("edge of the bands on the field", theme.band_edge, theme.field, GRAPHIC_MINIMUM),
+        *(
+            Pair(f"edge of the bands on {name}", theme.band_edge, ground[name], GRAPHIC_MINIMUM)
+            for name in ("page", "strip", "field")
+        ),
     ]
     marks += [
         Pair(f"edge of the bands on band {i}", theme.band_edge, band, GRAPHIC_MINIMUM)

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.support.logs import run
 from tests.support.part_of_season import part_of_season
 
-from lensyard.cli import main
 from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.planner import season_data
@@ -23,16 +23,6 @@ pytestmark = pytest.mark.slow
 def _part_of_a_season(monkeypatch: pytest.MonkeyPatch) -> None:
     plays = part_of_season(games=12, training_games=6)
     monkeypatch.setattr(season_data, "stored_season", lambda *_: plays)
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = 0
-    try:
-        main(list(arguments))
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    out = capsys.readouterr()
-    return code, out.out, out.err
 
 
 def test_plan_says_what_to_remember_first_and_the_json_is_one_document(

@@ -6,8 +6,8 @@ import json
 
 import numpy as np
 import pytest
+from tests.support.logs import run
 
-from lensyard.cli import main
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
@@ -135,16 +135,6 @@ def test_sides_that_are_not_open_alike_are_kept_apart() -> None:
     labels = {s.label for s in stretches}
     assert "left sideline, opponent's 15-10" in labels
     assert "right sideline, opponent's 15-10" not in labels
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    code = 0
-    try:
-        main(list(arguments))
-    except SystemExit as stop:
-        code = int(stop.code or 0)
-    out = capsys.readouterr()
-    return code, out.out, out.err
 
 
 def test_the_table_says_counts_intervals_and_where_the_lanes_come_from(
