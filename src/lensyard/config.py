@@ -21,15 +21,9 @@ CONFIG_VARIABLE: Final = "LENSYARD_CONFIG_DIR"
 def user_cache_dir(*, create: bool = False) -> Path:
     """Return the folder of files that can be rebuilt: the play store, solved plans.
 
-    Parameters
-    ----------
-    create : bool
-        Make the folder, and make sure that it can be written.
+    - ``create``: make the folder, and make sure that it can be written.
 
-    Raises
-    ------
-    StoreError
-        If `create` is set and the folder cannot be made or written.
+    Raises `StoreError` if `create` is set and the folder cannot be made or written.
     """
     return _folder(CACHE_VARIABLE, kind="cache", create=create)
 
@@ -89,10 +83,7 @@ def bundled_dir(name: str) -> Path:
     In a checkout, and an editable install of it, they lie beside `src`; in an installed wheel
     inside the package.
 
-    Raises
-    ------
-    DataError
-        If neither the package nor a checkout around it has the folder.
+    Raises `DataError` if neither the package nor a checkout around it has the folder.
     """
     places = (_PACKAGE / "_bundled" / name, _PACKAGE.parents[1] / name)
     for place in places:

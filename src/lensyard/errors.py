@@ -33,10 +33,8 @@ class InvalidInputError(LensyardError):
 class OutOfRangeError(InvalidInputError):
     """A number lies outside its documented range.
 
-    Attributes
-    ----------
-    name, value, low, high
-        The argument, what was given, and the bounds (both included).
+    - ``name``, ``value``, ``low``, ``high``: the argument, what was given, and the bounds (both
+      included).
     """
 
     def __init__(self, *, name: str, value: float, low: float, high: float) -> None:
@@ -47,10 +45,8 @@ class OutOfRangeError(InvalidInputError):
 class UnknownNameError(InvalidInputError):
     """A name is not one of a closed set.
 
-    Attributes
-    ----------
-    name, value, known
-        The argument, what was given, and what would have been understood.
+    - ``name``, ``value``, ``known``: the argument, what was given, and what would have been
+      understood.
     """
 
     def __init__(self, *, name: str, value: str, known: Iterable[str]) -> None:
@@ -63,10 +59,8 @@ class UnknownNameError(InvalidInputError):
 class ParseError(InvalidInputError):
     """Text could not be read as what it stands for.
 
-    Attributes
-    ----------
-    name, text, expected
-        The argument, what was given, and the forms that are understood.
+    - ``name``, ``text``, ``expected``: the argument, what was given, and the forms that are
+      understood.
     """
 
     def __init__(self, *, name: str, text: str, expected: str) -> None:

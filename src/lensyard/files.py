@@ -43,10 +43,7 @@ def replacing(path: Path) -> Iterator[Path]:
     It is flushed to disk before and the folder after. If the body fails, `path` is unchanged and
     nothing is left beside it.
 
-    Raises
-    ------
-    OSError
-        If the disk refuses, or the body wrote no file.
+    Raises `OSError` if the disk refuses, or the body wrote no file.
     """
     temporary = temporary_beside(path)
     with unfinished(temporary):
@@ -71,17 +68,10 @@ def sweep_unfinished(folder: Path) -> None:
 def write_atomically(path: Path, data: str | bytes) -> None:
     """Write a file of the program's own durably and in one step; missing folders are made.
 
-    Parameters
-    ----------
-    path
-        Where to.
-    data
-        Its content; text is written as UTF-8.
+    - ``path``: where to.
+    - ``data``: its content; text is written as UTF-8.
 
-    Raises
-    ------
-    StoreError
-        If the disk refuses; a file that was there is unchanged then.
+    Raises `StoreError` if the disk refuses; a file that was there is unchanged then.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -96,17 +86,10 @@ def write_atomically(path: Path, data: str | bytes) -> None:
 def write_output(path: Path, data: str | bytes, *, replace: bool = True) -> None:
     """Write a file that the user named, durably and in one step.
 
-    Parameters
-    ----------
-    path, data
-        See `write_atomically`; the folder has to be there.
-    replace
-        Whether a file of this name may be replaced.
+    - ``path``, ``data``: see `write_atomically`; the folder has to be there.
+    - ``replace``: whether a file of this name may be replaced.
 
-    Raises
-    ------
-    InvalidInputError
-        If it is there already and may not be replaced, or cannot be written.
+    Raises `InvalidInputError` if it is there already and may not be replaced, or cannot be written.
     """
     if not replace and path.exists():
         raise InvalidInputError(f"{path} is there already; --force writes over it, --out elsewhere")
@@ -200,12 +183,9 @@ _NAME_CHARACTERS = 32
 def cached(key: str, compute: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Return the result of a key: from disk, or computed and stored as JSON.
 
-    Parameters
-    ----------
-    key
-        A hexadecimal hash of everything that the result depends on.
-    compute
-        Makes the result: plain values that JSON can hold. Called only if it is not on disk.
+    - ``key``: a hexadecimal hash of everything that the result depends on.
+    - ``compute``: makes the result: plain values that JSON can hold. Called only if it is not on
+      disk.
     """
     path = user_cache_dir() / "reports" / f"{key[:_NAME_CHARACTERS]}.json"
     found = _read_json(path, key)
@@ -226,14 +206,9 @@ def cached_array(
 ) -> NDArray[np.float32]:
     """Return the array of a key: from disk if it has this shape and is finite, else computed.
 
-    Parameters
-    ----------
-    key, compute
-        See `cached`.
-    shape
-        Its shape.
-    folder
-        Where it is kept; by default the plans of the user's cache.
+    - ``key``, ``compute``: see `cached`.
+    - ``shape``: its shape.
+    - ``folder``: where it is kept; by default the plans of the user's cache.
     """
     path = (folder or user_cache_dir() / "plans") / f"{key[:_NAME_CHARACTERS]}.npy"
     found = _read_array(path, shape)

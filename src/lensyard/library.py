@@ -53,42 +53,24 @@ def next_play(
 ) -> NextAnswer:
     """Return where to stand for the next play.
 
-    Parameters
-    ----------
-    down
-        1 to 4.
-    ball
-        Where it is snapped: ``own20``, ``50``, ``opp35``.
-    distance_yd
-        To the line to gain; ten yards, or the goal, where it is left out. [yd]
-    hash_mark
-        As the offense sees it; None where it is not known.
-    score_diff
-        Offense's points less defense's.
-    quarter, clock
-        1 to 4, 5 is overtime; left in the quarter, minutes and seconds.
-    kit
-        Lenses joined by ``+``; see `lensyard.domain.kit.parse_kit`.
-    venue, rules
-        A venue's name or the path of its file; else any field of a rule set.
-    model
-        A model's id or the path of its file; else the chosen one, or the rule set's.
-    attacking
-        The end of the venue that the offense plays toward.
-    assignment, faces
-        An assignment's name or the path of its file, and whose faces count in place of its own.
-    standing
-        Where one stands: ``left:opp40``, ``end:left12``. Then the plan says what to do from there.
-    top
-        How many spots to name.
+    - ``down``: 1 to 4.
+    - ``ball``: where it is snapped: ``own20``, ``50``, ``opp35``.
+    - ``distance_yd``: to the line to gain; ten yards, or the goal, where it is left out. [yd]
+    - ``hash_mark``: as the offense sees it; None where it is not known.
+    - ``score_diff``: offense's points less defense's.
+    - ``quarter``, ``clock``: 1 to 4, 5 is overtime; left in the quarter, minutes and seconds.
+    - ``kit``: lenses joined by ``+``; see `lensyard.domain.kit.parse_kit`.
+    - ``venue``, ``rules``: a venue's name or the path of its file; else any field of a rule set.
+    - ``model``: a model's id or the path of its file; else the chosen one, or the rule set's.
+    - ``attacking``: the end of the venue that the offense plays toward.
+    - ``assignment``, ``faces``: an assignment's name or the path of its file, and whose faces count
+      in place of its own.
+    - ``standing``: where one stands: ``left:opp40``, ``end:left12``. Then the plan says what to do
+      from there.
+    - ``top``: how many spots to name.
 
-    Raises
-    ------
-    InvalidInputError
-        If something cannot be read, or there is no such situation.
+    Raises `InvalidInputError` if something cannot be read, or there is no such situation.
 
-    Examples
-    --------
     >>> answer = next_play(down=3, distance_yd=7, ball="opp35")
     >>> best = answer.ranking.spots[0]
     >>> 0.7 < best.p_usable < 0.8, best.label.startswith("behind the end line")
@@ -125,12 +107,8 @@ def plan(
 ) -> GamePlan:
     """Return the plan for a game; the first one for a kit and a venue takes some seconds.
 
-    Parameters
-    ----------
-    kit, venue, rules, model, assignment
-        As for `next_play`.
-    have
-        Keys of frames of the shot list that are at hand already.
+    - ``kit``, ``venue``, ``rules``, ``model``, ``assignment``: as for `next_play`.
+    - ``have``: keys of frames of the shot list that are at hand already.
     """
     from lensyard.features.game_plan.compute import game_plan
     from lensyard.model.context import load_context
@@ -152,14 +130,9 @@ def backtest(
 ) -> Backtest:
     """Return what plan, habit and rules would have brought home in a season nobody fitted.
 
-    Parameters
-    ----------
-    season
-        A stored regular season that the model was not fitted on.
-    kit, venue, rules, assignment
-        As for `next_play`.
-    model
-        The evidence's own model by default.
+    - ``season``: a stored regular season that the model was not fitted on.
+    - ``kit``, ``venue``, ``rules``, ``assignment``: as for `next_play`.
+    - ``model``: the evidence's own model by default.
     """
     from lensyard.model.choice import BASE_MODEL
     from lensyard.model.context import load_context
@@ -185,17 +158,10 @@ def load_plays(
 ) -> pd.DataFrame:
     """Return the plays of regular seasons, one row a play; `lensyard.plays.schema` names columns.
 
-    Parameters
-    ----------
-    seasons
-        Years.
-    columns
-        Which columns; all by default.
-    source
-        An imported source; by default what a season is stored under.
+    - ``seasons``: years.
+    - ``columns``: which columns; all by default.
+    - ``source``: an imported source; by default what a season is stored under.
 
-    Examples
-    --------
     >>> plays = load_plays([2019], columns=["down", "yardline_100"])
     >>> bool(plays["yardline_100"].between(1, 99).all())
     True
@@ -210,16 +176,10 @@ def fit_model(
 ) -> Path:
     """Fit an outcome model on stored regular seasons, save it, and return its file.
 
-    Parameters
-    ----------
-    seasons
-        Years; a minute for ten of them.
-    model_id
-        Its name; the files are ``<id>.npz`` and ``<id>.json``.
-    folder
-        Where to.
-    source
-        One source; by default each season's own.
+    - ``seasons``: years; a minute for ten of them.
+    - ``model_id``: its name; the files are ``<id>.npz`` and ``<id>.json``.
+    - ``folder``: where to.
+    - ``source``: one source; by default each season's own.
     """
     from lensyard.features.models import compute
 

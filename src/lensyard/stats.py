@@ -25,20 +25,12 @@ def wilson(p: FloatArray, plays: NDArray[Any]) -> tuple[FloatArray, FloatArray]:
 def wilson(p: Any, plays: Any) -> tuple[Any, Any]:
     """Return Wilson's 95 % interval of a share of so many plays, elementwise for arrays.
 
-    Parameters
-    ----------
-    p
-        The share. [0, 1]
-    plays
-        Of how many. > 0
+    - ``p``: the share. [0, 1]
+    - ``plays``: of how many. > 0
 
-    References
-    ----------
-    .. [1] E. B. Wilson, "Probable Inference, the Law of Succession, and Statistical Inference",
-       Journal of the American Statistical Association 22 (1927), 209-212.
+    Source: E. B. Wilson, "Probable Inference, the Law of Succession, and Statistical Inference",
+    Journal of the American Statistical Association 22 (1927), 209-212.
 
-    Examples
-    --------
     >>> [round(bound, 4) for bound in wilson(0.5, 100)]
     [0.4038, 0.5962]
     """
@@ -67,15 +59,9 @@ def ratio_interval(
 ) -> tuple[float, float, float]:
     """Return the ratio of two sums over games with its 95 % interval.
 
-    Parameters
-    ----------
-    numerator, denominator
-        By game, shape (games,).
-    weights
-        How often each game is drawn, from `bootstrap_games`, shape (draws, games).
+    - ``numerator``, ``denominator``: by game, shape (games,).
+    - ``weights``: how often each game is drawn, from `bootstrap_games`, shape (draws, games).
 
-    Examples
-    --------
     >>> usable, plays = np.array([30.0, 50.0]), np.array([100.0, 100.0])
     >>> [round(x, 2) for x in ratio_interval(usable, plays, bootstrap_games(2))]
     [0.4, 0.3, 0.5]

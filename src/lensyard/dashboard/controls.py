@@ -78,10 +78,7 @@ class Controls(
     def with_ball(self, yardline_100: int) -> Controls:
         """Return the controls with the ball elsewhere; goal to go comes and goes with it.
 
-        Raises
-        ------
-        OutOfRangeError
-            If the ball is not between the goal lines.
+        Raises `OutOfRangeError` if the ball is not between the goal lines.
         """
         require_range(low=1, high=99, yardline_100=yardline_100)
         distance = self.distance_yd
@@ -116,12 +113,9 @@ class Controls(
     def chosen(self, field: str, value: Any) -> Controls:
         """Return the controls after one of them was chosen anew.
 
-        Parameters
-        ----------
-        field
-            The name of a field.
-        value
-            What its widget holds; `GOAL` for the distance is goal to go, `USUAL` is not said.
+        - ``field``: the name of a field.
+        - ``value``: what its widget holds; `GOAL` for the distance is goal to go, `USUAL` is not
+          said.
         """
         if field == "down":
             return self.with_down(int(value))
@@ -182,10 +176,7 @@ class Controls(
     def venue(self) -> Venue:
         """Return the venue, or any field with the team areas asked for.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is no such venue; a path is no name.
+        Raises `InvalidInputError` if there is no such venue; a path is no name.
         """
         _require_known("venue_name", self.venue_name)
         return super().venue()
@@ -193,10 +184,7 @@ class Controls(
     def assignment(self) -> Assignment:
         """Return the assignment, with the faces asked for.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is no such assignment; a path is no name.
+        Raises `InvalidInputError` if there is no such assignment; a path is no name.
         """
         _require_known("assignment_name", self.assignment_name)
         return super().assignment()
@@ -204,10 +192,7 @@ class Controls(
     def answering(self) -> Context:
         """Return the model that answers at the venue.
 
-        Raises
-        ------
-        LensyardError
-            If there is no such model or venue, or the model's file is damaged.
+        Raises `LensyardError` if there is no such model or venue, or the model's file is damaged.
         """
         _require_known("model_name", self.model_name)
         return self.context(self.venue())
@@ -215,10 +200,7 @@ class Controls(
     def plan_request(self) -> PlanRequest:
         """Return what a plan is asked.
 
-        Raises
-        ------
-        InvalidInputError
-            If kit, venue or assignment cannot be what was chosen.
+        Raises `InvalidInputError` if kit, venue or assignment cannot be what was chosen.
         """
         from lensyard.planner.plans import PlanRequest, walking_of
 
@@ -259,12 +241,8 @@ class Address:
 def from_address(query: Mapping[str, Sequence[str]], *, usual: Controls | None = None) -> Address:
     """Return what an address asks for.
 
-    Parameters
-    ----------
-    query
-        Each name with its values, as many as there are.
-    usual
-        What holds where the address says nothing, such as what the browser remembers.
+    - ``query``: each name with its values, as many as there are.
+    - ``usual``: what holds where the address says nothing, such as what the browser remembers.
     """
     found: dict[str, Any] = {}
     issues = []
@@ -288,15 +266,10 @@ def to_address(
 ) -> Query:
     """Return an address that leads back to these controls.
 
-    Parameters
-    ----------
-    controls
-        What was chosen.
-    always
-        Names that are written even where their value is the usual one.
-    usual
-        What the browser remembers. Where it differs from the controls or from what is usual for
-        everybody, a value is written, so that the address means the same to others.
+    - ``controls``: what was chosen.
+    - ``always``: names that are written even where their value is the usual one.
+    - ``usual``: what the browser remembers. Where it differs from the controls or from what is
+      usual for everybody, a value is written, so that the address means the same to others.
     """
     plain, own = _written(Controls()), _written(usual or Controls())
     return {

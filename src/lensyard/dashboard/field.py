@@ -49,17 +49,12 @@ def show_field(
 ) -> None:
     """Show the field; a tap comes back through a callback.
 
-    Parameters
-    ----------
-    picture, theme
-        What is drawn.
-    key, on_tap
-        Of the component, and what a tap calls.
-    hint
-        What a tap does, in words.
-    takes
-        What a tap on the field means: `TAP_SETS` the ball before the snap, `TAP_LOGS` the ball
-        after the play, which may lie in an end zone; with `TAP_STANDS` every tap is on the strip.
+    - ``picture``, ``theme``: what is drawn.
+    - ``key``, ``on_tap``: of the component, and what a tap calls.
+    - ``hint``: what a tap does, in words.
+    - ``takes``: what a tap on the field means: `TAP_SETS` the ball before the snap, `TAP_LOGS` the
+      ball after the play, which may lie in an end zone; with `TAP_STANDS` every tap is on the
+      strip.
     """
     mount = mounted("field")
     data = field_data(picture, theme) | {"hint": hint, "takes": takes}

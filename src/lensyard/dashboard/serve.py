@@ -46,10 +46,7 @@ def script_path() -> str:
 def network_address() -> str:
     """Return this computer's address in its network; nothing is sent to find it out.
 
-    Raises
-    ------
-    LensyardError
-        If it is in none.
+    Raises `LensyardError` if it is in none.
     """
     import socket
 
@@ -76,15 +73,9 @@ def new_tokens(*, network: bool) -> dict[str, str]:
 def command_line(*, address: str = LOOPBACK, port: int = PORT) -> list[str]:
     """Return the command that starts the server with this Python.
 
-    Parameters
-    ----------
-    address
-        The network address to listen on; the default lets nobody else in.
-    port
-        The port.
+    - ``address``: the network address to listen on; the default lets nobody else in.
+    - ``port``: the port.
 
-    Examples
-    --------
     >>> command_line(port=8600)[1:4]
     ['-m', 'streamlit', 'run']
     """

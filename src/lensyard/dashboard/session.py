@@ -40,22 +40,13 @@ from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError, 
 def after_tap(controls: Controls, tap: Mapping[str, Any]) -> Controls:
     """Return the controls after a tap on the field.
 
-    Parameters
-    ----------
-    controls
-        As they were.
-    tap
-        What the field component sends: ``{"kind": "ball", "yardline_100": 35, "hash": "left"}``
-        on the field, ``{"kind": "stand", "station": 17}`` on the strip around it; the station is
-        a position in `named_stations`.
+    - ``controls``: as they were.
+    - ``tap``: what the field component sends: ``{"kind": "ball", "yardline_100": 35, "hash":
+      "left"}`` on the field, ``{"kind": "stand", "station": 17}`` on the strip around it; the
+      station is a position in `named_stations`.
 
-    Raises
-    ------
-    InvalidInputError
-        If it is neither.
+    Raises `InvalidInputError` if it is neither.
 
-    Examples
-    --------
     >>> after_tap(Controls(), {"kind": "ball", "yardline_100": 35, "hash": "left"}).yardline_100
     35
     """
@@ -120,24 +111,15 @@ _ON_DEMAND = (
 class SessionState:
     """What a session holds between two runs of the page.
 
-    Attributes
-    ----------
-    controls
-        What was chosen.
-    query
-        The address that the browser shows once it has caught up.
-    issues
-        What could not be read in the address or in the last tap, one sentence each.
-    replaced
-        By key, the widgets' values that a choice has replaced since the browser was last in step.
-    chosen
-        Whether a choice began this run.
-    finished
-        Whether the last run came to its end; the next choice cuts a run short.
-    remembered
-        What the browser remembers from earlier visits, or since.
-    first_visit
-        Whether this browser was never here and came without a wish.
+    - ``controls``: what was chosen.
+    - ``query``: the address that the browser shows once it has caught up.
+    - ``issues``: what could not be read in the address or in the last tap, one sentence each.
+    - ``replaced``: by key, the widgets' values that a choice has replaced since the browser was
+      last in step.
+    - ``chosen``: whether a choice began this run.
+    - ``finished``: whether the last run came to its end; the next choice cuts a run short.
+    - ``remembered``: what the browser remembers from earlier visits, or since.
+    - ``first_visit``: whether this browser was never here and came without a wish.
     """
 
     controls: Controls

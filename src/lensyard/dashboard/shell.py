@@ -51,14 +51,9 @@ PLAIN, WIDE = "ly_plain", "ly_page"
 class Shell:
     """One page in one run.
 
-    Attributes
-    ----------
-    name
-        Of the page; tells its elements and jobs from those of others.
-    controls
-        What was chosen.
-    waiting
-        Whether a job has no result yet.
+    - ``name``: of the page; tells its elements and jobs from those of others.
+    - ``controls``: what was chosen.
+    - ``waiting``: whether a job has no result yet.
     """
 
     def __init__(
@@ -96,16 +91,10 @@ class Shell:
     ) -> T | None:
         """Return the result of a job; None while it runs, was cancelled or failed.
 
-        Parameters
-        ----------
-        key
-            What the result depends on beside the model; its ``repr`` must say all of it.
-        make
-            Computes it; it is given a function to report progress to.
-        title
-            For people, such as "the plan for this kit".
-        by_model
-            Whether another model would give another result.
+        - ``key``: what the result depends on beside the model; its ``repr`` must say all of it.
+        - ``make``: computes it; it is given a function to report progress to.
+        - ``title``: for people, such as "the plan for this kit".
+        - ``by_model``: whether another model would give another result.
         """
         model = self.model_key if by_model else ""
         found = self.attempt(lambda: run_job(f"{self.name} {model} {key!r}", make, title=title))
@@ -141,21 +130,13 @@ def show_error(error: LensyardError) -> None:
 class PageEntry:
     """One page of the dashboard.
 
-    Attributes
-    ----------
-    title
-        In the navigation.
-    path
-        Last part of its address; empty for the first page.
-    module
-        Its module, imported when the page is opened; it has ``page(shell)``.
-    frame
-        Key of the container around it: `PLAIN` or `WIDE`.
-    parts
-        Modules of other features whose ``page(shell)`` follows on the same page, once no job of
-        what stands before is waiting.
-    ticked
-        Module whose ``ticked_for(controls)`` gives the frames that are had; "" for none.
+    - ``title``: in the navigation.
+    - ``path``: last part of its address; empty for the first page.
+    - ``module``: its module, imported when the page is opened; it has ``page(shell)``.
+    - ``frame``: key of the container around it: `PLAIN` or `WIDE`.
+    - ``parts``: modules of other features whose ``page(shell)`` follows on the same page, once no
+      job of what stands before is waiting.
+    - ``ticked``: module whose ``ticked_for(controls)`` gives the frames that are had; "" for none.
     """
 
     title: str
@@ -283,14 +264,9 @@ FOLDED = "The figures as a table"
 def show(report: Report, *, theme: Theme, key: str) -> None:
     """Show a report, the answer first.
 
-    Parameters
-    ----------
-    report
-        What is said.
-    theme
-        The colors of fields and charts.
-    key
-        Tells this report's elements from others of the page.
+    - ``report``: what is said.
+    - ``theme``: the colors of fields and charts.
+    - ``key``: tells this report's elements from others of the page.
     """
     show_lead(report)
     show_body(report, theme=theme, key=key)

@@ -42,16 +42,11 @@ def widget(
     A switch, and values that are few, are buttons side by side; names that files decide are a
     list; text is typed, on several lines where it may have several; another number has a stepper.
 
-    Parameters
-    ----------
-    controls
-        As they are; a value that is not among those offered is offered beside them.
-    field
-        A field of `Controls`.
-    options, words
-        In place of the values that the option table offers, and of its words for them.
-    required
-        Whether one of the buttons is always chosen.
+    - ``controls``: as they are; a value that is not among those offered is offered beside them.
+    - ``field``: a field of `Controls`.
+    - ``options``, ``words``: in place of the values that the option table offers, and of its words
+      for them.
+    - ``required``: whether one of the buttons is always chosen.
     """
     what = CHOICES[field]
     shared: dict[str, Any] = {"key": key_of(field), "on_change": choose, "args": (field,)}

@@ -34,20 +34,12 @@ class CancelledError(Exception):
 class Job:
     """One job.
 
-    Attributes
-    ----------
-    key, title
-        What it depends on, and its name for people.
-    steps
-        The progress it has reported.
-    result, error
-        What it returned or raised.
-    finished
-        Set when it has ended.
-    stop
-        Set when it was cancelled.
-    waiting
-        The sessions that were not yet given its result or error.
+    - ``key``, ``title``: what it depends on, and its name for people.
+    - ``steps``: the progress it has reported.
+    - ``result``, ``error``: what it returned or raised.
+    - ``finished``: set when it has ended.
+    - ``stop``: set when it was cancelled.
+    - ``waiting``: the sessions that were not yet given its result or error.
     """
 
     key: str
@@ -138,21 +130,12 @@ def session_word() -> str:
 def run_job(key: str, make: Callable[[Progress], T], *, title: str) -> T | None:
     """Return a job's result; until it has one, show its progress and return None.
 
-    Parameters
-    ----------
-    key
-        Names everything that the result depends on.
-    make
-        Computes it; it is given a function to report progress to.
-    title
-        For people, such as "the plan for this kit".
+    - ``key``: names everything that the result depends on.
+    - ``make``: computes it; it is given a function to report progress to.
+    - ``title``: for people, such as "the plan for this kit".
 
-    Raises
-    ------
-    LensyardError
-        What the job raised.
-    RuntimeError
-        If it failed with any other exception.
+    Raises `LensyardError`: what the job raised; `RuntimeError` if it failed with any other
+    exception.
     """
     session = session_word()
     cancelled: set[str] = st.session_state.setdefault(_CANCELLED, set())

@@ -42,21 +42,13 @@ class Window(StrEnum):
 class MustHave(Record):
     """A frame that has to come home.
 
-    Attributes
-    ----------
-    key
-        Short name, as ticked with ``--have``.
-    when
-        Words on when there is time for it.
-    kind
-        Action, or life around the game.
-    windows
-        When there is time for it, the best first; action is in play. In play, life around the game
-        costs plays.
-    minutes
-        How long it takes, with the way there and back; 0 for action, which takes a play.
-    where
-        Where it is had, in words.
+    - ``key``: short name, as ticked with ``--have``.
+    - ``when``: words on when there is time for it.
+    - ``kind``: action, or life around the game.
+    - ``windows``: when there is time for it, the best first; action is in play. In play, life
+      around the game costs plays.
+    - ``minutes``: how long it takes, with the way there and back; 0 for action, which takes a play.
+    - ``where``: where it is had, in words.
     """
 
     key: str
@@ -257,13 +249,9 @@ MOMENT_FORM = f"{', '.join(_MOMENTS)}, or a time of day such as 21:15"
 class Deadline(Record):
     """When frames are due at the desk, and how long one works there for it.
 
-    Attributes
-    ----------
-    at
-        ``halftime`` (before the second half begins), ``quarter-1`` to ``quarter-4`` (as it ends),
-        or a time of day on the venue's clock, ``21:15``.
-    minutes
-        Needed at the desk, the walk there not counted. [min]
+    - ``at``: ``halftime`` (before the second half begins), ``quarter-1`` to ``quarter-4`` (as it
+      ends), or a time of day on the venue's clock, ``21:15``.
+    - ``minutes``: needed at the desk, the walk there not counted. [min]
     """
 
     at: str

@@ -109,25 +109,19 @@ class PostSupport:
 class FieldRules:
     """The measures of one rule set. Every value's source stands in `RULES` beside it.
 
-    Attributes
-    ----------
-    name
-        ``pro``, ``college`` or ``high-school``.
-    hash_from_sideline_yd
-        From a sideline to the nearer hash mark. [yd]
-    goal_width_yd
-        Between the uprights. [yd]
-    posts
-        Supports behind (or on) each end line.
-    side_setback_yd, end_setback_yd
-        How far outside the sideline and the end line photographers stand by default. [yd]
-    team_area_from_yard_line
-        Team areas lie between this yard line and its twin, on both sidelines. [yd line]
-    team_area_front_yd, team_area_depth_yd
-        From the sideline to the front of the team area, and its depth. [yd]
-    kickoff_yard_line, touchback_yard_line, try_yard_line, kicked_try_yard_line
-        Where the ball is kicked off, where it comes to after a kickoff touchback, and where a
-        two-point and a kicked try are snapped. [yd line]
+    - ``name``: ``pro``, ``college`` or ``high-school``.
+    - ``hash_from_sideline_yd``: from a sideline to the nearer hash mark. [yd]
+    - ``goal_width_yd``: between the uprights. [yd]
+    - ``posts``: supports behind (or on) each end line.
+    - ``side_setback_yd``, ``end_setback_yd``: how far outside the sideline and the end line
+      photographers stand by default. [yd]
+    - ``team_area_from_yard_line``: team areas lie between this yard line and its twin, on both
+      sidelines. [yd line]
+    - ``team_area_front_yd``, ``team_area_depth_yd``: from the sideline to the front of the team
+      area, and its depth. [yd]
+    - ``kickoff_yard_line``, ``touchback_yard_line``, ``try_yard_line``, ``kicked_try_yard_line``:
+      where the ball is kicked off, where it comes to after a kickoff touchback, and where a
+      two-point and a kicked try are snapped. [yd line]
     """
 
     name: str

@@ -59,8 +59,6 @@ def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
     ``equivalent_mm``: full-frame-equivalent focal length at the wide end. [mm] ``minimum_focus_m``:
     the lens's minimum focus distance; the result is never below it. [m]
 
-    Notes
-    -----
     Half a player (0.915 m) fills the 36 mm side at ``f * 0.915 / 36`` meters.
 
     >>> round(nearest_yd(400.0), 2)

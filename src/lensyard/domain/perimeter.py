@@ -32,18 +32,11 @@ _EDGES = (Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B, Edge.END_A)
 class Perimeter:
     """The stations of one venue.
 
-    Attributes
-    ----------
-    x_yd, y_yd
-        Places in the stadium frame, shape (n,). [yd]
-    edge
-        Index into (sideline A, end B, sideline B, end A), shape (n,).
-    along_yd
-        Way along the perimeter from the first station, shape (n,). [yd]
-    length_yd
-        The whole way round. [yd]
-    open
-        Whether one may shoot from there, shape (n,).
+    - ``x_yd``, ``y_yd``: places in the stadium frame, shape (n,). [yd]
+    - ``edge``: index into (sideline A, end B, sideline B, end A), shape (n,).
+    - ``along_yd``: way along the perimeter from the first station, shape (n,). [yd]
+    - ``length_yd``: the whole way round. [yd]
+    - ``open``: whether one may shoot from there, shape (n,).
     """
 
     venue: Venue

@@ -125,13 +125,8 @@ def schedule(
     ``must_have``: the shot list; action frames are left out. ``quarter``: quarters played so far, 0
     to 4; earlier breaks are gone, the one after it is not.
 
-    Returns
-    -------
-    tuple of ScheduledFrame
-        In the order of the shot list.
+    The result: in the order of the shot list.
 
-    Notes
-    -----
     The frames with the fewest breaks to go to choose first, then the longest; each takes the first
     break with room, in the order of its windows and of the game. Time-outs, which nobody can count
     on, come last: they are the reserve. Where no break has room, a frame that can be had in play
@@ -210,12 +205,9 @@ def weights_after(assignment: Assignment, have: Iterable[str]) -> OutcomeWeights
 
     ``assignment``: its weights count while every frame is missing.
 
-    Returns
-    -------
-    OutcomeWeights
-        The bonus of an outcome over any other play shrinks with the share of its frames on the
-        shot list that are ticked, down to `BONUS_KEPT` of it. Outcomes without a frame of their
-        own on the list keep their weight, and no weight ever rises.
+    The result: the bonus of an outcome over any other play shrinks with the share of its frames on
+    the shot list that are ticked, down to `BONUS_KEPT` of it. Outcomes without a frame of their own
+    on the list keep their weight, and no weight ever rises.
 
     Raises `UnknownNameError` if a ticked key is on no list.
     """

@@ -37,22 +37,13 @@ _BALL_FORMS = re.compile(
 class Situation:
     """Down, distance, field spot, hash mark, score and clock at the snap.
 
-    Attributes
-    ----------
-    down
-        1 to 4.
-    distance_yd
-        To the line to gain; with goal to go, to the goal line. 1 to 99. [yd]
-    yardline_100
-        Yards to the opponent's goal line, 1 to 99.
-    hash_mark
-        Where the ball is snapped, as the offense sees it; None where nobody said.
-    score_diff
-        Offense's points less defense's, -99 to 99.
-    quarter
-        1 to 4; 5 is overtime.
-    clock_s
-        Left in the quarter, 0 to 900. [s]
+    - ``down``: 1 to 4.
+    - ``distance_yd``: to the line to gain; with goal to go, to the goal line. 1 to 99. [yd]
+    - ``yardline_100``: yards to the opponent's goal line, 1 to 99.
+    - ``hash_mark``: where the ball is snapped, as the offense sees it; None where nobody said.
+    - ``score_diff``: offense's points less defense's, -99 to 99.
+    - ``quarter``: 1 to 4; 5 is overtime.
+    - ``clock_s``: left in the quarter, 0 to 900. [s]
     """
 
     down: int

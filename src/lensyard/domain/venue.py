@@ -86,20 +86,13 @@ class ClosedKind(StrEnum):
 class ClosedStretch(Record):
     """A stretch of the perimeter that is closed to photographers.
 
-    Attributes
-    ----------
-    from_yd, to_yd
-        Along that edge, in the stadium frame's x (sidelines) or y (ends); both bounds closed. [yd]
-    name
-        For people: "team area", "television platform".
-    front_yd, depth_yd
-        How far outside the field it begins, and how deep it is. [yd]
-    blocks_view
-        Whether a line of sight may not cross it.
-    walk_behind
-        Whether one may pass and wait behind it.
-    kind
-        What closes it; for people and drawings, it changes nothing about the ground.
+    - ``from_yd``, ``to_yd``: along that edge, in the stadium frame's x (sidelines) or y (ends);
+      both bounds closed. [yd]
+    - ``name``: for people: "team area", "television platform".
+    - ``front_yd``, ``depth_yd``: how far outside the field it begins, and how deep it is. [yd]
+    - ``blocks_view``: whether a line of sight may not cross it.
+    - ``walk_behind``: whether one may pass and wait behind it.
+    - ``kind``: what closes it; for people and drawings, it changes nothing about the ground.
     """
 
     edge: Edge
@@ -190,32 +183,21 @@ def side_names(
 class Venue(Record):
     """Where a game is played.
 
-    Attributes
-    ----------
-    rules
-        The rule set on the ground.
-    closed
-        Closed stretches, team areas included.
-    side_setback_yd, end_setback_yd
-        How far outside sideline and end line photographers stand. [yd]
-    end_names, sideline_names
-        Of A and B.
-    posts
-        Goal-post supports at each end.
-    axis_bearing_deg
-        Compass bearing from end A to end B, clockwise from true north. [deg]
-    latitude_deg, longitude_deg
-        None when unknown; then nothing is said about light. [deg]
-    time_zone
-        A name of the IANA time zone database.
-    stand_height_m
-        Height of the stands behind sideline A, end B, sideline B, end A; 0 is open. [m]
-    stand_distance_yd
-        From the field's edge to the top of the stands, in the same order. [yd]
-    illuminance_lx
-        Of the floodlights on the field; 0 for none. [lx]
-    notes
-        Rules of the house in words: monopods, flash, kneeling.
+    - ``rules``: the rule set on the ground.
+    - ``closed``: closed stretches, team areas included.
+    - ``side_setback_yd``, ``end_setback_yd``: how far outside sideline and end line photographers
+      stand. [yd]
+    - ``end_names``, ``sideline_names``: of A and B.
+    - ``posts``: goal-post supports at each end.
+    - ``axis_bearing_deg``: compass bearing from end A to end B, clockwise from true north. [deg]
+    - ``latitude_deg``, ``longitude_deg``: None when unknown; then nothing is said about light.
+      [deg]
+    - ``time_zone``: a name of the IANA time zone database.
+    - ``stand_height_m``: height of the stands behind sideline A, end B, sideline B, end A; 0 is
+      open. [m]
+    - ``stand_distance_yd``: from the field's edge to the top of the stands, in the same order. [yd]
+    - ``illuminance_lx``: of the floodlights on the field; 0 for none. [lx]
+    - ``notes``: rules of the house in words: monopods, flash, kneeling.
     """
 
     name: str

@@ -83,27 +83,18 @@ def _require_direction(**values: int) -> None:
 class Game:
     """One game as the photographer set it up.
 
-    Attributes
-    ----------
-    game_id
-        Lower-case letters, digits and hyphens.
-    home, away
-        What the photographer calls the teams.
-    season
-        The year the season began in.
-    venue, rules, team_area
-        A venue's name or file; where there is none, the rule set and the yard line from which the
-        team areas are closed.
-    assignment, faces
-        An assignment's name or file; where there is none, whose faces count.
-    home_direction
-        Where the home team attacks in the first quarter: +1 toward end B, -1 toward end A.
-    time_zone
-        Of the venue's clock, a name of the IANA database; empty when not known.
-    started_at, ended_at
-        When the log was started and ended (UTC).
-    ticks
-        Frames ticked outside of plays.
+    - ``game_id``: lower-case letters, digits and hyphens.
+    - ``home``, ``away``: what the photographer calls the teams.
+    - ``season``: the year the season began in.
+    - ``venue``, ``rules``, ``team_area``: a venue's name or file; where there is none, the rule set
+      and the yard line from which the team areas are closed.
+    - ``assignment``, ``faces``: an assignment's name or file; where there is none, whose faces
+      count.
+    - ``home_direction``: where the home team attacks in the first quarter: +1 toward end B, -1
+      toward end A.
+    - ``time_zone``: of the venue's clock, a name of the IANA database; empty when not known.
+    - ``started_at``, ``ended_at``: when the log was started and ended (UTC).
+    - ``ticks``: frames ticked outside of plays.
     """
 
     game_id: str
@@ -190,37 +181,27 @@ def current_game(games: Sequence[Game], *, game_id: str = "") -> Game:
 class LoggedPlay:
     """One play as logged.
 
-    Attributes
-    ----------
-    number
-        From 1, in the order of logging.
-    logged_at, snap_at
-        When it was logged, and when it was snapped where that is known (UTC).
-    quarter, clock_s
-        1 to 5; left in the quarter where it was noted. [s]
-    offense, direction
-        Who has the ball, and where they attack: +1 toward end B, -1 toward end A.
-    down, distance_yd, yardline_100, hash_mark, score_diff
-        The situation; a kickoff has no down, and the hash mark is None where nobody said. [yd]
-    changed_hands
-        Whether the ball changed hands before this play.
-    spot
-        Where the photographer stood, as text for `parse_standing`; empty when not noted.
-    result, gain_yd, air_yd, end_y_yd, touchdown, out_of_bounds
-        What happened: the gain, where an incompletion came down past the line of scrimmage, and
-        where across the field the play ended, from the offense's right sideline. [yd]
-    end_yardline_100, first_down
-        Where the ball was when the play was over, seen by this play's offense (0 and 100 are the
-        goal lines and all beyond; None follows from the result), and whether a new series began
-        whatever was gained, as after some penalties. [yd]
-    frames, keepers
-        How many frames were shot and how many were kept; None when not noted.
-    ticks
-        Frames of the shot list that this play brought.
-    ends_quarter
-        Whether it was the last play of its quarter.
-    source
-        Where it was imported from; empty when logged here.
+    - ``number``: from 1, in the order of logging.
+    - ``logged_at``, ``snap_at``: when it was logged, and when it was snapped where that is known
+      (UTC).
+    - ``quarter``, ``clock_s``: 1 to 5; left in the quarter where it was noted. [s]
+    - ``offense``, ``direction``: who has the ball, and where they attack: +1 toward end B, -1
+      toward end A.
+    - ``down``, ``distance_yd``, ``yardline_100``, ``hash_mark``, ``score_diff``: the situation; a
+      kickoff has no down, and the hash mark is None where nobody said. [yd]
+    - ``changed_hands``: whether the ball changed hands before this play.
+    - ``spot``: where the photographer stood, as text for `parse_standing`; empty when not noted.
+    - ``result``, ``gain_yd``, ``air_yd``, ``end_y_yd``, ``touchdown``, ``out_of_bounds``: what
+      happened: the gain, where an incompletion came down past the line of scrimmage, and where
+      across the field the play ended, from the offense's right sideline. [yd]
+    - ``end_yardline_100``, ``first_down``: where the ball was when the play was over, seen by this
+      play's offense (0 and 100 are the goal lines and all beyond; None follows from the result),
+      and whether a new series began whatever was gained, as after some penalties. [yd]
+    - ``frames``, ``keepers``: how many frames were shot and how many were kept; None when not
+      noted.
+    - ``ticks``: frames of the shot list that this play brought.
+    - ``ends_quarter``: whether it was the last play of its quarter.
+    - ``source``: where it was imported from; empty when logged here.
     """
 
     number: Annotated[int, Rule(1, 9999)]

@@ -26,32 +26,23 @@ class Overtime(StrEnum):
 class GameRules:
     """The course of a game by one rule book.
 
-    Attributes
-    ----------
-    name
-        Of the field's rule set.
-    kickoff_from, safety_kick_from, try_from, two_points_from
-        Where a kickoff, the free kick after a safety, and a try by a kick or for two start.
-        [yardline_100]
-    kickoff_touchback, touchback
-        Where the receivers snap after a kickoff into the end zone, and after a punt, a fumble or
-        an interception there. [yardline_100 of the receivers]
-    kickoff_out_yd
-        Where a kickoff that went out of bounds is snapped, beyond where it was kicked. [yd]
-    missed_behind_yd
-        How far behind the line the ball goes over after a missed field goal: where it was kicked,
-        by custom 8 yd back, in professional games. [yd]
-    return_on_try
-        Points of the defense that brings a try to the other goal line.
-    overtime, overtime_from
-        How a tie is played off; where each series starts. [yardline_100]
-    first_touchdown_wins
-        Whether a touchdown on the first possession of overtime ends the game.
-    two_points_from_period, tries_only_from_period
-        Periods of series overtime from which a touchdown's try is for two, and from which there
-        are tries only; 0 is never.
-    two_minute_warning
-        Whether play stops with two minutes left in a half.
+    - ``name``: of the field's rule set.
+    - ``kickoff_from``, ``safety_kick_from``, ``try_from``, ``two_points_from``: where a kickoff,
+      the free kick after a safety, and a try by a kick or for two start. [yardline_100]
+    - ``kickoff_touchback``, ``touchback``: where the receivers snap after a kickoff into the end
+      zone, and after a punt, a fumble or an interception there. [yardline_100 of the receivers]
+    - ``kickoff_out_yd``: where a kickoff that went out of bounds is snapped, beyond where it was
+      kicked. [yd]
+    - ``missed_behind_yd``: how far behind the line the ball goes over after a missed field goal:
+      where it was kicked, by custom 8 yd back, in professional games. [yd]
+    - ``return_on_try``: points of the defense that brings a try to the other goal line.
+    - ``overtime``, ``overtime_from``: how a tie is played off; where each series starts.
+      [yardline_100]
+    - ``first_touchdown_wins``: whether a touchdown on the first possession of overtime ends the
+      game.
+    - ``two_points_from_period``, ``tries_only_from_period``: periods of series overtime from which
+      a touchdown's try is for two, and from which there are tries only; 0 is never.
+    - ``two_minute_warning``: whether play stops with two minutes left in a half.
     """
 
     name: str

@@ -149,34 +149,19 @@ class Texts(Kind):
 class Choice(Record):
     """One choice of a group.
 
-    Attributes
-    ----------
-    kind
-        Its values: limits, names, how they are read and written.
-    flag
-        On the command line, such as ``--down``.
-    label
-        Beside its widget; empty where pages do not ask.
-    help
-        On the command line.
-    address
-        Its name in the address of a page; empty where pages do not ask.
-    older
-        Further names that stored addresses use.
-    typed
-        The kind on the command line, where that understands more than an address may.
-    required
-        Whether a command needs it.
-    in_place_of
-        Fields of the group that may not be typed beside it.
-    remembered
-        Whether a browser remembers it from one visit to the next.
-    offered
-        The values that its widget offers, where those are not all names of its kind.
-    words
-        A value in the words of its widget.
-    example
-        What its empty widget shows.
+    - ``kind``: its values: limits, names, how they are read and written.
+    - ``flag``: on the command line, such as ``--down``.
+    - ``label``: beside its widget; empty where pages do not ask.
+    - ``help``: on the command line.
+    - ``address``: its name in the address of a page; empty where pages do not ask.
+    - ``older``: further names that stored addresses use.
+    - ``typed``: the kind on the command line, where that understands more than an address may.
+    - ``required``: whether a command needs it.
+    - ``in_place_of``: fields of the group that may not be typed beside it.
+    - ``remembered``: whether a browser remembers it from one visit to the next.
+    - ``offered``: the values that its widget offers, where those are not all names of its kind.
+    - ``words``: a value in the words of its widget.
+    - ``example``: what its empty widget shows.
     """
 
     kind: Kind
@@ -211,20 +196,12 @@ def choice(
 ) -> Any:
     """Return a dataclass field that is a choice.
 
-    Parameters
-    ----------
-    default
-        What holds where nobody said anything; None where it may be left out.
-    kind, label
-        See `Choice`; without a label only commands ask.
-    name
-        Of its flag, and of its key in the address.
-    text
-        Its help.
-    address
-        Its key in the address, where that is not its name.
-    further
-        Other attributes of `Choice`.
+    - ``default``: what holds where nobody said anything; None where it may be left out.
+    - ``kind``, ``label``: see `Choice`; without a label only commands ask.
+    - ``name``: of its flag, and of its key in the address.
+    - ``text``: its help.
+    - ``address``: its key in the address, where that is not its name.
+    - ``further``: other attributes of `Choice`.
     """
     key = (name.replace("-", "_") if label else "") if address is None else address
     what = Choice(kind, f"--{name}", label, text, key, **further)
@@ -291,10 +268,7 @@ def time_text(text: str) -> str:
     >>> time_text("2026-10-03 15:30"), time_text("2026-10-03T15:30-05:00"), time_text(" ")
     ('2026-10-03T15:30', '2026-10-03T15:30-05:00', '')
 
-    Raises
-    ------
-    ParseError
-        If it is no date with a time.
+    Raises `ParseError` if it is no date with a time.
     """
     given = text.strip()
     if not given:

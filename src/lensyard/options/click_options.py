@@ -52,14 +52,9 @@ def options(
     The argument is named after the group: ``kit`` for `KitOptions`, ``walk_limit`` for
     `WalkLimitOptions`. What nobody typed holds the group's default.
 
-    Parameters
-    ----------
-    groups
-        In the order of the help.
-    optional
-        Groups that are None unless everything that they require is typed.
-    required
-        Fields that this command needs beside those that their group requires.
+    - ``groups``: in the order of the help.
+    - ``optional``: groups that are None unless everything that they require is typed.
+    - ``required``: fields that this command needs beside those that their group requires.
     """
     spared, needed = tuple(optional), tuple(required)
 
@@ -98,12 +93,8 @@ def argument_name(group: type[Any]) -> str:
 def typed_values(group: type[Any]) -> dict[str, Any]:
     """Return the fields of a group that were typed in the running command, with their values.
 
-    Raises
-    ------
-    InvalidInputError
-        If a text cannot be read, or a value is outside its limits.
-    click.UsageError
-        If two options were typed that say the same.
+    Raises `InvalidInputError` if a text cannot be read, or a value is outside its limits;
+    `click.UsageError` if two options were typed that say the same.
     """
     return _typed(group, click.get_current_context())
 
@@ -165,14 +156,9 @@ def _click_option(
 class Output(Record):
     """Where a command's answer goes.
 
-    Attributes
-    ----------
-    as_json
-        One JSON document on standard output in place of text.
-    more
-        Everything the report says, also what is only detail.
-    plot
-        A file for the charts, beside the answer.
+    - ``as_json``: one JSON document on standard output in place of text.
+    - ``more``: everything the report says, also what is only detail.
+    - ``plot``: a file for the charts, beside the answer.
     """
 
     as_json: bool = False
@@ -182,10 +168,7 @@ class Output(Record):
     def show(self, report: Callable[[], Report], *, document: Callable[[], dict[str, Any]]) -> None:
         """Write the answer: the report as text or the document as JSON, and the charts to a file.
 
-        Parameters
-        ----------
-        report, document
-            Make them; only what is asked for is made.
+        - ``report``, ``document``: make them; only what is asked for is made.
         """
         if self.plot is not None:
             from lensyard.render.paper_chart import save_charts

@@ -110,12 +110,9 @@ class SituationOptions(Record):
     def situation(self) -> Situation:
         """Return the situation before the snap.
 
-        Raises
-        ------
-        InvalidInputError
-            If it cannot be on a field, or in a game: goal to go begins within 10 yards, and no
-            penalties and losses bring it back into one's own half (the farthest of the bundled
-            seasons is the 35).
+        Raises `InvalidInputError` if it cannot be on a field, or in a game: goal to go begins
+        within 10 yards, and no penalties and losses bring it back into one's own half (the farthest
+        of the bundled seasons is the 35).
         """
         if self.distance_yd >= self.yardline_100 > OWN_HALF_FROM:
             raise InvalidInputError(
@@ -215,10 +212,7 @@ class LensOptions(Record):
     def kit(self) -> Kit:
         """Return the kit; the demo kit where nothing was chosen.
 
-        Raises
-        ------
-        InvalidInputError
-            If a lens, a crop factor or their number cannot be right.
+        Raises `InvalidInputError` if a lens, a crop factor or their number cannot be right.
         """
         own = (self.lenses, self.crop_factors, self.bodies, self.converter)
         if own == (LensOptions.lenses, LensOptions.crop_factors, None, 1.0):
@@ -271,10 +265,7 @@ class NamedVenueOptions(Record):
     def venue(self) -> Venue:
         """Return the venue.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is no such venue, or its file is not usable.
+        Raises `InvalidInputError` if there is no such venue, or its file is not usable.
         """
         return _venues().load(self.venue_name)
 
@@ -322,10 +313,7 @@ class ModelOptions(Record):
     def context(self, venue: Venue) -> Context:
         """Return the model of a venue's rule set, or the named one, ready to answer.
 
-        Raises
-        ------
-        ModelError
-            If it is missing or damaged.
+        Raises `ModelError` if it is missing or damaged.
         """
         from lensyard.model.context import load_context
 
@@ -395,17 +383,10 @@ class DirectionOptions(Record):
     def direction(self, venue: Venue, *, say: Callable[[str], object] | None = None) -> Direction:
         """Return the direction of attack, toward end B where nobody said it.
 
-        Parameters
-        ----------
-        venue
-            Knows the names of its ends.
-        say
-            Takes a sentence on what was assumed, where that matters and was not said.
+        - ``venue``: knows the names of its ends.
+        - ``say``: takes a sentence on what was assumed, where that matters and was not said.
 
-        Raises
-        ------
-        UnknownNameError
-            If the venue has no such end.
+        Raises `UnknownNameError` if the venue has no such end.
         """
         if self.attacking:
             return venue.toward(self.attacking)
@@ -432,10 +413,7 @@ class AssignmentOptions(Record):
     def assignment(self) -> Assignment:
         """Return the assignment, or the plain one for whose faces are wanted.
 
-        Raises
-        ------
-        InvalidInputError
-            If there is no such assignment, or its file is not usable.
+        Raises `InvalidInputError` if there is no such assignment, or its file is not usable.
         """
         if not self.assignment_name:
             return assignment_for(self.faces or Faces.OFFENSE)

@@ -27,22 +27,14 @@ SCHEMA_VERSION = 2
 class SettingsCommands(Generic[Value]):
     """What a feature has for the files of a kind.
 
-    Attributes
-    ----------
-    kind
-        Where files lie and how they are read.
-    about
-        Help of the group.
-    template
-        Returns a file to start from: of a name, and of `new_options` by their names.
-    report
-        Returns what a file comes to.
-    document
-        Returns the same for JSON, of a value and its path; None is a file that is not usable.
-    judged
-        The parts of the document that ``check`` has beside its judgment.
-    new_options
-        Further click options of ``new``.
+    - ``kind``: where files lie and how they are read.
+    - ``about``: help of the group.
+    - ``template``: returns a file to start from: of a name, and of `new_options` by their names.
+    - ``report``: returns what a file comes to.
+    - ``document``: returns the same for JSON, of a value and its path; None is a file that is not
+      usable.
+    - ``judged``: the parts of the document that ``check`` has beside its judgment.
+    - ``new_options``: further click options of ``new``.
     """
 
     kind: SettingsKind[Value]

@@ -56,16 +56,11 @@ _BLOCK = 500
 class ZoneSpot:
     """Where one photographer (from 1) of a crew rests while the ball is in a zone.
 
-    Attributes
-    ----------
-    station_index, label, x_yd, y_yd
-        The spot in the play frame, its name and place. [yd]
-    ahead_yd
-        How far ahead of the ball it lies on average; negative behind. [yd]
-    on_sideline_a
-        Whether it lies on the half of the stadium at sideline A.
-    added
-        Expected value a play that this photographer adds to the earlier ones from there.
+    - ``station_index``, ``label``, ``x_yd``, ``y_yd``: the spot in the play frame, its name and
+      place. [yd]
+    - ``ahead_yd``: how far ahead of the ball it lies on average; negative behind. [yd]
+    - ``on_sideline_a``: whether it lies on the half of the stadium at sideline A.
+    - ``added``: expected value a play that this photographer adds to the earlier ones from there.
     """
 
     shooter: int
@@ -84,14 +79,9 @@ class ZoneSpot:
 class CrewPlan:
     """Plans for a crew; index i is photographer i + 1.
 
-    Attributes
-    ----------
-    rewards
-        What is left for each, shape (sides, states, n).
-    resting
-        Resting stations, shape (sides, states).
-    zones
-        Resting spots by photographer, direction and zone.
+    - ``rewards``: what is left for each, shape (sides, states, n).
+    - ``resting``: resting stations, shape (sides, states).
+    - ``zones``: resting spots by photographer, direction and zone.
     """
 
     sides: tuple[Side, ...]
@@ -196,28 +186,17 @@ def crew_plan_for_game(
 ) -> CrewPlan:
     """Return plans for a crew, one after another (see the module's text).
 
-    Parameters
-    ----------
-    crew
-        Scorers toward end B and toward end A of each photographer, at the plan's spacing.
-    value_of
-        Value of given states by how paths start and where they end, asked block by block: 26 kB a
-        situation.
-    base
-        A planning problem of the same venue, grid and spacing: its transitions, walking and
-        discount are used, its rewards are not.
-    sides
-        See `lensyard.planner.plans.both_directions`.
-    yardline_100, state_share
-        Of every state, and how often it occurs, shape (states,).
-    safe, plain_of
-        Positions of those who stand where most plays are usable, whatever the earlier ones have;
-        `plain_of` is `value_of` with every play worth 1.
+    - ``crew``: scorers toward end B and toward end A of each photographer, at the plan's spacing.
+    - ``value_of``: value of given states by how paths start and where they end, asked block by
+      block: 26 kB a situation.
+    - ``base``: a planning problem of the same venue, grid and spacing: its transitions, walking and
+      discount are used, its rewards are not.
+    - ``sides``: see `lensyard.planner.plans.both_directions`.
+    - ``yardline_100``, ``state_share``: of every state, and how often it occurs, shape (states,).
+    - ``safe``, ``plain_of``: positions of those who stand where most plays are usable, whatever the
+      earlier ones have; `plain_of` is `value_of` with every play worth 1.
 
-    Raises
-    ------
-    InvalidInputError
-        If there is nobody, or the arrays do not fit the grid.
+    Raises `InvalidInputError` if there is nobody, or the arrays do not fit the grid.
     """
     states = base.same.shape[0]
     if not crew or yardline_100.shape != (states,) or state_share.shape != (states,):

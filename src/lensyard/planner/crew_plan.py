@@ -48,16 +48,10 @@ _GAIN = 1e-5
 class CrewSpot:
     """Where one photographer (from 1) of the crew stands (play frame). [yd]
 
-    Attributes
-    ----------
-    value
-        Expected value from there alone.
-    added
-        What the photographer adds to those with lower numbers; sums to the crew's value.
-    only
-        What nobody else of the crew has: lost if they stayed at home.
-    role
-        What they are there for, in words.
+    - ``value``: expected value from there alone.
+    - ``added``: what the photographer adds to those with lower numbers; sums to the crew's value.
+    - ``only``: what nobody else of the crew has: lost if they stayed at home.
+    - ``role``: what they are there for, in words.
     """
 
     shooter: int
@@ -77,19 +71,13 @@ class CrewSpot:
 class Crew:
     """The answer for one situation.
 
-    Attributes
-    ----------
-    spots, idle
-        One for each who adds something, and the numbers of those who would add nothing.
-    value, total_value
-        Expected value of the play if at least one has it, and altogether.
-    p_usable
-        P(the play is usable for at least one).
-    bound, gap, proven
-        No crew gets more than the bound, qualities being rounded to `LEVELS`; how far it lies
-        above the value as a share; whether that proves the answer the best.
-    greedy_value
-        What the usual way gets: the best spot, then the best beside it, and so on.
+    - ``spots``, ``idle``: one for each who adds something, and the numbers of those who would add
+      nothing.
+    - ``value``, ``total_value``: expected value of the play if at least one has it, and altogether.
+    - ``p_usable``: P(the play is usable for at least one).
+    - ``bound``, ``gap``, ``proven``: no crew gets more than the bound, qualities being rounded to
+      `LEVELS`; how far it lies above the value as a share; whether that proves the answer the best.
+    - ``greedy_value``: what the usual way gets: the best spot, then the best beside it, and so on.
     """
 
     spots: tuple[CrewSpot, ...]
@@ -159,10 +147,7 @@ def crew_for(scorers: Sequence[Scorer | None], masses: Masses, situation: Situat
     Scorers are one a photographer, of one field and direction, None for somebody who is there for
     no play; kits, faces and where each may stand may differ.
 
-    Raises
-    ------
-    InvalidInputError
-        If no kit reaches anything from an open spot.
+    Raises `InvalidInputError` if no kit reaches anything from an open spot.
     """
     groups = _groups(scorers, masses)
     total_value = masses.by_start[1].ravel()
@@ -422,10 +407,7 @@ def role_words(
     A part scores value held times share held; a second one that comes near is named too. ``held``
     is of `share_out`; both arrays by cell, shape (c,).
 
-    Raises
-    ------
-    InvalidInputError
-        If the spot holds nothing.
+    Raises `InvalidInputError` if the spot holds nothing.
     """
     parts = part_cells(situation.line_of_scrimmage_x_yd)
     score = {}

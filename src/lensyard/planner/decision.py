@@ -25,12 +25,8 @@ def error_of_value(
     Half the 95 % interval of its P(usable) from the number of comparable plays, in units of the
     assignment's value. A gain below it is none.
 
-    Parameters
-    ----------
-    value, p_usable
-        Of the play from each station, shape (m, n).
-    comparable_plays
-        Shape (m,).
+    - ``value``, ``p_usable``: of the play from each station, shape (m, n).
+    - ``comparable_plays``: shape (m,).
     """
     rows = np.arange(p_usable.shape[0])
     best = p_usable.argmax(axis=1)
@@ -44,12 +40,9 @@ def error_of_value(
 class Crossing:
     """A walk behind closed ground that takes more than one snap.
 
-    Attributes
-    ----------
-    targets, way_yd
-        Open places at its end within ``walks`` walks, and the way there. [yd]
-    walks
-        How many walks it takes; all but the last end behind closed ground.
+    - ``targets``, ``way_yd``: open places at its end within ``walks`` walks, and the way there.
+      [yd]
+    - ``walks``: how many walks it takes; all but the last end behind closed ground.
     """
 
     targets: IntArray
@@ -68,16 +61,10 @@ class Crossing:
 class Reach:
     """Where one gets from a station before the next snap.
 
-    Attributes
-    ----------
-    standing, may_stay
-        Where one is, and whether one may be there at a snap.
-    near, walk_yd
-        Stations at which a walk may end, and the way to each. [yd]
-    crossings
-        For each closed one among them where the walk leads to.
-    neighbors
-        Stations that the grid does not tell from ``standing``.
+    - ``standing``, ``may_stay``: where one is, and whether one may be there at a snap.
+    - ``near``, ``walk_yd``: stations at which a walk may end, and the way to each. [yd]
+    - ``crossings``: for each closed one among them where the walk leads to.
+    - ``neighbors``: stations that the grid does not tell from ``standing``.
     """
 
     standing: int
@@ -124,14 +111,10 @@ def _crossing(
 class Destinations:
     """Decisions from one station in m situations; all of shape (m,).
 
-    Attributes
-    ----------
-    station
-        Where to be, or where a crossing ends.
-    at_snap
-        Where one is at the next snap: the same, or closed ground on the way.
-    gain
-        Value of the best walk over staying: the play, what follows, less the price of the walk.
+    - ``station``: where to be, or where a crossing ends.
+    - ``at_snap``: where one is at the next snap: the same, or closed ground on the way.
+    - ``gain``: value of the best walk over staying: the play, what follows, less the price of the
+      walk.
     """
 
     station: IntArray
@@ -149,16 +132,10 @@ def destinations(
 ) -> Destinations:
     """Return the decisions from one station.
 
-    Parameters
-    ----------
-    reach
-        Of the station.
-    reward, continuation
-        R and C of each situation, shape (m, n).
-    error
-        Gains up to here move nobody, shape (m,).
-    price_per_yd
-        What a yard costs.
+    - ``reach``: of the station.
+    - ``reward``, ``continuation``: r and C of each situation, shape (m, n).
+    - ``error``: gains up to here move nobody, shape (m,).
+    - ``price_per_yd``: what a yard costs.
     """
     near, standing = reach.near, reach.standing
     shape = (reward.shape[0], near.size)

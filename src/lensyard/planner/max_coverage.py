@@ -92,15 +92,11 @@ class CoverageProblem:
 class Cover:
     """A choice of sites and how good it is known to be.
 
-    Attributes
-    ----------
-    chosen
-        For each group the chosen sites, ascending. Fewer than may be chosen where more would add
-        nothing.
-    value, bound
-        Weight covered by at least one of them; no choice covers more than the bound.
-    proven
-        Whether nothing better exists (within one millionth).
+    - ``chosen``: for each group the chosen sites, ascending. Fewer than may be chosen where more
+      would add nothing.
+    - ``value``, ``bound``: weight covered by at least one of them; no choice covers more than the
+      bound.
+    - ``proven``: whether nothing better exists (within one millionth).
     """
 
     chosen: tuple[tuple[int, ...], ...]
@@ -132,13 +128,8 @@ def covered_weight(problem: CoverageProblem, chosen: Sequence[Sequence[int]]) ->
 def solve_coverage(problem: CoverageProblem) -> Cover:
     """Solve a problem exactly by the integer program in the module's text (HiGHS through SciPy).
 
-    Raises
-    ------
-    LensyardError
-        If the solver gives up.
+    Raises `LensyardError` if the solver gives up.
 
-    Notes
-    -----
     Of choices that are equal to `SAME_VALUE`, low site numbers are preferred.
     """
     total = float(problem.weight.sum())

@@ -157,22 +157,16 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
 class Decision:
     """The plan's decision in one situation.
 
-    Attributes
-    ----------
-    station
-        Where to be; of a crossing, the open place where it ends. In the play frame's numbering.
-    walk_yd, limit_yd
-        The way there, and how far one gets before the snap. [yd]
-    snaps_missed
-        0, or how many snaps pass on the way behind closed ground.
-    total, stay_total
-        Value of going there and of staying: the play, what follows, less the price of the walk.
-    now, stay_now
-        Their parts for this play alone.
-    error
-        Gains up to here move nobody.
-    standing, direction
-        Where one stands (station in the play frame) and the direction of attack.
+    - ``station``: where to be; of a crossing, the open place where it ends. In the play frame's
+      numbering.
+    - ``walk_yd``, ``limit_yd``: the way there, and how far one gets before the snap. [yd]
+    - ``snaps_missed``: 0, or how many snaps pass on the way behind closed ground.
+    - ``total``, ``stay_total``: value of going there and of staying: the play, what follows, less
+      the price of the walk.
+    - ``now``, ``stay_now``: their parts for this play alone.
+    - ``error``: gains up to here move nobody.
+    - ``standing``, ``direction``: where one stands (station in the play frame) and the direction of
+      attack.
     """
 
     station: int

@@ -67,13 +67,9 @@ class EvaluationSample:
 class PlayedSeason:
     """A season with where plan and habit stood at every snap.
 
-    Attributes
-    ----------
-    reward, continuation
-        Expected value of each counted play from each station, and the plan's value of what
-        follows, shape (m, n).
-    habit_rule
-        The usual habit for these faces.
+    - ``reward``, ``continuation``: expected value of each counted play from each station, and the
+      plan's value of what follows, shape (m, n).
+    - ``habit_rule``: the usual habit for these faces.
     """
 
     solved: SolvedPlan
@@ -234,14 +230,9 @@ class ZoneScore:
 class Backtest:
     """One backtest.
 
-    Attributes
-    ----------
-    policies
-        In the order of `POLICIES`.
-    over
-        Value of the plan over other policies: name -> (ratio, low, high).
-    p_usable_predicted
-        What the plan expected of itself.
+    - ``policies``: in the order of `POLICIES`.
+    - ``over``: value of the plan over other policies: name -> (ratio, low, high).
+    - ``p_usable_predicted``: what the plan expected of itself.
     """
 
     season: int
@@ -299,12 +290,8 @@ def backtest_season(
 ) -> Backtest:
     """Return the backtest of a stored regular season, of a source where one is named.
 
-    Raises
-    ------
-    InvalidInputError
-        If the model was fitted on the season.
-    DataError
-        If the season has no plays, or the model was not fitted on an earlier one.
+    Raises `InvalidInputError` if the model was fitted on the season; `DataError` if the season has
+    no plays, or the model was not fitted on an earlier one.
     """
     plays = stored_season(context, season, source=source)
     if not plays.held_out:

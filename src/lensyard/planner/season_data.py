@@ -83,10 +83,7 @@ def stored_season(
     By default the first after those that the model was fitted on, else the last that it was not
     fitted on, else the last of those; ``source`` names whose plays, by default each season's own.
 
-    Raises
-    ------
-    DataError
-        If there is none.
+    Raises `DataError` if there is none.
     """
     fitted = context.model.manifest.seasons
     if season is None:
@@ -140,16 +137,11 @@ def _stored_replay(seasons: tuple[int, ...], seed: int, source: str | None) -> R
 class SeasonData:
     """A season made ready for one kit: everything a policy or a score needs.
 
-    Attributes
-    ----------
-    scorers
-        By direction: toward B, toward A.
-    quality
-        Realized best quality of each play's path, in its play frame, float32 (m, n).
-    value, counted
-        Realized weight, and whether a play counts for the assignment, shape (m,).
-    limit_yd
-        Walking limit before each play, shape (m,). [yd]
+    - ``scorers``: by direction: toward B, toward A.
+    - ``quality``: realized best quality of each play's path, in its play frame, float32 (m, n).
+    - ``value``, ``counted``: realized weight, and whether a play counts for the assignment, shape
+      (m,).
+    - ``limit_yd``: walking limit before each play, shape (m,). [yd]
     """
 
     replay: Replay

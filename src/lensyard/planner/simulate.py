@@ -101,14 +101,10 @@ def simulate_targets(
 ) -> list[PolicyTrace]:
     """Return where many people stood who walk toward a place of their own before every play.
 
-    Parameters
-    ----------
-    season_data
-        The season.
-    wanted
-        Where each wants to be, in the play frame, shape (people, m, 2), as of `rule_targets`.
-    most_yd
-        Nobody walks farther between two plays, whatever time there is. [yd]
+    - ``season_data``: the season.
+    - ``wanted``: where each wants to be, in the play frame, shape (people, m, 2), as of
+      `rule_targets`.
+    - ``most_yd``: nobody walks farther between two plays, whatever time there is. [yd]
     """
     replay, scorers = season_data.replay, season_data.scorers
     turned = turned_station_indices(len(scorers[0].perimeter))

@@ -86,22 +86,13 @@ class Walking:
 class PlanProblem:
     """One planning problem (symbols in the module's text).
 
-    Attributes
-    ----------
-    reward
-        R, shape (k, s, n), float32, stations in the play frame of each side.
-    same, changed
-        P and F, shapes (s, s), float32; rows of their sum sum to at most 1.
-    after_change
-        For each side the side after a change of possession, length k.
-    walk_yd
-        w in the play frame of each side, shape (k, n, n). [yd]
-    turned
-        t: for each station the one at the same place after a change, shape (n,).
-    discount
-        g, in [0, 1).
-    may_stand
-        Where one may be at a snap, shape (k, n); None where one may be everywhere.
+    - ``reward``: r, shape (k, s, n), float32, stations in the play frame of each side.
+    - ``same``, ``changed``: p and F, shapes (s, s), float32; rows of their sum sum to at most 1.
+    - ``after_change``: for each side the side after a change of possession, length k.
+    - ``walk_yd``: w in the play frame of each side, shape (k, n, n). [yd]
+    - ``turned``: t: for each station the one at the same place after a change, shape (n,).
+    - ``discount``: g, in [0, 1).
+    - ``may_stand``: where one may be at a snap, shape (k, n); None where one may be everywhere.
     """
 
     reward: Float32Array
@@ -167,16 +158,10 @@ def ends_from(
     At an open station within the limit; or, on the way to an open one beyond it, at the farthest
     station that one gets to, though it is closed. Where neither is to be had one stays.
 
-    Parameters
-    ----------
-    walk_yd
-        Between all stations, shape (n, n). [yd]
-    may_stand
-        Where one may be at a snap, shape (n,).
-    standing
-        Where one is.
-    limit_yd
-        How far one gets. [yd]
+    - ``walk_yd``: between all stations, shape (n, n). [yd]
+    - ``may_stand``: where one may be at a snap, shape (n,).
+    - ``standing``: where one is.
+    - ``limit_yd``: how far one gets. [yd]
     """
     limit_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)
     ends: BoolArray = (walk_yd[standing] <= limit_yd + 1e-6) & may_stand
@@ -250,13 +235,9 @@ class WindowMax:
 class Plan:
     """A solved problem.
 
-    Attributes
-    ----------
-    continuation
-        C, shape (k, s, n), float32: what is to come after a play from each station.
-    change
-        Largest spread over stations of the last sweep's change, over all situations. What is still
-        missing spreads by at most ``change * g / (1 - g)``.
+    - ``continuation``: c, shape (k, s, n), float32: what is to come after a play from each station.
+    - ``change``: largest spread over stations of the last sweep's change, over all situations. What
+      is still missing spreads by at most ``change * g / (1 - g)``.
     """
 
     continuation: Float32Array
@@ -308,20 +289,13 @@ def choose_many(
 ) -> tuple[IntArray, FloatArray]:
     """Return the best stations for m decisions at once.
 
-    Parameters
-    ----------
-    reward, continuation, walk_yd
-        Shape (m, n); the walk is from where each one stands.
-    allowed
-        Where each walk may end, shape (m, n).
-    price_per_yd
-        What a yard costs.
+    - ``reward``, ``continuation``, ``walk_yd``: shape (m, n); the walk is from where each one
+      stands.
+    - ``allowed``: where each walk may end, shape (m, n).
+    - ``price_per_yd``: what a yard costs.
 
-    Returns
-    -------
-    station, total
-        Both of shape (m,). Among equals (to `DECIMALS`) the shortest walk wins, then the lowest
-        number.
+    The result: both of shape (m,). Among equals (to `DECIMALS`) the shortest walk wins, then the
+    lowest number.
     """
     cost = price_per_yd * np.where(allowed, walk_yd, 0.0)  # inf times price 0 is no number
     total = np.asarray(reward, dtype=np.float64) + continuation - cost

@@ -154,8 +154,6 @@ def parse_seasons(text: str) -> tuple[int, ...]:
 
     Raises `InvalidInputError` if it is neither.
 
-    Examples
-    --------
     >>> parse_seasons("2016-2018"), parse_seasons("2016,2018")
     ((2016, 2017, 2018), (2016, 2018))
     """

@@ -234,8 +234,6 @@ def column(name: str) -> Column:
 
     Raises `UnknownNameError` if the schema has no such column.
 
-    Examples
-    --------
     >>> column("gain_yd").unit, column("gain_yd").known_before_snap
     ('yd', False)
     """

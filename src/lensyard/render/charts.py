@@ -35,17 +35,10 @@ _AXIS_FORMAT = ",~f"
 def altair_chart(chart: Chart, table: Table, theme: Theme) -> alt.LayerChart:
     """Return a chart of a table's rows, as wide as its container.
 
-    Parameters
-    ----------
-    chart, table
-        What is drawn, and the table that holds its data.
-    theme
-        The colors.
+    - ``chart``, ``table``: what is drawn, and the table that holds its data.
+    - ``theme``: the colors.
 
-    Raises
-    ------
-    InvalidInputError
-        As `lensyard.render.charts.chart_marks` does.
+    Raises `InvalidInputError` as `lensyard.render.charts.chart_marks` does.
     """
     import altair as alt
 
@@ -287,21 +280,13 @@ MOST_SERIES = 8
 class Mark:
     """One mark.
 
-    Attributes
-    ----------
-    category
-        Of a chart of categories; "" where the horizontal axis of the data is a number.
-    x
-        The number; 0 in a chart of categories.
-    series
-        Its name; "" where there is one series only.
-    value, low, high
-        What is drawn, and its interval; low and high are the value where it has none. In
-        `ChartKind.RANGES` and `ChartKind.STACKED` the ends of the bar.
-    whole
-        The amount that a bar is part of; its value where there is none.
-    written
-        The value as people read it.
+    - ``category``: of a chart of categories; "" where the horizontal axis of the data is a number.
+    - ``x``: the number; 0 in a chart of categories.
+    - ``series``: its name; "" where there is one series only.
+    - ``value``, ``low``, ``high``: what is drawn, and its interval; low and high are the value
+      where it has none. In `ChartKind.RANGES` and `ChartKind.STACKED` the ends of the bar.
+    - ``whole``: the amount that a bar is part of; its value where there is none.
+    - ``written``: the value as people read it.
     """
 
     category: str
@@ -318,16 +303,11 @@ class Mark:
 class ChartMarks:
     """A chart's marks in the order of its table, and what its axes are called.
 
-    Attributes
-    ----------
-    marks
-        Rows without a value have none.
-    categories, series
-        Their names in the order of the table.
-    x_label, value_label
-        Of the axes of ``x`` and ``value``; several columns have no label in common.
-    x_format, value_format
-        How their numbers are written.
+    - ``marks``: rows without a value have none.
+    - ``categories``, ``series``: their names in the order of the table.
+    - ``x_label``, ``value_label``: of the axes of ``x`` and ``value``; several columns have no
+      label in common.
+    - ``x_format``, ``value_format``: how their numbers are written.
     """
 
     marks: tuple[Mark, ...]
@@ -342,11 +322,8 @@ class ChartMarks:
 def chart_marks(chart: Chart, table: Table) -> ChartMarks:
     """Return what a chart draws.
 
-    Raises
-    ------
-    InvalidInputError
-        If the table lacks a column of the chart, a cell is no number where one is drawn, or there
-        are more than `MOST_SERIES` series.
+    Raises `InvalidInputError` if the table lacks a column of the chart, a cell is no number where
+    one is drawn, or there are more than `MOST_SERIES` series.
     """
     columns = {column.key: column for column in table.columns}
     names = chart.ys or ((chart.y,) if chart.y else (chart.high,))

@@ -65,10 +65,7 @@ PAPERS = {
 def paper_named(name: str) -> Paper:
     """Return a paper by name.
 
-    Raises
-    ------
-    UnknownNameError
-        If there is none of that name.
+    Raises `UnknownNameError` if there is none of that name.
     """
     try:
         return PAPERS[name]
@@ -123,12 +120,8 @@ def line_in(size_pt: float) -> float:
 class Page:
     """One page to draw on.
 
-    Attributes
-    ----------
-    paper
-        Its size.
-    texts
-        Every line of text set so far, for whoever checks that they do not overlap.
+    - ``paper``: its size.
+    - ``texts``: every line of text set so far, for whoever checks that they do not overlap.
     """
 
     paper: Paper
@@ -280,10 +273,7 @@ def saved_pages(pages: Sequence[Page], form: str, *, title: str) -> bytes:
 
     ``form``: ``pdf``, a page each, or ``png``, side by side.
 
-    Raises
-    ------
-    UnknownNameError
-        If the form is another one.
+    Raises `UnknownNameError` if the form is another one.
     """
     if form not in ("pdf", "png"):
         raise UnknownNameError(name="form", value=form, known=("pdf", "png"))

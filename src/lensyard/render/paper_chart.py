@@ -43,10 +43,8 @@ _FILLS = (
 def save_charts(report: Report, path: Path, *, theme: Theme = SUNLIGHT) -> None:
     """Write all charts of a report below each other to one file: .png, .svg or .pdf.
 
-    Raises
-    ------
-    InvalidInputError
-        If the suffix is another one, the file cannot be written, or there is no chart.
+    Raises `InvalidInputError` if the suffix is another one, the file cannot be written, or there is
+    no chart.
     """
     require_plot_file(path)
     suffix = path.suffix.lower()
@@ -69,10 +67,7 @@ def require_plot_file(path: Path) -> None:
 def charts_figure(report: Report, *, theme: Theme = SUNLIGHT) -> Figure:
     """Return the charts of a report as a matplotlib figure, the headline above them.
 
-    Raises
-    ------
-    InvalidInputError
-        If the report has no chart.
+    Raises `InvalidInputError` if the report has no chart.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure

@@ -76,23 +76,13 @@ class Column(Record):
 class Table(Record):
     """Rows of raw values under columns that say how they are written.
 
-    Attributes
-    ----------
-    key
-        Names it in CSV files, in charts and in tests.
-    title
-        Above it, in sentence case without a full stop; may be empty.
-    columns, rows
-        Every row has as many cells as there are columns.
-    note
-        One sentence below it; may be empty.
-    detail
-        Whether a short answer leaves it out.
+    - ``key``: names it in CSV files, in charts and in tests.
+    - ``title``: above it, in sentence case without a full stop; may be empty.
+    - ``columns``, ``rows``: every row has as many cells as there are columns.
+    - ``note``: one sentence below it; may be empty.
+    - ``detail``: whether a short answer leaves it out.
 
-    Raises
-    ------
-    InvalidInputError
-        If a row has another number of cells, or two columns have one key.
+    Raises `InvalidInputError` if a row has another number of cells, or two columns have one key.
     """
 
     key: str
@@ -138,31 +128,18 @@ class ChartKind(StrEnum):
 class Chart(Record):
     """A chart of one of the report's tables: which columns go where, and what it says in words.
 
-    Attributes
-    ----------
-    key, title
-        Its name, and the heading above it.
-    kind
-        The shape.
-    table
-        Key of the table that holds its data, in long form: one row a mark.
-    x, y
-        Column keys; see `ChartKind`.
-    ys
-        In place of ``y`` and ``series``: a column a series, named by its label, where the table
-        that people read has them side by side.
-    series
-        Column key of what tells marks apart; "" where there is one series only.
-    whole
-        Column key of the amount that the bars of a row are part of; drawn as an outline.
-    low, high
-        Column keys of the ends of `ChartKind.RANGES`.
-    alt_text
-        What the chart says, for whoever does not see it.
-    diagonal
-        Draw y = x, where predicted and observed agree.
-    rules
-        (value, label) of reference lines at values of the horizontal axis.
+    - ``key``, ``title``: its name, and the heading above it.
+    - ``kind``: the shape.
+    - ``table``: key of the table that holds its data, in long form: one row a mark.
+    - ``x``, ``y``: column keys; see `ChartKind`.
+    - ``ys``: in place of ``y`` and ``series``: a column a series, named by its label, where the
+      table that people read has them side by side.
+    - ``series``: column key of what tells marks apart; "" where there is one series only.
+    - ``whole``: column key of the amount that the bars of a row are part of; drawn as an outline.
+    - ``low``, ``high``: column keys of the ends of `ChartKind.RANGES`.
+    - ``alt_text``: what the chart says, for whoever does not see it.
+    - ``diagonal``: draw y = x, where predicted and observed agree.
+    - ``rules``: (value, label) of reference lines at values of the horizontal axis.
     """
 
     key: str
@@ -201,22 +178,14 @@ class Section(Record):
 class Report(Record):
     """What a feature has to say.
 
-    Attributes
-    ----------
-    headline
-        The answer, one sentence without its full stop.
-    sentences
-        What belongs right below it: why, what else is as good.
-    facts, tables, charts, fields
-        Figures. A chart's data are one of the tables, so whoever sees no chart reads the table.
-    sections
-        Further sentences under headings.
-    notes
-        How to read the figures, what was assumed.
-    cautions
-        What can hurt or mislead; no face leaves them out.
-    sources
-        Data and models behind the figures, whom to credit.
+    - ``headline``: the answer, one sentence without its full stop.
+    - ``sentences``: what belongs right below it: why, what else is as good.
+    - ``facts``, ``tables``, ``charts``, ``fields``: figures. A chart's data are one of the tables,
+      so whoever sees no chart reads the table.
+    - ``sections``: further sentences under headings.
+    - ``notes``: how to read the figures, what was assumed.
+    - ``cautions``: what can hurt or mislead; no face leaves them out.
+    - ``sources``: data and models behind the figures, whom to credit.
     """
 
     headline: str

@@ -40,14 +40,9 @@ LEAST_COLUMN = 16
 def render_text(report: Report, *, width: int = 80, brief: bool = False) -> str:
     """Return a report as plain text that ends with a line break.
 
-    Parameters
-    ----------
-    report
-        What is said.
-    width
-        No line is longer unless a word is. [characters]
-    brief
-        Leave out what is only detail.
+    - ``report``: what is said.
+    - ``width``: no line is longer unless a word is. [characters]
+    - ``brief``: leave out what is only detail.
     """
     require_range(low=LEAST_WIDTH, high=400, width=width)
     said = report.brief() if brief else report
@@ -196,19 +191,11 @@ def document(
 ) -> dict[str, Any]:
     """Return a result as one JSON document.
 
-    Parameters
-    ----------
-    result
-        A dataclass or a mapping.
-    model, cautions
-        Beside it; a result that has fields of these names needs none.
-    schema_version
-        Comes first.
+    - ``result``: a dataclass or a mapping.
+    - ``model``, ``cautions``: beside it; a result that has fields of these names needs none.
+    - ``schema_version``: comes first.
 
-    Raises
-    ------
-    InvalidInputError
-        If the result, or something in it, has no form in JSON.
+    Raises `InvalidInputError` if the result, or something in it, has no form in JSON.
     """
     found = plain(result)
     if not isinstance(found, dict):

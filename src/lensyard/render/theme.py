@@ -30,10 +30,7 @@ _HEX = re.compile(r"#[0-9A-Fa-f]{6}")
 def rgb(color: str) -> FloatArray:
     """Return the sRGB components of ``#RRGGBB`` as three numbers in [0, 1], shape (3,).
 
-    Raises
-    ------
-    InvalidInputError
-        If it has another form.
+    Raises `InvalidInputError` if it has another form.
     """
     if not _HEX.fullmatch(color):
         raise InvalidInputError(f"a color is written #RRGGBB, such as #1A2B3C; got {color!r}")
@@ -43,8 +40,6 @@ def rgb(color: str) -> FloatArray:
 def linear_rgb(color: str) -> FloatArray:
     """Return the linear-light components of a color, shape (3,).
 
-    Notes
-    -----
     ``c / 12.92`` up to 0.04045, ``((c + 0.055) / 1.055) ** 2.4`` above: the transfer function of
     sRGB (IEC 61966-2-1), as the definition of relative luminance in WCAG 2.2 has it.
     """
@@ -75,30 +70,18 @@ def mixed(one: str, other: str, share: float) -> str:
 class Theme:
     """The colors of one look, each named for what it does; all as ``#RRGGBB``.
 
-    Attributes
-    ----------
-    name
-        ``sunlight``, ``night`` or ``print``.
-    page
-        Behind everything.
-    surround, strip, field, end_zone
-        The ground: outside, the strip where photographers walk, the playing field, end zones.
-    line
-        Yard lines, hash marks and everything else that is painted on the field.
-    ink, ink_soft
-        Text; text of less weight.
-    halo
-        Around lines and text on the field, so that they stay legible on every band.
-    band
-        Where the play is likely to end, from the widest area to the narrowest.
-    band_edge
-        The outline of the bands.
-    accent, on_accent
-        Where to stand; text on it.
-    paper
-        Inside outlined marks.
-    closed, hatch
-        A closed stretch and its hatching.
+    - ``name``: ``sunlight``, ``night`` or ``print``.
+    - ``page``: behind everything.
+    - ``surround``, ``strip``, ``field``, ``end_zone``: the ground: outside, the strip where
+      photographers walk, the playing field, end zones.
+    - ``line``: yard lines, hash marks and everything else that is painted on the field.
+    - ``ink``, ``ink_soft``: text; text of less weight.
+    - ``halo``: around lines and text on the field, so that they stay legible on every band.
+    - ``band``: where the play is likely to end, from the widest area to the narrowest.
+    - ``band_edge``: the outline of the bands.
+    - ``accent``, ``on_accent``: where to stand; text on it.
+    - ``paper``: inside outlined marks.
+    - ``closed``, ``hatch``: a closed stretch and its hatching.
     """
 
     name: str

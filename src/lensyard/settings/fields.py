@@ -51,21 +51,13 @@ def setting(
 ) -> Any:
     """Return the field of a key.
 
-    Parameters
-    ----------
-    default
-        What holds without it; ``...`` where it must be given.
-    text
-        What it means, or what its table is for.
-    example
-        A value as TOML.
-    expected
-        The values that are understood, where the type does not say it; ``{low:g}`` and ``{high:g}``
-        stand for the limits.
-    without
-        What holds without it, in words, where the default does not say it.
-    limits
-        Further arguments of pydantic's `Field`.
+    - ``default``: what holds without it; ``...`` where it must be given.
+    - ``text``: what it means, or what its table is for.
+    - ``example``: a value as TOML.
+    - ``expected``: the values that are understood, where the type does not say it; ``{low:g}`` and
+      ``{high:g}`` stand for the limits.
+    - ``without``: what holds without it, in words, where the default does not say it.
+    - ``limits``: further arguments of pydantic's `Field`.
     """
     extra: dict[str, Any] = {"example": example, "expected": expected, "without": without}
     return Field(default, description=text, json_schema_extra=extra, **limits)

@@ -78,27 +78,15 @@ def light_factor(
 ) -> NDArray[np.float64]:
     """Return what to multiply each spot's value by for the ranking.
 
-    Parameters
-    ----------
-    kinds : array_like of LightKind
-        The light at each spot, any shape; from `lensyard.sun.venue_light.light_at_spots`.
-    preference
-        What the assignment thinks of light. IGNORE gives 1.0 everywhere, whatever ``factors`` say.
-    factors
-        In place of the usual ones.
+    - ``kinds``: the light at each spot, any shape; from `lensyard.sun.venue_light.light_at_spots`.
+    - ``preference``: what the assignment thinks of light. IGNORE gives 1.0 everywhere, whatever
+      ``factors`` say.
+    - ``factors``: in place of the usual ones.
 
-    Returns
-    -------
-    ndarray
-        Same shape, in [0.05, 1].
+    The result: same shape, in [0.05, 1].
 
-    Raises
-    ------
-    UnknownNameError
-        If an entry is no kind of light.
+    Raises `UnknownNameError` if an entry is no kind of light.
 
-    Examples
-    --------
     >>> kinds = [LightKind.FRONT, LightKind.BACK]
     >>> [float(f) for f in light_factor(kinds, LightPreference.AVOID_BACKLIGHT)]
     [1.0, 0.7]
@@ -127,19 +115,12 @@ def expected_light_factor(
 ) -> NDArray[np.float64]:
     """Return one factor a spot when the action may be in several places.
 
-    Parameters
-    ----------
-    kinds : array_like of LightKind, shape (m, c)
-        The light from m spots on c places.
-    weights : array_like, shape (m, c) or (c,)
-        How much each place counts, 0 or more: the outcome mass that is usable from the spot.
-    preference
-        As in `light_factor`.
+    - ``kinds``: the light from m spots on c places.
+    - ``weights``: how much each place counts, 0 or more: the outcome mass that is usable from the
+      spot.
+    - ``preference``: as in `light_factor`.
 
-    Returns
-    -------
-    ndarray, shape (m,)
-        The weighted mean of the factors; 1.0 for a spot with no weight at all.
+    The result: the weighted mean of the factors; 1.0 for a spot with no weight at all.
     """
     factor = light_factor(kinds, preference)
     weight = np.broadcast_to(np.asarray(weights, float), factor.shape)

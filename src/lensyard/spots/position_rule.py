@@ -38,18 +38,14 @@ ANYWHERE = 100
 class PositionRule(Record):
     """Stand ``ahead_yd`` ahead of the ball; from ``end_line_from`` in, go behind the end line.
 
-    Attributes
-    ----------
-    ahead_yd
-        Ahead of the line of scrimmage along the sideline; negative is behind the ball. [yd]
-    end_line_from
-        From this `yardline_100` in, behind the end line; 0 never, `ANYWHERE` always. [yd line]
-    name
-        Its key in documents.
-    in_from_pylon_yd
-        How far in from the back pylon one stands there; None is the corner of the perimeter. [yd]
-    title
-        For people.
+    - ``ahead_yd``: ahead of the line of scrimmage along the sideline; negative is behind the ball.
+      [yd]
+    - ``end_line_from``: from this `yardline_100` in, behind the end line; 0 never, `ANYWHERE`
+      always. [yd line]
+    - ``name``: its key in documents.
+    - ``in_from_pylon_yd``: how far in from the back pylon one stands there; None is the corner of
+      the perimeter. [yd]
+    - ``title``: for people.
     """
 
     ahead_yd: float = 0.0
@@ -141,19 +137,13 @@ def targets(
 ) -> IntArray:
     """Return the station that a rule wants, for m situations.
 
-    Parameters
-    ----------
-    rule
-        The rule.
-    yardline_100, left_side
-        The situations, and whether one works the offense's left side; shape (m,).
-    xy_yd
-        Places of the stations in the play frame, two arrays of shape (n,). [yd]
-    may_shoot
-        Open stations, shape (n,). A closed target gives way to the nearest open one on the same
-        side of the field, or anywhere if that side is closed.
-    along_yd
-        How far along the sideline the rule goes at most. [yd]
+    - ``rule``: the rule.
+    - ``yardline_100``, ``left_side``: the situations, and whether one works the offense's left
+      side; shape (m,).
+    - ``xy_yd``: places of the stations in the play frame, two arrays of shape (n,). [yd]
+    - ``may_shoot``: open stations, shape (n,). A closed target gives way to the nearest open one on
+      the same side of the field, or anywhere if that side is closed.
+    - ``along_yd``: how far along the sideline the rule goes at most. [yd]
     """
     x, y = xy_yd
     want_x, want_y = _asked_for(
@@ -209,18 +199,11 @@ def closed_there(
 def steps_toward(walk_yd: FloatArray, allowed: BoolArray) -> IntArray:
     """Return how far one gets from every station toward every other in one walk.
 
-    Parameters
-    ----------
-    walk_yd
-        Between all stations, shape (n, n). [yd]
-    allowed
-        Where a walk from each station may end, shape (n, n).
+    - ``walk_yd``: between all stations, shape (n, n). [yd]
+    - ``allowed``: where a walk from each station may end, shape (n, n).
 
-    Returns
-    -------
-    ndarray, shape (n standing, n targets)
-        The station nearest to the target (walking) where a walk may end, the shortest walk among
-        equals; the standing one where nothing leads to the target.
+    The result: the station nearest to the target (walking) where a walk may end, the shortest walk
+    among equals; the standing one where nothing leads to the target.
     """
     n = len(walk_yd)
     steps = np.empty((n, n), dtype=np.int64)

@@ -38,29 +38,19 @@ SAME_WITHIN = 1e-5
 class SpotScore(Record):
     """One place to stand (play frame), and what it is good for in one situation.
 
-    Attributes
-    ----------
-    station_index
-        In the scorer's numbering.
-    label, x_yd, y_yd
-        Name and place. [yd]
-    p_in_reach, p_facing, p_clear, p_usable
-        Expected best quality of the play's path: by distance, by facing, by clear lines, and with
-        all three. With a crop margin of 1 they are probabilities of a frame.
-    p_usable_low, p_usable_high
-        95 % interval from the number of comparable plays.
-    value
-        Expected value of the play from there.
-    as_good
-        Whether it is as good as the best within the error.
-    walk_yd, walk_s
-        From where one stands; None when that is not known.
-    run_out_exposure
-        P(the play runs out of bounds, or into the end zone, within 5 yd of the spot).
-    lens
-        What to have at the eye.
-    reason
-        One sentence.
+    - ``station_index``: in the scorer's numbering.
+    - ``label``, ``x_yd``, ``y_yd``: name and place. [yd]
+    - ``p_in_reach``, ``p_facing``, ``p_clear``, ``p_usable``: expected best quality of the play's
+      path: by distance, by facing, by clear lines, and with all three. With a crop margin of 1 they
+      are probabilities of a frame.
+    - ``p_usable_low``, ``p_usable_high``: 95 % interval from the number of comparable plays.
+    - ``value``: expected value of the play from there.
+    - ``as_good``: whether it is as good as the best within the error.
+    - ``walk_yd``, ``walk_s``: from where one stands; None when that is not known.
+    - ``run_out_exposure``: P(the play runs out of bounds, or into the end zone, within 5 yd of the
+      spot).
+    - ``lens``: what to have at the eye.
+    - ``reason``: one sentence.
     """
 
     station_index: int = field(metadata={"json": None})
@@ -283,37 +273,22 @@ def rank(
 ) -> Ranking:
     """Return the best spots for one situation and what habit would get.
 
-    Parameters
-    ----------
-    scorer
-        Venue, kit, direction and faces.
-    masses
-        The outcome mass of the situation.
-    situation
-        Down, distance, spot.
-    top
-        How many spots; neighbors closer than 6 yd count as one place.
-    standing
-        The station where one stands; then each spot has its walk.
-    limit_yd
-        How far one can walk before the snap. Spots farther away are left out. [yd]
-    by_value
-        Rank by the assignment's value of the play instead of by P(usable).
-    factor
-        A soft preference for each station, at least 0, shape (n,): what the spots are ranked by is
-        multiplied with it. No probability changes.
-    kicks, kick_value
-        On fourth down what punts and field goals add, by how likely they are, and what a usable
-        frame of one counts. What explains a spot (`p_in_reach`, `reason`) is of going for it.
-    pace_yd_s
-        How fast one walks. [yd/s]
-    named
-        Stations to say everything about besides, in the scorer's numbering.
+    - ``scorer``: venue, kit, direction and faces.
+    - ``masses``: the outcome mass of the situation.
+    - ``situation``: down, distance, spot.
+    - ``top``: how many spots; neighbors closer than 6 yd count as one place.
+    - ``standing``: the station where one stands; then each spot has its walk.
+    - ``limit_yd``: how far one can walk before the snap. Spots farther away are left out. [yd]
+    - ``by_value``: rank by the assignment's value of the play instead of by P(usable).
+    - ``factor``: a soft preference for each station, at least 0, shape (n,): what the spots are
+      ranked by is multiplied with it. No probability changes.
+    - ``kicks``, ``kick_value``: on fourth down what punts and field goals add, by how likely they
+      are, and what a usable frame of one counts. What explains a spot (`p_in_reach`, `reason`) is
+      of going for it.
+    - ``pace_yd_s``: how fast one walks. [yd/s]
+    - ``named``: stations to say everything about besides, in the scorer's numbering.
 
-    Raises
-    ------
-    InvalidInputError
-        If the kit reaches nothing from any open spot.
+    Raises `InvalidInputError` if the kit reaches nothing from any open spot.
     """
     field = _Field(
         scorer,

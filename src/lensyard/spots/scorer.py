@@ -84,18 +84,12 @@ def had_by_start(
 ) -> Float32Array:
     """Return the expected best quality of paths by how they start and where they end.
 
-    Parameters
-    ----------
-    reach_from, missed_from
-        L and P - R of `PathQuality` from m stations, shape (m, 121 * 18).
-    yardline_100
-        Line of scrimmage for each, shape (m,).
+    - ``reach_from``, ``missed_from``: l and P - R of `PathQuality` from m stations, shape (m, 121 *
+      18).
+    - ``yardline_100``: line of scrimmage for each, shape (m,).
 
-    Returns
-    -------
-    ndarray, shape (m, 3, 121, 18)
-        As `lensyard.model.cells.masses_by_start`, in [0, 1]; a catch is averaged over where such
-        catches are.
+    The result: as `lensyard.model.cells.masses_by_start`, in [0, 1]; a catch is averaged over where
+    such catches are.
     """
     shape = (len(yardline_100), X_YD.size, Y_YD.size)
     reach, missed = reach_from.reshape(shape), missed_from.reshape(shape)
@@ -121,12 +115,9 @@ def _product(mass: Float32Array, by_cell: Float32Array) -> Float32Array:
 class Scorer:
     """What each station can photograph, for one venue, kit, direction and kind of faces.
 
-    Attributes
-    ----------
-    perimeter, kit, direction, faces, facing_limit_deg
-        What it belongs to.
-    x_cells
-        Which rows of `X_YD` it looks at; all by default. One situation fills only some of them.
+    - ``perimeter``, ``kit``, ``direction``, ``faces``, ``facing_limit_deg``: what it belongs to.
+    - ``x_cells``: which rows of `X_YD` it looks at; all by default. One situation fills only some
+      of them.
     """
 
     perimeter: Perimeter

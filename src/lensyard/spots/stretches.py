@@ -29,18 +29,12 @@ STRETCH_YD = 5.0
 class Stretch:
     """Some neighboring spots, in the play frame.
 
-    Attributes
-    ----------
-    label
-        As photographers say it.
-    edge
-        ``sideline``, ``end`` (behind the opponent's end line), ``own end`` or ``corner``.
-    side
-        ``left`` or ``right`` of the offense, ``both`` where it stands for both.
-    from_yd, to_yd
-        x along a sideline (the corner's too), yards in from the pylon behind an end line. [yd]
-    station_indices
-        The open spots in it, in the scorer's numbering.
+    - ``label``: as photographers say it.
+    - ``edge``: ``sideline``, ``end`` (behind the opponent's end line), ``own end`` or ``corner``.
+    - ``side``: ``left`` or ``right`` of the offense, ``both`` where it stands for both.
+    - ``from_yd``, ``to_yd``: x along a sideline (the corner's too), yards in from the pylon behind
+      an end line. [yd]
+    - ``station_indices``: the open spots in it, in the scorer's numbering.
     """
 
     label: str
@@ -54,17 +48,10 @@ class Stretch:
 def stretches_of(scorer: Scorer, *, length_yd: float = STRETCH_YD) -> tuple[Stretch, ...]:
     """Return the stretches that hold an open spot, from behind the offense to the far end line.
 
-    Parameters
-    ----------
-    scorer
-        Venue and direction of attack.
-    length_yd
-        1 to 20. [yd]
+    - ``scorer``: venue and direction of attack.
+    - ``length_yd``: 1 to 20. [yd]
 
-    Raises
-    ------
-    OutOfRangeError
-        If the length is none of these.
+    Raises `OutOfRangeError` if the length is none of these.
     """
     require_range(low=1, high=20, length_yd=length_yd)
     x, y = scorer.xy_yd

@@ -39,12 +39,8 @@ FACING_LIMIT_DEG = 75.0
 class Geometry:
     """What does not depend on the lens, for m stations and c cells.
 
-    Attributes
-    ----------
-    distance_yd
-        From station to cell, shape (m, c). [yd]
-    facing, clear
-        Shape (m, c).
+    - ``distance_yd``: from station to cell, shape (m, c). [yd]
+    - ``facing``, ``clear``: shape (m, c).
     """
 
     distance_yd: FloatArray
@@ -68,26 +64,15 @@ def geometry_of(
 ) -> Geometry:
     """Return distance, facing and clear lines from stations to cells.
 
-    Parameters
-    ----------
-    perimeter
-        The stations.
-    stations
-        Which of them, shape (m,).
-    cell_x_yd, cell_y_yd
-        Places of the action in the play frame, both of shape (c,). [yd]
-    direction
-        The direction of attack; it decides how the stadium looks from the play frame.
-    faces
-        Whose faces.
-    facing_limit_deg
-        Largest angle between the wanted direction and the camera, 0 to 180; it counts itself.
-        [deg]
+    - ``perimeter``: the stations.
+    - ``stations``: which of them, shape (m,).
+    - ``cell_x_yd``, ``cell_y_yd``: places of the action in the play frame, both of shape (c,). [yd]
+    - ``direction``: the direction of attack; it decides how the stadium looks from the play frame.
+    - ``faces``: whose faces.
+    - ``facing_limit_deg``: largest angle between the wanted direction and the camera, 0 to 180; it
+      counts itself. [deg]
 
-    Raises
-    ------
-    OutOfRangeError
-        If the limit is no such angle.
+    Raises `OutOfRangeError` if the limit is no such angle.
     """
     require_range(low=0, high=180, facing_limit_deg=facing_limit_deg)
     x_all, y_all = perimeter.play_xy_yd(direction)

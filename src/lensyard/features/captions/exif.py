@@ -238,10 +238,7 @@ def read_times_csv(text: str, *, where: str, zone: tzinfo | None = None) -> Phot
     ``rating`` (0 to 5). ``where``: what to call it in errors. ``zone``: of times without an offset;
     this machine's where None.
 
-    Raises
-    ------
-    InvalidInputError
-        Names the line and the column that cannot be read.
+    Raises `InvalidInputError`: names the line and the column that cannot be read.
     """
     reader = csv.DictReader(io.StringIO(text))
     names = [name.strip() for name in reader.fieldnames or ()]

@@ -119,10 +119,7 @@ class CrewRequest:
 def kits_for(shooters: int | None, kits: Sequence[Kit]) -> tuple[Kit, ...]:
     """Return one kit a photographer, from one for all or one each; None shooters is one a kit.
 
-    Raises
-    ------
-    InvalidInputError
-        If there are more kits than one, and not one each.
+    Raises `InvalidInputError` if there are more kits than one, and not one each.
     """
     n = len(kits) if shooters is None else shooters
     if len(kits) == 1:
@@ -158,10 +155,7 @@ class CrewAnswer:
 def crew_play(context: Context, request: CrewRequest, situation: Situation) -> CrewAnswer:
     """Return the spots that have the most of one play together.
 
-    Raises
-    ------
-    InvalidInputError
-        If no kit reaches anything from an open spot.
+    Raises `InvalidInputError` if no kit reaches anything from an open spot.
     """
     prior = context.prior(request.venue.rules)
     masses = Masses.of(context.forecast(situation), prior, request.assignment.weights)
@@ -214,17 +208,13 @@ NOTHING_THERE = 1e-6
 class CrewGame:
     """A crew's plans for a game, and what they brought over a season.
 
-    Attributes
-    ----------
-    zones
-        Where each rests while the ball is in a zone, by direction.
-    usable_per_game, p_usable, value_share
-        Plays that at least one had, over the season.
-    alone_usable_per_game, alone_value_share
-        What the first alone had, following the same plan as without a crew.
-    added_usable_per_game, walk_yd_per_game
-        By photographer: usable plays that no earlier one had, and yards walked; 0 for who shoots
-        features. [yd]
+    - ``zones``: where each rests while the ball is in a zone, by direction.
+    - ``usable_per_game``, ``p_usable``, ``value_share``: plays that at least one had, over the
+      season.
+    - ``alone_usable_per_game``, ``alone_value_share``: what the first alone had, following the same
+      plan as without a crew.
+    - ``added_usable_per_game``, ``walk_yd_per_game``: by photographer: usable plays that no earlier
+      one had, and yards walked; 0 for who shoots features. [yd]
     """
 
     request: CrewRequest = field(metadata={"json": None})
@@ -248,10 +238,7 @@ class CrewGame:
 def crew_game(context: Context, request: CrewRequest, *, progress: Progress = silent) -> CrewGame:
     """Return plans for a crew over a game, one after another, and what they brought.
 
-    Raises
-    ------
-    InvalidInputError
-        If there are more than `MOST_SHOOTERS_IN_A_GAME`.
+    Raises `InvalidInputError` if there are more than `MOST_SHOOTERS_IN_A_GAME`.
     """
     if len(request.kits) > MOST_SHOOTERS_IN_A_GAME:
         raise InvalidInputError(

@@ -48,10 +48,8 @@ def page(shell: Shell) -> None:
 def request_of(controls: Controls) -> CrewRequest:
     """Return who works where.
 
-    Raises
-    ------
-    InvalidInputError
-        If a line is no kit, or there are neither one kit for all nor one each.
+    Raises `InvalidInputError` if a line is no kit, or there are neither one kit for all nor one
+    each.
     """
     venue = controls.venue()
     return CrewRequest(

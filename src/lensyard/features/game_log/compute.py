@@ -62,22 +62,14 @@ def _keys(frames: Sequence[MustHave]) -> tuple[str, ...]:
 class LogAnswer:
     """What a use case of the log answers.
 
-    Attributes
-    ----------
-    action, text
-        Its name, such as ``add``, and one line on what was done.
-    play
-        The play it was about; None where it was about none.
-    captures
-        How many the game has.
-    ticked, missing
-        Keys of frames: those had, and the must-haves of the assignment that are not.
-    next
-        The play that follows; None where nobody said what the last one became.
-    reminder
-        At a break; else None.
-    warnings
-        What went wrong without stopping the log.
+    - ``action``, ``text``: its name, such as ``add``, and one line on what was done.
+    - ``play``: the play it was about; None where it was about none.
+    - ``captures``: how many the game has.
+    - ``ticked``, ``missing``: keys of frames: those had, and the must-haves of the assignment that
+      are not.
+    - ``next``: the play that follows; None where nobody said what the last one became.
+    - ``reminder``: at a break; else None.
+    - ``warnings``: what went wrong without stopping the log.
     """
 
     action: str

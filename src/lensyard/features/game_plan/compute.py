@@ -93,21 +93,13 @@ def game_plan(
 ) -> GamePlan:
     """Return the plan for a game; ``progress`` is told what takes a while.
 
-    Parameters
-    ----------
-    plays
-        The season that is played again with the plan, see `lensyard.planner.season_data`.
-    have
-        Keys of frames that are ticked: the weights change, and the plan with them.
-    max_iso
-        The highest ISO that the photographer accepts, for what the lamps allow.
-    kickoff
-        When the game begins, on the venue's clock, for deadlines at a time of day.
+    - ``plays``: the season that is played again with the plan, see `lensyard.planner.season_data`.
+    - ``have``: keys of frames that are ticked: the weights change, and the plan with them.
+    - ``max_iso``: the highest ISO that the photographer accepts, for what the lamps allow.
+    - ``kickoff``: when the game begins, on the venue's clock, for deadlines at a time of day.
 
-    Raises
-    ------
-    InvalidInputError
-        If a ticked key is on no list, or no plan can answer a deadline; see `filing_of`.
+    Raises `InvalidInputError` if a ticked key is on no list, or no plan can answer a deadline; see
+    `filing_of`.
     """
     assignment, venue = request.assignment, request.venue
     ticked = tuple(sorted(known_keys(assignment.must_have, have)))

@@ -64,14 +64,10 @@ class Place(StrEnum):
 class FrameEvent:
     """Which plays make a frame of `lensyard.domain.assignment.FRAMES`.
 
-    Attributes
-    ----------
-    outcomes, kinds
-        1 for outcomes that count, else 0; kinds of play that count (positions in `LATERAL_KINDS`).
-    faces, place
-        Whose faces, and where the picture is.
-    at_pylon
-        Whether only the two pylon lanes count.
+    - ``outcomes``, ``kinds``: 1 for outcomes that count, else 0; kinds of play that count
+      (positions in `LATERAL_KINDS`).
+    - ``faces``, ``place``: whose faces, and where the picture is.
+    - ``at_pylon``: whether only the two pylon lanes count.
     """
 
     key: str

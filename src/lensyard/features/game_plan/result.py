@@ -18,36 +18,28 @@ from lensyard.planner.simulate import PolicyFigures
 class PlanRow:
     """Where to stand in one phase of the game or one zone of the field.
 
-    Attributes
-    ----------
-    plays_per_game
-        Plays of both teams, or of the one that counts, that fall in it.
-    where
-        The rule of this row in words: "26 yd ahead of the ball, either sideline".
-    ball, yardline_100
-        The usual ball spot of the row, in words and as yards to the opponent's goal line.
-    label, x_yd, y_yd
-        The spot for that ball spot, as photographers say it, and its place. [yd]
-    ahead_yd, in_from_pylon_yd
-        How far ahead of the ball the rule stands, None when always behind the end line; how far in
-        from the back pylon, None when always on a sideline. [yd]
-    end_line_from
-        From this yard line in behind the end line, where the rule has both parts; else None.
-    side
-        Which sideline or half of the end line: ``either``, or its name at this venue.
-    p_usable_there
-        Share of these plays usable for somebody who stands there at the snap (model).
-    p_usable, habit_p_usable
-        Share usable for somebody who walked the whole season: the plan, and the usual habit.
-    value_share, habit_value_share
-        The same in the assignment's weights.
-    toward
-        The end that is attacked, where the row does not hold for both; else empty.
-    closed_there
-        What closes the place that the rule asks for with the usual ball: ``label`` is the nearest
-        open one. Empty where it is open.
-    plan_value_share
-        Where the row is the usual habit, because it has more: what the plan had. Else None.
+    - ``plays_per_game``: plays of both teams, or of the one that counts, that fall in it.
+    - ``where``: the rule of this row in words: "26 yd ahead of the ball, either sideline".
+    - ``ball``, ``yardline_100``: the usual ball spot of the row, in words and as yards to the
+      opponent's goal line.
+    - ``label``, ``x_yd``, ``y_yd``: the spot for that ball spot, as photographers say it, and its
+      place. [yd]
+    - ``ahead_yd``, ``in_from_pylon_yd``: how far ahead of the ball the rule stands, None when
+      always behind the end line; how far in from the back pylon, None when always on a sideline.
+      [yd]
+    - ``end_line_from``: from this yard line in behind the end line, where the rule has both parts;
+      else None.
+    - ``side``: which sideline or half of the end line: ``either``, or its name at this venue.
+    - ``p_usable_there``: share of these plays usable for somebody who stands there at the snap
+      (model).
+    - ``p_usable``, ``habit_p_usable``: share usable for somebody who walked the whole season: the
+      plan, and the usual habit.
+    - ``value_share``, ``habit_value_share``: the same in the assignment's weights.
+    - ``toward``: the end that is attacked, where the row does not hold for both; else empty.
+    - ``closed_there``: what closes the place that the rule asks for with the usual ball: ``label``
+      is the nearest open one. Empty where it is open.
+    - ``plan_value_share``: where the row is the usual habit, because it has more: what the plan
+      had. Else None.
     """
 
     key: str
@@ -102,33 +94,23 @@ class KickRow:
 class MustHaveRow:
     """One frame of the shot list.
 
-    Attributes
-    ----------
-    kind
-        ``action`` or ``life``.
-    have
-        Whether it is ticked.
-    p_a_play
-        P(a play makes it) from where the plan stands, averaged over a game; None for life frames
-        and for frames of one's own, of which nobody knows how likely they are.
-    plays_expected, p_in_game
-        Following the plan: plays from kickoff until it can be ticked, None where unknown or where
-        it may never come; P(it comes in a game).
-    go_phase, go_label
-        Where going to get it costs least for what it brings; empty where the plan's own spots are
-        as good.
-    p_go, p_stay
-        P(a play of that phase makes it) from there, and from the plan's line for that phase.
-    go_cost
-        What being there instead costs a play, in ordinary usable plays.
-    break_even
-        It pays to go when the frame is worth more than so many ordinary usable plays; None where
-        going brings nothing.
-    go_from_plays_left
-        With fewer plays left than this the plan alone gets it in fewer than 9 games of 10.
-    slot, plays_lost
-        Life frames: the break it is scheduled for, None where none has room or it is action; and
-        without a break, about how many plays it costs.
+    - ``kind``: ``action`` or ``life``.
+    - ``have``: whether it is ticked.
+    - ``p_a_play``: P(a play makes it) from where the plan stands, averaged over a game; None for
+      life frames and for frames of one's own, of which nobody knows how likely they are.
+    - ``plays_expected``, ``p_in_game``: following the plan: plays from kickoff until it can be
+      ticked, None where unknown or where it may never come; P(it comes in a game).
+    - ``go_phase``, ``go_label``: where going to get it costs least for what it brings; empty where
+      the plan's own spots are as good.
+    - ``p_go``, ``p_stay``: P(a play of that phase makes it) from there, and from the plan's line
+      for that phase.
+    - ``go_cost``: what being there instead costs a play, in ordinary usable plays.
+    - ``break_even``: it pays to go when the frame is worth more than so many ordinary usable plays;
+      None where going brings nothing.
+    - ``go_from_plays_left``: with fewer plays left than this the plan alone gets it in fewer than 9
+      games of 10.
+    - ``slot``, ``plays_lost``: life frames: the break it is scheduled for, None where none has room
+      or it is action; and without a break, about how many plays it costs.
     """
 
     key: str
@@ -234,23 +216,14 @@ class WalkingFigures:
 class GamePlan:
     """A plan for a game.
 
-    Attributes
-    ----------
-    weights
-        What a usable frame of each outcome is worth, after what is ticked.
-    have
-        Frames that are ticked already.
-    phases
-        Opening series, own half, past midfield, red zone, goal to go, two-minute drill, and the
-        other side's faces.
-    filing
-        When to leave for each deadline of the assignment.
-    light
-        Sentences about light that the kit cannot do; empty where none is known to matter.
-    gaps
-        What the kit leaves out and what the plan does not know.
-    key
-        Hash of everything that went into the plan.
+    - ``weights``: what a usable frame of each outcome is worth, after what is ticked.
+    - ``have``: frames that are ticked already.
+    - ``phases``: opening series, own half, past midfield, red zone, goal to go, two-minute drill,
+      and the other side's faces.
+    - ``filing``: when to leave for each deadline of the assignment.
+    - ``light``: sentences about light that the kit cannot do; empty where none is known to matter.
+    - ``gaps``: what the kit leaves out and what the plan does not know.
+    - ``key``: hash of everything that went into the plan.
     """
 
     request: PlanRequest = field(metadata={"json": None})

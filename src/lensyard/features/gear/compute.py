@@ -55,20 +55,12 @@ class KitZone:
 class KitFigures:
     """What a kit brings home with its own plan.
 
-    Attributes
-    ----------
-    reach_yd
-        Of the longest lens. [yd]
-    coverage_gaps_yd
-        Distances within reach that no lens covers, as (from, to). [yd]
-    gap_plays_per_game
-        Plays that ended in a coverage gap, seen from where the plan stood.
-    changes_lenses
-        Whether there are fewer bodies than lenses.
-    value_per_game, value_share
-        In the assignment's weights.
-    usable_by_game, value_by_game
-        For each game of the season.
+    - ``reach_yd``: of the longest lens. [yd]
+    - ``coverage_gaps_yd``: distances within reach that no lens covers, as (from, to). [yd]
+    - ``gap_plays_per_game``: plays that ended in a coverage gap, seen from where the plan stood.
+    - ``changes_lenses``: whether there are fewer bodies than lenses.
+    - ``value_per_game``, ``value_share``: in the assignment's weights.
+    - ``usable_by_game``, ``value_by_game``: for each game of the season.
     """
 
     kit: str
@@ -139,10 +131,7 @@ def kits_from(
     first kit, one at a time, on one more body each. All lose their quality with distance as
     ``own`` does.
 
-    Raises
-    ------
-    InvalidInputError
-        If a text is no kit, or there are more than `MOST_KITS`.
+    Raises `InvalidInputError` if a text is no kit, or there are more than `MOST_KITS`.
     """
     found = [own.falling_alike(parse_kit(text)) for text in kits]
     if not found:
@@ -316,10 +305,7 @@ def gear_comparison(
 ) -> GearComparison:
     """Return the comparison of kits over the stored season that reports use.
 
-    Raises
-    ------
-    DataError
-        If no stored season fits the model.
+    Raises `DataError` if no stored season fits the model.
     """
     plays = stored_season(context)
     found = [

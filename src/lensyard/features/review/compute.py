@@ -90,22 +90,15 @@ class ReviewedPlay:
 class Review:
     """A review.
 
-    Attributes
-    ----------
-    title
-        The game, or the season.
-    kit, venue, setup
-        What the last game was played with, in words and as objects.
-    own_reach_figures
-        The figures with the own reach in place of the usual one; None unless asked for.
-    own_reach_lenses
-        What to type after ``--lens`` to have every command use the own reach; may be empty.
-    own_curve
-        The own keep rate by distance.
-    warnings
-        What could not be read.
-    habit
-        The usual habit for whose faces were wanted, in words.
+    - ``title``: the game, or the season.
+    - ``kit``, ``venue``, ``setup``: what the last game was played with, in words and as objects.
+    - ``own_reach_figures``: the figures with the own reach in place of the usual one; None unless
+      asked for.
+    - ``own_reach_lenses``: what to type after ``--lens`` to have every command use the own reach;
+      may be empty.
+    - ``own_curve``: the own keep rate by distance.
+    - ``warnings``: what could not be read.
+    - ``habit``: the usual habit for whose faces were wanted, in words.
     """
 
     title: str

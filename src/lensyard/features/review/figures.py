@@ -105,8 +105,6 @@ def keep_rate(p_usable: FloatArray, kept: BoolArray) -> Rate:
 
     ``plays`` of the rate is the expected number of usable plays.
 
-    Notes
-    -----
     The posterior is exact, on a grid: a play that was kept has likelihood :math:`u r`, any other
     :math:`1 - u r`. Where all ends are known it is the Beta posterior of `rate_of`.
     """
@@ -210,8 +208,6 @@ def own_reach(
     frame of it was kept, shape (n,). ``default_yd``: the usual reach of the kit. [yd]
     ``nearest_yd``: nearer plays are left out: there the lens is too long. [yd]
 
-    Notes
-    -----
     The chance to keep a play at distance d is :math:`k_0 / (1 + \exp((d - \rho R) / (0.08 R)))`:
     even up to the own reach :math:`\rho R`, then fading. The prior of :math:`\rho` is normal around
     1 with `REACH_PRIOR_SD`, so few plays move it little; that of :math:`k_0` is even. Both are
@@ -245,27 +241,18 @@ DRAWS: Final = 2000
 class PlayFacts:
     """What is known of m plays, as arrays of shape (m,).
 
-    Attributes
-    ----------
-    game, number
-        Which game (its id), and which play of it.
-    zone, spot
-        Zone of the field, and where one stood; "" where that was not noted.
-    predicted, predicted_reach
-        P(usable) and P(in reach) from there before the snap, by the model. NaN without a spot.
-    in_reach, usable, sighted
-        P(in reach), P(usable) and P(facing and clear) given where the play ended, as far as that
-        is known. NaN without a spot.
-    distance_yd
-        From the spot to where the play ended; NaN where not known. [yd]
-    value
-        Of a usable frame, by the assignment.
-    shot, kept
-        Whether frames were shot and kept; meaningless where not noted.
-    shot_known, kept_known
-        Whether that was noted.
-    plan, habit
-        P(usable) given the same from where the plan and the usual habit would have stood.
+    - ``game``, ``number``: which game (its id), and which play of it.
+    - ``zone``, ``spot``: zone of the field, and where one stood; "" where that was not noted.
+    - ``predicted``, ``predicted_reach``: P(usable) and P(in reach) from there before the snap, by
+      the model. NaN without a spot.
+    - ``in_reach``, ``usable``, ``sighted``: P(in reach), P(usable) and P(facing and clear) given
+      where the play ended, as far as that is known. NaN without a spot.
+    - ``distance_yd``: from the spot to where the play ended; NaN where not known. [yd]
+    - ``value``: of a usable frame, by the assignment.
+    - ``shot``, ``kept``: whether frames were shot and kept; meaningless where not noted.
+    - ``shot_known``, ``kept_known``: whether that was noted.
+    - ``plan``, ``habit``: P(usable) given the same from where the plan and the usual habit would
+      have stood.
     """
 
     game: NDArray[np.str_]

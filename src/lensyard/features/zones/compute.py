@@ -206,20 +206,13 @@ class ZonesRequest:
 class StretchShare:
     """What one stretch has brought in one zone.
 
-    Attributes
-    ----------
-    p_usable, p_usable_low, p_usable_high
-        Observed share of plays and its 95 % interval (Wilson) from the number of plays.
-    p_usable_predicted
-        The model's, for the same situations.
-    usable_plays
-        Observed, expected over the lanes.
-    value, value_predicted
-        Expected value of a play to the assignment.
-    p_usable_touchdown
-        Observed share of the touchdowns; None where there was none.
-    as_good
-        Whether it is the best of its zone or its interval reaches the best one's share.
+    - ``p_usable``, ``p_usable_low``, ``p_usable_high``: observed share of plays and its 95 %
+      interval (Wilson) from the number of plays.
+    - ``p_usable_predicted``: the model's, for the same situations.
+    - ``usable_plays``: observed, expected over the lanes.
+    - ``value``, ``value_predicted``: expected value of a play to the assignment.
+    - ``p_usable_touchdown``: observed share of the touchdowns; None where there was none.
+    - ``as_good``: whether it is the best of its zone or its interval reaches the best one's share.
     """
 
     stretch: Stretch = field(metadata={"json": "*"})
@@ -286,10 +279,7 @@ def play_filter(request: ZonesRequest) -> PlayFilter:
 def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesAnswer:
     """Return which stretches pay off in which zone.
 
-    Raises
-    ------
-    DataError
-        If no stored play is one of those asked for.
+    Raises `DataError` if no stored play is one of those asked for.
     """
     from lensyard.plays.store import attributions_document
     from lensyard.plays.zone_counts import count_ends, count_situations, seasons_of

@@ -91,8 +91,6 @@ class Spot:
 def final_ruling(text: str) -> str:
     """Return the part of the sentence that stands: all of it, or what follows a reversal.
 
-    Examples
-    --------
     >>> final_ruling("A pass deep left. The ruling was REVERSED. A pass incomplete deep left.")
     'A pass incomplete deep left.'
     """
@@ -108,8 +106,6 @@ def action_of(text: str) -> str:
 def pass_label(action: str) -> tuple[str, str]:
     """Return (side, depth) of a pass, each "" where the scorer gave none.
 
-    Examples
-    --------
     >>> pass_label("(Shotgun) A.Example pass incomplete deep right to B.Sample.")
     ('right', 'deep')
     """
@@ -120,8 +116,6 @@ def pass_label(action: str) -> tuple[str, str]:
 def carry_label(action: str) -> tuple[str, str]:
     """Return (side, gap) of a carry, each "" where the scorer gave none.
 
-    Examples
-    --------
     >>> carry_label("(9:01) A.Example left tackle to XYZ 30 for 4 yards.")
     ('left', 'tackle')
     >>> carry_label("A.Example up the middle for no gain. Started right end.")
@@ -153,8 +147,6 @@ def stated_yards(action: str) -> int | None:
 def last_spot(action: str) -> Spot | None:
     """Return the last place of the ball in the sentence, None where it has none.
 
-    Examples
-    --------
     >>> last_spot("A.Example kicks 69 yards from XYZ 35 to QRS -4. B.Sample to QRS 16 for 20 yards")
     Spot(club='QRS', line=16)
     """

@@ -33,12 +33,8 @@ _LINE_HEIGHT_EM = 1.15
 class Canvas:
     """What every part of the drawing needs.
 
-    Attributes
-    ----------
-    theme, scale
-        Colors, and a pixel for every yard.
-    taken
-        Boxes of marks and labels so far.
+    - ``theme``, ``scale``: colors, and a pixel for every yard.
+    - ``taken``: boxes of marks and labels so far.
     """
 
     theme: Theme
@@ -162,16 +158,10 @@ _BEYOND_CLOSED_YD = 1.0
 class Scale:
     """A place for every yard in a picture.
 
-    Attributes
-    ----------
-    orientation
-        Which way the field lies.
-    px_per_yd
-        The scale. [px/yd]
-    side_yd, end_yd
-        Ground drawn beyond the sidelines and the end lines. [yd]
-    font_px
-        Size of usual text. [px]
+    - ``orientation``: which way the field lies.
+    - ``px_per_yd``: the scale. [px/yd]
+    - ``side_yd``, ``end_yd``: ground drawn beyond the sidelines and the end lines. [yd]
+    - ``font_px``: size of usual text. [px]
     """
 
     orientation: Orientation
@@ -240,10 +230,7 @@ class Scale:
 def scale_of(picture: FieldPicture, *, orientation: Orientation, width_px: float) -> Scale:
     """Return the scale that fits the whole field with its surroundings into a width.
 
-    Raises
-    ------
-    OutOfRangeError
-        If the width is not between 280 and 4000 px.
+    Raises `OutOfRangeError` if the width is not between 280 and 4000 px.
     """
     require_range(low=280, high=4000, width_px=width_px)
     vertical = orientation == Orientation.VERTICAL

@@ -50,29 +50,16 @@ def field_svg(
 ) -> str:
     """Return the picture as SVG text.
 
-    Parameters
-    ----------
-    picture
-        What is drawn.
-    theme
-        The colors.
-    orientation
-        ``horizontal`` for laptops and paper: the offense attacks to the right. ``vertical`` for
-        phones: it attacks to the top.
-    width_px
-        280 to 4000; the height follows. Default: `WIDTHS_PX`. [px]
-    legend
-        Whether the legend is added below.
+    - ``picture``: what is drawn.
+    - ``theme``: the colors.
+    - ``orientation``: ``horizontal`` for laptops and paper: the offense attacks to the right.
+      ``vertical`` for phones: it attacks to the top.
+    - ``width_px``: 280 to 4000; the height follows. Default: `WIDTHS_PX`. [px]
+    - ``legend``: whether the legend is added below.
 
-    Returns
-    -------
-    str
-        A whole SVG document without outside resources; the same input gives the same text.
+    The result: a whole SVG document without outside resources; the same input gives the same text.
 
-    Raises
-    ------
-    UnknownNameError, OutOfRangeError
-        If the orientation or the width is none of these.
+    Raises `UnknownNameError` or `OutOfRangeError` if the orientation or the width is none of these.
     """
     lying = _orientation(orientation)
     scale = scale_of(picture, orientation=lying, width_px=width_px or WIDTHS_PX[lying])

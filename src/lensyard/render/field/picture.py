@@ -52,21 +52,13 @@ class SpotRole(StrEnum):
 class SpotMark:
     """A spot to mark.
 
-    Attributes
-    ----------
-    x_yd, y_yd
-        Its place in the play's coordinates. [yd]
-    rank
-        Its number; None for a habit, which is marked with a letter by its order.
-    label
-        Its place in words, as photographers say it.
-    p_usable
-        Probability that the play is usable from there; None for a place that has none of its own,
-        such as one to rest at.
-    role
-        What it stands for.
-    station
-        The station's number, for taps; None if there is none.
+    - ``x_yd``, ``y_yd``: its place in the play's coordinates. [yd]
+    - ``rank``: its number; None for a habit, which is marked with a letter by its order.
+    - ``label``: its place in words, as photographers say it.
+    - ``p_usable``: probability that the play is usable from there; None for a place that has none
+      of its own, such as one to rest at.
+    - ``role``: what it stands for.
+    - ``station``: the station's number, for taps; None if there is none.
     """
 
     x_yd: float
@@ -131,33 +123,23 @@ class StationMark:
 class FieldPicture:
     """Everything in one picture of the field.
 
-    Attributes
-    ----------
-    rules
-        The rule set: hash marks, goal, supports, setback.
-    ball
-        Where the ball is snapped; its x is the line of scrimmage. None leaves both out.
-    line_to_gain_x_yd
-        The line to gain; None leaves it out. [yd]
-    mass
-        Probability that the play ends there, shape (121, 18): row i is x = i yards, column j is
-        the j-th eighteenth of the width counted from y = 0. It need not sum to 1.
-    spots, rings, closed, path, stations
-        Marks. Rings are drawn around the best spot. The path runs from where one stands.
-    standing
-        Where one stands.
-    walk_text
-        Written beside the path: "22 yd, 15 s".
-    side_setback_yd, end_setback_yd
-        The strip where photographers stand; None takes the rule set's. [yd]
-    direction
-        The direction of attack in the stadium; says which names stand where.
-    end_names, sideline_names
-        Of ends and sidelines A and B in the stadium; empty leaves the offense's own words.
-    title, description
-        For screen readers; empty lets `describe` write them from the marks.
-    tappable
-        Whether the picture carries the data that a component needs to place taps.
+    - ``rules``: the rule set: hash marks, goal, supports, setback.
+    - ``ball``: where the ball is snapped; its x is the line of scrimmage. None leaves both out.
+    - ``line_to_gain_x_yd``: the line to gain; None leaves it out. [yd]
+    - ``mass``: probability that the play ends there, shape (121, 18): row i is x = i yards, column
+      j is the j-th eighteenth of the width counted from y = 0. It need not sum to 1.
+    - ``spots``, ``rings``, ``closed``, ``path``, ``stations``: marks. Rings are drawn around the
+      best spot. The path runs from where one stands.
+    - ``standing``: where one stands.
+    - ``walk_text``: written beside the path: "22 yd, 15 s".
+    - ``side_setback_yd``, ``end_setback_yd``: the strip where photographers stand; None takes the
+      rule set's. [yd]
+    - ``direction``: the direction of attack in the stadium; says which names stand where.
+    - ``end_names``, ``sideline_names``: of ends and sidelines A and B in the stadium; empty leaves
+      the offense's own words.
+    - ``title``, ``description``: for screen readers; empty lets `describe` write them from the
+      marks.
+    - ``tappable``: whether the picture carries the data that a component needs to place taps.
     """
 
     rules: FieldRules
@@ -265,12 +247,7 @@ def walk_path(
 ) -> tuple[PlayPoint, ...]:
     """Return the corners of the shortest open way between two stations, in the play's coordinates.
 
-    Raises
-    ------
-    OutOfRangeError
-        If there is no such station.
-    InvalidInputError
-        If no way is open.
+    Raises `OutOfRangeError` if there is no such station; `InvalidInputError` if no way is open.
     """
     n = len(perimeter)
     require_range(low=0, high=n - 1, start=start, stop=stop)

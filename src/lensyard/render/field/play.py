@@ -296,13 +296,8 @@ class Band:
 def bands_of(mass: FloatArray) -> tuple[Band, ...]:
     """Return the bands of a mass, from the widest to the narrowest.
 
-    Parameters
-    ----------
-    mass
-        Shape (121, 18), see `FieldPicture`. All zero gives no bands.
+    - ``mass``: shape (121, 18), see `FieldPicture`. All zero gives no bands.
 
-    Notes
-    -----
     The mass is smoothed with a Gaussian kernel (mirrored at the field's edges, so nothing leaks
     out) before the outlines are drawn; islands under 4 square yards are left out.
     """

@@ -87,12 +87,8 @@ _PRIORITY = (SpotRole.BEST, SpotRole.EQUAL, SpotRole.OTHER, SpotRole.HABIT)
 class MarkPlaces:
     """Where marks are drawn, so that none covers another.
 
-    Attributes
-    ----------
-    spots
-        One pixel a spot, in the picture's order.
-    standing
-        The pixel of the mark of where one stands.
+    - ``spots``: one pixel a spot, in the picture's order.
+    - ``standing``: the pixel of the mark of where one stands.
     """
 
     spots: tuple[Point, ...]
