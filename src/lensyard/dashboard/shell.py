@@ -328,10 +328,10 @@ def show_table(table: Table, *, key: str, fold: str = "") -> None:
     offer_csv(table, key=key)
 
 
-def offer_csv(table: Table, *, key: str) -> None:
+def offer_csv(table: Table, *, key: str, label: str = "Figures as CSV") -> None:
     """Offer a table as a CSV file that no spreadsheet takes for formulas."""
     st.download_button(
-        "Figures as CSV",
+        label,
         data=csv_text(table),
         file_name=f"lensyard-{key}-{table.key}.csv",
         mime="text/csv",

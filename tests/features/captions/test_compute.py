@@ -101,6 +101,21 @@ def test_a_clock_that_cannot_be_told_is_refused_unless_accepted() -> None:
     assert matched(photos, find_clocks=True, accept=True).clocks[0].how == "matched"
 
 
+def test_a_camera_that_cannot_be_told_is_left_out_and_the_others_go_on() -> None:
+    stray = [PhotoTime("phone.jpg", START + timedelta(seconds=s), True, "Phone", None, None)
+             for s in (5.0, 700.0)]  # fmt: skip
+    # A clock that was reset for one frame of a camera: decades of half seconds are not searched.
+    reset = PhotoTime("a.jpg", START - timedelta(days=9000), True, "One", None, None)
+    photos = [*frames(range(1, 21), error_s=50.0), *stray, reset]
+    found = matched(photos, find_clocks=True)
+    assert [clock.body for clock in found.clocks] == ["One"]
+    assert (found.frames, found.frames_in_plays) == (61, 60)
+    told = " ".join(render_text(capture_report(found)).split())
+    assert "2 frames of Phone were left out: the clock of Phone cannot be told" in told
+    only_first = [*frames([1, 2], error_s=0.0), reset]
+    assert {play.number for play in matched(only_first).counted} == {1, 2, 3}
+
+
 def test_stars_make_keepers_and_typed_keepers_are_not_lost() -> None:
     rated = matched(frames([2, 4], error_s=0.0, rating=1))
     assert {p.number: p.keepers for p in rated.counted} == {1: 0, 2: 3, 3: 0, 4: 3, 5: 0, 6: 0}

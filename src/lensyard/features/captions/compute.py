@@ -324,15 +324,19 @@ def match_captures(
     ``log``, ``times``: the game, and when the frames were captured. ``offsets``: seconds to add to
     the cameras' clocks, by body; "" is of all others. [s] ``find_clocks``: find the offset of every
     camera without one from the plays. ``accept``: use an offset that was found even if it is not
-    sure.
+    sure. A camera whose clock cannot be told is left out and named.
 
-    Raises `InvalidInputError` if the log has no plays, an offset is of no camera, or a matched
-    clock is not sure.
+    Raises `InvalidInputError` if the log has no plays, an offset is of no camera, or no camera's
+    clock can be told.
     """
     if not log.plays:
         raise InvalidInputError(f"game {log.game.game_id} has no plays to match frames with")
-    clocks = _clocks(times.photos, log.plays, offsets, find_clocks=find_clocks, accept=accept)
-    captures, sure = _captures(times.photos, log.plays, {clock.body: clock for clock in clocks})
+    clocks, untold = _clocks(
+        times.photos, log.plays, offsets, find_clocks=find_clocks, accept=accept
+    )
+    known = {clock.body: clock for clock in clocks}
+    photos = [photo for photo in times.photos if photo.body in known]
+    captures, sure = _captures(photos, log.plays, known)
     frames = Counter(c.play for c in captures if c.play is not None)
     counted, warnings = _counted_plays(log.plays, captures)
     return CaptureMatch(
@@ -344,7 +348,7 @@ def match_captures(
         clocks=clocks,
         plays=tuple(PlayFrames(number, n) for number, n in sorted(frames.items())),
         skipped=times.skipped,
-        warnings=warnings,
+        warnings=(*untold, *warnings),
         captures=captures,
         sure=sure,
         counted=counted,
@@ -359,27 +363,48 @@ def _clocks(
     *,
     find_clocks: bool,
     accept: bool,
-) -> tuple[BodyClock, ...]:
+) -> tuple[tuple[BodyClock, ...], tuple[str, ...]]:
+    """Return each camera's clock, and the cameras whose clock cannot be told.
+
+    Frames that no offset of the search brings to the game do not help to find one.
+    """
     frames = Counter(photo.body for photo in photos)
     strangers = [body for body in offsets if body and body not in frames]
     if strangers:
         raise InvalidInputError(
             f"no frame is of body {strangers[0]!r}; there are {', '.join(map(repr, frames))}"
         )
-    clocks = []
+    origin = plays[0].logged_at
+    clocks: list[BodyClock] = []
+    untold: list[InvalidInputError] = []
+    left: list[str] = []
     for body, count in sorted(frames.items()):
         offset = offsets.get(body, offsets.get(""))
         if offset is not None or not find_clocks:
             how = "as set" if offset is None else "given"
             clocks.append(BodyClock(body, count, offset or 0.0, how, None))
             continue
-        captured = [photo.captured_at for photo in photos if photo.body == body]
-        seconds = [(moment - captured[0]).total_seconds() for moment in captured]
-        found = match_clock(np.array(seconds), plays, origin=captured[0])
-        if not found.sure and not accept:
-            raise _unsure(body, found)
+        taken = [photo.captured_at for photo in photos if photo.body == body]
+        near = [moment for moment in taken if _near(moment, plays)] or taken[:1]
+        seconds = np.array([_seconds(moment, origin) for moment in near])
+        try:
+            found = match_clock(seconds, plays, origin=origin)
+            if not found.sure and not accept:
+                raise _unsure(body, found)
+        except InvalidInputError as error:
+            untold.append(error)
+            left.append(f"{count:,} frames of {body or 'one camera'} were left out: {error}.")
+            continue
         clocks.append(BodyClock(body, count, found.offset_s, "matched", found))
-    return tuple(clocks)
+    if not clocks:
+        raise untold[0]
+    return tuple(clocks), tuple(left)
+
+
+def _near(moment: datetime, plays: Sequence[LoggedPlay]) -> bool:
+    """Whether some offset of the search brings a moment to the game."""
+    margin = timedelta(seconds=SEARCH_S)
+    return plays[0].logged_at - margin <= moment <= plays[-1].logged_at + margin
 
 
 def _unsure(body: str, found: ClockMatch) -> InvalidInputError:
@@ -461,7 +486,10 @@ def _counted_plays(
     kept = Counter(c.play for c in captures if c.play is not None and c.keeper)
     rated = any(c.keeper is not None for c in captures)
     margin = timedelta(seconds=COVERED_MARGIN_S)
-    first, last = captures[0].corrected_at - margin, captures[-1].corrected_at + margin
+    near = [c.corrected_at for c in captures if _near(c.corrected_at, plays)]
+    if not near:
+        return (), ()
+    first, last = near[0] - margin, near[-1] + margin
     counted, warnings = [], []
     for play in plays:
         if not first <= (play.snap_at or play.logged_at) <= last:

@@ -6,11 +6,10 @@ writing; what cannot be read or is no XMP stays as it is and is named.
 
 from __future__ import annotations
 
-import csv
-import io
 import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from datetime import datetime
 from pathlib import Path
 from typing import Final
 
@@ -26,7 +25,9 @@ from lensyard.features.captions.sidecar import (
     write_sidecar,
 )
 from lensyard.files import write_atomically
-from lensyard.game.document import read_text, safe_cell
+from lensyard.game.document import read_text
+from lensyard.render.report import Column, Table
+from lensyard.render.text import csv_text
 
 TABLE_NAME: Final = "captions.csv"
 _COLUMNS: Final = tuple(part.name for part in fields(FrameCaption))
@@ -171,7 +172,7 @@ def write_captions(plan: CaptionPlan) -> WrittenCaptions:
             write_sidecar(sidecar.path, sidecar.content, before=sidecar.before)
         except InvalidInputError as error:
             left.append(Skipped(sidecar.name, str(error)))
-    content = captions_csv(plan.captions).encode()
+    content = csv_text(frames_table(plan.captions)).encode()
     if not plan.table.exists() or plan.table.read_bytes() != content:
         write_atomically(plan.table, content)
     return replace(plan.found, left=tuple(left))
@@ -184,16 +185,18 @@ def _require_own_table(path: Path) -> None:
         )
 
 
-def captions_csv(captions: Sequence[FrameCaption]) -> str:
-    """Return the captions as CSV (RFC 4180), a line a frame."""
-    stream = io.StringIO()
-    writer = csv.writer(stream)
-    writer.writerow(_COLUMNS)
-    for caption in captions:
-        cells = {name: getattr(caption, name) for name in _COLUMNS}
-        cells["captured_at"] = caption.captured_at.isoformat(timespec="milliseconds")
-        writer.writerow([safe_cell(value) for value in cells.values()])
-    return stream.getvalue()
+def frames_table(captions: Sequence[FrameCaption]) -> Table:
+    """Return the captions as a table, a row a frame."""
+
+    def cell(value: object) -> str | int:
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, datetime):
+            return value.isoformat(timespec="milliseconds")
+        return value if isinstance(value, int) else str(value)
+
+    rows = tuple(tuple(cell(getattr(one, name)) for name in _COLUMNS) for one in captions)
+    return Table("frames", "", tuple(Column(name, name) for name in _COLUMNS), rows)
 
 
 def play_captions(captions: Sequence[FrameCaption]) -> tuple[PlayCaption, ...]:

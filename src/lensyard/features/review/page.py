@@ -8,7 +8,7 @@ import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.shell import Shell, plain, show_table
+from lensyard.dashboard.shell import Shell, offer_csv, plain, show_table
 from lensyard.dashboard.work import Progress
 from lensyard.features.captions.captions import (
     DEFAULT_TEMPLATE,
@@ -16,7 +16,7 @@ from lensyard.features.captions.captions import (
     captions_of,
     check_template,
 )
-from lensyard.features.captions.desk import captions_csv, play_captions
+from lensyard.features.captions.desk import frames_table, play_captions
 from lensyard.features.captions.report import captions_table, placeholders_section
 from lensyard.features.game_log import panel
 from lensyard.features.review.compute import Review, chosen_games, review_games
@@ -97,14 +97,7 @@ def _captions(shell: Shell, log: GameLog) -> None:
         if captions is None:
             return
         show_table(captions_table(play_captions(captions)), key=f"{key}_table")
-        st.download_button(
-            "Captions as CSV",
-            data=captions_csv(captions),
-            file_name=f"{log.game.game_id}-captions.csv",
-            mime="text/csv",
-            key=f"{key}_csv",
-            on_click="ignore",
-        )
+        offer_csv(frames_table(captions), key=log.game.game_id, label="Captions as CSV")
         st.caption("Sidecars are written where the photographs are: lensyard capture --captions.")
         st.caption(plain("; ".join(placeholders_section().lines)))
 
