@@ -296,6 +296,9 @@ class VenueOptions(NamedVenueOptions):
         return replace(found, closed=(*found.closed, *end_lines_past(self.end_line_open)))
 
 
+SOURCE_HELP = "Whose plays: bundled, or an imported source. Default: each season's own."
+
+
 def _model_names() -> tuple[str, ...]:
     from lensyard.model.choice import model_names
 

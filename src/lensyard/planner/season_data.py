@@ -25,6 +25,7 @@ from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
 from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.solve import Walking
+from lensyard.plays.importing.catalog import BUNDLED
 from lensyard.spots.kicks import kicks_of
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
@@ -85,9 +86,10 @@ def stored_season(
 
     Raises `DataError` if there is none.
     """
-    fitted = context.model.manifest.seasons
+    manifest = context.model.manifest
+    fitted = manifest.seasons
     if season is None:
-        season = _season_to_play(fitted)
+        season = _season_to_play(fitted, source)
     training = tuple(s for s in fitted if s < season)
     if not training and context.model.manifest.prior:
         # Rules of thumb of a model of few plays are fitted on the plays behind its prior.
@@ -96,20 +98,26 @@ def stored_season(
     def load(seasons: tuple[int, ...], seed: int) -> Replay:
         return _stored_replay(seasons, seed, source if seasons == (season,) else None)
 
-    return SeasonPlays(season, season not in fitted, training, load)
+    seen = season in fitted and source in (None, *(manifest.source or BUNDLED).split("; "))
+    return SeasonPlays(season, not seen, training, load)
 
 
-def _stored_seasons() -> list[int]:
+def _stored_seasons(source: str | None = None) -> list[int]:
     from lensyard.plays.store import shared_store
 
-    table = shared_store().query(
-        "SELECT DISTINCT season FROM plays WHERE season_type = 'REG' ORDER BY season"
+    store = shared_store()
+    store.imported.require(source=source, seasons=None)
+    table, named = ("plays", []) if source is None else ("all_plays", [source])
+    found = store.query(
+        f"SELECT DISTINCT season FROM {table} WHERE season_type = 'REG'"
+        f"{' AND source = ?' if named else ''} ORDER BY season",
+        named,
     )
-    return [int(season) for season in table["season"]]
+    return [int(season) for season in found["season"]]
 
 
-def _season_to_play(fitted: tuple[int, ...]) -> int:
-    stored = _stored_seasons()
+def _season_to_play(fitted: tuple[int, ...], source: str | None) -> int:
+    stored = _stored_seasons(source)
     later = [s for s in stored if s > max(fitted)]
     unseen = [s for s in stored if s not in fitted]
     if not stored:

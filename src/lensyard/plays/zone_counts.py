@@ -44,12 +44,19 @@ class PlayFilter:
     `down`: 1 to 4; None for all.
     `distance_from_yd`, `distance_to_yd`: To the line to gain, both included. [yd]
     `seasons`: None for all.
+    `source`: Whose plays; by default each season's own.
     """
 
     down: int | None = None
     distance_from_yd: int = 0
     distance_to_yd: int = 99
     seasons: tuple[int, ...] | None = None
+    source: str | None = None
+
+    @property
+    def table(self) -> str:
+        """The view of the store that has the plays."""
+        return "plays" if self.source is None else "all_plays"
 
     def __post_init__(self) -> None:
         """Refuse what no play is."""
@@ -81,6 +88,9 @@ class PlayFilter:
         if self.seasons is not None:
             parts.append("list_contains(?::SMALLINT[], season)")
             values.append(list(self.seasons))
+        if self.source is not None:
+            parts.append("source = ?")
+            values.append(self.source)
         return " AND ".join(parts), values
 
 
@@ -168,7 +178,7 @@ _ENDS_SQL: Final = f"""
 WITH stored AS (
     SELECT kind, side, depth, gap, out_of_bounds, touchdown, yardline_100, gain_yd, air_yd,
            count(*) AS n
-    FROM plays WHERE {{where}} GROUP BY ALL
+    FROM {{table}} WHERE {{where}} GROUP BY ALL
 ), coded AS (
     SELECT {_code_sql("kind", LIVE_KINDS)} AS kind, {_code_sql("side", SIDE_NAMES)} AS side,
            {_code_sql("depth", DEPTH_NAMES)} AS depth, {_code_sql("gap", GAP_NAMES)} AS gap,
@@ -212,7 +222,7 @@ WITH counted AS (
            avg(distance_yd) AS distance_yd, avg(yardline_100) AS yardline_100,
            avg(score_diff) AS score_diff, avg(least(quarter, 5)) AS quarter,
            avg(clock_s + CASE WHEN quarter IN (1, 3) THEN 900 ELSE 0 END) AS half_s
-    FROM plays WHERE {{where}} GROUP BY cell, down
+    FROM {{table}} WHERE {{where}} GROUP BY cell, down
 )
 SELECT {_zone_sql("any_yardline")} AS zone, down, distance_yd, yardline_100, score_diff, quarter,
        half_s, plays
@@ -226,7 +236,7 @@ def count_ends(store: Store, plays: PlayFilter) -> EndCounts:
     Raises `StoreError` if the store is closed or refuses.
     """
     where, values = plays.clause()
-    table = store.query(_ENDS_SQL.format(where=where), values)
+    table = store.query(_ENDS_SQL.format(table=plays.table, where=where), values)
     table["spread_yd"] = np.asarray(SPREAD_YD)[table.pop("spread_bin").to_numpy(np.int64)]
     return EndCounts(**{f.name: table[f.name].to_numpy(_dtype(f.type)) for f in fields(EndCounts)})
 
@@ -234,7 +244,7 @@ def count_ends(store: Store, plays: PlayFilter) -> EndCounts:
 def count_situations(store: Store, plays: PlayFilter) -> SituationCounts:
     """Return the situations before the snap, as counts; see `count_ends`."""
     where, values = plays.clause()
-    table = store.query(_SITUATIONS_SQL.format(where=where), values)
+    table = store.query(_SITUATIONS_SQL.format(table=plays.table, where=where), values)
     return SituationCounts(
         **{f.name: table[f.name].to_numpy(_dtype(f.type)) for f in fields(SituationCounts)}
     )
@@ -243,7 +253,9 @@ def count_situations(store: Store, plays: PlayFilter) -> SituationCounts:
 def seasons_of(store: Store, plays: PlayFilter) -> tuple[int, ...]:
     """Return the seasons that hold such plays."""
     where, values = plays.clause()
-    table = store.query(f"SELECT DISTINCT season FROM plays WHERE {where} ORDER BY season", values)
+    table = store.query(
+        f"SELECT DISTINCT season FROM {plays.table} WHERE {where} ORDER BY season", values
+    )
     return tuple(int(season) for season in table["season"])
 
 

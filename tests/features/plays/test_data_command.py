@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -11,12 +12,16 @@ from click.testing import CliRunner
 from tests.support.part_of_season import part_of_season
 from tests.support.play_files import Files, take
 
+from lensyard.cli import main
 from lensyard.domain.kit import kit_of
-from lensyard.errors import DataError, InvalidInputError, LensyardError
+from lensyard.errors import DataError, InvalidInputError, LensyardError, UnknownNameError
 from lensyard.features.plays.cli import data_command
+from lensyard.features.zones.compute import ZonesRequest, count_zones
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import backtest
+from lensyard.planner.season_data import stored_season
+from lensyard.plays.store import shared_store
 
 RUNNER = CliRunner()
 
@@ -80,6 +85,31 @@ def test_seasons_that_are_bundled_and_other_levels_are_cautioned(
     assert "answers go on using the bundled plays" in " ".join(done.stdout.split())
     done = RUNNER.invoke(data_command, ["import", str(college_file())])
     assert "makes a model of its level" in " ".join(done.stdout.split())
+
+
+def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(
+    nflverse_file: Files,
+) -> None:
+    report = take(nflverse_file(season=2018))
+    context, store = load_context(), shared_store()
+    answer = count_zones(context, ZonesRequest(seasons=(2018,), source="nflverse"), store)
+    assert 0 < answer.plays < report.kept
+    assert answer.plays < count_zones(context, ZonesRequest(seasons=(2018,)), store).plays / 20
+    assert {each["source"] for each in answer.attributions} == {"nflverse"}
+    played = stored_season(context, source="nflverse")
+    assert (played.season, played.held_out) == (2018, True)
+    assert played.replay().games == report.games
+    with pytest.raises(UnknownNameError):
+        count_zones(context, ZonesRequest(source="nowhere"), store)
+
+
+def test_every_command_that_counts_or_plays_a_season_takes_its_source(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for command in ("zones", "drill", "evidence backtest", "evidence evaluate", "model fit"):
+        with suppress(SystemExit):
+            main([*command.split(), "--help"])
+        assert "--source" in capsys.readouterr().out, command
 
 
 @pytest.mark.parametrize("name", ["nflverse", "nflverse/25", "/2025", "a/b/c", ""])

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TextIO
 import click
 
 from lensyard.options import groups
-from lensyard.options.choices import choice, whole
+from lensyard.options.choices import Text, choice, whole
 from lensyard.options.click_options import Output, options, output_options, say
 from lensyard.records import Record
 
@@ -32,6 +32,7 @@ class SeriesOptions(Record):
         "",
         "A fixed series: the same situations and starts for everybody with this number.",
     )
+    source: str = choice("", Text(), "source", "", groups.SOURCE_HELP)
 
 
 @click.command("drill")
@@ -115,6 +116,7 @@ def drill_command(
         walking=walk_limit.limits(),
         length=series.length,
         seed=series.seed,
+        source=series.source or None,
     )
     say("making a series ready; the first time for a kit it takes a while")
     drill, path, notes = series_for(

@@ -58,6 +58,7 @@ class DrillRequest:
     - ``kit``, ``venue``, ``assignment``: as for a plan; every usable play counts the same here
     - ``length``: how many situations, 1 to 500
     - ``seed``: a fixed series, the same for everybody; None for one's own, spaced by progress
+    - ``source``: whose plays; by default each season's own
     """
 
     kit: Kit = DEMO_KIT
@@ -66,6 +67,7 @@ class DrillRequest:
     walking: Walking = field(default_factory=Walking)
     length: int = 10
     seed: int | None = None
+    source: str | None = None
 
     def __post_init__(self) -> None:
         """Refuse a series of no length and a seed below 0."""
@@ -178,7 +180,7 @@ def drill_series(
 
     Raises `DataError` if no stored season fits the model.
     """
-    plays = stored_season(context) if plays is None else plays
+    plays = stored_season(context, source=request.source) if plays is None else plays
     replay = plays.replay()
     solved = plan_for(context, request.plan_request)
     series = Series(

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 MODEL_ID: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 LEVEL_PLAYS_FROM: Final = 2013
+PRO_LEVELS_FROM: Final = 2020
+"""From this season on professional plays are held to the levels of today."""
 LEVEL_CAUTION: Final = (
     "Fitted on professional games. High-school and college games run more, throw less and kick "
     "differently: take its odds as a start and fit your own level when you have its plays."
@@ -90,7 +92,7 @@ def fit_model(
     prior: OutcomeModel | None = None
     if shrink:
         progress("moving the levels of the prior to these plays")
-        prior_path = prior_path or model_path(_prior_of(level))
+        prior_path = prior_path or model_path(_prior_of(level, since=seasons[0]))
         prior = recentered(load(prior_path), chosen)
     counted = SHRINK_PLAYS if prior_plays is None else prior_plays
     model = fit_outcome(
@@ -158,11 +160,11 @@ def _stored_plays(seasons: Sequence[int], sources: Sequence[str]) -> pd.DataFram
     return plays
 
 
-def _prior_of(level: str) -> str:
-    """Return the bundled model that plays of a level are held to."""
+def _prior_of(level: str, *, since: int) -> str:
+    """Return the bundled model that plays of a level are held to, of today's levels or before."""
     if "college" in level or "high-school" in level:
         return RULE_MODELS["college"]
-    return BASE_MODEL
+    return RULE_MODELS["pro"] if since >= PRO_LEVELS_FROM else BASE_MODEL
 
 
 def _folder(folder: Path | None) -> Path:

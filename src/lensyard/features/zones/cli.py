@@ -7,6 +7,7 @@ import click
 from lensyard.options.choices import Number, Text, Texts, choice, lines_of, whole
 from lensyard.options.click_options import Output, options, output_options
 from lensyard.options.groups import (
+    SOURCE_HELP,
     AssignmentOptions,
     DirectionOptions,
     KitOptions,
@@ -23,6 +24,7 @@ class CountOptions(Record):
     seasons: str = choice(
         "", Text(), "seasons", "", "2009-2018 or 2016,2018. Default: all that are stored."
     )
+    source: str = choice("", Text(), "source", "", SOURCE_HELP)
     zone_names: str = choice(
         "",
         Texts(lines_of, "\n", str),
@@ -80,6 +82,7 @@ def zones_command(
         down=plays.zone_down,
         distance_yd=plays.distances_yd(),
         seasons=parse_seasons(count.seasons) if count.seasons else None,
+        source=count.source or None,
         zones=tuple(zone_named(name) for name in lines_of(count.zone_names)) or None,
         stretch_yd=count.stretch_yd,
     )

@@ -188,7 +188,8 @@ TOUCHDOWNS = OutcomeWeights(
 class ZonesRequest:
     """What is asked; the direction of attack matters where the venue's sides differ.
 
-    None for down, distance (from and to, both included [yd]), seasons or zones is all of them.
+    None for down, distance (from and to, both included [yd]), seasons or zones is all of them, for
+    the source each season's own.
     """
 
     kit: Kit = DEMO_KIT
@@ -198,6 +199,7 @@ class ZonesRequest:
     down: int | None = None
     distance_yd: tuple[int, int] | None = None
     seasons: tuple[int, ...] | None = None
+    source: str | None = None
     zones: tuple[Zone, ...] | None = None
     stretch_yd: float = STRETCH_YD
 
@@ -273,7 +275,7 @@ def play_filter(request: ZonesRequest) -> PlayFilter:
     from lensyard.plays.zone_counts import PlayFilter
 
     low, high = request.distance_yd or (0, 99)
-    return PlayFilter(request.down, low, high, request.seasons)
+    return PlayFilter(request.down, low, high, request.seasons, request.source)
 
 
 def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesAnswer:
@@ -284,6 +286,7 @@ def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesA
     from lensyard.plays.store import attributions_document
     from lensyard.plays.zone_counts import count_ends, count_situations, seasons_of
 
+    store.imported.require(source=request.source, seasons=request.seasons)
     chosen = play_filter(request)
     ends = count_ends(store, chosen)
     if len(ends) == 0:
@@ -319,7 +322,7 @@ def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesA
         zones=tables,
         notes=(LANES_NOTE, INTERVAL_NOTE, *_fitted_note(seasons, fitted)),
         model=context.model_facts(),
-        attributions=attributions_document(seasons),
+        attributions=attributions_document(seasons, source=request.source),
         cautions=(run_out_caution(setback_yd=request.venue.side_setback_yd).sentence, DEFERRAL),
     )
 
