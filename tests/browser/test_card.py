@@ -403,6 +403,33 @@ def test_full_storage_is_said_where_one_taps(card: Any) -> None:
     assert said.bounding_box()["y"] < PHONE["height"]
 
 
+def test_the_card_counts_down_to_the_desk(phone: Any, content: Any, tmp_path: Path) -> None:
+    filing = [{"quarter": 2, "left_s": 180.0, "at": None, "when": "quarter 2, 3:00 left"}]
+    (tmp_path / "card.html").write_text(card_html(content, filing=filing), encoding="utf-8")
+    tab = phone.new_page()
+    opened(tab, tmp_path / "card.html")
+    said = tab.locator("#filing")
+    # Two quarters of 15 minutes less three; a play takes 22 s of the clock.
+    assert "in about 27:00 of the clock, some 74 plays: quarter 2" in said.inner_text()
+    tab.tap("#mode [data-value='true']")
+    tab.tap("[data-result='incomplete']")
+    assert "in about 26:38 of the clock" in said.inner_text()
+    opened(tab, tmp_path / "card.html")  # a reload keeps the clock
+    assert "in about 26:38 of the clock" in said.inner_text()
+    tab.tap("#take-back")
+    tab.tap("[data-result='quarter']")
+    assert "in about 12:00 of the clock" in said.inner_text()
+    tab.tap("#filing-part summary")
+    tab.tap("#clock [data-value='240']")
+    assert "in about 1:00 of the clock, some 3 plays" in said.inner_text()
+    tab.tap("#clock [data-value='180']")
+    assert said.inner_text() == "Leave for the desk now."
+    tab.tap("[data-result='quarter']")
+    assert said.is_hidden()
+    tab.evaluate("localStorage.clear()")
+    tab.close()
+
+
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_nothing_is_too_small_or_sticks_out(card: Any, theme: str) -> None:
     card.emulate_media(color_scheme=theme)

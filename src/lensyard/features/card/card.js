@@ -114,6 +114,7 @@
     try {
       const old = understood(localStorage.getItem(KEEP));
       if (isGame(old.game)) state.game = { ...state.game, ...old.game };
+      if (!Number.isFinite(state.game.clock_s)) state.game.clock_s = null;
       if (Array.isArray(old.past) && old.past.every((one) => isGame(one?.game))) state.past = old.past;
       state.logs = old.logs === true;
       state.hash = card.hashes.includes(old.hash) ? old.hash : "any";
@@ -603,7 +604,7 @@
       answer: place && { ...place, p_usable: share(found.code), walk_yd: Number.isFinite(found.walk_yd) ? Number(found.walk_yd.toFixed(1)) : null },
       result: what.kind, end_yardline_100: what.yardline_100, first_down: what.first_down, ends_quarter: false,
     });
-    state.game = after;
+    state.game = afterPlay(after);
     moved();
   }
   const remember = (at) => {
@@ -622,7 +623,7 @@
     if (!after) return;
     remember(null);
     if (state.plays.length) state.plays[state.plays.length - 1].ends_quarter = true;
-    state.game = after;
+    state.game = clocked(after, card.quarter_s);
     moved();
   }
   function undo() {
@@ -714,6 +715,7 @@
     if (!sure) {
       const { theme } = state;
       Object.assign(state, fresh(), { theme });
+      state.game = clocked(state.game, card.quarter_s);
       armed = null;
       follow();
       toast("A new game: log and ticks are empty");
@@ -735,6 +737,33 @@
     $("undo").disabled = $("take-back").disabled = !state.past.length;
     $("new-game").textContent = sure ? "Tap again to empty everything" : "New game";
   }
+
+  // ---- filing ----------------------------------------------------------------------------------
+  // The clock is known when a quarter begins or somebody sets it; a play takes some of it.
+  const minutes = (s) => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
+  const clocked = (g, clock_s) => (card.filing.length ? { ...g, clock_s } : g);
+  const afterPlay = (g) => (g.clock_s === null ? g : clocked(g, Math.max(g.clock_s - card.clock_s_a_play, 0)));
+  function leaving({ quarter, left_s, at, when }) {
+    const g = state.game, { words } = card, over = g.phase === "over" || (quarter && g.quarter > quarter);
+    if (at !== null) {
+      const min = Math.ceil((Date.parse(at) - Date.now()) / 60000);
+      return min > 0 ? filled(words.leave_min, { min, time: at.slice(11, 16) }) : g.phase === "over" ? "" : words.leave_now;
+    }
+    if (over) return "";
+    if (g.clock_s === null) return filled(words.leave_at, { when });
+    const left = (quarter - g.quarter) * card.quarter_s + g.clock_s - left_s;
+    if (left <= 0) return left_s ? words.leave_now : words.leave_whistle;
+    return filled(words.leave_in, { clock: minutes(left), plays: Math.round(left / card.clock_s_a_play), when });
+  }
+  function filing() {
+    const said = card.filing.map(leaving).filter(Boolean);
+    $("filing-part").hidden = !said.length;
+    $("filing").textContent = said.join(" ");
+  }
+  pressed.push(choices("clock", [15, 12, 10, 8, 6, 5, 4, 3, 2, 1].map((m) => [60 * m, `${m}:00`]),
+    () => state.game.clock_s, (v) => { state.game = clocked(state.game, v); }, "grid7"));
+  if (!state.plays.length && !state.past.length) state.game = clocked(state.game, card.quarter_s);
+  if (card.filing.some((one) => one.at !== null)) setInterval(filing, 15000);
 
   // ---- the shot list ---------------------------------------------------------------------------
   const boxes = card.frames.map((frame) => {
@@ -824,6 +853,7 @@
     $("must-haves").textContent = !card.frames.length ? ""
       : missing.length ? filled(card.words.missing, { frames: missing.slice(0, 3).join(" · ") }) : card.words.all_had;
     $("must-haves").hidden = !card.frames.length;
+    filing();
     $("to-shots").textContent = card.frames.length ? `Shots ${ticked}/${card.frames.length}` : "Shots";
     if (state.theme === "auto") delete document.documentElement.dataset.theme;
     else document.documentElement.dataset.theme = state.theme;

@@ -62,8 +62,8 @@ def card_command(
     lensyard card --serve
     """
     from lensyard.features.card.compute import card_content
-    from lensyard.features.card.report import card_html, card_written
-    from lensyard.features.game_plan.filing import filing_of
+    from lensyard.features.card.report import card_html, card_written, leaving
+    from lensyard.features.game_plan.filing import Filing, filing_of
     from lensyard.features.game_plan.report import filing_lines
     from lensyard.files import write_output
     from lensyard.planner.plans import PlanRequest
@@ -80,11 +80,12 @@ def card_command(
     context = model.context(request.venue)
     content = card_content(context, request)
     told: list[tuple[str, str]] = []
+    filing: tuple[Filing, ...] = ()
     if task.deadlines:
         say("when to leave for the desk …")
         filing = filing_of(context, request, stored_season(context), kickoff=at)
         told = [("Filing", line) for line in filing_lines(filing)]
-    page = card_html(content, light, told).encode()
+    page = card_html(content, light, told, leaving(filing, kickoff=at)).encode()
     write_output(out, page)
     if output.as_json:
         echo_json(card_written(content, path=str(out), size_bytes=len(page)))

@@ -16,6 +16,7 @@ import re
 import zlib
 from collections.abc import Sequence
 from dataclasses import asdict
+from datetime import datetime, timedelta
 from html import escape
 from importlib.resources import files
 from typing import Any
@@ -30,6 +31,8 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
 from lensyard.features.game_log.report import RESULT_WORDS
+from lensyard.features.game_plan.filing import Filing
+from lensyard.features.game_plan.report import leave_words
 from lensyard.game.rules import PENALTIES
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.field.draw import field_svg
@@ -40,6 +43,11 @@ from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
 from lensyard.render.words import ANSWER_WORDS, attribution_of, percent, sentence
 from lensyard.sun.cautions import DEFERRAL, lightning_caution, run_out_caution
 from lensyard.sun.game_light import GameLight, KickoffLight
+from lensyard.units import SECONDS_PER_QUARTER
+
+CLOCK_S_A_PLAY = 22
+"""Clock that passes from one logged play to the next, kicks and tries included: four quarters over
+the 164 snaps of a game (43,706 in the 267 games of 2019). [s]"""
 
 GAME_WORDS = {
     "home": "Home",
@@ -59,6 +67,11 @@ GAME_WORDS = {
     "tap_set": "Tap the field: the ball. Beside it: where you stand.",
     "tap_ball": "Tap where the ball is now, or say what else it was.",
     "tap_kick": "Tap where the return ended, or say what else it was.",
+    "leave_in": "Leave for the desk in about {clock} of the clock, some {plays} plays: {when}.",
+    "leave_at": "Leave for the desk: {when}.",
+    "leave_min": "Leave for the desk in {min} min, at {time}.",
+    "leave_now": "Leave for the desk now.",
+    "leave_whistle": "Leave for the desk at the whistle.",
     "missing": "Still missing: {frames}",
     "all_had": "Every must-have is had",
 }
@@ -69,6 +82,7 @@ def card_words(
     content: CardContent,
     light: KickoffLight | None = None,
     told: Sequence[tuple[str, str]] = (),
+    filing: Sequence[dict[str, Any]] = (),
 ) -> dict[str, Any]:
     """Return everything that the card says; the script fills the templates in ``words``."""
     return {
@@ -78,6 +92,9 @@ def card_words(
         "percents": percent_texts(),
         "balls": [ball_text(yardline_100) for yardline_100 in range(1, YARD_LINES + 1)],
         "facts": card_facts(content, told),
+        "filing": filing,
+        "quarter_s": SECONDS_PER_QUARTER,
+        "clock_s_a_play": CLOCK_S_A_PLAY,
         "cautions": card_cautions(content.request),
         "light": None if light is None else _light(light),
         "frames": [
@@ -93,6 +110,28 @@ def card_words(
             for frame in content.frames
         ],
     }
+
+
+def leaving(filing: Sequence[Filing], *, kickoff: datetime | None) -> list[dict[str, Any]]:
+    """Return when to leave for each deadline, as the script counts down to it.
+
+    ``left_s`` is to the end of ``quarter``; ``at`` a time of day, by the venue's clock.
+    """
+    found = []
+    for one in filing:
+        chosen, at = one.chosen, None
+        if chosen.leave_min is not None and kickoff is not None:
+            moment = kickoff.replace(tzinfo=None) + timedelta(minutes=chosen.leave_min)
+            at = moment.isoformat(timespec="minutes")
+        found.append(
+            {
+                "quarter": one.quarter,
+                "left_s": chosen.left_s,
+                "at": at,
+                "when": leave_words(one, chosen),
+            }
+        )
+    return found
 
 
 def percent_texts() -> list[str]:
@@ -211,17 +250,19 @@ def card_html(
     content: CardContent,
     light: KickoffLight | None = None,
     told: Sequence[tuple[str, str]] = (),
+    filing: Sequence[dict[str, Any]] = (),
 ) -> str:
     """Return the card as one HTML file, the same for the same content and light.
 
-    ``told`` are further lines, each with its name: when to leave for the desk, what others cover.
+    ``told`` are further lines, each with its name: when to leave for the desk, what others cover;
+    ``filing`` is what the card counts down to (`leaving`).
 
     Raises `InvalidInputError` if it would be larger than a megabyte.
     """
     request, tables = content.request, content.packed.payload
     script = _resource("state.js") + _resource("card.js")
     style = _style()
-    found = plain({**card_document(content), **card_words(content, light, told)})
+    found = plain({**card_document(content), **card_words(content, light, told, filing)})
     facts = json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     packed = zlib.compress(facts.encode(), 9)
     html = _resource("card.html") % {
