@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from tests.features.next_play.random_questions import Asked, asked, check
 
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 
 Run = Callable[..., tuple[int, str, str]]
@@ -64,6 +65,10 @@ def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
         assert code == 0
         assert len(text.split()) <= 90, text
         assert text.count("Caution: ") == 1
+        code, named, _ = run("next", *question, "--model", BASE_MODEL)
+        assert len(named.split()) <= 90, named
+        assert f"Model {BASE_MODEL}: " in " ".join(named.split())
+        assert "Model " not in text
 
 
 @pytest.mark.slow

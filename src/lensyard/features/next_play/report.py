@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,6 +20,7 @@ from lensyard.features.next_play.kick_report import (
     led_by_fourth_down,
     of_going,
 )
+from lensyard.model.choice import RULE_MODELS
 from lensyard.render.report import (
     Chart,
     ChartKind,
@@ -91,21 +93,38 @@ def next_report(answer: NextAnswer) -> Report:
 
 
 def next_brief(answer: NextAnswer) -> Report:
-    """Return the answer in at most 90 words: decision, reason, two next-best, one caution."""
-    found = answer.answer
+    """Return the answer in at most 90 words: decision, reason, two next-best, one caution.
+
+    A model that the rule set would not have chosen is named; one next-best makes room for it.
+    """
+    found, model = answer.answer, other_model(answer.model)
     least, here = answer.request.least_usable, answer.spot.station_index
     spots = (s for s in answer.ranking.spots if pays(s.p_usable, least))
-    others = [s for s in spots if s.station_index != here][: 2 if answer.choice is None else 1]
+    others = [s for s in spots if s.station_index != here]
+    others = others[: 1 if model or answer.choice is not None else 2]
     then = joined([f"{s.label} ({percent(s.p_usable)})" for s in others]) if others else ""
     kicked = answer.choice is not None and answer.choice.p_go < NAMED and not found.moves
     why = fourth_down_frames(answer.choice) if kicked else answer_reason(answer, brief=True)
     instead = _instead(found) if found.action is Action.NOTHING else ""
-    texts = (why, instead, f"next best: {then}" if then else "")
+    texts = (why, instead, f"next best: {then}" if then else "", model)
     return Report(
         headline=_headline(answer),
         sentences=tuple(sentence(text) for text in texts if text),
         cautions=(brief_caution(answer.choice),),
     )
+
+
+def other_model(model: Mapping[str, Any]) -> str:
+    """Return which model answers where it is not the rule set's own, from its facts; else nothing.
+
+    >>> other_model({"id": "ours", "rules": "high-school", "plays": 150, "level": "high-school",
+    ...              "prior": "college"})
+    'model ours: 150 high-school plays, the rest as in college'
+    """
+    if model["id"] == RULE_MODELS[str(model["rules"])]:
+        return ""
+    rest = f", the rest as in {model['prior']}" if model["prior"] else ""
+    return f"model {model['id']}: {model['plays']:,} {model['level']} plays{rest}"
 
 
 def _headline(answer: NextAnswer) -> str:
