@@ -11,11 +11,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 from lensyard.config import CONFIG_VARIABLE, DATA_VARIABLE
 
 if TYPE_CHECKING:
     from streamlit.testing.v1 import AppTest
+
+# Laws are held to the same examples each time: some here, more in .ci/run.
+settings.register_profile("usual", derandomize=True, deadline=None, max_examples=40)
+settings.register_profile("thorough", settings.get_profile("usual"), max_examples=100)
+settings.load_profile("usual")
 
 APP = Path(__file__).resolve().parents[1] / "app.py"
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lensyard.config import bundled_dir
@@ -58,7 +58,6 @@ def controls(draw: st.DrawFn) -> Controls:
 
 
 @pytest.mark.slow
-@settings(deadline=None)
 @given(controls())
 @example(Controls())
 def test_an_address_leads_back(chosen: Controls) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.field import (
@@ -26,8 +26,6 @@ from lensyard.domain.field import (
 )
 from lensyard.errors import OutOfRangeError, UnknownNameError
 from lensyard.units import FEET_PER_YARD
-
-LAW = settings(derandomize=True, deadline=None, max_examples=100)
 
 # Exact by definition; only the division of feet by 3 is rounded.
 ROUNDING_FT = 1e-9
@@ -138,7 +136,6 @@ def test_a_support_on_the_field_or_nowhere_is_refused(bad: float) -> None:
         PostSupport(behind_end_line_yd=bad, off_center_yd=0.0, radius_yd=0.3)
 
 
-@LAW
 @given(x=coordinate, y=coordinate, way=direction)
 def test_frame_round_trip_is_the_identity(x: float, y: float, way: Direction) -> None:
     back = play_point(stadium_point(PlayPoint(x, y), way), way)
@@ -149,7 +146,6 @@ def test_frame_round_trip_is_the_identity(x: float, y: float, way: Direction) ->
     assert forth.y_yd == pytest.approx(y, abs=ROUNDING_YD)
 
 
-@LAW
 @given(ax=coordinate, ay=coordinate, bx=coordinate, by=coordinate, way=direction)
 def test_frames_keep_distances_and_the_sense_of_rotation(
     ax: float, ay: float, bx: float, by: float, way: Direction
@@ -168,7 +164,6 @@ def test_frames_keep_distances_and_the_sense_of_rotation(
     assert after == pytest.approx(before, abs=1e-6)
 
 
-@LAW
 @given(x=coordinate, y=coordinate, way=direction)
 def test_the_two_directions_are_half_a_turn_apart(x: float, y: float, way: Direction) -> None:
     here = stadium_point(PlayPoint(x, y), way)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.kit import (
@@ -24,7 +24,6 @@ from lensyard.domain.kit import (
 from lensyard.errors import InvalidInputError
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
 
-LAW = settings(derandomize=True, deadline=None, max_examples=100)
 PLAYER_M = 1.83
 
 focal_mm = st.floats(min_value=10, max_value=800)
@@ -36,7 +35,6 @@ def image_mm(*, size_m: float, focal_length_mm: float, distance_yd: float) -> fl
     return focal_length_mm * size_m / (distance_yd * METERS_PER_YARD)
 
 
-@LAW
 @given(f_mm=focal_mm, crop_factor=crop)
 def test_a_player_at_reach_is_83_percent_of_the_frame_height(
     f_mm: float, crop_factor: float
@@ -58,7 +56,6 @@ def test_the_thin_lens_agrees_with_the_pinhole_within_a_percent() -> None:
         assert thin == pytest.approx(20.0, rel=0.015)
 
 
-@LAW
 @given(f_mm=focal_mm)
 def test_half_a_player_fills_the_long_side_at_the_nearest_distance(f_mm: float) -> None:
     image = image_mm(size_m=PLAYER_M / 2, focal_length_mm=f_mm, distance_yd=nearest_yd(f_mm))
@@ -66,7 +63,6 @@ def test_half_a_player_fills_the_long_side_at_the_nearest_distance(f_mm: float) 
     assert image == pytest.approx(FULL_FRAME_WIDTH_MM, rel=1e-12)
 
 
-@LAW
 @given(f_mm=focal_mm, focus_m=st.floats(0, 5))
 def test_nothing_is_nearer_than_the_minimum_focus_distance(f_mm: float, focus_m: float) -> None:
     near_m = nearest_yd(f_mm, minimum_focus_m=focus_m) * METERS_PER_YARD
@@ -129,7 +125,6 @@ def test_assumed_focus_distance_lies_in_the_published_class(
     assert low_m <= parse_lens(text).minimum_focus_m <= high_m
 
 
-@LAW
 @given(
     focals=st.lists(focal_mm, min_size=2, max_size=2),
     distance=st.lists(st.floats(0, 120), min_size=1, max_size=30),
@@ -143,7 +138,6 @@ def test_a_longer_prime_reaches_more_except_nearer_than_its_nearest_distance(
     assert (d[lost] < longer.nearest_yd).all()
 
 
-@LAW
 @given(
     wide=st.floats(10, 200),
     ends=st.lists(st.floats(200, 800), min_size=2, max_size=2),
@@ -157,7 +151,6 @@ def test_a_longer_long_end_never_loses_a_distance(
     assert (reach_quality(d, (shorter,)) <= reach_quality(d, (longer,)) + 1e-9).all()
 
 
-@LAW
 @given(focals=st.lists(focal_mm, min_size=1, max_size=4), distance=st.floats(0, 120))
 def test_a_kit_covers_the_union_of_its_lenses_and_holes_are_the_rest(
     focals: list[float], distance: float

@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.places import nearest_station
 
@@ -21,7 +21,6 @@ from lensyard.domain.perimeter import (
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError
 
-LAW = settings(derandomize=True, deadline=None, max_examples=40)
 # Sums of a few hundred lengths.
 ROUNDING_YD = 1e-9
 
@@ -57,7 +56,6 @@ def test_stations_stand_at_the_setback_all_the_way_round(name: str) -> None:
     assert ((p.x_yd >= -end - ROUNDING_YD) & (p.x_yd <= FIELD_LENGTH_YD + end + ROUNDING_YD)).all()
 
 
-@LAW
 @given(step=steps, name=st.sampled_from(sorted(RULES)))
 def test_neighbors_are_about_a_step_apart_and_the_ring_is_closed(step: float, name: str) -> None:
     p = perimeter_of(standard_venue(name), step_yd=step)
@@ -70,7 +68,6 @@ def test_neighbors_are_about_a_step_apart_and_the_ring_is_closed(step: float, na
     np.testing.assert_allclose(p.along_yd, along, atol=1e-6)
 
 
-@LAW
 @given(step=steps)
 def test_half_a_turn_maps_stations_on_stations(step: float) -> None:
     p = perimeter_of(standard_venue("college"), step_yd=step)
@@ -80,7 +77,6 @@ def test_half_a_turn_maps_stations_on_stations(step: float) -> None:
     assert (p.open[p.turned_index] == p.open).all()
 
 
-@LAW
 @given(stretch=stretches(), step=steps)
 def test_a_turned_venue_has_the_same_stations_open_and_the_same_walks(
     stretch: ClosedStretch, step: float
@@ -102,7 +98,6 @@ def test_team_areas_are_closed_and_everything_else_is_open() -> None:
 
 
 @pytest.mark.slow
-@LAW
 @given(closed=st.lists(stretches(), min_size=1, max_size=3))
 def test_closing_a_stretch_never_opens_a_station_nor_shortens_a_walk(
     closed: list[ClosedStretch],
@@ -141,7 +136,6 @@ def check_metric(walk: np.ndarray) -> None:
     assert (walk <= through + ROUNDING_YD).all()
 
 
-@LAW
 @given(closed=st.lists(stretches(), max_size=3), step=st.floats(4, 10))
 def test_the_walk_is_a_metric(closed: list[ClosedStretch], step: float) -> None:
     check_metric(perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=step).walk_yd)
@@ -193,7 +187,6 @@ def walk_by_graph(p: Perimeter) -> np.ndarray:
 
 
 @pytest.mark.slow
-@LAW
 @given(
     closed=st.lists(stretches(walk_behind=False), min_size=1, max_size=3),
     step=st.floats(5, 10),
@@ -244,7 +237,6 @@ def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
     require_open(passable, inside, text="left:50")  # one may wait behind the team area
 
 
-@LAW
 @given(closed=st.lists(stretches(), min_size=1, max_size=3), step=st.floats(0.5, 6.0))
 def test_no_open_station_is_inside_any_closed_stretch(
     closed: list[ClosedStretch], step: float

@@ -24,7 +24,7 @@ from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import ParseError
 from lensyard.settings.files import VENUES, load_venue
 
-LAW = settings(derandomize=True, deadline=None, max_examples=15)
+LAW = settings(max_examples=15)
 PLACES = [
     *(standard_venue(name) for name in RULES),
     *(load_venue(name) for name in VENUES.names()),

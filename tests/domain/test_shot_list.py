@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.assignment import (
@@ -30,7 +30,6 @@ from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 
 ALL = tuple(FRAMES.values())
 LIFE = tuple(f for f in ALL if f.kind is FrameKind.LIFE)
-law = settings(derandomize=True, deadline=None, max_examples=80)
 
 
 # Halftime: NFL Official Playing Rules 2021 R4-1-3; NCAA Football Rules 2021 R3-2-1-b; NFHS R3-1
@@ -58,7 +57,6 @@ def test_frames_go_where_there_is_time_for_them():
     assert slots["coaches"] == slots["bench"] == "after the 1st quarter"
 
 
-@law
 @given(
     have=st.sets(st.sampled_from(sorted(FRAMES))),
     quarter=st.integers(0, 4),
@@ -118,7 +116,6 @@ def test_at_each_break_the_missing_frames_are_named():
     }
 
 
-@law
 @given(have=st.sets(st.sampled_from(sorted(FRAMES))), quarter=st.integers(0, 4))
 def test_a_break_report_leaves_nothing_out(have, quarter):
     report = missing_at_break(ALL, have, quarter=quarter)
@@ -170,7 +167,6 @@ def test_the_defenses_big_play_lets_both_of_its_outcomes_fall():
     assert weights_after(defense, ["touchdown"]) == defense.weights
 
 
-@law
 @given(
     have=st.sets(st.sampled_from(sorted(FRAMES))), more=st.sampled_from(sorted(FRAMES)),
 )  # fmt: skip

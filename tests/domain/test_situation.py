@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.field import HashMark
@@ -23,8 +23,6 @@ from lensyard.domain.situation import (
 )
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, UnknownNameError
 
-LAW = settings(derandomize=True, deadline=None, max_examples=100)
-
 
 @st.composite
 def situations(draw: st.DrawFn) -> Situation:
@@ -40,7 +38,6 @@ def situations(draw: st.DrawFn) -> Situation:
     )
 
 
-@LAW
 @given(side=st.sampled_from(["own", "opp", "OPP", "opponent's "]), yard=st.integers(1, 49))
 def test_ball_reads_back_as_written(side: str, yard: int) -> None:
     expected = 100 - yard if side == "own" else yard
@@ -98,7 +95,6 @@ def test_a_line_to_gain_beyond_the_goal_line_is_refused_with_the_way_out() -> No
         Situation(1, 10, 5)
 
 
-@LAW
 @given(rows=st.lists(situations(), min_size=1, max_size=8), data=st.data())
 def test_a_batch_keeps_the_situations_and_their_order(
     rows: list[Situation], data: st.DataObject

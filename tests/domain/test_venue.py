@@ -6,14 +6,13 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, PostSupport
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue, team_areas
 from lensyard.errors import InvalidInputError, OutOfRangeError
 
-LAW = settings(derandomize=True, deadline=None, max_examples=100)
 # One or two subtractions of lengths up to 130 yd.
 ROUNDING_YD = 1e-9
 
@@ -34,7 +33,6 @@ def stretches(draw: st.DrawFn) -> ClosedStretch:
     )
 
 
-@LAW
 @given(stretch=stretches())
 def test_a_stretch_turned_is_its_rectangle_turned(stretch: ClosedStretch) -> None:
     x0, x1, y0, y1 = stretch.rectangle_yd()
@@ -42,7 +40,6 @@ def test_a_stretch_turned_is_its_rectangle_turned(stretch: ClosedStretch) -> Non
     assert stretch.turned().rectangle_yd() == pytest.approx(turned, abs=ROUNDING_YD)
 
 
-@LAW
 @given(stretch=stretches())
 def test_a_stretch_lies_outside_the_field(stretch: ClosedStretch) -> None:
     x0, x1, y0, y1 = stretch.rectangle_yd()
@@ -51,7 +48,6 @@ def test_a_stretch_lies_outside_the_field(stretch: ClosedStretch) -> None:
     assert x1 <= 0 or x0 >= FIELD_LENGTH_YD or y1 <= 0 or y0 >= FIELD_WIDTH_YD
 
 
-@LAW
 @given(closed=st.lists(stretches(), max_size=3))
 def test_a_venue_with_its_own_turn_added_is_symmetric(closed: list[ClosedStretch]) -> None:
     both = tuple(closed) + tuple(s.turned() for s in closed)
@@ -66,7 +62,6 @@ def test_a_stretch_on_one_side_only_is_not_symmetric() -> None:
     assert not standard_venue(extra_closed=(platform, twin)).symmetric
 
 
-@LAW
 @given(closed=st.lists(stretches(), max_size=3), bearing=st.floats(0, 359.9))
 def test_turning_a_venue_twice_changes_nothing(closed: list[ClosedStretch], bearing: float) -> None:
     venue = replace(

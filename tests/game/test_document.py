@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.logs import LOG, START, set_at
 
@@ -19,8 +19,6 @@ from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
 from lensyard.game.document import GameLog, log_text, plays_csv, read_log, safe_cell
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
-
-LAW = settings(deadline=None, derandomize=True, max_examples=60)
 
 MOMENTS = st.datetimes(
     min_value=datetime(2000, 1, 1), max_value=datetime(2100, 1, 1), timezones=st.just(UTC)
@@ -56,7 +54,6 @@ def plays(draw: st.DrawFn) -> LoggedPlay:
     )
 
 
-@LAW
 @given(play=plays(), home=TEXTS.filter(str.strip))
 def test_every_log_comes_back_as_it_was(play: LoggedPlay, home: str) -> None:
     game = Game("g", home, "Herons", 2026, START, crop_factors=(1.5,), team_area=25.0)
@@ -109,7 +106,6 @@ def test_whatever_is_wrong_is_named_and_refused(
         read_log(json.dumps(document))
 
 
-@LAW
 @given(cut=st.integers(1, 3000))
 def test_a_file_cut_short_is_refused(cut: int) -> None:
     play = LoggedPlay(1, START + timedelta(minutes=1), 1, Team.AWAY, 50)
@@ -133,13 +129,11 @@ def test_nesting_without_end_is_refused() -> None:
 
 
 # The triggers as the Open Worldwide Application Security Project lists them, "CSV Injection".
-@LAW
 @given(text=st.text(max_size=40) | st.from_regex(r"[=+\-@\t\r].?", fullmatch=True))
 def test_no_text_begins_like_a_formula(text: str) -> None:
     assert safe_cell(text) == (f"'{text}" if text.startswith(tuple("=+-@\t\r")) else text)
 
 
-@LAW
 @given(number=st.integers() | st.floats(allow_nan=False, allow_infinity=False))
 def test_numbers_stay_numbers(number: float) -> None:
     assert safe_cell(number) == number

@@ -43,12 +43,10 @@ CONTEXT = load_context(BASE_MODEL)
 _matrices = cache(TransitionModel.transition_matrices)
 KIT = kit_of(["70-200", "400"])
 LAW = settings(
-    derandomize=True,
-    deadline=None,
     suppress_health_check=[
         HealthCheck.filter_too_much,
         HealthCheck.function_scoped_fixture,  # the same matrices for every example
-    ],
+    ]
 )
 
 

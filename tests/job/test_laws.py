@@ -48,7 +48,6 @@ def situations(draw: st.DrawFn) -> Situation:
 
 
 @pytest.mark.slow
-@settings(max_examples=60, deadline=None, derandomize=True)
 @given(situation=situations())
 def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
     masses = masses_of(situation)
@@ -59,7 +58,7 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
 
 
 @pytest.mark.slow
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=30)
 @given(situation=situations())
 def test_left_and_right_are_mirror_images(situation: Situation) -> None:
     here = masses_of(situation).plain
@@ -75,7 +74,7 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=30)
 @given(situation=situations())
 def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: Situation) -> None:
     flat = masses_of(situation).ends.reshape(-1)
@@ -88,7 +87,7 @@ def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: 
     assert (reached[2] >= reached[1] - 1e-6).all()
 
 
-@settings(max_examples=15, deadline=None, derandomize=True)
+@settings(max_examples=15)
 @given(
     situation=situations(),
     edge=st.sampled_from(Edge),
@@ -111,7 +110,7 @@ def test_closing_a_stretch_never_raises_the_best_value(
     assert scorer.expected_value(masses.plain[None])[0][inside].max(initial=0.0) == 0.0
 
 
-@settings(max_examples=20, deadline=None, derandomize=True)
+@settings(max_examples=20)
 @given(situation=situations())
 def test_the_parts_of_usable_bound_it(situation: Situation) -> None:
     masses = masses_of(situation)

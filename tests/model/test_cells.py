@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.places import mirrored
 
@@ -34,7 +34,6 @@ def situations(draw: st.DrawFn) -> Situation:
     )
 
 
-@settings(max_examples=40, deadline=None)
 @given(rows=st.lists(situations(), min_size=1, max_size=6), rules=st.sampled_from(sorted(RULES)))
 def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None:
     cells = plain_cells(invented_outcome(SituationBatch.of(rows)), PRIORS[rules])
@@ -46,7 +45,6 @@ def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None
     assert (support <= 119).all()
 
 
-@settings(max_examples=40, deadline=None)
 @given(situation=situations(), rules=st.sampled_from(sorted(RULES)))
 def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, rules) -> None:
     batch = SituationBatch.of([situation, mirrored(situation)])

@@ -18,7 +18,7 @@ from lensyard.planner.max_coverage import (
     solve_coverage,
 )
 
-law = settings(derandomize=True, deadline=None, max_examples=12)
+law = settings(max_examples=12)
 
 
 def random_problem(seed, *, sites=9, cells=30, k=3, density=0.25, groups=1):

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.support.textbook_mdp import value_iteration
 
-LAW = settings(derandomize=True, deadline=None, max_examples=25)
+LAW = settings(max_examples=25)
 NEVER = -math.inf
 
 # R. A. Howard, Dynamic Programming and Markov Processes, 1960, the toymaker (from memory). State 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.errors import UnknownNameError
@@ -32,7 +32,6 @@ def test_markup_is_measured_as_it_is_written() -> None:
     assert width_pt("$x_2$", 10.0) > width_pt("x2", 10.0)
 
 
-@settings(max_examples=40, deadline=None)
 @given(words=WORDS, room_pt=st.floats(60.0, 300.0))
 def test_every_line_fits_and_no_short_word_is_lost(words: list[str], room_pt: float) -> None:
     lines = wrapped(" ".join(words), size_pt=9.0, room_pt=room_pt)

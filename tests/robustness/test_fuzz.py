@@ -27,7 +27,7 @@ def test_hostile_inputs_end_well(target: str, tmp_path: Path) -> None:
         run_one(target, seed, tmp_path / "plays")
 
 
-@settings(max_examples=50, deadline=None, derandomize=True)
+@settings(max_examples=50)
 @given(
     st.lists(st.text(max_size=12) | st.sampled_from(NASTY), max_size=4),
     st.lists(st.floats(), max_size=4),

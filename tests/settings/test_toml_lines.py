@@ -7,12 +7,10 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.settings.reading import KeyPath, key_lines, line_of
-
-LAW = settings(derandomize=True, deadline=None, max_examples=200)
 
 TEXT = '''# a comment with a [header] and a = sign
 name = "x # no comment" # a comment
@@ -98,7 +96,6 @@ def quoted(text: str) -> str:
 
 
 @pytest.mark.slow
-@LAW
 @given(
     document=st.dictionaries(
         keys,

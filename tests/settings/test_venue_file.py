@@ -7,7 +7,7 @@ import re
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.field import RULES, Direction
@@ -27,7 +27,6 @@ from lensyard.settings.files import (
     venue_document,
 )
 
-LAW = settings(derandomize=True, deadline=None, max_examples=60)
 HEAD = 'name = "Field"\nrules = "college"\n'
 
 
@@ -245,7 +244,6 @@ names = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S"]), m
 
 
 @pytest.mark.slow
-@LAW
 @given(
     name=names.map(lambda text: text[:80]),
     rules=st.sampled_from(sorted(RULES)),

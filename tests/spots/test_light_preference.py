@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.assignment import LightPreference
@@ -17,11 +17,9 @@ from lensyard.spots.light_preference import (
 )
 from lensyard.sun.direction import LightKind
 
-LAW = settings(derandomize=True, deadline=None, max_examples=60)
 kinds_drawn = st.lists(st.sampled_from(LightKind), min_size=1, max_size=12)
 
 
-@LAW
 @given(kinds=kinds_drawn, factor=st.floats(0.05, 1))
 def test_ignoring_the_light_never_changes_a_value(kinds: list[LightKind], factor: float) -> None:
     odd = LightFactors(back=factor)
@@ -29,7 +27,6 @@ def test_ignoring_the_light_never_changes_a_value(kinds: list[LightKind], factor
         assert (light_factor(kinds, LightPreference.IGNORE, factors=factors) == 1.0).all()
 
 
-@LAW
 @given(kinds=kinds_drawn, preference=st.sampled_from(LightPreference))
 def test_a_preference_is_soft_and_follows_the_kind(
     kinds: list[LightKind], preference: LightPreference
@@ -48,7 +45,6 @@ def test_the_two_preferences_point_opposite_ways() -> None:
     assert prefer[LightKind.BACK] > prefer[LightKind.SIDE] > prefer[LightKind.FRONT]
 
 
-@LAW
 @given(value=st.lists(st.floats(0, 10), min_size=2, max_size=8), kind=st.sampled_from(LightKind))
 def test_light_that_is_the_same_everywhere_changes_no_rank(
     value: list[float], kind: LightKind

@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.places import nearest_station
 
@@ -27,8 +27,6 @@ from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import OutOfRangeError
 from lensyard.spots.visibility import Geometry, geometry_of
-
-LAW = settings(derandomize=True, deadline=None, max_examples=40)
 
 # A coarse grid of cells over the field, end zones and both edges included.
 CELL_X, CELL_Y = (
@@ -112,7 +110,6 @@ def test_a_camera_level_with_the_ball_faces_it_at_90_degrees_and_not_at_89() -> 
     assert seen(perimeter, x_yd=x, y_yd=y, limit_deg=180.0).facing.all()
 
 
-@LAW
 @given(x=cell_x, y=cell_y, limits=st.lists(st.floats(0, 180), min_size=2, max_size=2))
 def test_a_wider_limit_never_loses_a_face(x: float, y: float, limits: list[float]) -> None:
     perimeter, _ = field()
@@ -162,7 +159,6 @@ def test_a_400_reaches_what_a_200_reaches_and_more_except_nearer_than_its_neares
     assert (both == np.maximum(in_short, in_long)).all()
 
 
-@LAW
 @given(
     wide=st.floats(10, 100),
     ends=st.lists(st.floats(100, 800), min_size=2, max_size=2),
@@ -216,7 +212,6 @@ def test_left_and_right_are_mirror_images(name: str, faces: Faces) -> None:
     assert (there.clear[mirror] == here.clear).all()
 
 
-@LAW
 @given(stretch=stretches(), faces=st.sampled_from(Faces), direction=directions)
 def test_a_turned_venue_is_the_same_geometry(
     stretch: ClosedStretch, faces: Faces, direction: Direction
@@ -242,7 +237,6 @@ def test_a_symmetric_venue_looks_the_same_in_both_directions(name: str) -> None:
     assert (toward_a.clear[turn] == toward_b.clear).all()
 
 
-@LAW
 @given(seed=st.integers(0, 2**32 - 1))
 def test_relabeling_stations_and_cells_relabels_the_answer(seed: int) -> None:
     perimeter, geometry = field("high-school")
@@ -260,7 +254,6 @@ def test_relabeling_stations_and_cells_relabels_the_answer(seed: int) -> None:
 # --- closed areas -----------------------------------------------------------------------------
 
 
-@LAW
 @given(closed=st.lists(stretches(), min_size=1, max_size=3), direction=directions)
 def test_closing_an_area_never_opens_anything(
     closed: list[ClosedStretch], direction: Direction
@@ -272,7 +265,6 @@ def test_closing_an_area_never_opens_anything(
     assert not (clear_after & ~clear_before).any()
 
 
-@LAW
 @given(stretch=stretches(), seed=st.integers(0, 2**32 - 1))
 def test_a_line_of_sight_is_blocked_where_a_walk_along_it_meets_the_area(
     stretch: ClosedStretch, seed: int

@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import OutOfRangeError
 from lensyard.sun import cautions
-
-law = settings(derandomize=True, deadline=None, max_examples=60)
 
 
 def test_the_run_out_zone_is_the_published_18_feet():
@@ -80,7 +78,6 @@ def test_heat_bands_rise_and_bad_readings_are_refused():
         cautions.heat_band(float("nan"))
 
 
-@law
 @given(
     side_yd=st.floats(1.0, 15.0),
     end_yd=st.floats(1.0, 15.0),

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError
 from lensyard.sun import direction
 
-law = settings(derandomize=True, deadline=None, max_examples=100)
 bearings = st.floats(0.0, 360.0)
 elevations = st.floats(-10.0, 89.0)
 
@@ -43,7 +42,6 @@ def test_bearings_in_the_stadium_frame(axis_deg, dx, dy, expected_deg):
     assert float(bearing) == pytest.approx(expected_deg, abs=1e-9)
 
 
-@law
 @given(axis_deg=bearings, turn=bearings, dx=st.floats(-60, 60), dy=st.floats(-30, 30))
 def test_turning_the_stadium_turns_every_bearing_with_it(axis_deg, turn, dx, dy):
     if np.hypot(dx, dy) < 1e-3:
@@ -66,7 +64,6 @@ def test_a_direction_without_length_is_refused():
         direction.field_bearing(x_axis_bearing_deg=float("nan"), dx_yd=1.0, dy_yd=0.0)
 
 
-@law
 @given(bearing_deg=bearings, azimuth_deg=bearings, elevation_deg=elevations)
 def test_the_angle_is_that_between_the_two_vectors(bearing_deg, azimuth_deg, elevation_deg):
     b, a, e = np.radians([bearing_deg, azimuth_deg, elevation_deg])
@@ -107,7 +104,6 @@ def test_kinds_of_light(off_deg, elevation_deg, expected, side):
     assert kind(100.0, 100.0 + side * off_deg, elevation_deg) is expected
 
 
-@law
 @given(bearing_deg=bearings, azimuth_deg=bearings, turn=bearings, elevation_deg=elevations)
 def test_only_the_difference_of_bearings_matters(bearing_deg, azimuth_deg, turn, elevation_deg):
     ground = abs((azimuth_deg - bearing_deg + 180) % 360 - 180)

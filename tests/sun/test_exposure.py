@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain import venue
@@ -14,7 +14,6 @@ from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.sun import exposure
 
-law = settings(derandomize=True, deadline=None, max_examples=100)
 f_numbers = st.floats(1.0, 32.0)
 shutters = st.floats(1 / 8000, 30.0)
 ev100s = st.floats(-6.0, 18.0)
@@ -130,7 +129,6 @@ def test_night_sports_in_the_guide_fit_the_published_floodlights():
     assert low < exposure.sky_named("night-sports").ev100 < high
 
 
-@law
 @given(f_number=f_numbers, shutter_s=shutters, ev100=ev100s)
 def test_the_iso_needed_exposes_rightly(f_number, shutter_s, ev100):
     iso = exposure.iso_needed(f_number=f_number, shutter_s=shutter_s, ev100=ev100)
@@ -140,7 +138,6 @@ def test_the_iso_needed_exposes_rightly(f_number, shutter_s, ev100):
     assert back == pytest.approx(shutter_s, rel=1e-9)
 
 
-@law
 @given(f_number=f_numbers, shutter_s=shutters, lux=st.floats(1.0, 100_000.0))
 def test_the_iso_needed_is_the_incident_equation(f_number, shutter_s, lux):
     # ISO 2720 solved for S: S = C N^2 / (t E).
@@ -150,14 +147,12 @@ def test_the_iso_needed_is_the_incident_equation(f_number, shutter_s, lux):
     assert iso == pytest.approx(250.0 * f_number**2 / (shutter_s * lux), rel=1e-9)
 
 
-@law
 @given(first=ev100s, second=ev100s)
 def test_two_lights_are_brighter_than_one_and_at_most_a_stop(first, second):
     both = exposure.combined_ev100(first, second)
     assert max(first, second) < both <= max(first, second) + 1 + 1e-9
 
 
-@law
 @given(iso=isos)
 def test_the_standard_iso_is_enough_and_not_a_step_too_high(iso):
     setting = exposure.standard_iso(iso)
@@ -186,7 +181,6 @@ def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so():
     assert "needs ISO 10000, 2/3 of a stop more" in kit.sentence
 
 
-@law
 @given(f_number=f_numbers, ev100=ev100s, max_iso=isos, step=st.floats(0.01, 4.0))
 def test_more_light_never_makes_a_shutter_time_impossible(f_number, ev100, max_iso, step):
     darker, brighter = (
@@ -294,7 +288,6 @@ def test_just_after_sunset_is_below_the_guide_s_skyline() -> None:
     assert ev100 < 9
 
 
-@law
 @given(sky=skies, low=st.floats(-8, 90), high=st.floats(-8, 90))
 def test_a_higher_sun_never_gives_less_light(sky: str, low: float, high: float) -> None:
     low, high = sorted((low, high))
@@ -309,7 +302,6 @@ def test_a_sun_at_minus_zero_or_a_hair_above_is_a_sun_at_zero() -> None:
     )
 
 
-@law
 @given(sky=skies)
 def test_there_is_no_step_at_the_horizon(sky: str) -> None:
     below, above = exposure.daylight_lx([-1e-9, 1e-9], sky=sky)

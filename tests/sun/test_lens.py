@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.sun import lens as optics
 
-law = settings(derandomize=True, deadline=None, max_examples=100)
 distances_yd = st.floats(3.0, 150.0)
 focal_lengths_mm = st.floats(16.0, 1200.0)
 f_numbers = st.floats(1.0, 32.0)
@@ -50,7 +49,6 @@ def test_an_approaching_player_swells_as_slowly_as_projection_says():
     assert got / crossing == pytest.approx(off_m / distance_m, rel=1e-9)
 
 
-@law
 @given(
     distance_yd=distances_yd,
     focal_length_mm=focal_lengths_mm,
@@ -80,7 +78,6 @@ def test_the_real_smear_never_exceeds_the_allowed_blur(
     assert after - before <= 0.02 * 1.02
 
 
-@law
 @given(distance_yd=distances_yd, focal_length_mm=focal_lengths_mm, factor=st.floats(1.01, 3.0))
 def test_a_longer_lens_and_a_nearer_player_need_a_faster_shutter(
     distance_yd, focal_length_mm, factor
@@ -151,7 +148,6 @@ def blur_circle_mm(*, object_mm, focus_mm, focal_length_mm, f_number):
     return focal_length_mm / f_number * abs(image - sensor) / image
 
 
-@law
 @given(distance_yd=distances_yd, focal_length_mm=focal_lengths_mm, f_number=f_numbers)
 def test_at_both_limits_a_traced_ray_bundle_is_one_circle_wide(
     distance_yd, focal_length_mm, f_number
@@ -175,7 +171,6 @@ def test_at_both_limits_a_traced_ray_bundle_is_one_circle_wide(
     assert depth.near_yd < distance_yd < depth.far_yd
 
 
-@law
 @given(distance_yd=distances_yd, focal_length_mm=focal_lengths_mm, factor=st.floats(1.05, 4.0))
 def test_stopping_down_never_makes_the_sharp_zone_shorter(distance_yd, focal_length_mm, factor):
     wide, stopped = (
@@ -242,7 +237,6 @@ def test_pixel_densities_are_the_published_ones(key, px_per_m):
     assert optics.density_reached(px_per_m * 0.999) != key
 
 
-@law
 @given(distance_yd=distances_yd, focal_length_mm=focal_lengths_mm, factor=st.floats(1.01, 4.0))
 def test_size_in_the_frame_goes_with_focal_length_over_distance(
     distance_yd, focal_length_mm, factor
@@ -281,7 +275,6 @@ def test_a_full_frame_at_the_usual_reach_makes_a_page_and_farther_off_only_a_web
     assert web.ppi is None
 
 
-@law
 @given(
     distance_yd=distances_yd,
     focal_length_mm=focal_lengths_mm,

@@ -7,13 +7,11 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.sun import position
-
-law = settings(derandomize=True, deadline=None, max_examples=60)
 
 DENVER, PACIFIC = ZoneInfo("America/Denver"), ZoneInfo("America/Los_Angeles")
 MOUNTAIN_STANDARD = timezone(timedelta(hours=-7))
@@ -303,7 +301,6 @@ latitudes = st.floats(-89.0, 89.0)
 longitudes = st.floats(-180.0, 180.0)
 
 
-@law
 @given(at=moments, latitude_deg=latitudes, longitude_deg=longitudes, hours=st.integers(-12, 14))
 def test_the_offset_that_a_time_is_written_in_changes_nothing(
     at, latitude_deg, longitude_deg, hours
@@ -314,7 +311,6 @@ def test_the_offset_that_a_time_is_written_in_changes_nothing(
     assert 0.0 <= position.sun_position(at=at, **place).azimuth_deg < 360.0
 
 
-@law
 @given(geometric_deg=st.floats(-90.0, 90.0))
 def test_the_disk_shows_exactly_while_its_center_is_above_minus_16_minutes(geometric_deg):
     apparent_deg = float(position.apparent_elevation(geometric_deg))
@@ -324,7 +320,6 @@ def test_the_disk_shows_exactly_while_its_center_is_above_minus_16_minutes(geome
     assert apparent_deg >= geometric_deg
 
 
-@law
 @given(
     on=st.dates(date(2020, 1, 1), date(2035, 12, 31)),
     latitude_deg=st.floats(-60.0, 60.0),
@@ -346,7 +341,6 @@ def test_between_the_polar_circles_every_day_has_its_events_in_order(
     assert abs((middle - events.solar_noon).total_seconds()) < 180
 
 
-@law
 @given(
     on=st.dates(date(2020, 1, 1), date(2035, 12, 31)),
     latitude_deg=st.floats(-85.0, 85.0),

@@ -17,8 +17,6 @@ from lensyard.sun import position, venue_light
 from lensyard.sun.direction import LightKind
 from lensyard.units import METERS_PER_YARD
 
-law = settings(derandomize=True, deadline=None, max_examples=80)
-
 stands_strategy = st.lists(
     st.builds(
         venue_light.Stand,
@@ -51,7 +49,6 @@ def ray_hits(stands, x, y, axis_deg, azimuth_deg, elevation_deg):
     return hit
 
 
-@law
 @given(
     stands=stands_strategy,
     axis_deg=st.floats(0, 360),
@@ -96,7 +93,6 @@ def test_a_face_leaves_the_shade_before_the_ground_does():
     assert float(ground - face) == pytest.approx(expected, abs=1e-9)
 
 
-@law
 @given(
     stands=stands_strategy,
     axis_deg=st.floats(0, 360),
@@ -205,7 +201,7 @@ def test_a_west_stand_shades_its_own_photographer_first_and_then_the_field():
     assert 0.0 < shares[spot.index(True)] < 1.0
 
 
-@settings(derandomize=True, deadline=None, max_examples=12)
+@settings(max_examples=12)
 @given(
     axis_deg=st.integers(0, 359),
     heights=st.tuples(*[st.sampled_from([0.0, 10.0, 30.0])] * 4),

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.perimeter import perimeter_of
@@ -18,7 +18,6 @@ from lensyard.settings.files import load_venue
 from lensyard.sun import venue_light
 from lensyard.sun.direction import LightKind
 
-LAW = settings(derandomize=True, deadline=None, max_examples=60)
 MIDDLE = (60.0, 26.667)
 # The four middles of the edges, 4 yd out: sideline A, end B, sideline B, end A.
 EDGES = ((60.0, -4.0), (124.0, 26.667), (60.0, 57.333), (-4.0, 26.667))
@@ -77,7 +76,6 @@ def test_each_edge_has_its_light_at_midday() -> None:
     assert [kind.value for kind in light.kinds] == ["side", "back", "side", "front"]
 
 
-@LAW
 @given(
     bearing=st.floats(0, 359),
     hours=st.floats(0, 24),

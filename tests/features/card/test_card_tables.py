@@ -168,7 +168,7 @@ def test_codes_say_the_percent_that_is_shown_elsewhere(p: float) -> None:
     assert percent_texts()[int(percent_codes(np.array([p]))[0])] == percent(p)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(seed=st.integers(0, 2**32 - 1), mirrored=st.booleans(), smooth=st.booleans())
 def test_what_is_packed_comes_out_again(seed: int, mirrored: bool, smooth: bool) -> None:
     rng = np.random.default_rng(seed)

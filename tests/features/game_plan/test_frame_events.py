@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.assignment import FRAMES, Faces, FrameKind
@@ -26,7 +26,6 @@ from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.scorer import Scorer
 
-law = settings(derandomize=True, deadline=None, max_examples=60)
 PRO = rules_named("pro")
 # Run, complete, incomplete, sack, scramble, interception.
 KINDS = np.array([0.40, 0.30, 0.20, 0.05, 0.03, 0.02])
@@ -174,7 +173,6 @@ def test_frames_of_a_play_are_as_likely_as_they_include_each_other(found, scorer
 # --- plays until a frame can be ticked
 
 
-@law
 @given(p=st.lists(st.floats(0.0, 1.0), max_size=5), last=st.floats(0.05, 1.0))
 def test_waiting_equals_the_sum_over_plays(p, last):
     chances = np.array([*p, *([last] * 4000)])

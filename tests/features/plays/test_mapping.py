@@ -83,7 +83,7 @@ def test_a_mapping_learns_the_words_of_next_week_once_asked(tmp_path: Path) -> N
     assert "does not know" not in runner.invoke(data_command, how).stderr
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
+@settings(max_examples=200)
 @given(st.text(st.characters(exclude_categories=["Cs"]), max_size=60))
 def test_any_cell_can_stand_in_a_mapping_and_reads_back(cell: str) -> None:
     guessed = Guess({"down": cell}, values={"kind": {cell: cell}})

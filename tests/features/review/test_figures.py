@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import beta
 from sklearn.isotonic import IsotonicRegression
@@ -23,10 +23,7 @@ from lensyard.features.review.figures import (
     review_figures,
 )
 
-LAW = settings(deadline=None, derandomize=True, max_examples=60)
 
-
-@LAW
 @given(
     plays=st.integers(0, 300),
     share=st.floats(0, 1),
@@ -59,7 +56,6 @@ def test_counts_that_are_none_are_refused() -> None:
         rate_of(hits=0, plays=float("nan"), prior=0.5)
 
 
-@LAW
 @given(
     st.lists(st.tuples(st.floats(0, 1), st.floats(0.1, 50)), min_size=1, max_size=12),
 )

@@ -12,7 +12,7 @@ from types import ModuleType
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.field import FIELD_WIDTH_YD, RULES, Direction, PlayPoint, rules_named
@@ -236,7 +236,6 @@ def test_the_legend_names_only_what_is_there(make_picture: MakePicture) -> None:
     assert "plays end inside" not in empty
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     marks=st.lists(
         st.tuples(st.floats(-4, 124), st.booleans(), st.sampled_from(SpotRole)), max_size=5
@@ -260,7 +259,6 @@ def test_no_mark_covers_another_where_there_is_room(
     assert all(0 < x < width and 0 < y < height for x, y in places.spots)
 
 
-@settings(max_examples=40, deadline=None)
 @given(
     x=st.floats(1, 119),
     y=st.floats(0, FIELD_WIDTH_YD),

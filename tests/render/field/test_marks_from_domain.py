@@ -6,7 +6,7 @@ import itertools
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.places import nearest_station
 
@@ -43,7 +43,6 @@ def test_stations_keep_number_and_openness() -> None:
     assert [mark.is_open for mark in marks] == PERIMETER.open.tolist()
 
 
-@settings(max_examples=80, deadline=None)
 @given(
     start=st.integers(0, len(PERIMETER) - 1),
     stop=st.integers(0, len(PERIMETER) - 1),
