@@ -11,13 +11,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lensyard.options.groups import (
-    AssignmentOptions,
-    DirectionOptions,
-    KitOptions,
-    SituationOptions,
-    VenueOptions,
-)
+from lensyard.options.groups import AssignmentOptions, KitOptions, VenueOptions
+from lensyard.options.situation import DirectionOptions, SituationOptions
 
 if TYPE_CHECKING:
     import pandas as pd

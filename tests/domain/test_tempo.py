@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from lensyard.domain.tempo import (
+from lensyard.domain.perimeter import (
     CHANGE_LIMIT_YD,
     DRIVE_LIMIT_YD,
     PACE_YD_S,

@@ -7,13 +7,13 @@ from collections.abc import Iterator
 import click
 
 from lensyard.cli import group
-from lensyard.options import groups
+from lensyard.options import groups, situation
 from lensyard.options.choices import choices_of
 from lensyard.options.click_options import ChoiceOption
 
 SHARED = {
     what.flag
-    for name, one in vars(groups).items()
+    for name, one in (vars(groups) | vars(situation)).items()
     if isinstance(one, type) and name.endswith("Options")
     for what in choices_of(one).values()
 }

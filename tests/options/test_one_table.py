@@ -11,14 +11,14 @@ from streamlit.testing.v1 import AppTest
 
 from lensyard.dashboard.controls import CHOICES, GOAL, USUAL, Controls, from_address, to_address
 from lensyard.errors import InvalidInputError
-from lensyard.options import groups
+from lensyard.options import groups, situation
 from lensyard.options.choices import Number, OneOf, Switch, choices_of, default_of
 from lensyard.options.click_options import argument_name, options
 from lensyard.render.theme import THEMES
 
 GROUPS = [
     group
-    for group in vars(groups).values()
+    for group in (vars(groups) | vars(situation)).values()
     if isinstance(group, type) and group.__name__.endswith("Options")
 ]
 FIELDS = [

@@ -27,6 +27,7 @@ from lensyard.domain.places import parse_standing, standing_text
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 from lensyard.options import groups
+from lensyard.options import situation as situations
 from lensyard.options.choices import LEFT_OUT, Choice, OneOf, choices_of, default_of, time_text
 from lensyard.options.groups import LensOptions
 from lensyard.render.words import sentence
@@ -50,17 +51,17 @@ class Controls(
     groups.CrewOptions,
     groups.GearOptions,
     groups.TimeOptions,
-    groups.PlaysOptions,
+    situations.PlaysOptions,
     groups.RankingOptions,
     groups.AssignmentOptions,
-    groups.DirectionOptions,
+    situations.DirectionOptions,
     groups.ModelOptions,
     groups.VenueOptions,
     groups.LensOptions,
     groups.TempoOptions,
-    groups.StandingOptions,
-    groups.PlayOptions,
-    groups.SituationOptions,
+    situations.StandingOptions,
+    situations.PlayOptions,
+    situations.SituationOptions,
 ):
     """What a person chose on the pages; venues and assignments are names here, never paths."""
 
@@ -73,7 +74,7 @@ class Controls(
         """Return the controls at another down; a first down takes ten yards, or the goal."""
         if down != 1:
             return replace(self, down=down)
-        return replace(self, down=1, distance_yd=min(groups.FIRST_DOWN_YD, self.yardline_100))
+        return replace(self, down=1, distance_yd=min(situations.FIRST_DOWN_YD, self.yardline_100))
 
     def with_ball(self, yardline_100: int) -> Controls:
         """Return the controls with the ball elsewhere; goal to go comes and goes with it.
@@ -84,7 +85,7 @@ class Controls(
         distance = self.distance_yd
         if self.goal_to_go:
             stays = yardline_100 <= GOAL_TO_GO_WITHIN_YD
-            distance = yardline_100 if stays else groups.FIRST_DOWN_YD
+            distance = yardline_100 if stays else situations.FIRST_DOWN_YD
         return replace(self, yardline_100=yardline_100, distance_yd=min(distance, yardline_100))
 
     def flipped(self) -> Controls:
@@ -95,7 +96,7 @@ class Controls(
         >>> there.situation().text(), there.standing, there.attacking
         ('1st and 10 at its own 35', 'right:own20', 'A')
         """
-        parts = groups.flipped(self, self, self)
+        parts = situations.flipped(self, self, self)
         names = (
             ("down", "distance_yd", "yardline_100", "hash_mark", "score_diff"),
             ("attacking",),
@@ -125,8 +126,8 @@ class Controls(
             wanted = int(value)
             if value == GOAL:
                 # Goal to go does not come in one's own half.
-                near = self.yardline_100 <= groups.OWN_HALF_FROM
-                wanted = self.yardline_100 if near else groups.FIRST_DOWN_YD
+                near = self.yardline_100 <= situations.OWN_HALF_FROM
+                wanted = self.yardline_100 if near else situations.FIRST_DOWN_YD
             return replace(self, distance_yd=min(wanted, self.yardline_100))
         if field == "kickoff":
             value = time_text(str(value))

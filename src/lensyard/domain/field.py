@@ -219,7 +219,3 @@ def rules_named(name: str) -> FieldRules:
         return RULES[name]
     except KeyError:
         raise UnknownNameError(name="rules", value=name, known=RULES) from None
-
-
-# Common practice: a quarterback who drops back sets up some seven yards behind the line.
-DROP_BACK_YD = 7.0

@@ -258,7 +258,7 @@ class Kit(Record):
     @property
     def text(self) -> str:
         """The kit for people, with its reach; `parse_kit` reads it."""
-        return f"{self._lenses} ({self._cameras}, reach {self.reach_yd:g} yd)"
+        return f"{self.line.removesuffix(')')}, reach {self.reach_yd:g} yd)"
 
     @property
     def line(self) -> str:
@@ -267,15 +267,8 @@ class Kit(Record):
         >>> kit_of(["70-200", "400"]).line
         '70-200 + 400 (2 bodies)'
         """
-        return f"{self._lenses} ({self._cameras})"
-
-    @property
-    def _lenses(self) -> str:
-        return " + ".join(m.text for m in self.mounted)
-
-    @property
-    def _cameras(self) -> str:
-        return "1 body" if self.bodies == 1 else f"{self.bodies} bodies"
+        cameras = "1 body" if self.bodies == 1 else f"{self.bodies} bodies"
+        return f"{' + '.join(m.text for m in self.mounted)} ({cameras})"
 
     def coverage_gaps_yd(self) -> tuple[tuple[float, float], ...]:
         """Return the distances within reach that no lens covers, as (from, to). [yd]

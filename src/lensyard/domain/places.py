@@ -69,7 +69,7 @@ def parse_standing(text: str, perimeter: Perimeter, direction: Direction) -> int
         if station is not None:
             return station
         # Labels are those of stations a yard apart, whatever the spacing here.
-        yards = _yard_apart(perimeter.venue)
+        yards = perimeter_of(perimeter.venue)
         station = _labeled(text, yards, direction)
         if station is None:
             raise ParseError(name="standing", text=text, expected=EXPECTED)
@@ -130,11 +130,6 @@ def _on_end(text: str, *, side_yd: float, end_yd: float) -> tuple[float, float] 
     x = FIELD_LENGTH_YD + end_yd if match["end"].lower() == "end" else -end_yd
     left = (match["hand"] or "").lower() == "left"
     return x, (FIELD_WIDTH_YD - in_yd if left else in_yd)
-
-
-@lru_cache(maxsize=16)
-def _yard_apart(venue: Venue) -> Perimeter:
-    return perimeter_of(venue)
 
 
 def _labeled(text: str, perimeter: Perimeter, direction: Direction) -> int | None:

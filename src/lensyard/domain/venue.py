@@ -24,13 +24,12 @@ from lensyard.domain.field import (
     PostSupport,
     rules_named,
 )
-from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
+from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 from lensyard.records import Record
-from lensyard.units import FEET_PER_YARD, METERS_PER_YARD
+from lensyard.units import lux_from_footcandles
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
-
 
 GOAL_POSTS: dict[str, tuple[PostSupport, ...]] = {
     "single": RULES["pro"].posts,
@@ -63,12 +62,8 @@ class Edge(StrEnum):
     @property
     def opposite(self) -> Edge:
         """The edge across the field; a venue turned by 180 degrees exchanges the two."""
-        return {
-            Edge.SIDELINE_A: Edge.SIDELINE_B,
-            Edge.SIDELINE_B: Edge.SIDELINE_A,
-            Edge.END_A: Edge.END_B,
-            Edge.END_B: Edge.END_A,
-        }[self]
+        edges = list(Edge)
+        return edges[edges.index(self) - 2]
 
 
 class ClosedKind(StrEnum):
@@ -251,13 +246,8 @@ class Venue(Record):
 
     def edge_name(self, edge: Edge) -> str:
         """Return what people here call an edge."""
-        names = {
-            Edge.SIDELINE_A: self.sideline_names[0],
-            Edge.SIDELINE_B: self.sideline_names[1],
-            Edge.END_A: self.end_names[0],
-            Edge.END_B: self.end_names[1],
-        }
-        return names[edge]
+        names = self.sideline_names if edge.is_sideline else self.end_names
+        return names[edge in (Edge.SIDELINE_B, Edge.END_B)]
 
     def names(self, direction: Direction) -> SideNames | None:
         """Return what sides and ends are called here, as the offense has them; None for nothing."""
@@ -284,9 +274,8 @@ class Venue(Record):
     @property
     def symmetric(self) -> bool:
         """Whether a turn by 180 degrees changes nothing about where one may stand."""
-        return {s.turned().same_ground() for s in self.closed} == {
-            s.same_ground() for s in self.closed
-        }
+        ground = {s.same_ground() for s in self.closed}
+        return {s.turned().same_ground() for s in self.closed} == ground
 
     @property
     def alike(self) -> bool:
@@ -400,7 +389,6 @@ def zone_named(name: str) -> ZoneInfo:
 def place_text(x_yd: float, venue: Venue) -> str:
     """Return a place along a sideline in the stadium's words.
 
-    >>> from lensyard.domain.venue import standard_venue
     >>> [place_text(x, standard_venue()) for x in (30.0, 60.0, 110.0, 122.0)]
     ["end A's 20", 'the 50', "end B's goal line", "2 yd behind end B's end line"]
     """
@@ -419,10 +407,6 @@ def place_text(x_yd: float, venue: Venue) -> str:
     return f"{end}'s {from_end_yd - OWN_GOAL_LINE_X_YD:g}"
 
 
-LUX_PER_FOOTCANDLE = (FEET_PER_YARD / METERS_PER_YARD) ** 2
-"""A footcandle is a lumen per square foot, so 10.7639 lx, exact by the definition of the foot."""
-
-
 class FloodlightLevel(Record):
     """A published illuminance for football.
 
@@ -434,7 +418,6 @@ class FloodlightLevel(Record):
     text: str
     footcandles: float
     source: str
-    basis: str
 
     @property
     def illuminance_lx(self) -> float:
@@ -448,14 +431,14 @@ _NCAA = "NCAA Best Lighting Practices, as reported (secondary)"
 FLOODLIGHT_LEVELS: dict[str, FloodlightLevel] = {
     row.key: row
     for row in (
-        FloodlightLevel("class-1", "class I, above 5,000 spectators", 100, _IES, "found"),
-        FloodlightLevel("class-2", "class II, up to 5,000 spectators", 50, _IES, "found"),
-        FloodlightLevel("class-3", "class III, some spectators", 30, _IES, "found"),
-        FloodlightLevel("class-4", "class IV, no provision for spectators", 20, _IES, "found"),
-        FloodlightLevel("college-untelevised", "college, no television", 50, _NCAA, "found"),
-        FloodlightLevel("college-regional", "college, regional television", 75, _NCAA, "found"),
-        FloodlightLevel("college-national", "college, national television", 100, _NCAA, "found"),
-        FloodlightLevel("college-championship", "college, championship", 125, _NCAA, "found"),
+        FloodlightLevel("class-1", "class I, above 5,000 spectators", 100, _IES),
+        FloodlightLevel("class-2", "class II, up to 5,000 spectators", 50, _IES),
+        FloodlightLevel("class-3", "class III, some spectators", 30, _IES),
+        FloodlightLevel("class-4", "class IV, no provision for spectators", 20, _IES),
+        FloodlightLevel("college-untelevised", "college, no television", 50, _NCAA),
+        FloodlightLevel("college-regional", "college, regional television", 75, _NCAA),
+        FloodlightLevel("college-national", "college, national television", 100, _NCAA),
+        FloodlightLevel("college-championship", "college, championship", 125, _NCAA),
     )
 }
 
@@ -465,23 +448,3 @@ def floodlight_named(key: str) -> FloodlightLevel:
     if key not in FLOODLIGHT_LEVELS:
         raise UnknownNameError(name="floodlight", value=key, known=FLOODLIGHT_LEVELS)
     return FLOODLIGHT_LEVELS[key]
-
-
-def lux_from_footcandles(footcandles: float) -> float:
-    """Return an illuminance in lux.
-
-    >>> round(lux_from_footcandles(1.0), 3)
-    10.764
-    """
-    require_positive(footcandles=footcandles)
-    return footcandles * LUX_PER_FOOTCANDLE
-
-
-def footcandles_from_lux(illuminance_lx: float) -> float:
-    """Return an illuminance in footcandles.
-
-    >>> round(footcandles_from_lux(215.278), 2)
-    20.0
-    """
-    require_positive(illuminance_lx=illuminance_lx)
-    return illuminance_lx / LUX_PER_FOOTCANDLE

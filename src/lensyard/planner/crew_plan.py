@@ -19,10 +19,9 @@ from enum import StrEnum
 import numpy as np
 
 from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
-from lensyard.domain.assignment import Faces
+from lensyard.domain.assignment import DROP_BACK_YD, Faces
 from lensyard.domain.field import (
     CENTER_Y_YD,
-    DROP_BACK_YD,
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
     Direction,

@@ -15,9 +15,8 @@ from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import STEP_YD, Perimeter, perimeter_of
+from lensyard.domain.perimeter import STEP_YD, Perimeter, WalkTime, perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
-from lensyard.domain.tempo import WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.files import cached_array
 from lensyard.model.context import Context

@@ -49,7 +49,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
-from lensyard.domain.tempo import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
+from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.errors import InvalidInputError, require_range
 
 # Values are rounded to this many decimals before they are compared, so that differences in the

@@ -7,7 +7,7 @@ all. Altair is imported when a chart is made.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import InvalidInputError
@@ -48,7 +48,9 @@ def altair_chart(chart: Chart, table: Table, theme: Theme) -> alt.LayerChart:
         chart, drawn, theme
     )  # fmt: skip
     layers += _rule_layers(chart, theme)
-    made = alt.layer(*layers, data=alt.InlineData(values=_rows(drawn))).properties(
+    made = alt.layer(
+        *layers, data=alt.InlineData(values=[asdict(mark) for mark in drawn.marks])
+    ).properties(
         width="container",
         height=_height_px(chart, drawn),
         description=chart.alt_text,
@@ -56,23 +58,6 @@ def altair_chart(chart: Chart, table: Table, theme: Theme) -> alt.LayerChart:
     )
     styled: alt.LayerChart = _styled(made, theme)
     return styled
-
-
-def _rows(drawn: ChartMarks) -> list[dict[str, object]]:
-    """The marks as Vega reads them."""
-    return [
-        {
-            "category": mark.category,
-            "x": mark.x,
-            "series": mark.series,
-            "value": mark.value,
-            "low": mark.low,
-            "high": mark.high,
-            "whole": mark.whole,
-            "written": mark.written,
-        }
-        for mark in drawn.marks
-    ]
 
 
 def _bars_px(chart: Chart, drawn: ChartMarks) -> float:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from lensyard.domain.venue import FLOODLIGHT_LEVELS, Edge, footcandles_from_lux
+from lensyard.domain.kit import Kit
+from lensyard.domain.venue import FLOODLIGHT_LEVELS, Edge
 from lensyard.render.report import Chart, ChartKind, Column, Fact, Format, Table
 from lensyard.render.words import joined
 from lensyard.sun.direction import LightKind
@@ -13,13 +14,18 @@ from lensyard.sun.exposure import (
     SIDE_LIGHT_STOPS,
     KitFinding,
     ShutterFinding,
-    assumed_text,
+    aperture_text,
     shutter_text,
     sky_named,
 )
 from lensyard.sun.game_light import GameLight, QuarterLight
-from lensyard.sun.position import GOLDEN_HIGH_ELEVATION_DEG, DayKind, SunEvents
+from lensyard.sun.position import (
+    GOLDEN_HIGH_ELEVATION_DEG,
+    DayKind,
+    SunEvents,
+)
 from lensyard.sun.venue_light import SideLight
+from lensyard.units import footcandles_from_lux
 
 KIND_WORDS = {LightKind.SUN_IN_LENS: "in lens", LightKind.NO_SUN: "none"}
 EDGES_NOTE = "Seen from the middle of each edge, looking across; none is no direct sun."
@@ -372,3 +378,18 @@ def _runs(light: GameLight, edge: Edge, hours: list[float]) -> list[tuple[str, s
         else:
             runs.append((one.name, one.light.value, begin, end))
     return runs
+
+
+def assumed_text(kit: Kit) -> str:
+    """Return which apertures of a kit nobody gave, as a sentence; empty where all were given.
+
+    >>> from lensyard.domain.kit import parse_kit
+    >>> assumed_text(parse_kit("70-200 + 600")), assumed_text(parse_kit("400/2.8"))
+    ('Assumed, as nobody gave it: f/2.8 for 70-200, f/4 for 600 (write 600/4).', '')
+    """
+    lenses = [mounted.lens for mounted in kit.mounted if mounted.lens.is_assumed]
+    if not lenses:
+        return ""
+    said = ", ".join(f"{aperture_text(lens.f_number)} for {lens.text}" for lens in lenses)
+    last = lenses[-1]
+    return f"Assumed, as nobody gave it: {said} (write {last.text}/{last.f_number:g})."

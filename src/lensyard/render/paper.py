@@ -225,16 +225,13 @@ class Page:
             )
         )
 
-    def disk(
-        self, x_in: float, y_in: float, radius_in: float, *, fill: str, layer: float = 4.0
-    ) -> None:
+    def disk(self, x_in: float, y_in: float, radius_in: float, *, fill: str) -> None:
         """Draw a disk with a black rim."""
         from matplotlib.patches import Circle
 
         self._axes.add_patch(
             Circle(
-                (x_in, y_in), radius_in, facecolor=fill, edgecolor="black", linewidth=0.9,
-                zorder=layer,
+                (x_in, y_in), radius_in, facecolor=fill, edgecolor="black", linewidth=0.9, zorder=4
             )
         )  # fmt: skip
 
@@ -245,7 +242,6 @@ class Page:
         *,
         line_pt: float = 0.8,
         color: str = "black",
-        dashed: bool = False,
         layer: float = 3.0,
     ) -> None:
         """Draw a line through places."""
@@ -254,7 +250,6 @@ class Page:
             ys_in,
             color=color,
             linewidth=line_pt,
-            linestyle=(0, (4, 3)) if dashed else "-",
             solid_capstyle="butt",
             zorder=layer,
         )

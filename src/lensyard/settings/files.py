@@ -28,12 +28,12 @@ from lensyard.domain.venue import (
     Venue,
     end_lines_past,
     floodlight_named,
-    lux_from_footcandles,
     team_areas,
     zone_named,
 )
 from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, UnknownNameError
 from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
+from lensyard.units import lux_from_footcandles
 
 if TYPE_CHECKING:
     from lensyard.settings.schema import (

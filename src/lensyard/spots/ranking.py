@@ -17,8 +17,8 @@ from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.kit import Mounted
+from lensyard.domain.perimeter import PACE_YD_S, walk_s
 from lensyard.domain.situation import Situation
-from lensyard.domain.tempo import PACE_YD_S, walk_s
 from lensyard.errors import InvalidInputError
 from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.outcome_grid import X_YD, Y_YD

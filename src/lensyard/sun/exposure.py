@@ -3,8 +3,7 @@
 Daylight follows the sky and the height of the sun. The exposure guide's rows hold while the sun is
 well up; a game that ends at dusk loses seven stops and more below them. The way down follows the
 published formulas for daylight availability, so a row of the guide at a lower sun is that row less
-the stops that the formulas lose. Every row names its source and how it came here: ``found`` (read
-in the source named), ``memory`` (commonly known, not looked up).
+the stops that the formulas lose. Every row names the source in which it was read.
 
 The exposure value of settings is ``log2(N^2 / t)`` (N the f-number, t the shutter time in
 seconds). ``ev100`` is the exposure value that a scene asks for at ISO 100; at ISO S it asks for
@@ -14,7 +13,7 @@ seconds). ``ev100`` is the exposure value that a scene asks for at ISO 100; at I
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -46,15 +45,6 @@ _TOLERANCE_STOPS = 1.0 / 30.0
 
 USUAL_MAX_ISO = 6400.0
 """The highest ISO accepted when the user does not say (common practice for newspaper use)."""
-
-
-@dataclass(frozen=True, slots=True)
-class ConverterCost:
-    """What a teleconverter costs: light lost, and the factor on the ISO at one shutter time."""
-
-    magnification: float
-    stops: float
-    iso_factor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,21 +224,6 @@ def stops_text(stops: float) -> str:
     return f"{whole} {part} stops".replace("  ", " ") if whole > 1 or part else "1 stop"
 
 
-def assumed_text(kit: Kit) -> str:
-    """Return which apertures of a kit nobody gave, as a sentence; empty where all were given.
-
-    >>> from lensyard.domain.kit import parse_kit
-    >>> assumed_text(parse_kit("70-200 + 600")), assumed_text(parse_kit("400/2.8"))
-    ('Assumed, as nobody gave it: f/2.8 for 70-200, f/4 for 600 (write 600/4).', '')
-    """
-    lenses = [mounted.lens for mounted in kit.mounted if mounted.lens.is_assumed]
-    if not lenses:
-        return ""
-    said = ", ".join(f"{aperture_text(lens.f_number)} for {lens.text}" for lens in lenses)
-    last = lenses[-1]
-    return f"Assumed, as nobody gave it: {said} (write {last.text}/{last.f_number:g})."
-
-
 def shutter_text(shutter_s: float) -> str:
     """Return a shutter time as photographers write it.
 
@@ -257,19 +232,6 @@ def shutter_text(shutter_s: float) -> str:
     """
     require_positive(shutter_s=shutter_s)
     return f"1/{round(1 / shutter_s)} s" if shutter_s < 0.4 else f"{shutter_s:.3g} s"
-
-
-def converter_cost(magnification: float) -> ConverterCost:
-    """Return what a teleconverter costs.
-
-    The f-number grows by the magnification M, so the light falls by ``2 log2(M)`` stops: about 1
-    for 1.4x, 2 for 2x.
-
-    >>> converter_cost(2.0)
-    ConverterCost(magnification=2.0, stops=2.0, iso_factor=4.0)
-    """
-    require_range(low=1.0, high=4.0, magnification=magnification)
-    return ConverterCost(magnification, 2.0 * math.log2(magnification), magnification**2)
 
 
 def lens_label(mounted: Mounted) -> str:
@@ -375,17 +337,14 @@ class SkyModel:
     power: float
 
 
-_CLEAR = SkyModel(0.21, 800.0, 15_500.0, 0.5)
-_PARTLY = SkyModel(0.80, 300.0, 45_000.0, 1.0)
-_CLOUDY = SkyModel(np.inf, 300.0, 21_000.0, 1.0)
-_OPEN_SHADE = SkyModel(np.inf, 800.0, 15_500.0, 0.5)
+_CLEAR, _CLOUDY = SkyModel(0.21, 800.0, 15_500.0, 0.5), SkyModel(np.inf, 300.0, 21_000.0, 1.0)
 
 SKY_MODELS: dict[str, SkyModel] = {
     "full-sun": _CLEAR,
-    "hazy-sun": _PARTLY,
+    "hazy-sun": SkyModel(0.80, 300.0, 45_000.0, 1.0),
     "cloudy-bright": _CLOUDY,
     "overcast": _CLOUDY,
-    "open-shade": _OPEN_SHADE,
+    "open-shade": replace(_CLEAR, extinction=np.inf),
 }
 """The sky behind each daylight row of the exposure guide."""
 
@@ -455,7 +414,6 @@ class SkyCondition:
     ev100_low: float
     ev100_high: float
     source: str
-    basis: str
 
     @property
     def ev100(self) -> float:
@@ -468,15 +426,15 @@ _ANSI = "ANSI PH2.7-1973/1986 photographic exposure guide"
 SKY_CONDITIONS: dict[str, SkyCondition] = {
     row.key: row
     for row in (
-        SkyCondition("full-sun", "full sun, distinct shadows", 15, 15, _ANSI, "found"),
-        SkyCondition("hazy-sun", "hazy sun, soft shadows", 14, 14, _ANSI, "found"),
-        SkyCondition("cloudy-bright", "cloudy bright, no shadows", 13, 13, _ANSI, "found"),
-        SkyCondition("overcast", "heavy overcast", 12, 12, _ANSI, "found"),
-        SkyCondition("open-shade", "open shade under a clear sky", 12, 12, _ANSI, "found"),
-        SkyCondition("sunset-skyline", "the skyline at sunset", 12, 12, _ANSI, "found"),
-        SkyCondition("after-sunset", "the skyline just after sunset", 9, 11, _ANSI, "found"),
-        SkyCondition("night-sports", "sports under floodlights at night", 9, 9, _ANSI, "found"),
-        SkyCondition("indoor-sports", "sports indoors", 8, 9, _ANSI, "found"),
+        SkyCondition("full-sun", "full sun, distinct shadows", 15, 15, _ANSI),
+        SkyCondition("hazy-sun", "hazy sun, soft shadows", 14, 14, _ANSI),
+        SkyCondition("cloudy-bright", "cloudy bright, no shadows", 13, 13, _ANSI),
+        SkyCondition("overcast", "heavy overcast", 12, 12, _ANSI),
+        SkyCondition("open-shade", "open shade under a clear sky", 12, 12, _ANSI),
+        SkyCondition("sunset-skyline", "the skyline at sunset", 12, 12, _ANSI),
+        SkyCondition("after-sunset", "the skyline just after sunset", 9, 11, _ANSI),
+        SkyCondition("night-sports", "sports under floodlights at night", 9, 9, _ANSI),
+        SkyCondition("indoor-sports", "sports indoors", 8, 9, _ANSI),
     )
 }
 """The guide's rows. The daylight rows hold from two hours after sunrise to two hours before sunset

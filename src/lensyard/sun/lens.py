@@ -323,3 +323,25 @@ def crop_around(player: PlayerInFrame, use: str) -> Crop:
         height_px=height_px,
         ppi=None if needed.ppi is None else needed.ppi * scale,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ConverterCost:
+    """What a teleconverter costs: light lost, and the factor on the ISO at one shutter time."""
+
+    magnification: float
+    stops: float
+    iso_factor: float
+
+
+def converter_cost(magnification: float) -> ConverterCost:
+    """Return what a teleconverter costs.
+
+    The f-number grows by the magnification M, so the light falls by ``2 log2(M)`` stops: about 1
+    for 1.4x, 2 for 2x.
+
+    >>> converter_cost(2.0)
+    ConverterCost(magnification=2.0, stops=2.0, iso_factor=4.0)
+    """
+    require_range(low=1.0, high=4.0, magnification=magnification)
+    return ConverterCost(magnification, 2.0 * math.log2(magnification), magnification**2)

@@ -11,7 +11,7 @@ from itertools import pairwise
 import pytest
 
 from lensyard.domain.kit import DEMO_KIT, Kit, kit_of
-from lensyard.domain.venue import Edge, Venue, lux_from_footcandles, standard_venue
+from lensyard.domain.venue import Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 from lensyard.features.light.compute import LightAnswer, light_answer
 from lensyard.features.light.report import light_document, light_report
@@ -20,6 +20,7 @@ from lensyard.render.text import render_text
 from lensyard.settings.files import load_venue
 from lensyard.sun.cautions import CautionKind
 from lensyard.sun.game_light import GameLight, LightRequest, game_light
+from lensyard.units import lux_from_footcandles
 
 NIGHT = datetime(2026, 10, 9, 20, 0)
 AFTERNOON = datetime(2026, 10, 3, 12, 0)

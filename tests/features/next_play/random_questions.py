@@ -10,10 +10,9 @@ import numpy as np
 from lensyard.domain.assignment import Faces, assignment_for, pays
 from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.kit import kit_of
-from lensyard.domain.perimeter import perimeter_of, require_open
+from lensyard.domain.perimeter import Tempo, WalkTime, perimeter_of, require_open
 from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
-from lensyard.domain.tempo import Tempo, WalkTime
 from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play

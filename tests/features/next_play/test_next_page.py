@@ -12,7 +12,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
-from lensyard.dashboard import field, session
+from lensyard.dashboard import session, widgets
 from lensyard.dashboard.controls import GOAL
 from lensyard.domain.situation import PlayKind, ball_text
 from lensyard.render.words import percent
@@ -338,7 +338,7 @@ def test_looks_change_the_colors(open_page: Open) -> None:
 def test_where_there_are_no_components_the_field_is_a_picture(
     open_page: Open, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(field, "mounted", lambda _: None)
+    monkeypatch.setattr(widgets, "mounted", lambda _: None)
     app = open_page()
     assert not app.exception
     assert session.FIELD_KEY not in [part.key for part in app.get("bidi_component")]

@@ -14,7 +14,8 @@ from lensyard.domain.field import Direction
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.options.click_options import options
-from lensyard.options.groups import DirectionOptions, VenueOptions
+from lensyard.options.groups import VenueOptions
+from lensyard.options.situation import DirectionOptions
 from lensyard.settings.files import load_venue
 
 

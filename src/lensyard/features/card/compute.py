@@ -31,10 +31,9 @@ from lensyard.domain.assignment import (
     MustHave,
 )
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
-from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open
+from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
-from lensyard.domain.tempo import walk_s
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.tables import (
     LONGEST_DISTANCE_YD,

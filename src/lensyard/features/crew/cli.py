@@ -11,12 +11,11 @@ from lensyard.options.click_options import Output, options, output_options, say,
 from lensyard.options.groups import (
     AssignmentOptions,
     CrewOptions,
-    DirectionOptions,
     LensOptions,
     ModelOptions,
-    SituationOptions,
     VenueOptions,
 )
+from lensyard.options.situation import DirectionOptions, SituationOptions
 
 if TYPE_CHECKING:
     from lensyard.features.crew.compute import CrewGame

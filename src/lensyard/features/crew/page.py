@@ -10,9 +10,9 @@ import streamlit as st
 
 from lensyard.dashboard import session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.field import bare_picture, show_field
 from lensyard.dashboard.session import after_tap
 from lensyard.dashboard.shell import Shell, plain, show_body, show_lead
+from lensyard.dashboard.widgets import bare_picture, show_field
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation, Zone, zone_of
 from lensyard.features.crew.compute import (

@@ -9,8 +9,8 @@ from pathlib import Path
 import streamlit as st
 
 from lensyard.dashboard import guard, widgets, work
-from lensyard.dashboard.field import TAP_STANDS, show_field
 from lensyard.dashboard.shell import Shell, plain, show_body
+from lensyard.dashboard.widgets import TAP_STANDS, show_field
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
 from lensyard.features.drill.compute import Graded, grade, keep_answer, read_answer, summary_of

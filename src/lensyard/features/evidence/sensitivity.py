@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.tempo import PACE_YD_S
+from lensyard.domain.perimeter import PACE_YD_S
 from lensyard.domain.venue import Venue, end_lines_past
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.advice import published_advice, readings_of, walked
@@ -23,7 +23,7 @@ FACING_DEG: Final = (60.0, 75.0, 90.0, 180.0)
 CROP_MARGINS: Final = (1.0, 1.25, 1.5)
 SETBACKS_YD: Final = (2.0, 3.0, 4.0, 5.0)
 PACES_YD_S: Final = {"stroll": 1.1, "usual walk": PACE_YD_S, "brisk walk": 2.0, "jog": 2.5}
-"""The same seconds at another pace (`lensyard.domain.tempo`). [yd/s]"""
+"""The same seconds at another pace (`lensyard.domain.perimeter`). [yd/s]"""
 END_LINE_OPEN_YD: Final = (26.0, 18.0, 12.0, 6.0, 0.0)
 STEP_YD: Final = 4.0
 """Between stations. [yd]"""

@@ -23,8 +23,8 @@ from lensyard.domain.assignment import (
 )
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
+from lensyard.domain.perimeter import walk_s
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.tempo import walk_s
 from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.filing import filing_of
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows
@@ -62,7 +62,7 @@ from lensyard.planner.simulate import (
     simulate_rules,
 )
 from lensyard.planner.solve import Walking
-from lensyard.render.light import floodlight_text
+from lensyard.render.light import assumed_text, floodlight_text
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import DEFERRAL, cautions_for
@@ -70,7 +70,6 @@ from lensyard.sun.exposure import (
     ACTION_SHUTTER_S,
     USUAL_MAX_ISO,
     KitFinding,
-    assumed_text,
     ev100_from_lux,
     kit_exposure,
 )

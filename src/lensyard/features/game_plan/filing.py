@@ -19,14 +19,13 @@ import numpy as np
 from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.assignment import Deadline
 from lensyard.domain.field import Direction
-from lensyard.domain.perimeter import Perimeter, perimeter_of
+from lensyard.domain.perimeter import Perimeter, perimeter_of, walk_s
 from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.shot_list import (
     HALFTIME_MINUTES,
     PLAYS_PER_MINUTE,
     QUARTER_BREAK_MINUTES,
 )
-from lensyard.domain.tempo import walk_s
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError
 from lensyard.files import cached, hash_of

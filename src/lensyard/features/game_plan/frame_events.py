@@ -26,8 +26,8 @@ from enum import StrEnum
 import numpy as np
 
 from lensyard.arrays import Float32Array, FloatArray, IntArray
-from lensyard.domain.assignment import Faces, OutcomeWeights
-from lensyard.domain.field import DROP_BACK_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
+from lensyard.domain.assignment import DROP_BACK_YD, Faces, OutcomeWeights
+from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
 from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
 from lensyard.model.lateral import START_HASH_SHARES, LateralPrior

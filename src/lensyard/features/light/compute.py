@@ -6,12 +6,14 @@ from dataclasses import dataclass
 
 from lensyard.domain.kit import Kit, Mounted
 from lensyard.sun.cautions import Caution, cautions_for
-from lensyard.sun.exposure import ConverterCost, converter_cost, lens_label
+from lensyard.sun.exposure import lens_label
 from lensyard.sun.game_light import GameLight, LightRequest, game_light
 from lensyard.sun.lens import (
     SHARP_BLUR_MM,
+    ConverterCost,
     Crop,
     circle_of_confusion_mm,
+    converter_cost,
     crop_around,
     density_reached,
     depth_of_field,

@@ -17,7 +17,7 @@ from lensyard.domain.assignment import (
     Window,
     pays,
 )
-from lensyard.domain.tempo import walk_s
+from lensyard.domain.perimeter import walk_s
 from lensyard.model.outcome_grid import SACK
 from lensyard.records import Record
 from lensyard.spots.ranking import Ranking, SpotScore

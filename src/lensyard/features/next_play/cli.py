@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from lensyard.options import groups
+from lensyard.options import situation as situations
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
 
 if TYPE_CHECKING:
@@ -15,31 +16,31 @@ if TYPE_CHECKING:
 
 @click.command("next")
 @options(
-    groups.PlayOptions,
-    groups.SituationOptions,
+    situations.PlayOptions,
+    situations.SituationOptions,
     groups.KitOptions,
     groups.VenueOptions,
     groups.ModelOptions,
-    groups.DirectionOptions,
-    groups.FlipOptions,
-    groups.StandingOptions,
+    situations.DirectionOptions,
+    situations.FlipOptions,
+    situations.StandingOptions,
     groups.AssignmentOptions,
     groups.HaveOptions,
     groups.LightOptions,
     groups.RankingOptions,
     groups.WalkLimitOptions,
-    optional=(groups.SituationOptions,),
+    optional=(situations.SituationOptions,),
 )
 @output_options()
 def next_command(
-    play: groups.PlayOptions,
-    situation: groups.SituationOptions | None,
+    play: situations.PlayOptions,
+    situation: situations.SituationOptions | None,
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
     model: groups.ModelOptions,
-    direction: groups.DirectionOptions,
-    flip: groups.FlipOptions,
-    standing: groups.StandingOptions,
+    direction: situations.DirectionOptions,
+    flip: situations.FlipOptions,
+    standing: situations.StandingOptions,
     assignment: groups.AssignmentOptions,
     have: groups.HaveOptions,
     light: groups.LightOptions,
@@ -65,7 +66,7 @@ def next_command(
     from lensyard.features.next_play.report import next_brief, next_document, next_report
 
     at_venue = venue.venue()
-    typed = typed_values(groups.SituationOptions)
+    typed = typed_values(situations.SituationOptions)
     kick = play.kick(
         at_venue.rules,
         yardline_100=typed.get("yardline_100"),
@@ -90,7 +91,9 @@ def next_command(
             "--play kickoff"
         )
     if flip.flip:
-        situation, direction, standing = groups.flipped(situation, direction, standing, at_venue)
+        situation, direction, standing = situations.flipped(
+            situation, direction, standing, at_venue
+        )
     answer = next_play(
         model.context(at_venue),
         NextRequest(

@@ -10,10 +10,9 @@ import numpy as np
 from lensyard.domain.assignment import LEAST_USABLE, Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.perimeter import STEP_YD, WalkTime, perimeter_of
 from lensyard.domain.places import standing_on
 from lensyard.domain.situation import Situation
-from lensyard.domain.tempo import WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.answer import Answer, answer_of

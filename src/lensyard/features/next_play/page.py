@@ -10,8 +10,8 @@ import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.field import TAP_LOGS, bare_picture, show_field
 from lensyard.dashboard.shell import Shell, show_body, show_lead
+from lensyard.dashboard.widgets import TAP_LOGS, bare_picture, show_field
 from lensyard.domain.field import PlayPoint
 from lensyard.domain.situation import Kick, PlayKind
 from lensyard.features.game_log import panel

@@ -11,20 +11,13 @@ import numpy as np
 from lensyard.domain.assignment import Assignment, Coverage, LightPreference
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.shot_list import FRAME_OUTCOMES, schedule
-from lensyard.domain.venue import (
-    ClosedStretch,
-    Edge,
-    Venue,
-    footcandles_from_lux,
-    place_text,
-    zone_named,
-)
+from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text, zone_named
 from lensyard.render.report import Report, Section
 from lensyard.render.text import document
 from lensyard.render.words import sentence
 from lensyard.settings.files import venue_document
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
-from lensyard.units import FEET_PER_YARD
+from lensyard.units import FEET_PER_YARD, footcandles_from_lux
 
 # Zones follow borders, and in summer run an hour ahead; farther off than this, the longitude's
 # sign or the zone is likely wrong.

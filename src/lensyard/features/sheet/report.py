@@ -12,6 +12,7 @@ from lensyard.features.game_plan.report import filing_lines
 from lensyard.features.game_plan.result import GamePlan, PlanRow
 from lensyard.features.sheet.compute import SheetContent, SheetSide
 from lensyard.render.light import (
+    assumed_text,
     edges_table,
     has_sun,
     iso_table,
@@ -28,7 +29,6 @@ from lensyard.sun.cautions import (
     RUN_OUT_ZONE_SHARE,
     warning_time_s,
 )
-from lensyard.sun.exposure import assumed_text
 from lensyard.units import FEET_PER_YARD
 
 PHASE_MARKS = "ABCDEFGHIJ"

@@ -9,12 +9,11 @@ from lensyard.options.click_options import Output, options, output_options
 from lensyard.options.groups import (
     SOURCE_HELP,
     AssignmentOptions,
-    DirectionOptions,
     KitOptions,
     ModelOptions,
-    PlaysOptions,
     VenueOptions,
 )
+from lensyard.options.situation import DirectionOptions, PlaysOptions
 from lensyard.records import Record
 
 

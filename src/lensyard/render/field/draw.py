@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 from zlib import crc32
 
@@ -163,6 +164,12 @@ def _station(mark: StationMark, scale: Scale, radius_px: float) -> str:
     )
 
 
+_ROLE_WORDS = {
+    SpotRole.BEST: "best spot",
+    SpotRole.EQUAL: "as good",
+    SpotRole.OTHER: "next best",
+    SpotRole.HABIT: "usual habit",
+}
 _ICON_GAP_PX = 6.0
 _ITEM_GAP_PX = 18.0
 Icon = Callable[[Point], str]
@@ -204,20 +211,12 @@ def legend_of(picture: FieldPicture, canvas: Canvas) -> tuple[str, float]:
 
 
 def _spot_items(picture: FieldPicture, theme: Theme) -> list[LegendItem]:
-    words = {
-        SpotRole.BEST: "best spot",
-        SpotRole.EQUAL: "as good",
-        SpotRole.OTHER: "next best",
-        SpotRole.HABIT: "usual habit",
-    }
     present = {spot.role for spot in picture.spots}
     return [
-        LegendItem(_spot_icon(role, theme), 16.0, words[role]) for role in words if role in present
+        LegendItem(partial(shape, role, radius=6.5, theme=theme), 16.0, words)
+        for role, words in _ROLE_WORDS.items()
+        if role in present
     ]
-
-
-def _spot_icon(role: SpotRole, theme: Theme) -> Icon:
-    return lambda at: shape(role, at, 6.5, theme)
 
 
 def _play_items(picture: FieldPicture, theme: Theme) -> list[LegendItem]:
@@ -273,15 +272,10 @@ def description_of(picture: FieldPicture) -> str:
         return picture.description
     sentences = [f"Football field, {picture.rules.name} rules, seen from above."]
     sentences += _play(picture)
-    for role, words in (
-        (SpotRole.BEST, "Best spot"),
-        (SpotRole.EQUAL, "As good"),
-        (SpotRole.OTHER, "Next best"),
-        (SpotRole.HABIT, "Usual habit"),
-    ):
+    for role, words in _ROLE_WORDS.items():
         marked = [spot_words(spot, picture) for spot in picture.spots if spot.role == role]
         if marked:
-            sentences.append(f"{words}: {'; '.join(marked)}.")
+            sentences.append(f"{words.capitalize()}: {'; '.join(marked)}.")
     if picture.best is not None and picture.rings:
         reach = "; ".join(f"{ring.label} to {ring.reach_yd:.0f} yd" for ring in picture.rings)
         sentences.append(f"Reach from the best spot: {reach}.")
