@@ -13,6 +13,7 @@ from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.spots.masses import Masses
+from lensyard.spots.path_values import expected_values
 from lensyard.spots.ranking import rank
 from lensyard.spots.scorer import Scorer
 
@@ -53,16 +54,13 @@ def season() -> None:
         distance_yd=np.minimum(rng.integers(1, 16, SEASON_PLAYS), yardline),
         yardline_100=yardline,
     )
-    order = np.argsort(yardline, kind="stable")
     prior = context.prior(venue.rules)
     cells = scorer.paths[0].point.shape[1]
     block = 2000
     bare_mass = rng.random((block, cells)).astype(np.float32)
 
     def ours() -> None:
-        for start in range(0, SEASON_PLAYS, block):
-            forecast = context.model.forecast(batch.take(order[start : start + block]))
-            scorer.expected_value(forecast.cells(prior, assignment.weights)[0])
+        expected_values(scorer, context.model.forecast(batch), prior, assignment.weights)
 
     def bare() -> None:
         for _ in range(0, SEASON_PLAYS, block):

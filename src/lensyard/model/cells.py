@@ -37,10 +37,10 @@ POINT, CARRY, CATCH = range(3)
 """How a path starts: on its end, at the line of scrimmage, at the catch."""
 ENDS, STARTS = range(2)
 
-_COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
-_CARRIED: Final = [grid.GAIN_KINDS.index(kind) for kind in (grid.RUN, grid.SCRAMBLE)]
-_NOT_CAUGHT: Final = [i for i, kind in enumerate(grid.GAIN_KINDS) if kind != grid.COMPLETE]
-_FIRST_GAIN: Final = 1 - grid.GAIN_MIN_YD
+COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
+CARRIED_AT: Final = [grid.GAIN_KINDS.index(kind) for kind in (grid.RUN, grid.SCRAMBLE)]
+NOT_CAUGHT: Final = [i for i, kind in enumerate(grid.GAIN_KINDS) if kind != grid.COMPLETE]
+FIRST_GAIN: Final = 1 - grid.GAIN_MIN_YD
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ def masses_by_start(
     n = outcome.yardline_100.shape[0]
     near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
     sides = {
-        near: _weighted_sides(prior.near_goal if near else prior, tuple(weights))
+        near: weighted_sides(prior.near_goal if near else prior, tuple(weights))
         for near in (False, True)
         if (near_goal == near).any()
     }
@@ -211,7 +211,7 @@ def start_x_yd(
 
 
 @dataclass(frozen=True, slots=True)
-class _WeightedSides:
+class WeightedSides:
     """Lane tables multiplied by the weights; the last axis is w sets of 18 places.
 
     ``gain`` (4, 120, 4, w*18), ``air`` (4, 81, 2, w*18), ``touchdown`` (4, 120, 4, w*18),
@@ -224,13 +224,13 @@ class _WeightedSides:
     caught: Float32Array
 
     @staticmethod
-    def of(prior: LateralPrior, weights: Sequence[OutcomeWeights]) -> _WeightedSides:
-        gain = np.stack([_gain_weights(w) for w in weights])  # (w, 120, 4)
+    def of(prior: LateralPrior, weights: Sequence[OutcomeWeights]) -> WeightedSides:
+        gain = np.stack([gain_weights(w) for w in weights])  # (w, 120, 4)
         air = np.array([[w.incompletion, w.interception] for w in weights])  # (w, 2)
         score = np.array([w.touchdown for w in weights])
         shares = prior.hash_shares
         inside = _by_hash(prior.inside_by_gain, shares)
-        return _WeightedSides(
+        return WeightedSides(
             gain=_flat(np.einsum("wgk,hgky->hgkwy", gain, _by_hash(prior.by_gain, shares))),
             air=_flat(np.einsum("wk,hgky->hgkwy", air, _by_hash(prior.by_air, shares))),
             touchdown=_flat(np.einsum("w,hgky->hgkwy", score, inside)),
@@ -241,12 +241,12 @@ class _WeightedSides:
 
 
 @lru_cache(maxsize=8)
-def _weighted_sides(prior: LateralPrior, weights: tuple[OutcomeWeights, ...]) -> _WeightedSides:
+def weighted_sides(prior: LateralPrior, weights: tuple[OutcomeWeights, ...]) -> WeightedSides:
     """Return the lane tables of a prior, which stays one object, for some weights."""
-    return _WeightedSides.of(prior, weights)
+    return WeightedSides.of(prior, weights)
 
 
-def _gain_weights(weights: OutcomeWeights) -> FloatArray:
+def gain_weights(weights: OutcomeWeights) -> FloatArray:
     """Return what a gain short of the goal line counts, (120, 4)."""
     table = np.full((grid.GAINS_YD.shape[0], len(grid.GAIN_KINDS)), weights.other)
     table[grid.GAINS_YD >= grid.LONG_GAIN_YD] = weights.gain20
@@ -279,7 +279,7 @@ def _groups(outcome: JointOutcome) -> Iterator[tuple[IntArray | slice, int, int]
 
 def _group_cells(
     outcome: JointOutcome,
-    sides: _WeightedSides,
+    sides: WeightedSides,
     rows: IntArray | slice,
     yardline_100: int,
     hash_code: int,
@@ -290,18 +290,18 @@ def _group_cells(
     lanes = sides.gain[hash_code]
     block = np.zeros((touchdown.shape[0], 3, grid.N_X, sides.gain.shape[-1]), dtype=np.float32)
     first = line + grid.GAIN_MIN_YD
-    lost = gain[:, _NOT_CAUGHT, :_FIRST_GAIN]
-    _add_shifted(block[:, POINT], lost, lanes[:_FIRST_GAIN, _NOT_CAUGHT], first)
-    carried = gain[:, _CARRIED, _FIRST_GAIN:]
-    _add_shifted(block[:, CARRY], carried, lanes[_FIRST_GAIN:, _CARRIED], line + 1)
-    caught = slice(_COMPLETE_AT, _COMPLETE_AT + 1)
+    lost = gain[:, NOT_CAUGHT, :FIRST_GAIN]
+    _add_shifted(block[:, POINT], lost, lanes[:FIRST_GAIN, NOT_CAUGHT], first)
+    carried = gain[:, CARRIED_AT, FIRST_GAIN:]
+    _add_shifted(block[:, CARRY], carried, lanes[FIRST_GAIN:, CARRIED_AT], line + 1)
+    caught = slice(COMPLETE_AT, COMPLETE_AT + 1)
     _add_shifted(block[:, CATCH], gain[:, caught], lanes[:, caught], first)
     _add_shifted(block[:, POINT], outcome.air[rows], sides.air[hash_code], line + grid.AIR_MIN_YD)
     at_goal = sides.touchdown[hash_code, yardline_100 - grid.GAIN_MIN_YD]
-    in_end_zone = touchdown[:, _COMPLETE_AT] * outcome.p_caught[rows]
-    run_after = touchdown[:, _COMPLETE_AT] - in_end_zone
-    block[:, CARRY, grid.CARRIED_IN_X] += touchdown[:, _NOT_CAUGHT] @ at_goal[_NOT_CAUGHT]
-    block[:, CATCH, grid.CARRIED_IN_X] += run_after[:, np.newaxis] * at_goal[_COMPLETE_AT]
+    in_end_zone = touchdown[:, COMPLETE_AT] * outcome.p_caught[rows]
+    run_after = touchdown[:, COMPLETE_AT] - in_end_zone
+    block[:, CARRY, grid.CARRIED_IN_X] += touchdown[:, NOT_CAUGHT] @ at_goal[NOT_CAUGHT]
+    block[:, CATCH, grid.CARRIED_IN_X] += run_after[:, np.newaxis] * at_goal[COMPLETE_AT]
     deepest = min(yardline_100, grid.AIR_MAX_YD) - grid.AIR_MIN_YD
     deep = outcome.deep[rows] @ sides.air[hash_code, deepest]
     deep += in_end_zone[:, np.newaxis] * sides.caught[hash_code, deepest]

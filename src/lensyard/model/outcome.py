@@ -23,6 +23,7 @@ from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
 from lensyard.model.cells import JointOutcome, masses_by_start, path_masses
+from lensyard.model.chances import LineChances, chances_by_line
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, distinct_states
 from lensyard.model.tables import ClassTables, HazardTables, field_bounds, plain_table, terms_of
@@ -120,6 +121,10 @@ class Forecast:
         """The number of situations."""
         return len(self.batch)
 
+    def take(self, rows: IntArray) -> Forecast:
+        """Return the forecast of the situations at these positions, asked anew."""
+        return Forecast(self._model, self.batch.take(rows))
+
     @cached_property
     def codes(self) -> dict[str, IntArray]:
         """The bin of every situation on every axis of the tables, shape (n,) each."""
@@ -200,6 +205,11 @@ class Forecast:
             air_pmf=self.air_pmf,
             p_caught_in_end_zone=self.p_caught_in_end_zone,
         )
+
+    @cached_property
+    def by_line(self) -> tuple[LineChances, ...]:
+        """P(kind and yards) of all situations, by line of scrimmage."""
+        return tuple(chances_by_line(self))
 
     def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> Float32Array:
         """Return where paths end and start for w sets of weights, shape (w, n, 2, 121, 18)."""

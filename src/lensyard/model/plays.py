@@ -186,7 +186,7 @@ OUTCOMES: Final = tuple(field.name for field in fields(OutcomeWeights))
 """What a play can end as; every play has exactly one."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Replay:
     """m scrimmage plays of g games, in order.
 

@@ -23,6 +23,7 @@ from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
 from lensyard.spots.kicks import FourthDowns, kicks_of
+from lensyard.spots.path_values import expected_values
 from lensyard.spots.scorer import Scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
@@ -224,9 +225,9 @@ def play_worth(
     weights = (assignment or solved.request.assignment).weights
     forecast = context.forecast(situation) if forecast is None else forecast
     prior = context.prior(solved.request.venue.rules)
-    mass, plain = forecast.cells(prior, weights, USABLE_WEIGHTS)
-    reward = scorer.expected_value(mass).astype(np.float64) * (1.0 if ours else 0.0)
-    p_usable = np.clip(scorer.expected_value(plain), 0.0, 1.0).astype(np.float64)
+    value, plain = expected_values(scorer, forecast, prior, weights, USABLE_WEIGHTS)
+    reward = value.astype(np.float64) * (1.0 if ours else 0.0)
+    p_usable = np.clip(plain, 0.0, 1.0).astype(np.float64)
     may_stand = scorer.open
     kicks = kicks_of(context, forecast, scorer) if kicks is None else kicks
     if kicks is not None:
@@ -395,28 +396,19 @@ def toward(scorers: tuple[Scorer, Scorer], direction: Direction) -> Scorer:
 
 
 def reward_of(
-    context: Context,
-    scorer: Scorer,
-    batch: SituationBatch,
-    assignment: Assignment,
-    *,
-    block: int = 2000,
+    context: Context, scorer: Scorer, batch: SituationBatch, assignment: Assignment
 ) -> Float32Array:
     """Return the expected value of each situation from each station, shape (m, n).
 
     On fourth down punts and field goals count by how likely they are.
     """
     prior, weights = context.prior(scorer.perimeter.venue.rules), assignment.weights
-    parts = []
-    for start in range(0, len(batch), block):
-        rows = np.arange(start, min(start + block, len(batch)))
-        forecast = context.model.forecast(batch.take(rows))
-        value = scorer.expected_value(forecast.cells(prior, weights)[0])
-        kicks = kicks_of(context, forecast, scorer)
-        if kicks is not None:
-            value = kicks.mixed(value, kick_value=weights.other).astype(np.float32)
-        parts.append(value)
-    return np.concatenate(parts)
+    forecast = context.model.forecast(batch)
+    value: Float32Array = expected_values(scorer, forecast, prior, weights)[0]
+    kicks = kicks_of(context, forecast, scorer)
+    if kicks is not None:
+        value[:] = kicks.mixed(value, kick_value=weights.other)
+    return value
 
 
 def grid_batch(grid: StateGrid) -> SituationBatch:

@@ -98,21 +98,11 @@ class PlayedSeason:
         return self.reward + self.continuation
 
 
-def play_season(
-    context: Context,
-    request: PlanRequest,
-    plays: SeasonPlays,
-    *,
-    expected: ExpectedPlays | None = None,
-) -> PlayedSeason:
-    """Return a season as the plan of a request, and the habit for its faces, walk it.
-
-    ``expected``: what the model expects of the season's plays, where that is known already.
-    """
+def play_season(context: Context, request: PlanRequest, plays: SeasonPlays) -> PlayedSeason:
+    """Return a season as the plan of a request, and the habit for its faces, walk it."""
     solved, replay = plan_for(context, request), plays.replay()
     season_data = season_data_of(replay, solved.scorers, request.assignment, request.walking)
-    if expected is None:
-        expected = expected_plays_of(context, solved, replay)
+    expected = expected_plays_of(context, solved, replay)
     counted = season_data.counted
     reward = expected.value * counted[:, None].astype(np.float32)
     continuation = continuation_of(context, solved, replay, counted)

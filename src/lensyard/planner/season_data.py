@@ -8,7 +8,7 @@ its path (`lensyard.model.cells`), point by point (`lensyard.spots.visibility`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -20,13 +20,14 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, Out
 from lensyard.domain.field import Direction
 from lensyard.errors import DataError
 from lensyard.model.context import Context
-from lensyard.model.outcome import Forecast
+from lensyard.model.outcome import Forecast, OutcomeModel
 from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import OUTCOMES, Replay, replay_of
 from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.solve import Walking
 from lensyard.plays.importing.catalog import BUNDLED
 from lensyard.spots.kicks import kicks_of
+from lensyard.spots.path_values import expected_values
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
 
@@ -283,54 +284,30 @@ class ExpectedPlays:
     usable: Float32Array
 
 
-def expected_plays_of(
-    context: Context, solved: SolvedPlan, replay: Replay, *, block: int = 2000
-) -> ExpectedPlays:
-    """Return what the model expects of every play of a season, in the frame of each play."""
-    return expected_plays_under(context, (solved,), replay, block=block)[0]
+def expected_plays_of(context: Context, solved: SolvedPlan, replay: Replay) -> ExpectedPlays:
+    """Return what the model expects of every play of a season, in the frame of each play.
 
-
-def expected_plays_under(
-    context: Context, plans: Sequence[SolvedPlan], replay: Replay, *, block: int = 2000
-) -> tuple[ExpectedPlays, ...]:
-    """Return the same for several plans; each play is forecast once for all of them.
-
-    Where the plans' venues have one rule set.
+    The plays are forecast once for all plans that are asked about them.
     """
-    prior = context.prior(plans[0].request.venue.rules)
-    weights = [
-        *dict.fromkeys(plan.request.assignment.weights for plan in plans),
-        USABLE_WEIGHTS,
-    ]
-    found = tuple(
-        ExpectedPlays(
-            *(np.empty((len(replay), len(plan.scorers[0].perimeter)), np.float32) for _ in "vu")
-        )
-        for plan in plans
-    )
-    by_scorer = [rows_by_scorer(plan.scorers, replay) for plan in plans]
-    # Rows of one line of scrimmage share their work in the cells.
-    order = np.argsort(replay.batch.yardline_100, kind="stable")
-    for start in range(0, len(replay), block):
-        rows = order[start : start + block]
-        shared: dict[bytes, tuple[Forecast, Float32Array]] = {}
-        for plan, expected, scorers in zip(plans, found, by_scorer, strict=True):
-            own = plan.request.assignment.weights
-            for scorer, plays in scorers:
-                some = rows[np.isin(rows, plays)]
-                if not some.size:
-                    continue
-                if some.tobytes() not in shared:
-                    forecast = context.model.forecast(replay.batch.take(some))
-                    shared[some.tobytes()] = forecast, forecast.cells(prior, *weights)
-                forecast, masses = shared[some.tobytes()]
-                value = scorer.expected_value(masses[weights.index(own)])
-                kicks = kicks_of(context, forecast, scorer)
-                if kicks is not None:
-                    value = kicks.mixed(value, kick_value=own.other).astype(np.float32)
-                expected.value[some] = value
-                expected.usable[some] = scorer.expected_value(masses[-1])
-    return found
+    prior, weights = context.prior(solved.request.venue.rules), solved.request.assignment.weights
+    found = np.empty((2, len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
+    for scorer, rows in rows_by_scorer(solved.scorers, replay):
+        all_plays = rows.size == len(replay)
+        forecast = _forecast_of(context.model, replay, None if all_plays else scorer.direction)
+        values = expected_values(scorer, forecast, prior, weights, USABLE_WEIGHTS)
+        kicks = kicks_of(context, forecast, scorer)
+        if kicks is not None:
+            values[0] = kicks.mixed(values[0], kick_value=weights.other)
+        found[:, rows] = values
+    return ExpectedPlays(*found)
+
+
+@lru_cache(maxsize=2)
+def _forecast_of(model: OutcomeModel, replay: Replay, direction: Direction | None) -> Forecast:
+    """Return the forecast of the plays of a season, or of those in one direction."""
+    if direction is None:
+        return model.forecast(replay.batch)
+    return model.forecast(replay.batch.take(np.flatnonzero(replay.direction == int(direction))))
 
 
 def continuation_of(

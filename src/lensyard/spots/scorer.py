@@ -223,23 +223,29 @@ class Scorer:
         return self._showing[faces]
 
     def run_out_exposure(self, mass: Float32Array, stations: IntArray | None = None) -> FloatArray:
-        """Return P(the play runs out at the station), shape (..., n).
+        """Return for one situation P(the play runs out at the station), shape (n,).
 
-        ``mass`` is that of its ends, shape (..., 121, 18); ``stations`` asks for some, in their
-        order.
+        ``mass`` is that of its ends, shape (121, 18); ``stations`` asks for some, in their order.
+        """
+        cells = self.run_out_cells(stations)
+        exposure: FloatArray = (cells.reshape(len(cells), -1) @ mass.ravel()).astype(np.float64)
+        return exposure
+
+    def run_out_cells(self, stations: IntArray | None = None) -> Float32Array:
+        """Return how often a play that ends in a cell counts as run out, shape (n, 121, 18).
 
         On a sideline: it goes out of bounds within 5 yd along the edge. Behind an end line: it
-        ends in that end zone within 5 yd across the field.
+        ends in that end zone within 5 yd across the field. Twice where both hold at a corner.
         """
         x, y = self.xy_yd if stations is None else (of[stations] for of in self.xy_yd)
-        exposure = np.zeros((*mass.shape[:-2], x.shape[0]))
-        near = np.abs(X_YD[:, None] - x) <= RUN_OUT_WITHIN_YD
+        cells = np.zeros((x.size, X_YD.size, Y_YD.size), dtype=np.float32)
+        along = np.abs(x[:, None] - X_YD) <= RUN_OUT_WITHIN_YD
+        across = np.abs(y[:, None, None] - Y_YD) <= RUN_OUT_WITHIN_YD
         for column, on_side in ((0, y < 0), (Y_YD.size - 1, y > FIELD_WIDTH_YD)):
-            exposure += np.where(on_side, mass[..., column] @ near, 0.0)
-        near = np.abs(Y_YD[:, None] - y) <= RUN_OUT_WITHIN_YD
+            cells[:, :, column] += along & on_side[:, None]
         for rows, behind in ((X_YD > 110, x > FIELD_LENGTH_YD), (X_YD < 10, x < 0)):
-            exposure += np.where(behind, mass[..., rows, :].sum(axis=-2) @ near, 0.0)
-        return exposure
+            cells[:, rows] += across & behind[:, None, None]
+        return cells
 
 
 def turned_station_indices(n: int) -> IntArray:

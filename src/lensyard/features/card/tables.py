@@ -21,13 +21,13 @@ from lensyard.arrays import ByteArray, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
-from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.context import Context
 from lensyard.planner.decision import Reach, error_of_value, reach_of
 from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.masses import Masses
+from lensyard.spots.path_values import expected_values, path_values
 from lensyard.spots.ranking import SAME_WITHIN, among_the_best
 from lensyard.spots.scorer import PathQuality, Scorer
 
@@ -44,7 +44,6 @@ LESS_THAN_ONE, MORE_THAN_99 = 101, 102
 # How far a batch and a single call can be apart, as a share of what is added up: some twenty
 # units in the last place of single precision (6e-8).
 _DOUBT_SHARE = 1.2e-6
-_BLOCK = 1000
 # Small enough for a processor's cache.
 _WALK_BLOCK = 100
 # A price that nobody pays.
@@ -191,37 +190,27 @@ class CardAnswers:
         )
 
     def _expected(self, hash_code: int, *, with_lens: bool) -> _Expected:
-        batch, scorer = self.grid.batch(hash_code), self.scorer
-        weights = (self.assignment.weights, USABLE_WEIGHTS)
-        m, n = len(batch), len(scorer.perimeter)
-        value, usable, exposure = np.empty((m, n)), np.empty((m, n)), np.zeros((m, n))
-        error, keeps_clear = np.empty(m), np.zeros(m, dtype=bool)
-        lens = np.zeros((m, n), dtype=np.uint8)
-        seen = self._seen_by_lens() if with_lens else []
-        order = np.argsort(batch.yardline_100, kind="stable")
-        for start in range(0, m, _BLOCK):
-            rows = order[start : start + _BLOCK]
-            forecast = self.context.model.forecast(batch.take(rows))
-            weighted, plain = forecast.cells(self.prior, *weights)
-            value[rows] = scorer.expected_value(weighted)
-            usable[rows] = np.clip(scorer.expected_value(plain), 0.0, 1.0)
-            kicks = kicks_of(self.context, forecast, scorer)
-            if kicks is not None:
-                other = self.assignment.weights.other
-                value[rows] = kicks.mixed(value[rows], kick_value=other)
-                usable[rows] = kicks.mixed(usable[rows])
-                keeps_clear[rows] = kicks.keeps_clear(rows.size)
-            error[rows] = error_of_value(
-                value=value[rows],
-                p_usable=usable[rows],
-                comparable_plays=forecast.comparable_plays,
-            )
-            if len(seen) > 1:
-                flat = weighted.reshape(rows.size, 2, -1)
-                shares = [one.expected(flat[:, ENDS], flat[:, STARTS]) for one in seen]
-                lens[rows] = np.stack(shares).argmax(axis=0)
-            if with_lens:
-                exposure[rows] = scorer.run_out_exposure(plain[:, ENDS])
+        scorer, weights = self.scorer, self.assignment.weights
+        forecast = self.context.model.forecast(self.grid.batch(hash_code))
+        m = len(forecast)
+        value, usable = expected_values(
+            scorer, forecast, self.prior, weights, USABLE_WEIGHTS
+        ).astype(np.float64)
+        usable, keeps_clear = np.clip(usable, 0.0, 1.0), np.zeros(m, dtype=bool)
+        kicks = kicks_of(self.context, forecast, scorer)
+        if kicks is not None:
+            value = kicks.mixed(value, kick_value=weights.other)
+            usable, keeps_clear = kicks.mixed(usable), kicks.keeps_clear(m)
+        error = error_of_value(
+            value=value, p_usable=usable, comparable_plays=forecast.comparable_plays
+        )
+        lens, exposure = np.zeros(value.shape, dtype=np.uint8), np.zeros(value.shape)
+        if with_lens:
+            by_lens = path_values(self._seen_by_lens(), forecast, self.prior, weights)
+            lens = by_lens[:, 0].argmax(axis=0).astype(np.uint8)
+            cells = scorer.run_out_cells().reshape(len(scorer.open), -1)
+            near = PathQuality(cells, cells, np.zeros_like(cells))
+            exposure = path_values([near], forecast, self.prior, USABLE_WEIGHTS)[0, 0]
         return _Expected(value, usable, error, lens, exposure, keeps_clear)
 
     def _seen_by_lens(self) -> list[PathQuality]:

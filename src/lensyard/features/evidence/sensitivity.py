@@ -14,9 +14,9 @@ from lensyard.domain.venue import Venue, end_lines_past
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.advice import published_advice, readings_of, walked
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, plan_for
+from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import PlayedSeason, play_season
-from lensyard.planner.season_data import SeasonPlays, expected_plays_under
+from lensyard.planner.season_data import SeasonPlays
 from lensyard.planner.simulate import value_ratio
 
 FACING_DEG: Final = (60.0, 75.0, 90.0, 180.0)
@@ -92,14 +92,10 @@ def sensitivity(
         )
     varied = list(scenarios(request))
     requests = list(dict.fromkeys(other for _, _, other in varied))
-    progress(f"solving {len(requests)} plans for {request.kit.text}")
-    plans = [plan_for(context, other) for other in requests]
-    progress(f"playing season {plays.season} again with each")
-    each = expected_plays_under(context, plans, plays.replay())
-    found = {
-        other: _lead(play_season(context, other, plays, expected=expected))
-        for other, expected in zip(requests, each, strict=True)
-    }
+    found = {}
+    for i, other in enumerate(requests, start=1):
+        progress(f"plan {i} of {len(requests)} for {request.kit.text} on season {plays.season}")
+        found[other] = _lead(play_season(context, other, plays))
     return Sensitivity(
         key=request.key(context.model.manifest.arrays_sha256),
         season=plays.season,

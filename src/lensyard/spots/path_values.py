@@ -1,0 +1,162 @@
+r"""What many situations are worth from every station, without their masses by cell.
+
+A `Scorer` multiplies the mass of a situation in every cell with what stations have of the cell.
+Situations of one line of scrimmage and hash mark share where across the field each kind of play
+ends, so for them the sum over lanes can be taken first. With ``F`` a situation's probabilities of
+kind and yards (`lensyard.model.cells.JointOutcome`), lanes ``l`` given kind and yards, and for the
+three ways in which a path starts (symbols of `lensyard.spots.scorer`)
+
+===========  =============================================================
+``POINT``    ``q(x, y) = L(x, y) - M(x, y)``, with ``M = P - R``
+``CARRY``    ``L(x, y) - M(line, y)``
+``CATCH``    ``L(x, y) - sum over s of P(caught at s | ended at x) M(s, y)``
+===========  =============================================================
+
+a table ``T(kind and yards, station) = sum over y of l(y) * one of these`` belongs to the line and
+the hash mark, and the value is ``F w T`` with the weights ``w`` of kind and yards: some 400 columns
+in place of two masses in 2,178 cells, and equal but for the order of the sums.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lensyard.arrays import Float32Array, IntArray
+from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
+from lensyard.model import outcome_grid as grid
+from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import (
+    CARRIED_AT,
+    COMPLETE_AT,
+    FIRST_GAIN,
+    NOT_CAUGHT,
+    WeightedSides,
+    weighted_sides,
+)
+from lensyard.model.chances import lengths_to_goal, weight_of_chances
+from lensyard.model.lateral import LateralPrior
+from lensyard.model.lateral_tables import NEAR_GOAL_YD
+from lensyard.model.outcome import Forecast
+from lensyard.spots.scorer import PathQuality, Scorer
+
+
+def expected_values(
+    scorer: Scorer, forecast: Forecast, prior: LateralPrior, *weights: OutcomeWeights
+) -> Float32Array:
+    """Return what m situations are worth with the best lenses at hand, for w sets of weights.
+
+    Shape (w, m, n); as `Scorer.expected_value` of their masses.
+    """
+    best: Float32Array = path_values(scorer.paths[:1], forecast, prior, *weights)[0]
+    for more in scorer.paths[1:]:
+        np.maximum(best, path_values([more], forecast, prior, *weights)[0], out=best)
+    return best
+
+
+def path_values(
+    paths: Sequence[PathQuality], forecast: Forecast, prior: LateralPrior, *weights: OutcomeWeights
+) -> Float32Array:
+    """Return what m situations are worth by each of p qualities of paths, for w sets of weights.
+
+    Shape (p, w, m, n); as `PathQuality.expected` of their masses.
+    """
+    fields = [_Field.of(path) for path in paths]
+    found = np.zeros((len(paths), len(weights), len(forecast), len(paths[0].point)), np.float32)
+    for chances in forecast.by_line:
+        line, hash_code = chances.yardline_100, chances.hash_code
+        sides = weighted_sides(prior.near_goal if line <= NEAR_GOAL_YD else prior, _PLAIN)
+        by_weight = [chances.p * weight_of_chances(one, line) for one in weights]
+        for p, field in enumerate(fields):
+            at_line = field.at_line(line)
+            for code in np.unique(hash_code).tolist():
+                some, table = np.flatnonzero(hash_code == code), at_line.table(sides, code)
+                at = chances.rows[some, np.newaxis], field.stations
+                for w, weighted in enumerate(by_weight):
+                    found[p, w][at] = np.maximum(weighted[some] @ table, np.float32(0))
+    return found
+
+
+_PLAIN = (USABLE_WEIGHTS,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Field:
+    """Qualities of paths by place, of the k stations that have any: (121, 18, k) each."""
+
+    stations: IntArray
+    reach_from: Float32Array
+    missed_from: Float32Array
+
+    @staticmethod
+    def of(path: PathQuality) -> _Field:
+        """Lay the places first, so that a lane's stations lie together."""
+        stations = np.flatnonzero(path.reach_from.any(axis=1))
+        shape = (stations.size, grid.N_X, grid.N_Y)
+        reach, missed = (
+            np.ascontiguousarray(np.moveaxis(of[stations].reshape(shape), 0, 2))
+            for of in (path.reach_from, path.missed_from)
+        )
+        return _Field(stations, reach, missed)
+
+    def at_line(self, line: int) -> _AtLine:
+        """Return the qualities of paths from one line of scrimmage."""
+        x0, (gains, depths) = grid.GOAL_X - line, lengths_to_goal(line)
+        ends = np.maximum(x0 + grid.GAINS_YD[:gains], 0)
+        first, stop = int(ends[0]), grid.CARRIED_IN_X + 1
+        lanes = self.missed_from.shape[1:]
+        caught_at = starts_of_catches(line)[first:stop, first:stop]
+        missed = caught_at @ self.missed_from[first:stop].reshape(stop - first, -1)
+        caught = self.reach_from[first:stop] - missed.reshape(-1, *lanes)
+        deep = self.reach_from[grid.DEEP_X] - self.missed_from[grid.DEEP_X]
+        thrown = slice(x0 + grid.AIR_MIN_YD, x0 + grid.AIR_MIN_YD + depths)
+        lost = ends[:FIRST_GAIN]
+        return _AtLine(
+            line=line,
+            lost=self.reach_from[lost] - self.missed_from[lost],
+            carried=self.reach_from[x0 + 1 : grid.GOAL_X] - self.missed_from[x0],
+            caught=caught[ends - first],
+            thrown=self.reach_from[thrown] - self.missed_from[thrown],
+            carried_in=self.reach_from[grid.CARRIED_IN_X] - self.missed_from[x0],
+            run_in=caught[-1],
+            deep=deep.sum(axis=0) / np.float32(grid.N_DEEP),
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _AtLine:
+    """Qualities of paths from one line of scrimmage, by yards, lane and station: (y, 18, k).
+
+    ``lost``: points, of what gains nothing; ``carried``, ``caught``: by gain; ``thrown``: points,
+    by yards in the air. Without the first axis: ``carried_in`` and ``run_in`` of touchdowns;
+    ``deep``: points in the end zone.
+    """
+
+    line: int
+    lost: Float32Array
+    carried: Float32Array
+    caught: Float32Array
+    thrown: Float32Array
+    carried_in: Float32Array
+    run_in: Float32Array
+    deep: Float32Array
+
+    def table(self, sides: WeightedSides, hash_code: int) -> Float32Array:
+        """Return what stations have of each of column of `LineChances`, shape (c, k)."""
+        gains, depths = lengths_to_goal(self.line)
+        gain, air = sides.gain[hash_code], sides.air[hash_code]
+        at_goal = sides.touchdown[hash_code, gains]
+        deepest = min(self.line, grid.AIR_MAX_YD) - grid.AIR_MIN_YD
+        parts = (
+            np.matmul(gain[:FIRST_GAIN, NOT_CAUGHT], self.lost),
+            np.matmul(gain[FIRST_GAIN:gains, CARRIED_AT], self.carried),
+            np.matmul(gain[:gains, COMPLETE_AT, np.newaxis], self.caught),
+            np.matmul(air[:depths], self.thrown),
+            at_goal[NOT_CAUGHT] @ self.carried_in,
+            at_goal[COMPLETE_AT] @ self.run_in,
+            sides.caught[hash_code, deepest] @ self.deep,
+            air[deepest] @ self.deep,
+        )
+        return np.concatenate([part.reshape(-1, part.shape[-1]) for part in parts])
