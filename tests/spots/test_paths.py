@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Faces
 from lensyard.domain.field import RULES, Direction
@@ -19,6 +20,7 @@ from lensyard.model.context import load_context
 from lensyard.model.outcome_grid import GAINS_YD, GOAL_X, X_YD
 from lensyard.plays.store import load_plays
 from lensyard.spots.masses import Masses
+from lensyard.spots.path_values import expected_values
 from lensyard.spots.scorer import PathQuality, Scorer, had_by_start
 
 SITUATIONS = 2_000
@@ -68,6 +70,14 @@ def venues(rng: np.random.Generator):
     return venue
 
 
+def in_double_precision(scorer: Scorer, masses: NDArray[np.float32]) -> NDArray[np.float64]:
+    """`Scorer.expected_value` with every product and sum in double precision."""
+    ends, starts = np.moveaxis(masses.reshape(len(masses), 2, -1).astype(np.float64), 1, 0)
+    each = [ends @ one.reach_from.T - starts @ one.missed_from.T for one in scorer.paths]
+    best: NDArray[np.float64] = np.maximum(np.max(each, axis=0), 0.0)
+    return best
+
+
 KITS = (["70-200"], ["70-200", "400"], ["300"], ["100-400"], ["400 x1.4"], ["24-70", "70-200"])
 
 
@@ -83,8 +93,12 @@ def test_the_linear_formula_equals_every_path_played_one_by_one(every: int) -> N
         scorer = Scorer(perimeter_of(venue, step_yd=STEP_YD), kit, direction, faces)
         batch = situations(rng, SITUATIONS // 10)
         prior = context.prior(venue.rules)
-        by_start = context.model.forecast(batch).cells_by_start(prior, USABLE_WEIGHTS)[0]
-        ours = scorer.expected_value(with_starts(by_start, batch.yardline_100))
+        forecast = context.model.forecast(batch)
+        by_start = forecast.cells_by_start(prior, USABLE_WEIGHTS)[0]
+        ours = expected_values(scorer, forecast, prior, USABLE_WEIGHTS)[0]
+        masses = with_starts(by_start, batch.yardline_100)
+        assert ours == pytest.approx(in_double_precision(scorer, masses), abs=1e-6)  # singles
+        assert ours == pytest.approx(scorer.expected_value(masses), abs=1e-5)  # thousands of them
         stations = np.flatnonzero(scorer.open)[turn % 3 :: max(1, int(scorer.open.sum()) // 8)]
         point = scorer.paths[0].point[stations].reshape(len(stations), X_YD.size, -1)
         for row in range(0, len(batch), every):

@@ -1,7 +1,7 @@
 """Probabilities of kind and yards, line of scrimmage by line of scrimmage: one row a situation.
 
-Plays from one line have the same columns (`LineChances.p`), and so have the weights of an assignment
-(`weight_of_chances`) and what stations have of them (`lensyard.spots.path_values`).
+Plays from one line have the same columns (`LineChances.p`), and so have the weights of an
+assignment (`weight_of_chances`) and what stations have of them (`lensyard.spots.path_values`).
 """
 
 from __future__ import annotations
