@@ -2,7 +2,8 @@
 
 ``python -m tests.benchmarks.served --probes 10000`` knocks at a running server: every combination
 of method, path, host, origin and cookie in turn, with a body. It prints how many got in that should
-not have, how many bytes were taken, and what is new in the server's folders.
+not have, how many bytes were taken, and what is new in the server's folders. The owner may send
+files; here they go to a session that is none.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from lensyard.dashboard.gate import OWNER_VARIABLE, token_cookie
+from lensyard.dashboard.gate import OWNER_VARIABLE, UPLOADS, token_cookie
 from lensyard.dashboard.serve import LOOPBACK, command_line
 from lensyard.errors import LensyardError
 
@@ -203,7 +204,8 @@ def _knock(port: int, rng: Random, tally: Probes) -> None:
     lines += [f"Origin: {origin}"] if origin else []
     lines += [f"Cookie: {token_cookie(port)}={word}"] if word else []
     right = host == own and origin in ("", f"http://{own}") and word == OWNER
-    right = right and method in ("GET", "HEAD")
+    upload = method in ("PUT", "DELETE") and path.startswith(UPLOADS)
+    right = right and (method in ("GET", "HEAD") or upload)
     tally.tried += 1
     with socket.create_connection((LOOPBACK, port), timeout=10) as connection:
         with suppress(OSError):
