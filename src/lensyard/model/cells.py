@@ -207,6 +207,8 @@ def start_x_yd(
     carried = ((kind == grid.RUN) | (kind == grid.SCRAMBLE)) & (gain_yd > 0)
     start = np.where(carried, scrimmage, end_x_yd)
     start = np.where(kind == grid.COMPLETE, scrimmage + np.minimum(air, gain_yd), start)
+    # Caught in the end zone is one point, wherever in it that was.
+    start = np.where((kind == grid.COMPLETE) & (air_yd >= yardline_100), end_x_yd, start)
     return np.clip(np.minimum(start, end_x_yd), 0.0, FIELD_LENGTH_YD)
 
 
