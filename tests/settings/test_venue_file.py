@@ -19,13 +19,9 @@ from lensyard.domain.venue import (
     standard_venue,
 )
 from lensyard.errors import UnknownNameError
+from lensyard.features.settings.report import venue_document
 from lensyard.settings.fields import toml_value
-from lensyard.settings.files import (
-    VENUES,
-    load_venue,
-    new_venue_text,
-    venue_document,
-)
+from lensyard.settings.files import VENUES, load_venue, new_venue_text
 
 HEAD = 'name = "Field"\nrules = "college"\n'
 

@@ -34,7 +34,7 @@ from lensyard.domain.places import named_stations, standing_label
 from lensyard.domain.venue import standard_venue
 from lensyard.options.choices import Number, OneOf, Switch, Texts, default_of
 from lensyard.render.field.draw import description_of, field_svg
-from lensyard.render.field.picture import FieldPicture, closed_marks
+from lensyard.render.field.picture import FieldPicture
 from lensyard.render.theme import Theme
 
 LONGEST_USUAL_YD = 20
@@ -277,16 +277,13 @@ def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:
 def bare_picture(controls: Controls) -> FieldPicture:
     """Return the field with the ball and the closed stretches, for when there is no answer."""
     venue = controls.venue()
-    return FieldPicture(
-        rules=venue.rules,
+    return FieldPicture.of(
+        venue,
+        controls.direction(venue),
         ball=PlayPoint(
             OPPONENT_GOAL_LINE_X_YD - controls.yardline_100,
             venue.rules.ball_y_yd(controls.hash_mark),
         ),
-        closed=closed_marks(venue, controls.direction(venue)),
-        direction=controls.direction(venue),
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
         title="The field; there is no answer for it yet",
         tappable=True,
     )

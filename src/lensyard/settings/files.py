@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from lensyard.domain.assignment import FRAMES, Assignment, Deadline, MustHave, OutcomeWeights
 from lensyard.domain.field import (
@@ -48,7 +48,6 @@ if TYPE_CHECKING:
 Value = TypeVar("Value")
 PLACE_KEYS = ("axis_bearing_deg", "latitude_deg", "longitude_deg", "time_zone")
 NOTE_KEYS = ("monopods", "flash", "kneeling")
-STRETCH_KEYS = ("name", "front_yd", "depth_yd", "blocks_view", "walk_behind")
 _YARD_LINE = re.compile(r"^(?P<end>.*?)\s*(?P<yard>\d{1,2}(?:\.\d+)?)$")
 _LINE = re.compile(r"^(?P<line>goal|end)(?:\s+line)?\s+(?P<end>.+)$", re.IGNORECASE)
 _INTRO = """\
@@ -318,55 +317,6 @@ def _illuminance_lx(lights: Floodlights, issues: Issues) -> float:
 def _notes(house: HouseRules) -> tuple[str, ...]:
     notes = ((key, getattr(house, key)) for key in NOTE_KEYS)
     return (*(f"{key}: {note}" for key, note in notes if note is not None), *house.other)
-
-
-def venue_document(venue: Venue) -> dict[str, Any]:
-    """Return a venue in the keys of its file, with nothing left to defaults.
-
-    Team areas stand among the closed stretches and the floodlights in lux, so a file with these
-    values gives the same venue. Goal posts of neither usual form are ``custom``, which no file can
-    say; latitude, longitude and time zone are missing where they are not known.
-    """
-    from lensyard.settings.schema import EDGE_TABLES
-
-    posts = [name for name, posts in GOAL_POSTS.items() if posts == venue.posts]
-    document: dict[str, Any] = {"name": venue.name, "rules": venue.rules.name}
-    if venue.has_place:
-        document |= {key: getattr(venue, key) for key in PLACE_KEYS}
-    return document | {
-        "end_names": list(venue.end_names),
-        "sideline_names": list(venue.sideline_names),
-        "side_setback_yd": venue.side_setback_yd,
-        "end_setback_yd": venue.end_setback_yd,
-        "goal_posts": posts[0] if posts else "custom",
-        "covered": venue.covered,
-        "team_areas": {"from_yard_line": "none"},
-        "closed": [
-            {"edge": one.edge.value, "from": one.from_yd, "to": one.to_yd, "kind": one.kind.value}
-            | {key: getattr(one, key) for key in STRETCH_KEYS}
-            for one in venue.closed
-        ],
-        "floodlights": {"lux": venue.illuminance_lx},
-        "stands": {
-            edge: {"height_m": height, "distance_yd": distance}
-            for edge, height, distance in zip(
-                EDGE_TABLES, venue.stand_height_m, venue.stand_distance_yd, strict=True
-            )
-        },
-        "house_rules": _house_rules(venue.notes),
-    }
-
-
-def _house_rules(notes: tuple[str, ...]) -> dict[str, Any]:
-    house: dict[str, Any] = {}
-    other: list[str] = []
-    for note in notes:
-        key, _, text = note.partition(": ")
-        if key in NOTE_KEYS and text and key not in house and not other:
-            house[key] = text
-        else:
-            other.append(note)
-    return house | {"other": other}
 
 
 _ASSIGNMENT_INTRO = """\

@@ -36,7 +36,7 @@ from lensyard.features.game_plan.report import leave_words
 from lensyard.game.rules import PENALTIES
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.field.draw import field_svg
-from lensyard.render.field.picture import FieldPicture, closed_marks, station_marks
+from lensyard.render.field.picture import FieldPicture, station_marks
 from lensyard.render.light import edges_table, kickoff_text, light_warnings
 from lensyard.render.text import document, plain
 from lensyard.render.theme import NIGHT, SUNLIGHT, Theme
@@ -291,14 +291,10 @@ def card_html(
 
 def _picture(content: CardContent) -> FieldPicture:
     venue = content.request.venue
-    return FieldPicture(
-        rules=venue.rules,
-        closed=closed_marks(venue, Direction.TOWARD_B),
+    return FieldPicture.of(
+        venue,
+        Direction.TOWARD_B,
         stations=station_marks(content.solved.scorers[0].perimeter, Direction.TOWARD_B),
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        end_names=venue.end_names,
-        sideline_names=venue.sideline_names,
         title=f"The field of {venue.name}",
         tappable=True,
     )

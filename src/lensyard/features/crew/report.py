@@ -15,7 +15,7 @@ from lensyard.domain.field import (
     PlayPoint,
 )
 from lensyard.domain.perimeter import STEP_YD, perimeter_of
-from lensyard.domain.situation import Situation, Zone
+from lensyard.domain.situation import Zone
 from lensyard.domain.venue import Venue
 from lensyard.features.crew.compute import CrewAnswer, CrewGame
 from lensyard.planner.crew_game import ZoneSpot
@@ -24,7 +24,6 @@ from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
     SpotRole,
-    closed_marks,
 )
 from lensyard.render.report import Column, FieldView, Format, Report, Section, Table
 from lensyard.render.words import (
@@ -370,7 +369,7 @@ def play_picture(answer: CrewAnswer) -> FieldPicture:
     spots = [s for s in answer.crew.spots if _adds(s)]
     names = _names(answer.members)
     return replace(
-        _field(venue, direction, answer.situation),
+        FieldPicture.of(venue, direction, answer.situation),
         spots=tuple(
             SpotMark(s.x_yd, s.y_yd, s.shooter, s.label, s.p_usable, SpotRole.BEST) for s in spots
         ),
@@ -409,7 +408,7 @@ def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
     alt_text = sentence(f"ball in {zone.value}: {each}")
     title = f"Where the crew rests while the ball is in: {zone.value}"
     picture = replace(
-        _field(venue, direction, None),
+        FieldPicture.of(venue, direction, None),
         ball=PlayPoint(OPPONENT_GOAL_LINE_X_YD - zone.middle, venue.rules.ball_y_yd(None)),
         spots=tuple(
             SpotMark(
@@ -426,23 +425,3 @@ def _zone_view(game: CrewGame, zone: Zone) -> FieldView:
         description=alt_text,
     )
     return FieldView("crew-zone", title, picture, alt_text)
-
-
-def _field(venue: Venue, direction: Direction, situation: Situation | None) -> FieldPicture:
-    ball = line_to_gain_x_yd = None
-    if situation is not None:
-        ball = PlayPoint(
-            situation.line_of_scrimmage_x_yd, venue.rules.ball_y_yd(situation.hash_mark)
-        )
-        line_to_gain_x_yd = situation.line_to_gain_x_yd
-    return FieldPicture(
-        rules=venue.rules,
-        ball=ball,
-        line_to_gain_x_yd=line_to_gain_x_yd,
-        closed=closed_marks(venue, direction),
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        direction=direction,
-        end_names=venue.end_names,
-        sideline_names=venue.sideline_names,
-    )

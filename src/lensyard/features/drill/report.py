@@ -19,7 +19,6 @@ from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
     SpotRole,
-    closed_marks,
     reach_rings,
     walk_path,
 )
@@ -323,7 +322,7 @@ def drill_picture(
       density the cell where the action ended
     - ``tappable``: whether a tap can name a station (before the answer)
     """
-    venue, situation = series.request.venue, question.situation
+    situation = question.situation
     scorer = series.scorer(question)
     path: tuple[PlayPoint, ...] = ()
     walk_text = ""
@@ -335,24 +334,16 @@ def drill_picture(
             direction=question.direction,
         )
         walk_text = f"{graded.answer.walk_yd:.0f} yd"
-    return FieldPicture(
-        rules=venue.rules,
-        ball=PlayPoint(
-            situation.line_of_scrimmage_x_yd, venue.rules.ball_y_yd(situation.hash_mark)
-        ),
-        line_to_gain_x_yd=situation.line_to_gain_x_yd,
+    return FieldPicture.of(
+        series.request.venue,
+        question.direction,
+        situation,
         mass=None if graded is None else _end_cell(graded),
         spots=() if graded is None else _marks(series, graded),
         rings=reach_rings(series.request.kit) if graded is not None else (),
-        closed=closed_marks(venue, question.direction),
         standing=PlayPoint(question.start_x_yd, question.start_y_yd),
         path=path,
         walk_text=walk_text,
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        direction=question.direction,
-        end_names=venue.end_names,
-        sideline_names=venue.sideline_names,
         title=f"Question {question.number}: {situation.text()}",
         tappable=tappable and graded is None,
     )

@@ -26,7 +26,6 @@ from lensyard.render.field.picture import (
     FieldPicture,
     SpotMark,
     SpotRole,
-    closed_marks,
     reach_rings,
     walk_path,
 )
@@ -185,26 +184,18 @@ def _demo() -> None:
 def next_picture(answer: NextAnswer, *, tappable: bool = False) -> FieldPicture:
     """Return the ball, the likely ends of the play, the spots, the habits and the walk."""
     request = answer.request
-    situation, venue, direction = request.situation, request.venue, request.direction
+    situation = request.situation
     standing, path, walk_text = _walk(answer)
-    return FieldPicture(
-        rules=venue.rules,
-        ball=PlayPoint(
-            situation.line_of_scrimmage_x_yd, venue.rules.ball_y_yd(situation.hash_mark)
-        ),
-        line_to_gain_x_yd=situation.line_to_gain_x_yd,
+    return FieldPicture.of(
+        request.venue,
+        request.direction,
+        situation,
         mass=answer.masses.ends.astype(np.float64),
         spots=_marks(answer),
         rings=reach_rings(request.kit),
-        closed=closed_marks(venue, direction),
         standing=standing,
         path=path,
         walk_text=walk_text,
-        side_setback_yd=venue.side_setback_yd,
-        end_setback_yd=venue.end_setback_yd,
-        direction=direction,
-        end_names=venue.end_names,
-        sideline_names=venue.sideline_names,
         title=f"Where to stand: {situation.text()}",
         tappable=tappable,
     )

@@ -4,20 +4,35 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lensyard.domain.assignment import Assignment, Coverage, LightPreference
+from lensyard.domain.assignment import (
+    Assignment,
+    Coverage,
+    LightPreference,
+)
 from lensyard.domain.perimeter import Perimeter, perimeter_of
 from lensyard.domain.shot_list import FRAME_OUTCOMES, schedule
-from lensyard.domain.venue import ClosedStretch, Edge, Venue, place_text, zone_named
+from lensyard.domain.venue import (
+    GOAL_POSTS,
+    ClosedStretch,
+    Edge,
+    Venue,
+    place_text,
+    zone_named,
+)
 from lensyard.render.report import Report, Section
 from lensyard.render.text import document
 from lensyard.render.words import sentence
-from lensyard.settings.files import venue_document
+from lensyard.settings.files import NOTE_KEYS, PLACE_KEYS
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 from lensyard.units import FEET_PER_YARD, footcandles_from_lux
+
+if TYPE_CHECKING:
+    pass
+
 
 # Zones follow borders, and in summer run an hour ahead; farther off than this, the longitude's
 # sign or the zone is likely wrong.
@@ -233,3 +248,55 @@ def assignment_remarks(assignment: Assignment) -> list[str]:
     if crowded:
         found.append(f"no break has room for {', '.join(crowded)}: they cost plays")
     return found
+
+
+STRETCH_KEYS = ("name", "front_yd", "depth_yd", "blocks_view", "walk_behind")
+
+
+def venue_document(venue: Venue) -> dict[str, Any]:
+    """Return a venue in the keys of its file, with nothing left to defaults.
+
+    Team areas stand among the closed stretches and the floodlights in lux, so a file with these
+    values gives the same venue. Goal posts of neither usual form are ``custom``, which no file can
+    say; latitude, longitude and time zone are missing where they are not known.
+    """
+    from lensyard.settings.schema import EDGE_TABLES
+
+    posts = [name for name, posts in GOAL_POSTS.items() if posts == venue.posts]
+    document: dict[str, Any] = {"name": venue.name, "rules": venue.rules.name}
+    if venue.has_place:
+        document |= {key: getattr(venue, key) for key in PLACE_KEYS}
+    return document | {
+        "end_names": list(venue.end_names),
+        "sideline_names": list(venue.sideline_names),
+        "side_setback_yd": venue.side_setback_yd,
+        "end_setback_yd": venue.end_setback_yd,
+        "goal_posts": posts[0] if posts else "custom",
+        "covered": venue.covered,
+        "team_areas": {"from_yard_line": "none"},
+        "closed": [
+            {"edge": one.edge.value, "from": one.from_yd, "to": one.to_yd, "kind": one.kind.value}
+            | {key: getattr(one, key) for key in STRETCH_KEYS}
+            for one in venue.closed
+        ],
+        "floodlights": {"lux": venue.illuminance_lx},
+        "stands": {
+            edge: {"height_m": height, "distance_yd": distance}
+            for edge, height, distance in zip(
+                EDGE_TABLES, venue.stand_height_m, venue.stand_distance_yd, strict=True
+            )
+        },
+        "house_rules": _house_rules(venue.notes),
+    }
+
+
+def _house_rules(notes: tuple[str, ...]) -> dict[str, Any]:
+    house: dict[str, Any] = {}
+    other: list[str] = []
+    for note in notes:
+        key, _, text = note.partition(": ")
+        if key in NOTE_KEYS and text and key not in house and not other:
+            house[key] = text
+        else:
+            other.append(note)
+    return house | {"other": other}

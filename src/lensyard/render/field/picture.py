@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import numpy as np
 
@@ -25,6 +26,7 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
+from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, require_range
 
@@ -161,6 +163,26 @@ class FieldPicture:
     title: str = ""
     description: str = ""
     tappable: bool = False
+
+    @staticmethod
+    def of(
+        venue: Venue, direction: Direction, situation: Situation | None = None, **shown: Any
+    ) -> FieldPicture:
+        """Return the ground of a venue, with ball and line to gain, and what else is shown."""
+        if situation is not None:
+            ball_y_yd = venue.rules.ball_y_yd(situation.hash_mark)
+            shown["ball"] = PlayPoint(situation.line_of_scrimmage_x_yd, ball_y_yd)
+            shown["line_to_gain_x_yd"] = situation.line_to_gain_x_yd
+        return FieldPicture(
+            rules=venue.rules,
+            closed=closed_marks(venue, direction),
+            side_setback_yd=venue.side_setback_yd,
+            end_setback_yd=venue.end_setback_yd,
+            direction=direction,
+            end_names=venue.end_names,
+            sideline_names=venue.sideline_names,
+            **shown,
+        )
 
     def __post_init__(self) -> None:
         """Refuse what cannot be drawn."""
