@@ -71,10 +71,7 @@ def _works(html: Any) -> bool:
 def in_a_browser() -> None:
     """Print the time from starting the server to an answer, and from a press to the next answer.
 
-    Raises
-    ------
-    LensyardError
-        If there is no browser, or the server does not start.
+    Raises `LensyardError` if there is no browser, or the server does not start.
     """
     with chromium() as browser:
         start = time.perf_counter()

@@ -48,20 +48,13 @@ NEW_LOG_EVERY = 8
 class Tally:
     """What came of it.
 
-    Attributes
-    ----------
-    kills, acknowledged
-        How many kills, and how many plays had been acknowledged before them.
-    lost
-        Acknowledged plays that were not there afterwards, or not as they were written.
-    unasked
-        Plays beyond the acknowledged ones and the one being written.
-    unopened
-        Logs that did not open again.
-    while_creating
-        Kills before the game itself was acknowledged.
-    copies_behind
-        JSON copies that lacked a play that was acknowledged.
+    - ``kills``, ``acknowledged``: how many kills, and how many plays had been acknowledged before
+      them.
+    - ``lost``: acknowledged plays that were not there afterwards, or not as they were written.
+    - ``unasked``: plays beyond the acknowledged ones and the one being written.
+    - ``unopened``: logs that did not open again.
+    - ``while_creating``: kills before the game itself was acknowledged.
+    - ``copies_behind``: JSON copies that lacked a play that was acknowledged.
     """
 
     kills: int = 0

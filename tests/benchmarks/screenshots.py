@@ -52,10 +52,7 @@ def take(out: Path) -> list[Path]:
 
     Each page comes as it opens, and once more as long as it is (``-whole``).
 
-    Raises
-    ------
-    LensyardError
-        If there is no browser, or the server does not start.
+    Raises `LensyardError` if there is no browser, or the server does not start.
     """
     out.mkdir(parents=True, exist_ok=True)
     written = []

@@ -48,17 +48,10 @@ def served(
 
     A browser needs its token too: `let_in`.
 
-    Parameters
-    ----------
-    port
-        Default: any free one.
-    environment
-        What the server finds in its environment beside this process's own.
+    - ``port``: default: any free one.
+    - ``environment``: what the server finds in its environment beside this process's own.
 
-    Raises
-    ------
-    LensyardError
-        If the server stops before it listens.
+    Raises `LensyardError` if the server stops before it listens.
     """
     port = port or free_port()
     process = subprocess.Popen(
@@ -126,10 +119,7 @@ def chromium() -> Iterator[Any]:
 
     The one that LENSYARD_CHROMIUM names, else the system's, else playwright's own.
 
-    Raises
-    ------
-    NoBrowserError
-        If playwright or a browser is missing.
+    Raises `NoBrowserError` if playwright or a browser is missing.
     """
     try:
         sync_api = import_module("playwright.sync_api")

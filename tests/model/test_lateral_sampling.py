@@ -22,7 +22,7 @@ DRAWS = 6
 def drawn(fitted_plays: pd.DataFrame) -> pd.DataFrame:
     """Real plays with a drawn start hash, end and next hash, professional rules."""
     plays = fitted_plays[fitted_plays["kind"].isin(grid.KINDS)]
-    plays = plays.sample(90_000, random_state=5).reset_index(drop=True)
+    plays = plays.sample(50_000, random_state=5).reset_index(drop=True)
     rng = np.random.default_rng(20)
     start = rng.choice(3, len(plays), p=lateral.START_HASH_SHARES)
     batch = sampling.LabeledPlays.of(plays, start)
@@ -159,7 +159,7 @@ def test_draws_over_the_labels_agree_with_the_tables(fitted_plays: pd.DataFrame)
             & fitted_plays["gain_yd"].between(low, high)
             & ~fitted_plays["touchdown"]
             & (fitted_plays["side"] != "")
-        ].sample(2400 if kind == grid.SCRAMBLE else 30_000, random_state=1, replace=True)
+        ].sample(2400 if kind == grid.SCRAMBLE else 12_000, random_state=1, replace=True)
         start = np.zeros(len(plays), dtype=np.int64)
         y = sampling.draw_end_y_yd(rng, sampling.LabeledPlays.of(plays, start), rules=PRO)
         lane = np.clip((y / FIELD_WIDTH_YD * 16).astype(int), 0, 15)

@@ -31,18 +31,11 @@ _EXIF_FOLDER = 0x8769
 class DemoFrame:
     """What a demo photograph says.
 
-    Attributes
-    ----------
-    local
-        By the camera's clock, to the hundredth of a second.
-    offset
-        From UTC, as the camera writes it, ``-05:00``; empty when it does not.
-    model, serial
-        The camera.
-    focal_length_mm
-        As marked. [mm]
-    rating
-        Stars; None for none.
+    - ``local``: by the camera's clock, to the hundredth of a second.
+    - ``offset``: from UTC, as the camera writes it, ``-05:00``; empty when it does not.
+    - ``model``, ``serial``: the camera.
+    - ``focal_length_mm``: as marked. [mm]
+    - ``rating``: stars; None for none.
     """
 
     local: datetime

@@ -16,14 +16,9 @@ _CLUBS: Final = ("offense", "defense", "home_club", "away_club")
 def invented_plays_sql(parquet: Path, *, where: str, season: int | None = None) -> str:
     """Return a query for canonical plays with invented clubs and, if given, another season.
 
-    Parameters
-    ----------
-    parquet
-        Canonical plays.
-    where
-        SQL condition over them.
-    season
-        To call them.
+    - ``parquet``: canonical plays.
+    - ``where``: SQL condition over them.
+    - ``season``: to call them.
     """
     clubs = ", ".join(f"'C' || upper(left(md5({name}), 3)) AS {name}" for name in _CLUBS)
     named = "" if season is None else f", CAST({int(season)} AS SMALLINT) AS season"

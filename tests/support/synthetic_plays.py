@@ -46,16 +46,10 @@ def canonical_plays(
 ) -> pd.DataFrame:
     """Return drawn games as canonical plays, the games dealt out evenly over some seasons.
 
-    Parameters
-    ----------
-    drawn
-        Whole games.
-    outcome
-        The model whose yards in the air and out of bounds are drawn.
-    seasons
-        At least one.
-    seed
-        Of these draws.
+    - ``drawn``: whole games.
+    - ``outcome``: the model whose yards in the air and out of bounds are drawn.
+    - ``seasons``: at least one.
+    - ``seed``: of these draws.
     """
     import pandas as pd
 

@@ -44,12 +44,8 @@ class SteadyClock:
 def synthetic_population(model: OutcomeModel, *, strength: float = 1.0) -> TransitionModel:
     """Return the transitions of the invented level.
 
-    Parameters
-    ----------
-    model
-        The model that is tilted.
-    strength
-        How far: 0 is the model's own world, 1 the tilts as they stand.
+    - ``model``: the model that is tilted.
+    - ``strength``: how far: 0 is the model's own world, 1 the tilts as they stand.
     """
     arrays = {name: np.asarray(array) for name, array in model.arrays.items()}
 

@@ -22,12 +22,8 @@ from lensyard.arrays import FloatArray, IntArray
 class Solution:
     """Values and the policy that has them.
 
-    Attributes
-    ----------
-    value
-        Shape (n,).
-    policy
-        The chosen action by state, shape (n,); the lowest number among equals.
+    - ``value``: shape (n,).
+    - ``policy``: the chosen action by state, shape (n,); the lowest number among equals.
     """
 
     value: FloatArray
@@ -44,17 +40,11 @@ def value_iteration(
 ) -> Solution:
     """Solve the discounted problem by successive approximation.
 
-    Parameters
-    ----------
-    transition, reward
-        See the module's text.
-    discount
-        In [0, 1).
-    tolerance
-        Largest error of a value when it stops (by the contraction bound), but not below what
-        float64 can tell apart.
-    max_iterations
-        At most this many sweeps.
+    - ``transition``, ``reward``: see the module's text.
+    - ``discount``: in [0, 1).
+    - ``tolerance``: largest error of a value when it stops (by the contraction bound), but not
+      below what float64 can tell apart.
+    - ``max_iterations``: at most this many sweeps.
     """
     value = np.zeros(reward.shape[0])
     bound = tolerance * (1 - discount) / max(discount, 1e-12)
