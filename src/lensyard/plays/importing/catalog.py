@@ -17,10 +17,10 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import IO, Any, Final
+from typing import Any, Final
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
-from lensyard.files import WRITING_SUFFIX, replacing
+from lensyard.files import WRITING_SUFFIX, Lock, replacing
 from lensyard.plays.importing.adapter import LEVELS
 from lensyard.running import uninterrupted
 
@@ -334,38 +334,19 @@ def writer_lock(folder: Path, *, wait_s: float = 60.0) -> Iterator[None]:
     Raises `StoreError` if another process holds it for longer than `wait_s`, or the folder cannot
     be written.
     """
-    path = folder / "lock"
     try:
-        stream = path.open("a+b")
+        lock = Lock.take(folder / "lock", wait_s=wait_s)
     except OSError as error:
         raise StoreError(f"cannot write to {folder}: {error.strerror or error}") from error
-    with stream:
-        until = time.monotonic() + wait_s
-        while not _try_lock(stream):
-            if time.monotonic() >= until:
-                raise StoreError(
-                    f"another import is at work in {folder} and did not finish within "
-                    f"{wait_s:g} s; wait for it, then try again"
-                )
-            time.sleep(0.05)
-        yield
-
-
-def _try_lock(stream: IO[bytes]) -> bool:
-    """Return whether the lock on an open file was free and is now held."""
+    if lock is None:
+        raise StoreError(
+            f"another import is at work in {folder} and did not finish within {wait_s:g} s; wait "
+            "for it, then try again"
+        )
     try:
-        if os.name == "nt":
-            import msvcrt
-
-            stream.seek(0)
-            msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-        else:
-            import fcntl
-
-            fcntl.flock(stream.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
+        yield
+    finally:
+        lock.release()
 
 
 def sweep_imports(folder: Path, catalog: Catalog) -> None:
