@@ -35,7 +35,8 @@ from lensyard.features.evidence.model_reports import (
 from lensyard.features.evidence.report import evaluation_report
 from lensyard.features.game_log.compute import GameList, LogAnswer, demo_folder, list_games
 from lensyard.features.game_log.report import answer_report, game_report, games_report
-from lensyard.features.game_plan.report import plan_report, price_report
+from lensyard.features.game_plan.price_report import price_report
+from lensyard.features.game_plan.report import plan_report
 from lensyard.features.gear.report import gear_report
 from lensyard.features.plays.report import (
     comparison_report,

@@ -116,6 +116,23 @@ AHEAD_20 = PositionRule(
 BEHIND_OFFENSE = PositionRule(-15.0, 0, "behind", title="15 yd behind the offense")
 
 
+BEST_ADVICE = (
+    (25.0, PositionRule(20.0, 20, "upright", in_from_pylon_yd=22.0)),
+    (35.0, PositionRule(20.0, 20, "upright", in_from_pylon_yd=22.0)),
+    (float("inf"), PositionRule(30.0, RED_ZONE_FROM, "thirty-ahead")),
+)
+"""By reach up to so many yards the published advice that brought the most in its best reading, on
+the season held out; its key among the rules of ``lensyard evidence advice``. A test holds it to
+what is kept of that."""
+
+
+def best_advice(reach_yd: float, faces: Faces = Faces.OFFENSE) -> PositionRule:
+    """Return the published advice that brings the most to whoever reaches so far."""
+    if faces is Faces.DEFENSE:
+        return PositionRule(-10.0, 0, "ten-behind")
+    return next(rule for most_yd, rule in BEST_ADVICE if reach_yd < most_yd)
+
+
 def habit_for(faces: Faces) -> PositionRule:
     """Return the usual habit for whose faces are wanted: what every comparison takes as habit."""
     return BEHIND_OFFENSE if faces is Faces.DEFENSE else AHEAD_20

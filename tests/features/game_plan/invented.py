@@ -7,7 +7,7 @@ from typing import Any
 
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.shot_list import breaks_of
-from lensyard.features.game_plan.compute import PriceCurve, PricePoint
+from lensyard.features.game_plan.price_curve import PriceCurve, PricePoint
 from lensyard.features.game_plan.result import (
     BreakRow,
     EndRule,

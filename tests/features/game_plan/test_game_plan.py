@@ -11,13 +11,18 @@ import pytest
 from tests.features.game_plan.invented import invented_plan, invented_row
 from tests.support.part_of_season import part_of_season
 
-from lensyard.domain.assignment import FrameKind
+from lensyard.domain.assignment import Assignment, FrameKind
 from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.domain.venue import ClosedStretch, Edge, end_lines_past, standard_venue
 from lensyard.errors import UnknownNameError
-from lensyard.features.game_plan.compute import game_plan, gaps_of, light_sentences
+from lensyard.features.game_plan.compute import (
+    game_plan,
+    gaps_of,
+    light_sentences,
+    open_end_line_value_share,
+)
 from lensyard.features.game_plan.phases import PHASES, ZONES
 from lensyard.features.game_plan.report import plan_report
 from lensyard.features.game_plan.result import GamePlan
@@ -38,6 +43,27 @@ PLAYS = part_of_season(games=24, training_games=8)
 @pytest.fixture
 def plan() -> GamePlan:
     return game_plan(CONTEXT, REQUEST, PLAYS)
+
+
+def test_what_a_closed_end_line_costs_is_said() -> None:
+    plays = part_of_season(games=4, training_games=2)
+    plain = replace(REQUEST, assignment=Assignment())
+    assert open_end_line_value_share(CONTEXT, plain, plays) is None
+    closed = standard_venue(extra_closed=end_lines_past(6.0))
+    request = replace(plain, venue=closed)
+    opened = open_end_line_value_share(CONTEXT, request, plays)
+    played = play_season(CONTEXT, request, plays)
+    own = played.season_data.value_share(played.season_data.had(played.plan.station_index))
+    assert opened is not None
+    assert opened > own + 0.01
+    plan = invented_plan()
+    walking = replace(plan.walking, open_end_line_value_share=0.9)
+    (section,) = (
+        one
+        for one in plan_report(replace(plan, walking=walking)).sections
+        if one.title == "Walking"
+    )
+    assert "would have 90% with all of it open" in section.lines[-1]
 
 
 @pytest.mark.slow

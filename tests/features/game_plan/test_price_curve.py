@@ -9,8 +9,8 @@ from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_plan.compute import PriceCurve, price_curve
-from lensyard.features.game_plan.report import price_report
+from lensyard.features.game_plan.price_curve import PriceCurve, price_curve
+from lensyard.features.game_plan.price_report import price_report
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, usual_walking
 from lensyard.planner.solve import Walking

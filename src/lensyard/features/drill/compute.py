@@ -67,19 +67,23 @@ class Graded:
     - ``end_x_yd``, ``end_y_yd``: where the action ended; across the field as drawn from the lateral
       prior. [yd]
     - ``grade``: how good the choice was before the snap
+    - ``advice``, ``advice_words``: where the best published advice for such a reach stood, and what
+      it says
     """
 
     question: Question
     answer: Choice
     others: tuple[Choice, ...]
+    advice: Choice
+    advice_words: str
     happened: str
     end_x_yd: float
     end_y_yd: float
     grade: Grade
 
     def of(self, name: str) -> Choice:
-        """Return the choice of ``you``, ``plan``, ``rule``, ``habit`` or ``best``."""
-        return next(c for c in (self.answer, *self.others) if c.name == name)
+        """Return the choice of ``you``, ``plan``, ``rule``, ``habit``, ``advice`` or ``best``."""
+        return next(c for c in (self.answer, self.advice, *self.others) if c.name == name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +101,14 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """A series so far: answers, scores of you and the three, and the cards answered worst."""
+    """A series so far: answers, scores of you and the three, and the cards answered worst.
+
+    ``advice`` is the score of the best published advice.
+    """
 
     answered: int
     scores: tuple[Score, ...]
+    advice: Score
     weak: tuple[str, ...]
 
 
@@ -175,11 +183,14 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
         )
 
     answer = choice("you", station_index)
+    advice = choice("advice", stands.pop("advice"))
     others = tuple(choice(name, where) for name, where in stands.items())
     return Graded(
         question=question,
         answer=answer,
         others=others,
+        advice=advice,
+        advice_words=series.advice.words,
         happened=happened_text(series.replay, question.row),
         end_x_yd=float(series.replay.end_x_yd[question.row]),
         end_y_yd=float(series.replay.end_y_yd[question.row]),
@@ -190,7 +201,7 @@ def grade(series: Series, question: Question, station_index: int) -> Graded:
 def compared_stations(
     series: Series, question: Question, *, worth: PlayWorth | None = None
 ) -> dict[str, int]:
-    """Return where plan, rule card and habit go from the same start under the same limit.
+    """Return where plan, rule card, habit and the best published advice go from the same start.
 
     Never a closed place: whoever is behind closed ground at the snap is on the way to an open one.
     """
@@ -207,7 +218,11 @@ def compared_stations(
     found = {"plan": decision.station}
     ends = may_end(scorer.walk_yd, scorer.open, limit_yd=question.limit_yd)
     steps = steps_toward(scorer.walk_yd, ends)
-    for name, rule in (("rule", series.rule), ("habit", series.habit)):
+    for name, rule in (
+        ("rule", series.rule),
+        ("habit", series.habit),
+        ("advice", series.advice),
+    ):
         target = targets(
             rule,
             yardline_100=np.array([question.situation.yardline_100]),
@@ -245,16 +260,16 @@ def _ahead(yards: float) -> str:
 
 def summary_of(graded: Sequence[Graded]) -> Summary:
     """Return the scores of a series so far, and the cards answered worst."""
-    scores = tuple(
+    *scores, advice = (
         Score(
             name=name,
             usable=sum(g.of(name).usable for g in graded),
             expected=float(sum(g.of(name).p_usable for g in graded)),
         )
-        for name in ("you", *COMPARED)
+        for name in ("you", *COMPARED, "advice")
     )
     missed = [g.question.card.name for g in graded if g.grade is Grade.MISS]
-    return Summary(len(graded), scores, tuple(dict.fromkeys(missed)))
+    return Summary(len(graded), tuple(scores), advice, tuple(dict.fromkeys(missed)))
 
 
 def keep_answer(path: Path, series: Series, graded: Graded) -> None:

@@ -24,7 +24,7 @@ from lensyard.render.field.picture import (
 )
 from lensyard.render.report import Column, Format, Interval, Report, Table
 from lensyard.render.text import document, plain
-from lensyard.render.words import at_place, held_out_words, sentence
+from lensyard.render.words import at_place, held_out_words, percent, sentence
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 
 ANSWER_FORMS = (
@@ -75,7 +75,7 @@ def graded_report(graded: Graded) -> Report:
     had = "You had it" if graded.answer.usable else "You did not have it"
     return Report(
         headline=GRADES[graded.grade],
-        sentences=(f"The play: {graded.happened}. {had}.",),
+        sentences=(f"The play: {graded.happened}. {had}.", _advice(graded)),
         tables=(
             Table(
                 "choices",
@@ -93,6 +93,16 @@ def graded_report(graded: Graded) -> Report:
                 ),
             ),
         ),
+    )
+
+
+def _advice(graded: Graded) -> str:
+    """Say where the best published advice stood and what that was worth."""
+    advice = graded.advice
+    had = "it had the play" if advice.usable else "it did not have the play"
+    return (
+        f"The best published advice for your reach ({graded.advice_words}) was "
+        f"{at_place(advice.label)}: {percent(advice.p_usable)} likely, and {had}."
     )
 
 
@@ -115,6 +125,8 @@ def summary_report(series: Series, summary: Summary) -> Report:
             f"{summary.answered} of {len(series.questions)} answered. Before the snaps "
             f"{you.expected:.1f} were likely from your places, {plan.expected:.1f} from the "
             "plan's: that part is not luck.",
+            f"The best published advice for your reach ({series.advice.words}) would have had "
+            f"{summary.advice.usable}; {summary.advice.expected:.1f} were likely from its places.",
             *weak,
         ),
         tables=(
@@ -192,6 +204,7 @@ def _answer_facts(graded: Graded) -> dict[str, Any]:
         "end_y_yd": graded.end_y_yd,
         "grade": graded.grade,
         "choices": (graded.answer, *graded.others),
+        "advice": graded.advice,
     }
 
 

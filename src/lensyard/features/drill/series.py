@@ -43,7 +43,7 @@ from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season import fit_rule_card
 from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.solve import Walking
-from lensyard.spots.position_rule import PositionRule, habit_for
+from lensyard.spots.position_rule import PositionRule, best_advice, habit_for
 from lensyard.spots.scorer import Scorer
 
 LONGEST = 500
@@ -130,6 +130,11 @@ class Series:
             "habit": self.habit.title,
             "best": "likeliest for this play alone",
         }
+
+    @property
+    def advice(self) -> PositionRule:
+        """The best published advice for the kit's reach and whose faces are wanted."""
+        return best_advice(self.request.kit.reach_yd, self.request.assignment.faces)
 
     def scorer(self, question: Question) -> Scorer:
         """Return the scorer of a question's direction of attack."""

@@ -64,7 +64,8 @@ def plan_command(
     """
     from lensyard.features.game_plan import report
     from lensyard.features.game_plan.compute import game_plan
-    from lensyard.features.game_plan.compute import price_curve as curve_of
+    from lensyard.features.game_plan.price_curve import price_curve as curve_of
+    from lensyard.features.game_plan.price_report import price_report
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.render.paper_chart import require_plot_file
@@ -85,7 +86,7 @@ def plan_command(
 
     if price_curve is not None:
         curve = curve_of(context, request, plays, progress=progress)
-        output.show(lambda: report.price_report(curve), document=lambda: document(curve))
+        output.show(lambda: price_report(curve), document=lambda: document(curve))
         return
     plan = game_plan(
         context,

@@ -7,7 +7,7 @@ takes more than a moment is stored in the user's cache.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
 
@@ -25,7 +25,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import walk_s
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.venue import Venue
+from lensyard.domain.venue import Edge, Venue
 from lensyard.features.game_plan.filing import filing_of
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows
 from lensyard.features.game_plan.result import (
@@ -41,7 +41,7 @@ from lensyard.features.game_plan.rows import as_placed, plan_rows
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, SetupNames, plan_for, usual_walking
+from lensyard.planner.plans import PlanRequest, usual_walking
 from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,
@@ -52,20 +52,17 @@ from lensyard.planner.season import (
     play_season,
     silent,
 )
-from lensyard.planner.season_data import SeasonPlays, continuation_of, season_data_of
+from lensyard.planner.season_data import SeasonPlays, season_data_of
 from lensyard.planner.simulate import (
     PolicyFigures,
     PolicyTrace,
     figures_of,
-    lookahead_policy,
-    simulate_policy,
     simulate_rules,
 )
-from lensyard.planner.solve import Walking
 from lensyard.render.light import assumed_text, floodlight_text
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.scorer import Scorer
-from lensyard.sun.cautions import DEFERRAL, cautions_for
+from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import (
     ACTION_SHUTTER_S,
     USUAL_MAX_ISO,
@@ -75,7 +72,7 @@ from lensyard.sun.exposure import (
 )
 
 # Raised whenever the same inputs would give other figures.
-REPORT_VERSION = 6
+REPORT_VERSION = 7
 # Nearer than this nobody stands to a play in any case. [yd]
 NOTABLE_GAP_YD = 5.0
 
@@ -163,6 +160,7 @@ def _figures(
     phases = (*plan_rows(played, PHASES), *other)
     progress("how long each frame of the shot list takes")
     must_have = must_have_rows(context, played)
+    opened = open_end_line_value_share(context, request, plays, progress=progress)
     progress("fitting the rule card on earlier seasons")
     card = rule_card_figures(played, plays)
     return {
@@ -171,7 +169,7 @@ def _figures(
         "kicks": [asdict(row) for row in kick_rows(context, played)],
         "must_have": [asdict(row) for row in must_have],
         "rule_card": asdict(card),
-        "walking": asdict(walking_figures(played)),
+        "walking": asdict(replace(walking_figures(played), open_end_line_value_share=opened)),
         "evidence": asdict(played.evaluation_sample),
     }
 
@@ -309,6 +307,22 @@ def walking_figures(played: PlayedSeason) -> WalkingFigures:
     )
 
 
+def open_end_line_value_share(
+    context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress = silent
+) -> float | None:
+    """Return the plan's share of the value if nothing of the end lines were closed.
+
+    None where nothing is.
+    """
+    venue = request.venue
+    closed = tuple(one for one in venue.closed if one.edge not in (Edge.END_A, Edge.END_B))
+    if closed == venue.closed:
+        return None
+    progress("the same with all of the end line open")
+    played = play_season(context, replace(request, venue=replace(venue, closed=closed)), plays)
+    return played.season_data.value_share(played.season_data.had(played.plan.station_index))
+
+
 def lamps_finding(kit: Kit, venue: Venue, *, max_iso: float) -> KitFinding | None:
     """Return what a kit can do under the venue's floodlights; None where none are said."""
     if venue.illuminance_lx <= 0:
@@ -365,125 +379,3 @@ def gaps_of(kit: Kit, *, held_out: bool, rules_name: str, level: str) -> tuple[s
             "less."
         )
     return tuple(found)
-
-
-# Prices as multiples of the default, and none at all.
-MULTIPLES = (0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 8.0)
-CURVE_VERSION = 1
-
-
-@dataclass(frozen=True, slots=True)
-class PricePoint:
-    """What one price, in ordinary usable plays, gives. [1/yd]
-
-    ``is_default`` says whether it is the price that `lensyard plan` takes.
-    """
-
-    price_per_yd: float
-    walk_yd_per_game: float
-    p_usable: float
-    value_share: float
-    is_default: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PriceCurve:
-    """What a price on every yard walked does, from no price up, and why the default is so."""
-
-    setup: SetupNames = field(metadata={"json": "*"})
-    walking: Walking
-    points: tuple[PricePoint, ...]
-    reason: str
-    evaluation_sample: EvaluationSample = field(metadata={"json": "evidence"})
-    model: dict[str, object]
-    cautions: tuple[str, ...] = (DEFERRAL,)
-
-    @property
-    def default(self) -> PricePoint:
-        """The point of the default price."""
-        return next(point for point in self.points if point.is_default)
-
-    @property
-    def free(self) -> PricePoint:
-        """The point of no price."""
-        return self.points[0]
-
-
-def price_curve(
-    context: Context,
-    request: PlanRequest,
-    plays: SeasonPlays,
-    *,
-    multiples: Sequence[float] = MULTIPLES,
-    progress: Progress = silent,
-) -> PriceCurve:
-    """Return walking and value at several prices of a yard, the default among them.
-
-    The request's own price is left aside; ``multiples`` are of the default price, from 0 up, 1
-    among them.
-    """
-    usual = usual_walking(request.kit, request.assignment).price_per_yd
-    request = replace(request, walks=replace(request.walking, price_per_yd=usual))
-    key = {
-        "version": CURVE_VERSION,
-        "plan": request.key(context.model.manifest.arrays_sha256),
-        "data": context.model.manifest.data_sha256,
-        "season": plays.season,
-        "multiples": multiples,
-    }
-
-    def compute() -> dict[str, Any]:
-        played = play_season(context, request, plays)
-        points = []
-        for multiple in multiples:
-            price = multiple * usual
-            progress(f"a yard at {price:.4f}")
-            points.append(asdict(price_point(context, played, price_per_yd=price)))
-        return {"points": points, "evidence": asdict(played.evaluation_sample)}
-
-    found = cached(hash_of(key), compute)
-    points = tuple(PricePoint(**point) for point in found["points"])
-    return PriceCurve(
-        setup=request.names,
-        walking=request.walking,
-        points=points,
-        reason=_reason(points),
-        evaluation_sample=EvaluationSample(**found["evidence"]),
-        model=context.model_facts(),
-    )
-
-
-def _reason(points: Sequence[PricePoint]) -> str:
-    free, usual = points[0], next(point for point in points if point.is_default)
-    share = usual.value_share / max(free.value_share, 1e-9)
-    walked = usual.walk_yd_per_game / max(free.walk_yd_per_game, 1e-9)
-    return (
-        f"the default keeps {share:.1%} of the value that walking at no price has, for "
-        f"{walked:.0%} of its yards; a yard costs the same share of what the kit can bring at "
-        "every reach"
-    )
-
-
-def price_point(context: Context, played: PlayedSeason, *, price_per_yd: float) -> PricePoint:
-    """Return what one price gives on a season that was played at another."""
-    request, season_data = played.request, played.season_data
-    default = request.walking.price_per_yd
-    trace = played.plan
-    if price_per_yd != default:
-        walks = replace(request.walking, price_per_yd=price_per_yd)
-        solved = plan_for(context, replace(request, walks=walks))
-        decide = lookahead_policy(
-            season_data,
-            reward=played.reward,
-            continuation=continuation_of(context, solved, played.replay, season_data.counted),
-            price_per_yd=price_per_yd,
-        )
-        trace = simulate_policy(season_data, decide)
-    result = figures_of(season_data, trace, name="plan")
-    return PricePoint(
-        price_per_yd=price_per_yd,
-        walk_yd_per_game=result.walk_yd_per_game,
-        p_usable=result.p_usable,
-        value_share=result.value_share,
-        is_default=price_per_yd == default,
-    )

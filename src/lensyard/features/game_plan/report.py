@@ -1,4 +1,4 @@
-"""A plan for a game, and what a price on walking does, each as a report."""
+"""A plan for a game as a report."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from dataclasses import replace
 from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import FRAME_OUTCOMES
 from lensyard.domain.situation import zone_of
-from lensyard.features.game_plan.compute import PriceCurve
 from lensyard.features.game_plan.filing import SURE, Filing, LeavingRow
 from lensyard.features.game_plan.result import (
     BreakRow,
@@ -20,8 +19,6 @@ from lensyard.features.game_plan.result import (
 )
 from lensyard.render.light import edges_table, iso_table, light_warnings
 from lensyard.render.report import (
-    Chart,
-    ChartKind,
     Column,
     Format,
     Interval,
@@ -78,7 +75,7 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
             *_exceptions(plan),
             Section("Kicking plays", tuple(_kick_line(row) for row in plan.kicks)),
             *_shot_list(plan),
-            Section("Walking", (_walking_line(plan),)),
+            Section("Walking", (_walking_line(plan), *_closed_end_line(plan))),
             *filing_section(plan.filing),
             *light_sections,
         ),
@@ -403,6 +400,17 @@ def _walking_line(plan: GamePlan) -> str:
     )
 
 
+def _closed_end_line(plan: GamePlan) -> tuple[str, ...]:
+    """Say what the closed part of the end lines costs."""
+    opened, own = plan.walking.open_end_line_value_share, plan.rule_card.plan.value_share
+    if opened is None:
+        return ()
+    return (
+        f"What is closed of the end line costs {100 * (opened - own):.1f} points: the plan has "
+        f"{percent(own)} of the value, and would have {percent(opened)} with all of it open.",
+    )
+
+
 def _how_to_read(plan: GamePlan) -> str:
     sample = plan.evaluation_sample
     return (
@@ -424,65 +432,3 @@ def _light(light: KickoffLight | None) -> tuple[tuple[Table, ...], tuple[Section
     tables = tuple(t for t in (edges_table(light.light), iso_table(light.light)) if t.rows)
     warnings = tuple(sentence(warning) for warning in light_warnings(light.light))
     return tables, (Section("Light to mind", warnings),) if warnings else ()
-
-
-def price_report(curve: PriceCurve) -> Report:
-    """Describe what a price on every yard does: the default and its reason, then every price."""
-    default, free = curve.default, curve.free
-    sample = curve.evaluation_sample
-    table = Table(
-        key="prices",
-        title="Walking and value at several prices of a yard",
-        columns=(
-            Column("price_per_yd", "Price of a yard", Format.DECIMAL_4),
-            Column("walk_yd_per_game", "Yards a game", Format.COUNT),
-            Column("p_usable", "Usable", Format.PERCENT_1),
-            Column("value_share", "Value", Format.PERCENT_1),
-            Column("of_free", "Of no price's", Format.PERCENT),
-            Column("mark", ""),
-        ),
-        rows=tuple(
-            (
-                point.price_per_yd,
-                point.walk_yd_per_game,
-                point.p_usable,
-                point.value_share,
-                point.value_share / max(free.value_share, 1e-9),
-                "default" if point.is_default else "",
-            )
-            for point in curve.points
-        ),
-    )
-    answer = (
-        f"At the default price of {default.price_per_yd:.2g} ordinary plays a yard one walks "
-        f"{default.walk_yd_per_game:,.0f} yd a game for {default.value_share:.1%} of the value; at "
-        f"no price {free.walk_yd_per_game:,.0f} yd for {free.value_share:.1%}"
-    )
-    marks = ((default.price_per_yd, "default"),)
-    return Report(
-        headline=answer,
-        sentences=(
-            sentence(f"why: {curve.reason}"),
-            f"{curve.setup.kit}; {curve.setup.venue}; for {curve.setup.assignment}; "
-            f"{sample.games} games of {sample.season}.",
-        ),
-        tables=(table,),
-        charts=tuple(
-            Chart(
-                key=y,
-                title=title,
-                kind=ChartKind.LINE,
-                table="prices",
-                x="price_per_yd",
-                y=y,
-                alt_text=answer,
-                rules=marks,
-            )
-            for y, title in (
-                ("value_share", "Share of the value had"),
-                ("walk_yd_per_game", "Yards walked in a game"),
-            )
-        ),
-        cautions=curve.cautions,
-        sources=(attribution_of(curve.model),),
-    )

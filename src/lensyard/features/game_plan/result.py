@@ -199,7 +199,8 @@ class WalkingFigures:
     """How much one walks, following the plan and the habit; moves in long breaks left out. [yd]
 
     The limits and the price are what the plan was solved with; nine of ten moves stay under
-    ``longest_usual_yd``.
+    ``longest_usual_yd``. ``open_end_line_value_share``: what the plan would have if nothing of the
+    end lines were closed; None where nothing is.
     """
 
     drive_limit_yd: float
@@ -210,6 +211,7 @@ class WalkingFigures:
     walks_per_game: float
     longest_usual_yd: float
     habit_yd_per_game: float
+    open_end_line_value_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
