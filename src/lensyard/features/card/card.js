@@ -80,7 +80,7 @@
   // are the snap that answers are shown for. `logs`: whether a tap on the field logs a play.
   const fresh = () => ({
     game: opening(), past: [], logs: false, hash: "any", standing: null, theme: "auto",
-    plays: [], ticks: {}, since: new Date().toISOString(), undone: [], unticked: {},
+    hurry: false, plays: [], ticks: {}, since: new Date().toISOString(), undone: [], unticked: {},
   });
   const whole = (value, low, high, other) =>
     Number.isInteger(value) && value >= low && value <= high ? value : other;
@@ -117,6 +117,7 @@
       if (!Number.isFinite(state.game.clock_s)) state.game.clock_s = null;
       if (Array.isArray(old.past) && old.past.every((one) => isGame(one?.game))) state.past = old.past;
       state.logs = old.logs === true;
+      state.hurry = old.hurry === true;
       state.hash = card.hashes.includes(old.hash) ? old.hash : "any";
       state.standing = whole(old.standing, 0, N - 1, null);
       const theme = old.theme ?? old.look; // as earlier cards called it
@@ -217,6 +218,17 @@
   const percent = (code) => card.percents[code];
   const share = (code) => (code === LESS ? 0 : code === MORE ? 1 : code / 100);
   const way = () => (card.directions.includes(state.direction) ? state.direction : "B");
+  const leadOf = (g) => (g.home_points - g.away_points) * (g.offense === "home" ? 1 : -1);
+  const lead = () => leadOf(snapOf(state.game));
+  // Which score and tempo the answers are for; the clock is known by one button only.
+  function moment() {
+    const { quarter } = state.game, ahead = quarter >= 4 && lead() > 0;
+    const name = state.hurry ? (ahead ? "runout" : "hurry") : ahead ? "ahead" : quarter >= 4 && lead() < 0 ? "behind" : "usual";
+    return name in card.limit_yd ? name : "usual";
+  }
+  // Score and tempo count for more than the hash mark, which has tables at the usual ones only.
+  const tableOf = () => `${way()}:${moment() === "usual" ? state.hash : moment()}`;
+  const outcomeAt = (at) => tables.get(`outcome:${moment()}`).subarray(at * 7, at * 7 + 7);
   const row = () => ((state.down - 1) * LONGEST + distance() - 1) * YARDS + state.yardline - 1;
   const stations = card.stations;
   const shutBefore = [0];
@@ -237,7 +249,7 @@
   });
 
   function answer() {
-    const name = `${way()}:${state.hash}`, at = row();
+    const name = tableOf(), at = row(), limit_yd = card.limit_yd[moment()];
     const usable = tables.get(`usable:${name}`);
     if (state.standing === null) {
       const best = tables.get(`best:${name}`), go = best[at * 2], code = best[at * 2 + 1];
@@ -245,14 +257,14 @@
       const found = { place: placeAt(go), code, most: code, usable, at, near: turned(go), missed: 0 };
       return { ...found, action: pays(code) ? "best" : "nothing" };
     }
-    const own = state.team === "ours" ? name : `${way()}:any`;
+    const own = state.team === "ours" || moment() !== "usual" ? name : `${way()}:any`;
     const here = turned(state.standing);
     const long = state.changed && isFirst();
     const go = long
       ? tables.get(`far:${own}:${state.team}`)[(state.yardline - 1) * N + here]
       : tables.get(`choice:${own}:${state.team}`)[at * N + here];
     const near = turned(go), walk_yd = walk(state.standing, near), stays = go === here;
-    const limit = long ? Math.max(card.change_limit_yd, card.limit_yd) : card.limit_yd;
+    const limit = long ? Math.max(card.change_limit_yd, limit_yd) : limit_yd;
     // A place beyond the walk is where a crossing ends; at the snap one is on the way.
     const missed = walk_yd > limit + 1e-6 ? Math.ceil((walk_yd - 1e-6) / step(limit)) - 1 : 0;
     const code = missed ? 0 : usable[at * N + go];
@@ -358,7 +370,7 @@
   }
   // What a snap is good for where nothing pays: frames that are likely now, life around the game.
   function snapFor(found) {
-    const o = tables.get("outcome").subarray(found.at * 7, found.at * 7 + 7), said = [];
+    const o = outcomeAt(found.at), said = [];
     const away = Math.hypot(
       found.place.x_yd - (110 - state.yardline - card.drop_back_yd), found.place.y_yd - card.hash_y_yd[state.hash],
     );
@@ -370,7 +382,7 @@
     return said;
   }
   function expect(at) {
-    const o = tables.get("outcome").subarray(at * 7, at * 7 + 7), off = card.gain_offset_yd;
+    const o = outcomeAt(at), off = card.gain_offset_yd;
     const yards = (v) => (v - off < 0 ? `−${off - v}` : `${v - off}`);
     const gain = filled(card.words.gain, { low: yards(o[0]), high: yards(o[2]), middle: yards(o[1]) });
     const chances = { passes: percent(o[5]), first_down: percent(o[4]), touchdown: percent(o[3]) };
@@ -558,7 +570,9 @@
     follow();
     show();
   });
+  $("hurry").addEventListener("click", () => { state.hurry = !state.hurry; show(); });
   function possession() {
+    $("hurry").setAttribute("aria-pressed", String(state.hurry));
     const g = state.game, { words } = card, toB = g.direction === 1;
     const what = { scrimmage: words.has_ball, kickoff: words.kicks, try: words.tries, over: words.over }[g.phase];
     const line = filled(what, { team: g.offense === "home" ? words.home : words.away });
@@ -597,7 +611,7 @@
       at, quarter: before.quarter, direction: before.direction === 1 ? "B" : "A",
       phase: before.phase, offense: before.offense, down: before.down, distance_yd: before.distance_yd,
       ball: ballCode(before.yardline_100), yardline_100: before.yardline_100,
-      score_diff: (before.home_points - before.away_points) * (before.offense === "home" ? 1 : -1),
+      score_diff: leadOf(before),
       hash: state.hash === "any" ? "middle" : state.hash, hash_known: state.hash !== "any",
       ball_changed_hands: before.changed_hands,
       standing: state.standing === null ? null : placeAt(turned(state.standing)),
@@ -624,6 +638,7 @@
     remember(null);
     if (state.plays.length) state.plays[state.plays.length - 1].ends_quarter = true;
     state.game = clocked(after, card.quarter_s);
+    state.hurry = false;
     moved();
   }
   function undo() {

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from lensyard.errors import LensyardError
 from lensyard.features.card.serve import PORT
 from lensyard.options import groups
 from lensyard.options.click_options import Output, echo_json, options, output_options, say
@@ -97,23 +96,11 @@ def card_command(
 
 def _serve(page: bytes, port: int) -> None:
     """Hand the card out until interrupted."""
-    import secrets
-
     from lensyard.dashboard.serve import network_address
-    from lensyard.features.card.serve import card_address, card_server, qr_text
+    from lensyard.features.card.serve import KEEP_OPEN, hand_out, qr_text
 
-    address, token = network_address(), secrets.token_urlsafe(16)
-    try:
-        server = card_server(page, address=address, port=port, token=token)
-    except OSError as error:
-        raise LensyardError(
-            f"cannot listen on port {port} ({error.strerror or error}); give another --port"
-        ) from error
-    where = card_address(address, port, token)
+    server, where = hand_out(page, address=network_address(), port=port)
     say(f"{qr_text(where)}\n{where}")
-    say(
-        "Open it on a phone of the same network, and keep it open: from then on it needs none. "
-        "Nothing on the way is encrypted: use a network that you trust, and stop this afterwards."
-    )
+    say(KEEP_OPEN)
     with server:
         server.serve_forever()

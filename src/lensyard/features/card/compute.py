@@ -1,14 +1,16 @@
 """What goes into an offline card: the answers for one kit, venue and assignment.
 
 A card equals the library, exactly: for ``Situation(down, min(distance, 20), yardline_100, hash)``
-at an even score in the middle of the second quarter it says what
+at an even score in the middle of the second quarter, and without the hash mark at four more
+moments (`lensyard.features.card.tables.MOMENTS`), it says what
 
 - `lensyard.planner.plans.decide` says to somebody who stands somewhere (with the plan's longer
   walk on first and ten when the ball has changed hands), and P(usable) there at the plan's
   stations;
 - `lensyard.features.next_play.compute.next_play` names first to somebody who does not say.
 
-Lens and run-out exposure are those of a ball of which nobody said where it lies across the field.
+Lens and run-out exposure are those of a ball of which nobody said where it lies across the field,
+at the usual moment.
 """
 
 from __future__ import annotations
@@ -31,26 +33,38 @@ from lensyard.domain.assignment import (
     MustHave,
 )
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
-from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
+from lensyard.domain.perimeter import (
+    DRIVE_LIMIT_YD,
+    Perimeter,
+    Tempo,
+    WalkTime,
+    perimeter_of,
+    require_open,
+    walk_s,
+)
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.tables import (
     LONGEST_DISTANCE_YD,
+    MOMENTS,
     NO_SPOT,
+    USUAL,
     YARD_LINES,
     Answers,
     CardAnswers,
     CardGrid,
+    Moment,
     percent_codes,
 )
 from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD, SACK
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.solve import Walking
 from lensyard.spots.scorer import Scorer
 
-CARD_VERSION = 2
+CARD_VERSION = 3
 # Written as text the tables grow by a quarter, and the page itself takes less than 100 kB: under
 # a megabyte all told.
 LARGEST_PAYLOAD_BYTES = 710_000
@@ -68,8 +82,8 @@ class CardTooLargeError(InvalidInputError):
 class CardContent:
     """Everything a card says.
 
-    - ``hash_codes``, ``directions``: what the card tells apart; the unknown hash and toward end B
-      stand for the rest
+    - ``hash_codes``, ``moments``, ``directions``: what the card tells apart; the unknown hash, the
+      usual moment and toward end B stand for the rest
     - ``mirror``: for each position the one across the field, shape (n,)
     """
 
@@ -77,6 +91,7 @@ class CardContent:
     model: dict[str, object]
     grid: CardGrid
     hash_codes: tuple[int, ...]
+    moments: tuple[Moment, ...]
     directions: tuple[Direction, ...]
     packed: Packed
     mirror: IntArray
@@ -107,7 +122,7 @@ def card_content(
 
     Where the two ends of the venue differ there is less to save on: a ball in the middle then
     counts as one of which nobody said where it lies. Where the tables still grow too large, hash
-    marks are left out, then distances beyond 10 yd; `CardContent` says so.
+    marks are left out, then distances beyond 10 yd, then other moments; `CardContent` says so.
 
     Raises `CardTooLargeError` if even that does not fit, or there are more stations than a byte can
     count.
@@ -126,14 +141,18 @@ def card_content(
     if len(directions) > 1:
         hash_codes = (UNKNOWN_HASH, 0, 2)
     planes = _planes(context, solved, grid, directions, hash_codes)
-    packed = pack(planes, mirror)
+    packed, moments = pack(planes, mirror), MOMENTS
     if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
         hash_codes = (UNKNOWN_HASH,)
-        planes = [plane for plane in planes if _tells(plane.name, hash_codes)]
+        planes = [plane for plane in planes if _tells(plane.name, hash_codes, moments)]
+        packed = pack(planes, mirror)
+    if len(packed.payload) > LARGEST_PAYLOAD_BYTES and longest_yd > SHORTENED_DISTANCE_YD:
+        grid = CardGrid.of(SHORTENED_DISTANCE_YD)
+        planes = [_shortened(plane, longest_yd) for plane in planes]
         packed = pack(planes, mirror)
     if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
-        grid = CardGrid.of(min(longest_yd, SHORTENED_DISTANCE_YD))
-        packed = pack([_shortened(plane, longest_yd) for plane in planes], mirror)
+        moments = ()
+        packed = pack([one for one in planes if _tells(one.name, hash_codes, moments)], mirror)
     if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
         raise CardTooLargeError(
             f"the tables of this card take {len(packed.payload):,} bytes; at most "
@@ -141,12 +160,13 @@ def card_content(
             "`lensyard next` itself"
         )
     facts = context.model_facts()
-    return CardContent(solved, facts, grid, hash_codes, directions, packed, mirror)
+    return CardContent(solved, facts, grid, hash_codes, moments, directions, packed, mirror)
 
 
-def _tells(name: str, hash_codes: tuple[int, ...]) -> bool:
-    """Whether a plane belongs to one of the hash marks, or to none."""
+def _tells(name: str, hash_codes: tuple[int, ...], moments: tuple[Moment, ...]) -> bool:
+    """Whether a plane belongs to one of the hash marks or moments, or to none."""
     others = {hash_name(code) for code in range(len(HASH_CODES)) if code not in hash_codes}
+    others |= {moment.name for moment in MOMENTS if moment not in moments}
     return not others & set(name.split(":"))
 
 
@@ -156,7 +176,7 @@ def _shortened(plane: Plane, longest_yd: int) -> Plane:
         return plane
     by_down = plane.values.reshape(-1, longest_yd, YARD_LINES, plane.values.shape[1])
     kept = by_down[:, :SHORTENED_DISTANCE_YD].reshape(-1, plane.values.shape[1])
-    block = min(longest_yd, SHORTENED_DISTANCE_YD) * YARD_LINES if plane.block else 0
+    block = SHORTENED_DISTANCE_YD * YARD_LINES if plane.block else 0
     return replace(plane, values=np.ascontiguousarray(kept), block=block)
 
 
@@ -174,7 +194,7 @@ def _planes(
     directions: tuple[Direction, ...],
     hash_codes: tuple[int, ...],
 ) -> list[Plane]:
-    planes = [Plane("outcome", _outcomes(context, grid))]
+    planes = [Plane("outcome:usual", _outcomes(context, grid))]
     block = grid.longest_yd * YARD_LINES
     for direction in directions:
         letter = direction_letter(direction)
@@ -185,7 +205,38 @@ def _planes(
             for name, values in (("lens", answers.lens), ("exposure", answers.exposure)):
                 if values is not None:
                     planes.append(Plane(f"{name}:{letter}", values, block=block))
+    for moment in MOMENTS:
+        then = replace(grid, moment=moment)
+        plan = plan_at(context, solved, moment)
+        planes.append(Plane(f"outcome:{moment.name}", _outcomes(context, then)))
+        for direction in directions:
+            answers = CardAnswers(context, plan, then, direction).answers(UNKNOWN_HASH)
+            where = f"{direction_letter(direction)}:{moment.name}"
+            planes += _answer_planes(answers, where, block)
     return planes
+
+
+def plan_at(context: Context, solved: SolvedPlan, moment: Moment) -> SolvedPlan:
+    """Return the plan for the time that a moment's tempo leaves to walk."""
+    walks = walking_at(solved.request, moment)
+    if walks == solved.request.walking:
+        return solved
+    request = replace(solved.request, walks=walks)
+    # What the others of a crew leave was found for the usual walks.
+    return plan_for(context, request) if solved.left is None else replace(solved, request=request)
+
+
+def walking_at(request: PlanRequest, moment: Moment) -> Walking:
+    """Return how far one walks at a moment.
+
+    Whoever walks faster than usual does so in a hurry, too; nobody walks farther than otherwise.
+    """
+    walking = request.walking
+    if moment.tempo is Tempo.USUAL:
+        return walking
+    faster = max(walking.drive_limit_yd / DRIVE_LIMIT_YD, 1.0)
+    limit = min(WalkTime.of(moment.tempo).drive_yd * faster, walking.drive_limit_yd)
+    return replace(walking, drive_limit_yd=limit)
 
 
 def hash_name(hash_code: int) -> str:
@@ -261,7 +312,9 @@ def card_document(content: CardContent) -> dict[str, Any]:
         "hashes": [hash_name(code) for code in sorted(content.hash_codes)],
         "directions": [direction_letter(d) for d in content.directions],
         "walk_s_per_yd": walk_s(1.0),
-        "limit_yd": request.walking.drive_limit_yd,
+        "limit_yd": {
+            moment.name: walking_at(request, moment).drive_limit_yd for moment in (USUAL, *content.moments)
+        },
         "change_limit_yd": request.walking.change_limit_yd,
         "least_usable": LEAST_USABLE,
         "least_p_pass": LEAST_P_PASS,

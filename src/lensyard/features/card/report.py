@@ -29,7 +29,12 @@ from lensyard.domain.situation import ball_text
 from lensyard.domain.venue import Edge
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
-from lensyard.features.card.tables import LESS_THAN_ONE, MORE_THAN_99, YARD_LINES
+from lensyard.features.card.tables import (
+    LESS_THAN_ONE,
+    MORE_THAN_99,
+    USUAL,
+    YARD_LINES,
+)
 from lensyard.features.game_log.report import RESULT_WORDS
 from lensyard.features.game_plan.filing import Filing
 from lensyard.features.game_plan.report import leave_words
@@ -153,7 +158,7 @@ def card_facts(content: CardContent, told: Sequence[tuple[str, str]] = ()) -> li
         facts.append(("House rules", "; ".join(venue.notes)))
     longest = content.grid.longest_yd
     answers = (
-        "even score, middle of the second quarter; "
+        f"{'; '.join(one.text for one in (USUAL, *content.moments))}; "
         f"distances exact to {longest - 1}, {longest} stands for more"
     )
     if len(content.hash_codes) == 1:

@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import hmac
 import io
+import secrets
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Final
+
+from lensyard.errors import LensyardError
 
 PORT: Final = 8502
 NAME: Final = "card.html"
@@ -23,6 +26,26 @@ _HEADERS: Final = {
     "x-content-type-options": "nosniff",
     "cross-origin-resource-policy": "same-origin",
 }
+
+KEEP_OPEN: Final = (
+    "Open it on a phone of the same network, and keep it open: from then on it needs none. "
+    "Nothing on the way is encrypted: use a network that you trust, and stop this afterwards."
+)
+
+
+def hand_out(page: bytes, *, address: str, port: int = PORT) -> tuple[ThreadingHTTPServer, str]:
+    """Return a server of one card under a fresh random word, and the card's whole address.
+
+    Raises `LensyardError` if nothing can listen on the port.
+    """
+    token = secrets.token_urlsafe(16)
+    try:
+        server = card_server(page, address=address, port=port, token=token)
+    except OSError as error:
+        raise LensyardError(
+            f"cannot listen on port {port} ({error.strerror or error}); give another --port"
+        ) from error
+    return server, card_address(address, server.server_port, token)
 
 
 def card_server(page: bytes, *, address: str, port: int, token: str) -> ThreadingHTTPServer:
@@ -67,6 +90,18 @@ def card_host(address: str, port: int) -> str:
 def card_address(address: str, port: int, token: str) -> str:
     """Return the whole address of a card."""
     return f"http://{card_host(address, port)}/{token}/{NAME}"
+
+
+def qr_image(text: str) -> str:
+    """Return a QR code as an image in an address of its own: dark on white in every theme.
+
+    >>> qr_image("http://192.0.2.1:8502/x")[:18]
+    'data:image/svg+xml'
+    """
+    import segno
+
+    address: str = segno.make(text, error="m").svg_data_uri(scale=6, border=4, light="#fff")
+    return address
 
 
 def qr_text(text: str) -> str:

@@ -1,8 +1,8 @@
 """The tables behind the offline card: the library's answers for every situation it is asked.
 
 A card answers without the library, so it carries answers, not a model: for each direction of
-attack and each situation (down, distance 1 to 20 yd, yard line, hash mark; even score, middle of
-the second quarter) the plan's choice from every station, P(usable) at every station, and the best
+attack and each situation (down, distance 1 to 20 yd, yard line, hash mark; a `Moment` of score and
+tempo) the plan's choice from every station, P(usable) at every station, and the best
 spot for somebody who does not say where they stand. All of it is computed in batches. A batch adds
 numbers up in another order than the single call, so where two places are within rounding of each
 other (`_could_tip`) the single call is made instead: the card and the library then agree even on
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from lensyard.arrays import ByteArray, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
+from lensyard.domain.perimeter import Tempo
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Situation, SituationBatch
 from lensyard.model.context import Context
 from lensyard.planner.decision import Reach, error_of_value, reach_of
@@ -63,9 +64,42 @@ def percent_codes(p: NDArray[np.floating]) -> ByteArray:
     return codes
 
 
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A score, a clock and a tempo that a card has tables for; they stand for similar ones.
+
+    Attributes
+    ----------
+    name, text
+        In the tables, and for people.
+    score_diff, quarter, clock_s
+        As in `lensyard.domain.situation.Situation`.
+    tempo
+        How much time there is to walk.
+    """
+
+    name: str
+    text: str
+    score_diff: int
+    quarter: int
+    clock_s: float
+    tempo: Tempo = Tempo.USUAL
+
+
+USUAL = Moment("usual", "even score, middle of the second quarter", 0, 2, 900.0)
+MOMENTS = (
+    Moment("ahead", "fourth quarter, the offense ahead", 7, 4, 300.0),
+    Moment("behind", "fourth quarter, the offense behind", -5, 4, 300.0),
+    Moment("hurry", "last two minutes of a half", -4, 2, 60.0, Tempo.HURRY),
+    Moment("runout", "last two minutes, the offense ahead", 7, 4, 120.0),
+)
+"""Of the scores and clocks that were tried those with the least error of P(usable) over the plays
+of 2019 that they stand for (``python -m tests.benchmarks.card_moments``)."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class CardGrid:
-    """All situations of a card, row ``((down - 1) * longest + distance - 1) * 99 + yard line - 1``.
+    """All situations of a card at one moment, row ``((down - 1) * longest + distance - 1) * 99 + yard line - 1``.
 
     - ``down``, ``distance_yd``, ``yardline_100``: of every row, shape (m,). Rows whose distance
       reaches beyond the goal line stand for goal to go
@@ -75,9 +109,10 @@ class CardGrid:
     down: IntArray
     distance_yd: IntArray
     yardline_100: IntArray
+    moment: Moment = USUAL
 
     @staticmethod
-    def of(longest_yd: int = LONGEST_DISTANCE_YD) -> CardGrid:
+    def of(longest_yd: int = LONGEST_DISTANCE_YD, moment: Moment = USUAL) -> CardGrid:
         """Lay out the rows."""
         down, distance, yardline = np.meshgrid(
             np.arange(1, DOWNS + 1),
@@ -86,7 +121,7 @@ class CardGrid:
             indexing="ij",
         )
         distance = np.minimum(distance, yardline)
-        return CardGrid(longest_yd, down.ravel(), distance.ravel(), yardline.ravel())
+        return CardGrid(longest_yd, down.ravel(), distance.ravel(), yardline.ravel(), moment)
 
     def __len__(self) -> int:
         """The number of rows."""
@@ -100,11 +135,18 @@ class CardGrid:
         return (distance - 1) * YARD_LINES + yardline - 1
 
     def batch(self, hash_code: int) -> SituationBatch:
-        """Return the rows as situations: even score, middle of the second quarter."""
+        """Return the rows as situations of the moment."""
         plain = SituationBatch.neutral(
             down=self.down, distance_yd=self.distance_yd, yardline_100=self.yardline_100
         )
-        return replace(plain, hash_code=np.full(len(self), hash_code, dtype=np.int64))
+        first = self.situation(0, hash_code)
+        return replace(
+            plain,
+            score_diff=np.full_like(plain.score_diff, first.score_diff),
+            quarter=np.full_like(plain.quarter, first.quarter),
+            half_s=np.full_like(plain.half_s, first.half_s),
+            hash_code=np.full_like(plain.hash_code, hash_code),
+        )
 
     def situation(self, row: int, hash_code: int) -> Situation:
         """Return one row as the library takes it."""
@@ -113,6 +155,9 @@ class CardGrid:
             int(self.distance_yd[row]),
             int(self.yardline_100[row]),
             hash_mark=HASH_CODES[hash_code],
+            score_diff=self.moment.score_diff,
+            quarter=self.moment.quarter,
+            clock_s=self.moment.clock_s,
         )
 
 
@@ -128,7 +173,7 @@ class Answers:
     - ``long_choice``: the same at a change of possession, rows `CardGrid.first_downs`, shape (99,
       n)
     - ``best``, ``best_p``: the best spot, shape (m,), and the code of its P(usable)
-    - ``lens``, ``exposure``: for the unknown hash mark, shape (m, n) each: the lens of the kit that
+    - ``lens``, ``exposure``: for the unknown hash mark at the usual moment, shape (m, n) each: the lens of the kit that
       covers most of what is usable from there by value, and the code of P(the play runs out within
       5 yd of the position). None for the others
     """
@@ -173,19 +218,20 @@ class CardAnswers:
     def answers(self, hash_code: int) -> Answers:
         """Return every answer for one hash mark."""
         unknown = hash_code == UNKNOWN_HASH
-        expected = self._expected(hash_code, with_lens=unknown)
+        with_lens = unknown and self.grid.moment == USUAL
+        expected = self._expected(hash_code, with_lens=with_lens)
         sides = self.solved.sides
         teams = dict.fromkeys(side.ours for side in sides if side.ours or unknown)
         choices = [self._choices(hash_code, expected, ours=ours) for ours in teams]
         best, best_p = self._best(hash_code, expected)
-        exposure = percent_codes(np.clip(expected.exposure, 0.0, 1.0)) if unknown else None
+        exposure = percent_codes(np.clip(expected.exposure, 0.0, 1.0)) if with_lens else None
         return Answers(
             p_usable=percent_codes(expected.p_usable),
             choice=tuple(near for near, _ in choices),
             long_choice=tuple(far for _, far in choices),
             best=best,
             best_p=best_p,
-            lens=expected.lens if unknown else None,
+            lens=expected.lens if with_lens else None,
             exposure=exposure,
         )
 
