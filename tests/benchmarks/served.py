@@ -31,6 +31,8 @@ from lensyard.errors import LensyardError
 CHROMIUM_VARIABLE = "LENSYARD_CHROMIUM"
 OWNER = "owner-word-0123456789"
 """The token of every server that is started here."""
+ENDS_WITHIN_S = 20.0
+"""A second or two of a quiet computer, on one that is busy."""
 _NAMES = ("chromium", "chromium-browser")
 REBOUND = "evil.example"
 """A name that leads here in the browser, as one does whose owner points it here (DNS rebinding)."""
@@ -51,7 +53,7 @@ def served(
     - ``port``: default: any free one.
     - ``environment``: what the server finds in its environment beside this process's own.
 
-    Raises `LensyardError` if the server stops before it listens.
+    Raises `LensyardError` if the server stops before it listens, or goes on when told to end.
     """
     port = port or free_port()
     process = subprocess.Popen(
@@ -67,18 +69,20 @@ def served(
     finally:
         process.terminate()
         try:
-            process.wait(timeout=10)
+            process.wait(timeout=ENDS_WITHIN_S)
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
-        if process.stdout is not None:
-            process.stdout.close()
+            raise LensyardError("the server was told to end, and went on") from None
+        finally:
+            if process.stdout is not None:
+                process.stdout.close()
 
 
-def let_in(context: Any, address: str) -> None:
-    """Give a browser's profile the token of a server."""
+def let_in(context: Any, address: str, *, word: str = OWNER) -> None:
+    """Give a browser's profile the token of a server, the owner's or a guest's."""
     name = token_cookie(address.rpartition(":")[2])
-    context.add_cookies([{"name": name, "value": OWNER, "url": address}])
+    context.add_cookies([{"name": name, "value": word, "url": address}])
 
 
 def _await_listening(process: subprocess.Popen[str], port: int) -> None:

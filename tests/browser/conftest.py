@@ -8,7 +8,15 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode, urlparse
 
 import pytest
-from tests.benchmarks.served import NoBrowserError, chromium, let_in, served
+from tests.benchmarks.served import OWNER, NoBrowserError, chromium, let_in, served
+
+from lensyard.dashboard.gate import GUEST_VARIABLE
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
+from lensyard.features.card.compute import CardContent, card_content
+from lensyard.features.card.report import card_html
+from lensyard.model.context import load_context
+from lensyard.planner.plans import PlanRequest
 
 RERUNS = 1
 
@@ -25,6 +33,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(again)
 
 
+GUEST = "guest-word-0123456789"
+"""Lets a guest of the tests' server in."""
 LAPTOP, PHONE = (1280, 800), (390, 844)
 TIMEOUT_MS = 30_000
 
@@ -88,7 +98,7 @@ _TO_SCREEN = """(layer, [x, y]) => {
 _LEAD = ".ly-lead, .ly-figures"
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """A headless Chromium, or the reason why there is none."""
     opened = chromium()
@@ -102,12 +112,41 @@ def browser() -> Iterator[Any]:
         opened.__exit__(None, None, None)
 
 
-@pytest.fixture(scope="module")
-def address(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of the dashboard, served for all tests, with a log of its own."""
-    data = tmp_path_factory.mktemp("data")
-    with served(environment={"LENSYARD_DATA_DIR": str(data)}) as url:
+@pytest.fixture(scope="session")
+def data_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the server's logs."""
+    return tmp_path_factory.mktemp("data")
+
+
+@pytest.fixture(scope="session")
+def address(browser: Any, data_folder: Path) -> Iterator[str]:
+    """The address of the dashboard, served once for all tests, with logs of its own."""
+    environment = {"LENSYARD_DATA_DIR": str(data_folder), GUEST_VARIABLE: GUEST}
+    with served(environment=environment) as url:
         yield url
+
+
+@pytest.fixture(scope="session")
+def content() -> CardContent:
+    """What a card says of a field alike on both sides and from both ends.
+
+    Every way of storing a table is used; no distances beyond 10 yd, which costs half as much.
+    """
+    platforms = [
+        ClosedStretch(edge=edge, from_yd=20.0, to_yd=26.0, name="<i>platform</i>")
+        for edge in (Edge.SIDELINE_A, Edge.SIDELINE_B)
+    ]
+    closed = (*platforms, *(one.turned() for one in platforms))
+    request = PlanRequest(DEMO_KIT, standard_venue("pro", extra_closed=closed))
+    return card_content(load_context(), request, longest_yd=10)
+
+
+@pytest.fixture(scope="session")
+def card_file(content: CardContent, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The card as a file."""
+    path = tmp_path_factory.mktemp("card") / "card.html"
+    path.write_text(card_html(content), encoding="utf-8")
+    return path
 
 
 class Dashboard:
@@ -188,7 +227,7 @@ def query(page: Dashboard) -> dict[str, str]:
     return {name: values[-1] for name, values in parse_qs(urlparse(page.tab.url).query).items()}
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def contexts(browser: Any) -> dict[str, Any]:
     """One browser profile a size; tabs of one profile share what is loaded."""
     made = {}
@@ -211,9 +250,15 @@ def dashboard(
 
 @pytest.fixture
 def own(contexts: dict[str, Any], tmp_path: Path) -> Iterator[Dashboard]:
-    """A dashboard on a phone, served for one test, with a log of its own."""
+    """A dashboard on a phone, served for one test, with plays and a log of its own."""
     with served(environment={"LENSYARD_DATA_DIR": str(tmp_path)}) as url:
         yield from _in_a_tab(contexts["phone"], url)
+
+
+@pytest.fixture
+def guest(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
+    """The dashboard on a phone as a guest of the server sees it: with a log of their own."""
+    yield from _in_a_tab(contexts["phone"], address, word=GUEST)
 
 
 @pytest.fixture
@@ -228,9 +273,9 @@ def phone(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
     yield from _in_a_tab(contexts["phone"], address)
 
 
-def _in_a_tab(context: Any, address: str) -> Iterator[Dashboard]:
+def _in_a_tab(context: Any, address: str, *, word: str = OWNER) -> Iterator[Dashboard]:
     context.clear_cookies()  # nothing of the test before is remembered
-    let_in(context, address)
+    let_in(context, address, word=word)
     page = Dashboard(context.new_page(), address)
     yield page
     page.tab.close()

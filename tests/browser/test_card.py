@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +13,16 @@ import pytest
 
 from lensyard.domain.assignment import FRAMES, USABLE_WEIGHTS
 from lensyard.domain.field import Direction, HashMark
-from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, parse_ball
-from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.card.compute import card_content
-from lensyard.features.card.report import card_html
+from lensyard.features.card.compute import CardContent, plan_at
+from lensyard.features.card.tables import MOMENTS, Moment
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.document import read_card_export
 from lensyard.model.context import Context, load_context
-from lensyard.planner.plans import PlanRequest, SolvedPlan, decide
+from lensyard.planner.plans import SolvedPlan, decide
 from lensyard.render.words import percent
+from lensyard.spots.kicks import kicks_of
 
 pytestmark = pytest.mark.browser
 
@@ -32,7 +32,7 @@ LEAST_LABEL_PX = 13.0
 # Tolerance around the border between two shown percents: a batch and a single call add single
 # precision numbers up in another order, which is less than 1e-6 of a probability.
 BORDER = 1e-6
-STANDING, UNSAID = 330, 90
+STANDING, UNSAID, AT_A_MOMENT = 330, 90, 40
 
 # Drives the card's own controls: buttons are pressed, the slider is moved, the field is tapped at
 # the place of a station; then it reads what the page says.
@@ -47,10 +47,7 @@ _ASK = """(cases) => {
     const ball = document.getElementById("ball");
     ball.value = one.direction === "A" ? one.yardline : 100 - one.yardline;
     ball.dispatchEvent(new Event("input", { bubbles: true }));
-    const { distance } = one;
-    let d = distance < 11 ? distance : distance < 15 ? 10 : distance < 20 ? 15 : 20;
-    press("distance", d);
-    for (; d < distance; d++) press("distance", -2);
+    press("distance", one.distance);
     if (one.standing === null) document.getElementById("stand-clear").click();
     else {
       const dot = document.querySelector(`[data-station="${one.standing}"]`);
@@ -64,35 +61,18 @@ _ASK = """(cases) => {
              situation: read("situation") };
   });
 }"""
+_AT = """({lead, quarter, hurry}) => {
+  const press = (id, value) => document.querySelector(`#${id} [data-value="${value}"]`).click();
+  press("quarter", quarter);
+  for (let i = 0; i < Math.abs(lead); i++) press("score", lead > 0 ? "home+" : "away+");
+  if (hurry) document.getElementById("hurry").click();
+}"""
 _GAME = "() => JSON.parse(Object.values(localStorage)[0]).game"
 
 
 @pytest.fixture(scope="module")
 def context() -> Context:
     return load_context()
-
-
-@pytest.fixture(scope="module")
-def request_() -> PlanRequest:
-    """A ground alike on both sides and from both ends: every way of storing a table is used."""
-    platforms = [
-        ClosedStretch(edge=edge, from_yd=20.0, to_yd=26.0, name="<i>platform</i>")
-        for edge in (Edge.SIDELINE_A, Edge.SIDELINE_B)
-    ]
-    closed = (*platforms, *(one.turned() for one in platforms))
-    return PlanRequest(DEMO_KIT, standard_venue("pro", extra_closed=closed))
-
-
-@pytest.fixture(scope="module")
-def content(context: Context, request_: PlanRequest) -> Any:
-    return card_content(context, request_)
-
-
-@pytest.fixture(scope="module")
-def card_file(content: Any, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("card") / "card.html"
-    path.write_text(card_html(content), encoding="utf-8")
-    return path
 
 
 @pytest.fixture(scope="module")
@@ -136,7 +116,7 @@ def cases(solved: SolvedPlan, n: int, *, standing: bool, seed: int) -> list[dict
                 "direction": str(rng.choice(["A", "B"])),
                 "down": int(rng.integers(1, 5)),
                 "yardline": yardline,
-                "distance": int(rng.integers(1, min(20, yardline) + 1)),
+                "distance": int(rng.integers(1, min(10, yardline) + 1)),
                 "hash": str(rng.choice(["left", "middle", "right", "any"])),
                 "standing": int(rng.integers(stations)) if standing else None,
             }
@@ -158,37 +138,67 @@ def shown(p: float) -> set[str]:
 
 
 def test_with_a_standing_place_the_card_says_what_the_plan_decides(
-    card: Any, content: Any, context: Context
+    card: Any, content: CardContent, context: Context
 ) -> None:
-    solved = content.solved
-    asked = cases(solved, STANDING, standing=True, seed=1)
-    walked = 0
-    for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True):
-        direction, situation = direction_of(case), situation_of(case)
-        scorer = solved.scorer(direction)
-        here = int(np.flatnonzero(scorer.stations == case["standing"])[0])
-        decision = decide(context, solved, situation, standing=here, direction=direction)
-        x, y = scorer.xy_yd
-        go = decision.station
-        label = spot_label(x_yd=float(x[go]), y_yd=float(y[go]))
-        assert said["stand"] == spot_label(x_yd=float(x[here]), y_yd=float(y[here])), case
-        assert said["where"].lower() == label.lower(), case
-        prior = context.prior(solved.request.venue.rules)
-        mass = context.forecast(situation).cells(prior, USABLE_WEIGHTS)[0]
-        assert said["p"] in shown(float(np.clip(scorer.expected_value(mass)[0, go], 0, 1))), case
-        if decision.stay:
-            assert said["go"] == "Stay where you are", case
-        else:
-            walked += 1
-            assert said["go"].startswith(f"Walk {decision.walk_yd:.0f} yd, "), case
+    asked = cases(content.solved, STANDING, standing=True, seed=1)
+    walked = sum(
+        require_decided(context, content.solved, case, situation_of(case), said)
+        for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True)
+    )
     assert 50 < walked < STANDING - 50  # both kinds of answer were compared
     stored = {entry.prediction for entry in content.packed.entries}
     assert {"shorter", "mirrored", "like", "opposite"} <= stored
 
 
-def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
-    card: Any, content: Any, context: Context, request_: PlanRequest
+@pytest.mark.parametrize("moment", MOMENTS, ids=lambda moment: moment.name)
+def test_score_and_tempo_move_the_card_as_they_move_the_plan(
+    card: Any, content: CardContent, context: Context, moment: Moment
 ) -> None:
+    solved = plan_at(context, content.solved, moment)
+    asked = [{**case, "hash": "any"} for case in cases(solved, AT_A_MOMENT, standing=True, seed=4)]
+    at = {"score_diff": moment.score_diff, "quarter": moment.quarter, "clock_s": moment.clock_s}
+    card.evaluate(_AT, {"lead": moment.score_diff, "quarter": moment.quarter,
+                        "hurry": moment.clock_s <= 120.0})  # fmt: skip
+    for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True):
+        require_decided(context, solved, case, replace(situation_of(case), **at), said)
+
+
+def require_decided(
+    context: Context,
+    solved: SolvedPlan,
+    case: dict[str, Any],
+    situation: Situation,
+    said: dict[str, str],
+) -> bool:
+    """Hold what the card said to what a plan decides; return whether that is a walk."""
+    direction = direction_of(case)
+    scorer = solved.scorer(direction)
+    here = int(np.flatnonzero(scorer.stations == case["standing"])[0])
+    decision = decide(context, solved, situation, standing=here, direction=direction)
+    x, y = scorer.xy_yd
+    to = decision.station
+    assert said["stand"] == spot_label(x_yd=float(x[here]), y_yd=float(y[here])), case
+    label = spot_label(x_yd=float(x[to]), y_yd=float(y[to]))
+    assert said["where"].lower() == label.lower(), case
+    forecast = context.forecast(situation)
+    mass = forecast.cells(context.prior(solved.request.venue.rules), USABLE_WEIGHTS)[0]
+    usable, kicks = scorer.expected_value(mass), kicks_of(context, forecast, scorer)
+    usable = usable if kicks is None else kicks.mixed(usable)
+    p = 0.0 if decision.snaps_missed else float(np.clip(usable[0, to], 0, 1))
+    assert said["p"] in shown(p), case
+    go = said["go"].rpartition(": ")[2].lower()  # after "nothing pays", where nothing does
+    if decision.stay:
+        assert go == "stay where you are", case
+        return False
+    how = "cross behind closed ground," if decision.snaps_missed else "walk"
+    assert go.startswith(f"{how} {decision.walk_yd:.0f} yd, "), case
+    return True
+
+
+def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
+    card: Any, content: CardContent, context: Context
+) -> None:
+    request_ = content.request
     asked = cases(content.solved, UNSAID, standing=False, seed=2)
     for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True):
         request = NextRequest(
@@ -205,7 +215,7 @@ def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
 
 
 def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
-    card: Any, content: Any, context: Context
+    card: Any, content: CardContent, context: Context
 ) -> None:
     solved = content.solved
     limit = solved.request.walking.change_limit_yd
@@ -263,7 +273,9 @@ def test_ticks_taps_and_log_survive_a_reload(card: Any, card_file: Path) -> None
     assert card.locator("#log li").count() == 1
 
 
-def test_the_log_is_saved_as_the_documented_json(card: Any, content: Any, tmp_path: Path) -> None:
+def test_the_log_is_saved_as_the_documented_json(
+    card: Any, content: CardContent, tmp_path: Path
+) -> None:
     asked = {"direction": "A", "down": 3, "yardline": 35, "distance": 7, "hash": "left"}
     card.evaluate(_ASK, [{**asked, "standing": 40}])
     label = card.locator("#where").inner_text()

@@ -20,6 +20,10 @@ def test_three_taps_to_another_answer_that_can_be_left_again_and_reloaded(phone:
     phone.expect("1st and 10 at its own 25")
     phone.pick("Down", "2nd")
     phone.pick("Distance", "6")
+    phone.expect(
+        "2nd and 6 at its own 25"
+    )  # or its address would never have been one to go back to
+    phone.tab.wait_for_url("**distance=6&ball=own25*")
     phone.tab.get_by_role("button", name="+", exact=True).click()
     phone.expect("2nd and 6 at its own 26")
     phone.tab.wait_for_url("**ball=own26*")
@@ -159,7 +163,7 @@ def test_a_lost_server_is_told_and_the_last_answer_stays(browser: Any) -> None:
     own.wait_for(timeout=60_000)
     tab.keyboard.press("Escape")
     own.wait_for(state="detached")
-    tab.locator(".drawing svg").click(position={"x": 180, "y": 300})
+    tab.locator(".drawing svg").click(position={"x": 180, "y": 100})
     tab.locator(".hint.lost").wait_for()
     assert "this tap was not taken" in tab.locator(".hint").inner_text()
     tab.locator(".ly-lead h1").wait_for()

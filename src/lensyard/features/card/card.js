@@ -531,6 +531,11 @@
       }, "grid7"),
     choices("quarter", [[1, "1"], [2, "2"], [3, "3"], [4, "4"], [5, "OT"]], () => state.game.quarter,
       (v) => { state.game = { ...state.game, quarter: v }; }),
+    choices("score", ["home", "away"].flatMap((team) => ["−", "+"].map((sign) =>
+      [team + (sign === "+" ? "+" : "-"), `${card.words[team]} ${sign}`])), () => "", (v) => {
+        const points = `${v.slice(0, -1)}_points`, by = v.endsWith("+") ? 1 : -1;
+        state.game = { ...state.game, [points]: Math.max(state.game[points] + by, 0) };
+      }),
     choices("ends", [[-1, `◀ ${card.ends[0]}`], [1, `${card.ends[1]} ▶`]], () => state.game.direction,
       (v) => { state.game = { ...state.game, direction: v }; follow(); }),
     choices("theme", [["auto", "Auto"], ["light", "Light"], ["dark", "Dark"]], () => state.theme,

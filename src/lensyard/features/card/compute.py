@@ -141,7 +141,8 @@ def card_content(
     if len(directions) > 1:
         hash_codes = (UNKNOWN_HASH, 0, 2)
     planes = _planes(context, solved, grid, directions, hash_codes)
-    packed, moments = pack(planes, mirror), MOMENTS
+    moments: tuple[Moment, ...] = MOMENTS
+    packed = pack(planes, mirror)
     if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
         hash_codes = (UNKNOWN_HASH,)
         planes = [plane for plane in planes if _tells(plane.name, hash_codes, moments)]
@@ -313,7 +314,8 @@ def card_document(content: CardContent) -> dict[str, Any]:
         "directions": [direction_letter(d) for d in content.directions],
         "walk_s_per_yd": walk_s(1.0),
         "limit_yd": {
-            moment.name: walking_at(request, moment).drive_limit_yd for moment in (USUAL, *content.moments)
+            moment.name: walking_at(request, moment).drive_limit_yd
+            for moment in (USUAL, *content.moments)
         },
         "change_limit_yd": request.walking.change_limit_yd,
         "least_usable": LEAST_USABLE,

@@ -1,4 +1,4 @@
-"""The offline card on the page "Game plan": made on request, then downloaded or handed to a phone."""
+"""The offline card on the page "Game plan": made on request, to download or hand to a phone."""
 
 from __future__ import annotations
 

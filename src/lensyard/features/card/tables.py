@@ -99,7 +99,9 @@ of 2019 that they stand for (``python -m tests.benchmarks.card_moments``)."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CardGrid:
-    """All situations of a card at one moment, row ``((down - 1) * longest + distance - 1) * 99 + yard line - 1``.
+    """All situations of a card at one moment.
+
+    Row ``((down - 1) * longest + distance - 1) * 99 + yard line - 1``.
 
     - ``down``, ``distance_yd``, ``yardline_100``: of every row, shape (m,). Rows whose distance
       reaches beyond the goal line stand for goal to go
@@ -173,9 +175,9 @@ class Answers:
     - ``long_choice``: the same at a change of possession, rows `CardGrid.first_downs`, shape (99,
       n)
     - ``best``, ``best_p``: the best spot, shape (m,), and the code of its P(usable)
-    - ``lens``, ``exposure``: for the unknown hash mark at the usual moment, shape (m, n) each: the lens of the kit that
-      covers most of what is usable from there by value, and the code of P(the play runs out within
-      5 yd of the position). None for the others
+    - ``lens``, ``exposure``: for the unknown hash mark at the usual moment, shape (m, n) each: the
+      lens of the kit that covers most of what is usable from there by value, and the code of P(the
+      play runs out within 5 yd of the position). None for the others
     """
 
     p_usable: ByteArray
