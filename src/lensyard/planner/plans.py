@@ -153,6 +153,22 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     return SolvedPlan(request, key, Plan(continuation, 0, 0.0), scorers)
 
 
+MOST_KEPT = 4
+_kept: dict[tuple[str, PlanRequest], SolvedPlan] = {}
+
+
+def kept_plan(context: Context, request: PlanRequest) -> SolvedPlan:
+    """Return `plan_for`, kept in memory for whoever asks again and again, as a page does."""
+    key = (context.model.manifest.arrays_sha256, request)
+    found = _kept.get(key)
+    if found is None:
+        found = plan_for(context, request)
+        for oldest in [*_kept][: max(len(_kept) + 1 - MOST_KEPT, 0)]:
+            _kept.pop(oldest, None)
+        _kept[key] = found
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class Decision:
     """The plan's decision in one situation.

@@ -187,9 +187,11 @@ class Scorer:
     def paths(self) -> list[PathQuality]:
         """What paths are worth from each station with each set of lenses at hand."""
         if not self._paths:
-            for lens_set in self.kit.lens_sets:
-                quality = self.geometry.quality(self.kit, lens_set)
-                self._paths.append(PathQuality.of(quality * self.open[:, None]))
+            # In one step: a server's sessions share a scorer.
+            self._paths = [
+                PathQuality.of(self.geometry.quality(self.kit, lens_set) * self.open[:, None])
+                for lens_set in self.kit.lens_sets
+            ]
         return self._paths
 
     def expected_value(self, mass: Float32Array) -> Float32Array:

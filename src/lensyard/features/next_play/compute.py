@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lensyard.domain.assignment import LEAST_USABLE, Assignment, LightPreference
+from lensyard.domain.assignment import LEAST_USABLE, Assignment, Faces, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import STEP_YD, WalkTime, perimeter_of
@@ -150,18 +151,22 @@ def decision_for(
     standing: int | None,
     forecast: Forecast,
     kicks: FourthDowns | None,
+    *,
+    keep: bool = False,
 ) -> Decision | None:
     """Return the plan's decision from where one stands; None where that is not said.
 
-    ``standing`` is in the scorer's numbering; ``forecast`` and ``kicks`` are of the situation.
+    ``standing`` is in the scorer's numbering; ``forecast`` and ``kicks`` are of the situation;
+    ``keep`` as in `next_play`.
     """
     if standing is None:
         return None
-    from lensyard.planner.plans import PlanRequest, decide, plan_for, walking_of
+    from lensyard.planner.plans import PlanRequest, decide, kept_plan, plan_for, walking_of
 
     # The plan of the whole assignment is at hand; ticked frames change the value of this play.
     walks = walking_of(request.kit, request.assignment, request.walk_time)
-    solved = plan_for(context, PlanRequest(request.kit, request.venue, request.assignment, walks))
+    planned = PlanRequest(request.kit, request.venue, request.assignment, walks)
+    solved = kept_plan(context, planned) if keep else plan_for(context, planned)
     return decide(
         context,
         solved,
@@ -210,29 +215,38 @@ class NextAnswer(Record):
         return None if self.light is None else self.light.spot(spot.station_index)
 
 
-def next_play(context: Context, request: NextRequest) -> NextAnswer:
+@lru_cache(maxsize=8)
+def _kept_scorer(venue: Venue, kit: Kit, direction: Direction, faces: Faces) -> Scorer:
+    return Scorer(perimeter_of(venue, step_yd=STEP_YD), kit, direction, faces)
+
+
+def next_play(context: Context, request: NextRequest, *, keep: bool = False) -> NextAnswer:
     """Answer where to stand for the next play; the model is asked once.
+
+    ``keep``: whether plan and geometry stay in memory for the next question, as on a page.
 
     Raises `InvalidInputError` if the standing place cannot be read or is closed even for waiting,
     or the kit reaches nothing.
     """
     venue, assignment = request.venue, request.remaining_assignment
-    perimeter = perimeter_of(venue, step_yd=STEP_YD)
     forecast = context.forecast(request.situation)
     masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
-    first, last = (int(x) for x in x_support(masses.plain.sum(axis=0), tolerance=0.0))
-    scorer = Scorer(
-        perimeter,
-        request.kit,
-        request.direction,
-        assignment.faces,
-        x_cells=slice(first, last + 1),
-    )
+    if keep:
+        scorer = _kept_scorer(venue, request.kit, request.direction, assignment.faces)
+    else:
+        first, last = (int(x) for x in x_support(masses.plain.sum(axis=0), tolerance=0.0))
+        scorer = Scorer(
+            perimeter_of(venue, step_yd=STEP_YD),
+            request.kit,
+            request.direction,
+            assignment.faces,
+            x_cells=slice(first, last + 1),
+        )
     station = _station(request, scorer)
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
     kicks = kicks_of(context, forecast, scorer)
-    decision = decision_for(context, request, standing, forecast, kicks)
+    decision = decision_for(context, request, standing, forecast, kicks, keep=keep)
     ranking = rank(
         scorer,
         masses,
@@ -256,7 +270,7 @@ def next_play(context: Context, request: NextRequest) -> NextAnswer:
         masses=masses,
         scorer=scorer,
         standing_index=standing,
-        standing_is_closed=station is not None and not bool(perimeter.open[station]),
+        standing_is_closed=station is not None and not bool(scorer.perimeter.open[station]),
         model=context.model_facts(),
         light=light,
         kicks=kicks,

@@ -69,8 +69,19 @@ def page(shell: Shell) -> None:
             _show_field(shell, answer)
         if report is not None:
             with st.container(key="ly_body"):
-                show_body(replace(report, facts=()), theme=shell.theme, key="next")
+                _show_rest(shell, report)
                 st.caption(NO_SIGNAL)
+
+
+def _show_rest(shell: Shell, report: Report) -> None:
+    """Show tables and cautions; charts with their figures only to who asks: they take longest."""
+    drawn = {chart.table for chart in report.charts}
+    more = bool(drawn) and st.checkbox("Charts of this play", key="ly_more")
+    shown = replace(report, facts=())
+    if not more:
+        tables = tuple(table for table in report.tables if table.key not in drawn)
+        shown = replace(shown, charts=(), tables=tables)
+    show_body(shown, theme=shell.theme, key="next")
 
 
 def _answered(shell: Shell) -> tuple[NextAnswer | None, Report | None]:
@@ -121,7 +132,7 @@ def _likely(controls: Controls, before: GameState) -> tuple[LikelyResult, ...]:
 
 
 def _answer(controls: Controls) -> NextAnswer:
-    return next_play(controls.answering(), request_of(controls, have=panel.ticked_for(controls)))
+    return next_play(controls.answering(), request_of(controls, have=panel.ticked_for(controls)), keep=True)
 
 
 def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest:
