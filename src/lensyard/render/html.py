@@ -13,6 +13,8 @@ from html import escape
 from lensyard.render.report import Fact, Table
 from lensyard.render.words import format_value
 
+_RANGE = re.compile(r"\d+-\d+")
+"""Two yards with a hyphen, which no line may break."""
 SHORT_CELL = 18
 """Cells of at most so many letters stay on one line where the screen is wide."""
 
@@ -95,7 +97,8 @@ def _words(text: str) -> str:
 
 def lead_html(title: str, sentences: Sequence[str]) -> str:
     """Return the head of a page: its answer as the heading, and a sentence or two."""
-    parts = [element("h1", clean(title))]
+    unbroken = _RANGE.sub(r'<span class="ly-nobr">\g<0></span>', clean(title))
+    parts = [element("h1", unbroken)]
     parts += [element("p", _words(text), class_="ly-why") for text in sentences]
     return element("section", "".join(parts), class_="ly-lead")
 

@@ -53,6 +53,8 @@ from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
 
 WAIT_S = 3.0
+MOST_LINES = 3
+"""So many lines of what is missing stand below the bar; twenty seconds are not enough for more."""
 _STATE = "ly_log"
 _HOME, _AWAY, _BESIDE = "ly_home", "ly_away", "ly_beside"
 Likely = Callable[[GameState], tuple[LikelyResult, ...]]
@@ -384,7 +386,9 @@ def _told(known: LogState) -> None:
     elif known.done:
         st.caption(plain(known.done))
     if known.reminder is not None:
-        st.warning(plain("\n\n".join((known.reminder.title, *known.reminder.lines))))
+        lines = known.reminder.lines
+        more = (f"{len(lines) - MOST_LINES} more under Shots",) if len(lines) > MOST_LINES else ()
+        st.warning(plain("\n\n".join((known.reminder.title, *lines[:MOST_LINES], *more))))
 
 
 def _going_on(
@@ -422,8 +426,11 @@ def _going_on(
             width="stretch",
         )
     st.button("Undo", key="ly_undo", on_click=_undo, width="stretch")
-    had = sum(frame.key in answer.ticked for frame in answer.shot_list)
-    title = f"Shots {had}/{len(answer.shot_list)}" if answer.shot_list else "Shots"
+    missing = [frame.title for frame in answer.shot_list if frame.key not in answer.ticked]
+    title = "Shots"
+    if answer.shot_list:
+        had = len(answer.shot_list) - len(missing)
+        title = " · ".join((f"Shots {had}/{len(answer.shot_list)}", *missing[:MOST_LINES]))
     with st.popover(title, key="ly_shots_box", width="stretch"):
         _shots(answer)
     st.checkbox("Set by hand", key=BY_HAND)

@@ -60,7 +60,6 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
             f"({percent(best.value_share)} of the value); the whole plan brings "
             f"{card.plan.usable_per_game:.0f} ({percent(card.plan.value_share)}), the usual habit "
             f"{card.habit.usable_per_game:.0f} ({percent(card.habit.value_share)}).",
-            *(f"Light: {line}" for line in plan.light),
             f"{plan.setup.kit}; {plan.setup.venue}; for {plan.setup.assignment}{_had(plan)}.",
         ),
         tables=(
@@ -73,6 +72,7 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
         ),
         sections=(
             *_exceptions(plan),
+            *((Section("Light for this kit", plan.light),) if plan.light else ()),
             Section("Kicking plays", tuple(_kick_line(row) for row in plan.kicks)),
             *_shot_list(plan),
             Section("Walking", (_walking_line(plan), *_closed_end_line(plan))),
