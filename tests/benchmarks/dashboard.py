@@ -16,6 +16,8 @@ from lensyard.errors import LensyardError
 RERUNS = 60
 PAGES = ("zones", "drill", "evidence")
 """Pages that are opened a second time, with their figures at hand."""
+_BARE = "import streamlit as st\nst.write(st.slider('a', 0, 99, key='a'))"
+"""What a choice costs with nothing to compute: the baseline."""
 _SAYS = "words => document.querySelector('.ly-figures')?.textContent.includes(words)"
 
 
@@ -24,6 +26,14 @@ def server_side() -> None:
     from streamlit.testing.v1 import AppTest
 
     logging.disable(logging.WARNING)
+    bare = AppTest.from_string(_BARE, default_timeout=60).run()
+    times = []
+    for run in range(RERUNS):
+        bare.slider(key="a").set_value(run)
+        start = time.perf_counter()
+        bare.run()
+        times.append(time.perf_counter() - start)
+    _print("run of a script with one slider", times)
     app = AppTest.from_file(script_path(), default_timeout=60).run()
     times = []
     for run in range(RERUNS):
@@ -69,7 +79,7 @@ def _works(html: Any) -> bool:
 
 
 def in_a_browser() -> None:
-    """Print the time from starting the server to an answer, and from a press to the next answer.
+    """Print the time to the first answer, and on a phone from a press to the next.
 
     Raises `LensyardError` if there is no browser, or the server does not start.
     """
@@ -77,9 +87,11 @@ def in_a_browser() -> None:
         start = time.perf_counter()
         with served() as address:
             listening = time.perf_counter() - start
-            tab = browser.new_page(viewport={"width": 1280, "height": 800})
+            tab = browser.new_page(
+                viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True
+            )
             let_in(tab.context, address)
-            tab.goto(f"{address}/?down=1&distance=10&ball=own10")
+            tab.goto(f"{address}/?down=1&distance=10&ball=own10&standing=left:own30")
             tab.wait_for_selector(".ly-lead")
             first = time.perf_counter() - start
             print(f"server listens                    {listening:7.2f} s")

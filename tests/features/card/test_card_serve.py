@@ -5,9 +5,13 @@ from __future__ import annotations
 import http.client
 import threading
 from collections.abc import Iterator
+from urllib.parse import urlsplit
 
 import pytest
+import segno
+from streamlit.testing.v1 import AppTest
 
+from lensyard.features.card import page
 from lensyard.features.card.serve import NAME, card_host, card_server
 
 PAGE, TOKEN = b"<!doctype html>the card", "a-random-word-of-128-bits"
@@ -58,3 +62,33 @@ def test_everybody_else_gets_nothing(
     assert code == status
     assert PAGE not in body
     assert TOKEN.encode() not in body
+
+
+def handing() -> None:
+    """A page that has nothing but a card to hand out."""
+    from types import SimpleNamespace
+
+    from lensyard.features.card import page
+
+    page._phone(SimpleNamespace(attempt=lambda make: make()), b"<!doctype html>the card")  # type: ignore[arg-type]
+
+
+def test_the_page_shows_a_code_for_a_phone_and_hands_the_card_out_until_it_is_stopped(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(page, "network_address", lambda: "127.0.0.1")
+    app = AppTest.from_function(handing).run()
+    assert not app.get("html")
+    app.button(key="ly_card_phone").click().run()
+    (shown,) = app.get("html")
+    where = page.handed_out().where
+    assert shown.body.count(where) == 1
+    assert segno.make(where, error="m").svg_data_uri(scale=6, border=4, light="#fff") in shown.body
+    address = urlsplit(where)
+    assert address.port is not None
+    assert ask(address.port, address.path) == (200, PAGE)
+    assert ask(address.port, f"/{NAME}")[0] == 404
+    app.button(key="ly_card_stop").click().run()
+    assert not app.get("html")
+    with pytest.raises(ConnectionError):
+        ask(address.port, address.path)
