@@ -20,7 +20,7 @@ from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.venue import standard_venue
-from lensyard.features.card.tables import MOMENTS, USUAL, Moment
+from lensyard.features.card.grid import MOMENTS, USUAL, Moment
 from lensyard.model.context import Context, load_context
 from lensyard.model.plays import batch_of, live_plays
 from lensyard.plays.store import shared_store

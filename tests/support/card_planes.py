@@ -7,8 +7,8 @@ import zlib
 import numpy as np
 
 from lensyard.arrays import ByteArray, IntArray
-from lensyard.features.card.compute import Packed, PlaneEntry
-from lensyard.features.card.tables import YARD_LINES
+from lensyard.features.card.grid import YARD_LINES
+from lensyard.features.card.packing import Packed, PlaneEntry
 
 
 def unpack(packed: Packed, mirror: IntArray) -> dict[str, ByteArray]:

@@ -14,15 +14,11 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.compute import (
-    CardContent,
-    Plane,
-    card_content,
-    card_document,
-    pack,
-)
+from lensyard.features.card.compute import CardContent, card_content, card_document
+from lensyard.features.card.grid import CardGrid, percent_codes
+from lensyard.features.card.packing import Plane, pack
 from lensyard.features.card.report import percent_texts
-from lensyard.features.card.tables import NO_SPOT, CardAnswers, CardGrid, percent_codes
+from lensyard.features.card.tables import NO_SPOT, CardAnswers
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for

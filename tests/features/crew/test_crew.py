@@ -19,7 +19,8 @@ from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.tables import CardAnswers, CardGrid
+from lensyard.features.card.grid import CardGrid
+from lensyard.features.card.tables import CardAnswers
 from lensyard.features.crew.compute import (
     CrewGame,
     CrewRequest,

@@ -2,7 +2,7 @@
 
 A card equals the library, exactly: for ``Situation(down, min(distance, 20), yardline_100, hash)``
 at an even score in the middle of the second quarter, and without the hash mark at four more
-moments (`lensyard.features.card.tables.MOMENTS`), it says what
+moments (`lensyard.features.card.grid.MOMENTS`), it says what
 
 - `lensyard.planner.plans.decide` says to somebody who stands somewhere (with the plan's longer
   walk on first and ten when the ball has changed hands), and P(usable) there at the plan's
@@ -15,14 +15,13 @@ at the usual moment.
 
 from __future__ import annotations
 
-import zlib
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.arrays import ByteArray, IntArray
+from lensyard.arrays import IntArray
 from lensyard.domain.assignment import (
     DROP_BACK_YD,
     FRAMES,
@@ -45,18 +44,17 @@ from lensyard.domain.perimeter import (
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.tables import (
+from lensyard.features.card.grid import (
     LONGEST_DISTANCE_YD,
     MOMENTS,
-    NO_SPOT,
     USUAL,
     YARD_LINES,
-    Answers,
-    CardAnswers,
     CardGrid,
     Moment,
     percent_codes,
 )
+from lensyard.features.card.packing import Packed, Plane, pack
+from lensyard.features.card.tables import NO_SPOT, Answers, CardAnswers
 from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD, SACK
@@ -380,109 +378,3 @@ def _places(scorer: Scorer) -> dict[str, Any]:
 
 def _rounded(values: NDArray[np.float64]) -> list[float]:
     return [round(float(v), 4) for v in values]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Plane:
-    """One table of bytes, one row a situation.
-
-    - ``name``: what it holds, as ``choice:B:left:ours``
-    - ``values``: shape (rows, columns)
-    - ``are_places``: whether the values are positions, which a mirror exchanges too
-    - ``block``: rows of one down, or 0 where rows do not follow the grid of situations
-    """
-
-    name: str
-    values: ByteArray
-    are_places: bool = False
-    block: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class PlaneEntry:
-    """How one plane is stored: its shape, its prediction, and the plane that it is like (or -1)."""
-
-    name: str
-    rows: int
-    columns: int
-    block: int
-    are_places: bool
-    prediction: str
-    like: int
-
-
-@dataclass(frozen=True, slots=True)
-class Packed:
-    """The compressed planes and the list of what is inside, in order."""
-
-    payload: bytes
-    entries: tuple[PlaneEntry, ...]
-
-
-def pack(planes: list[Plane], mirror: IntArray) -> Packed:
-    """Return the planes as one small file: what can be foretold is not stored.
-
-    A plane is stored as the difference (modulo 256) from a prediction, and all planes together are
-    compressed (zlib, RFC 1950). The predictions, of which the shortest is taken:
-
-    - ``raw``: none
-    - ``shorter``: the row of the same down and yard line with a distance one yard shorter
-    - ``mirrored``: in a row, the position on the other side of the field where that comes earlier,
-      else ``shorter``
-    - ``like``: the same place of an earlier plane
-    - ``opposite``: the mirrored place of an earlier plane
-
-    A venue with two like sides or two like ends costs half.
-
-    - ``planes``: in order; a plane may be foretold from earlier ones of the same shape
-    - ``mirror``: for each position the one across the field, shape (n,)
-    """
-    parts, entries = [], []
-    for i, plane in enumerate(planes):
-        best = min(
-            _ways(planes, i, mirror), key=lambda way: len(zlib.compress(way[2].tobytes(), 1))
-        )
-        prediction, like, rest = best
-        parts.append(rest.tobytes())
-        rows, columns = plane.values.shape
-        entries.append(
-            PlaneEntry(plane.name, rows, columns, plane.block, plane.are_places, prediction, like)
-        )
-    return Packed(zlib.compress(b"".join(parts), 9), tuple(entries))
-
-
-def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, int, ByteArray]]:
-    """Return (prediction, earlier plane, difference) for everything that can be tried."""
-    plane = planes[index]
-    values = plane.values
-    ways = [("raw", -1, values)]
-    full = values.shape[1] == mirror.shape[0]
-    if plane.block:
-        ways.append(("shorter", -1, values - _shorter(values, plane.block)))
-        if full and not plane.are_places:
-            ways.append(("mirrored", -1, values - _mirrored(values, plane.block, mirror)))
-    for k, earlier in enumerate(planes[:index]):
-        kin = (
-            earlier.values.shape == values.shape
-            and earlier.name.split(":")[0] == (plane.name.split(":", maxsplit=1)[0])
-        )
-        if kin:
-            ways.append(("like", k, values - earlier.values))
-            if full:
-                across = earlier.values[:, mirror]
-                across = mirror.astype(np.uint8)[across] if plane.are_places else across
-                ways.append(("opposite", k, values - across))
-    return ways
-
-
-def _shorter(values: ByteArray, block: int) -> ByteArray:
-    """Return the rows a yard of distance shorter; zeros where there are none."""
-    by_down = values.reshape(-1, block // YARD_LINES, YARD_LINES, values.shape[1])
-    before = np.zeros_like(by_down)
-    before[:, 1:] = by_down[:, :-1]
-    return before.reshape(values.shape)
-
-
-def _mirrored(values: ByteArray, block: int, mirror: IntArray) -> ByteArray:
-    earlier = mirror < np.arange(mirror.shape[0])
-    return np.where(earlier, values[:, mirror], _shorter(values, block))

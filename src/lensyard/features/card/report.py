@@ -29,12 +29,7 @@ from lensyard.domain.situation import ball_text
 from lensyard.domain.venue import Edge
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
-from lensyard.features.card.tables import (
-    LESS_THAN_ONE,
-    MORE_THAN_99,
-    USUAL,
-    YARD_LINES,
-)
+from lensyard.features.card.grid import LESS_THAN_ONE, MORE_THAN_99, USUAL, YARD_LINES
 from lensyard.features.game_log.report import RESULT_WORDS
 from lensyard.features.game_plan.filing import Filing
 from lensyard.features.game_plan.report import leave_words

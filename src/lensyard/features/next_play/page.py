@@ -132,7 +132,9 @@ def _likely(controls: Controls, before: GameState) -> tuple[LikelyResult, ...]:
 
 
 def _answer(controls: Controls) -> NextAnswer:
-    return next_play(controls.answering(), request_of(controls, have=panel.ticked_for(controls)), keep=True)
+    return next_play(
+        controls.answering(), request_of(controls, have=panel.ticked_for(controls)), keep=True
+    )
 
 
 def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest:
