@@ -1,9 +1,10 @@
 """How models of other levels of play do on plays that none of them has seen, from a file.
 
 Run ``python -m tests.benchmarks.levels FILE [FILE ...]``; any file that ``lensyard data import``
-takes. It prints, for every bundled model in the same run, the log-loss of the kind of play, the
-CRPS of the gain, the slope of P(gain >= 10), the log-loss of the choice on fourth down, and the
-share of passes by down and by zone beside what happened. Nothing is stored.
+takes. It prints, for every bundled model in the same run, the log-loss of the kind of play (what
+the file has none of, such as scrambles, is part of what it is counted as; once not), the CRPS of
+the gain, the slope of P(gain >= 10), the log-loss of the choice on fourth down, and the share of
+passes by down and by zone beside what happened. Nothing is stored.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import pandas as pd
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.model.choice import BASE_MODEL, model_names
 from lensyard.model.context import load_context
+from lensyard.model.fitting.untold import as_counted
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.model.plays import batch_of, choice_index, gains_of, kind_index, live_plays
 from lensyard.plays.importing.stage import Request, staged_file
@@ -62,7 +64,8 @@ def scores(model: OutcomeModel, plays: pd.DataFrame) -> dict[str, float]:
                               "interception", "punt", "field_goal"))
     ]  # fmt: skip
     found = {
-        "kind log-loss": float(-np.log(forecast.p_kind[rows, kind]).mean()),
+        "kind log-loss": float(-np.log(as_counted(forecast.p_kind, kind)[rows, kind]).mean()),
+        "the same, all kinds apart": float(-np.log(forecast.p_kind[rows, kind]).mean()),
         "CRPS, yd": float(((cumulative - step) ** 2).sum(axis=1).mean()),
         "slope of P(gain >= 10)": calibration_slope(ten, (gain >= 10).astype(float)),
     }

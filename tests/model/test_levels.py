@@ -10,6 +10,7 @@ from lensyard.domain.situation import zone_indices
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.fitting.levels import LevelCounts, move_levels
+from lensyard.model.fitting.untold import as_counted
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS, StateGrid
 from lensyard.model.plays import batch_of, live_plays
@@ -117,6 +118,28 @@ def test_gains_of_ten_yards_are_as_frequent_as_they_are_counted(
         # First and second down: distances differ little between the two. Two points of twelve
         # (runs) and fifty (catches), and the shares of states differ.
         np.testing.assert_allclose(ours[[1, 2]], by_down[[1, 2]], atol=0.02)
+
+
+def test_a_level_without_scrambles_keeps_their_share_of_dropbacks(situations: pd.DataFrame) -> None:
+    """Who runs twice as much does not scramble twice as much: a scramble begins as a pass."""
+    batch = batch_of(situations)
+    shape, college = (load_context(name).model.forecast(batch).p_kind for name in
+                      (BASE_MODEL, "college"))  # fmt: skip
+    run, scramble = KINDS.index("run"), KINDS.index("scramble")
+    ratio = [
+        p[:, scramble].mean() / (1.0 - p[:, run].mean() - p[:, scramble].mean())
+        for p in (shape, college)
+    ]
+    assert ratio[1] == pytest.approx(ratio[0], rel=0.15)
+    assert college[:, run].mean() > 1.2 * shape[:, run].mean()
+
+
+def test_kinds_that_a_source_does_not_have_are_scored_as_it_counts_them() -> None:
+    p = np.array([[0.5, 0.2, 0.1, 0.05, 0.1, 0.05]])
+    scored = as_counted(p, np.array([KINDS.index(kind) for kind in ("run", "incomplete", "sack")]))
+    assert scored[0, KINDS.index("run")] == pytest.approx(0.6)  # the scrambles
+    assert scored[0, KINDS.index("incomplete")] == pytest.approx(0.15)  # the interceptions
+    assert scored.sum() == pytest.approx(1.0)
 
 
 def test_fourth_downs_are_played_out_as_often_as_lately(situations: pd.DataFrame) -> None:

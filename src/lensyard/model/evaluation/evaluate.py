@@ -49,6 +49,7 @@ from lensyard.model.evaluation.scores import (
     truth_of,
 )
 from lensyard.model.fitting.fit import fit_outcome
+from lensyard.model.fitting.untold import as_counted
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons, without_unknown
@@ -235,7 +236,7 @@ def play_scores(forecast: SeasonForecast, truth: Truth) -> dict[str, FloatArray]
     scores = {
         "crps_yd": crps_yd(forecast.gain_pmf, truth.gain_index),
         "log_loss": log_loss(forecast.gain_pmf, truth.gain_index),
-        "kind_log_loss": log_loss(forecast.kind, truth.kind),
+        "kind_log_loss": log_loss(as_counted(forecast.kind, truth.kind), truth.kind),
     }
     for name, p in forecast.p.items():
         happened = truth.happened[name]

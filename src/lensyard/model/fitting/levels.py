@@ -261,11 +261,7 @@ def _split(target: ClassTarget, missing: tuple[int, ...]) -> Float32Array:
     assert target.offset is not None
     mass = np.exp(target.offset - target.offset.max(axis=1, keepdims=True))
     p_kind = (mass / mass.sum(axis=1, keepdims=True)).astype(np.float64)
-    n, split = len(mass), np.zeros_like(target.share)
-    for kind in range(target.share.shape[1]):
-        one = kind_shares(np.full(n, kind, dtype=np.int64), missing, p_kind)
-        split += target.share[:, kind : kind + 1] * one
-    return split
+    return kind_shares(target.share, missing, p_kind, by_row=True)
 
 
 def _moved_gains(

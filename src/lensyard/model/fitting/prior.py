@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.arrays import AnyArray, FloatArray
+from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.errors import require_range
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import count_lengths
@@ -121,7 +121,12 @@ def kinds_of(live: pd.DataFrame, prior: OutcomeModel | None, part: str) -> AnyAr
     if prior is None or not missing:
         return label
     tables = ClassTables(terms_of(prior.arrays, part, len(grid.KINDS)))
-    return kind_shares(label, missing, tables.probabilities(axis_codes(batch_of(live))))
+    return kind_shares(_happened(label), missing, tables.probabilities(axis_codes(batch_of(live))))
+
+
+def _happened(label: IntArray) -> Float32Array:
+    """Return what each play was, shape (n, kinds): ones and zeros."""
+    return np.eye(len(grid.KINDS), dtype=np.float32)[label]
 
 
 def recentered(
@@ -153,7 +158,7 @@ def recentered(
             logits = ClassTables(terms_of(arrays, part, classes)).logits(axis_codes(batch_of(rows)))
             share = np.eye(classes)[label]
             if classes == len(grid.KINDS):
-                share = kind_shares(label, missing_kinds(live), _softmax(logits))
+                share = kind_shares(_happened(label), missing_kinds(live), _softmax(logits))
             _add(arrays, part, _class_shift(logits, share))
     for kind, tables in prior.gain.items():
         rows = live[live["kind"] == kind]

@@ -77,17 +77,46 @@ def _never(flags: pd.Series[bool]) -> bool:
     return known.empty or (len(known) >= ENOUGH and not known.astype(bool).any())
 
 
-def kind_shares(label: IntArray, missing: tuple[int, ...], p_kind: FloatArray) -> Float32Array:
-    """Return what each play was, shape (n, kinds): ones and zeros.
+def kind_shares(
+    share: Float32Array, missing: tuple[int, ...], p_kind: FloatArray, *, by_row: bool = False
+) -> Float32Array:
+    """Return shares of every kind where some are counted as another, shape (n, kinds).
 
     A play of a kind that also holds a missing one is split between both as the prior's
-    probabilities ``p_kind`` say, so that their ratio stays the prior's.
+    probabilities ``p_kind`` say, so that their ratio stays the prior's. A scramble is a dropback
+    though it is counted as a run: its ratio to the other dropbacks stays the prior's, so that a
+    level that runs twice as much does not scramble twice as much.
+
+    - ``share``: what each play was, or a cell's share of every kind, shape (n, kinds).
+    - ``by_row``: whether each row says itself how many dropbacks there were, not all together.
     """
-    share = np.zeros((label.shape[0], len(grid.KINDS)), dtype=np.float32)
-    share[np.arange(label.shape[0]), label] = 1.0
+    share, p_kind = share.copy(), p_kind.copy()
+    ran = [grid.RUN, grid.SCRAMBLE]
+    counted, expected = (part[:, ran].sum(axis=1) for part in (share, p_kind))
+    if not by_row:
+        counted, expected = (np.full(len(share), part.mean()) for part in (counted, expected))
+    if grid.SCRAMBLE in missing:
+        # What the prior has of the dropbacks that were counted, out of the runs that were.
+        p_scramble = p_kind[:, grid.SCRAMBLE] * (1.0 - counted) / np.maximum(1.0 - expected, 1e-6)
+        of_runs = p_scramble / np.maximum(counted, 1e-6)
+        if not by_row:
+            of_runs *= expected / p_kind[:, ran].sum(axis=1)
+        of_runs = np.minimum(of_runs, 0.9)
+        p_kind[:, grid.RUN], p_kind[:, grid.SCRAMBLE] = 1.0 - of_runs, of_runs
     for host in {HOSTS[at][0] for at in missing}:
         group = [host, *(at for at in missing if HOSTS[at][0] == host)]
-        rows = label == host
-        inside = p_kind[np.ix_(rows, group)]
-        share[np.ix_(rows, group)] = inside / inside.sum(axis=1, keepdims=True)
+        inside = p_kind[:, group]
+        share[:, group] = share[:, [host]] * inside / inside.sum(axis=1, keepdims=True)
     return share
+
+
+def as_counted(p_kind: FloatArray, label: IntArray) -> FloatArray:
+    """Return probabilities of kinds, (n, kinds), as a source counts whose plays are ``label``.
+
+    A kind in `HOSTS` that none of the plays has is part of its host there.
+    """
+    counted = p_kind.copy()
+    for at in set(HOSTS) - set(label.tolist()):
+        counted[:, HOSTS[at][0]] += counted[:, at]
+        counted[:, at] = 0.0
+    return counted
