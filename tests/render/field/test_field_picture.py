@@ -321,6 +321,12 @@ def test_bad_marks_are_refused() -> None:
         ReachRing("400", -1.0)
 
 
+@pytest.mark.parametrize("width", [0.1, 279.0, 4001.0, float("nan")])
+def test_a_width_out_of_range_is_refused(width: float) -> None:
+    with pytest.raises(OutOfRangeError, match="width_px must be between 280 and 4000"):
+        field_svg(FieldPicture(rules_named("pro")), theme=SUNLIGHT, width_px=width)
+
+
 def test_an_unknown_orientation_is_refused() -> None:
     with pytest.raises(UnknownNameError, match="horizontal, vertical"):
         field_svg(FieldPicture(rules_named("pro")), theme=SUNLIGHT, orientation="diagonal")  # type: ignore[arg-type]
