@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from lensyard.dashboard.controls import Controls
+
 if TYPE_CHECKING:
     from streamlit.testing.v1 import AppTest
 
@@ -78,15 +80,10 @@ def test_what_cannot_be_is_refused_with_a_sentence(
     assert out == ""
 
 
-def test_a_place_typed_by_the_venue_s_names_is_held_as_the_offense_has_it(
-    open_page: Callable[..., AppTest],
-) -> None:
-    app = open_page("next-play", down="1", ball="opp35", venue="tamarack-fork", attacking="B")
-    field = next(one for one in app.text_input if one.label == "You stand")
-    app = field.set_value("home sideline, creek end's 22").run()
-    assert not app.exception
-    standing = app.query_params["standing"]
-    assert (standing if isinstance(standing, str) else standing[-1]) == "left:opp22"
+def test_a_place_typed_by_the_venue_s_names_is_held_as_the_offense_has_it() -> None:
+    controls = Controls(venue_name="tamarack-fork", attacking="B")
+    typed = controls.chosen("standing", "home sideline, creek end's 22")
+    assert typed.standing == "left:opp22"
 
 
 def test_one_tap_on_the_page_gives_the_other_team_the_ball(
