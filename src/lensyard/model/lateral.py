@@ -19,7 +19,7 @@ hash marks lie wider and ``c`` moves with them; no measured table exists for tho
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Final
 
 import numpy as np
@@ -173,6 +173,7 @@ class LateralPrior:
     hash_shares: FloatArray
 
     @staticmethod
+    @lru_cache(maxsize=8)
     def build(*, rules: FieldRules, shares: LabelShares | None = None) -> LateralPrior:
         """Return the prior of a rule set; with the bundled label shares by default."""
         shares = bundled_shares() if shares is None else shares

@@ -79,7 +79,7 @@ AIM_SCALE_YD: Final = 0.6
 """Smooths the percentiles of balls that came down or were intercepted."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LabelShares:
     """How often the labels occur, and how often such a play ends out of bounds.
 

@@ -90,7 +90,11 @@ LONG_GAIN_YD: Final = 20
 def codes(values: Iterable[str], names: Sequence[str]) -> IntArray:
     """Return positions in ``names``, -1 for anything else; shape (n,)."""
     lookup = {name: i for i, name in enumerate(names)}
-    return np.array([lookup.get(value, -1) for value in values], dtype=np.int64)
+    if not hasattr(values, "factorize"):
+        return np.array([lookup.get(value, -1) for value in values], dtype=np.int64)
+    code, found = values.factorize()  # a column; missing values have code -1, the last one here
+    table = np.array([*(lookup.get(value, -1) for value in found), -1], dtype=np.int64)
+    return np.asarray(table[code], dtype=np.int64)
 
 
 MAX_DISTANCE_YD = 30

@@ -77,7 +77,8 @@ class Reach:
 
 def reach_of(walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float) -> Reach:
     """Return where one gets from a station; walks as in `lensyard.planner.solve.ends_from`."""
-    limit_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)
+    at = np.array([standing])
+    limit_yd = float(least_limit_yd(walk_yd, may_stand, at, limit_yd=limit_yd)[0])
     near = np.flatnonzero(ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd))
     crossings = {
         int(via): crossing
@@ -96,7 +97,7 @@ def _crossing(
     """Return where a walk to a closed station leads; None where one only waits there."""
     if via == standing:
         return None
-    ways = [way_yd(walk_yd, standing, up=up) for up in (True, False)]
+    ways = [way_yd(walk_yd, np.array([standing]), up=up)[0] for up in (True, False)]
     way = min(ways, key=lambda one: one[via])
     beyond = np.isfinite(way) & (way > limit_yd + 1e-6) & may_stand
     shortest = beyond & (way <= walk_yd[standing] + 1e-6)

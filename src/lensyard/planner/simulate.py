@@ -71,15 +71,11 @@ def rule_targets(
     n_yards, replay = 100, season_data.replay
     yard, left = np.repeat(np.arange(n_yards), 2), np.tile([False, True], n_yards)
     xy = season_data.scorers[0].xy_yd
-    table = np.stack(
-        [
-            [
-                targets(rule, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=s.open)
-                for rule, s in zip(pair, season_data.scorers, strict=True)
-            ]
-            for pair in zip(rules, toward_a or rules, strict=True)
-        ]
-    ).reshape(len(rules), 2, n_yards, 2)
+    by_direction = [
+        targets(some, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=scorer.open)
+        for some, scorer in zip((rules, toward_a or rules), season_data.scorers, strict=True)
+    ]
+    table = np.stack(by_direction, axis=1).reshape(len(rules), 2, n_yards, 2)
     wanted: IntArray = table[:, season_data.toward_a.astype(int), replay.batch.yardline_100]
     return wanted
 

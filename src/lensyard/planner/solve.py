@@ -136,66 +136,69 @@ class PlanProblem:
         )
 
 
-def way_yd(walk_yd: FloatArray, standing: int, *, up: bool) -> FloatArray:
-    """Return how far each station is along the ring in one direction, shape (n,); inf where shut.
+def way_yd(walk_yd: FloatArray, standing: IntArray, *, up: bool) -> FloatArray:
+    """Return how far every station is from k ones along the ring in one direction, shape (k, n).
 
-    ``up`` is in the order of the stations' numbers. [yd]
+    ``up`` is in the order of the stations' numbers; infinity where the way is shut. [yd]
     """
-    n = walk_yd.shape[0]
-    order = (standing + np.arange(n) * (1 if up else -1)) % n
-    link = walk_yd[order[:-1], order[1:]]
-    along = np.concatenate([[0.0], np.cumsum(np.where(link > _LONGEST_LINK_YD, np.inf, link))])
-    found = np.empty(n)
-    found[order] = along
+    order = (standing[:, np.newaxis] + np.arange(len(walk_yd)) * (1 if up else -1)) % len(walk_yd)
+    link = walk_yd[order[:, :-1], order[:, 1:]]
+    along = np.zeros(order.shape)
+    np.cumsum(np.where(link > _LONGEST_LINK_YD, np.inf, link), axis=1, out=along[:, 1:])
+    found = np.empty(order.shape)
+    np.put_along_axis(found, order, along, axis=1)
     return found
 
 
 def ends_from(
     walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float
 ) -> BoolArray:
-    """Return where a walk from a station may end before the next snap, shape (n,).
+    """Return where a walk from one station may end before the next snap, shape (n,); `may_end`."""
+    ends: BoolArray = _ends(walk_yd, may_stand, np.array([standing]), limit_yd)[0]
+    return ends
+
+
+def may_end(walk_yd: FloatArray, may_stand: BoolArray, *, limit_yd: float) -> BoolArray:
+    """Return where a walk from each station may end before the next snap, shape (n, n).
 
     At an open station within the limit; or, on the way to an open one beyond it, at the farthest
     station that one gets to, though it is closed. Where neither is to be had one stays.
 
     - ``walk_yd``: between all stations, shape (n, n). [yd]
     - ``may_stand``: where one may be at a snap, shape (n,).
-    - ``standing``: where one is.
     - ``limit_yd``: how far one gets. [yd]
     """
-    limit_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)
-    ends: BoolArray = (walk_yd[standing] <= limit_yd + 1e-6) & may_stand
+    return _ends(walk_yd, may_stand, np.arange(len(walk_yd)), limit_yd)
+
+
+def _ends(
+    walk_yd: FloatArray, may_stand: BoolArray, standing: IntArray, limit_yd: float
+) -> BoolArray:
+    within_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)[:, np.newaxis]
+    within_yd = within_yd + 1e-6
+    ends: BoolArray = (walk_yd[standing] <= within_yd) & may_stand
     for up in (True, False):
         way = way_yd(walk_yd, standing, up=up)
-        within = way <= limit_yd + 1e-6
-        last = int(np.where(within, way, -1.0).argmax())
-        beyond = ~within & np.isfinite(way) & may_stand
-        if last != standing and not may_stand[last] and beyond.any():
-            ends[last] = True
-    if not ends.any():
-        ends[standing] = True
+        last = np.where(way <= within_yd, way, -1.0).argmax(axis=1)
+        beyond = (way > within_yd) & np.isfinite(way) & may_stand
+        on_the_way = (last != standing) & ~may_stand[last] & beyond.any(axis=1)
+        ends[on_the_way, last[on_the_way]] = True
+    stays = ~ends.any(axis=1)
+    ends[stays, standing[stays]] = True
     return ends
 
 
 def least_limit_yd(
-    walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float
-) -> float:
-    """Return how far one gets; from closed ground always to the next station. [yd]"""
-    if may_stand[standing]:
-        return limit_yd
-    n = walk_yd.shape[0]
-    link = float(walk_yd[standing, [(standing - 1) % n, (standing + 1) % n]].min())
-    return max(limit_yd, link) if link <= _LONGEST_LINK_YD else limit_yd
+    walk_yd: FloatArray, may_stand: BoolArray, standing: IntArray, *, limit_yd: float
+) -> FloatArray:
+    """Return how far one gets from k stations, shape (k,). [yd]
 
-
-def may_end(walk_yd: FloatArray, may_stand: BoolArray, *, limit_yd: float) -> BoolArray:
-    """Return where a walk from each station may end, shape (n, n); see `ends_from`."""
-    return np.stack(
-        [
-            ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd)
-            for standing in range(walk_yd.shape[0])
-        ]
-    )
+    From closed ground always to the next station.
+    """
+    n = len(walk_yd)
+    link = np.minimum(walk_yd[standing, (standing - 1) % n], walk_yd[standing, (standing + 1) % n])
+    out = ~may_stand[standing] & (link <= _LONGEST_LINK_YD)
+    return np.where(out, np.maximum(limit_yd, link), limit_yd)
 
 
 class WindowMax:

@@ -109,7 +109,7 @@ class _Field:
         lanes = self.missed_from.shape[1:]
         caught_at = starts_of_catches(line)[first:stop, first:stop]
         missed = caught_at @ self.missed_from[first:stop].reshape(stop - first, -1)
-        caught = self.reach_from[first:stop] - missed.reshape(-1, *lanes)
+        caught = self.reach_from[first:stop] - missed.reshape(stop - first, *lanes)
         deep = self.reach_from[grid.DEEP_X] - self.missed_from[grid.DEEP_X]
         thrown = slice(x0 + grid.AIR_MIN_YD, x0 + grid.AIR_MIN_YD + depths)
         lost = ends[:FIRST_GAIN]

@@ -10,6 +10,8 @@ Stations are numbered as in `lensyard.spots.scorer.Scorer` (play frame).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -144,7 +146,7 @@ def usual_habits(faces: Faces) -> tuple[PositionRule, ...]:
 
 
 def targets(
-    rule: PositionRule,
+    rules: Sequence[PositionRule],
     *,
     yardline_100: IntArray,
     left_side: BoolArray,
@@ -152,9 +154,8 @@ def targets(
     may_shoot: BoolArray,
     along_yd: tuple[float, float] = (0.0, FIELD_LENGTH_YD),
 ) -> IntArray:
-    """Return the station that a rule wants, for m situations.
+    """Return the station that each rule wants, for m situations, shape (rules, m).
 
-    - ``rule``: the rule.
     - ``yardline_100``, ``left_side``: the situations, and whether one works the offense's left
       side; shape (m,).
     - ``xy_yd``: places of the stations in the play frame, two arrays of shape (n,). [yd]
@@ -163,14 +164,25 @@ def targets(
     - ``along_yd``: how far along the sideline the rule goes at most. [yd]
     """
     x, y = xy_yd
-    want_x, want_y = _asked_for(
-        rule, yardline_100=yardline_100, left_side=left_side, xy_yd=xy_yd, along_yd=along_yd
+    asked = [
+        _asked_for(
+            rule, yardline_100=yardline_100, left_side=left_side, xy_yd=xy_yd, along_yd=along_yd
+        )
+        for rule in rules
+    ]
+    places = [(*at, left_side) for at in asked]
+    # Rules ask for the same places again and again.
+    points, which = np.unique(
+        np.stack([np.ravel(axis) for axis in np.moveaxis(np.array(places, dtype=float), 0, 1)]),
+        axis=1,
+        return_inverse=True,
     )
-    away = np.hypot(x[None, :] - want_x[:, None], y[None, :] - want_y[:, None])
+    away = np.hypot(x - points[0][:, np.newaxis], y - points[1][:, np.newaxis])
     away = away - 1e-6 * x  # of two as near the one ahead, on either side of the field
-    own_side = may_shoot & ((y[None, :] > CENTER_Y_YD) == left_side[:, None])
+    own_side = may_shoot & ((y > CENTER_Y_YD) == points[2][:, np.newaxis].astype(bool))
     allowed = np.where(own_side.any(axis=1, keepdims=True), own_side, may_shoot)
-    return np.asarray(np.where(allowed, away, np.inf).argmin(axis=1), dtype=np.int64)
+    nearest: IntArray = np.where(allowed, away, np.inf).argmin(axis=1)
+    return nearest[which].reshape(len(rules), -1)
 
 
 def _asked_for(
@@ -222,7 +234,15 @@ def steps_toward(walk_yd: FloatArray, allowed: BoolArray) -> IntArray:
     The result: the station nearest to the target (walking) where a walk may end, the shortest walk
     among equals; the standing one where nothing leads to the target.
     """
-    n = len(walk_yd)
+    return _steps_toward(walk_yd.tobytes(), allowed.tobytes())
+
+
+@lru_cache(maxsize=16)
+def _steps_toward(walk: bytes, ends: bytes) -> IntArray:
+    """`steps_toward` of arrays as bytes: venues and limits come again with every rule and kit."""
+    walk_yd, allowed = np.frombuffer(walk), np.frombuffer(ends, dtype=bool)
+    n = int(np.sqrt(walk_yd.size))
+    walk_yd, allowed = walk_yd.reshape(n, n), allowed.reshape(n, n)
     steps = np.empty((n, n), dtype=np.int64)
     for standing in range(n):
         near = np.flatnonzero(allowed[standing])

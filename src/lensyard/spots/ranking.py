@@ -360,14 +360,12 @@ def _habits(field: _Field, best: int) -> list[tuple[PositionRule, int]]:
     """The usual habits and their stations, on the side where one stands or the best spot is."""
     left = bool(field.y[best if field.standing is None else field.standing] > CENTER_Y_YD)
 
-    def station(rule: PositionRule) -> int:
-        found = targets(
-            rule,
-            yardline_100=np.array([field.situation.yardline_100]),
-            left_side=np.array([left]),
-            xy_yd=field.scorer.xy_yd,
-            may_shoot=field.scorer.open,
-        )
-        return int(found[0])
-
-    return [(rule, station(rule)) for rule in usual_habits(field.scorer.faces)]
+    rules = usual_habits(field.scorer.faces)
+    found = targets(
+        rules,
+        yardline_100=np.array([field.situation.yardline_100]),
+        left_side=np.array([left]),
+        xy_yd=field.scorer.xy_yd,
+        may_shoot=field.scorer.open,
+    )
+    return list(zip(rules, found[:, 0].tolist(), strict=True))

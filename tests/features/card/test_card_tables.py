@@ -23,6 +23,7 @@ from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.render.words import percent
+from lensyard.spots.kicks import kicks_of
 from lensyard.spots.masses import Masses
 from lensyard.spots.ranking import rank
 
@@ -102,8 +103,10 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
         direction = Direction(int(rng.choice([-1, 1])))
         situation = grid.situation(row, code)
         prior = context.prior(request.venue.rules)
-        masses = Masses.of(context.forecast(situation), prior, request.assignment.weights)
-        spot = rank(content.solved.scorer(direction), masses, situation, top=1).spots[0]
+        forecast, scorer = context.forecast(situation), content.solved.scorer(direction)
+        masses = Masses.of(forecast, prior, request.assignment.weights)
+        kicks = kicks_of(context, forecast, scorer)
+        spot = rank(scorer, masses, situation, top=1, kicks=kicks).spots[0]
         best, p = planes[f"best:{LETTERS[direction]}:{HASHES[code]}"][row]
         assert int(best) == spot.station_index
         assert p == percent_codes(np.array([spot.p_usable]))[0]

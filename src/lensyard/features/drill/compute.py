@@ -218,20 +218,16 @@ def compared_stations(
     found = {"plan": decision.station}
     ends = may_end(scorer.walk_yd, scorer.open, limit_yd=question.limit_yd)
     steps = steps_toward(scorer.walk_yd, ends)
-    for name, rule in (
-        ("rule", series.rule),
-        ("habit", series.habit),
-        ("advice", series.advice),
-    ):
-        target = targets(
-            rule,
-            yardline_100=np.array([question.situation.yardline_100]),
-            left_side=np.array([question.start_y_yd > CENTER_Y_YD]),
-            xy_yd=scorer.xy_yd,
-            may_shoot=scorer.open,
-        )
-        stepped = int(steps[question.start, target[0]])
-        found[name] = stepped if scorer.open[stepped] else int(target[0])
+    wanted = targets(
+        (series.rule, series.habit, series.advice),
+        yardline_100=np.array([question.situation.yardline_100]),
+        left_side=np.array([question.start_y_yd > CENTER_Y_YD]),
+        xy_yd=scorer.xy_yd,
+        may_shoot=scorer.open,
+    )
+    for name, target in zip(("rule", "habit", "advice"), wanted[:, 0].tolist(), strict=True):
+        stepped = int(steps[question.start, target])
+        found[name] = stepped if scorer.open[stepped] else target
     return found
 
 

@@ -139,18 +139,13 @@ def rule_stations(
     """
     x, _ = scorer.xy_yd
     left = on_sideline_a != (scorer.direction is Direction.TOWARD_B)
-    return np.stack(
-        [
-            targets(
-                line,
-                yardline_100=np.arange(1, 100),
-                left_side=np.full(99, left),
-                xy_yd=scorer.xy_yd,
-                may_shoot=scorer.open,
-                along_yd=(float(x.min()), float(x.max())),
-            )
-            for line in rules
-        ]
+    return targets(
+        rules,
+        yardline_100=np.arange(1, 100),
+        left_side=np.full(99, left),
+        xy_yd=scorer.xy_yd,
+        may_shoot=scorer.open,
+        along_yd=(float(x.min()), float(x.max())),
     )
 
 
