@@ -10,6 +10,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from tests.support.play_file_shapes import nflverse_sql
+from tests.support.play_files import invented, take, write_query
 
 from lensyard.cli import main
 from lensyard.domain.kit import DEMO_KIT
@@ -157,6 +159,25 @@ def test_a_small_chart_moves_the_prior_a_little_and_says_what_is_the_priors(
     np.testing.assert_allclose(np.median(ratio[0] / ratio[1]), 1.0, atol=0.25)
     old, new = artifact.load_kicks(model_path(RULE_MODELS["college"])), artifact.load_kicks(path)
     np.testing.assert_allclose(new.punt_result, old.punt_result, atol=1e-3)
+
+
+@pytest.mark.slow
+def test_bundled_and_imported_seasons_make_one_model(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    season = write_query(nflverse_sql(invented()), tmp_path / "season.parquet")
+    report = take(season)
+    path = compute.fit_model(
+        (2018, 2031), sources=("bundled", "nflverse"), model_id="both", folder=tmp_path
+    )
+    manifest = artifact.load_manifest(path)
+    assert manifest.seasons == (2018, 2031)
+    assert manifest.source == "bundled; nflverse"
+    assert 30_000 < manifest.plays < 33_000 + report.kept
+    assert compute.fit_model(
+        (2031,), model_id="late", folder=tmp_path
+    ).exists()  # found by its year
 
 
 def test_too_few_plays_are_refused_before_anything_is_fitted(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from tests.support.play_files import Files, check, take
+from tests.support.play_files import Files, check, school_chart, take
 
 from lensyard.features.plays.compute import compare_seasons
 from lensyard.plays.store import load_plays, shared_store
@@ -226,32 +226,51 @@ def test_a_workbook_reads_like_its_sheet_saved_as_text(
     assert "sheet 'Plays' of a workbook" in book.notes
 
 
-@pytest.mark.parametrize("named", [True, False])
-def test_a_school_comes_from_a_workbook_to_an_answer(
-    chart: Path, capsys: pytest.CaptureFixture[str], named: bool
+def test_a_school_comes_from_a_workbook_to_an_answer_in_one_sitting(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    """README's flow: 150 plays without air yards, scrambles, kicks and clock."""
     from lensyard.cli import main
     from lensyard.features.plays.chart import this_season
 
-    def run(*arguments: str) -> tuple[int, str, str]:
+    def run(*arguments: str) -> tuple[str, str]:
         try:
             main(list(arguments))
             code = 0
         except SystemExit as stop:
             code = int(stop.code or 0)
         found = capsys.readouterr()
-        return code, found.out, found.err
+        assert code == 0, found.err
+        return " ".join(found.out.split()), " ".join(found.err.split())
 
+    chart = tmp_path / "chart.csv"
+    chart.write_text(school_chart(150))
     book = workbook(chart)
-    season = 2031 if named else this_season()
-    told = ("--season", "2031") if named else ()
-    code, _, err = run("data", "map", str(book), "--yes", *told)
-    assert code == 0, err
-    code, out, err = run("data", "import", str(book))  # finds the mapping beside it
-    assert code == 0, err
-    assert "does not have" in out
-    assert str(season) in out
-    assert load_plays(seasons=[season], source="charted")["kind"].notna().all()
+    mapped, _ = run("data", "map", str(book), "--yes")
+    assert "150 of 150 rows of chart.xlsx are plays" in mapped
+    out, err = run("data", "import", str(book))
+    assert "which lies beside it" in err
+    assert f"season {this_season()}" in out  # as long as nobody says otherwise
+    assert "no air yards: how deep passes go stays the model's" in out
+    _, err = run("model", "fit", "--id", "ours", "--source", "charted", "--use")
+    assert "The plays do not tell scrambles, interceptions, yards in the air" in err
+    question = (
+        "next",
+        "--rules",
+        "high-school",
+        "--down",
+        "3",
+        "--distance",
+        "7",
+        "--ball",
+        "opp35",
+    )
+    brief, _ = run(*question)
+    assert "Model ours: 150 high-school plays, the rest as in college." in brief
+    assert len(brief.split()) <= 90
+    whole, _ = run(*question, "--more")
+    assert "yards in the air" in whole
+    assert "are as in college" in whole
 
 
 def test_a_chart_of_a_whole_league_names_both_clubs_in_every_row(tmp_path: Path) -> None:
