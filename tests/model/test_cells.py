@@ -60,12 +60,14 @@ def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     paths = model_cells.path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
     np.testing.assert_allclose(*np.moveaxis(paths.sum(axis=(3, 4), dtype=float), 2, 0), atol=1e-6)
     parts = paths[:, :, ENDS]
-    np.testing.assert_allclose(parts[1:].sum(axis=0), parts[0], atol=1e-7)
+    # The drop-back comes last, and on top of what becomes of the play.
+    np.testing.assert_allclose(parts[1:-1].sum(axis=0), parts[0], atol=1e-7)
     share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
     np.testing.assert_allclose(share["incompletion"], [0.15, 0.24], atol=1e-6)
     np.testing.assert_allclose(share["interception"], [0.025, 0.04], atol=1e-6)
     np.testing.assert_allclose(share["sack"], [0.04, 0.064], atol=1e-6)
     np.testing.assert_allclose(share["touchdown"], outcome.touchdown.sum(axis=1), atol=1e-6)
+    np.testing.assert_allclose(share["drop_back"], outcome.p_drop_back, atol=1e-6)
     # From the 4 a gain of 20 would be a touchdown, which outranks it.
     assert share["gain20"][1] == 0
     assert share["gain20"][0] > 0

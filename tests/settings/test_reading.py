@@ -109,7 +109,7 @@ def test_every_line_of_a_refusal_names_the_file(kind: SettingsKind[Any], tmp_pat
     ("template", "count"),
     [
         (new_venue_text, 39),
-        (new_assignment_text, 23),
+        (new_assignment_text, 24),
     ],
 )
 def test_the_template_explains_every_key_and_shows_a_value(

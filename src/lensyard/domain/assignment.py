@@ -313,7 +313,9 @@ class LightPreference(StrEnum):
 class OutcomeWeights(Record):
     """What a usable frame of each outcome is worth; a touchdown outranks a gain of 20 or more.
 
-    All are at least 0 and at most 100. `other` is any other carry or catch.
+    All are at least 0 and at most 100. `other` is any other carry or catch. `drop_back` is not of
+    an outcome: the quarterback's face where he sets up, `DROP_BACK_YD` behind the line, which a
+    pass play has besides; 0 where nobody wants it.
     """
 
     touchdown: float = 10.0
@@ -322,6 +324,7 @@ class OutcomeWeights(Record):
     interception: float = 1.0
     sack: float = 1.0
     other: float = 1.0
+    drop_back: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse weights below 0."""

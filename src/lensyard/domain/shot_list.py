@@ -45,6 +45,7 @@ FRAME_OUTCOMES: dict[str, tuple[str, ...]] = {
     "touchdown": ("touchdown",),
     "pylon-dive": ("touchdown",),
     "defense-big-play": ("sack", "interception"),
+    "drop-back": ("drop_back",),
 }
 
 
@@ -215,13 +216,15 @@ def weights_after(assignment: Assignment, have: Iterable[str]) -> OutcomeWeights
     listed = {frame.key for frame in assignment.must_have}
     weights = assignment.weights
     changed = {}
-    for outcome in ("touchdown", "sack", "interception"):
+    for outcome in ("touchdown", "sack", "interception", "drop_back"):
         makers = [
             k for k, outcomes in FRAME_OUTCOMES.items() if outcome in outcomes and k in listed
         ]
-        bonus = getattr(weights, outcome) - weights.other
+        # A drop-back comes on top of what becomes of the play.
+        plain = 0.0 if outcome == "drop_back" else weights.other
+        bonus = getattr(weights, outcome) - plain
         if not makers or bonus <= 0:
             continue
         share = sum(key in ticked for key in makers) / len(makers)
-        changed[outcome] = weights.other + bonus * (1.0 - (1.0 - BONUS_KEPT) * share)
+        changed[outcome] = plain + bonus * (1.0 - (1.0 - BONUS_KEPT) * share)
     return replace(weights, **changed)

@@ -25,7 +25,7 @@ from typing import Final
 import numpy as np
 
 from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
-from lensyard.domain.assignment import OutcomeWeights
+from lensyard.domain.assignment import DROP_BACK_YD, OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
 from lensyard.model import outcome_grid as grid
@@ -37,6 +37,7 @@ POINT, CARRY, CATCH = range(3)
 """How a path starts: on its end, at the line of scrimmage, at the catch."""
 ENDS, STARTS = range(2)
 
+RUN_AT: Final = grid.GAIN_KINDS.index(grid.RUN)
 COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
 CARRIED_AT: Final = [grid.GAIN_KINDS.index(kind) for kind in (grid.RUN, grid.SCRAMBLE)]
 NOT_CAUGHT: Final = [i for i, kind in enumerate(grid.GAIN_KINDS) if kind != grid.COMPLETE]
@@ -62,6 +63,12 @@ class JointOutcome:
     deep: Float32Array
     yardline_100: IntArray
     hash_code: IntArray
+
+    @property
+    def p_drop_back(self) -> Float32Array:
+        """P(the quarterback drops back: anything but a run), shape (n,)."""
+        runs = self.gain[:, RUN_AT].sum(axis=1) + self.touchdown[:, RUN_AT]
+        return np.asarray(1.0 - runs, dtype=np.float32)
 
     @staticmethod
     def of(
@@ -217,13 +224,15 @@ class WeightedSides:
     """Lane tables multiplied by the weights; the last axis is w sets of 18 places.
 
     ``gain`` (4, 120, 4, w*18), ``air`` (4, 81, 2, w*18), ``touchdown`` (4, 120, 4, w*18),
-    ``caught`` (4, 81, w*18); the first axis is the hash code, unknown included.
+    ``caught`` (4, 81, w*18), ``drop_back`` (4, w*18); the first axis is the hash code, unknown
+    included.
     """
 
     gain: Float32Array
     air: Float32Array
     touchdown: Float32Array
     caught: Float32Array
+    drop_back: Float32Array
 
     @staticmethod
     def of(prior: LateralPrior, weights: Sequence[OutcomeWeights]) -> WeightedSides:
@@ -232,6 +241,7 @@ class WeightedSides:
         score = np.array([w.touchdown for w in weights])
         shares = prior.hash_shares
         inside = _by_hash(prior.inside_by_gain, shares)
+        drop_back = np.array([w.drop_back for w in weights])
         return WeightedSides(
             gain=_flat(np.einsum("wgk,hgky->hgkwy", gain, _by_hash(prior.by_gain, shares))),
             air=_flat(np.einsum("wk,hgky->hgkwy", air, _by_hash(prior.by_air, shares))),
@@ -239,6 +249,7 @@ class WeightedSides:
             caught=_flat(
                 np.einsum("w,hgy->hgwy", score, _by_hash(prior.inside_by_air, shares)[:, :, 0])
             ),
+            drop_back=_flat(np.einsum("w,hy->hwy", drop_back, ball_lanes(prior))),
         )
 
 
@@ -254,6 +265,21 @@ def gain_weights(weights: OutcomeWeights) -> FloatArray:
     table[grid.GAINS_YD >= grid.LONG_GAIN_YD] = weights.gain20
     table[:, grid.GAIN_KINDS.index(grid.SACK)] = weights.sack
     return table
+
+
+def ball_lanes(prior: LateralPrior) -> FloatArray:
+    """Return where the ball is snapped across the field, by hash code, unknown included, (4, 18).
+
+    Between two places it belongs to both, by how near they are.
+    """
+    marks = np.array([prior.rules.ball_y_yd(mark) for mark in HASH_CODES[:-1]])
+    known = np.stack([np.interp(marks, grid.Y_YD, place) for place in np.eye(grid.N_Y)], axis=1)
+    return np.concatenate([known, (prior.hash_shares @ known)[np.newaxis]])
+
+
+def drop_back_x(yardline_100: int) -> int:
+    """Return the row of the cells where the quarterback sets up."""
+    return max(grid.GOAL_X - yardline_100 - round(DROP_BACK_YD), 0)
 
 
 def _by_hash(table: FloatArray, shares: FloatArray) -> FloatArray:
@@ -308,6 +334,9 @@ def _group_cells(
     deep = outcome.deep[rows] @ sides.air[hash_code, deepest]
     deep += in_end_zone[:, np.newaxis] * sides.caught[hash_code, deepest]
     block[:, POINT, grid.DEEP_X] += deep[:, np.newaxis] / np.float32(grid.N_DEEP)
+    if sides.drop_back.any():
+        face = outcome.p_drop_back[rows, np.newaxis] * sides.drop_back[hash_code]
+        block[:, POINT, drop_back_x(yardline_100)] += face
     return block
 
 

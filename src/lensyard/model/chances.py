@@ -42,12 +42,14 @@ class LineChances:
       gain and kind, carries by gain and kind, completions by gain, balls in the air by yards and
       kind, touchdowns carried by kind, passes carried in, caught in the end zone, balls that came
       down there by kind
+    - ``p_drop_back``: P(the quarterback drops back), float32 (r,)
     """
 
     yardline_100: int
     rows: IntArray
     hash_code: IntArray
     p: Float32Array
+    p_drop_back: Float32Array
 
 
 def chances_by_line(forecast: Forecast) -> Iterator[LineChances]:
@@ -63,7 +65,11 @@ def chances_by_line(forecast: Forecast) -> Iterator[LineChances]:
         for line in np.unique(outcome.yardline_100).tolist():
             here = np.flatnonzero(outcome.yardline_100 == line)
             yield LineChances(
-                line, block[here], outcome.hash_code[here], _chances(outcome, here, line)
+                line,
+                block[here],
+                outcome.hash_code[here],
+                _chances(outcome, here, line),
+                outcome.p_drop_back[here],
             )
         start = stop
 

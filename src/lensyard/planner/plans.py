@@ -93,7 +93,12 @@ class PlanRequest:
                 **curve,
             },
             "ground": perimeter,
-            "weights": asdict(self.assignment.weights),
+            # What nobody asks for leaves the hash as it was.
+            "weights": {
+                name: value
+                for name, value in asdict(self.assignment.weights).items()
+                if value or name != "drop_back"
+            },
             "faces": self.assignment.faces.value,
             "coverage": self.assignment.coverage.value,
             "walking": asdict(self.walking),

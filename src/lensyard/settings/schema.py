@@ -225,7 +225,7 @@ def _weight(text: str, usual: float) -> float:
 
 
 class WeightsTable(SettingsTable):
-    """``[weights]``; all are needed."""
+    """``[weights]``; all but the last are needed."""
 
     touchdown: float = _weight("A touchdown.", 10.0)
     gain20: float = _weight("A gain of 20 yards or more.", 4.0)
@@ -233,6 +233,9 @@ class WeightsTable(SettingsTable):
     interception: float = _weight("An interception.", 1.0)
     sack: float = _weight("A sack.", 1.0)
     other: float = _weight("Any other carry or catch.", 1.0)
+    drop_back: float = setting(0.0, "The quarterback's face as he drops back, on top of the play; "
+        "half of it once the frame drop-back is ticked.", example="0.5", expected=_WEIGHT,
+        ge=0, le=100)  # fmt: skip
 
 
 class FrameTable(SettingsTable):

@@ -34,6 +34,8 @@ from lensyard.model.cells import (
     FIRST_GAIN,
     NOT_CAUGHT,
     WeightedSides,
+    ball_lanes,
+    drop_back_x,
     weighted_sides,
 )
 from lensyard.model.chances import lengths_to_goal, weight_of_chances
@@ -64,6 +66,7 @@ def path_values(
     Shape (p, w, m, n); as `PathQuality.expected` of their masses.
     """
     fields = [_Field.of(path) for path in paths]
+    lanes = ball_lanes(prior).astype(np.float32)
     found = np.zeros((len(paths), len(weights), len(forecast), len(paths[0].point)), np.float32)
     for chances in forecast.by_line:
         line, hash_code = chances.yardline_100, chances.hash_code
@@ -74,8 +77,12 @@ def path_values(
             for code in np.unique(hash_code).tolist():
                 some, table = np.flatnonzero(hash_code == code), at_line.table(sides, code)
                 at = chances.rows[some, np.newaxis], field.stations
+                face = chances.p_drop_back[some, np.newaxis] * (lanes[code] @ at_line.drop_back)
                 for w, weighted in enumerate(by_weight):
-                    found[p, w][at] = np.maximum(weighted[some] @ table, np.float32(0))
+                    value = weighted[some] @ table
+                    if weights[w].drop_back:
+                        value += np.float32(weights[w].drop_back) * face
+                    found[p, w][at] = np.maximum(value, np.float32(0))
     return found
 
 
@@ -112,7 +119,7 @@ class _Field:
         caught = self.reach_from[first:stop] - missed.reshape(stop - first, *lanes)
         deep = self.reach_from[grid.DEEP_X] - self.missed_from[grid.DEEP_X]
         thrown = slice(x0 + grid.AIR_MIN_YD, x0 + grid.AIR_MIN_YD + depths)
-        lost = ends[:FIRST_GAIN]
+        lost, behind = ends[:FIRST_GAIN], drop_back_x(line)
         return _AtLine(
             line=line,
             lost=self.reach_from[lost] - self.missed_from[lost],
@@ -122,6 +129,7 @@ class _Field:
             carried_in=self.reach_from[grid.CARRIED_IN_X] - self.missed_from[x0],
             run_in=caught[-1],
             deep=deep.sum(axis=0) / np.float32(grid.N_DEEP),
+            drop_back=self.reach_from[behind] - self.missed_from[behind],
         )
 
 
@@ -131,7 +139,7 @@ class _AtLine:
 
     ``lost``: points, of what gains nothing; ``carried``, ``caught``: by gain; ``thrown``: points,
     by yards in the air. Without the first axis: ``carried_in`` and ``run_in`` of touchdowns;
-    ``deep``: points in the end zone.
+    ``deep``: points in the end zone; ``drop_back``: points where the quarterback sets up.
     """
 
     line: int
@@ -142,6 +150,7 @@ class _AtLine:
     carried_in: Float32Array
     run_in: Float32Array
     deep: Float32Array
+    drop_back: Float32Array
 
     def table(self, sides: WeightedSides, hash_code: int) -> Float32Array:
         """Return what stations have of each of column of `LineChances`, shape (c, k)."""
