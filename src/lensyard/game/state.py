@@ -1,7 +1,8 @@
 """The state of a game, and what a result does to it: the next snap follows from the last play.
 
-`apply` takes a state and a result to the next state; `GameHistory` undoes. The offline card has the
-same rules in JavaScript (``features/card/state.js``); a test plays random games through both.
+`apply` takes a state and a result to the next state; states are values, so undoing is keeping them.
+The offline card has the same rules in JavaScript (``features/card/state.js``); a test plays random
+games through both.
 """
 
 from __future__ import annotations
@@ -381,27 +382,3 @@ def other_team(state: GameState) -> GameState:
     if state.phase is Phase.SCRIMMAGE:
         return _series(turned, 100 - state.yardline_100)
     return replace(turned, changed_hands=False)
-
-
-@dataclass(frozen=True, slots=True)
-class GameHistory:
-    """The states of a game, the last one is the present; undo goes back one."""
-
-    states: tuple[GameState, ...]
-
-    @property
-    def now(self) -> GameState:
-        """The present state."""
-        return self.states[-1]
-
-    def apply(self, result: PlayResult) -> GameHistory:
-        """Return the history with one more play."""
-        return GameHistory((*self.states, apply(self.now, result)))
-
-    def end_quarter(self) -> GameHistory:
-        """Return the history with a break."""
-        return GameHistory((*self.states, end_quarter(self.now)))
-
-    def undo(self) -> GameHistory:
-        """Return the history without its last step; the first state stays."""
-        return self if len(self.states) == 1 else GameHistory(self.states[:-1])

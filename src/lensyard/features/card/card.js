@@ -675,16 +675,8 @@
   for (const penalty of FLAG) say_of[penalty.key] = () => log(game.flagResult(state.game, penalty));
   function offered() {
     const { phase, down } = state.game;
-    if (armed === "score") return ["touchdown", "good", "safety", "back"];
-    if (armed === "turnover") return ["touchback", "returned", "back"];
-    if (armed === "flag") return [...FLAG.map((penalty) => penalty.key), "first", "back"];
-    if (armed === "kick") return ["good", "missed", "touchback", "returned", "kept", "back"];
-    if (armed) return ["back"];
-    if (phase === "kickoff") return ["touchback", "out", "returned", "kept", "flag", "quarter"];
-    if (phase === "try") return ["good", "two", "missed", "flag"];
-    if (phase === "over") return [];
-    if (down === 4) return ["kick", "score", "incomplete", "turnover", "flag", "quarter"];
-    return ["incomplete", "score", "flag", "turnover", "kick", "quarter"];
+    if (armed) return card.offered[armed] || ["back"];
+    return card.offered[phase === "scrimmage" && down === 4 ? "fourth" : phase];
   }
   function results() {
     const holder = $("results");

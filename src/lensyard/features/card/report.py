@@ -31,6 +31,7 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.card.compute import CardContent, card_document
 from lensyard.features.card.grid import LESS_THAN_ONE, MORE_THAN_99, USUAL, YARD_LINES
 from lensyard.features.game_log.report import RESULT_WORDS
+from lensyard.features.game_log.results import OFFERED
 from lensyard.features.game_plan.filing import Filing
 from lensyard.features.game_plan.report import leave_words
 from lensyard.game.rules import PENALTIES
@@ -88,6 +89,7 @@ def card_words(
     return {
         "words": {**asdict(ANSWER_WORDS), **GAME_WORDS},
         "results": {**RESULT_WORDS, **{one.key: one.title for one in PENALTIES}},
+        "offered": OFFERED,
         "likely": {key: FRAMES[key].title for key in ("drop-back", "defense-big-play")},
         "percents": percent_texts(),
         "balls": [ball_text(yardline_100) for yardline_100 in range(1, YARD_LINES + 1)],

@@ -53,13 +53,11 @@ from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
 
 WAIT_S = 3.0
-MOST_LINES = 3
-"""So many lines of what is missing stand below the bar; twenty seconds are not enough for more."""
+MOST_LINES = 3  # of what is missing: twenty seconds are not enough for more
 _STATE = "ly_log"
 _HOME, _AWAY, _BESIDE = "ly_home", "ly_away", "ly_beside"
 Likely = Callable[[GameState], tuple[LikelyResult, ...]]
-BY_HAND = "ly_by_hand"
-"""Key of the box that opens what is set by hand while a game is logged."""
+BY_HAND = "ly_by_hand"  # the box that opens what is set by hand while a game is logged
 
 
 @dataclass(frozen=True, slots=True)
@@ -397,13 +395,8 @@ def _going_on(
     known, before = state(), now(controls)
     st.caption(plain(bar_text(answer.game, before)))
     if before is not None:
-        st.button(
-            possession_text(answer.game, before),
-            key="ly_possession",
-            on_click=_turn,
-            help="The other team has the ball",
-            width="stretch",
-        )
+        turn = possession_text(answer.game, before)
+        st.button(turn, key="ly_possession", on_click=_turn, width="stretch")
     titles = {**RESULT_WORDS, **{one.key: one.title for one in PENALTIES}}
     names = offered(before, known.armed)
     if before is not None and before.phase is Phase.SCRIMMAGE and not known.armed:
@@ -422,7 +415,6 @@ def _going_on(
             type="primary",
             on_click=session.set_choices,
             args=({"standing": spot},),
-            help="You stand at the best spot now",
             width="stretch",
         )
     st.button("Undo", key="ly_undo", on_click=_undo, width="stretch")

@@ -1,4 +1,4 @@
-"""What the bar of the page offers to say of a play, and what each of it means."""
+"""What page and card offer to say of a play, and what each of it means."""
 
 from __future__ import annotations
 
@@ -28,24 +28,22 @@ SAID = {
 
 def offered(before: GameState | None, armed: str) -> tuple[str, ...]:
     """Return what can be said of the next play besides where the ball is, by key."""
-    if armed in _OFFERED:
-        return _OFFERED[armed]
     if armed:
-        return ("back",)
+        return OFFERED.get(armed, ("back",))
     if before is None:
         return ()
-    if before.phase is Phase.SCRIMMAGE and before.down == 4:
-        return ("kick", "score", "incomplete", "turnover", "flag", "quarter")
-    return _OFFERED[before.phase.value]
+    fourth = before.phase is Phase.SCRIMMAGE and before.down == 4
+    return OFFERED["fourth" if fourth else before.phase.value]
 
 
-_OFFERED = {
+OFFERED = {
     "score": ("touchdown", "good", "safety", "back"),
     "turnover": ("touchback", "returned", "back"),
     "flag": (*(penalty.key for penalty in PENALTIES), "first", "back"),
     "kick": ("good", "missed", "touchback", "returned", "kept", "back"),
     "kickoff": ("touchback", "out", "returned", "kept", "flag", "quarter"),
     "try": ("good", "two", "missed", "flag"),
+    "fourth": ("kick", "score", "incomplete", "turnover", "flag", "quarter"),
     "scrimmage": ("incomplete", "score", "flag", "turnover", "kick", "quarter"),
     "over": (),
 }
