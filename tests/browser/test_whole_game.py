@@ -200,7 +200,10 @@ def tapped_through(
             (state.down or 0, state.distance_yd or 0, state.yardline_100, state.score_diff,
              state.offense.value)
         )  # fmt: skip
+        before = thumb.taps
         thumb.play(state, result)
+        usual = result.kind in (*MOVES, Result.INCOMPLETE) and not result.first_down
+        assert thumb.taps - before <= (1 if usual else 3), result
         state = apply(state, result)
 
     for play, then in pairwise(rows):

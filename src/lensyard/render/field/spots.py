@@ -18,6 +18,8 @@ from lensyard.render.theme import Theme
 from lensyard.render.words import percent
 
 _HABIT_LETTERS = "ABCDEFGH"
+LEAST_LETTER_PX = 13.0
+"""Of a letter in a mark, on a phone's screen. [px]"""
 
 
 def mark_radius_px(role: SpotRole, scale: Scale) -> float:
@@ -68,7 +70,7 @@ def letter_in(role: SpotRole, at: Point, radius: float, theme: Theme, name: str)
     """Return the number or letter inside a mark."""
     color = {SpotRole.BEST: theme.on_accent, SpotRole.HABIT: theme.ink}.get(role, theme.accent)
     drop = radius * 0.2 if role == SpotRole.HABIT else 0.0
-    size = radius * (0.9 if role == SpotRole.HABIT else 1.15)
+    size = max(radius * (0.9 if role == SpotRole.HABIT else 1.15), LEAST_LETTER_PX)
     size *= 0.8 if len(name) > 1 else 1.0
     return text(
         name,
