@@ -16,10 +16,11 @@ def text_of(app: AppTest) -> str:
 def report_page() -> None:
     from tests.render.charts_of_every_kind import EVERY_KIND
 
-    from lensyard.dashboard.shell import show
+    from lensyard.dashboard.shell import show_body, show_lead
     from lensyard.render.theme import SUNLIGHT
 
-    show(EVERY_KIND, theme=SUNLIGHT, key="every")
+    show_lead(EVERY_KIND)
+    show_body(EVERY_KIND, theme=SUNLIGHT, key="every")
 
 
 def test_a_report_is_shown_with_every_part_and_its_answer_first() -> None:

@@ -78,11 +78,12 @@ def test_the_terminal_says_all_of_it(name: str) -> None:
 def page(name: str) -> None:
     from tests.features.reports import CASES
 
-    from lensyard.dashboard.shell import show
+    from lensyard.dashboard.shell import show_body, show_lead
     from lensyard.render.theme import SUNLIGHT
 
-    case = CASES[name]
-    show(case.report(case.result()), theme=SUNLIGHT, key="report")
+    report = CASES[name].report(CASES[name].result())
+    show_lead(report)
+    show_body(report, theme=SUNLIGHT, key="report")
 
 
 @pytest.mark.slow

@@ -261,17 +261,6 @@ FIELD_PX = {Orientation.HORIZONTAL: 880.0, Orientation.VERTICAL: 380.0}
 FOLDED = "The figures as a table"
 
 
-def show(report: Report, *, theme: Theme, key: str) -> None:
-    """Show a report, the answer first.
-
-    - ``report``: what is said.
-    - ``theme``: the colors of fields and charts.
-    - ``key``: tells this report's elements from others of the page.
-    """
-    show_lead(report)
-    show_body(report, theme=theme, key=key)
-
-
 def show_lead(report: Report) -> None:
     """Show the answer: the headline and the sentences right below it."""
     st.html(lead_html(report.headline.removesuffix("."), report.sentences))

@@ -25,6 +25,8 @@ from lensyard.errors import require_range
 # Halftime: NFL Official Playing Rules 2021 R4-1-3 (13 min), NCAA Football Rules 2021 R3-2-1-b
 # (20), NFHS R3-1 (15, from memory; 10 to 20 by state).
 HALFTIME_MINUTES = {"pro": 13.0, "college": 20.0, "high-school": 15.0}
+# On the wall clock, halftime included: about 3:10 and 3:21 in 2022 (SI 2023); common practice.
+GAME_MINUTES = {"pro": 190.0, "college": 201.0, "high-school": 150.0}
 # Common practice: about two minutes between quarters; on the field an hour before kickoff; a
 # quarter of an hour afterwards.
 QUARTER_BREAK_MINUTES = 2.0
@@ -35,7 +37,7 @@ AFTER_MINUTES = 15.0
 TIME_OUT_MINUTES = 1.0
 TIME_OUTS_PER_HALF = 3
 # 2 x 63.3 plays (2021) in about 3:10 h (2022) less halftime: USA Today 27 May 2022, SI 2023.
-PLAYS_PER_MINUTE = 2 * 63.3 / (190.0 - 13.0)
+PLAYS_PER_MINUTE = 2 * 63.3 / (GAME_MINUTES["pro"] - HALFTIME_MINUTES["pro"])
 
 # Once every frame that an outcome can make is ticked, this share of its bonus over an ordinary
 # play is left: one more is still a picture, but no longer a must (our choice).

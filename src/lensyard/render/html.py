@@ -147,22 +147,18 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def attributes(values: dict[str, str | float | None]) -> str:
-    """Return attributes with a leading blank; ``None`` leaves one out, ``_`` becomes ``-``."""
-    parts = []
-    for name, value in values.items():
-        if value is None:
-            continue
-        text = value if isinstance(value, str) else number(value)
-        parts.append(f' {name.rstrip("_").replace("_", "-")}="{escape(_NOT_XML.sub("", text))}"')
-    return "".join(parts)
-
-
 def element(name: str, content: str | None = None, /, **values: str | float | None) -> str:
-    """Return an element; ``content`` must already be escaped or built by this module."""
-    if content is None:
-        return f"<{name}{attributes(values)}/>"
-    return f"<{name}{attributes(values)}>{content}</{name}>"
+    """Return an element; ``content`` must already be escaped or built by this module.
+
+    Of attributes ``None`` leaves one out, and ``_`` becomes ``-``.
+    """
+    head = name
+    for key, value in values.items():
+        if value is not None:
+            text = value if isinstance(value, str) else number(value)
+            attribute = key.rstrip("_").replace("_", "-")
+            head += f' {attribute}="{escape(_NOT_XML.sub("", text))}"'
+    return f"<{head}/>" if content is None else f"<{head}>{content}</{name}>"
 
 
 def group(parts: Iterable[str], **values: str | float | None) -> str:

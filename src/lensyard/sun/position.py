@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lensyard.domain.shot_list import GAME_MINUTES, HALFTIME_MINUTES
 from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
 
 if TYPE_CHECKING:
@@ -300,26 +301,6 @@ class TimeSpan:
     name: str = field(default="", metadata={"json": None})
 
 
-@dataclass(frozen=True, slots=True)
-class GameLength:
-    """How long a game usually takes on the wall clock, halftime included. [min]"""
-
-    game_min: float
-    halftime_min: float
-    source: str
-
-
-GAME_LENGTHS: dict[str, GameLength] = {
-    "pro": GameLength(
-        190.0, 13.0, "SI 2023 (about 3:10); NFL Official Playing Rules 2021 R4-1-3 (found)"
-    ),
-    "college": GameLength(201.0, 20.0, "SI 2023 (3:21); NCAA R3-2-1-b (found)"),
-    "high-school": GameLength(
-        150.0, 15.0, "common practice; NFHS R3-1 (10 to 20 min by state, from memory)"
-    ),
-}
-
-
 def require_aware(at: datetime, *, name: str = "at") -> datetime:
     """Return ``at`` when it carries a zone or an offset.
 
@@ -392,16 +373,16 @@ def quarter_spans(*, kickoff: datetime, rule_set: str = "college") -> tuple[Time
     naive.
     """
     require_aware(kickoff, name="kickoff")
-    if rule_set not in GAME_LENGTHS:
-        raise UnknownNameError(name="rule_set", value=rule_set, known=GAME_LENGTHS)
-    usual = GAME_LENGTHS[rule_set]
-    quarter = (usual.game_min - usual.halftime_min) / 4
+    if rule_set not in GAME_MINUTES:
+        raise UnknownNameError(name="rule_set", value=rule_set, known=GAME_MINUTES)
+    halftime = HALFTIME_MINUTES[rule_set]
+    quarter = (GAME_MINUTES[rule_set] - halftime) / 4
     spans: list[TimeSpan] = []
     begin = kickoff.astimezone(UTC)
     for name, minutes in (
         ("quarter 1", quarter),
         ("quarter 2", quarter),
-        ("halftime", usual.halftime_min),
+        ("halftime", halftime),
         ("quarter 3", quarter),
         ("quarter 4", quarter),
     ):
