@@ -307,6 +307,16 @@ def spot_label(*, x_yd: float, y_yd: float, names: SideNames | None = None) -> s
     return f"offense's {hand} sideline, {yard_line_text(x_yd)}"
 
 
+def kicking_label(*, x_yd: float, y_yd: float, names: SideNames | None = None) -> str:
+    """Return a place as `spot_label`, the teams called by what they do in a kick.
+
+    >>> kicking_label(x_yd=92.0, y_yd=58.0)
+    "kicking team's left sideline, receiving team's 18"
+    """
+    words = spot_label(x_yd=x_yd, y_yd=y_yd, names=names)
+    return words.replace("offense", "kicking team").replace("opponent", "receiving team")
+
+
 def _named_label(*, x_yd: float, y_yd: float, names: SideNames) -> str:
     """A place in the venue's own names; they hold whoever has the ball."""
     left = y_yd > CENTER_Y_YD

@@ -225,6 +225,42 @@ class AnswerWords(Record):
     caution: str = "players leave the field at speed: other eye open, leave early; staff decide."
     gain: str = "gain {low} to {high} yd in 8 plays of 10, middle {middle}"
     chances: str = "pass {passes} · first down {first_down} · touchdown {touchdown}"
+    field_goal: str = "field goal"
+    punt: str = "punt"
+    go: str = "going for it"
+    likely: str = "{first} likely ({p})"
+    either: str = "{first} ({p}) or {second} ({q})"
+    kicker: str = "for the kicker's face and a block at the line"
+    clear: str = "keep clear of the posts, the net and the catcher"
+    fakes: str = "fakes and blocks come back at the sideline"
 
 
 ANSWER_WORDS = AnswerWords()
+
+LIKELY = 0.6
+"""From here on a choice on fourth down is likely; below it the two likelier ones are named."""
+NAMED = 0.1
+"""A choice on fourth down that is less likely is left out of the sentences."""
+
+
+def ranked_choices(*, go: float, punt: float, field_goal: float) -> list[tuple[str, float]]:
+    """Return the choices on fourth down by name, the likeliest first, as whole percents order them.
+
+    The names are fields of `AnswerWords`.
+    """
+    chances = {"field_goal": field_goal, "punt": punt, "go": go}
+    return sorted(chances.items(), key=lambda choice: -round(100.0 * choice[1]))
+
+
+def fourth_down_lead(*, go: float, punt: float, field_goal: float) -> str:
+    """Return what is likely on fourth down, to stand before where to be.
+
+    >>> fourth_down_lead(go=0.2, punt=0.02, field_goal=0.78)
+    'field goal likely (78%)'
+    >>> fourth_down_lead(go=0.45, punt=0.5, field_goal=0.05)
+    'punt (50%) or going for it (45%)'
+    """
+    ranked = ranked_choices(go=go, punt=punt, field_goal=field_goal)
+    (first, p), (second, q) = ((getattr(ANSWER_WORDS, name), p) for name, p in ranked[:2])
+    template = ANSWER_WORDS.likely if round(100.0 * p) >= 100 * LIKELY else ANSWER_WORDS.either
+    return template.format(first=first, p=percent(p), second=second, q=percent(q))

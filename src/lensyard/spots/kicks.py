@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
-from lensyard.domain.assignment import Faces
+from lensyard.domain.assignment import Faces, pays
 from lensyard.domain.field import (
     CENTER_Y_YD,
     FIELD_LENGTH_YD,
@@ -27,6 +27,7 @@ from lensyard.domain.field import (
     OWN_GOAL_LINE_X_YD,
     FieldRules,
 )
+from lensyard.domain.situation import Kick, PlayKind
 from lensyard.errors import ModelError
 from lensyard.model.context import Context
 from lensyard.model.kicks import KickModel, KickOutlook
@@ -41,6 +42,12 @@ KICKER_BACK_YD: Final = 7
 CLEAR_OF_POSTS_YD: Final = 3.0
 """Behind the goal that is kicked at nobody stands nearer than this to an upright or between them:
 net, posts, and whoever catches the ball. [yd]"""
+APART_YD: Final = 6.0
+"""Two places for a kick nearer to each other than this are one. [yd]"""
+AHEAD_YD: Final = 4.0
+"""So far ahead of the line of scrimmage one stands for a kicker's face: common practice. [yd]"""
+NOTHING: Final = 1e-6
+"""Up to here nothing of a kick is usable."""
 LEAST_TRIED: Final = 0.05
 """From this chance of a field goal on nobody is sent where one keeps clear of it."""
 _MIDDLE: Final = slice(N_Y // 2 - 1, N_Y // 2 + 1)
@@ -161,6 +168,81 @@ def usable_frames(scorer: Scorer, frames: Sequence[KickFrames]) -> FloatArray:
         if any(mass.any() for mass in masses):
             total += scorer.showing(faces).expected_value(points(masses))
     return np.clip(total, 0.0, 1.0)
+
+
+def is_practice(play: PlayKind) -> bool:
+    """Return whether common practice says where the frames of a kick are, not counts."""
+    return play in (PlayKind.FIELD_GOAL, PlayKind.TRY)
+
+
+def kick_limit_yd(kick: Kick, drive_yd: float, change_yd: float) -> float:
+    """Return how far one gets before a kick: farther after a score than within a drive. [yd]"""
+    after_score = kick.play in (PlayKind.KICKOFF, PlayKind.FREE_KICK)
+    return max(change_yd, drive_yd) if after_score else drive_yd
+
+
+def frames_of(context: Context, kick: Kick) -> KickFrames:
+    """Return the frames of a kick.
+
+    Raises `ModelError` if the model holds no kicks and they are counted.
+    """
+    line = kick.yardline_100
+    if is_practice(kick.play):
+        return field_goal_frames(line)
+    if kick.play is PlayKind.FREE_KICK:
+        return free_kick_frames(context.transition().table("next_free_kick"))
+    kicks = context.kicks()
+    if kick.play is PlayKind.PUNT:
+        return punt_frames(kicks.punt(yardline_100=line), yardline_100=line)
+    return kickoff_frames(kicks, from_yard_line=100 - line)
+
+
+def p_usable_of(scorer: Scorer, frames: KickFrames, kick: Kick) -> FloatArray:
+    """Return P(a usable frame) of a kick from each station, -1 where nobody stands, shape (n,)."""
+    allowed = scorer.open
+    if is_practice(kick.play):
+        allowed = allowed & clear_of_the_kick(scorer, scorer.perimeter.venue.rules)
+    return np.where(allowed, usable_frames(scorer, [frames])[0], -1.0)
+
+
+def places_for(
+    scorer: Scorer,
+    p_usable: FloatArray,
+    kick: Kick,
+    *,
+    standing: int | None = None,
+    limit_yd: float = np.inf,
+    top: int = 1,
+) -> list[int]:
+    """Return the best stations for a kick within the walk, none within `APART_YD` of a better one.
+
+    ``p_usable`` is as `p_usable_of` has it, compared in whole percents: among equals the one
+    nearest to where one stands comes first, or nearest to a few yards ahead of the line.
+    """
+    x = scorer.xy_yd[0]
+    away = np.abs(x - kick.line_x_yd - AHEAD_YD)
+    if standing is not None:
+        away = scorer.walk_yd[standing]
+        p_usable = np.where(away <= limit_yd + 1e-6, p_usable, -1.0)
+    chosen: list[int] = []
+    for station in np.lexsort((np.arange(p_usable.shape[0]), away, -np.round(p_usable, 2))):
+        if len(chosen) == top or p_usable[station] <= NOTHING:
+            break
+        if all(scorer.walk_yd[station, other] >= APART_YD for other in chosen):
+            chosen.append(int(station))
+    return chosen
+
+
+def place_for(
+    scorer: Scorer, p_usable: FloatArray, found: list[int], *, standing: int, least: float
+) -> int:
+    """Return where to be for a kick from where one stands: the first place found, if that pays.
+
+    Else where one stands, or the nearest place where one may stand. ``found`` is of `places_for`.
+    """
+    if found and pays(float(p_usable[found[0]]), least):
+        return found[0]
+    return int(np.where(p_usable >= 0.0, scorer.walk_yd[standing], np.inf).argmin())
 
 
 @dataclass(frozen=True, slots=True, eq=False)

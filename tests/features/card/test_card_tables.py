@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -11,15 +13,17 @@ from tests.support.card_planes import unpack
 from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, kit_of
-from lensyard.domain.situation import UNKNOWN_HASH
+from lensyard.domain.places import standing_text
+from lensyard.domain.situation import UNKNOWN_HASH, Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.compute import CardContent, card_content, card_document
+from lensyard.features.card.compute import CardContent, card_content, card_document, card_kicks
 from lensyard.features.card.grid import CardGrid, percent_codes
 from lensyard.features.card.packing import Plane, pack
 from lensyard.features.card.report import percent_texts
 from lensyard.features.card.tables import NO_SPOT, CardAnswers
 from lensyard.features.next_play.compute import NextRequest, next_play
+from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.render.words import percent
@@ -110,6 +114,30 @@ def test_a_card_holds_what_the_library_names_first(content: CardContent, context
         best, p = planes[f"best:{LETTERS[direction]}:{HASHES[code]}"][row]
         assert int(best) == spot.station_index
         assert p == percent_codes(np.array([spot.p_usable]))[0]
+
+
+@pytest.mark.slow
+def test_a_card_says_of_kicks_what_next_says(context: Context) -> None:
+    """Kickoff, free kick and try, and what is likely on fourth down; stations as the answer's."""
+    request = PlanRequest(kit_of(["70-200", "300"]), standard_venue("high-school"))
+    content = card_content(context, request, longest_yd=1)
+    planes, rng = unpack(content.packed, content.mirror), np.random.default_rng(13)
+    x, y = content.solved.scorers[0].xy_yd
+    waits = np.flatnonzero(content.solved.scorers[0].open)
+    for row, kick in enumerate(card_kicks(request.venue.rules)):
+        asked = KickRequest(kick, kit=request.kit, venue=request.venue)
+        found = kick_play(context, asked).answer
+        best = planes["kick-best:B"][row, 0]
+        assert (x[best], y[best]) == (found.x_yd, found.y_yd)
+        assert planes["kick:B"][row, best] == percent_codes(np.array([found.p_usable]))[0]
+        for here in rng.choice(waits, 20).tolist():
+            standing = standing_text(x_yd=float(x[here]), y_yd=float(y[here]))
+            found = kick_play(context, replace(asked, standing=standing)).answer
+            go = planes["kick-choice:B"][row, here]
+            assert (x[go], y[go]) == (found.x_yd, found.y_yd), (kick, standing)
+    for yardline in (1, 22, 45, 80):
+        chances = context.forecast(Situation(4, 1, yardline)).p_fourth_down_choice[0]
+        assert (planes["fourth:usual"][yardline - 1] == percent_codes(chances)).all()
 
 
 @pytest.mark.slow

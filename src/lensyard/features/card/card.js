@@ -182,13 +182,11 @@
 
   // ---- the game --------------------------------------------------------------------------------
   const isUs = (g) => card.coverage === "both" || card.coverage === g.offense;
-  // The snap that is answered: of a kickoff the one after a touchback, of a try one for two points.
+  // The snap that is answered; a kickoff and a try are answered as kicks.
+  const isKick = () => ["kickoff", "try"].includes(state.game.phase);
   function snapOf(g) {
-    if (g.phase === "kickoff")
-      return game.apply(g, { kind: "kick", yardline_100: null, first_down: false }, RULES);
     if (g.phase === "scrimmage") return g;
-    const yardline = g.phase === "try" ? RULES.two_points_from : g.yardline_100;
-    return { ...g, down: 1, yardline_100: yardline, distance_yd: Math.min(10, yardline) };
+    return { ...g, down: 1, distance_yd: Math.min(10, g.yardline_100) };
   }
   function follow() {
     const snap = snapOf(state.game);
@@ -242,13 +240,29 @@
     const round = inside === shutBefore[N] ? stations.length_yd - apart : Infinity;
     return Math.min(direct, round);
   }
-  const labelAt = (position) => (card.places.label[state.direction] || card.places.label.B)[position];
+  const labelAt = (position) => {
+    const label = (card.places.label[state.direction] || card.places.label.B)[position];
+    return isKick() ? label.replaceAll("offense", "kicking team").replaceAll("opponent", "receiving team") : label;
+  };
   const placeAt = (position) => ({
     x_yd: card.places.x_yd[position], y_yd: card.places.y_yd[position],
     label: labelAt(position),
   });
 
+  // Kickoff, free kick and kicked try: one row each.
+  function kickAnswer() {
+    const free = state.game.yardline_100 === RULES.safety_kick_from && RULES.safety_kick_from !== RULES.kickoff_from;
+    const at = state.game.phase === "try" ? 2 : free ? 1 : 0, usable = tables.get(`kick:${way()}`);
+    if (state.standing !== null) {
+      const usual = card.limit_yd.usual, limit = at === 2 ? usual : Math.max(card.change_limit_yd, usual);
+      return decided(tables.get(`kick-choice:${way()}`)[at * N + turned(state.standing)], usable, at, limit);
+    }
+    const go = tables.get(`kick-best:${way()}`)[at], code = go === card.no_spot ? 0 : usable[at * N + go];
+    if (go === card.no_spot) return { none: true, usable, at };
+    return { place: placeAt(go), code, most: code, usable, at, near: turned(go), missed: 0, action: pays(code) ? "best" : "nothing" };
+  }
   function answer() {
+    if (isKick()) return kickAnswer();
     const name = tableOf(), at = row(), limit_yd = card.limit_yd[moment()];
     const usable = tables.get(`usable:${name}`);
     if (state.standing === null) {
@@ -263,8 +277,10 @@
     const go = long
       ? tables.get(`far:${own}:${state.team}`)[(state.yardline - 1) * N + here]
       : tables.get(`choice:${own}:${state.team}`)[at * N + here];
-    const near = turned(go), walk_yd = walk(state.standing, near), stays = go === here;
-    const limit = long ? Math.max(card.change_limit_yd, limit_yd) : limit_yd;
+    return decided(go, usable, at, long ? Math.max(card.change_limit_yd, limit_yd) : limit_yd);
+  }
+  function decided(go, usable, at, limit) {
+    const here = turned(state.standing), near = turned(go), walk_yd = walk(state.standing, near), stays = go === here;
     // A place beyond the walk is where a crossing ends; at the snap one is on the way.
     const missed = walk_yd > limit + 1e-6 ? Math.ceil((walk_yd - 1e-6) / step(limit)) - 1 : 0;
     const code = missed ? 0 : usable[at * N + go];
@@ -312,6 +328,29 @@
   const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
   const ballCode = (yardline) => card.balls[yardline - 1];
   const ballText = (yardline) => ballCode(yardline).replace(/^(own|opp)/, "$1 ");
+  // What is likely on fourth down: [name, code] by whole percents, the likeliest first.
+  function choices4() {
+    if (isKick() || state.down !== 4) return [];
+    const c = tables.get(`fourth:${moment()}`).subarray((row() % (LONGEST * YARDS)) * 3);
+    const named = [["field_goal", c[2]], ["punt", c[1]], ["go", c[0]]];
+    return named.sort((a, b) => Math.round(100 * share(b[1])) - Math.round(100 * share(a[1])));
+  }
+  function led(text) {
+    const [first, second] = choices4(), { words } = card;
+    if (!first) return text;
+    const likely = share(first[1]) >= card.likely - 1e-9;
+    const lead = filled(likely ? words.likely : words.either, {
+      first: words[first[0]], p: percent(first[1]), second: words[second[0]], q: percent(second[1]),
+    });
+    return `${lead}: ${text}`;
+  }
+  // Practice and cautions of the kicks that may come.
+  function ofKicks() {
+    const { words } = card, chance = Object.fromEntries(choices4().map(([name, code]) => [name, share(code)]));
+    const tried = state.game.phase === "try" ? 1 : chance.field_goal ?? 0, kicked = Math.max(tried, chance.punt ?? 0);
+    const named = card.named - 1e-9;
+    return [tried >= card.likely - 1e-9 ? words.kicker : "", tried >= named ? words.clear : "", kicked >= named ? words.fakes : ""];
+  }
   function situationText() {
     const { phase } = state.game, { words } = card;
     if (phase === "over") return words.over;
@@ -347,16 +386,20 @@
     const move = filled(found.missed ? words.cross : words.walk, { yards, seconds });
     const go = yards === null ? words.best : found.stays ? words.stay : move;
     const lead = filled(words.nothing, { most: percent(found.most) });
-    $("go").textContent = capital(found.action === "nothing" ? `${lead}: ${go}` : go);
+    $("go").textContent = capital(led(found.action === "nothing" ? `${lead}: ${go}` : go));
     $("where").textContent = capital(found.place.label);
     $("p").textContent = percent(found.code);
-    const position = turned(found.near), parts = [sideName(found.place)];
+    const position = turned(found.near), parts = [sideName(found.place), ...ofKicks()];
     if (found.missed)
       parts.push(found.missed === 1 ? words.snap_missed : filled(words.snaps_missed, { snaps: found.missed }), words.keep_moving);
     else if (found.walk_yd !== undefined && !found.stays) {
       const staying = filled(words.staying, { usable: percent(found.stay) });
       const later = share(found.stay) >= share(found.code);
       parts.push(later ? `${staying}, ${words.for_later}` : staying);
+    }
+    if (isKick()) {
+      $("why").textContent = capital(parts.filter(Boolean).join(" · "));
+      return;
     }
     if (found.action === "nothing" && !found.missed) {
       const instead = snapFor(found);
@@ -382,6 +425,7 @@
     return said;
   }
   function expect(at) {
+    if (isKick()) return void ($("expect").textContent = "");
     const o = outcomeAt(at), off = card.gain_offset_yd;
     const yards = (v) => (v - off < 0 ? `−${off - v}` : `${v - off}`);
     const gain = filled(card.words.gain, { low: yards(o[0]), high: yards(o[2]), middle: yards(o[1]) });
@@ -425,7 +469,7 @@
     const forward = state.direction === "A" ? -1 : 1;
     const gain = ballX + forward * distance();
     line(ballX, 0, ballX, WIDTH, { stroke: "var(--band-edge)", "stroke-width": 2.5 });
-    line(gain, 0, gain, WIDTH, { stroke: "var(--band-edge)", "stroke-width": 2.5, "stroke-dasharray": "5 4" });
+    if (!isKick()) line(gain, 0, gain, WIDTH, { stroke: "var(--band-edge)", "stroke-width": 2.5, "stroke-dasharray": "5 4" });
     const [bx, by] = pixel(ballX, ballY);
     draw("path", {
       d: `M${bx + forward * 9} ${by - 7}l${forward * 13} 7l${-forward * 13} 7z`,
@@ -460,7 +504,7 @@
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     const x = xa * at.x + xb * at.y + xc, y = ya * at.x + yb * at.y + yc;
     if (y < 4 || y > WIDTH - 4 || x < 3 || x > LENGTH - 3) return { standing: nearest(x, y, true) };
-    const ahead = state.game.phase === "kickoff" ? state.game.direction : state.direction === "A" ? -1 : 1;
+    const ahead = state.direction === "A" ? -1 : 1;
     const along = Math.round(ahead === -1 ? x - 10 : 110 - x);
     return { ball: Math.min(Math.max(along, state.logs ? 0 : 1), state.logs ? 100 : YARDS) };
   }

@@ -7,7 +7,9 @@ moments (`lensyard.features.card.grid.MOMENTS`), it says what
 - `lensyard.planner.plans.decide` says to somebody who stands somewhere (with the plan's longer
   walk on first and ten when the ball has changed hands), and P(usable) there at the plan's
   stations;
-- `lensyard.features.next_play.compute.next_play` names first to somebody who does not say.
+- `lensyard.features.next_play.compute.next_play` names first to somebody who does not say;
+
+and of kickoffs, free kicks and kicked tries what ``lensyard next --play`` says.
 
 Lens and run-out exposure are those of a ball of which nobody said where it lies across the field,
 at the usual moment.
@@ -31,7 +33,7 @@ from lensyard.domain.assignment import (
     Coverage,
     MustHave,
 )
-from lensyard.domain.field import FIELD_WIDTH_YD, Direction
+from lensyard.domain.field import FIELD_WIDTH_YD, Direction, FieldRules
 from lensyard.domain.perimeter import (
     DRIVE_LIMIT_YD,
     Perimeter,
@@ -42,8 +44,8 @@ from lensyard.domain.perimeter import (
     walk_s,
 )
 from lensyard.domain.places import spot_label
-from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
-from lensyard.errors import InvalidInputError
+from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Kick, PlayKind
+from lensyard.errors import InvalidInputError, ModelError
 from lensyard.features.card.grid import (
     LONGEST_DISTANCE_YD,
     MOMENTS,
@@ -60,6 +62,8 @@ from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD, SACK
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.solve import Walking
+from lensyard.render.words import LIKELY, NAMED
+from lensyard.spots.kicks import frames_of, kick_limit_yd, p_usable_of, place_for, places_for
 from lensyard.spots.scorer import Scorer
 
 CARD_VERSION = 3
@@ -171,7 +175,7 @@ def _tells(name: str, hash_codes: tuple[int, ...], moments: tuple[Moment, ...]) 
 
 def _shortened(plane: Plane, longest_yd: int) -> Plane:
     """Return a plane without the distances beyond the shorter limit."""
-    if plane.values.shape[0] == YARD_LINES:
+    if plane.values.shape[0] <= YARD_LINES:
         return plane
     by_down = plane.values.reshape(-1, longest_yd, YARD_LINES, plane.values.shape[1])
     kept = by_down[:, :SHORTENED_DISTANCE_YD].reshape(-1, plane.values.shape[1])
@@ -193,11 +197,15 @@ def _planes(
     directions: tuple[Direction, ...],
     hash_codes: tuple[int, ...],
 ) -> list[Plane]:
-    planes = [Plane("outcome:usual", _outcomes(context, grid))]
+    planes = [
+        Plane("outcome:usual", _outcomes(context, grid)),
+        Plane("fourth:usual", _fourth(context, grid)),
+    ]
     block = grid.longest_yd * YARD_LINES
     for direction in directions:
         letter = direction_letter(direction)
         of_direction = CardAnswers(context, solved, grid, direction)
+        planes += _kick_planes(context, solved, direction)
         for code in hash_codes:
             answers = of_direction.answers(code)
             planes += _answer_planes(answers, f"{letter}:{hash_name(code)}", block)
@@ -208,6 +216,7 @@ def _planes(
         then = replace(grid, moment=moment)
         plan = plan_at(context, solved, moment)
         planes.append(Plane(f"outcome:{moment.name}", _outcomes(context, then)))
+        planes.append(Plane(f"fourth:{moment.name}", _fourth(context, then)))
         for direction in directions:
             answers = CardAnswers(context, plan, then, direction).answers(UNKNOWN_HASH)
             where = f"{direction_letter(direction)}:{moment.name}"
@@ -284,6 +293,53 @@ def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
     return np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
 
 
+def _fourth(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
+    """Return the codes of going for it, a punt and a field goal on fourth down, (m / 4, 3)."""
+    fourth = grid.batch(UNKNOWN_HASH).take(np.flatnonzero(grid.down == 4))
+    return percent_codes(context.model.forecast(fourth).p_fourth_down_choice)
+
+
+def card_kicks(rules: FieldRules) -> tuple[Kick, ...]:
+    """Return the kicks that a card answers besides fourth downs, from their usual lines."""
+    plays = (PlayKind.KICKOFF, PlayKind.FREE_KICK, PlayKind.TRY)
+    return tuple(Kick.of(play, rules) for play in plays)
+
+
+def _kick_planes(context: Context, solved: SolvedPlan, direction: Direction) -> list[Plane]:
+    """Return for each of `card_kicks` P(usable), where to be from everywhere, and the best place.
+
+    One row a kick; `NO_SPOT` in place of the best where no open place has a frame.
+    """
+    scorer, walking = solved.scorer(direction), solved.request.walking
+    usable, choice, best = [], [], []
+    for kick in card_kicks(solved.request.venue.rules):
+        try:
+            p = p_usable_of(scorer, frames_of(context, kick), kick)
+        except ModelError:
+            p = np.where(scorer.open, 0.0, -1.0)
+        limit = kick_limit_yd(kick, walking.drive_limit_yd, walking.change_limit_yd)
+        usable.append(np.maximum(p, 0.0))
+        choice.append(
+            [
+                place_for(
+                    scorer,
+                    p,
+                    places_for(scorer, p, kick, standing=i, limit_yd=limit),
+                    standing=i,
+                    least=LEAST_USABLE,
+                )
+                for i in range(p.size)
+            ]
+        )
+        best.append([one[0] if (one := places_for(scorer, p, kick)) else NO_SPOT])
+    letter = direction_letter(direction)
+    return [
+        Plane(f"kick:{letter}", percent_codes(np.stack(usable))),
+        Plane(f"kick-choice:{letter}", np.array(choice, dtype=np.uint8)),
+        Plane(f"kick-best:{letter}", np.array(best, dtype=np.uint8)),
+    ]
+
+
 def card_document(content: CardContent) -> dict[str, Any]:
     """Return the figures of the card but its tables: what its script computes with."""
     request, solved = content.request, content.solved
@@ -316,6 +372,8 @@ def card_document(content: CardContent) -> dict[str, Any]:
             for moment in (USUAL, *content.moments)
         },
         "change_limit_yd": request.walking.change_limit_yd,
+        "likely": LIKELY,
+        "named": NAMED,
         "least_usable": LEAST_USABLE,
         "least_p_pass": LEAST_P_PASS,
         "least_p_sack": LEAST_P_SACK,

@@ -22,24 +22,17 @@ from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.field import (
     FIELD_LENGTH_YD,
     FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
     Direction,
 )
-from lensyard.domain.places import spot_label, yard_line_text
-from lensyard.domain.situation import RED_ZONE_FROM, USUAL_PUNT_YARDLINE_100, Zone
+from lensyard.domain.places import kicking_label, yard_line_text
+from lensyard.domain.situation import RED_ZONE_FROM, Kick, PlayKind, Zone
 from lensyard.errors import ModelError
 from lensyard.features.game_plan.result import KickRow
 from lensyard.model.context import Context
 from lensyard.model.kicks import RETURNED, KickOutlook
 from lensyard.model.plays import Replay
 from lensyard.planner.season import PlayedSeason
-from lensyard.spots.kicks import (
-    KickFrames,
-    kickoff_frames,
-    return_ends,
-    return_frames,
-    usable_frames,
-)
+from lensyard.spots.kicks import frames_of, p_usable_of, places_for
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
 
@@ -244,29 +237,15 @@ def kick_rows(context: Context, season: PlayedSeason) -> tuple[KickRow, ...]:
         return _RETURNS, _FIELD_GOAL
     scorer = season.solved.scorers[0]
     rules = scorer.perimeter.venue.rules
-    punt = kicks.punt(yardline_100=USUAL_PUNT_YARDLINE_100)
-    counted = round(float(kicks.kickoff_yard_line[0]))
-    if counted == rules.kickoff_yard_line:
-        kickoff = _shares(kicks.kickoff())
+    punt, kickoff = (Kick.of(play, rules) for play in (PlayKind.PUNT, PlayKind.KICKOFF))
+    if round(float(kicks.kickoff_yard_line[0])) == rules.kickoff_yard_line:
+        shares = _shares(kicks.kickoff())
     else:
-        kickoff = f"counted from the {counted} and moved; how many come back is not known"
+        counted = round(float(kicks.kickoff_yard_line[0]))
+        shares = f"counted from the {counted} and moved; how many come back is not known"
     return (
-        _return_row(
-            "punt",
-            "punt return",
-            scorer,
-            return_frames(return_ends(punt)),
-            line=USUAL_PUNT_YARDLINE_100,
-            shares=_shares(punt),
-        ),
-        _return_row(
-            "kickoff",
-            "kickoff return",
-            scorer,
-            kickoff_frames(kicks, from_yard_line=rules.kickoff_yard_line),
-            line=100 - rules.kickoff_yard_line,
-            shares=kickoff,
-        ),
+        _row(context, "punt", scorer, punt, _shares(kicks.punt(yardline_100=punt.yardline_100))),
+        _row(context, "kickoff return", scorer, kickoff, shares),
         _FIELD_GOAL,
     )
 
@@ -276,29 +255,21 @@ def _shares(outlook: KickOutlook) -> str:
     return f"{returned:.0%} of these kicks are returned; {scored:.1%} go all the way"
 
 
-def _return_row(
-    key: str, title: str, scorer: Scorer, frames: KickFrames, *, line: int, shares: str
-) -> KickRow:
-    p = np.where(scorer.open, usable_frames(scorer, [frames])[0], -1.0)
-    best = int(np.round(p, 5).argmax())
+def _row(context: Context, title: str, scorer: Scorer, kick: Kick, shares: str) -> KickRow:
+    """The place that ``lensyard next --play`` names to somebody who does not say where they are."""
+    p = p_usable_of(scorer, frames_of(context, kick), kick)
+    best = (places_for(scorer, p, kick) or [int(p.argmax())])[0]
     x, y = (float(a[best]) for a in scorer.xy_yd)
-    line_x = OPPONENT_GOAL_LINE_X_YD - line
     return KickRow(
-        key=key,
+        key=kick.play.value,
         title=title,
-        where=_where(x_yd=x, y_yd=y, line_x_yd=line_x),
-        label=_label(x_yd=x, y_yd=y),
+        where=_where(x_yd=x, y_yd=y, line_x_yd=kick.line_x_yd),
+        label=kicking_label(x_yd=x, y_yd=y),
         x_yd=x,
         y_yd=y,
-        p_usable=float(p[best]),
-        note=f"kicked from {yard_line_text(line_x)}; {shares}",
+        p_usable=max(float(p[best]), 0.0),
+        note=f"kicked from {yard_line_text(kick.line_x_yd)}; {shares}",
     )
-
-
-def _label(*, x_yd: float, y_yd: float) -> str:
-    """A spot's label with the teams called by what they do."""
-    words = spot_label(x_yd=x_yd, y_yd=y_yd)
-    return words.replace("offense", "kicking team").replace("opponent", "receiving team")
 
 
 def _where(*, x_yd: float, y_yd: float, line_x_yd: float) -> str:

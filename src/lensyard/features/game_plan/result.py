@@ -74,7 +74,7 @@ class PlanRow:
 
 @dataclass(frozen=True, slots=True)
 class KickRow:
-    """Where to stand for one kind of kick, and the share of returns that end usable there.
+    """Where to stand for one kind of kick, and P(a usable frame of it) from there.
 
     The spot is for the usual ball spot, in the frame of the kicking team; None where only common
     practice speaks. [yd]

@@ -12,6 +12,7 @@ from lensyard.options.click_options import Output, options, output_options, say,
 
 if TYPE_CHECKING:
     from lensyard.features.next_play.kicks import KickRequest
+    from lensyard.model.context import Context
 
 
 @click.command("next")
@@ -80,8 +81,12 @@ def next_command(
                 venue=at_venue,
                 direction=direction.direction(at_venue, say=say),
                 standing=standing.standing or None,
+                ball_changed_hands=standing.changed_hands,
+                walk_time=walk_limit.walk_time(),
+                least_usable=ranking.least_usable,
                 top=ranking.top,
             ),
+            model.context(at_venue),
             output,
         )
         return
@@ -119,11 +124,10 @@ def next_command(
     )
 
 
-def _show_kick(request: KickRequest, output: Output) -> None:
+def _show_kick(request: KickRequest, context: Context, output: Output) -> None:
     """Answer where to stand for a kick."""
     from lensyard.features.next_play.kick_report import kick_document, kick_report
     from lensyard.features.next_play.kicks import kick_play
-    from lensyard.model.context import load_context
 
-    answer = kick_play(load_context(), request)
+    answer = kick_play(context, request)
     output.show(lambda: kick_report(answer), document=lambda: kick_document(answer))

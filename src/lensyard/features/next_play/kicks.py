@@ -8,34 +8,32 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lensyard.arrays import FloatArray
+from lensyard.domain.assignment import LEAST_USABLE, pays
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import STEP_YD, perimeter_of, require_open
-from lensyard.domain.places import parse_standing, spot_label
+from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.places import kicking_label, standing_on
 from lensyard.domain.situation import Kick, PlayKind
+from lensyard.domain.tempo import WalkTime, walk_s
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError, ModelError
+from lensyard.features.next_play.answer import Action, Answer
 from lensyard.model.kicks import BLOCKED, RETURNED, TOUCHBACK
 from lensyard.records import Record
 from lensyard.spots.kicks import (
     KickFrames,
-    clear_of_the_kick,
-    field_goal_frames,
-    free_kick_frames,
-    kickoff_frames,
-    punt_frames,
-    usable_frames,
+    frames_of,
+    is_practice,
+    kick_limit_yd,
+    p_usable_of,
+    place_for,
+    places_for,
 )
 from lensyard.spots.scorer import Scorer
 
 if TYPE_CHECKING:
     from lensyard.model.context import Context
     from lensyard.model.kicks import KickModel
-
-APART_YD = 6.0
-"""Two places nearer to each other than this are one. [yd]"""
-AHEAD_YD = 4.0
-"""So far ahead of the line of scrimmage one stands for a kicker's face: common practice. [yd]"""
 
 
 class KickRequest(Record):
@@ -46,8 +44,18 @@ class KickRequest(Record):
     venue: Venue = field(default_factory=standard_venue)
     direction: Direction = Direction.TOWARD_B
     standing: str | None = None
-    limit_yd: float = np.inf
+    ball_changed_hands: bool = False
+    walk_time: WalkTime = WalkTime()
+    least_usable: float = LEAST_USABLE
     top: int = 5
+
+    @property
+    def limit_yd(self) -> float:
+        """How far one can walk before the kick. [yd]"""
+        time = self.walk_time
+        longer = max(time.change_yd, time.drive_yd)
+        drive_yd = longer if self.ball_changed_hands else time.drive_yd
+        return kick_limit_yd(self.kick, drive_yd, longer)
 
 
 class KickSpot(Record):
@@ -81,6 +89,7 @@ class KickFacts(Record):
 class KickAnswer(Record):
     """The answer for a kick.
 
+    - ``answer``: the decision, as for a snap
     - ``spots``: open places within the walk, best first
     - ``practice``: whether common practice says where the frames are, not counts
     - ``frames``, ``scorer``: where the frames are, and the stations
@@ -88,6 +97,7 @@ class KickAnswer(Record):
 
     request: KickRequest
     facts: KickFacts
+    answer: Answer
     spots: tuple[KickSpot, ...]
     practice: bool
     frames: KickFrames
@@ -95,42 +105,39 @@ class KickAnswer(Record):
     standing_index: int | None
     model: dict[str, object]
 
-    @property
-    def best(self) -> KickSpot:
-        """The first place."""
-        return self.spots[0]
-
 
 def kick_play(context: Context, request: KickRequest) -> KickAnswer:
     """Answer where to stand for a kick.
 
-    Raises `InvalidInputError` if the standing place cannot be read, or the kit reaches nothing;
-    `ModelError` if the model holds no kicks.
+    Raises `InvalidInputError` if the standing place cannot be read, or the kit reaches nothing from
+    any open place; `ModelError` if the model holds no kicks and they are counted.
     """
-    kick, rules = request.kick, request.venue.rules
-    scorer = Scorer(perimeter_of(request.venue, step_yd=STEP_YD), request.kit, request.direction)
+    kick, direction = request.kick, request.direction
+    scorer = Scorer(perimeter_of(request.venue, step_yd=STEP_YD), request.kit, direction)
     standing = None
     if request.standing is not None:
-        station = parse_standing(request.standing, scorer.perimeter, request.direction)
-        require_open(scorer.perimeter, station, text=request.standing)
+        station = standing_on(request.standing, scorer.perimeter, direction)
         standing = int(np.flatnonzero(scorer.stations == station)[0])
+    frames = frames_of(context, kick)
+    p = p_usable_of(scorer, frames, kick)
+    if not places_for(scorer, p, kick):
+        raise InvalidInputError(
+            f"with {request.kit.text} no open place has a frame of this kick; take a longer lens"
+        )
+    found = places_for(
+        scorer, p, kick, standing=standing, limit_yd=request.limit_yd, top=request.top
+    )
+    spots = tuple(_spot(scorer, request, p, standing, at) for at in found)
     try:
-        kicks = context.kicks()
+        facts = _facts(context.kicks(), request)
     except ModelError:
-        if kick.play not in (PlayKind.FIELD_GOAL, PlayKind.TRY):
-            raise
-        kicks = None
-    frames = _frames(context, kicks, request)
-    p = usable_frames(scorer, [frames])[0]
-    practice = kick.play in (PlayKind.FIELD_GOAL, PlayKind.TRY)
-    allowed = scorer.open & (clear_of_the_kick(scorer, rules) if practice else True)
-    walk = np.zeros(p.shape[0]) if standing is None else scorer.walk_yd[standing]
-    allowed &= walk <= request.limit_yd + 1e-6
+        facts = KickFacts()
     return KickAnswer(
         request=request,
-        facts=KickFacts() if kicks is None else _facts(kicks, request),
-        spots=_spots(scorer, np.where(allowed, p, -1.0), standing, request),
-        practice=practice,
+        facts=facts,
+        answer=_answer(scorer, request, p, standing, spots),
+        spots=spots,
+        practice=is_practice(kick.play),
         frames=frames,
         scorer=scorer,
         standing_index=standing,
@@ -138,15 +145,64 @@ def kick_play(context: Context, request: KickRequest) -> KickAnswer:
     )
 
 
-def _frames(context: Context, kicks: KickModel | None, request: KickRequest) -> KickFrames:
-    kick, line = request.kick, request.kick.yardline_100
-    if kicks is None or kick.play in (PlayKind.FIELD_GOAL, PlayKind.TRY):
-        return field_goal_frames(line)
-    if kick.play is PlayKind.PUNT:
-        return punt_frames(kicks.punt(yardline_100=line), yardline_100=line)
-    if kick.play is PlayKind.FREE_KICK:
-        return free_kick_frames(context.transition().table("next_free_kick"))
-    return kickoff_frames(kicks, from_yard_line=100 - line)
+def _spot(
+    scorer: Scorer, request: KickRequest, p: FloatArray, standing: int | None, at: int
+) -> KickSpot:
+    x, y = (float(axis[at]) for axis in scorer.xy_yd)
+    return KickSpot(
+        station_index=at,
+        label=kicking_label(x_yd=x, y_yd=y, names=request.venue.names(request.direction)),
+        x_yd=x,
+        y_yd=y,
+        p_usable=max(float(p[at]), 0.0),
+        walk_yd=None if standing is None else float(scorer.walk_yd[standing, at]),
+    )
+
+
+def _answer(
+    scorer: Scorer,
+    request: KickRequest,
+    p: FloatArray,
+    standing: int | None,
+    spots: tuple[KickSpot, ...],
+) -> Answer:
+    """Return the decision: the best place within the walk, or that nothing pays on this kick.
+
+    Where nothing pays one stays, or goes to the nearest open place.
+    """
+    limit, missed, here = request.limit_yd, 0, None
+    most = spots[0].p_usable if spots else 0.0
+    nothing = not pays(most, request.least_usable)
+    spot = spots[0] if spots else None
+    if standing is not None:
+        here = max(float(p[standing]), 0.0)
+        found, least = [spot.station_index for spot in spots], request.least_usable
+        place = place_for(scorer, p, found, standing=standing, least=least)
+        spot = _spot(scorer, request, p, standing, place)
+        missed = max(int(np.ceil(((spot.walk_yd or 0.0) - 1e-6) / max(limit, 1.0))) - 1, 0)
+    assert spot is not None
+    p_usable = 0.0 if missed else spot.p_usable
+    action = Action.BEST
+    if standing is not None:
+        moves = spot.station_index != standing
+        action = Action.CROSS if missed else Action.WALK if moves else Action.STAY
+    walk_yd = spot.walk_yd
+    return Answer(
+        action=Action.NOTHING if nothing else action,
+        label=spot.label,
+        x_yd=spot.x_yd,
+        y_yd=spot.y_yd,
+        p_usable=p_usable,
+        walk_yd=walk_yd,
+        walk_s=None if walk_yd is None else walk_s(walk_yd, pace_yd_s=request.walk_time.pace_yd_s),
+        snaps_missed=missed,
+        limit_yd=limit,
+        p_at_most=most,
+        p_staying=here,
+        value_over_staying=None if here is None else p_usable - here,
+        for_this_play=True,
+        instead=(),
+    )
 
 
 def _facts(kicks: KickModel, request: KickRequest) -> KickFacts:
@@ -172,43 +228,3 @@ def _facts(kicks: KickModel, request: KickRequest) -> KickFacts:
         p_blocked=float(outlook.p_result[BLOCKED]) if punted else None,
         counted_from=None if punted else counted,
     )
-
-
-def _spots(
-    scorer: Scorer, p: FloatArray, standing: int | None, request: KickRequest
-) -> tuple[KickSpot, ...]:
-    """Return the best places, none within `APART_YD` of a better one.
-
-    Among equals the one nearest to where one stands, or to a few yards ahead of the line.
-    """
-    x, y = scorer.xy_yd
-    walk = np.zeros(p.shape[0]) if standing is None else scorer.walk_yd[standing]
-    off_yd = np.abs(x - request.kick.line_x_yd - AHEAD_YD) if standing is None else walk
-    chosen: list[int] = []
-    for station in np.lexsort((np.arange(p.shape[0]), off_yd, -np.round(p, 2))):
-        if len(chosen) == request.top or p[station] <= 1e-6:
-            break
-        if all(scorer.walk_yd[station, other] >= APART_YD for other in chosen):
-            chosen.append(int(station))
-    if not chosen:
-        raise InvalidInputError(
-            f"with {request.kit.text} no open place within the walk has a frame of this kick; take "
-            "a longer lens, or leave earlier"
-        )
-    return tuple(
-        KickSpot(
-            station_index=at,
-            label=kicking_label(x_yd=float(x[at]), y_yd=float(y[at])),
-            x_yd=float(x[at]),
-            y_yd=float(y[at]),
-            p_usable=float(p[at]),
-            walk_yd=None if standing is None else float(walk[at]),
-        )
-        for at in chosen
-    )
-
-
-def kicking_label(*, x_yd: float, y_yd: float) -> str:
-    """Return a spot's label with the teams called by what they do."""
-    words = spot_label(x_yd=x_yd, y_yd=y_yd)
-    return words.replace("offense", "kicking team").replace("opponent", "receiving team")

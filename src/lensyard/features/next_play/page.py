@@ -110,6 +110,9 @@ def kick_request_of(controls: Controls) -> KickRequest:
         venue=venue,
         direction=controls.direction(venue),
         standing=controls.standing or None,
+        ball_changed_hands=controls.changed_hands,
+        walk_time=controls.walk_time(),
+        least_usable=controls.least_usable,
         top=controls.top,
     )
 

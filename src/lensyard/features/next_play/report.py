@@ -11,13 +11,11 @@ from lensyard.domain.assignment import pays
 from lensyard.domain.field import CENTER_Y_YD
 from lensyard.features.next_play.answer import Action, Answer
 from lensyard.features.next_play.compute import NextAnswer, NextRequest
-from lensyard.features.next_play.kick_report import (
-    LIKELY,
-    NAMED,
+from lensyard.features.next_play.headline import (
     brief_caution,
     fourth_down_cautions,
     fourth_down_frames,
-    led_by_fourth_down,
+    headline,
     of_going,
 )
 from lensyard.model.choice import RULE_MODELS
@@ -36,7 +34,7 @@ from lensyard.render.report import (
 from lensyard.render.text import document, plain
 from lensyard.render.words import (
     ANSWER_WORDS,
-    at_place,
+    NAMED,
     attribution_of,
     joined,
     percent,
@@ -80,7 +78,7 @@ def next_report(answer: NextAnswer) -> Report:
         _over_habit(answer),
     )
     return Report(
-        headline=_headline(answer),
+        headline=headline(answer.answer, answer.choice),
         sentences=tuple(sentence(text) for text in texts if text),
         facts=tuple(fact for fact in facts if fact.value is not None),
         tables=(_spots(answer), _habits(answer), gain),
@@ -108,7 +106,7 @@ def next_brief(answer: NextAnswer) -> Report:
     instead = _instead(found) if found.action is Action.NOTHING else ""
     texts = (why, instead, f"next best: {then}" if then else "", model)
     return Report(
-        headline=_headline(answer),
+        headline=headline(answer.answer, answer.choice),
         sentences=tuple(sentence(text) for text in texts if text),
         cautions=(brief_caution(answer.choice),),
     )
@@ -125,50 +123,6 @@ def other_model(model: Mapping[str, Any]) -> str:
         return ""
     rest = f", the rest as in {model['prior']}" if model["prior"] else ""
     return f"model {model['id']}: {model['plays']:,} {model['level']} plays{rest}"
-
-
-def _headline(answer: NextAnswer) -> str:
-    kicks = answer.choice
-    practice = kicks is not None and kicks.p_field_goal >= LIKELY
-    return led_by_fourth_down(headline(answer.answer, practice=practice), kicks)
-
-
-def headline(answer: Answer, *, practice: bool = False) -> str:
-    """Return the decision as one sentence; ``practice`` where no plays are counted for it."""
-    place, words = at_place(answer.label), ANSWER_WORDS
-    usable = f"{percent(answer.p_usable)} of plays give a usable frame"
-    if practice:
-        usable = f"the kicker is in reach and facing you ({percent(answer.p_usable)})"
-    if answer.action is Action.BEST:
-        return sentence(f"stand {place}: {usable}")
-    if answer.action is Action.STAY:
-        return sentence(f"{words.stay}: {usable}")
-    moved = f"{_walk_words(answer)} to {_the(answer.label)}"
-    if answer.action is Action.WALK:
-        return sentence(f"{moved}: {usable}")
-    if answer.action is Action.CROSS:
-        return sentence(f"{moved}: {_missed(answer)}; {words.keep_moving}")
-    nothing = words.nothing.format(most=percent(answer.p_at_most))
-    if answer.snaps_missed:
-        return sentence(f"{nothing}: {moved}, {_missed(answer)}; {words.keep_moving}")
-    if answer.moves:
-        return sentence(f"{nothing}: {moved}, {words.for_later}")
-    return sentence(f"{nothing}: {words.stay}" if answer.walk_yd is not None else nothing)
-
-
-def _walk_words(answer: Answer) -> str:
-    template = ANSWER_WORDS.cross if answer.snaps_missed else ANSWER_WORDS.walk
-    return template.format(yards=f"{answer.walk_yd or 0:.0f}", seconds=f"{answer.walk_s or 0:.0f}")
-
-
-def _missed(answer: Answer) -> str:
-    one = answer.snaps_missed == 1
-    template = ANSWER_WORDS.snap_missed if one else ANSWER_WORDS.snaps_missed
-    return template.format(snaps=answer.snaps_missed)
-
-
-def _the(label: str) -> str:
-    return label if label.startswith("behind ") else f"the {label}"
 
 
 def answer_reason(answer: NextAnswer, *, brief: bool = False) -> str:
