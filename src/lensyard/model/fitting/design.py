@@ -295,6 +295,13 @@ FOURTH_TERMS: Final = _terms(
     {"overtime": None},
 )
 
+FOURTH_LEVELS: Final = _terms(
+    1.0,
+    {"distance": [1, 2, 3, 4, 6, 10, 15]},
+    {"distance": [1, 3, 6, 12], "zone": [1, 4, 10, 20, 33, 50, 72]},
+)
+"""What is moved to the last seasons."""
+
 NEXT_KIND_TERMS: Final = _terms(
     4.0,
     {"down": None, "distance": [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25]},

@@ -21,6 +21,7 @@ from lensyard.model.artifact import ModelManifest
 from lensyard.model.fitting.design import (
     AIR_TERMS,
     DRIVE_TERMS,
+    FOURTH_LEVELS,
     FOURTH_TERMS,
     GAIN_TERMS,
     KIND_TERMS,
@@ -53,23 +54,25 @@ from lensyard.model.plays import (
     select_seasons,
     without_unknown,
 )
+from lensyard.model.tables import ClassTables, HazardTables, terms_of
 
 if TYPE_CHECKING:
     import pandas as pd
-
-    from lensyard.model.tables import HazardTables
 
 PRIOR_PLAYS: Final = 4000.0
 """How many plays a prior model counts for: about an eighth of a professional season."""
 KIND_HALF_LIFE: Final = 8.0
 """Calling drifts: a season counts half after so many seasons."""
 DRIVE_HALF_LIFE: Final = 8.0
-FOURTH_HALF_LIFE: Final = 4.0
+FOURTH_HALF_LIFE: Final = 8.0
+FOURTH_LEVEL_HALF_LIFE: Final = 0.5
+"""How often clubs go, punt and kick by distance and zone is set to the last seasons: boldness came
+in a jump, and a longer memory is years behind it."""
+FOURTH_LEVEL_SEASONS: Final = 4
+"""The level, and the drift that is carried on to the season asked for, is that of so many."""
 AIR_HALF_LIFE: Final = 4.0
 DRIVE_CARRY: Final = 0.25
 """How much of the fitted drift in how drives end is carried on beyond the last season."""
-FOURTH_CARRY: Final = 0.5
-"""The same for choices on fourth down. Kinds of play stay where the last season was."""
 MIN_PLAYS: Final = 200
 """Fewer plays than this are refused,"""
 MIN_PLAYS_HELD: Final = 50
@@ -239,19 +242,32 @@ class _Fitting:
         )
 
     def _fourth_downs(self, chosen: pd.DataFrame) -> Tables:
-        """P(go, punt, kick | fourth down)."""
+        """P(go, punt, kick | fourth down): a shape from all seasons, moved to the last ones."""
         if self._prior is not None and CHOICES in self._untold:
             return prior_tables(self._prior, "fourth")
         fourth = chosen[(chosen["down"] == 4) & chosen["kind"].isin(grid.CHOICE_OF_KIND)]
-        return fit_classes(
+        classes = len(grid.FOURTH_DOWN_CHOICES)
+        shape = fit_classes(
             "fourth",
             fourth,
             choice_index(fourth),
             terms=FOURTH_TERMS,
-            classes=len(grid.FOURTH_DOWN_CHOICES),
+            classes=classes,
             half_life=FOURTH_HALF_LIFE,
-            ahead=FOURTH_CARRY * self._ahead,
+            ahead=0.0,
             prior=None if self._prior is None else self._prior.fourth,
+            prior_plays=self._prior_plays,
+        )
+        recent = fourth[fourth["season"] > fourth["season"].max() - FOURTH_LEVEL_SEASONS]
+        return fit_classes(
+            "fourth",
+            recent,
+            choice_index(recent),
+            terms=FOURTH_LEVELS,
+            classes=classes,
+            half_life=FOURTH_LEVEL_HALF_LIFE,
+            ahead=self._ahead,
+            prior=ClassTables(terms_of(shape, "fourth", classes)),
             prior_plays=self._prior_plays,
         )
 
