@@ -56,6 +56,8 @@ DRIVE_OUTCOMES: Final = {
 }
 """How a drive ends as people are told, by name the `DRIVE_ENDS` that it is made of."""
 FOURTH_DOWN_CHOICES: Final = ("go", "punt", "kick")
+UNTOLD_CHOICES: Final = "fourth downs"
+"""What a manifest calls choices on fourth down that its plays or counts do not tell."""
 CHOICE_OF_KIND: Final = {**dict.fromkeys(KINDS, 0), "punt": 1, "field_goal": 2}
 """By kind of snap the position in `FOURTH_DOWN_CHOICES`."""
 

@@ -230,6 +230,7 @@ class AnswerWords(Record):
     go: str = "going for it"
     likely: str = "{first} likely ({p})"
     either: str = "{first} ({p}) or {second} ({q})"
+    borrowed: str = ", as professionals choose"
     kicker: str = "for the kicker's face and a block at the line"
     clear: str = "keep clear of the posts, the net and the catcher"
     fakes: str = "fakes and blocks come back at the sideline"
@@ -252,8 +253,10 @@ def ranked_choices(*, go: float, punt: float, field_goal: float) -> list[tuple[s
     return sorted(chances.items(), key=lambda choice: -round(100.0 * choice[1]))
 
 
-def fourth_down_lead(*, go: float, punt: float, field_goal: float) -> str:
+def fourth_down_lead(*, go: float, punt: float, field_goal: float, borrowed: bool = False) -> str:
     """Return what is likely on fourth down, to stand before where to be.
+
+    ``borrowed``: whether it is what professionals do, as nothing of this level is counted.
 
     >>> fourth_down_lead(go=0.2, punt=0.02, field_goal=0.78)
     'field goal likely (78%)'
@@ -263,4 +266,5 @@ def fourth_down_lead(*, go: float, punt: float, field_goal: float) -> str:
     ranked = ranked_choices(go=go, punt=punt, field_goal=field_goal)
     (first, p), (second, q) = ((getattr(ANSWER_WORDS, name), p) for name, p in ranked[:2])
     template = ANSWER_WORDS.likely if round(100.0 * p) >= 100 * LIKELY else ANSWER_WORDS.either
-    return template.format(first=first, p=percent(p), second=second, q=percent(q))
+    lead = template.format(first=first, p=percent(p), second=second, q=percent(q))
+    return f"{lead}{ANSWER_WORDS.borrowed}" if borrowed else lead

@@ -12,6 +12,7 @@ from tests.support.part_of_season import first_games
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.situation import zone_of
+from lensyard.domain.tempo import WalkTime
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.compute import (
     HAD_FROM,
@@ -26,7 +27,6 @@ from lensyard.features.drill.series import DrillRequest, Question, Series, drill
 from lensyard.model.context import load_context
 from lensyard.model.plays import Replay
 from lensyard.planner.season_data import SeasonPlays, realized_quality
-from lensyard.planner.solve import Walking
 from lensyard.spots.position_rule import PositionRule
 
 MakeSeries = Callable[..., Series]
@@ -186,7 +186,7 @@ def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None
 @pytest.mark.slow
 def test_walking_limits_are_those_asked_for(rule: PositionRule) -> None:
     request = DrillRequest(
-        kit=kit_of(["70-200", "300"]), length=24, seed=5, walking=Walking(drive_limit_yd=12.0)
+        kit=kit_of(["70-200", "300"]), length=24, seed=5, walk_time=WalkTime(drive_yd=12.0)
     )
     drill = drill_series(CONTEXT, request, rule=rule)
     assert {q.limit_yd for q in drill.questions} == {12.0, 109.5}

@@ -180,7 +180,7 @@ def test_a_fourth_down_out_of_range_is_a_punt_and_third_down_says_nothing_of_kic
 ) -> None:
     words = _words(run, "--down", "4", "--distance", "12", "--ball", "own38")
     assert words.startswith("Punt likely (")
-    assert "the return, coming back at the kicking team" in words
+    assert "Of a punt the return comes back at you" in words
     assert "Field goal" not in words
     third = ("--down", "3", "--distance", "12", "--ball", "own38")
     assert "Punt likely" not in _words(run, *third)

@@ -342,7 +342,7 @@
     const lead = filled(likely ? words.likely : words.either, {
       first: words[first[0]], p: percent(first[1]), second: words[second[0]], q: percent(second[1]),
     });
-    return `${lead}: ${text}`;
+    return `${lead}${card.borrowed ? words.borrowed : ""}: ${text}`;
   }
   // Practice and cautions of the kicks that may come.
   function ofKicks() {

@@ -18,7 +18,7 @@ at the usual moment.
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,7 +59,7 @@ from lensyard.features.card.packing import Packed, Plane, pack
 from lensyard.features.card.tables import NO_SPOT, Answers, CardAnswers
 from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
-from lensyard.model.outcome_grid import GAINS_YD, SACK
+from lensyard.model.outcome_grid import GAINS_YD, SACK, UNTOLD_CHOICES
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.solve import Walking
 from lensyard.render.words import LIKELY, NAMED
@@ -373,6 +373,7 @@ def card_document(content: CardContent) -> dict[str, Any]:
         },
         "change_limit_yd": request.walking.change_limit_yd,
         "likely": LIKELY,
+        "borrowed": UNTOLD_CHOICES in cast("list[str]", content.model["from_prior"]),
         "named": NAMED,
         "least_usable": LEAST_USABLE,
         "least_p_pass": LEAST_P_PASS,

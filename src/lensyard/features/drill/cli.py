@@ -113,7 +113,7 @@ def drill_command(
         kit=kit.kit(),
         venue=venue.venue(),
         assignment=assignment.assignment(),
-        walking=walk_limit.limits(),
+        walk_time=walk_limit.walk_time(),
         length=series.length,
         seed=series.seed,
         source=series.source or None,

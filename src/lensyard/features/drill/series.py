@@ -21,6 +21,7 @@ from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.situation import HASH_CODES, Situation
+from lensyard.domain.tempo import WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import require_range
 from lensyard.features.drill.progress import (
@@ -39,7 +40,7 @@ from lensyard.features.drill.progress import (
 from lensyard.files import cached
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
-from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for, walking_of
 from lensyard.planner.season import fit_rule_card
 from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.solve import Walking
@@ -64,7 +65,7 @@ class DrillRequest:
     kit: Kit = DEMO_KIT
     venue: Venue = field(default_factory=standard_venue)
     assignment: Assignment = field(default_factory=Assignment)
-    walking: Walking = field(default_factory=Walking)
+    walk_time: WalkTime = field(default_factory=WalkTime)
     length: int = 10
     seed: int | None = None
     source: str | None = None
@@ -79,7 +80,12 @@ class DrillRequest:
     def plan_request(self) -> PlanRequest:
         """The plan for usable plays."""
         task = replace(self.assignment, weights=USABLE_WEIGHTS)
-        return PlanRequest(self.kit, self.venue, task, self.walking)
+        return PlanRequest(self.kit, self.venue, task, walking_of(self.kit, task, self.walk_time))
+
+    @property
+    def walking(self) -> Walking:
+        """How far one walks, and what a yard costs: as where one asks for the next play."""
+        return self.plan_request.walking
 
 
 @dataclass(frozen=True, slots=True)

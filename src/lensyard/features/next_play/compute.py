@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from lensyard.features.next_play.answer import Answer, answer_of
 from lensyard.model.cells import x_support
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
-from lensyard.model.outcome_grid import GAINS_YD
+from lensyard.model.outcome_grid import GAINS_YD, UNTOLD_CHOICES
 from lensyard.records import Record
 from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.masses import Masses
@@ -49,11 +49,15 @@ class DriveEnd(Record):
 
 
 class PlayChoice(Record):
-    """What the offense is likely to do on fourth down; the three sum to 1."""
+    """What the offense is likely to do on fourth down; the three sum to 1.
+
+    ``borrowed``: whether that is what professionals do, as nothing of this level is counted.
+    """
 
     p_go: float
     p_punt: float
     p_field_goal: float
+    borrowed: bool = field(default=False, metadata={"json": None})
 
 
 class Outcome(Record):
@@ -82,6 +86,7 @@ def outcome_of(forecast: Forecast) -> Outcome:
         int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
         for p in (0.1, 0.5, 0.9)
     )
+    go, punt, kick = (float(p) for p in forecast.p_fourth_down_choice[0])
     return Outcome(
         gain_p10_yd=p10,
         gain_p50_yd=p50,
@@ -92,9 +97,7 @@ def outcome_of(forecast: Forecast) -> Outcome:
         p_out_of_bounds=float(forecast.p_out_of_bounds[0]),
         p_pass=float(forecast.p_pass[0]),
         drive=DriveEnd(*(float(p) for p in forecast.p_drive_outcome[0])),
-        play=PlayChoice(*(float(p) for p in forecast.p_fourth_down_choice[0]))
-        if forecast.batch.down[0] == 4
-        else None,
+        play=PlayChoice(go, punt, kick) if forecast.batch.down[0] == 4 else None,
     )
 
 
@@ -208,7 +211,10 @@ class NextAnswer(Record):
     @property
     def choice(self) -> PlayChoice | None:
         """What is likely on fourth down, where the spots count it; None elsewhere."""
-        return None if self.kicks is None else self.outcome.play
+        choice, untold = self.outcome.play, self.model["from_prior"]
+        if self.kicks is None or choice is None:
+            return None
+        return replace(choice, borrowed=UNTOLD_CHOICES in cast("list[str]", untold))
 
     def light_at(self, spot: SpotScore) -> SpotLightFigures | None:
         """Return the light from a spot; None where no time was given."""

@@ -15,7 +15,8 @@ from lensyard.render.words import (
     sentence,
 )
 
-PRACTICE = "common practice, from memory; no plays are counted for it"
+MEMORY = "common practice, from memory"
+PRACTICE = f"{MEMORY}; no plays are counted for it"
 KEEP_CLEAR = (
     "Keep clear of the posts and the net, and of whoever catches the ball behind the goal: no "
     "place within 3 yd of an upright or between them is named."
@@ -25,6 +26,8 @@ _FRAMES = {
     "field_goal": f"the kicker's face and a block at the line ({PRACTICE})",
     "punt": "the return, coming back at the kicking team, else the punter",
 }
+
+_FIELD_GOAL = "field goal frames (the kicker, a block)"
 
 
 def headline(answer: Answer, choice: PlayChoice | None = None, *, usable: str = "") -> str:
@@ -39,7 +42,9 @@ def headline(answer: Answer, choice: PlayChoice | None = None, *, usable: str = 
 
 
 def _lead(choice: PlayChoice) -> str:
-    return fourth_down_lead(go=choice.p_go, punt=choice.p_punt, field_goal=choice.p_field_goal)
+    return fourth_down_lead(
+        go=choice.p_go, punt=choice.p_punt, field_goal=choice.p_field_goal, borrowed=choice.borrowed
+    )
 
 
 def _decision(answer: Answer, usable: str) -> str:
@@ -86,6 +91,22 @@ def fourth_down_frames(kicks: PlayChoice | None) -> str:
         for name, p in ranked
         if p >= NAMED and name in _FRAMES
     )
+
+
+def brief_frames(choice: PlayChoice, *, p_in_reach: float) -> str:
+    """Return the same in few words, beside a headline that says of a likely field goal what it is.
+
+    ``p_in_reach``: of plays, if they go for it.
+    """
+    said = []
+    if choice.p_field_goal >= NAMED:
+        likely = choice.p_field_goal >= LIKELY
+        said.append(f"{'its frames' if likely else _FIELD_GOAL} are {MEMORY}")
+    if choice.p_punt >= NAMED:
+        said.append("of a punt the return comes back at you, else the punter")
+    if choice.p_go >= NAMED:
+        said.append(f"if they go for it, {percent(p_in_reach)} of plays are in reach")
+    return "; ".join(said)
 
 
 def of_going(reason: str, kicks: PlayChoice | None) -> str:

@@ -13,6 +13,7 @@ from lensyard.features.next_play.answer import Action, Answer
 from lensyard.features.next_play.compute import NextAnswer, NextRequest
 from lensyard.features.next_play.headline import (
     brief_caution,
+    brief_frames,
     fourth_down_cautions,
     fourth_down_frames,
     headline,
@@ -34,7 +35,7 @@ from lensyard.render.report import (
 from lensyard.render.text import document, plain
 from lensyard.render.words import (
     ANSWER_WORDS,
-    NAMED,
+    LIKELY,
     attribution_of,
     joined,
     percent,
@@ -98,11 +99,15 @@ def next_brief(answer: NextAnswer) -> Report:
     found, model = answer.answer, other_model(answer.model)
     least, here = answer.request.least_usable, answer.spot.station_index
     spots = (s for s in answer.ranking.spots if pays(s.p_usable, least))
+    choice = answer.choice
     others = [s for s in spots if s.station_index != here]
-    others = others[: 1 if model or answer.choice is not None else 2]
-    then = joined([f"{s.label} ({percent(s.p_usable)})" for s in others]) if others else ""
-    kicked = answer.choice is not None and answer.choice.p_go < NAMED and not found.moves
-    why = fourth_down_frames(answer.choice) if kicked else answer_reason(answer, brief=True)
+    others = others[: 1 if model or choice is not None else 2]
+    practice = choice is not None and choice.p_field_goal >= LIKELY
+    named = [s.label if practice else f"{s.label} ({percent(s.p_usable)})" for s in others]
+    then = joined(named) if named else ""
+    why = answer_reason(answer, brief=True)
+    if choice is not None and not answer.standing_is_closed:
+        why = brief_frames(choice, p_in_reach=answer.spot.p_in_reach)
     instead = _instead(found) if found.action is Action.NOTHING else ""
     texts = (why, instead, f"next best: {then}" if then else "", model)
     return Report(
@@ -129,8 +134,6 @@ def answer_reason(answer: NextAnswer, *, brief: bool = False) -> str:
     """Return why, in one sentence without its full stop."""
     found, spot = answer.answer, answer.spot
     if found.action is Action.BEST or (found.walk_yd is None):
-        if brief and answer.choice is not None:
-            return f"if they go for it, {percent(spot.p_in_reach)} of plays are in reach"
         return of_going(spot.reason, answer.choice)
     if not found.moves:
         if found.action is Action.NOTHING:

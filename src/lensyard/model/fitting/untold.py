@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 AIR, OUT, FUMBLES = "yards in the air", "out of bounds", "lost fumbles"
-CHOICES, DRIVES, FLOW = "fourth downs", "how drives end", "what follows a snap"
+CHOICES, DRIVES, FLOW = grid.UNTOLD_CHOICES, "how drives end", "what follows a snap"
 KICKS: Final = {
     "punt": "punts",
     "kickoff": "kickoffs",
