@@ -11,8 +11,8 @@ import pytest
 from tests.support.part_of_season import first_games
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
+from lensyard.domain.perimeter import WalkTime
 from lensyard.domain.situation import zone_of
-from lensyard.domain.tempo import WalkTime
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.compute import (
     HAD_FROM,

@@ -20,8 +20,8 @@ from lensyard.arrays import BoolArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
+from lensyard.domain.perimeter import WalkTime
 from lensyard.domain.situation import HASH_CODES, Situation
-from lensyard.domain.tempo import WalkTime
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import require_range
 from lensyard.features.drill.progress import (

@@ -11,10 +11,9 @@ from lensyard.arrays import FloatArray
 from lensyard.domain.assignment import LEAST_USABLE, pays
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
-from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.perimeter import STEP_YD, WalkTime, perimeter_of, walk_s
 from lensyard.domain.places import kicking_label, standing_on
 from lensyard.domain.situation import Kick, PlayKind
-from lensyard.domain.tempo import WalkTime, walk_s
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError, ModelError
 from lensyard.features.next_play.answer import Action, Answer
