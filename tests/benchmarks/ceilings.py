@@ -14,7 +14,9 @@ the value share on a season that nobody fitted:
 ``hindsight``
     of whoever knows where every play ends;
 
-and then the plan's under other assumptions: no price, spots every yard, another discount, other
+then the season with the last two minutes of each half in a hurry (12 yd between plays), the plan
+looking ahead as ever and with the hurry as a state of its own; and then the plan's under other
+assumptions: no price, spots every yard, another discount, other
 setbacks (how much of the sideline one may use).
 """
 
@@ -26,18 +28,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lensyard.domain.kit import Kit, kit_of
+from lensyard.domain.perimeter import DRIVE_LIMIT_YD, Tempo, WalkTime
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import Context, load_context
-from lensyard.planner.plans import PlanRequest
+from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.season import play_season
-from lensyard.planner.season_data import SeasonPlays, stored_season
+from lensyard.planner.season_data import SeasonPlays, continuation_of, stored_season
 from lensyard.planner.simulate import (
     figures_of,
     hindsight_policy,
+    lookahead_policy,
     oracle_policy,
     simulate_policy,
 )
 
+LAST_S = 120.0
 KITS = (("70-200",), ("70-200", "300"), ("70-200", "400"))
 
 
@@ -76,6 +81,34 @@ def measured(context: Context, plays: SeasonPlays, request: PlanRequest, *, ceil
     )
 
 
+def in_a_hurry(context: Context, plays: SeasonPlays, request: PlanRequest) -> tuple[float, float]:
+    """Return the plan's share where halves end in a hurry: looking ahead as ever, and knowing it.
+
+    Both know how far they get before the next snap; one decides by the continuation of the plan
+    for 12 yd between plays as long as the hurry lasts.
+    """
+    played = play_season(context, request, plays)
+    batch, data = played.replay.batch, played.season_data
+    hurry = np.isin(batch.quarter, (2, 4)) & (batch.half_s <= LAST_S)
+    short_yd = WalkTime.of(Tempo.HURRY).drive_yd
+    limit_yd = np.where(hurry & (data.limit_yd <= DRIVE_LIMIT_YD), short_yd, data.limit_yd)
+    data = replace(data, limit_yd=limit_yd)
+    walks = replace(request.walking, drive_limit_yd=short_yd)
+    hurried = continuation_of(
+        context, plan_for(context, replace(request, walks=walks)), played.replay, data.counted
+    )
+    shares = []
+    for later in (played.continuation, np.where(hurry[:, None], hurried, played.continuation)):
+        decide = lookahead_policy(
+            data,
+            reward=played.reward,
+            continuation=later.astype(np.float32),
+            price_per_yd=request.walking.price_per_yd,
+        )
+        shares.append(figures_of(data, simulate_policy(data, decide), name="plan").value_share)
+    return shares[0], shares[1]
+
+
 def variants(kit: Kit) -> dict[str, PlanRequest]:
     """Return the attempts, by name."""
     base = PlanRequest(kit)
@@ -106,6 +139,9 @@ def main() -> None:
     for name in ("plan", "known", "unconstrained", "hindsight"):
         print(f"{name:<22}" + "".join(f"{getattr(row, name):8.3f}" for row in rows))
     print(f"{'yards trace a game':<22}" + "".join(f"{row.walk_yd:8,.0f}" for row in rows))
+    hurried = [in_a_hurry(context, plays, PlanRequest(kit)) for kit in kits]
+    for i, name in enumerate(("halves end in a hurry", "hurry as a state")):
+        print(f"{name:<22}" + "".join(f"{row[i]:8.4f}" for row in hurried))
     print("\nthe plan with")
     for name in variants(kits[0]):
         tried = [measured(context, plays, variants(kit)[name], ceilings=False) for kit in kits]

@@ -9,7 +9,7 @@ import pytest
 from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
-from lensyard.domain.field import Direction
+from lensyard.domain.field import FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.places import standing_text
 from lensyard.domain.situation import UNKNOWN_HASH
@@ -21,6 +21,7 @@ from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_pl
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.settings.files import VENUES
+from lensyard.spots.scorer import Scorer
 
 KIT = kit_of(["70-200", "400"])
 EQUAL = Assignment("usable", weights=USABLE_WEIGHTS)
@@ -42,15 +43,23 @@ def test_the_card_says_what_next_says(name: str, context: Context) -> None:
     for direction in Direction:
         scorer = solved.scorer(direction)
         answers = CardAnswers(context, solved, grid, direction).answers(UNKNOWN_HASH)
-        for row in rng.integers(len(grid) // 2, len(grid), 60).tolist():
+        for row in rng.integers(len(grid) // 2, len(grid), 40).tolist():
             here = int(rng.choice(np.flatnonzero(scorer.open)))
             asked = NextRequest(grid.situation(row, UNKNOWN_HASH), KIT, venue, direction=direction)
             found = next_play(context, asked)
-            assert answers.best[row] == found.spot.station_index, (row, direction)
+            assert _same(scorer, answers.best[row], found.spot.station_index), (row, direction)
             assert answers.best_p[row] == percent_codes(np.array([found.spot.p_usable]))[0]
             walked = next_play(context, _from(asked, scorer.xy_yd, here, venue))
             assert walked.standing_index == here
-            assert answers.choice[0][row, here] == walked.spot.station_index, (row, here, direction)
+            go = answers.choice[0][row, here]
+            assert _same(scorer, go, walked.spot.station_index), (row, here, direction)
+
+
+def _same(scorer: Scorer, one: int, other: int) -> bool:
+    """Whether two places are one, or equals across the field (a tie to the last bits)."""
+    (x, y), open_ = scorer.xy_yd, scorer.open
+    mirrored = np.hypot(x[one] - x[other], FIELD_WIDTH_YD - y[one] - y[other]) < 1e-6
+    return bool(one == other or (mirrored and open_[one] and open_[other]))
 
 
 def _from(

@@ -19,16 +19,24 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.arrays import BoolArray, FloatArray, IntArray
+from lensyard.arrays import AnyArray, BoolArray, FloatArray, IntArray
 from lensyard.domain.assignment import OutcomeWeights
-from lensyard.domain.field import RULES
+from lensyard.domain.field import FIELD_WIDTH_YD, RULES
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch
 from lensyard.errors import DataError
 from lensyard.model.cells import draw_end_x_yd, start_x_yd
+from lensyard.model.kicks import RETURN_TOUCHDOWN_X
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_sampling import LabeledPlays, draw_end_y_yd, draw_hash
 from lensyard.model.outcome import SHORTEST_GAIN_YD
-from lensyard.model.outcome_grid import CHOICE_OF_KIND, DRIVE_ENDS, KINDS, LONG_GAIN_YD, codes
+from lensyard.model.outcome_grid import (
+    CHOICE_OF_KIND,
+    DRIVE_ENDS,
+    GOAL_X,
+    KINDS,
+    LONG_GAIN_YD,
+    codes,
+)
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
@@ -182,13 +190,22 @@ def data_sha256(plays: pd.DataFrame) -> str:
     return digest.hexdigest()
 
 
+NO_KICK, RETURN, PUNTER, KICKER = range(4)
+"""Whose frame a play gives: of a kick its return, else the punter or the kicker."""
+KICK_COLUMNS: Final = ("kick_result", "end_yardline_100", "return_touchdown")
+"""What a replay with kicks reads besides."""
+PUNTER_BACK_YD: Final = 14
+"""A punter catches the snap so far behind the line of scrimmage: common practice. [yd]"""
+KICKER_BACK_YD: Final = 7
+"""A field goal is kicked so far behind the line of scrimmage (`SNAP_TO_POSTS_YD` less 10). [yd]"""
+
 OUTCOMES: Final = tuple(field.name for field in fields(OutcomeWeights))
 """What a play can end as; every play has exactly one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Replay:
-    """m scrimmage plays of g games, in order.
+    """m scrimmage plays of g games, in order, with punts and field goals where they count.
 
     - ``batch``: the situations before the snaps.
     - ``game``: which game, 0..g-1, shape (m,).
@@ -200,6 +217,7 @@ class Replay:
     - ``start_x_yd``: where its path along that lane started (`lensyard.model.cells`), shape (m,);
       never beyond the end. [yd]
     - ``outcome``: index into `OUTCOMES`, shape (m,).
+    - ``kick``: `NO_KICK`, or whose frame a kick gives: of `RETURN`, `PUNTER`, `KICKER`, shape (m,).
     - ``possession_change``, ``quarter_break``, ``free_move``: whether before this play the ball
       changed hands, a quarter ended, or one could go anywhere (first play and halftime), shape
       (m,).
@@ -214,6 +232,7 @@ class Replay:
     end_y_yd: FloatArray
     start_x_yd: FloatArray
     outcome: IntArray
+    kick: IntArray
     possession_change: BoolArray
     quarter_break: BoolArray
     free_move: BoolArray
@@ -237,15 +256,19 @@ class Replay:
         return Replay(batch=self.batch.take(index), **parts)
 
 
-def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
+def replay_of(plays: pd.DataFrame, *, seed: int = 20190905, kicks: bool = False) -> Replay:
     """Return a replay of canonical plays of whole games, in order of game and ``play_index``.
 
     The seed is that of the draws and of each game's opening direction; hash marks are those of the
-    professional game.
+    professional game. ``kicks``: whether punts and field goals are among the plays; then the table
+    has their columns too, and the plays without a kick are the same as without.
     """
     rng = np.random.default_rng(seed)
-    table = live_plays(without_unknown(plays))
+    table = without_unknown(plays)
+    kinds = SNAP_KINDS if kicks else KINDS
+    table = table[table["kind"].isin(kinds) & table["down"].between(1, 4)]
     table = table[table["yardline_100"].between(1, 99)]
+    live = table["kind"].isin(KINDS).to_numpy()
     start = _differs(table["game_id"].to_numpy())
     game = np.cumsum(start).astype(np.int64) - 1
     quarter = table["quarter"].to_numpy(np.int64)
@@ -260,23 +283,36 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
     count = np.arange(len(table))
     order = count - np.maximum.accumulate(np.where(start, count, 0))
     batch = batch_of(table)
-    labeled = LabeledPlays.of(table, batch.hash_code)
+    snaps, line = table[live], batch.yardline_100[live]
+    labeled = LabeledPlays.of(snaps, batch.hash_code[live])
     end_x = draw_end_x_yd(
         rng,
         kind=labeled.kind,
         gain_yd=labeled.gain_yd,
         air_yd=labeled.air_yd,
-        yardline_100=batch.yardline_100,
-        touchdown=table["touchdown"].to_numpy(bool),
+        yardline_100=line,
+        touchdown=snaps["touchdown"].to_numpy(bool),
     )
-    hash_code, end_y = _sideways(labeled, order=order, fresh=change, rng=rng)
+    first = _differs(game[live])
+    fresh = first | _differs(home[live]) | _differs(snaps["drive_index"].to_numpy(np.int64))
+    count = np.arange(len(snaps))
+    within = count - np.maximum.accumulate(np.where(first, count, 0))
+    hash_code, end_y = _sideways(labeled, order=within, fresh=fresh, rng=rng)
     start_x = start_x_yd(
         kind=labeled.kind,
         gain_yd=labeled.gain_yd,
         air_yd=labeled.air_yd,
-        yardline_100=batch.yardline_100,
+        yardline_100=line,
         end_x_yd=end_x,
     )
+    kick = np.full(len(table), NO_KICK)
+    if kicks:
+        kick[~live], kick_x, kick_y = _kick_frames(table[~live], rng)
+        end_x, start_x, end_y = (
+            _filled(live, of_snaps, of_kicks)
+            for of_snaps, of_kicks in ((end_x, kick_x), (start_x, kick_x), (end_y, kick_y))
+        )
+        hash_code = _filled(live, hash_code, batch.hash_code[~live])
     return Replay(
         batch=replace(batch, hash_code=hash_code),
         game=game,
@@ -287,10 +323,37 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905) -> Replay:
         end_y_yd=end_y,
         start_x_yd=start_x,
         outcome=_outcomes(table),
+        kick=kick,
         possession_change=change,
         quarter_break=quarter_change,
         free_move=start | halftime,
     )
+
+
+def _kick_frames(
+    kicks: pd.DataFrame, rng: np.random.Generator
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return whose frame each punt or field goal gives, and where (x and y), shape (k,) each. [yd]
+
+    The source has no sideways place for kicks: returns are spread evenly over the field.
+    """
+    result = kicks["kick_result"].to_numpy(object)
+    line_x = GOAL_X - kicks["yardline_100"].to_numpy(np.float64)
+    end_x = GOAL_X - kicks["end_yardline_100"].to_numpy(np.float64)
+    end_x = np.where(kicks["return_touchdown"].to_numpy(bool), RETURN_TOUCHDOWN_X, end_x)
+    punt = (kicks["kind"] == "punt").to_numpy()
+    back = punt & ~np.isin(result, ("touchback", "out_of_bounds")) & ~np.isnan(end_x)
+    x = np.where(punt, line_x - PUNTER_BACK_YD, line_x - KICKER_BACK_YD)
+    x = np.clip(np.where(back, end_x, x), 0.0, GOAL_X - 1.0)
+    y = np.where(back, rng.uniform(0.0, FIELD_WIDTH_YD, len(kicks)), FIELD_WIDTH_YD / 2)
+    return np.where(back, RETURN, np.where(punt, PUNTER, KICKER)), x, y
+
+
+def _filled(live: BoolArray, of_snaps: AnyArray, of_kicks: AnyArray) -> AnyArray:
+    """Return the values of snaps and kicks in the order of the plays, shape (m,)."""
+    found = np.empty(live.shape[0], dtype=of_snaps.dtype)
+    found[live], found[~live] = of_snaps, of_kicks
+    return found
 
 
 def _steps(order: IntArray) -> list[IntArray]:

@@ -276,14 +276,21 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
 
 
 def backtest_season(
-    context: Context, request: PlanRequest, *, season: int, source: str | None = None
+    context: Context,
+    request: PlanRequest,
+    *,
+    season: int,
+    source: str | None = None,
+    kicks: bool = False,
 ) -> Backtest:
     """Return the backtest of a stored regular season, of a source where one is named.
+
+    ``kicks``: whether punts and field goals count as plays.
 
     Raises `InvalidInputError` if the model was fitted on the season; `DataError` if the season has
     no plays, or the model was not fitted on an earlier one.
     """
-    plays = stored_season(context, season, source=source)
+    plays = stored_season(context, season, source=source, kicks=kicks)
     if not plays.held_out:
         raise InvalidInputError(
             f"the model {context.model.model_id} was fitted on season {season}; a backtest needs "
@@ -315,6 +322,12 @@ def _zones(played: PlayedSeason, predicted: Float32Array) -> tuple[ZoneScore, ..
             )
         )
     return tuple(found)
+
+
+def kicked_document(result: Backtest) -> dict[str, Any]:
+    """Return what stands beside a backtest where punts and field goals count as plays."""
+    document = backtest_document(result)
+    return {name: document[name] for name in ("plays", "policies", "plan_over", "zones")}
 
 
 def backtest_document(result: Backtest) -> dict[str, Any]:

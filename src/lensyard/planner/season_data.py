@@ -16,17 +16,32 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
-from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
+from lensyard.domain.assignment import (
+    USABLE_WEIGHTS,
+    Assignment,
+    Coverage,
+    Faces,
+    OutcomeWeights,
+)
 from lensyard.domain.field import Direction
 from lensyard.errors import DataError
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast, OutcomeModel
 from lensyard.model.outcome_grid import X_YD
-from lensyard.model.plays import OUTCOMES, Replay, replay_of
+from lensyard.model.plays import (
+    KICK_COLUMNS,
+    KICKER,
+    NO_KICK,
+    OUTCOMES,
+    PUNTER,
+    RETURN,
+    Replay,
+    replay_of,
+)
 from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.solve import Walking
 from lensyard.plays.importing.catalog import BUNDLED
-from lensyard.spots.kicks import kicks_of
+from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.path_values import expected_values
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
@@ -78,12 +93,17 @@ class SeasonPlays:
 
 
 def stored_season(
-    context: Context, season: int | None = None, *, source: str | None = None
+    context: Context,
+    season: int | None = None,
+    *,
+    source: str | None = None,
+    kicks: bool = False,
 ) -> SeasonPlays:
     """Return a stored regular season to play again.
 
     By default the first after those that the model was fitted on, else the last that it was not
     fitted on, else the last of those; ``source`` names whose plays, by default each season's own.
+    ``kicks``: whether punts and field goals are among the plays.
 
     Raises `DataError` if there is none.
     """
@@ -97,7 +117,7 @@ def stored_season(
         training = tuple(s for s in _stored_seasons() if s < season and s not in fitted)
 
     def load(seasons: tuple[int, ...], seed: int) -> Replay:
-        return _stored_replay(seasons, seed, source if seasons == (season,) else None)
+        return _stored_replay(seasons, seed, source if seasons == (season,) else None, kicks)
 
     seen = season in fitted and source in (None, *(manifest.source or BUNDLED).split("; "))
     return SeasonPlays(season, not seen, training, load)
@@ -129,17 +149,16 @@ def _season_to_play(fitted: tuple[int, ...], source: str | None) -> int:
 
 
 @lru_cache(maxsize=4)
-def _stored_replay(seasons: tuple[int, ...], seed: int, source: str | None) -> Replay:
+def _stored_replay(seasons: tuple[int, ...], seed: int, source: str | None, kicks: bool) -> Replay:
     from lensyard.plays.store import load_plays
 
-    plays = load_plays(
-        columns=REPLAY_COLUMNS, seasons=list(seasons), season_type="REG", source=source
-    )
+    columns = (*REPLAY_COLUMNS, *KICK_COLUMNS) if kicks else REPLAY_COLUMNS
+    plays = load_plays(columns=columns, seasons=list(seasons), season_type="REG", source=source)
     if len(plays) == 0:
         raise DataError(
             "there are no plays of that season; `lensyard data list` shows what there is"
         )
-    return replay_of(plays, seed=seed)
+    return replay_of(plays, seed=seed, kicks=kicks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +258,28 @@ def walking_limits_yd(replay: Replay, walking: Walking) -> FloatArray:
 def realized_quality(scorer: Scorer, replay: Replay) -> Float32Array:
     """Return the best quality of each play's path from each station, float32 (m, n).
 
+    Of a kick what it gives a frame of: its return with the faces of who returns it, else the punter
+    or the kicker.
+    """
+    if not replay.kick.any():
+        return _best_of_paths(scorer, replay)
+    quality = np.zeros((len(replay), len(scorer.perimeter)), dtype=np.float32)
+    for kinds, faces in (
+        ((NO_KICK,), scorer.faces),
+        ((RETURN,), Faces.DEFENSE),
+        ((PUNTER, KICKER), Faces.OFFENSE),
+    ):
+        rows = np.flatnonzero(np.isin(replay.kick, kinds))
+        if rows.size:
+            quality[rows] = _best_of_paths(scorer.showing(faces), replay.take(rows))
+    clear = clear_of_the_kick(scorer, scorer.perimeter.venue.rules)
+    quality[np.ix_(replay.kick == KICKER, ~clear)] = 0.0
+    return quality
+
+
+def _best_of_paths(scorer: Scorer, replay: Replay) -> Float32Array:
+    """Return the best quality of each path from each station, float32 (m, n).
+
     Every point of a path is looked at, a yard apart, its lane to the nearest foot. With fewer
     bodies than lenses, the lenses at hand are those with the longest reach.
     """
@@ -277,7 +318,8 @@ def realized_quality(scorer: Scorer, replay: Replay) -> Float32Array:
 class ExpectedPlays:
     """Before each snap: expected value and quality of every station, shape (m, n) each.
 
-    On fourth down ``value`` counts kicks by how likely they are; ``usable`` is of going for it.
+    On fourth down ``value`` counts kicks by how likely they are; ``usable`` too where kicks are
+    among the plays, else it is of going for it.
     """
 
     value: Float32Array
@@ -298,6 +340,8 @@ def expected_plays_of(context: Context, solved: SolvedPlan, replay: Replay) -> E
         kicks = kicks_of(context, forecast, scorer)
         if kicks is not None:
             values[0] = kicks.mixed(values[0], kick_value=weights.other)
+            if replay.kick.any():
+                values[1] = kicks.mixed(values[1])
         found[:, rows] = values
     return ExpectedPlays(*found)
 

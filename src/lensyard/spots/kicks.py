@@ -33,12 +33,9 @@ from lensyard.model.context import Context
 from lensyard.model.kicks import KickModel, KickOutlook
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import N_X, N_Y
+from lensyard.model.plays import KICKER_BACK_YD, PUNTER_BACK_YD
 from lensyard.spots.scorer import Scorer
 
-PUNTER_BACK_YD: Final = 14
-"""A punter catches the snap so far behind the line of scrimmage: common practice. [yd]"""
-KICKER_BACK_YD: Final = 7
-"""A field goal is kicked so far behind the line of scrimmage (`SNAP_TO_POSTS_YD` less 10). [yd]"""
 CLEAR_OF_POSTS_YD: Final = 3.0
 """Behind the goal that is kicked at nobody stands nearer than this to an upright or between them:
 net, posts, and whoever catches the ball. [yd]"""

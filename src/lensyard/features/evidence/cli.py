@@ -93,6 +93,7 @@ def build_command(
 @_model
 @_source
 @click.option("--usable", is_flag=True, help="Every usable play is worth the same.")
+@click.option("--kicks", is_flag=True, help="Beside it the same with punts and field goals.")
 @output_options(plot="Draw each policy's share of the value to this file: .svg, .png or .pdf.")
 def backtest_command(
     season: int,
@@ -103,6 +104,7 @@ def backtest_command(
     model_name: str,
     source: str | None,
     usable: bool,
+    kicks: bool,
     output: Output,
 ) -> None:
     """Play a season again, with the plan beside position rules, greed and hindsight.
@@ -115,7 +117,7 @@ def backtest_command(
     from lensyard.features.evidence import report
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
-    from lensyard.planner.season import backtest_document, backtest_season
+    from lensyard.planner.season import backtest_document, backtest_season, kicked_document
 
     carried, counted = kit.kit(), assignment.assignment()
     counted = replace(counted, weights=USABLE_WEIGHTS) if usable else counted
@@ -123,6 +125,9 @@ def backtest_command(
     request = PlanRequest(kit=carried, venue=venue.venue(), assignment=counted, walks=walks)
     context = load_context(model_name, rules=request.venue.rules.name)
     found = backtest_document(backtest_season(context, request, season=season, source=source))
+    if kicks:
+        with_kicks = backtest_season(context, request, season=season, source=source, kicks=True)
+        found["with_kicks"] = kicked_document(with_kicks)
     output.show(lambda: report.backtest_report(found), document=lambda: found)
 
 

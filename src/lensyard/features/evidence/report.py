@@ -7,6 +7,7 @@ now and one whose measurement was kept read alike.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from lensyard.render.report import (
@@ -184,7 +185,7 @@ def backtest_report(found: Found) -> Report:
                 for name, ratio in over.items()
             ),
         ),
-        tables=(policies, zones_table(found)),
+        tables=(policies, *_with_kicks(found), zones_table(found)),
         charts=(policies_chart(policies),),
         sections=(
             Section(
@@ -201,6 +202,17 @@ def backtest_report(found: Found) -> Report:
             attribution_of(found["model"]),
             *(source["text"] for source in found["attributions"]),
         ),
+    )
+
+
+def _with_kicks(found: Found) -> tuple[Table, ...]:
+    """The same policies where punts and field goals count as plays, if that was asked for."""
+    if "with_kicks" not in found:
+        return ()
+    kicked = found["with_kicks"]
+    table = policies_table({**found, **kicked}, key="policies_with_kicks")
+    return (
+        replace(table, title=f"The same with punts and field goals: {kicked['plays']:,} plays"),
     )
 
 

@@ -36,7 +36,7 @@ from lensyard.model.outcome_grid import (
     N_Y,
     Y_YD,
 )
-from lensyard.model.plays import OUTCOMES, Replay
+from lensyard.model.plays import NO_KICK, OUTCOMES, Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season_data import (
     SeasonData,
@@ -153,6 +153,7 @@ def replay_of_log(plays: tuple[LoggedPlay, ...], game: Game) -> Replay:
         end_y_yd=np.full(n, np.nan),
         start_x_yd=np.full(n, np.nan),
         outcome=np.array([OUTCOMES.index(_outcome_name(p)) for p in plays], dtype=np.int64),
+        kick=np.full(n, NO_KICK),
         possession_change=changed,
         quarter_break=later,
         free_move=first | half,
