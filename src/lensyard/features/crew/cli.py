@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from lensyard.errors import StoreError
 from lensyard.options.click_options import Output, options, output_options, say, typed_values
 from lensyard.options.groups import (
     AssignmentOptions,
@@ -82,6 +83,8 @@ def crew_command(
     if crew.whole_game or situation is None:
         from lensyard.features.crew.compute import crew_game
 
+        if out is not None:
+            _make(out)
         game = crew_game(model.context(where), request, progress=lambda text: say(f"{text} …"))
         if out is not None:
             _write(out, model.context(where), game)
@@ -89,6 +92,14 @@ def crew_command(
         return
     answer = crew_play(model.context(where), request, situation.situation())
     output.show(lambda: crew_report(answer), document=lambda: document(answer))
+
+
+def _make(folder: Path) -> None:
+    """Make the folder of the sheets and cards, before minutes are spent on them."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"cannot make {folder} ({error.strerror or error})") from error
 
 
 def _write(folder: Path, context: Context, game: CrewGame) -> None:
