@@ -6,9 +6,10 @@ from dataclasses import replace
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import parse_kit
-from lensyard.domain.venue import LUX_PER_FOOTCANDLE, standard_venue
+from lensyard.domain.venue import standard_venue
 from lensyard.features.gear.compute import GearComparison, KitFigures, KitZone, compare_kits
 from lensyard.planner.season import EvaluationSample
+from lensyard.units import LUX_PER_FOOTCANDLE
 
 ZONES = ("own 21-40", "red zone 20-6")
 GAMES = 12
