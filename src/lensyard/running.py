@@ -11,9 +11,10 @@ import os
 import shutil
 import signal
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from threading import current_thread, main_thread
+from threading import current_thread, local, main_thread
 from types import FrameType
 from typing import Final
 
@@ -146,3 +147,52 @@ def error_text(kind: str, message: str, code: int) -> str:
     error = {"kind": kind, "message": message, "exit_code": code}
     document = {"schema_version": 2, "error": error, "done": _Run.done if _Run.is_changed else None}
     return json.dumps(document, indent=2) + "\n"
+
+
+class CancelledError(Exception):
+    """Nobody waits for this work any more."""
+
+
+class _Work(local):
+    """What tells the work of this thread to stop."""
+
+    is_stopped: Callable[[], bool] | None = None
+
+
+_work: Final = _Work()
+
+
+def stop_when(is_stopped: Callable[[], bool]) -> None:
+    """Let `checkpoint` end the work of this thread once this says so."""
+    _work.is_stopped = is_stopped
+
+
+def checkpoint() -> None:
+    """Raise `CancelledError` where the work of this thread was cancelled.
+
+    Called in every loop that may take long, so that work stops within half a second.
+    """
+    if _work.is_stopped is not None and _work.is_stopped():
+        raise CancelledError
+
+
+def in_shares(tell: Callable[[str], None], *shares: float) -> Callable[[str], None]:
+    """Return a report of progress that adds what share is done and what time is left.
+
+    ``shares`` are those of the whole that is done when each step begins, in order, in [0, 1).
+
+    >>> told = []
+    >>> step = in_shares(told.append, 0.0, 0.5)
+    >>> step("reading"), step("counting")
+    (None, None)
+    >>> told
+    ['reading', 'counting (50% done, about 0 s left)']
+    """
+    began, done = time.monotonic(), iter(shares)
+
+    def report(text: str) -> None:
+        share = next(done, 0.0)
+        left_s = (time.monotonic() - began) * (1.0 / share - 1.0) if share else 0.0
+        tell(f"{text} ({share:.0%} done, about {left_s:.0f} s left)" if share else text)
+
+    return report

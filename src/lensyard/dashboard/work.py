@@ -1,7 +1,7 @@
 """Jobs: work that takes longer than a page may, in a thread, with progress and cancellation.
 
 A job has a key; sessions that ask for the same key share it, and its result is cached. It stops at
-its next report of progress once no session waits for it.
+its next report of progress or `lensyard.running.checkpoint` once no session waits for it.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Any, TypeVar
 import streamlit as st
 
 from lensyard.errors import LensyardError
+from lensyard.running import CancelledError, stop_when
 
 Progress = Callable[[str], None]
 T = TypeVar("T")
@@ -24,10 +25,6 @@ MOST_JOBS = 24
 """Jobs whose results are cached."""
 _CANCELLED = "ly_cancelled"
 _LOOK_AGAIN_S = 1.0
-
-
-class CancelledError(Exception):
-    """No session waits for this job any more."""
 
 
 @dataclass
@@ -60,6 +57,7 @@ class Job:
 
     def run(self, make: Callable[[Progress], Any]) -> None:
         """Run the job; the target of its thread."""
+        stop_when(self.stop.is_set)
         try:
             self.result = make(self.report)
         except CancelledError:

@@ -39,6 +39,7 @@ from lensyard.errors import InvalidInputError
 from lensyard.model.cells import with_starts
 from lensyard.planner.plans import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve
+from lensyard.running import checkpoint
 from lensyard.spots.scorer import Scorer, had_by_start
 
 # Rows of the state grid -> their value by how paths start and where they end, (m, 3, 121, 18).
@@ -143,6 +144,7 @@ def crew_reward(
     states = len(yardline_100)
     reward = np.zeros((len(sides), states, len(pair[0].perimeter)), dtype=np.float32)
     for start in range(0, states, _BLOCK):
+        checkpoint()
         rows = np.arange(start, min(start + _BLOCK, states))
         value, lines = value_of(rows), yardline_100[rows]
         for k, side in enumerate(sides):

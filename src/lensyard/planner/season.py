@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from lensyard.arrays import BoolArray, Float32Array, FloatArray
+from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
@@ -152,30 +152,39 @@ class RuleCard:
 
 def fit_rule_card(season_data: SeasonData) -> RuleCard:
     """Return the rule with the largest share of the value on training seasons."""
-    return _fit(season_data, np.ones(len(season_data.replay), dtype=bool), {})
+    return _fit(season_data, (False, True), {})
 
 
 def fit_rule_cards(season_data: SeasonData) -> tuple[RuleCard, RuleCard]:
     """Return the rule toward end B and the one toward end A, each by the plays that go there."""
     tried: dict[PositionRule, FloatArray] = {}
-    return (
-        _fit(season_data, ~season_data.toward_a, tried),
-        _fit(season_data, season_data.toward_a, tried),
-    )
+    return _fit(season_data, (False,), tried), _fit(season_data, (True,), tried)
+
+
+_RULES_AT_ONCE = 32
 
 
 def _fit(
-    season_data: SeasonData, plays: BoolArray, tried: dict[PositionRule, FloatArray]
+    season_data: SeasonData, toward_a: tuple[bool, ...], tried: dict[PositionRule, FloatArray]
 ) -> RuleCard:
-    """The best rule by some plays, shape (m,); ``tried`` has what each rule had of all plays."""
+    """The best rule by plays in some directions.
+
+    ``tried`` has what each rule had of the value toward end B and toward end A.
+    """
+    ways = [int(away) for away in toward_a]
     value = season_data.counted * season_data.value
-    total = max(float(value[plays].sum()), 1e-9)
+    by_direction = np.bincount(season_data.toward_a, weights=value, minlength=2)
+    total = max(float(by_direction[ways].sum()), 1e-9)
 
     def shares(rules: Sequence[PositionRule]) -> list[float]:
         new = [rule for rule in dict.fromkeys(rules) if rule not in tried]
-        for rule, trace in zip(new, simulate_rules(season_data, new), strict=True):
-            tried[rule] = season_data.had(trace.station_index)
-        return [float((tried[rule] * value)[plays].sum()) / total for rule in rules]
+        for start in range(0, len(new), _RULES_AT_ONCE):
+            some = new[start : start + _RULES_AT_ONCE]
+            for rule, trace in zip(some, simulate_rules(season_data, some), strict=True):
+                had = season_data.had(trace.station_index) * value
+                halves = np.bincount(season_data.toward_a, weights=had, minlength=2)
+                tried[rule] = halves.astype(np.float64)
+        return [float(tried[rule][ways].sum()) / total for rule in rules]
 
     def best_pair(
         ahead_yd: Iterable[float], end_line_from: Sequence[int]

@@ -41,6 +41,7 @@ from lensyard.model.plays import (
 from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.solve import Walking
 from lensyard.plays.importing.catalog import BUNDLED
+from lensyard.running import checkpoint
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.path_values import expected_values
 from lensyard.spots.scorer import Scorer
@@ -291,6 +292,7 @@ def _best_of_paths(scorer: Scorer, replay: Replay) -> Float32Array:
     result = np.zeros((len(scorer.perimeter), len(replay)), dtype=np.float32)
     doublings = np.int64(np.log2(end - start + 1))
     for part in np.array_split(np.flatnonzero(scorer.open), 8):
+        checkpoint()
         geometry = geometry_of(
             scorer.perimeter,
             stations=scorer.stations[part],

@@ -16,6 +16,7 @@ from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.model.plays import OUTCOMES
 from lensyard.planner.season_data import UNLIMITED_YD, SeasonData
 from lensyard.planner.solve import DECIMALS, WindowMax, choose_many, may_end
+from lensyard.running import checkpoint
 from lensyard.spots.position_rule import PositionRule, steps_toward, targets
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
@@ -45,6 +46,7 @@ def simulate_policy(season_data: SeasonData, decide: Decide) -> PolicyTrace:
     trace = np.zeros(len(replay))
     standing = np.zeros(replay.games, dtype=np.int64)  # stadium numbering
     for rows in replay.steps():
+        checkpoint()
         games = replay.game[rows]
         away = toward_a[rows]
         here = np.where(away, turned[standing[games]], standing[games])
@@ -112,6 +114,7 @@ def simulate_targets(
     walked = np.zeros(wanted.shape[:2])
     standing = np.zeros((len(wanted), replay.games), dtype=np.int64)  # stadium numbering
     for rows in replay.steps():
+        checkpoint()
         games, away = replay.game[rows], toward_a[rows]
         here = np.where(away, turned[standing[:, games]], standing[:, games])
         chosen = follow(rows, here)
@@ -233,6 +236,7 @@ def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
     windows: dict[tuple[int, float], WindowMax] = {}
     shut = [~scorer.open for scorer in season_data.scorers]
     for rows in reversed(steps):
+        checkpoint()
         games, away = replay.game[rows], season_data.toward_a[rows]
         later[rows] = np.where(away[:, None], ahead[games][:, turned], ahead[games])
         total = value[rows] + later[rows]

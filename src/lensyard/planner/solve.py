@@ -51,6 +51,7 @@ from numpy.typing import NDArray
 from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.perimeter import CHANGE_LIMIT_YD, DRIVE_LIMIT_YD
 from lensyard.errors import InvalidInputError, require_range
+from lensyard.running import checkpoint
 
 # Values are rounded to this many decimals before they are compared, so that differences in the
 # last bits between machines do not change a decision.
@@ -225,13 +226,19 @@ class WindowMax:
     def __call__(self, value: Float32Array) -> Float32Array:
         """Return ``max_q value[:, q] - price * w(p, q)``, shape of ``value`` (s, n)."""
         n = value.shape[1]
-        doubled = np.concatenate([value, value], axis=1)
-        best = np.full(value.shape, -np.inf, dtype=np.float32)
-        scratch = np.empty_like(best)
-        for start, cost in self._offsets:
-            np.subtract(doubled[:, start : start + n], cost[None, :], out=scratch)
-            np.maximum(best, scratch, out=best)
-        return best
+        found = np.full(value.shape, -np.inf, dtype=np.float32)
+        for start in range(0, len(value), _CACHED_ROWS):
+            best = found[start : start + _CACHED_ROWS]
+            doubled = np.tile(value[start : start + _CACHED_ROWS], 2)
+            scratch = np.empty_like(best)
+            for shift, cost in self._offsets:
+                np.subtract(doubled[:, shift : shift + n], cost, out=scratch)
+                np.maximum(best, scratch, out=best)
+        return found
+
+
+# So many situations stay in a processor's cache while one shift after the other is tried.
+_CACHED_ROWS = 128
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -270,6 +277,7 @@ def solve(problem: PlanProblem, *, sweeps: int = 60, tolerance: float = 0.002) -
     continuation = np.zeros((sides, states, n), dtype=np.float32)
     change, done = np.inf, 0
     while change >= tolerance and done < sweeps:
+        checkpoint()
         done += 1
         change = 0.0
         value = problem.reward + continuation

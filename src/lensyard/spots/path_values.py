@@ -42,6 +42,7 @@ from lensyard.model.chances import lengths_to_goal, weight_of_chances
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
 from lensyard.model.outcome import Forecast
+from lensyard.running import checkpoint
 from lensyard.spots.scorer import PathQuality, Scorer
 
 
@@ -69,6 +70,7 @@ def path_values(
     lanes = ball_lanes(prior).astype(np.float32)
     found = np.zeros((len(paths), len(weights), len(forecast), len(paths[0].point)), np.float32)
     for chances in forecast.by_line:
+        checkpoint()
         line, hash_code = chances.yardline_100, chances.hash_code
         sides = weighted_sides(prior.near_goal if line <= NEAR_GOAL_YD else prior, _PLAIN)
         by_weight = [chances.p * weight_of_chances(one, line) for one in weights]

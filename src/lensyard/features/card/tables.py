@@ -26,6 +26,7 @@ from lensyard.model.context import Context
 from lensyard.planner.decision import Reach, error_of_value, reach_of
 from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index
 from lensyard.planner.solve import DECIMALS
+from lensyard.running import checkpoint
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import expected_values, path_values
@@ -273,6 +274,7 @@ def _walks(
     around = np.stack([reach.neighbors for reach in reaches], axis=-1)
     standing = np.arange(n)
     for start in range(0, m, _WALK_BLOCK):
+        checkpoint()
         rows = slice(start, min(start + _WALK_BLOCK, m))
         total, least = reward[rows] + continuation[rows], error[rows, np.newaxis]
         kth, best, second = _best_walks(total, near, cost)

@@ -62,8 +62,7 @@ def plan_command(
     lensyard plan --venue brindle-prairie --assignment newspaper --have drop-back
     lensyard plan --price-curve walking.svg
     """
-    from lensyard.features.game_plan import report
-    from lensyard.features.game_plan.compute import game_plan
+    from lensyard.features.game_plan import compute, report
     from lensyard.features.game_plan.price_curve import price_curve as curve_of
     from lensyard.features.game_plan.price_report import price_report
     from lensyard.planner.plans import PlanRequest
@@ -79,6 +78,9 @@ def plan_command(
     walks = walking.walking(chosen_kit, chosen_assignment)
     request = PlanRequest(chosen_kit, venue.venue(), chosen_assignment, walks=walks)
     context = model.context(request.venue)
+    if price_curve is None:
+        asked = compute.after_ticks(request, compute.ticked_keys(request, have.ticked()))
+        say(report.first_look_text(compute.first_look(context, asked)))
     plays = stored_season(context)
 
     def progress(text: str) -> None:
@@ -88,7 +90,7 @@ def plan_command(
         curve = curve_of(context, request, plays, progress=progress)
         output.show(lambda: price_report(curve), document=lambda: document(curve))
         return
-    plan = game_plan(
+    plan = compute.game_plan(
         context,
         request,
         plays,

@@ -25,6 +25,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import walk_s
 from lensyard.domain.shot_list import weights_after
+from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Edge, Venue
 from lensyard.features.game_plan.filing import filing_of
 from lensyard.features.game_plan.phases import PHASES, ZONES, Phase, kick_rows
@@ -41,7 +42,7 @@ from lensyard.features.game_plan.rows import as_placed, plan_rows
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, usual_walking
+from lensyard.planner.plans import PlanRequest, plan_for, play_worth, side_index, usual_walking
 from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,
@@ -60,7 +61,9 @@ from lensyard.planner.simulate import (
     simulate_rules,
 )
 from lensyard.render.light import assumed_text, floodlight_text
+from lensyard.running import in_shares
 from lensyard.spots.position_rule import PositionRule
+from lensyard.spots.ranking import among_the_best
 from lensyard.spots.scorer import Scorer
 from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import (
@@ -97,11 +100,8 @@ def game_plan(
     Raises `InvalidInputError` if a ticked key is on no list, or no plan can answer a deadline; see
     `filing_of`.
     """
-    assignment, venue = request.assignment, request.venue
-    ticked = tuple(sorted(known_keys(assignment.must_have, have)))
-    if ticked:
-        weights = weights_after(assignment, ticked)
-        request = replace(request, assignment=replace(assignment, weights=weights))
+    venue, ticked = request.venue, ticked_keys(request, have)
+    assignment, request = request.assignment, after_ticks(request, ticked)
     filing = filing_of(context, request, plays, kickoff=kickoff)
     found = cached(
         _cache_key(context, request, plays),
@@ -135,6 +135,46 @@ def game_plan(
     )
 
 
+def ticked_keys(request: PlanRequest, have: Iterable[str]) -> tuple[str, ...]:
+    """Return the keys of frames that are ticked, in order.
+
+    Raises `InvalidInputError` if one is on no list.
+    """
+    return tuple(sorted(known_keys(request.assignment.must_have, have)))
+
+
+def after_ticks(request: PlanRequest, ticked: tuple[str, ...]) -> PlanRequest:
+    """Return a request with the weights that are left after ticked frames."""
+    if not ticked:
+        return request
+    weights = weights_after(request.assignment, ticked)
+    return replace(request, assignment=replace(request.assignment, weights=weights))
+
+
+FIRST_LOOK = (75, 50, 8)
+"""Where the ball lies, on first and ten or goal to go, in the first look at a plan. [yd line]"""
+
+
+def first_look(context: Context, request: PlanRequest) -> tuple[tuple[int, str], ...]:
+    """Return where the plan would have one for the balls of `FIRST_LOOK`: line and place.
+
+    Before a season is played again: the open spot with the most value of the play and of what
+    follows, toward end B.
+    """
+    solved = plan_for(context, request)
+    scorer, grid = solved.scorer(Direction.TOWARD_B), context.transition().grid
+    side = side_index(solved.sides, direction=Direction.TOWARD_B, ours=True)
+    found = []
+    for line in FIRST_LOOK:
+        situation = Situation(1, min(10, line), line)
+        worth = play_worth(context, solved, situation)
+        state = grid.index_of(SituationBatch.of([situation]))
+        total = worth.reward + solved.plan.continuation[side, state]
+        best = int(among_the_best(np.where(worth.may_stand, total[0], -np.inf)).argmax())
+        found.append((line, scorer.label(best)))
+    return tuple(found)
+
+
 def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> str:
     """Hash of everything that the figures depend on; names of sidelines are in the words."""
     return hash_of(
@@ -149,19 +189,24 @@ def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> st
     )
 
 
+# Of all work, when each step of `_figures` begins (as measured).
+_SHARES_DONE = (0.0, 0.4, 0.6, 0.7)
+
+
 def _figures(
     context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
-    progress("solving the plan and playing a season again")
+    step = in_shares(progress, *_SHARES_DONE)
+    step("playing a season again with the plan")
     played = play_season(context, request, plays)
-    progress("the other side's faces")
+    step("the other side's faces")
     other = _other_side(context, request, plays)
     phases = (*plan_rows(played, PHASES), *other)
-    progress("how long each frame of the shot list takes")
+    step("how long each frame of the shot list takes")
     must_have = must_have_rows(context, played)
     opened = open_end_line_value_share(context, request, plays, progress=progress)
-    progress("fitting the rule card on earlier seasons")
+    step("fitting the rule card on earlier seasons")
     card = rule_card_figures(played, plays)
     return {
         "phases": [asdict(row) for row in phases],

@@ -11,8 +11,8 @@ from lensyard.dashboard import widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.shell import Shell
 from lensyard.dashboard.work import Progress
-from lensyard.features.game_plan.compute import game_plan
-from lensyard.features.game_plan.report import plan_report
+from lensyard.features.game_plan.compute import after_ticks, first_look, game_plan, ticked_keys
+from lensyard.features.game_plan.report import first_look_text, plan_report
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season_data import stored_season
@@ -38,6 +38,8 @@ def page(shell: Shell) -> None:
 
     def make(progress: Progress) -> tuple[GamePlan, KickoffLight | None]:
         context = shell.controls.answering()
+        ticked = after_ticks(asked.plan, ticked_keys(asked.plan, asked.have))
+        progress(first_look_text(first_look(context, ticked)))
         plays = stored_season(context)
         plan = game_plan(
             context, asked.plan, plays, have=asked.have, kickoff=asked.kickoff, progress=progress

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import FRAME_OUTCOMES
-from lensyard.domain.situation import zone_of
+from lensyard.domain.situation import ball_text, zone_of
 from lensyard.features.game_plan.filing import SURE, Filing, LeavingRow
 from lensyard.features.game_plan.result import (
     BreakRow,
@@ -43,6 +43,16 @@ FIELD_PHASES = ("own-half", "past-midfield", "red-zone", "goal-to-go")
 OTHER_UNITS = ("offense", "defense")
 SAME_PLACE_YD = 4.0
 """Two lines nearer than this are one to whoever stands there. [yd]"""
+
+
+def first_look_text(spots: Sequence[tuple[int, str]]) -> str:
+    """Return the first look at a solved plan as a sentence; the season's figures follow it.
+
+    >>> first_look_text([(75, "left sideline, own 47"), (8, "back corner")])
+    'the plan is solved: ball on own25, left sideline, own 47; on opp8, back corner'
+    """
+    places = "; ".join(f"on {ball_text(line)}, {label}" for line, label in spots)
+    return f"the plan is solved: ball {places}"
 
 
 def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
