@@ -36,7 +36,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 GUEST = "guest-word-0123456789"
 """Lets a guest of the tests' server in."""
 LAPTOP, PHONE = (1280, 800), (390, 844)
-TIMEOUT_MS = 30_000
+TIMEOUT_MS = 90_000
 
 LEAST_TARGET_PX = 44.0
 

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.browser
 PHONE = {"width": 390, "height": 844}
 LEAST_TARGET_PX = 44.0
 LEAST_LABEL_PX = 13.0
-# Tolerance around the border between two shown percents: a batch and a single call add single
+# Tolerance around the border between two shown percents, and between two places: a batch and a single call add single
 # precision numbers up in another order, which is less than 1e-6 of a probability.
 BORDER = 1e-6
 STANDING, UNSAID, AT_A_MOMENT = 330, 90, 40
@@ -103,7 +103,7 @@ def card(phone: Any, card_file: Path) -> Iterator[Any]:
 
 def opened(tab: Any, path: Path) -> None:
     tab.goto(path.as_uri())
-    tab.wait_for_selector("html[data-ready]", timeout=15_000)
+    tab.wait_for_selector("html[data-ready]", timeout=60_000)
 
 
 def cases(solved: SolvedPlan, n: int, *, standing: bool, seed: int) -> list[dict[str, Any]]:
@@ -208,11 +208,13 @@ def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
             venue=request_.venue,
             assignment=request_.assignment,
             direction=direction_of(case),
-            top=1,
+            top=2,
         )
-        spot = next_play(context, request).ranking.spots[0]
-        assert said["where"].lower() == spot.label.lower(), case
-        assert said["p"] in shown(spot.p_usable), case
+        first, *others = next_play(context, request).ranking.spots
+        alike = [spot for spot in others if spot.p_usable > first.p_usable - BORDER]
+        names = {spot.label.lower() for spot in (first, *alike)}
+        assert said["where"].lower() in names, case
+        assert said["p"] in shown(first.p_usable), case
 
 
 def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
@@ -420,6 +422,8 @@ def test_the_card_counts_down_to_the_desk(phone: Any, content: Any, tmp_path: Pa
     filing = [{"quarter": 2, "left_s": 180.0, "at": None, "when": "quarter 2, 3:00 left"}]
     (tmp_path / "card.html").write_text(card_html(content, filing=filing), encoding="utf-8")
     tab = phone.new_page()
+    opened(tab, tmp_path / "card.html")
+    tab.evaluate("localStorage.clear()")
     opened(tab, tmp_path / "card.html")
     said = tab.locator("#filing")
     # Two quarters of 15 minutes less three; a play takes 22 s of the clock.

@@ -238,7 +238,7 @@ def card(browser: Any, card_file: Path) -> Iterator[Any]:
     )
     page = context.new_page()
     page.goto(card_file.as_uri())
-    page.wait_for_selector("html[data-ready]", timeout=15_000)
+    page.wait_for_selector("html[data-ready]", timeout=60_000)
     yield page
     context.close()
 
