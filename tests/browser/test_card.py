@@ -30,8 +30,8 @@ pytestmark = pytest.mark.browser
 PHONE = {"width": 390, "height": 844}
 LEAST_TARGET_PX = 44.0
 LEAST_LABEL_PX = 13.0
-# Tolerance around the border between two shown percents, and between two places: a batch and a single call add single
-# precision numbers up in another order, which is less than 1e-6 of a probability.
+# Tolerance around the border between two shown percents, and between two places: a batch and a
+# single call add single precision numbers up in another order, less than 1e-6 of a probability.
 BORDER = 1e-6
 STANDING, UNSAID, AT_A_MOMENT = 330, 90, 40
 
