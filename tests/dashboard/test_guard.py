@@ -60,9 +60,13 @@ def network(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(GUEST_VARIABLE, GUEST)
 
 
-def test_without_a_network_only_this_computer_gets_in(arrives: Callable[..., None]) -> None:
+def test_without_a_network_only_this_computer_gets_in_and_what_lacks_is_said(
+    arrives: Callable[..., None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    guard._say_unguarded.cache_clear()
     arrives(address=None)
-    assert guard.role() is guard.Role.OWNER
+    assert [guard.role(), guard.role()] == [guard.Role.OWNER] * 2
+    assert capsys.readouterr().err == f"{guard.UNGUARDED}\n"  # once, however many look
     arrives(address="192.0.2.7")
     assert guard.role() is None
 

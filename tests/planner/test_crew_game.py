@@ -101,6 +101,15 @@ def test_what_they_add_sums_to_what_at_least_one_has(perimeter, value_of, base):
         assert added == pytest.approx(union, abs=1e-5)  # float32 sums of 2178 cells
 
 
+def test_the_safe_spot_takes_no_account_of_the_earlier_ones(pair, value_of, base):
+    plain_of = lambda rows: value_of(rows) / 2  # noqa: E731
+    result = crew_plan_for_game(
+        [pair, pair], value_of, base=base, sides=SIDES, yardline_100=YARDS, state_share=ALIKE,
+        safe=[1], plain_of=plain_of,
+    )  # fmt: skip
+    assert result.rewards[1] == pytest.approx(result.rewards[0] / 2, abs=1e-6)
+
+
 def test_two_photographers_take_a_sideline_each_and_keep_it(pair, value_of, base):
     result = plan([pair, pair], value_of, base)
     first = {z.on_sideline_a for z in result.zones if z.shooter == 1}
