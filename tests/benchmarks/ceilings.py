@@ -16,7 +16,7 @@ the value share on a season that nobody fitted:
 
 then the season with the last two minutes of each half in a hurry (12 yd between plays), the plan
 looking ahead as ever and with the hurry as a state of its own; and then the plan's under other
-assumptions: no price, spots every yard, another discount, other
+assumptions: no price, spots every yard, other
 setbacks (how much of the sideline one may use).
 """
 
@@ -119,8 +119,6 @@ def variants(kit: Kit) -> dict[str, PlanRequest]:
     return {
         "no price of walking": replace(base, walks=replace(base.walking, price_per_yd=0.0)),
         "spots every yard": replace(base, step_yd=1.0),
-        "discount .97": replace(base, discount=0.97),
-        "discount .80": replace(base, discount=0.80),
         "setback 2 yd": setback(2.0),
         "setback 0.5 yd": setback(0.5),
     }

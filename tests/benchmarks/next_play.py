@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from tests.benchmarks.timing import compare_starts, median_s, medians_in_turn_s
+from tests.benchmarks.timing import compare_starts, median_s, medians_in_turn_s, processor_s
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
@@ -15,7 +15,7 @@ from lensyard.model.context import load_context
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import expected_values
 from lensyard.spots.ranking import rank
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import PathQuality, Scorer
 
 SEASON_PLAYS = 32_000
 
@@ -30,17 +30,29 @@ def from_the_shell() -> None:
 
 
 def in_process() -> None:
-    """Print the time of ranking one situation over all spots."""
+    """Print the time of ranking one situation over all spots, beside the bare products in it.
+
+    Stations 2 yd apart, as the command has them, and 1 yd apart.
+    """
     context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
-    scorer = Scorer(perimeter_of(venue), DEMO_KIT)
-    situation = Situation(3, 7, 35)
+    situation, prior = Situation(3, 7, 35), context.prior(venue.rules)
+    for step_yd in (STEP_YD, 1.0):
+        scorer = Scorer(perimeter_of(venue, step_yd=step_yd), DEMO_KIT)
+        path, mass = scorer.paths[0], np.ones((2, scorer.paths[0].point.shape[1]), np.float32)
 
-    def once() -> None:
-        forecast = context.forecast(situation)
-        masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
-        rank(scorer, masses, situation)
+        def once(scorer: Scorer = scorer) -> None:
+            masses = Masses.of(context.forecast(situation), prior, assignment.weights)
+            rank(scorer, masses, situation)
 
-    print(f"one situation over {len(scorer.perimeter)} stations  {median_s(once) * 1e3:7.2f} ms")
+        def bare(path: PathQuality = path, mass: np.ndarray = mass) -> None:
+            mass @ path.reach_from.T - mass @ path.missed_from.T
+
+        n = len(scorer.perimeter)
+        print(
+            f"one situation over {n} stations  {1e3 * median_s(once, runs=40):7.2f} ms wall  "
+            f"{1e3 * processor_s(once):7.2f} ms processor; bare products "
+            f"{1e3 * processor_s(bare):5.2f} ms"
+        )
 
 
 def season() -> None:

@@ -10,17 +10,19 @@ from __future__ import annotations
 from functools import partial
 
 import numpy as np
-from tests.benchmarks.timing import median_s
+from tests.benchmarks.timing import median_s, medians_in_turn_s
 from tests.support.textbook_mdp import value_iteration
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
+from lensyard.model.cells import ENDS
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.planner.plans import problem_of, scorers_of
+from lensyard.planner.plans import DISCOUNT, grid_batch, problem_of, scorers_of
 from lensyard.planner.solve import PlanProblem, Walking, choose_many, solve
+from lensyard.spots.scorer import turned_station_indices
 
 
 def real_problem(step_yd: float) -> PlanProblem:
@@ -28,6 +30,33 @@ def real_problem(step_yd: float) -> PlanProblem:
     context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
     scorers = scorers_of(perimeter_of(venue, step_yd=step_yd), DEMO_KIT, assignment)
     return problem_of(context, scorers, assignment, Walking())
+
+
+def ends_only() -> None:
+    """Solve the same kit as before plays were paths: one mass by cell, one matrix."""
+    context, venue, assignment = load_context(BASE_MODEL), standard_venue(), Assignment()
+    scorers = scorers_of(perimeter_of(venue, step_yd=2.0), DEMO_KIT, assignment)
+    batch, transition = grid_batch(context.transition().grid), context.transition()
+    prior, scorer = context.prior(venue.rules), scorers[0]
+    parts = []
+    for start in range(0, len(batch), 2000):
+        some = batch.take(np.arange(start, min(start + 2000, len(batch))))
+        mass = context.model.forecast(some).cells(prior, assignment.weights)[0, :, ENDS]
+        parts.append(mass.reshape(len(some), -1) @ scorer.paths[0].point.T)
+    same, changed, _ = transition.transition_matrices()
+    solve(
+        PlanProblem(
+            reward=np.concatenate(parts)[np.newaxis],
+            same=same,
+            changed=changed,
+            after_change=(0,),
+            walk_yd=scorer.walk_yd[np.newaxis],
+            turned=turned_station_indices(len(scorer.perimeter)),
+            walking=Walking(),
+            discount=DISCOUNT,
+            may_stand=scorer.open[np.newaxis],
+        )
+    )
 
 
 def thinned(problem: PlanProblem, *, states: int, stations: int) -> PlanProblem:
@@ -107,8 +136,9 @@ def main() -> None:
         fewer = thinned(problem, states=states, stations=problem.reward.shape[2])
         spent = median_s(partial(solve, fewer), runs=3)
         print(f"  {states:4d} states x {fewer.reward.shape[2]:3d} stations  {spent:6.2f} s")
-    whole = median_s(lambda: solve(real_problem(2.0)), runs=3)
+    whole, ends = medians_in_turn_s([lambda: solve(real_problem(2.0)), ends_only], runs=3)
     print(f"  new kit, from nothing (2-yard spots)  {whole:.2f} s")
+    print(f"  counting ends only, a mass a cell     {ends:.2f} s   ratio {whole / ends:.2f}")
     plan, near = solve(problem), problem.ends(30.0)[0]
     theme = median_s(
         lambda: choose_many(

@@ -24,6 +24,17 @@ def median_s(function: Callable[[], object], *, runs: int = 7, warm_up: int = 1)
     return statistics.median(times)
 
 
+def processor_s(function: Callable[[], object], *, runs: int = 60) -> float:
+    """Return the least processor time of a call, which other work on the machine only adds to."""
+    function()
+    times = []
+    for _ in range(runs):
+        start = time.thread_time()
+        function()
+        times.append(time.thread_time() - start)
+    return min(times)
+
+
 def medians_in_turn_s(functions: Sequence[Callable[[], object]], *, runs: int = 9) -> list[float]:
     """Return the median wall times of several calls that take turns, so that drift cancels. [s]"""
     times: list[list[float]] = [[] for _ in functions]

@@ -11,7 +11,7 @@ Stations are numbered as in `lensyard.spots.scorer.Scorer` (play frame).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -140,6 +140,7 @@ def habit_for(faces: Faces) -> PositionRule:
     return BEHIND_OFFENSE if faces is Faces.DEFENSE else AHEAD_20
 
 
+@cache
 def usual_habits(faces: Faces) -> tuple[PositionRule, ...]:
     """Return the habits that are shown beside a recommendation."""
     return tuple(dict.fromkeys((LEVEL, AHEAD_20, habit_for(faces))))

@@ -177,21 +177,30 @@ class _Field:
         # The lanes between the first and the last cell that the play may touch.
         cells = self.cells
         distance = geometry.distance_yd[rows, cells]
-        seen = (geometry.facing[rows, cells], geometry.clear[rows, cells])
-        by_lens = np.stack([kit.quality(distance, (m,)) for m in kit.mounted])
+        facing, clear = geometry.facing[rows, cells], geometry.clear[rows, cells]
         at_hand = np.array([[m in lens_set for m in kit.mounted] for lens_set in kit.lens_sets])
         at_hand = at_hand[self.hand[rows]].T
-        by_lens *= at_hand[:, :, None]
-        quality = np.concatenate([by_lens.max(axis=0), *seen, *(by_lens * seen[0] * seen[1])])
+        quality = np.empty((3 + len(kit.mounted), *distance.shape), dtype=np.float32)
+        in_reach, by_lens = quality[0], quality[3:]
+        for i, mounted in enumerate(kit.mounted):
+            np.multiply(kit.quality(distance, (mounted,)), at_hand[i, :, None], out=by_lens[i])
+        by_lens.max(axis=0, out=in_reach)
+        quality[1], quality[2] = facing, clear
+        by_lens *= facing & clear
         masses = scorer.flat(np.stack([self.masses.plain, self.masses.value]))[..., cells]
-        found = PathQuality.of(quality).expected(masses[:, ENDS], masses[:, STARTS])
+        found = PathQuality.of(quality.reshape(-1, distance.shape[1])).expected(
+            masses[:, ENDS], masses[:, STARTS]
+        )
         p = np.minimum(found[0, : 3 * k], 1.0).reshape(3, k).T.astype(float)
         lens = np.where(at_hand, found[1, 3 * k :].reshape(-1, k), -1.0).argmax(axis=0)
         exposure = scorer.run_out_exposure(self.masses.ends, rows)
         reached = np.stack([self.paths_of(row).reach_from[row, cells] for row in rows.tolist()])
         reached *= masses[0, ENDS]
-        end_zone = np.repeat(X_YD[scorer.x_cells] > OPPONENT_GOAL_LINE_X_YD, Y_YD.size)[cells]
-        share = reached[:, end_zone].sum(axis=1) / np.maximum(reached.sum(axis=1), 1e-9)
+        # The end zone is the last of the rows.
+        end_zone = int((X_YD[scorer.x_cells] <= OPPONENT_GOAL_LINE_X_YD).sum()) * Y_YD.size
+        share = reached[:, max(end_zone - cells.start, 0) :].sum(axis=1) / np.maximum(
+            reached.sum(axis=1), 1e-9
+        )
         return {
             int(row): _Chances(
                 lens=kit.mounted[lens[i]],

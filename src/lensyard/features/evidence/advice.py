@@ -32,6 +32,7 @@ from lensyard.planner.simulate import (
     score,
     simulate_policy,
     simulate_targets,
+    unconstrained_policy,
     value_ratio,
 )
 from lensyard.spots.position_rule import ANYWHERE, BEHIND_OFFENSE, PositionRule
@@ -40,6 +41,8 @@ from lensyard.spots.scorer import turned_station_indices
 IN_YD: Final = (None, 6.0, 12.0, 18.0)
 """Readings of "behind the end line": the corner, and so far in from the pylon. [yd]"""
 FEET_A_YARD: Final = 3.0
+FIXED_WALKS_YD: Final = (30.0, 110.0)
+"""Between two plays of a drive and where the ball changes hands, whatever the clock says. [yd]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +147,8 @@ def advice_table(context: Context, request: PlanRequest, plays: SeasonPlays) -> 
     )
     rules = rule_targets(data, (card.rule, card.inside))
     beside["rule"], beside["inside"] = simulate_targets(data, rules)
+    beside["fixed-walks"] = play_season(context, _at_fixed_walks(request), plays).plan
+    beside["unconstrained"] = simulate_policy(data, unconstrained_policy(played.reward))
     beside["hindsight"] = simulate_policy(data, hindsight_policy(data))
     for name in ("one-place", "wait"):
         readings[name] = [
@@ -179,6 +184,13 @@ def advice_table(context: Context, request: PlanRequest, plays: SeasonPlays) -> 
         literal_best=literal.advice.rule,
         model=context.model_facts(),
     )
+
+
+def _at_fixed_walks(request: PlanRequest) -> PlanRequest:
+    """The request with the walks that older figures were measured with."""
+    drive_yd, change_yd = FIXED_WALKS_YD
+    walks = replace(request.walking, drive_limit_yd=drive_yd, change_limit_yd=change_yd)
+    return replace(request, walks=walks)
 
 
 def readings_of(data: SeasonData, *, reach_yd: float) -> dict[str, list[Reading]]:

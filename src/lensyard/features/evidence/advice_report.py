@@ -14,6 +14,8 @@ BESIDE_TITLES: Final = {
     "rule": "Rule card, two numbers",
     "inside": "Rule card, with a third number",
     "fixed": "Best fixed place",
+    "fixed-walks": "The plan, with walks of 30 and 110 yd",
+    "unconstrained": "Best spot, no limit of walking: what bounds a plan",
     "hindsight": "Perfect hindsight",
 }
 KINDS: Final = {
