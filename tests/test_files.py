@@ -7,9 +7,20 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
+from lensyard import files
 from lensyard.errors import InvalidInputError, StoreError
-from lensyard.files import cached, cached_array, replacing, write_atomically, write_output
+from lensyard.files import (
+    cached,
+    cached_array,
+    hash_of,
+    replacing,
+    write_atomically,
+    write_output,
+)
+from lensyard.planner.solve import PlanProblem, Walking, solve
+from lensyard.running import CancelledError, stop_when
 
 
 def test_a_file_replaces_the_old_one_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
@@ -94,3 +105,50 @@ def test_what_other_accounts_may_write_is_computed_again(cache_dir: Path) -> Non
     (cache_dir / "reports").chmod(0o777)
     assert cached("ab" * 32, lambda: {"figure": 2}) == {"figure": 2}
     (cache_dir / "reports").chmod(0o755)
+
+
+def test_the_least_recently_used_results_make_room(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keys = [hash_of(i) for i in range(4)]
+    monkeypatch.setattr(files, "LARGEST_CACHE_BYTES", 3 * 528)  # a file of 100 numbers and its head
+
+    def array(key: str) -> NDArray[np.float32]:
+        return cached_array(key, lambda: np.ones(100, np.float32), shape=(100,), folder=tmp_path)
+
+    def at(key: str) -> Path:
+        return tmp_path / f"{key[:32]}.npy"
+
+    for age, key in enumerate(keys[:3]):
+        array(key)
+        os.utime(at(key), ns=(age + 1, age + 1))
+    array(keys[0])  # used again: now the second is the oldest
+    array(keys[3])
+    assert [at(key).exists() for key in keys] == [True, False, True, True]
+
+
+def test_work_stops_inside_a_solve_once_it_is_cancelled() -> None:
+    sweeps: list[int] = []
+
+    def is_stopped() -> bool:
+        sweeps.append(len(sweeps))
+        return len(sweeps) > 2
+
+    n = 4
+    problem = PlanProblem(
+        reward=np.ones((1, 3, n), np.float32),
+        same=np.full((3, 3), 0.3, np.float32),
+        changed=np.zeros((3, 3), np.float32),
+        after_change=(0,),
+        walk_yd=np.zeros((1, n, n)),
+        turned=np.arange(n),
+        walking=Walking(),
+        discount=0.9,
+    )
+    try:
+        stop_when(is_stopped)
+        with pytest.raises(CancelledError):
+            solve(problem, tolerance=-1.0)
+    finally:
+        stop_when(lambda: False)
+    assert len(sweeps) == 3

@@ -189,6 +189,7 @@ def cached(key: str, compute: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """
     path = user_cache_dir() / "reports" / f"{key[:_NAME_CHARACTERS]}.json"
     found = _read_json(path, key)
+    _used(path)
     if found is None:
         # Through JSON in both cases, so that the first answer is the same as later ones.
         text = json.dumps({"key": key, "figures": compute()}, allow_nan=False)
@@ -212,6 +213,7 @@ def cached_array(
     """
     path = (folder or user_cache_dir() / "plans") / f"{key[:_NAME_CHARACTERS]}.npy"
     found = _read_array(path, shape)
+    _used(path)
     if found is None:
         found = compute()
         stream = io.BytesIO()
@@ -271,8 +273,33 @@ def _read_array(path: Path, shape: tuple[int, ...]) -> NDArray[np.float32] | Non
     return found if fits and np.isfinite(found).all() else None
 
 
+LARGEST_CACHE_BYTES = 500_000_000
+"""Of one kind of results; a plan takes some 2 MB, a report 20 kB."""
+
+
 def _store(path: Path, data: str | bytes) -> None:
     try:
         write_atomically(path, data)
-    except StoreError:
+        _evict(path.parent, keep=path)
+    except (StoreError, OSError):
         return
+
+
+def _used(path: Path) -> None:
+    """Note that a result was read: the least recently used ones make room first."""
+    with suppress(OSError):
+        os.utime(path)
+
+
+def _evict(folder: Path, *, keep: Path, largest_bytes: int | None = None) -> None:
+    """Remove the least recently used results of a folder until the rest is within the limit."""
+    largest_bytes = LARGEST_CACHE_BYTES if largest_bytes is None else largest_bytes
+    found = [(path, path.stat()) for path in folder.iterdir() if path.is_file()]
+    total = sum(status.st_size for _, status in found)
+    for path, status in sorted(found, key=lambda one: one[1].st_mtime_ns):
+        if total <= largest_bytes:
+            return
+        if path != keep:
+            with suppress(OSError):  # another process reads or removes it
+                path.unlink()
+                total -= status.st_size

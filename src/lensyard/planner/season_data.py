@@ -289,7 +289,7 @@ def _best_of_paths(scorer: Scorer, replay: Replay) -> Float32Array:
     lane = np.rint(replay.end_y_yd * _LANES_A_YARD).astype(np.int64)
     lanes, place = np.unique(lane, return_inverse=True)
     x, y = np.meshgrid(X_YD, lanes / _LANES_A_YARD, indexing="ij")
-    result = np.zeros((len(scorer.perimeter), len(replay)), dtype=np.float32)
+    result = np.zeros((len(replay), len(scorer.perimeter)), dtype=np.float32)
     doublings = np.int64(np.log2(end - start + 1))
     for part in np.array_split(np.flatnonzero(scorer.open), 8):
         checkpoint()
@@ -310,10 +310,10 @@ def _best_of_paths(scorer: Scorer, replay: Replay) -> Float32Array:
             width = 1 << k
             first = best[:, start[rows], place[rows]]
             second = best[:, end[rows] + 1 - width, place[rows]]
-            result[np.ix_(part, rows)] = np.maximum(first, second)
+            result[np.ix_(rows, part)] = np.maximum(first, second).T
             if width < X_YD.size:
                 np.maximum(best[:, :-width], best[:, width:], out=best[:, :-width])
-    return np.ascontiguousarray(result.T)
+    return result
 
 
 @dataclass(frozen=True, slots=True)

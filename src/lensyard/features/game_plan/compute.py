@@ -190,7 +190,7 @@ def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> st
 
 
 # Of all work, when each step of `_figures` begins (as measured).
-_SHARES_DONE = (0.0, 0.4, 0.6, 0.7)
+_SHARES_DONE = (0.0, 0.35, 0.55, 0.95)
 
 
 def _figures(
@@ -198,16 +198,18 @@ def _figures(
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
     step = in_shares(progress, *_SHARES_DONE)
-    step("playing a season again with the plan")
-    played = play_season(context, request, plays)
+    # What holds a season in memory is done one after the other.
+    step("fitting the rule card on earlier seasons")
+    cards = _fitted_cards(context, request, plays)
     step("the other side's faces")
     other = _other_side(context, request, plays)
+    opened = open_end_line_value_share(context, request, plays, progress=progress)
+    step("playing a season again with the plan")
+    played = play_season(context, request, plays)
     phases = (*plan_rows(played, PHASES), *other)
     step("how long each frame of the shot list takes")
     must_have = must_have_rows(context, played)
-    opened = open_end_line_value_share(context, request, plays, progress=progress)
-    step("fitting the rule card on earlier seasons")
-    card = rule_card_figures(played, plays)
+    card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
     return {
         "phases": [asdict(row) for row in phases],
         "zones": [asdict(row) for row in plan_rows(played, ZONES)],
@@ -265,16 +267,24 @@ def _other_side(context: Context, request: PlanRequest, plays: SeasonPlays) -> t
     return plan_rows(played, (phase,))
 
 
-def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigures:
-    """Return the rule fitted on earlier seasons, and what it brought on the one played again."""
-    season_data, request = played.season_data, played.request
+def _fitted_cards(
+    context: Context, request: PlanRequest, plays: SeasonPlays
+) -> tuple[RuleCard, ...]:
+    """Return the rule fitted on earlier seasons; one toward each end where the ends differ."""
     training = season_data_of(
-        plays.training_replay(), season_data.scorers, request.assignment, request.walking
+        plays.training_replay(),
+        plan_for(context, request).scorers,
+        request.assignment,
+        request.walking,
     )
-    if request.venue.alike:
-        cards: tuple[RuleCard, ...] = (fit_rule_card(training),)
-    else:
-        cards = fit_rule_cards(training)
+    return (fit_rule_card(training),) if request.venue.alike else fit_rule_cards(training)
+
+
+def rule_card_figures(
+    played: PlayedSeason, cards: tuple[RuleCard, ...], *, fitted_on: tuple[int, ...]
+) -> RuleCardFigures:
+    """Return the rule fitted on earlier seasons, and what it brought on the one played again."""
+    season_data = played.season_data
 
     def figures(trace: PolicyTrace, name: str, title: str) -> PolicyFigures:
         return figures_of(season_data, trace, name=name, title=title)
@@ -297,7 +307,7 @@ def rule_card_figures(played: PlayedSeason, plays: SeasonPlays) -> RuleCardFigur
         habit=habit,
         plan_over_rule=plan.value_share / best,
         plan_over_habit=plan.value_share / max(habit.value_share, 1e-9),
-        fitted_on=plays.fitted_on(),
+        fitted_on=fitted_on,
     )
 
 
