@@ -40,58 +40,29 @@ class PlayKind(StrEnum):
 
 
 PASS_KINDS: Final = ("complete", "incomplete", "interception")
-
 CARRY_KINDS: Final = ("run", "scramble")
-
 LIVE_KINDS: Final = ("run", "complete", "incomplete", "sack", "scramble", "interception")
 """Plays from scrimmage on which a photographer has something to photograph."""
-
 SCRIMMAGE_KINDS: Final = (*LIVE_KINDS, "kneel", "spike", "punt", "field_goal")
 """Every play of a series of downs (tries and kickoffs are not)."""
-
 TRY_KINDS: Final = ("extra_point", "two_point")
-
 KICK_KINDS: Final = ("punt", "field_goal", "extra_point", "kickoff")
-
 SIDES: Final = ("", "left", "middle", "right")
-
 DEPTHS: Final = ("", "short", "deep")
-
 GAPS: Final = ("", "end", "tackle", "guard")
-
 KICK_RESULTS: Final = (
-    "",
-    "made",
-    "missed",
-    "blocked",
-    "touchback",
-    "fair_catch",
-    "returned",
-    "downed",
-    "out_of_bounds",
-    "recovered",
-)
-
+    "", "made", "missed", "blocked", "touchback", "fair_catch", "returned", "downed",
+    "out_of_bounds", "recovered",
+)  # fmt: skip
 DRIVE_ENDS: Final = (
-    "",
-    "touchdown",
-    "field_goal",
-    "missed_field_goal",
-    "punt",
-    "turnover",
-    "downs",
-    "safety",
+    "", "touchdown", "field_goal", "missed_field_goal", "punt", "turnover", "downs", "safety",
     "end_of_half",
-)
-
+)  # fmt: skip
 SEASON_TYPES: Final = ("REG", "POST")
-
 GAIN_KINDS: Final = ("run", "complete", "sack", "scramble", "kneel")
 """Kinds of play that gain or lose yards by themselves."""
-
 SCHEMA_VERSION: Final = 1
 """Raised whenever a column is added, dropped or changes meaning; stores are rebuilt then."""
-
 DataType = Literal["text", "int16", "bool"]
 
 

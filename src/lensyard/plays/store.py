@@ -56,10 +56,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 _READER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
-    "autoinstall_known_extensions": "false",
-    "autoload_known_extensions": "false",
+    "autoinstall_known_extensions": "false", "autoload_known_extensions": "false",
     "allow_community_extensions": "false",
-}
+}  # fmt: skip
 
 
 def store_path(parquet: Path, *, folder: Path) -> Path:

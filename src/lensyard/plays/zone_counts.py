@@ -173,7 +173,6 @@ def _bin_sql(value: str) -> str:
 
 _RUN, _COMPLETE, _INCOMPLETE, _SACK, _SCRAMBLE, _INTERCEPTION = range(len(LIVE_KINDS))
 _CAME_DOWN = f"kind IN ({_INCOMPLETE}, {_INTERCEPTION})"
-
 _ENDS_SQL: Final = f"""
 WITH stored AS (
     SELECT kind, side, depth, gap, out_of_bounds, touchdown, yardline_100, gain_yd, air_yd,
@@ -206,7 +205,6 @@ FROM ended
 GROUP BY zone, kind, to_goal_yd, in_end_zone, outcome, side, depth, gap, spread_bin, out_of_bounds
 ORDER BY ALL
 """
-
 _SITUATIONS_SQL: Final = f"""
 WITH counted AS (
     SELECT (((CASE WHEN distance_yd <= 10 THEN distance_yd

@@ -150,15 +150,10 @@ def fetch_season(
 
 
 _LIVE: Final = "kind IN ('run', 'complete', 'incomplete', 'sack', 'scramble', 'interception')"
-
 _DROPBACK: Final = "kind IN ('complete', 'incomplete', 'sack', 'scramble', 'interception')"
-
 _THROW: Final = "kind IN ('complete', 'incomplete', 'interception')"
-
 _FOURTH: Final = f"down = 4 AND ({_LIVE} OR kind IN ('punt', 'field_goal'))"
-
 _KICKED: Final = "kind = 'kickoff'"
-
 _RESULT_KNOWN: Final = f"{_KICKED} AND kick_result IS NOT NULL"
 
 

@@ -266,7 +266,6 @@ def plays_table(plays: Sequence[Play]) -> pyarrow.Table:
 
 
 QUARTER_S: Final = 900
-
 _OFFENSE_CODES: Final = (
     feed.RUSH
     | feed.PASS_INCOMPLETE
@@ -354,7 +353,6 @@ def _offense(entry: feed.Entry, clubs: tuple[str, str]) -> str:
 
 Events = Mapping[str, Sequence[Score]]
 """Play id -> what was scored on that play."""
-
 _KINDS: Final = {"TD": "touchdown", "FG": "field_goal", "SAF": "safety"}
 _POINTS: Final = {"touchdown": 6, "field_goal": 3, "safety": 2, "try": 2}
 _BRACKETS: Final = re.compile(r"\(([^()]*)\)")

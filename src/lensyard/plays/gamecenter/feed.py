@@ -55,7 +55,6 @@ AIR_INCOMPLETE: Final = frozenset({112})
 AFTER_CATCH: Final = frozenset({113})
 REPEATABLE: Final = frozenset({12, 23, 27, 35, 47, 61, 93})
 """One player can have these twice on one play: laterals and penalties."""
-
 _REVERSED: Final = "REVERSED"
 _REST: Final = re.compile(r"\b(?:PENALTY|Penalty) on\b|\bOfficially\b")
 _FUMBLE: Final = re.compile(r"\bFUMBLES\b|\bMUFFS\b")
@@ -157,14 +156,9 @@ def last_spot(action: str) -> Spot | None:
 
 
 CLUB_SPELLINGS: Final[Mapping[str, str]] = {
-    "ARZ": "ARI",
-    "BLT": "BAL",
-    "HST": "HOU",
-    "JAC": "JAX",
-    "SL": "STL",
-}
+    "ARZ": "ARI", "BLT": "BAL", "HST": "HOU", "JAC": "JAX", "SL": "STL",
+}  # fmt: skip
 """Spellings of one club; the text has its own. A club that moved keeps the code of each season."""
-
 _CLOCK: Final = re.compile(r"(\d*):(\d\d)")
 
 
@@ -264,7 +258,6 @@ def spelled(club: str) -> str:
 
 
 _NO_PLAY: Final = re.compile(r"\bNo Play\b")
-
 _BY_STATISTICS: Final = (
     ("two_point", TWO_POINT),
     ("extra_point", EXTRA_POINT),
@@ -277,7 +270,6 @@ _BY_STATISTICS: Final = (
     ("incomplete", PASS_INCOMPLETE),
     ("run", RUSH | RUSH_MORE),
 )
-
 _BY_WORDS: Final = (
     ("two_point", re.compile(r"TWO-POINT CONVERSION ATTEMPT")),
     ("extra_point", re.compile(r" extra point is ")),

@@ -180,7 +180,6 @@ class RawColumns:
 
 
 LEVELS: Final = ("pro", "college", "high-school", "other")
-
 _TEXTS: Final = (
     "game_id", "season_type", "same_key", "home_club", "away_club", "offense", "defense", "kind",
     "side", "depth", "gap", "kick_result", "hash_mark", "inference", "skip",
@@ -212,15 +211,9 @@ what the adapter had to infer, and `skip` why a row is no play at all (null: it 
 EXTRA_COLUMNS: Final = {"hash_mark": "VARCHAR"}
 """Stored beside the canonical columns where a source has them."""
 REJECT_COLUMNS: Final = {
-    "source": "VARCHAR",
-    "season": "INTEGER",
-    "file": "VARCHAR",
-    "line": "BIGINT",
-    "game_id": "VARCHAR",
-    "column_name": "VARCHAR",
-    "value": "VARCHAR",
-    "reason": "VARCHAR",
-}
+    "source": "VARCHAR", "season": "INTEGER", "file": "VARCHAR", "line": "BIGINT",
+    "game_id": "VARCHAR", "column_name": "VARCHAR", "value": "VARCHAR", "reason": "VARCHAR",
+}  # fmt: skip
 """Of the rejected rows in the store. `column_name` is the column as the file calls it."""
 
 

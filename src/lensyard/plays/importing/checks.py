@@ -50,11 +50,8 @@ _USABLE: Final = {
     "quarter": ("quarter BETWEEN 1 AND 20", "expected 1 to 4 and overtime"),
 }
 _STAGED_AS: Final = {
-    "have": "offense",
-    "have_not": "defense",
-    "home": "home_club",
-    "away": "away_club",
-}
+    "have": "offense", "have_not": "defense", "home": "home_club", "away": "away_club",
+}  # fmt: skip
 """Fields of the college sources that are staged under another name."""
 MOST_PASSED_OVER: Final = 0.5
 """Of a file's rows; real files have 3 to 15 % of rows that are no play (pro, college)."""
@@ -249,7 +246,6 @@ class RejectRule:
 
 _PRO_KICKOFF_LINE: Final = "if(season >= 2011, 65, 70)"
 """From the 35 since 2011, from the 30 before: NFL Official Playing Rules 2021, rule 6. [yd]"""
-
 _PRO_TRY_LINE: Final = "if(kind = 'extra_point' AND season >= 2015, 15, 2)"
 _KICKOFF_LINES: Final = {"college": "65", "high-school": "60", "other": "65"}
 
@@ -327,11 +323,9 @@ REJECT_RULES: Final[tuple[RejectRule, ...]] = (
                "no yards gained"),
 )  # fmt: skip
 """In this order: the first that holds is the one reported."""
-
 COPY_WORDS: Final = "the same play a second time"
 LONG_GAME_WORDS: Final = "a game of more than 401 plays or 81 possessions; is the game id right?"
 SPLIT_WORDS: Final = "a line that cannot be split into columns"
-
 CANONICAL: Final = Adapter(
     name="canonical",
     title="plays in lensyard's own format",

@@ -19,30 +19,18 @@ from lensyard.settings.fields import SettingsTable, setting
 from lensyard.settings.reading import Issues, Reading, SettingsKind, read_toml
 
 FIELDS: Final[dict[str, str]] = {
-    "game": "the game: an id, the opponent, or the date",
-    "season": "the season, as a year",
-    "date": "the date of the game, year first",
-    "week": "the week",
-    "play_number": "the order of the plays",
-    "quarter": "the quarter",
-    "clock": "time left in the quarter, as 12:34",
-    "down": "the down",
-    "distance": "yards to the line to gain",
-    "yard_line": "where the ball is snapped",
-    "hash_mark": "the hash mark",
-    "side_of_ball": "who has the ball: offense, defense or kick",
-    "offense": "the club with the ball",
-    "opponent": "the other club",
-    "kind": "the kind of play",
-    "result": "what became of the play",
-    "gain": "yards gained or lost",
-    "direction": "where the play went: left, middle, right",
-    "our_score": "our points",
-    "their_score": "their points",
-    "kick_distance": "length of the kick",
-    "return_yards": "yards of the return",
-    "air_yards": "air yards",
-}
+    "game": "the game: an id, the opponent, or the date", "season": "the season, as a year",
+    "date": "the date of the game, year first", "week": "the week",
+    "play_number": "the order of the plays", "quarter": "the quarter",
+    "clock": "time left in the quarter, as 12:34", "down": "the down",
+    "distance": "yards to the line to gain", "yard_line": "where the ball is snapped",
+    "hash_mark": "the hash mark", "side_of_ball": "who has the ball: offense, defense or kick",
+    "offense": "the club with the ball", "opponent": "the other club", "kind": "the kind of play",
+    "result": "what became of the play", "gain": "yards gained or lost",
+    "direction": "where the play went: left, middle, right", "our_score": "our points",
+    "their_score": "their points", "kick_distance": "length of the kick",
+    "return_yards": "yards of the return", "air_yards": "air yards",
+}  # fmt: skip
 """What a column of a spreadsheet can hold, in the order of the questions of `lensyard data map`."""
 NEEDED: Final = ("down", "distance", "yard_line", "kind", "gain")
 RESULTS: Final = (
@@ -58,7 +46,6 @@ _FLAGGED: Final = (
 )  # fmt: skip
 """Words of flags that are a kind of play by themselves."""
 _THIRDS: Final = ("left", "middle", "right", "")
-
 Text = Annotated[str, Field(max_length=300)]
 Texts = dict[Text, Text]
 

@@ -45,13 +45,11 @@ SERIES: Final = (
     f"(kind IN ({listed(SCRIMMAGE_KINDS)}) OR (kind = 'no_play' AND coalesce(down, 0) > 0))"
 )
 """Whether a play is part of a series of downs."""
-
 _FIRST_DOWN: Final = f"""CASE
     WHEN kind IN ({listed(SCRIMMAGE_KINDS)}) AND touchdown THEN true
     WHEN kind IN ({listed(GAIN_KINDS)}) THEN coalesce(first_down, gain_yd >= distance_yd)
     ELSE false END"""
 """Whether the play made a first down."""
-
 UNSAID: Final = ("out_of_bounds", "turnover", "penalty")
 """Flags that stay null where a source does not say."""
 _LABELS: Final = ("side", "depth", "gap", "kick_result")
