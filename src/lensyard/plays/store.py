@@ -115,11 +115,7 @@ class Store:
 
     @classmethod
     def open(
-        cls,
-        *,
-        parquet: Path | None = None,
-        folder: Path | None = None,
-        imports: Path | None = None,
+        cls, *, parquet: Path | None = None, folder: Path | None = None, imports: Path | None = None
     ) -> Store:
         """Open the store, building it first where there is none yet.
 

@@ -2,16 +2,6 @@
 
 from __future__ import annotations
 
-from tests.support.play_files import (
-    chart,
-    college_file,
-    nflverse_file,
-    user_folders,
-)
+from tests.support.play_files import chart, college_file, nflverse_file, user_folders
 
-__all__ = [
-    "chart",
-    "college_file",
-    "nflverse_file",
-    "user_folders",
-]
+__all__ = ["chart", "college_file", "nflverse_file", "user_folders"]

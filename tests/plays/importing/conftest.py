@@ -11,11 +11,4 @@ from tests.support.play_files import (
     user_folders,
 )
 
-__all__ = [
-    "chart",
-    "college_file",
-    "mapping_file",
-    "nflverse_file",
-    "season_file",
-    "user_folders",
-]
+__all__ = ["chart", "college_file", "mapping_file", "nflverse_file", "season_file", "user_folders"]

@@ -309,7 +309,4 @@ def test_lines_after_one_that_cannot_be_split_keep_their_numbers(chart: Path) ->
     chart.write_text("\n".join(lines) + "\n")
     report = check(chart, mapping=MAPPING)
     found = [(reject.line, reject.reason) for reject in report.rejects]
-    assert found == [
-        (4, "a line that cannot be split into columns"),
-        (12, "no down from 1 to 4"),
-    ]
+    assert found == [(4, "a line that cannot be split into columns"), (12, "no down from 1 to 4")]

@@ -122,10 +122,7 @@ def test_a_folder_that_cannot_be_written_is_said(season_file: Path, tmp_path: Pa
 
 
 def test_a_second_import_waits_or_says_so(season_file: Path, folder: Path) -> None:
-    with (
-        catalog.writer_lock(folder),
-        pytest.raises(StoreError, match="another import is at work"),
-    ):
+    with catalog.writer_lock(folder), pytest.raises(StoreError, match="another import is at work"):
         take(season_file, folder=folder, wait_s=0.0)
 
 

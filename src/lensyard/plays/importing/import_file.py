@@ -339,12 +339,7 @@ class _SeasonWriter:
         return self._write(query, f"{self.adapter.name}-{season}-rejects", order="file, line")
 
     def _entry(
-        self,
-        old: Entry | None,
-        season: int,
-        *,
-        parts: tuple[Part, ...],
-        rejects: tuple[Part, ...],
+        self, old: Entry | None, season: int, *, parts: tuple[Part, ...], rejects: tuple[Part, ...]
     ) -> Entry:
         """Return the entry of a season, with what its files hold."""
         usable, games_in_file = self._count(f"SELECT * FROM plays WHERE season = {season}")

@@ -338,10 +338,7 @@ def _scores(c: RawColumns, mapping: Mapping, offense: str) -> dict[str, str]:
     ours, theirs = _digits(c, "our_score"), _digits(c, "their_score")
     if mapping.defaults.score == "after":
         home = mapping.defaults.home == "us"
-        return {
-            "home_after": ours if home else theirs,
-            "away_after": theirs if home else ours,
-        }
+        return {"home_after": ours if home else theirs, "away_after": theirs if home else ours}
     us = literal(mapping.defaults.us)
     return {
         "score_diff": f"CASE WHEN ({offense}) = {us} THEN {ours} - {theirs} "
