@@ -10,17 +10,18 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from tests.support.play_file_shapes import nflverse_sql
+from tests.support.play_file_shapes import college_sql, nflverse_sql
 from tests.support.play_files import invented, take, write_query
 
 from lensyard.cli import main
 from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.errors import DataError
 from lensyard.features.models import compute
 from lensyard.model import artifact
 from lensyard.model.choice import BASE_MODEL, RULE_MODELS, model_path
 from lensyard.model.context import load_context
-from lensyard.model.outcome_grid import StateGrid
+from lensyard.model.outcome_grid import DRIVE_ENDS, StateGrid
 from lensyard.planner.plans import PlanRequest
 from lensyard.plays.store import load_plays
 from lensyard.render.words import attribution_of
@@ -178,6 +179,28 @@ def test_bundled_and_imported_seasons_make_one_model(
     assert compute.fit_model(
         (2031,), model_id="late", folder=tmp_path
     ).exists()  # found by its year
+
+
+@pytest.mark.slow
+def test_seasons_that_lack_much_are_fitted_and_keep_the_priors_drives(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A college season; and a professional one that does not say what became of its kicks."""
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    without = ("field_goal_result", "extra_point_result", "touchback", "air_yards", "out_of_bounds",
+               "return_touchdown")  # fmt: skip
+    no_kicks = f"SELECT * EXCLUDE ({', '.join(without)}) FROM ({nflverse_sql(invented())})"
+    take(write_query(no_kicks, tmp_path / "pro.parquet"))
+    take(write_query(college_sql(invented(season=2032)), tmp_path / "college.parquet"))
+    late = Situation(down=3, distance_yd=7, yardline_100=25)
+    for source, prior in (("nflverse", "pro"), ("sportsdataverse", "college")):
+        path = compute.fit_model(model_id=f"from-{source}", folder=tmp_path, sources=(source,))
+        model, before = artifact.load(path), artifact.load(model_path(prior))
+        assert {"yards in the air"} <= set(model.manifest.from_prior)
+        ours, theirs = (m.forecast(SituationBatch.of([late])).p_drive_end[0] for m in
+                        (model, before))  # fmt: skip
+        np.testing.assert_allclose(ours, theirs, atol=0.1)
+        assert ours[DRIVE_ENDS.index("field_goal")] > 0.3
 
 
 def test_too_few_plays_are_refused_before_anything_is_fitted(tmp_path: Path) -> None:

@@ -159,7 +159,10 @@ def recentered(
             share = np.eye(classes)[label]
             if classes == len(grid.KINDS):
                 share = kind_shares(_happened(label), missing_kinds(live), _softmax(logits))
-            _add(arrays, part, _class_shift(logits, share))
+            # Snaps of one possession end alike: it counts once.
+            drives = ["game_id", "drive_index"]
+            weight = len(rows[drives].drop_duplicates()) / len(rows) if part == "drive" else 1.0
+            _add(arrays, part, _class_shift(logits, share, weight=weight))
     for kind, tables in prior.gain.items():
         rows = live[live["kind"] == kind]
         if len(rows):
@@ -173,18 +176,18 @@ def _add(arrays: dict[str, AnyArray], part: str, shift: FloatArray) -> None:
     arrays[name] = arrays[name].astype(np.float64) + shift
 
 
-def _class_shift(logits: FloatArray, happened: AnyArray) -> FloatArray:
+def _class_shift(logits: FloatArray, happened: AnyArray, *, weight: float) -> FloatArray:
     """Return what to add to every class's logit, shape (classes,), by damped Newton steps.
 
-    ``happened`` is each play's share of every class, shape (n, classes).
+    ``happened`` is each play's share of every class, shape (n, classes); a play counts ``weight``.
     """
-    count = happened.sum(axis=0)
+    count = weight * happened.sum(axis=0)
     share = _softmax(logits).mean(axis=0)
     shift = np.zeros(logits.shape[1])
     for _ in range(_STEPS):
         p = _softmax(logits + shift)
-        slope = count - p.sum(axis=0) - LEVEL_PLAYS * share * shift
-        curve = (p * (1.0 - p)).sum(axis=0) + LEVEL_PLAYS * share + 1e-9
+        slope = count - weight * p.sum(axis=0) - LEVEL_PLAYS * share * shift
+        curve = weight * (p * (1.0 - p)).sum(axis=0) + LEVEL_PLAYS * share + 1e-9
         shift = shift + 0.7 * slope / curve
     return shift
 

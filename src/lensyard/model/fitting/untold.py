@@ -59,7 +59,10 @@ def untold_parts(chosen: pd.DataFrame) -> tuple[str, ...]:
     if not kicks_on_fourth:
         parts.append(CHOICES)
     ended = live["drive_end"].isin(grid.DRIVE_ENDS)
-    if not kicks_on_fourth or (~ended).mean() > MOST_UNKNOWN:
+    # Drives whose end is unknown are not like the others: all that ended in a field goal, perhaps.
+    goals = chosen.loc[chosen["kind"] == "field_goal", "kick_result"]
+    no_results = len(goals) > 0 and not goals.fillna("").ne("").any()
+    if not kicks_on_fourth or no_results or (~ended).mean() > MOST_UNKNOWN:
         parts.append(DRIVES)
     clubs = chosen.groupby("game_id")["offense"].nunique()
     if not kicks_on_fourth or (clubs > 1).mean() < 0.5:
