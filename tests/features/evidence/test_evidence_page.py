@@ -20,6 +20,7 @@ from lensyard.model.context import load_context
 from lensyard.planner.season import POLICIES
 from lensyard.render.report import Interval
 from lensyard.render.text import render_text
+from lensyard.spots.position_rule import best_advice
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]
@@ -120,3 +121,33 @@ def test_a_backtest_that_was_kept_reads_like_one_that_is_made_now(
     assert kept.headline == made.headline
     assert kept.table("policies_1").rows == made.table("policies").rows
     assert kept.table("zones") == made.table("zones")
+
+
+def test_advice_and_sensitivity_are_kept_with_a_sentence_and_a_chart_a_kit(
+    document: dict[str, Any],
+) -> None:
+    evidence = read_evidence(load_context(BASE_MODEL))
+    assert len(evidence.advice) == len(evidence.sensitivity) == len(evidence.kits)
+    report = evidence_report(evidence, (0, 1, 2))
+    for kit, advice, leads in zip(
+        evidence.kits, evidence.advice, evidence.sensitivity, strict=True
+    ):
+        name = kit.split(" (")[0]
+        assert any(s.startswith(f"With {name} the best published") for s in report.sentences)
+        assert any(s.startswith(f"With {name} the plan brings") for s in report.sentences)
+        assert sum(chart.title.endswith(kit) for chart in report.charts) >= 2
+        assert all(row["best"]["low"] <= row["best"]["value_share"] for row in advice["rows"])
+        assert {lead["assumption"] for lead in leads["leads"]} == {
+            "Facing", "Crop margin", "Setback", "Pace", "Weights", "End line open",
+        }  # fmt: skip
+    model = document["model"]["seasons"]
+    assert document["season"] not in model
+    assert len(document["provenance"]["sha256"]) == 64
+
+
+def test_the_drill_takes_the_advice_that_brought_the_most() -> None:
+    for advice in read_evidence(load_context(BASE_MODEL)).advice:
+        best = next(row for row in advice["rows"] if row["kind"] != "practice")
+        rule = best_advice(advice["reach_yd"])
+        # Two rules by one place differ in name only.
+        assert rule.words == best["best_reading"]

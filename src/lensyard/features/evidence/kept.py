@@ -42,7 +42,8 @@ class Evidence:
     """What was measured of a model on one season.
 
     The parts are the documents of the commands of these names, all but ``evaluation`` one a
-    reference kit; ``fresh`` says whether it was the model in use.
+    reference kit; ``fresh`` says whether it was the model in use, ``stale`` which of advice and
+    sensitivity were measured with another build of it.
     """
 
     season: int
@@ -54,6 +55,7 @@ class Evidence:
     sensitivity: tuple[dict[str, Any], ...]
     provenance: dict[str, Any]
     fresh: bool
+    stale: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
     @property
@@ -79,25 +81,25 @@ def build_evidence(
     """Measure the model in use, and return the document to keep.
 
     ``parts``: which of `PARTS`; the others are taken from ``kept``, an earlier document of the same
-    model, plays and season, and measured too where there is none. Raises as `backtest_season` and
-    `lensyard.model.evaluation.evaluate.evaluate` do.
+    plays and season: each names the build of the model that it was measured with. Raises as
+    `backtest_season` and `lensyard.model.evaluation.evaluate.evaluate` do.
     """
     facts = asdict(provenance())
-    names = ("source", "source_version", "license", "attribution", "seasons", "plays_sha256")
+    names = ("source", "source_version", "license", "attribution", "seasons", "sha256")
     head = {
         "format": EVIDENCE_FORMAT,
         "schema_version": SCHEMA_VERSION,
         "season": season,
         "model": context.model_facts(),
-        "provenance": {name: facts[name] for name in names if name in facts},
+        "provenance": json.loads(json.dumps({name: facts[name] for name in names})),
     }
     earlier = dict(kept or {})
-    same = json.loads(json.dumps(head)) == {name: earlier.get(name) for name in head}
-    found = earlier if same else {}
+    same = all(earlier.get(name) == head[name] for name in ("season", "provenance"))
+    found: dict[str, Any] = {p: earlier[p] for p in PARTS if same and p in earlier}
     kits = [kit_of(list(lenses)) for lenses in REFERENCE_KITS]
     plays = stored_season(context, season)
     for part in PARTS:
-        if part in found and part not in parts:
+        if part not in parts:
             continue
         progress(f"{part} of season {season}")
         if part == "evaluation":
@@ -115,7 +117,7 @@ def build_evidence(
                 else document(sensitivity(context, coarse(request), plays, progress=progress))
             )
             found[part].append(measured)
-    return {**head, **{part: found[part] for part in PARTS}, "cautions": []}
+    return {**head, **found, "cautions": []}
 
 
 def _evaluation(context: Context, season: int) -> dict[str, Any]:
@@ -184,7 +186,18 @@ def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:
             advice=tuple(found.get("advice", ())),
             sensitivity=tuple(found.get("sensitivity", ())),
             provenance=dict(found["provenance"]),
-            fresh=found["model"]["arrays_sha256"] == manifest.arrays_sha256,
+            fresh=all(
+                one["model"]["arrays_sha256"] == manifest.arrays_sha256
+                for one in (found, *found["backtests"])
+            ),
+            stale=tuple(
+                part
+                for part in ("advice", "sensitivity")
+                if any(
+                    one["model"]["arrays_sha256"] != manifest.arrays_sha256
+                    for one in found.get(part, ())
+                )
+            ),
         )
     except (ValueError, KeyError, TypeError) as error:
         raise DataError(f"the evidence {where.name} is damaged ({error}); {mend}") from error

@@ -68,6 +68,10 @@ def evidence_report(evidence: Evidence, kits: Sequence[int]) -> Report:
             *(f"{advice_sentence(evidence.advice[kit])}." for kit in kits if advice),
             *(f"{sensitivity_sentence(evidence.sensitivity[kit])}." for kit in kits if leads),
             *(() if evidence.fresh else stale),
+            *(
+                f"The {part} was measured with an earlier build of the model."
+                for part in evidence.stale
+            ),
         ),
         tables=(
             *policies,
