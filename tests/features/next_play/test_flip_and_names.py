@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -51,6 +52,19 @@ def test_a_habit_that_gives_way_says_to_what(run: Run) -> None:
     out = " ".join(run("next", "--down", "1", "--ball", "opp35", "--more")[1].split())
     assert "opponent's 35" in out
     assert "(team area)" in out
+
+
+def test_the_log_takes_a_place_by_the_venue_s_names(run: Run, data_folder: object) -> None:
+    start = ("log", "start", "--home", "Otters", "--away", "Herons", "--venue", "tamarack-fork")
+    assert run(*start)[0] == 0
+    place = "home sideline, creek end's 22"
+    add = ("log", "add", "--down", "1", "--ball", "opp35", "--attacking", "B", "--json")
+    code, out, _ = run(*add, "--spot", place)
+    assert code == 0
+    assert json.loads(out)["play"]["spot"] == "left:opp22"
+    code, out, _ = run("log", "edit", "1", "--spot", "visitors' sideline, road end's 30", "--json")
+    assert (code, json.loads(out)["play"]["spot"]) == (0, "right:own30")
+    assert run(*add, "--spot", "grandstand, row 3")[0] == 2
 
 
 @pytest.mark.parametrize(

@@ -172,7 +172,7 @@ def edit_play(
     game = _written_to(book, game_id).game
     _require_known(entry.ticked(), game)
     before = book.play(game.game_id, number)
-    values = edit_values(entry, before, now=book.now(), zone=game.zone())
+    values = edit_values(entry, before, now=book.now(), game=game)
     play = book.edit(game.game_id, number, values)
     return _answer("edit", book, game.game_id, play=play, text=f"play {number} is changed")
 

@@ -12,13 +12,20 @@ from pathlib import Path
 from typing import Any, Final
 
 from lensyard.domain.assignment import Faces
-from lensyard.domain.field import HashMark
-from lensyard.domain.places import parse_lane_yd, plain_standing, turned_standing
+from lensyard.domain.field import Direction, HashMark
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import (
+    parse_lane_yd,
+    parse_standing,
+    plain_standing,
+    standing_text,
+    turned_standing,
+)
 from lensyard.domain.situation import parse_ball, parse_clock
 from lensyard.errors import InvalidInputError, ParseError, UnknownNameError
 from lensyard.game.course import state_after
 from lensyard.game.document import GameLog
-from lensyard.game.entry import Game, LoggedPlay, Result, Team
+from lensyard.game.entry import Game, LoggedPlay, Result, Team, game_setup_of
 from lensyard.game.fields import fields_of, parse_time
 from lensyard.game.state import MOVES, TAKEN, GameState, Phase, start_of
 from lensyard.options.choices import Kind, OneOf, Switch, Text, Texts, choice, parts_of, whole
@@ -54,8 +61,34 @@ def parse_direction(text: str) -> int:
 
 
 def parse_spot(text: str) -> str:
-    """Return where one stood in its shortest form; ``same`` stays what it is."""
-    return SAME if text.strip().lower() == SAME else plain_standing(text)
+    """Return where one stood in its shortest form; ``same`` stays what it is.
+
+    So does a place by the venue's own names, which `spot_of` reads.
+    """
+    word = text.strip()
+    if word.lower() == SAME:
+        return SAME
+    try:
+        return plain_standing(word)
+    except ParseError:
+        if not word or "," not in word:
+            raise
+        return word
+
+
+def spot_of(text: str, game: Game, direction: int) -> str:
+    """Return a spot in its shortest form, also of a place by the names of the game's venue.
+
+    Raises `ParseError` if neither names it.
+    """
+    try:
+        return plain_standing(text)
+    except ParseError:
+        venue, way = game_setup_of(game).venue, Direction(direction)
+        perimeter = perimeter_of(venue, step_yd=1.0)
+        station = parse_standing(text, perimeter, way)
+        x, y = (float(axis[station]) for axis in perimeter.play_xy_yd(way))
+        return standing_text(x_yd=x, y_yd=y, venue=venue)
 
 
 def parse_end(text: str) -> int:
@@ -89,7 +122,9 @@ class PlayEntry:
     )
     hash_mark: HashMark | None = _typed("hash", "As the offense sees it.", "hash_mark")
     spot: str | None = _typed(
-        "spot", "Where you stood: left:opp20, end:left12, or same.", Text(parse_spot)
+        "spot",
+        "Where you stood: left:opp20, end:left12, a place as the venue names it, or same.",
+        Text(parse_spot),
     )
     result: Result | None = _typed("result", "What happened.", "result")
     gain_yd: int | None = _typed("gain", "Yards gained or lost.", "gain_yd")
@@ -179,6 +214,8 @@ def play_of(entry: PlayEntry, log: GameLog, *, now: datetime) -> LoggedPlay:
         offense = log.game.team_going(direction, quarter=quarter)
     if entry.spot == SAME:
         values["spot"] = _same_spot(last, direction)
+    elif entry.spot:
+        values["spot"] = spot_of(entry.spot, log.game, direction)
     changed = values.pop("changed_hands", last is not None and last.offense is not offense)
     return LoggedPlay(
         number=1 if last is None else last.number + 1,
@@ -227,14 +264,17 @@ def _said_values(entry: PlayEntry, *, now: datetime, zone: tzinfo | None) -> dic
 
 
 def edit_values(
-    entry: PlayEntry, before: LoggedPlay, *, now: datetime, zone: tzinfo | None
+    entry: PlayEntry, before: LoggedPlay, *, now: datetime, game: Game
 ) -> dict[str, Any]:
     """Return what an edit changes of a play."""
     if entry.spot == SAME:
         raise InvalidInputError("an edit needs the spot itself, such as --spot left:opp20")
-    values = _said_values(entry, now=now, zone=zone)
+    values = _said_values(entry, now=now, zone=game.zone())
     if entry.direction is None and values.get("offense", before.offense) is not before.offense:
         values["direction"] = -before.direction
+    if entry.spot:
+        direction = values.get("direction", before.direction)
+        values["spot"] = spot_of(entry.spot, game, direction)
     if entry.ticks:
         values["ticks"] = tuple(dict.fromkeys([*before.ticks, *entry.ticked()]))
     return values

@@ -251,7 +251,7 @@ def next_play(context: Context, request: NextRequest, *, keep: bool = False) -> 
     station = _station(request, scorer)
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
-    kicks = kicks_of(context, forecast, scorer)
+    kicks = kicks_of(context, forecast, scorer) if request.situation.down == 4 else None
     decision = decision_for(context, request, standing, forecast, kicks, keep=keep)
     ranking = rank(
         scorer,
