@@ -14,6 +14,7 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.venue import standard_venue
+from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.plays.store import load_plays
 from lensyard.spots import kicks
@@ -194,6 +195,15 @@ def test_score_and_clock_change_what_comes_on_fourth_down(document: Document) ->
     desperate = document(*play, *late, "--score", "-6")["outcome"]["play"]
     assert early["p_field_goal"] > 0.7
     assert desperate["p_go"] > 0.7  # three points would not do
+
+
+@pytest.mark.parametrize("model", [BASE_MODEL, "pro", "college"])
+def test_no_drive_ends_in_a_touchdown_from_fourth_and_20_or_more_deep(model: str) -> None:
+    distance, line = (a.ravel() for a in np.mgrid[20:41, 80:100])
+    batch = SituationBatch.neutral(
+        down=np.full(line.shape, 4), distance_yd=np.minimum(distance, line), yardline_100=line
+    )
+    assert load_context(model).model.forecast(batch).p_drive_outcome[:, 0].max() < 0.03
 
 
 def test_a_drive_from_deep_on_fourth_and_very_long_ends_with_a_punt(document: Document) -> None:

@@ -55,6 +55,28 @@ def test_the_page_opens_with_an_answer(
     assert " ".join(out.split("\n\n")[0].split()).rstrip(".") in said(app)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"down": "4", "distance": "8", "ball": "opp22"},
+        {"down": "4", "distance": "12", "ball": "own38"},
+        {"down": "1", "ball": "own25", "standing": "right:opp29"},
+        {"down": "1", "ball": "opp25", "rules": "high-school", "standing": "left:own12"},
+        {"play": "kickoff", "rules": "high-school"},
+        {"play": "try", "standing": "end:left12"},
+    ],
+)
+def test_page_and_command_have_one_headline(
+    open_page: Open, said: Said, run: Callable[..., tuple[int, str, str]], asked: dict[str, str]
+) -> None:
+    app = open_page("next-play", **asked)
+    assert not app.exception
+    words = [part for name, value in asked.items() for part in (f"--{name}", value)]
+    _, out, _ = run("next", *words)
+    assert " ".join(out.split("\n\n")[0].split()).rstrip(".") in said(app)
+
+
 def test_the_answer_stands_above_the_controls_and_the_field_below(open_page: Open) -> None:
     app = open_page()
     order: list[str] = []
