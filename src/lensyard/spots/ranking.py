@@ -353,9 +353,8 @@ def _spread_out(
     value: FloatArray, apart_yd: FloatArray, walk_yd: FloatArray, top: int
 ) -> list[int]:
     """The best stations, none within `APART_YD` of a better one; the nearest among equals."""
-    order = np.lexsort(
-        (np.arange(value.size), walk_yd, -np.round(value, 5), ~among_the_best(value))
-    )
+    ranked = np.where(among_the_best(value), value.max(), value)
+    order = np.lexsort((np.arange(value.size), walk_yd, -np.round(ranked, 5)))
     chosen: list[int] = []
     for station_index in order:
         if len(chosen) == top or value[station_index] <= 1e-6:
