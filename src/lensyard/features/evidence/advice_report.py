@@ -167,7 +167,7 @@ def sensitivity_sentence(found: Found) -> str:
     least, most = (format_value(of(ratio.value for ratio in ratios), Format.DECIMAL_2)
                    for of in (min, max))  # fmt: skip
     where = "; ".join(f"{lead['assumption'].lower()} {lead['level']}" for lead in lost)
-    ending = f"; it vanishes with {where}" if lost else " and vanishes under none"
+    ending = f"; its lead vanishes with {where}" if lost else "; its lead vanishes under none"
     return (
         f"With {str(found['kit']).split(' (')[0]} the plan brings {least} to {most} times the "
         f"value of the best published advice over {len(leads)} assumptions{ending}"
