@@ -1,9 +1,9 @@
 """``python -m tests.benchmarks.kill_log``: kill the log at any moment and count what is lost.
 
-With ``--damage 5000`` its files are damaged instead: cut at every so many bytes, bits flipped over
-the whole file, the copy as well, put back from earlier states. A play is lost where neither the log
-shows it nor a sentence says where it is. Beside it in the same run: the same plays in a bare SQLite
-file and a bare DuckDB file, damaged alike.
+With ``--damage 5000`` its files are damaged instead: cut, bits flipped over the whole file, the
+copy as well, put back from earlier states; ``--every-byte`` cuts both at every byte. A play is lost
+where neither the log shows it nor a sentence says where it is. Beside it in the same run: the same
+plays in a bare SQLite file and a bare DuckDB file, damaged alike.
 
 A child process adds plays to a log and says so after each; it is killed (signal 9) some plays
 later, at a moment drawn at random over two plays' time: while it opens, writes, closes or creates
@@ -238,6 +238,23 @@ def damage_log(files: int, seed: int, *, plays: int = 24) -> Damage:
     return tally
 
 
+def cut_everywhere(*, plays: int = 24) -> Damage:
+    """Cut file and copy at every byte, one at a time, and look for the plays."""
+    tally = Damage()
+    with tempfile.TemporaryDirectory() as top:
+        folder = Path(top)
+        begin(folder)
+        for number in range(1, plays + 1):
+            add(folder, number)
+        for path in (folder / place / f"{GAME}.json" for place in ("games", "game-copies")):
+            whole = path.read_bytes()
+            for at in range(len(whole)):
+                path.write_bytes(whole[:at])
+                _look(folder, plays, tally)
+            path.write_bytes(whole)
+    return tally
+
+
 def _look(folder: Path, plays: int, tally: Damage) -> None:
     tally.tried += 1
     try:
@@ -358,12 +375,17 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--damage", type=int, default=0, help="damage so many files instead")
+    parser.add_argument("--every-byte", action="store_true", help="cut at every byte instead")
     parser.add_argument("--interrupts", type=int, default=0, help="press Ctrl-C so often instead")
     options = parser.parse_args(arguments)
     if options.interrupts:
         pressed = interrupt_commands(options.interrupts, options.seed)
         print(json.dumps(asdict(pressed)))
         sys.exit(1 if pressed.wrong else 0)
+    if options.every_byte:
+        cuts = cut_everywhere()
+        print(json.dumps(asdict(cuts)))
+        sys.exit(1 if cuts.lost or cuts.tracebacks else 0)
     if options.damage:
         found = {"log": damage_log(options.damage, options.seed)} | {
             kind: damage_bare(options.damage, options.seed, kind)

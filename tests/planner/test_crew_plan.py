@@ -18,7 +18,6 @@ from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.crew_plan import (
     crew_for,
-    crew_scorers,
     role_words,
 )
 from lensyard.spots.ranking import rank
@@ -34,6 +33,10 @@ GOAL = Situation(1, 4, 4)
 @pytest.fixture(scope="module")
 def perimeter():
     return perimeter_of(standard_venue("pro"), step_yd=5.0)
+
+
+def scorers_for(perimeter, kits):
+    return [Scorer(perimeter, kit) for kit in kits]
 
 
 def had(scorer, masses):
@@ -60,7 +63,7 @@ def brute_force(scorers, masses):
 )
 def test_two_photographers_equal_trying_every_pair(perimeter, masses_at, situation, kits):
     masses = masses_at(situation.yardline_100)
-    scorers = crew_scorers(perimeter, kits)
+    scorers = scorers_for(perimeter, kits)
     crew = crew_for(scorers, masses, situation)
     best = brute_force(scorers, masses)
     assert crew.proven
@@ -73,7 +76,7 @@ def test_two_photographers_equal_trying_every_pair(perimeter, masses_at, situati
 def test_three_photographers_equal_the_exhaustive_search(masses_at):
     perimeter = perimeter_of(standard_venue("pro"), step_yd=9.0)
     masses = masses_at(40)
-    scorers = crew_scorers(perimeter, [SHORT] * 3)
+    scorers = scorers_for(perimeter, [SHORT] * 3)
     crew = crew_for(scorers, masses, Situation(2, 8, 40))
     value = masses.by_start[1].ravel()
     sites, value = had(scorers[0], masses)[:, value > 0], value[value > 0]
@@ -95,7 +98,7 @@ def test_a_crew_of_one_stands_where_the_ranking_says(perimeter, masses_at):
 
 def test_what_each_adds_sums_to_the_crew_and_nobody_adds_more_than_they_have(perimeter, masses_at):
     masses = masses_at(30)
-    crew = crew_for(crew_scorers(perimeter, [LONG, SHORT, SHORT]), masses, Situation(1, 10, 30))
+    crew = crew_for(scorers_for(perimeter, [LONG, SHORT, SHORT]), masses, Situation(1, 10, 30))
     assert sum(s.added for s in crew.spots) == pytest.approx(crew.value, abs=1e-5)
     for spot in crew.spots:
         assert -1e-6 <= spot.only <= spot.added + 1e-6 <= spot.value + 2e-6
@@ -106,8 +109,7 @@ def test_what_each_adds_sums_to_the_crew_and_nobody_adds_more_than_they_have(per
 
 def test_equal_kits_under_two_names_are_exchangeable(perimeter, masses_at):
     named = replace(SHORT, name="the other bag")
-    scorers = crew_scorers(perimeter, [SHORT, named])
-    assert scorers[0] is scorers[1]
+    scorers = scorers_for(perimeter, [SHORT, named])
     crew = crew_for(scorers, masses_at(55), MIDFIELD)
     assert [s.shooter for s in crew.spots] == [1, 2]
     assert crew.spots[0].value >= crew.spots[1].value
@@ -115,7 +117,7 @@ def test_equal_kits_under_two_names_are_exchangeable(perimeter, masses_at):
 
 def test_each_kit_stays_with_its_photographer(perimeter, masses_at):
     for order in ([LONG, SHORT], [SHORT, LONG]):
-        crew = crew_for(crew_scorers(perimeter, order), masses_at(55), MIDFIELD)
+        crew = crew_for(scorers_for(perimeter, order), masses_at(55), MIDFIELD)
         assert [s.kit for s in crew.spots] == [kit.text for kit in order]
 
 
@@ -134,12 +136,12 @@ def test_those_who_would_add_nothing_are_named(masses_at):
 
 def test_a_crew_that_reaches_nothing_is_told_what_to_do(perimeter, masses_at):
     with pytest.raises(InvalidInputError, match="longer lens"):
-        crew_for(crew_scorers(perimeter, [kit_of(["14"])]), masses_at(55), MIDFIELD)
+        crew_for(scorers_for(perimeter, [kit_of(["14"])]), masses_at(55), MIDFIELD)
 
 
 def test_the_mirrored_play_gets_the_mirrored_crew(perimeter, masses_at):
     situation = MIDFIELD
-    scorers = crew_scorers(perimeter, [SHORT, SHORT])
+    scorers = scorers_for(perimeter, [SHORT, SHORT])
     left = crew_for(scorers, masses_at(55, tilt_yd=7.0), situation)
     right = crew_for(scorers, masses_at(55, tilt_yd=-7.0), situation)
     assert left.value == pytest.approx(right.value, rel=1e-5)  # float32 masses

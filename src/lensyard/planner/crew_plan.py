@@ -24,11 +24,8 @@ from lensyard.domain.field import (
     CENTER_Y_YD,
     FIELD_WIDTH_YD,
     OPPONENT_GOAL_LINE_X_YD,
-    Direction,
     FieldRules,
 )
-from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
@@ -114,21 +111,6 @@ class _Placed:
     station_index: int
     lens_set: int
     had: Float32Array
-
-
-def crew_scorers(
-    perimeter: Perimeter,
-    kits: Sequence[Kit],
-    *,
-    direction: Direction = Direction.TOWARD_B,
-    faces: Faces = Faces.OFFENSE,
-) -> list[Scorer]:
-    """Return one scorer a photographer; equal kits share one."""
-    made: dict[object, Scorer] = {}
-    for kit in kits:
-        if kit.optics not in made:
-            made[kit.optics] = Scorer(perimeter, kit, direction, faces)
-    return [made[kit.optics] for kit in kits]
 
 
 def standing_at(scorer: Scorer, station_index: int) -> Scorer:
