@@ -2,7 +2,7 @@
 
 Every command runs alone in a process of its own with empty caches; its time, the time of its first
 line of output and its peak memory stand beside a bare start of the same run. Bars are those of two
-quiet cores. ``--growth`` measures how cost grows with seasons, kits, stations and a crew.
+quiet cores; on a busy machine processor times say more.
 """
 
 from __future__ import annotations
