@@ -4,7 +4,8 @@ Over plays of 2019, a season that the bundled model has not seen, each with its 
 by how many points P(usable) of the spot that the card names is off, and by how many points a better
 spot would have been better; with the usual moment alone (the baseline) and with the moment that the
 card chooses. The hash mark is in neither. Found on 2,000 plays (``--plays 2000``): off by 1.28
-points with the usual moment alone, .83 with the card's; .10 and .04 points worse than the best spot.
+points with the usual moment alone, .83 with the card's; .10 and .04 points
+worse than the best spot.
 """
 
 from __future__ import annotations
