@@ -50,18 +50,18 @@ def _import(path: Path) -> dict[str, Any]:
 
 
 def _zones(_: Path) -> dict[str, Any]:
-    from lensyard.features.zones.count import ZonesRequest, zones
-
     from lensyard.domain.kit import kit_of
+    from lensyard.features.zones.compute import ZonesRequest, count_zones
     from lensyard.model.choice import BASE_MODEL
     from lensyard.model.context import load_context
+    from lensyard.plays.store import shared_store
 
     context = load_context(BASE_MODEL)
     seasons = tuple(range(FIRST_SEASON, FIRST_SEASON + SEASONS))
     request = ZonesRequest(kit=kit_of(["70-200", "400"]), seasons=seasons)
-    zones(context, request)  # opens the store, builds the prior
+    count_zones(context, request, shared_store())  # opens the store, builds the prior
     wall, cpu = time.perf_counter(), time.process_time()
-    answer = zones(context, request)
+    answer = count_zones(context, request, shared_store())
     return {
         "plays": answer.plays,
         "again_wall_s": round(time.perf_counter() - wall, 3),
