@@ -9,10 +9,8 @@ import pytest
 from tests.support.logs import GAME, START
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.captions.compute import (
-    match_captures,
-    match_clock,
-)
+from lensyard.features.captions.clocks import match_clock
+from lensyard.features.captions.compute import match_captures
 from lensyard.features.captions.exif import PhotoTime, PhotoTimes
 from lensyard.game.document import GameLog
 from lensyard.game.entry import LoggedPlay, Team

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from lensyard.features.evidence.report import SAFETY, Columns, Found, field_table, interval_chart
+from lensyard.features.evidence.model_reports import Columns, Found, field_table
+from lensyard.features.evidence.report import SAFETY, interval_chart
 from lensyard.render.report import Chart, Format, Interval, Report, Section, Table
 from lensyard.render.words import attribution_of, format_value, percent
 

@@ -13,14 +13,12 @@ from lensyard.features.evidence.advice_report import (
     sources_of,
 )
 from lensyard.features.evidence.kept import Evidence
+from lensyard.features.evidence.model_reports import calibration, curve_charts, curves
 from lensyard.features.evidence.report import (
     MAIN_SCORES,
     SAFETY,
     SCORES,
     brought_home,
-    calibration,
-    curve_charts,
-    curves,
     models_chart,
     models_table,
     over_habit,

@@ -1,7 +1,8 @@
-"""Simulated drives, expected points and club tendencies in words and tables."""
+"""Calibration, curves, simulated drives, expected points and tendencies in words and tables."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any, Final
 
@@ -11,9 +12,40 @@ from lensyard.features.evidence.compute import (
     PointsRow,
     SimulatedSeason,
 )
-from lensyard.features.evidence.report import Columns, field_table
-from lensyard.render.report import Fact, Format, Report
+from lensyard.render.report import (
+    Chart,
+    ChartKind,
+    Column,
+    Fact,
+    Format,
+    Interval,
+    Report,
+    Table,
+)
 from lensyard.render.words import attribution_of
+
+CHECK_TITLES: Final = {
+    "gain_10": "Gain of 10 yd or more",
+    "touchdown": "Touchdown on this play",
+    "first_down": "First down",
+    "drive_touchdown": "Drive ends in a touchdown",
+    "out_of_bounds": "Out of bounds",
+    "pass": "A pass is thrown",
+}
+Columns = tuple[tuple[str, str, Format], ...]
+Found = Mapping[str, Any]
+CHECK_COLUMNS: Final[Columns] = (
+    ("event", "Event", Format.TEXT),
+    ("plays", "Plays", Format.COUNT),
+    ("predicted", "Predicted", Format.PERCENT_1),
+    ("observed", "Seen", Format.PERCENT_1),
+    ("slope", "Calibration slope", Format.DECIMAL_2),
+)
+CURVE_COLUMNS: Final[Columns] = (
+    ("p_mean", "Predicted", Format.PERCENT_1),
+    ("observed", "Seen", Format.PERCENT_1),
+    ("plays", "Plays", Format.COUNT),
+)
 
 POINTS_COLUMNS: Final[Columns] = (
     ("yardline_100", "Yards to goal", Format.COUNT),
@@ -99,3 +131,78 @@ def tendencies_report(found: ClubTendencies) -> Report:
         ),
         sources=(attribution_of(found.model),),
     )
+
+
+def calibration(found: Found) -> Table:
+    """Return how often events were predicted and seen."""
+
+    def row(check: Found) -> Found:
+        slope = check["slope"]
+        if slope is not None:
+            slope = Interval(slope, check["slope_low"], check["slope_high"])
+        return {**check, "event": CHECK_TITLES[check["name"]], "slope": slope}
+
+    return field_table(
+        "calibration",
+        "Whether the chances are right",
+        CHECK_COLUMNS,
+        map(row, _checks(found)),
+        note="A slope of 1 is exact; below it the chances are bolder than they should be.",
+    )
+
+
+def curves(found: Found) -> tuple[Table, ...]:
+    """Return a calibration curve an event, as tables."""
+    return tuple(
+        field_table(
+            f"curve_{check['name']}",
+            f"Calibration: {CHECK_TITLES[check['name']].lower()}",
+            CURVE_COLUMNS,
+            (
+                {**g, "observed": Interval(g["observed"], g["low"], g["high"])}
+                for g in check["groups"]
+            ),
+            detail=True,
+        )
+        for check in _checks(found)
+    )
+
+
+def curve_charts(found: Found) -> tuple[Chart, ...]:
+    """Return a calibration curve an event."""
+    return tuple(
+        Chart(
+            key=f"curve_{check['name']}",
+            title=CHECK_TITLES[check["name"]],
+            kind=ChartKind.POINTS,
+            table=f"curve_{check['name']}",
+            x="p_mean",
+            y="observed",
+            diagonal=True,
+            alt_text=(
+                f"Over the season {100 * check['predicted']:.1f}% predicted, "
+                f"{100 * check['observed']:.1f}% seen. Of plays given a chance, so many had it: "
+                "dots on the diagonal are right, bars hold 95 % of chance."
+            ),
+        )
+        for check in _checks(found)
+    )
+
+
+def field_table(
+    key: str,
+    title: str,
+    columns: Columns,
+    rows: Iterable[Found],
+    *,
+    note: str = "",
+    detail: bool = False,
+) -> Table:
+    """Return a table of the fields of rows that the columns name."""
+    cells = tuple(tuple(row[name] for name, _, _ in columns) for row in rows)
+    return Table(key, title, tuple(Column(*column) for column in columns), cells, note, detail)
+
+
+def _checks(found: Found) -> list[Found]:
+    by_name = {check["name"]: check for check in found["checks"]}
+    return [by_name[name] for name in CHECK_TITLES if name in by_name]

@@ -6,14 +6,22 @@ now and one whose measurement was kept read alike.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 
+from lensyard.features.evidence.model_reports import (
+    CHECK_COLUMNS,
+    CHECK_TITLES,
+    Columns,
+    Found,
+    calibration,
+    curve_charts,
+    curves,
+    field_table,
+)
 from lensyard.render.report import (
     Chart,
     ChartKind,
-    Column,
     Fact,
     Format,
     Interval,
@@ -39,14 +47,6 @@ MODEL_TITLES: Final = {
     "cells": "Averages by situation",
     "histgb": "Boosted trees",
     "lightgbm": "Boosted trees, another kind",
-}
-CHECK_TITLES: Final = {
-    "gain_10": "Gain of 10 yd or more",
-    "touchdown": "Touchdown on this play",
-    "first_down": "First down",
-    "drive_touchdown": "Drive ends in a touchdown",
-    "out_of_bounds": "Out of bounds",
-    "pass": "A pass is thrown",
 }
 SAFETY: Final = (
     "A spot that is allowed is not a spot that is safe. Watch the play; venue, officials and your "
@@ -74,8 +74,6 @@ SCORES: Final = (
 )
 MAIN_SCORES: Final = ("crps_yd", "kind_log_loss", "touchdown_brier", "slope_gain10", "size_bytes")
 
-Found = Mapping[str, Any]
-Columns = tuple[tuple[str, str, Format], ...]
 POLICY_COLUMNS: Final[Columns] = (
     ("policy", "Way of working", Format.TEXT),
     ("p_usable", "Usable", Format.PERCENT_1),
@@ -89,18 +87,6 @@ ZONE_COLUMNS: Final[Columns] = (
     ("p_usable", "Usable", Format.PERCENT_1),
     ("p_usable_predicted", "Expected", Format.PERCENT_1),
     ("habit_p_usable", "20 yd ahead", Format.PERCENT_1),
-)
-CHECK_COLUMNS: Final[Columns] = (
-    ("event", "Event", Format.TEXT),
-    ("plays", "Plays", Format.COUNT),
-    ("predicted", "Predicted", Format.PERCENT_1),
-    ("observed", "Seen", Format.PERCENT_1),
-    ("slope", "Calibration slope", Format.DECIMAL_2),
-)
-CURVE_COLUMNS: Final[Columns] = (
-    ("p_mean", "Predicted", Format.PERCENT_1),
-    ("observed", "Seen", Format.PERCENT_1),
-    ("plays", "Plays", Format.COUNT),
 )
 ZONE_CHECK_COLUMNS: Final[Columns] = (
     ("zone", "Zone", Format.TEXT),
@@ -129,20 +115,6 @@ CHOICE_COLUMNS: Final[Columns] = (
     *CHECK_COLUMNS[1:-1],
     ("agrees", "Agrees", Format.TEXT),
 )
-
-
-def field_table(
-    key: str,
-    title: str,
-    columns: Columns,
-    rows: Iterable[Found],
-    *,
-    note: str = "",
-    detail: bool = False,
-) -> Table:
-    """Return a table of the fields of rows that the columns name."""
-    cells = tuple(tuple(row[name] for name, _, _ in columns) for row in rows)
-    return Table(key, title, tuple(Column(*column) for column in columns), cells, note, detail)
 
 
 def interval_chart(table: Table, *, x: str, y: str, title: str, before: str) -> Chart:
@@ -391,65 +363,4 @@ def _tenths(found: Found) -> Table:
         ),
         rows,
         detail=True,
-    )
-
-
-def _checks(found: Found) -> list[Found]:
-    by_name = {check["name"]: check for check in found["checks"]}
-    return [by_name[name] for name in CHECK_TITLES if name in by_name]
-
-
-def calibration(found: Found) -> Table:
-    """Return how often events were predicted and seen."""
-
-    def row(check: Found) -> Found:
-        slope = check["slope"]
-        if slope is not None:
-            slope = Interval(slope, check["slope_low"], check["slope_high"])
-        return {**check, "event": CHECK_TITLES[check["name"]], "slope": slope}
-
-    return field_table(
-        "calibration",
-        "Whether the chances are right",
-        CHECK_COLUMNS,
-        map(row, _checks(found)),
-        note="A slope of 1 is exact; below it the chances are bolder than they should be.",
-    )
-
-
-def curves(found: Found) -> tuple[Table, ...]:
-    """Return a calibration curve an event, as tables."""
-    return tuple(
-        field_table(
-            f"curve_{check['name']}",
-            f"Calibration: {CHECK_TITLES[check['name']].lower()}",
-            CURVE_COLUMNS,
-            (
-                {**g, "observed": Interval(g["observed"], g["low"], g["high"])}
-                for g in check["groups"]
-            ),
-            detail=True,
-        )
-        for check in _checks(found)
-    )
-
-
-def curve_charts(found: Found) -> tuple[Chart, ...]:
-    """Return a calibration curve an event."""
-    return tuple(
-        Chart(
-            key=f"curve_{check['name']}",
-            title=CHECK_TITLES[check["name"]],
-            kind=ChartKind.POINTS,
-            table=f"curve_{check['name']}",
-            x="p_mean",
-            y="observed",
-            diagonal=True,
-            alt_text=(
-                f"Over the season {100 * check['predicted']:.1f}% predicted, "
-                f"{100 * check['observed']:.1f}% seen. Of plays given a chance, so many had it: "
-                "dots on the diagonal are right, bars hold 95 % of chance."
-            ),
-        )
-        for check in _checks(found)
     )
