@@ -86,7 +86,9 @@ def outcome_of(forecast: Forecast) -> Outcome:
         int(GAINS_YD[min(int(np.searchsorted(cumulative, p - 1e-9)), GAINS_YD.size - 1)])
         for p in (0.1, 0.5, 0.9)
     )
-    go, punt, kick = (float(p) for p in forecast.p_fourth_down_choice[0])
+    play = None
+    if forecast.batch.down[0] == 4:
+        play = PlayChoice(*(float(p) for p in forecast.p_fourth_down_choice[0]))
     return Outcome(
         gain_p10_yd=p10,
         gain_p50_yd=p50,
@@ -97,7 +99,7 @@ def outcome_of(forecast: Forecast) -> Outcome:
         p_out_of_bounds=float(forecast.p_out_of_bounds[0]),
         p_pass=float(forecast.p_pass[0]),
         drive=DriveEnd(*(float(p) for p in forecast.p_drive_outcome[0])),
-        play=PlayChoice(go, punt, kick) if forecast.batch.down[0] == 4 else None,
+        play=play,
     )
 
 
