@@ -88,7 +88,8 @@ def outcome_of(forecast: Forecast) -> Outcome:
     )
     play = None
     if forecast.batch.down[0] == 4:
-        play = PlayChoice(*(float(p) for p in forecast.p_fourth_down_choice[0]))
+        go, punt, kick = (float(p) for p in forecast.p_fourth_down_choice[0])
+        play = PlayChoice(go, punt, kick)
     return Outcome(
         gain_p10_yd=p10,
         gain_p50_yd=p50,
