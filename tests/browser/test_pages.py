@@ -123,7 +123,9 @@ def test_a_crew_is_changed_with_a_tap_and_saved(laptop: Any) -> None:
     laptop.expect("3rd and 7 at the opponent's 20")
     laptop.pick("Photographers", "4")
     laptop.expect("At least one of 4 has")
-    assert laptop.tab.locator('.drawing [data-role="spot"]').count() == 4
+    spots = laptop.tab.locator('.drawing [data-role="spot"]')
+    spots.nth(3).wait_for()  # the field comes after the answer
+    assert spots.count() == 4
     rows = rows_of(laptop)
     assert [row["shooter"] for row in rows] == ["1", "2", "3", "4"]
     assert rows[0]["spot"] in laptop.lead()
