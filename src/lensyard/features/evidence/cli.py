@@ -166,8 +166,11 @@ def advice_command(
 
     context, found = load_context(model_name), []
     for request in _requests(kit, venue, assignment, walking, reference_kits):
-        one = None if again else kept_part(context, "advice", request, season=season)
-        if one is None:
+        one, fresh = kept_part(context, "advice", request, season=season)
+        if one is not None and not again:
+            if not fresh:
+                say("measured with an earlier build of the model; --again measures anew")
+        else:
             say(f"playing season {season} again with {request.kit.text} …")
             one = document(advice_table(context, request, stored_season(context, season)))
         found.append(one)
@@ -207,8 +210,11 @@ def sensitivity_command(
 
     context, found = load_context(model_name), []
     for request in map(coarse, _requests(kit, venue, assignment, walking, reference_kits)):
-        one = None if again else kept_part(context, "sensitivity", request, season=season)
-        if one is None:
+        one, fresh = kept_part(context, "sensitivity", request, season=season)
+        if one is not None and not again:
+            if not fresh:
+                say("measured with an earlier build of the model; --again measures anew")
+        else:
             plays = stored_season(context, season)
             one = document(
                 sensitivity(context, request, plays, progress=lambda text: say(f"{text} …"))

@@ -147,14 +147,20 @@ def kept_document(context: Context) -> dict[str, Any] | None:
 
 def kept_part(
     context: Context, part: str, request: PlanRequest, *, season: int
-) -> dict[str, Any] | None:
-    """Return what is kept of a request and season: of this model, kit, venue, assignment, walk."""
-    key = request.key(context.model.manifest.arrays_sha256)
+) -> tuple[dict[str, Any] | None, bool]:
+    """Return what is kept of a request and season, and whether the model in use was measured.
+
+    None where nothing is kept of this kit, venue, assignment and walking.
+    """
     try:
         some = getattr(read_evidence(context), part)
     except DataError:
-        return None
-    return next((found for found in some if (found["key"], found["season"]) == (key, season)), None)
+        return None, False
+    for found in some:
+        measured = str(found["model"]["arrays_sha256"])
+        if (found["key"], found["season"]) == (request.key(measured), season):
+            return found, measured == context.model.manifest.arrays_sha256
+    return None, False
 
 
 def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:
