@@ -49,6 +49,8 @@ from lensyard.sun.cautions import DEFERRAL, run_out_caution
 if TYPE_CHECKING:
     from lensyard.features.next_play.light import NextLight
 
+MOST_WORDS = 88
+"""Of the short answer: ninety with the caution's own name."""
 LEAST_SAID = 0.05
 """A gain below this has no number: it would round to nothing. [usable plays]"""
 
@@ -109,11 +111,16 @@ def next_brief(answer: NextAnswer) -> Report:
     if choice is not None and not answer.standing_is_closed:
         why = brief_frames(choice, p_in_reach=answer.spot.p_in_reach)
     instead = _instead(found) if found.action is Action.NOTHING else ""
-    texts = (why, instead, f"next best: {then}" if then else "", model)
+    lead, caution = headline(answer.answer, answer.choice), brief_caution(answer.choice)
+    texts = [why, instead, f"next best: {then}" if then else "", model]
+    # What matters least goes first where places have long names.
+    for least_said in (2, 0):
+        if len(" ".join((lead, *texts, caution)).split()) > MOST_WORDS:
+            texts[least_said] = ""
     return Report(
-        headline=headline(answer.answer, answer.choice),
+        headline=lead,
         sentences=tuple(sentence(text) for text in texts if text),
-        cautions=(brief_caution(answer.choice),),
+        cautions=(caution,),
     )
 
 
