@@ -72,13 +72,20 @@ class SeasonPlays:
     """A season to play again, and earlier ones to fit rules on; loaded when asked for.
 
     ``training`` are seasons before it that the model was fitted on; rules are fitted on the last of
-    them. ``held_out`` says whether the model has not seen the season.
+    them. ``held_out`` says whether the model has not seen the season. ``files`` are the hashes of
+    the imported files that hold these seasons, none for the bundled plays.
     """
 
     season: int
     held_out: bool
     training: tuple[int, ...]
     load: Load
+    files: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> list[int | str]:
+        """What keys a result of the season: another import of it is another season."""
+        return [self.season, *self.files]
 
     def replay(self) -> Replay:
         """Return the season played again."""
@@ -117,11 +124,13 @@ def stored_season(
         # Rules of thumb of a model of few plays are fitted on the plays behind its prior.
         training = tuple(s for s in _stored_seasons() if s < season and s not in fitted)
 
+    files = _files_of((season, *training[-RULE_SEASONS:]), source)
+
     def load(seasons: tuple[int, ...], seed: int) -> Replay:
-        return _stored_replay(seasons, seed, source if seasons == (season,) else None, kicks)
+        return _stored_replay(seasons, seed, source if seasons == (season,) else None, kicks, files)
 
     seen = season in fitted and source in (None, *(manifest.source or BUNDLED).split("; "))
-    return SeasonPlays(season, not seen, training, load)
+    return SeasonPlays(season, not seen, training, load, files)
 
 
 def _stored_seasons(source: str | None = None) -> list[int]:
@@ -138,6 +147,14 @@ def _stored_seasons(source: str | None = None) -> list[int]:
     return [int(season) for season in found["season"]]
 
 
+def _files_of(seasons: tuple[int, ...], source: str | None) -> tuple[str, ...]:
+    from lensyard.plays.store import shared_store
+
+    entries = shared_store().imported.catalog.entries
+    wanted = [e for e in entries if e.season in seasons and source in (None, e.source)]
+    return tuple(part.sha256 for entry in wanted for part in entry.parts)
+
+
 def _season_to_play(fitted: tuple[int, ...], source: str | None) -> int:
     stored = _stored_seasons(source)
     later = [s for s in stored if s > max(fitted)]
@@ -150,7 +167,10 @@ def _season_to_play(fitted: tuple[int, ...], source: str | None) -> int:
 
 
 @lru_cache(maxsize=4)
-def _stored_replay(seasons: tuple[int, ...], seed: int, source: str | None, kicks: bool) -> Replay:
+def _stored_replay(
+    seasons: tuple[int, ...], seed: int, source: str | None, kicks: bool, files: tuple[str, ...]
+) -> Replay:
+    """Return seasons to play again; ``files`` only keys them."""
     from lensyard.plays.store import load_plays
 
     columns = (*REPLAY_COLUMNS, *KICK_COLUMNS) if kicks else REPLAY_COLUMNS

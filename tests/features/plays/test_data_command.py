@@ -103,6 +103,22 @@ def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(
         count_zones(context, ZonesRequest(source="nowhere"), store)
 
 
+def test_results_of_a_season_are_not_those_of_an_earlier_import_of_it(
+    nflverse_file: Files,
+) -> None:
+    take(nflverse_file(season=2018))
+    context = load_context()
+    before = stored_season(context, source="nflverse")
+    games = before.replay().games
+    first = "SELECT * FROM plays WHERE game_id = (SELECT min(game_id) FROM plays)"
+    _run("remove", "nflverse/2018")
+    take(nflverse_file(season=2018, change=first))
+    after = stored_season(context, source="nflverse")
+    assert (after.season, after.replay().games) == (before.season, 1)
+    assert games > 1
+    assert after.key != before.key
+
+
 def test_every_command_that_counts_or_plays_a_season_takes_its_source(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

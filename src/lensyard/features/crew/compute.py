@@ -247,7 +247,7 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
         )
     plays = stored_season(context)
     found = cached(
-        _key(context, request, plays.season),
+        _key(context, request, plays),
         lambda: _figures(context, request, plays, progress=progress),
     )
     figures: dict[str, Any] = {
@@ -272,7 +272,7 @@ def crew_game(context: Context, request: CrewRequest, *, progress: Progress = si
     )
 
 
-def _key(context: Context, request: CrewRequest, season: int) -> str:
+def _key(context: Context, request: CrewRequest, plays: SeasonPlays) -> str:
     arrays = context.model.manifest.arrays_sha256
     document = {
         "version": CREW_VERSION,
@@ -280,7 +280,7 @@ def _key(context: Context, request: CrewRequest, season: int) -> str:
         "plans": [request.plan_request(i).key(arrays) for i in range(len(request.kits))],
         "roles": [member.role.value for member in request.members],
         "data": context.model.manifest.data_sha256,
-        "season": season,
+        "season": plays.key,
     }
     return hash_of(document)
 
@@ -366,7 +366,7 @@ def member_plans(context: Context, request: CrewRequest) -> tuple[SolvedPlan, ..
     """
     plays = stored_season(context)
     crew, sides = _pairs(request), both_directions(request.assignment)
-    grid, key = context.transition().grid, _key(context, request, plays.season)
+    grid, key = context.transition().grid, _key(context, request, plays)
     shape = (len(sides), grid.size, len(crew[0][0].perimeter))
 
     @cache

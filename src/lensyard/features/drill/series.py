@@ -300,7 +300,7 @@ def rule_for(solved: SolvedPlan, plays: SeasonPlays) -> PositionRule:
         )
         return {"ahead_yd": card.rule.ahead_yd, "end_line_from": card.rule.end_line_from}
 
-    text = json.dumps(["drill rule", 1, solved.key, list(plays.fitted_on(1))])
+    text = json.dumps(["drill rule", 1, solved.key, list(plays.fitted_on(1)), plays.key])
     found = cached(hashlib.sha256(text.encode()).hexdigest(), fit)
     return PositionRule(float(found["ahead_yd"]), int(found["end_line_from"]), "rule")
 

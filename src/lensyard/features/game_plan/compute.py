@@ -182,7 +182,7 @@ def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> st
             "version": REPORT_VERSION,
             "plan": request.key(context.model.manifest.arrays_sha256),
             "data": context.model.manifest.data_sha256,
-            "season": plays.season,
+            "season": plays.key,
             "names": (request.venue.sideline_names, request.venue.end_names),
             "must_have": [asdict(frame) for frame in request.assignment.must_have],
         }

@@ -180,7 +180,7 @@ def filing_of(
             "version": VERSION,
             "plan": request.key(context.model.manifest.arrays_sha256),
             "data": context.model.manifest.data_sha256,
-            "season": plays.season,
+            "season": plays.key,
             "names": (request.venue.sideline_names, request.venue.end_names),
             "desk": desk,
             "deadline": (one.at, one.minutes, due_min),

@@ -86,7 +86,7 @@ def price_curve(
         "version": CURVE_VERSION,
         "plan": request.key(context.model.manifest.arrays_sha256),
         "data": context.model.manifest.data_sha256,
-        "season": plays.season,
+        "season": plays.key,
         "multiples": multiples,
     }
 

@@ -336,7 +336,7 @@ def _season_figures(
         "what": "gear",
         "plan": request.key(context.model.manifest.arrays_sha256),
         "data": context.model.manifest.data_sha256,
-        "season": plays.season,
+        "season": plays.key,
     }
 
     def compute() -> dict[str, Any]:
