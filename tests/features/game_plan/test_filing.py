@@ -90,7 +90,7 @@ def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path: Path) -> None:
     filing = [("Filing", "Due during halftime")]
     content = SimpleNamespace(
         request=REQUEST, grid=SimpleNamespace(longest_yd=12), hash_codes=(3,),
-        model=CONTEXT.model_facts(), solved=SimpleNamespace(key="k" * 16),
+        model=CONTEXT.model_facts(), solved=SimpleNamespace(key="k" * 16), moments=(),
     )  # fmt: skip
     assert card_facts(content, filing)[0] == filing[0]  # type: ignore[arg-type]
     told = render_text(assignment_report(asked(Deadline("halftime", 10)).assignment))
