@@ -75,6 +75,8 @@ def path_values(
         sides = weighted_sides(prior.near_goal if line <= NEAR_GOAL_YD else prior, _PLAIN)
         by_weight = [chances.p * weight_of_chances(one, line) for one in weights]
         for p, field in enumerate(fields):
+            if not field.stations.size:
+                continue  # nothing is in reach from anywhere
             at_line = field.at_line(line)
             for code in np.unique(hash_code).tolist():
                 some, table = np.flatnonzero(hash_code == code), at_line.table(sides, code)
@@ -118,7 +120,7 @@ class _Field:
         lanes = self.missed_from.shape[1:]
         caught_at = starts_of_catches(line)[first:stop, first:stop]
         missed = caught_at @ self.missed_from[first:stop].reshape(stop - first, -1)
-        caught = self.reach_from[first:stop] - missed.reshape(stop - first, *lanes)
+        caught = self.reach_from[first:stop] - missed.reshape(-1, *lanes)
         deep = self.reach_from[grid.DEEP_X] - self.missed_from[grid.DEEP_X]
         thrown = slice(x0 + grid.AIR_MIN_YD, x0 + grid.AIR_MIN_YD + depths)
         lost, behind = ends[:FIRST_GAIN], drop_back_x(line)

@@ -284,7 +284,8 @@ def _walks(
         for station in near[1:]:
             np.maximum(near_reward, reward[rows][:, station], out=near_reward)
         doubt = _DOUBT_SHARE * (near_reward + least)
-        tips = np.abs(gain - least) <= 2 * doubt
+        # Plays that are worth nothing are so exactly: no sum of theirs can come out otherwise.
+        tips = (np.abs(gain - least) <= 2 * doubt) & (doubt > 0.0)
         rivals = (second > best - 10.0**-DECIMALS - 3 * doubt) & ~tips
         i, q = np.nonzero(rivals)
         tips[i, q] = _could_tip(total[i[:, np.newaxis], near[:, q].T] - cost[:, q].T, doubt[i, q])
