@@ -71,6 +71,7 @@ def test_the_page_holds_its_tables_and_facts(content: CardContent, html: str) ->
     assert facts["cautions"][-1].endswith("this is only a reminder.")
 
 
+@pytest.mark.slow
 def test_the_policy_lets_the_page_s_own_script_and_style_run_and_nothing_else(html: str) -> None:
     policy = re.search(r'Content-Security-Policy" content="([^"]*)"', html)
     assert policy is not None
@@ -85,6 +86,7 @@ def test_the_policy_lets_the_page_s_own_script_and_style_run_and_nothing_else(ht
     assert set(said) == {"default-src", "script-src", "style-src", "base-uri", "form-action"}
 
 
+@pytest.mark.slow
 def test_nothing_points_out_of_the_file_and_nobody_s_words_are_markup(html: str) -> None:
     assert re.findall(r'https?://[^"\s]+', html) == ["http://www.w3.org/2000/svg"]
     outside = r"<(?:link|img|iframe|object|embed|base|form)\b|\bsrc=|@import|url\((?!#)"
@@ -97,6 +99,7 @@ def test_nothing_points_out_of_the_file_and_nobody_s_words_are_markup(html: str)
     assert "insertAdjacentHTML" not in html
 
 
+@pytest.mark.slow
 def test_the_field_takes_its_colors_from_the_page(html: str) -> None:
     svg = html[html.index("<svg") : html.index("</svg>")]
     assert re.search(r'="#[0-9A-Fa-f]{6}"', svg) is None

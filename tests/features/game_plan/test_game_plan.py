@@ -45,6 +45,7 @@ def plan() -> GamePlan:
     return game_plan(CONTEXT, REQUEST, PLAYS)
 
 
+@pytest.mark.slow
 def test_what_a_closed_end_line_costs_is_said() -> None:
     plays = part_of_season(games=4, training_games=2)
     plain = replace(REQUEST, assignment=Assignment())
