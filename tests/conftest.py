@@ -18,6 +18,9 @@ from lensyard.config import CONFIG_VARIABLE, DATA_VARIABLE
 if TYPE_CHECKING:
     from streamlit.testing.v1 import AppTest
 
+# Before NumPy is imported: tests run side by side, and its many small products want one thread.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # Laws are held to the same examples each time: some here, more in .ci/run.
 settings.register_profile("usual", derandomize=True, deadline=None, max_examples=40)
 settings.register_profile("thorough", settings.get_profile("usual"), max_examples=100)
