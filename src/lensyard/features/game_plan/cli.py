@@ -78,12 +78,14 @@ def plan_command(
     walks = walking.walking(chosen_kit, chosen_assignment)
     request = PlanRequest(chosen_kit, venue.venue(), chosen_assignment, walks=walks)
     context = model.context(request.venue)
-    if price_curve is None:
-        asked = compute.after_ticks(request, compute.ticked_keys(request, have.ticked()))
-        say(report.first_look_text(compute.first_look(context, asked)))
-    plays = stored_season(context)
+    plays, looked = stored_season(context), price_curve is not None
 
     def progress(text: str) -> None:
+        nonlocal looked
+        if not looked:
+            looked = True  # said where the season's figures are not at hand
+            asked = compute.after_ticks(request, compute.ticked_keys(request, have.ticked()))
+            say(report.first_look_text(compute.first_look(context, asked)))
         say(f"{text} …")
 
     if price_curve is not None:

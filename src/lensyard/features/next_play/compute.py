@@ -17,7 +17,6 @@ from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.answer import Answer, answer_of
-from lensyard.model.cells import x_support
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD, UNTOLD_CHOICES
@@ -240,17 +239,8 @@ def next_play(context: Context, request: NextRequest, *, keep: bool = False) -> 
     venue, assignment = request.venue, request.remaining_assignment
     forecast = context.forecast(request.situation)
     masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
-    if keep:
-        scorer = _kept_scorer(venue, request.kit, request.direction, assignment.faces)
-    else:
-        first, last = (int(x) for x in x_support(masses.plain.sum(axis=0), tolerance=0.0))
-        scorer = Scorer(
-            perimeter_of(venue, step_yd=STEP_YD),
-            request.kit,
-            request.direction,
-            assignment.faces,
-            x_cells=slice(first, last + 1),
-        )
+    # Over the whole field, as plan and card look at it: a part of it would round paths otherwise.
+    scorer = _kept_scorer(venue, request.kit, request.direction, assignment.faces)
     station = _station(request, scorer)
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
