@@ -182,7 +182,7 @@ class Dashboard:
         layer = self.tab.locator("[data-affine]")
         x, y = layer.evaluate(_TO_SCREEN, [x_yd, y_yd])
         height = self.tab.viewport_size["height"]
-        if not 0 < y < height:
+        if not height / 3 < y < height:  # what stays at the top covers the rest
             main = self.tab.locator("[data-testid=stMain]")
             main.evaluate("(main, by) => main.scrollBy(0, by)", y - height / 2)
             x, y = layer.evaluate(_TO_SCREEN, [x_yd, y_yd])

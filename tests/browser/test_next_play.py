@@ -23,10 +23,10 @@ def test_three_taps_to_another_answer_that_can_be_left_again_and_reloaded(phone:
     # Quick taps make one address; to go back to this one it must have been written.
     phone.expect("2nd and 6 at its own 25")
     phone.tab.wait_for_url("**distance=6&ball=own25*")
-    phone.tab.get_by_role("button", name="+", exact=True).click()
-    phone.expect("2nd and 6 at its own 26")
-    phone.tab.wait_for_url("**ball=own26*")
-    assert query(phone) == {"down": "2", "distance": "6", "ball": "own26"}
+    phone.tap(x_yd=75.2, y_yd=26.7)
+    phone.expect("2nd and 6 at the opponent's 35")
+    phone.tab.wait_for_url("**ball=opp35*")
+    assert query(phone) == {"down": "2", "distance": "6", "ball": "opp35", "hash": "middle"}
     phone.tab.go_back()
     phone.expect("2nd and 6 at its own 25")
     before = phone.lead()
