@@ -101,6 +101,7 @@ def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_ya
     assert 0 < x[decision.station] - situation.line_of_scrimmage_x_yd <= 20
 
 
+@pytest.mark.slow
 def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context: Context) -> None:
     """Where practice is corrected: with a touchdown worth ten plays, the way to the end line has
     to begin before the ball crosses the 20, because a walk of 30 yd a play does not catch up."""

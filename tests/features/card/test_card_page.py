@@ -106,6 +106,7 @@ def test_the_field_takes_its_colors_from_the_page(html: str) -> None:
     assert "var(--field)" in svg
 
 
+@pytest.mark.slow
 def test_a_card_that_is_too_large_is_refused(
     content: CardContent, monkeypatch: pytest.MonkeyPatch
 ) -> None:

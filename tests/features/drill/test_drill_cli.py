@@ -63,6 +63,7 @@ def test_a_bad_answer_is_said_and_asked_again(drill: Run, tmp_path: Path) -> Non
     assert "1 of 1 answered." in out
 
 
+@pytest.mark.slow
 def test_answers_that_end_early_are_kept_and_exit_1(
     drill: Run, tmp_path: Path, folders: Path
 ) -> None:

@@ -17,6 +17,7 @@ from lensyard.render.theme import SUNLIGHT
 MakeSeries = Callable[..., Series]
 
 
+@pytest.mark.slow
 def test_the_field_shows_ball_start_walk_and_closed_stretches_where_they_are(
     make_series: MakeSeries,
 ) -> None:
