@@ -81,10 +81,23 @@ def in_double_precision(scorer: Scorer, masses: NDArray[np.float32]) -> NDArray[
 KITS = (["70-200"], ["70-200", "400"], ["300"], ["100-400"], ["400 x1.4"], ["24-70", "70-200"])
 
 
-@pytest.mark.parametrize("every", [200, pytest.param(1, marks=pytest.mark.slow)])
-def test_the_linear_formula_equals_every_path_played_one_by_one(every: int) -> None:
-    """Within .3 points, for 2,000 situations in the long form."""
-    rng = np.random.default_rng(20)
+@pytest.mark.parametrize(
+    ("seed", "every", "farthest"),
+    [
+        (20, 200, 0.003),
+        pytest.param(20, 1, 0.003, marks=pytest.mark.slow),
+        *(pytest.param(seed, 40, 0.05, marks=pytest.mark.slow) for seed in (1, 2, 3)),
+    ],
+)
+def test_the_linear_formula_equals_every_path_played_one_by_one(
+    seed: int, every: int, farthest: float
+) -> None:
+    """Never too little, within .3 points in 99 of 100, for 2,000 situations in the long form.
+
+    Other seeds meet stations beside a post from which a lane is in sight, hidden and in sight
+    again: there it gives up to 3.3 points too much.
+    """
+    rng = np.random.default_rng(seed)
     context, away, most = load_context(), [], 0.0
     for turn in range(10):
         venue, lenses = venues(rng), KITS[turn % len(KITS)]
@@ -103,10 +116,13 @@ def test_the_linear_formula_equals_every_path_played_one_by_one(every: int) -> N
         point = scorer.paths[0].point[stations].reshape(len(stations), X_YD.size, -1)
         for row in range(0, len(batch), every):
             exact = best_of_paths(point, by_start[row], int(batch.yardline_100[row]))
-            away.append(np.abs(ours[row, stations] - exact).max())
+            away.append(ours[row, stations] - exact)
             most = max(most, float(exact.max()))
     assert most > 0.5
-    assert max(away) <= 0.003
+    differences = np.concatenate(away)
+    assert differences.min() >= -1e-5
+    assert (differences <= 0.003).mean() >= 0.99
+    assert differences.max() <= farthest
 
 
 def test_a_path_in_a_gap_between_two_lenses_is_where_the_formula_is_not_exact() -> None:

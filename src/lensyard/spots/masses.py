@@ -14,7 +14,6 @@ from lensyard.model.cells import ENDS, with_starts, x_support
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X
-from lensyard.spots.scorer import Scorer
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,22 +48,21 @@ class Masses:
         ends: Float32Array = self.plain[ENDS]
         return ends
 
-    def filled_x(self, scorer: Scorer) -> slice:
-        """Return the rows of a scorer along the field from the first to the last with mass."""
+    @property
+    def filled_x(self) -> slice:
+        """The rows along the field from the first to the last with mass."""
         first, last = x_support(self.plain.sum(axis=0), tolerance=0.0)
-        start = scorer.x_cells.start
-        return slice(int(first) - start, int(last) + 1 - start)
+        return slice(int(first), int(last) + 1)
 
     def second_moments(
-        self, scorer: Scorer, reach: FloatArray, missed: FloatArray, *, by_value: bool
+        self, reach: FloatArray, missed: FloatArray, *, by_value: bool
     ) -> FloatArray:
         """Return E[(w (reach(end) - missed(start)))^2], shape (k,).
 
         ``reach`` and ``missed`` are of the rows of `filled_x`, shape (k, rows, 18); ``w`` is the
         assignment's weight, or 1.
         """
-        rows = self.filled_x(scorer)
-        x = slice(rows.start + scorer.x_cells.start, rows.stop + scorer.x_cells.start)
+        x = self.filled_x
         point, carried, caught = self.by_start[2 if by_value else 0, :, x]
         line = min(max(GOAL_X - self.yardline_100 - x.start, 0), reach.shape[1] - 1)
         back = starts_of_catches(self.yardline_100)[x, x]

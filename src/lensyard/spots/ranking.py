@@ -26,7 +26,7 @@ from lensyard.records import Record
 from lensyard.spots.kicks import FourthDowns
 from lensyard.spots.masses import Masses
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
-from lensyard.spots.scorer import PathQuality, Scorer
+from lensyard.spots.scorer import PathQuality, Scorer, flat
 from lensyard.stats import Z_95, wilson
 
 # Two recommended spots are at least this far apart, or they are one place with two names.
@@ -134,8 +134,8 @@ class _Field:
         self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
         self.value = np.maximum(both[self.hand, 1, rows], 0.0).astype(np.float64)
         self.x, self.y = scorer.xy_yd
-        rows_x = masses.filled_x(scorer)
-        self.cells = slice(rows_x.start * Y_YD.size, rows_x.stop * Y_YD.size)
+        filled = masses.filled_x
+        self.cells = slice(filled.start * Y_YD.size, filled.stop * Y_YD.size)
         if kicks is not None:
             self.p_usable = kicks.mixed(self.p_usable[np.newaxis])[0]
             self.value = kicks.mixed(self.value[np.newaxis], kick_value=kick_value)[0]
@@ -164,7 +164,7 @@ class _Field:
             for name in ("reach_from", "missed_from")
         )
         square = self.masses.second_moments(
-            self.scorer, reach[:1] - reach[1:], missed[:1] - missed[1:], by_value=self.by_value
+            reach[:1] - reach[1:], missed[:1] - missed[1:], by_value=self.by_value
         )
         difference = self.by[best] - self.by[list(others)]
         variance = np.maximum(square - difference**2, 0.0)
@@ -187,7 +187,7 @@ class _Field:
         by_lens.max(axis=0, out=in_reach)
         quality[1], quality[2] = facing, clear
         by_lens *= facing & clear
-        masses = scorer.flat(np.stack([self.masses.plain, self.masses.value]))[..., cells]
+        masses = flat(np.stack([self.masses.plain, self.masses.value]))[..., cells]
         found = PathQuality.of(quality.reshape(-1, distance.shape[1])).expected(
             masses[:, ENDS], masses[:, STARTS]
         )
@@ -197,7 +197,7 @@ class _Field:
         reached = np.stack([self.paths_of(row).reach_from[row, cells] for row in rows.tolist()])
         reached *= masses[0, ENDS]
         # The end zone is the last of the rows.
-        end_zone = int((X_YD[scorer.x_cells] <= OPPONENT_GOAL_LINE_X_YD).sum()) * Y_YD.size
+        end_zone = int((X_YD <= OPPONENT_GOAL_LINE_X_YD).sum()) * Y_YD.size
         share = reached[:, max(end_zone - cells.start, 0) :].sum(axis=1) / np.maximum(
             reached.sum(axis=1), 1e-9
         )

@@ -37,8 +37,8 @@ LIMITS: Final = (
     "A play is usable as far as the best frame of its path: in reach (less and less beyond it), "
     "not too close, coming toward the camera and with nothing in between. It does not know focus, "
     "expression, or the official who steps into the frame.",
-    "Walking is along the edge at an even pace, up to 30 yd between two plays and 110 yd when the "
-    "ball changes hands. Crowded sidelines are slower.",
+    "Walking is along the edge at an even pace, as far as the usual time between two plays allows. "
+    "Crowded sidelines are slower.",
     "Score and clock shift the odds only as far as they did in the seasons it was fitted on.",
     "One season is one draw: its own drift can move a figure by more than its interval shows.",
 )

@@ -20,7 +20,7 @@ from lensyard.domain.venue import Venue
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.light_preference import expected_light_factor
 from lensyard.spots.masses import Masses
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import Scorer, flat
 from lensyard.sun.direction import LightKind
 from lensyard.sun.venue_light import light_at_spots
 
@@ -118,13 +118,11 @@ def next_light(
 
 def _blocks(scorer: Scorer, masses: Masses) -> tuple[FloatArray, FloatArray]:
     """Usable ends from each position in blocks of cells (n, b), and their middles (b, 2)."""
-    mass = scorer.flat(masses.ends)
+    mass = flat(masses.ends)
     hand = scorer.expected_value_by_lens_set(masses.plain[np.newaxis])[:, 0].argmax(axis=0)
     usable = np.stack([of.reach_from for of in scorer.paths])[hand, np.arange(hand.size)] * mass
-    x, y = np.meshgrid(X_YD[scorer.x_cells], Y_YD, indexing="ij")
-    row, lane = np.meshgrid(
-        np.arange(X_YD[scorer.x_cells].size), np.arange(Y_YD.size), indexing="ij"
-    )
+    x, y = np.meshgrid(X_YD, Y_YD, indexing="ij")
+    row, lane = np.indices(x.shape)
     block = ((row // BLOCK_CELLS) * Y_YD.size + lane // BLOCK_CELLS).ravel()
     filled = np.unique(block[mass > 0])
     index = np.searchsorted(filled, block)

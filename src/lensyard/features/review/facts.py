@@ -49,7 +49,7 @@ from lensyard.planner.season_data import (
 )
 from lensyard.planner.simulate import lookahead_policy, simulate_policy, simulate_rules
 from lensyard.spots.position_rule import habit_for
-from lensyard.spots.scorer import PathQuality, Scorer
+from lensyard.spots.scorer import PathQuality, Scorer, flat
 
 
 def kit_reaching(kit: Kit, factor: float) -> Kit:
@@ -315,7 +315,7 @@ def _from_spot(
     distance = geometry.distance_yd[station_index]
     reach = [kit.quality(distance, m) for m in kit.lens_sets]
     paths = PathQuality.of(np.stack([*reach, *(each * sighted for each in reach), sighted]))
-    masses = scorer.flat(np.stack([before, after]))
+    masses = flat(np.stack([before, after]))
     then, now = np.minimum(paths.expected(masses[:, ENDS], masses[:, STARTS]), 1.0).tolist()
     sets = len(reach)
     # With fewer bodies than lenses, those that looked best before the snap were at hand.
