@@ -34,13 +34,13 @@ PAGES: dict[str, tuple[str, dict[str, str], str]] = {
     "first-visit": ("", {}, ".ly-welcome"),
     "next-play": ("", SITUATION, ".drawing svg"),
     "game-plan": ("plan", GAME, ".ly-table"),
-    "field-zones": ("zones", {}, ".ly-figure"),
-    "gear": ("gear", {}, ".ly-figure"),
+    "field-zones": ("zones", {}, ".ly-table"),
+    "gear": ("gear", {}, ".ly-table"),
     "crew": ("crew", SITUATION, ".drawing svg"),
     "drill": ("drill", {}, ".drawing svg"),
     "review": ("review", {}, ".ly-figure"),
     "plays": ("plays", {}, ".ly-table"),
-    "evidence": ("evidence", {}, ".ly-figure"),
+    "evidence": ("evidence", {}, ".ly-table"),
 }
 LONG_MS = 240_000
 _READY = ".ly-lead"

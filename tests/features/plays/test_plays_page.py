@@ -26,7 +26,7 @@ def test_a_chart_is_asked_about_imported_fitted_and_answers(
     open_page: Open, finished: Finished, said: Said
 ) -> None:
     app = open_page("plays")
-    assert "answer when no source is named" in said(app)
+    assert "Answers count 482,760 plays of 2,926 games, 2009 to 2019" in said(app)
     # A header that does not say which column is the yard line: that, season and club are asked.
     app = give(app, school_chart().replace("YARD LN", "WHERE"))
     assert [box.label for box in app.selectbox][:1] == [

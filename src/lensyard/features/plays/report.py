@@ -14,7 +14,12 @@ from lensyard.render.words import format_value
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from lensyard.features.plays.compute import MeasureChange, SeasonComparison, StoredPlays
+    from lensyard.features.plays.compute import (
+        MeasureChange,
+        SeasonComparison,
+        StoredPlays,
+        StoredSeason,
+    )
     from lensyard.plays.bundled import Provenance
     from lensyard.plays.gamecenter.build import SkippedGame
     from lensyard.plays.importing.catalog import Entry
@@ -66,7 +71,7 @@ def stored_report(stored: StoredPlays) -> Report:
     if stored.rejects is not None:
         tables.append(_rejects(stored.rejects))
     return Report(
-        headline=f"{plays:,} plays of {games:,} games answer when no source is named",
+        headline=f"Answers count {plays:,} plays of {games:,} games{_span(stored.seasons)}",
         tables=tuple(tables),
         cautions=tuple(
             f"the imported season {name} is damaged ({issue}); remove it and import its file again"
@@ -74,6 +79,12 @@ def stored_report(stored: StoredPlays) -> Report:
         ),
         sources=tuple(each.line for each in stored.attributions),
     )
+
+
+def _span(seasons: Sequence[StoredSeason]) -> str:
+    """The first and the last season, after a comma."""
+    years = [one.season for one in seasons]
+    return f", {min(years)} to {max(years)}" if years else ""
 
 
 def import_report(files: Sequence[ImportReport]) -> Report:
