@@ -150,26 +150,23 @@ def level_counts(level: str) -> pd.DataFrame:
 
 
 def parse_seasons(text: str) -> tuple[int, ...]:
-    """Return seasons from text such as ``2009-2018`` or ``2016,2018``.
+    """Return seasons from text such as ``2009-2018``, ``2016,2018`` or ``2016-2018,2031``.
 
-    Raises `InvalidInputError` if it is neither.
+    Raises `InvalidInputError` if it is none of them.
 
-    >>> parse_seasons("2016-2018"), parse_seasons("2016,2018")
-    ((2016, 2017, 2018), (2016, 2018))
+    >>> parse_seasons("2016-2018"), parse_seasons("2016-2017,2031")
+    ((2016, 2017, 2018), (2016, 2017, 2031))
     """
-    try:
-        if "-" in text:
-            first, last = (int(part) for part in text.split("-"))
-            seasons = tuple(range(first, last + 1))
-        else:
-            seasons = tuple(int(part) for part in text.split(","))
-    except ValueError:
-        seasons = ()
-    if not seasons or not all(1900 <= season <= 2200 for season in seasons):
-        raise InvalidInputError(
-            f"cannot read seasons from {text!r}; expected 2009-2018 or 2016,2018"
-        )
-    return seasons
+    seasons: list[int] = []
+    for part in text.split(","):
+        first, _, last = (end.strip() for end in part.partition("-"))
+        years = [end for end in (first, last or first) if len(end) == 4 and end.isdecimal()]
+        if len(years) < 2 or not 1900 <= int(years[0]) <= int(years[1]) <= 2200:
+            raise InvalidInputError(
+                f"cannot read seasons from {text!r}; expected 2009-2018 or 2016,2018,2031"
+            )
+        seasons += range(int(years[0]), int(years[1]) + 1)
+    return tuple(dict.fromkeys(seasons))
 
 
 _LOADER_SETTINGS: Final[dict[str, str | bool | int | float | list[str]]] = {
