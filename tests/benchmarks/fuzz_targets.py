@@ -264,14 +264,9 @@ def stores(rng: random.Random, folder: Path) -> None:
 
 @cache
 def _two_games() -> Path:
-    from tests.support.feed_games import short_games, write_wheel
+    from recipes.tests.feed_games import invented_parquet
 
-    from lensyard.plays.gamecenter.build import build_plays
-
-    folder = Path(tempfile.mkdtemp(prefix="two-games-"))
-    out = folder / "plays.parquet"
-    build_plays(wheel=write_wheel(folder, short_games()), out=out, expected_sha256=None)
-    return out
+    return invented_parquet(Path(tempfile.mkdtemp(prefix="two-games-")))
 
 
 def _quietly(function: Callable[..., object], *arguments: object) -> None:

@@ -6,17 +6,18 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from recipes.bundled_plays.build import plays_table
+from recipes.tests.feed_games import a_short_game
 
 from lensyard.errors import SchemaError
 from lensyard.plays import schema
-from lensyard.plays.gamecenter.build import plays_table
 
 Frame = Any
 
 
 @pytest.fixture
-def frame(short_games: Any) -> Frame:
-    return plays_table(short_games[0].plays()).to_pandas()
+def frame() -> Frame:
+    return plays_table(a_short_game().plays()).to_pandas()
 
 
 @pytest.mark.parametrize(

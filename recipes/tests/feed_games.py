@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from lensyard.plays.gamecenter.build import ParsedGame, parse_game, plays_table
-from lensyard.plays.gamecenter.play import Play, ScheduledGame
+from recipes.bundled_plays.build import ParsedGame, build_plays, parse_game, plays_table
+from recipes.bundled_plays.play import Play, ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 PASSER, RUNNER, CATCHER, KICKER, STOPPER = (
@@ -201,3 +201,10 @@ def write_wheel(
 def short_games() -> list[FeedGame]:
     """Two invented games with a bit of everything."""
     return [a_short_game("2031010100"), a_short_game("2031010800")]
+
+
+def invented_parquet(folder: Path, games: int = 2) -> Path:
+    """Write invented games in a folder as the recipe would, and return the file of plays."""
+    wheel, out = write_wheel(folder, short_games()[:games]), folder / "plays.parquet"
+    build_plays(wheel=wheel, out=out, expected_sha256=None)
+    return out

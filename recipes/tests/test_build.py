@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 from pyarrow import parquet
+from recipes.bundled_plays import build
 
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
 from lensyard.plays import bundled, schema
-from lensyard.plays.gamecenter import build
 
 WriteWheel = Callable[..., Path]
 
