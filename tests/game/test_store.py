@@ -12,7 +12,6 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
-import duckdb
 import pytest
 from tests.support.logs import GAME, LOG, PLAY, START, add, log_in, on_log, start
 
@@ -26,55 +25,8 @@ from lensyard.game.stored import Change, Edit
 
 FILE, COPY = Path("games/g.json"), Path("game-copies/g.json")
 
+
 # The first version's tables, as it wrote them.
-VERSION_1 = """
-CREATE TABLE meta (key VARCHAR NOT NULL, value VARCHAR NOT NULL);
-INSERT INTO meta VALUES ('schema_version', '1');
-CREATE TABLE games (game_id VARCHAR NOT NULL, home VARCHAR NOT NULL, away VARCHAR NOT NULL,
-  season INTEGER NOT NULL, started_at TIMESTAMP NOT NULL, venue VARCHAR NOT NULL,
-  rules VARCHAR NOT NULL, team_area DOUBLE, assignment VARCHAR NOT NULL, faces VARCHAR NOT NULL,
-  lenses VARCHAR[] NOT NULL, crop_factors DOUBLE[] NOT NULL, bodies INTEGER,
-  converter DOUBLE NOT NULL, home_direction INTEGER NOT NULL, ended_at TIMESTAMP);
-CREATE TABLE plays (game_id VARCHAR NOT NULL, number INTEGER NOT NULL,
-  logged_at TIMESTAMP NOT NULL, quarter INTEGER NOT NULL, offense VARCHAR NOT NULL,
-  yardline_100 INTEGER NOT NULL, snap_at TIMESTAMP, clock_s DOUBLE, direction INTEGER NOT NULL,
-  down INTEGER, distance_yd INTEGER, hash_mark VARCHAR, score_diff INTEGER NOT NULL,
-  changed_hands BOOLEAN NOT NULL, spot VARCHAR NOT NULL, result VARCHAR, gain_yd INTEGER,
-  touchdown BOOLEAN NOT NULL, out_of_bounds BOOLEAN NOT NULL, frames INTEGER, keepers INTEGER,
-  ticks VARCHAR[] NOT NULL, note VARCHAR NOT NULL);
-CREATE TABLE history (change_id BIGINT NOT NULL, game_id VARCHAR NOT NULL,
-  changed_at TIMESTAMP NOT NULL, action VARCHAR NOT NULL, entity VARCHAR NOT NULL,
-  number INTEGER NOT NULL, before VARCHAR, after VARCHAR, schema_version INTEGER NOT NULL);
-INSERT INTO games VALUES ('old', 'Otters', 'Herons', 2025, '2025-10-04 19:00:00', '', 'pro', NULL,
-  '', 'offense', ['400'], [], NULL, 1.0, 1, NULL);
-INSERT INTO plays VALUES ('old', 1, '2025-10-04 19:03:00', 1, 'home', 35, NULL, NULL, 1, 3, 7,
-  NULL, 0, false, 'left:opp20', 'complete', 12, false, false, 8, 2, ['catch'], '');
-INSERT INTO plays VALUES ('old', 2, '2025-10-04 19:04:00', 1, 'home', 23, NULL, NULL, 1, 1, 10,
-  'left', 0, false, '', 'run', 3, false, true, NULL, NULL, [], 'kept');
-"""
-_AFTER_1 = (
-    '{"number": 2, "logged_at": "2025-10-04T19:04:00Z", "quarter": 1, "offense": "home", '
-    '"yardline_100": 23, "snap_at": null, "clock_s": null, "direction": 1, "down": 1, '
-    '"distance_yd": 10, "hash_mark": "left", "score_diff": 0, "changed_hands": false, "spot": "", '
-    '"result": "run", "gain_yd": 3, "touchdown": false, "out_of_bounds": true, "frames": null, '
-    '"keepers": null, "ticks": [], "note": "kept"}'
-)
-
-
-def write_version_1(folder: Path) -> Path:
-    path = folder / OLD_NAME
-    connection = duckdb.connect(str(path))
-    for statement in VERSION_1.split(";"):
-        connection.execute(statement)
-    connection.execute(
-        "INSERT INTO history VALUES "
-        "(1, 'old', '2025-10-04 19:04:00', 'add', 'play', 2, NULL, ?, 1)",
-        [_AFTER_1],
-    )
-    connection.close()
-    return path
-
-
 def three_plays(folder: Path) -> None:
     start(folder)
     for _ in range(3):
@@ -294,63 +246,18 @@ def test_a_folder_that_cannot_be_made_is_a_clear_error(tmp_path: Path) -> None:
 # --- the log of earlier versions ------------------------------------------------------------------
 
 
-def test_the_log_of_an_earlier_version_is_taken_over_once(tmp_path: Path) -> None:
-    write_version_1(tmp_path)
-    with open_log(tmp_path, writing=False) as book:
-        assert len(book.log().plays) == 2
-    with open_log(tmp_path) as book:
-        assert "taken over" in " ".join(book.warnings)
-        log = book.log("old")
-    game, (first, second) = log.game, log.plays
-    assert (game.game_id, game.ticks, game.time_zone) == ("old", (), "")
-    assert (first.keepers, first.ticks) == (2, ("catch",))
-    assert (first.air_yd, first.ends_quarter) == (None, False)
-    assert (second.note, second.hash_mark, second.out_of_bounds) == ("kept", "left", True)
-    assert not (tmp_path / OLD_NAME).exists()
-    assert (tmp_path / "games-taken-over-1.duckdb").exists()
-    on_log(tmp_path, undo_last)  # a change that the first version wrote
-    assert [play.number for play in log_in(tmp_path).plays] == [1]
-
-
-def test_an_earlier_log_that_lost_plays_does_not_hide_its_copy(tmp_path: Path) -> None:
-    """Its write-ahead log was cut: the table is shorter, and nothing says so but the copy."""
-    write_version_1(tmp_path)
-    whole = log_in(tmp_path)
-    longer = replace(whole, plays=(*whole.plays, replace(whole.plays[1], number=3)))
-    for path in tmp_path.rglob("*.json"):
-        path.unlink()
-    (tmp_path / "games-taken-over-1.duckdb").rename(tmp_path / OLD_NAME)
-    (tmp_path / "game-copies" / "old.json").write_text(log_text(longer, exported_at=START))
-    with open_log(tmp_path) as book:
-        assert "holds more than its file: +1 plays" in " ".join(book.warnings)
-    assert len(log_in(tmp_path).plays) == 3
-
-
-def test_an_earlier_log_is_read_without_external_access(tmp_path: Path) -> None:
-    secret = tmp_path / "secret.txt"
-    secret.write_text("not for you")
-    path = write_version_1(tmp_path)
-    with duckdb.connect(str(path)) as connection:
-        connection.execute("ALTER TABLE games RENAME TO hidden")
-        connection.execute(
-            "CREATE VIEW games AS SELECT * REPLACE "
-            f"((SELECT content FROM read_text('{secret}')) AS home) FROM hidden"
-        )
-    with pytest.raises(StoreError, match="left as it is"):
-        log_in(tmp_path)
-
-
-@pytest.mark.parametrize("content", [b"", b"garbage" * 1000, b"\0" * 8192])
-def test_a_damaged_earlier_log_is_refused_and_left_as_it_is(tmp_path: Path, content: bytes) -> None:
+@pytest.mark.parametrize("content", [b"", b"garbage" * 1000])
+def test_an_earlier_versions_log_is_named_and_its_copies_are_the_games(
+    tmp_path: Path, content: bytes
+) -> None:
     (tmp_path / "game-copies").mkdir()
     (tmp_path / "game-copies" / "week-5.json").write_text(log_text(LOG, exported_at=START))
     path = tmp_path / OLD_NAME
     path.write_bytes(content)
-    with pytest.raises(StoreError, match="log restore"):
-        start(tmp_path)
+    with open_log(tmp_path) as book:
+        assert f"{path} is the log of an earlier version" in " ".join(book.warnings)
+        assert book.log("week-5") == LOG
     assert path.read_bytes() == content
-    path.rename(tmp_path / "aside")
-    assert log_in(tmp_path) == LOG  # the copy takes its place
 
 
 def test_a_stamp_changes_with_the_log(tmp_path: Path) -> None:

@@ -39,7 +39,7 @@ from lensyard.running import uninterrupted
 GAMES_NAME: Final = "games"
 COPIES_NAME: Final = "game-copies"
 OLD_NAME: Final = "games.duckdb"
-"""The log of earlier versions; it is taken over once and then kept under another name."""
+"""The log of earlier versions. It is not read: its games come from their copies."""
 WAIT_S: Final = 10.0
 """How long one waits for another process by default. A command holds the log for about 0.05 s."""
 _GAME_FILE: Final = re.compile(r"([a-z0-9][a-z0-9-]{0,63})\.json")
@@ -69,7 +69,6 @@ class LogStore:
         self._lock = lock
         self._closed = False
         self._found: dict[str, StoredGame] = {}
-        self._old: dict[str, StoredGame] = {}
 
     @classmethod
     def open(cls, folder: Path, *, wait_s: float = WAIT_S, writing: bool = True) -> LogStore:
@@ -119,17 +118,17 @@ class LogStore:
 
     def _look(self) -> None:
         """Read every game there is."""
-        if (self.path / OLD_NAME).exists():
-            from lensyard.game.old_log import read_old_log
-
-            self._old = read_old_log(self.path / OLD_NAME)
         for game_id in self._names():
             self._find(game_id)
-        if self._old and self._lock is not None:
-            self._take_over()
+        if (self.path / OLD_NAME).exists():
+            self._notes.append(
+                f"{self.path / OLD_NAME} is the log of an earlier version, which is not read; its "
+                f"games are read from their copies in {self.path / COPIES_NAME}. Move it away once "
+                "they are all there."
+            )
 
     def _names(self) -> list[str]:
-        found = set(self._old)
+        found: set[str] = set()
         for folder in (GAMES_NAME, COPIES_NAME):
             with suppress(OSError):
                 names = (_GAME_FILE.fullmatch(path.name) for path in (self.path / folder).iterdir())
@@ -146,9 +145,6 @@ class LogStore:
             file, copy = (_read(path, game_id) for path in self._paths(game_id))
             if self._lock is not None or not is_ahead(copy.stored, file.stored):
                 break  # while somebody writes, the copy may have been read after the file was
-        old = self._old.get(game_id)
-        if file.stored is None and old is not None and not file.issue:
-            file = _Read(self.path / OLD_NAME, old)
         before = _read(self._aside(game_id, "before"), game_id)
         chosen, said = _better(file, copy, game_id)
         if before.stored is not None and (chosen is None or is_ahead(before.stored, chosen)):
@@ -170,28 +166,6 @@ class LogStore:
 
     def _aside(self, game_id: str, what: str) -> Path:
         return self.path / COPIES_NAME / f"{game_id}.{what}.json"
-
-    def _take_over(self) -> None:
-        """Write the games of an earlier version's log into files of their own."""
-        from lensyard.game.old_log import moment_of
-
-        for game_id, stored in self._old.items():
-            if not self._paths(game_id)[0].exists():
-                self._write(self._found.get(game_id, stored), at=moment_of(stored.game))
-        number, path = 1, self.path / OLD_NAME
-        while (kept := path.with_name(f"games-taken-over-{number}.duckdb")).exists():
-            number += 1
-        with suppress(OSError):
-            wal = path.with_name(f"{OLD_NAME}.wal")
-            if wal.exists():
-                wal.rename(kept.with_name(f"{kept.name}.wal"))
-            path.rename(kept)
-            flush_folder(path.parent)
-        self._notes.append(
-            f"The log of an earlier version was taken over, {len(self._old)} games; the file is "
-            f"kept as {kept}."
-        )
-        self._old = {}
 
     @property
     def warnings(self) -> tuple[str, ...]:

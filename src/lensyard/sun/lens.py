@@ -38,24 +38,6 @@ FULL_FRAME_CIRCLE_MM = 0.03
 """Circle of confusion for full frame (common practice: a print at arm's length). Seen at 100 %
 on a screen the limit is nearer to two pixels, about 0.012 mm. [mm]"""
 
-PRINT_PPI = 300.0
-"""Pixels per inch of a good print (printing convention, from memory)."""
-
-PLAYER_FILL = 0.8
-"""Share of a crop's height that the player fills: some air above and below (common practice)."""
-
-DENSITIES_PX_PER_M: dict[str, float] = {
-    "monitor": 12.5,
-    "detect": 25.0,
-    "observe": 62.5,
-    "recognize": 125.0,
-    "identify": 250.0,
-    "inspect": 1000.0,
-}
-"""Published pixel densities at the subject, from low to high: IEC/EN 62676-4:2015 (found;
-"inspect" from memory). Written for security cameras; here a measure of how much of a face
-shows. [px/m]"""
-
 
 def image_speed_mm_s(
     *,
@@ -209,49 +191,11 @@ class PlayerInFrame:
 
     - ``height_mm``, ``height_px``: of the image; may be more than the sensor has. [mm], [px]
     - ``share_of_frame``: image height over the frame's short side; above 1 the player overflows.
-    - ``px_per_m``: pixels on each meter at the player's distance. [px/m]
     """
 
     height_mm: float
     height_px: float
     share_of_frame: float
-    px_per_m: float
-    frame_width_px: int
-    frame_height_px: int
-
-
-@dataclass(frozen=True, slots=True)
-class CropUse:
-    """Pixels that a use needs; ``ppi`` is for print, None on a screen. [pixels per inch]"""
-
-    text: str
-    width_px: int
-    height_px: int
-    ppi: float | None
-
-
-CROP_USES: dict[str, CropUse] = {
-    "page": CropUse("a vertical page, 8.5 x 11 in", 2550, 3300, PRINT_PPI),
-    "web": CropUse("a vertical web crop, 4:5", 1080, 1350, None),
-}
-"""The page by printing convention, the web crop by common practice (both from memory)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Crop:
-    """The largest crop of a use's shape around a player.
-
-    - ``use``: a key of `CROP_USES`.
-    - ``width_px``, ``height_px``: the player fills `PLAYER_FILL` of the height, or it is the whole
-      frame's worth if that is less. [px]
-    - ``ppi``: what a print of the full size would have; None for a screen.
-    """
-
-    use: str
-    is_enough: bool
-    width_px: float
-    height_px: float
-    ppi: float | None
 
 
 def player_in_frame(
@@ -284,44 +228,11 @@ def player_in_frame(
         sensor_height_mm=sensor_height_mm,
         sensor_width_px=sensor_width_px,
     )
-    px_per_mm = sensor_width_px / sensor_width_mm
-    magnification = focal_length_mm / (meters_from_yards(distance_yd) * MILLIMETERS_PER_METER)
-    height_mm = PLAYER_HEIGHT_M * MILLIMETERS_PER_METER * magnification
+    height_mm = PLAYER_HEIGHT_M * focal_length_mm / meters_from_yards(distance_yd)
     return PlayerInFrame(
         height_mm=height_mm,
-        height_px=height_mm * px_per_mm,
+        height_px=height_mm / sensor_width_mm * sensor_width_px,
         share_of_frame=height_mm / sensor_height_mm,
-        px_per_m=MILLIMETERS_PER_METER * magnification * px_per_mm,
-        frame_width_px=sensor_width_px,
-        frame_height_px=round(sensor_height_mm * px_per_mm),
-    )
-
-
-def density_reached(px_per_m: float) -> str | None:
-    """Return the highest of `DENSITIES_PX_PER_M` that is reached (bound included), or None.
-
-    >>> density_reached(250.0)
-    'identify'
-    """
-    require_positive(px_per_m=px_per_m)
-    reached = [name for name, least in DENSITIES_PX_PER_M.items() if px_per_m >= least]
-    return reached[-1] if reached else None
-
-
-def crop_around(player: PlayerInFrame, use: str) -> Crop:
-    """Return whether a crop around the player has pixels enough for a use of `CROP_USES`."""
-    needed = CROP_USES[use]
-    shape = needed.width_px / needed.height_px
-    height_px = min(
-        player.height_px / PLAYER_FILL, player.frame_height_px, player.frame_width_px / shape
-    )
-    scale = height_px / needed.height_px
-    return Crop(
-        use=use,
-        is_enough=scale >= 1.0,
-        width_px=shape * height_px,
-        height_px=height_px,
-        ppi=None if needed.ppi is None else needed.ppi * scale,
     )
 
 

@@ -258,11 +258,12 @@ def test_without_a_game_it_says_how_to_start_one(capsys: pytest.CaptureFixture[s
 def test_a_damaged_log_is_exit_1_and_what_to_do(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    (tmp_path / "data").mkdir()
-    (tmp_path / "data" / "games.duckdb").write_bytes(b"\0" * 20_000)
+    run(capsys, *START)
+    for path in (tmp_path / "data").rglob("*.json"):
+        path.write_bytes(b"\0" * 20_000)
     code, _, err = run(capsys, "log", "list")
     assert code == 1
-    assert "log restore" in err
+    assert "Both were left as they are. Move them away" in err
 
 
 def test_local_time_is_the_games(capsys: pytest.CaptureFixture[str]) -> None:

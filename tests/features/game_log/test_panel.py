@@ -134,7 +134,8 @@ def test_the_game_goes_on_in_another_session(game: AppTest, open_page: Open) -> 
 def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
     open_page: Open, data_folder: Path
 ) -> None:
-    (data_folder / "games.duckdb").write_bytes(b"this is no log")
+    (data_folder / "games").mkdir(parents=True)
+    (data_folder / "games" / "week-5.json").write_bytes(b"this is no log")
     app = open_page(**SITUATION)
     assert not app.exception
     assert len(app.error) == 1

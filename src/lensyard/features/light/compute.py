@@ -11,11 +11,8 @@ from lensyard.sun.game_light import GameLight, LightRequest, game_light
 from lensyard.sun.lens import (
     SHARP_BLUR_MM,
     ConverterCost,
-    Crop,
     circle_of_confusion_mm,
     converter_cost,
-    crop_around,
-    density_reached,
     depth_of_field,
     freezing_shutter_s,
     player_in_frame,
@@ -23,8 +20,6 @@ from lensyard.sun.lens import (
 
 SENSOR_SHAPE = 1.5
 """Bodies for action have sensors of 3:2 or close to it (common data sheets)."""
-
-SHOWN_USES = ("page", "web")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +33,8 @@ class LensReport:
     - ``smear_px``: smear of a crossing sprinter at the shutter time asked for. [px]
     - ``depth_front_yd``, ``depth_behind_yd``: allowed focus error toward the camera and away from
       it; behind may be infinite. [yd]
-    - ``player_share_of_frame``, ``player_height_px``, ``px_per_m``: a standing player: share of the
-      frame's height, pixels, and pixels a meter
-    - ``density``: the highest published pixel density that is reached, or None
-    - ``crops``: a vertical page and a vertical web crop around the player
+    - ``player_share_of_frame``, ``player_height_px``: a standing player: share of the frame's
+      height, and pixels
     - ``converter``: what the converter on it costs; None without one
     """
 
@@ -58,9 +51,6 @@ class LensReport:
     depth_behind_yd: float
     player_share_of_frame: float
     player_height_px: float
-    px_per_m: float
-    density: str | None
-    crops: tuple[Crop, ...]
     converter: ConverterCost | None
 
 
@@ -137,8 +127,5 @@ def _lens_report(mounted: Mounted, shutter_s: float, distance_yd: float) -> Lens
         depth_behind_yd=depth.behind_yd,
         player_share_of_frame=player.share_of_frame,
         player_height_px=player.height_px,
-        px_per_m=player.px_per_m,
-        density=density_reached(player.px_per_m),
-        crops=tuple(crop_around(player, use) for use in SHOWN_USES),
         converter=None if mounted.converter == 1.0 else converter_cost(mounted.converter),
     )

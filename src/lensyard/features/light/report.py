@@ -22,7 +22,6 @@ from lensyard.render.text import document, plain
 from lensyard.render.words import sentence
 from lensyard.sun.exposure import dial_shutter_s, shutter_text
 from lensyard.sun.game_light import QuarterLight
-from lensyard.sun.lens import CROP_USES, Crop
 
 
 def light_report(answer: LightAnswer) -> Report:
@@ -40,7 +39,9 @@ def light_report(answer: LightAnswer) -> Report:
         facts=light_facts(light),
         tables=(*(table for table in tables if table.rows), *track),
         charts=charts,
-        sections=tuple(Section(lens.lens, _lens_lines(lens)) for lens in answer.lenses),
+        sections=tuple(
+            Section(lens.lens, lines) for lens in answer.lenses if (lines := _lens_lines(lens))
+        ),
         notes=tuple(sentence(note) for note in light_notes(light)),
         cautions=tuple(caution.sentence for caution in answer.cautions),
     )
@@ -84,11 +85,8 @@ def _lens_table(answer: LightAnswer) -> Table:
 def _lens_lines(lens: LensReport) -> tuple[str, ...]:
     """What the table of lenses has no room for."""
     lines = [] if lens.covers_distance else ["The distance is outside what it covers."]
-    enough = "" if lens.density is None else f', enough to "{lens.density}"'
-    lines.append(f"A player has {lens.px_per_m:.0f} pixels a meter{enough}.")
     if isinf(lens.depth_behind_yd):
         lines.append("Sharp to infinity behind the player.")
-    lines += [_crop_sentence(crop) for crop in lens.crops]
     if lens.converter is not None:
         cost = lens.converter
         lines.append(
@@ -96,16 +94,6 @@ def _lens_lines(lens: LensReport) -> tuple[str, ...]:
             f"{cost.iso_factor:.1f}."
         )
     return tuple(lines)
-
-
-def _crop_sentence(crop: Crop) -> str:
-    use = CROP_USES[crop.use]
-    at_ppi = "" if crop.ppi is None else f" ({crop.ppi:.0f} ppi at full size)"
-    verdict = "enough for" if crop.is_enough else "too few for"
-    return (
-        f"A crop around the player has {crop.width_px:.0f} x {crop.height_px:.0f} pixels{at_ppi}, "
-        f"{verdict} {use.text} ({use.width_px} x {use.height_px})."
-    )
 
 
 def light_document(answer: LightAnswer) -> dict[str, Any]:
