@@ -17,7 +17,6 @@ from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
-from lensyard.model.cells import ENDS
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.planner.plans import DISCOUNT, grid_batch, problem_of, scorers_of
@@ -41,7 +40,7 @@ def ends_only() -> None:
     parts = []
     for start in range(0, len(batch), 2000):
         some = batch.take(np.arange(start, min(start + 2000, len(batch))))
-        mass = context.model.forecast(some).cells(prior, assignment.weights)[0, :, ENDS]
+        mass = context.model.forecast(some).cells(prior, assignment.weights)[0].by_x[:, 0]
         parts.append(mass.reshape(len(some), -1) @ scorer.paths[0].point.T)
     same, changed, _ = transition.transition_matrices()
     solve(

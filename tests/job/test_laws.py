@@ -51,7 +51,7 @@ def situations(draw: st.DrawFn) -> Situation:
 @given(situation=situations())
 def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
     masses = masses_of(situation)
-    assert masses.plain.min() >= 0
+    assert masses.paths.by_x.min() >= 0
     # float32 over 2,178 cells: 1e-5 is some twenty roundings
     assert float(masses.ends.sum()) == pytest.approx(1.0, abs=1e-5)
     assert masses.ends.shape[0] == 121  # x 0 to 120: both end lines included, nothing beyond
@@ -63,9 +63,9 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
 def test_left_and_right_are_mirror_images(situation: Situation) -> None:
     here = masses_of(situation).plain
     there = masses_of(mirrored(situation)).plain
-    np.testing.assert_allclose(here, there[..., ::-1], atol=1e-6)  # float32
+    np.testing.assert_allclose(here.by_x, there.by_x[..., ::-1], atol=1e-6)  # float32
     if situation.hash_mark is HashMark.MIDDLE:
-        p = SCORERS["300"].expected_value(here[None])[0]
+        p = SCORERS["300"].expected_value(here)[0]
         x, y = SCORERS["300"].xy_yd
         mirror = [
             int(np.argmin(np.hypot(x - a, y - (160 / 3 - b)))) for a, b in zip(x, y, strict=True)
@@ -103,11 +103,11 @@ def test_closing_a_stretch_never_raises_the_best_value(
     stretch = ClosedStretch(edge, start, end, depth_yd=4.0)
     closed = replace(VENUE, closed=(*VENUE.closed, stretch))
     masses = masses_of(situation)
-    open_best = SCORERS["400"].expected_value(masses.value[None]).max()
+    open_best = SCORERS["400"].expected_value(masses.value).max()
     scorer = Scorer(perimeter_of(closed, step_yd=2.0), kit_of(["400"]))
-    assert scorer.expected_value(masses.value[None]).max() <= open_best + 1e-5  # float32
+    assert scorer.expected_value(masses.value).max() <= open_best + 1e-5  # float32
     inside = ~scorer.open
-    assert scorer.expected_value(masses.plain[None])[0][inside].max(initial=0.0) == 0.0
+    assert scorer.expected_value(masses.plain)[0][inside].max(initial=0.0) == 0.0
 
 
 @settings(max_examples=20)

@@ -14,13 +14,13 @@ from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
 from lensyard.model import cells as model_cells
 from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import LateralPrior
+from lensyard.model.paths import path_masses
 
-ENDS, STARTS = model_cells.ENDS, model_cells.STARTS
 PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
 def plain_cells(outcome: model_cells.JointOutcome, prior: LateralPrior) -> np.ndarray:
-    return model_cells.path_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0, :, ENDS]
+    return path_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0].by_x[:, 0]
 
 
 @st.composite
@@ -57,9 +57,10 @@ def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     outcome = invented_outcome(batch)
     nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
     sets = [OutcomeWeights(**{**nothing, name: 1.0}) for name in nothing]
-    paths = model_cells.path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
+    found = path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS, *sets])
+    paths = np.stack([one.by_x for one in found])
     np.testing.assert_allclose(*np.moveaxis(paths.sum(axis=(3, 4), dtype=float), 2, 0), atol=1e-6)
-    parts = paths[:, :, ENDS]
+    parts = paths[:, :, 0]
     # The drop-back comes last, and on top of what becomes of the play.
     np.testing.assert_allclose(parts[1:-1].sum(axis=0), parts[0], atol=1e-7)
     share = dict(zip(nothing, parts[1:].sum(axis=(2, 3), dtype=float), strict=True))
@@ -79,12 +80,12 @@ def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
     batch = SituationBatch.of([Situation(1, 8, 8)])
     outcome = invented_outcome(batch)
     only = OutcomeWeights(touchdown=1, gain20=0, incompletion=0, interception=0, sack=0, other=0)
-    scores = model_cells.path_masses(outcome, PRIORS["pro"], weights=[only])[0, 0, ENDS]
+    scores = path_masses(outcome, PRIORS["pro"], weights=[only])[0].by_x[0, 0]
     caught = outcome.touchdown[0, 1] * outcome.p_caught[0]
     assert scores[: grid.CARRIED_IN_X].sum() == 0
     assert scores[grid.CARRIED_IN_X + 1 :].sum() == pytest.approx(caught * 8 / 9, rel=1e-5)
     assert scores[:, [0, -1]].sum() == 0  # never out of bounds
-    plain = model_cells.path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0, 0, ENDS]
+    plain = path_masses(outcome, PRIORS["pro"], weights=[USABLE_WEIGHTS])[0].by_x[0, 0]
     assert plain[110].sum() == 0  # the goal line itself would be no score
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.model.cells import CARRY, POINT, with_starts
+from lensyard.model.cells import CARRY, POINT
 from lensyard.model.outcome_grid import X_YD, Y_YD
+from lensyard.model.paths import PathMasses
 from lensyard.spots.masses import Masses
 
 
@@ -54,7 +55,7 @@ def masses_at():
                 weighted = part * weights[name] ** power
                 by_start[power, CARRY] += weighted * x[:, None]
                 by_start[power, POINT] += weighted * ~x[:, None]
-        plain, value = with_starts(by_start[:2, None], np.array([yardline_100]))[:, 0]
-        return Masses(plain, value, by_start, yardline_100, comparable_plays=500.0)
+        paths = PathMasses.of(by_start[:2], np.full(2, yardline_100))
+        return Masses(paths, by_start, yardline_100, comparable_plays=500.0)
 
     return make

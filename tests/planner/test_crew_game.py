@@ -14,7 +14,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import with_starts
+from lensyard.model.paths import PathMasses
 from lensyard.planner.crew_game import crew_plan_for_game, had_from
 from lensyard.planner.plans import both_directions, toward
 from lensyard.planner.solve import PlanProblem, Walking
@@ -76,7 +76,7 @@ def test_what_is_left_is_never_more_and_little_is_left_at_the_earlier_spot(pair,
     result = plan([pair, pair], value_of, base)
     first, second = result.rewards
     for k in range(2):  # the first has the usual reward
-        usual = pair[k].expected_value(with_starts(value_of(np.arange(len(YARDS))), YARDS))
+        usual = pair[k].expected_value(PathMasses.of(value_of(np.arange(len(YARDS))), YARDS))
         assert first[k] == pytest.approx(usual, abs=1e-6)
     assert (second <= first + 1e-6).all()
     assert (second < first - 1e-3).any()

@@ -21,7 +21,7 @@ from lensyard.planner.crew_plan import (
     role_words,
 )
 from lensyard.spots.ranking import rank
-from lensyard.spots.scorer import Scorer, had_by_start
+from lensyard.spots.scorer import Scorer
 
 LONG = kit_of(["70-200", "400"])
 SHORT = kit_of(["70-200"])
@@ -43,10 +43,7 @@ def had(scorer, masses):
     """What each open spot (and lenses at hand) has of each kind of path, (sites, 3 * cells)."""
     lines = np.full(int(scorer.open.sum()), masses.yardline_100)
     return np.concatenate(
-        [
-            had_by_start(of.reach_from[scorer.open], of.missed_from[scorer.open], lines)
-            for of in scorer.paths
-        ]
+        [of.had_by_start(np.flatnonzero(scorer.open), lines) for of in scorer.paths]
     ).reshape(-1, masses.by_start[1].size)
 
 
@@ -126,7 +123,7 @@ def test_those_who_would_add_nothing_are_named(masses_at):
     perimeter = perimeter_of(standard_venue("pro"), step_yd=10.0)
     scorer = Scorer(perimeter, SHORT)
     open_only = np.zeros(len(perimeter), dtype=bool)
-    best = int(scorer.expected_value(masses_at(55).value[None])[0].argmax())
+    best = int(scorer.expected_value(masses_at(55).value)[0].argmax())
     open_only[best] = True
     scorer.__dict__["open"] = open_only
     crew = crew_for([scorer, scorer], masses_at(55), MIDFIELD)

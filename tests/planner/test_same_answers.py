@@ -30,12 +30,15 @@ def by_masses(
     """`expected_values` by the masses of every situation in every cell, in double precision."""
     found = np.empty((len(weights), len(forecast), len(scorer.perimeter)), dtype=np.float32)
     paths = [
-        (one.reach_from.T.astype(float), one.missed_from.T.astype(float)) for one in scorer.paths
+        (one.reach_from.T.astype(float), one.missed_from.T.astype(float), one.gaps)
+        for one in scorer.paths
     ]
     for rows in np.array_split(np.arange(len(forecast)), 1 + len(forecast) // 1000):
         for w, masses in enumerate(forecast.take(rows).cells(prior, *weights)):
-            ends, starts = np.moveaxis(masses.reshape(rows.size, 2, -1).astype(float), 1, 0)
-            each = [ends @ reach - starts @ missed for reach, missed in paths]
+            ends, starts = masses.ends.astype(float), masses.starts.astype(float)
+            each = [ends @ reach - starts @ missed for reach, missed, _ in paths]
+            for one, (_, _, gaps) in zip(each, paths, strict=True):
+                gaps.take_off(one, masses)
             found[w, rows] = np.maximum(np.max(each, axis=0), 0.0)
     return found
 

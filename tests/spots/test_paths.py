@@ -15,13 +15,14 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.model.catches import p_caught_at, starts_of_catches
-from lensyard.model.cells import CARRY, CATCH, ENDS, POINT, STARTS, with_starts
+from lensyard.model.cells import CARRY, CATCH, POINT
 from lensyard.model.context import load_context
 from lensyard.model.outcome_grid import GAINS_YD, GOAL_X, X_YD
+from lensyard.model.paths import PathMasses
 from lensyard.plays.store import load_plays
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import expected_values
-from lensyard.spots.scorer import PathQuality, Scorer, had_by_start
+from lensyard.spots.scorer import PathQuality, Scorer
 
 SITUATIONS = 2_000
 STEP_YD = 8.0
@@ -70,32 +71,32 @@ def venues(rng: np.random.Generator):
     return venue
 
 
-def in_double_precision(scorer: Scorer, masses: NDArray[np.float32]) -> NDArray[np.float64]:
+def in_double_precision(scorer: Scorer, paths: PathMasses) -> NDArray[np.float64]:
     """`Scorer.expected_value` with every product and sum in double precision."""
-    ends, starts = np.moveaxis(masses.reshape(len(masses), 2, -1).astype(np.float64), 1, 0)
-    each = [ends @ one.reach_from.T - starts @ one.missed_from.T for one in scorer.paths]
+    ends, starts = paths.ends.astype(np.float64), paths.starts.astype(np.float64)
+    each = []
+    for one in scorer.paths:
+        each.append(ends @ one.reach_from.T - starts @ one.missed_from.T)
+        one.gaps.take_off(each[-1], paths)
     best: NDArray[np.float64] = np.maximum(np.max(each, axis=0), 0.0)
     return best
 
 
-KITS = (["70-200"], ["70-200", "400"], ["300"], ["100-400"], ["400 x1.4"], ["24-70", "70-200"])
+KITS = (["70-200"], ["50", "600"], ["300"], ["100-400"], ["400 x1.4"], ["24-70", "70-200"])
 
 
 @pytest.mark.parametrize(
-    ("seed", "every", "farthest"),
+    ("seed", "every"),
     [
-        (20, 200, 0.003),
-        pytest.param(20, 1, 0.003, marks=pytest.mark.slow),
-        *(pytest.param(seed, 40, 0.05, marks=pytest.mark.slow) for seed in (1, 2, 3)),
+        (20, 200),
+        pytest.param(20, 1, marks=pytest.mark.slow),
+        *(pytest.param(seed, 40, marks=pytest.mark.slow) for seed in (1, 2, 3)),
     ],
 )
-def test_the_linear_formula_equals_every_path_played_one_by_one(
-    seed: int, every: int, farthest: float
-) -> None:
-    """Never too little, within .3 points in 99 of 100, for 2,000 situations in the long form.
+def test_the_linear_formula_equals_every_path_played_one_by_one(seed: int, every: int) -> None:
+    """For 2,000 situations in the long form; seed 1 meets stations beside posts and stands.
 
-    Other seeds meet stations beside a post from which a lane is in sight, hidden and in sight
-    again: there it gives up to 3.3 points too much.
+    There a lane is in sight, hidden and in sight again.
     """
     rng = np.random.default_rng(seed)
     context, away, most = load_context(), [], 0.0
@@ -109,7 +110,7 @@ def test_the_linear_formula_equals_every_path_played_one_by_one(
         forecast = context.model.forecast(batch)
         by_start = forecast.cells_by_start(prior, USABLE_WEIGHTS)[0]
         ours = expected_values(scorer, forecast, prior, USABLE_WEIGHTS)[0]
-        masses = with_starts(by_start, batch.yardline_100)
+        masses = PathMasses.of(by_start, batch.yardline_100)
         assert ours == pytest.approx(in_double_precision(scorer, masses), abs=1e-6)  # singles
         assert ours == pytest.approx(scorer.expected_value(masses), abs=1e-5)  # thousands of them
         stations = np.flatnonzero(scorer.open)[turn % 3 :: max(1, int(scorer.open.sum()) // 8)]
@@ -119,25 +120,21 @@ def test_the_linear_formula_equals_every_path_played_one_by_one(
             away.append(ours[row, stations] - exact)
             most = max(most, float(exact.max()))
     assert most > 0.5
-    differences = np.concatenate(away)
-    assert differences.min() >= -1e-5
-    assert (differences <= 0.003).mean() >= 0.99
-    assert differences.max() <= farthest
+    assert np.abs(np.concatenate(away)).max() <= 1e-5  # sums of singles
 
 
-def test_a_path_in_a_gap_between_two_lenses_is_where_the_formula_is_not_exact() -> None:
-    """A 50 and a 600 leave a gap; the formula gives paths inside it what lies before."""
+def test_a_path_in_a_gap_between_two_lenses_has_nothing_of_what_lies_around_it() -> None:
+    """A 50 and a 600 leave a gap."""
     kit = replace(kit_of(["50", "600"]), crop_margin=1.0)
     (low, high) = kit.coverage_gaps_yd()[-1]
-    distance = np.arange(0.0, 60.0)[::-1]
-    quality = reach_quality(distance, kit.mounted, crop_margin=1.0)[None]
-    paths = PathQuality.of(quality, lanes=1)
-    inside = int(np.flatnonzero((distance > low) & (distance < high))[0])
-    one = np.zeros((1, 60), dtype=np.float32)
-    one[0, inside] = 1.0
-    assert quality[0, inside] == 0.0
-    assert paths.expected(one, one)[0, 0] == 1.0
-    assert paths.expected(one, one)[0, 0] >= quality[0, inside]  # never too little
+    distance = np.arange(0.0, X_YD.size)[::-1]
+    quality = np.repeat(reach_quality(distance, kit.mounted, crop_margin=1.0)[:, None], 18, axis=1)
+    paths = PathQuality.of(quality.reshape(1, -1))
+    inside = np.flatnonzero((distance > low) & (distance < high))
+    run = np.zeros((1, 3, X_YD.size, 18), dtype=np.float32)
+    run[0, CARRY, inside[-1], 3] = 1.0
+    for first, had in ((inside[0], 0.0), (inside[0] - 1, 1.0)):  # within it, and from before it
+        assert paths.expected(PathMasses.of(run, np.array([GOAL_X - first])))[0, 0] == had
 
 
 @pytest.mark.parametrize("carried_in", [False, True])
@@ -183,9 +180,9 @@ def test_a_run_through_the_line_is_had_from_ahead_though_it_ends_out_of_reach() 
     x, y = scorer.xy_yd
     station = int(np.argmin(np.hypot(x - 70.0, y + 4.0)))
     scorer.__dict__["open"] = np.ones(len(x), dtype=bool)
-    p = scorer.expected_value(with_starts(run, np.array([50])))[0, station]
-    end_only = with_starts(np.roll(run, POINT - CARRY, axis=1), np.array([50]))
-    assert end_only[0, ENDS].sum() == end_only[0, STARTS].sum() == 1.0
+    p = scorer.expected_value(PathMasses.of(run, np.array([50])))[0, station]
+    end_only = PathMasses.of(np.roll(run, POINT - CARRY, axis=1), np.array([50]))
+    assert end_only.ends.sum() == end_only.starts.sum() == 1.0
     assert p == 1.0
     assert scorer.expected_value(end_only)[0, station] == 0.0
 
@@ -197,7 +194,7 @@ def test_what_is_had_by_start_sums_to_the_expected_value() -> None:
     prior = context.prior(venue.rules)
     masses = Masses.of(context.forecast(situation), prior, Assignment().weights)
     paths, lines = scorer.paths[0], np.full(len(scorer.perimeter), 35)
-    had = had_by_start(paths.reach_from, paths.missed_from, lines)
+    had = paths.had_by_start(np.arange(len(lines)), lines)
     for number, mass in enumerate((masses.plain, masses.value)):
         ours = np.einsum("nsxy,sxy->n", had, masses.by_start[number])
-        assert ours == pytest.approx(scorer.expected_value(mass[None])[0], abs=2e-3)
+        assert ours == pytest.approx(scorer.expected_value(mass)[0], abs=2e-3)

@@ -29,13 +29,12 @@ from lensyard.domain.assignment import DROP_BACK_YD, OutcomeWeights
 from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.catches import starts_of_catches, usual_catch_yd
+from lensyard.model.catches import usual_catch_yd
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
 
 POINT, CARRY, CATCH = range(3)
 """How a path starts: on its end, at the line of scrimmage, at the catch."""
-ENDS, STARTS = range(2)
 
 RUN_AT: Final = grid.GAIN_KINDS.index(grid.RUN)
 COMPLETE_AT: Final = grid.GAIN_KINDS.index(grid.COMPLETE)
@@ -122,38 +121,6 @@ def masses_by_start(
         block = _group_cells(outcome, at, rows, yardline_100, hash_code)
         cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:3], len(weights), grid.N_Y), 3, 0)
     return cells
-
-
-def with_starts(by_start: Float32Array, yardline_100: IntArray) -> Float32Array:
-    """Return the masses of ends and of starts, shape (..., n, 2, 121, 18).
-
-    ``by_start`` is of `masses_by_start`, shape (..., n, 3, 121, 18), for these lines of scrimmage,
-    shape (n,). Both masses have the same sum.
-    """
-    paths = np.empty((*by_start.shape[:-3], 2, grid.N_X, grid.N_Y), dtype=np.float32)
-    by_start.sum(axis=-3, out=paths[..., ENDS, :, :])
-    starts = paths[..., STARTS, :, :]
-    starts[:] = by_start[..., POINT, :, :]
-    carried = by_start[..., CARRY, :, :].sum(axis=-2)
-    order = np.argsort(yardline_100, kind="stable")
-    firsts = np.flatnonzero(np.diff(yardline_100[order], prepend=-1))
-    for rows in np.split(order, firsts[1:]) if order.size else []:
-        here = slice(None) if rows.size == order.size else rows
-        line = int(yardline_100[rows[0]])
-        starts[..., here, grid.GOAL_X - line, :] += carried[..., here, :]
-        # Plays end at least `GAIN_MIN_YD` from the line, and so do their catches.
-        first = max(0, grid.GOAL_X - line + grid.GAIN_MIN_YD)
-        back = starts_of_catches(line)[first : grid.CARRIED_IN_X + 1, first:]
-        caught = by_start[..., here, CATCH, first : grid.CARRIED_IN_X + 1, :]
-        starts[..., here, first:, :] += np.matmul(back.T, caught)
-    return paths
-
-
-def path_masses(
-    outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
-) -> Float32Array:
-    """Return ends and starts of n situations for w sets of weights, shape (w, n, 2, 121, 18)."""
-    return with_starts(masses_by_start(outcome, prior, weights=weights), outcome.yardline_100)
 
 
 def x_support(cells: Float32Array, *, tolerance: float = 1e-7) -> IntArray:

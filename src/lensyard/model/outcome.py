@@ -22,10 +22,11 @@ from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.cells import JointOutcome, masses_by_start, path_masses
+from lensyard.model.cells import JointOutcome, masses_by_start
 from lensyard.model.chances import LineChances, chances_by_line
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, distinct_states
+from lensyard.model.paths import PathMasses, path_masses
 from lensyard.model.tables import ClassTables, HazardTables, field_bounds, plain_table, terms_of
 
 if TYPE_CHECKING:
@@ -211,8 +212,8 @@ class Forecast:
         """P(kind and yards) of all situations, by line of scrimmage."""
         return tuple(chances_by_line(self))
 
-    def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> Float32Array:
-        """Return where paths end and start for w sets of weights, shape (w, n, 2, 121, 18)."""
+    def cells(self, prior: LateralPrior, *weights: OutcomeWeights) -> list[PathMasses]:
+        """Return the paths of all situations for each set of weights."""
         return path_masses(self.joint, prior, weights=weights)
 
     def cells_by_start(self, prior: LateralPrior, *weights: OutcomeWeights) -> Float32Array:

@@ -12,7 +12,7 @@ Instead the plans are made one after another, each for what the earlier ones lea
    value that each earlier one has from their resting spot in that situation.
 
 With ``U_j(s)`` what photographer j has from the resting spot, by how a path starts and where it
-ends (`lensyard.spots.scorer.had_by_start`), and ``w`` the value of such paths::
+ends (`lensyard.spots.scorer.PathQuality.had_by_start`), and ``w`` the value of such paths::
 
     R_i(s, q) = sum over paths c of  w_c(s) * quality_i(q, c) * product over j < i of (1 - U_j(s)_c)
 
@@ -36,11 +36,11 @@ from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import with_starts
+from lensyard.model.paths import PathMasses
 from lensyard.planner.plans import Side, after_change, toward
 from lensyard.planner.solve import Plan, PlanProblem, solve
 from lensyard.running import checkpoint
-from lensyard.spots.scorer import Scorer, had_by_start
+from lensyard.spots.scorer import Scorer
 
 # Rows of the state grid -> their value by how paths start and where they end, (m, 3, 121, 18).
 ValueOf = Callable[[IntArray], Float32Array]
@@ -100,12 +100,7 @@ def had_from(
     Expected best quality by how paths start and where they end. ``value`` is what is there for
     them, same shape: by it the lenses at hand are chosen.
     """
-    had = np.stack(
-        [
-            had_by_start(of.reach_from[station_index], of.missed_from[station_index], yardline_100)
-            for of in scorer.paths
-        ]
-    )
+    had = np.stack([of.had_by_start(station_index, yardline_100) for of in scorer.paths])
     hand = np.einsum("hmsxy,msxy->hm", had, value).argmax(axis=0)
     chosen: Float32Array = had[hand, np.arange(len(station_index))]
     return chosen
@@ -151,7 +146,7 @@ def crew_reward(
             if not side.ours:
                 continue
             before = [(toward(scorers, side.direction), at[k]) for scorers, at in earlier]
-            left = with_starts(left_over(value, before, rows, lines), lines)
+            left = PathMasses.of(left_over(value, before, rows, lines), lines)
             reward[k, rows] = toward(pair, side.direction).expected_value(left)
     return reward
 

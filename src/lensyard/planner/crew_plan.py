@@ -31,7 +31,7 @@ from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.planner.max_coverage import CoverageProblem, greedy_coverage, solve_coverage
 from lensyard.spots.masses import Masses
-from lensyard.spots.scorer import Scorer, had_by_start
+from lensyard.spots.scorer import Scorer
 
 MOST_SHOOTERS = 12
 LEVELS = 4
@@ -171,10 +171,7 @@ def _groups(scorers: Sequence[Scorer | None], masses: Masses) -> list[_Group]:
 def _group(scorer: Scorer, shooters: tuple[int, ...], masses: Masses) -> _Group:
     spots = np.flatnonzero(scorer.open)
     lines = np.full(spots.size, masses.yardline_100)
-    had = [
-        had_by_start(of.reach_from[spots], of.missed_from[spots], lines).reshape(spots.size, -1)
-        for of in scorer.paths
-    ]
+    had = [of.had_by_start(spots, lines).reshape(spots.size, -1) for of in scorer.paths]
     return _Group(
         scorer=scorer,
         shooters=shooters,

@@ -33,6 +33,7 @@ from lensyard.model.context import Context
 from lensyard.model.kicks import KickModel, KickOutlook
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import N_X, N_Y
+from lensyard.model.paths import PathMasses
 from lensyard.model.plays import KICKER_BACK_YD, PUNTER_BACK_YD
 from lensyard.spots.scorer import Scorer
 
@@ -147,14 +148,6 @@ def clear_of_the_kick(scorer: Scorer, rules: FieldRules) -> BoolArray:
     return np.asarray(~(behind & near))
 
 
-def points(masses: Sequence[Float32Array]) -> Float32Array:
-    """Return m masses of frames at single points as paths that start where they end.
-
-    Shape (m, 2, 121, 18), as `Scorer.expected_value` takes it.
-    """
-    return np.repeat(np.stack(masses)[:, np.newaxis], 2, axis=1)
-
-
 def usable_frames(scorer: Scorer, frames: Sequence[KickFrames]) -> FloatArray:
     """Return P(a usable frame) of each of m kicks from each station, shape (m, n)."""
     total = np.zeros((len(frames), len(scorer.perimeter)))
@@ -163,7 +156,7 @@ def usable_frames(scorer: Scorer, frames: Sequence[KickFrames]) -> FloatArray:
         (Faces.OFFENSE, [f.kickers for f in frames]),
     ):
         if any(mass.any() for mass in masses):
-            total += scorer.showing(faces).expected_value(points(masses))
+            total += scorer.showing(faces).expected_value(PathMasses.of_points(np.stack(masses)))
     return np.clip(total, 0.0, 1.0)
 
 

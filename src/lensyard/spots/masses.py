@@ -10,24 +10,23 @@ import numpy as np
 from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import ENDS, with_starts, x_support
+from lensyard.model.cells import x_support
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X
+from lensyard.model.paths import PathMasses
 
 
 @dataclass(frozen=True, slots=True)
 class Masses:
     """Outcome masses of one situation by cell, float32.
 
-    ``plain`` and ``value``: ends and starts, (2, 121, 18) each; the first sum to 1, the others are
-    weighted by the assignment. ``by_start``: ends by how the path starts, (3, 3, 121, 18): plain,
-    weighted, and weighted by the square. ``yardline_100``: of the situation. ``comparable_plays``
-    says how many plays stand behind it.
+    ``paths``: two rows, the first sums to 1, the other is weighted by the assignment. ``by_start``:
+    ends by how the path starts, (3, 3, 121, 18): plain, weighted, and weighted by the square.
+    ``yardline_100``: of the situation. ``comparable_plays`` says how many plays stand behind it.
     """
 
-    plain: Float32Array
-    value: Float32Array
+    paths: PathMasses
     by_start: Float32Array
     yardline_100: int
     comparable_plays: float
@@ -35,23 +34,33 @@ class Masses:
     @staticmethod
     def of(forecast: Forecast, prior: LateralPrior, weights: OutcomeWeights) -> Masses:
         """Return the masses of the first situation of a forecast."""
-        by_start = forecast.cells_by_start(prior, USABLE_WEIGHTS, weights, _squared(weights))[:, :1]
-        line = forecast.batch.yardline_100[:1]
-        plain, value = with_starts(by_start[:2], line)[:, 0]
+        weighted = USABLE_WEIGHTS, weights, _squared(weights)
+        by_start = forecast.cells_by_start(prior, *weighted)[:, 0]
+        line = int(forecast.batch.yardline_100[0])
         by_start[2] *= np.float32(_SCALE**2)
         comparable = max(float(forecast.comparable_plays[0]), 1.0)
-        return Masses(plain, value, by_start[:, 0], int(line[0]), comparable)
+        return Masses(PathMasses.of(by_start[:2], np.full(2, line)), by_start, line, comparable)
+
+    @property
+    def plain(self) -> PathMasses:
+        """The paths, one row that sums to 1."""
+        return self.paths.take(slice(0, 1))
+
+    @property
+    def value(self) -> PathMasses:
+        """The paths weighted by the assignment, one row."""
+        return self.paths.take(slice(1, 2))
 
     @property
     def ends(self) -> Float32Array:
         """Where the play ends, shape (121, 18); sums to 1."""
-        ends: Float32Array = self.plain[ENDS]
+        ends: Float32Array = self.paths.by_x[0, 0]
         return ends
 
     @property
     def filled_x(self) -> slice:
         """The rows along the field from the first to the last with mass."""
-        first, last = x_support(self.plain.sum(axis=0), tolerance=0.0)
+        first, last = x_support(self.paths.by_x[0].sum(axis=0), tolerance=0.0)
         return slice(int(first), int(last) + 1)
 
     def second_moments(

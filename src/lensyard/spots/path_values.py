@@ -7,20 +7,21 @@ kind and yards (`lensyard.model.cells.JointOutcome`), lanes ``l`` given kind and
 three ways in which a path starts (symbols of `lensyard.spots.scorer`)
 
 ===========  =============================================================
-``POINT``    ``q(x, y) = L(x, y) - M(x, y)``, with ``M = P - R``
-``CARRY``    ``L(x, y) - M(line, y)``
+``POINT``    ``q(x, y)``
+``CARRY``    ``L(x, y) - M(line, y)``, with ``M = P - R``
 ``CATCH``    ``L(x, y) - sum over s of P(caught at s | ended at x) M(s, y)``
 ===========  =============================================================
 
-a table ``T(kind and yards, station) = sum over y of l(y) * one of these`` belongs to the line and
-the hash mark, and the value is ``F w T`` with the weights ``w`` of kind and yards: some 400 columns
-in place of two masses in 2,178 cells, and equal but for the order of the sums.
+without what that is too much in gaps (`lensyard.spots.scorer.Gaps`), a table
+``T(kind and yards, station) = sum over y of l(y) * one of these`` belongs to the line and the hash
+mark, and the value is ``F w T`` with the weights ``w`` of kind and yards: some 400 columns in place
+of two masses in 2,178 cells, and equal but for the order of the sums.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,6 +31,8 @@ from lensyard.model import outcome_grid as grid
 from lensyard.model.catches import starts_of_catches
 from lensyard.model.cells import (
     CARRIED_AT,
+    CARRY,
+    CATCH,
     COMPLETE_AT,
     FIRST_GAIN,
     NOT_CAUGHT,
@@ -42,8 +45,9 @@ from lensyard.model.chances import lengths_to_goal, weight_of_chances
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
 from lensyard.model.outcome import Forecast
+from lensyard.model.paths import p_start
 from lensyard.running import checkpoint
-from lensyard.spots.scorer import PathQuality, Scorer
+from lensyard.spots.scorer import Gaps, PathQuality, Scorer
 
 
 def expected_values(
@@ -98,19 +102,22 @@ class _Field:
     """Qualities of paths by place, of the k stations that have any: (121, 18, k) each."""
 
     stations: IntArray
+    point: Float32Array
     reach_from: Float32Array
     missed_from: Float32Array
+    gaps: Gaps
 
     @staticmethod
     def of(path: PathQuality) -> _Field:
         """Lay the places first, so that a lane's stations lie together."""
         stations = np.flatnonzero(path.reach_from.any(axis=1))
         shape = (stations.size, grid.N_X, grid.N_Y)
-        reach, missed = (
+        point, reach, missed = (
             np.ascontiguousarray(np.moveaxis(of[stations].reshape(shape), 0, 2))
-            for of in (path.reach_from, path.missed_from)
+            for of in (path.point, path.reach_from, path.missed_from)
         )
-        return _Field(stations, reach, missed)
+        gaps = replace(path.gaps, station=np.searchsorted(stations, path.gaps.station))
+        return _Field(stations, point, reach, missed, gaps)
 
     def at_line(self, line: int) -> _AtLine:
         """Return the qualities of paths from one line of scrimmage."""
@@ -121,19 +128,25 @@ class _Field:
         caught_at = starts_of_catches(line)[first:stop, first:stop]
         missed = caught_at @ self.missed_from[first:stop].reshape(stop - first, -1)
         caught = self.reach_from[first:stop] - missed.reshape(-1, *lanes)
-        deep = self.reach_from[grid.DEEP_X] - self.missed_from[grid.DEEP_X]
+        carried = self.reach_from[x0:stop] - self.missed_from[x0]
+        gaps = self.gaps
+        if gaps.station.size:
+            much = p_start(line, gaps.start, gaps.end) * gaps.excess
+            for kind, kept, low in ((CARRY, carried, x0), (CATCH, caught, first)):
+                some = np.flatnonzero((much[kind] > 0) & (gaps.end >= low) & (gaps.end < stop))
+                at = gaps.end[some] - low, gaps.lane[some], gaps.station[some]
+                np.subtract.at(kept, at, much[kind][some])
         thrown = slice(x0 + grid.AIR_MIN_YD, x0 + grid.AIR_MIN_YD + depths)
-        lost, behind = ends[:FIRST_GAIN], drop_back_x(line)
         return _AtLine(
             line=line,
-            lost=self.reach_from[lost] - self.missed_from[lost],
-            carried=self.reach_from[x0 + 1 : grid.GOAL_X] - self.missed_from[x0],
+            lost=self.point[ends[:FIRST_GAIN]],
+            carried=carried[1 : grid.GOAL_X - x0],
             caught=caught[ends - first],
-            thrown=self.reach_from[thrown] - self.missed_from[thrown],
-            carried_in=self.reach_from[grid.CARRIED_IN_X] - self.missed_from[x0],
+            thrown=self.point[thrown],
+            carried_in=carried[-1],
             run_in=caught[-1],
-            deep=deep.sum(axis=0) / np.float32(grid.N_DEEP),
-            drop_back=self.reach_from[behind] - self.missed_from[behind],
+            deep=self.point[grid.DEEP_X].sum(axis=0) / np.float32(grid.N_DEEP),
+            drop_back=self.point[drop_back_x(line)],
         )
 
 

@@ -20,13 +20,12 @@ from lensyard.domain.kit import Mounted
 from lensyard.domain.perimeter import PACE_YD_S, walk_s
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
-from lensyard.model.cells import ENDS, STARTS
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.records import Record
 from lensyard.spots.kicks import FourthDowns
 from lensyard.spots.masses import Masses
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
-from lensyard.spots.scorer import PathQuality, Scorer, flat
+from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
 
 # Two recommended spots are at least this far apart, or they are one place with two names.
@@ -128,7 +127,7 @@ class _Field:
             situation,
             standing,
         )
-        both = scorer.expected_value_by_lens_set(np.stack([masses.plain, masses.value]))
+        both = scorer.expected_value_by_lens_set(masses.paths)
         self.hand = both[:, 1 if by_value else 0].argmax(axis=0)
         rows = np.arange(len(self.hand))
         self.p_usable = np.clip(both[self.hand, 0, rows], 0.0, 1.0).astype(np.float64)
@@ -187,15 +186,13 @@ class _Field:
         by_lens.max(axis=0, out=in_reach)
         quality[1], quality[2] = facing, clear
         by_lens *= facing & clear
-        masses = flat(np.stack([self.masses.plain, self.masses.value]))[..., cells]
-        found = PathQuality.of(quality.reshape(-1, distance.shape[1])).expected(
-            masses[:, ENDS], masses[:, STARTS]
-        )
+        paths = self.masses.paths.rows_of_x(self.masses.filled_x)
+        found = PathQuality.of(quality.reshape(-1, distance.shape[1])).expected(paths)
         p = np.minimum(found[0, : 3 * k], 1.0).reshape(3, k).T.astype(float)
         lens = np.where(at_hand, found[1, 3 * k :].reshape(-1, k), -1.0).argmax(axis=0)
         exposure = scorer.run_out_exposure(self.masses.ends, rows)
         reached = np.stack([self.paths_of(row).reach_from[row, cells] for row in rows.tolist()])
-        reached *= masses[0, ENDS]
+        reached *= paths.ends[0]
         # The end zone is the last of the rows.
         end_zone = int((X_YD <= OPPONENT_GOAL_LINE_X_YD).sum()) * Y_YD.size
         share = reached[:, max(end_zone - cells.start, 0) :].sum(axis=1) / np.maximum(

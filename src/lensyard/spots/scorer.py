@@ -10,9 +10,10 @@ is linear in two masses, of ends and of starts::
     E[best quality] = sum over e of ends(e) L(e)  -  sum over s of starts(s) (P - R(s))
 
 Where q falls and rises again along a lane (behind a goal post; at distances that no lens of the kit
-covers) the formula gives a path that lies in the gap some of what lies around it: never too little.
-Tests hold it to .3 points of the best quality of every path, played one by one, in 99 of 100 pairs
-of station and situation, and to 5 points in the rest, beside a post (3.3 was the worst).
+covers) a level is also missed by a path that lies wholly in the gap. What the sum gives too much to
+a path from s to e is then min(L(s), R(e)) - max of q from s to e, where that is above 0; it is so
+in gaps alone (cells whose q is below both L and R), which are few, and is taken off path by path
+(`Gaps`). Tests hold the whole to the best quality of every path, played one by one.
 
 A `Scorer` belongs to one venue, kit, direction of attack and kind of faces. It holds, for every set
 of lenses that can be at hand, both matrices by station and cell, and multiplies them with the
@@ -23,7 +24,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,8 +36,9 @@ from lensyard.domain.kit import Kit
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
 from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import CARRY, CATCH, ENDS, POINT, STARTS
+from lensyard.model.cells import CARRY, CATCH, POINT
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
+from lensyard.model.paths import PathMasses, p_start
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of
 
 CELL_X_YD, CELL_Y_YD = (grid.ravel() for grid in np.meshgrid(X_YD, Y_YD, indexing="ij"))
@@ -46,17 +48,75 @@ RUN_OUT_WITHIN_YD = 5.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Gaps:
+    """Paths that lie in a gap of a lane, e of them by station, and what L - (P - R) has too much.
+
+    - ``station``: rows of the qualities, in order. (e,) int
+    - ``start``, ``end``, ``lane``: rows and lanes of the cells, both ends included. (e,) int
+    - ``excess``: by how much the formula is above the best quality of the path. (e,) float32
+    """
+
+    station: IntArray
+    start: IntArray
+    end: IntArray
+    lane: IntArray
+    excess: Float32Array
+
+    @staticmethod
+    def of(quality: Float32Array, before: Float32Array, after: Float32Array) -> Gaps:
+        """Return all paths within gaps; q, L and R of shape (n, x cells, lanes)."""
+        gap = np.minimum(before, after) > quality + _ROUNDING
+        station, start, lane = np.nonzero(gap)
+        end, best, found = start, quality[station, start, lane], []
+        while station.size:
+            excess = np.minimum(before[station, start, lane], after[station, end, lane]) - best
+            found.append((station, start, end, lane, np.maximum(excess, np.float32(0))))
+            longer = np.flatnonzero(end + 1 < quality.shape[1])
+            longer = longer[gap[station[longer], end[longer] + 1, lane[longer]]]
+            station, start, end, lane = (of[longer] for of in (station, start, end + 1, lane))
+            best = np.maximum(best[longer], quality[station, end, lane])
+        if not found:
+            return NO_GAPS
+        station, start, end, lane, excess = (
+            np.concatenate(column) for column in zip(*found, strict=True)
+        )
+        order = np.argsort(station, kind="stable")
+        return Gaps(station[order], start[order], end[order], lane[order], excess[order])
+
+    def of_station(self, station: int) -> slice:
+        """Return where the paths of one station are."""
+        return slice(*np.searchsorted(self.station, (station, station + 1)).tolist())
+
+    def take_off(self, value: Float32Array, paths: PathMasses) -> None:
+        """Take the excess off what m situations are worth from n stations, (m, n), in place."""
+        block = max(_PATHS_AT_ONCE // max(len(paths), 1), 1)
+        for first in range(0, self.station.size, block):
+            some = slice(first, first + block)
+            much = paths.at(self.start[some], self.end[some], self.lane[some]) * self.excess[some]
+            stations, starts = np.unique(self.station[some], return_index=True)
+            value[:, stations] -= np.add.reduceat(much, starts, axis=1)
+
+
+_NONE: Final = np.zeros(0, dtype=np.int64)
+NO_GAPS: Final = Gaps(_NONE, _NONE, _NONE, _NONE, np.zeros(0, dtype=np.float32))
+_ROUNDING = np.float32(1e-6)
+_PATHS_AT_ONCE = 1 << 22
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PathQuality:
     """What paths are worth from n stations with one set of lenses, float32 (n, cells) each.
 
     - ``point``: quality q of a frame at the cell.
     - ``reach_from``: L, the best quality along the lane up to the cell.
     - ``missed_from``: P - R, how much better the lane was before the cell than it is from there on.
+    - ``gaps``: the paths for which that is too much.
     """
 
     point: Float32Array
     reach_from: Float32Array
     missed_from: Float32Array
+    gaps: Gaps = NO_GAPS
 
     @staticmethod
     def of(quality: NDArray[np.floating], *, lanes: int = Y_YD.size) -> PathQuality:
@@ -70,37 +130,42 @@ class PathQuality:
             before[:, width:] = np.maximum(before[:, width:], before[:, :-width])
             after[:, :-width] = np.maximum(after[:, :-width], after[:, width:])
             width *= 2
+        gaps = Gaps.of(along, before, after)
         missed = np.subtract(before[:, -1:], after, out=after)
-        return PathQuality(point, before.reshape(point.shape), missed.reshape(point.shape))
+        return PathQuality(point, before.reshape(point.shape), missed.reshape(point.shape), gaps)
 
-    def expected(self, ends: Float32Array, starts: Float32Array) -> Float32Array:
-        """Return the expected best quality of paths, masses of shape (m, cells); (m, n)."""
-        value: Float32Array = _product(ends, self.reach_from)
-        value -= _product(starts, self.missed_from)
+    def expected(self, paths: PathMasses) -> Float32Array:
+        """Return the expected best quality of the paths of m situations, shape (m, n)."""
+        value: Float32Array = _product(paths.ends, self.reach_from)
+        value -= _product(paths.starts, self.missed_from)
+        self.gaps.take_off(value, paths)
         return np.maximum(value, np.float32(0), out=value)
 
+    def had_by_start(self, stations: IntArray, yardline_100: IntArray) -> Float32Array:
+        """Return the expected best quality of paths by how they start and where they end.
 
-def had_by_start(
-    reach_from: Float32Array, missed_from: Float32Array, yardline_100: IntArray
-) -> Float32Array:
-    """Return the expected best quality of paths by how they start and where they end.
+        - ``stations``: rows of the matrices, shape (m,).
+        - ``yardline_100``: line of scrimmage for each, shape (m,).
 
-    - ``reach_from``, ``missed_from``: l and P - R of `PathQuality` from m stations, shape (m, 121 *
-      18).
-    - ``yardline_100``: line of scrimmage for each, shape (m,).
-
-    The result: as `lensyard.model.cells.masses_by_start`, in [0, 1]; a catch is averaged over where
-    such catches are.
-    """
-    shape = (len(yardline_100), X_YD.size, Y_YD.size)
-    reach, missed = reach_from.reshape(shape), missed_from.reshape(shape)
-    had = np.repeat(reach[:, np.newaxis], 3, axis=1)
-    had[:, POINT] -= missed
-    had[:, CARRY] -= missed[np.arange(shape[0]), GOAL_X - yardline_100][:, np.newaxis]
-    for line in np.unique(yardline_100):
-        some = yardline_100 == line
-        had[some, CATCH] -= starts_of_catches(int(line)) @ missed[some]
-    return np.clip(had, 0.0, 1.0, out=had)
+        The result: (m, 3, 121, 18) as `lensyard.model.cells.masses_by_start`, in [0, 1]; a catch is
+        averaged over where such catches are.
+        """
+        shape = (len(yardline_100), X_YD.size, Y_YD.size)
+        reach = self.reach_from[stations].reshape(shape)
+        missed = self.missed_from[stations].reshape(shape)
+        had = np.repeat(reach[:, np.newaxis], 3, axis=1)
+        had[:, POINT] -= missed
+        had[:, CARRY] -= missed[np.arange(shape[0]), GOAL_X - yardline_100][:, np.newaxis]
+        for line in np.unique(yardline_100):
+            some = yardline_100 == line
+            had[some, CATCH] -= starts_of_catches(int(line)) @ missed[some]
+        gaps = self.gaps
+        for row in np.flatnonzero(np.isin(stations, gaps.station)).tolist():
+            at = gaps.of_station(int(stations[row]))
+            much = p_start(int(yardline_100[row]), gaps.start[at], gaps.end[at]) * gaps.excess[at]
+            for kind in range(3):
+                np.subtract.at(had[row, kind], (gaps.end[at], gaps.lane[at]), much[kind])
+        return np.clip(had, 0.0, 1.0, out=had)
 
 
 def flat(cells: NDArray[Any]) -> NDArray[Any]:
@@ -193,25 +258,14 @@ class Scorer:
             ]
         return self._paths
 
-    def expected_value(self, mass: Float32Array) -> Float32Array:
-        """Return the value of each station, with the best lenses at hand for each.
-
-        Parameters
-        ----------
-        mass
-            Weighted masses of ends and starts, shape (m, 2, 121, 18).
-
-        Returns
-        -------
-        ndarray, shape (m, n)
-        """
-        best: Float32Array = self.expected_value_by_lens_set(mass).max(axis=0)
+    def expected_value(self, paths: PathMasses) -> Float32Array:
+        """Return what m situations are worth with the best lenses at hand for each, (m, n)."""
+        best: Float32Array = self.expected_value_by_lens_set(paths).max(axis=0)
         return best
 
-    def expected_value_by_lens_set(self, mass: Float32Array) -> Float32Array:
-        """Return the value of each station with each set of lenses at hand, shape (h, m, n)."""
-        by_cell = flat(mass)
-        return np.stack([of.expected(by_cell[:, ENDS], by_cell[:, STARTS]) for of in self.paths])
+    def expected_value_by_lens_set(self, paths: PathMasses) -> Float32Array:
+        """Return what they are worth with each set of lenses at hand, shape (h, m, n)."""
+        return np.stack([of.expected(paths) for of in self.paths])
 
     def showing(self, faces: Faces) -> Scorer:
         """Return the same stations by whose faces count; built once."""

@@ -21,7 +21,7 @@ from lensyard.features.game_plan.frame_events import (
     frame_mass,
     frame_probabilities,
 )
-from lensyard.model.cells import ENDS, STARTS, JointOutcome
+from lensyard.model.cells import JointOutcome
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.spots.scorer import Scorer
@@ -67,7 +67,7 @@ def scorers():
 
 
 def total(key, outcome, prior):
-    return frame_mass(EVENTS[key], outcome, prior)[:, ENDS].sum(axis=(1, 2))
+    return frame_mass(EVENTS[key], outcome, prior).ends.sum(axis=1)
 
 
 def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
@@ -83,18 +83,18 @@ def test_the_mass_of_a_frame_is_the_probability_of_its_plays(outcome, prior):
 
 
 def test_a_carrier_is_had_on_the_path_and_a_touchdown_where_it_is_scored(outcome, prior):
-    carrier = frame_mass(EVENTS["carrier"], outcome, prior)
+    carrier = frame_mass(EVENTS["carrier"], outcome, prior).by_x
     ends, starts = (set(X_YD[part.sum(axis=1) > 1e-6]) for part in carrier[0])
     assert ends == {59.0, 64.0, 67.0}  # line 55 + 4, 9, 12
     assert 55.0 in starts
     assert max(starts) == 67.0  # some passes are caught where the play ends
-    touchdown = frame_mass(EVENTS["touchdown"], outcome, prior)[1]
-    assert (touchdown[ENDS] == touchdown[STARTS]).all()
-    assert set(X_YD[touchdown[ENDS].sum(axis=1) > 1e-6]) == set(range(111, 120))
+    ends, starts = frame_mass(EVENTS["touchdown"], outcome, prior).by_x[1]
+    assert (ends == starts).all()
+    assert set(X_YD[ends.sum(axis=1) > 1e-6]) == set(range(111, 120))
 
 
 def test_the_dive_is_at_the_goal_line_and_in_the_two_outer_lanes(outcome, prior):
-    dive = frame_mass(EVENTS["pylon-dive"], outcome, prior)[1, ENDS]
+    dive = frame_mass(EVENTS["pylon-dive"], outcome, prior).by_x[1, 0]
     x, y = np.nonzero(dive > 0)
     assert set(X_YD[x]) == {111.0}
     assert (np.minimum(Y_YD[y], FIELD_WIDTH_YD - Y_YD[y]) <= 3.0).all()
@@ -104,7 +104,7 @@ def test_the_dive_is_at_the_goal_line_and_in_the_two_outer_lanes(outcome, prior)
 
 
 def test_a_catch_lies_short_of_the_end_of_the_play(outcome, prior):
-    ends, starts = frame_mass(EVENTS["catch"], outcome, prior)[0]
+    ends, starts = frame_mass(EVENTS["catch"], outcome, prior).by_x[0]
     assert (ends == starts).all()
     along = ends.sum(axis=1) / ends.sum()
     # Catches of 12 yd lie 5 to 6 yd before the end on average (bundled plays: 5.6 for 12 and 13).

@@ -16,6 +16,7 @@ from lensyard.domain.situation import SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
+from lensyard.model.paths import PathMasses
 from lensyard.plays.store import load_plays
 from lensyard.spots import kicks
 from lensyard.spots.scorer import Scorer
@@ -127,7 +128,7 @@ def test_kicks_in_reach_of_a_spot_are_as_many_as_predicted_on_the_held_out_seaso
     masses = np.zeros((2, 121, 18), dtype=np.float32)
     for row, ends in enumerate((predicted, observed / len(plays))):
         masses[row, :, 1:-1] = ends[:, None] / 16
-    shares = returns.expected_value(kicks.points(list(masses)))[:, scorer.open]
+    shares = returns.expected_value(PathMasses.of_points(np.stack(list(masses))))[:, scorer.open]
     assert shares[0].max() > 0.08
     assert np.abs(shares[0] - shares[1]).max() <= 0.02
 

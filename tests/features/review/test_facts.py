@@ -117,7 +117,7 @@ def test_the_mass_of_every_play_is_one(game: Game, values: dict[str, object]) ->
     plays = (play_that(**values),)
     ground = game_setup_of(game)
     batch = replay_of_log(plays, game).batch
-    mass = masses_after(load_context(), plays, batch, ground)[0]
+    mass = masses_after(load_context(), plays, batch, ground).by_x[0]
     assert mass.sum(axis=(1, 2)) == pytest.approx(1.0, abs=1e-5)  # float32
     assert (mass >= 0).all()
     if values.get("out_of_bounds"):

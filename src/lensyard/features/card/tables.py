@@ -236,9 +236,7 @@ class CardAnswers:
         """
         forecast = self.context.forecast(situation)
         masses = Masses.of(forecast, self.prior, self.assignment.weights)
-        by_lens_set = self.scorer.expected_value_by_lens_set(
-            np.stack([masses.plain, masses.value])
-        )[:, 0]
+        by_lens_set = self.scorer.expected_value_by_lens_set(masses.paths)[:, 0]
         p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
         allowed, kicks = self.scorer.open, kicks_of(self.context, forecast, self.scorer)
         if kicks is not None:

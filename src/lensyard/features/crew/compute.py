@@ -161,14 +161,14 @@ def crew_play(context: Context, request: CrewRequest, situation: Situation) -> C
     masses = Masses.of(context.forecast(situation), prior, request.assignment.weights)
     scorers = request.scorers(request.direction)
     first = scorers[request.in_order[0]]
-    alone = np.where(first.open, first.expected_value(masses.value[np.newaxis])[0], 0.0)
+    alone = np.where(first.open, first.expected_value(masses.value)[0], 0.0)
     placed: list[Scorer | None] = []
     for member, scorer in zip(request.members, scorers, strict=True):
         stands: Scorer | None = scorer
         if member.role is Role.FEATURES:
             stands = None
         elif member.role is Role.SAFE_SPOT:
-            usable = scorer.expected_value(masses.plain[np.newaxis])[0]
+            usable = scorer.expected_value(masses.plain)[0]
             stands = standing_at(scorer, int(np.where(scorer.open, usable, -1.0).argmax()))
         placed.append(stands)
     return CrewAnswer(

@@ -29,7 +29,7 @@ from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import DROP_BACK_YD, Faces, OutcomeWeights
 from lensyard.domain.field import FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD, FieldRules
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, SituationBatch
-from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
+from lensyard.model.cells import JointOutcome, masses_by_start
 from lensyard.model.lateral import START_HASH_SHARES, LateralPrior
 from lensyard.model.outcome_grid import (
     AIR_KINDS,
@@ -42,6 +42,7 @@ from lensyard.model.outcome_grid import (
     X_YD,
     Y_YD,
 )
+from lensyard.model.paths import PathMasses
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
 
@@ -101,22 +102,21 @@ EVENTS: dict[str, FrameEvent] = {
 }
 
 
-def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) -> Float32Array:
-    """Return P(the play makes the frame, and its picture is on such a path), (n, 2, 121, 18).
+def frame_mass(event: FrameEvent, outcome: JointOutcome, prior: LateralPrior) -> PathMasses:
+    """Return P(the play makes the frame, and its picture is on such a path), for n situations.
 
     Not for an event that is photographed before the play starts. ``outcome`` is the model's answer
     for n situations; ends and starts each sum to the probability that the play is of the kind. A
     picture of one point starts where it ends.
     """
     counted = _of_kinds(outcome, event.kinds)
-    paths: Float32Array = path_masses(counted, prior, weights=(event.outcomes,))[0]
-    if event.place is Place.CATCH:
-        paths[:, ENDS] = paths[:, STARTS]
-    elif event.place is Place.END:
-        paths[:, STARTS] = paths[:, ENDS]
+    by_start = masses_by_start(counted, prior, weights=(event.outcomes,))[0]
     if event.at_pylon:
-        paths = paths * _pylon_lanes()
-    return paths
+        by_start *= _pylon_lanes()
+    if event.place is Place.END:
+        return PathMasses.of_points(by_start.sum(axis=1))
+    paths = PathMasses.of(by_start, counted.yardline_100)
+    return PathMasses.of_points(paths.by_x[:, 1]) if event.place is Place.CATCH else paths
 
 
 def _of_kinds(outcome: JointOutcome, kinds: tuple[int, ...]) -> JointOutcome:

@@ -119,7 +119,7 @@ def next_light(
 def _blocks(scorer: Scorer, masses: Masses) -> tuple[FloatArray, FloatArray]:
     """Usable ends from each position in blocks of cells (n, b), and their middles (b, 2)."""
     mass = flat(masses.ends)
-    hand = scorer.expected_value_by_lens_set(masses.plain[np.newaxis])[:, 0].argmax(axis=0)
+    hand = scorer.expected_value_by_lens_set(masses.plain)[:, 0].argmax(axis=0)
     usable = np.stack([of.reach_from for of in scorer.paths])[hand, np.arange(hand.size)] * mass
     x, y = np.meshgrid(X_YD, Y_YD, indexing="ij")
     row, lane = np.indices(x.shape)

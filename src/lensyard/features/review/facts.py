@@ -21,8 +21,7 @@ from lensyard.domain.situation import Situation, SituationBatch, zone_of
 from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, GameSetup, LoggedPlay, Result, Team
-from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
+from lensyard.model.cells import CARRY, CATCH, POINT, JointOutcome, masses_by_start
 from lensyard.model.context import Context
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import (
@@ -36,6 +35,7 @@ from lensyard.model.outcome_grid import (
     N_Y,
     Y_YD,
 )
+from lensyard.model.paths import PathMasses, path_masses
 from lensyard.model.plays import NO_KICK, OUTCOMES, Replay
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season_data import (
@@ -49,7 +49,7 @@ from lensyard.planner.season_data import (
 )
 from lensyard.planner.simulate import lookahead_policy, simulate_policy, simulate_rules
 from lensyard.spots.position_rule import habit_for
-from lensyard.spots.scorer import PathQuality, Scorer, flat
+from lensyard.spots.scorer import PathQuality, Scorer
 
 
 def kit_reaching(kit: Kit, factor: float) -> Kit:
@@ -165,37 +165,29 @@ def masses_after(
     plays: tuple[LoggedPlay, ...],
     batch: SituationBatch,
     setup: GameSetup,
-) -> Float32Array:
-    """Return where each play ended and started, as far as the log knows, (m, 2, 121, 18).
-
-    Each of the two sums to 1.
-    """
+) -> PathMasses:
+    """Return the path of each of m plays, as far as the log knows; each sums to 1."""
     prior = context.prior(setup.venue.rules)
-    found = np.zeros((len(plays), 2, N_X, N_Y), dtype=np.float32)
+    found = np.zeros((len(plays), 3, N_X, N_Y), dtype=np.float32)
     for row, play in enumerate(plays):
         x = _end_x(play)
         if play.result is not None and x is not None:
-            places = _across(play, prior, int(batch.hash_code[row]))
-            found[row, ENDS, x] = places
-            found[row, STARTS] = np.outer(_p_start(play, x), places)
+            found[row, _start(play, x), x] = _across(play, prior, int(batch.hash_code[row]))
             continue
         arrays = context.model.forecast(batch.take(np.array([row]))).joint
         if play.result is not None:
             arrays = _only_kind(arrays, play.result)
-        mass = path_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0, 0]
-        found[row] = mass / max(float(mass[ENDS].sum()), 1e-12)
-    return found
+        mass = masses_by_start(arrays, prior, weights=(USABLE_WEIGHTS,))[0, 0]
+        found[row] = mass / max(float(mass.sum()), 1e-12)
+    return PathMasses.of(found, batch.yardline_100)
 
 
-def _p_start(play: LoggedPlay, end_x: int) -> FloatArray:
-    """Where along the field the path of a play that ended at x started, shape (121,)."""
-    line = GOAL_X - play.yardline_100
+def _start(play: LoggedPlay, end_x: int) -> int:
+    """How the path of a play that ended at x started (`lensyard.model.cells`)."""
     if play.result is Result.COMPLETE:
-        return np.asarray(starts_of_catches(play.yardline_100)[end_x], dtype=np.float64)
-    start = np.zeros(N_X)
-    carried = play.result in (Result.RUN, Result.SCRAMBLE) and end_x > line
-    start[line if carried else end_x] = 1.0
-    return start
+        return CATCH
+    carried = play.result in (Result.RUN, Result.SCRAMBLE)
+    return CARRY if carried and end_x > GOAL_X - play.yardline_100 else POINT
 
 
 def _end_x(play: LoggedPlay) -> int | None:
@@ -250,12 +242,12 @@ def _policies(
     solved: SolvedPlan,
     replay: Replay,
     counted: NDArray[np.bool_],
-    masses: Float32Array,
+    masses: PathMasses,
 ) -> tuple[Float32Array, NDArray[np.int64], NDArray[np.int64]]:
     """Return P(usable) of every position afterwards, (m, n), and where plan and habit stood."""
     after = np.zeros((len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
     for scorer, rows in rows_by_scorer(solved.scorers, replay):
-        after[rows] = np.clip(scorer.expected_value(masses[rows]), 0.0, 1.0)
+        after[rows] = np.clip(scorer.expected_value(masses.take(rows)), 0.0, 1.0)
     walking = solved.request.walking
     season_data = SeasonData(
         replay=replay,
@@ -281,7 +273,7 @@ def _own_spots(
     solved: SolvedPlan,
     plays: tuple[LoggedPlay, ...],
     replay: Replay,
-    masses: Float32Array,
+    masses: PathMasses,
 ) -> dict[str, FloatArray]:
     """Return what the photographer's own spots had, by field of `PlayFacts`; NaN without a spot.
 
@@ -295,7 +287,8 @@ def _own_spots(
         before = path_masses(arrays, prior, weights=(USABLE_WEIGHTS,))[0]
         for place, row in enumerate(rows.tolist()):
             if plays[row].spot:
-                chances = _from_spot(scorer, plays[row].spot, before[place], masses[row])
+                one = before.take([place]), masses.take([row])
+                chances = _from_spot(scorer, plays[row].spot, *one)
                 for name, chance in chances.items():
                     found[name][row] = chance
     unknown = [play.result is None or _end_x(play) is None for play in plays]
@@ -304,7 +297,7 @@ def _own_spots(
 
 
 def _from_spot(
-    scorer: Scorer, spot: str, before: Float32Array, after: Float32Array
+    scorer: Scorer, spot: str, before: PathMasses, after: PathMasses
 ) -> dict[str, float]:
     """Return what one spot had of a play, from its mass before the snap and afterwards."""
     station = parse_standing(spot, scorer.perimeter, scorer.direction)
@@ -315,8 +308,7 @@ def _from_spot(
     distance = geometry.distance_yd[station_index]
     reach = [kit.quality(distance, m) for m in kit.lens_sets]
     paths = PathQuality.of(np.stack([*reach, *(each * sighted for each in reach), sighted]))
-    masses = flat(np.stack([before, after]))
-    then, now = np.minimum(paths.expected(masses[:, ENDS], masses[:, STARTS]), 1.0).tolist()
+    then, now = (np.minimum(paths.expected(of)[0], 1.0).tolist() for of in (before, after))
     sets = len(reach)
     # With fewer bodies than lenses, those that looked best before the snap were at hand.
     hand = int(np.argmax(then[sets : 2 * sets]))
@@ -326,5 +318,5 @@ def _from_spot(
         "in_reach": now[hand],
         "usable": now[sets + hand],
         "sighted": now[-1],
-        "distance_yd": float(distance @ masses[1, ENDS]),
+        "distance_yd": float(distance @ after.ends[0]),
     }

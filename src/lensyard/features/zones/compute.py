@@ -23,7 +23,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import UNKNOWN_HASH, SituationBatch, Zone, zone_indices
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import DataError, InvalidInputError
-from lensyard.model.cells import ENDS, STARTS, JointOutcome, path_masses
+from lensyard.model.cells import CARRY, POINT, JointOutcome
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import (
     CARRIED_IN_X,
@@ -35,6 +35,7 @@ from lensyard.model.outcome_grid import (
     RUN,
     SCRAMBLE,
 )
+from lensyard.model.paths import PathMasses, path_masses
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
 from lensyard.stats import wilson
@@ -52,10 +53,33 @@ _BLOCK = 2000
 _LINEAR = ("gain", "touchdown", "air", "deep")
 
 
-def observed_masses(
+@dataclass(frozen=True, slots=True, eq=False)
+class ZonePaths:
+    """Weighted plays as paths for w sets of weights; every row belongs to a zone, (r,)."""
+
+    by_weights: list[PathMasses]
+    zone: IntArray
+
+    def by_zone(self, of_rows: FloatArray) -> FloatArray:
+        """Return sums by zone, from shape (..., r, n) to (..., zones, n)."""
+        member = self.zone == np.arange(len(Zone))[:, np.newaxis]
+        return np.asarray(member.astype(np.float64) @ of_rows)
+
+    def plays(self) -> FloatArray:
+        """Return weighted plays by zone, shape (w, zones)."""
+        ends = np.stack([paths.ends.sum(axis=1, dtype=np.float64) for paths in self.by_weights])
+        return self.by_zone(ends[..., np.newaxis])[..., 0]
+
+    def expected(self, scorer: Scorer) -> FloatArray:
+        """Return what stations have of them by lenses at hand, shape (h, w, zones, n)."""
+        found = [scorer.expected_value_by_lens_set(paths) for paths in self.by_weights]
+        return self.by_zone(np.stack(found, axis=1))
+
+
+def observed_paths(
     ends: EndCounts, prior: LateralPrior, *, weights: tuple[OutcomeWeights, ...]
-) -> FloatArray:
-    """Return weighted plays by zone, ends and starts, (w, zones, 2, 121, 18), for w weights."""
+) -> ZonePaths:
+    """Return weighted plays, a row for each zone and yard line that paths started at."""
     places, number = _places_of(ends, prior)
     x = np.where(ends.outcome == 0, CARRIED_IN_X, OPPONENT_GOAL_LINE_X_YD - ends.to_goal_yd)
     x = np.clip(x, 0, N_X - 1).astype(np.int64)
@@ -64,17 +88,20 @@ def observed_masses(
     back = np.where(moving, np.maximum(ends.spread_yd, 0.0), 0.0)
     start = np.where(back > 0, np.minimum(x, OPPONENT_GOAL_LINE_X_YD) - back, x)
     start = np.clip(np.rint(start), 0, N_X - 1).astype(np.int64)
-    result = np.zeros((len(weights), len(Zone), 2, N_X, N_Y))
-    deep = ends.in_end_zone == 1
-    for w, chosen in enumerate(weights):
+    how = np.where(start == x, POINT, CARRY)
+    line = np.clip(OPPONENT_GOAL_LINE_X_YD - start, 1, 99).astype(np.int64)
+    keys, row = np.unique(ends.zone * 100 + np.where(start == x, 50, line), return_inverse=True)
+    deep, found = ends.in_end_zone == 1, []
+    for chosen in weights:
         value = ends.plays * _outcome_value(chosen)[ends.outcome]
-        placed = value[~deep, None] * places[number[~deep]]
-        np.add.at(result[w, :, ENDS], (ends.zone[~deep], x[~deep]), placed)
-        np.add.at(result[w, :, STARTS], (ends.zone[~deep], start[~deep]), placed)
-        within = np.zeros((len(Zone), N_Y))
-        np.add.at(within, ends.zone[deep], value[deep, None] * places[number[deep]])
-        result[w, :, :, DEEP_X] += within[:, None, None, :] / N_DEEP
-    return result
+        placed = value[:, None] * places[number]
+        by_start = np.zeros((keys.size, 3, N_X, N_Y))
+        np.add.at(by_start, (row[~deep], how[~deep], x[~deep]), placed[~deep])
+        within = np.zeros((keys.size, N_Y))
+        np.add.at(within, row[deep], placed[deep])
+        by_start[:, POINT, DEEP_X] += within[:, np.newaxis] / N_DEEP
+        found.append(PathMasses.of(by_start.astype(np.float32), keys % 100))
+    return ZonePaths(found, keys // 100)
 
 
 def _outcome_value(weights: OutcomeWeights) -> FloatArray:
@@ -110,14 +137,14 @@ def _places_of(ends: EndCounts, prior: LateralPrior) -> tuple[FloatArray, IntArr
     return places_given(labeled, prior), number.reshape(-1)
 
 
-def predicted_masses(
+def predicted_paths(
     context: Context,
     situations: SituationCounts,
     prior: LateralPrior,
     *,
     weights: tuple[OutcomeWeights, ...],
-) -> FloatArray:
-    """Return what the model expects of situations, weighted plays, shape (w, zones, 2, 121, 18).
+) -> ZonePaths:
+    """Return what the model expects of situations, weighted plays, a row for each yard line.
 
     The cells are linear in the model's answer for one line of scrimmage, so the answers are added
     up first and placed once a yard line.
@@ -163,11 +190,7 @@ def predicted_masses(
         prior,
         weights=weights,
     )
-    result = np.zeros((len(weights), len(Zone), 2, N_X, N_Y))
-    zone = zone_indices(lines)
-    for number in np.unique(zone):
-        result[:, number] = placed[:, zone == number].sum(axis=1, dtype=np.float64)
-    return result
+    return ZonePaths(placed, zone_indices(lines))
 
 
 LANES_NOTE = (
@@ -296,9 +319,9 @@ def count_zones(context: Context, request: ZonesRequest, store: Store) -> ZonesA
         )
     prior = context.prior(request.venue.rules)
     weights = (USABLE_WEIGHTS, request.assignment.weights, TOUCHDOWNS)
-    observed = observed_masses(ends, prior, weights=weights)
+    observed = observed_paths(ends, prior, weights=weights)
     situations = count_situations(store, chosen)
-    predicted = predicted_masses(context, situations, prior, weights=weights[:2])
+    predicted = predicted_paths(context, situations, prior, weights=weights[:2])
     scorer = Scorer(
         perimeter_of(request.venue, step_yd=1.0),
         request.kit,
@@ -338,11 +361,12 @@ def _fitted_note(seasons: tuple[int, ...], fitted: set[int]) -> tuple[str, ...]:
 
 
 def _tables(
-    scorer: Scorer, observed: FloatArray, predicted: FloatArray, request: ZonesRequest
+    scorer: Scorer, observed: ZonePaths, predicted: ZonePaths, request: ZonesRequest
 ) -> tuple[ZoneShares, ...]:
     """Return the zones that hold plays."""
     stretches = stretches_of(scorer, length_yd=request.stretch_yd)
-    plays = observed[0, :, ENDS].sum(axis=(1, 2))
+    counts = observed.plays()
+    plays = counts[0]
     wanted = [
         i
         for i, zone in enumerate(Zone)
@@ -350,16 +374,12 @@ def _tables(
     ]
     found = []
     if wanted:
-        masses = np.concatenate([observed, predicted])[:, wanted]
-        masses /= plays[wanted][:, np.newaxis, np.newaxis, np.newaxis]
-        flat = masses.reshape(-1, *masses.shape[2:]).astype(np.float32)
-        by_hand = scorer.expected_value_by_lens_set(flat).astype(np.float64)
-        by_hand = by_hand.reshape(by_hand.shape[0], len(masses), len(wanted), -1)
-    for k, i in enumerate(wanted):
-        here = by_hand[:, :, k]
+        by_hand = np.concatenate([of.expected(scorer) for of in (observed, predicted)], axis=1)
+    for i in wanted:
+        here = by_hand[:, :, i] / plays[i]
         hand = here[:, 3].argmax(axis=0)  # the lenses that the model would bring
         by_station_index = here[hand, :, np.arange(hand.size)].T
-        touchdowns = round(float(observed[2, i, ENDS].sum()))
+        touchdowns = round(float(counts[2, i]))
         found.append(
             _zone_shares(
                 list(Zone)[i], round(float(plays[i])), touchdowns, stretches, by_station_index

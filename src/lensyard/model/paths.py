@@ -1,0 +1,130 @@
+"""Paths of plays as masses: where they end, where they start, and how often one is both."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lensyard.arrays import Float32Array, IntArray
+from lensyard.domain.assignment import OutcomeWeights
+from lensyard.model import outcome_grid as grid
+from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import CARRY, CATCH, POINT, JointOutcome, masses_by_start
+from lensyard.model.lateral import LateralPrior
+
+
+def p_start(yardline_100: int, start_x: IntArray, end_x: IntArray) -> Float32Array:
+    """Return P(the path starts there | how it starts, and that it ends there), shape (3, e).
+
+    ``start_x`` and ``end_x`` are rows of the cells, shape (e,), for one line of scrimmage.
+    """
+    p = np.empty((3, start_x.size), dtype=np.float32)
+    p[POINT] = start_x == end_x
+    p[CARRY] = start_x == grid.GOAL_X - yardline_100
+    p[CATCH] = starts_of_catches(yardline_100)[end_x, start_x]
+    return p
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PathMasses:
+    """Paths of n situations, float32.
+
+    - ``by_start``: where they end, by how they start, (n, 3, rows, 18); the starts are `POINT`,
+      `CARRY` and `CATCH`.
+    - ``by_x``: where they end and where they start, (n, 2, rows, 18).
+    - ``yardline_100``: lines of scrimmage, (n,).
+    - ``first_x``: the row of the field that comes first.
+    """
+
+    by_start: Float32Array
+    by_x: Float32Array
+    yardline_100: IntArray
+    first_x: int = 0
+
+    @staticmethod
+    def of(by_start: Float32Array, yardline_100: IntArray) -> PathMasses:
+        """Return paths by where they end, (n, 3, 121, 18) as of `masses_by_start`."""
+        return PathMasses(by_start, _with_starts(by_start, yardline_100), yardline_100)
+
+    @staticmethod
+    def of_points(mass: Float32Array) -> PathMasses:
+        """Return single points, shape (n, 121, 18), as paths that start where they end."""
+        by_start = np.zeros((len(mass), 3, *mass.shape[1:]), dtype=np.float32)
+        by_start[:, POINT] = mass
+        line = np.full(len(mass), 50)
+        return PathMasses(by_start, np.repeat(by_start[:, POINT : POINT + 1], 2, axis=1), line)
+
+    def __len__(self) -> int:
+        return len(self.by_start)
+
+    @property
+    def ends(self) -> Float32Array:
+        """Where they end, shape (n, rows * 18)."""
+        return self.by_x[:, 0].reshape(len(self), -1)
+
+    @property
+    def starts(self) -> Float32Array:
+        """Where they start, shape (n, rows * 18)."""
+        return self.by_x[:, 1].reshape(len(self), -1)
+
+    def take(self, rows: IntArray | slice | list[int]) -> PathMasses:
+        """Return some of the situations."""
+        return PathMasses(
+            self.by_start[rows], self.by_x[rows], self.yardline_100[rows], self.first_x
+        )
+
+    def rows_of_x(self, rows: slice) -> PathMasses:
+        """Return the part of the field that holds all of them, from ``rows`` of it."""
+        return PathMasses(
+            self.by_start[:, :, rows], self.by_x[:, :, rows], self.yardline_100, rows.start
+        )
+
+    def at(self, start_x: IntArray, end_x: IntArray, lane: IntArray) -> Float32Array:
+        """Return how often a path starts and ends in those places, shape (n, e).
+
+        Places are rows and lanes of ``by_start``, shape (e,) each.
+        """
+        found = np.zeros((len(self), start_x.size), dtype=np.float32)
+        for line in np.unique(self.yardline_100).tolist():
+            here = np.flatnonzero(self.yardline_100 == line)
+            p = p_start(line, start_x + self.first_x, end_x + self.first_x)
+            for kind, chance in enumerate(p):
+                some = np.flatnonzero(chance)
+                ends = self.by_start[here[:, np.newaxis], kind, end_x[some], lane[some]]
+                found[here[:, np.newaxis], some] += ends * chance[some]
+        return found
+
+
+def path_masses(
+    outcome: JointOutcome, prior: LateralPrior, *, weights: Sequence[OutcomeWeights]
+) -> list[PathMasses]:
+    """Return the paths of n situations for each of some weights."""
+    by_start = masses_by_start(outcome, prior, weights=weights)
+    return [PathMasses.of(one, outcome.yardline_100) for one in by_start]
+
+
+def _with_starts(by_start: Float32Array, yardline_100: IntArray) -> Float32Array:
+    """Return the masses of ends and of starts, shape (..., n, 2, 121, 18).
+
+    ``by_start`` is of `masses_by_start`, for these lines of scrimmage, shape (n,). Both masses have
+    the same sum.
+    """
+    paths = np.empty((*by_start.shape[:-3], 2, grid.N_X, grid.N_Y), dtype=np.float32)
+    by_start.sum(axis=-3, out=paths[..., 0, :, :])
+    starts = paths[..., 1, :, :]
+    starts[:] = by_start[..., POINT, :, :]
+    carried = by_start[..., CARRY, :, :].sum(axis=-2)
+    order = np.argsort(yardline_100, kind="stable")
+    firsts = np.flatnonzero(np.diff(yardline_100[order], prepend=-1))
+    for rows in np.split(order, firsts[1:]) if order.size else []:
+        here = slice(None) if rows.size == order.size else rows
+        line = int(yardline_100[rows[0]])
+        starts[..., here, grid.GOAL_X - line, :] += carried[..., here, :]
+        # Plays end at least `GAIN_MIN_YD` from the line, and so do their catches.
+        first = max(0, grid.GOAL_X - line + grid.GAIN_MIN_YD)
+        back = starts_of_catches(line)[first : grid.CARRIED_IN_X + 1, first:]
+        caught = by_start[..., here, CATCH, first : grid.CARRIED_IN_X + 1, :]
+        starts[..., here, first:, :] += np.matmul(back.T, caught)
+    return paths
