@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 
-from lensyard.config import CONFIG_VARIABLE, DATA_VARIABLE
+CONFIG_VARIABLE = "LENSYARD_CONFIG_DIR"
+DATA_VARIABLE = "LENSYARD_DATA_DIR"
 
 if TYPE_CHECKING:
     from streamlit.testing.v1 import AppTest

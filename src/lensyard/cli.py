@@ -72,10 +72,6 @@ EVIDENCE = {
     ),
     "build": (DOUBT, "features.evidence.cli:build_command", "Measure the model in use anew."),
 }
-MOVED = {name: f"evidence {name}" for name in ("backtest", "evaluate")} | {
-    f"model {name}": f"evidence {name}" for name in ("simulate", "points", "tendencies")
-}
-"""Earlier names of commands, and where they are now."""
 
 
 class LazyGroup(click.Group):
@@ -100,10 +96,7 @@ class LazyGroup(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Return the command, or fail with the nearest name, or with what it is called now."""
-        for typed in (" ".join(args[:2]), args[0]) if ctx.parent is None else ():
-            if typed in MOVED:
-                ctx.fail(f"there is no command {typed!r} any more; say `lensyard {MOVED[typed]}`.")
+        """Return the command, or fail with the nearest name."""
         if args[0] not in self.registry and not args[0].startswith("-"):
             from difflib import get_close_matches
 

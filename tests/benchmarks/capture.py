@@ -13,8 +13,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
+from recipes.demo_game import DemoFrame, burst, frame_jpeg
 from tests.benchmarks.timing import medians_in_turn_s
-from tests.support.demo_game import DemoFrame, burst, frame_jpeg
 
 from lensyard.features.captions.compute import match_captures
 from lensyard.features.captions.exif import read_photos, read_times

@@ -19,20 +19,21 @@ from numpy.typing import NDArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.perimeter import STEP_YD, perimeter_of
-from lensyard.domain.situation import SituationBatch
+from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
-from lensyard.features.card.grid import MOMENTS, USUAL, Moment
-from lensyard.model.context import Context, load_context
+from lensyard.features.card.grid import MOMENTS, USUAL
+from lensyard.model.context import load_context
 from lensyard.model.plays import batch_of, live_plays
 from lensyard.plays.store import shared_store
 from lensyard.spots.scorer import Scorer
+
+STEP_YD = 2.0
 
 BLOCK = 1000
 FloatArray = NDArray[np.float64]
 
 
-def usable(context: Context, scorer: Scorer, batch: SituationBatch) -> FloatArray:
+def usable(context, scorer: Scorer, batch) -> FloatArray:
     """Return P(usable) of situations from every open station, -1 elsewhere, (m, n)."""
     prior, parts = context.prior(standard_venue("pro").rules), []
     for start in range(0, len(batch), BLOCK):
@@ -42,7 +43,7 @@ def usable(context: Context, scorer: Scorer, batch: SituationBatch) -> FloatArra
     return np.where(scorer.open, np.concatenate(parts), -1.0)
 
 
-def at(batch: SituationBatch, moment: Moment) -> SituationBatch:
+def at(batch, moment):
     """Return situations with a moment's score and clock."""
     return replace(
         batch,
@@ -52,7 +53,7 @@ def at(batch: SituationBatch, moment: Moment) -> SituationBatch:
     )
 
 
-def chosen(batch: SituationBatch) -> NDArray[np.int64]:
+def chosen(batch) -> NDArray[np.int64]:
     """Return which moment the card takes, as a position in (USUAL, *MOMENTS), shape (m,)."""
     fourth, late = batch.quarter >= 4, (batch.half_s <= 120) & np.isin(batch.quarter, (2, 4, 5))
     ahead, behind = fourth & (batch.score_diff > 0), fourth & (batch.score_diff < 0)

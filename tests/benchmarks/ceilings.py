@@ -27,13 +27,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lensyard.domain.kit import Kit, kit_of
-from lensyard.domain.perimeter import DRIVE_LIMIT_YD, Tempo, WalkTime
+from lensyard.domain.kit import kit_of
+from lensyard.domain.perimeter import Tempo, WalkTime
 from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.season import play_season
-from lensyard.planner.season_data import SeasonPlays, continuation_of, stored_season
+from lensyard.planner.season_data import continuation_of, stored_season
 from lensyard.planner.simulate import (
     figures_of,
     hindsight_policy,
@@ -41,6 +41,8 @@ from lensyard.planner.simulate import (
     oracle_policy,
     simulate_policy,
 )
+
+DRIVE_LIMIT_YD = 40.5
 
 LAST_S = 120.0
 KITS = (("70-200",), ("70-200", "300"), ("70-200", "400"))
@@ -57,7 +59,7 @@ class Row:
     walk_yd: float
 
 
-def measured(context: Context, plays: SeasonPlays, request: PlanRequest, *, ceilings: bool) -> Row:
+def measured(context, plays, request: PlanRequest, *, ceilings: bool) -> Row:
     """Return the plan's share of the value, and its ceilings if asked for."""
     played = play_season(context, request, plays)
     season_data, expected = played.season_data, played.expected.value
@@ -81,7 +83,7 @@ def measured(context: Context, plays: SeasonPlays, request: PlanRequest, *, ceil
     )
 
 
-def in_a_hurry(context: Context, plays: SeasonPlays, request: PlanRequest) -> tuple[float, float]:
+def in_a_hurry(context, plays, request: PlanRequest) -> tuple[float, float]:
     """Return the plan's share where halves end in a hurry: looking ahead as ever, and knowing it.
 
     Both know how far they get before the next snap; one decides by the continuation of the plan
@@ -109,7 +111,7 @@ def in_a_hurry(context: Context, plays: SeasonPlays, request: PlanRequest) -> tu
     return shares[0], shares[1]
 
 
-def variants(kit: Kit) -> dict[str, PlanRequest]:
+def variants(kit) -> dict[str, PlanRequest]:
     """Return the attempts, by name."""
     base = PlanRequest(kit)
 

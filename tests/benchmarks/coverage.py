@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import argparse
 import time
-from collections.abc import Callable
 
 import numpy as np
 from tests.support.exhaustive_coverage import coverage_problem
@@ -19,8 +18,6 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.planner.max_coverage import (
-    Cover,
-    CoverageProblem,
     greedy_coverage,
     solve_coverage,
 )
@@ -39,7 +36,7 @@ def invented_worth(yardline_100: int) -> np.ndarray:
     return np.asarray(value / value.sum(), dtype=np.float64)
 
 
-def timed(solve: Callable[[CoverageProblem], Cover], problem: CoverageProblem) -> tuple[str, Cover]:
+def timed(solve, problem):
     """Return the best time of three runs, as text, and the answer."""
     times = []
     for _ in range(3):

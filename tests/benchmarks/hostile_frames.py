@@ -23,8 +23,8 @@ from datetime import timedelta
 from pathlib import Path
 from xml.etree import ElementTree
 
+from recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
 from tests.benchmarks.fuzz_inputs import mangle
-from tests.support.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
 
 HOSTILE = 319
 RUN_S = 300.0

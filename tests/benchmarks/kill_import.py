@@ -30,7 +30,7 @@ from tests.benchmarks.fuzz_targets import require_whole
 from lensyard.errors import LensyardError
 from lensyard.files import file_sha256
 from lensyard.plays.importing import import_file as importing
-from lensyard.plays.importing.catalog import Catalog, read_catalog
+from lensyard.plays.importing.catalog import read_catalog
 from lensyard.plays.importing.import_file import import_file
 from lensyard.plays.importing.stage import Request
 
@@ -71,7 +71,7 @@ def _write_files(folder: Path) -> None:
         write_query(query, folder / f"{name}.parquet")
 
 
-def seasons(catalog: Catalog) -> tuple[tuple[str, int, tuple[str, ...]], ...]:
+def seasons(catalog) -> tuple[tuple[str, int, tuple[str, ...]], ...]:
     """Return what a catalog says, without times."""
     return tuple(
         (e.name, e.plays, tuple(p.sha256 for p in (*e.parts, *e.rejects))) for e in catalog.entries
@@ -174,7 +174,7 @@ def run(kills: int, *, seed: int, longest_s: float, work: Path) -> Tally:
     return tally
 
 
-def _judge(folder: Path, before: Catalog, killed: bool, tally: Tally) -> None:
+def _judge(folder: Path, before, killed: bool, tally: Tally) -> None:
     """Count the state that a kill left."""
     try:
         fine = sound(folder)

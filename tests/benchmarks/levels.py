@@ -38,7 +38,7 @@ from lensyard.plays.importing.stage import Request, staged_file
 from lensyard.plays.store import load_plays
 
 if TYPE_CHECKING:
-    from lensyard.model.outcome import OutcomeModel
+    pass
 
 
 SEASONS = (2016, 2017, 2018, 2019)
@@ -65,7 +65,7 @@ def calibration_slope(p: np.ndarray, happened: np.ndarray) -> float:
     return float(b)
 
 
-def scores(model: OutcomeModel, plays: pd.DataFrame) -> dict[str, float]:
+def scores(model, plays: pd.DataFrame) -> dict[str, float]:
     """Return the scores of a model on canonical plays."""
     live = live_plays(plays)
     forecast = model.forecast(batch_of(live))

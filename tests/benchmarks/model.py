@@ -19,7 +19,6 @@ from tests.benchmarks.timing import medians_in_turn_s
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.artifact import load
 from lensyard.model.choice import BASE_MODEL, model_path
-from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 
 SEASON_PLAYS = 32_000
@@ -67,7 +66,7 @@ def _cold_s(statement: str) -> float:
     return float(np.median(times))
 
 
-def predicting(model: OutcomeModel) -> None:
+def predicting(model) -> None:
     """Print the time of one situation and of a season's, beside a bare product."""
     rng = np.random.default_rng(1)
     yardline = rng.integers(1, 100, SEASON_PLAYS)

@@ -7,7 +7,7 @@ from tests.benchmarks.timing import compare_starts, median_s, medians_in_turn_s,
 
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
@@ -15,7 +15,9 @@ from lensyard.model.context import load_context
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import expected_values
 from lensyard.spots.ranking import rank
-from lensyard.spots.scorer import PathQuality, Scorer
+from lensyard.spots.scorer import Scorer
+
+STEP_YD = 2.0
 
 SEASON_PLAYS = 32_000
 
@@ -44,7 +46,7 @@ def in_process() -> None:
             masses = Masses.of(context.forecast(situation), prior, assignment.weights)
             rank(scorer, masses, situation)
 
-        def bare(path: PathQuality = path, mass: np.ndarray = mass) -> None:
+        def bare(path=path, mass: np.ndarray = mass) -> None:
             mass @ path.reach_from.T - mass @ path.missed_from.T
 
         n = len(scorer.perimeter)

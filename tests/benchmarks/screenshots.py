@@ -10,11 +10,12 @@ from urllib.parse import urlencode
 
 from tests.benchmarks.served import chromium, let_in, served
 
-from lensyard.config import DATA_VARIABLE
 from lensyard.errors import LensyardError
 from lensyard.features.game_log.compute import install_demo
 from lensyard.game.logbook import open_log
 from lensyard.render.theme import THEMES
+
+DATA_VARIABLE = "LENSYARD_DATA_DIR"
 
 SIZES = {"laptop": (1280, 800), "phone": (390, 844)}
 SITUATION = {

@@ -26,13 +26,12 @@ from lensyard.plays.store import load_plays
 if TYPE_CHECKING:
     import pandas as pd
 
-    from lensyard.model.outcome import OutcomeModel
 
 STRENGTHS = (4000.0, 16000.0, 32000.0, 64000.0)
 GAMES = (4, 10, 30, 100)
 
 
-def compare(plays: pd.DataFrame, held_out: pd.DataFrame, prior: OutcomeModel) -> dict[str, float]:
+def compare(plays: pd.DataFrame, held_out: pd.DataFrame, prior) -> dict[str, float]:
     """Return held-out losses of the prior, the raw fit and every strength."""
     seasons = sorted(int(season) for season in plays["season"].unique())
     losses = {
@@ -54,7 +53,7 @@ def first_games(plays: pd.DataFrame, games: int) -> pd.DataFrame:
     return plays[plays["game_id"].isin(plays["game_id"].drop_duplicates().head(games))]
 
 
-def invented(prior: OutcomeModel, games: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+def invented(prior, games: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return plays of the invented level, and others of it held out."""
     clock = fit_snap_clock(load_plays(seasons=[2017, 2018], season_type="REG", source="bundled"))
     world = synthetic_population(prior)

@@ -1,15 +1,14 @@
-"""The list of commands: when each is used, what moved, and what is imported for it."""
+"""The list of commands: when each is used, and what is imported for it."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
 
-import click
 import pytest
 from click.testing import CliRunner
 
-from lensyard.cli import COMMANDS, EVIDENCE, MOVED, group, main
+from lensyard.cli import COMMANDS, EVIDENCE, group, main
 
 
 def test_help_groups_commands_by_when_they_are_used() -> None:
@@ -29,20 +28,6 @@ def test_every_command_of_the_registry_exists(prefix: tuple[str, ...], name: str
     done = CliRunner().invoke(group, [*prefix, name, "--help"])
     assert done.exit_code == 0
     assert f" {' '.join((*prefix, name))} " in done.stdout.splitlines()[0]
-
-
-@pytest.mark.parametrize("earlier", MOVED)
-def test_an_earlier_name_is_refused_with_the_new_one(
-    earlier: str, capsys: pytest.CaptureFixture[str]
-) -> None:
-    with pytest.raises(SystemExit, match="2"):
-        main(earlier.split())
-    assert f"`lensyard {MOVED[earlier]}`" in capsys.readouterr().err
-    command: click.Command | None = group
-    for name in MOVED[earlier].split():
-        assert isinstance(command, click.Group)
-        command = command.get_command(click.Context(group), name)
-    assert command is not None
 
 
 def test_a_mistyped_name_gets_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:

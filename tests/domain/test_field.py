@@ -7,13 +7,9 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 
 from lensyard.domain.field import (
-    END_ZONE_DEPTH_YD,
-    FIELD_LENGTH_YD,
-    FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    OWN_GOAL_LINE_X_YD,
     RULES,
     Direction,
     HashMark,
@@ -25,7 +21,11 @@ from lensyard.domain.field import (
     stadium_point,
 )
 from lensyard.errors import OutOfRangeError, UnknownNameError
-from lensyard.units import FEET_PER_YARD
+
+END_ZONE_DEPTH_YD = 10.0
+OPPONENT_GOAL_LINE_X_YD = 110.0
+OWN_GOAL_LINE_X_YD = 10.0
+FEET_PER_YARD = 3.0
 
 # Exact by definition; only the division of feet by 3 is rounded.
 ROUNDING_FT = 1e-9

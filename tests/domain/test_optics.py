@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import METERS_PER_YARD
 
 from lensyard.domain.kit import (
     DEMO_KIT,
@@ -22,7 +23,8 @@ from lensyard.domain.kit import (
     reach_yd,
 )
 from lensyard.errors import InvalidInputError
-from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
+
+FULL_FRAME_WIDTH_MM = 36.0
 
 PLAYER_M = 1.83
 

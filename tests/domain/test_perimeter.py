@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from tests.support.places import nearest_station
 
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, Direction
+from lensyard.domain.field import RULES, Direction
 from lensyard.domain.perimeter import (
-    Perimeter,
     perimeter_of,
     require_open,
 )
@@ -29,7 +29,7 @@ directions = st.sampled_from(Direction)
 
 
 @cache
-def standard(name: str = "pro") -> Perimeter:
+def standard(name: str = "pro"):
     return perimeter_of(standard_venue(name))
 
 
@@ -154,7 +154,7 @@ def test_the_walk_leads_along_the_perimeter_the_shorter_way(name: str) -> None:
     np.testing.assert_allclose(opposite, p.length_yd / 2, atol=ROUNDING_YD)
 
 
-def walk_by_graph(p: Perimeter) -> np.ndarray:
+def walk_by_graph(p) -> np.ndarray:
     """Shortest paths over links between neighbors, the oracle being SciPy's graph search.
 
     A link is shut if any of many points on it lies in a stretch that may not be passed.

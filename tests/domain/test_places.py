@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.field import FIELD_WIDTH_YD
 
-from lensyard.domain.field import FIELD_WIDTH_YD, RULES, Direction
+from lensyard.domain.field import RULES, Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import (
     named_stations,
@@ -20,7 +21,7 @@ from lensyard.domain.places import (
     standing_text,
     turned_standing,
 )
-from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.venue import standard_venue
 from lensyard.errors import ParseError
 from lensyard.settings.files import VENUES, load_venue
 
@@ -34,7 +35,7 @@ every_venue = pytest.mark.parametrize("venue", PLACES, ids=lambda venue: venue.n
 
 @every_venue
 @pytest.mark.parametrize("direction", Direction)
-def test_every_station_s_text_and_label_lead_back_to_it(venue: Venue, direction: Direction) -> None:
+def test_every_station_s_text_and_label_lead_back_to_it(venue, direction: Direction) -> None:
     perimeter = perimeter_of(venue)
     x, y = perimeter.play_xy_yd(direction)
     for station, (x_yd, y_yd) in enumerate(zip(x.tolist(), y.tolist(), strict=True)):
@@ -51,7 +52,7 @@ def test_every_station_s_text_and_label_lead_back_to_it(venue: Venue, direction:
 
 
 @every_venue
-def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue: Venue) -> None:
+def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue) -> None:
     perimeter = perimeter_of(venue)
     named: dict[Direction, list[str]] = {}
     for direction in Direction:
@@ -99,7 +100,7 @@ def test_a_side_that_a_venue_names_comes_first() -> None:
 
 
 @every_venue
-def test_the_stations_that_can_be_tapped_are_all_stations(venue: Venue) -> None:
+def test_the_stations_that_can_be_tapped_are_all_stations(venue) -> None:
     perimeter = perimeter_of(venue)
     named = named_stations(
         side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd

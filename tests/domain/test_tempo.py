@@ -6,19 +6,15 @@ import math
 
 import numpy as np
 import pytest
+from tests.support.field import METERS_PER_YARD
 
-from lensyard.domain.perimeter import (
-    CHANGE_LIMIT_YD,
-    DRIVE_LIMIT_YD,
-    PACE_YD_S,
-    SNAP_TO_SNAP_S,
-    Tempo,
-    WalkTime,
-    walk_s,
-)
+from lensyard.domain.perimeter import SNAP_TO_SNAP_S, Tempo, WalkTime, walk_s
 from lensyard.errors import InvalidInputError
 from lensyard.plays.store import shared_store
-from lensyard.units import METERS_PER_YARD
+
+CHANGE_LIMIT_YD = 109.5
+DRIVE_LIMIT_YD = 40.5
+PACE_YD_S = 1.5
 
 
 def test_the_pace_lies_inside_the_published_comfortable_range() -> None:

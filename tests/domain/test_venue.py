@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, RULES, PostSupport
+from lensyard.domain.field import RULES, PostSupport
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue, team_areas
 from lensyard.errors import InvalidInputError, OutOfRangeError
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from recipes.demo_game import demo_log
 from tests.features.crew.invented import crew_answer, crew_game_of_three
 from tests.features.evidence.invented import (
     club_tendencies,
@@ -18,11 +19,10 @@ from tests.features.game_plan.invented import invented_curve, invented_plan
 from tests.features.gear.invented import comparison_of, three_kits
 from tests.features.plays.invented import a_comparison, a_mapping, imported, stored
 from tests.features.review.invented import a_review
-from tests.support.demo_game import demo_log
 from tests.support.logs import add, start
 
 from lensyard.domain.situation import Zone
-from lensyard.features.captions.compute import CaptureMatch, match_captures
+from lensyard.features.captions.compute import match_captures
 from lensyard.features.captions.exif import read_times
 from lensyard.features.captions.report import capture_report
 from lensyard.features.crew.report import crew_game_report, crew_report
@@ -33,7 +33,7 @@ from lensyard.features.evidence.model_reports import (
     tendencies_report,
 )
 from lensyard.features.evidence.report import evaluation_report
-from lensyard.features.game_log.compute import GameList, LogAnswer, demo_folder, list_games
+from lensyard.features.game_log.compute import demo_folder, list_games
 from lensyard.features.game_log.report import answer_report, game_report, games_report
 from lensyard.features.game_plan.price_report import price_report
 from lensyard.features.game_plan.report import plan_report
@@ -45,7 +45,7 @@ from lensyard.features.plays.report import (
     stored_report,
 )
 from lensyard.features.review.report import review_report
-from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
+from lensyard.features.zones.compute import ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
 from lensyard.game.entry import Result
 from lensyard.game.logbook import open_log
@@ -65,7 +65,7 @@ class Case:
     document: Callable[[Any], dict[str, Any]] = document
 
 
-def red_zone() -> ZonesAnswer:
+def red_zone():
     """Return the red zone of one season, counted."""
     request = ZonesRequest(down=3, seasons=(2019,), zones=(Zone.RED_ZONE,))
     return count_zones(load_context(), request, shared_store())
@@ -86,14 +86,14 @@ def mapping_reported(result: Any) -> Report:
     return mapping_report(result, written="otters.toml")
 
 
-def logged_play() -> LogAnswer:
+def logged_play():
     """Return what adding a play to a new game answers."""
     with TemporaryDirectory() as folder:
         start(Path(folder))
         return add(Path(folder), spot="left:opp20", result=Result.RUN, gain_yd=4)
 
 
-def logged_games() -> GameList:
+def logged_games():
     """Return a log's games."""
     with TemporaryDirectory() as folder:
         start(Path(folder))
@@ -101,7 +101,7 @@ def logged_games() -> GameList:
             return list_games(book)
 
 
-def matched_captures() -> CaptureMatch:
+def matched_captures():
     """Return the captures of the demo's cameras, matched with its plays."""
     times = read_times(demo_folder() / "times.csv")
     return match_captures(demo_log(), times, offsets={}, find_clocks=True)

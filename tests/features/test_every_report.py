@@ -14,17 +14,17 @@ from tests.features.reports import CASES
 
 from lensyard.render.charts import chart_marks
 from lensyard.render.paper_chart import charts_figure
-from lensyard.render.report import Interval, Report, Table
+from lensyard.render.report import Interval
 from lensyard.render.text import csv_text, json_text, render_text
 from lensyard.render.words import format_value
 
 
-def report_of(name: str) -> Report:
+def report_of(name: str):
     case = CASES[name]
     return case.report(case.result())
 
 
-def cells(table: Table) -> list[str]:
+def cells(table) -> list[str]:
     """Every cell of a table as people read it."""
     return [
         format_value(cell, column.format)
@@ -38,7 +38,7 @@ def words(text: str) -> str:
     return " ".join(text.replace("`", "").split())
 
 
-def missing(report: Report, text: str) -> list[str]:
+def missing(report, text: str) -> list[str]:
     """What a face lacks of a report: sentences, figures, cells, cautions, notes, sources."""
     parts = [
         report.headline.removesuffix("."),

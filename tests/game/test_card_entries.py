@@ -16,7 +16,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.compute import LogAnswer, import_card, undo_last
+from lensyard.features.game_log.compute import import_card, undo_last
 from lensyard.game.document import read_card_export
 from lensyard.game.entry import Team
 
@@ -53,7 +53,7 @@ EXPORT: dict[str, Any] = {
 }  # fmt: skip
 
 
-def imported(folder: Path, document: dict[str, Any]) -> LogAnswer:
+def imported(folder: Path, document: dict[str, Any]):
     return on_log(folder, import_card, json.dumps(document), where="card.json")
 
 

@@ -20,8 +20,10 @@ from lensyard.features.game_log.compute import list_games, restore_game, start_g
 from lensyard.features.game_log.entries import NewGameOptions
 from lensyard.game.document import log_text, read_log
 from lensyard.game.logbook import Logbook, log_stamp, open_log
-from lensyard.game.store import OLD_NAME, LogStore
+from lensyard.game.store import LogStore
 from lensyard.game.stored import Change, Edit
+
+OLD_NAME = "games.duckdb"
 
 FILE, COPY = Path("games/g.json"), Path("game-copies/g.json")
 

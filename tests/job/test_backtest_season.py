@@ -13,26 +13,26 @@ import pytest
 
 from lensyard.domain.kit import kit_of
 from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import Backtest, backtest_season, play_season
+from lensyard.planner.season import backtest_season, play_season
 from lensyard.planner.season_data import stored_season
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]))
 
 
 @pytest.fixture(scope="module")
-def context() -> Context:
+def context():
     return load_context(BASE_MODEL)
 
 
 @pytest.fixture(scope="module")
-def result(context: Context) -> Backtest:
+def result(context):
     return backtest_season(context, REQUEST, season=2019)
 
 
 @pytest.mark.slow
-def test_the_plan_gets_what_it_promised(result: Backtest) -> None:
+def test_the_plan_gets_what_it_promised(result) -> None:
     by_name = {p.name: p for p in result.policies}
     assert abs(result.p_usable_predicted - by_name["plan"].p_usable) <= 0.015
     for zone in result.zones:
@@ -40,7 +40,7 @@ def test_the_plan_gets_what_it_promised(result: Backtest) -> None:
 
 
 @pytest.mark.slow
-def test_the_plan_beats_habit_and_the_best_two_number_rule(result: Backtest) -> None:
+def test_the_plan_beats_habit_and_the_best_two_number_rule(result) -> None:
     for name, least in (("ahead20", 1.25), ("rule", 1.2), ("greedy", 1.1)):
         ratio, low, _ = result.over[name]
         assert ratio >= least, name
@@ -49,16 +49,14 @@ def test_the_plan_beats_habit_and_the_best_two_number_rule(result: Backtest) -> 
 
 @pytest.mark.slow
 def test_no_plan_beats_standing_best_at_every_snap_nor_that_perfect_foresight(
-    result: Backtest,
+    result,
 ) -> None:
     by_name = {p.name: p.value_share for p in result.policies}
     assert by_name["greedy"] < by_name["plan"] < by_name["unconstrained"] < by_name["hindsight"]
 
 
 @pytest.mark.slow
-def test_the_usual_price_keeps_the_walk_short_and_loses_little(
-    result: Backtest, context: Context
-) -> None:
+def test_the_usual_price_keeps_the_walk_short_and_loses_little(result, context) -> None:
     by_name = {p.name: p for p in result.policies}
     assert by_name["plan"].walk_yd_per_game <= 2000
     free = replace(REQUEST, walks=replace(REQUEST.walking, price_per_yd=0.0))
@@ -68,7 +66,7 @@ def test_the_usual_price_keeps_the_walk_short_and_loses_little(
     assert by_name["plan"].value_share >= 0.96 * without
 
 
-def test_the_hash_marks_of_a_replay_are_those_of_real_snaps(context: Context) -> None:
+def test_the_hash_marks_of_a_replay_are_those_of_real_snaps(context) -> None:
     # Measured lateral tables, 2022-2025: runs and passes start left .456, middle .092, right .452.
     # The chain is drawn, its long run comes from the lateral prior: within .02 for the middle,
     # .015 for the sides (32,000 plays; standard error .003).

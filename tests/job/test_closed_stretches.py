@@ -16,15 +16,16 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from tests.support.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import Assignment, LightPreference
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
-from lensyard.domain.perimeter import Perimeter, perimeter_of
+from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
-from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.crew.compute import CrewRequest, crew_play
 from lensyard.features.game_plan.phases import PHASES, best_rule
@@ -66,7 +67,7 @@ def stretches(draw: st.DrawFn) -> ClosedStretch:
 
 
 @st.composite
-def venues(draw: st.DrawFn) -> Venue:
+def venues(draw: st.DrawFn):
     closed = tuple(draw(st.lists(stretches(), min_size=1, max_size=4)))
     venue = replace(standard_venue(walk_behind=draw(st.booleans())), name="drawn")
     venue = replace(venue, closed=(*venue.closed, *closed))
@@ -77,7 +78,7 @@ def venues(draw: st.DrawFn) -> Venue:
     return venue
 
 
-def on_edge(stretch: ClosedStretch, x: float, y: float, venue: Venue) -> bool:
+def on_edge(stretch: ClosedStretch, x: float, y: float, venue) -> bool:
     side, end = venue.side_setback_yd, venue.end_setback_yd
     return {
         Edge.SIDELINE_A: abs(y + side) < 1e-6,
@@ -87,18 +88,18 @@ def on_edge(stretch: ClosedStretch, x: float, y: float, venue: Venue) -> bool:
     }[stretch.edge]
 
 
-def inside(stretch: ClosedStretch, x: float, y: float, venue: Venue) -> bool:
+def inside(stretch: ClosedStretch, x: float, y: float, venue) -> bool:
     """Whether a place of the strip (stadium frame) lies in a stretch, its ends left out."""
     along = x if stretch.edge.is_sideline else y
     between = stretch.from_yd + 1e-6 < along < stretch.to_yd - 1e-6
     return on_edge(stretch, x, y, venue) and between
 
 
-def is_closed(venue: Venue, x: float, y: float) -> bool:
+def is_closed(venue, x: float, y: float) -> bool:
     return any(inside(stretch, x, y, venue) for stretch in venue.closed)
 
 
-def no_way(venue: Venue, perimeter: Perimeter, i: int, j: int) -> bool:
+def no_way(venue, perimeter, i: int, j: int) -> bool:
     """Whether the straight link between two neighboring stations crosses what nobody may pass."""
     for t in np.linspace(0.0, 1.0, 21):
         x = (1 - t) * perimeter.x_yd[i] + t * perimeter.x_yd[j]
@@ -108,13 +109,13 @@ def no_way(venue: Venue, perimeter: Perimeter, i: int, j: int) -> bool:
     return False
 
 
-def shut_links(venue: Venue, perimeter: Perimeter) -> np.ndarray:
+def shut_links(venue, perimeter) -> np.ndarray:
     """Which links from a station to the next may not be passed."""
     n = len(perimeter)
     return np.array([no_way(venue, perimeter, i, (i + 1) % n) for i in range(n)])
 
 
-def shortest(perimeter: Perimeter, shut: np.ndarray, start: int) -> np.ndarray:
+def shortest(perimeter, shut: np.ndarray, start: int) -> np.ndarray:
     """Shortest ways along links that may be passed, from one station to all; inf where none."""
     n = len(perimeter)
     way = np.full(n, np.inf)
@@ -155,7 +156,7 @@ def stadium(x: float, y: float, direction: Direction) -> tuple[float, float]:
     start=st.integers(0, 10_000),
 )
 def test_next_names_no_closed_spot_and_no_walk_through_a_closed_stretch(
-    venue: Venue, direction: Direction, yardline_100: int, start: int
+    venue, direction: Direction, yardline_100: int, start: int
 ) -> None:
     perimeter = perimeter_of(venue, step_yd=1.0)
     station = int(perimeter.spots[start % len(perimeter.spots)])
@@ -185,9 +186,7 @@ def test_next_names_no_closed_spot_and_no_walk_through_a_closed_stretch(
 
 @settings(LAW, max_examples=2)
 @given(venue=venues(), direction=st.sampled_from(Direction), yardline_100=st.integers(1, 99))
-def test_a_crew_stands_in_no_closed_stretch(
-    venue: Venue, direction: Direction, yardline_100: int
-) -> None:
+def test_a_crew_stands_in_no_closed_stretch(venue, direction: Direction, yardline_100: int) -> None:
     request = CrewRequest((KIT, KIT), venue, Assignment(), direction)
     try:
         answer = crew_play(CONTEXT, request, Situation(1, min(10, yardline_100), yardline_100))
@@ -260,7 +259,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
 @settings(LAW, max_examples=3)
 @given(venue=venues(), direction=st.sampled_from(Direction), yardline_100=st.integers(1, 99))
 def test_swapping_the_ends_changes_names_but_no_probability(
-    venue: Venue, direction: Direction, yardline_100: int
+    venue, direction: Direction, yardline_100: int
 ) -> None:
     situation = Situation(1, min(10, yardline_100), yardline_100)
     requests = [

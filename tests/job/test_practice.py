@@ -6,16 +6,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.support.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Faces, assignment_for
-from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of, reach_quality
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import drop_back_visible
-from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import load_context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 
@@ -33,17 +33,17 @@ def post_offset_yd(x_yd: float, y_yd: float, pylon_y_yd: float) -> float:
 
 
 @pytest.fixture(scope="module")
-def context() -> Context:
+def context():
     return load_context(BASE_MODEL)
 
 
-def ask(context: Context, situation: Situation, lenses: list[str], **more: object) -> NextAnswer:
+def ask(context, situation: Situation, lenses: list[str], **more: object):
     return next_play(context, NextRequest(situation, kit=kit_of(lenses), **more))
 
 
 @pytest.mark.parametrize(("down", "distance"), [(1, 10), (2, 6), (3, 2), (3, 8)])
 def test_with_a_70_200_at_midfield_no_spot_is_more_than_25_yd_ahead_of_the_likeliest_end(
-    context: Context, down: int, distance: int
+    context, down: int, distance: int
 ) -> None:
     """Published advice: with 200 mm stand 20 to 25 yd off the line ("Football photos", forum
     thread 3946 of The Digital Picture community); ahead as far as the lens allows."""
@@ -59,7 +59,7 @@ def test_with_a_70_200_at_midfield_no_spot_is_more_than_25_yd_ahead_of_the_likel
 @pytest.mark.parametrize("lenses", KITS, ids=" + ".join)
 @pytest.mark.parametrize("down", [1, 2, 3])
 def test_from_the_5_the_spot_is_behind_the_end_line_or_at_its_corners_and_clear_of_the_post(
-    context: Context, lenses: list[str], down: int
+    context, lenses: list[str], down: int
 ) -> None:
     """Common practice: inside the 20 a corner behind the goal line, not the middle, where the
     post hides one side."""
@@ -89,7 +89,7 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
 
 @pytest.mark.parametrize("yardline_100", range(46, 20, -5))
 def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_yards(
-    context: Context, yardline_100: int
+    context, yardline_100: int
 ) -> None:
     """Common practice: once the offense crosses midfield, go downfield ahead of it."""
     solved = plan_for(
@@ -102,7 +102,7 @@ def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_ya
 
 
 @pytest.mark.slow
-def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context: Context) -> None:
+def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context) -> None:
     """Where practice is corrected: with a touchdown worth ten plays, the way to the end line has
     to begin before the ball crosses the 20, because a walk of 30 yd a play does not catch up."""
     solved = plan_for(context, PlanRequest(kit_of(["70-200"])))
@@ -114,7 +114,7 @@ def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context: Cont
     assert x[on_the_way.station] - at_the_32.line_of_scrimmage_x_yd > 20
 
 
-def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Context) -> None:
+def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context) -> None:
     """Common practice: open on the sideline near the 20 for the drop-back.
 
     From the 25, where a touchback puts the ball. The tool says how likely: with a 400 as likely as
@@ -137,7 +137,7 @@ def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context: Con
     assert 0.0 < best["200"] < 0.1 * best["400"]
 
 
-def test_inside_the_20_the_plan_goes_behind_the_end_line(context: Context) -> None:
+def test_inside_the_20_the_plan_goes_behind_the_end_line(context) -> None:
     """Common practice, as above; from anywhere when the walk allows it."""
     solved = plan_for(context, PlanRequest(kit_of(["70-200", "300"])))
     scorer = solved.scorer(request_direction())
@@ -150,7 +150,7 @@ def test_inside_the_20_the_plan_goes_behind_the_end_line(context: Context) -> No
             assert post_offset_yd(*here, pylon_y_yd) > SUPPORT_RADIUS_YD
 
 
-def test_for_a_defense_assignment_the_spot_is_behind_the_offense(context: Context) -> None:
+def test_for_a_defense_assignment_the_spot_is_behind_the_offense(context) -> None:
     """Common practice: behind the offense when the defense's faces are the assignment."""
     situation = Situation(2, 8, 70)
     best = ask(
@@ -160,7 +160,7 @@ def test_for_a_defense_assignment_the_spot_is_behind_the_offense(context: Contex
     assert best.x_yd < likely_end
 
 
-def test_an_answer_is_said_the_same_way_twice(context: Context) -> None:
+def test_an_answer_is_said_the_same_way_twice(context) -> None:
     situation = Situation(3, 7, 35)
     first, second = (ask(context, situation, ["70-200"], assignment=Assignment()) for _ in "ab")
     assert first.ranking == second.ranking

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lensyard.domain.situation import SituationBatch
 from lensyard.model.cells import JointOutcome
 from lensyard.plays.store import load_plays
 
@@ -56,7 +55,7 @@ def _invented_gains(yardline_100: np.ndarray) -> np.ndarray:
     return mass / mass.sum(axis=2, keepdims=True)
 
 
-def _invented_outcome(batch: SituationBatch) -> JointOutcome:
+def _invented_outcome(batch) -> JointOutcome:
     third = (batch.down >= 3).astype(float)
     run = 0.5 - 0.3 * third
     rest = np.array([0.5, 0.3, 0.08, 0.07, 0.05])
@@ -72,6 +71,6 @@ def _invented_outcome(batch: SituationBatch) -> JointOutcome:
 
 
 @pytest.fixture(scope="session")
-def invented_outcome() -> Callable[[SituationBatch], JointOutcome]:
+def invented_outcome():
     """Invented numbers that depend on down and yard line."""
     return _invented_outcome

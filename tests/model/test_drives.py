@@ -13,7 +13,7 @@ from lensyard.features.evidence.compute import CARTER_MACHOL, NFLFASTR
 from lensyard.model import drives, simulation
 from lensyard.model import transition as transitions
 from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import load_context
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 COLUMNS = [
@@ -24,12 +24,12 @@ COLUMNS = [
 
 
 @pytest.fixture(scope="module")
-def context() -> Context:
+def context():
     return load_context(BASE_MODEL)
 
 
 @pytest.fixture(scope="module")
-def snap(context: Context) -> transitions.SnapOutcomes:
+def snap(context) -> transitions.SnapOutcomes:
     return context.transition().snap_outcomes()
 
 
@@ -40,7 +40,7 @@ def plays() -> pd.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def drawn(context: Context, plays: pd.DataFrame) -> tuple[simulation.SimulatedPlays, float]:
+def drawn(context, plays: pd.DataFrame) -> tuple[simulation.SimulatedPlays, float]:
     clock = drives.fit_snap_clock(plays[plays["season"] < 2019])
     games = simulation.simulate_games(context.transition(), clock, games=768, seed=3)
     return games, clock.touchdown_points
@@ -50,7 +50,7 @@ def drawn(context: Context, plays: pd.DataFrame) -> tuple[simulation.SimulatedPl
 
 
 @pytest.mark.slow
-def test_every_row_of_the_transitions_sums_to_one(context: Context) -> None:
+def test_every_row_of_the_transitions_sums_to_one(context) -> None:
     same, changed, end = context.transition().transition_matrices()
     # float32 sums of 2,475 numbers.
     np.testing.assert_allclose(same.sum(axis=1) + changed.sum(axis=1) + end, 1.0, atol=2e-5)
@@ -139,7 +139,7 @@ def test_drawn_games_keep_the_rules(drawn: tuple[simulation.SimulatedPlays, floa
 
 
 @pytest.mark.slow
-def test_the_matrices_say_what_the_games_do(context: Context, plays: pd.DataFrame) -> None:
+def test_the_matrices_say_what_the_games_do(context, plays: pd.DataFrame) -> None:
     """First and ten at the own 25: where the next snap of the same drive is."""
     clock = drives.fit_snap_clock(plays[plays["season"] == 2018])
     transition = context.transition()
@@ -210,7 +210,7 @@ def test_expected_points_of_a_chain_worked_by_hand() -> None:
 
 
 def test_drives_end_somehow_and_the_chain_agrees_with_the_fitted_odds(
-    context: Context, snap: transitions.SnapOutcomes
+    context, snap: transitions.SnapOutcomes
 ) -> None:
     ends = drives.chain_drive_ends(snap)
     total = ends.p_touchdown + ends.p_field_goal + ends.p_punt_or_other + ends.p_end_of_half

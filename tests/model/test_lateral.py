@@ -7,9 +7,10 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import CENTER_Y_YD
 from tests.support.label_shares import measure_labels
 
-from lensyard.domain.field import CENTER_Y_YD, RULES
+from lensyard.domain.field import RULES
 from lensyard.model import lateral, lateral_tables
 from lensyard.model import outcome_grid as grid
 

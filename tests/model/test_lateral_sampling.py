@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from tests.support.field import CENTER_Y_YD, FIELD_WIDTH_YD
 
-from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, HashMark
+from lensyard.domain.field import RULES, HashMark
 from lensyard.model import lateral, lateral_tables
 from lensyard.model import lateral_sampling as sampling
 from lensyard.model import outcome_grid as grid

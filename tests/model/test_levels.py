@@ -11,7 +11,6 @@ from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.fitting.levels import LevelCounts, move_levels
 from lensyard.model.fitting.untold import as_counted
-from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS, StateGrid
 from lensyard.model.plays import batch_of, live_plays
 from lensyard.plays.bundled import level_counts
@@ -63,7 +62,7 @@ def counted_shares(counts: pd.DataFrame, kinds: tuple[str, ...], by: str) -> pd.
 
 
 def model_shares(
-    model: OutcomeModel, situations: pd.DataFrame, weight: np.ndarray, kinds: tuple[str, ...],
+    model, situations: pd.DataFrame, weight: np.ndarray, kinds: tuple[str, ...],
     by: str,
 ) -> pd.Series:  # fmt: skip
     p = model.forecast(batch_of(situations)).p_kind[:, [KINDS.index(kind) for kind in kinds]]

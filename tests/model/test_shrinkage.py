@@ -19,7 +19,6 @@ from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 from lensyard.model.fitting import prior as shrinking
 from lensyard.model.fitting.fit import fit_outcome
-from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD
 from lensyard.model.simulation import simulate_games
 
@@ -36,23 +35,23 @@ class Losses:
 
 
 @pytest.fixture(scope="module")
-def bundled() -> OutcomeModel:
+def bundled():
     return load_context(BASE_MODEL).model
 
 
-def invented(bundled: OutcomeModel, games: int, seed: int) -> pd.DataFrame:
+def invented(bundled, games: int, seed: int) -> pd.DataFrame:
     world = synthetic_population(bundled)
     drawn = simulate_games(world, SteadyClock(27.0), games=games, seed=seed, marginal=True)
     return canonical_plays(drawn, world.outcome, seasons=[2001], seed=seed)
 
 
 @pytest.fixture(scope="module")
-def held_out(bundled: OutcomeModel) -> pd.DataFrame:
+def held_out(bundled) -> pd.DataFrame:
     return invented(bundled, 60, 99)
 
 
 @pytest.fixture(scope="module")
-def losses(bundled: OutcomeModel, held_out: pd.DataFrame) -> dict[int, Losses]:
+def losses(bundled, held_out: pd.DataFrame) -> dict[int, Losses]:
     found = {}
     for games in (FEW, MORE):
         plays = invented(bundled, games, games)
@@ -71,7 +70,7 @@ def losses(bundled: OutcomeModel, held_out: pd.DataFrame) -> dict[int, Losses]:
 
 @pytest.mark.statistical
 def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
-    losses: dict[int, Losses], bundled: OutcomeModel, held_out: pd.DataFrame
+    losses: dict[int, Losses], bundled, held_out: pd.DataFrame
 ) -> None:
     prior = held_out_loss(bundled, held_out)
     few = losses[FEW]
@@ -89,7 +88,7 @@ def test_with_more_plays_the_two_fits_come_together(losses: dict[int, Losses]) -
 
 
 @pytest.mark.statistical
-def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
+def test_levels_move_to_the_new_plays(bundled) -> None:
     plays = invented(bundled, MORE, MORE)
     moved = shrinking.recentered(bundled, plays)
     world = synthetic_population(bundled).outcome
@@ -114,7 +113,7 @@ def test_levels_move_to_the_new_plays(bundled: OutcomeModel) -> None:
 
 
 @pytest.mark.statistical
-def test_the_priors_own_plays_move_nothing(bundled: OutcomeModel) -> None:
+def test_the_priors_own_plays_move_nothing(bundled) -> None:
     world = synthetic_population(bundled, strength=0.0)
     drawn = simulate_games(world, SteadyClock(27.0), games=MORE, seed=4, marginal=True)
     plays = canonical_plays(drawn, world.outcome, seasons=[2001], seed=4)
@@ -144,7 +143,7 @@ def test_blends_are_posterior_means() -> None:
 
 
 @pytest.mark.statistical
-def test_plays_that_lack_a_kind_are_refused_with_what_to_do(bundled: OutcomeModel) -> None:
+def test_plays_that_lack_a_kind_are_refused_with_what_to_do(bundled) -> None:
     plays = invented(bundled, FEW, 4)
     without = plays[plays["kind"] != "interception"]
     with pytest.raises(DataError, match=r"no interception.*Import more plays"):

@@ -27,7 +27,6 @@ from lensyard.model.fitting import design
 from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import gain_bounds
 from lensyard.model.simulation import simulate_games
-from lensyard.model.transition import TransitionModel
 
 SMALL, LARGE = 30, 240
 """Games; eight times the plays should leave 1 / sqrt(8) = .35 of a sampling error."""
@@ -47,11 +46,11 @@ class Errors:
 
 
 @pytest.fixture(scope="module")
-def world() -> TransitionModel:
+def world():
     return synthetic_population(load_context(BASE_MODEL).model)
 
 
-def played(world: TransitionModel, *, games: int, seed: int) -> pd.DataFrame:
+def played(world, *, games: int, seed: int) -> pd.DataFrame:
     drawn = simulate_games(
         world,
         SteadyClock(27.0),  # no real game is behind this world
@@ -62,7 +61,7 @@ def played(world: TransitionModel, *, games: int, seed: int) -> pd.DataFrame:
     return canonical_plays(drawn, world.outcome, seasons=[2001], seed=7)
 
 
-def errors_of(plays: pd.DataFrame, world: TransitionModel) -> Errors:
+def errors_of(plays: pd.DataFrame, world) -> Errors:
     tables = fit_transition_tables(plays, ahead=0.0)
     batch = world.grid.batch()
     codes = grid.axis_codes(batch)
@@ -117,7 +116,7 @@ def run_gains(plays: pd.DataFrame) -> model_tables.HazardTables:
 
 
 @pytest.fixture(scope="module")
-def errors(world: TransitionModel) -> dict[int, Errors]:
+def errors(world) -> dict[int, Errors]:
     """Errors of one large sample, and the means of three small ones."""
     few = [errors_of(played(world, games=SMALL, seed=seed), world) for seed in (1, 2, 3)]
     many = errors_of(played(world, games=LARGE, seed=4), world)

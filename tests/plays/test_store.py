@@ -14,8 +14,10 @@ import pytest
 from recipes.tests.feed_games import invented_parquet
 
 from lensyard.errors import StoreError, UnknownNameError
-from lensyard.files import WRITING_SUFFIX, sweep_unfinished
+from lensyard.files import sweep_unfinished
 from lensyard.plays import bundled, schema, store
+
+WRITING_SUFFIX = ".building"
 
 STEPS = {
     "loaded": "lensyard.plays.bundled._check",

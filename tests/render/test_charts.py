@@ -12,10 +12,12 @@ from tests.render.charts_of_every_kind import EVERY_KIND
 from tests.support.colors import contrast_ratio
 
 from lensyard.errors import InvalidInputError
-from lensyard.render.charts import MOST_SERIES, altair_chart, chart_marks
+from lensyard.render.charts import altair_chart, chart_marks
 from lensyard.render.paper_chart import save_charts
 from lensyard.render.report import Chart, ChartKind, Column, Interval, Report, Table
 from lensyard.render.theme import THEMES
+
+MOST_SERIES = 8
 
 CHARTS = {chart.key: chart for chart in EVERY_KIND.charts}
 

@@ -13,7 +13,6 @@ import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.settings.files import ASSIGNMENTS, VENUES, new_assignment_text, new_venue_text
-from lensyard.settings.reading import SettingsKind
 
 KINDS: list[Any] = [VENUES, ASSIGNMENTS]
 every_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.noun)
@@ -29,13 +28,13 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize(
     "name", ["../secret", "/etc/not-here", "a/b.toml", "A Name", "", "..", "x\0y", "no.toml"]
 )
-def test_a_name_never_leads_out_of_its_folders(kind: SettingsKind[Any], name: str) -> None:
+def test_a_name_never_leads_out_of_its_folders(kind, name: str) -> None:
     with pytest.raises(InvalidInputError, match=f"no {kind.noun} file"):
         kind.load(name)
 
 
 @every_kind
-def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind: SettingsKind[Any]) -> None:
+def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind) -> None:
     known = next(iter(kind.names()))
     with pytest.raises(UnknownNameError, match=f"Did you mean '{known}'") as caught:
         kind.load(f"{known}x")
@@ -44,7 +43,7 @@ def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind: SettingsKind[An
 
 
 @every_kind
-def test_the_users_own_file_wins_over_the_bundled_one(kind: SettingsKind[Any]) -> None:
+def test_the_users_own_file_wins_over_the_bundled_one(kind) -> None:
     known = list(kind.names())
     kind.saved_dir().mkdir(parents=True)
     text = kind.text(kind.path(known[0]))
@@ -55,7 +54,7 @@ def test_the_users_own_file_wins_over_the_bundled_one(kind: SettingsKind[Any]) -
 
 
 @every_kind
-def test_a_file_is_read_again_when_it_has_changed(kind: SettingsKind[Any], tmp_path: Path) -> None:
+def test_a_file_is_read_again_when_it_has_changed(kind, tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     for name in list(kind.names())[:2]:
         path.write_text(kind.text(kind.path(name)), encoding="utf-8")
@@ -73,7 +72,7 @@ def test_a_file_is_read_again_when_it_has_changed(kind: SettingsKind[Any], tmp_p
     ],
 )
 def test_what_is_no_toml_text_of_a_few_kilobytes_is_refused(
-    kind: SettingsKind[Any], tmp_path: Path, raw: bytes, message: str
+    kind, tmp_path: Path, raw: bytes, message: str
 ) -> None:
     path = tmp_path / "own.toml"
     path.write_bytes(raw)
@@ -82,9 +81,7 @@ def test_what_is_no_toml_text_of_a_few_kilobytes_is_refused(
 
 
 @every_kind
-def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(
-    kind: SettingsKind[Any], tmp_path: Path
-) -> None:
+def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(kind, tmp_path: Path) -> None:
     with pytest.raises(InvalidInputError, match=f"no {kind.noun} file"):
         kind.load(tmp_path)
     name = next(iter(kind.names()))
@@ -94,7 +91,7 @@ def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(
 
 
 @every_kind
-def test_every_line_of_a_refusal_names_the_file(kind: SettingsKind[Any], tmp_path: Path) -> None:
+def test_every_line_of_a_refusal_names_the_file(kind, tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text('nme = "x"\ncoverd = true\n', encoding="utf-8")
     with pytest.raises(InvalidInputError) as caught:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lensyard.settings.reading import KeyPath, key_lines, line_of
+from lensyard.settings.reading import key_lines, line_of
 
 TEXT = '''# a comment with a [header] and a = sign
 name = "x # no comment" # a comment
@@ -37,7 +36,7 @@ edge = 'b'
 '''
 
 
-def paths(value: Any, at: KeyPath = ()) -> Iterator[KeyPath]:
+def paths(value: Any, at=()):
     inner = value.items() if isinstance(value, dict) else ()
     inner = enumerate(value) if isinstance(value, list) else inner
     for key, content in inner:

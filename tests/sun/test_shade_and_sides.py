@@ -10,12 +10,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, METERS_PER_YARD
 
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge, standard_venue
 from lensyard.sun import position, venue_light
 from lensyard.sun.direction import LightKind
-from lensyard.units import METERS_PER_YARD
 
 stands_strategy = st.lists(
     st.builds(

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.domain.perimeter import perimeter_of
-from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.settings.files import load_venue
 from lensyard.sun import venue_light
@@ -23,7 +23,7 @@ MIDDLE = (60.0, 26.667)
 EDGES = ((60.0, -4.0), (124.0, 26.667), (60.0, 57.333), (-4.0, 26.667))
 
 
-def venue(bearing_deg: float, **more: object) -> Venue:
+def venue(bearing_deg: float, **more: object):
     """A field at the place of the published solar example, on its clock (UTC-7 the year round)."""
     return replace(
         standard_venue(),

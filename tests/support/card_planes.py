@@ -6,12 +6,11 @@ import zlib
 
 import numpy as np
 
-from lensyard.arrays import ByteArray, IntArray
+from lensyard.arrays import ByteArray
 from lensyard.features.card.grid import YARD_LINES
-from lensyard.features.card.packing import Packed, PlaneEntry
 
 
-def unpack(packed: Packed, mirror: IntArray) -> dict[str, ByteArray]:
+def unpack(packed, mirror) -> dict[str, ByteArray]:
     """Return the planes by name; what the page does, for checks."""
     rest = np.frombuffer(zlib.decompress(packed.payload), dtype=np.uint8)
     planes: list[ByteArray] = []
@@ -24,9 +23,7 @@ def unpack(packed: Packed, mirror: IntArray) -> dict[str, ByteArray]:
     return {entry.name: plane for entry, plane in zip(packed.entries, planes, strict=True)}
 
 
-def _restored(
-    part: ByteArray, entry: PlaneEntry, planes: list[ByteArray], mirror: IntArray
-) -> ByteArray:
+def _restored(part: ByteArray, entry, planes: list[ByteArray], mirror) -> ByteArray:
     if entry.prediction == "like":
         return part + planes[entry.like]
     if entry.prediction == "opposite":

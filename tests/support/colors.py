@@ -11,8 +11,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from lensyard.arrays import FloatArray
-from lensyard.render.theme import Theme, as_hex, linear_rgb
+from lensyard.render.theme import as_hex, linear_rgb
 
 # Weights of relative luminance, WCAG 2.2 (those of sRGB's primaries).
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
@@ -92,7 +91,7 @@ _XYZ = np.array(
 )
 
 
-def _lab(color: str) -> FloatArray:
+def _lab(color: str):
     ratio = (_XYZ @ linear_rgb(color)) / _XYZ.sum(axis=1)
     small = (6 / 29) ** 3
     f = np.where(ratio > small, np.cbrt(ratio), ratio / (3 * (6 / 29) ** 2) + 4 / 29)
@@ -113,7 +112,7 @@ class Pair:
     minimum: float
 
 
-def contrast_pairs(theme: Theme) -> tuple[Pair, ...]:
+def contrast_pairs(theme) -> tuple[Pair, ...]:
     """Return every pair of colors that the views put on each other, with the level it must reach.
 
     Lines and text on the field carry a halo, so the halo is what they are seen on; they must also

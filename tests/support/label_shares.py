@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lensyard.arrays import FloatArray, IntArray
-from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.model.lateral_sampling import LabeledPlays
 from lensyard.model.lateral_tables import (
     CARRY_LABELS,
@@ -26,6 +24,8 @@ from lensyard.model.outcome_grid import (
     SACK,
     SCRAMBLE,
 )
+
+UNKNOWN_HASH = 3
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -56,20 +56,20 @@ def measure_labels(plays: pd.DataFrame) -> LabelShares:
     )
 
 
-def _count(cell: IntArray) -> FloatArray:
+def _count(cell):
     counts = np.zeros((len(KINDS), N_BUCKETS, len(CARRY_LABELS)))
     np.add.at(counts, tuple(cell), 1.0)
     return counts
 
 
-def _weights(counts: FloatArray) -> FloatArray:
+def _weights(counts):
     totals = counts.sum(axis=1, keepdims=True)
     totals[SACK, 0, 0] += 1.0
     pulled = counts + 20.0 * totals / totals.sum(axis=2, keepdims=True)
     return pulled / pulled.sum(axis=2, keepdims=True)
 
 
-def _out_shares(*, live: FloatArray, out: FloatArray) -> FloatArray:
+def _out_shares(*, live, out):
     whole = (out.sum(axis=1, keepdims=True) + 0.1) / (live.sum(axis=1, keepdims=True) + 1.0)
     shares = (out + 20.0 * whole) / (live + 20.0)
     shares[SCRAMBLE] = (out[SCRAMBLE] + 20.0 * shares[RUN]) / (live[SCRAMBLE] + 20.0)
@@ -77,7 +77,7 @@ def _out_shares(*, live: FloatArray, out: FloatArray) -> FloatArray:
     return shares
 
 
-def _mean_after_catch(cell: IntArray, after_yd: FloatArray) -> FloatArray:
+def _mean_after_catch(cell, after_yd):
     """Return mean yards after the catch; thin cells pulled toward half of the gain."""
     total, count = np.zeros((2, N_BUCKETS, len(CARRY_LABELS)))
     np.add.at(total, tuple(cell), np.maximum(after_yd, 0.0))

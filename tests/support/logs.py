@@ -12,7 +12,6 @@ import pytest
 
 from lensyard.cli import main
 from lensyard.features.game_log import compute
-from lensyard.features.game_log.compute import LogAnswer
 from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
@@ -41,20 +40,18 @@ LOG = GameLog(
 )
 
 
-def on_log(
-    folder: Path, use_case: Callable[..., LogAnswer], *values: Any, wait_s: float = 60, **more: Any
-) -> LogAnswer:
+def on_log(folder: Path, use_case, *values: Any, wait_s: float = 60, **more: Any):
     """Open the log of a folder for one use case, as a command does."""
     with open_log(folder, wait_s=wait_s) as book:
         return use_case(book, *values, **more)
 
 
-def start(folder: Path, *, game_id: str = "g") -> LogAnswer:
+def start(folder: Path, *, game_id: str = "g"):
     """Start a game in a folder."""
     return on_log(folder, compute.start_game, NewGameOptions("Otters", "Herons", game_id=game_id))
 
 
-def add(folder: Path, *, wait_s: float = 60, **fields: Any) -> LogAnswer:
+def add(folder: Path, *, wait_s: float = 60, **fields: Any):
     """Add a play, by default a first down at midfield."""
     entry = PlayEntry(**{"yardline_100": 50, "down": 1, **fields})
     return on_log(folder, compute.add_play, entry, wait_s=wait_s)

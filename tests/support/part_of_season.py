@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from functools import cache
 
-from lensyard.model.plays import Replay, replay_of
-from lensyard.planner.season_data import REPLAY_COLUMNS, REPLAY_SEED, SeasonPlays
+from lensyard.model.plays import replay_of
+from lensyard.planner.season_data import REPLAY_COLUMNS, SeasonPlays
 from lensyard.plays.store import load_plays
+
+REPLAY_SEED = 20190905
 
 
 @cache
-def first_games(season: int, games: int, *, seed: int = REPLAY_SEED) -> Replay:
+def first_games(season: int, games: int, *, seed: int = REPLAY_SEED):
     """Return the replay of the first games of a stored regular season."""
     plays = load_plays(columns=REPLAY_COLUMNS, seasons=[season], season_type="REG")
     first = plays["game_id"].isin(plays["game_id"].unique()[:games])

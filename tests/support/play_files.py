@@ -19,7 +19,7 @@ from lensyard.plays import store
 from lensyard.plays.bundled import plays_path
 from lensyard.plays.importing.import_file import check_file, import_file
 from lensyard.plays.importing.mapping import load_mapping, parse_mapping
-from lensyard.plays.importing.stage import ImportReport, Request
+from lensyard.plays.importing.stage import Request
 from lensyard.plays.store import load_plays
 
 FILES = Path(__file__).parents[1] / "plays" / "importing" / "files"
@@ -82,14 +82,12 @@ def request(path: Path, *, mapping: str | Path | None = None, **how: Any) -> Req
     return Request(path, **how)
 
 
-def take(
-    path: Path, *, folder: Path | None = None, wait_s: float = 60.0, **how: Any
-) -> ImportReport:
+def take(path: Path, *, folder: Path | None = None, wait_s: float = 60.0, **how: Any):
     """Import a file."""
     return import_file(request(path, **how), folder=folder, wait_s=wait_s)
 
 
-def check(path: Path, **how: Any) -> ImportReport:
+def check(path: Path, **how: Any):
     """Return what an import of a file would do."""
     return check_file(request(path, **how))
 

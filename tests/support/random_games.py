@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from lensyard.game.entry import Result, Team
-from lensyard.game.rules import PENALTIES, GameRules
+from lensyard.game.rules import PENALTIES
 from lensyard.game.state import (
     GameState,
     Phase,
@@ -70,7 +70,7 @@ def taken(state: GameState, step: Step) -> GameState:
 
 
 def random_game(
-    rules: GameRules, rng: np.random.Generator, steps: int
+    rules, rng: np.random.Generator, steps: int
 ) -> Iterator[tuple[GameState, Step, GameState]]:
     """Yield states, what happens, and the states after; a game that is over begins anew."""
     state = None

@@ -11,24 +11,17 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import require_range
-from lensyard.model.outcome_grid import (
-    AIR_YD,
-    CARRIED_KINDS,
-    GAIN_MIN_YD,
-    KINDS,
-    THROWN_KINDS,
-    axis_codes,
-)
-from lensyard.model.simulation import ENDED, PLAYED, SimulatedPlays
-from lensyard.units import SECONDS_PER_QUARTER
+from lensyard.model.outcome_grid import AIR_YD, CARRIED_KINDS, KINDS, THROWN_KINDS, axis_codes
+from lensyard.model.simulation import ENDED, PLAYED
+
+GAIN_MIN_YD = -20
+SECONDS_PER_QUARTER = 900.0
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from lensyard.model.outcome import OutcomeModel
 
 CLUBS: Final = np.array(["A", "B"], dtype=object)
 END_ZONE_CATCH_YD: Final = 3
@@ -41,9 +34,7 @@ _DRIVE_END: Final = {
 }
 
 
-def canonical_plays(
-    drawn: SimulatedPlays, outcome: OutcomeModel, *, seasons: Sequence[int], seed: int
-) -> pd.DataFrame:
+def canonical_plays(drawn, outcome, *, seasons: Sequence[int], seed: int) -> pd.DataFrame:
     """Return drawn games as canonical plays, the games dealt out evenly over some seasons.
 
     - ``drawn``: whole games.
@@ -95,7 +86,7 @@ def canonical_plays(
     return plays
 
 
-def _batch(drawn: SimulatedPlays) -> SituationBatch:
+def _batch(drawn) -> SituationBatch:
     """Return the situations; a kickoff counts as first down, which nothing reads."""
     return SituationBatch.neutral(
         down=np.maximum(drawn.down, 1),
@@ -104,7 +95,7 @@ def _batch(drawn: SimulatedPlays) -> SituationBatch:
     )
 
 
-def _order_in_game(game: IntArray) -> IntArray:
+def _order_in_game(game):
     """Return 0, 1, 2... within every game, shape (n,)."""
     first = np.searchsorted(game, game)
     return np.asarray(np.arange(game.shape[0]) - first)
@@ -112,11 +103,11 @@ def _order_in_game(game: IntArray) -> IntArray:
 
 def _air(
     rng: np.random.Generator,
-    outcome: OutcomeModel,
+    outcome,
     batch: SituationBatch,
-    drawn: SimulatedPlays,
+    drawn,
     touchdown: np.ndarray,
-) -> FloatArray:
+):
     """Return yards in the air, NaN where nothing was thrown, shape (n,). [yd]"""
     air = np.full(len(drawn), np.nan)
     caught = drawn.kind == KINDS.index("complete")
@@ -131,9 +122,7 @@ def _air(
     return air
 
 
-def _out_of_bounds(
-    rng: np.random.Generator, outcome: OutcomeModel, batch: SituationBatch, drawn: SimulatedPlays
-) -> np.ndarray:
+def _out_of_bounds(rng: np.random.Generator, outcome, batch: SituationBatch, drawn) -> np.ndarray:
     """Return whether the carrier went out of bounds, shape (n,)."""
     p = np.zeros(len(drawn))
     context = axis_codes(batch)["context"]
@@ -143,7 +132,7 @@ def _out_of_bounds(
     return rng.random(len(drawn)) < p * (drawn.gain_yd < drawn.yardline_100)
 
 
-def _kick_result(drawn: SimulatedPlays) -> np.ndarray:
+def _kick_result(drawn) -> np.ndarray:
     """Return results of field goals and kickoffs; a punt is returned."""
     result = np.full(len(drawn), "", dtype=object)
     result[drawn.ended == ENDED.index("field_goal")] = "made"
@@ -152,7 +141,7 @@ def _kick_result(drawn: SimulatedPlays) -> np.ndarray:
     return result
 
 
-def _drive_ends(plays: pd.DataFrame, drawn: SimulatedPlays) -> pd.Series[str]:
+def _drive_ends(plays: pd.DataFrame, drawn) -> pd.Series[str]:
     """Return how the drive of every row ended; empty on kickoffs."""
     snaps = plays[drawn.snaps]
     last = snaps.groupby(["game_id", "drive_index"], sort=False).tail(1)

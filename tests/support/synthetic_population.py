@@ -11,9 +11,10 @@ from typing import Final
 
 import numpy as np
 
-from lensyard.model.drives import HALF_S
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.transition import TransitionModel
+
+HALF_S = 1800.0
 
 KIND_TILT: Final = (0.7, -0.25, 0.0, -0.2, 0.3, 0.4)
 """Added to the logits of run, complete, incomplete, sack, scramble and interception."""

@@ -13,12 +13,13 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from tests.support.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
+from recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
 from tests.support.logs import log_in, run
 
 from lensyard.features.captions.captions import PLACEHOLDERS, fill
 from lensyard.features.captions.sidecar import CaptionFields, merged, rating_in
-from lensyard.features.game_log.compute import DEMO_ID
+
+DEMO_ID = "demo"
 
 RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 DC = "{http://purl.org/dc/elements/1.1/}"

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from tests.support.demo_game import CLOCK_ERRORS_S
+from recipes.demo_game import CLOCK_ERRORS_S
 from tests.support.logs import log_in, run
 
 from lensyard.features.game_log.compute import demo_folder

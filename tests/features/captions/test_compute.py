@@ -11,7 +11,7 @@ import pytest
 from tests.support.logs import GAME, START
 
 from lensyard.errors import InvalidInputError, ParseError
-from lensyard.features.captions.compute import CaptureMatch, match_captures, parse_offsets
+from lensyard.features.captions.compute import match_captures, parse_offsets
 from lensyard.features.captions.exif import PhotoTime, PhotoTimes
 from lensyard.features.captions.report import capture_report
 from lensyard.game.document import GameLog
@@ -57,9 +57,7 @@ def frames(
     return found
 
 
-def matched(
-    photos: list[PhotoTime], *, offsets: dict[str, float] | None = None, **more: Any
-) -> CaptureMatch:
+def matched(photos: list[PhotoTime], *, offsets: dict[str, float] | None = None, **more: Any):
     photos.sort(key=lambda photo: photo.captured_at)
     return match_captures(LOG, PhotoTimes(tuple(photos), ()), offsets=offsets or {}, **more)
 

@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from PIL import Image
-from tests.support.demo_game import DemoFrame, frame_jpeg
+from recipes.demo_game import DemoFrame, frame_jpeg
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.captions.exif import PhotoTime, read_photos, read_times
+from lensyard.features.captions.exif import read_photos, read_times
 
 LOCAL = datetime(2026, 10, 3, 14, 5, 33, 250_000)
 CHICAGO = ZoneInfo("America/Chicago")
@@ -25,7 +25,7 @@ def write(folder: Path, name: str, frame: DemoFrame) -> Path:
     return path
 
 
-def only(folder: Path, zone: tzinfo | None = None) -> PhotoTime:
+def only(folder: Path, zone: tzinfo | None = None):
     (photo,) = read_photos(folder, zone=zone).photos
     return photo
 

@@ -5,19 +5,22 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from tests.support.field import CENTER_Y_YD
 
 from lensyard.dashboard.controls import Controls
 from lensyard.domain.assignment import Faces, assignment_for
-from lensyard.domain.field import CENTER_Y_YD, Direction
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
-from lensyard.features.crew.compute import CrewAnswer, CrewGame, CrewRequest, crew_play
+from lensyard.features.crew.compute import CrewGame, CrewRequest, crew_play
 from lensyard.model.context import load_context
 from lensyard.planner.crew_game import ZoneSpot
 from lensyard.planner.season import EvaluationSample
 from lensyard.spots.scorer import Scorer
+
+STEP_YD = 2.0
 
 
 def crew_request(n: int = 3) -> CrewRequest:
@@ -25,7 +28,7 @@ def crew_request(n: int = 3) -> CrewRequest:
     return CrewRequest((DEMO_KIT,) * n, standard_venue(), assignment_for(Faces.OFFENSE))
 
 
-def crew_answer() -> CrewAnswer:
+def crew_answer():
     """Return a real answer for one play."""
     return crew_play(load_context(), crew_request(), Situation(1, 10, 18))
 

@@ -22,7 +22,6 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.card.grid import CardGrid
 from lensyard.features.card.tables import CardAnswers
 from lensyard.features.crew.compute import (
-    CrewGame,
     CrewRequest,
     crew_game,
     crew_play,
@@ -100,12 +99,12 @@ def test_the_words_name_everybody_and_the_proof() -> None:
 
 
 @pytest.fixture(scope="module")
-def game() -> CrewGame:
+def game():
     return crew_game(CONTEXT, request_for(DEMO_KIT, DEMO_KIT))
 
 
 @pytest.mark.slow
-def test_over_a_game_the_second_adds_to_the_first(game: CrewGame) -> None:
+def test_over_a_game_the_second_adds_to_the_first(game) -> None:
     assert game.usable_per_game == pytest.approx(sum(game.added_usable_per_game))
     assert game.alone_usable_per_game == pytest.approx(game.added_usable_per_game[0])
     assert game.usable_per_game > game.alone_usable_per_game + 5
@@ -120,7 +119,7 @@ def test_over_a_game_the_second_adds_to_the_first(game: CrewGame) -> None:
         assert own[1, direction] != own[2, direction]
 
 
-def test_the_words_and_the_document_of_a_game(game: CrewGame) -> None:
+def test_the_words_and_the_document_of_a_game(game) -> None:
     report = crew_game_report(game)
     assert report.headline.startswith("2 photographers bring")
     assert "no bound is claimed" in report.notes[0]

@@ -17,7 +17,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Zone
 from lensyard.features.crew import page as crew_page
-from lensyard.features.crew.compute import CrewAnswer, CrewGame, CrewRequest, crew_play
+from lensyard.features.crew.compute import CrewRequest, crew_play
 from lensyard.features.crew.report import FREE, crew_game_report, crew_report, play_picture
 from lensyard.model.context import load_context
 from lensyard.render.field.draw import description_of, field_svg
@@ -32,12 +32,12 @@ QUERY = {"down": "3", "distance": "7", "ball": "opp35", "shooters": "3"}
 
 
 @pytest.fixture(scope="module")
-def answer() -> CrewAnswer:
+def answer():
     return crew_play(load_context(), crew_page.request_of(PLAY), PLAY.situation())
 
 
 @pytest.fixture
-def game() -> CrewGame:
+def game():
     return game_of(crew_page.request_of(Controls(shooters=3, whole_game=True)))
 
 
@@ -53,7 +53,7 @@ def test_each_line_is_one_photographers_kit() -> None:
 
 
 @pytest.mark.slow
-def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer: CrewAnswer) -> None:
+def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer) -> None:
     app = open_page("crew", **QUERY)
     assert not app.exception
     told = said(app)
@@ -90,7 +90,7 @@ def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page: Open) -> No
     assert app.get("bidi_component")
 
 
-def test_every_photographer_is_on_the_picture(answer: CrewAnswer) -> None:
+def test_every_photographer_is_on_the_picture(answer) -> None:
     picture = play_picture(answer)
     assert [(m.rank, m.x_yd, m.y_yd) for m in picture.spots] == [
         (s.shooter, s.x_yd, s.y_yd) for s in answer.crew.spots
@@ -118,7 +118,7 @@ def planned(monkeypatch: pytest.MonkeyPatch) -> list[CrewRequest]:
     """What the service was asked, answered with invented figures."""
     asked: list[CrewRequest] = []
 
-    def answer(_: object, request: CrewRequest, **how: Any) -> CrewGame:
+    def answer(_: object, request: CrewRequest, **how: Any):
         asked.append(request)
         how["progress"]("plans")
         return game_of(request)
@@ -149,9 +149,7 @@ def test_the_zones_move_the_ball_and_the_address(
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
-def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
-    game: CrewGame, theme: Any, wide: bool
-) -> None:
+def test_a_zone_is_drawn_with_numbers_where_the_labels_say(game, theme: Any, wide: bool) -> None:
     (view,) = crew_game_report(game, zone=Zone.RED_ZONE).fields
     names = game.request.venue.names(Direction.TOWARD_B)
     for mark in view.picture.spots:
@@ -165,7 +163,7 @@ def test_a_zone_is_drawn_with_numbers_where_the_labels_say(
     assert "%" not in "".join(e.text or "" for e in tree.iter())
 
 
-def test_a_place_that_adds_nothing_is_free_for_features(game: CrewGame) -> None:
+def test_a_place_that_adds_nothing_is_free_for_features(game) -> None:
     left = tuple(s for s in game.zones if s.shooter < 3)
     nothing = tuple(replace(s, added=0.004) for s in game.zones if s.shooter == 3)
     for zones in (left, left + nothing):

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from lensyard.domain.kit import kit_of
-from lensyard.features.drill.series import DrillRequest, Series, drill_series
+from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.model.context import load_context
 from lensyard.plays.store import close_shared_store
 from lensyard.spots.position_rule import PositionRule
@@ -44,10 +44,10 @@ def rule() -> PositionRule:
 
 
 @pytest.fixture
-def make_series() -> Callable[..., Series]:
+def make_series():
     """Give a maker of fixed series with a short kit, where places differ most."""
 
-    def make(length: int, seed: int = 5) -> Series:
+    def make(length: int, seed: int = 5):
         request = DrillRequest(kit=kit_of(["70-200", "300"]), length=length, seed=seed)
         return drill_series(load_context(), request, rule=RULE)
 

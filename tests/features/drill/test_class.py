@@ -13,7 +13,6 @@ import pytest
 from lensyard.features.drill import series as drill_series
 from lensyard.features.drill.progress import CARDS, append_answer
 from lensyard.features.drill.school import class_progress, import_answers
-from lensyard.spots.position_rule import PositionRule
 from lensyard.stats import wilson
 
 Run = Callable[..., tuple[int, str, str]]
@@ -88,7 +87,7 @@ def test_a_named_sitting_goes_to_the_list(
     tmp_path: Path,
     folders: Path,
     monkeypatch: pytest.MonkeyPatch,
-    rule: PositionRule,
+    rule,
 ) -> None:
     monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
     file = tmp_path / "answers.txt"

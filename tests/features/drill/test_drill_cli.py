@@ -12,14 +12,13 @@ import pytest
 
 from lensyard.features.drill import series as drill_series
 from lensyard.features.drill.progress import read_answers
-from lensyard.spots.position_rule import PositionRule
 
 Run = Callable[..., tuple[int, str, str]]
 KIT = ("--lens", "70-200", "--lens", "300")
 
 
 @pytest.fixture(autouse=True)
-def quick_rule(monkeypatch: pytest.MonkeyPatch, rule: PositionRule) -> None:
+def quick_rule(monkeypatch: pytest.MonkeyPatch, rule) -> None:
     monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
 
 

@@ -15,31 +15,29 @@ from lensyard.domain.perimeter import WalkTime
 from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill.compute import (
-    HAD_FROM,
-    Graded,
     compared_stations,
     grade,
     read_answer,
     summary_of,
 )
 from lensyard.features.drill.progress import CARDS, Grade, card_of, progress_of
-from lensyard.features.drill.series import DrillRequest, Question, Series, drill_series, rule_for
+from lensyard.features.drill.series import DrillRequest, Series, drill_series, rule_for
 from lensyard.model.context import load_context
-from lensyard.model.plays import Replay
 from lensyard.planner.season_data import SeasonPlays, realized_quality
-from lensyard.spots.position_rule import PositionRule
+
+HAD_FROM = 0.5
 
 MakeSeries = Callable[..., Series]
 CONTEXT = load_context()
 SITUATIONS = 400
 
 
-def random_place(drill: Series, question: Question, rng: np.random.Generator) -> int:
+def random_place(drill: Series, question, rng: np.random.Generator) -> int:
     within = np.flatnonzero(drill.reachable(question))
     return int(rng.choice(within)) if within.size else question.start
 
 
-def played(drill: Series, learner: str) -> list[Graded]:
+def played(drill: Series, learner: str):
     """Return the answers of somebody who wanders, follows the habit, or follows the plan."""
     rng = np.random.default_rng(11)
     found = []
@@ -90,7 +88,7 @@ def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) ->
 
 
 @pytest.mark.slow
-def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: PositionRule) -> None:
+def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule) -> None:
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=12, seed=8)
     progress = progress_of([(card, Grade.MISS) for card in CARDS[:7]])
     fresh = drill_series(CONTEXT, request, rule=rule)
@@ -101,15 +99,13 @@ def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule: Positi
 
 
 @pytest.mark.slow
-def test_a_longer_lens_does_not_change_what_is_asked(
-    make_series: MakeSeries, rule: PositionRule
-) -> None:
+def test_a_longer_lens_does_not_change_what_is_asked(make_series: MakeSeries, rule) -> None:
     short = make_series(6, seed=8)
     longer = drill_series(CONTEXT, DrillRequest(kit=DEMO_KIT, length=6, seed=8), rule=rule)
     assert short.questions == longer.questions
 
 
-def test_a_missed_zone_is_asked_about_in_ones_own_series(rule: PositionRule) -> None:
+def test_a_missed_zone_is_asked_about_in_ones_own_series(rule) -> None:
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=4)
     answers = [(CARDS[9], Grade.MISS)] + [(card, Grade.GOOD) for card in CARDS if card != CARDS[9]]
     drill = drill_series(
@@ -156,7 +152,7 @@ def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
                 assert choice.usable == (seen[choice.station_index] >= HAD_FROM)
 
 
-def question_with(drill: Series, hand: str) -> Question:
+def question_with(drill: Series, hand: str):
     return next(
         q for q in drill.questions
         if not q.ball_changed_hands and hand in q.start_label and 40 < q.start_x_yd < 100
@@ -184,7 +180,7 @@ def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None
 
 
 @pytest.mark.slow
-def test_walking_limits_are_those_asked_for(rule: PositionRule) -> None:
+def test_walking_limits_are_those_asked_for(rule) -> None:
     request = DrillRequest(
         kit=kit_of(["70-200", "300"]), length=24, seed=5, walk_time=WalkTime(drive_yd=12.0)
     )
@@ -197,7 +193,7 @@ def test_the_rules_numbers_are_fitted_once_and_kept(make_series: MakeSeries) -> 
     drill = make_series(1)
     calls: list[tuple[int, ...]] = []
 
-    def load(seasons: tuple[int, ...], seed: int) -> Replay:
+    def load(seasons: tuple[int, ...], seed: int):
         calls.append(seasons)
         return first_games(seasons[-1], 12, seed=seed)
 

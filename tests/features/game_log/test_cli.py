@@ -9,8 +9,8 @@ import os
 from pathlib import Path
 
 import pytest
+from recipes.demo_game import build_demo
 from tests.support import logs
-from tests.support.demo_game import build_demo
 from tests.support.logs import log_in, run
 
 from lensyard.features.captions.exif import read_photos

@@ -8,7 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests.support.demo_game import KICKOFF, demo_log
+from recipes.demo_game import KICKOFF, demo_log
 from tests.support.logs import log_in, run
 
 from lensyard.game.document import GameLog, log_text

@@ -15,7 +15,7 @@ from lensyard.domain.assignment import Deadline
 from lensyard.domain.kit import kit_of
 from lensyard.errors import LensyardError
 from lensyard.features.game_plan.compute import game_plan
-from lensyard.features.game_plan.filing import Filing, filing_of
+from lensyard.features.game_plan.filing import filing_of
 from lensyard.features.game_plan.report import plan_report
 from lensyard.features.sheet.compute import sheet_content
 from lensyard.features.sheet.report import sheet_report
@@ -34,7 +34,7 @@ def asked(*deadlines: Deadline, desk: str = "right:own5") -> PlanRequest:
     return replace(REQUEST, assignment=replace(REQUEST.assignment, deadlines=deadlines, desk=desk))
 
 
-def filed(*deadlines: Deadline) -> tuple[Filing, ...]:
+def filed(*deadlines: Deadline):
     return filing_of(CONTEXT, asked(*deadlines), PLAYS, kickoff=KICKOFF)
 
 

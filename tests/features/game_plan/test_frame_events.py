@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import CENTER_Y_YD, FIELD_WIDTH_YD
 
 from lensyard.domain.assignment import FRAMES, Faces, FrameKind
-from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, HashMark, rules_named
+from lensyard.domain.field import HashMark, rules_named
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch

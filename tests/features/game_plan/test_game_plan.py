@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tests.features.game_plan.invented import invented_plan, invented_row
+from tests.support.field import FIELD_WIDTH_YD
 from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import Assignment, FrameKind
-from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.shot_list import weights_after
 from lensyard.domain.venue import ClosedStretch, Edge, end_lines_past, standard_venue
@@ -25,11 +25,9 @@ from lensyard.features.game_plan.compute import (
 )
 from lensyard.features.game_plan.phases import PHASES, ZONES
 from lensyard.features.game_plan.report import plan_report
-from lensyard.features.game_plan.result import GamePlan
 from lensyard.features.game_plan.rows import plan_rows
 from lensyard.features.game_plan.shot_list import frame_chances
 from lensyard.model.context import load_context
-from lensyard.model.plays import Replay
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
 from lensyard.render.text import document, render_text
@@ -41,7 +39,7 @@ PLAYS = part_of_season(games=24, training_games=8)
 
 
 @pytest.fixture
-def plan() -> GamePlan:
+def plan():
     return game_plan(CONTEXT, REQUEST, PLAYS)
 
 
@@ -68,7 +66,7 @@ def test_what_a_closed_end_line_costs_is_said() -> None:
 
 
 @pytest.mark.slow
-def test_the_report_names_every_phase_and_every_zone(plan: GamePlan) -> None:
+def test_the_report_names_every_phase_and_every_zone(plan) -> None:
     assert [row.key for row in plan.phases] == [
         "opening", "own-half", "past-midfield", "red-zone", "goal-to-go", "two-minute", "defense",
     ]  # fmt: skip
@@ -86,7 +84,7 @@ def test_the_report_names_every_phase_and_every_zone(plan: GamePlan) -> None:
 
 
 @pytest.mark.slow
-def test_zones_add_up_to_the_whole_season(plan: GamePlan) -> None:
+def test_zones_add_up_to_the_whole_season(plan) -> None:
     games = plan.evaluation_sample.games
     plays = sum(row.plays_per_game for row in plan.zones)
     assert plays * games == pytest.approx(plan.evaluation_sample.plays)
@@ -103,7 +101,7 @@ def test_zones_add_up_to_the_whole_season(plan: GamePlan) -> None:
 
 
 @pytest.mark.slow
-def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan: GamePlan) -> None:
+def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan) -> None:
     card = plan.rule_card
     # 24 games: the measured gain over the habit is some 40 %, its standard error some 4 %.
     assert card.plan_over_habit > 1.2
@@ -115,7 +113,7 @@ def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan: GamePlan) -
 
 
 @pytest.mark.slow
-def test_walking_stays_within_the_limits(plan: GamePlan) -> None:
+def test_walking_stays_within_the_limits(plan) -> None:
     walk = plan.walking
     assert 0 < walk.yd_per_game < 4000
     # quarter breaks allow 160 yd; nine of ten walks are shorter than the change of possession's
@@ -165,7 +163,7 @@ def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed() -> None:
 
 
 @pytest.mark.slow
-def test_waiting_times_are_those_of_games_drawn_at_random(plan: GamePlan) -> None:
+def test_waiting_times_are_those_of_games_drawn_at_random(plan) -> None:
     """The closed form against simulation: games drawn snap by snap with the same chances."""
     season = play_season(CONTEXT, REQUEST, PLAYS)
     rows, chances = frame_chances(CONTEXT, season, ["touchdown", "catch"])
@@ -190,7 +188,7 @@ def test_waiting_times_are_those_of_games_drawn_at_random(plan: GamePlan) -> Non
 
 
 @pytest.mark.slow
-def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan: GamePlan) -> None:
+def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan) -> None:
     found = [row for row in plan.must_have if row.p_go is not None]
     assert found
     for row in found:
@@ -203,7 +201,7 @@ def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan: Gam
 
 
 @pytest.mark.slow
-def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan: GamePlan) -> None:
+def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan) -> None:
     ticked = game_plan(CONTEXT, REQUEST, PLAYS, have=["touchdown", "fans"])
     expected = weights_after(REQUEST.assignment, ["touchdown", "fans"])
     assert ticked.request.assignment.weights == expected
@@ -221,10 +219,10 @@ def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan: GamePlan) 
 
 
 @pytest.mark.slow
-def test_figures_are_stored_and_damage_costs_only_time(plan: GamePlan, plan_cache: Path) -> None:
+def test_figures_are_stored_and_damage_costs_only_time(plan, plan_cache: Path) -> None:
     loads: list[tuple[int, ...]] = []
 
-    def load(seasons: tuple[int, ...], seed: int) -> Replay:
+    def load(seasons: tuple[int, ...], seed: int):
         loads.append(seasons)
         return PLAYS.load(seasons, seed)
 

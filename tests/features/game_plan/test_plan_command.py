@@ -7,14 +7,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.support.field import FIELD_WIDTH_YD
 from tests.support.logs import run
 from tests.support.part_of_season import part_of_season
 
-from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.planner import season_data
-from lensyard.planner.plans import STEP_YD
 from lensyard.settings.files import load_venue
+
+STEP_YD = 2.0
 
 pytestmark = pytest.mark.slow
 

@@ -9,7 +9,7 @@ from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_plan.price_curve import PriceCurve, price_curve
+from lensyard.features.game_plan.price_curve import price_curve
 from lensyard.features.game_plan.price_report import price_report
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, usual_walking
@@ -22,12 +22,12 @@ REQUEST = PlanRequest(kit_of(["70-200", "400"]), step_yd=10.0, walks=Walking(pri
 
 
 @pytest.fixture
-def curve() -> PriceCurve:
+def curve():
     return price_curve(CONTEXT, REQUEST, part_of_season(), multiples=(0.0, 1.0, 4.0))
 
 
 @pytest.mark.slow
-def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) -> None:
+def test_a_higher_price_walks_less_and_the_default_is_marked(curve) -> None:
     walks = [point.walk_yd_per_game for point in curve.points]
     assert walks == sorted(walks, reverse=True)
     assert [point.is_default for point in curve.points] == [False, True, False]
@@ -39,7 +39,7 @@ def test_a_higher_price_walks_less_and_the_default_is_marked(curve: PriceCurve) 
 
 
 @pytest.mark.slow
-def test_the_words_give_the_default_first_and_its_reason(curve: PriceCurve) -> None:
+def test_the_words_give_the_default_first_and_its_reason(curve) -> None:
     text = " ".join(render_text(price_report(curve)).split())
     assert text.startswith("At the default price of")
     assert "Why: the default keeps" in text
@@ -49,7 +49,7 @@ def test_the_words_give_the_default_first_and_its_reason(curve: PriceCurve) -> N
 
 
 @pytest.mark.slow
-def test_the_picture_is_the_same_bytes_each_time(curve: PriceCurve, tmp_path: Path) -> None:
+def test_the_picture_is_the_same_bytes_each_time(curve, tmp_path: Path) -> None:
     for name in ("a.svg", "b.svg"):
         save_charts(price_report(curve), tmp_path / name)
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()

@@ -7,9 +7,10 @@ from dataclasses import replace
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import parse_kit
 from lensyard.domain.venue import standard_venue
-from lensyard.features.gear.compute import GearComparison, KitFigures, KitZone, compare_kits
+from lensyard.features.gear.compute import KitFigures, KitZone, compare_kits
 from lensyard.planner.season import EvaluationSample
-from lensyard.units import LUX_PER_FOOTCANDLE
+
+LUX_PER_FOOTCANDLE = 10.763910416709722
 
 ZONES = ("own 21-40", "red zone 20-6")
 GAMES = 12
@@ -47,9 +48,7 @@ def figures(kit: str, usable: tuple[float, float]) -> KitFigures:
     )
 
 
-def comparison_of(
-    *kits: tuple[str, tuple[float, float]], footcandles: float = 0.0
-) -> GearComparison:
+def comparison_of(*kits: tuple[str, tuple[float, float]], footcandles: float = 0.0):
     """Return a comparison of kits, under lamps of some strength where that is not 0."""
     venue = replace(standard_venue(), illuminance_lx=footcandles * LUX_PER_FOOTCANDLE)
     return compare_kits(
@@ -62,7 +61,7 @@ def comparison_of(
     )
 
 
-def three_kits() -> GearComparison:
+def three_kits():
     """Return a comparison in which the last kit brings the most, under weak lamps."""
     return comparison_of(
         ("70-200", (3.0, 5.0)),

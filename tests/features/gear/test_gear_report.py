@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from tests.features.gear.invented import comparison_of, three_kits
 
-from lensyard.features.gear.report import NOTABLE_GAIN, gear_report
+from lensyard.features.gear.report import gear_report
 from lensyard.render.charts import chart_marks
 from lensyard.render.text import render_text
+
+NOTABLE_GAIN = 0.5
 
 
 def test_the_headline_names_the_best_kit_and_the_sentences_say_what_it_adds() -> None:

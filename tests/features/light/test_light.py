@@ -10,32 +10,32 @@ from itertools import pairwise
 
 import pytest
 
-from lensyard.domain.kit import DEMO_KIT, Kit, kit_of
-from lensyard.domain.venue import Edge, Venue, standard_venue
+from lensyard.domain.kit import DEMO_KIT, kit_of
+from lensyard.domain.venue import Edge, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.features.light.compute import LightAnswer, light_answer
+from lensyard.features.light.compute import light_answer
 from lensyard.features.light.report import light_document, light_report
 from lensyard.render.light import floodlight_text, light_notes, light_warnings
 from lensyard.render.text import render_text
 from lensyard.settings.files import load_venue
 from lensyard.sun.cautions import CautionKind
-from lensyard.sun.game_light import GameLight, LightRequest, game_light
+from lensyard.sun.game_light import LightRequest, game_light
 from lensyard.units import lux_from_footcandles
 
 NIGHT = datetime(2026, 10, 9, 20, 0)
 AFTERNOON = datetime(2026, 10, 3, 12, 0)
 
 
-def light(name: str = "tamarack-fork", at: datetime = NIGHT, **more: object) -> GameLight:
+def light(name: str = "tamarack-fork", at: datetime = NIGHT, **more: object):
     return game_light(LightRequest(venue=load_venue(name), kickoff=at, **more))
 
 
-def answer(venue: Venue | None = None, *, kit: Kit = DEMO_KIT, **more: float) -> LightAnswer:
+def answer(venue=None, *, kit=DEMO_KIT, **more: float):
     request = LightRequest(venue=venue or load_venue("tamarack-fork"), kickoff=NIGHT, kit=kit)
     return light_answer(request, **more)
 
 
-def lit(footcandles: float) -> Venue:
+def lit(footcandles: float):
     lux = lux_from_footcandles(footcandles) if footcandles else 0.0
     return replace(load_venue("tamarack-fork"), illuminance_lx=lux)
 

@@ -9,14 +9,14 @@ from typing import Any
 
 from lensyard.features.plays import compute
 from lensyard.plays.bundled import provenance
-from lensyard.plays.importing.guess import GuessedMapping, guess_mapping
+from lensyard.plays.importing.guess import guess_mapping
 from lensyard.plays.store import shared_store
 
 CHART = Path(__file__).parents[2] / "plays" / "importing" / "files" / "chart.csv"
 
 
 @cache
-def a_mapping() -> GuessedMapping:
+def a_mapping():
     """A mapping that reads, with doubts."""
     guessed = guess_mapping(CHART, {}, us="RIV", season=2031)
     return replace(guessed, doubts=(*guessed.doubts, "look twice"))

@@ -12,7 +12,7 @@ import pytest
 from lensyard.domain.keep_curve import curve_text, parse_curve
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.review.curve import OwnCurve, own_curve_of
+from lensyard.features.review.curve import own_curve_of
 from lensyard.options.groups import LensOptions
 from lensyard.planner.plans import PlanRequest
 from lensyard.settings.own_curve import own_curve, use_curve
@@ -21,7 +21,7 @@ REACH_YD = 40.0
 SLOPE = kit_of(["400"])
 
 
-def photographed(plays: int, truth: Callable[[np.ndarray], np.ndarray], seed: int = 3) -> OwnCurve:
+def photographed(plays: int, truth: Callable[[np.ndarray], np.ndarray], seed: int = 3):
     """The curve of somebody who keeps 60 % near at hand, times a truth by distance over reach."""
     rng = np.random.default_rng(seed)
     at = rng.uniform(0.3, 2.0, plays)

@@ -13,7 +13,7 @@ from tests.support.logs import GAME, START
 
 from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.review.compute import Review, chosen_games, review_games
+from lensyard.features.review.compute import chosen_games, review_games
 from lensyard.features.review.facts import (
     facts_of,
     kit_reaching,
@@ -211,7 +211,7 @@ def test_a_kit_that_reaches_farther_or_less_far() -> None:
     assert kit_reaching(kit_of(["400"]), 1.2).nearest_yd == kit_of(["400"]).nearest_yd
 
 
-def reviewed(*logs: GameLog, **more: Any) -> Review:
+def reviewed(*logs: GameLog, **more: Any):
     games = [(log, game_setup_of(log.game)) for log in logs]
     return review_games(load_context(), games, title="x", step_yd=6.0, **more)
 

@@ -9,9 +9,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from tests.support.logs import start
 
-from lensyard.features.game_log.compute import DEMO_ID, install_demo
-from lensyard.features.review.page import CHOICE_KEY
+from lensyard.features.game_log.compute import install_demo
 from lensyard.game.logbook import open_log
+
+DEMO_ID = "demo"
+CHOICE_KEY = "ly_review_of"
 
 Open = Callable[..., AppTest]
 Said = Callable[[AppTest], str]

@@ -10,32 +10,31 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
+from recipes.demo_game import demo_log
 from tests.features.review.invented import a_review, made_up, review_of
-from tests.support.demo_game import demo_log
 from tests.support.logs import GAME, LOG
 
 from lensyard.features.captions.compute import match_captures
 from lensyard.features.captions.exif import read_times
 from lensyard.features.game_log.compute import demo_folder
-from lensyard.features.review.compute import Review, reviewed_game
+from lensyard.features.review.compute import reviewed_game
 from lensyard.features.review.report import choice_words, review_report
-from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, game_setup_of
-from lensyard.render.report import Interval, Report
+from lensyard.render.report import Interval
 from lensyard.render.text import csv_text, render_text
 
 
 @pytest.fixture(scope="module")
-def review() -> Review:
+def review():
     return a_review()
 
 
 @pytest.fixture(scope="module")
-def report(review: Review) -> Report:
+def report(review):
     return review_report(review)
 
 
-def test_the_headline_says_what_was_counted(review: Review, report: Report) -> None:
+def test_the_headline_says_what_was_counted(review, report) -> None:
     shares = [float(n) for n in re.findall(r"(\d+)%", report.headline)]
     you, plan, _ = review.figures.policies
     assert shares == [pytest.approx(100 * p.p_usable, abs=0.5) for p in (you, plan)]
@@ -43,7 +42,7 @@ def test_the_headline_says_what_was_counted(review: Review, report: Report) -> N
     assert ("do not tell the two apart" in report.sentences[0]) == (low <= 0 <= high)
 
 
-def test_the_plays_as_csv_are_those_of_the_review(review: Review, report: Report) -> None:
+def test_the_plays_as_csv_are_those_of_the_review(review, report) -> None:
     rows = list(csv.DictReader(io.StringIO(csv_text(report.table("plays")))))
     assert len(rows) == review.figures.plays
     usable = [float(row["p_usable"]) for row in rows if row["p_usable"]]
@@ -51,7 +50,7 @@ def test_the_plays_as_csv_are_those_of_the_review(review: Review, report: Report
     assert sum(usable) / len(usable) == pytest.approx(review.figures.policies[0].p_usable, abs=1e-4)
 
 
-def test_spots_are_named_numbered_and_lie_where_the_log_says(report: Report) -> None:
+def test_spots_are_named_numbered_and_lie_where_the_log_says(report) -> None:
     spots = report.table("spots")
     assert "offense's left sideline, opponent's 20" in spots.column("spot")
     assert list(spots.column("number")) == [1, 2]
@@ -63,7 +62,7 @@ def test_spots_are_named_numbered_and_lie_where_the_log_says(report: Report) -> 
     assert mark.y_yd > 160 / 3
 
 
-def test_the_own_reach_stands_beside_the_usual_one(review: Review, report: Report) -> None:
+def test_the_own_reach_stands_beside_the_usual_one(review, report) -> None:
     own = report.table("policies").column("usable_own_reach")
     assert all(isinstance(cell, Interval) for cell in own)
     assert "--lens 70-190 --lens 380" in " ".join(report.sections[0].lines)
@@ -72,7 +71,7 @@ def test_the_own_reach_stands_beside_the_usual_one(review: Review, report: Repor
     assert "--own-reach counts with it" in " ".join(plain.sections[0].lines)
 
 
-def test_the_curve_has_the_usual_and_the_own_reach_as_rules(review: Review) -> None:
+def test_the_curve_has_the_usual_and_the_own_reach_as_rules(review) -> None:
     reach = review.figures.reach
     assert reach is not None
     for own_yd, labels in ((30.0, ["usual reach 40 yd", "own reach 30 yd"]), (41.0, None)):
@@ -116,13 +115,13 @@ def test_captures_outside_every_play_ask_for_the_clocks() -> None:
     assert "No capture times are matched yet" in frames_of(LOG)
 
 
-def frames_of(log: GameLog) -> str:
+def frames_of(log) -> str:
     game = reviewed_game(log, game_setup_of(log.game))
     section = review_report(replace(a_review(), games=(game,))).sections[2]
     return " ".join(section.lines)
 
 
-def test_what_could_not_be_read_is_a_caution_on_the_terminal(report: Report) -> None:
+def test_what_could_not_be_read_is_a_caution_on_the_terminal(report) -> None:
     assert "Caution: The assignment cannot be read." in render_text(report)
 
 

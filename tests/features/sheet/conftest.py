@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -11,8 +10,8 @@ import pytest
 from tests.features.game_plan.invented import invented_card, invented_plan, invented_row
 
 from lensyard.domain.kit import DEMO_KIT
-from lensyard.domain.venue import ClosedStretch, Edge, Venue
-from lensyard.features.sheet.compute import SheetContent, sheet_content
+from lensyard.domain.venue import ClosedStretch, Edge
+from lensyard.features.sheet.compute import sheet_content
 from lensyard.features.sheet.layout import Sheet
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
@@ -41,7 +40,7 @@ PHASES: dict[str, dict[str, Any]] = {
 }
 
 
-def content_of(venue: Venue, at: datetime | None = None, **given: Any) -> SheetContent:
+def content_of(venue, at: datetime | None = None, **given: Any):
     request = PlanRequest(DEMO_KIT, venue)
     light = None if at is None else light_at_kickoff(venue, DEMO_KIT, at)
     plan = invented_plan(request, model=load_context().model_facts(), light=(), **given)
@@ -49,7 +48,7 @@ def content_of(venue: Venue, at: datetime | None = None, **given: Any) -> SheetC
 
 
 @pytest.fixture
-def content() -> Callable[..., SheetContent]:
+def content():
     return content_of
 
 

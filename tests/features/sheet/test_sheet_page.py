@@ -11,16 +11,19 @@ import numpy as np
 import pytest
 
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.features.sheet.layout import Sheet, sheet_file, sheet_page
-from lensyard.render.paper import MARGIN_IN, PNG_DPI, Page, settings
+from lensyard.features.sheet.layout import sheet_file, sheet_page
+from lensyard.render.paper import settings
 from lensyard.render.words import sentence
+
+MARGIN_IN = 0.5
+PNG_DPI = 200
 
 # Type at arm's length (some 60 cm): 8 points are common practice for the smallest text that is
 # meant to be read, 7 for a foot line.
 SMALLEST_PT = 6.5
 
 
-def boxes(page: Page) -> list[tuple[str, float, float, float, float]]:
+def boxes(page) -> list[tuple[str, float, float, float, float]]:
     """Left, low, right and top of every line of text, in inches."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
@@ -46,7 +49,7 @@ def test_no_text_lies_on_another_or_leaves_the_page(
 @pytest.mark.slow
 @pytest.mark.parametrize(("side", "end"), [(0, "creek end"), (1, "road end")])
 def test_both_sides_of_a_sheet_name_everything_that_is_closed(
-    ends_sheet: tuple[Sheet, ...], side: int, end: str
+    ends_sheet, side: int, end: str
 ) -> None:
     assert len(ends_sheet) == 2
     page = nothing_covers_another(ends_sheet[side], "letter")
@@ -63,7 +66,7 @@ def test_both_sides_of_a_sheet_name_everything_that_is_closed(
     assert bool(ends_sheet[side].report.table("shots").rows) == (side == 0)
 
 
-def nothing_covers_another(sheet: Sheet, paper: str) -> Page:
+def nothing_covers_another(sheet, paper: str):
     with settings():
         page = sheet_page(sheet, paper=paper)
         found = boxes(page)
@@ -84,7 +87,7 @@ def nothing_covers_another(sheet: Sheet, paper: str) -> Page:
 
 
 @pytest.mark.slow
-def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
+def test_everything_is_on_the_page_and_large_enough(full_sheet) -> None:
     with settings():
         page = sheet_page(full_sheet, paper="a4")
     said = " ".join(text.get_text() for text in page.texts)
@@ -105,7 +108,7 @@ def test_everything_is_on_the_page_and_large_enough(full_sheet: Sheet) -> None:
 
 
 @pytest.mark.slow
-def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
+def test_the_same_sheet_gives_the_same_bytes(sheet) -> None:
     for form in ("pdf", "png"):
         assert sheet_file((sheet,), form=form) == sheet_file((sheet,), form=form)
 
@@ -114,7 +117,7 @@ def test_the_same_sheet_gives_the_same_bytes(sheet: Sheet) -> None:
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))])
 @pytest.mark.slow
 def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
-    sheet: Sheet, paper: str, size: tuple[float, float]
+    sheet, paper: str, size: tuple[float, float]
 ) -> None:
     pdf = sheet_file((sheet,), paper=paper)
     assert pdf.startswith(b"%PDF-")
@@ -129,7 +132,7 @@ def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
 
 
 @pytest.mark.slow
-def test_the_picture_is_gray_all_over(sheet: Sheet) -> None:
+def test_the_picture_is_gray_all_over(sheet) -> None:
     from matplotlib.image import imread
 
     pixels = imread(BytesIO(sheet_file((sheet,), form="png")), format="png")
@@ -141,7 +144,7 @@ def test_the_picture_is_gray_all_over(sheet: Sheet) -> None:
 
 
 @pytest.mark.slow
-def test_what_cannot_fit_is_refused_and_never_cut(sheet: Sheet) -> None:
+def test_what_cannot_fit_is_refused_and_never_cut(sheet) -> None:
     many = tuple((f"frame number {i} of a long list", "any time", False) for i in range(90))
     tables = tuple(
         replace(one, rows=many) if one.key == "shots" else one for one in sheet.report.tables

@@ -12,7 +12,9 @@ from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.report import sheet_document, sheet_report
 from lensyard.settings.files import load_venue
-from lensyard.sun.cautions import LIGHTNING_WAIT_MIN, RUN_OUT_ZONE_FT
+
+LIGHTNING_WAIT_MIN = 30
+RUN_OUT_ZONE_FT = 18
 
 KICKOFF = datetime(2026, 10, 3, 15, 30)
 Content = Callable[..., SheetContent]

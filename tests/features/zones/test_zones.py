@@ -14,7 +14,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone, zone_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.zones.compute import ZonesAnswer, ZonesRequest, count_zones
+from lensyard.features.zones.compute import ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
 from lensyard.model.plays import replay_of
@@ -26,7 +26,7 @@ from lensyard.spots.stretches import stretches_of
 CONTEXT = load_context()
 
 
-def zones(request: ZonesRequest) -> ZonesAnswer:
+def zones(request: ZonesRequest):
     return count_zones(CONTEXT, request, shared_store())
 
 
@@ -36,7 +36,7 @@ DRAWS = 4
 
 
 @pytest.fixture(scope="module")
-def answer() -> ZonesAnswer:
+def answer():
     return zones(CUT)
 
 
@@ -62,7 +62,7 @@ def zone_rows(replay, zone: Zone) -> np.ndarray:  # type: ignore[no-untyped-def,
 
 @pytest.mark.slow
 def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
-    answer: ZonesAnswer, scorer: Scorer, plays
+    answer, scorer: Scorer, plays
 ) -> None:  # type: ignore[no-untyped-def]
     replays = [cut_of(replay_of(plays, seed=seed)) for seed in range(DRAWS)]
     hits = [realized_quality(scorer, replay) for replay in replays]
@@ -79,9 +79,7 @@ def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
 
 
 @pytest.mark.slow
-def test_predicted_shares_are_the_means_of_single_answers(
-    answer: ZonesAnswer, scorer: Scorer, plays
-) -> None:  # type: ignore[no-untyped-def]
+def test_predicted_shares_are_the_means_of_single_answers(answer, scorer: Scorer, plays) -> None:  # type: ignore[no-untyped-def]
     replay = cut_of(replay_of(plays))
     from lensyard.model.plays import batch_of
 
@@ -166,7 +164,7 @@ def test_json_has_counts_shares_and_the_model(capsys: pytest.CaptureFixture[str]
 
 
 def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(
-    answer: ZonesAnswer,
+    answer,
 ) -> None:
     report = zones_report(answer, top=3)
     drawn = [row[1] for table in report.tables[1:] for row in table.rows]

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lensyard.domain.field import FIELD_WIDTH_YD, PlayPoint, rules_named
+from tests.support.field import FIELD_WIDTH_YD
+
+from lensyard.domain.field import PlayPoint, rules_named
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import ClosedMark, FieldPicture, ReachRing, SpotMark, SpotRole
 from lensyard.render.theme import SUNLIGHT

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tests.support.field import FIELD_WIDTH_YD
 
-from lensyard.arrays import FloatArray
-from lensyard.domain.field import FIELD_WIDTH_YD, Direction, HashMark, PlayPoint
+from lensyard.domain.field import Direction, HashMark, PlayPoint
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import spot_label
 from lensyard.domain.venue import standard_venue
@@ -27,7 +27,7 @@ X_CELLS = np.arange(121.0)[:, None]
 Y_CELLS = ((np.arange(18.0) + 0.5) * FIELD_WIDTH_YD / 18)[None, :]
 
 
-def blob(x_yd: float, y_yd: float, *, wide_x_yd: float, wide_y_yd: float) -> FloatArray:
+def blob(x_yd: float, y_yd: float, *, wide_x_yd: float, wide_y_yd: float):
     """A Gaussian mass on the cells, shape (121, 18), sum 1."""
     mass = np.exp(
         -0.5 * ((X_CELLS - x_yd) / wide_x_yd) ** 2 - 0.5 * ((Y_CELLS - y_yd) / wide_y_yd) ** 2
@@ -80,6 +80,6 @@ def make_picture() -> Callable[..., FieldPicture]:
 
 
 @pytest.fixture(scope="session")
-def make_blob() -> Callable[..., FloatArray]:
+def make_blob():
     """The builder of Gaussian masses."""
     return blob

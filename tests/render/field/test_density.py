@@ -8,15 +8,17 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from tests.support.field import FIELD_WIDTH_YD
 
 from lensyard.arrays import FloatArray
-from lensyard.domain.field import FIELD_WIDTH_YD
-from lensyard.render.field.play import SHARES, Band, bands_of
+from lensyard.render.field.play import bands_of
+
+SHARES = (0.95, 0.8, 0.5)
 
 MakeBlob = Callable[..., FloatArray]
 
 
-def area(band: Band) -> float:
+def area(band) -> float:
     total = 0.0
     for loop in band.loops:
         points = np.array(loop)

@@ -14,8 +14,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import FIELD_WIDTH_YD
 
-from lensyard.domain.field import FIELD_WIDTH_YD, RULES, Direction, PlayPoint, rules_named
+from lensyard.domain.field import RULES, Direction, PlayPoint, rules_named
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
 from lensyard.render.field.canvas import scale_of
 from lensyard.render.field.draw import field_svg

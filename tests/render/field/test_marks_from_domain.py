@@ -8,9 +8,10 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import FIELD_WIDTH_YD
 from tests.support.places import nearest_station
 
-from lensyard.domain.field import FIELD_WIDTH_YD, Direction
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
