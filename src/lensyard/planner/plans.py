@@ -24,7 +24,7 @@ from lensyard.planner.decision import destinations, error_of_value, reach_of
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
 from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.path_values import expected_values
-from lensyard.spots.scorer import Scorer, turned_station_indices
+from lensyard.spots.scorer import Scorer, shared_scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
 if TYPE_CHECKING:
@@ -405,7 +405,7 @@ def scorers_of(
 ) -> tuple[Scorer, Scorer]:
     """Return the scorers toward end B and toward end A."""
     toward_b, toward_a = (
-        Scorer(perimeter, kit, direction, assignment.faces, facing_limit_deg)
+        shared_scorer(perimeter, kit, direction, assignment.faces, facing_limit_deg)
         for direction in (Direction.TOWARD_B, Direction.TOWARD_A)
     )
     return toward_b, toward_a

@@ -23,7 +23,7 @@ masses of any number of situations.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -195,7 +195,6 @@ class Scorer:
     faces: Faces = Faces.OFFENSE
     facing_limit_deg: float = FACING_LIMIT_DEG
     _paths: list[PathQuality] = field(default_factory=list, repr=False)
-    _showing: dict[Faces, Scorer] = field(default_factory=dict, repr=False)
 
     @cached_property
     def stations(self) -> IntArray:
@@ -268,14 +267,10 @@ class Scorer:
         return np.stack([of.expected(paths) for of in self.paths])
 
     def showing(self, faces: Faces) -> Scorer:
-        """Return the same stations by whose faces count; built once."""
+        """Return the same stations by whose faces count."""
         if faces is self.faces:
             return self
-        if faces not in self._showing:
-            self._showing[faces] = Scorer(
-                self.perimeter, self.kit, self.direction, faces, self.facing_limit_deg
-            )
-        return self._showing[faces]
+        return shared_scorer(self.perimeter, self.kit, self.direction, faces, self.facing_limit_deg)
 
     def run_out_exposure(self, mass: Float32Array, stations: IntArray | None = None) -> FloatArray:
         """Return for one situation P(the play runs out at the station), shape (n,).
@@ -301,6 +296,21 @@ class Scorer:
         for rows, behind in ((X_YD > 110, x > FIELD_LENGTH_YD), (X_YD < 10, x < 0)):
             cells[:, rows] += across & behind[:, None, None]
         return cells
+
+
+@lru_cache(maxsize=8)
+def shared_scorer(
+    perimeter: Perimeter,
+    kit: Kit,
+    direction: Direction,
+    faces: Faces,
+    facing_limit_deg: float = FACING_LIMIT_DEG,
+) -> Scorer:
+    """Return the scorer that everybody shares who asks for the same; not to be changed.
+
+    The last few are kept: both kinds of faces and both directions of two kits.
+    """
+    return Scorer(perimeter, kit, direction, faces, facing_limit_deg)
 
 
 def turned_station_indices(n: int) -> IntArray:

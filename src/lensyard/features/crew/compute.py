@@ -54,7 +54,7 @@ from lensyard.planner.season_data import (
 from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.planner.solve import Plan, Walking
 from lensyard.spots.masses import Masses
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import Scorer, shared_scorer
 from lensyard.sun.cautions import cautions_for
 
 
@@ -101,7 +101,9 @@ class CrewRequest:
             venue = venue_of(member, self.venue)
             if (kit.optics, venue) not in made:
                 perimeter = perimeter_of(venue, step_yd=STEP_YD)
-                made[kit.optics, venue] = Scorer(perimeter, kit, direction, self.assignment.faces)
+                made[kit.optics, venue] = shared_scorer(
+                    perimeter, kit, direction, self.assignment.faces
+                )
         return [
             made[kit.optics, venue_of(member, self.venue)]
             for member, kit in zip(self.members, self.kits, strict=True)

@@ -139,12 +139,7 @@ def _pylon_lanes() -> Float32Array:
 
 def face_scorers(scorer: Scorer) -> dict[Faces, Scorer]:
     """Return scorers of one venue, kit and direction for the offense's and the defense's faces."""
-    return {
-        faces: scorer
-        if scorer.faces is faces
-        else Scorer(scorer.perimeter, scorer.kit, scorer.direction, faces)
-        for faces in Faces
-    }
+    return {faces: scorer.showing(faces) for faces in Faces}
 
 
 def drop_back_visible(scorer: Scorer, batch: SituationBatch, rules: FieldRules) -> Float32Array:
