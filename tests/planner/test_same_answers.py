@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lensyard.arrays import Float32Array
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.kit import kit_of
 from lensyard.domain.venue import standard_venue
@@ -17,7 +17,9 @@ from lensyard.planner import season_data
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
 from lensyard.planner.season_data import stored_season
-from lensyard.planner.simulate import score, simulate_rules
+from lensyard.planner.simulate import score, simulate_policy, simulate_rules
+from lensyard.planner.solve import choose_many
+from lensyard.planner.walks import UNLIMITED_YD, ends_of
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.scorer import Scorer
 
@@ -68,3 +70,31 @@ def test_rules_that_walk_together_walk_as_each_does_alone() -> None:
         (alone,) = simulate_rules(data, (rule,))
         assert (trace.station_index == alone.station_index).all()
         assert (trace.walk_yd == alone.walk_yd).all()
+
+
+@pytest.mark.slow
+def test_the_plan_walks_as_one_choice_after_another_among_all_stations() -> None:
+    context = load_context(BASE_MODEL)
+    played = play_season(context, REQUEST, stored_season(context))
+    data = played.season_data
+    ends = {
+        (way, limit): ends_of(scorer, limit)
+        for way, scorer in enumerate(data.scorers)
+        for limit in np.unique(data.limit_yd).tolist()
+    }
+
+    def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
+        away, at = data.toward_a[rows].astype(int), range(rows.size)
+        walk = np.stack([data.scorers[away[i]].walk_yd[here[i]] for i in at])
+        station, _ = choose_many(
+            reward=played.reward[rows],
+            continuation=played.continuation[rows],
+            walk_yd=np.where(limit_yd[:, None] >= UNLIMITED_YD, 0.0, walk),
+            allowed=np.stack([ends[int(away[i]), float(limit_yd[i])][here[i]] for i in at]),
+            price_per_yd=REQUEST.walking.price_per_yd,
+        )
+        return station
+
+    plain = simulate_policy(data, decide)
+    assert (plain.station_index == played.plan.station_index).all()
+    assert plain.walk_yd == pytest.approx(played.plan.walk_yd, abs=1e-9)

@@ -34,6 +34,7 @@ from lensyard.planner.simulate import (
     PolicyTrace,
     hindsight_policy,
     lookahead_policy,
+    rule_value,
     score,
     simulate_policy,
     simulate_rules,
@@ -180,10 +181,7 @@ def _fit(
         new = [rule for rule in dict.fromkeys(rules) if rule not in tried]
         for start in range(0, len(new), _RULES_AT_ONCE):
             some = new[start : start + _RULES_AT_ONCE]
-            for rule, trace in zip(some, simulate_rules(season_data, some), strict=True):
-                had = season_data.had(trace.station_index) * value
-                halves = np.bincount(season_data.toward_a, weights=had, minlength=2)
-                tried[rule] = halves.astype(np.float64)
+            tried.update(zip(some, rule_value(season_data, some), strict=True))
         return [float(tried[rule][ways].sum()) / total for rule in rules]
 
     def best_pair(

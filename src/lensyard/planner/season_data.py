@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,9 @@ from lensyard.domain.assignment import (
     Faces,
     OutcomeWeights,
 )
-from lensyard.domain.field import Direction
+from lensyard.domain.field import FIELD_WIDTH_YD, Direction
+from lensyard.domain.kit import Kit
+from lensyard.domain.perimeter import Perimeter
 from lensyard.errors import DataError
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast, OutcomeModel
@@ -40,16 +42,17 @@ from lensyard.model.plays import (
 )
 from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.solve import Walking
+from lensyard.planner.walks import UNLIMITED_YD, Walks, walks_of
 from lensyard.plays.importing.catalog import BUNDLED
 from lensyard.running import checkpoint
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.path_values import expected_values
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import Scorer, shared_scorer
 from lensyard.spots.visibility import geometry_of
 
 QUARTER_BREAK_LIMIT_YD = 160.0
 _LANES_A_YARD = 3
-UNLIMITED_YD = 1e6
+_EVERY_LANE = np.arange(round(FIELD_WIDTH_YD * _LANES_A_YARD) + 1)
 
 RULE_SEASONS = 3
 """So many seasons, the last before the one played again, are for fitting rules on."""
@@ -182,7 +185,7 @@ def _stored_replay(
     return replay_of(plays, seed=seed, kicks=kicks)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class SeasonData:
     """A season made ready for one kit: everything a policy or a score needs.
 
@@ -205,6 +208,11 @@ class SeasonData:
         """Whether each play goes toward end A, shape (m,)."""
         away: BoolArray = self.replay.direction == int(Direction.TOWARD_A)
         return away
+
+    @cached_property
+    def walks(self) -> Walks:
+        """How far people get between the plays."""
+        return walks_of(self)
 
     def had(self, station_index: IntArray) -> FloatArray:
         """Return the quality of the counted plays from a station each, 0 for others, shape (m,)."""
@@ -304,36 +312,61 @@ def _best_of_paths(scorer: Scorer, replay: Replay) -> Float32Array:
     Every point of a path is looked at, a yard apart, its lane to the nearest foot. With fewer
     bodies than lenses, the lenses at hand are those with the longest reach.
     """
-    lens_set = max(scorer.kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
     start, end = (np.rint(x).astype(np.int64) for x in (replay.start_x_yd, replay.end_x_yd))
     lane = np.rint(replay.end_y_yd * _LANES_A_YARD).astype(np.int64)
     lanes, place = np.unique(lane, return_inverse=True)
-    x, y = np.meshgrid(X_YD, lanes / _LANES_A_YARD, indexing="ij")
-    result = np.zeros((len(replay), len(scorer.perimeter)), dtype=np.float32)
+    if 2 * lanes.size > _EVERY_LANE.size and lanes[0] >= 0 and lanes[-1] < _EVERY_LANE.size:
+        lanes, place = _EVERY_LANE, lane  # a season, and so the next one has the same table
+    own = (scorer.perimeter, scorer.kit, scorer.direction, scorer.faces, scorer.facing_limit_deg)
+    best = _lane_quality(*own, tuple(lanes.tolist())).copy()
+    n = best.shape[2]
+    by_place = best.reshape(-1, n)
+    result = np.zeros((len(replay), n), dtype=np.float32)
     doublings = np.int64(np.log2(end - start + 1))
+    # best[x] is the best of 2^k yards from x on; two such windows cover any path.
+    for k in range(int(doublings.max(initial=0)) + 1):
+        checkpoint()
+        width = 1 << k
+        for rows in np.array_split(np.flatnonzero(doublings == k), 1 + len(replay) // 4096):
+            first = by_place[start[rows] * lanes.size + place[rows]]
+            second = by_place[(end[rows] + 1 - width) * lanes.size + place[rows]]
+            result[rows] = np.maximum(first, second, out=first)
+        for x in range(X_YD.size - width):
+            np.maximum(best[x], best[x + width], out=best[x])
+    return result
+
+
+@lru_cache(maxsize=4)
+def _lane_quality(
+    perimeter: Perimeter,
+    kit: Kit,
+    direction: Direction,
+    faces: Faces,
+    facing_limit_deg: float,
+    lanes: tuple[int, ...],
+) -> Float32Array:
+    """Return the quality of a frame a yard apart on some lanes, 0 from closed stations.
+
+    Float32 (121, lanes, n); not to be changed.
+    """
+    scorer = shared_scorer(perimeter, kit, direction, faces, facing_limit_deg)
+    lens_set = max(kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
+    x, y = np.meshgrid(X_YD, np.array(lanes) / _LANES_A_YARD, indexing="ij")
+    found = np.zeros((*x.shape, len(perimeter)), dtype=np.float32)
     for part in np.array_split(np.flatnonzero(scorer.open), 8):
         checkpoint()
         geometry = geometry_of(
-            scorer.perimeter,
+            perimeter,
             stations=scorer.stations[part],
             cell_x_yd=x.ravel(),
             cell_y_yd=y.ravel(),
-            direction=scorer.direction,
-            faces=scorer.faces,
-            facing_limit_deg=scorer.facing_limit_deg,
+            direction=direction,
+            faces=faces,
+            facing_limit_deg=facing_limit_deg,
         )
-        quality = geometry.quality(scorer.kit, lens_set)
-        best = quality.astype(np.float32).reshape(part.size, *x.shape)
-        # best[:, x] is the best of 2^k yards from x on; two such windows cover any path.
-        for k in range(int(doublings.max(initial=0)) + 1):
-            rows = np.flatnonzero(doublings == k)
-            width = 1 << k
-            first = best[:, start[rows], place[rows]]
-            second = best[:, end[rows] + 1 - width, place[rows]]
-            result[np.ix_(rows, part)] = np.maximum(first, second).T
-            if width < X_YD.size:
-                np.maximum(best[:, :-width], best[:, width:], out=best[:, :-width])
-    return result
+        quality = geometry.quality(kit, lens_set).astype(np.float32)
+        found[:, :, part] = np.moveaxis(quality.reshape(part.size, *x.shape), 0, 2)
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,13 +11,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
-from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
+from lensyard.arrays import Float32Array, FloatArray, IntArray, SmallIntArray
 from lensyard.model.plays import OUTCOMES
-from lensyard.planner.season_data import UNLIMITED_YD, SeasonData
-from lensyard.planner.solve import DECIMALS, WindowMax, choose_many, may_end
+from lensyard.planner.season_data import SeasonData
+from lensyard.planner.solve import DECIMALS, WindowMax
+from lensyard.planner.walks import UNLIMITED_YD, Walks, ends_of, near_of, walks_of
 from lensyard.running import checkpoint
-from lensyard.spots.position_rule import PositionRule, steps_toward, targets
+from lensyard.spots.position_rule import PositionRule, targets
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
 
@@ -64,22 +66,33 @@ def rule_targets(
     rules: Sequence[PositionRule],
     *,
     toward_a: Sequence[PositionRule] | None = None,
-) -> IntArray:
+) -> SmallIntArray:
     """Return where rules want one to stand at each play, shape (rules, m, 2).
 
     The last axis is for whoever works the offense's right side, and its left. ``toward_a``: the
     rules for plays toward end A, where they are others.
     """
-    n_yards, replay = 100, season_data.replay
+    table = _rule_table(season_data, rules, toward_a)
+    away, yard = season_data.toward_a.astype(int), season_data.replay.batch.yardline_100
+    wanted: SmallIntArray = np.moveaxis(table[away, yard], 1, 0)
+    return wanted
+
+
+def _rule_table(
+    season_data: SeasonData,
+    rules: Sequence[PositionRule],
+    toward_a: Sequence[PositionRule] | None,
+) -> SmallIntArray:
+    """Return `rule_targets` by direction and yard line, shape (2, 100, rules, 2)."""
+    n_yards = 100
     yard, left = np.repeat(np.arange(n_yards), 2), np.tile([False, True], n_yards)
     xy = season_data.scorers[0].xy_yd
     by_direction = [
         targets(some, yardline_100=yard, left_side=left, xy_yd=xy, may_shoot=scorer.open)
         for some, scorer in zip((rules, toward_a or rules), season_data.scorers, strict=True)
     ]
-    table = np.stack(by_direction, axis=1).reshape(len(rules), 2, n_yards, 2)
-    wanted: IntArray = table[:, season_data.toward_a.astype(int), replay.batch.yardline_100]
-    return wanted
+    table = np.stack(by_direction).reshape(2, len(rules), n_yards, 2)
+    return np.moveaxis(table, 1, 2).astype(np.int16)
 
 
 def simulate_rules(
@@ -89,13 +102,34 @@ def simulate_rules(
     toward_a: Sequence[PositionRule] | None = None,
 ) -> list[PolicyTrace]:
     """Return where somebody stood who follows each rule on the side where they stand."""
-    if not rules:
-        return []
-    return simulate_targets(season_data, rule_targets(season_data, rules, toward_a=toward_a))
+    return _traces(season_data, _rule_stations(season_data, rules, toward_a)) if rules else []
+
+
+def rule_value(season_data: SeasonData, rules: Sequence[PositionRule]) -> FloatArray:
+    """Return what followers of each rule had of the value, shape (rules, 2): toward B, toward A."""
+    walks = season_data.walks
+    station = walks.in_play_frame(_rule_stations(season_data, rules, None))
+    n = len(season_data.scorers[0].perimeter)
+    at = station.astype(np.int64)
+    at += (walks.order * n)[:, np.newaxis]
+    had = season_data.quality.ravel()[at].astype(np.float64)
+    value = (season_data.counted * season_data.value)[walks.order]
+    away = season_data.toward_a[walks.order]
+    return had.T @ np.stack([value * ~away, value * away], axis=1)
+
+
+def _rule_stations(
+    season_data: SeasonData,
+    rules: Sequence[PositionRule],
+    toward_a: Sequence[PositionRule] | None,
+) -> SmallIntArray:
+    table, order = _rule_table(season_data, rules, toward_a), season_data.walks.order
+    away, yard = season_data.toward_a.astype(int), season_data.replay.batch.yardline_100
+    return _follow(season_data.walks, table[away[order], yard[order]])
 
 
 def simulate_targets(
-    season_data: SeasonData, wanted: IntArray, *, most_yd: float = np.inf
+    season_data: SeasonData, wanted: NDArray[np.integer], *, most_yd: float = np.inf
 ) -> list[PolicyTrace]:
     """Return where many people stood who walk toward a place of their own before every play.
 
@@ -104,60 +138,65 @@ def simulate_targets(
       `rule_targets`.
     - ``most_yd``: nobody walks farther between two plays, whatever time there is. [yd]
     """
-    replay, scorers = season_data.replay, season_data.scorers
-    turned = turned_station_indices(len(scorers[0].perimeter))
-    toward_a = season_data.toward_a.astype(np.int64)
-    free = season_data.limit_yd >= UNLIMITED_YD
-    walks = np.stack([scorer.walk_yd for scorer in scorers])
-    follow = _following(season_data, wanted, most_yd=most_yd)
-    station = np.zeros(wanted.shape[:2], dtype=np.int64)
-    walked = np.zeros(wanted.shape[:2])
-    standing = np.zeros((len(wanted), replay.games), dtype=np.int64)  # stadium numbering
-    for rows in replay.steps():
+    walks = season_data.walks if most_yd == np.inf else walks_of(season_data, most_yd=most_yd)
+    by_step = np.moveaxis(wanted[:, walks.order], 0, 1).astype(np.int16)
+    return _traces(season_data, _follow(walks, by_step))
+
+
+def _follow(walks: Walks, wanted: SmallIntArray) -> SmallIntArray:
+    """Return where people stand at each play, in the stadium, shape (m, people).
+
+    ``wanted``: in the play frame, shape (m, people, 2); plays in the order of the steps.
+    """
+    n, people = walks.turned.shape[1], wanted.shape[1]
+    stood = np.empty(wanted.shape[:2], dtype=np.int16)
+    standing = np.zeros((walks.games, people), dtype=np.int32)
+    steps, left = walks.steps.ravel(), walks.on_left.ravel()
+    for start, stop in walks.blocks:
         checkpoint()
-        games, away = replay.game[rows], toward_a[rows]
-        here = np.where(away, turned[standing[:, games]], standing[:, games])
-        chosen = follow(rows, here)
-        station[:, rows] = chosen
-        walked[:, rows] = np.where(free[rows], 0.0, walks[away, here, chosen])
-        standing[:, games] = np.where(away, turned[chosen], chosen)
-    return [PolicyTrace(*of) for of in zip(station, walked, strict=True)]
+        games = walks.game[start:stop]
+        here = standing[games]
+        side = left[here + walks.side_at[start:stop]]
+        target = np.where(side, wanted[start:stop, :, 1], wanted[start:stop, :, 0])
+        here *= n
+        here += target
+        here += walks.step_at[start:stop]
+        stood[start:stop] = chosen = steps[here]
+        standing[games] = chosen
+    return stood
+
+
+def _traces(season_data: SeasonData, stood: SmallIntArray) -> list[PolicyTrace]:
+    """Return the traces of people by where they stood in the stadium, (m, people) by steps."""
+    walks, m = season_data.walks, len(season_data.replay)
+    walk_yd = season_data.scorers[0].perimeter.walk_yd
+    back = np.empty(m, dtype=np.int64)
+    back[walks.order] = np.arange(m)
+    begins, free = season_data.replay.order == 0, season_data.limit_yd >= UNLIMITED_YD
+    found = []
+    for each, frame in zip(stood.T, walks.in_play_frame(stood).T, strict=True):
+        here = each[back]
+        came_from = np.where(begins, 0, np.roll(here, 1))
+        walked = np.where(free, 0.0, walk_yd[came_from, here])
+        found.append(PolicyTrace(frame[back].astype(np.int64), walked))
+    return found
 
 
 def rule_policy(season_data: SeasonData, rule: PositionRule) -> Decide:
     """Return the policy of one position rule, for whoever follows it for some plays only."""
-    follow = _following(season_data, rule_targets(season_data, (rule,)))
-    return lambda rows, here, limit_yd: follow(rows, here[np.newaxis])[0]
+    (wanted,) = rule_targets(season_data, (rule,))
+    walks, m = season_data.walks, len(season_data.replay)
+    n = walks.turned.shape[1]
+    at = np.empty(m, dtype=np.int64)
+    at[walks.order] = np.arange(m)
+    away = season_data.toward_a.astype(np.int64)
 
-
-def _following(
-    season_data: SeasonData, wanted: IntArray, *, most_yd: float = np.inf
-) -> Callable[[IntArray, IntArray], IntArray]:
-    """Return where people get to: plays of a step (k,), stations (people, k) -> new stations."""
-    scorers, toward_a = season_data.scorers, season_data.toward_a.astype(np.int64)
-    free = season_data.limit_yd >= UNLIMITED_YD
-    limits, limit = np.unique(
-        np.where(free, UNLIMITED_YD, np.minimum(season_data.limit_yd, most_yd)),
-        return_inverse=True,
-    )
-    steps = np.stack(
-        [
-            [
-                steps_toward(scorer.walk_yd, ends)
-                for scorer, ends in zip(scorers, _ends(season_data, each), strict=True)
-            ]
-            for each in limits
-        ]
-    )
-    y = scorers[0].xy_yd[1]
-    on_left = (y > float(np.mean(y))).astype(np.int64)
-    person = np.arange(len(wanted))[:, None]
-
-    def follow(rows: IntArray, here: IntArray) -> IntArray:
-        target = wanted[person, rows, on_left[here]]
-        stepped = steps[limit[rows], toward_a[rows], here, target]
-        # Where one may go anywhere, also out of a corner that a wall shuts.
-        return np.where(free[rows], target, stepped)
+    def follow(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
+        place, stadium = at[rows], walks.turned[away[rows], here]
+        side = walks.on_left[away[rows], stadium].astype(np.int64)
+        index = walks.step_at[place, 0] + stadium * n + wanted[rows, side]
+        chosen: IntArray = walks.turned[away[rows], walks.steps.ravel()[index]]
+        return chosen
 
     return follow
 
@@ -172,37 +211,38 @@ def lookahead_policy(
     """Return the policy that takes the best reward now plus the continuation, less the walk.
 
     Both are predicted before the snap, in each play's frame, shape (m, n); no continuation is the
-    greedy policy.
+    greedy policy. Among equals as in `lensyard.planner.solve.choose_many`.
     """
-    walks = np.stack([scorer.walk_yd for scorer in season_data.scorers])
-    toward_a = season_data.toward_a.astype(np.int64)
-    ends = {limit: _ends(season_data, limit) for limit in np.unique(season_data.limit_yd)}
+    walks, n = season_data.walks, reward.shape[1]
+    away = season_data.toward_a.astype(np.int64)
+    near = [near_of(season_data.scorers, limit) for limit in walks.limits.tolist()]
+    allowed = [np.isfinite(one.walk_yd) for one in near]
+    cost = [
+        price_per_yd * np.where(ends, one.walk_yd, 0.0)
+        for one, ends in zip(near, allowed, strict=True)
+    ]
+    way = [np.round(one.walk_yd, DECIMALS) for one in near]
+    now, later = reward.ravel(), None if continuation is None else continuation.ravel()
 
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
-        later = np.zeros_like(reward[rows]) if continuation is None else continuation[rows]
-        walk = walks[toward_a[rows], here]
-        walk = np.where(limit_yd[:, None] >= UNLIMITED_YD, 0.0, walk)
-        allowed = np.zeros(walk.shape, dtype=bool)
-        for limit in np.unique(limit_yd):
-            some = limit_yd == limit
-            allowed[some] = ends[limit][toward_a[rows[some]], here[some]]
-        station, _ = choose_many(
-            reward=reward[rows],
-            continuation=later,
-            walk_yd=walk,
-            allowed=allowed,
-            price_per_yd=price_per_yd,
-        )
-        return station
+        chosen, limit = np.empty(rows.size, dtype=np.int64), walks.limit[rows]
+        for i in np.unique(limit).tolist():
+            some = np.flatnonzero(limit == i)
+            plays = rows[some]
+            stands = away[plays], here[some]
+            station = near[i].station[stands]
+            at = station + (plays * n)[:, np.newaxis]
+            total = now[at].astype(np.float64)
+            if later is not None:
+                total += later[at]
+            total -= cost[i][stands]
+            rounded = np.round(np.where(allowed[i][stands], total, -np.inf), DECIMALS)
+            best = rounded == rounded.max(axis=1, keepdims=True)
+            first = np.where(best, way[i][stands], np.inf).argmin(axis=1)
+            chosen[some] = station[np.arange(some.size), first]
+        return chosen
 
     return decide
-
-
-def _ends(season_data: SeasonData, limit_yd: float) -> BoolArray:
-    """Return where walks within a limit may end, both directions of attack, shape (2, n, n)."""
-    if limit_yd >= UNLIMITED_YD:
-        return np.stack([np.broadcast_to(s.open, s.walk_yd.shape) for s in season_data.scorers])
-    return np.stack([may_end(s.walk_yd, s.open, limit_yd=limit_yd) for s in season_data.scorers])
 
 
 def unconstrained_policy(reward: Float32Array) -> Decide:
@@ -253,7 +293,7 @@ def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
                 key = (side, float(limit))
                 if key not in windows:
                     walk = season_data.scorers[side].walk_yd
-                    allowed = _ends(season_data, limit)[side]
+                    allowed = ends_of(season_data.scorers[side], float(limit))
                     windows[key] = WindowMax(walk, allowed, price_per_yd=0.0)
                 before[some] = windows[key](total[some])
         ahead[games] = np.where(away[:, None], before[:, turned], before)

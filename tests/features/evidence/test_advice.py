@@ -28,9 +28,10 @@ from lensyard.features.evidence.advice_report import (
 from lensyard.features.evidence.sensitivity import Lead, Sensitivity, scenarios
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, scorers_of
-from lensyard.planner.season_data import UNLIMITED_YD, SeasonData, season_data_of
+from lensyard.planner.season_data import SeasonData, season_data_of
 from lensyard.planner.simulate import rule_targets, simulate_policy, simulate_rules
 from lensyard.planner.solve import ends_from
+from lensyard.planner.walks import UNLIMITED_YD
 from lensyard.render.text import document
 from lensyard.spots.position_rule import AHEAD_20, LEVEL, PositionRule, steps_toward
 
