@@ -353,8 +353,9 @@ def reach_quality(
             at, quality_there = zip(*keep_curve, strict=True)
             own = np.interp(distance / lens.reach_yd, at, quality_there, left=1.0)
         elif crop_margin > 1.0:
-            past = (distance - lens.reach_yd) / ((crop_margin - 1.0) * lens.reach_yd)
-            own = np.clip(1.0 - past, 0.0, 1.0)
+            own = np.asarray(distance - lens.reach_yd)
+            own /= (crop_margin - 1.0) * lens.reach_yd
+            np.clip(np.subtract(1.0, own, out=own), 0.0, 1.0, out=own)
         else:
             own = (distance <= lens.reach_yd).astype(np.float64)
         np.maximum(quality, own * (distance >= lens.nearest_yd), out=quality)

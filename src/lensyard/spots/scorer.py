@@ -124,12 +124,9 @@ class PathQuality:
         point = np.ascontiguousarray(quality, dtype=np.float32)
         along = point.reshape(point.shape[0], -1, lanes)
         before, after = along.copy(), along.copy()
-        # Each round doubles the yards whose largest quality is known.
-        width = 1
-        while width < along.shape[1]:
-            before[:, width:] = np.maximum(before[:, width:], before[:, :-width])
-            after[:, :-width] = np.maximum(after[:, :-width], after[:, width:])
-            width *= 2
+        for i in range(1, along.shape[1]):
+            np.maximum(before[:, i], before[:, i - 1], out=before[:, i])
+            np.maximum(after[:, -1 - i], after[:, -i], out=after[:, -1 - i])
         gaps = Gaps.of(along, before, after)
         missed = np.subtract(before[:, -1:], after, out=after)
         return PathQuality(point, before.reshape(point.shape), missed.reshape(point.shape), gaps)
@@ -239,8 +236,8 @@ class Scorer:
         return geometry_of(
             self.perimeter,
             stations=self.stations,
-            cell_x_yd=CELL_X_YD,
-            cell_y_yd=CELL_Y_YD,
+            cell_x_yd=X_YD[:, np.newaxis],
+            cell_y_yd=Y_YD[np.newaxis, :],
             direction=self.direction,
             faces=self.faces,
             facing_limit_deg=self.facing_limit_deg,

@@ -49,7 +49,10 @@ class Geometry:
 
     def quality(self, kit: Kit, lens_set: tuple[Mounted, ...]) -> FloatArray:
         """Return the quality of a frame with some of a kit's lenses at hand, 0 to 1, (m, c)."""
-        return kit.quality(self.distance_yd, lens_set) * (self.facing & self.clear)
+        seen = self.facing & self.clear
+        found = np.zeros(seen.shape)
+        found[seen] = kit.quality(self.distance_yd[seen], lens_set)
+        return found
 
 
 def geometry_of(
@@ -66,7 +69,8 @@ def geometry_of(
 
     - ``perimeter``: the stations.
     - ``stations``: which of them, shape (m,).
-    - ``cell_x_yd``, ``cell_y_yd``: places of the action in the play frame, both of shape (c,). [yd]
+    - ``cell_x_yd``, ``cell_y_yd``: places of the action in the play frame, both of shape (c,), or
+      (r, 1) and (1, k) for a grid of r rows of k cells each, in this order. [yd]
     - ``direction``: the direction of attack; it decides how the stadium looks from the play frame.
     - ``faces``: whose faces.
     - ``facing_limit_deg``: largest angle between the wanted direction and the camera, 0 to 180; it
@@ -75,18 +79,19 @@ def geometry_of(
     Raises `OutOfRangeError` if the limit is no such angle.
     """
     require_range(low=0, high=180, facing_limit_deg=facing_limit_deg)
-    x_all, y_all = perimeter.play_xy_yd(direction)
-    x, y = x_all[stations][:, None], y_all[stations][:, None]
-    dx, dy = x - cell_x_yd[None, :], y - cell_y_yd[None, :]
-    distance = np.hypot(dx, dy)
+    ones = (1,) * cell_x_yd.ndim
+    x, y = (of[stations].reshape(-1, *ones) for of in perimeter.play_xy_yd(direction))
+    dx, dy = x - cell_x_yd, y - cell_y_yd
+    distance = np.sqrt(dx * dx + dy * dy)
     ahead = dx if faces is Faces.OFFENSE else -dx
     # cos(angle) = ahead / distance. The small number lets the limit itself count in spite of
     # rounding (level with the ball is exactly 90 degrees).
     facing = ahead >= np.cos(np.radians(facing_limit_deg)) * distance - 1e-9
     clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy, cell_x_yd)
-    for x_min, x_max, y_min, y_max in _rectangles(perimeter.venue, direction):
-        clear &= ~_crosses(x, y, dx, dy, (x_min, x_max, y_min, y_max))
-    return Geometry(distance, facing, clear)
+    for box in _rectangles(perimeter.venue, direction):
+        clear &= ~_crosses(x, y, dx, dy, box)
+    m = len(stations)
+    return Geometry(distance.reshape(m, -1), facing.reshape(m, -1), clear.reshape(m, -1))
 
 
 BESIDE_POST_YD = 3.0
@@ -123,23 +128,30 @@ def _post_in_the_way(
     cell_x: FloatArray,
 ) -> BoolArray:
     """Whether the segment from camera to action passes within a support's radius."""
-    blocked = np.zeros(dx.shape, dtype=bool)
-    length_sq = np.maximum(dx * dx + dy * dy, 1e-12)
+    blocked = np.zeros(np.broadcast_shapes(dx.shape, dy.shape), dtype=bool)
+    stations, cells = x.ravel(), cell_x.reshape(len(cell_x), -1)[:, 0]
     for post in venue.posts:
         for post_x in (-post.behind_end_line_yd, FIELD_LENGTH_YD + post.behind_end_line_yd):
             # A line of sight whose ends are both short of the support misses it.
             outward = 1.0 if post_x > 0 else -1.0
-            farthest = np.maximum(outward * x[:, 0], (outward * cell_x).max(initial=-np.inf))
-            rows = np.flatnonzero(farthest > outward * post_x - post.radius_yd)
-            if rows.size == 0:
-                continue
-            px, py = post_x - x[rows], CENTER_Y_YD + post.off_center_yd - y[rows]
-            # Parameter of the foot of the perpendicular from the support on camera -> action.
-            t = -(px * dx[rows] + py * dy[rows]) / length_sq[rows]
-            off = np.abs(px * dy[rows] - py * dx[rows]) / np.sqrt(length_sq[rows])
-            blocked[rows] |= (t > 0) & (t < 1) & (off < post.radius_yd)
+            short_yd = outward * post_x - post.radius_yd
+            beyond = outward * stations > short_yd
+            px, py = post_x - x, CENTER_Y_YD + post.off_center_yd - y
+            for rows, of in (
+                (np.flatnonzero(beyond), np.arange(len(cells))),
+                (np.flatnonzero(~beyond), np.flatnonzero(outward * cells > short_yd)),
+            ):
+                if not rows.size or not of.size:
+                    continue
+                to_x, to_y = (d[rows] if d.shape[1] == 1 else d[rows][:, of] for d in (dx, dy))
+                at_x, at_y = px[rows], py[rows]
+                length_sq = np.maximum(to_x * to_x + to_y * to_y, 1e-12)
+                # Parameter of the foot of the perpendicular from the support on camera -> action.
+                t = -(at_x * to_x + at_y * to_y) / length_sq
+                off = np.abs(at_x * to_y - at_y * to_x) / np.sqrt(length_sq)
+                blocked[np.ix_(rows, of)] |= (t > 0) & (t < 1) & (off < post.radius_yd)
             # A camera that would stand in the padding sees nothing.
-            blocked[rows] |= np.hypot(px, py) < post.radius_yd
+            blocked |= np.hypot(px, py) < post.radius_yd
     return blocked
 
 
@@ -170,8 +182,8 @@ def _crosses(
         | ((x_max <= 0) & (x < 0))
         | ((x_min >= FIELD_LENGTH_YD) & (x > FIELD_LENGTH_YD))
     )
-    result = np.zeros(dx.shape, dtype=bool)
-    rows = np.flatnonzero(outside[:, 0])
+    result = np.zeros(np.broadcast_shapes(dx.shape, dy.shape), dtype=bool)
+    rows = np.flatnonzero(outside)
     if rows.size == 0:
         return result
     # Slab test on camera + t * (action - camera), t in [0, 1]; -dx is toward the action. 0/0 is a
@@ -179,7 +191,7 @@ def _crosses(
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         tx0, tx1 = (x_min - x[rows]) / -dx[rows], (x_max - x[rows]) / -dx[rows]
         ty0, ty1 = (y_min - y[rows]) / -dy[rows], (y_max - y[rows]) / -dy[rows]
-    enter = np.fmax(np.fmin(tx0, tx1), np.fmin(ty0, ty1))
-    leave = np.fmin(np.fmax(tx0, tx1), np.fmax(ty0, ty1))
-    result[rows] = np.fmax(enter, 0.0) < np.fmin(leave, 1.0) - margin
+    enter = np.fmax(np.fmin(tx0, tx1), np.fmax(np.fmin(ty0, ty1), 0.0))
+    leave = np.fmin(np.fmax(tx0, tx1) - margin, np.fmin(np.fmax(ty0, ty1), 1.0) - margin)
+    result[rows] = enter < leave
     return result
