@@ -252,48 +252,50 @@ def _at_knots(
     """Return one kind's mass (Y, 3, 18), mass in bounds, and next hash code (Y, 3, 3)."""
     bucket = bucket_of(kind=np.full(yards.shape, kind), yards=yards)
     weight = shares.weight[kind][bucket] / 2  # toward each side
-    by_pro_hash = [
-        _tails(*_noise(kind, yards, code, RULES["pro"], shares)).sum(axis=3).mean(axis=2)
-        for code in range(3)
-    ]
-    typical = np.tensordot(START_HASH_SHARES, np.stack(by_pro_hash), axes=1)[:, :, np.newaxis]
+    loc, scale = _noise(kind, yards, rules, shares)
+    tail = _tails(loc, scale)  # (hash code, Y, L, sign, side)
+    p_out = whole = tail.sum(axis=-1)
+    if kind != grid.INCOMPLETE:
+        pro = whole
+        if rules is not RULES["pro"]:
+            pro = _tails(*_noise(kind, yards, RULES["pro"], shares)).sum(axis=-1)
+        left, middle, right = START_HASH_SHARES  # the right hash code is the left one mirrored
+        typical = (left + right) * pro[0].mean(axis=-1) + middle * pro[1].mean(axis=-1)
+        scaled = shares.p_out[kind][bucket][:, :, np.newaxis] * whole
+        p_out = np.minimum(scaled / typical[:, :, np.newaxis], _MAX_P_OUT)
+    out = np.einsum("yl,hylsr->hyr", weight, tail * (p_out / whole)[..., np.newaxis])
     edges = np.concatenate([grid.LANE_EDGES_Y_YD, hash_edges_y_yd(rules)])
-    left_and_middle = []
-    for hash_code in (0, 1):
-        loc, scale = _noise(kind, yards, hash_code, rules, shares)
-        tail = _tails(loc, scale)  # (Y, L, sign, side)
-        p_out = whole = tail.sum(axis=3)
-        if kind != grid.INCOMPLETE:
-            scaled = shares.p_out[kind][bucket][:, :, np.newaxis] * whole
-            p_out = np.minimum(scaled / typical, _MAX_P_OUT)
-        out = np.einsum("yl,ylsr->yr", weight, tail * (p_out / whole)[..., np.newaxis])
-        below = _below(loc, scale, edges)  # (Y, L, sign, 19) given in bounds
-        stays = weight[:, :, np.newaxis] * (1.0 - p_out)
-        left_and_middle.append(
-            _places(
-                out,
-                np.einsum("yls,ylse->ye", stays, below),
-                np.einsum("yl,ylse->ye", weight, below),
-            )
-        )
-    mass, inside, following = (_three_hashes(*pair) for pair in zip(*left_and_middle, strict=True))
+    below = _below(loc, scale, edges)  # (hash code, Y, L, sign, 19) given in bounds
+    stays = weight[:, :, np.newaxis] * (1.0 - p_out)
+    mass, inside, following = map(
+        _three_hashes,
+        _places(
+            out,
+            np.einsum("hyls,hylse->hye", stays, below),
+            np.einsum("yl,hylse->hye", weight, below),
+        ),
+    )
     return mass, inside, following
 
 
 def _noise(
-    kind: int, yards: IntArray, hash_code: int, rules: FieldRules, shares: LabelShares
+    kind: int, yards: IntArray, rules: FieldRules, shares: LabelShares
 ) -> tuple[FloatArray, FloatArray]:
-    """Return centers (Y, L, 2, Q) and scales (Y, L, 2, 1): toward the right, toward the left."""
+    """Return centers (2, Y, L, 2, Q), from the left and the middle hash code, and scales.
+
+    The axis of two before the last: toward the right, toward the left.
+    """
     bucket = bucket_of(kind=np.full(yards.shape, kind), yards=yards)
     gain = yards[:, np.newaxis, np.newaxis].astype(np.float64)
     label = np.arange(len(tables.CARRY_LABELS))[np.newaxis, :, np.newaxis]
     after = shares.after_catch_yd[bucket][:, :, np.newaxis]
     side = np.broadcast_to([-1.0, 1.0], (yards.shape[0], label.shape[1], 2))
+    codes = np.arange(2).reshape(-1, 1, 1, 1)
     return noise_nodes(
         kind=np.array(kind),
         label=label,
         side=side,
-        center_y_yd=start_y_yd(kind=np.array(kind), hash_code=np.array(hash_code), rules=rules),
+        center_y_yd=start_y_yd(kind=np.array(kind), hash_code=codes, rules=rules),
         gain_yd=gain,
         after_catch_yd=np.minimum(after, np.maximum(gain, 1.0)),
         nodes=1 if kind in (grid.RUN, grid.SACK, grid.SCRAMBLE) else N_NODES,
@@ -303,34 +305,36 @@ def _noise(
 def _places(
     out: FloatArray, below: FloatArray, below_in: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return mass and mass in bounds of the 18 places and of the next hash codes, (Y, ...)."""
-    mass = np.hstack([out[:, :1], np.diff(below[:, : grid.N_LANES + 1], axis=1), out[:, 1:]])
-    inside = np.pad(np.diff(below_in[:, : grid.N_LANES + 1], axis=1), ((0, 0), (1, 1)))
-    right, not_left, all_in = below[:, -2], below[:, -1], below[:, grid.N_LANES]
+    """Return mass and mass in bounds of the 18 places and of the next hash codes, (2, Y, ...)."""
+    lanes = np.diff(below[..., : grid.N_LANES + 1])
+    mass = np.concatenate([out[..., :1], lanes, out[..., 1:]], axis=-1)
+    inside = np.zeros_like(mass)
+    inside[..., 1:-1] = np.diff(below_in[..., : grid.N_LANES + 1])
+    right, not_left, all_in = below[..., -2], below[..., -1], below[..., grid.N_LANES]
     following = np.stack(
-        [all_in - not_left + out[:, 1], not_left - right, right + out[:, 0]], axis=1
+        [all_in - not_left + out[..., 1], not_left - right, right + out[..., 0]], axis=-1
     )
     return mass, inside, following
 
 
-def _three_hashes(left: FloatArray, middle: FloatArray) -> FloatArray:
+def _three_hashes(left_and_middle: FloatArray) -> FloatArray:
     """Return (Y, 3, places), normalized; the right hash code is the left one mirrored, exactly."""
+    left, middle = left_and_middle
     even = (middle + middle[:, ::-1]) / 2
     three = np.stack([left, even, left[:, ::-1]], axis=1)
     return np.asarray(three / three.sum(axis=2, keepdims=True))
 
 
 def _tails(loc: FloatArray, scale: FloatArray) -> FloatArray:
-    """Return the untruncated mass beyond the right and the left sideline, (Y, L, 2, 2)."""
-    right = logistic_cdf(-loc / scale).mean(axis=3)
-    left = logistic_cdf((loc - FIELD_WIDTH_YD) / scale).mean(axis=3)
-    return np.stack([right, left], axis=3)
+    """Return the untruncated mass beyond the right and the left sideline, (..., 2)."""
+    right = logistic_cdf(-loc / scale).mean(axis=-1)
+    left = logistic_cdf((loc - FIELD_WIDTH_YD) / scale).mean(axis=-1)
+    return np.stack([right, left], axis=-1)
 
 
 def _below(loc: FloatArray, scale: FloatArray, edges: FloatArray) -> FloatArray:
-    """Return P(y <= edge) given in bounds, averaged over the nodes, (Y, L, 2, E)."""
-    at = logistic_cdf((edges - loc[..., np.newaxis]) / scale[..., np.newaxis])
+    """Return P(y <= edge) given in bounds, averaged over the nodes, (..., E)."""
+    at = logistic_cdf((edges - loc[..., np.newaxis]) / scale[..., np.newaxis]).mean(axis=-2)
     low, high = at[..., :1], at[..., grid.N_LANES : grid.N_LANES + 1]
     # Not given in bounds node by node: a node beyond the sideline must not weigh as one within.
-    inside = (high - low).mean(axis=3)
-    return np.asarray((at - low).mean(axis=3) / inside, dtype=np.float64)
+    return np.asarray((at - low) / (high - low), dtype=np.float64)

@@ -129,7 +129,7 @@ def _post_in_the_way(
 ) -> BoolArray:
     """Whether the segment from camera to action passes within a support's radius."""
     blocked = np.zeros(np.broadcast_shapes(dx.shape, dy.shape), dtype=bool)
-    stations, cells = x.ravel(), cell_x.reshape(len(cell_x), -1)[:, 0]
+    stations, cells = x.ravel(), cell_x.ravel()
     for post in venue.posts:
         for post_x in (-post.behind_end_line_yd, FIELD_LENGTH_YD + post.behind_end_line_yd):
             # A line of sight whose ends are both short of the support misses it.
