@@ -12,8 +12,9 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import zipfile
-from collections.abc import Mapping
+import re
+import struct
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -38,6 +39,8 @@ def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -
 
     The manifest on disk gets the hash of the array file. Same tables, same bytes.
     """
+    import zipfile
+
     arrays: dict[str, AnyArray] = dict(model.arrays)
     for name, array in {} if kicks is None else kicks.to_arrays().items():
         # Shares by place need no more than half precision; coefficients keep theirs.
@@ -46,7 +49,8 @@ def save(model: OutcomeModel, folder: Path, *, kicks: KickModel | None = None) -
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
         for name in sorted(arrays):
             member = io.BytesIO()
-            np.lib.format.write_array(member, arrays[name], allow_pickle=False)
+            array = np.asarray(arrays[name], order="C")
+            np.lib.format.write_array(member, array, allow_pickle=False)
             info = zipfile.ZipInfo(f"{name}.npy", date_time=(1980, 1, 1, 0, 0, 0))
             archive.writestr(info, member.getvalue())
     content = buffer.getvalue()
@@ -121,11 +125,50 @@ def size_bytes(path: Path) -> int:
 def _parse(content: bytes, name: str, *, kicks: bool) -> dict[str, AnyArray]:
     """Return the arrays of an NPZ file: those of the kicks, or all others."""
     try:
-        with np.load(io.BytesIO(content), allow_pickle=False) as archive:
-            wanted = [key for key in archive.files if key.startswith(KICKS_PREFIX) == kicks]
-            return {key: archive[key] for key in wanted}
-    except (ValueError, OSError, EOFError, KeyError, zipfile.BadZipFile) as error:
+        return {
+            key: _array(data)
+            for key, data in _members(content)
+            if key.startswith(KICKS_PREFIX) == kicks
+        }
+    except (ValueError, struct.error) as error:
         raise ModelError(f"{name} holds no plain arrays ({error}); fit the model again") from None
+
+
+_LOCAL_HEADER: Final = struct.Struct("<4s5H3L2H")
+_ARRAY_HEADER: Final = re.compile(
+    rb"\x93NUMPY\x01\x00..\{'descr': '([<|][biuf]\d)', 'fortran_order': False, "
+    rb"'shape': \(([\d, ]*)\), \} *\n",
+    re.DOTALL,
+)
+
+
+def _members(content: bytes) -> Iterator[tuple[str, memoryview]]:
+    """Yield name and content of the arrays of a ZIP archive that are stored one after another.
+
+    The hash of the whole file was checked, so that sums of single members tell no more; so read,
+    seventy arrays take a tenth of the time that `numpy.load` takes.
+    """
+    at = 0
+    while content.startswith(b"PK\x03\x04", at):
+        _, _, _, method, *_, size, name, extra = _LOCAL_HEADER.unpack_from(content, at)
+        start = at + _LOCAL_HEADER.size + name + extra
+        if method or start + size > len(content):
+            raise ValueError("a member is packed or cut off")
+        key = content[start - extra - name : start - extra].decode()
+        yield key.removesuffix(".npy"), memoryview(content)[start : start + size]
+        at = start + size
+    if not at:
+        raise ValueError("no archive")
+
+
+def _array(data: memoryview) -> AnyArray:
+    """Return the array of a file in NumPy's format, version 1.0: numbers in C order only."""
+    header = _ARRAY_HEADER.match(data)
+    if header is None:
+        raise ValueError("objects, or another order or format")
+    shape = tuple(int(length) for length in header[2].split(b",") if length.strip())
+    found = np.frombuffer(data, np.dtype(header[1].decode()), offset=header.end())
+    return found.reshape(shape).copy()
 
 
 def _read(path: Path) -> bytes:

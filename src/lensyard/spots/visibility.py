@@ -19,6 +19,7 @@ Everything is in the play frame of one direction of attack. [yd]
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -90,8 +91,8 @@ def geometry_of(
     clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy, cell_x_yd)
     for box in _rectangles(perimeter.venue, direction):
         clear &= ~_crosses(x, y, dx, dy, box)
-    m = len(stations)
-    return Geometry(distance.reshape(m, -1), facing.reshape(m, -1), clear.reshape(m, -1))
+    shape = len(stations), math.prod(distance.shape[1:])
+    return Geometry(distance.reshape(shape), facing.reshape(shape), clear.reshape(shape))
 
 
 BESIDE_POST_YD = 3.0
