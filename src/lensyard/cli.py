@@ -90,7 +90,8 @@ class LazyGroup(click.Group):
         if cmd_name not in self.registry:
             return None
         module, _, attribute = self.registry[cmd_name][1].partition(":")
-        command: click.Command = getattr(import_module(f"lensyard.{module}"), attribute)
+        with running.importing():
+            command: click.Command = getattr(import_module(f"lensyard.{module}"), attribute)
         return command
 
     def resolve_command(
@@ -138,7 +139,7 @@ def main(arguments: list[str] | None = None) -> None:
     """Run the command line; errors that a user can correct become one sentence."""
     if arguments is None:
         running.end_at_interrupt()
-    running.begin(sys.argv[1:] if arguments is None else arguments)
+    running.begin(sys.argv[1:] if arguments is None else arguments, program=arguments is None)
     try:
         group.main(args=arguments, prog_name="lensyard", standalone_mode=False)
     except click.ClickException as error:

@@ -19,7 +19,6 @@ defect and crashes loudly.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 
 class LensyardError(Exception):
@@ -50,6 +49,8 @@ class UnknownNameError(InvalidInputError):
     """
 
     def __init__(self, *, name: str, value: str, known: Iterable[str]) -> None:
+        from difflib import get_close_matches  # an error may take its time
+
         self.name, self.value, self.known = name, value, tuple(known)
         near = get_close_matches(str(value), self.known, n=1)
         hint = f" Did you mean {near[0]!r}?" if near else ""

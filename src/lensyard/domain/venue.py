@@ -8,7 +8,6 @@ may walk behind it and wait there.
 from __future__ import annotations
 
 from dataclasses import replace
-from difflib import get_close_matches
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -379,6 +378,8 @@ def zone_named(name: str) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError) as error:
+        from difflib import get_close_matches
+
         near = get_close_matches(str(name), available_timezones(), n=1)
         hint = f" Did you mean {near[0]!r}?" if near else ""
         raise InvalidInputError(

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,11 +23,13 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import X_YD, Y_YD
 from lensyard.records import Record
-from lensyard.spots.kicks import FourthDowns
 from lensyard.spots.masses import Masses
 from lensyard.spots.position_rule import PositionRule, targets, usual_habits
 from lensyard.spots.scorer import PathQuality, Scorer
 from lensyard.stats import Z_95, wilson
+
+if TYPE_CHECKING:
+    from lensyard.spots.kicks import FourthDowns
 
 # Two recommended spots are at least this far apart, or they are one place with two names.
 APART_YD = 6.0

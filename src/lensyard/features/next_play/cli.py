@@ -63,7 +63,6 @@ def next_command(
     lensyard next --play kickoff --rules high-school
     """
     from lensyard.features.next_play.compute import NextRequest, next_play
-    from lensyard.features.next_play.kicks import KickRequest
     from lensyard.features.next_play.report import next_brief, next_document, next_report
 
     at_venue = venue.venue()
@@ -74,6 +73,8 @@ def next_command(
         hash_mark=typed.get("hash_mark"),
     )
     if kick is not None:
+        from lensyard.features.next_play.kicks import KickRequest
+
         _show_kick(
             KickRequest(
                 kick=kick,

@@ -21,7 +21,6 @@ from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD, UNTOLD_CHOICES
 from lensyard.records import Record
-from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.masses import Masses
 from lensyard.spots.ranking import Ranking, SpotScore, rank
 from lensyard.spots.scorer import Scorer
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
 
     from lensyard.features.next_play.light import NextLight, SpotLightFigures
     from lensyard.planner.plans import Decision
+    from lensyard.spots.kicks import FourthDowns
 
 
 class DriveEnd(Record):
@@ -244,7 +244,11 @@ def next_play(context: Context, request: NextRequest, *, keep: bool = False) -> 
     station = _station(request, scorer)
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
-    kicks = kicks_of(context, forecast, scorer) if request.situation.down == 4 else None
+    kicks = None
+    if request.situation.down == 4:
+        from lensyard.spots.kicks import kicks_of
+
+        kicks = kicks_of(context, forecast, scorer)
     decision = decision_for(context, request, standing, forecast, kicks, keep=keep)
     ranking = rank(
         scorer,
