@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.support.textbook_mdp import Solution, value_iteration
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
+from lensyard.planner.decision import destinations, reach_of
 from lensyard.planner.solve import (
     DECIMALS,
     PlanProblem,
@@ -414,3 +415,24 @@ def test_a_discount_without_a_limit_is_refused(discount: float) -> None:
 def test_a_walk_nobody_takes_is_refused(change: dict[str, float]) -> None:
     with pytest.raises(OutOfRangeError, match=next(iter(change))):
         Walking(**change)
+
+
+def test_a_cliff_between_neighbors_is_walked_past_not_stayed_at() -> None:
+    # Whoever may stay is not sent to the next station, but to one beyond it that gains as much.
+    n = 8
+    index = np.arange(n)
+    around = np.abs(index[:, None] - index[None, :])
+    walk_yd = 2.0 * np.minimum(around, n - around)
+    value = np.array([[0.0, 1.0, 0.9, 0.3, 0.0, 0.0, 0.0, 0.0]])
+    for error, expected in ((0.5, 2), (0.95, 0)):
+        found = destinations(
+            reach_of(walk_yd, np.ones(n, dtype=bool), 0, limit_yd=8.0),
+            reward=value,
+            continuation=np.zeros_like(value),
+            error=np.array([error]),
+            price_per_yd=0.001,
+        )
+        assert found.station.tolist() == [expected]
+    # From closed ground the neighbor is where one goes.
+    reach = reach_of(walk_yd, index > 0, 0, limit_yd=8.0)
+    assert {1, 7} <= set(reach.near.tolist())

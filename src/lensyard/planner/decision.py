@@ -62,9 +62,9 @@ class Reach:
     """Where one gets from a station before the next snap.
 
     - ``standing``, ``may_stay``: where one is, and whether one may be there at a snap.
-    - ``near``, ``walk_yd``: stations at which a walk may end, and the way to each. [yd]
+    - ``near``, ``walk_yd``: stations at which a walk may end, and the way to each; where one may
+      stay, without the neighbors, which the grid does not tell from ``standing``. [yd]
     - ``crossings``: for each closed one among them where the walk leads to.
-    - ``neighbors``: stations that the grid does not tell from ``standing``.
     """
 
     standing: int
@@ -72,23 +72,23 @@ class Reach:
     near: IntArray
     walk_yd: FloatArray
     crossings: dict[int, Crossing]
-    neighbors: IntArray
 
 
 def reach_of(walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float) -> Reach:
     """Return where one gets from a station; walks as in `lensyard.planner.solve.ends_from`."""
     at = np.array([standing])
     limit_yd = float(least_limit_yd(walk_yd, may_stand, at, limit_yd=limit_yd)[0])
-    near = np.flatnonzero(ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd))
+    ends = ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd)
+    may_stay = bool(may_stand[standing])
+    if may_stay:
+        ends[(standing + np.array([-1, 1])) % ends.shape[0]] = False
+    near = np.flatnonzero(ends)
     crossings = {
         int(via): crossing
         for via in near[~may_stand[near]]
         if (crossing := _crossing(walk_yd, may_stand, standing, int(via), limit_yd)) is not None
     }
-    around = (standing + np.array([-1, 0, 1])) % len(may_stand)
-    return Reach(
-        standing, bool(may_stand[standing]), near, walk_yd[standing, near], crossings, around
-    )
+    return Reach(standing, may_stay, near, walk_yd[standing, near], crossings)
 
 
 def _crossing(
@@ -150,8 +150,7 @@ def destinations(
     at_snap = near[best]
     gain = total - (np.asarray(reward[:, standing], dtype=np.float64) + continuation[:, standing])
     if reach.may_stay:
-        stays = (gain <= error) | np.isin(at_snap, reach.neighbors)
-        at_snap = np.where(stays, standing, at_snap)
+        at_snap = np.where(gain <= error, standing, at_snap)
     station = at_snap.copy()
     for via, crossing in reach.crossings.items():
         some = np.flatnonzero(at_snap == via)

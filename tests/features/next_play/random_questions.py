@@ -18,10 +18,20 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.report import next_brief, next_report
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, plan_for, walking_of
+from lensyard.planner.plans import PlanRequest, kept_plan, walking_of
 from lensyard.settings.files import VENUES
 
-KITS = (["70-200"], ["70-200", "300"], ["70-200", "400"], ["24-70", "70-200", "400"], ["100-400"])
+KITS = (
+    ["70-200"],
+    ["70-200", "300"],
+    ["70-200", "400"],
+    ["24-70", "70-200", "400"],
+    ["100-400"],
+    ["85"],
+    ["70-200 on 1.5"],
+    ["300", "500"],
+    ["200-600"],
+)
 SETTLED = 1e-6
 
 
@@ -92,13 +102,18 @@ def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Aske
             )
 
 
-def check(context: Context, question: Asked) -> str:
-    """Check one answer; return its action, or ``refused`` where nobody may even pass."""
+def check(
+    context: Context, question: Asked, *, by_value: bool = True
+) -> tuple[str, NextAnswer | None]:
+    """Check one answer; return its action with it, or ``refused`` where nobody may even pass.
+
+    ``by_value``: whether it is also set beside the plan's values of every other walk.
+    """
     request = question.request
     try:
-        found = next_play(context, request)
+        found = next_play(context, request, keep=True)
     except InvalidInputError:
-        return "refused"
+        return "refused", None
     answer, scorer = found.answer, found.scorer
     where = found.spot.station_index
     assert scorer.open[where], request
@@ -108,15 +123,39 @@ def check(context: Context, question: Asked) -> str:
     if request.standing is None:
         assert answer.action in ("best", "nothing")
     else:
-        _check_standing(context, found)
+        _check_standing(context, found, by_value=by_value)
     least = pays(answer.p_at_most, request.least_usable)
     assert (answer.action == "nothing") == (not least), request
     assert answer.p_usable <= answer.p_at_most + SETTLED
     _check_words(found)
-    return str(answer.action)
+    return str(answer.action), found
 
 
-def _check_standing(context: Context, found: NextAnswer) -> None:
+def on_the_way(
+    walk_yd: np.ndarray, may_stand: np.ndarray, standing: int, target: int, limit_yd: float
+) -> bool:
+    """Whether a walk to a target beyond the limit is behind closed ground where the limit ends.
+
+    Along the ring from station to station, one way or the other; an own account of a crossing.
+    """
+    n = len(walk_yd)
+    for step in (1, -1):
+        here, way, last = standing, 0.0, standing
+        while here != target:
+            there = (here + step) % n
+            if not np.isfinite(walk_yd[here, there]) or there == standing:
+                break
+            way += walk_yd[here, there]
+            here = there
+            if way <= limit_yd + 1e-6:
+                last = here
+        out = last == standing and not may_stand[standing]  # one step out of closed ground
+        if here == target and (out or not may_stand[last]):
+            return True
+    return False
+
+
+def _check_standing(context: Context, found: NextAnswer, *, by_value: bool) -> None:
     """The decision is reachable, and by the plan's values as good as any other walk."""
     request, answer, scorer = found.request, found.answer, found.scorer
     here, where = found.standing_index, found.spot.station_index
@@ -128,23 +167,25 @@ def _check_standing(context: Context, found: NextAnswer) -> None:
     assert all(within[spot.station_index] for spot in found.ranking.spots)
     assert (answer.snaps_missed == 0) or not within[where]
     if answer.snaps_missed:
+        assert on_the_way(scorer.walk_yd, may_stand, here, where, request.limit_yd), request
         assert answer.p_usable == 0.0
+    if answer.snaps_missed or not by_value:
         return
     walks = walking_of(request.kit, request.assignment, request.walk_time)
-    solved = plan_for(context, PlanRequest(request.kit, request.venue, request.assignment, walks))
+    solved = kept_plan(context, PlanRequest(request.kit, request.venue, request.assignment, walks))
     values = plan_values(context, solved, found)
     total = values - walks.price_per_yd * np.where(within, walk, 0.0)
-    best = float(np.where(within, total, -np.inf).max())
     tolerance = decision_error(context, solved, found) + 1e-4
-    neighbor = np.abs((np.arange(len(walk)) - here + 1) % len(walk)) <= 2
+    # Neighbors are one place to whoever may stay.
+    index = np.arange(len(walk))
+    neighbor = may_stand[here] & (np.abs((index - here + 1) % len(walk)) <= 2)
+    far = np.where(within & ~neighbor, total, -np.inf).max()
     if where == here:
-        far = np.where(within & ~neighbor, total, -np.inf).max()
         assert total[here] >= far - tolerance, request
     else:
-        assert total[where] >= best - 1e-4, request
-        assert not may_stand[here] or not neighbor[where]
-        gain = total[where] - values[here]
-        assert not may_stand[here] or gain > tolerance - 2e-4, request
+        assert total[where] >= far - 1e-4, request
+        assert not neighbor[where], request
+        assert not may_stand[here] or total[where] - values[here] > tolerance - 2e-4, request
 
 
 def plan_values(context: Context, solved: object, found: NextAnswer) -> np.ndarray:

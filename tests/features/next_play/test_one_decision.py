@@ -74,7 +74,7 @@ def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
 @pytest.mark.slow
 def test_decisions_are_open_reachable_and_as_good_as_any_other() -> None:
     context, rng = load_context(), np.random.default_rng(20261128)
-    actions = {check(context, question) for question in asked(rng, 120, setups=2)}
+    actions = {check(context, question)[0] for question in asked(rng, 120, setups=2)}
     assert {"stay", "walk"} <= actions
 
 

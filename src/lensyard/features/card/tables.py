@@ -269,7 +269,6 @@ def _walks(
     ]
     near, cost = _nearest_first(reaches, price_per_yd=price_per_yd)
     may_stay = np.array([reach.may_stay for reach in reaches])
-    around = np.stack([reach.neighbors for reach in reaches], axis=-1)
     standing = np.arange(n)
     for start in range(0, m, _WALK_BLOCK):
         checkpoint()
@@ -288,8 +287,7 @@ def _walks(
         i, q = np.nonzero(rivals)
         tips[i, q] = _could_tip(total[i[:, np.newaxis], near[:, q].T] - cost[:, q].T, doubt[i, q])
         doubtful[rows] = tips
-        stays = (gain <= least) | (chosen == around[:, np.newaxis]).any(axis=0)
-        at_snap[rows] = np.where(stays & may_stay, standing, chosen)
+        at_snap[rows] = np.where((gain <= least) & may_stay, standing, chosen)
     where = at_snap.astype(np.uint8)
     for reach in reaches:
         for via, crossing in reach.crossings.items():
