@@ -13,6 +13,7 @@ import os
 import stat
 import sys
 import time
+import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -271,6 +272,19 @@ def _read_array(path: Path, shape: tuple[int, ...]) -> NDArray[np.float32] | Non
         return None
     fits = isinstance(found, np.ndarray) and found.shape == shape and found.dtype == np.float32
     return found if fits and np.isfinite(found).all() else None
+
+
+def read_arrays(path: Path, prefix: str) -> dict[str, NDArray[Any]]:
+    """Return the arrays of an ``.npz`` file whose names start so, by the rest of their names.
+
+    Empty where there is none, or the file cannot be read.
+    """
+    try:
+        with np.load(path, allow_pickle=False) as archive:
+            wanted = [name for name in archive.files if name.startswith(prefix)]
+            return {name.removeprefix(prefix): archive[name] for name in wanted}
+    except (OSError, ValueError, EOFError, zipfile.BadZipFile):
+        return {}
 
 
 LARGEST_CACHE_BYTES = 500_000_000

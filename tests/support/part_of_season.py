@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cache
 
 from lensyard.model.plays import replay_of
-from lensyard.planner.season_data import REPLAY_COLUMNS, SeasonPlays
+from lensyard.planner.replays import REPLAY_COLUMNS
+from lensyard.planner.season_data import SeasonPlays
 from lensyard.plays.store import load_plays
 
 REPLAY_SEED = 20190905

@@ -31,19 +31,19 @@ from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast, OutcomeModel
 from lensyard.model.outcome_grid import X_YD
 from lensyard.model.plays import (
-    KICK_COLUMNS,
     KICKER,
     NO_KICK,
     OUTCOMES,
     PUNTER,
     RETURN,
     Replay,
-    replay_of,
 )
 from lensyard.planner.plans import Side, SolvedPlan, side_index
+from lensyard.planner.replays import stored_replay
 from lensyard.planner.solve import Walking
 from lensyard.planner.walks import UNLIMITED_YD, Walks, walks_of
-from lensyard.plays.importing.catalog import BUNDLED
+from lensyard.plays.bundled import provenance
+from lensyard.plays.importing.catalog import BUNDLED, imported_seasons, imports_dir
 from lensyard.running import checkpoint
 from lensyard.spots.kicks import clear_of_the_kick, kicks_of
 from lensyard.spots.path_values import expected_values
@@ -60,12 +60,6 @@ REPLAY_SEED = 20190905
 """Draws the lanes of the season played again."""
 TRAINING_SEED = 1
 """Draws the lanes of the seasons that rules are fitted on."""
-REPLAY_COLUMNS = (
-    "game_id", "season", "play_index", "drive_index", "home_club", "offense", "quarter", "clock_s",
-    "down", "distance_yd", "yardline_100", "score_diff", "kind", "gain_yd", "air_yd", "side",
-    "depth", "gap", "out_of_bounds", "touchdown",
-)  # fmt: skip
-
 Load = Callable[[tuple[int, ...], int], Replay]
 """Loads the replay of some seasons, drawn with a seed."""
 
@@ -130,19 +124,21 @@ def stored_season(
     files = _files_of((season, *training[-RULE_SEASONS:]), source)
 
     def load(seasons: tuple[int, ...], seed: int) -> Replay:
-        return _stored_replay(seasons, seed, source if seasons == (season,) else None, kicks, files)
+        return stored_replay(seasons, seed, source if seasons == (season,) else None, kicks, files)
 
     seen = season in fitted and source in (None, *(manifest.source or BUNDLED).split("; "))
     return SeasonPlays(season, not seen, training, load, files)
 
 
 def _stored_seasons(source: str | None = None) -> list[int]:
+    imported = imported_seasons(imports_dir())
+    imported.require(source=source, seasons=None)
+    if source == BUNDLED or (source is None and not imported.catalog.entries):
+        return list(provenance().seasons)
     from lensyard.plays.store import shared_store
 
-    store = shared_store()
-    store.imported.require(source=source, seasons=None)
     table, named = ("plays", []) if source is None else ("all_plays", [source])
-    found = store.query(
+    found = shared_store().query(
         f"SELECT DISTINCT season FROM {table} WHERE season_type = 'REG'"
         f"{' AND source = ?' if named else ''} ORDER BY season",
         named,
@@ -151,9 +147,7 @@ def _stored_seasons(source: str | None = None) -> list[int]:
 
 
 def _files_of(seasons: tuple[int, ...], source: str | None) -> tuple[str, ...]:
-    from lensyard.plays.store import shared_store
-
-    entries = shared_store().imported.catalog.entries
+    entries = imported_seasons(imports_dir()).catalog.entries
     wanted = [e for e in entries if e.season in seasons and source in (None, e.source)]
     return tuple(part.sha256 for entry in wanted for part in entry.parts)
 
@@ -167,22 +161,6 @@ def _season_to_play(fitted: tuple[int, ...], source: str | None) -> int:
             "none of the stored seasons fits the model; `lensyard data list` shows what there is"
         )
     return later[0] if later else (unseen or stored)[-1]
-
-
-@lru_cache(maxsize=4)
-def _stored_replay(
-    seasons: tuple[int, ...], seed: int, source: str | None, kicks: bool, files: tuple[str, ...]
-) -> Replay:
-    """Return seasons to play again; ``files`` only keys them."""
-    from lensyard.plays.store import load_plays
-
-    columns = (*REPLAY_COLUMNS, *KICK_COLUMNS) if kicks else REPLAY_COLUMNS
-    plays = load_plays(columns=columns, seasons=list(seasons), season_type="REG", source=source)
-    if len(plays) == 0:
-        raise DataError(
-            "there are no plays of that season; `lensyard data list` shows what there is"
-        )
-    return replay_of(plays, seed=seed, kicks=kicks)
 
 
 @dataclass(frozen=True, eq=False)

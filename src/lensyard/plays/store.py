@@ -427,4 +427,5 @@ def attributions_document(
     seasons: Sequence[int] | None = None, *, source: str | None = None
 ) -> list[dict[str, Any]]:
     """Return whom to name for plays of these seasons, for any document that uses them."""
-    return [asdict(each) for each in shared_store().attributions(seasons, source=source)]
+    imported = imported_seasons(imports_dir())
+    return [asdict(each) for each in attributions_of(imported, seasons, source=source)]

@@ -18,7 +18,8 @@ from lensyard.features.zones.compute import ZonesRequest, count_zones
 from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
 from lensyard.model.plays import replay_of
-from lensyard.planner.season_data import REPLAY_COLUMNS, realized_quality
+from lensyard.planner.replays import REPLAY_COLUMNS
+from lensyard.planner.season_data import realized_quality
 from lensyard.plays.store import load_plays, shared_store
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import stretches_of
