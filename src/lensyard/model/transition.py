@@ -37,6 +37,7 @@ PENALTY_MOVES: Final = (
 )
 PENALTY_ZONE_EDGES_YD: Final = np.array([1, 6, 21])
 """Flags by yards to the goal line: near it far more of them bring a first down."""
+_BLOCK: Final = 256
 LONGEST_WALKED_OFF_YD: Final = 15
 FIELD_GOAL_SPOT_YD: Final = 7
 """The ball goes over where a missed field goal was kicked, so far behind the line. [yd]"""
@@ -131,17 +132,17 @@ class TransitionModel:
         after_score, again = self.after_kickoff()
         after_free_kick = self._first_downs(self._tables["next_free_kick"])
         scored = snap.p_touchdown + snap.p_field_goal
-        same = snap.kept + scored[:, None] * again
-        same += snap.p_return_touchdown[:, None] * after_score
-        changed = snap.lost + scored[:, None] * after_score
-        changed += snap.p_return_touchdown[:, None] * again
-        changed += snap.p_safety[:, None] * after_free_kick
-        on = (1.0 - snap.p_end)[:, None]
-        return (
-            (same * on).astype(np.float32),
-            (changed * on).astype(np.float32),
-            snap.p_end.astype(np.float32),
-        )
+        found = np.empty((2, self.grid.size, self.grid.size), dtype=np.float32)
+        for start in range(0, self.grid.size, _BLOCK):  # each takes 50 MB in double precision
+            rows = slice(start, start + _BLOCK)
+            on = (1.0 - snap.p_end)[rows, None]
+            same = snap.kept[rows] + scored[rows, None] * again
+            same += snap.p_return_touchdown[rows, None] * after_score
+            changed = snap.lost[rows] + scored[rows, None] * after_score
+            changed += snap.p_return_touchdown[rows, None] * again
+            changed += snap.p_safety[rows, None] * after_free_kick
+            found[0, rows], found[1, rows] = same * on, changed * on
+        return found[0], found[1], snap.p_end.astype(np.float32)
 
     def after_kickoff(self) -> tuple[FloatArray, FloatArray]:
         """Return where the next possession starts after a score: two arrays of shape (S,).
@@ -261,15 +262,27 @@ class TransitionModel:
         self, state: IntArray, down: IntArray, to_go: IntArray, spot: IntArray, mass: FloatArray
     ) -> FloatArray:
         """Return P(next state) (S, S) when penalties may move the ball before the next snap."""
-        size = self.grid.size
-        kernel = self._tables["next_penalty"]
-        kept = np.zeros(size * size)
+        size, longest = self.grid.size, int(to_go.max(initial=1))
+        first = down == 1  # with 10 yards or the goal to go: all there is to know is the spot
+        by_spot = np.bincount(state[first] * 99 + spot[first] - 1, mass[first], size * 99)
+        later = np.flatnonzero(~first)
+        place = ((down[later] - 1) * longest + to_go[later] - 1) * 99 + spot[later] - 1
+        state, mass = state[later] * size, mass[later]
+        every_down, every_to_go, every_spot = (
+            axis.ravel() + 1 for axis in np.indices((4, longest, 99))
+        )
+        at_spot = (np.minimum(10, np.arange(1, 100)) - 1) * 99 + np.arange(99)
+        kernel = self._tables["next_penalty"][penalty_zone(every_spot), every_down - 1]
+        kept, from_first = np.zeros(size * size), np.zeros((99, size))
         for index in range(len(PENALTY_MOVES)):
-            moved = moved_by_penalty(index, down=down, to_go_yd=to_go, spot=spot)
+            moved = moved_by_penalty(index, down=every_down, to_go_yd=every_to_go, spot=every_spot)
             target = state_index(down=moved[0], distance_yd=moved[1], yardline_100=moved[2])
-            weights = mass * kernel[penalty_zone(spot), down - 1, index]
-            kept += np.bincount(state * size + target, weights=weights, minlength=size * size)
-        return kept.reshape(size, size)
+            share = kernel[:, index]
+            from_first[np.arange(99), target[at_spot]] += share[at_spot]
+            np.add.at(kept, state + target[place], mass * share[place])
+        found: FloatArray = by_spot.reshape(size, 99) @ from_first
+        found += kept.reshape(size, size)
+        return found
 
 
 def missed_spot(yardline_100: IntArray) -> IntArray:

@@ -179,7 +179,7 @@ def _product(mass: Float32Array, by_cell: Float32Array) -> Float32Array:
     return found
 
 
-@dataclass
+@dataclass(eq=False)
 class Scorer:
     """What each station can photograph, for one venue, kit, direction and kind of faces.
 

@@ -13,8 +13,9 @@ only the distance along the field is known; spots on both sidelines are equal.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -122,8 +123,9 @@ RULES = (
 _SIDELINE = len(AHEAD_YD)
 
 
+@lru_cache(maxsize=32)
 def rule_stations(
-    scorer: Scorer, *, on_sideline_a: bool, rules: Sequence[PositionRule] = RULES
+    scorer: Scorer, *, on_sideline_a: bool, rules: tuple[PositionRule, ...] = RULES
 ) -> IntArray:
     """Return where each rule puts one for each line of scrimmage, shape (rules, 99).
 
@@ -157,15 +159,18 @@ def best_rule(season: PlayedSeason, rows: IntArray) -> BestRule:
     replay = season.replay
     away = (replay.direction[rows] == int(Direction.TOWARD_A)).astype(np.int64)
     yard = replay.batch.yardline_100[rows] - 1
+    # Plays from one yard line in one direction ask for the same places: their sum is enough.
+    total = np.zeros((2, 99, season.total.shape[1]))
+    group = away * 99 + yard
+    order = np.argsort(group, kind="stable")
+    starts = np.flatnonzero(np.diff(group[order], prepend=-1))
+    sums = np.add.reduceat(season.total[rows[order]], starts, axis=0, dtype=np.float64)
+    total[away[order[starts]], yard[order[starts]]] = sums
+    way, line = np.arange(2)[:, np.newaxis, np.newaxis], np.arange(99)
     found = []
     for on_a in (True, False):
         table = np.stack([rule_stations(s, on_sideline_a=on_a) for s in season.solved.scorers])
-        rule_value = np.stack(
-            [
-                np.bincount(yard, season.total[rows, table[away, i, yard]], minlength=99)
-                for i in range(len(RULES))
-            ]
-        )
+        rule_value = total[way, line, table].sum(axis=0)
         rule, value = _best_of(rule_value / rows.size, np.bincount(yard, minlength=99) / rows.size)
         found.append((value, rule, table[away, rule_index(rule, yard + 1), yard]))
     (value_a, rule_a, at_a), (value_b, rule_b, at_b) = found
