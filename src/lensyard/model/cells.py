@@ -123,18 +123,6 @@ def masses_by_start(
     return cells
 
 
-def x_support(cells: Float32Array, *, tolerance: float = 1e-7) -> IntArray:
-    """Return the first and the last x (both included) that hold mass, shape (..., 2).
-
-    ``cells`` has shape (..., 121, 18); a row counts when its mass exceeds the tolerance. All
-    zeros give (0, 120).
-    """
-    filled = cells.sum(axis=-1) > tolerance
-    first = filled.argmax(axis=-1)
-    last = grid.N_X - 1 - filled[..., ::-1].argmax(axis=-1)
-    return np.stack([first, last], axis=-1).astype(np.int64)
-
-
 def draw_end_x_yd(
     rng: np.random.Generator,
     *,

@@ -35,26 +35,29 @@ class PathMasses:
       `CARRY` and `CATCH`.
     - ``by_x``: where they end and where they start, (n, 2, rows, 18).
     - ``yardline_100``: lines of scrimmage, (n,).
+    - ``filled_x``: the rows from the first to the last with mass.
     - ``first_x``: the row of the field that comes first.
     """
 
     by_start: Float32Array
     by_x: Float32Array
     yardline_100: IntArray
+    filled_x: slice
     first_x: int = 0
 
     @staticmethod
     def of(by_start: Float32Array, yardline_100: IntArray) -> PathMasses:
         """Return paths by where they end, (n, 3, 121, 18) as of `masses_by_start`."""
-        return PathMasses(by_start, _with_starts(by_start, yardline_100), yardline_100)
+        by_x = _with_starts(by_start, yardline_100)
+        return PathMasses(by_start, by_x, yardline_100, _filled_x(by_x))
 
     @staticmethod
     def of_points(mass: Float32Array) -> PathMasses:
         """Return single points, shape (n, 121, 18), as paths that start where they end."""
         by_start = np.zeros((len(mass), 3, *mass.shape[1:]), dtype=np.float32)
         by_start[:, POINT] = mass
-        line = np.full(len(mass), 50)
-        return PathMasses(by_start, np.repeat(by_start[:, POINT : POINT + 1], 2, axis=1), line)
+        by_x = np.repeat(by_start[:, POINT : POINT + 1], 2, axis=1)
+        return PathMasses(by_start, by_x, np.full(len(mass), 50), _filled_x(by_x))
 
     def __len__(self) -> int:
         return len(self.by_start)
@@ -71,15 +74,15 @@ class PathMasses:
 
     def take(self, rows: IntArray | slice | list[int]) -> PathMasses:
         """Return some of the situations."""
-        return PathMasses(
-            self.by_start[rows], self.by_x[rows], self.yardline_100[rows], self.first_x
-        )
+        by_start, by_x = self.by_start[rows], self.by_x[rows]
+        return PathMasses(by_start, by_x, self.yardline_100[rows], self.filled_x, self.first_x)
 
-    def rows_of_x(self, rows: slice) -> PathMasses:
-        """Return the part of the field that holds all of them, from ``rows`` of it."""
-        return PathMasses(
-            self.by_start[:, :, rows], self.by_x[:, :, rows], self.yardline_100, rows.start
-        )
+    def filled(self) -> PathMasses:
+        """Return the rows of the field that hold them."""
+        rows = self.filled_x
+        by_start, by_x = self.by_start[:, :, rows], self.by_x[:, :, rows]
+        every = slice(0, by_x.shape[2])
+        return PathMasses(by_start, by_x, self.yardline_100, every, self.first_x + rows.start)
 
     def at(self, start_x: IntArray, end_x: IntArray, lane: IntArray) -> Float32Array:
         """Return how often a path starts and ends in those places, shape (n, e).
@@ -87,7 +90,7 @@ class PathMasses:
         Places are rows and lanes of ``by_start``, shape (e,) each.
         """
         found = np.zeros((len(self), start_x.size), dtype=np.float32)
-        for line in np.unique(self.yardline_100).tolist():
+        for line in set(self.yardline_100.tolist()):
             here = np.flatnonzero(self.yardline_100 == line)
             p = p_start(line, start_x + self.first_x, end_x + self.first_x)
             for kind, chance in enumerate(p):
@@ -95,6 +98,11 @@ class PathMasses:
                 ends = self.by_start[here[:, np.newaxis], kind, end_x[some], lane[some]]
                 found[here[:, np.newaxis], some] += ends * chance[some]
         return found
+
+
+def _filled_x(by_x: Float32Array) -> slice:
+    rows = np.flatnonzero(by_x.any(axis=(0, 1, 3)))
+    return slice(int(rows[0]), int(rows[-1]) + 1) if rows.size else slice(0, 0)
 
 
 def path_masses(

@@ -10,7 +10,6 @@ import numpy as np
 from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import x_support
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X
@@ -60,8 +59,7 @@ class Masses:
     @property
     def filled_x(self) -> slice:
         """The rows along the field from the first to the last with mass."""
-        first, last = x_support(self.paths.by_x[0].sum(axis=0), tolerance=0.0)
-        return slice(int(first), int(last) + 1)
+        return self.paths.filled_x
 
     def second_moments(
         self, reach: FloatArray, missed: FloatArray, *, by_value: bool

@@ -146,6 +146,9 @@ def usual_habits(faces: Faces) -> tuple[PositionRule, ...]:
     return tuple(dict.fromkeys((LEVEL, AHEAD_20, habit_for(faces))))
 
 
+_FEW = 16
+
+
 def targets(
     rules: Sequence[PositionRule],
     *,
@@ -173,11 +176,10 @@ def targets(
     ]
     places = [(*at, left_side) for at in asked]
     # Rules ask for the same places again and again.
-    points, which = np.unique(
-        np.stack([np.ravel(axis) for axis in np.moveaxis(np.array(places, dtype=float), 0, 1)]),
-        axis=1,
-        return_inverse=True,
-    )
+    points = np.moveaxis(np.array(places, dtype=float), 0, 1).reshape(3, -1)
+    which = np.arange(points.shape[1])
+    if which.size > _FEW:
+        points, which = np.unique(points, axis=1, return_inverse=True)
     away = np.hypot(x - points[0][:, np.newaxis], y - points[1][:, np.newaxis])
     away = away - 1e-6 * x  # of two as near the one ahead, on either side of the field
     own_side = may_shoot & ((y > CENTER_Y_YD) == points[2][:, np.newaxis].astype(bool))

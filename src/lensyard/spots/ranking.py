@@ -182,17 +182,17 @@ class _Field:
         facing, clear = geometry.facing[rows, cells], geometry.clear[rows, cells]
         at_hand = np.array([[m in lens_set for m in kit.mounted] for lens_set in kit.lens_sets])
         at_hand = at_hand[self.hand[rows]].T
-        quality = np.empty((3 + len(kit.mounted), *distance.shape), dtype=np.float32)
-        in_reach, by_lens = quality[0], quality[3:]
+        by_lens = np.zeros((len(kit.mounted), *distance.shape), dtype=np.float32)
         for i, mounted in enumerate(kit.mounted):
-            np.multiply(kit.quality(distance, (mounted,)), at_hand[i, :, None], out=by_lens[i])
-        by_lens.max(axis=0, out=in_reach)
-        quality[1], quality[2] = facing, clear
-        by_lens *= facing & clear
-        paths = self.masses.paths.rows_of_x(self.masses.filled_x)
-        found = PathQuality.of(quality.reshape(-1, distance.shape[1])).expected(paths)
-        p = np.minimum(found[0, : 3 * k], 1.0).reshape(3, k).T.astype(float)
-        lens = np.where(at_hand, found[1, 3 * k :].reshape(-1, k), -1.0).argmax(axis=0)
+            if at_hand[i].any():
+                np.multiply(kit.quality(distance, (mounted,)), at_hand[i, :, None], out=by_lens[i])
+        explains = [by_lens.max(axis=0), facing, clear]
+        if (at_hand.sum(axis=0) > 1).any():  # else the lens at hand is the lens
+            explains.extend(by_lens * (facing & clear))
+        paths = self.masses.paths.filled()
+        found = PathQuality.of(np.concatenate(explains)).expected(paths).reshape(2, -1, k)
+        p = np.minimum(found[0, :3], 1.0).T.astype(float)
+        lens = np.where(at_hand, found[1, 3:] if len(explains) > 3 else 0.0, -1.0).argmax(axis=0)
         exposure = scorer.run_out_exposure(self.masses.ends, rows)
         reached = np.stack([self.paths_of(row).reach_from[row, cells] for row in rows.tolist()])
         reached *= paths.ends[0]

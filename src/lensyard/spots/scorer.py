@@ -66,7 +66,7 @@ class Gaps:
     def of(quality: Float32Array, before: Float32Array, after: Float32Array) -> Gaps:
         """Return all paths within gaps; q, L and R of shape (n, x cells, lanes)."""
         gap = np.minimum(before, after) > quality + _ROUNDING
-        station, start, lane = np.nonzero(gap)
+        station, start, lane = np.unravel_index(np.flatnonzero(gap), gap.shape)
         end, best, found = start, quality[station, start, lane], []
         while station.size:
             excess = np.minimum(before[station, start, lane], after[station, end, lane]) - best
@@ -93,8 +93,8 @@ class Gaps:
         for first in range(0, self.station.size, block):
             some = slice(first, first + block)
             much = paths.at(self.start[some], self.end[some], self.lane[some]) * self.excess[some]
-            stations, starts = np.unique(self.station[some], return_index=True)
-            value[:, stations] -= np.add.reduceat(much, starts, axis=1)
+            firsts = np.flatnonzero(np.diff(self.station[some], prepend=-1))
+            value[:, self.station[some][firsts]] -= np.add.reduceat(much, firsts, axis=1)
 
 
 _NONE: Final = np.zeros(0, dtype=np.int64)
@@ -133,8 +133,11 @@ class PathQuality:
 
     def expected(self, paths: PathMasses) -> Float32Array:
         """Return the expected best quality of the paths of m situations, shape (m, n)."""
-        value: Float32Array = _product(paths.ends, self.reach_from)
-        value -= _product(paths.starts, self.missed_from)
+        # Plays of one part of the field leave the rest empty.
+        rows = paths.filled_x
+        cells = slice(rows.start * Y_YD.size, rows.stop * Y_YD.size)
+        value: Float32Array = paths.ends[:, cells] @ self.reach_from[:, cells].T
+        value -= paths.starts[:, cells] @ self.missed_from[:, cells].T
         self.gaps.take_off(value, paths)
         return np.maximum(value, np.float32(0), out=value)
 
@@ -168,15 +171,6 @@ class PathQuality:
 def flat(cells: NDArray[Any]) -> NDArray[Any]:
     """Return cells of the field in one row, from shape (..., 121, 18) to (..., 121 * 18)."""
     return cells.reshape(*cells.shape[:-2], -1)
-
-
-def _product(mass: Float32Array, by_cell: Float32Array) -> Float32Array:
-    """Return ``mass @ by_cell.T``, multiplying the filled columns only."""
-    # Plays of one part of the field leave the rest empty.
-    filled = np.flatnonzero(mass.max(axis=0) > 0.0) if mass.shape[0] else np.zeros(0, int)
-    span = slice(int(filled[0]), int(filled[-1]) + 1) if filled.size else slice(0, 0)
-    found: Float32Array = mass[:, span] @ by_cell[:, span].T
-    return found
 
 
 @dataclass(eq=False)
