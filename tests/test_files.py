@@ -152,3 +152,35 @@ def test_work_stops_inside_a_solve_once_it_is_cancelled() -> None:
     finally:
         stop_when(lambda: False)
     assert len(sweeps) == 3
+
+
+def test_what_comes_with_the_package_is_not_computed_and_damage_of_it_is(
+    cache_dir: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(files, "models_dir", lambda: tmp_path)
+    array = np.random.default_rng(1).random((3, 5, 7), dtype=np.float32)
+    figures, keys = {"share": 0.1, "place": "left"}, (hash_of("array"), hash_of("figures"))
+
+    def asked(*, computed: bool) -> None:
+        calls: list[int] = []
+        found = cached_array(keys[0], lambda: calls.append(0) or array, shape=array.shape)
+        np.testing.assert_array_equal(found, array, strict=True)
+        assert cached(keys[1], lambda: calls.append(1) or figures) == figures
+        assert calls == ([0, 1] if computed else [])
+
+    with files.recording() as recorded:
+        asked(computed=True)
+    files.pack_figures(recorded, tmp_path / "figures")
+    asked(computed=False)
+    assert not cache_dir.exists()
+    packed = {path: path.read_bytes() for path in (tmp_path / "figures").iterdir()}
+    assert sum(map(len, packed.values())) < array.nbytes + 500
+    for at in (0, 31, 32, 40, -1):
+        for path, content in packed.items():
+            flipped = bytearray(content)
+            flipped[at] ^= 1
+            path.write_bytes(flipped)
+            assert files.bundled_figures(keys[path.name == keys[1][: len(path.name)]]) is None
+    asked(computed=True)
+    files.pack_figures({}, tmp_path / "figures")
+    assert not list((tmp_path / "figures").iterdir())

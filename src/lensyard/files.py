@@ -14,16 +14,17 @@ import stat
 import sys
 import time
 import zipfile
-from collections.abc import Callable, Iterator
+import zlib
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.config import user_cache_dir
-from lensyard.errors import InvalidInputError, StoreError
+from lensyard.config import models_dir, user_cache_dir
+from lensyard.errors import DataError, InvalidInputError, StoreError
 from lensyard.running import unfinished
 
 WRITING_SUFFIX = ".building"
@@ -179,24 +180,25 @@ def _try_lock(handle: int) -> bool:
 
 _BETWEEN_TRIES_S = 0.02
 _NAME_CHARACTERS = 32
+_DIGEST: Final = hashlib.sha256().digest_size
+Found = TypeVar("Found")
 
 
 def cached(key: str, compute: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Return the result of a key: from disk, or computed and stored as JSON.
 
     - ``key``: a hexadecimal hash of everything that the result depends on.
-    - ``compute``: makes the result: plain values that JSON can hold. Called only if it is not on
-      disk.
+    - ``compute``: makes the result: plain values that JSON can hold. Called only if it is neither
+      in the user's cache nor among the figures that come with the package.
     """
-    path = user_cache_dir() / "reports" / f"{key[:_NAME_CHARACTERS]}.json"
-    found = _read_json(path, key)
-    _used(path)
-    if found is None:
+
+    def make() -> tuple[dict[str, Any], bytes]:
         # Through JSON in both cases, so that the first answer is the same as later ones.
         text = json.dumps({"key": key, "figures": compute()}, allow_nan=False)
-        _store(path, text)
-        found = json.loads(text)["figures"]
-    return found
+        return json.loads(text)["figures"], text.encode()
+
+    path = user_cache_dir() / "reports" / f"{key[:_NAME_CHARACTERS]}.json"
+    return _at_hand(path, key, lambda content: _figures(content, key), make)
 
 
 def cached_array(
@@ -212,15 +214,110 @@ def cached_array(
     - ``shape``: its shape.
     - ``folder``: where it is kept; by default the plans of the user's cache.
     """
-    path = (folder or user_cache_dir() / "plans") / f"{key[:_NAME_CHARACTERS]}.npy"
-    found = _read_array(path, shape)
-    _used(path)
-    if found is None:
-        found = compute()
-        stream = io.BytesIO()
+
+    def make() -> tuple[NDArray[np.float32], bytes]:
+        stream, found = io.BytesIO(), compute()
         np.save(stream, found, allow_pickle=False)
-        _store(path, stream.getvalue())
+        return found, stream.getvalue()
+
+    path = (folder or user_cache_dir() / "plans") / f"{key[:_NAME_CHARACTERS]}.npy"
+    return _at_hand(path, key, lambda content: _array(content, shape), make)
+
+
+class _Recorded:
+    """What was asked for while `recording`, by key; None else."""
+
+    found: dict[str, bytes] | None = None
+
+
+@contextmanager
+def recording() -> Iterator[dict[str, bytes]]:
+    """Compute in the body what is asked for, and yield it by key, for `pack_figures`.
+
+    What is asked for only while that is computed is left out.
+    """
+    found: dict[str, bytes] = {}
+    _Recorded.found = found
+    try:
+        yield found
+    finally:
+        _Recorded.found = None
+
+
+def _at_hand(
+    path: Path,
+    key: str,
+    read: Callable[[bytes], Found | None],
+    make: Callable[[], tuple[Found, bytes]],
+) -> Found:
+    """Return a result from the user's cache, from the package, or made and stored."""
+    if (recorded := _Recorded.found) is not None:
+        _Recorded.found = None
+        try:
+            found, recorded[key] = make()
+        finally:
+            _Recorded.found = recorded
+        return found
+    for content in (_believed(path), bundled_figures(key)):
+        known = None if content is None else read(content)
+        if known is not None:
+            _used(path)
+            return known
+    found, content = make()
+    _store(path, content)
     return found
+
+
+def bundled_figures(key: str) -> bytes | None:
+    """Return the content of a result that comes with the package; None if none does, or damaged."""
+    try:
+        packed = (models_dir() / "figures" / key[:_NAME_CHARACTERS]).read_bytes()
+        content = _unpacked(packed[_DIGEST:])
+    except (OSError, DataError, ValueError, zlib.error):
+        return None
+    return content if _digest(key, content) == packed[:_DIGEST] else None
+
+
+def pack_figures(found: Mapping[str, bytes], folder: Path) -> None:
+    """Write results (`recording`) as the folder of those that come with the package.
+
+    A file is the SHA-256 of key and content, and the content with zlib (RFC 1950), the rows of an
+    array as differences to the row before, byte by byte. Other files of the folder are removed.
+    """
+    names = {key[:_NAME_CHARACTERS]: key for key in found}
+    for path in folder.glob("*"):
+        if path.name not in names:
+            path.unlink()
+    for name, key in names.items():
+        content = found[key]
+        array, start = _words(content)
+        steps = np.diff(array, axis=0, prepend=np.zeros_like(array[:1]))
+        planes = steps.reshape(-1, 1).view(np.uint8).T.tobytes()
+        packed = zlib.compress(content[:start] + planes, 9)
+        write_atomically(folder / name, _digest(key, content) + packed)
+
+
+def _unpacked(packed: bytes) -> bytes:
+    content = zlib.decompress(packed)
+    array, start = _words(content)
+    planes = np.frombuffer(content, np.uint8, offset=start).reshape(4, -1)
+    steps = np.ascontiguousarray(planes.T).view(np.uint32).reshape(array.shape)
+    return content[:start] + np.cumsum(steps, axis=0, dtype=np.uint32).tobytes()
+
+
+def _words(content: bytes) -> tuple[NDArray[np.uint32], int]:
+    """Return the rows of an array file as words of 32 bits, and where they begin; else none."""
+    if not content.startswith(np.lib.format.MAGIC_PREFIX):
+        return np.zeros((0, 1), dtype=np.uint32), len(content)
+    stream = io.BytesIO(content)
+    np.lib.format.read_magic(stream)
+    shape, _, _ = np.lib.format.read_array_header_1_0(stream)
+    start = stream.tell()
+    return np.frombuffer(content, np.uint32, offset=start).reshape(-1, shape[-1]), start
+
+
+def _digest(key: str, content: bytes) -> bytes:
+    return hashlib.sha256(key.encode() + content).digest()
 
 
 def is_private(path: Path) -> bool:
@@ -250,12 +347,19 @@ def hash_of(document: object) -> str:
     return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
 
 
-def _read_json(path: Path, key: str) -> dict[str, Any] | None:
+def _believed(path: Path) -> bytes | None:
     if not _is_believed(path):
         return None
     try:
-        document = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        return path.read_bytes()
+    except OSError:
+        return None
+
+
+def _figures(content: bytes, key: str) -> dict[str, Any] | None:
+    try:
+        document = json.loads(content)
+    except ValueError:
         return None
     if not isinstance(document, dict) or document.get("key") != key:
         return None
@@ -263,11 +367,9 @@ def _read_json(path: Path, key: str) -> dict[str, Any] | None:
     return figures if isinstance(figures, dict) else None
 
 
-def _read_array(path: Path, shape: tuple[int, ...]) -> NDArray[np.float32] | None:
-    if not _is_believed(path):
-        return None
+def _array(content: bytes, shape: tuple[int, ...]) -> NDArray[np.float32] | None:
     try:
-        found = np.load(path, allow_pickle=False)
+        found = np.load(io.BytesIO(content), allow_pickle=False)
     except (OSError, ValueError, EOFError):
         return None
     fits = isinstance(found, np.ndarray) and found.shape == shape and found.dtype == np.float32

@@ -20,7 +20,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 NEXT = "next --down 3 --distance 7 --ball opp35"
-KITS = ("70-200 + 400", "70-200", "24-70 + 300", "70-200 + 300")
+# No figures of these come with the package, as those of the usual kit do.
+OWN = "--lens 70-200 --lens 500"
+KITS = ("70-200 + 500", "100-400", "24-70 + 300", "70-200 on 1.5")
 
 
 @dataclass(frozen=True)
@@ -34,16 +36,19 @@ class Wait:
 WAITS = {
     "bare": Wait("--version", ""),
     "next": Wait(NEXT, "2.2 bare starts"),
-    "standing": Wait(f"{NEXT} --standing left:opp20", "1.6 s"),
-    "plan": Wait("plan", "5 s, first sentence 2 s"),
+    "standing-demo": Wait(f"{NEXT} --standing left:opp20", "1.6 s; its plan is in the package"),
+    "standing": Wait(f"{NEXT} --standing left:opp20 {OWN}", "1.6 s"),
+    "plan-demo": Wait("plan", "5 s; its figures are in the package"),
+    "plan": Wait(f"plan {OWN}", "5 s, first sentence 2 s"),
     "plan-venue": Wait("plan --venue brindle-prairie --assignment newspaper", "5 s"),
-    "sheet": Wait("sheet --out {folder}/s.pdf", "7 s"),
-    "card": Wait("card --out {folder}/c.html", "4 s"),
+    "sheet": Wait(f"sheet {OWN} --out {{folder}}/s.pdf", "7 s"),
+    "card": Wait(f"card {OWN} --out {{folder}}/c.html", "4 s"),
     "card-venue": Wait(
         "card --venue brindle-prairie --assignment newspaper --out {folder}/c.html", "4 s"
     ),
-    "gear-1": Wait("gear --kit '70-200 + 400'", ""),
-    "gear-2": Wait("gear --kit '70-200 + 400' --kit 70-200", "1.5 s more a kit"),
+    "gear-demo": Wait("gear --kit '70-200 + 400'", "its figures are in the package"),
+    "gear-1": Wait(f"gear --kit '{KITS[0]}'", ""),
+    "gear-2": Wait(f"gear --kit '{KITS[0]}' --kit {KITS[1]}", "1.5 s more a kit"),
     "gear-4": Wait("gear " + " ".join(f"--kit '{kit}'" for kit in KITS), "1.5 s more a kit"),
     "crew": Wait("crew --shooters 2 --game", "4 s"),
     "crew-4": Wait("crew --shooters 4 --game", ""),

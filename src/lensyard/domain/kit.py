@@ -363,7 +363,12 @@ def reach_quality(
 
 
 DEMO_KIT = Kit(
-    (Mounted(Lens(70, 200, 2.8, 1.2, True)), Mounted(Lens(400, 400, 2.8, 2.7, True))), 2, "demo kit"
+    (
+        Mounted(Lens(70.0, 200.0, 2.8, 1.2, True)),
+        Mounted(Lens(400.0, 400.0, 2.8, 2.7, True)),
+    ),
+    2,
+    "demo kit",
 )
 
 _BODIES = re.compile(
