@@ -1,7 +1,7 @@
 """``python -m tests.benchmarks.waiting [NAME ...]``: how long each command keeps somebody waiting.
 
 Every command runs alone in a process of its own with empty caches; its time, the time of its first
-line of output and its peak memory stand beside a bare start of the same run. Bars are those of two
+line, progress included, and the peak memory of its largest process stand beside a bare start of the same run. Bars are those of two
 quiet cores; on a busy machine processor times say more.
 """
 
@@ -59,7 +59,7 @@ WAITS = {
 _WATCH = """
 import json, os, resource, subprocess, sys, time
 begun = time.perf_counter()
-child = subprocess.Popen(sys.argv[1:], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+child = subprocess.Popen(sys.argv[1:], stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
 first = child.stdout.read(1) and time.perf_counter() - begun
 child.stdout.read()
 code = child.wait()

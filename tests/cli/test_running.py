@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -119,3 +120,29 @@ def test_messages_do_not_steer_the_terminal(log: Path, capsys: pytest.CaptureFix
     code, _, err = run(capsys, "log", "restore", "gone\x1b[31m.json")
     assert code == 2
     assert "\x1b" not in err
+
+
+BESIDE = """
+import os
+from lensyard.running import beside
+
+first = os.getpid()
+
+
+def fails_there():
+    if os.getpid() != first:
+        raise ValueError
+    return "here"
+
+
+with beside(lambda: [os.getpid() != first]) as there, beside(fails_there) as again:
+    print(there(), again())
+"""
+
+
+def test_work_beside_is_done_elsewhere_and_here_where_that_fails() -> None:
+    found = subprocess.run(
+        [sys.executable, "-c", BESIDE], capture_output=True, text=True, timeout=60, check=True
+    )
+    cores = len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
+    assert found.stdout == f"[{cores > 1}] here\n"

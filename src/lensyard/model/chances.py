@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -62,6 +63,7 @@ def chances_by_line(forecast: Forecast) -> Iterator[LineChances]:
         stop = int(np.searchsorted(lines[order], last, side="right"))
         block = order[start:stop] if stop - start < order.size else np.arange(order.size)
         outcome = (forecast.take(block) if block.size < order.size else forecast).joint
+        p_drop_back = outcome.p_drop_back
         for line in np.unique(outcome.yardline_100).tolist():
             here = np.flatnonzero(outcome.yardline_100 == line)
             yield LineChances(
@@ -69,7 +71,7 @@ def chances_by_line(forecast: Forecast) -> Iterator[LineChances]:
                 block[here],
                 outcome.hash_code[here],
                 _chances(outcome, here, line),
-                outcome.p_drop_back[here],
+                p_drop_back[here],
             )
         start = stop
 
@@ -93,8 +95,9 @@ def _chances(outcome: JointOutcome, rows: IntArray, line: int) -> Float32Array:
     return np.concatenate([part.reshape(rows.size, -1) for part in parts], axis=1)
 
 
+@lru_cache(maxsize=512)
 def weight_of_chances(weights: OutcomeWeights, line: int) -> Float32Array:
-    """Return what each column of `LineChances` counts, shape (c,)."""
+    """Return what each column of `LineChances` counts, shape (c,); not to be changed."""
     gains, depths = lengths_to_goal(line)
     gain = gain_weights(weights)
     thrown = (weights.incompletion, weights.interception)

@@ -61,7 +61,7 @@ from lensyard.planner.simulate import (
     simulate_rules,
 )
 from lensyard.render.light import assumed_text, floodlight_text
-from lensyard.running import in_shares
+from lensyard.running import beside, in_shares
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.ranking import among_the_best
 from lensyard.spots.scorer import Scorer
@@ -190,7 +190,7 @@ def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> st
 
 
 # Of all work, when each step of `_figures` begins (as measured).
-_SHARES_DONE = (0.0, 0.35, 0.55, 0.95)
+_SHARES_DONE = (0.0, 0.4, 0.75, 0.9)
 
 
 def _figures(
@@ -198,25 +198,30 @@ def _figures(
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
     step = in_shares(progress, *_SHARES_DONE)
-    # What holds a season in memory is done one after the other.
     step("fitting the rule card on earlier seasons")
-    cards = _fitted_cards(context, request, plays)
-    step("the other side's faces")
-    other = _other_side(context, request, plays)
-    opened = open_end_line_value_share(context, request, plays, progress=progress)
-    step("playing a season again with the plan")
-    played = play_season(context, request, plays)
-    phases = (*plan_rows(played, PHASES), *other)
-    step("how long each frame of the shot list takes")
-    must_have = must_have_rows(context, played)
-    card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
+    plan_for(context, request)
+    plays.replay()  # what second processes share is at hand before they begin
+    with (
+        beside(lambda: [asdict(row) for row in _other_side(context, request, plays)]) as other,
+        beside(lambda: open_end_line_value_share(context, request, plays)) as opened,
+    ):
+        cards = _fitted_cards(context, request, plays)
+        step("playing a season again with the plan")
+        played = play_season(context, request, plays)
+        phases = [asdict(row) for row in plan_rows(played, PHASES)]
+        step("how long each frame of the shot list takes")
+        must_have = must_have_rows(context, played)
+        card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
+        step("the other side's faces")
+        phases += other()
+        walking = replace(walking_figures(played), open_end_line_value_share=opened())
     return {
-        "phases": [asdict(row) for row in phases],
+        "phases": phases,
         "zones": [asdict(row) for row in plan_rows(played, ZONES)],
         "kicks": [asdict(row) for row in kick_rows(context, played)],
         "must_have": [asdict(row) for row in must_have],
         "rule_card": asdict(card),
-        "walking": asdict(replace(walking_figures(played), open_end_line_value_share=opened)),
+        "walking": asdict(walking),
         "evidence": asdict(played.evaluation_sample),
     }
 
@@ -363,7 +368,7 @@ def walking_figures(played: PlayedSeason) -> WalkingFigures:
 
 
 def open_end_line_value_share(
-    context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress = silent
+    context: Context, request: PlanRequest, plays: SeasonPlays
 ) -> float | None:
     """Return the plan's share of the value if nothing of the end lines were closed.
 
@@ -373,7 +378,6 @@ def open_end_line_value_share(
     closed = tuple(one for one in venue.closed if one.edge not in (Edge.END_A, Edge.END_B))
     if closed == venue.closed:
         return None
-    progress("the same with all of the end line open")
     played = play_season(context, replace(request, venue=replace(venue, closed=closed)), plays)
     return played.season_data.value_share(played.season_data.had(played.plan.station_index))
 
