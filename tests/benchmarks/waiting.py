@@ -1,8 +1,8 @@
 """``python -m tests.benchmarks.waiting [NAME ...]``: how long each command keeps somebody waiting.
 
 Every command runs alone in a process of its own with empty caches; its time, the time of its first
-line, progress included, and the peak memory of its largest process stand beside a bare start of the same run. Bars are those of two
-quiet cores; on a busy machine processor times say more.
+line (of progress too), and the peak memory of its largest process stand beside a bare start of the
+same run. Bars are those of two quiet cores; on a busy machine processor times say more.
 """
 
 from __future__ import annotations
