@@ -1,11 +1,8 @@
 """No test touches what the user of this machine has: logs, venues, imported plays, settings."""
 
-from __future__ import annotations
-
 import os
 import re
 import tempfile
-from collections.abc import Callable
 from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +14,7 @@ CONFIG_VARIABLE = "LENSYARD_CONFIG_DIR"
 DATA_VARIABLE = "LENSYARD_DATA_DIR"
 
 if TYPE_CHECKING:
-    from streamlit.testing.v1 import AppTest
+    pass
 
 # Before NumPy is imported: tests run side by side, and its many small products want one thread.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -38,19 +35,19 @@ os.environ.pop("LENSYARD_MODEL", None)
 
 
 @pytest.fixture
-def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def data_folder(tmp_path, monkeypatch):
     """A folder of one's own for logs and answers."""
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     return tmp_path
 
 
 @pytest.fixture
-def open_page(data_folder: Path) -> Callable[..., AppTest]:
+def open_page(data_folder):
     """Open a page of the dashboard by the last part of its address, without a browser."""
     from streamlit.testing.v1 import AppTest
     from streamlit.util import calc_hash
 
-    def opened(page: str = "", **query: str | list[str]) -> AppTest:
+    def opened(page="", **query):
         app = AppTest.from_file(str(APP), default_timeout=60)
         for name, values in query.items():
             app.query_params[name] = values
@@ -63,10 +60,10 @@ def open_page(data_folder: Path) -> Callable[..., AppTest]:
 
 
 @pytest.fixture
-def finished() -> Callable[[AppTest], AppTest]:
+def finished():
     """Wait for work that is done aside, then run the page again."""
 
-    def waited(app: AppTest) -> AppTest:
+    def waited(app):
         from lensyard.dashboard import work
 
         assert work.job_pool().wait(120.0)
@@ -76,10 +73,10 @@ def finished() -> Callable[[AppTest], AppTest]:
 
 
 @pytest.fixture
-def said() -> Callable[[AppTest], str]:
+def said():
     """Return everything that the page's own HTML says, as text."""
 
-    def text(app: AppTest) -> str:
+    def text(app):
         pieces = [html.body for html in app.get("html") if not html.body.startswith("<style")]
         return " ".join(unescape(re.sub(r"<[^>]*>", " ", " ".join(pieces))).split())
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import os
-from pathlib import Path
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from lensyard import files
 from lensyard.errors import InvalidInputError, StoreError
@@ -23,7 +21,7 @@ from lensyard.planner.solve import PlanProblem, Walking, solve
 from lensyard.running import CancelledError, stop_when
 
 
-def test_a_file_replaces_the_old_one_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
+def test_a_file_replaces_the_old_one_and_leaves_nothing_beside_it(tmp_path):
     path = tmp_path / "new" / "notes.txt"
     write_atomically(path, "first\n")
     write_atomically(path, b"second\n")
@@ -31,11 +29,11 @@ def test_a_file_replaces_the_old_one_and_leaves_nothing_beside_it(tmp_path: Path
     assert list(path.parent.iterdir()) == [path]
 
 
-def test_a_body_that_fails_leaves_the_old_file(tmp_path: Path) -> None:
+def test_a_body_that_fails_leaves_the_old_file(tmp_path):
     path = tmp_path / "notes.txt"
     path.write_text("old")
 
-    def fail_half_way() -> None:
+    def fail_half_way():
         with replacing(path) as temporary:
             temporary.write_text("half")
             raise ZeroDivisionError
@@ -46,7 +44,7 @@ def test_a_body_that_fails_leaves_the_old_file(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_a_refused_write_says_which_file_and_what_to_do(tmp_path: Path) -> None:
+def test_a_refused_write_says_which_file_and_what_to_do(tmp_path):
     (tmp_path / "taken").write_text("a file, no folder")
     with pytest.raises(StoreError, match=r"cannot write .*notes.txt .*free the disk"):
         write_atomically(tmp_path / "taken" / "notes.txt", "x")
@@ -54,7 +52,7 @@ def test_a_refused_write_says_which_file_and_what_to_do(tmp_path: Path) -> None:
         write_output(tmp_path / "missing" / "notes.txt", "x")
 
 
-def test_an_output_is_not_replaced_unless_allowed(tmp_path: Path) -> None:
+def test_an_output_is_not_replaced_unless_allowed(tmp_path):
     path = tmp_path / "notes.txt"
     write_output(path, "first", replace=False)
     with pytest.raises(InvalidInputError, match="--force"):
@@ -64,15 +62,15 @@ def test_an_output_is_not_replaced_unless_allowed(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def cache_dir(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def cache_dir(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path / "cache"))
     return tmp_path / "cache"
 
 
-def test_a_result_is_computed_once(cache_dir: Path) -> None:
+def test_a_result_is_computed_once(cache_dir):
     calls: list[int] = []
 
-    def compute() -> dict[str, object]:
+    def compute():
         calls.append(1)
         return {"pair": (1, 2.5)}
 
@@ -84,14 +82,14 @@ def test_a_result_is_computed_once(cache_dir: Path) -> None:
     assert len(calls) == 2
 
 
-def test_a_cache_that_cannot_be_written_costs_only_time(cache_dir: Path) -> None:
+def test_a_cache_that_cannot_be_written_costs_only_time(cache_dir):
     cache_dir.write_text("a file, no folder")
     assert cached("cd" * 32, lambda: {"a": 1}) == {"a": 1}
     ones = np.ones((2, 3), dtype=np.float32)
     np.testing.assert_array_equal(cached_array("cd" * 32, lambda: ones, shape=(2, 3)), ones)
 
 
-def test_an_array_of_another_shape_counts_as_missing(cache_dir: Path) -> None:
+def test_an_array_of_another_shape_counts_as_missing(cache_dir):
     cached_array("ef" * 32, lambda: np.ones((2, 3), dtype=np.float32), shape=(2, 3))
     again = cached_array("ef" * 32, lambda: np.zeros((3, 2), dtype=np.float32), shape=(3, 2))
     assert again.shape == (3, 2)
@@ -99,7 +97,7 @@ def test_an_array_of_another_shape_counts_as_missing(cache_dir: Path) -> None:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="owners and modes of a POSIX system")
-def test_what_other_accounts_may_write_is_computed_again(cache_dir: Path) -> None:
+def test_what_other_accounts_may_write_is_computed_again(cache_dir):
     assert cached("ab" * 32, lambda: {"figure": 1}) == {"figure": 1}
     assert cached("ab" * 32, lambda: {"figure": 2}) == {"figure": 1}
     (cache_dir / "reports").chmod(0o777)
@@ -107,16 +105,14 @@ def test_what_other_accounts_may_write_is_computed_again(cache_dir: Path) -> Non
     (cache_dir / "reports").chmod(0o755)
 
 
-def test_the_least_recently_used_results_make_room(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_least_recently_used_results_make_room(tmp_path, monkeypatch):
     keys = [hash_of(i) for i in range(4)]
     monkeypatch.setattr(files, "LARGEST_CACHE_BYTES", 3 * 528)  # a file of 100 numbers and its head
 
-    def array(key: str) -> NDArray[np.float32]:
+    def array(key):
         return cached_array(key, lambda: np.ones(100, np.float32), shape=(100,), folder=tmp_path)
 
-    def at(key: str) -> Path:
+    def at(key):
         return tmp_path / f"{key[:32]}.npy"
 
     for age, key in enumerate(keys[:3]):
@@ -127,10 +123,10 @@ def test_the_least_recently_used_results_make_room(
     assert [at(key).exists() for key in keys] == [True, False, True, True]
 
 
-def test_work_stops_inside_a_solve_once_it_is_cancelled() -> None:
+def test_work_stops_inside_a_solve_once_it_is_cancelled():
     sweeps: list[int] = []
 
-    def is_stopped() -> bool:
+    def is_stopped():
         sweeps.append(len(sweeps))
         return len(sweeps) > 2
 

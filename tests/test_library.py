@@ -1,7 +1,5 @@
 """`import lensyard`: a few documented functions, imported when they are asked for."""
 
-from __future__ import annotations
-
 import inspect
 import json
 import subprocess
@@ -16,7 +14,7 @@ from lensyard.cli import group
 from lensyard.errors import InvalidInputError
 
 
-def test_importing_it_imports_nothing_else() -> None:
+def test_importing_it_imports_nothing_else():
     code = (
         "import sys\nbefore = set(sys.modules)\nimport lensyard\n"
         "print(sorted(set(sys.modules) - before))"
@@ -28,7 +26,7 @@ def test_importing_it_imports_nothing_else() -> None:
 
 
 @pytest.mark.parametrize("name", lensyard.__all__)
-def test_every_function_is_documented_and_takes_keywords(name: str) -> None:
+def test_every_function_is_documented_and_takes_keywords(name):
     assert name in dir(lensyard)
     function = getattr(lensyard, name)
     text = inspect.getdoc(function) or ""
@@ -37,13 +35,13 @@ def test_every_function_is_documented_and_takes_keywords(name: str) -> None:
         assert parameter.kind is parameter.KEYWORD_ONLY or parameter.name in ("season", "seasons")
 
 
-def test_what_it_does_not_have_is_an_attribute_error() -> None:
+def test_what_it_does_not_have_is_an_attribute_error():
     with pytest.raises(AttributeError, match="no attribute 'plans'"):
         lensyard.plans  # type: ignore[attr-defined] # noqa: B018
 
 
 @pytest.mark.slow
-def test_the_library_answers_as_the_command_does() -> None:
+def test_the_library_answers_as_the_command_does():
     arguments = ["next", "--down", "1", "--ball", "opp8", "--kit", "70-200 + 300 x1.4"]
     arguments += ["--venue", "brindle-prairie", "--attacking", "A", "--standing", "left:opp20"]
     command = json.loads(CliRunner().invoke(group, [*arguments, "--json"]).stdout)
@@ -59,7 +57,7 @@ def test_the_library_answers_as_the_command_does() -> None:
     assert [(spot.label, spot.p_usable) for spot in answer.ranking.spots] == said
 
 
-def test_the_example_of_the_readme_runs(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_example_of_the_readme_runs(capsys):
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
     code = readme.split("```python\n", maxsplit=1)[1].split("```", maxsplit=1)[0]
     assert len(code.splitlines()) <= 6
@@ -69,15 +67,13 @@ def test_the_example_of_the_readme_runs(capsys: pytest.CaptureFixture[str]) -> N
     assert all(line.endswith("%") for line in said)
 
 
-def test_what_cannot_be_is_told() -> None:
+def test_what_cannot_be_is_told():
     with pytest.raises(InvalidInputError, match="own1 to own49"):
         lensyard.next_play(down=1, ball="opp70")
 
 
 @pytest.mark.slow
-def test_a_plan_and_a_backtest_are_for_the_kit_asked_for(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_plan_and_a_backtest_are_for_the_kit_asked_for(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
     plan = lensyard.plan(kit="70-200")
     result = lensyard.backtest(2019, kit="70-200")

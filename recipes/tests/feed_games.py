@@ -5,13 +5,11 @@ from __future__ import annotations
 import gzip
 import json
 import zipfile
-from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from recipes.bundled_plays.build import ParsedGame, build_plays, parse_game, plays_table
-from recipes.bundled_plays.play import Play, ScheduledGame
+from recipes.bundled_plays.build import build_plays, parse_game, plays_table
+from recipes.bundled_plays.play import ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 PASSER, RUNNER, CATCHER, KICKER, STOPPER = (
@@ -34,7 +32,7 @@ class FeedGame:
     summary: dict[str, Any] = field(default_factory=dict)
     next_id: int = 9000
 
-    def drive(self, **post_play: Any) -> FeedGame:
+    def drive(self, **post_play):
         """Open a drive; the feed stores how it ended beside its plays."""
         fields = {"result": "Punt", "ydsgained": 7, "fds": 1, "penyds": 0, **post_play}
         self.drives[str(len(self.drives) + 1)] = {**fields, "plays": {}}
@@ -42,17 +40,17 @@ class FeedGame:
 
     def row(
         self,
-        desc: str,
-        facts: Sequence[Fact] = (),
+        desc,
+        facts=(),
         *,
-        at: str | None = f"{HOME} 40",
-        down: int = 1,
-        togo: int = 10,
-        club: str = HOME,
-        quarter: int = 1,
-        time: str | None = "10:00",
-        **post_play: Any,
-    ) -> str:
+        at=f"{HOME} 40",
+        down=1,
+        togo=10,
+        club=HOME,
+        quarter=1,
+        time="10:00",
+        **post_play,
+    ):
         """Add a row to the open drive; return its id. A fact is (code, yards, club[, player])."""
         if not self.drives:
             self.drive()
@@ -78,27 +76,27 @@ class FeedGame:
         }
         return play_id
 
-    def run(self, yards: int = 4, **where: Any) -> str:
+    def run(self, yards=4, **where):
         """Add a plain carry."""
         club = where.get("club", HOME)
         desc = f"({where.get('time', '10:00')}) {RUNNER} left tackle for {yards} yards ({STOPPER})."
         return self.row(desc, [(10, yards, club)], **where)
 
-    def kickoff(self, **where: Any) -> str:
+    def kickoff(self, **where):
         """Add a touchback kickoff of the home club; it opens the receiver's drive."""
         self.drive()
         desc = f"{KICKER} kicks 65 yards from {HOME} 35 to end zone, Touchback."
         facts: list[Fact] = [(44, 65, HOME), (51, 0, AWAY)]
         return self.row(desc, facts, **{"at": f"{HOME} 35", "down": 0, "togo": 0, **where})
 
-    def scored(self, play_id: str, kind: str | None, club: str, desc: str = "") -> None:
+    def scored(self, play_id, kind, club, desc=""):
         """Add an entry of the summary of scoring plays."""
         self.summary[play_id] = {"type": kind, "desc": desc, "qtr": 1, "team": club, "players": {}}
 
-    def raw(self) -> dict[str, Any]:
+    def raw(self):
         """Return the game as the feed's file holds it under its id."""
 
-        def side(abbr: str, total: int) -> dict[str, Any]:
+        def side(abbr, total):
             return {"abbr": abbr, "score": {"T": total}, "stats": {}, "players": {}}
 
         return {
@@ -108,28 +106,28 @@ class FeedGame:
             "scrsummary": self.summary,
         }
 
-    def parse(self, raw: dict[str, Any] | None = None, **schedule: Any) -> ParsedGame:
+    def parse(self, raw=None, **schedule):
         """Return the canonical plays, of `raw` where it is given."""
         fields = {"season": 2030, "season_type": "POST", "week": 1, **schedule}
         scheduled = ScheduledGame(game_id=self.game_id, **fields)
         return parse_game(self.raw() if raw is None else raw, scheduled=scheduled)
 
-    def plays(self, **schedule: Any) -> list[Play]:
+    def plays(self, **schedule):
         """Return the canonical plays alone."""
         return self.parse(**schedule).plays
 
-    def possessions(self) -> list[tuple[int, str]]:
+    def possessions(self):
         """Return (index, end) of every play's possession."""
         rows = plays_table(self.plays()).to_pylist()
         return [(row["drive_index"], row["drive_end"]) for row in rows]
 
-    def only(self) -> Play:
+    def only(self):
         """Return the one play of a game of one play."""
         (play,) = self.plays()
         return play
 
 
-def a_short_game(game_id: str = "2031010100") -> FeedGame:
+def a_short_game(game_id="2031010100"):
     """A game with a bit of everything, for the whole way from archive to store."""
     game = FeedGame(game_id=game_id, totals=(7, 3))
     game.kickoff(time="15:00")
@@ -172,14 +170,7 @@ def a_short_game(game_id: str = "2031010100") -> FeedGame:
     return game
 
 
-def write_wheel(
-    folder: Path,
-    games: Sequence[FeedGame],
-    *,
-    extra: Sequence[tuple[str, dict[str, Any]]] = (),
-    empty: Sequence[str] = (),
-    reverse: bool = False,
-) -> Path:
+def write_wheel(folder, games, *, extra=(), empty=(), reverse=False):
     """Write invented games as an archive in the source's layout."""
     listed = [
         [g.game_id, {"year": 2030, "season_type": "REG", "week": 1 + at, "home": HOME}]
@@ -198,12 +189,12 @@ def write_wheel(
     return wheel
 
 
-def short_games() -> list[FeedGame]:
+def short_games():
     """Two invented games with a bit of everything."""
     return [a_short_game("2031010100"), a_short_game("2031010800")]
 
 
-def invented_parquet(folder: Path, games: int = 2) -> Path:
+def invented_parquet(folder, games=2):
     """Write invented games in a folder as the recipe would, and return the file of plays."""
     wheel, out = write_wheel(folder, short_games()[:games]), folder / "plays.parquet"
     build_plays(wheel=wheel, out=out, expected_sha256=None)

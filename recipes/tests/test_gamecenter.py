@@ -182,14 +182,14 @@ ROWS: dict[str, tuple[str, list[Any], dict[str, Any], dict[str, Any]]] = {
 
 
 @pytest.mark.parametrize("claim", ROWS)
-def test_a_row_becomes_a_play(game: Any, claim: str) -> None:
+def test_a_row_becomes_a_play(game, claim):
     words, facts, where, expected = ROWS[claim]
     game.row(f"(9:00) {words}", facts, **where)
     play = dataclasses.asdict(game.only())
     assert {name: play[name] for name in expected} == expected
 
 
-def test_plays_keep_the_order_of_the_file_although_their_ids_fall(game: Any) -> None:
+def test_plays_keep_the_order_of_the_file_although_their_ids_fall(game):
     ids = [game.run(yards, at=f"{HOME} {20 + yards}", down=1) for yards in (1, 2, 3)]
     assert ids == sorted(ids, key=int, reverse=True)
     plays = game.plays()
@@ -200,14 +200,12 @@ def test_plays_keep_the_order_of_the_file_although_their_ids_fall(game: Any) -> 
     ("club", "at", "yardline_100"),
     [(HOME, f"{HOME} 40", 60), (HOME, f"{AWAY} 40", 40), (HOME, "50", 50), (AWAY, f"{HOME} 3", 3)],
 )
-def test_the_spot_counts_from_the_offense_and_midfield_is_a_bare_50(
-    game: Any, club: str, at: str, yardline_100: int
-) -> None:
+def test_the_spot_counts_from_the_offense_and_midfield_is_a_bare_50(game, club, at, yardline_100):
     game.run(2, club=club, at=at)
     assert game.only().yardline_100 == yardline_100
 
 
-def test_rows_without_a_spot_and_remarks_are_no_plays(game: Any) -> None:
+def test_rows_without_a_spot_and_remarks_are_no_plays(game):
     game.run(2)
     game.row("Timeout #1 by XYZ at 09:40.", [(68, 0, HOME)], at="", club="", down=0)
     game.row("END QUARTER 1", at=None, club="", down=0)
@@ -215,9 +213,7 @@ def test_rows_without_a_spot_and_remarks_are_no_plays(game: Any) -> None:
     assert len(game.plays()) == 1
 
 
-def test_on_a_kickoff_the_offense_is_the_kicker_though_the_row_sits_in_the_other_drive(
-    game: Any,
-) -> None:
+def test_on_a_kickoff_the_offense_is_the_kicker_though_the_row_sits_in_the_other_drive(game):
     game.kickoff()
     game.run(3, club=AWAY, at=f"{AWAY} 25")
     kickoff, run = game.plays()
@@ -229,7 +225,7 @@ def test_on_a_kickoff_the_offense_is_the_kicker_though_the_row_sits_in_the_other
     assert run.offense == AWAY
 
 
-def test_fields_that_tell_what_happened_later_are_never_read(game: Any) -> None:
+def test_fields_that_tell_what_happened_later_are_never_read(game):
     liar = FeedGame()
     for source, lies in ((game, {}), (liar, {"ydsnet": -55, "note": "TD", "sp": 1})):
         source.drive(**({"result": "Safety", "fds": 9, "ydsgained": -8} if lies else {}))
@@ -239,22 +235,20 @@ def test_fields_that_tell_what_happened_later_are_never_read(game: Any) -> None:
 
 
 @pytest.mark.parametrize(("quarter", "half"), [(1, 1), (2, 1), (3, 2), (4, 2), (5, 3), (6, 3)])
-def test_every_overtime_is_one_half_and_the_season_is_the_schedules(
-    game: Any, quarter: int, half: int
-) -> None:
+def test_every_overtime_is_one_half_and_the_season_is_the_schedules(game, quarter, half):
     game.run(quarter=quarter)
     assert game.game_id.startswith("2031")
     (play,) = game.plays(season=2030)
     assert (play.half, play.season) == (half, 2030)
 
 
-def test_a_row_without_a_clock_takes_the_last_one_of_its_quarter(game: Any) -> None:
+def test_a_row_without_a_clock_takes_the_last_one_of_its_quarter(game):
     for at, time in enumerate((None, "12:00", "", ":09")):
         game.run(4, time=time, at=f"{HOME} {40 + at}", down=1)
     assert [play.clock_s for play in game.plays()] == [900, 720, 720, 9]
 
 
-def test_two_spellings_of_a_club_become_one_in_spots_too(game: Any) -> None:
+def test_two_spellings_of_a_club_become_one_in_spots_too(game):
     game.row(
         "(9:00) A.Example left end to SL 40 for 8 yards. FUMBLES (E.Invented), "
         "RECOVERED by JAC-E.Invented at SL 42. E.Invented to SL 38 for 4 yards.",
@@ -269,7 +263,7 @@ def test_two_spellings_of_a_club_become_one_in_spots_too(game: Any) -> None:
     assert play.end_yardline_100 == 62  # its own 38
 
 
-def test_a_receiving_touchdown_repeats_the_passers_and_is_one_touchdown(game: Any) -> None:
+def test_a_receiving_touchdown_repeats_the_passers_and_is_one_touchdown(game):
     play_id = game.row(
         "(9:00) A.Example pass deep left to C.Specimen to QRS 5 for 55 yards. Lateral to B.Sample "
         "for 5 yards, TOUCHDOWN.",
@@ -295,9 +289,7 @@ def test_a_receiving_touchdown_repeats_the_passers_and_is_one_touchdown(game: An
         ("B.Sample to XYZ 44 for 4 yards. He had started toward right end.", "run", "", ""),
     ],
 )  # fmt: skip
-def test_carries_are_told_apart_by_the_words_before_the_gain(
-    game: Any, words: str, kind: str, side: str, gap: str
-) -> None:
+def test_carries_are_told_apart_by_the_words_before_the_gain(game, words, kind, side, gap):
     game.row(f"(9:00) {words}", [(10, 4, HOME)])
     play = game.only()
     assert (play.kind, play.side, play.gap) == (kind, side, gap)
@@ -318,14 +310,7 @@ def test_carries_are_told_apart_by_the_words_before_the_gain(
          "28 for 2 yards.", [(2, 0), (63, 2)], "blocked", None, 72),
     ],
 )  # fmt: skip
-def test_what_became_of_a_punt(
-    game: Any,
-    words: str,
-    facts: list[tuple[int, int]],
-    result: str,
-    distance_yd: int | None,
-    end: int,
-) -> None:
+def test_what_became_of_a_punt(game, words, facts, result, distance_yd, end):
     receiver_codes = {33, 37, 38, 39, 40, 63}
     booked = [(code, yd, AWAY if code in receiver_codes else HOME) for code, yd in facts]
     game.row(f"(9:00) D.Muster {words}", booked, down=4, togo=8)
@@ -347,7 +332,7 @@ def test_what_became_of_a_punt(
         (78, "two_point", "missed"),
     ],
 )
-def test_what_became_of_a_field_goal_or_a_try(game: Any, code: int, kind: str, result: str) -> None:
+def test_what_became_of_a_field_goal_or_a_try(game, code, kind, result):
     game.row("An invented kick.", [(code, 45, HOME)], at=f"{AWAY} 27", down=4, togo=5)
     play = game.only()
     assert (play.kind, play.kick_result) == (kind, result)
@@ -358,7 +343,7 @@ def test_what_became_of_a_field_goal_or_a_try(game: Any, code: int, kind: str, r
 
 
 @pytest.mark.parametrize("damage", ["home", "drives", "scrsummary"])
-def test_a_game_that_lacks_a_part_says_which_game_and_what_to_do(game: Any, damage: str) -> None:
+def test_a_game_that_lacks_a_part_says_which_game_and_what_to_do(game, damage):
     game.run()
     raw = game.raw()
     del raw[damage]
@@ -368,7 +353,7 @@ def test_a_game_that_lacks_a_part_says_which_game_and_what_to_do(game: Any, dama
         game.parse(raw)
 
 
-def test_a_game_without_a_play_is_refused(game: Any) -> None:
+def test_a_game_without_a_play_is_refused(game):
     game.row("END GAME", at="", club="", down=0)
     with pytest.raises(DataError, match="holds no play"):
         game.plays()

@@ -1,15 +1,11 @@
 """Possessions derived from the plays, and plays that the source lists twice. All are invented."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import pytest
 
 HOME, AWAY = "XYZ", "QRS"
 
 
-def test_a_touchdown_ends_the_possession_and_the_try_belongs_to_it(short_games: Any) -> None:
+def test_a_touchdown_ends_the_possession_and_the_try_belongs_to_it(short_games):
     field_goal, touchdown = (0, "field_goal"), (1, "touchdown")
     kickoff, extra_point = (0, ""), (1, "")
     expected = [kickoff, field_goal, field_goal, field_goal, touchdown, extra_point]
@@ -26,9 +22,7 @@ def test_a_touchdown_ends_the_possession_and_the_try_belongs_to_it(short_games: 
         ("B.Sample left end to QRS 41 for 1 yard.", [(10, 1)], "downs"),
     ],
 )
-def test_how_a_fourth_down_ends_the_possession(
-    game: Any, words: str, facts: list[tuple[int, int]], end: str
-) -> None:
+def test_how_a_fourth_down_ends_the_possession(game, words, facts, end):
     game.run(3, at=f"{AWAY} 45", down=3, togo=6)
     game.row(f"(9:00) {words}", [(c, y, HOME) for c, y in facts], at=f"{AWAY} 42", down=4, togo=3)
     game.run(2, club=AWAY, at=f"{AWAY} 40")
@@ -36,14 +30,14 @@ def test_how_a_fourth_down_ends_the_possession(
     assert game.possessions() == [(0, end), (0, end), (1, "end_of_half"), (1, "end_of_half")]
 
 
-def test_the_half_ends_a_possession_but_a_quarter_does_not(game: Any) -> None:
+def test_the_half_ends_a_possession_but_a_quarter_does_not(game):
     game.run(3, quarter=1)
     game.run(3, quarter=2, at=f"{HOME} 43", down=2, togo=7)
     game.run(3, quarter=3, at=f"{HOME} 20")
     assert [index for index, _ in game.possessions()] == [0, 0, 1]
 
 
-def test_a_lost_fumble_that_comes_straight_back_opens_a_new_possession(game: Any) -> None:
+def test_a_lost_fumble_that_comes_straight_back_opens_a_new_possession(game):
     game.row(
         "(9:00) A.Example pass short left INTERCEPTED by E.Invented at XYZ 50. E.Invented to XYZ "
         "45 for 5 yards. FUMBLES, RECOVERED by XYZ-B.Sample at XYZ 45.",
@@ -53,9 +47,7 @@ def test_a_lost_fumble_that_comes_straight_back_opens_a_new_possession(game: Any
     assert [index for index, _ in game.possessions()] == [0, 1]
 
 
-def test_a_blocked_kick_recovered_behind_the_line_leaves_the_possession_as_it_was(
-    game: Any,
-) -> None:
+def test_a_blocked_kick_recovered_behind_the_line_leaves_the_possession_as_it_was(game):
     blocked = "(9:00) D.Muster 45 yard field goal is BLOCKED, recovered by XYZ-B.Sample at QRS 30."
     game.row(blocked, [(71, 45, HOME)], at=f"{AWAY} 27", down=3)
     made = "(8:50) D.Muster 48 yard field goal is GOOD."
@@ -63,7 +55,7 @@ def test_a_blocked_kick_recovered_behind_the_line_leaves_the_possession_as_it_wa
     assert game.possessions() == [(0, "field_goal"), (0, "field_goal")]
 
 
-def test_a_safety_by_a_penalty_in_the_end_zone_ends_the_possession(game: Any) -> None:
+def test_a_safety_by_a_penalty_in_the_end_zone_ends_the_possession(game):
     play_id = game.row(
         "(9:00) A.Example pass short right to C.Specimen for 9 yards. PENALTY on XYZ-B.Sample, "
         "Offensive Holding, 4 yards, enforced in End Zone, SAFETY - No Play.",
@@ -74,7 +66,7 @@ def test_a_safety_by_a_penalty_in_the_end_zone_ends_the_possession(game: Any) ->
     assert game.possessions() == [(0, "safety")]
 
 
-def test_a_kickoff_that_is_run_back_all_the_way_is_a_possession_without_a_snap(game: Any) -> None:
+def test_a_kickoff_that_is_run_back_all_the_way_is_a_possession_without_a_snap(game):
     game.drive()
     kick = {"down": 0, "togo": 0, "time": "9:40"}
     first = game.row(
@@ -91,7 +83,7 @@ def test_a_kickoff_that_is_run_back_all_the_way_is_a_possession_without_a_snap(g
     assert (kickoff.return_touchdown, kickoff.return_yd) == (True, 100)
 
 
-def test_a_corrected_row_replaces_the_one_before_it(game: Any) -> None:
+def test_a_corrected_row_replaces_the_one_before_it(game):
     game.row("(9:00) B.Sample left end to XYZ 44 for 4 yards.", [(10, 4, HOME)], time="9:00")
     game.row("(9:01) B.Sample left guard to XYZ 44 for 4 yards.", [(10, 4, HOME)], time="9:01")
     game.run(2, at=f"{HOME} 44", down=2, togo=6, time="8:30")
@@ -99,14 +91,14 @@ def test_a_corrected_row_replaces_the_one_before_it(game: Any) -> None:
     assert [(play.play_index, play.gap) for play in plays] == [(0, "guard"), (1, "tackle")]
 
 
-def test_of_two_statements_the_one_that_the_next_play_follows_from_stays(game: Any) -> None:
+def test_of_two_statements_the_one_that_the_next_play_follows_from_stays(game):
     game.run(1, at=f"{AWAY} 2", down=2, togo=2, time="3:35")
     game.run(2, at=f"{AWAY} 2", down=2, togo=2, time="3:34")
     game.run(0, at=f"{AWAY} 1", down=3, togo=1, time="3:20")
     assert [play.gain_yd for play in game.plays()] == [1, 0]
 
 
-def test_of_two_statements_the_one_that_scored_stays(game: Any) -> None:
+def test_of_two_statements_the_one_that_scored_stays(game):
     words = "(9:00) B.Sample up the middle for 2 yards, TOUCHDOWN."
     facts = [(11, 2, HOME), (3, 0, HOME)]
     first = game.row(words, facts, at=f"{AWAY} 2", togo=2, time="9:00")
@@ -116,7 +108,7 @@ def test_of_two_statements_the_one_that_scored_stays(game: Any) -> None:
     assert (play.touchdown, play.score_diff) == (True, 0)
 
 
-def test_a_try_that_is_listed_twice_has_the_score_before_it(game: Any) -> None:
+def test_a_try_that_is_listed_twice_has_the_score_before_it(game):
     touchdown = game.run(2, at=f"{AWAY} 2", time="9:00")
     game.scored(touchdown, "TD", HOME, "B.Sample 2 yd. run (D.Muster kick is good)")
     extra = {"at": f"{AWAY} 15", "down": 0, "togo": 0, "time": "8:55"}
@@ -126,7 +118,7 @@ def test_a_try_that_is_listed_twice_has_the_score_before_it(game: Any) -> None:
     assert found == [("run", 0), ("extra_point", 6)]
 
 
-def test_what_looks_alike_but_follows_a_penalty_a_down_or_time_is_another_play(game: Any) -> None:
+def test_what_looks_alike_but_follows_a_penalty_a_down_or_time_is_another_play(game):
     game.row(
         "(9:00) B.Sample left end to QRS 40 for 20 yards. PENALTY on XYZ-A.Example, Offensive "
         "Holding, 10 yards, enforced at 50.",

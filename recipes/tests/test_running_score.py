@@ -1,16 +1,12 @@
 """The score before every snap. All games are invented."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import pytest
 
 HOME, AWAY = "XYZ", "QRS"
 KICK = "(D.Muster kick is good)"
 
 
-def _touchdown(game: Any, club: str = HOME, desc: str = "") -> str:
+def _touchdown(game, club=HOME, desc=""):
     play_id = game.row(
         "(9:00) B.Sample up the middle for 2 yards, TOUCHDOWN.",
         [(11, 2, club), (3, 0, club)],
@@ -21,12 +17,12 @@ def _touchdown(game: Any, club: str = HOME, desc: str = "") -> str:
     return str(play_id)
 
 
-def _try(game: Any, code: int = 72, club: str = HOME) -> None:
+def _try(game, code=72, club=HOME):
     at = f"{AWAY if club == HOME else HOME} 15"
     game.row("An invented try.", [(code, 0, club)], club=club, at=at, down=0, togo=0)
 
 
-def test_the_score_is_the_one_before_the_snap(game: Any) -> None:
+def test_the_score_is_the_one_before_the_snap(game):
     game.totals = (7, 0)
     _touchdown(game, desc=f"B.Sample 2 yd. run {KICK}")
     _try(game)
@@ -37,7 +33,7 @@ def test_the_score_is_the_one_before_the_snap(game: Any) -> None:
     assert parsed.final_score_agrees
 
 
-def test_a_try_without_a_row_counts_with_its_touchdown(game: Any) -> None:
+def test_a_try_without_a_row_counts_with_its_touchdown(game):
     game.totals = (0, 7)
     returned = game.row(
         "(9:00) A.Example pass short left INTERCEPTED by E.Invented at XYZ 50. E.Invented for 50 "
@@ -67,13 +63,13 @@ def test_a_try_without_a_row_counts_with_its_touchdown(game: Any) -> None:
         ("", 0),
     ],
 )
-def test_the_summary_tells_what_the_try_brought(game: Any, words: str, points: int) -> None:
+def test_the_summary_tells_what_the_try_brought(game, words, points):
     _touchdown(game, desc=f"B.Sample 2 yd. run {words} Drive: 9 plays, 80 yards in 4:36")
     game.run()
     assert game.plays()[1].score_diff == 6 + points
 
 
-def test_a_safety_is_two_points_for_the_defense_even_if_booked_as_a_touchdown(game: Any) -> None:
+def test_a_safety_is_two_points_for_the_defense_even_if_booked_as_a_touchdown(game):
     game.totals = (0, 2)
     play_id = game.row(
         "(9:00) B.Sample left end tackled in End Zone for -1 yards, SAFETY.",
@@ -90,7 +86,7 @@ def test_a_safety_is_two_points_for_the_defense_even_if_booked_as_a_touchdown(ga
     assert parsed.final_score_agrees
 
 
-def test_a_two_point_try_after_a_return_touchdown_is_no_safety(game: Any) -> None:
+def test_a_two_point_try_after_a_return_touchdown_is_no_safety(game):
     returned = game.row(
         "(9:00) A.Example pass short left INTERCEPTED by E.Invented at XYZ 50. E.Invented for 50 "
         "yards, TOUCHDOWN.",
@@ -100,7 +96,7 @@ def test_a_two_point_try_after_a_return_touchdown_is_no_safety(game: Any) -> Non
     assert game.possessions() == [(0, "turnover")]
 
 
-def test_a_try_that_the_defense_runs_back_counts_though_its_row_has_no_spot(game: Any) -> None:
+def test_a_try_that_the_defense_runs_back_counts_though_its_row_has_no_spot(game):
     game.totals = (6, 2)
     _touchdown(game, desc="B.Sample 2 yd. run (kick blocked)")
     blocked = game.row("An invented blocked try.", [(74, 0, HOME)], at="", down=0, togo=0)
@@ -111,7 +107,7 @@ def test_a_try_that_the_defense_runs_back_counts_though_its_row_has_no_spot(game
     assert parsed.final_score_agrees
 
 
-def test_a_score_without_a_row_counts_after_the_row_before_it(game: Any) -> None:
+def test_a_score_without_a_row_counts_after_the_row_before_it(game):
     game.totals = (6, 2)
     game.next_id = 120
     game.run(3, at=f"{HOME} 30")  # 110
@@ -123,7 +119,7 @@ def test_a_score_without_a_row_counts_after_the_row_before_it(game: Any) -> None
     assert parsed.plays[-1].score_diff == -4
 
 
-def test_a_game_with_a_hole_does_not_reach_its_final_score(game: Any) -> None:
+def test_a_game_with_a_hole_does_not_reach_its_final_score(game):
     game.totals = (7, 0)
     game.run()
     assert not game.parse().final_score_agrees

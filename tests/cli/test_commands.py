@@ -1,9 +1,6 @@
 """``lensyard gear``, ``crew`` and ``assignment`` from the outside, and bad input."""
 
-from __future__ import annotations
-
 import json
-from pathlib import Path
 
 import pytest
 from tests.support.logs import run
@@ -28,8 +25,8 @@ from tests.support.logs import run
     ],
 )
 def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], wrong: str, expected: str
-) -> None:
+    capsys, arguments, wrong, expected
+):
     code, out, err = run(capsys, *arguments)
     assert (code, out) == (2, "")
     assert wrong in err
@@ -38,7 +35,7 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
 
 
 @pytest.mark.slow
-def test_gear_compares_and_draws(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_gear_compares_and_draws(capsys, tmp_path):
     common = ("gear", "--kit", "400", "--kit", "70-200 + 400")
     code, out, err = run(capsys, *common, "--plot", str(tmp_path / "kits.svg"))
     assert code == 0
@@ -53,7 +50,7 @@ def test_gear_compares_and_draws(capsys: pytest.CaptureFixture[str], tmp_path: P
 
 
 @pytest.mark.slow
-def test_crew_answers_one_play(capsys: pytest.CaptureFixture[str]) -> None:
+def test_crew_answers_one_play(capsys):
     common = ("crew", "--shooters", "3", "--down", "1", "--ball", "opp18")
     code, out, err = run(capsys, *common)
     assert (code, err) == (0, "")
@@ -65,9 +62,7 @@ def test_crew_answers_one_play(capsys: pytest.CaptureFixture[str]) -> None:
     assert [spot["shooter"] for spot in document["spots"]] == [1, 2, 3]
 
 
-def test_assignments_are_listed_shown_written_and_checked(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_assignments_are_listed_shown_written_and_checked(capsys, tmp_path):
     code, out, _ = run(capsys, "assignment", "list")
     assert code == 0
     assert {line.split("\t")[0] for line in out.splitlines()} >= {
@@ -92,9 +87,7 @@ def test_assignments_are_listed_shown_written_and_checked(
     assert "--force" in err
 
 
-def test_a_saved_assignment_is_known_by_its_name_everywhere(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_a_saved_assignment_is_known_by_its_name_everywhere(capsys, monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     code, _, _ = run(capsys, "assignment", "new", "Harbor Weekly", "--save")
     assert code == 0

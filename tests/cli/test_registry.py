@@ -1,7 +1,5 @@
 """The list of commands: when each is used, and what is imported for it."""
 
-from __future__ import annotations
-
 import subprocess
 import sys
 
@@ -11,7 +9,7 @@ from click.testing import CliRunner
 from lensyard.cli import COMMANDS, EVIDENCE, group, main
 
 
-def test_help_groups_commands_by_when_they_are_used() -> None:
+def test_help_groups_commands_by_when_they_are_used():
     text = CliRunner().invoke(group, ["--help"]).stdout
     places = [text.index(when) for when in dict.fromkeys(when for when, _, _ in COMMANDS.values())]
     assert places == sorted(places)
@@ -24,20 +22,20 @@ def test_help_groups_commands_by_when_they_are_used() -> None:
     ("prefix", "name"),
     [*(((), name) for name in COMMANDS), *((("evidence",), name) for name in EVIDENCE)],
 )
-def test_every_command_of_the_registry_exists(prefix: tuple[str, ...], name: str) -> None:
+def test_every_command_of_the_registry_exists(prefix, name):
     done = CliRunner().invoke(group, [*prefix, name, "--help"])
     assert done.exit_code == 0
     assert f" {' '.join((*prefix, name))} " in done.stdout.splitlines()[0]
 
 
-def test_a_mistyped_name_gets_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_mistyped_name_gets_the_nearest(capsys):
     with pytest.raises(SystemExit, match="2"):
         main(["evidence", "backtst"])
     assert "Did you mean 'backtest'?" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("arguments", [["--version"], ["--help"], ["evidence", "--help"]])
-def test_no_command_is_imported_to_list_them(arguments: list[str]) -> None:
+def test_no_command_is_imported_to_list_them(arguments):
     code = (
         "import sys\nfrom lensyard.cli import main\n"
         f"try:\n    main({arguments!r})\nexcept SystemExit:\n    pass\n"

@@ -1,7 +1,5 @@
 """Ctrl-C, pipes and full disks: one line, an exit code that tells, one document with --json."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess
@@ -32,14 +30,14 @@ main(sys.argv[2:])
 
 
 @pytest.fixture
-def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def log(tmp_path, monkeypatch):
     """The folder of a log with a game going on."""
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     start(tmp_path)
     return tmp_path
 
 
-def interrupt(at: str, *arguments: str) -> subprocess.CompletedProcess[str]:
+def interrupt(at, *arguments):
     command = [sys.executable, "-c", _INTERRUPTED, at, *arguments]
     return subprocess.run(command, check=False, capture_output=True, text=True)
 
@@ -53,9 +51,7 @@ def interrupt(at: str, *arguments: str) -> subprocess.CompletedProcess[str]:
         ("lensyard.features.game_log.compute:state_after", "play 1 is logged in game g", 1),
     ],
 )
-def test_ctrl_c_is_one_line_that_says_whether_the_play_was_logged(
-    log: Path, at: str, says: str, plays: int
-) -> None:
+def test_ctrl_c_is_one_line_that_says_whether_the_play_was_logged(log, at, says, plays):
     """The long form: ``python -m tests.benchmarks.kill_log --interrupts 400``."""
     done = interrupt(at, *ADD)
     assert (done.returncode, done.stdout) == (130, "")
@@ -65,7 +61,7 @@ def test_ctrl_c_is_one_line_that_says_whether_the_play_was_logged(
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of a POSIX system")
-def test_ctrl_c_with_json_is_a_document(log: Path) -> None:
+def test_ctrl_c_with_json_is_a_document(log):
     done = interrupt("os:fsync", *ADD, "--json")
     error = json.loads(done.stdout)
     assert (error["error"]["kind"], error["done"]) == ("interrupted", "play 1 is logged in game g")
@@ -73,7 +69,7 @@ def test_ctrl_c_with_json_is_a_document(log: Path) -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device")
-def test_an_answer_that_cannot_be_written_says_that_the_play_is_logged(log: Path) -> None:
+def test_an_answer_that_cannot_be_written_says_that_the_play_is_logged(log):
     with Path("/dev/full").open("w") as full:
         command = [sys.executable, "-m", "lensyard", *ADD]
         done = subprocess.run(command, check=False, stdout=full, stderr=subprocess.PIPE, text=True)
@@ -94,9 +90,7 @@ def test_an_answer_that_cannot_be_written_says_that_the_play_is_logged(log: Path
         (("model", "info", "--model", "none"), 1, "none"),
     ],
 )
-def test_with_json_a_failure_is_one_document(
-    log: Path, capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], code: int, says: str
-) -> None:
+def test_with_json_a_failure_is_one_document(log, capsys, arguments, code, says):
     assert log.is_dir()
     found, out, err = run(capsys, *arguments, "--json")
     document = json.loads(out)
@@ -105,9 +99,7 @@ def test_with_json_a_failure_is_one_document(
     assert says in err
 
 
-def test_with_json_a_damaged_log_is_one_document(
-    log: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_with_json_a_damaged_log_is_one_document(log, capsys):
     for path in log.rglob("g*.json"):
         path.write_bytes(b"damaged")
     code, out, _ = run(capsys, "log", "list", "--json")
@@ -115,7 +107,7 @@ def test_with_json_a_damaged_log_is_one_document(
     assert json.loads(out)["error"]["kind"] == "StoreError"
 
 
-def test_messages_do_not_steer_the_terminal(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_messages_do_not_steer_the_terminal(log, capsys):
     assert log.is_dir()
     code, _, err = run(capsys, "log", "restore", "gone\x1b[31m.json")
     assert code == 2

@@ -1,7 +1,5 @@
 """Every command, setting, measurement and public field name is documented."""
 
-from __future__ import annotations
-
 import json
 import pkgutil
 import re
@@ -20,11 +18,11 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_is_in_the_readme(name: str) -> None:
+def test_every_command_is_in_the_readme(name):
     assert f"lensyard {name}" in README
 
 
-def subcommands() -> list[tuple[str, str]]:
+def subcommands():
     context = click.Context(group)
     found = []
     for name in COMMANDS:
@@ -35,12 +33,12 @@ def subcommands() -> list[tuple[str, str]]:
 
 
 @pytest.mark.parametrize(("name", "sub"), subcommands())
-def test_every_subcommand_is_documented(name: str, sub: str) -> None:
+def test_every_subcommand_is_documented(name, sub):
     text = README + DEVELOPERS
     assert f"{name} {sub}" in text or f"`{sub}`" in text
 
 
-def test_every_setting_is_documented() -> None:
+def test_every_setting_is_documented():
     used = {
         name
         for path in (ROOT / "src").rglob("*.py")
@@ -50,7 +48,7 @@ def test_every_setting_is_documented() -> None:
     assert [name for name in sorted(used) if name not in README + DEVELOPERS] == []
 
 
-def test_every_measurement_is_documented() -> None:
+def test_every_measurement_is_documented():
     names = [
         module.name
         for module in pkgutil.iter_modules(tests.benchmarks.__path__)
@@ -61,7 +59,7 @@ def test_every_measurement_is_documented() -> None:
 
 
 @pytest.mark.slow
-def test_every_field_of_an_answer_is_in_the_glossary() -> None:
+def test_every_field_of_an_answer_is_in_the_glossary():
     arguments = ["next", "--down", "3", "--distance", "7", "--ball", "opp35", "--json"]
     arguments += ["--standing", "left:opp40"]
     answer = json.loads(CliRunner().invoke(group, arguments).stdout)
@@ -71,12 +69,12 @@ def test_every_field_of_an_answer_is_in_the_glossary() -> None:
     assert missing == []
 
 
-def test_the_readme_holds_the_two_commands_that_set_everything_up() -> None:
+def test_the_readme_holds_the_two_commands_that_set_everything_up():
     for marker in ("answer command", "test command"):
         assert re.search(rf"<!-- {marker} -->\n```sh\n.+\n```", README), marker
 
 
-def test_every_promise_names_a_test_that_is_there() -> None:
+def test_every_promise_names_a_test_that_is_there():
     table = DEVELOPERS.partition("### What is promised")[2]
     rows = [line for line in table.splitlines() if line.startswith("| ")][2:]
     named = re.findall(r"`(test_\w+)`", table)

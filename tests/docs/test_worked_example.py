@@ -1,7 +1,5 @@
 """The guide's worked example: the files that it shows make a feature with a command and a page."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path
@@ -17,7 +15,7 @@ GUIDE = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8"
 
 
 @pytest.fixture
-def reach(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def reach(tmp_path, monkeypatch):
     """The example's folder beside the features, and its line among the commands."""
     files = re.findall(r"`features/(reach/\w+\.py)`:\n\n```python\n(.*?)```", GUIDE, re.DOTALL)
     assert len(files) == 4
@@ -33,7 +31,7 @@ def reach(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.mark.usefixtures("reach")
-def test_the_command_of_the_worked_example_answers() -> None:
+def test_the_command_of_the_worked_example_answers():
     run = CliRunner()
     said = run.invoke(cli.group, ["reach", "--lens", "70-200", "--lens", "300"])
     assert said.exit_code == 0, said.output
@@ -43,8 +41,8 @@ def test_the_command_of_the_worked_example_answers() -> None:
 
 
 @pytest.mark.usefixtures("reach")
-def test_the_page_of_the_worked_example_says_the_same() -> None:
-    def show() -> None:
+def test_the_page_of_the_worked_example_says_the_same():
+    def show():
         from lensyard.features.reach.page import page
 
         from lensyard.dashboard.controls import Controls

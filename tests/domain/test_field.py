@@ -1,7 +1,5 @@
 """The field: published measures, and the laws of the two frames."""
 
-from __future__ import annotations
-
 import math
 
 import pytest
@@ -45,7 +43,7 @@ direction = st.sampled_from(Direction)
         (OPPONENT_GOAL_LINE_X_YD - OWN_GOAL_LINE_X_YD, 300.0),  # NFHS field diagrams 2020 p1
     ],
 )
-def test_field_has_the_published_size(what_yd: float, published_ft: float) -> None:
+def test_field_has_the_published_size(what_yd, published_ft):
     assert what_yd * FEET_PER_YARD == pytest.approx(published_ft, abs=ROUNDING_FT)
 
 
@@ -83,9 +81,7 @@ def test_field_has_the_published_size(what_yd: float, published_ft: float) -> No
         ("high-school", "team_area_front_yd", 6.0),
     ],
 )
-def test_rule_sets_have_the_published_measures(
-    rules: str, attribute: str, published_ft: float
-) -> None:
+def test_rule_sets_have_the_published_measures(rules, attribute, published_ft):
     in_feet = getattr(rules_named(rules), attribute) * FEET_PER_YARD
     assert in_feet == pytest.approx(published_ft, abs=ROUNDING_FT)
 
@@ -98,7 +94,7 @@ def test_rule_sets_have_the_published_measures(
         ("high-school", 160.0 / 3.0),  # derived: the hash marks cut the field into thirds
     ],
 )
-def test_hash_marks_are_as_far_apart_as_published(rules: str, published_ft: float) -> None:
+def test_hash_marks_are_as_far_apart_as_published(rules, published_ft):
     left, right = (RULES[rules].ball_y_yd(mark) for mark in (HashMark.LEFT, HashMark.RIGHT))
     assert (left - right) * FEET_PER_YARD == pytest.approx(published_ft, abs=ROUNDING_FT)
 
@@ -115,9 +111,7 @@ def test_hash_marks_are_as_far_apart_as_published(rules: str, published_ft: floa
         ("high-school", 40, 20, 3, 25),
     ],
 )
-def test_rule_sets_have_the_published_yard_lines(
-    rules: str, kickoff: int, touchback: int, attempt: int, team_area: int
-) -> None:
+def test_rule_sets_have_the_published_yard_lines(rules, kickoff, touchback, attempt, team_area):
     found = rules_named(rules)
     assert found.kickoff_yard_line == kickoff
     assert found.touchback_yard_line == touchback
@@ -125,19 +119,19 @@ def test_rule_sets_have_the_published_yard_lines(
     assert found.team_area_from_yard_line == team_area
 
 
-def test_unknown_rules_name_what_is_known() -> None:
+def test_unknown_rules_name_what_is_known():
     with pytest.raises(UnknownNameError, match=r"pro, college, high-school.*Did you mean 'colle"):
         rules_named("colege")
 
 
 @pytest.mark.parametrize("bad", [-1.0, 50.0, math.nan, math.inf])
-def test_a_support_on_the_field_or_nowhere_is_refused(bad: float) -> None:
+def test_a_support_on_the_field_or_nowhere_is_refused(bad):
     with pytest.raises(OutOfRangeError, match="behind_end_line_yd"):
         PostSupport(behind_end_line_yd=bad, off_center_yd=0.0, radius_yd=0.3)
 
 
 @given(x=coordinate, y=coordinate, way=direction)
-def test_frame_round_trip_is_the_identity(x: float, y: float, way: Direction) -> None:
+def test_frame_round_trip_is_the_identity(x, y, way):
     back = play_point(stadium_point(PlayPoint(x, y), way), way)
     assert back.x_yd == pytest.approx(x, abs=ROUNDING_YD)
     assert back.y_yd == pytest.approx(y, abs=ROUNDING_YD)
@@ -147,9 +141,7 @@ def test_frame_round_trip_is_the_identity(x: float, y: float, way: Direction) ->
 
 
 @given(ax=coordinate, ay=coordinate, bx=coordinate, by=coordinate, way=direction)
-def test_frames_keep_distances_and_the_sense_of_rotation(
-    ax: float, ay: float, bx: float, by: float, way: Direction
-) -> None:
+def test_frames_keep_distances_and_the_sense_of_rotation(ax, ay, bx, by, way):
     a, b = (stadium_point(PlayPoint(x, y), way) for x, y in ((ax, ay), (bx, by)))
     apart = math.hypot(a.x_yd - b.x_yd, a.y_yd - b.y_yd)
     assert apart == pytest.approx(math.hypot(ax - bx, ay - by), abs=ROUNDING_YD)
@@ -165,7 +157,7 @@ def test_frames_keep_distances_and_the_sense_of_rotation(
 
 
 @given(x=coordinate, y=coordinate, way=direction)
-def test_the_two_directions_are_half_a_turn_apart(x: float, y: float, way: Direction) -> None:
+def test_the_two_directions_are_half_a_turn_apart(x, y, way):
     here = stadium_point(PlayPoint(x, y), way)
     there = stadium_point(PlayPoint(x, y), way.reversed)
     assert here.x_yd + there.x_yd == pytest.approx(FIELD_LENGTH_YD, abs=ROUNDING_YD)

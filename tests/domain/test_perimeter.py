@@ -29,12 +29,12 @@ directions = st.sampled_from(Direction)
 
 
 @cache
-def standard(name: str = "pro"):
+def standard(name="pro"):
     return perimeter_of(standard_venue(name))
 
 
 @st.composite
-def stretches(draw: st.DrawFn, *, walk_behind: bool | None = None) -> ClosedStretch:
+def stretches(draw, *, walk_behind=None):
     edge = draw(st.sampled_from(Edge))
     low = draw(st.floats(-5, edge.length_yd - 1))
     high = draw(st.floats(low + 0.3, min(low + 40, edge.length_yd + 5)))
@@ -46,7 +46,7 @@ def stretches(draw: st.DrawFn, *, walk_behind: bool | None = None) -> ClosedStre
 
 
 @pytest.mark.parametrize("name", RULES)
-def test_stations_stand_at_the_setback_all_the_way_round(name: str) -> None:
+def test_stations_stand_at_the_setback_all_the_way_round(name):
     p = standard(name)
     side, end = p.venue.side_setback_yd, p.venue.end_setback_yd
     on_side = np.isclose(p.y_yd, -side) | np.isclose(p.y_yd, FIELD_WIDTH_YD + side)
@@ -57,7 +57,7 @@ def test_stations_stand_at_the_setback_all_the_way_round(name: str) -> None:
 
 
 @given(step=steps, name=st.sampled_from(sorted(RULES)))
-def test_neighbors_are_about_a_step_apart_and_the_ring_is_closed(step: float, name: str) -> None:
+def test_neighbors_are_about_a_step_apart_and_the_ring_is_closed(step, name):
     p = perimeter_of(standard_venue(name), step_yd=step)
     gap = np.hypot(p.x_yd - np.roll(p.x_yd, -1), p.y_yd - np.roll(p.y_yd, -1))
     assert gap.sum() == pytest.approx(p.length_yd, abs=1e-6)
@@ -69,7 +69,7 @@ def test_neighbors_are_about_a_step_apart_and_the_ring_is_closed(step: float, na
 
 
 @given(step=steps)
-def test_half_a_turn_maps_stations_on_stations(step: float) -> None:
+def test_half_a_turn_maps_stations_on_stations(step):
     p = perimeter_of(standard_venue("college"), step_yd=step)
     np.testing.assert_allclose(p.x_yd[p.turned_index], FIELD_LENGTH_YD - p.x_yd, atol=ROUNDING_YD)
     np.testing.assert_allclose(p.y_yd[p.turned_index], FIELD_WIDTH_YD - p.y_yd, atol=ROUNDING_YD)
@@ -78,9 +78,7 @@ def test_half_a_turn_maps_stations_on_stations(step: float) -> None:
 
 
 @given(stretch=stretches(), step=steps)
-def test_a_turned_venue_has_the_same_stations_open_and_the_same_walks(
-    stretch: ClosedStretch, step: float
-) -> None:
+def test_a_turned_venue_has_the_same_stations_open_and_the_same_walks(stretch, step):
     venue = standard_venue(extra_closed=(stretch,))
     here, there = perimeter_of(venue, step_yd=step), perimeter_of(venue.turned(), step_yd=step)
     turn = here.turned_index
@@ -90,7 +88,7 @@ def test_a_turned_venue_has_the_same_stations_open_and_the_same_walks(
     )
 
 
-def test_team_areas_are_closed_and_everything_else_is_open() -> None:
+def test_team_areas_are_closed_and_everything_else_is_open():
     p = standard("pro")
     in_area = (p.x_yd >= 40) & (p.x_yd <= 80) & ((p.y_yd < 0) | (p.y_yd > FIELD_WIDTH_YD))
     assert (p.open == ~in_area).all()
@@ -99,29 +97,27 @@ def test_team_areas_are_closed_and_everything_else_is_open() -> None:
 
 @pytest.mark.slow
 @given(closed=st.lists(stretches(), min_size=1, max_size=3))
-def test_closing_a_stretch_never_opens_a_station_nor_shortens_a_walk(
-    closed: list[ClosedStretch],
-) -> None:
+def test_closing_a_stretch_never_opens_a_station_nor_shortens_a_walk(closed):
     before = perimeter_of(standard_venue(), step_yd=3.0)
     after = perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=3.0)
     assert not (after.open & ~before.open).any()
     assert (after.walk_yd >= before.walk_yd - ROUNDING_YD).all()
 
 
-def test_a_corner_belongs_to_both_of_its_edges() -> None:
+def test_a_corner_belongs_to_both_of_its_edges():
     for edge, low, high in ((Edge.SIDELINE_A, 115.0, 128.0), (Edge.END_B, -8.0, 2.0)):
         p = perimeter_of(standard_venue(extra_closed=(ClosedStretch(edge, low, high),)))
         assert not p.open[nearest_station(p, x_yd=124.0, y_yd=-4.0)]
 
 
-def test_a_venue_without_a_spot_is_refused() -> None:
+def test_a_venue_without_a_spot_is_refused():
     everything = tuple(ClosedStretch(e, -10, e.length_yd + 10) for e in Edge)
     with pytest.raises(InvalidInputError, match="open at least one stretch"):
         perimeter_of(standard_venue(extra_closed=everything))
 
 
 @pytest.mark.parametrize("step", [0.0, 0.2, 11.0, math.nan, math.inf])
-def test_a_step_out_of_range_is_refused(step: float) -> None:
+def test_a_step_out_of_range_is_refused(step):
     with pytest.raises(OutOfRangeError, match="step_yd"):
         perimeter_of(standard_venue(), step_yd=step)
 
@@ -129,7 +125,7 @@ def test_a_step_out_of_range_is_refused(step: float) -> None:
 # --- walking ----------------------------------------------------------------------------------
 
 
-def check_metric(walk: np.ndarray) -> None:
+def check_metric(walk):
     assert (np.diag(walk) == 0).all()
     np.testing.assert_allclose(walk, walk.T, atol=ROUNDING_YD)
     through = (walk[:, :, None] + walk[None, :, :]).min(axis=1)
@@ -137,12 +133,12 @@ def check_metric(walk: np.ndarray) -> None:
 
 
 @given(closed=st.lists(stretches(), max_size=3), step=st.floats(4, 10))
-def test_the_walk_is_a_metric(closed: list[ClosedStretch], step: float) -> None:
+def test_the_walk_is_a_metric(closed, step):
     check_metric(perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=step).walk_yd)
 
 
 @pytest.mark.parametrize("name", RULES)
-def test_the_walk_leads_along_the_perimeter_the_shorter_way(name: str) -> None:
+def test_the_walk_leads_along_the_perimeter_the_shorter_way(name):
     p = standard(name)
     straight = np.hypot(p.x_yd[:, None] - p.x_yd, p.y_yd[:, None] - p.y_yd)
     assert (p.walk_yd >= straight - ROUNDING_YD).all()
@@ -154,7 +150,7 @@ def test_the_walk_leads_along_the_perimeter_the_shorter_way(name: str) -> None:
     np.testing.assert_allclose(opposite, p.length_yd / 2, atol=ROUNDING_YD)
 
 
-def walk_by_graph(p) -> np.ndarray:
+def walk_by_graph(p):
     """Shortest paths over links between neighbors, the oracle being SciPy's graph search.
 
     A link is shut if any of many points on it lies in a stretch that may not be passed.
@@ -191,14 +187,12 @@ def walk_by_graph(p) -> np.ndarray:
     closed=st.lists(stretches(walk_behind=False), min_size=1, max_size=3),
     step=st.floats(5, 10),
 )
-def test_walking_round_impassable_stretches_is_the_shortest_path(
-    closed: list[ClosedStretch], step: float
-) -> None:
+def test_walking_round_impassable_stretches_is_the_shortest_path(closed, step):
     p = perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=step)
     np.testing.assert_allclose(p.walk_yd, walk_by_graph(p), atol=1e-6)
 
 
-def test_one_impassable_stretch_sends_one_round_and_two_cut_the_field_in_half() -> None:
+def test_one_impassable_stretch_sends_one_round_and_two_cut_the_field_in_half():
     p = perimeter_of(standard_venue(team_area_from_yard_line=50))
     near, far = nearest_station(p, x_yd=39, y_yd=-4), nearest_station(p, x_yd=81, y_yd=-4)
     across = nearest_station(p, x_yd=39, y_yd=57)
@@ -212,7 +206,7 @@ def test_one_impassable_stretch_sends_one_round_and_two_cut_the_field_in_half() 
     assert two.walk_yd[near, across] == pytest.approx(p.walk_yd[near, across])
 
 
-def test_a_stretch_shorter_than_a_step_still_stops_the_walk() -> None:
+def test_a_stretch_shorter_than_a_step_still_stops_the_walk():
     gate = ClosedStretch(Edge.SIDELINE_A, 61.0, 61.5, walk_behind=False)
     p = perimeter_of(standard_venue(extra_closed=(gate,)), step_yd=2.0)
     assert not ((p.x_yd >= 61.0) & (p.x_yd <= 61.5)).any()  # no station stands in it
@@ -220,7 +214,7 @@ def test_a_stretch_shorter_than_a_step_still_stops_the_walk() -> None:
     assert p.walk_yd[before, after] == pytest.approx(p.length_yd - 2)
 
 
-def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
+def test_nobody_may_wait_inside_an_impassable_stretch():
     shut = perimeter_of(standard_venue(walk_behind=False))
     inside = nearest_station(shut, x_yd=60, y_yd=-4)
     with pytest.raises(InvalidInputError, match=r"'left:50' lies inside a closed stretch"):
@@ -238,9 +232,7 @@ def test_nobody_may_wait_inside_an_impassable_stretch() -> None:
 
 
 @given(closed=st.lists(stretches(), min_size=1, max_size=3), step=st.floats(0.5, 6.0))
-def test_no_open_station_is_inside_any_closed_stretch(
-    closed: list[ClosedStretch], step: float
-) -> None:
+def test_no_open_station_is_inside_any_closed_stretch(closed, step):
     p = perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=step)
     x, y = p.x_yd, p.y_yd
     lines = {

@@ -35,7 +35,7 @@ every_venue = pytest.mark.parametrize("venue", PLACES, ids=lambda venue: venue.n
 
 @every_venue
 @pytest.mark.parametrize("direction", Direction)
-def test_every_station_s_text_and_label_lead_back_to_it(venue, direction: Direction) -> None:
+def test_every_station_s_text_and_label_lead_back_to_it(venue, direction):
     perimeter = perimeter_of(venue)
     x, y = perimeter.play_xy_yd(direction)
     for station, (x_yd, y_yd) in enumerate(zip(x.tolist(), y.tolist(), strict=True)):
@@ -52,7 +52,7 @@ def test_every_station_s_text_and_label_lead_back_to_it(venue, direction: Direct
 
 
 @every_venue
-def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue) -> None:
+def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue):
     perimeter = perimeter_of(venue)
     named: dict[Direction, list[str]] = {}
     for direction in Direction:
@@ -76,7 +76,7 @@ def test_names_of_sides_and_ends_hold_whoever_has_the_ball(venue) -> None:
     assert sum(same) >= len(same) - 2
 
 
-def test_a_label_names_the_nearest_station_whatever_the_spacing() -> None:
+def test_a_label_names_the_nearest_station_whatever_the_spacing():
     venue = load_venue("tamarack-fork")
     far = perimeter_of(venue, step_yd=2.5)
     for direction, x_yd in ((Direction.TOWARD_A, 120.0 - 55.0), (Direction.TOWARD_B, 55.0)):
@@ -86,7 +86,7 @@ def test_a_label_names_the_nearest_station_whatever_the_spacing() -> None:
         assert (y > 50.0) == (direction is Direction.TOWARD_B)
 
 
-def test_a_side_that_a_venue_names_comes_first() -> None:
+def test_a_side_that_a_venue_names_comes_first():
     """Tamarack Fork: sideline A, on the right of whoever attacks end B, is the visitors'."""
     venue = load_venue("tamarack-fork")
     said = {
@@ -100,7 +100,7 @@ def test_a_side_that_a_venue_names_comes_first() -> None:
 
 
 @every_venue
-def test_the_stations_that_can_be_tapped_are_all_stations(venue) -> None:
+def test_the_stations_that_can_be_tapped_are_all_stations(venue):
     perimeter = perimeter_of(venue)
     named = named_stations(
         side_setback_yd=venue.side_setback_yd, end_setback_yd=venue.end_setback_yd
@@ -122,12 +122,12 @@ def test_the_stations_that_can_be_tapped_are_all_stations(venue) -> None:
         ("left:opp18.0", "left:opp18.0"),
     ],
 )
-def test_a_log_stores_a_form_that_is_read_again(typed: str, stored: str) -> None:
+def test_a_log_stores_a_form_that_is_read_again(typed, stored):
     assert plain_standing(typed) == stored
 
 
 @pytest.mark.parametrize("text", ["roof", "left:opp70", "left:goal+30", ""])
-def test_a_log_stores_no_place_that_cannot_be(text: str) -> None:
+def test_a_log_stores_no_place_that_cannot_be(text):
     with pytest.raises(ParseError, match="left:opp40"):
         plain_standing(text)
 
@@ -139,9 +139,7 @@ def test_a_log_stores_no_place_that_cannot_be(text: str) -> None:
     step=st.sampled_from([0.5, 1.0, 2.0]),
     direction=st.sampled_from(Direction),
 )
-def test_every_station_and_every_label_leads_back(
-    side: float, end: float, step: float, direction: Direction
-) -> None:
+def test_every_station_and_every_label_leads_back(side, end, step, direction):
     venue = replace(
         standard_venue(team_area_from_yard_line=50), side_setback_yd=side, end_setback_yd=end
     )
@@ -155,7 +153,7 @@ def test_every_station_and_every_label_leads_back(
         assert parse_standing(label, perimeter, direction) == station
 
 
-def test_names_are_unique_where_stations_fall_on_half_yards() -> None:
+def test_names_are_unique_where_stations_fall_on_half_yards():
     p = perimeter_of(replace(standard_venue(), side_setback_yd=4.5, end_setback_yd=3.5))
     labels = [spot_label(x_yd=float(a), y_yd=float(b)) for a, b in zip(p.x_yd, p.y_yd, strict=True)]
     assert len(set(labels)) == len(labels)
@@ -163,7 +161,7 @@ def test_names_are_unique_where_stations_fall_on_half_yards() -> None:
 
 @LAW
 @given(data=st.data())
-def test_mirrored_stations_have_mirrored_names(data: st.DataObject) -> None:
+def test_mirrored_stations_have_mirrored_names(data):
     p = perimeter_of(standard_venue("college"))
     i = data.draw(st.integers(0, len(p) - 1))
     x, y = float(p.x_yd[i]), float(p.y_yd[i])
@@ -188,7 +186,7 @@ def test_mirrored_stations_have_mirrored_names(data: st.DataObject) -> None:
         (-4.0, 10.0, "behind the offense's own end line, 10 yd in from the right pylon"),
     ],
 )
-def test_stations_are_named_as_photographers_say_them(x_yd: float, y_yd: float, label: str) -> None:
+def test_stations_are_named_as_photographers_say_them(x_yd, y_yd, label):
     assert spot_label(x_yd=x_yd, y_yd=y_yd) == label
 
 
@@ -217,9 +215,7 @@ def test_stations_are_named_as_photographers_say_them(x_yd: float, y_yd: float, 
         ("ownend:middle", -4.0, 26.667),
     ],
 )
-def test_places_with_names_are_found(
-    text: str, x_yd: float, y_yd: float, direction: Direction
-) -> None:
+def test_places_with_names_are_found(text, x_yd, y_yd, direction):
     p = perimeter_of(standard_venue("college"))  # 12 ft outside all round
     station = parse_standing(text, p, direction)
     x, y = p.play_xy_yd(direction)
@@ -236,7 +232,7 @@ def test_places_with_names_are_found(
         *("left:goal-2", "end:99"),
     ],
 )
-def test_a_place_that_is_unclear_is_refused_with_the_forms(text: str) -> None:
+def test_a_place_that_is_unclear_is_refused_with_the_forms(text):
     # "end:12" could be counted from either pylon, so it is not guessed.
     with pytest.raises(ParseError, match="left:opp40, right:own20"):
         parse_standing(text, perimeter_of(standard_venue()), Direction.TOWARD_B)

@@ -1,7 +1,5 @@
 """The shot list over a game: breaks, what is missing, and weights once a frame is ticked."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

@@ -1,7 +1,5 @@
 """The situation before a snap and the zones of the field: what is understood and refused."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np
@@ -25,7 +23,7 @@ from lensyard.errors import InvalidInputError, OutOfRangeError, ParseError, Unkn
 
 
 @st.composite
-def situations(draw: st.DrawFn) -> Situation:
+def situations(draw):
     yardline_100 = draw(st.integers(1, 99))
     return Situation(
         down=draw(st.integers(1, 4)),
@@ -39,18 +37,18 @@ def situations(draw: st.DrawFn) -> Situation:
 
 
 @given(side=st.sampled_from(["own", "opp", "OPP", "opponent's "]), yard=st.integers(1, 49))
-def test_ball_reads_back_as_written(side: str, yard: int) -> None:
+def test_ball_reads_back_as_written(side, yard):
     expected = 100 - yard if side == "own" else yard
     assert parse_ball(f"{side}{yard}") == expected
 
 
 @pytest.mark.parametrize("text", ["50", "own50", "opp 50", " midfield ", "mid"])
-def test_midfield_has_several_names(text: str) -> None:
+def test_midfield_has_several_names(text):
     assert parse_ball(text) == 50
 
 
 @pytest.mark.parametrize("text", ["opp70", "own0", "35", "", "own", "opp-", "own20.5", "nan", "-5"])
-def test_a_spot_of_the_ball_that_is_none_is_refused_with_the_forms(text: str) -> None:
+def test_a_spot_of_the_ball_that_is_none_is_refused_with_the_forms(text):
     with pytest.raises(ParseError, match="own1 to own49, 50, or opp49 to opp1"):
         parse_ball(text)
 
@@ -58,12 +56,12 @@ def test_a_spot_of_the_ball_that_is_none_is_refused_with_the_forms(text: str) ->
 @pytest.mark.parametrize(
     ("text", "seconds"), [("15:00", 900.0), ("0:00", 0.0), ("5:30", 330.0), ("00:07", 7.0)]
 )
-def test_clock_reads_minutes_and_seconds(text: str, seconds: float) -> None:
+def test_clock_reads_minutes_and_seconds(text, seconds):
     assert parse_clock(text) == seconds
 
 
 @pytest.mark.parametrize("text", ["15:01", "1:60", "5", "-1:00", "5:3", "99:59", ""])
-def test_a_clock_outside_a_quarter_is_refused(text: str) -> None:
+def test_a_clock_outside_a_quarter_is_refused(text):
     with pytest.raises(ParseError, match="0:00 to 15:00"):
         parse_clock(text)
 
@@ -84,21 +82,19 @@ def test_a_clock_outside_a_quarter_is_refused(text: str) -> None:
         ({"score_diff": 100}, "score_diff"),
     ],
 )
-def test_what_cannot_be_on_a_field_is_refused_by_name(change: dict[str, float], name: str) -> None:
+def test_what_cannot_be_on_a_field_is_refused_by_name(change, name):
     values = {"down": 1, "distance_yd": 10, "yardline_100": 50} | change
     with pytest.raises(OutOfRangeError, match=f"^{name} must be between"):
         Situation(**values)  # type: ignore[arg-type]
 
 
-def test_a_line_to_gain_beyond_the_goal_line_is_refused_with_the_way_out() -> None:
+def test_a_line_to_gain_beyond_the_goal_line_is_refused_with_the_way_out():
     with pytest.raises(InvalidInputError, match="with goal to go give 5"):
         Situation(1, 10, 5)
 
 
 @given(rows=st.lists(situations(), min_size=1, max_size=8), data=st.data())
-def test_a_batch_keeps_the_situations_and_their_order(
-    rows: list[Situation], data: st.DataObject
-) -> None:
+def test_a_batch_keeps_the_situations_and_their_order(rows, data):
     batch = SituationBatch.of(rows)
     index = np.array(data.draw(st.permutations(range(len(rows)))))
     shuffled = batch.take(index)
@@ -120,7 +116,7 @@ def test_a_batch_keeps_the_situations_and_their_order(
         (Situation(1, 10, 75), "1st and 10 at its own 25"),
     ],
 )
-def test_a_situation_is_said_as_people_say_it(situation: Situation, text: str) -> None:
+def test_a_situation_is_said_as_people_say_it(situation, text):
     assert situation.text() == text
 
 
@@ -141,11 +137,11 @@ def test_a_situation_is_said_as_people_say_it(situation: Situation, text: str) -
         (1, Zone.GOAL_TO_GO),
     ],
 )
-def test_zones_change_at_the_yard_lines_in_their_names(yardline_100: int, zone: Zone) -> None:
+def test_zones_change_at_the_yard_lines_in_their_names(yardline_100, zone):
     assert zone_of(yardline_100) is zone
 
 
-def test_every_line_of_scrimmage_lies_in_one_zone() -> None:
+def test_every_line_of_scrimmage_lies_in_one_zone():
     lines = np.arange(1, 100)
     found = [zone_of(int(line)) for line in lines]
     for line, zone in zip(lines, found, strict=True):
@@ -155,10 +151,10 @@ def test_every_line_of_scrimmage_lies_in_one_zone() -> None:
 
 
 @pytest.mark.parametrize("zone", Zone)
-def test_zones_are_named_in_short(zone: Zone) -> None:
+def test_zones_are_named_in_short(zone):
     assert zone_named(zone.key.replace("-", " ").upper()) is zone
 
 
-def test_an_unknown_zone_is_refused_with_the_names() -> None:
+def test_an_unknown_zone_is_refused_with_the_names():
     with pytest.raises(UnknownNameError, match="Did you mean 'red-zone'"):
         zone_named("rad-zone")

@@ -1,7 +1,5 @@
 """A walk is time: the tempos are those of the bundled clock, and paces those of people."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np
@@ -17,12 +15,12 @@ DRIVE_LIMIT_YD = 40.5
 PACE_YD_S = 1.5
 
 
-def test_the_pace_lies_inside_the_published_comfortable_range() -> None:
+def test_the_pace_lies_inside_the_published_comfortable_range():
     # Group means from the 20s to the 70s: Bohannon 1997, Age and Ageing 26:15-19. [m/s]
     assert 1.272 <= PACE_YD_S * METERS_PER_YARD <= 1.462
 
 
-def test_a_walk_takes_its_length_over_the_pace() -> None:
+def test_a_walk_takes_its_length_over_the_pace():
     assert walk_s(30.0) == pytest.approx(20.0)
     assert (walk_s(0.0), walk_s(math.inf)) == (0.0, math.inf)
     # A slower walker: pedestrian crossing mean 1.32 m/s (Andrews et al.)
@@ -30,12 +28,12 @@ def test_a_walk_takes_its_length_over_the_pace() -> None:
 
 
 @pytest.mark.parametrize("pace", [0.0, -1.0, math.nan])
-def test_a_pace_that_is_none_is_refused(pace: float) -> None:
+def test_a_pace_that_is_none_is_refused(pace):
     with pytest.raises(InvalidInputError, match="pace_yd_s"):
         walk_s(30.0, pace_yd_s=pace)
 
 
-def test_how_far_one_gets_is_the_time_less_the_play_and_settling_times_the_pace() -> None:
+def test_how_far_one_gets_is_the_time_less_the_play_and_settling_times_the_pace():
     assert (DRIVE_LIMIT_YD, CHANGE_LIMIT_YD) == (40.5, 109.5)
     assert WalkTime.of(Tempo.HURRY).drive_yd == 12.0
     assert WalkTime.of(pace_yd_s=2.5).drive_yd == 67.5
@@ -61,7 +59,7 @@ BETWEEN = """
 """
 
 
-def test_the_tempos_are_the_medians_of_the_bundled_clock() -> None:
+def test_the_tempos_are_the_medians_of_the_bundled_clock():
     found = shared_store().query(BETWEEN)
     elapsed = found["elapsed_s"].to_numpy(dtype=np.float64)
     late = (found["quarter"].isin((2, 4)) & (found["clock_s"] <= 120)).to_numpy()

@@ -1,7 +1,5 @@
 """The venue: closed stretches, team areas, and the half turn."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 
@@ -19,7 +17,7 @@ ROUNDING_YD = 1e-9
 
 
 @st.composite
-def stretches(draw: st.DrawFn) -> ClosedStretch:
+def stretches(draw):
     edge = draw(st.sampled_from(Edge))
     low = draw(st.floats(-5, edge.length_yd - 1))
     high = draw(st.floats(low + 0.5, edge.length_yd + 5))
@@ -35,14 +33,14 @@ def stretches(draw: st.DrawFn) -> ClosedStretch:
 
 
 @given(stretch=stretches())
-def test_a_stretch_turned_is_its_rectangle_turned(stretch: ClosedStretch) -> None:
+def test_a_stretch_turned_is_its_rectangle_turned(stretch):
     x0, x1, y0, y1 = stretch.rectangle_yd()
     turned = (FIELD_LENGTH_YD - x1, FIELD_LENGTH_YD - x0, FIELD_WIDTH_YD - y1, FIELD_WIDTH_YD - y0)
     assert stretch.turned().rectangle_yd() == pytest.approx(turned, abs=ROUNDING_YD)
 
 
 @given(stretch=stretches())
-def test_a_stretch_lies_outside_the_field(stretch: ClosedStretch) -> None:
+def test_a_stretch_lies_outside_the_field(stretch):
     x0, x1, y0, y1 = stretch.rectangle_yd()
     assert x0 < x1
     assert y0 < y1
@@ -50,12 +48,12 @@ def test_a_stretch_lies_outside_the_field(stretch: ClosedStretch) -> None:
 
 
 @given(closed=st.lists(stretches(), max_size=3))
-def test_a_venue_with_its_own_turn_added_is_symmetric(closed: list[ClosedStretch]) -> None:
+def test_a_venue_with_its_own_turn_added_is_symmetric(closed):
     both = tuple(closed) + tuple(s.turned() for s in closed)
     assert standard_venue(extra_closed=both).symmetric
 
 
-def test_a_stretch_on_one_side_only_is_not_symmetric() -> None:
+def test_a_stretch_on_one_side_only_is_not_symmetric():
     platform = ClosedStretch(Edge.SIDELINE_A, 20, 24, name="television platform")
     assert not standard_venue(extra_closed=(platform,)).symmetric
     # Whether one may walk behind it is part of where one may stand.
@@ -64,7 +62,7 @@ def test_a_stretch_on_one_side_only_is_not_symmetric() -> None:
 
 
 @given(closed=st.lists(stretches(), max_size=3), bearing=st.floats(0, 359.9))
-def test_turning_a_venue_twice_changes_nothing(closed: list[ClosedStretch], bearing: float) -> None:
+def test_turning_a_venue_twice_changes_nothing(closed, bearing):
     venue = replace(
         standard_venue(extra_closed=tuple(closed)),
         end_names=("north", "south"),
@@ -97,9 +95,7 @@ def test_turning_a_venue_twice_changes_nothing(closed: list[ClosedStretch], bear
         ("high-school", 35.0, None),
     ],
 )
-def test_team_areas_lie_where_the_rule_set_says(
-    rules: str, low_yd: float, back_ft: float | None
-) -> None:
+def test_team_areas_lie_where_the_rule_set_says(rules, low_yd, back_ft):
     a, b = team_areas(RULES[rules])
     assert {a.edge, b.edge} == {Edge.SIDELINE_A, Edge.SIDELINE_B}
     for area in (a, b):
@@ -108,7 +104,7 @@ def test_team_areas_lie_where_the_rule_set_says(
             assert (area.front_yd + area.depth_yd) * 3 == pytest.approx(back_ft)
 
 
-def test_team_areas_can_be_set_and_a_team_area_from_the_50_closes_nothing() -> None:
+def test_team_areas_can_be_set_and_a_team_area_from_the_50_closes_nothing():
     assert team_areas(RULES["pro"], from_yard_line=25)[0].from_yd == 35.0
     assert team_areas(RULES["pro"], from_yard_line=50) == ()
     assert standard_venue(team_area_from_yard_line=50).closed == ()
@@ -129,17 +125,17 @@ def test_team_areas_can_be_set_and_a_team_area_from_the_50_closes_nothing() -> N
         {"stand_distance_yd": (0.0, 0.0, math.nan, 0.0)},
     ],
 )
-def test_a_place_that_cannot_be_is_refused(change: dict[str, object]) -> None:
+def test_a_place_that_cannot_be_is_refused(change):
     with pytest.raises(OutOfRangeError, match="must be between"):
         replace(standard_venue(), **change)
 
 
-def test_half_a_position_is_refused() -> None:
+def test_half_a_position_is_refused():
     with pytest.raises(InvalidInputError, match="together, or neither"):
         replace(standard_venue(), latitude_deg=45.0)
 
 
-def test_a_support_without_its_twin_is_refused() -> None:
+def test_a_support_without_its_twin_is_refused():
     lonely = (PostSupport(behind_end_line_yd=2.0, off_center_yd=1.0, radius_yd=0.3),)
     with pytest.raises(InvalidInputError, match="twin on the other side"):
         replace(standard_venue(), posts=lonely)
@@ -156,7 +152,7 @@ def test_a_support_without_its_twin_is_refused() -> None:
         {"depth_yd": math.inf},
     ],
 )
-def test_a_stretch_that_cannot_be_is_refused(change: dict[str, float]) -> None:
+def test_a_stretch_that_cannot_be_is_refused(change):
     values = {"edge": Edge.SIDELINE_A, "from_yd": 40.0, "to_yd": 60.0} | change
     with pytest.raises(InvalidInputError):
         ClosedStretch(**values)  # type: ignore[arg-type]

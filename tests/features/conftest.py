@@ -14,17 +14,17 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
+def run(capsys):
     """Run a command; return its exit code, standard output and standard error."""
 
     return partial(run_command, capsys)
 
 
 @pytest.fixture
-def document(run: Run) -> Callable[..., dict[str, Any]]:
+def document(run):
     """Run a command that succeeds with ``--json``; return its document."""
 
-    def asked(*arguments: str) -> dict[str, Any]:
+    def asked(*arguments):
         code, out, err = run(*arguments, "--json")
         assert code == 0, err
         found: dict[str, Any] = json.loads(out)

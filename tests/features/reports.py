@@ -71,17 +71,17 @@ def red_zone():
     return count_zones(load_context(), request, shared_store())
 
 
-def with_cautions(report: Callable[[Any], Report]) -> Callable[[Any], dict[str, Any]]:
+def with_cautions(report):
     """Return how a result becomes a document where the command adds the report's cautions."""
     return lambda result: document(result) | {"cautions": list(report(result).cautions)}
 
 
-def import_reported(result: dict[str, Any]) -> Report:
+def import_reported(result):
     """Describe the files of an import's document."""
     return import_report(result["files"])
 
 
-def mapping_reported(result: Any) -> Report:
+def mapping_reported(result):
     """Describe a mapping that was written."""
     return mapping_report(result, written="otters.toml")
 

@@ -1,7 +1,5 @@
 """Every report on every face: the same headline, the same cells, the same cautions."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json
@@ -19,12 +17,12 @@ from lensyard.render.text import csv_text, json_text, render_text
 from lensyard.render.words import format_value
 
 
-def report_of(name: str):
+def report_of(name):
     case = CASES[name]
     return case.report(case.result())
 
 
-def cells(table) -> list[str]:
+def cells(table):
     """Every cell of a table as people read it."""
     return [
         format_value(cell, column.format)
@@ -33,12 +31,12 @@ def cells(table) -> list[str]:
     ]
 
 
-def words(text: str) -> str:
+def words(text):
     """The words alone: a page sets what is typed between backticks in another face."""
     return " ".join(text.replace("`", "").split())
 
 
-def missing(report, text: str) -> list[str]:
+def missing(report, text):
     """What a face lacks of a report: sentences, figures, cells, cautions, notes, sources."""
     parts = [
         report.headline.removesuffix("."),
@@ -55,7 +53,7 @@ def missing(report, text: str) -> list[str]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_a_report_ends_in_no_full_stop_and_has_cautions_and_alternative_texts(name: str) -> None:
+def test_a_report_ends_in_no_full_stop_and_has_cautions_and_alternative_texts(name):
     report = report_of(name)
     assert report.headline
     assert not report.headline.endswith(".")
@@ -65,7 +63,7 @@ def test_a_report_ends_in_no_full_stop_and_has_cautions_and_alternative_texts(na
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_the_terminal_says_all_of_it(name: str) -> None:
+def test_the_terminal_says_all_of_it(name):
     report = report_of(name)
     text = render_text(report, width=400)
     assert text.startswith(report.headline)
@@ -75,7 +73,7 @@ def test_the_terminal_says_all_of_it(name: str) -> None:
     assert [caution for caution in report.cautions if words(caution) not in short] == []
 
 
-def page(name: str) -> None:
+def page(name):
     from tests.features.reports import CASES
 
     from lensyard.dashboard.shell import show_body, show_lead
@@ -88,7 +86,7 @@ def page(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_the_page_shows_all_of_it(name: str) -> None:
+def test_the_page_shows_all_of_it(name):
     report = report_of(name)
     app = AppTest.from_function(page, args=(name,), default_timeout=60).run()
     assert not app.exception
@@ -103,7 +101,7 @@ def test_the_page_shows_all_of_it(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_csv_holds_the_raw_cells_of_every_table(name: str) -> None:
+def test_csv_holds_the_raw_cells_of_every_table(name):
     for table in report_of(name).tables:
         rows = list(csv.DictReader(io.StringIO(csv_text(table))))
         assert len(rows) == len(table.rows)
@@ -119,7 +117,7 @@ def test_csv_holds_the_raw_cells_of_every_table(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_json_is_strict_and_has_the_cautions(name: str) -> None:
+def test_json_is_strict_and_has_the_cautions(name):
     case = CASES[name]
     result = case.result()
     made = json.loads(json_text(case.document(result)))
@@ -129,7 +127,7 @@ def test_json_is_strict_and_has_the_cautions(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_paper_draws_every_chart_below_the_headline(name: str) -> None:
+def test_paper_draws_every_chart_below_the_headline(name):
     report = report_of(name)
     if not report.charts:
         return

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from copy import deepcopy
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -53,11 +51,11 @@ EXPORT: dict[str, Any] = {
 }  # fmt: skip
 
 
-def imported(folder: Path, document: dict[str, Any]):
+def imported(folder, document):
     return on_log(folder, import_card, json.dumps(document), where="card.json")
 
 
-def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(tmp_path: Path) -> None:
+def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(tmp_path):
     start(tmp_path)
     answer = imported(tmp_path, EXPORT)
     first, second = answer.plays
@@ -75,7 +73,7 @@ def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(tmp_path:
     assert log_in(tmp_path).plays == ()
 
 
-def test_a_longer_export_of_the_same_card_adds_only_what_is_new(tmp_path: Path) -> None:
+def test_a_longer_export_of_the_same_card_adds_only_what_is_new(tmp_path):
     start(tmp_path)
     shorter = deepcopy(EXPORT)
     shorter["plays"] = shorter["plays"][:1]
@@ -83,7 +81,7 @@ def test_a_longer_export_of_the_same_card_adds_only_what_is_new(tmp_path: Path) 
     assert [p.number for p in imported(tmp_path, EXPORT).plays] == [1, 2]
 
 
-def test_a_hash_mark_that_nobody_set_is_not_known(tmp_path: Path) -> None:
+def test_a_hash_mark_that_nobody_set_is_not_known(tmp_path):
     start(tmp_path)
     document = deepcopy(EXPORT)
     document["plays"][0]["hash_known"] = False
@@ -114,14 +112,14 @@ def test_a_hash_mark_that_nobody_set_is_not_known(tmp_path: Path) -> None:
         (set_at("ticks", 0, {}), "frame"),
     ],
 )
-def test_whatever_is_wrong_is_named(change: Callable[[dict[str, Any]], None], says: str) -> None:
+def test_whatever_is_wrong_is_named(change, says):
     document = deepcopy(EXPORT)
     change(document)
     with pytest.raises(InvalidInputError, match=says):
         read_card_export(json.dumps(document))
 
 
-def test_a_card_with_something_wrong_adds_nothing(tmp_path: Path) -> None:
+def test_a_card_with_something_wrong_adds_nothing(tmp_path):
     start(tmp_path)
     document = deepcopy(EXPORT)
     document["plays"][1]["down"] = 5
@@ -132,9 +130,7 @@ def test_a_card_with_something_wrong_adds_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("rules", ["pro", "college", "high-school"])
 @pytest.mark.parametrize("direction", [Direction.TOWARD_B, Direction.TOWARD_A])
-def test_every_station_of_a_card_comes_into_the_log_as_itself(
-    rules: str, direction: Direction
-) -> None:
+def test_every_station_of_a_card_comes_into_the_log_as_itself(rules, direction):
     perimeter = perimeter_of(standard_venue(rules))
     x, y = perimeter.play_xy_yd(direction)
     document = deepcopy(EXPORT)
@@ -151,7 +147,7 @@ def test_every_station_of_a_card_comes_into_the_log_as_itself(
     assert found == list(range(len(perimeter)))
 
 
-def test_unknown_keys_are_left_alone() -> None:
+def test_unknown_keys_are_left_alone():
     document = deepcopy(EXPORT)
     document["later"] = document["plays"][0]["later"] = {"x": 1}
     assert len(read_card_export(json.dumps(document)).plays) == 2

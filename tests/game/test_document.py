@@ -1,14 +1,10 @@
 """A game as JSON and back: the same game, or a clear error; and as CSV, safe in a spreadsheet."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json
-from collections.abc import Callable
 from dataclasses import fields, replace
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -27,7 +23,7 @@ TEXTS = st.text(st.characters(categories=("L", "N", "P", "S")), max_size=30)
 
 
 @st.composite
-def plays(draw: st.DrawFn) -> LoggedPlay:
+def plays(draw):
     yardline = draw(st.integers(1, 99))
     frames = draw(st.none() | st.integers(0, 500))
     return LoggedPlay(
@@ -55,14 +51,14 @@ def plays(draw: st.DrawFn) -> LoggedPlay:
 
 
 @given(play=plays(), home=TEXTS.filter(str.strip))
-def test_every_log_comes_back_as_it_was(play: LoggedPlay, home: str) -> None:
+def test_every_log_comes_back_as_it_was(play, home):
     game = Game("g", home, "Herons", 2026, START, crop_factors=(1.5,), team_area=25.0)
     capture = Capture("a.jpg", START, START, "One", 400.0, play.number, True)
     log = GameLog(game, (play,), (capture, replace(capture, play=None, keeper=None)))
     assert read_log(log_text(log, exported_at=START)) == log
 
 
-def test_a_log_is_json_with_one_line_a_play() -> None:
+def test_a_log_is_json_with_one_line_a_play():
     text = log_text(LOG, exported_at=START)
     document = json.loads(text)
     assert (document["format"], document["version"]) == ("lensyard-game-log", 3)
@@ -97,9 +93,7 @@ def test_a_log_is_json_with_one_line_a_play() -> None:
         (set_at("captures", [{}]), r"captures\[0\]"),
     ],
 )
-def test_whatever_is_wrong_is_named_and_refused(
-    change: Callable[[dict[str, Any]], None], says: str
-) -> None:
+def test_whatever_is_wrong_is_named_and_refused(change, says):
     document = json.loads(log_text(LOG, exported_at=START))
     change(document)
     with pytest.raises(InvalidInputError, match=says):
@@ -107,20 +101,20 @@ def test_whatever_is_wrong_is_named_and_refused(
 
 
 @given(cut=st.integers(1, 3000))
-def test_a_file_cut_short_is_refused(cut: int) -> None:
+def test_a_file_cut_short_is_refused(cut):
     play = LoggedPlay(1, START + timedelta(minutes=1), 1, Team.AWAY, 50)
     text = log_text(GameLog(Game("g", "A", "B", 2026, START), (play,)), exported_at=START)
     with pytest.raises(InvalidInputError):
         read_log(text[: max(len(text) - 1 - cut, 0)])
 
 
-def test_the_same_key_twice_is_refused() -> None:
+def test_the_same_key_twice_is_refused():
     text = log_text(LOG, exported_at=START)
     with pytest.raises(InvalidInputError, match="twice"):
         read_log(text.replace('"game":', '"format": "x", "game":', 1))
 
 
-def test_nesting_without_end_is_refused() -> None:
+def test_nesting_without_end_is_refused():
     with pytest.raises(InvalidInputError):
         read_log("[" * 100_000)
 
@@ -130,17 +124,17 @@ def test_nesting_without_end_is_refused() -> None:
 
 # The triggers as the Open Worldwide Application Security Project lists them, "CSV Injection".
 @given(text=st.text(max_size=40) | st.from_regex(r"[=+\-@\t\r].?", fullmatch=True))
-def test_no_text_begins_like_a_formula(text: str) -> None:
+def test_no_text_begins_like_a_formula(text):
     assert safe_cell(text) == (f"'{text}" if text.startswith(tuple("=+-@\t\r")) else text)
 
 
 @given(number=st.integers() | st.floats(allow_nan=False, allow_infinity=False))
-def test_numbers_stay_numbers(number: float) -> None:
+def test_numbers_stay_numbers(number):
     assert safe_cell(number) == number
     assert not isinstance(safe_cell(number), str)
 
 
-def test_a_csv_reader_gets_the_plays_back() -> None:
+def test_a_csv_reader_gets_the_plays_back():
     evil = replace(LOG.plays[0], note="=HYPERLINK(1)", gain_yd=-4)
     game = replace(LOG.game, home="+Otters", away='-He"rons, the')
     (row,) = csv.DictReader(io.StringIO(plays_csv(GameLog(game, (evil,)))))

@@ -1,7 +1,5 @@
 """Killed at any moment, a log loses at most the play being typed."""
 
-from __future__ import annotations
-
 import json
 import subprocess
 import sys
@@ -11,7 +9,7 @@ from tests.benchmarks.kill_log import damage_log
 
 
 @pytest.mark.slow
-def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
+def test_forty_kills_lose_nothing_that_was_acknowledged():
     """The long form: ``python -m tests.benchmarks.kill_log --kills 400``."""
     if sys.platform == "win32":
         pytest.skip("killing a fork needs a POSIX system")
@@ -28,7 +26,7 @@ def test_forty_kills_lose_nothing_that_was_acknowledged() -> None:
 
 
 @pytest.mark.slow
-def test_no_damage_of_file_or_copy_hides_a_play() -> None:
+def test_no_damage_of_file_or_copy_hides_a_play():
     """The long form: ``python -m tests.benchmarks.kill_log --damage 5000``."""
     tally = damage_log(120, seed=5)
     assert (tally.tried, tally.whole) == (120, 120)

@@ -1,7 +1,5 @@
 """What follows from a play: laws on random games, cases of the rule books, a season replayed."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -31,18 +29,18 @@ PRO = GAME_RULES["pro"]
 COLLEGE = GAME_RULES["college"]
 
 
-def snap(down: int = 1, distance: int = 10, ball: int = 75, **more: object) -> GameState:
+def snap(down=1, distance=10, ball=75, **more):
     values = {"phase": Phase.SCRIMMAGE, "down": down, "distance_yd": distance, **more}
     return GameState(**{"rules": PRO, "yardline_100": ball, **values})  # type: ignore[arg-type]
 
 
-def said(state: GameState) -> str:
+def said(state):
     situation = state.situation()
     return state.phase.value if situation is None else situation.text()
 
 
 @given(seed=st.integers(0, 2**32 - 1), rules=st.sampled_from(sorted(GAME_RULES)))
-def test_laws_of_every_step(seed: int, rules: str) -> None:
+def test_laws_of_every_step(seed, rules):
     for before, (name, _), after in random_game(
         GAME_RULES[rules], np.random.default_rng(seed), steps=60
     ):
@@ -63,8 +61,8 @@ def test_laws_of_every_step(seed: int, rules: str) -> None:
 
 
 @given(seed=st.integers(0, 2**32 - 1))
-def test_the_two_teams_are_mirror_images(seed: int) -> None:
-    def mirrored(state: GameState) -> GameState:
+def test_the_two_teams_are_mirror_images(seed):
+    def mirrored(state):
         return replace(
             state,
             offense=state.offense.other,
@@ -101,13 +99,11 @@ def test_the_two_teams_are_mirror_images(seed: int) -> None:
         (snap(1, 10, 97), (Result.SACK, 100), "kickoff"),
     ],
 )
-def test_a_result_sets_up_the_next_snap(
-    before: GameState, result: tuple[Result, int | None], after: str
-) -> None:
+def test_a_result_sets_up_the_next_snap(before, result, after):
     assert said(apply(before, PlayResult(*result))) == after
 
 
-def test_a_score_the_try_and_the_kickoff() -> None:
+def test_a_score_the_try_and_the_kickoff():
     state = snap(2, 3, 3, offense=Team.AWAY, direction=-1)
     state = apply(state, PlayResult(Result.GAIN, 0))
     assert (state.phase, state.away_points, state.offense) == (Phase.TRY, 6, Team.AWAY)
@@ -124,13 +120,13 @@ def test_a_score_the_try_and_the_kickoff() -> None:
     assert not apply(back, PlayResult(Result.RUN, 60)).changed_hands
 
 
-def test_a_ball_run_back_on_a_try_counts_two_but_not_at_school() -> None:
+def test_a_ball_run_back_on_a_try_counts_two_but_not_at_school():
     for rules, points in (("pro", 2), ("college", 2), ("high-school", 0)):
         state = GameState(GAME_RULES[rules], phase=Phase.TRY, yardline_100=3)
         assert apply(state, PlayResult(Result.INTERCEPTION, 100)).away_points == points
 
 
-def test_a_safety_is_followed_by_a_free_kick_from_the_twenty() -> None:
+def test_a_safety_is_followed_by_a_free_kick_from_the_twenty():
     state = apply(snap(2, 10, 98), PlayResult(Result.SAFETY))
     assert (state.away_points, state.offense, state.yardline_100) == (2, Team.HOME, 80)
     assert state.phase is Phase.KICKOFF
@@ -147,13 +143,13 @@ def test_a_safety_is_followed_by_a_free_kick_from_the_twenty() -> None:
         (50, "offside", "2nd and 1 at the opponent's 45"),
     ],
 )
-def test_usual_penalties(ball: int, key: str, after: str) -> None:
+def test_usual_penalties(ball, key, after):
     state = snap(2, 6, ball)
     penalty = next(one for one in PENALTIES if one.key == key)
     assert said(apply(state, flag_result(state, penalty))) == after
 
 
-def test_quarters_change_ends_and_the_second_half_is_kicked_off_by_the_other_team() -> None:
+def test_quarters_change_ends_and_the_second_half_is_kicked_off_by_the_other_team():
     state = snap(3, 4, 30, opened_by=Team.HOME, offense=Team.AWAY, direction=1)
     second = end_quarter(state)
     assert (said(second), second.direction, second.quarter) == (said(state), -1, 2)
@@ -166,7 +162,7 @@ def test_quarters_change_ends_and_the_second_half_is_kicked_off_by_the_other_tea
         apply(over, PlayResult(Result.RUN, 50))
 
 
-def test_overtime_of_the_professionals_gives_both_a_possession() -> None:
+def test_overtime_of_the_professionals_gives_both_a_possession():
     tied = GameState(PRO, phase=Phase.SCRIMMAGE, quarter=4, down=1, distance_yd=10, yardline_100=50)
     kick = end_quarter(tied)
     assert (kick.phase, kick.quarter) == (Phase.KICKOFF, 5)
@@ -185,7 +181,7 @@ def test_overtime_of_the_professionals_gives_both_a_possession() -> None:
     assert apply(before_2022, PlayResult(Result.INTERCEPTION, 100)).phase is Phase.OVER
 
 
-def test_overtime_of_the_colleges_is_a_series_each_toward_the_same_end() -> None:
+def test_overtime_of_the_colleges_is_a_series_each_toward_the_same_end():
     tied = GameState(
         COLLEGE, phase=Phase.SCRIMMAGE, quarter=4, down=1, distance_yd=10, yardline_100=50
     )
@@ -202,20 +198,20 @@ def test_overtime_of_the_colleges_is_a_series_each_toward_the_same_end() -> None
     assert (third.period, third.phase) == (3, Phase.TRY)
 
 
-def test_a_kickoff_cannot_be_incomplete() -> None:
+def test_a_kickoff_cannot_be_incomplete():
     with pytest.raises(InvalidInputError, match="kickoff cannot turn into incomplete"):
         apply(GameState(PRO), PlayResult(Result.INCOMPLETE))
     with pytest.raises(InvalidInputError, match="yardline_100"):
         PlayResult(Result.GAIN, 101)
 
 
-def test_by_hand_the_other_team() -> None:
+def test_by_hand_the_other_team():
     state = snap(3, 4, 30)
     assert said(other_team(state)) == "1st and 10 at its own 30"
     assert other_team(state).direction == -state.direction
 
 
-def test_likely_results_come_in_order_and_sum_to_at_most_one() -> None:
+def test_likely_results_come_in_order_and_sum_to_at_most_one():
     gains = {-5: 0.1, 0: 0.4, 3: 0.2, 12: 0.2, 40: 0.1}
     found = likely_results(
         snap(2, 10, 40), p_gain=gains, p_incomplete=0.3, p_turnover=0.03, p_choice=(1.0, 0.0, 0.0)
@@ -234,7 +230,7 @@ def test_likely_results_come_in_order_and_sum_to_at_most_one() -> None:
 
 @pytest.mark.slow
 @pytest.mark.statistical
-def test_at_least_99_of_100_snaps_of_a_season_follow_from_the_plays_before() -> None:
+def test_at_least_99_of_100_snaps_of_a_season_follow_from_the_plays_before():
     found = replay(2019)
     assert found.right.total() + found.wrong.total() > 43_000
     assert found.share >= 0.99

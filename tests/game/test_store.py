@@ -29,31 +29,31 @@ FILE, COPY = Path("games/g.json"), Path("game-copies/g.json")
 
 
 # The first version's tables, as it wrote them.
-def three_plays(folder: Path) -> None:
+def three_plays(folder):
     start(folder)
     for _ in range(3):
         add(folder)
 
 
-def start_again(folder: Path) -> None:
+def start_again(folder):
     new = NewGameOptions("Otters", "Herons", game_id="g", beside=True)
     on_log(folder, start_game, new)
 
 
-def warnings_in(folder: Path) -> str:
+def warnings_in(folder):
     with open_log(folder, writing=False) as book:
         book.log()
         return " ".join(book.warnings)
 
 
-def test_what_was_written_is_read_again_by_another_opening(tmp_path: Path) -> None:
+def test_what_was_written_is_read_again_by_another_opening(tmp_path):
     on_log(tmp_path, restore_game, LOG)
     assert log_in(tmp_path, "week-5") == LOG
     with open_log(tmp_path) as book, pytest.raises(UnknownNameError, match="week-5"):
         book.log("week-6")
 
 
-def test_a_change_is_in_the_file_before_the_log_is_closed(tmp_path: Path) -> None:
+def test_a_change_is_in_the_file_before_the_log_is_closed(tmp_path):
     """The process dies without closing anything, right after the acknowledgment."""
     code = (
         "import os, sys; from pathlib import Path\n"
@@ -70,7 +70,7 @@ def test_a_change_is_in_the_file_before_the_log_is_closed(tmp_path: Path) -> Non
     assert len(log_in(tmp_path).plays) == 1
 
 
-def test_undo_goes_back_step_by_step_to_the_start(tmp_path: Path) -> None:
+def test_undo_goes_back_step_by_step_to_the_start(tmp_path):
     changed, ended = replace(PLAY, frames=3, keepers=None), replace(GAME, ended_at=START)
     states = []
     with LogStore.open(tmp_path) as store:
@@ -86,9 +86,7 @@ def test_undo_goes_back_step_by_step_to_the_start(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("damage", [b"", b"garbage" * 1000, b"\0" * 8192, None])
-def test_a_damaged_file_is_said_and_the_copy_takes_its_place(
-    tmp_path: Path, damage: bytes | None
-) -> None:
+def test_a_damaged_file_is_said_and_the_copy_takes_its_place(tmp_path, damage):
     three_plays(tmp_path)
     path = tmp_path / FILE
     damaged = path.read_bytes()[:-30] if damage is None else damage
@@ -102,14 +100,14 @@ def test_a_damaged_file_is_said_and_the_copy_takes_its_place(
     assert warnings_in(tmp_path) == ""
 
 
-def test_a_lost_file_is_said_and_the_copy_takes_its_place(tmp_path: Path) -> None:
+def test_a_lost_file_is_said_and_the_copy_takes_its_place(tmp_path):
     three_plays(tmp_path)
     (tmp_path / FILE).unlink()
     assert "is missing" in warnings_in(tmp_path)
     assert len(log_in(tmp_path).plays) == 3
 
 
-def test_an_older_file_never_replaces_a_copy_that_holds_more(tmp_path: Path) -> None:
+def test_an_older_file_never_replaces_a_copy_that_holds_more(tmp_path):
     start(tmp_path)
     add(tmp_path)
     older = (tmp_path / FILE).read_bytes()
@@ -123,7 +121,7 @@ def test_an_older_file_never_replaces_a_copy_that_holds_more(tmp_path: Path) -> 
     assert warnings_in(tmp_path) == ""
 
 
-def test_restoring_without_a_file_sets_right_what_the_copy_knows(tmp_path: Path) -> None:
+def test_restoring_without_a_file_sets_right_what_the_copy_knows(tmp_path):
     start(tmp_path)
     older = (tmp_path / FILE).read_bytes()
     add(tmp_path)
@@ -135,7 +133,7 @@ def test_restoring_without_a_file_sets_right_what_the_copy_knows(tmp_path: Path)
     assert len(log_in(tmp_path).plays) == 1
 
 
-def test_a_copy_of_another_game_is_kept(tmp_path: Path) -> None:
+def test_a_copy_of_another_game_is_kept(tmp_path):
     three_plays(tmp_path)
     other = (tmp_path / COPY).read_bytes()
     for folder in ("games", "game-copies"):
@@ -150,7 +148,7 @@ def test_a_copy_of_another_game_is_kept(tmp_path: Path) -> None:
     assert "g.kept-1.json" in warnings_in(tmp_path)
 
 
-def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path: Path) -> None:
+def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path):
     three_plays(tmp_path)
     on_log(tmp_path, start_game, NewGameOptions("A", "B", game_id="h", beside=True))
     for path in (tmp_path / FILE, tmp_path / COPY, tmp_path / "game-copies" / "g.before.json"):
@@ -166,7 +164,7 @@ def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path: Path) -> None:
         start_again(tmp_path)
 
 
-def test_every_flipped_bit_is_noticed(tmp_path: Path) -> None:
+def test_every_flipped_bit_is_noticed(tmp_path):
     """The long form, over file and copy: ``python -m tests.benchmarks.kill_log --damage 5000``."""
     start(tmp_path)
     add(tmp_path)
@@ -181,7 +179,7 @@ def test_every_flipped_bit_is_noticed(tmp_path: Path) -> None:
             assert "cannot be used" in store.warnings[0], position
 
 
-def test_the_current_game_is_the_last_started_whatever_the_clock_says(tmp_path: Path) -> None:
+def test_the_current_game_is_the_last_started_whatever_the_clock_says(tmp_path):
     new = NewGameOptions("Otters", "Herons", game_id="saturday")
     on_log(tmp_path, start_game, new)
     with Logbook(tmp_path, now=lambda: START - timedelta(days=9000)) as book:
@@ -190,15 +188,13 @@ def test_the_current_game_is_the_last_started_whatever_the_clock_says(tmp_path: 
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="permissions of a POSIX system")
-def test_a_folder_that_cannot_be_written_can_be_listed_and_exported(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_folder_that_cannot_be_written_can_be_listed_and_exported(tmp_path, monkeypatch):
     three_plays(tmp_path)
     for folder in (tmp_path / "games", tmp_path):
         folder.chmod(0o555)
     opened = os.open
 
-    def refuse(path: object, flags: int, *more: int) -> int:
+    def refuse(path, flags, *more):
         if flags & os.O_CREAT:  # whoever runs this may be root, who is never refused
             raise PermissionError(errno.EACCES, "Permission denied", str(path))
         return opened(path, flags, *more)  # type: ignore[arg-type]
@@ -212,12 +208,10 @@ def test_a_folder_that_cannot_be_written_can_be_listed_and_exported(
         folder.chmod(0o755)
 
 
-def test_a_full_disk_says_so_and_changes_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_full_disk_says_so_and_changes_nothing(tmp_path, monkeypatch):
     start(tmp_path)
 
-    def full(_: int) -> None:
+    def full(_):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     with monkeypatch.context() as patch:
@@ -228,7 +222,7 @@ def test_a_full_disk_says_so_and_changes_nothing(
     assert not list(tmp_path.rglob("*.building"))
 
 
-def test_a_file_of_a_later_version_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
+def test_a_file_of_a_later_version_is_refused_and_left_as_it_is(tmp_path):
     text = log_text(LOG, exported_at=START)
     (tmp_path / "games").mkdir()
     path = tmp_path / "games" / "week-5.json"
@@ -239,7 +233,7 @@ def test_a_file_of_a_later_version_is_refused_and_left_as_it_is(tmp_path: Path) 
     assert path.read_bytes() == before
 
 
-def test_a_folder_that_cannot_be_made_is_a_clear_error(tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_made_is_a_clear_error(tmp_path):
     (tmp_path / "file").write_text("x")
     with pytest.raises(StoreError, match="LENSYARD_DATA_DIR"):
         LogStore.open(tmp_path / "file" / "below")
@@ -249,9 +243,7 @@ def test_a_folder_that_cannot_be_made_is_a_clear_error(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("content", [b"", b"garbage" * 1000])
-def test_an_earlier_versions_log_is_named_and_its_copies_are_the_games(
-    tmp_path: Path, content: bytes
-) -> None:
+def test_an_earlier_versions_log_is_named_and_its_copies_are_the_games(tmp_path, content):
     (tmp_path / "game-copies").mkdir()
     (tmp_path / "game-copies" / "week-5.json").write_text(log_text(LOG, exported_at=START))
     path = tmp_path / OLD_NAME
@@ -262,7 +254,7 @@ def test_an_earlier_versions_log_is_named_and_its_copies_are_the_games(
     assert path.read_bytes() == content
 
 
-def test_a_stamp_changes_with_the_log(tmp_path: Path) -> None:
+def test_a_stamp_changes_with_the_log(tmp_path):
     assert log_stamp(tmp_path) is None
     start(tmp_path)
     before = log_stamp(tmp_path)
@@ -271,7 +263,7 @@ def test_a_stamp_changes_with_the_log(tmp_path: Path) -> None:
     assert log_stamp(tmp_path) != before
 
 
-def test_a_copy_is_an_export_that_can_be_restored(tmp_path: Path) -> None:
+def test_a_copy_is_an_export_that_can_be_restored(tmp_path):
     three_plays(tmp_path)
     text = (tmp_path / COPY).read_text(encoding="utf-8")
     assert read_log(text) == log_in(tmp_path)
@@ -288,12 +280,12 @@ _HOLD = (
 )
 
 
-def hold(folder: Path) -> subprocess.Popen[str]:
+def hold(folder):
     """Return a process that has the log open until its input is closed."""
     return python(_HOLD, str(folder), says="held\n")
 
 
-def python(code: str, *arguments: str, says: str) -> subprocess.Popen[str]:
+def python(code, *arguments, says):
     """Return a process that runs code, once it has said that it is ready."""
     pipe = subprocess.PIPE
     child = subprocess.Popen(
@@ -304,12 +296,12 @@ def python(code: str, *arguments: str, says: str) -> subprocess.Popen[str]:
     return child
 
 
-def let_go(child: subprocess.Popen[str]) -> None:
+def let_go(child):
     child.communicate()
     assert child.returncode == 0
 
 
-def test_two_processes_wait_for_each_other_and_give_up_clearly(tmp_path: Path) -> None:
+def test_two_processes_wait_for_each_other_and_give_up_clearly(tmp_path):
     start(tmp_path)
     child = hold(tmp_path)
     try:
@@ -324,11 +316,11 @@ def test_two_processes_wait_for_each_other_and_give_up_clearly(tmp_path: Path) -
     assert done == [1]
 
 
-def test_threads_of_one_process_take_turns(tmp_path: Path) -> None:
+def test_threads_of_one_process_take_turns(tmp_path):
     start(tmp_path)
     failed: list[Exception] = []
 
-    def add_some() -> None:
+    def add_some():
         try:
             for _ in range(3):
                 add(tmp_path)
@@ -344,7 +336,7 @@ def test_threads_of_one_process_take_turns(tmp_path: Path) -> None:
     assert [p.number for p in log_in(tmp_path).plays] == list(range(1, 10))
 
 
-def test_a_copy_that_cannot_be_written_is_a_warning_not_a_loss(tmp_path: Path) -> None:
+def test_a_copy_that_cannot_be_written_is_a_warning_not_a_loss(tmp_path):
     start(tmp_path)
     for file in (tmp_path / "game-copies").iterdir():
         file.unlink()
@@ -355,7 +347,7 @@ def test_a_copy_that_cannot_be_written_is_a_warning_not_a_loss(tmp_path: Path) -
     assert len(log_in(tmp_path).plays) == 1
 
 
-def test_a_game_is_never_started_twice(tmp_path: Path) -> None:
+def test_a_game_is_never_started_twice(tmp_path):
     start(tmp_path)
     with pytest.raises(InvalidInputError, match="already"):
         start_again(tmp_path)
@@ -363,7 +355,7 @@ def test_a_game_is_never_started_twice(tmp_path: Path) -> None:
         on_log(tmp_path, undo_last)
 
 
-def test_a_closed_log_says_so(tmp_path: Path) -> None:
+def test_a_closed_log_says_so(tmp_path):
     store = LogStore.open(tmp_path)
     store.close()
     store.close()
@@ -386,7 +378,7 @@ _ADD_SOME = (
 
 @pytest.mark.slow
 @pytest.mark.parametrize("adds", [0, 2])
-def test_processes_that_start_at_once_lose_nothing(tmp_path: Path, adds: int) -> None:
+def test_processes_that_start_at_once_lose_nothing(tmp_path, adds):
     """With 0 plays there is no log yet: they race to create it."""
     if adds:
         start(tmp_path)

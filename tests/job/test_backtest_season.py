@@ -4,8 +4,6 @@ The plays are real (2019 regular season of the bundled data); lanes and hash mar
 fixed seed. One kit, 70-200 and 300; ``lensyard evidence backtest`` prints the same for any other.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -32,7 +30,7 @@ def result(context):
 
 
 @pytest.mark.slow
-def test_the_plan_gets_what_it_promised(result) -> None:
+def test_the_plan_gets_what_it_promised(result):
     by_name = {p.name: p for p in result.policies}
     assert abs(result.p_usable_predicted - by_name["plan"].p_usable) <= 0.015
     for zone in result.zones:
@@ -40,7 +38,7 @@ def test_the_plan_gets_what_it_promised(result) -> None:
 
 
 @pytest.mark.slow
-def test_the_plan_beats_habit_and_the_best_two_number_rule(result) -> None:
+def test_the_plan_beats_habit_and_the_best_two_number_rule(result):
     for name, least in (("ahead20", 1.25), ("rule", 1.2), ("greedy", 1.1)):
         ratio, low, _ = result.over[name]
         assert ratio >= least, name
@@ -48,15 +46,13 @@ def test_the_plan_beats_habit_and_the_best_two_number_rule(result) -> None:
 
 
 @pytest.mark.slow
-def test_no_plan_beats_standing_best_at_every_snap_nor_that_perfect_foresight(
-    result,
-) -> None:
+def test_no_plan_beats_standing_best_at_every_snap_nor_that_perfect_foresight(result):
     by_name = {p.name: p.value_share for p in result.policies}
     assert by_name["greedy"] < by_name["plan"] < by_name["unconstrained"] < by_name["hindsight"]
 
 
 @pytest.mark.slow
-def test_the_usual_price_keeps_the_walk_short_and_loses_little(result, context) -> None:
+def test_the_usual_price_keeps_the_walk_short_and_loses_little(result, context):
     by_name = {p.name: p for p in result.policies}
     assert by_name["plan"].walk_yd_per_game <= 2000
     free = replace(REQUEST, walks=replace(REQUEST.walking, price_per_yd=0.0))
@@ -66,7 +62,7 @@ def test_the_usual_price_keeps_the_walk_short_and_loses_little(result, context) 
     assert by_name["plan"].value_share >= 0.96 * without
 
 
-def test_the_hash_marks_of_a_replay_are_those_of_real_snaps(context) -> None:
+def test_the_hash_marks_of_a_replay_are_those_of_real_snaps(context):
     # Measured lateral tables, 2022-2025: runs and passes start left .456, middle .092, right .452.
     # The chain is drawn, its long run comes from the lateral prior: within .02 for the middle,
     # .015 for the sides (32,000 plays; standard error .003).

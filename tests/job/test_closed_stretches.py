@@ -10,7 +10,6 @@ from collections import deque
 from dataclasses import replace
 from datetime import datetime
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -52,12 +51,12 @@ LAW = settings(
 
 
 @pytest.fixture(autouse=True)
-def _matrices_once(monkeypatch: pytest.MonkeyPatch) -> None:
+def _matrices_once(monkeypatch):
     monkeypatch.setattr(TransitionModel, "transition_matrices", _matrices)
 
 
 @st.composite
-def stretches(draw: st.DrawFn) -> ClosedStretch:
+def stretches(draw):
     """A closed stretch anywhere on the four edges, around a corner too."""
     edge = draw(st.sampled_from(Edge))
     length = edge.length_yd
@@ -67,7 +66,7 @@ def stretches(draw: st.DrawFn) -> ClosedStretch:
 
 
 @st.composite
-def venues(draw: st.DrawFn):
+def venues(draw):
     closed = tuple(draw(st.lists(stretches(), min_size=1, max_size=4)))
     venue = replace(standard_venue(walk_behind=draw(st.booleans())), name="drawn")
     venue = replace(venue, closed=(*venue.closed, *closed))
@@ -78,7 +77,7 @@ def venues(draw: st.DrawFn):
     return venue
 
 
-def on_edge(stretch: ClosedStretch, x: float, y: float, venue) -> bool:
+def on_edge(stretch, x, y, venue):
     side, end = venue.side_setback_yd, venue.end_setback_yd
     return {
         Edge.SIDELINE_A: abs(y + side) < 1e-6,
@@ -88,18 +87,18 @@ def on_edge(stretch: ClosedStretch, x: float, y: float, venue) -> bool:
     }[stretch.edge]
 
 
-def inside(stretch: ClosedStretch, x: float, y: float, venue) -> bool:
+def inside(stretch, x, y, venue):
     """Whether a place of the strip (stadium frame) lies in a stretch, its ends left out."""
     along = x if stretch.edge.is_sideline else y
     between = stretch.from_yd + 1e-6 < along < stretch.to_yd - 1e-6
     return on_edge(stretch, x, y, venue) and between
 
 
-def is_closed(venue, x: float, y: float) -> bool:
+def is_closed(venue, x, y):
     return any(inside(stretch, x, y, venue) for stretch in venue.closed)
 
 
-def no_way(venue, perimeter, i: int, j: int) -> bool:
+def no_way(venue, perimeter, i, j):
     """Whether the straight link between two neighboring stations crosses what nobody may pass."""
     for t in np.linspace(0.0, 1.0, 21):
         x = (1 - t) * perimeter.x_yd[i] + t * perimeter.x_yd[j]
@@ -109,13 +108,13 @@ def no_way(venue, perimeter, i: int, j: int) -> bool:
     return False
 
 
-def shut_links(venue, perimeter) -> np.ndarray:
+def shut_links(venue, perimeter):
     """Which links from a station to the next may not be passed."""
     n = len(perimeter)
     return np.array([no_way(venue, perimeter, i, (i + 1) % n) for i in range(n)])
 
 
-def shortest(perimeter, shut: np.ndarray, start: int) -> np.ndarray:
+def shortest(perimeter, shut, start):
     """Shortest ways along links that may be passed, from one station to all; inf where none."""
     n = len(perimeter)
     way = np.full(n, np.inf)
@@ -138,13 +137,13 @@ def shortest(perimeter, shut: np.ndarray, start: int) -> np.ndarray:
     return way
 
 
-def only_where_nothing_is_usable(error: InvalidInputError) -> None:
+def only_where_nothing_is_usable(error):
     """Everything near the ball may be closed; any other refusal is a failure."""
     if "no play is usable" not in str(error):
         raise error
 
 
-def stadium(x: float, y: float, direction: Direction) -> tuple[float, float]:
+def stadium(x, y, direction):
     return (x, y) if direction is Direction.TOWARD_B else (FIELD_LENGTH_YD - x, FIELD_WIDTH_YD - y)
 
 
@@ -156,8 +155,8 @@ def stadium(x: float, y: float, direction: Direction) -> tuple[float, float]:
     start=st.integers(0, 10_000),
 )
 def test_next_names_no_closed_spot_and_no_walk_through_a_closed_stretch(
-    venue, direction: Direction, yardline_100: int, start: int
-) -> None:
+    venue, direction, yardline_100, start
+):
     perimeter = perimeter_of(venue, step_yd=1.0)
     station = int(perimeter.spots[start % len(perimeter.spots)])
     x, y = (float(axis[station]) for axis in perimeter.play_xy_yd(direction))
@@ -186,7 +185,7 @@ def test_next_names_no_closed_spot_and_no_walk_through_a_closed_stretch(
 
 @settings(LAW, max_examples=2)
 @given(venue=venues(), direction=st.sampled_from(Direction), yardline_100=st.integers(1, 99))
-def test_a_crew_stands_in_no_closed_stretch(venue, direction: Direction, yardline_100: int) -> None:
+def test_a_crew_stands_in_no_closed_stretch(venue, direction, yardline_100):
     request = CrewRequest((KIT, KIT), venue, Assignment(), direction)
     try:
         answer = crew_play(CONTEXT, request, Situation(1, min(10, yardline_100), yardline_100))
@@ -199,9 +198,7 @@ def test_a_crew_stands_in_no_closed_stretch(venue, direction: Direction, yardlin
 
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 2])
-def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
-    seed: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(seed, tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
     rng = np.random.default_rng(seed)
     closed = []
@@ -258,9 +255,7 @@ def test_plan_and_gear_use_no_closed_spot_and_walk_no_closed_way(
 
 @settings(LAW, max_examples=3)
 @given(venue=venues(), direction=st.sampled_from(Direction), yardline_100=st.integers(1, 99))
-def test_swapping_the_ends_changes_names_but_no_probability(
-    venue, direction: Direction, yardline_100: int
-) -> None:
+def test_swapping_the_ends_changes_names_but_no_probability(venue, direction, yardline_100):
     situation = Situation(1, min(10, yardline_100), yardline_100)
     requests = [
         NextRequest(situation, kit=KIT, venue=venue, direction=direction),
@@ -280,9 +275,7 @@ def test_swapping_the_ends_changes_names_but_no_probability(
 
 
 @pytest.mark.slow
-def test_swapping_the_ends_swaps_the_sides_of_the_plan(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_swapping_the_ends_swaps_the_sides_of_the_plan(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
     band = ClosedStretch(Edge.END_B, 10.0, 30.0, "band", walk_behind=False)
     venue = replace(standard_venue(), closed=(*standard_venue().closed, band))
@@ -300,7 +293,7 @@ def test_swapping_the_ends_swaps_the_sides_of_the_plan(
             assert other.total == pytest.approx(one.total, abs=5e-3)
 
 
-def test_turning_the_stadium_changes_the_light_but_no_probability() -> None:
+def test_turning_the_stadium_changes_the_light_but_no_probability():
     venue = replace(load_venue("tamarack-fork"), stand_height_m=(0.0, 0.0, 0.0, 0.0))
     turned = replace(venue, axis_bearing_deg=(venue.axis_bearing_deg + 180.0) % 360.0)
     answers = [

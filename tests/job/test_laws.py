@@ -1,7 +1,5 @@
 """Laws of the whole chain, on the shipped model."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -28,13 +26,13 @@ PERIMETER = perimeter_of(VENUE, step_yd=2.0)
 SCORERS = {lens: Scorer(PERIMETER, kit_of([lens])) for lens in ("200", "300", "400")}
 
 
-def masses_of(situation: Situation) -> Masses:
+def masses_of(situation):
     prior = CONTEXT.prior(VENUE.rules)
     return Masses.of(CONTEXT.forecast(situation), prior, Assignment().weights)
 
 
 @st.composite
-def situations(draw: st.DrawFn) -> Situation:
+def situations(draw):
     yardline_100 = draw(st.integers(1, 99))
     return Situation(
         down=draw(st.integers(1, 4)),
@@ -49,7 +47,7 @@ def situations(draw: st.DrawFn) -> Situation:
 
 @pytest.mark.slow
 @given(situation=situations())
-def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -> None:
+def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation):
     masses = masses_of(situation)
     assert masses.paths.by_x.min() >= 0
     # float32 over 2,178 cells: 1e-5 is some twenty roundings
@@ -60,7 +58,7 @@ def test_mass_is_one_and_nothing_lies_beyond_an_end_line(situation: Situation) -
 @pytest.mark.slow
 @settings(max_examples=30)
 @given(situation=situations())
-def test_left_and_right_are_mirror_images(situation: Situation) -> None:
+def test_left_and_right_are_mirror_images(situation):
     here = masses_of(situation).plain
     there = masses_of(mirrored(situation)).plain
     np.testing.assert_allclose(here.by_x, there.by_x[..., ::-1], atol=1e-6)  # float32
@@ -76,7 +74,7 @@ def test_left_and_right_are_mirror_images(situation: Situation) -> None:
 @pytest.mark.slow
 @settings(max_examples=30)
 @given(situation=situations())
-def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: Situation) -> None:
+def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation):
     flat = masses_of(situation).ends.reshape(-1)
     # one zoom each, from the same wide end, so that nearness is the same
     reached = []
@@ -94,9 +92,7 @@ def test_longer_reach_never_lowers_the_probability_of_being_in_reach(situation: 
     start=st.floats(0, 40),
     length=st.floats(2, 60),
 )
-def test_closing_a_stretch_never_raises_the_best_value(
-    situation: Situation, edge: Edge, start: float, length: float
-) -> None:
+def test_closing_a_stretch_never_raises_the_best_value(situation, edge, start, length):
     end = min(start + length, edge.length_yd)
     if end <= start:
         return
@@ -112,7 +108,7 @@ def test_closing_a_stretch_never_raises_the_best_value(
 
 @settings(max_examples=20)
 @given(situation=situations())
-def test_the_parts_of_usable_bound_it(situation: Situation) -> None:
+def test_the_parts_of_usable_bound_it(situation):
     masses = masses_of(situation)
     for spot in rank(SCORERS["400"], masses, situation, top=8).spots:
         least = min(spot.p_in_reach, spot.p_facing, spot.p_clear)

@@ -1,7 +1,5 @@
 """Spots ranked by the formula and by every play of a held-out season, point by point."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -31,7 +29,7 @@ LEAST_SEEN = 1e-3
 SEASONS = 10
 
 
-def drawn_season(context, replay, rows, rng: np.random.Generator):
+def drawn_season(context, replay, rows, rng):
     """The same situations with plays drawn from the model: what one season says of a true model."""
     parts = []
     for part in np.array_split(rows, 1 + rows.size // 1000):
@@ -53,7 +51,7 @@ def drawn_season(context, replay, rows, rng: np.random.Generator):
 
 @pytest.mark.statistical
 @pytest.mark.parametrize("lenses", KITS)
-def test_the_formula_ranks_spots_as_the_season_does(lenses: list[str]) -> None:
+def test_the_formula_ranks_spots_as_the_season_does(lenses):
     """Rank correlation of at least .995 in each zone, or what chance leaves of 1 in one season.
 
     Chance: seasons of the same situations, drawn from the model itself, within three standard
@@ -72,7 +70,7 @@ def test_the_formula_ranks_spots_as_the_season_does(lenses: list[str]) -> None:
             mass = context.model.forecast(replay.batch.take(part)).cells(prior, USABLE_WEIGHTS)[0]
             expected += scorer.expected_value(mass).sum(axis=0)
 
-        def agreement(plays, expected=expected, least: float = LEAST_SEEN * rows.size) -> float:
+        def agreement(plays, expected=expected, least=LEAST_SEEN * rows.size):
             seen = realized_quality(scorer, plays).sum(axis=0)
             some = scorer.open & ((expected > least) | (seen > least))
             return float(spearmanr(expected[some], seen[some]).statistic)
@@ -89,7 +87,7 @@ def test_the_formula_ranks_spots_as_the_season_does(lenses: list[str]) -> None:
 
 @pytest.mark.statistical
 @pytest.mark.parametrize("lenses", KITS)
-def test_what_the_plan_expects_is_what_it_gets_with_a_wall_and_a_slope(lenses: list[str]) -> None:
+def test_what_the_plan_expects_is_what_it_gets_with_a_wall_and_a_slope(lenses):
     context = load_context(BASE_MODEL)
     plays = stored_season(context, 2019)
     kit = kit_of(lenses)

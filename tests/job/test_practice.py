@@ -23,7 +23,7 @@ KITS = (["70-200"], ["300"], ["400"], ["70-200", "300"], ["70-200", "400"], ["24
 SUPPORT_RADIUS_YD = 0.35  # with padding, from memory; 2 yd behind the end line
 
 
-def post_offset_yd(x_yd: float, y_yd: float, pylon_y_yd: float) -> float:
+def post_offset_yd(x_yd, y_yd, pylon_y_yd):
     """How far the line from a place behind the end line to a pylon passes from the support."""
     post_x_yd, pylon_x_yd = 122.0, 110.0
     along = (x_yd - post_x_yd) / (x_yd - pylon_x_yd)
@@ -37,14 +37,14 @@ def context():
     return load_context(BASE_MODEL)
 
 
-def ask(context, situation: Situation, lenses: list[str], **more: object):
+def ask(context, situation, lenses, **more):
     return next_play(context, NextRequest(situation, kit=kit_of(lenses), **more))
 
 
 @pytest.mark.parametrize(("down", "distance"), [(1, 10), (2, 6), (3, 2), (3, 8)])
 def test_with_a_70_200_at_midfield_no_spot_is_more_than_25_yd_ahead_of_the_likeliest_end(
-    context, down: int, distance: int
-) -> None:
+    context, down, distance
+):
     """Published advice: with 200 mm stand 20 to 25 yd off the line ("Football photos", forum
     thread 3946 of The Digital Picture community); ahead as far as the lens allows."""
     answer = ask(context, Situation(down, distance, 50), ["70-200"])
@@ -59,8 +59,8 @@ def test_with_a_70_200_at_midfield_no_spot_is_more_than_25_yd_ahead_of_the_likel
 @pytest.mark.parametrize("lenses", KITS, ids=" + ".join)
 @pytest.mark.parametrize("down", [1, 2, 3])
 def test_from_the_5_the_spot_is_behind_the_end_line_or_at_its_corners_and_clear_of_the_post(
-    context, lenses: list[str], down: int
-) -> None:
+    context, lenses, down
+):
     """Common practice: inside the 20 a corner behind the goal line, not the middle, where the
     post hides one side."""
     best = ask(context, Situation(down, 5, 5), lenses).ranking.spots[0]
@@ -71,9 +71,7 @@ def test_from_the_5_the_spot_is_behind_the_end_line_or_at_its_corners_and_clear_
 
 
 @pytest.mark.parametrize("yardline_100", [95, 75, 50, 30, 12, 3])
-def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distance(
-    yardline_100: int,
-) -> None:
+def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distance(yardline_100):
     from lensyard.domain.perimeter import perimeter_of
     from lensyard.spots.scorer import Scorer
 
@@ -89,8 +87,8 @@ def test_a_400_reaches_what_a_200_reaches_except_nearer_than_its_nearest_distanc
 
 @pytest.mark.parametrize("yardline_100", range(46, 20, -5))
 def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_yards(
-    context, yardline_100: int
-) -> None:
+    context, yardline_100
+):
     """Common practice: once the offense crosses midfield, go downfield ahead of it."""
     solved = plan_for(
         context, PlanRequest(kit_of(["70-200"]), assignment=Assignment(weights=USABLE_WEIGHTS))
@@ -102,7 +100,7 @@ def test_past_midfield_with_a_200_the_plan_stands_ahead_of_the_ball_within_20_ya
 
 
 @pytest.mark.slow
-def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context) -> None:
+def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context):
     """Where practice is corrected: with a touchdown worth ten plays, the way to the end line has
     to begin before the ball crosses the 20, because a walk of 30 yd a play does not catch up."""
     solved = plan_for(context, PlanRequest(kit_of(["70-200"])))
@@ -114,7 +112,7 @@ def test_whoever_wants_the_touchdown_leaves_the_ball_before_the_20(context) -> N
     assert x[on_the_way.station] - at_the_32.line_of_scrimmage_x_yd > 20
 
 
-def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context) -> None:
+def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context):
     """Common practice: open on the sideline near the 20 for the drop-back.
 
     From the 25, where a touchback puts the ball. The tool says how likely: with a 400 as likely as
@@ -137,7 +135,7 @@ def test_the_opening_drop_back_is_had_from_the_sideline_near_the_20(context) -> 
     assert 0.0 < best["200"] < 0.1 * best["400"]
 
 
-def test_inside_the_20_the_plan_goes_behind_the_end_line(context) -> None:
+def test_inside_the_20_the_plan_goes_behind_the_end_line(context):
     """Common practice, as above; from anywhere when the walk allows it."""
     solved = plan_for(context, PlanRequest(kit_of(["70-200", "300"])))
     scorer = solved.scorer(request_direction())
@@ -150,7 +148,7 @@ def test_inside_the_20_the_plan_goes_behind_the_end_line(context) -> None:
             assert post_offset_yd(*here, pylon_y_yd) > SUPPORT_RADIUS_YD
 
 
-def test_for_a_defense_assignment_the_spot_is_behind_the_offense(context) -> None:
+def test_for_a_defense_assignment_the_spot_is_behind_the_offense(context):
     """Common practice: behind the offense when the defense's faces are the assignment."""
     situation = Situation(2, 8, 70)
     best = ask(
@@ -160,7 +158,7 @@ def test_for_a_defense_assignment_the_spot_is_behind_the_offense(context) -> Non
     assert best.x_yd < likely_end
 
 
-def test_an_answer_is_said_the_same_way_twice(context) -> None:
+def test_an_answer_is_said_the_same_way_twice(context):
     situation = Situation(3, 7, 35)
     first, second = (ask(context, situation, ["70-200"], assignment=Assignment()) for _ in "ab")
     assert first.ranking == second.ranking

@@ -1,8 +1,5 @@
 """Fixtures of the model's tests: bundled plays, measured tables, invented outcomes."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -20,29 +17,29 @@ LABEL_COLUMNS = (
 
 
 @pytest.fixture(scope="session")
-def bundled_plays() -> pd.DataFrame:
+def bundled_plays():
     """The bundled plays, the columns that the sideways tests need."""
     return load_plays(LABEL_COLUMNS)
 
 
 @pytest.fixture(scope="session")
-def fitted_plays(bundled_plays: pd.DataFrame) -> pd.DataFrame:
+def fitted_plays(bundled_plays):
     """The plays of the seasons that the label shares were counted from."""
     chosen = bundled_plays["season"].between(2016, 2018)
     return bundled_plays[chosen].reset_index(drop=True)
 
 
 @pytest.fixture(scope="session")
-def measured() -> Callable[[str], pd.DataFrame]:
+def measured():
     """Read one of the measured tables beside this file."""
 
-    def read(name: str) -> pd.DataFrame:
+    def read(name):
         return pd.read_csv(HERE / f"{name}.csv", comment="#")
 
     return read
 
 
-def _invented_gains(yardline_100: np.ndarray) -> np.ndarray:
+def _invented_gains(yardline_100):
     """P(gain | run, completion, sack, scramble); what passes the goal line is a touchdown."""
     gains = np.arange(-20, 100)
     centers = np.array([4.0, 9.0, -6.0, 7.0])[:, None]
@@ -55,7 +52,7 @@ def _invented_gains(yardline_100: np.ndarray) -> np.ndarray:
     return mass / mass.sum(axis=2, keepdims=True)
 
 
-def _invented_outcome(batch) -> JointOutcome:
+def _invented_outcome(batch):
     third = (batch.down >= 3).astype(float)
     run = 0.5 - 0.3 * third
     rest = np.array([0.5, 0.3, 0.08, 0.07, 0.05])

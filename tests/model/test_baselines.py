@@ -1,9 +1,6 @@
 """Baselines are fitted on training rows only, and end at the goal line like the model."""
 
-from __future__ import annotations
-
 import numpy as np
-import pandas as pd
 import pytest
 
 from lensyard.errors import UnknownNameError
@@ -17,7 +14,7 @@ CHEAP = ("marginal", "cells", pytest.param("histgb", marks=pytest.mark.slow))
 
 
 @pytest.fixture(scope="module")
-def plays() -> tuple[pd.DataFrame, pd.DataFrame]:
+def plays():
     frame = load_plays(
         columns=[*fit_plays.COLUMNS, "week"], seasons=[2016, 2018], season_type="REG"
     )
@@ -26,7 +23,7 @@ def plays() -> tuple[pd.DataFrame, pd.DataFrame]:
 
 
 @pytest.mark.parametrize("name", CHEAP)
-def test_what_happened_in_the_test_season_changes_nothing(plays, name: str) -> None:
+def test_what_happened_in_the_test_season_changes_nothing(plays, name):
     train, test = plays
     turned = test.assign(
         gain_yd=-1,
@@ -47,7 +44,7 @@ def test_what_happened_in_the_test_season_changes_nothing(plays, name: str) -> N
 
 
 @pytest.mark.parametrize("name", CHEAP)
-def test_forecasts_are_distributions_that_end_at_the_goal_line(plays, name: str) -> None:
+def test_forecasts_are_distributions_that_end_at_the_goal_line(plays, name):
     train, test = plays
     forecast = baselines.baseline_forecast(name, train, test, rounds=ROUNDS)
     yardline = test["yardline_100"].to_numpy()
@@ -61,7 +58,7 @@ def test_forecasts_are_distributions_that_end_at_the_goal_line(plays, name: str)
     assert forecast.size_bytes > 0
 
 
-def test_the_marginal_is_the_shares_of_the_training_plays(plays) -> None:
+def test_the_marginal_is_the_shares_of_the_training_plays(plays):
     train, test = plays
     forecast = baselines.baseline_forecast("marginal", train, test)
     # 50 plays' worth of the same shares, each with a tenth of a play added, move nothing by .001
@@ -73,7 +70,7 @@ def test_the_marginal_is_the_shares_of_the_training_plays(plays) -> None:
     np.testing.assert_allclose(found, short, atol=2e-3)
 
 
-def test_a_baseline_that_does_not_exist_is_refused(plays) -> None:
+def test_a_baseline_that_does_not_exist_is_refused(plays):
     with pytest.raises(UnknownNameError, match="marginal"):
         baselines.baseline_forecast("forest", *plays)
     assert {"marginal", "cells"} < set(baselines.BASELINES)

@@ -1,7 +1,5 @@
 """Every probability that is shown, against a season that nobody fitted (2019, regular season)."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 
@@ -23,14 +21,14 @@ def season():
     return plays[plays["down"].between(1, 4) & plays["yardline_100"].between(1, 99)]
 
 
-def test_the_season_was_not_fitted() -> None:
+def test_the_season_was_not_fitted():
     assert 2019 not in MODEL.manifest.seasons
 
 
 @pytest.mark.parametrize(
     "name", ["p_touchdown", "p_first_down", "p_turnover", "p_pass", "p_out_of_bounds", "gain10"]
 )
-def test_a_probability_is_calibrated_in_every_zone(season, name: str) -> None:
+def test_a_probability_is_calibrated_in_every_zone(season, name):
     batch = batch_of(season)
     found = MODEL.forecast(batch)
     far = found.gain_pmf[:, grid.GAINS_YD >= 10].sum(axis=1)
@@ -61,14 +59,14 @@ def forecast(season):
     return model_forecast(MODEL, batch_of(season), fit_s=0.0, size_bytes=0)
 
 
-def test_touchdowns_and_first_downs_agree_in_every_zone(season, forecast) -> None:
+def test_touchdowns_and_first_downs_agree_in_every_zone(season, forecast):
     # The bar: 1.5 points or two standard errors, in six parts of the field.
     checks = scores.check_zones(forecast, scores.truth_of(season), batch_of(season))
     assert len(checks) == 2 * len(Zone)
     assert [(c.zone, c.event, c.predicted, c.observed) for c in checks if not c.agrees] == []
 
 
-def test_gains_and_kinds_score_within_the_bars(season, forecast) -> None:
+def test_gains_and_kinds_score_within_the_bars(season, forecast):
     truth = scores.truth_of(season)
     assert scores.crps_yd(forecast.gain_pmf, truth.gain_index).mean() <= 4.097
     assert scores.log_loss(forecast.gain_pmf, truth.gain_index).mean() <= 2.950
@@ -81,7 +79,7 @@ def test_gains_and_kinds_score_within_the_bars(season, forecast) -> None:
     assert abs(scores.calibration_slope(ten, gained) - 1.0) <= 0.03 + 3 * 0.045
 
 
-def test_touchdowns_score_within_the_bars(season, forecast) -> None:
+def test_touchdowns_score_within_the_bars(season, forecast):
     truth = scores.truth_of(season)
     assert scores.brier(forecast.p["touchdown"], truth.happened["touchdown"]).mean() <= 0.0294
     assert (
@@ -91,7 +89,7 @@ def test_touchdowns_score_within_the_bars(season, forecast) -> None:
     )
 
 
-def test_how_drives_end_is_calibrated(season, forecast) -> None:
+def test_how_drives_end_is_calibrated(season, forecast):
     truth = scores.truth_of(season)
     assert (
         scores.brier(forecast.p["drive_touchdown"], truth.happened["drive_touchdown"]).mean()
@@ -109,7 +107,7 @@ def snaps():
     return load_plays(seasons=[2019], season_type="REG", kinds=list(SNAP_KINDS))
 
 
-def test_how_drives_end_is_calibrated_on_every_down_kicks_included(snaps) -> None:
+def test_how_drives_end_is_calibrated_on_every_down_kicks_included(snaps):
     checks = kicks.check_drives(MODEL, snaps)
     for down in (1, 2, 3, 4):
         here = {check.outcome: check for check in checks if check.down == down}
@@ -123,7 +121,7 @@ def test_how_drives_end_is_calibrated_on_every_down_kicks_included(snaps) -> Non
 
 
 @pytest.mark.parametrize("zone", list(Zone))
-def test_how_drives_end_agrees_on_fourth_down_in_every_zone(snaps, zone: Zone) -> None:
+def test_how_drives_end_agrees_on_fourth_down_in_every_zone(snaps, zone):
     fourth = kicks.snaps_of(snaps)
     fourth = fourth[(fourth["down"] == 4) & fourth["yardline_100"].between(zone.low, zone.high)]
     predicted = MODEL.forecast(batch_of(fourth)).p_drive_end
@@ -135,7 +133,7 @@ def test_how_drives_end_agrees_on_fourth_down_in_every_zone(snaps, zone: Zone) -
         assert float(p.mean()) == pytest.approx(observed, abs=0.035 + 2 * error), end
 
 
-def test_fourth_and_very_long_from_deep_hardly_ever_becomes_a_touchdown(snaps) -> None:
+def test_fourth_and_very_long_from_deep_hardly_ever_becomes_a_touchdown(snaps):
     deep = snaps[
         (snaps["down"] == 4) & (snaps["distance_yd"] >= 20) & (snaps["yardline_100"] >= 80)
     ]
@@ -149,13 +147,13 @@ def test_fourth_and_very_long_from_deep_hardly_ever_becomes_a_touchdown(snaps) -
         assert MODEL.forecast(batch).p_drive_end[:, 0].max() < 0.03
 
 
-def test_gains_fall_evenly_over_their_forecasts(season, forecast) -> None:
+def test_gains_fall_evenly_over_their_forecasts(season, forecast):
     tenths = scores.pit_deciles(forecast.gain_pmf, scores.truth_of(season).gain_index)
     # a share of .1 of 32,000 plays has a standard error of .0017; drift and smoothing add theirs
     np.testing.assert_allclose(tenths, 0.1, atol=0.006)
 
 
-def test_fourth_down_choices_are_calibrated(snaps) -> None:
+def test_fourth_down_choices_are_calibrated(snaps):
     fourth = kicks.fourth_downs_of(snaps)
     p, chosen = MODEL.forecast(batch_of(fourth)).p_fourth_down_choice, choice_index(fourth)
     for index in range(3):
@@ -165,7 +163,7 @@ def test_fourth_down_choices_are_calibrated(snaps) -> None:
         assert 0.85 <= scores.calibration_slope(p[:, index], happened) <= 1.15
 
 
-def test_fourth_down_choices_beat_a_table_by_yard_line_and_distance(snaps) -> None:
+def test_fourth_down_choices_beat_a_table_by_yard_line_and_distance(snaps):
     train = load_plays(seasons=range(2014, 2019), season_type="REG", kinds=list(SNAP_KINDS))
     found = kicks.score_fourth_downs(MODEL, train, snaps, draws=500, seed=3)
     assert found.plays > 3000
@@ -176,7 +174,7 @@ def test_fourth_down_choices_beat_a_table_by_yard_line_and_distance(snaps) -> No
         assert gap <= 0.06 + 2 * check.standard_error, check
 
 
-def test_the_drive_chance_rises_toward_the_goal_line(season) -> None:
+def test_the_drive_chance_rises_toward_the_goal_line(season):
     yard = np.array([90, 75, 50, 30, 15, 5, 1])
     batch = SituationBatch.neutral(
         down=np.ones(7, int), distance_yd=np.minimum(10, yard), yardline_100=yard

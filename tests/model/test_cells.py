@@ -1,7 +1,5 @@
 """Laws of the cells."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -19,12 +17,12 @@ from lensyard.model.paths import path_masses
 PRIORS = {name: LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
-def plain_cells(outcome: model_cells.JointOutcome, prior: LateralPrior) -> np.ndarray:
+def plain_cells(outcome, prior):
     return path_masses(outcome, prior, weights=[USABLE_WEIGHTS])[0].by_x[:, 0]
 
 
 @st.composite
-def situations(draw: st.DrawFn) -> Situation:
+def situations(draw):
     yardline = draw(st.integers(1, 99))
     return Situation(
         down=draw(st.integers(1, 4)),
@@ -35,7 +33,7 @@ def situations(draw: st.DrawFn) -> Situation:
 
 
 @given(rows=st.lists(situations(), min_size=1, max_size=6), rules=st.sampled_from(sorted(RULES)))
-def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None:
+def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules):
     cells = plain_cells(invented_outcome(SituationBatch.of(rows)), PRIORS[rules])
     assert cells.shape == (len(rows), grid.N_X, grid.N_Y)
     assert (cells >= -1e-9).all()  # float32: a carried share may round below 0
@@ -44,13 +42,13 @@ def test_mass_is_one_within_the_end_lines(invented_outcome, rows, rules) -> None
 
 
 @given(situation=situations(), rules=st.sampled_from(sorted(RULES)))
-def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, rules) -> None:
+def test_the_mirrored_situation_has_mirrored_cells(invented_outcome, situation, rules):
     batch = SituationBatch.of([situation, mirrored(situation)])
     here, there = plain_cells(invented_outcome(batch), PRIORS[rules])
     np.testing.assert_allclose(here, there[:, ::-1], atol=1e-7)  # float32 sums in other order
 
 
-def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
+def test_weights_multiply_their_own_outcomes_only(invented_outcome):
     batch = SituationBatch.of([Situation(1, 10, 40), Situation(3, 4, 4)])
     outcome = invented_outcome(batch)
     nothing = dict.fromkeys(OutcomeWeights.__dataclass_fields__, 0.0)
@@ -72,9 +70,7 @@ def test_weights_multiply_their_own_outcomes_only(invented_outcome) -> None:
     assert share["gain20"][0] > 0
 
 
-def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
-    invented_outcome,
-) -> None:
+def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(invented_outcome):
     batch = SituationBatch.of([Situation(1, 8, 8)])
     outcome = invented_outcome(batch)
     only = OutcomeWeights(touchdown=1, gain20=0, incompletion=0, interception=0, sack=0, other=0)
@@ -87,7 +83,7 @@ def test_touchdowns_lie_in_the_end_zone_and_nothing_else_is_carried_there(
     assert plain[110].sum() == 0  # the goal line itself would be no score
 
 
-def test_a_batch_equals_its_situations_one_by_one(invented_outcome) -> None:
+def test_a_batch_equals_its_situations_one_by_one(invented_outcome):
     rows = [Situation(1, 10, 75), Situation(2, 3, 3), Situation(3, 12, 98), Situation(1, 10, 75)]
     batch = SituationBatch.of(rows)
     whole = plain_cells(invented_outcome(batch), PRIORS["college"])
@@ -98,7 +94,7 @@ def test_a_batch_equals_its_situations_one_by_one(invented_outcome) -> None:
     assert empty.shape == (0, grid.N_X, grid.N_Y)
 
 
-def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_outcome) -> None:
+def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_outcome):
     outcome = invented_outcome(SituationBatch.of([Situation(1, 10, 99)]))
     cells = plain_cells(outcome, PRIORS["pro"])[0]
     sacks_behind = outcome.gain[0, grid.GAIN_KINDS.index(grid.SACK), :9].sum()
@@ -107,7 +103,7 @@ def test_deep_in_its_own_end_what_falls_behind_the_end_line_lies_on_it(invented_
     assert cells.sum(dtype=float) == pytest.approx(1.0, abs=1e-6)
 
 
-def test_real_ends_follow_the_conventions_of_the_cells() -> None:
+def test_real_ends_follow_the_conventions_of_the_cells():
     x = model_cells.draw_end_x_yd(
         np.random.default_rng(1),
         kind=np.array(

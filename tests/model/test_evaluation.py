@@ -1,12 +1,9 @@
 """The evaluation on a small cut: what it returns, and that nothing of the season leaks into it."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from lensyard.errors import InvalidInputError
@@ -21,7 +18,7 @@ from lensyard.stats import bootstrap_games
 
 
 @pytest.fixture(scope="module")
-def plays() -> pd.DataFrame:
+def plays():
     frame = load_plays(
         columns=[*fit_plays.COLUMNS, "week"], seasons=[2016, 2017], season_type="REG"
     )
@@ -29,14 +26,14 @@ def plays() -> pd.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def result(plays: pd.DataFrame) -> evaluation.Evaluation:
+def result(plays):
     return evaluation.evaluate(
         plays, season=2017, train_seasons=[2016], models=("lensyard", "marginal", "cells"), draws=20
     )
 
 
 @pytest.fixture(scope="module")
-def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, scoring.Truth, pd.DataFrame]:
+def perfect(plays):
     """A forecast that knows what happens."""
     test = fit_plays.live_plays(plays[plays["season"] == 2017])
     truth = scoring.truth_of(test)
@@ -55,9 +52,7 @@ def perfect(plays: pd.DataFrame) -> tuple[SeasonForecast, scoring.Truth, pd.Data
 
 
 @pytest.mark.slow
-def test_it_says_what_was_fitted_and_scored(
-    result: evaluation.Evaluation, plays: pd.DataFrame
-) -> None:
+def test_it_says_what_was_fitted_and_scored(result, plays):
     test = fit_plays.live_plays(plays[plays["season"] == 2017])
     assert result.train_seasons == (2016,)
     assert (result.plays, result.games) == (len(test), test["game_id"].nunique())
@@ -70,7 +65,7 @@ def test_it_says_what_was_fitted_and_scored(
 
 
 @pytest.mark.slow
-def test_knowing_the_situation_beats_not_knowing_it(result: evaluation.Evaluation) -> None:
+def test_knowing_the_situation_beats_not_knowing_it(result):
     own, marginal, cells = (scores.scores for scores in result.models)
     # three weeks of plays already tell third and long from goal to go
     assert own["kind_log_loss"] < cells["kind_log_loss"] < marginal["kind_log_loss"]
@@ -78,9 +73,7 @@ def test_knowing_the_situation_beats_not_knowing_it(result: evaluation.Evaluatio
     assert cells["drive_touchdown_brier"] < marginal["drive_touchdown_brier"]
 
 
-def test_the_same_seed_draws_the_same_games(
-    perfect: tuple[SeasonForecast, scoring.Truth, pd.DataFrame],
-) -> None:
+def test_the_same_seed_draws_the_same_games(perfect):
     forecast, truth, test = perfect
     rng = np.random.default_rng(1)
     dull = replace(
@@ -100,7 +93,7 @@ def test_the_same_seed_draws_the_same_games(
     assert runs[0].scores["crps_yd"] == runs[2].scores["crps_yd"]
 
 
-def test_foresight_scores_zero(perfect: tuple[SeasonForecast, scoring.Truth, pd.DataFrame]) -> None:
+def test_foresight_scores_zero(perfect):
     forecast, truth, test = perfect
     weights = bootstrap_games(int(truth.game.max()) + 1, seed=0, draws=4)
     (scores,) = evaluation.score_models({"foresight": forecast}, truth, weights)
@@ -118,15 +111,13 @@ def test_foresight_scores_zero(perfect: tuple[SeasonForecast, scoring.Truth, pd.
     ("gap", "error", "agrees"),
     [(0.014, 0.001, True), (0.016, 0.001, False), (0.03, 0.02, True), (0.05, 0.02, False)],
 )
-def test_a_zone_agrees_within_points_or_standard_errors(
-    gap: float, error: float, agrees: bool
-) -> None:
+def test_a_zone_agrees_within_points_or_standard_errors(gap, error, agrees):
     zone = scoring.ZoneCheck("red zone", "touchdown", 100, 0.2 + gap, 0.2, error)
     assert zone.agrees is agrees
 
 
 @pytest.mark.slow
-def test_every_probability_that_users_see_is_checked(result: evaluation.Evaluation) -> None:
+def test_every_probability_that_users_see_is_checked(result):
     names = {check.name for check in result.checks}
     assert {"touchdown", "first_down", "turnover", "out_of_bounds", "pass", "gain_10"} <= names
     assert {f"kind_{kind}" for kind in grid.KINDS} <= names
@@ -141,18 +132,18 @@ def test_every_probability_that_users_see_is_checked(result: evaluation.Evaluati
 
 
 @pytest.mark.parametrize("training", [[], [2017], [2018], [2016, 2017]])
-def test_seasons_that_are_not_before_are_refused(plays: pd.DataFrame, training: list[int]) -> None:
+def test_seasons_that_are_not_before_are_refused(plays, training):
     with pytest.raises(InvalidInputError, match="before 2017"):
         evaluation.evaluate(plays, season=2017, train_seasons=training)
 
 
-def test_unknown_models_are_refused_before_anything_is_fitted(plays: pd.DataFrame) -> None:
+def test_unknown_models_are_refused_before_anything_is_fitted(plays):
     with pytest.raises(InvalidInputError, match="forest"):
         evaluation.evaluate(plays, season=2017, train_seasons=[2016], models=("forest",))
 
 
 @pytest.mark.slow
-def test_the_document_keeps_its_contract(result: evaluation.Evaluation) -> None:
+def test_the_document_keeps_its_contract(result):
     made = json.loads(json.dumps(document(result), allow_nan=False))
     assert {"schema_version", "model", "cautions", "clipping", "models", "zones"} <= set(made)
     contract = {

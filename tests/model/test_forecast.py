@@ -24,7 +24,7 @@ PARTS = (
 
 
 @pytest.fixture
-def asked(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+def asked(monkeypatch):
     """How often axis codes and tables were computed for a batch of one situation."""
     count: Counter[str] = Counter()
     axis_codes, write_pmf = outcome.axis_codes, HazardTables.write_pmf
@@ -49,13 +49,13 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
 
 
 @pytest.mark.parametrize("standing", [None, "left:opp40"])
-def test_next_play_asks_the_model_once(asked: Counter[str], standing: str | None) -> None:
+def test_next_play_asks_the_model_once(asked, standing):
     next_play(CONTEXT, NextRequest(Situation(3, 7, 35), standing=standing))
     # Four kinds that gain, two that are thrown; kinds and drive ends.
     assert asked == {"codes": 1, "hazards": 6, "classes": 2}
 
 
-def test_a_long_batch_says_the_same_as_its_situations_one_by_one() -> None:
+def test_a_long_batch_says_the_same_as_its_situations_one_by_one():
     # Beyond 16 situations distributions are computed by distinct state.
     rows = [Situation(1 + i % 4, 1 + i % 9, 9 + 4 * i) for i in range(20)]
     whole = CONTEXT.model.forecast(SituationBatch.of([*rows, rows[0]]))

@@ -1,7 +1,5 @@
 """Transitions of few games, alone and held to the bundled model."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np
@@ -22,22 +20,22 @@ pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
-def season() -> pd.DataFrame:
+def season():
     table = pd.read_parquet(PLAYS)
     return table[(table["season"] == 2010) & (table["season_type"] == "REG")]
 
 
-def games(season: pd.DataFrame, count: int) -> pd.DataFrame:
+def games(season, count):
     return season[season["game_id"].isin(season["game_id"].drop_duplicates().head(count))]
 
 
-def with_tables(tables: dict[str, np.ndarray]) -> TransitionModel:
+def with_tables(tables):
     bundled = load_context(BASE_MODEL).model
     return TransitionModel(OutcomeModel({**bundled.arrays, **tables}, bundled.manifest))
 
 
 @pytest.mark.parametrize("count", [1, 4])
-def test_even_one_game_makes_whole_transitions(season: pd.DataFrame, count: int) -> None:
+def test_even_one_game_makes_whole_transitions(season, count):
     tables = fit_transition_tables(games(season, count), ahead=0.0)
     assert all(np.isfinite(table).all() for table in tables.values())
     same, changed, end = with_tables(tables).transition_matrices()
@@ -45,13 +43,11 @@ def test_even_one_game_makes_whole_transitions(season: pd.DataFrame, count: int)
     np.testing.assert_allclose(same.sum(axis=1) + changed.sum(axis=1) + end, 1.0, atol=2e-5)
 
 
-def test_one_game_held_to_the_bundled_model_moves_it_little_and_many_more(
-    season: pd.DataFrame,
-) -> None:
+def test_one_game_held_to_the_bundled_model_moves_it_little_and_many_more(season):
     prior = load_context(BASE_MODEL).model
     start = load_context(BASE_MODEL).transition().table("next_kickoff")
 
-    def moved(count: int) -> float:
+    def moved(count):
         tables = fit_transition_tables(
             games(season, count), ahead=0.0, prior=prior, prior_plays=4000.0
         )
@@ -64,7 +60,7 @@ def test_one_game_held_to_the_bundled_model_moves_it_little_and_many_more(
     assert forty > 0.3
 
 
-def test_kicks_held_to_the_bundled_ones_keep_their_own_kickoffs(season: pd.DataFrame) -> None:
+def test_kicks_held_to_the_bundled_ones_keep_their_own_kickoffs(season):
     early = fit_kicks(season, seasons=(2010,))
     later = fit_kicks(pd.read_parquet(PLAYS), seasons=(2018,))
     held = blend_kicks(early, later, plays=1000, prior_plays=3000)

@@ -1,9 +1,6 @@
 """The lateral prior: hash marks of every rule set, label shares, and its laws."""
 
-from __future__ import annotations
-
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,7 +14,7 @@ from lensyard.model import outcome_grid as grid
 PRIORS = {name: lateral.LateralPrior.build(rules=rules) for name, rules in RULES.items()}
 
 
-def test_from_the_left_hash_more_plays_end_out_on_the_left() -> None:
+def test_from_the_left_hash_more_plays_end_out_on_the_left():
     ratio = {}
     for name, prior in PRIORS.items():
         places = prior.side_pmf(kind=grid.RUN, yards=8, hash_code=0)
@@ -26,7 +23,7 @@ def test_from_the_left_hash_more_plays_end_out_on_the_left() -> None:
 
 
 @pytest.mark.slow
-def test_bundled_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFrame) -> None:
+def test_bundled_shares_are_what_the_bundled_plays_say(fitted_plays):
     again, bundled = measure_labels(fitted_plays), lateral_tables.bundled_shares()
     # Rounded literals (6e-5); the rest lets a few plays be read anew without a new prior.
     np.testing.assert_allclose(bundled.weight, again.weight, atol=0.005)
@@ -34,9 +31,7 @@ def test_bundled_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFram
     np.testing.assert_allclose(bundled.after_catch_yd, again.after_catch_yd, atol=0.1)
 
 
-def test_out_of_bounds_share_by_gain_holds_on_the_season_left_out(
-    bundled_plays: pd.DataFrame,
-) -> None:
+def test_out_of_bounds_share_by_gain_holds_on_the_season_left_out(bundled_plays):
     season = bundled_plays[(bundled_plays["season"] == 2019) & ~bundled_plays["touchdown"]]
     for kind in (grid.RUN, grid.COMPLETE, grid.SCRAMBLE):
         rows = season[season["kind"] == grid.KINDS[kind]]
@@ -58,7 +53,7 @@ def test_out_of_bounds_share_by_gain_holds_on_the_season_left_out(
     yards=st.integers(-30, 120),
     hash_code=st.integers(0, 2),
 )
-def test_mass_is_one_and_mirrors(rules: str, kind: int, yards: int, hash_code: int) -> None:
+def test_mass_is_one_and_mirrors(rules, kind, yards, hash_code):
     pmf = PRIORS[rules].side_pmf(kind=kind, yards=yards, hash_code=hash_code)
     other = PRIORS[rules].side_pmf(kind=kind, yards=yards, hash_code=2 - hash_code)
     assert pmf.sum() == pytest.approx(1.0, abs=1e-12)
@@ -67,15 +62,15 @@ def test_mass_is_one_and_mirrors(rules: str, kind: int, yards: int, hash_code: i
 
 
 @given(kind=st.integers(0, 5), yards=st.integers(-10, 70))
-def test_wider_hash_marks_move_the_play_farther(kind: int, yards: int) -> None:
-    def shift(rules: str) -> float:
+def test_wider_hash_marks_move_the_play_farther(kind, yards):
+    def shift(rules):
         places = PRIORS[rules].side_pmf(kind=kind, yards=yards, hash_code=0)
         return float(places @ grid.Y_YD) - CENTER_Y_YD
 
     assert 0 < shift("pro") < shift("college") < shift("high-school")
 
 
-def test_incompletions_that_come_down_beyond_a_sideline_are_few_but_some() -> None:
+def test_incompletions_that_come_down_beyond_a_sideline_are_few_but_some():
     short = PRIORS["pro"].side_pmf(kind=grid.INCOMPLETE, yards=8, hash_code=1)
     deep = PRIORS["pro"].side_pmf(kind=grid.INCOMPLETE, yards=30, hash_code=1)
     # The outermost measured percentiles of deep targets (5 %) lie at the sideline, 26.7 yd from
@@ -83,7 +78,7 @@ def test_incompletions_that_come_down_beyond_a_sideline_are_few_but_some() -> No
     assert short[[0, 17]].sum() < 0.05 < deep[[0, 17]].sum() < 0.15
 
 
-def test_near_goal_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFrame) -> None:
+def test_near_goal_shares_are_what_the_bundled_plays_say(fitted_plays):
     regular = fitted_plays[fitted_plays["season_type"] == "REG"]
     near = measure_labels(regular[regular["yardline_100"] <= lateral_tables.NEAR_GOAL_YD])
     bundled = lateral_tables.near_goal_shares(lateral_tables.bundled_shares())
@@ -92,7 +87,7 @@ def test_near_goal_shares_are_what_the_bundled_plays_say(fitted_plays: pd.DataFr
         assert bundled.weight[kind, :3] == pytest.approx(near.weight[kind, :3], abs=2e-4)
 
 
-def test_an_unknown_hash_is_the_mixture_of_the_known_ones() -> None:
+def test_an_unknown_hash_is_the_mixture_of_the_known_ones():
     for kind, yards in ((grid.RUN, 4), (grid.COMPLETE, 12), (grid.INCOMPLETE, 20)):
         known = np.stack(
             [PRIORS["pro"].side_pmf(kind=kind, yards=yards, hash_code=c) for c in range(3)]
@@ -102,7 +97,7 @@ def test_an_unknown_hash_is_the_mixture_of_the_known_ones() -> None:
         assert unknown == pytest.approx(unknown[::-1], abs=1e-9)
 
 
-def test_the_chain_of_hash_marks_settles_where_real_snaps_start() -> None:
+def test_the_chain_of_hash_marks_settles_where_real_snaps_start():
     # Measured lateral tables, 2022-2025. The chain is typical plays only (no penalties, no starts
     # of drives), so .02.
     assert PRIORS["pro"].hash_shares == pytest.approx(lateral.START_HASH_SHARES, abs=0.02)

@@ -1,11 +1,8 @@
 """Drawn ends and next hash marks against measured tables, and expected places against draws."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 import pytest
 from tests.support.field import CENTER_Y_YD, FIELD_WIDTH_YD
 
@@ -20,7 +17,7 @@ DRAWS = 6
 
 
 @pytest.fixture(scope="module")
-def drawn(fitted_plays: pd.DataFrame) -> pd.DataFrame:
+def drawn(fitted_plays):
     """Real plays with a drawn start hash, end and next hash, professional rules."""
     plays = fitted_plays[fitted_plays["kind"].isin(grid.KINDS)]
     plays = plays.sample(50_000, random_state=5).reset_index(drop=True)
@@ -32,7 +29,7 @@ def drawn(fitted_plays: pd.DataFrame) -> pd.DataFrame:
     return plays.assign(start=start, y=y, following=following, code=batch.kind)
 
 
-def shares_of(codes: pd.Series) -> np.ndarray:
+def shares_of(codes):
     return np.bincount(codes, minlength=3) / len(codes)
 
 
@@ -40,7 +37,7 @@ def shares_of(codes: pd.Series) -> np.ndarray:
 
 
 @pytest.mark.slow
-def test_a_left_label_ends_at_larger_y_and_a_left_hash_starts_there(drawn: pd.DataFrame) -> None:
+def test_a_left_label_ends_at_larger_y_and_a_left_hash_starts_there(drawn):
     for kind in ("run", "complete", "incomplete"):
         by_side = drawn[drawn["kind"] == kind].groupby("side")["y"].mean()
         # At least 6 yd: the measured medians lie 9 (carries) to 16 (passes) off the middle.
@@ -51,9 +48,7 @@ def test_a_left_label_ends_at_larger_y_and_a_left_hash_starts_there(drawn: pd.Da
     assert CENTER_Y_YD < start < ball
 
 
-def test_out_of_bounds_ends_lie_exactly_on_a_sideline_and_others_inside(
-    drawn: pd.DataFrame,
-) -> None:
+def test_out_of_bounds_ends_lie_exactly_on_a_sideline_and_others_inside(drawn):
     out = drawn[drawn["out_of_bounds"]]
     assert set(out["y"].unique()) == {0.0, FIELD_WIDTH_YD}
     inside = drawn[~drawn["out_of_bounds"] & (drawn["kind"] != "incomplete")]
@@ -66,9 +61,7 @@ def test_out_of_bounds_ends_lie_exactly_on_a_sideline_and_others_inside(
 # --- measured tables
 
 
-def test_next_hash_by_kind_and_start_hash_agrees_with_the_measured_table(
-    drawn: pd.DataFrame, measured
-) -> None:
+def test_next_hash_by_kind_and_start_hash_agrees_with_the_measured_table(drawn, measured):
     table = measured("next_hash_by_kind")
     for row in table.itertuples():
         code = "LMR".index(row.starting_hash)
@@ -82,7 +75,7 @@ def test_next_hash_by_kind_and_start_hash_agrees_with_the_measured_table(
         assert np.all(np.abs(model - expected) <= tolerance), (row, model)
 
 
-def test_next_hash_by_label_agrees_with_the_measured_table(drawn: pd.DataFrame, measured) -> None:
+def test_next_hash_by_label_agrees_with_the_measured_table(drawn, measured):
     for row in measured("next_hash_by_label").itertuples():
         label = row.depth_or_side
         if row.kind == "complete":
@@ -99,9 +92,7 @@ def test_next_hash_by_label_agrees_with_the_measured_table(drawn: pd.DataFrame, 
         assert np.all(np.abs(model - expected) <= 0.03 + 3 * np.sqrt(spread / row.n)), row
 
 
-def test_out_of_bounds_shares_agree_with_the_measured_table(
-    fitted_plays: pd.DataFrame, measured
-) -> None:
+def test_out_of_bounds_shares_agree_with_the_measured_table(fitted_plays, measured):
     for row in measured("out_of_bounds_by_label").itertuples():
         kind = "complete" if row.kind == "complete_pass" else "run"
         rows = fitted_plays[fitted_plays["kind"] == kind]
@@ -118,7 +109,7 @@ def test_out_of_bounds_shares_agree_with_the_measured_table(
         assert share == pytest.approx(row.share, abs=0.01 + 3.5 * error), row
 
 
-def test_carries_and_targets_spread_as_measured(drawn: pd.DataFrame, measured) -> None:
+def test_carries_and_targets_spread_as_measured(drawn, measured):
     table = measured("lateral_by_label").set_index(["quantity", "label"])
     runs = drawn[(drawn["kind"] == "run") & (drawn["side"] != "")]
     start = lateral.start_y_yd(
@@ -147,7 +138,7 @@ def test_carries_and_targets_spread_as_measured(drawn: pd.DataFrame, measured) -
 # --- draws and tables tell the same
 
 
-def test_draws_over_the_labels_agree_with_the_tables(fitted_plays: pd.DataFrame) -> None:
+def test_draws_over_the_labels_agree_with_the_tables(fitted_plays):
     rng = np.random.default_rng(7)
     for kind, low, high in (
         (grid.RUN, 0, 3),
@@ -176,14 +167,14 @@ def test_draws_over_the_labels_agree_with_the_tables(fitted_plays: pd.DataFrame)
         assert distance < 0.05 + 0.4 * np.sqrt(16 / len(y)), (grid.KINDS[kind], distance)
 
 
-def like_plays(n: int, **columns: float) -> sampling.LabeledPlays:
+def like_plays(n, **columns):
     """Plays that are all alike: a run of 5 yd from the middle without labels, but as said."""
     usual = {"kind": grid.RUN, "side": -1, "depth": -1, "gap": -1, "gain_yd": 5.0, "air_yd": np.nan}
     values = usual | {"out_of_bounds": False, "hash_code": 1} | columns
     return sampling.LabeledPlays(**{name: np.full(n, value) for name, value in values.items()})
 
 
-def test_kneels_stay_where_they_were_snapped() -> None:
+def test_kneels_stay_where_they_were_snapped():
     batch = like_plays(1, kind=-1, gain_yd=-1.0, hash_code=2)
     y = sampling.draw_end_y_yd(np.random.default_rng(0), batch, rules=PRO)
     assert y[0] == pytest.approx(PRO.ball_y_yd(HashMark.RIGHT))
@@ -192,7 +183,7 @@ def test_kneels_stay_where_they_were_snapped() -> None:
 # --- laws
 
 
-def test_next_hash_tables_sum_to_one_and_agree_with_the_draws(drawn: pd.DataFrame) -> None:
+def test_next_hash_tables_sum_to_one_and_agree_with_the_draws(drawn):
     np.testing.assert_allclose(PRIOR.hash_by_gain.sum(axis=3), 1.0, atol=1e-12)
     runs = drawn[(drawn["kind"] == "run") & (drawn["start"] == 0) & (drawn["side"] != "")]
     gains = runs["gain_yd"].clip(-20, 99).to_numpy() - grid.GAIN_MIN_YD
@@ -201,7 +192,7 @@ def test_next_hash_tables_sum_to_one_and_agree_with_the_draws(drawn: pd.DataFram
     np.testing.assert_allclose(table, shares_of(runs["following"]), atol=0.02)
 
 
-def drawn_catches(n: int, **columns: float) -> np.ndarray:
+def drawn_catches(n, **columns):
     left = {
         "kind": grid.COMPLETE,
         "side": lateral_tables.SIDES.index("left"),
@@ -211,7 +202,7 @@ def drawn_catches(n: int, **columns: float) -> np.ndarray:
     return sampling.draw_end_y_yd(np.random.default_rng(12), plays, rules=PRO)
 
 
-def test_the_longer_the_run_after_the_catch_the_wider_the_ends_spread() -> None:
+def test_the_longer_the_run_after_the_catch_the_wider_the_ends_spread():
     spreads = []
     for run in (0, 8, 25):
         y = drawn_catches(20_000, gain_yd=6 + run, air_yd=6.0)
@@ -220,15 +211,13 @@ def test_the_longer_the_run_after_the_catch_the_wider_the_ends_spread() -> None:
     assert spreads[0] + 0.3 < spreads[1] < spreads[2] - 0.3
 
 
-def labeled(plays: pd.DataFrame, hash_code: int, *, rows: int) -> sampling.LabeledPlays:
+def labeled(plays, hash_code, *, rows):
     live = plays[(plays["season"] == 2019) & plays["kind"].isin(grid.KINDS)].head(rows)
     return sampling.LabeledPlays.of(live, np.full(len(live), hash_code))
 
 
 @pytest.mark.parametrize("hash_code", [0, 1, 2])
-def test_the_expected_places_are_those_of_many_draws(
-    bundled_plays: pd.DataFrame, hash_code: int
-) -> None:
+def test_the_expected_places_are_those_of_many_draws(bundled_plays, hash_code):
     plays = labeled(bundled_plays, hash_code, rows=5000)
     expected = sampling.places_given(plays, PRIOR)
     drawn = np.zeros((len(grid.KINDS), 18))
@@ -246,9 +235,7 @@ def test_the_expected_places_are_those_of_many_draws(
         assert (np.abs(drawn[kind] - mean) <= 5 * error + 0.04 * mean).all()
 
 
-def test_places_sum_to_one_and_out_of_bounds_lies_on_a_sideline(
-    bundled_plays: pd.DataFrame,
-) -> None:
+def test_places_sum_to_one_and_out_of_bounds_lies_on_a_sideline(bundled_plays):
     plays = labeled(bundled_plays, 3, rows=1250)
     places = sampling.places_given(plays, PRIOR)
     np.testing.assert_allclose(places.sum(axis=1), 1.0, atol=1e-12)
@@ -257,7 +244,7 @@ def test_places_sum_to_one_and_out_of_bounds_lies_on_a_sideline(
     np.testing.assert_allclose(places[out][:, [0, 17]].sum(axis=1), 1.0, atol=1e-12)
 
 
-def test_left_is_right_mirrored(bundled_plays: pd.DataFrame) -> None:
+def test_left_is_right_mirrored(bundled_plays):
     plays = labeled(bundled_plays, 0, rows=1250)
     mirror = np.array([2, 1, 0, -1])
     sided = plays.side != 1  # a label in the middle is drawn toward one side only
@@ -266,7 +253,7 @@ def test_left_is_right_mirrored(bundled_plays: pd.DataFrame) -> None:
     np.testing.assert_allclose(left[sided], right[sided][:, ::-1], atol=1e-12)
 
 
-def test_an_unknown_hash_mark_is_the_mixture_of_all_three(bundled_plays: pd.DataFrame) -> None:
+def test_an_unknown_hash_mark_is_the_mixture_of_all_three(bundled_plays):
     unknown = sampling.places_given(labeled(bundled_plays, 3, rows=625), PRIOR)
     mixed = sum(
         share * sampling.places_given(labeled(bundled_plays, code, rows=625), PRIOR)

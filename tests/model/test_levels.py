@@ -1,7 +1,5 @@
 """The bundled models of other levels: shares as counted, all else is the shape's."""
 
-from __future__ import annotations
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -21,12 +19,12 @@ GAINED_BY = ("run", "complete")
 
 
 @pytest.fixture(scope="module")
-def situations() -> pd.DataFrame:
+def situations():
     """Plays of a season that the shape was not fitted on; only their situations are used."""
     return live_plays(load_plays(seasons=[2019], season_type="REG", source="bundled"))
 
 
-def cells_of(situations: pd.DataFrame, last_yd: int) -> pd.DataFrame:
+def cells_of(situations, last_yd):
     """Return down, distance and five yards of situations, as the counts have them."""
     return pd.DataFrame(
         {
@@ -37,9 +35,7 @@ def cells_of(situations: pd.DataFrame, last_yd: int) -> pd.DataFrame:
     )
 
 
-def matched(
-    situations: pd.DataFrame, counts: pd.DataFrame, last_yd: int = 25
-) -> tuple[np.ndarray, pd.DataFrame]:
+def matched(situations, counts, last_yd=25):
     """Return weights that give every cell as often as it is counted, and the counts of these."""
     keys = ["down", "distance", "yardline"]
     cells = cells_of(situations, last_yd)
@@ -51,7 +47,7 @@ def matched(
     return weight, both[both["there"].notna()]
 
 
-def counted_shares(counts: pd.DataFrame, kinds: tuple[str, ...], by: str) -> pd.Series:
+def counted_shares(counts, kinds, by):
     zone = zone_indices(np.minimum(counts["yardline"].to_numpy() + 2, 99))
     groups = counts["down"].to_numpy() if by == "down" else zone
     plays = counts["plays"].to_numpy(dtype=float)
@@ -62,9 +58,8 @@ def counted_shares(counts: pd.DataFrame, kinds: tuple[str, ...], by: str) -> pd.
 
 
 def model_shares(
-    model, situations: pd.DataFrame, weight: np.ndarray, kinds: tuple[str, ...],
-    by: str,
-) -> pd.Series:  # fmt: skip
+    model, situations, weight, kinds,
+    by):  # fmt: skip
     p = model.forecast(batch_of(situations)).p_kind[:, [KINDS.index(kind) for kind in kinds]]
     middle = (situations["yardline_100"].to_numpy() - 1) // 5 * 5 + 3
     groups = situations["down"].to_numpy() if by == "down" else zone_indices(middle)
@@ -75,9 +70,7 @@ def model_shares(
 
 @pytest.mark.parametrize("by", ["down", "zone"])
 @pytest.mark.parametrize(("level", "season"), [("pro", 2024), ("college", 0)])
-def test_passes_are_as_likely_as_they_are_counted_by_down_and_zone(
-    situations: pd.DataFrame, level: str, season: int, by: str
-) -> None:
+def test_passes_are_as_likely_as_they_are_counted_by_down_and_zone(situations, level, season, by):
     counts = level_counts(level).query(f"part == 'kinds' and season == {season}")
     weight, counts = matched(situations, counts)
     for kinds in (PASSES, ("run", "scramble")):
@@ -89,7 +82,7 @@ def test_passes_are_as_likely_as_they_are_counted_by_down_and_zone(
         assert off.max() < 0.02
 
 
-def test_the_shape_is_off_where_levels_have_moved(situations: pd.DataFrame) -> None:
+def test_the_shape_is_off_where_levels_have_moved(situations):
     counts = level_counts("college").query("part == 'kinds'")
     weight, counts = matched(situations, counts)
     base = model_shares(load_context(BASE_MODEL).model, situations, weight, PASSES, "down")
@@ -97,9 +90,7 @@ def test_the_shape_is_off_where_levels_have_moved(situations: pd.DataFrame) -> N
 
 
 @pytest.mark.parametrize("level", ["pro", "college"])
-def test_gains_of_ten_yards_are_as_frequent_as_they_are_counted(
-    situations: pd.DataFrame, level: str
-) -> None:
+def test_gains_of_ten_yards_are_as_frequent_as_they_are_counted(situations, level):
     counts = level_counts(level).query("part == 'gains'")
     model = load_context(level).model
     for kind in GAINED_BY:
@@ -119,7 +110,7 @@ def test_gains_of_ten_yards_are_as_frequent_as_they_are_counted(
         np.testing.assert_allclose(ours[[1, 2]], by_down[[1, 2]], atol=0.02)
 
 
-def test_a_level_without_scrambles_keeps_their_share_of_dropbacks(situations: pd.DataFrame) -> None:
+def test_a_level_without_scrambles_keeps_their_share_of_dropbacks(situations):
     """Who runs twice as much does not scramble twice as much: a scramble begins as a pass."""
     batch = batch_of(situations)
     shape, college = (load_context(name).model.forecast(batch).p_kind for name in
@@ -133,7 +124,7 @@ def test_a_level_without_scrambles_keeps_their_share_of_dropbacks(situations: pd
     assert college[:, run].mean() > 1.2 * shape[:, run].mean()
 
 
-def test_kinds_that_a_source_does_not_have_are_scored_as_it_counts_them() -> None:
+def test_kinds_that_a_source_does_not_have_are_scored_as_it_counts_them():
     p = np.array([[0.5, 0.2, 0.1, 0.05, 0.1, 0.05]])
     scored = as_counted(p, np.array([KINDS.index(kind) for kind in ("run", "incomplete", "sack")]))
     assert scored[0, KINDS.index("run")] == pytest.approx(0.6)  # the scrambles
@@ -141,7 +132,7 @@ def test_kinds_that_a_source_does_not_have_are_scored_as_it_counts_them() -> Non
     assert scored.sum() == pytest.approx(1.0)
 
 
-def test_fourth_downs_are_played_out_as_often_as_lately(situations: pd.DataFrame) -> None:
+def test_fourth_downs_are_played_out_as_often_as_lately(situations):
     plays = load_plays(seasons=[2019], season_type="REG", source="bundled")
     fourth = plays[
         (plays["down"] == 4)
@@ -164,7 +155,7 @@ def test_fourth_downs_are_played_out_as_often_as_lately(situations: pd.DataFrame
 
 
 @pytest.mark.parametrize("level", ["pro", "college"])
-def test_every_probability_of_a_moved_model_is_one(level: str) -> None:
+def test_every_probability_of_a_moved_model_is_one(level):
     context = load_context(level)
     grid = StateGrid().batch()
     forecast = context.model.forecast(grid)
@@ -179,7 +170,7 @@ def test_every_probability_of_a_moved_model_is_one(level: str) -> None:
 
 
 @pytest.mark.statistical
-def test_counts_of_the_shapes_own_plays_move_it_little() -> None:
+def test_counts_of_the_shapes_own_plays_move_it_little():
     shape = load_context(BASE_MODEL).model
     plays = load_plays(seasons=[2018], season_type="REG", source="bundled")
     live = live_plays(plays)

@@ -1,7 +1,5 @@
 """Scores against closed forms and scikit-learn."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -15,13 +13,13 @@ from lensyard.model.evaluation import scores
 from lensyard.stats import bootstrap_games
 
 
-def _forecasts(n: int, g: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
+def _forecasts(n, g, seed):
     rng = np.random.default_rng(seed)
     pmf = rng.dirichlet(np.ones(g), size=n)
     return pmf, rng.integers(0, g, n)
 
 
-def test_crps_is_the_mean_distance_less_half_the_spread() -> None:
+def test_crps_is_the_mean_distance_less_half_the_spread():
     # The kernel form E|X - y| - E|X - X'| / 2 (Gneiting and Raftery 2007, equation 21), computed
     # from all pairs.
     pmf, outcome = _forecasts(20, 12, 1)
@@ -32,7 +30,7 @@ def test_crps_is_the_mean_distance_less_half_the_spread() -> None:
     np.testing.assert_allclose(scores.crps_yd(pmf, outcome), kernel, atol=1e-12)
 
 
-def test_crps_of_a_normal_forecast_nears_its_closed_form() -> None:
+def test_crps_of_a_normal_forecast_nears_its_closed_form():
     # sigma (z (2 Phi(z) - 1) + 2 phi(z) - 1 / sqrt(pi)), Gneiting and Raftery 2007, section 4.2. A
     # grid of a yard under a sigma of 12 yd is off by less than a thousandth of a yard.
     from scipy.stats import norm
@@ -46,7 +44,7 @@ def test_crps_of_a_normal_forecast_nears_its_closed_form() -> None:
         assert found == pytest.approx(closed, abs=0.01)
 
 
-def test_log_loss_and_brier_are_those_of_scikit_learn() -> None:
+def test_log_loss_and_brier_are_those_of_scikit_learn():
     pmf, outcome = _forecasts(200, 6, 2)
     expected = sklearn_log_loss(outcome, pmf, labels=list(range(6)))
     assert scores.log_loss(pmf, outcome).mean() == pytest.approx(expected, abs=1e-12)
@@ -58,14 +56,14 @@ def test_log_loss_and_brier_are_those_of_scikit_learn() -> None:
     assert scores.binary_log_loss(p, happened).mean() == pytest.approx(expected, abs=1e-12)
 
 
-def test_a_probability_of_zero_costs_no_more_than_the_floor() -> None:
+def test_a_probability_of_zero_costs_no_more_than_the_floor():
     assert scores.log_loss(np.array([[0.0, 1.0]]), np.array([0]))[0] == pytest.approx(
         -np.log(scores.P_FLOOR)
     )
 
 
 @pytest.mark.parametrize("bold", [0.5, 1.0, 2.0])
-def test_the_slope_is_that_of_an_unpenalized_logistic_regression(bold: float) -> None:
+def test_the_slope_is_that_of_an_unpenalized_logistic_regression(bold):
     rng = np.random.default_rng(3)
     logit = rng.normal(-1, 1, 5000)
     happened = (rng.random(5000) < 1 / (1 + np.exp(-logit))).astype(float)
@@ -83,11 +81,11 @@ def test_the_slope_is_that_of_an_unpenalized_logistic_regression(bold: float) ->
 @pytest.mark.parametrize(
     ("p", "happened"), [([0.3, 0.3], [0, 1]), ([0.2, 0.6], [1, 1]), ([0.0, 1.0], [0, 1])]
 )
-def test_there_is_no_slope_where_nothing_can_be_fitted(p: list[float], happened: list[int]) -> None:
+def test_there_is_no_slope_where_nothing_can_be_fitted(p, happened):
     assert np.isnan(scores.calibration_slope(np.array(p), np.array(happened, dtype=float)))
 
 
-def test_calibration_error_is_the_weighted_gap_of_the_calibration_curve() -> None:
+def test_calibration_error_is_the_weighted_gap_of_the_calibration_curve():
     rng = np.random.default_rng(4)
     p = rng.random(3000) * 0.999
     happened = (rng.random(3000) < p**1.3).astype(float)
@@ -98,14 +96,14 @@ def test_calibration_error_is_the_weighted_gap_of_the_calibration_curve() -> Non
 
 
 @given(st.integers(2, 40), st.integers(0, 10_000))
-def test_pit_tenths_sum_to_one(g: int, seed: int) -> None:
+def test_pit_tenths_sum_to_one(g, seed):
     pmf, outcome = _forecasts(7, g, seed)
     tenths = scores.pit_deciles(pmf, outcome)
     assert tenths.sum() == pytest.approx(1.0, abs=1e-9)  # float64 sums of at most 40 cells
     assert (tenths >= -1e-12).all()
 
 
-def test_reliability_groups_hold_all_plays_in_order() -> None:
+def test_reliability_groups_hold_all_plays_in_order():
     rng = np.random.default_rng(6)
     p = rng.random(1001)
     curve = scores.reliability(p, (rng.random(1001) < p).astype(float), bins=12)
@@ -114,7 +112,7 @@ def test_reliability_groups_hold_all_plays_in_order() -> None:
     assert all(group.low <= group.observed <= group.high for group in curve)
 
 
-def test_the_interval_of_a_mean_nears_that_of_its_standard_error() -> None:
+def test_the_interval_of_a_mean_nears_that_of_its_standard_error():
     # 400 games of one play each: the bootstrap of the mean is near mean +- 1.96 sd / sqrt(n); 2,000
     # draws leave an end of the interval uncertain by about 4 % of its half width.
     rng = np.random.default_rng(7)
@@ -126,7 +124,7 @@ def test_the_interval_of_a_mean_nears_that_of_its_standard_error() -> None:
     assert high == pytest.approx(score.mean() + half, abs=0.15 * half)
 
 
-def test_the_interval_of_a_slope_is_near_that_of_fits_to_every_draw() -> None:
+def test_the_interval_of_a_slope_is_near_that_of_fits_to_every_draw():
     rng = np.random.default_rng(8)
     logit = rng.normal(-1, 1, 4000)
     happened = (rng.random(4000) < 1 / (1 + np.exp(-logit))).astype(float)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -39,19 +38,19 @@ def bundled():
     return load_context(BASE_MODEL).model
 
 
-def invented(bundled, games: int, seed: int) -> pd.DataFrame:
+def invented(bundled, games, seed):
     world = synthetic_population(bundled)
     drawn = simulate_games(world, SteadyClock(27.0), games=games, seed=seed, marginal=True)
     return canonical_plays(drawn, world.outcome, seasons=[2001], seed=seed)
 
 
 @pytest.fixture(scope="module")
-def held_out(bundled) -> pd.DataFrame:
+def held_out(bundled):
     return invented(bundled, 60, 99)
 
 
 @pytest.fixture(scope="module")
-def losses(bundled, held_out: pd.DataFrame) -> dict[int, Losses]:
+def losses(bundled, held_out):
     found = {}
     for games in (FEW, MORE):
         plays = invented(bundled, games, games)
@@ -70,8 +69,8 @@ def losses(bundled, held_out: pd.DataFrame) -> dict[int, Losses]:
 
 @pytest.mark.statistical
 def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
-    losses: dict[int, Losses], bundled, held_out: pd.DataFrame
-) -> None:
+    losses, bundled, held_out
+):
     prior = held_out_loss(bundled, held_out)
     few = losses[FEW]
     # .02 nats a play over some 8,000 plays: far beyond the noise of a paired difference (about
@@ -81,14 +80,14 @@ def test_held_to_the_bundled_model_beats_it_and_the_raw_fit_when_plays_are_few(
 
 
 @pytest.mark.statistical
-def test_with_more_plays_the_two_fits_come_together(losses: dict[int, Losses]) -> None:
+def test_with_more_plays_the_two_fits_come_together(losses):
     few, more = losses[FEW], losses[MORE]
     assert abs(more.held - more.raw) < 0.3 * abs(few.held - few.raw)
     assert more.held < few.held
 
 
 @pytest.mark.statistical
-def test_levels_move_to_the_new_plays(bundled) -> None:
+def test_levels_move_to_the_new_plays(bundled):
     plays = invented(bundled, MORE, MORE)
     moved = shrinking.recentered(bundled, plays)
     world = synthetic_population(bundled).outcome
@@ -113,7 +112,7 @@ def test_levels_move_to_the_new_plays(bundled) -> None:
 
 
 @pytest.mark.statistical
-def test_the_priors_own_plays_move_nothing(bundled) -> None:
+def test_the_priors_own_plays_move_nothing(bundled):
     world = synthetic_population(bundled, strength=0.0)
     drawn = simulate_games(world, SteadyClock(27.0), games=MORE, seed=4, marginal=True)
     plays = canonical_plays(drawn, world.outcome, seasons=[2001], seed=4)
@@ -124,15 +123,13 @@ def test_the_priors_own_plays_move_nothing(bundled) -> None:
 
 
 @given(plays=st.floats(0, 1e6), more=st.floats(1, 1e6), prior_plays=st.floats(1, 1e6))
-def test_the_prior_decides_less_the_more_plays_there_are(
-    plays: float, more: float, prior_plays: float
-) -> None:
+def test_the_prior_decides_less_the_more_plays_there_are(plays, more, prior_plays):
     before = shrinking.prior_share(plays=plays, prior_plays=prior_plays)
     after = shrinking.prior_share(plays=plays + more, prior_plays=prior_plays)
     assert 0 <= after <= before <= 1
 
 
-def test_blends_are_posterior_means() -> None:
+def test_blends_are_posterior_means():
     # A Dirichlet of 30 plays at (.5, .5) and 10 plays at (1, 0): (15 + 10) / 40.
     mixed = shrinking.blend(np.array([1.0, 0.0]), np.array([0.5, 0.5]), plays=10, prior_plays=30)
     np.testing.assert_allclose(mixed, [25 / 40, 15 / 40])
@@ -143,7 +140,7 @@ def test_blends_are_posterior_means() -> None:
 
 
 @pytest.mark.statistical
-def test_plays_that_lack_a_kind_are_refused_with_what_to_do(bundled) -> None:
+def test_plays_that_lack_a_kind_are_refused_with_what_to_do(bundled):
     plays = invented(bundled, FEW, 4)
     without = plays[plays["kind"] != "interception"]
     with pytest.raises(DataError, match=r"no interception.*Import more plays"):

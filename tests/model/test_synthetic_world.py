@@ -10,7 +10,6 @@ import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 import pytest
 from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import (
@@ -50,7 +49,7 @@ def world():
     return synthetic_population(load_context(BASE_MODEL).model)
 
 
-def played(world, *, games: int, seed: int) -> pd.DataFrame:
+def played(world, *, games, seed):
     drawn = simulate_games(
         world,
         SteadyClock(27.0),  # no real game is behind this world
@@ -61,7 +60,7 @@ def played(world, *, games: int, seed: int) -> pd.DataFrame:
     return canonical_plays(drawn, world.outcome, seasons=[2001], seed=7)
 
 
-def errors_of(plays: pd.DataFrame, world) -> Errors:
+def errors_of(plays, world):
     tables = fit_transition_tables(plays, ahead=0.0)
     batch = world.grid.batch()
     codes = grid.axis_codes(batch)
@@ -96,7 +95,7 @@ def errors_of(plays: pd.DataFrame, world) -> Errors:
     )
 
 
-def run_gains(plays: pd.DataFrame) -> model_tables.HazardTables:
+def run_gains(plays):
     runs = fit_plays.live_plays(plays)
     runs = runs[runs["kind"] == "run"]
     counts = design.count_lengths(
@@ -116,7 +115,7 @@ def run_gains(plays: pd.DataFrame) -> model_tables.HazardTables:
 
 
 @pytest.fixture(scope="module")
-def errors(world) -> dict[int, Errors]:
+def errors(world):
     """Errors of one large sample, and the means of three small ones."""
     few = [errors_of(played(world, games=SMALL, seed=seed), world) for seed in (1, 2, 3)]
     many = errors_of(played(world, games=LARGE, seed=4), world)
@@ -138,9 +137,7 @@ def errors(world) -> dict[int, Errors]:
         ("fumble", 0.002),
     ],
 )
-def test_the_fits_recover_the_world_and_more_plays_recover_more(
-    errors: dict[int, Errors], name: str, bar: float
-) -> None:
+def test_the_fits_recover_the_world_and_more_plays_recover_more(errors, name, bar):
     few, many = getattr(errors[SMALL], name), getattr(errors[LARGE], name)
     assert many <= bar
     # .35 of it is expected; .8 leaves room for one draw's luck and for smoothing, which no number

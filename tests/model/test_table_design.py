@@ -1,7 +1,5 @@
 """A design made of tables is the matrix it stands for."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from scipy import sparse
@@ -14,11 +12,11 @@ from lensyard.model.tables import ClassTables
 
 
 @pytest.fixture
-def rng() -> np.random.Generator:
+def rng():
     return np.random.default_rng(11)
 
 
-def _design(rng: np.random.Generator) -> tuple[splines.TableDesign, np.ndarray]:
+def _design(rng):
     blocks, dense = [], []
     for rows, columns in ((7, 3), (5, 4)):
         basis = sparse.csr_array(rng.random((rows, columns)))
@@ -28,7 +26,7 @@ def _design(rng: np.random.Generator) -> tuple[splines.TableDesign, np.ndarray]:
     return splines.TableDesign(blocks), np.hstack(dense)
 
 
-def test_products_are_those_of_the_matrix_written_out(rng: np.random.Generator) -> None:
+def test_products_are_those_of_the_matrix_written_out(rng):
     design, dense = _design(rng)
     beta = rng.normal(size=(7, 3))
     values = rng.normal(size=(40, 3)).astype(np.float32)
@@ -39,12 +37,12 @@ def test_products_are_those_of_the_matrix_written_out(rng: np.random.Generator) 
     np.testing.assert_allclose(design.mean_squares(weight), (dense**2).T @ weight, atol=1e-4)
 
 
-def test_a_design_of_no_tables_is_refused() -> None:
+def test_a_design_of_no_tables_is_refused():
     with pytest.raises(InvalidInputError, match="at least one table"):
         splines.TableDesign([])
 
 
-def test_a_ridge_fit_is_that_of_scikit_learn(rng: np.random.Generator) -> None:
+def test_a_ridge_fit_is_that_of_scikit_learn(rng):
     design, dense = _design(rng)
     trials = rng.integers(1, 30, 40).astype(float)
     events = rng.binomial(trials.astype(int), 0.3).astype(float)
@@ -60,7 +58,7 @@ def test_a_ridge_fit_is_that_of_scikit_learn(rng: np.random.Generator) -> None:
     np.testing.assert_allclose(beta, oracle.coef_[0], atol=2e-2)
 
 
-def test_nested_terms_share_a_table_and_give_the_same_answer(rng: np.random.Generator) -> None:
+def test_nested_terms_share_a_table_and_give_the_same_answer(rng):
     n = 3000
     codes = {
         name: rng.integers(0, AXES[name].size, n) for name in ("all", "down", "distance", "goal")

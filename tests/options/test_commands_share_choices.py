@@ -1,9 +1,5 @@
 """A choice that several commands have is the table's, and the same for all of them."""
 
-from __future__ import annotations
-
-from collections.abc import Iterator
-
 import click
 
 from lensyard.cli import group
@@ -47,7 +43,7 @@ OTHER_MEANING = {
 }
 
 
-def commands(command: click.Command, path: str = "") -> Iterator[tuple[str, click.Command]]:
+def commands(command, path=""):
     """Every command that can be called, with its name."""
     if not isinstance(command, click.Group):
         yield path, command
@@ -59,7 +55,7 @@ def commands(command: click.Command, path: str = "") -> Iterator[tuple[str, clic
         yield from commands(found, f"{path} {name}".strip())
 
 
-def test_no_command_declares_a_shared_choice_by_itself() -> None:
+def test_no_command_declares_a_shared_choice_by_itself():
     own = {
         f"{path} {flag}"
         for path, command in commands(group)

@@ -13,20 +13,20 @@ from lensyard.options.click_options import options
 from lensyard.options.groups import KitOptions, LensOptions
 
 
-def kit_of_arguments(group_: type[Any], *arguments: str) -> Any:
+def kit_of_arguments(group_, *arguments):
     """The kit that a command gets."""
     got: list[Any] = []
 
     @click.command()
     @options(group_)
-    def command(**values: Any) -> None:
+    def command(**values):
         got.append(next(iter(values.values())).kit())
 
     CliRunner().invoke(command, arguments, catch_exceptions=False)
     return got[0]
 
 
-def test_lens_and_kit_understand_the_same_texts() -> None:
+def test_lens_and_kit_understand_the_same_texts():
     for text in ("70-200 + 300 x1.4", "70-200 on 1.5 + 400", "24-70 + 70-200 + 400, 2 bodies"):
         whole = kit_of_arguments(KitOptions, "--kit", text)
         assert whole.mounted == kit_of_arguments(LensOptions, "--lens", text).mounted
@@ -37,10 +37,10 @@ def test_lens_and_kit_understand_the_same_texts() -> None:
 
 
 @pytest.mark.parametrize("beside", [("--lens", "400"), ("--bodies", "1"), ("--converter", "1.4")])
-def test_a_kit_beside_what_it_already_says_is_a_conflict(beside: tuple[str, str]) -> None:
+def test_a_kit_beside_what_it_already_says_is_a_conflict(beside):
     @click.command()
     @options(KitOptions)
-    def command(kit: KitOptions) -> None:
+    def command(kit):
         raise AssertionError(kit)
 
     done = CliRunner().invoke(command, ["--kit", "70-200", *beside])
@@ -48,6 +48,6 @@ def test_a_kit_beside_what_it_already_says_is_a_conflict(beside: tuple[str, str]
     assert f"--kit already says what {beside[0]} would" in done.stderr
 
 
-def test_what_a_lens_says_itself_wins_over_what_is_said_for_all() -> None:
+def test_what_a_lens_says_itself_wins_over_what_is_said_for_all():
     kit = kit_of_arguments(LensOptions, "--lens", "70-200", "--lens", "400 on 1.5", "--body", "1.6")
     assert [mounted.body.crop_factor for mounted in kit.mounted] == [1.6, 1.5]

@@ -30,13 +30,13 @@ FIELDS = [
 WITH_A_WIDGET = [name for name in CHOICES if name not in ("yardline_100", "game", "season")]
 
 
-def typed(group: type[Any], name: str, *texts: str) -> Any:
+def typed(group, name, *texts):
     """Return what a command gets for a field when these texts are typed."""
     got: list[Any] = []
 
     @click.command()
     @options(group)
-    def command(**values: Any) -> None:
+    def command(**values):
         got.append(values[argument_name(group)])
 
     what = choices_of(group)[name]
@@ -52,7 +52,7 @@ def typed(group: type[Any], name: str, *texts: str) -> Any:
     return getattr(got[0], name)
 
 
-def outside(what: Any) -> list[str]:
+def outside(what):
     """Return texts beyond the limits of a choice."""
     if isinstance(what.kind, Number):
         return [str(what.kind.low - 1), str(what.kind.high + 1), "nan", "soon"]
@@ -60,7 +60,7 @@ def outside(what: Any) -> list[str]:
 
 
 @pytest.mark.parametrize(("group", "name"), FIELDS)
-def test_a_value_survives_being_written_and_read(group: type[Any], name: str) -> None:
+def test_a_value_survives_being_written_and_read(group, name):
     what = choices_of(group)[name]
     values = [*what.offered, getattr(group(), name)]
     if isinstance(what.kind, Number):
@@ -72,9 +72,7 @@ def test_a_value_survives_being_written_and_read(group: type[Any], name: str) ->
 
 
 @pytest.mark.parametrize(("group", "name"), FIELDS)
-def test_the_command_line_has_the_limits_and_the_default_of_the_table(
-    group: type[Any], name: str
-) -> None:
+def test_the_command_line_has_the_limits_and_the_default_of_the_table(group, name):
     what = choices_of(group)[name]
     default = default_of(group, name)
     if what.required:
@@ -92,7 +90,7 @@ def test_the_command_line_has_the_limits_and_the_default_of_the_table(
 
 
 @pytest.mark.parametrize("name", CHOICES)
-def test_the_address_has_the_limits_and_the_default_of_the_table(name: str) -> None:
+def test_the_address_has_the_limits_and_the_default_of_the_table(name):
     what = CHOICES[name]
     assert getattr(from_address({}).controls, name) == getattr(Controls(), name)
     for text in outside(what):
@@ -108,7 +106,7 @@ def test_the_address_has_the_limits_and_the_default_of_the_table(name: str) -> N
             assert from_address(to_address(found.controls)).controls == found.controls
 
 
-def one_widget(name: str) -> None:
+def one_widget(name):
     """Show a widget; runs in the harness, which knows no imports of this module."""
     import streamlit
 
@@ -121,7 +119,7 @@ def one_widget(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", WITH_A_WIDGET)
-def test_the_widget_offers_what_the_table_allows(name: str) -> None:
+def test_the_widget_offers_what_the_table_allows(name):
     what = CHOICES[name]
     app = AppTest.from_function(one_widget, args=(name,)).run()
     assert not app.exception
@@ -136,23 +134,23 @@ def test_the_widget_offers_what_the_table_allows(name: str) -> None:
         assert list(shown.options) == [what.words(value) for value in values]
 
 
-def test_what_stands_for_something_else_on_a_widget_is_no_value() -> None:
+def test_what_stands_for_something_else_on_a_widget_is_no_value():
     for value in (GOAL, USUAL):
         for key in ("distance", "bodies", "zone_down"):
             assert from_address({key: [str(value)]}).issues
 
 
-def test_every_choice_of_the_pages_has_a_flag_and_says_what_it_is() -> None:
+def test_every_choice_of_the_pages_has_a_flag_and_says_what_it_is():
     for name, what in CHOICES.items():
         assert what.flag.startswith("--"), name
         assert what.help.endswith("."), name
         assert what.label, name
 
 
-def test_no_two_choices_share_a_key_of_the_address() -> None:
+def test_no_two_choices_share_a_key_of_the_address():
     keys = [key for what in CHOICES.values() for key in (what.address, *what.older)]
     assert len(set(keys)) == len(keys)
 
 
-def test_the_themes_are_those_that_are_drawn() -> None:
+def test_the_themes_are_those_that_are_drawn():
     assert set(groups.THEME_NAMES) == set(THEMES)

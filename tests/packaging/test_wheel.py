@@ -1,7 +1,5 @@
 """A wheel built from the tree carries data and model, and works outside the checkout."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess
@@ -15,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 @pytest.fixture(scope="module")
-def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def wheel(tmp_path_factory):
     pytest.importorskip("hatchling")
     folder = tmp_path_factory.mktemp("wheel")
     command = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)]
@@ -24,7 +22,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.slow
-def test_the_wheel_answers_outside_the_checkout(wheel: Path, tmp_path: Path) -> None:
+def test_the_wheel_answers_outside_the_checkout(wheel, tmp_path):
     site = tmp_path / "site"
     with zipfile.ZipFile(wheel) as archive:
         archive.extractall(site)
@@ -51,7 +49,7 @@ def test_the_wheel_answers_outside_the_checkout(wheel: Path, tmp_path: Path) -> 
         assert json.loads(done.stdout)["schema_version"] in (2, 3)  # next has its own
 
 
-def test_the_wheel_holds_no_tests_and_no_secrets_of_the_build(wheel: Path) -> None:
+def test_the_wheel_holds_no_tests_and_no_secrets_of_the_build(wheel):
     with zipfile.ZipFile(wheel) as archive:
         names = archive.namelist()
     assert any(name.endswith("_bundled/data/plays.parquet") for name in names)

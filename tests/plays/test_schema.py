@@ -1,8 +1,5 @@
 """The canonical schema and its checks."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -16,26 +13,26 @@ Frame = Any
 
 
 @pytest.fixture
-def frame() -> Frame:
+def frame():
     return plays_table(a_short_game().plays()).to_pandas()
 
 
 @pytest.mark.parametrize(
     "name", ["kind", "gain_yd", "side", "touchdown", "drive_end", "end_yardline_100", "penalty"]
 )
-def test_what_the_play_decides_is_no_input_of_a_model(name: str) -> None:
+def test_what_the_play_decides_is_no_input_of_a_model(name):
     assert not schema.column(name).known_before_snap
 
 
-def test_every_dimensioned_column_ends_in_its_unit() -> None:
+def test_every_dimensioned_column_ends_in_its_unit():
     units = {"yd": "_yd", "s": "_s"}
     for spec in schema.COLUMNS:
         if spec.unit in units and not spec.name.endswith("yardline_100"):
             assert spec.name.endswith(units[spec.unit]), spec.name
 
 
-def _set(name: str, value: object) -> Callable[[Frame], Frame]:
-    def change(frame: Frame) -> Frame:
+def _set(name, value):
+    def change(frame):
         changed = frame.astype({name: object})
         changed.loc[1, name] = value
         return changed.infer_objects()
@@ -63,8 +60,6 @@ def _set(name: str, value: object) -> Callable[[Frame], Frame]:
         (lambda f: f.assign(kick_distance_yd=40), "kick_distance_yd is filled on"),
     ],
 )
-def test_a_table_that_breaks_the_schema_is_refused_with_the_column_named(
-    frame: Frame, change: Callable[[Frame], Frame], message: str
-) -> None:
+def test_a_table_that_breaks_the_schema_is_refused_with_the_column_named(frame, change, message):
     with pytest.raises(SchemaError, match=message):
         schema.validate(change(frame))

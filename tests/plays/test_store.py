@@ -1,12 +1,7 @@
 """The local store: built all or nothing, locked down, shared by threads. All plays are invented."""
 
-from __future__ import annotations
-
 import os
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
-from typing import Any
 
 import duckdb
 import pandas as pd
@@ -29,33 +24,31 @@ STEPS = {
 
 
 @pytest.fixture(scope="module")
-def parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def parquet(tmp_path_factory):
     return invented_parquet(tmp_path_factory.mktemp("two games"))
 
 
 @pytest.fixture(scope="module")
-def other_parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def other_parquet(tmp_path_factory):
     return invented_parquet(tmp_path_factory.mktemp("one game"), games=1)
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
+def folder(tmp_path):
     return tmp_path / "cache"
 
 
 @pytest.fixture(scope="module")
-def opened(parquet: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[store.Store]:
+def opened(parquet, tmp_path_factory):
     with store.Store.open(parquet=parquet, folder=tmp_path_factory.mktemp("shared")) as opened:
         yield opened
 
 
-def _names(folder: Path) -> list[str]:
+def _names(folder):
     return sorted(path.name for path in folder.iterdir())
 
 
-def test_the_first_use_builds_the_store_and_the_second_takes_it(
-    parquet: Path, folder: Path
-) -> None:
+def test_the_first_use_builds_the_store_and_the_second_takes_it(parquet, folder):
     with store.Store.open(parquet=parquet, folder=folder) as first:
         before = first.path.stat().st_mtime_ns
         assert _names(folder) == [first.path.name]
@@ -63,7 +56,7 @@ def test_the_first_use_builds_the_store_and_the_second_takes_it(
         assert second.path.stat().st_mtime_ns == before
 
 
-def test_the_store_holds_the_plays_of_the_parquet_file(opened: store.Store, parquet: Path) -> None:
+def test_the_store_holds_the_plays_of_the_parquet_file(opened, parquet):
     plays = opened.plays()
     schema.validate(plays)
     expected = pd.read_parquet(parquet)
@@ -77,7 +70,7 @@ def test_the_store_holds_the_plays_of_the_parquet_file(opened: store.Store, parq
     assert order.equals(order.sort_values(["game_id", "play_index"], ignore_index=True))
 
 
-def test_plays_can_be_narrowed_by_season_type_and_kind(opened: store.Store) -> None:
+def test_plays_can_be_narrowed_by_season_type_and_kind(opened):
     assert len(opened.plays(seasons=[2030], season_type="REG")) == 12
     assert opened.plays(seasons=[2029]).empty
     assert opened.plays(seasons=[]).empty
@@ -96,14 +89,12 @@ def test_plays_can_be_narrowed_by_season_type_and_kind(opened: store.Store) -> N
         {"season_type": "PRE"},
     ],
 )
-def test_what_the_schema_does_not_know_is_refused(
-    opened: store.Store, request_: dict[str, Any]
-) -> None:
+def test_what_the_schema_does_not_know_is_refused(opened, request_):
     with pytest.raises(UnknownNameError):
         opened.plays(**request_)
 
 
-def test_a_query_takes_its_values_as_parameters(opened: store.Store) -> None:
+def test_a_query_takes_its_values_as_parameters(opened):
     sql = "SELECT count(*) AS n FROM plays WHERE kind = ? AND gain_yd >= ?"
     assert opened.query(sql, ["complete", 60])["n"].tolist() == [2]
     with pytest.raises(StoreError, match="the query failed"):
@@ -129,7 +120,7 @@ def test_a_query_takes_its_values_as_parameters(opened: store.Store) -> None:
         "DROP TABLE plays",
     ],
 )
-def test_a_reader_is_locked_down(opened: store.Store, tmp_path: Path, sql: str) -> None:
+def test_a_reader_is_locked_down(opened, tmp_path, sql):
     folder = opened.path.parent
     secret = tmp_path / "secret.csv"
     secret.write_text("a\n1\n")
@@ -139,8 +130,8 @@ def test_a_reader_is_locked_down(opened: store.Store, tmp_path: Path, sql: str) 
     assert len(opened.plays(["kind"])) == 12
 
 
-def test_threads_share_one_store(opened: store.Store) -> None:
-    def count(at: int) -> int:
+def test_threads_share_one_store(opened):
+    def count(at):
         kind = ("run", "complete", "kickoff")[at % 3]
         return len(opened.plays(["gain_yd"], kinds=[kind]))
 
@@ -148,7 +139,7 @@ def test_threads_share_one_store(opened: store.Store) -> None:
         assert list(pool.map(count, range(96))) == [2] * 96
 
 
-def test_a_closed_store_says_so(parquet: Path, folder: Path) -> None:
+def test_a_closed_store_says_so(parquet, folder):
     opened = store.Store.open(parquet=parquet, folder=folder)
     opened.close()
     opened.close()
@@ -156,18 +147,14 @@ def test_a_closed_store_says_so(parquet: Path, folder: Path) -> None:
         opened.plays()
 
 
-def test_new_plays_get_a_store_of_their_own_and_an_open_one_is_not_disturbed(
-    opened: store.Store, other_parquet: Path
-) -> None:
+def test_new_plays_get_a_store_of_their_own_and_an_open_one_is_not_disturbed(opened, other_parquet):
     with store.Store.open(parquet=other_parquet, folder=opened.path.parent) as other:
         assert other.path != opened.path
         assert (len(other.plays(["kind"])), len(opened.plays(["kind"]))) == (6, 12)
 
 
 @pytest.mark.parametrize("damage", ["version", "junk", "cut", "empty"])
-def test_a_store_of_another_version_or_damaged_is_built_anew(
-    parquet: Path, folder: Path, damage: str
-) -> None:
+def test_a_store_of_another_version_or_damaged_is_built_anew(parquet, folder, damage):
     with store.Store.open(parquet=parquet, folder=folder) as first:
         path = first.path
     content = path.read_bytes()
@@ -185,9 +172,7 @@ def test_a_store_of_another_version_or_damaged_is_built_anew(
 
 
 @pytest.mark.slow
-def test_a_flipped_bit_in_the_plays_heals_and_says_so(
-    parquet: Path, folder: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_flipped_bit_in_the_plays_heals_and_says_so(parquet, folder, capsys):
     """The long form: ``python -m tests.benchmarks.fuzz --target stores``."""
     with store.Store.open(parquet=parquet, folder=folder) as first:
         path, whole = first.path, first.plays()
@@ -204,7 +189,7 @@ def test_a_flipped_bit_in_the_plays_heals_and_says_so(
 
 
 @pytest.mark.skipif(os.name == "nt", reason="owners and modes of a POSIX system")
-def test_what_other_accounts_may_write_is_not_believed(parquet: Path, folder: Path) -> None:
+def test_what_other_accounts_may_write_is_not_believed(parquet, folder):
     with store.Store.open(parquet=parquet, folder=folder) as first:
         path = first.path
     path.chmod(0o666)
@@ -218,7 +203,7 @@ def test_what_other_accounts_may_write_is_not_believed(parquet: Path, folder: Pa
     folder.chmod(0o700)
 
 
-def test_a_stale_log_beside_the_store_does_not_stop_it(parquet: Path, folder: Path) -> None:
+def test_a_stale_log_beside_the_store_does_not_stop_it(parquet, folder):
     folder.mkdir()
     target = store.store_path(parquet, folder=folder)
     target.with_name(target.name + ".wal").write_bytes(b"stale")
@@ -233,12 +218,12 @@ class _InjectedError(Exception):
 
 @pytest.mark.parametrize("step", STEPS)
 def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
-    parquet: Path, other_parquet: Path, folder: Path, step: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
+    parquet, other_parquet, folder, step, monkeypatch
+):
     target = folder / "plays.duckdb"
     bundled.build_store(parquet, target=target)
 
-    def fail(*_: object) -> None:
+    def fail(*_):
         raise _InjectedError
 
     monkeypatch.setattr(STEPS[step], fail)
@@ -248,7 +233,7 @@ def test_a_build_that_fails_at_any_step_leaves_the_old_store_or_the_new_one(
     assert _count(target) == (6 if step == "replaced" else 12)
 
 
-def test_the_sweep_leaves_a_build_that_may_still_run(folder: Path) -> None:
+def test_the_sweep_leaves_a_build_that_may_still_run(folder):
     folder.mkdir()
     young = folder / f"plays.duckdb.1-ab{WRITING_SUFFIX}"
     old = folder / f"plays.duckdb.2-cd{WRITING_SUFFIX}"
@@ -259,14 +244,14 @@ def test_the_sweep_leaves_a_build_that_may_still_run(folder: Path) -> None:
     assert _names(folder) == [young.name]
 
 
-def _count(path: Path) -> int:
+def _count(path):
     with duckdb.connect(str(path), read_only=True) as connection:
         row = connection.execute("SELECT count(*) FROM plays").fetchone()
     assert row is not None
     return int(row[0])
 
 
-def test_plays_that_break_the_schema_are_not_stored(parquet: Path, folder: Path) -> None:
+def test_plays_that_break_the_schema_are_not_stored(parquet, folder):
     broken = pd.read_parquet(parquet)
     broken["down"] = 7
     path = parquet.with_name("broken.parquet")
@@ -276,7 +261,7 @@ def test_plays_that_break_the_schema_are_not_stored(parquet: Path, folder: Path)
     assert _names(folder) == []
 
 
-def test_a_play_that_is_there_twice_is_not_stored(parquet: Path, folder: Path) -> None:
+def test_a_play_that_is_there_twice_is_not_stored(parquet, folder):
     plays = pd.read_parquet(parquet)
     path = parquet.with_name("twice.parquet")
     pd.concat([plays, plays.tail(1)]).to_parquet(path)
@@ -284,14 +269,14 @@ def test_a_play_that_is_there_twice_is_not_stored(parquet: Path, folder: Path) -
         store.Store.open(parquet=path, folder=folder)
 
 
-def test_missing_plays_are_a_store_error(folder: Path, tmp_path: Path) -> None:
+def test_missing_plays_are_a_store_error(folder, tmp_path):
     with pytest.raises(StoreError, match="cannot read the plays"):
         store.Store.open(parquet=tmp_path / "absent.parquet", folder=folder)
 
 
 def test_the_shared_store_is_one_for_the_process_and_reopens_after_closing(
-    parquet: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+    parquet, folder, monkeypatch
+):
     store.close_shared_store()
     monkeypatch.setattr(store, "plays_path", lambda: parquet)
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(folder))

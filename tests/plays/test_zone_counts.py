@@ -1,7 +1,5 @@
 """Counting ends in SQL, against the same plays one by one."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 
@@ -24,7 +22,7 @@ def plays_one_by_one():  # type: ignore[no-untyped-def]
     return plays[(plays["down"] == 3) & plays["distance_yd"].between(2, 6)]
 
 
-def test_the_names_are_those_of_the_lateral_prior_and_the_replay() -> None:
+def test_the_names_are_those_of_the_lateral_prior_and_the_replay():
     assert LIVE_KINDS == outcome_grid.KINDS
     assert zone_counts.SIDE_NAMES == lateral_tables.SIDES
     assert zone_counts.DEPTH_NAMES == lateral_tables.DEPTHS
@@ -33,7 +31,7 @@ def test_the_names_are_those_of_the_lateral_prior_and_the_replay() -> None:
     assert (*zone_counts.OUTCOMES, "drop_back") == REPLAY_OUTCOMES
 
 
-def test_every_play_is_counted_once_in_its_zone_with_its_outcome() -> None:
+def test_every_play_is_counted_once_in_its_zone_with_its_outcome():
     plays, ends = plays_one_by_one(), zone_counts.count_ends(shared_store(), CUT)
     assert ends.plays.sum() == len(plays)
     zone = np.array([zone_counts.ZONES.index(zone_of(int(y))) for y in plays["yardline_100"]])
@@ -50,7 +48,7 @@ def test_every_play_is_counted_once_in_its_zone_with_its_outcome() -> None:
     assert ends.plays[ends.outcome == 1].sum() == long.sum()
 
 
-def test_the_counted_ends_lie_where_the_plays_ended() -> None:
+def test_the_counted_ends_lie_where_the_plays_ended():
     plays, ends = plays_one_by_one(), zone_counts.count_ends(shared_store(), CUT)
     came_down = plays["kind"].isin(["incomplete", "interception"])
     yards = np.where(came_down, plays["air_yd"].fillna(0), plays["gain_yd"])
@@ -65,7 +63,7 @@ def test_the_counted_ends_lie_where_the_plays_ended() -> None:
     np.testing.assert_array_equal(found, expected)
 
 
-def test_the_situations_have_the_plays_means() -> None:
+def test_the_situations_have_the_plays_means():
     plays, counted = plays_one_by_one(), zone_counts.count_situations(shared_store(), CUT)
     assert counted.plays.sum() == len(plays)
     for name in ("distance_yd", "yardline_100", "score_diff"):
@@ -74,7 +72,7 @@ def test_the_situations_have_the_plays_means() -> None:
     assert set(counted.down) == {3}
 
 
-def test_the_bins_of_the_spread_hold_what_stands_for_them() -> None:
+def test_the_bins_of_the_spread_hold_what_stands_for_them():
     upper = (*zone_counts.SPREAD_UP_TO_YD, np.inf)
     lower = (-np.inf, *zone_counts.SPREAD_UP_TO_YD)
     assert len(zone_counts.SPREAD_YD) == len(upper)
@@ -83,7 +81,7 @@ def test_the_bins_of_the_spread_hold_what_stands_for_them() -> None:
     )
 
 
-def test_all_plays_are_some_ten_thousand_rows() -> None:
+def test_all_plays_are_some_ten_thousand_rows():
     ends = zone_counts.count_ends(shared_store(), zone_counts.PlayFilter())
     assert ends.plays.sum() > 300_000
     assert len(ends) < 60_000
@@ -101,6 +99,6 @@ def test_all_plays_are_some_ten_thousand_rows() -> None:
         ({"distance_to_yd": 120}, "between 0 and 99"),
     ],
 )
-def test_a_filter_that_no_play_fits_is_refused(values: dict[str, int], words: str) -> None:
+def test_a_filter_that_no_play_fits_is_refused(values, words):
     with pytest.raises(InvalidInputError, match=words):
         zone_counts.PlayFilter(**values)

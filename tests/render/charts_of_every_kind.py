@@ -1,7 +1,5 @@
 """One report with a chart of every kind, for tests and for looking at it."""
 
-from __future__ import annotations
-
 from lensyard.render.report import (
     Chart,
     ChartKind,

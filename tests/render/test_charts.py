@@ -1,11 +1,6 @@
 """Every kind of chart: what it draws is what its table holds, on pages and on paper."""
 
-from __future__ import annotations
-
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import Any
 
 import pytest
 from tests.render.charts_of_every_kind import EVERY_KIND
@@ -22,18 +17,18 @@ MOST_SERIES = 8
 CHARTS = {chart.key: chart for chart in EVERY_KIND.charts}
 
 
-def drawn(key: str, theme: str = "sunlight") -> dict[str, Any]:
+def drawn(key, theme="sunlight"):
     chart = CHARTS[key]
     return altair_chart(chart, EVERY_KIND.table(chart.table), THEMES[theme]).to_dict()
 
 
-def test_every_kind_is_tried_here() -> None:
+def test_every_kind_is_tried_here():
     assert {chart.kind for chart in EVERY_KIND.charts} == set(ChartKind)
 
 
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("key", CHARTS)
-def test_a_chart_has_its_words_its_colors_and_its_rows(key: str, theme: str) -> None:
+def test_a_chart_has_its_words_its_colors_and_its_rows(key, theme):
     made = drawn(key, theme)
     assert made["description"] == CHARTS[key].alt_text
     assert made["config"]["background"] == THEMES[theme].page
@@ -48,13 +43,13 @@ def test_a_chart_has_its_words_its_colors_and_its_rows(key: str, theme: str) -> 
 @pytest.mark.slow
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("key", CHARTS)
-def test_colors_of_lines_and_outlines_show_on_the_page(key: str, theme: str) -> None:
+def test_colors_of_lines_and_outlines_show_on_the_page(key, theme):
     page = THEMES[theme].page
     for color in _strokes(drawn(key, theme)):
         assert contrast_ratio(color, page) >= 3.0, color
 
 
-def _strokes(made: Any) -> Iterator[str]:
+def _strokes(made):
     for layer in made["layer"]:
         if isinstance(layer["mark"].get("stroke"), str):
             yield layer["mark"]["stroke"]
@@ -65,19 +60,19 @@ def _strokes(made: Any) -> Iterator[str]:
             yield from [layer["mark"]["color"]] if "color" in layer["mark"] else []
 
 
-def test_stacked_bars_begin_where_the_last_one_ended() -> None:
+def test_stacked_bars_begin_where_the_last_one_ended():
     marks = chart_marks(CHARTS["stacked"], EVERY_KIND.table("kits")).marks
     own = [(mark.low, mark.high) for mark in marks if mark.category == "own 1 to 20"]
     assert own == [(0.0, 4.2), (4.2, pytest.approx(9.3)), (pytest.approx(9.3), pytest.approx(12.6))]
 
 
-def test_a_row_without_a_value_is_not_drawn() -> None:
+def test_a_row_without_a_value_is_not_drawn():
     marks = chart_marks(CHARTS["gains"], EVERY_KIND.table("gains"))
     assert marks.categories == ("B: 70-200 + 300 x1.4 (2 bodies)", "C: 100-400")
     assert marks.marks[0].written == "+3.1 (+2.0 to +4.2)"
 
 
-def test_what_cannot_be_drawn_is_refused() -> None:
+def test_what_cannot_be_drawn_is_refused():
     table = Table("t", "", (Column("a", "A"), Column("b", "B")), (("x", "no number"),))
     with pytest.raises(InvalidInputError, match="draws column 'c'"):
         chart_marks(Chart("c", "", ChartKind.BARS, "t", "a", "c", ""), table)
@@ -90,7 +85,7 @@ def test_what_cannot_be_drawn_is_refused() -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".svg", ".png", ".pdf"])
-def test_charts_go_to_a_file_the_same_bytes_each_time(tmp_path: Path, suffix: str) -> None:
+def test_charts_go_to_a_file_the_same_bytes_each_time(tmp_path, suffix):
     files = [tmp_path / f"{name}{suffix}" for name in ("one", "two")]
     some = replace(EVERY_KIND, charts=EVERY_KIND.charts[1::3])
     for path in files:
@@ -99,7 +94,7 @@ def test_charts_go_to_a_file_the_same_bytes_each_time(tmp_path: Path, suffix: st
     assert len(files[0].read_bytes()) > 5_000
 
 
-def test_paper_refuses_other_files_and_a_report_without_charts(tmp_path: Path) -> None:
+def test_paper_refuses_other_files_and_a_report_without_charts(tmp_path):
     with pytest.raises(InvalidInputError, match=r"\.png, \.svg or \.pdf"):
         save_charts(EVERY_KIND, tmp_path / "kits.gif")
     with pytest.raises(InvalidInputError, match="no chart"):

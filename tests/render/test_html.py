@@ -1,7 +1,5 @@
 """Parts of pages: whole, told in words, and never markup that somebody typed."""
 
-from __future__ import annotations
-
 from xml.etree import ElementTree as Xml
 
 import pytest
@@ -18,7 +16,7 @@ from lensyard.render.html import (
 from lensyard.render.report import Column, Fact, Format, Interval, Table
 
 
-def test_nothing_that_people_type_is_markup() -> None:
+def test_nothing_that_people_type_is_markup():
     bad = '<script>alert(1)</script>"&'
     for html in (
         section_html(bad, [bad], listed=True),
@@ -31,7 +29,7 @@ def test_nothing_that_people_type_is_markup() -> None:
         assert "script" not in {part.tag for part in Xml.fromstring(html).iter()}
 
 
-def test_a_table_says_its_columns_to_screen_readers_and_phones() -> None:
+def test_a_table_says_its_columns_to_screen_readers_and_phones():
     columns = (Column("zone", "Zone"), Column("plays", "Plays"))
     html = table_html(Table("t", "Counts", columns, (("red zone", "12"),)))
     assert '<th scope="col">Plays</th>' in html
@@ -39,20 +37,20 @@ def test_a_table_says_its_columns_to_screen_readers_and_phones() -> None:
     assert '<td data-label="Plays" class="ly-short">12</td>' in html
 
 
-def test_a_figure_has_one_text_for_both_sizes() -> None:
+def test_a_figure_has_one_text_for_both_sizes():
     html = figure_html("<svg/>", "<svg/>", alt_text="Half of the plays gain 4 yd or more.")
     assert html.count('alt="Half of the plays gain 4 yd or more."') == 2
     assert "<figcaption" in html
 
 
 @pytest.mark.parametrize(("done", "of", "width"), [(0, 10, 0), (5, 10, 50), (10, 10, 100)])
-def test_progress_is_read_as_words(done: int, of: int, width: int) -> None:
+def test_progress_is_read_as_words(done, of, width):
     html = progress_html(done, of)
     assert f'aria-label="{done} of {of} answered"' in html
     assert f"width:{width}%" in html
 
 
-def test_a_reports_cells_are_written_in_their_columns_formats() -> None:
+def test_a_reports_cells_are_written_in_their_columns_formats():
     table = Table("t", "", (Column("p", "Share", Format.PERCENT),), ((Interval(0.5, 0.4, 0.6),),))
     assert ">50% (40% to 60%)<" in table_html(table)
     assert ">27 yd<" in facts_html([Fact("w", "Walk", 27.2, Format.YARDS)])

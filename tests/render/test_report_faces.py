@@ -45,7 +45,7 @@ REPORT = Report(
 )
 
 
-def test_text_begins_with_the_headline_and_has_every_part() -> None:
+def test_text_begins_with_the_headline_and_has_every_part():
     text = render_text(REPORT)
     assert text.startswith("B brings the most.\n")
     for part in ("Three plays more.", "Walk  27 yd", "Who   you", "Kits side by side", "44.3",
@@ -54,7 +54,7 @@ def test_text_begins_with_the_headline_and_has_every_part() -> None:
         assert part in text
 
 
-def test_a_brief_text_leaves_out_detail_and_keeps_cautions() -> None:
+def test_a_brief_text_leaves_out_detail_and_keeps_cautions():
     text = render_text(REPORT, brief=True)
     assert "Deep." not in text
     assert "Detail" not in text
@@ -62,11 +62,11 @@ def test_a_brief_text_leaves_out_detail_and_keeps_cautions() -> None:
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 200])
-def test_no_line_is_wider_than_asked(width: int) -> None:
+def test_no_line_is_wider_than_asked(width):
     assert max(len(line) for line in render_text(REPORT, width=width).splitlines()) <= width
 
 
-def test_a_table_too_wide_continues_below_with_its_first_column() -> None:
+def test_a_table_too_wide_continues_below_with_its_first_column():
     columns = (
         Column("zone", "Zone"),
         *(Column(f"k{i}", f"Kit{i}", Format.COUNT) for i in range(9)),
@@ -79,14 +79,14 @@ def test_a_table_too_wide_continues_below_with_its_first_column() -> None:
 
 
 @given(st.floats(0, 1), st.sampled_from([Format.PERCENT, Format.DECIMAL_3, Format.YARDS]))
-def test_an_interval_is_written_as_its_three_numbers_are(value: float, form: Format) -> None:
+def test_an_interval_is_written_as_its_three_numbers_are(value, form):
     written = format_value(Interval(value, value, value), form)
     assert written.startswith(format_value(value, form))
     assert written.count(format_value(value, form).split(" ")[0]) == 3
 
 
 @pytest.mark.parametrize("form", list(Format))
-def test_every_format_writes_a_number_and_nothing_for_unknown(form: Format) -> None:
+def test_every_format_writes_a_number_and_nothing_for_unknown(form):
     assert format_value(0.25, form)
     assert format_value(None, form) == ""
     assert format_value(float("nan"), form) == ""
@@ -111,7 +111,7 @@ class Result:
     counts: object = None
 
 
-def test_a_document_takes_names_from_the_fields_and_their_metadata() -> None:
+def test_a_document_takes_names_from_the_fields_and_their_metadata():
     made = document(
         Result(Side.LEFT, Inner(0.5), Inner(float("inf")), np.array([1, 2])),
         model={"id": "pro"},
@@ -128,14 +128,14 @@ def test_a_document_takes_names_from_the_fields_and_their_metadata() -> None:
     }
 
 
-def test_what_has_no_form_in_json_is_refused() -> None:
+def test_what_has_no_form_in_json_is_refused():
     with pytest.raises(InvalidInputError, match="no form in JSON"):
         plain(object())
     with pytest.raises(InvalidInputError, match="dataclass or a mapping"):
         document([1])
 
 
-def test_csv_has_raw_values_three_columns_for_an_interval_and_no_formula() -> None:
+def test_csv_has_raw_values_three_columns_for_an_interval_and_no_formula():
     rows = list(csv.reader(csv_text(WIDE).splitlines()))
     assert rows[0] == ["kit", "usable", "p_usable", "more", "more_low", "more_high"]
     assert rows[1][1:] == ["44.34", "0.584", "", "", ""]
@@ -143,7 +143,7 @@ def test_csv_has_raw_values_three_columns_for_an_interval_and_no_formula() -> No
 
 
 @pytest.mark.parametrize("bad", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx"])
-def test_no_text_in_csv_is_a_formula(bad: str) -> None:
+def test_no_text_in_csv_is_a_formula(bad):
     # OWASP, "CSV Injection": =, +, -, @, tab and carriage return begin formulas; numbers stay.
     columns = (Column("text", "Text"), Column("yd", "Yards"))
     (row,) = csv.DictReader(

@@ -1,7 +1,5 @@
 """A folder of its own for every test."""
 
-from __future__ import annotations
-
 from tests.support.play_files import (
     user_folders,
 )

@@ -3,10 +3,6 @@
 The long form is ``python -m tests.benchmarks.fuzz``; these are the same targets.
 """
 
-from __future__ import annotations
-
-from pathlib import Path
-
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -22,7 +18,7 @@ BOUNDED = {name: 2 if name in ("files", "tables", "charts") else 8 for name in T
 
 @pytest.mark.slow
 @pytest.mark.parametrize("target", sorted(TARGETS))
-def test_hostile_inputs_end_well(target: str, tmp_path: Path) -> None:
+def test_hostile_inputs_end_well(target, tmp_path):
     for seed in range(BOUNDED[target]):
         run_one(target, seed, tmp_path / "plays")
 
@@ -34,9 +30,7 @@ def test_hostile_inputs_end_well(target: str, tmp_path: Path) -> None:
     st.integers(-3, 9),
     st.floats(),
 )
-def test_kits_as_typed_are_kits_or_refused(
-    lenses: list[str], crops: list[float], bodies: int, converter: float
-) -> None:
+def test_kits_as_typed_are_kits_or_refused(lenses, crops, bodies, converter):
     try:
         kit = kit_of(lenses, crop_factors=crops or None, bodies=bodies, converter=converter)
     except LensyardError:
@@ -49,7 +43,7 @@ def test_kits_as_typed_are_kits_or_refused(
     suppress_health_check=[HealthCheck.too_slow],
 )  # fmt: skip
 @given(st.text(max_size=300))
-def test_any_text_is_a_mapping_or_refused(text: str) -> None:
+def test_any_text_is_a_mapping_or_refused(text):
     try:
         parse_mapping(text)
     except LensyardError:

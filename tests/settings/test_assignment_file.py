@@ -1,9 +1,5 @@
 """Assignment files: what ships, what one may write, and what is said about mistakes."""
 
-from __future__ import annotations
-
-from pathlib import Path
-
 import pytest
 
 from lensyard.domain.assignment import (
@@ -44,7 +40,7 @@ minutes = 1.5
 
 
 @pytest.mark.parametrize("name", BUNDLED)
-def test_the_bundled_assignments_are_complete(name: str) -> None:
+def test_the_bundled_assignments_are_complete(name):
     assignment = load_assignment(name)
     assert assignment.about
     assert assignment.action
@@ -52,12 +48,12 @@ def test_the_bundled_assignments_are_complete(name: str) -> None:
     assert all(frame == FRAMES[frame.key] for frame in assignment.must_have)
 
 
-def test_a_complete_set_of_life_and_action_ships() -> None:
+def test_a_complete_set_of_life_and_action_ships():
     together = {f.key for name in BUNDLED for f in load_assignment(name).must_have}
     assert together == set(FRAMES)
 
 
-def test_a_file_says_everything_an_assignment_says(tmp_path: Path) -> None:
+def test_a_file_says_everything_an_assignment_says(tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text('light = "prefer-backlight"\n' + PLAIN + OWN_FRAME, encoding="utf-8")
     assignment = load_assignment(path)
@@ -73,7 +69,7 @@ def test_a_file_says_everything_an_assignment_says(tmp_path: Path) -> None:
     assert own.when == "halftime, quarter-break"
 
 
-def test_ones_own_take_on_a_known_frame_wins() -> None:
+def test_ones_own_take_on_a_known_frame_wins():
     text = PLAIN + OWN_FRAME.replace("alumni-row", "fans")
     assignment = ASSIGNMENTS.parse(text)
     assert [f.key for f in assignment.must_have] == ["touchdown", "fans"]
@@ -102,7 +98,7 @@ def test_ones_own_take_on_a_known_frame_wins() -> None:
         ("[weights]", "weights = 3\n[other]", ["weights: got 3; expected a table", "other: is no"]),
     ],
 )
-def test_a_mistake_is_named_with_what_was_expected(old: str, new: str, said: list[str]) -> None:
+def test_a_mistake_is_named_with_what_was_expected(old, new, said):
     assert old in PLAIN
     with pytest.raises(InvalidInputError) as caught:
         ASSIGNMENTS.parse(PLAIN.replace(old, new), source="mine.toml")
@@ -121,19 +117,19 @@ def test_a_mistake_is_named_with_what_was_expected(old: str, new: str, said: lis
         ("minutes = 1.5", 'kind = "action"', "happens in play"),
     ],
 )
-def test_a_mistake_in_ones_own_frame_is_named(old: str, new: str, said: str) -> None:
+def test_a_mistake_in_ones_own_frame_is_named(old, new, said):
     assert old in OWN_FRAME
     with pytest.raises(InvalidInputError) as caught:
         ASSIGNMENTS.parse(PLAIN + OWN_FRAME.replace(old, new))
     assert said in str(caught.value)
 
 
-def test_a_frame_described_twice_is_refused() -> None:
+def test_a_frame_described_twice_is_refused():
     with pytest.raises(InvalidInputError, match="described twice"):
         ASSIGNMENTS.parse(PLAIN + OWN_FRAME + OWN_FRAME)
 
 
-def test_all_mistakes_are_said_at_once_each_at_its_line() -> None:
+def test_all_mistakes_are_said_at_once_each_at_its_line():
     text = PLAIN.replace("sack = 1", "sack = -1").replace('coverage = "away"', "coverage = 3")
     with pytest.raises(InvalidInputError) as caught:
         ASSIGNMENTS.parse(text, source="mine.toml")
@@ -143,7 +139,7 @@ def test_all_mistakes_are_said_at_once_each_at_its_line() -> None:
     ]
 
 
-def test_the_template_loads_as_it_is() -> None:
+def test_the_template_loads_as_it_is():
     assignment = ASSIGNMENTS.parse(new_assignment_text('The "Harbor" weekly'))
     assert assignment.name == 'The "Harbor" weekly'
     assert assignment.weights == OutcomeWeights()

@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,7 +17,7 @@ every_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.noun)
 
 
 @pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def own_folder(tmp_path, monkeypatch):
     """A folder of one's own for saved files."""
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
 
@@ -28,13 +26,13 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize(
     "name", ["../secret", "/etc/not-here", "a/b.toml", "A Name", "", "..", "x\0y", "no.toml"]
 )
-def test_a_name_never_leads_out_of_its_folders(kind, name: str) -> None:
+def test_a_name_never_leads_out_of_its_folders(kind, name):
     with pytest.raises(InvalidInputError, match=f"no {kind.noun} file"):
         kind.load(name)
 
 
 @every_kind
-def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind) -> None:
+def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind):
     known = next(iter(kind.names()))
     with pytest.raises(UnknownNameError, match=f"Did you mean '{known}'") as caught:
         kind.load(f"{known}x")
@@ -43,7 +41,7 @@ def test_an_unknown_name_gets_the_nearest_and_no_empty_one(kind) -> None:
 
 
 @every_kind
-def test_the_users_own_file_wins_over_the_bundled_one(kind) -> None:
+def test_the_users_own_file_wins_over_the_bundled_one(kind):
     known = list(kind.names())
     kind.saved_dir().mkdir(parents=True)
     text = kind.text(kind.path(known[0]))
@@ -54,7 +52,7 @@ def test_the_users_own_file_wins_over_the_bundled_one(kind) -> None:
 
 
 @every_kind
-def test_a_file_is_read_again_when_it_has_changed(kind, tmp_path: Path) -> None:
+def test_a_file_is_read_again_when_it_has_changed(kind, tmp_path):
     path = tmp_path / "own.toml"
     for name in list(kind.names())[:2]:
         path.write_text(kind.text(kind.path(name)), encoding="utf-8")
@@ -71,9 +69,7 @@ def test_a_file_is_read_again_when_it_has_changed(kind, tmp_path: Path) -> None:
         (b"a = " + b"[" * 100_000, "nested too deeply"),
     ],
 )
-def test_what_is_no_toml_text_of_a_few_kilobytes_is_refused(
-    kind, tmp_path: Path, raw: bytes, message: str
-) -> None:
+def test_what_is_no_toml_text_of_a_few_kilobytes_is_refused(kind, tmp_path, raw, message):
     path = tmp_path / "own.toml"
     path.write_bytes(raw)
     with pytest.raises(InvalidInputError, match=message):
@@ -81,7 +77,7 @@ def test_what_is_no_toml_text_of_a_few_kilobytes_is_refused(
 
 
 @every_kind
-def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(kind, tmp_path: Path) -> None:
+def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(kind, tmp_path):
     with pytest.raises(InvalidInputError, match=f"no {kind.noun} file"):
         kind.load(tmp_path)
     name = next(iter(kind.names()))
@@ -91,7 +87,7 @@ def test_a_folder_is_no_file_and_a_byte_order_mark_no_problem(kind, tmp_path: Pa
 
 
 @every_kind
-def test_every_line_of_a_refusal_names_the_file(kind, tmp_path: Path) -> None:
+def test_every_line_of_a_refusal_names_the_file(kind, tmp_path):
     path = tmp_path / "own.toml"
     path.write_text('nme = "x"\ncoverd = true\n', encoding="utf-8")
     with pytest.raises(InvalidInputError) as caught:
@@ -109,9 +105,7 @@ def test_every_line_of_a_refusal_names_the_file(kind, tmp_path: Path) -> None:
         (new_assignment_text, 24),
     ],
 )
-def test_the_template_explains_every_key_and_shows_a_value(
-    template: Callable[[str], str], count: int
-) -> None:
+def test_the_template_explains_every_key_and_shows_a_value(template, count):
     """A key stands under its comment, which ends with what is expected and what holds without."""
     text = template("Our field")
     entries = re.findall(r"((?:^# .*\n)+)#?(\w+) = (.+)$", text, flags=re.MULTILINE)
@@ -123,14 +117,12 @@ def test_the_template_explains_every_key_and_shows_a_value(
 
 @pytest.mark.parametrize("name", ["", "  ", "a\nb", "x" * 81, "\x00"])
 @pytest.mark.parametrize("template", [new_venue_text, new_assignment_text])
-def test_a_name_that_cannot_stand_in_a_file_is_refused(
-    template: Callable[[str], str], name: str
-) -> None:
+def test_a_name_that_cannot_stand_in_a_file_is_refused(template, name):
     with pytest.raises(InvalidInputError, match="1 to 80 printable characters"):
         template(name)
 
 
-def test_pydantic_is_imported_only_when_a_file_is_read() -> None:
+def test_pydantic_is_imported_only_when_a_file_is_read():
     code = (
         "import sys\n"
         "from lensyard.settings.files import ASSIGNMENTS\n"

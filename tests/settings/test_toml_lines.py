@@ -1,9 +1,6 @@
 """Every key of a TOML text has the line on which a person finds it."""
 
-from __future__ import annotations
-
 import tomllib
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -36,7 +33,7 @@ edge = 'b'
 '''
 
 
-def paths(value: Any, at=()):
+def paths(value, at=()):
     inner = value.items() if isinstance(value, dict) else ()
     inner = enumerate(value) if isinstance(value, list) else inner
     for key, content in inner:
@@ -44,7 +41,7 @@ def paths(value: Any, at=()):
         yield from paths(content, (*at, key))
 
 
-def test_lines_are_those_that_a_person_counts() -> None:
+def test_lines_are_those_that_a_person_counts():
     lines = key_lines(TEXT)
     expected = {
         ("name",): 2,
@@ -64,7 +61,7 @@ def test_lines_are_those_that_a_person_counts() -> None:
     assert {path: lines[path] for path in expected} == expected
 
 
-def test_every_path_that_the_reader_finds_has_a_line_and_no_other_has() -> None:
+def test_every_path_that_the_reader_finds_has_a_line_and_no_other_has():
     assert set(key_lines(TEXT)) - {()} == set(paths(tomllib.loads(TEXT)))
 
 
@@ -80,7 +77,7 @@ scalars = st.one_of(
 )
 
 
-def as_toml(value: Any) -> str:
+def as_toml(value):
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, dict):
@@ -90,7 +87,7 @@ def as_toml(value: Any) -> str:
     return quoted(value) if isinstance(value, str) else repr(value)
 
 
-def quoted(text: str) -> str:
+def quoted(text):
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
 
 
@@ -106,7 +103,7 @@ def quoted(text: str) -> str:
         max_size=5,
     )
 )
-def test_lines_point_at_their_key_in_any_document(document: dict[str, Any]) -> None:
+def test_lines_point_at_their_key_in_any_document(document):
     text = "".join(f"# about it\n{quoted(k)} = {as_toml(v)}\n" for k, v in document.items())
     assert tomllib.loads(text) == document
     lines = key_lines(text)
@@ -119,11 +116,11 @@ def test_lines_point_at_their_key_in_any_document(document: dict[str, Any]) -> N
 
 
 @pytest.mark.parametrize("text", ["", "#", "[", "= 1", "a", "a = ", "[[x", 'a = "', "a = [1", "}"])
-def test_a_broken_text_ends_without_an_error(text: str) -> None:
+def test_a_broken_text_ends_without_an_error(text):
     assert isinstance(key_lines(text), dict)
 
 
-def test_what_is_not_written_down_has_the_line_of_what_is_around_it() -> None:
+def test_what_is_not_written_down_has_the_line_of_what_is_around_it():
     lines = key_lines(TEXT)
     assert line_of(lines, ("closed", 1, "missing")) == 21
     assert line_of(lines, ("nothing",)) == 1

@@ -1,10 +1,7 @@
 """Venue files: what is read, what is refused and how it is said, and the way there and back."""
 
-from __future__ import annotations
-
 import json
 import re
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -26,22 +23,22 @@ from lensyard.settings.files import VENUES, load_venue, new_venue_text
 HEAD = 'name = "Field"\nrules = "college"\n'
 
 
-def issues(text: str) -> tuple[Any, ...]:
+def issues(text):
     reading = VENUES.read(text)
     assert (reading.value is None) == bool(reading.issues)
     return reading.issues
 
 
-def only(text: str) -> Any:
+def only(text):
     found = issues(text)
     assert len(found) == 1, found
     return found[0]
 
 
-def venue_text(document: dict[str, Any]) -> str:
+def venue_text(document):
     """A document of a venue as the text of its file."""
 
-    def table(header: str, content: dict[str, Any]) -> str:
+    def table(header, content):
         lines = [header, *(f"{key} = {toml_value(value)}" for key, value in content.items())]
         return "\n".join(lines) + "\n"
 
@@ -84,9 +81,7 @@ def venue_text(document: dict[str, Any]) -> str:
         ("[house_rules]\nother = ['a\\tb']", 4, "house_rules.other[1]", "printable characters"),
     ],
 )
-def test_an_error_names_line_key_and_what_was_expected(
-    added: str, line: int, key: str, message: str
-) -> None:
+def test_an_error_names_line_key_and_what_was_expected(added, line, key, message):
     issue = only(HEAD + added.replace("'", '"') + "\n")
     assert (issue.line, issue.key) == (line, key)
     assert message.replace("'", '"') in issue.message.replace("'", '"')
@@ -108,15 +103,13 @@ def test_an_error_names_line_key_and_what_was_expected(
         ('edge = "end A"\nfrom = 1\nto = 9\nfrontyd = 0', 7, "closed[1].frontyd", "'front_yd'"),
     ],
 )
-def test_an_error_in_a_stretch_points_into_it(
-    stretch: str, line: int, key: str, message: str
-) -> None:
+def test_an_error_in_a_stretch_points_into_it(stretch, line, key, message):
     issue = only(f"{HEAD}[[closed]]\n{stretch}\n")
     assert (issue.line, issue.key) == (line, key)
     assert message in issue.message
 
 
-def test_all_problems_come_at_once_in_order_of_line() -> None:
+def test_all_problems_come_at_once_in_order_of_line():
     found = issues('name = ""\nrules = "amateur"\ncovered = "no"\n[[closed]]\nedge = 4\n')
     assert [(p.line, p.key) for p in found] == [
         (1, "name"),
@@ -128,13 +121,13 @@ def test_all_problems_come_at_once_in_order_of_line() -> None:
     ]
 
 
-def test_the_four_keys_of_a_place_come_together() -> None:
+def test_the_four_keys_of_a_place_come_together():
     issue = only(HEAD + 'latitude_deg = 40.0\ntime_zone = "America/Denver"\n')
     assert issue.line == 3
     assert "without axis_bearing_deg and longitude_deg" in issue.message
 
 
-def test_a_time_zone_must_exist_and_the_nearest_is_named() -> None:
+def test_a_time_zone_must_exist_and_the_nearest_is_named():
     place = "axis_bearing_deg = 1\nlatitude_deg = 4\nlongitude_deg = -9\n"
     issue = only(f'{HEAD}{place}time_zone = "America/Dever"\n')
     assert (issue.line, issue.key) == (6, "time_zone")
@@ -144,13 +137,13 @@ def test_a_time_zone_must_exist_and_the_nearest_is_named() -> None:
 # --- what is read -------------------------------------------------------------------------------
 
 
-def test_the_shortest_file_is_the_rule_set_itself() -> None:
+def test_the_shortest_file_is_the_rule_set_itself():
     for rules in RULES:
         venue = VENUES.parse(f'name = "any {rules} field"\nrules = "{rules}"\n')
         assert venue == standard_venue(rules)
 
 
-def test_places_along_a_sideline_are_those_of_the_stadium_frame() -> None:
+def test_places_along_a_sideline_are_those_of_the_stadium_frame():
     # The goal lines are 10 yd in from the end lines in every rule set (rules of the game).
     said = {
         "A 20": 30,
@@ -181,16 +174,14 @@ def test_places_along_a_sideline_are_those_of_the_stadium_frame() -> None:
         ("team area", (4.0, 8.0, True, True)),  # the rule set's: 12 ft and 24 ft
     ],
 )
-def test_a_stretch_takes_the_defaults_of_its_kind(
-    kind: str, ground: tuple[float, float, bool, bool]
-) -> None:
+def test_a_stretch_takes_the_defaults_of_its_kind(kind, ground):
     text = f'{HEAD}[[closed]]\nedge = "end A"\nfrom = 5\nto = 9\nkind = "{kind}"\n'
     one = VENUES.parse(text).closed[-1]
     assert (one.kind, one.name) == (kind, kind)
     assert (one.front_yd, one.depth_yd, one.blocks_view, one.walk_behind) == ground
 
 
-def test_what_a_stretch_says_wins_over_its_kind() -> None:
+def test_what_a_stretch_says_wins_over_its_kind():
     text = (
         f'{HEAD}sideline_names = ["east", "west"]\n[[closed]]\nedge = "WEST"\nfrom = 5\nto = 9\n'
         'kind = "wall"\nname = "gate"\nfront_yd = 7\ndepth_yd = 3\nblocks_view = false\n'
@@ -202,7 +193,7 @@ def test_what_a_stretch_says_wins_over_its_kind() -> None:
     assert (stretch.blocks_view, stretch.walk_behind) == (False, True)
 
 
-def test_floodlights_are_the_same_in_lux_footcandles_and_class() -> None:
+def test_floodlights_are_the_same_in_lux_footcandles_and_class():
     # 1 footcandle is 10.764 lx (definition), IES RP-6 class IV is 20 footcandles.
     by_class = VENUES.parse(f'{HEAD}[floodlights]\nclass = "class-4"\n').illuminance_lx
     by_number = VENUES.parse(f"{HEAD}[floodlights]\nfootcandles = 20\n").illuminance_lx
@@ -212,7 +203,7 @@ def test_floodlights_are_the_same_in_lux_footcandles_and_class() -> None:
     assert VENUES.parse(f"{HEAD}[floodlights]\nfootcandles = 0\n").illuminance_lx == 0
 
 
-def test_ends_can_be_named_in_every_way() -> None:
+def test_ends_can_be_named_in_every_way():
     venue = load_venue("tamarack-fork")
     for said in ("A", "a", "end A", "road end", " Road  END "):
         assert venue.toward(said) is Direction.TOWARD_A
@@ -225,7 +216,7 @@ def test_ends_can_be_named_in_every_way() -> None:
 
 
 @pytest.mark.parametrize("name", ["brindle-prairie", "tamarack-fork"])
-def test_a_demo_venue_is_invented_and_the_same_when_written_down_again(name: str) -> None:
+def test_a_demo_venue_is_invented_and_the_same_when_written_down_again(name):
     venue = load_venue(name)
     assert "(invented)" in venue.name
     assert not venue.symmetric
@@ -253,17 +244,8 @@ names = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S"]), m
     note=names.map(lambda text: text[:200]),
 )
 def test_any_venue_survives_the_way_there_and_back(
-    name: str,
-    rules: str,
-    side: float,
-    bearing: float,
-    latitude: float,
-    longitude: float,
-    posts: str,
-    lux: float,
-    heights: list[float],
-    note: str,
-) -> None:
+    name, rules, side, bearing, latitude, longitude, posts, lux, heights, note
+):
     base = standard_venue(rules)
     venue = Venue(
         name=name,
@@ -284,7 +266,7 @@ def test_any_venue_survives_the_way_there_and_back(
 
 
 @pytest.mark.parametrize("rules", RULES)
-def test_the_template_loads_as_it_is(rules: str) -> None:
+def test_the_template_loads_as_it_is(rules):
     venue = VENUES.parse(new_venue_text('O\'Field "North" \\ §', rules=rules))
     assert venue.name == 'O\'Field "North" \\ §'
     standard = standard_venue(rules)
@@ -296,7 +278,7 @@ def test_the_template_loads_as_it_is(rules: str) -> None:
     )
 
 
-def test_the_template_loads_with_every_key_switched_on() -> None:
+def test_the_template_loads_with_every_key_switched_on():
     text = re.sub(r"^#(?! )", "", new_venue_text("Field", rules="pro"), flags=re.MULTILINE)
     # Only one of the three ways to give floodlights may stay.
     text = re.sub(r"^(lux|footcandles) = .*\n", "", text, flags=re.MULTILINE)

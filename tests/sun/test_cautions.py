@@ -1,7 +1,5 @@
 """Cautions: the published numbers, and that every text defers to those who decide."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """Zones, naive times and changes of the clocks."""
 
-from __future__ import annotations
-
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
 from zoneinfo import ZoneInfo

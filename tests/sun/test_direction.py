@@ -1,7 +1,5 @@
 """Bearings and the kinds of light."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given

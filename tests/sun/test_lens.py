@@ -1,7 +1,5 @@
 """Freezing, depth of field and frame size against published examples and first principles."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

@@ -30,7 +30,7 @@ PLACES = [
 ]
 
 
-def season_times() -> list[datetime]:
+def season_times():
     """Return times over one season at all hours (a step of 23 h 37 min drifts through the day)."""
     start = datetime(2026, 8, 15, tzinfo=UTC)
     return [start + timedelta(hours=23, minutes=37) * i for i in range(180)]

@@ -1,7 +1,5 @@
 """Shade against ray casting, and the table of sides."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo

@@ -1,7 +1,5 @@
 """The light on the action from a spot, shade counted in."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -23,7 +21,7 @@ MIDDLE = (60.0, 26.667)
 EDGES = ((60.0, -4.0), (124.0, 26.667), (60.0, 57.333), (-4.0, 26.667))
 
 
-def venue(bearing_deg: float, **more: object):
+def venue(bearing_deg, **more):
     """A field at the place of the published solar example, on its clock (UTC-7 the year round)."""
     return replace(
         standard_venue(),
@@ -40,7 +38,7 @@ AT = datetime(2003, 10, 17, 12, 30, 30)
 AZIMUTH_DEG, ELEVATION_DEG = 194.34024, 39.88838
 
 
-def test_the_sun_is_that_of_the_published_example() -> None:
+def test_the_sun_is_that_of_the_published_example():
     light = venue_light.light_at_spots(venue(0.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
     # .02 degrees: the sun's low-precision formulas.
     assert light.sun.azimuth_deg == pytest.approx(AZIMUTH_DEG, abs=0.02)
@@ -48,7 +46,7 @@ def test_the_sun_is_that_of_the_published_example() -> None:
     assert "America/Phoenix" in light.when.note
 
 
-def test_angles_are_those_of_plain_vectors() -> None:
+def test_angles_are_those_of_plain_vectors():
     # From first principles: east, north and up, no bearing arithmetic. End B lies at 30 degrees.
     light = venue_light.light_at_spots(venue(30.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
     azimuth, elevation = math.radians(AZIMUTH_DEG), math.radians(ELEVATION_DEG)
@@ -69,7 +67,7 @@ def test_angles_are_those_of_plain_vectors() -> None:
         assert angle_deg == pytest.approx(math.degrees(math.acos(cosine)), abs=0.03)
 
 
-def test_each_edge_has_its_light_at_midday() -> None:
+def test_each_edge_has_its_light_at_midday():
     # End B due north, the sun in the south-southwest: from end B one looks into it, from end A
     # it is behind the camera, from both sidelines it comes from the side.
     light = venue_light.light_at_spots(venue(0.0), AT, spot_xy_yd=EDGES, action_xy_yd=MIDDLE)
@@ -81,9 +79,7 @@ def test_each_edge_has_its_light_at_midday() -> None:
     hours=st.floats(0, 24),
     seed=st.integers(0, 99),
 )
-def test_swapping_ends_leaves_the_light_on_the_same_ground(
-    bearing: float, hours: float, seed: int
-) -> None:
+def test_swapping_ends_leaves_the_light_on_the_same_ground(bearing, hours, seed):
     here = venue(bearing)
     at = datetime(2026, 9, 5, tzinfo=UTC) + timedelta(hours=hours)
     rng = np.random.default_rng(seed)
@@ -101,13 +97,13 @@ def test_swapping_ends_leaves_the_light_on_the_same_ground(
     assert (one.kinds != two.kinds).mean() <= 0.05  # at most one case on a border
 
 
-def test_under_a_roof_and_at_night_there_is_no_direct_sun() -> None:
+def test_under_a_roof_and_at_night_there_is_no_direct_sun():
     for where, at in ((venue(0.0, covered=True), AT), (venue(0.0), datetime(2003, 10, 17, 22, 0))):
         kinds = venue_light.light_at_spots(where, at, spot_xy_yd=EDGES, action_xy_yd=MIDDLE).kinds
         assert set(kinds) == {LightKind.NO_SUN}
 
 
-def test_a_stand_shades_the_action_that_its_shadow_reaches() -> None:
+def test_a_stand_shades_the_action_that_its_shadow_reaches():
     # At 39.9 degrees a wall shades to height / tan(elevation), square to the edge times
     # cos(194.3 - 180): 20 m high, 15 yd behind end A (south), face at 1.7 m:
     # 18.3 / .9144 / .8357 * .969 - 15 = 8.2 yd into the end zone.
@@ -124,7 +120,7 @@ def test_a_stand_shades_the_action_that_its_shadow_reaches() -> None:
     assert open_kinds[0] is not LightKind.NO_SUN
 
 
-def test_a_naive_time_takes_the_zone_and_a_skipped_hour_is_refused() -> None:
+def test_a_naive_time_takes_the_zone_and_a_skipped_hour_is_refused():
     school = load_venue("tamarack-fork")
     naive = venue_light.light_at_spots(
         school, datetime(2026, 10, 9, 17, 0), spot_xy_yd=EDGES, action_xy_yd=MIDDLE
@@ -145,7 +141,7 @@ def test_a_naive_time_takes_the_zone_and_a_skipped_hour_is_refused() -> None:
         )
 
 
-def test_places_of_another_shape_are_refused() -> None:
+def test_places_of_another_shape_are_refused():
     field = venue(0.0)
     with pytest.raises(InvalidInputError, match=r"shape \(n, 2\)"):
         venue_light.light_at_spots(field, AT, spot_xy_yd=[1.0, 2.0, 3.0], action_xy_yd=MIDDLE)

@@ -1,7 +1,5 @@
 """Captions from the outside: sidecars, the table, copies, on the demo game's made-up frames."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json
@@ -43,9 +41,7 @@ DESCRIBED = (
 
 
 @pytest.fixture(autouse=True)
-def folder(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> Path:
+def folder(monkeypatch, tmp_path, capsys):
     """A folder with the demo game."""
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
     assert run(capsys, "demo")[0] == 0
@@ -53,7 +49,7 @@ def folder(
 
 
 @pytest.fixture
-def frames(tmp_path: Path) -> Path:
+def frames(tmp_path):
     """A frame of every play of the demo, by two cameras whose clocks are wrong."""
     place = tmp_path / "frames"
     place.mkdir()
@@ -69,13 +65,13 @@ def frames(tmp_path: Path) -> Path:
     return place
 
 
-def state_of(place: Path) -> dict[str, tuple[bytes, int]]:
+def state_of(place):
     """Every file below a folder: its content, and when it was last written."""
     files = (path for path in sorted(place.rglob("*")) if path.is_file())
     return {str(path): (path.read_bytes(), path.stat().st_mtime_ns) for path in files}
 
 
-def described(path: Path) -> str:
+def described(path):
     """What an XMP reader takes for the description, by the standard's rules of serialization."""
     root = ElementTree.fromstring(path.read_bytes())
     packets = [root] if root.tag == f"{RDF}RDF" else root.findall(f"{RDF}RDF")
@@ -96,8 +92,8 @@ def described(path: Path) -> str:
 
 @pytest.mark.slow
 def test_log_capture_captions_review_in_one_sequence_and_a_second_run_changes_nothing(
-    capsys: pytest.CaptureFixture[str], folder: Path, frames: Path
-) -> None:
+    capsys, folder, frames
+):
     photographs = state_of(frames)
     arguments = ("capture", str(frames), "--game", DEMO_ID, "--match", "--captions")
     code, out, _ = run(capsys, *arguments, "--dry-run")
@@ -133,9 +129,7 @@ def test_log_capture_captions_review_in_one_sequence_and_a_second_run_changes_no
 
 
 @pytest.mark.slow
-def test_an_independent_reader_finds_the_captions_in_sidecars_and_copies(
-    capsys: pytest.CaptureFixture[str], frames: Path, tmp_path: Path
-) -> None:
+def test_an_independent_reader_finds_the_captions_in_sidecars_and_copies(capsys, frames, tmp_path):
     if shutil.which("exiftool") is None:
         pytest.skip("exiftool is not installed: Debian has it as libimage-exiftool-perl")
     copies = tmp_path / "copies"
@@ -168,9 +162,7 @@ def test_an_independent_reader_finds_the_captions_in_sidecars_and_copies(
 
 
 @pytest.mark.slow
-def test_copies_without_exiftool_say_how_to_get_it_and_write_nothing(
-    capsys: pytest.CaptureFixture[str], frames: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_copies_without_exiftool_say_how_to_get_it_and_write_nothing(capsys, frames, monkeypatch):
     monkeypatch.setenv("PATH", "")
     before = state_of(frames)
     code, _, err = run(capsys, "capture", str(frames), "--captions", "--copies", "elsewhere")
@@ -179,7 +171,7 @@ def test_copies_without_exiftool_say_how_to_get_it_and_write_nothing(
     assert state_of(frames) == before
 
 
-def test_a_description_and_everything_unknown_stay_and_the_rest_is_added() -> None:
+def test_a_description_and_everything_unknown_stay_and_the_rest_is_added():
     before = WELL_KEPT.format(DESCRIBED).encode()
     found = merged(before, CaptionFields("From the log.", headline="Kites at Marmots"))
     assert found.kept
@@ -194,7 +186,7 @@ def test_a_description_and_everything_unknown_stay_and_the_rest_is_added() -> No
 
 
 @pytest.mark.parametrize("there", [DESCRIBED, DESCRIBED.replace("x-default", "en")])
-def test_replacing_a_description_leaves_other_languages(there: str, tmp_path: Path) -> None:
+def test_replacing_a_description_leaves_other_languages(there, tmp_path):
     content = merged(WELL_KEPT.format(there).encode(), CaptionFields("New."), replace=True).content
     (tmp_path / "a.xmp").write_bytes(content)
     assert described(tmp_path / "a.xmp") == "New."
@@ -202,7 +194,7 @@ def test_replacing_a_description_leaves_other_languages(there: str, tmp_path: Pa
     assert rating_in(content) == 3
 
 
-def test_an_empty_description_of_the_camera_is_none(tmp_path: Path) -> None:
+def test_an_empty_description_of_the_camera_is_none(tmp_path):
     blank = DESCRIBED.replace("By hand.", "   ").replace("Von Hand.", "")
     found = merged(WELL_KEPT.format(blank).encode(), CaptionFields("New."))
     (tmp_path / "a.xmp").write_bytes(found.content)
@@ -228,9 +220,7 @@ HOSTILE = {
 
 
 @pytest.mark.slow
-def test_sidecars_that_are_none_stay_as_they_are_and_are_named(
-    capsys: pytest.CaptureFixture[str], frames: Path
-) -> None:
+def test_sidecars_that_are_none_stay_as_they_are_and_are_named(capsys, frames):
     for number, content in enumerate(HOSTILE.values(), start=1):
         (frames / f"frame{number:04d}.xmp").write_bytes(content)
     os.mkfifo(frames / "frame0020.xmp")
@@ -262,14 +252,8 @@ def test_sidecars_that_are_none_stay_as_they_are_and_are_named(
     ],
 )
 def test_bad_input_gets_a_sentence_and_nothing_is_written(
-    capsys: pytest.CaptureFixture[str],
-    frames: Path,
-    folder: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    arguments: tuple[str, ...],
-    roster: str,
-    says: str,
-) -> None:
+    capsys, frames, folder, monkeypatch, arguments, roster, says
+):
     if "--copies" in arguments and shutil.which("exiftool") is None:
         pytest.skip("exiftool is not installed: Debian has it as libimage-exiftool-perl")
     monkeypatch.chdir(frames)
@@ -284,9 +268,7 @@ def test_bad_input_gets_a_sentence_and_nothing_is_written(
 
 
 @pytest.mark.slow
-def test_a_part_with_nothing_to_say_is_left_out_and_numbers_become_names(
-    capsys: pytest.CaptureFixture[str], frames: Path, tmp_path: Path
-) -> None:
+def test_a_part_with_nothing_to_say_is_left_out_and_numbers_become_names(capsys, frames, tmp_path):
     assert fill("[offense]|, [clock] left|.", {"offense": "Kites", "clock": "8:12"}) == (
         "Kites, 8:12 left."
     )
@@ -306,6 +288,6 @@ def test_a_part_with_nothing_to_say_is_left_out_and_numbers_become_names(
     assert "Ann Example (12) to #80 past Dee Example (24); first quarter, no. 3" in text
 
 
-def test_the_guide_names_every_placeholder() -> None:
+def test_the_guide_names_every_placeholder():
     guide = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
     assert [name for name in PLACEHOLDERS if f"`[{name}]`" not in guide] == []

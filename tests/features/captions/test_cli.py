@@ -1,9 +1,6 @@
 """``lensyard capture`` from the outside, on the demo game."""
 
-from __future__ import annotations
-
 import json
-from pathlib import Path
 
 import pytest
 from recipes.demo_game import CLOCK_ERRORS_S
@@ -15,9 +12,7 @@ TIMES, FRAMES = demo_folder() / "times.csv", demo_folder() / "frames"
 
 
 @pytest.fixture(autouse=True)
-def folder(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> Path:
+def folder(monkeypatch, tmp_path, capsys):
     """A folder with the demo game."""
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
     assert run(capsys, "demo")[0] == 0
@@ -25,9 +20,7 @@ def folder(
 
 
 @pytest.mark.slow
-def test_clock_errors_of_the_demo_are_found_and_undo_takes_the_counts_back(
-    capsys: pytest.CaptureFixture[str], folder: Path
-) -> None:
+def test_clock_errors_of_the_demo_are_found_and_undo_takes_the_counts_back(capsys, folder):
     before = log_in(folder)
     code, out, _ = run(capsys, "capture", str(TIMES), "--game", "demo", "--match", "--json")
     document = json.loads(out)
@@ -42,9 +35,7 @@ def test_clock_errors_of_the_demo_are_found_and_undo_takes_the_counts_back(
     assert log_in(folder) == before
 
 
-def test_a_dry_run_writes_nothing_and_files_that_give_no_time_are_named(
-    capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path
-) -> None:
+def test_a_dry_run_writes_nothing_and_files_that_give_no_time_are_named(capsys, folder, tmp_path):
     before = log_in(folder)
     frames = tmp_path / "frames"
     frames.mkdir()
@@ -69,15 +60,13 @@ def test_a_dry_run_writes_nothing_and_files_that_give_no_time_are_named(
         ((str(FRAMES), "--game", "other"), "game must be one of"),
     ],
 )
-def test_what_cannot_be_is_exit_2(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], says: str
-) -> None:
+def test_what_cannot_be_is_exit_2(capsys, arguments, says):
     code, out, err = run(capsys, "capture", *arguments)
     assert (code, out) == (2, "")
     assert says in err
 
 
-def test_a_log_that_changed_meanwhile_is_not_overwritten(folder: Path) -> None:
+def test_a_log_that_changed_meanwhile_is_not_overwritten(folder):
     from lensyard.errors import InvalidInputError
     from lensyard.game.logbook import open_log
 

@@ -1,11 +1,7 @@
 """From capture times to plays: offsets, counts, keepers."""
 
-from __future__ import annotations
-
 import re
-from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import Any
 
 import pytest
 from tests.support.logs import GAME, START
@@ -19,7 +15,7 @@ from lensyard.game.entry import LoggedPlay, Team
 from lensyard.render.text import render_text
 
 
-def a_log() -> GameLog:
+def a_log():
     """Return a log of twenty plays, unevenly apart."""
     plays = []
     for i in range(20):
@@ -43,9 +39,7 @@ def a_log() -> GameLog:
 LOG = a_log()
 
 
-def frames(
-    shot: Sequence[int], *, error_s: float, body: str = "One", rating: int | None = None
-) -> list[PhotoTime]:
+def frames(shot, *, error_s, body="One", rating=None):
     """Return three frames in each of these plays, by a wrong clock."""
     found = []
     for number in shot:
@@ -57,12 +51,12 @@ def frames(
     return found
 
 
-def matched(photos: list[PhotoTime], *, offsets: dict[str, float] | None = None, **more: Any):
+def matched(photos, *, offsets=None, **more):
     photos.sort(key=lambda photo: photo.captured_at)
     return match_captures(LOG, PhotoTimes(tuple(photos), ()), offsets=offsets or {}, **more)
 
 
-def test_an_offset_that_is_given_is_used_and_frames_are_counted() -> None:
+def test_an_offset_that_is_given_is_used_and_frames_are_counted():
     shot = [1, 2, 3, 5, 8, 20]
     found = matched(frames(shot, error_s=100.0), offsets={"": 100.0})
     assert {p.number: p.frames for p in found.counted} == {
@@ -72,7 +66,7 @@ def test_an_offset_that_is_given_is_used_and_frames_are_counted() -> None:
     assert [c.play for c in found.captures] == [n for n in shot for _ in range(3)]
 
 
-def test_each_camera_has_a_clock_of_its_own() -> None:
+def test_each_camera_has_a_clock_of_its_own():
     photos = frames(range(1, 21, 2), error_s=-75.0)
     photos += frames(range(2, 21), error_s=3600.0, body="Two")
     found = matched(photos, find_clocks=True)
@@ -85,21 +79,21 @@ def test_each_camera_has_a_clock_of_its_own() -> None:
     assert clocks["One"].found.low_s < -75.0 < clocks["One"].found.high_s
 
 
-def test_one_offset_given_the_other_found() -> None:
+def test_one_offset_given_the_other_found():
     photos = frames(range(1, 21), error_s=50.0) + frames(range(1, 21), error_s=-20.0, body="Two")
     found = matched(photos, offsets={"Two": -20.0}, find_clocks=True)
     assert [(c.body, c.how) for c in found.clocks] == [("One", "matched"), ("Two", "given")]
     assert found.frames_in_plays == 120
 
 
-def test_a_clock_that_cannot_be_told_is_refused_unless_accepted() -> None:
+def test_a_clock_that_cannot_be_told_is_refused_unless_accepted():
     photos = frames([3, 9], error_s=30.0)
     with pytest.raises(InvalidInputError, match="--accept"):
         matched(photos, find_clocks=True)
     assert matched(photos, find_clocks=True, accept=True).clocks[0].how == "matched"
 
 
-def test_a_camera_that_cannot_be_told_is_left_out_and_the_others_go_on() -> None:
+def test_a_camera_that_cannot_be_told_is_left_out_and_the_others_go_on():
     stray = [PhotoTime("phone.jpg", START + timedelta(seconds=s), True, "Phone", None, None)
              for s in (5.0, 700.0)]  # fmt: skip
     # A clock that was reset for one frame of a camera: decades of half seconds are not searched.
@@ -114,14 +108,14 @@ def test_a_camera_that_cannot_be_told_is_left_out_and_the_others_go_on() -> None
     assert {play.number for play in matched(only_first).counted} == {1, 2, 3}
 
 
-def test_stars_make_keepers_and_typed_keepers_are_not_lost() -> None:
+def test_stars_make_keepers_and_typed_keepers_are_not_lost():
     rated = matched(frames([2, 4], error_s=0.0, rating=1))
     assert {p.number: p.keepers for p in rated.counted} == {1: 0, 2: 3, 3: 0, 4: 3, 5: 0, 6: 0}
     plain = matched(frames([1, 4], error_s=0.0))
     assert plain.counted[0].keepers == 1
 
 
-def test_more_keepers_than_frames_is_a_caution() -> None:
+def test_more_keepers_than_frames_is_a_caution():
     photos = frames([2, 20], error_s=0.0)
     photos.append(PhotoTime("x.jpg", START - timedelta(seconds=60), True, "One", None, None))
     found = matched(photos)
@@ -130,14 +124,14 @@ def test_more_keepers_than_frames_is_a_caution() -> None:
     assert "Caution: Play 1 has 1 keepers" in render_text(capture_report(found))
 
 
-def test_the_report_says_how_each_clock_was_found() -> None:
+def test_the_report_says_how_each_clock_was_found():
     told = render_text(capture_report(matched(frames(range(1, 21), error_s=50), find_clocks=True)))
     assert "60 of 60 frames belong to 20 of 20 plays of week-5; nothing was written" in told
     assert "matched" in told
     assert re.search(r"\+(49|50)\.\d", told)
 
 
-def test_an_unknown_camera_and_a_log_without_plays_are_errors() -> None:
+def test_an_unknown_camera_and_a_log_without_plays_are_errors():
     photos = frames([1], error_s=0.0)
     with pytest.raises(InvalidInputError, match="'Three'"):
         matched(photos, offsets={"Three": 1.0})
@@ -146,10 +140,10 @@ def test_an_unknown_camera_and_a_log_without_plays_are_errors() -> None:
 
 
 @pytest.mark.parametrize("texts", [("x",), ("nan",), ("1e12",), ("1", "2"), ("One=",)])
-def test_offsets_that_cannot_be_read(texts: tuple[str, ...]) -> None:
+def test_offsets_that_cannot_be_read(texts):
     with pytest.raises(ParseError, match="offset"):
         parse_offsets(texts)
 
 
-def test_offsets_by_camera_and_for_all_others() -> None:
+def test_offsets_by_camera_and_for_all_others():
     assert parse_offsets(("12.5", "A=B 7=-3")) == {"": 12.5, "A=B 7": -3.0}

@@ -1,11 +1,8 @@
 """Capture times from photographs; another reader says the same, and no file is touched."""
 
-from __future__ import annotations
-
 import hashlib
 import os
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
-from pathlib import Path
+from datetime import UTC, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -19,18 +16,18 @@ LOCAL = datetime(2026, 10, 3, 14, 5, 33, 250_000)
 CHICAGO = ZoneInfo("America/Chicago")
 
 
-def write(folder: Path, name: str, frame: DemoFrame) -> Path:
+def write(folder, name, frame):
     path = folder / name
     path.write_bytes(frame_jpeg(frame))
     return path
 
 
-def only(folder: Path, zone: tzinfo | None = None):
+def only(folder, zone=None):
     (photo,) = read_photos(folder, zone=zone).photos
     return photo
 
 
-def test_time_fraction_offset_lens_body_and_stars_are_read(tmp_path: Path) -> None:
+def test_time_fraction_offset_lens_body_and_stars_are_read(tmp_path):
     frame = DemoFrame(LOCAL, offset="-05:00", focal_length_mm=400, rating=3)
     write(tmp_path, "a.jpg", frame)
     photo = only(tmp_path)
@@ -41,7 +38,7 @@ def test_time_fraction_offset_lens_body_and_stars_are_read(tmp_path: Path) -> No
     assert photo.rating == 3
 
 
-def test_another_reader_finds_the_same_time_in_the_file(tmp_path: Path) -> None:
+def test_another_reader_finds_the_same_time_in_the_file(tmp_path):
     """Pillow as the oracle, by the tag numbers of CIPA DC-008 (Exif 2.32)."""
     path = write(tmp_path, "a.jpg", DemoFrame(LOCAL, offset="+02:00"))
     with Image.open(path) as image:
@@ -51,14 +48,14 @@ def test_another_reader_finds_the_same_time_in_the_file(tmp_path: Path) -> None:
     assert only(tmp_path).captured_at == expected
 
 
-def test_without_an_offset_the_games_zone_counts(tmp_path: Path) -> None:
+def test_without_an_offset_the_games_zone_counts(tmp_path):
     write(tmp_path, "a.jpg", DemoFrame(LOCAL))
     photo = only(tmp_path, CHICAGO)
     assert photo.captured_at == LOCAL.replace(tzinfo=timezone(timedelta(hours=-5)))
     assert not photo.has_offset
 
 
-def test_damaged_files_are_reported_and_the_rest_is_read(tmp_path: Path) -> None:
+def test_damaged_files_are_reported_and_the_rest_is_read(tmp_path):
     whole = frame_jpeg(DemoFrame(LOCAL, offset="-05:00"))
     (tmp_path / "whole.jpg").write_bytes(whole)
     (tmp_path / "empty.jpg").write_bytes(b"")
@@ -73,7 +70,7 @@ def test_damaged_files_are_reported_and_the_rest_is_read(tmp_path: Path) -> None
     assert all(s.reason for s in times.skipped)
 
 
-def test_a_file_cut_anywhere_never_stops_the_reading(tmp_path: Path) -> None:
+def test_a_file_cut_anywhere_never_stops_the_reading(tmp_path):
     whole = frame_jpeg(DemoFrame(LOCAL, offset="-05:00", rating=1))
     for cut in range(0, len(whole), 7):
         (tmp_path / f"cut{cut:04d}.jpg").write_bytes(whole[:cut])
@@ -89,14 +86,14 @@ def test_a_file_cut_anywhere_never_stops_the_reading(tmp_path: Path) -> None:
 @pytest.mark.parametrize("when", [
     b"2026:13:03 14:05:33", b"0000:00:00 00:00:00", b"0001:01:01 00:00:00", b"9999:12:31 23:59:59",
 ])  # fmt: skip
-def test_a_time_that_is_none_is_reported(tmp_path: Path, when: bytes) -> None:
+def test_a_time_that_is_none_is_reported(tmp_path, when):
     data = frame_jpeg(DemoFrame(LOCAL)).replace(b"2026:10:03 14:05:33", when)
     (tmp_path / "a.jpg").write_bytes(data)
     assert "time" in read_photos(tmp_path).skipped[0].reason
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="files of a POSIX system")
-def test_pipes_devices_and_loops_are_left_out_and_reported(tmp_path: Path) -> None:
+def test_pipes_devices_and_loops_are_left_out_and_reported(tmp_path):
     write(tmp_path, "a.jpg", DemoFrame(LOCAL))
     os.mkfifo(tmp_path / "pipe.jpg")
     (tmp_path / "zero.jpg").symlink_to("/dev/zero")
@@ -107,13 +104,13 @@ def test_pipes_devices_and_loops_are_left_out_and_reported(tmp_path: Path) -> No
     assert {one.file for one in times.skipped} == {"pipe.jpg", "zero.jpg", "loop.jpg"}
 
 
-def state(path: Path) -> tuple[str, int, int, int]:
+def state(path):
     about = path.stat()
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     return digest, about.st_mtime_ns, about.st_size, about.st_mode
 
 
-def test_no_photograph_is_changed(tmp_path: Path) -> None:
+def test_no_photograph_is_changed(tmp_path):
     for i in range(5):
         path = write(tmp_path, f"{i}.jpg", DemoFrame(LOCAL + timedelta(seconds=i)))
         os.utime(path, ns=(10**18, 10**18 + i))
@@ -123,20 +120,20 @@ def test_no_photograph_is_changed(tmp_path: Path) -> None:
     assert {path: state(path) for path in sorted(tmp_path.iterdir())} == before
 
 
-def test_a_folder_without_photographs_is_an_error(tmp_path: Path) -> None:
+def test_a_folder_without_photographs_is_an_error(tmp_path):
     with pytest.raises(InvalidInputError, match="no photographs"):
         read_photos(tmp_path)
     with pytest.raises(InvalidInputError, match="no folder"):
         read_photos(tmp_path / "gone")
 
 
-def table(folder: Path, text: str) -> Path:
+def table(folder, text):
     path = folder / "t.csv"
     path.write_bytes(text.encode())
     return path
 
 
-def test_a_table_gives_the_same_as_photographs(tmp_path: Path) -> None:
+def test_a_table_gives_the_same_as_photographs(tmp_path):
     text = (
         "file,captured_at,body,focal_length_mm,rating\r\n"
         "b.jpg,2026-10-03T14:05:33.25,One,400,1\r\n"
@@ -163,6 +160,6 @@ def test_a_table_gives_the_same_as_photographs(tmp_path: Path) -> None:
         ("file,captured_at\n,2026-10-03T18:00:00Z\n", "file must be"),
     ],
 )
-def test_a_table_with_something_wrong_names_it(text: str, says: str, tmp_path: Path) -> None:
+def test_a_table_with_something_wrong_names_it(text, says, tmp_path):
     with pytest.raises(InvalidInputError, match=says):
         read_times(table(tmp_path, text))

@@ -1,7 +1,5 @@
 """Finding a camera's clock error, and giving frames their plays."""
 
-from __future__ import annotations
-
 from datetime import timedelta
 
 import numpy as np
@@ -16,7 +14,7 @@ from lensyard.game.document import GameLog
 from lensyard.game.entry import LoggedPlay, Team
 
 
-def plays_at(snaps: np.ndarray, *, delay_s: np.ndarray | None = None) -> list[LoggedPlay]:
+def plays_at(snaps, *, delay_s=None):
     """Return plays snapped so many seconds after START; with delays only the logging is known."""
     found = []
     for i, snap in enumerate(snaps.tolist()):
@@ -35,15 +33,13 @@ def plays_at(snaps: np.ndarray, *, delay_s: np.ndarray | None = None) -> list[Lo
     return found
 
 
-def a_game(rng: np.random.Generator, plays: int) -> np.ndarray:
+def a_game(rng, plays):
     """Return snaps: 35 to 80 s apart, with longer breaks."""
     gaps = rng.uniform(35, 80, plays) + np.where(rng.random(plays) < 0.12, rng.uniform(60, 240), 0)
     return np.cumsum(gaps)
 
 
-def frames_of(
-    rng: np.random.Generator, snaps: np.ndarray, *, shot: float, elsewhere: int
-) -> np.ndarray:
+def frames_of(rng, snaps, *, shot, elsewhere):
     """Return frames: a burst in some of the plays, and single frames anywhere."""
     some = snaps[rng.random(snaps.size) < shot]
     first = some + rng.normal(3.0, 1.5, some.size)
@@ -52,7 +48,7 @@ def frames_of(
 
 
 @pytest.mark.slow
-def test_the_error_is_found_whatever_it_is() -> None:
+def test_the_error_is_found_whatever_it_is():
     """Over fifty invented games: within 3 s in nearly all (bursts scatter by 1.5 s)."""
     near = sure = 0
     for seed in range(50):
@@ -68,7 +64,7 @@ def test_the_error_is_found_whatever_it_is() -> None:
 
 
 @pytest.mark.slow
-def test_logging_times_alone_do_for_most_games() -> None:
+def test_logging_times_alone_do_for_most_games():
     """Without snap times, logging 12 to 35 s after the snap: right to 15 s, or not sure."""
     near = wrong_and_sure = 0
     for seed in range(30):
@@ -85,7 +81,7 @@ def test_logging_times_alone_do_for_most_games() -> None:
     assert wrong_and_sure <= 1
 
 
-def test_frames_of_another_game_are_not_sure() -> None:
+def test_frames_of_another_game_are_not_sure():
     """Unrelated times must not be matched: at most 2 of 40 may look sure (nominal level 5 %)."""
     sure = 0
     for seed in range(40):
@@ -96,19 +92,19 @@ def test_frames_of_another_game_are_not_sure() -> None:
     assert sure <= 2
 
 
-def test_two_bursts_are_never_sure() -> None:
+def test_two_bursts_are_never_sure():
     plays = plays_at(np.array([60.0, 130.0, 220.0]))
     assert not match_clock(np.array([61.0, 131.0]), plays, origin=START).sure
 
 
-def test_nothing_to_match_is_an_error() -> None:
+def test_nothing_to_match_is_an_error():
     with pytest.raises(InvalidInputError, match="frames and plays"):
         match_clock(np.array([]), plays_at(np.array([60.0])), origin=START)
     with pytest.raises(InvalidInputError, match="14 hours"):
         match_clock(np.array([1e6]), plays_at(np.array([60.0])), origin=START)
 
 
-def test_many_frames_that_fit_nothing_are_no_trouble_and_not_sure() -> None:
+def test_many_frames_that_fit_nothing_are_no_trouble_and_not_sure():
     """Five thousand bursts, all of them hours away from the plays."""
     frames = 40_000.0 + 20.0 * np.arange(5000)
     found = match_clock(frames, plays_at(np.array([60.0, 130.0, 220.0])), origin=START)
@@ -125,9 +121,7 @@ def test_many_frames_that_fit_nothing_are_no_trouble_and_not_sure() -> None:
         (True, [0, 79, 81, 89, 91, 129, 131, 219, 221], [1, 1, 2, 2, 0, 0, 3, 3, 0]),
     ],
 )
-def test_frames_go_to_the_play_around_them_or_to_none(
-    logged_only: bool, at_s: list[int], plays: list[int]
-) -> None:
+def test_frames_go_to_the_play_around_them_or_to_none(logged_only, at_s, plays):
     delay_s = np.full(3, 20.0) if logged_only else None
     log = GameLog(GAME, tuple(plays_at(np.array([60.0, 70.0, 200.0]), delay_s=delay_s)))
     photos = tuple(

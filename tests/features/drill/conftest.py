@@ -1,10 +1,6 @@
 """A series without waiting: the plan solved once, the rule's two numbers given."""
 
-from __future__ import annotations
-
 import os
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -18,7 +14,7 @@ RULE = PositionRule(22.5, 0, "rule")
 
 
 @pytest.fixture(scope="session")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def cache(tmp_path_factory):
     """One cache folder for all drill tests, so that a plan is solved once."""
     folder = tmp_path_factory.mktemp("cache")
     before = os.environ.get("LENSYARD_CACHE_DIR")
@@ -28,7 +24,7 @@ def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 
 @pytest.fixture(autouse=True)
-def folders(cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def folders(cache, tmp_path, monkeypatch):
     """Own folders for cache and data; give the data folder."""
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
@@ -38,7 +34,7 @@ def folders(cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Ite
 
 
 @pytest.fixture
-def rule() -> PositionRule:
+def rule():
     """The rule card's numbers that the tests play with."""
     return RULE
 
@@ -47,7 +43,7 @@ def rule() -> PositionRule:
 def make_series():
     """Give a maker of fixed series with a short kit, where places differ most."""
 
-    def make(length: int, seed: int = 5):
+    def make(length, seed=5):
         request = DrillRequest(kit=kit_of(["70-200", "300"]), length=length, seed=seed)
         return drill_series(load_context(), request, rule=RULE)
 

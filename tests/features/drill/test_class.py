@@ -1,12 +1,9 @@
 """A class: one series for all, names on a local list, who learned what with honest intervals."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
@@ -18,7 +15,7 @@ from lensyard.stats import wilson
 Run = Callable[..., tuple[int, str, str]]
 
 
-def answers_file(path: Path, grades: str) -> Path:
+def answers_file(path, grades):
     """Write answers of a file: g for good, m for a miss, a card after the other."""
     names = {"g": "good", "n": "near", "m": "miss"}
     for i, letter in enumerate(grades):
@@ -28,8 +25,8 @@ def answers_file(path: Path, grades: str) -> Path:
 
 
 def test_answers_of_several_are_imported_once_and_shown_with_wilson_intervals(
-    run: Run, tmp_path: Path, folders: Path
-) -> None:
+    run, tmp_path, folders
+):
     ann = answers_file(tmp_path / "ann.jsonl", "mmmmggggmg")
     bo = answers_file(tmp_path / "bo.jsonl", "gggg")
     arguments = ("drill", "--import", f"Ann={ann}", "--import", f"Bo={bo}", "--class")
@@ -69,8 +66,8 @@ def test_answers_of_several_are_imported_once_and_shown_with_wilson_intervals(
     ],
 )
 def test_what_is_no_answers_is_refused_and_nobody_is_half_imported(
-    run: Run, tmp_path: Path, folders: Path, argument: str, says: str
-) -> None:
+    run, tmp_path, folders, argument, says
+):
     good = answers_file(tmp_path / "good.jsonl", "gm")
     bad = tmp_path / "bad.jsonl"
     bad.write_text('{"version": 7}\nhello\n')
@@ -82,13 +79,7 @@ def test_what_is_no_answers_is_refused_and_nobody_is_half_imported(
 
 
 @pytest.mark.slow
-def test_a_named_sitting_goes_to_the_list(
-    run: Run,
-    tmp_path: Path,
-    folders: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    rule,
-) -> None:
+def test_a_named_sitting_goes_to_the_list(run, tmp_path, folders, monkeypatch, rule):
     monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
     file = tmp_path / "answers.txt"
     file.write_text("stay\nstay\n")
@@ -101,7 +92,7 @@ def test_a_named_sitting_goes_to_the_list(
     assert import_answers([f"Cy={folders / 'drill-class' / 'Cy.jsonl'}"], folder=folders) == 0
 
 
-def test_nobody_stands_where_nobody_may(make_series: Callable[..., drill_series.Series]) -> None:
+def test_nobody_stands_where_nobody_may(make_series):
     series = make_series(60)
     for question in series.questions:
         scorer = series.scorer(question)

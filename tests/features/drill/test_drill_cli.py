@@ -1,12 +1,9 @@
 """``lensyard drill`` from the outside."""
 
-from __future__ import annotations
-
 import io
 import json
 import sys
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
@@ -18,25 +15,23 @@ KIT = ("--lens", "70-200", "--lens", "300")
 
 
 @pytest.fixture(autouse=True)
-def quick_rule(monkeypatch: pytest.MonkeyPatch, rule) -> None:
+def quick_rule(monkeypatch, rule):
     monkeypatch.setattr(drill_series, "rule_for", lambda *_: rule)
 
 
 @pytest.fixture
-def drill(run: Run) -> Run:
+def drill(run):
     return lambda *arguments: run("drill", *KIT, *arguments)
 
 
-def answers(tmp_path: Path, *lines: str) -> str:
+def answers(tmp_path, *lines):
     path = tmp_path / "answers.txt"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return str(path)
 
 
 @pytest.mark.slow
-def test_a_series_from_a_file_shows_field_play_and_scores(
-    drill: Run, tmp_path: Path, folders: Path
-) -> None:
+def test_a_series_from_a_file_shows_field_play_and_scores(drill, tmp_path, folders):
     file = answers(tmp_path, "# my answers", "stay", "", "stay")
     code, out, err = drill("--seed", "4", "--length", "2", "--answers", file)
     assert code == 0
@@ -53,7 +48,7 @@ def test_a_series_from_a_file_shows_field_play_and_scores(
 
 
 @pytest.mark.slow
-def test_a_bad_answer_is_said_and_asked_again(drill: Run, tmp_path: Path) -> None:
+def test_a_bad_answer_is_said_and_asked_again(drill, tmp_path):
     file = answers(tmp_path, "press box", "stay")
     code, out, err = drill("--seed", "4", "--length", "1", "--answers", file)
     assert code == 0
@@ -63,9 +58,7 @@ def test_a_bad_answer_is_said_and_asked_again(drill: Run, tmp_path: Path) -> Non
 
 
 @pytest.mark.slow
-def test_answers_that_end_early_are_kept_and_exit_1(
-    drill: Run, tmp_path: Path, folders: Path
-) -> None:
+def test_answers_that_end_early_are_kept_and_exit_1(drill, tmp_path, folders):
     file = answers(tmp_path, "stay")
     code, out, err = drill("--seed", "4", "--length", "3", "--answers", file)
     assert code == 1
@@ -77,16 +70,14 @@ def test_answers_that_end_early_are_kept_and_exit_1(
 class Interrupted(io.StringIO):
     """Standard input of somebody who presses Ctrl-C after the first answer."""
 
-    def readline(self, *_: object) -> str:  # type: ignore[override]
+    def readline(self, *_):  # type: ignore[override]
         line = super().readline()
         if not line:
             raise KeyboardInterrupt
         return line
 
 
-def test_ctrl_c_keeps_what_was_answered_and_exits_130(
-    drill: Run, monkeypatch: pytest.MonkeyPatch, folders: Path
-) -> None:
+def test_ctrl_c_keeps_what_was_answered_and_exits_130(drill, monkeypatch, folders):
     monkeypatch.setattr(sys, "stdin", Interrupted("stay\n"))
     code, _, err = drill("--seed", "4", "--length", "3")
     assert code == 130
@@ -94,9 +85,7 @@ def test_ctrl_c_keeps_what_was_answered_and_exits_130(
     assert len(read_answers(folders / "drill-answers.jsonl").answers) == 1
 
 
-def test_json_is_one_document_on_standard_output(
-    drill: Run, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_json_is_one_document_on_standard_output(drill, monkeypatch):
     monkeypatch.setattr(sys, "stdin", io.StringIO("stay\nstay\n"))
     code, out, err = drill("--seed", "4", "--length", "2", "--json", "--answers", "-")
     document = json.loads(out)
@@ -109,9 +98,7 @@ def test_json_is_one_document_on_standard_output(
     assert "You stand" in err
 
 
-def test_the_same_seed_asks_the_same_of_a_beginner_and_of_a_trained_learner(
-    drill: Run, tmp_path: Path
-) -> None:
+def test_the_same_seed_asks_the_same_of_a_beginner_and_of_a_trained_learner(drill, tmp_path):
     file = answers(tmp_path, *["stay"] * 3)
     common = ("--seed", "6", "--length", "3", "--answers", file)
     _, first, _ = drill(*common)
@@ -119,9 +106,7 @@ def test_the_same_seed_asks_the_same_of_a_beginner_and_of_a_trained_learner(
     assert first == second
 
 
-def test_ones_own_series_moves_on_and_nothing_is_kept_when_told_so(
-    drill: Run, tmp_path: Path, folders: Path
-) -> None:
+def test_ones_own_series_moves_on_and_nothing_is_kept_when_told_so(drill, tmp_path, folders):
     file = answers(tmp_path, *["stay"] * 3)
     common = ("--length", "3", "--answers", file)
     _, first, _ = drill(*common)
@@ -131,7 +116,7 @@ def test_ones_own_series_moves_on_and_nothing_is_kept_when_told_so(
     assert kept == len(read_answers(folders / "drill-answers.jsonl").answers) == 3
 
 
-def test_lines_that_cannot_be_read_are_mentioned(drill: Run, tmp_path: Path, folders: Path) -> None:
+def test_lines_that_cannot_be_read_are_mentioned(drill, tmp_path, folders):
     folders.mkdir()
     (folders / "drill-answers.jsonl").write_text("half a li")
     _, _, err = drill("--length", "1", "--answers", answers(tmp_path, "stay"))
@@ -146,15 +131,15 @@ def test_lines_that_cannot_be_read_are_mentioned(drill: Run, tmp_path: Path, fol
         (("--between", "-1"), "between 0 and 400"),
     ],
 )
-def test_wrong_options_are_exit_2(drill: Run, arguments: tuple[str, ...], words: str) -> None:
+def test_wrong_options_are_exit_2(drill, arguments, words):
     code, out, err = drill(*arguments)
     assert (code, out) == (2, "")
     assert words in err
 
 
 def test_a_data_folder_that_cannot_be_written_is_exit_1_before_anything_is_asked(
-    drill: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+    drill, monkeypatch, tmp_path
+):
     (tmp_path / "file").write_text("")
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "file" / "data"))
     code, out, err = drill("--length", "1", "--answers", answers(tmp_path, "stay"))
@@ -162,7 +147,7 @@ def test_a_data_folder_that_cannot_be_written_is_exit_1_before_anything_is_asked
     assert "LENSYARD_DATA_DIR" in err
 
 
-def test_progress_shows_every_card(drill: Run, tmp_path: Path, folders: Path) -> None:
+def test_progress_shows_every_card(drill, tmp_path, folders):
     drill("--length", "2", "--answers", answers(tmp_path, "stay", "stay"))
     code, out, _ = drill("--progress", "--json")
     document = json.loads(out)
@@ -174,7 +159,7 @@ def test_progress_shows_every_card(drill: Run, tmp_path: Path, folders: Path) ->
     assert "2 situations answered" in out
 
 
-def test_a_file_that_is_no_text_is_asked_again_not_a_crash(drill: Run, tmp_path: Path) -> None:
+def test_a_file_that_is_no_text_is_asked_again_not_a_crash(drill, tmp_path):
     path = tmp_path / "answers.bin"
     path.write_bytes(b"\xff\xfe\x00\nstay\n")
     code, out, err = drill("--seed", "4", "--length", "1", "--answers", str(path))
@@ -184,7 +169,7 @@ def test_a_file_that_is_no_text_is_asked_again_not_a_crash(drill: Run, tmp_path:
 
 
 @pytest.mark.slow
-def test_nobody_starts_in_a_team_area_or_is_sent_into_one(run: Run, tmp_path: Path) -> None:
+def test_nobody_starts_in_a_team_area_or_is_sent_into_one(run, tmp_path):
     file = answers(tmp_path, *["stay"] * 30)
     code, out, _ = run("drill", "--seed", "7", "--length", "30", "--answers", file, "--json")
     assert code == 0

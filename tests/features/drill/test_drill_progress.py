@@ -1,11 +1,8 @@
 """Answers survive a kill, cut-off lines and writers side by side."""
 
-from __future__ import annotations
-
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
@@ -25,7 +22,7 @@ if kill:
 """
 
 
-def start(path: Path, name: str, count: int, how: str) -> subprocess.Popen[str]:
+def start(path, name, count, how):
     return subprocess.Popen(
         [sys.executable, "-c", WRITER, str(path), name, str(count), how],
         stdout=subprocess.PIPE,
@@ -34,7 +31,7 @@ def start(path: Path, name: str, count: int, how: str) -> subprocess.Popen[str]:
     )
 
 
-def test_what_was_answered_before_a_kill_is_there(tmp_path: Path) -> None:
+def test_what_was_answered_before_a_kill_is_there(tmp_path):
     path = tmp_path / "answers.jsonl"
     writer = start(path, "a", 5, "kill")
     said, _ = writer.communicate()
@@ -42,7 +39,7 @@ def test_what_was_answered_before_a_kill_is_there(tmp_path: Path) -> None:
     assert [a["number"] for a in read_answers(path).answers] == [int(n) for n in said.split()]
 
 
-def test_a_cut_off_line_is_left_out_and_swallows_nothing(tmp_path: Path) -> None:
+def test_a_cut_off_line_is_left_out_and_swallows_nothing(tmp_path):
     path = tmp_path / "answers.jsonl"
     append_answer(path, {"card": "a"})
     append_answer(path, {"card": "b"})
@@ -54,7 +51,7 @@ def test_a_cut_off_line_is_left_out_and_swallows_nothing(tmp_path: Path) -> None
 
 
 @pytest.mark.slow
-def test_two_writers_side_by_side_lose_nothing(tmp_path: Path) -> None:
+def test_two_writers_side_by_side_lose_nothing(tmp_path):
     path = tmp_path / "answers.jsonl"
     writers = [start(path, name, 20, "end") for name in ("a", "b")]
     for writer in writers:
@@ -66,11 +63,11 @@ def test_two_writers_side_by_side_lose_nothing(tmp_path: Path) -> None:
         assert [x["number"] for x in found.answers if x["card"] == name] == list(range(20))
 
 
-def test_no_file_is_no_answers(tmp_path: Path) -> None:
+def test_no_file_is_no_answers(tmp_path):
     assert read_answers(tmp_path / "none.jsonl").answers == ()
 
 
-def test_lines_of_another_version_are_left_out(tmp_path: Path) -> None:
+def test_lines_of_another_version_are_left_out(tmp_path):
     path = tmp_path / "answers.jsonl"
     path.write_text('{"version": 99, "card": "a"}\n[1]\n\n{"version": 1, "card": "b"}\n')
     found = read_answers(path)
@@ -78,7 +75,7 @@ def test_lines_of_another_version_are_left_out(tmp_path: Path) -> None:
     assert found.unreadable == 2
 
 
-def test_a_folder_in_the_way_is_said(tmp_path: Path) -> None:
+def test_a_folder_in_the_way_is_said(tmp_path):
     with pytest.raises(StoreError, match="LENSYARD_DATA_DIR"):
         append_answer(tmp_path, {"card": "a"})
     with pytest.raises(StoreError, match="cannot read"):

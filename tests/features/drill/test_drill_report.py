@@ -1,7 +1,5 @@
 """The field in letters, and the picture of a question."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np
@@ -18,9 +16,7 @@ MakeSeries = Callable[..., Series]
 
 
 @pytest.mark.slow
-def test_the_field_shows_ball_start_walk_and_closed_stretches_where_they_are(
-    make_series: MakeSeries,
-) -> None:
+def test_the_field_shows_ball_start_walk_and_closed_stretches_where_they_are(make_series):
     drill = make_series(24)
     for question in drill.questions:
         rows = field_text(drill, question).splitlines()
@@ -38,7 +34,7 @@ def test_the_field_shows_ball_start_walk_and_closed_stretches_where_they_are(
         assert question.situation.text() in question_report(drill, question).headline
 
 
-def test_the_answers_letters_stand_where_everybody_went(make_series: MakeSeries) -> None:
+def test_the_answers_letters_stand_where_everybody_went(make_series):
     drill = make_series(24)
     for question in drill.questions:
         graded = grade(drill, question, question.start)
@@ -51,9 +47,7 @@ def test_the_answers_letters_stand_where_everybody_went(make_series: MakeSeries)
             assert field[row].index("Y") * 2 - 4 == pytest.approx(graded.answer.x_yd, abs=2.0)
 
 
-def test_the_picture_can_be_tapped_before_the_answer_and_shows_everybody_after_it(
-    make_series: MakeSeries,
-) -> None:
+def test_the_picture_can_be_tapped_before_the_answer_and_shows_everybody_after_it(make_series):
     drill = make_series(4)
     question = drill.questions[0]
     before = drill_picture(drill, question)

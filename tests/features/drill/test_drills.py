@@ -32,12 +32,12 @@ CONTEXT = load_context()
 SITUATIONS = 400
 
 
-def random_place(drill: Series, question, rng: np.random.Generator) -> int:
+def random_place(drill, question, rng):
     within = np.flatnonzero(drill.reachable(question))
     return int(rng.choice(within)) if within.size else question.start
 
 
-def played(drill: Series, learner: str):
+def played(drill, learner):
     """Return the answers of somebody who wanders, follows the habit, or follows the plan."""
     rng = np.random.default_rng(11)
     found = []
@@ -52,7 +52,7 @@ def played(drill: Series, learner: str):
 
 
 @pytest.mark.slow
-def test_random_habit_and_plan_come_out_in_that_order(make_series: MakeSeries) -> None:
+def test_random_habit_and_plan_come_out_in_that_order(make_series):
     drill = make_series(SITUATIONS)
     answers = {name: played(drill, name) for name in ("random", "habit", "plan")}
     mine = {name: summary_of(graded).scores[0] for name, graded in answers.items()}
@@ -75,7 +75,7 @@ def test_random_habit_and_plan_come_out_in_that_order(make_series: MakeSeries) -
 
 
 @pytest.mark.slow
-def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) -> None:
+def test_what_was_likely_is_what_happened_on_average(make_series):
     drill = make_series(SITUATIONS)
     rng = np.random.default_rng(3)
     graded = [grade(drill, q, random_place(drill, q, rng)) for q in drill.questions]
@@ -88,7 +88,7 @@ def test_what_was_likely_is_what_happened_on_average(make_series: MakeSeries) ->
 
 
 @pytest.mark.slow
-def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule) -> None:
+def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule):
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=12, seed=8)
     progress = progress_of([(card, Grade.MISS) for card in CARDS[:7]])
     fresh = drill_series(CONTEXT, request, rule=rule)
@@ -99,13 +99,13 @@ def test_the_same_seed_is_the_same_series_whatever_one_has_answered(rule) -> Non
 
 
 @pytest.mark.slow
-def test_a_longer_lens_does_not_change_what_is_asked(make_series: MakeSeries, rule) -> None:
+def test_a_longer_lens_does_not_change_what_is_asked(make_series, rule):
     short = make_series(6, seed=8)
     longer = drill_series(CONTEXT, DrillRequest(kit=DEMO_KIT, length=6, seed=8), rule=rule)
     assert short.questions == longer.questions
 
 
-def test_a_missed_zone_is_asked_about_in_ones_own_series(rule) -> None:
+def test_a_missed_zone_is_asked_about_in_ones_own_series(rule):
     request = DrillRequest(kit=kit_of(["70-200", "300"]), length=4)
     answers = [(CARDS[9], Grade.MISS)] + [(card, Grade.GOOD) for card in CARDS if card != CARDS[9]]
     drill = drill_series(
@@ -123,9 +123,7 @@ def test_a_missed_zone_is_asked_about_in_ones_own_series(rule) -> None:
 
 
 @pytest.mark.slow
-def test_every_kind_is_asked_and_everybody_walks_from_the_same_start_within_the_limit(
-    make_series: MakeSeries,
-) -> None:
+def test_every_kind_is_asked_and_everybody_walks_from_the_same_start_within_the_limit(make_series):
     drill = make_series(48)
     assert set(Counter(q.card for q in drill.questions).values()) == {2}  # every kind as often
     assert {q.limit_yd for q in drill.questions} == {40.5, 109.5}
@@ -141,7 +139,7 @@ def test_every_kind_is_asked_and_everybody_walks_from_the_same_start_within_the_
         assert graded.of("best").p_usable >= max(c.p_usable for c in graded.others) - 1e-5
 
 
-def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
+def test_usable_is_the_replays_geometry(make_series):
     drill = make_series(12)
     rows = np.array([q.row for q in drill.questions])
     direct = realized_quality(drill.solved.scorers[0], drill.replay.take(rows))
@@ -152,14 +150,14 @@ def test_usable_is_the_replays_geometry(make_series: MakeSeries) -> None:
                 assert choice.usable == (seen[choice.station_index] >= HAD_FROM)
 
 
-def question_with(drill: Series, hand: str):
+def question_with(drill, hand):
     return next(
         q for q in drill.questions
         if not q.ball_changed_hands and hand in q.start_label and 40 < q.start_x_yd < 100
     )  # fmt: skip
 
 
-def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None:
+def test_answers_are_read_as_places_and_checked(make_series):
     drill = make_series(48)
     question = question_with(drill, "left sideline")
     assert read_answer(drill, question, " Stay ") == question.start
@@ -180,7 +178,7 @@ def test_answers_are_read_as_places_and_checked(make_series: MakeSeries) -> None
 
 
 @pytest.mark.slow
-def test_walking_limits_are_those_asked_for(rule) -> None:
+def test_walking_limits_are_those_asked_for(rule):
     request = DrillRequest(
         kit=kit_of(["70-200", "300"]), length=24, seed=5, walk_time=WalkTime(drive_yd=12.0)
     )
@@ -189,11 +187,11 @@ def test_walking_limits_are_those_asked_for(rule) -> None:
 
 
 @pytest.mark.slow
-def test_the_rules_numbers_are_fitted_once_and_kept(make_series: MakeSeries) -> None:
+def test_the_rules_numbers_are_fitted_once_and_kept(make_series):
     drill = make_series(1)
     calls: list[tuple[int, ...]] = []
 
-    def load(seasons: tuple[int, ...], seed: int):
+    def load(seasons, seed):
         calls.append(seasons)
         return first_games(seasons[-1], 12, seed=seed)
 

@@ -22,7 +22,7 @@ CARD = st.sampled_from(CARDS)
 ANSWERS = st.lists(st.tuples(CARD, st.sampled_from(Grade)), max_size=60)
 
 
-def train(weak: set[Card], *, answers: int, length: int = 10) -> list[Card]:
+def train(weak, *, answers, length=10):
     """Return the cards that somebody saw who misses the weak ones and knows the rest."""
     given_answers: list[tuple[Card, Grade]] = []
     while len(given_answers) < answers:
@@ -34,7 +34,7 @@ def train(weak: set[Card], *, answers: int, length: int = 10) -> list[Card]:
     return [card for card, _ in given_answers]
 
 
-def test_weak_cards_come_more_often_than_known_ones() -> None:
+def test_weak_cards_come_more_often_than_known_ones():
     weak = {CARDS[3], CARDS[14]}
     seen = train(weak, answers=300)
     often = np.mean([seen.count(c) for c in weak])
@@ -43,7 +43,7 @@ def test_weak_cards_come_more_often_than_known_ones() -> None:
     assert set(seen) == set(CARDS)  # nothing is forgotten
 
 
-def test_a_missed_card_is_in_the_next_but_one_series_and_a_good_one_waits() -> None:
+def test_a_missed_card_is_in_the_next_but_one_series_and_a_good_one_waits():
     missed, good = CARDS[0], CARDS[1]
     answers = [(missed, Grade.MISS), (good, Grade.GOOD)] + [(c, Grade.GOOD) for c in CARDS[2:10]]
     progress = progress_of(answers)
@@ -53,9 +53,7 @@ def test_a_missed_card_is_in_the_next_but_one_series_and_a_good_one_waits() -> N
 
 
 @given(answers=ANSWERS, card=CARD)
-def test_good_moves_up_near_stays_and_a_miss_goes_back(
-    answers: list[tuple[Card, Grade]], card: Card
-) -> None:
+def test_good_moves_up_near_stays_and_a_miss_goes_back(answers, card):
     before = progress_of(answers).get(card)
     box = 0 if before is None else before.box
     after = {g: progress_of([*answers, (card, g)])[card] for g in Grade}
@@ -68,9 +66,7 @@ def test_good_moves_up_near_stays_and_a_miss_goes_back(
 
 
 @given(answers=ANSWERS, length=st.integers(1, 60), seed=st.integers(0, 99))
-def test_a_series_has_its_length_and_repeats_no_card_before_all_are_used(
-    answers: list[tuple[Card, Grade]], length: int, seed: int
-) -> None:
+def test_a_series_has_its_length_and_repeats_no_card_before_all_are_used(answers, length, seed):
     chosen = choose_cards(
         progress_of(answers),
         answered=len(answers),
@@ -82,9 +78,7 @@ def test_a_series_has_its_length_and_repeats_no_card_before_all_are_used(
 
 
 @given(down=st.integers(1, 4), distance=st.integers(1, 30), yardline=st.integers(1, 99))
-def test_every_situation_has_one_card_with_a_name_of_its_own(
-    down: int, distance: int, yardline: int
-) -> None:
+def test_every_situation_has_one_card_with_a_name_of_its_own(down, distance, yardline):
     card = card_of(down=down, distance_yd=distance, yardline_100=yardline)
     assert card.zone is zone_of(yardline)
     assert [one.name for one in CARDS].count(card.name) == 1
@@ -101,7 +95,5 @@ def test_every_situation_has_one_card_with_a_name_of_its_own(
         (0.0, 0.01, Grade.GOOD),  # nothing was to be had
     ],
 )
-def test_grades_compare_with_the_best_place_within_the_walk(
-    p: float, best: float, grade: Grade
-) -> None:
+def test_grades_compare_with_the_best_place_within_the_walk(p, best, grade):
     assert grade_of(p_usable=p, p_best=best) is grade

@@ -18,7 +18,7 @@ from lensyard.features.game_log.compute import demo_folder
 
 
 @pytest.fixture(autouse=True)
-def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def _own_folders(monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
 
 
@@ -29,7 +29,7 @@ PLAY = (
 )  # fmt: skip
 
 
-def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict[str, object]:
+def document(capsys, *arguments):
     code, out, _ = run(capsys, *arguments, "--json")
     assert code == 0
     found: dict[str, object] = json.loads(out)
@@ -38,13 +38,13 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict[str, o
 
 
 @pytest.fixture(scope="module")
-def started(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def started(tmp_path_factory):
     folder = tmp_path_factory.mktemp("started")
     logs.start(folder)
     return folder
 
 
-def test_a_game_is_started_logged_listed_and_ended(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_game_is_started_logged_listed_and_ended(capsys):
     assert run(capsys, *START)[0] == 0
     code, out, err = run(capsys, *PLAY)
     assert (code, err) == (0, "")
@@ -57,7 +57,7 @@ def test_a_game_is_started_logged_listed_and_ended(capsys: pytest.CaptureFixture
     assert "ended" in run(capsys, "log", "games")[1]
 
 
-def test_one_entry_a_play_sets_up_the_next(capsys: pytest.CaptureFixture[str]) -> None:
+def test_one_entry_a_play_sets_up_the_next(capsys):
     run(capsys, *START)
     for arguments, follows in (
         (("--result", "kick", "--to", "goal"), ("away", 1, 10, 65)),  # touchback at the 35
@@ -101,7 +101,7 @@ def test_one_entry_a_play_sets_up_the_next(capsys: pytest.CaptureFixture[str]) -
     assert "Otters has a try at opp15" in run(capsys, "log", "list")[1]
 
 
-def test_a_second_game_does_not_start_by_accident(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_second_game_does_not_start_by_accident(capsys):
     run(capsys, *START)
     other = ("log", "start", "--home", "Kites", "--away", "Marmots", "--id", "h")
     code, _, err = run(capsys, *other)
@@ -113,7 +113,7 @@ def test_a_second_game_does_not_start_by_accident(capsys: pytest.CaptureFixture[
     assert "Play 1 is logged in g" in out
 
 
-def test_what_is_left_out_follows_from_the_play_before(capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_is_left_out_follows_from_the_play_before(capsys):
     run(capsys, *START)
     run(capsys, *PLAY, "--offense", "away", "--quarter", "2")
     play = document(capsys, "log", "add", "--down", "1", "--ball", "opp8", "--spot", "same")["play"]
@@ -135,7 +135,7 @@ def test_what_is_left_out_follows_from_the_play_before(capsys: pytest.CaptureFix
 
 
 @pytest.mark.slow
-def test_each_quarter_break_has_its_loud_reminder(capsys: pytest.CaptureFixture[str]) -> None:
+def test_each_quarter_break_has_its_loud_reminder(capsys):
     code, _, err = run(capsys, *START, "--assignment", "agency")
     assert code == 0
     assert "BEFORE KICKOFF" in err
@@ -157,7 +157,7 @@ def test_each_quarter_break_has_its_loud_reminder(capsys: pytest.CaptureFixture[
 
 
 @pytest.mark.slow
-def test_undo_and_edit(capsys: pytest.CaptureFixture[str]) -> None:
+def test_undo_and_edit(capsys):
     run(capsys, *START)
     run(capsys, *PLAY)
     run(capsys, "log", "edit", "1", "--gain", "9", "--tick", "carrier", "--spot", "end:left12")
@@ -177,9 +177,7 @@ def test_undo_and_edit(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.slow
-def test_export_and_restore_give_the_same_game(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_export_and_restore_give_the_same_game(capsys, tmp_path):
     run(capsys, *START)
     run(capsys, *PLAY, "--note", "=1+1")
     _, text, _ = run(capsys, "log", "export", "--form", "csv")
@@ -234,12 +232,8 @@ def test_export_and_restore_give_the_same_game(
     ],
 )
 def test_what_cannot_be_is_exit_2_and_changes_nothing(
-    capsys: pytest.CaptureFixture[str],
-    monkeypatch: pytest.MonkeyPatch,
-    started: Path,
-    arguments: tuple[str, ...],
-    says: str,
-) -> None:
+    capsys, monkeypatch, started, arguments, says
+):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(started))
     code, out, err = run(capsys, *arguments)
     assert (code, out) == (2, "")
@@ -248,16 +242,14 @@ def test_what_cannot_be_is_exit_2_and_changes_nothing(
     assert log_in(started).plays == ()
 
 
-def test_without_a_game_it_says_how_to_start_one(capsys: pytest.CaptureFixture[str]) -> None:
+def test_without_a_game_it_says_how_to_start_one(capsys):
     code, _, err = run(capsys, *PLAY)
     assert code == 2
     assert "lensyard log start" in err
     assert "No game yet" in run(capsys, "log", "games")[1]
 
 
-def test_a_damaged_log_is_exit_1_and_what_to_do(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_a_damaged_log_is_exit_1_and_what_to_do(capsys, tmp_path):
     run(capsys, *START)
     for path in (tmp_path / "data").rglob("*.json"):
         path.write_bytes(b"\0" * 20_000)
@@ -266,7 +258,7 @@ def test_a_damaged_log_is_exit_1_and_what_to_do(
     assert "Both were left as they are. Move them away" in err
 
 
-def test_local_time_is_the_games(capsys: pytest.CaptureFixture[str]) -> None:
+def test_local_time_is_the_games(capsys):
     run(capsys, *START, "--venue", "brindle-prairie")
     stamp = "2026-10-03T14:05:33-05:00"
     play = document(capsys, "log", "add", "--ball", "50", "--down", "1", "--at", stamp)["play"]
@@ -274,9 +266,7 @@ def test_local_time_is_the_games(capsys: pytest.CaptureFixture[str]) -> None:
     assert play["snap_at"] == "2026-10-03T19:05:33Z"
 
 
-def test_a_play_never_goes_into_a_game_that_was_ended_by_accident(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_a_play_never_goes_into_a_game_that_was_ended_by_accident(capsys):
     run(capsys, *START)
     run(capsys, "log", "end")
     code, _, err = run(capsys, *PLAY)
@@ -285,7 +275,7 @@ def test_a_play_never_goes_into_a_game_that_was_ended_by_accident(
     assert run(capsys, *PLAY, "--game", "g")[0] == 0
 
 
-def test_the_kit_of_a_game_is_the_one_that_was_typed(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_kit_of_a_game_is_the_one_that_was_typed(capsys):
     kits = []
     for name, typed in (
         ("one", ()),
@@ -300,9 +290,7 @@ def test_the_kit_of_a_game_is_the_one_that_was_typed(capsys: pytest.CaptureFixtu
 
 
 @pytest.mark.slow
-def test_the_demo_is_put_in_once_and_names_commands_that_exist(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_the_demo_is_put_in_once_and_names_commands_that_exist(capsys):
     code, out, _ = run(capsys, "demo")
     assert code == 0
     assert "60 plays" in out
@@ -313,9 +301,7 @@ def test_the_demo_is_put_in_once_and_names_commands_that_exist(
             assert run(capsys, *one["command"].split()[1:])[0] == 0, one
 
 
-def test_the_bundled_demo_is_what_the_builder_writes(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_the_bundled_demo_is_what_the_builder_writes(capsys, tmp_path):
     """Texts to the byte; photographs by what they say, as JPEG libraries differ."""
     build_demo(tmp_path / "built")
     assert run(capsys, "demo", "--build", str(tmp_path / "written"))[0] == 0

@@ -1,11 +1,8 @@
 """``lensyard log merge``: three logs of one game become one, once and for all."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from recipes.demo_game import KICKOFF, demo_log
@@ -18,12 +15,12 @@ DEMO = demo_log()
 
 
 @pytest.fixture(autouse=True)
-def folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+def folder(monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
     return tmp_path / "data"
 
 
-def crew_logs(place: Path) -> dict[str, Path]:
+def crew_logs(place):
     """Three logs of the demo game: each misses plays, is off by seconds, and counts their own."""
     found = {}
     for i, who in enumerate(("ann", "bo", "cy")):
@@ -54,8 +51,8 @@ def crew_logs(place: Path) -> dict[str, Path]:
 
 
 def test_three_logs_merge_into_all_plays_once_and_a_second_time_changes_nothing(
-    capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path
-) -> None:
+    capsys, folder, tmp_path
+):
     files = [str(path) for path in crew_logs(tmp_path).values()]
     code, out, err = run(capsys, "log", "merge", *files, "--as", "week-5", "--json")
     assert (code, err) == (0, "")
@@ -87,9 +84,7 @@ def test_three_logs_merge_into_all_plays_once_and_a_second_time_changes_nothing(
     ]
 
 
-def test_what_two_say_differently_is_shown_and_the_first_stays(
-    capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path
-) -> None:
+def test_what_two_say_differently_is_shown_and_the_first_stays(capsys, folder, tmp_path):
     files = crew_logs(tmp_path)
     document = json.loads(files["bo"].read_text(encoding="utf-8"))
     # The demo's third play, a completion of 27 yards, is the second or third of each log.
@@ -113,9 +108,7 @@ def test_what_two_say_differently_is_shown_and_the_first_stays(
 
 
 @pytest.mark.slow
-def test_the_review_says_who_had_which_play(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_the_review_says_who_had_which_play(capsys, tmp_path):
     files = [str(path) for path in crew_logs(tmp_path).values()]
     assert run(capsys, "log", "merge", *files, "--as", "week-5")[0] == 0
     code, out, _ = run(capsys, "review", "--game", "week-5")
@@ -135,13 +128,8 @@ def test_the_review_says_who_had_which_play(
     ],
 )
 def test_logs_that_do_not_go_together_are_refused_and_nothing_is_written(
-    capsys: pytest.CaptureFixture[str],
-    folder: Path,
-    tmp_path: Path,
-    change: dict[str, str],
-    arguments: tuple[str, ...],
-    says: str,
-) -> None:
+    capsys, folder, tmp_path, change, arguments, says
+):
     files = crew_logs(tmp_path)
     document = json.loads(files["bo"].read_text(encoding="utf-8"))
     document["game"] |= change

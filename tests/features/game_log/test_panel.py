@@ -1,9 +1,6 @@
 """Logging from the page "Next play": one tap, and one tap takes it back."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
@@ -15,12 +12,12 @@ Open = Callable[..., AppTest]
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
 
 
-def keys(app: AppTest) -> set[str]:
+def keys(app):
     return {button.key for button in app.button}
 
 
 @pytest.fixture
-def game(open_page: Open) -> AppTest:
+def game(open_page):
     """A page with a game going on."""
     app = open_page(**SITUATION, assignment="newspaper", standing="left:opp40")
     app.text_input(key="ly_home").set_value("Otters")
@@ -28,29 +25,27 @@ def game(open_page: Open) -> AppTest:
     return app.button(key="ly_start_game").click().run()
 
 
-def test_without_a_game_there_is_nothing_to_log_and_no_file(
-    open_page: Open, data_folder: Path
-) -> None:
+def test_without_a_game_there_is_nothing_to_log_and_no_file(open_page, data_folder):
     app = open_page(**SITUATION)
     assert "ly_start_game" in keys(app)
     assert not {"ly_went", "ly_say_kick", "ly_undo"} & keys(app)
     assert list(data_folder.iterdir()) == []
 
 
-def say(app: AppTest, *names: str) -> AppTest:
+def say(app, *names):
     for name in names:
         app.button(key=f"ly_say_{name}").click().run()
         assert not app.exception
     return app
 
 
-def shown(app: AppTest) -> tuple[str, str, str]:
+def shown(app):
     controls = app.session_state["next_state"].controls
     return controls.situation().text(), controls.attacking, controls.standing
 
 
 @pytest.mark.slow
-def test_one_button_logs_the_play_and_sets_up_the_next(game: AppTest, data_folder: Path) -> None:
+def test_one_button_logs_the_play_and_sets_up_the_next(game, data_folder):
     say(game, "incomplete")
     (play,) = log_in(data_folder).plays
     assert (play.down, play.distance_yd, play.yardline_100) == (3, 7, 35)
@@ -68,7 +63,7 @@ def test_one_button_logs_the_play_and_sets_up_the_next(game: AppTest, data_folde
 
 
 @pytest.mark.slow
-def test_scores_tries_and_kickoffs_follow_each_other(game: AppTest, data_folder: Path) -> None:
+def test_scores_tries_and_kickoffs_follow_each_other(game, data_folder):
     say(game, "score", "touchdown", "good")
     # What is shown is the receivers' first snap, and where one stands as they see it.
     assert shown(game) == ("1st and 10 at its own 35", "A", "right:own40")
@@ -88,7 +83,7 @@ def test_scores_tries_and_kickoffs_follow_each_other(game: AppTest, data_folder:
 
 
 @pytest.mark.slow
-def test_the_toggle_gives_the_other_team_the_ball(game: AppTest, data_folder: Path) -> None:
+def test_the_toggle_gives_the_other_team_the_ball(game, data_folder):
     game.button(key="ly_possession").click().run()
     assert shown(game) == ("1st and 10 at its own 35", "A", "right:own40")
     say(game, "incomplete")
@@ -100,9 +95,7 @@ def test_the_toggle_gives_the_other_team_the_ball(game: AppTest, data_folder: Pa
 
 
 @pytest.mark.slow
-def test_a_second_game_is_refused_until_one_says_so(
-    game: AppTest, open_page: Open, data_folder: Path
-) -> None:
+def test_a_second_game_is_refused_until_one_says_so(game, open_page, data_folder):
     from lensyard.features.game_log.compute import start_game
     from lensyard.features.game_log.entries import NewGameOptions
     from lensyard.game.logbook import open_log
@@ -114,7 +107,7 @@ def test_a_second_game_is_refused_until_one_says_so(
 
 
 @pytest.mark.slow
-def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder: Path) -> None:
+def test_a_ticked_shot_counts_less_in_the_next_answer(game, data_folder):
     game.checkbox(key="ly_shot_touchdown_off").check().run()
     assert not game.exception
     assert log_in(data_folder).ticked == ("touchdown",)
@@ -124,16 +117,14 @@ def test_a_ticked_shot_counts_less_in_the_next_answer(game: AppTest, data_folder
 
 
 @pytest.mark.slow
-def test_the_game_goes_on_in_another_session(game: AppTest, open_page: Open) -> None:
+def test_the_game_goes_on_in_another_session(game, open_page):
     say(game, "incomplete")
     again = open_page(**SITUATION)
     assert {"ly_went", "ly_undo"} <= keys(again)
 
 
 @pytest.mark.slow
-def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
-    open_page: Open, data_folder: Path
-) -> None:
+def test_a_damaged_log_is_a_sentence_and_the_answer_stays(open_page, data_folder):
     (data_folder / "games").mkdir(parents=True)
     (data_folder / "games" / "week-5.json").write_bytes(b"this is no log")
     app = open_page(**SITUATION)
@@ -143,7 +134,7 @@ def test_a_damaged_log_is_a_sentence_and_the_answer_stays(
 
 
 @pytest.mark.slow
-def test_the_demo_is_offered_on_a_first_visit(open_page: Open, data_folder: Path) -> None:
+def test_the_demo_is_offered_on_a_first_visit(open_page, data_folder):
     app = open_page()
     app.button(key="ly_demo").click().run()
     assert not app.exception

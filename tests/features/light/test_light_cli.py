@@ -1,10 +1,7 @@
 """``lensyard light`` as it is typed."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
@@ -12,7 +9,7 @@ Run = Callable[..., tuple[int, str, str]]
 SCHOOL = ("light", "--venue", "tamarack-fork", "--at")
 
 
-def test_light_leads_with_the_answer_and_has_the_deferral(run: Run) -> None:
+def test_light_leads_with_the_answer_and_has_the_deferral(run):
     code, out, _ = run(*SCHOOL, "2026-10-09T19:00")
     assert code == 0
     lines = out.splitlines()
@@ -21,7 +18,7 @@ def test_light_leads_with_the_answer_and_has_the_deferral(run: Run) -> None:
     assert "read as America/Chicago, the venue's zone" in " ".join(out.split())
 
 
-def test_what_nobody_gave_is_said_and_steps_are_a_camera_s(run: Run) -> None:
+def test_what_nobody_gave_is_said_and_steps_are_a_camera_s(run):
     lenses = ("--lens", "70-200", "--lens", "400/2.8 x1.4")
     out = " ".join(run(*SCHOOL, "2026-10-09T19:00", *lenses)[1].split())
     assert "Assumed, as nobody gave it: f/2.8 for 70-200 (write 70-200/2.8)." in out
@@ -30,7 +27,7 @@ def test_what_nobody_gave_is_said_and_steps_are_a_camera_s(run: Run) -> None:
         assert odd not in out
 
 
-def test_light_as_json_is_one_document(document: Callable[..., dict]) -> None:
+def test_light_as_json_is_one_document(document):
     found = document(
         *("light", "--venue", "brindle-prairie", "--at", "2026-10-03T15:30-05:00"),
         *("--lens", "400/2.8", "--converter", "1.4", "--pixels", "8000", "--wbgt", "90"),
@@ -45,9 +42,7 @@ def test_light_as_json_is_one_document(document: Callable[..., dict]) -> None:
 @pytest.mark.parametrize(
     ("suffix", "magic"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF")]
 )
-def test_the_plot_is_a_picture_and_the_same_each_time(
-    run: Run, tmp_path: Path, suffix: str, magic: bytes
-) -> None:
+def test_the_plot_is_a_picture_and_the_same_each_time(run, tmp_path, suffix, magic):
     paths = [tmp_path / f"{name}{suffix}" for name in "ab"]
     for path in paths:
         code, out, err = run(*SCHOOL, "2026-10-09T16:00", "--plot", str(path), "--json")
@@ -67,7 +62,7 @@ def test_the_plot_is_a_picture_and_the_same_each_time(
         *((("--shutter", text), "1/1000") for text in ("fast", "0", "-1", "1/0", "nan", "inf")),
     ],
 )
-def test_what_cannot_be_is_refused(run: Run, arguments: tuple[str, ...], reason: str) -> None:
+def test_what_cannot_be_is_refused(run, arguments, reason):
     code, out, err = run(*SCHOOL, "2026-10-09T16:00", *arguments)
     assert code != 0
     assert out == ""

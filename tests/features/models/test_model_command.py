@@ -5,10 +5,8 @@ from __future__ import annotations
 import json
 from contextlib import suppress
 from functools import cache
-from pathlib import Path
 
 import numpy as np
-import pandas as pd
 import pytest
 from tests.support.play_file_shapes import college_sql, nflverse_sql
 from tests.support.play_files import invented, take, write_query
@@ -27,7 +25,7 @@ from lensyard.plays.store import load_plays
 from lensyard.render.words import attribution_of
 
 
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+def run(capsys, *arguments):
     try:
         main(["model", *arguments])
         code = 0
@@ -37,7 +35,7 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, 
     return code, captured.out, captured.err
 
 
-def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict:
+def document(capsys, *arguments):
     code, out, _ = run(capsys, *arguments, "--json")
     assert code == 0, out
     found = json.loads(out)
@@ -47,9 +45,7 @@ def document(capsys: pytest.CaptureFixture[str], *arguments: str) -> dict:
     return found
 
 
-def test_info_says_what_made_the_model_and_for_which_level(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_info_says_what_made_the_model_and_for_which_level(capsys):
     found = document(capsys, "info")
     manifest = artifact.load_manifest(model_path("pro"))
     assert found["model"]["data_sha256"] == manifest.data_sha256
@@ -67,7 +63,7 @@ def test_info_says_what_made_the_model_and_for_which_level(
 
 
 @pytest.mark.slow
-def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(tmp_path: Path) -> None:
+def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(tmp_path):
     whole = season()
     few = whole[whole["game_id"].isin(whole["game_id"].drop_duplicates().head(24))]
     path = compute.fit_model(
@@ -89,16 +85,14 @@ def test_a_fit_on_few_games_says_what_made_it_and_how_much_it_was_shrunk(tmp_pat
 
 
 @pytest.mark.parametrize("name", ["../escape", "", "a/b", ".hidden"])
-def test_a_model_id_is_a_plain_file_name(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path, name: str
-) -> None:
+def test_a_model_id_is_a_plain_file_name(capsys, tmp_path, name):
     code, _, err = run(capsys, "fit", "--id", name, "--out", str(tmp_path))
     assert code == 2
     assert "model id" in err
     assert not list(tmp_path.iterdir())
 
 
-def test_an_unknown_source_is_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_an_unknown_source_is_refused(capsys, tmp_path):
     code, _, err = run(
         capsys, "fit", "--id", "x", "--source", "nowhere", "--seasons", "2024", "--out",
         str(tmp_path),
@@ -111,11 +105,11 @@ def test_an_unknown_source_is_refused(capsys: pytest.CaptureFixture[str], tmp_pa
 
 
 @cache
-def season() -> pd.DataFrame:
+def season():
     return load_plays(seasons=[2009], season_type="REG", source="bundled")
 
 
-def chart(plays: int) -> pd.DataFrame:
+def chart(plays):
     """The charted plays of a school: no air yards, scrambles, interceptions, kicks or clock."""
     whole = season()
     whole = whole[whole["kind"].isin(("run", "complete", "incomplete", "sack"))]
@@ -128,9 +122,7 @@ def chart(plays: int) -> pd.DataFrame:
 
 
 @pytest.mark.parametrize("plays", [100, 150])
-def test_a_small_chart_moves_the_prior_a_little_and_says_what_is_the_priors(
-    tmp_path: Path, plays: int
-) -> None:
+def test_a_small_chart_moves_the_prior_a_little_and_says_what_is_the_priors(tmp_path, plays):
     path = compute.fit_model(
         (2009,),
         plays=chart(plays),
@@ -163,9 +155,7 @@ def test_a_small_chart_moves_the_prior_a_little_and_says_what_is_the_priors(
 
 
 @pytest.mark.slow
-def test_bundled_and_imported_seasons_make_one_model(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_bundled_and_imported_seasons_make_one_model(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     season = write_query(nflverse_sql(invented()), tmp_path / "season.parquet")
     report = take(season)
@@ -182,9 +172,7 @@ def test_bundled_and_imported_seasons_make_one_model(
 
 
 @pytest.mark.slow
-def test_seasons_that_lack_much_are_fitted_and_keep_the_priors_drives(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_seasons_that_lack_much_are_fitted_and_keep_the_priors_drives(tmp_path, monkeypatch):
     """A college season; and a professional one that does not say what became of its kicks."""
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     without = ("field_goal_result", "extra_point_result", "touchback", "air_yards", "out_of_bounds",
@@ -203,7 +191,7 @@ def test_seasons_that_lack_much_are_fitted_and_keep_the_priors_drives(
         assert ours[DRIVE_ENDS.index("field_goal")] > 0.3
 
 
-def test_too_few_plays_are_refused_before_anything_is_fitted(tmp_path: Path) -> None:
+def test_too_few_plays_are_refused_before_anything_is_fitted(tmp_path):
     with pytest.raises(DataError, match="40 plays are too few"):
         compute.fit_model((2009,), plays=chart(40), model_id="school", folder=tmp_path, shrink=True)
     runs = chart(600).query("kind == 'run'")
@@ -212,10 +200,10 @@ def test_too_few_plays_are_refused_before_anything_is_fitted(tmp_path: Path) -> 
     assert not list(tmp_path.iterdir())
 
 
-def test_a_fit_can_be_cancelled_and_leaves_nothing(tmp_path: Path) -> None:
+def test_a_fit_can_be_cancelled_and_leaves_nothing(tmp_path):
     steps: list[str] = []
 
-    def cancel(text: str) -> None:
+    def cancel(text):
         steps.append(text)
         if len(steps) == 2:
             raise KeyboardInterrupt
@@ -232,7 +220,7 @@ def test_a_fit_can_be_cancelled_and_leaves_nothing(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def school(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def school(tmp_path, monkeypatch):
     """A fitted model among one's own, in folders of one's own."""
     for variable in ("LENSYARD_DATA_DIR", "LENSYARD_CONFIG_DIR"):
         monkeypatch.setenv(variable, str(tmp_path / variable.lower()))
@@ -240,7 +228,7 @@ def school(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
                              shrink=True)  # fmt: skip
 
 
-def answer(capsys: pytest.CaptureFixture[str], *more: str) -> tuple[int, str, str]:
+def answer(capsys, *more):
     try:
         main(["next", "--down", "3", "--distance", "7", "--ball", "opp35", *more])
         code = 0
@@ -251,9 +239,9 @@ def answer(capsys: pytest.CaptureFixture[str], *more: str) -> tuple[int, str, st
 
 
 def test_a_chosen_model_answers_everywhere_until_it_is_left_to_the_rules(
-    school: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def used(*more: str) -> str:
+    school, capsys, monkeypatch
+):
+    def used(*more):
         code, out, err = answer(capsys, "--json", *more)
         assert code == 0, err
         return str(json.loads(out)["model"]["id"])
@@ -274,7 +262,7 @@ def test_a_chosen_model_answers_everywhere_until_it_is_left_to_the_rules(
     assert used() == RULE_MODELS["pro"]
 
 
-def test_every_command_that_answers_takes_a_model(capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_command_that_answers_takes_a_model(capsys):
     for command in (
         "next", "plan", "sheet", "card", "gear", "crew", "drill", "review", "zones",
         "evidence evaluate", "evidence backtest", "evidence simulate", "evidence points",
@@ -286,8 +274,8 @@ def test_every_command_that_answers_takes_a_model(capsys: pytest.CaptureFixture[
 
 @pytest.mark.parametrize("damage", ["gone", "damaged"])
 def test_a_chosen_model_whose_file_is_not_whole_is_an_error_not_another_model(
-    school: Path, capsys: pytest.CaptureFixture[str], damage: str
-) -> None:
+    school, capsys, damage
+):
     assert run(capsys, "use", "school")[0] == 0
     if damage == "gone":
         school.unlink()
@@ -301,7 +289,7 @@ def test_a_chosen_model_whose_file_is_not_whole_is_an_error_not_another_model(
     assert "Traceback" not in err
 
 
-def test_plans_of_two_models_are_kept_apart(school: Path) -> None:
+def test_plans_of_two_models_are_kept_apart(school):
     request = PlanRequest(DEMO_KIT)
     keys = {
         request.key(load_context(name).model.manifest.arrays_sha256)
@@ -310,7 +298,7 @@ def test_plans_of_two_models_are_kept_apart(school: Path) -> None:
     assert len(keys) == 2
 
 
-def test_a_fitted_model_can_be_drawn_on_by_every_face(school: Path) -> None:
+def test_a_fitted_model_can_be_drawn_on_by_every_face(school):
     facts = load_context("school", rules="high-school").model_facts()
     said = attribution_of(facts)
     assert "150 high-school plays" in said

@@ -1,11 +1,8 @@
 """Results of the plays from an invented chart: what every report is made of."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from lensyard.features.plays import compute
 from lensyard.plays.bundled import provenance
@@ -22,14 +19,14 @@ def a_mapping():
     return replace(guessed, doubts=(*guessed.doubts, "look twice"))
 
 
-def imported() -> dict[str, Any]:
+def imported():
     """An import of two files."""
     report = a_mapping().report
     assert report is not None
     return {"files": (report, replace(report, changed=True, stored=12)), "failed": None}
 
 
-def stored() -> compute.StoredPlays:
+def stored():
     """The bundled seasons, a damaged one, and a rejected row."""
     reject = {"file": "week 3.csv", "line": 9, "reason": "no down", "column_name": "DN", "value": 7}
     return replace(
@@ -40,6 +37,6 @@ def stored() -> compute.StoredPlays:
 
 
 @cache
-def a_comparison() -> compute.SeasonComparison:
+def a_comparison():
     """Two bundled seasons."""
     return compute.compare_seasons(shared_store(), 2018, 2019)

@@ -1,12 +1,10 @@
 """Seasons compared: against published values of the seasons themselves."""
 
-from __future__ import annotations
-
 import json
 
 import pytest
 from click.testing import CliRunner
-from tests.support.play_files import Files, take
+from tests.support.play_files import take
 
 from lensyard.errors import DataError
 from lensyard.features.plays import compute
@@ -14,7 +12,7 @@ from lensyard.features.plays.cli import data_command
 from lensyard.plays.store import load_plays, shared_store
 
 
-def _value(season: int, name: str) -> float:
+def _value(season, name):
     found = {m.name: m.value for m in compute.measure_season(shared_store(), season)}[name]
     assert found is not None
     return found
@@ -31,9 +29,7 @@ def _value(season: int, name: str) -> float:
         (2018, "completion_share", 0.652, 0.01),
     ],
 )
-def test_measures_are_those_that_were_published(
-    season: int, name: str, published: float, tolerance: float
-) -> None:
+def test_measures_are_those_that_were_published(season, name, published, tolerance):
     assert _value(season, name) == pytest.approx(published, abs=tolerance)
 
 
@@ -41,16 +37,14 @@ def test_measures_are_those_that_were_published(
     ("season", "kickoff", "touchback"),
     [(2010, 30, 20), (2012, 35, 20), (2015, 35, 20), (2016, 35, 25), (2019, 35, 25)],
 )
-def test_play_starts_where_the_rules_of_the_season_put_it(
-    season: int, kickoff: int, touchback: int
-) -> None:
+def test_play_starts_where_the_rules_of_the_season_put_it(season, kickoff, touchback):
     # NFL Official Playing Rules 2021, R6. Penalties on the kick move a few starts by 5 to 15 yd.
     assert _value(season, "start_after_touchback") == pytest.approx(touchback, abs=0.4)
     lines = load_plays(["yardline_100"], seasons=[season], kinds=["kickoff"])["yardline_100"]
     assert 100 - lines.mode()[0] == kickoff
 
 
-def test_the_drift_of_a_rule_change_stands_out_and_little_else_does() -> None:
+def test_the_drift_of_a_rule_change_stands_out_and_little_else_does():
     rows = {row.name: row for row in compute.compare_seasons(shared_store(), 2010, 2011).measures}
     touchback = rows["touchback_share"]
     assert touchback.differs
@@ -60,14 +54,14 @@ def test_the_drift_of_a_rule_change_stands_out_and_little_else_does() -> None:
     assert {"sack_share", "yards_per_play", "touchdown_share"} <= same
 
 
-def test_a_season_compared_with_itself_does_not_differ(nflverse_file: Files) -> None:
+def test_a_season_compared_with_itself_does_not_differ(nflverse_file):
     take(nflverse_file(where="season = 2019 AND week <= 2"))
     comparison = compute.compare_seasons(shared_store(), 2031, 2031)
     assert all(row.difference in (0.0, None) for row in comparison.measures)
     assert not any(row.differs for row in comparison.measures)
 
 
-def test_errors_count_games_not_plays() -> None:
+def test_errors_count_games_not_plays():
     # A share of plays from few, large games must have a larger error than binomial counting gives.
     (measured,) = [
         m for m in compute.measure_season(shared_store(), 2019) if m.name == "pass_share"
@@ -79,12 +73,12 @@ def test_errors_count_games_not_plays() -> None:
     assert measured.games == 256
 
 
-def test_a_season_that_is_not_there_says_so() -> None:
+def test_a_season_that_is_not_there_says_so():
     with pytest.raises(DataError, match="no REG plays of 1950"):
         compute.compare_seasons(shared_store(), 1950, 2019)
 
 
-def test_the_command_shows_every_measure_and_the_sources() -> None:
+def test_the_command_shows_every_measure_and_the_sources():
     arguments = ["compare", "2018", "2019"]
     done = CliRunner().invoke(data_command, arguments, catch_exceptions=False)
     assert done.exit_code == 0

@@ -1,16 +1,13 @@
 """What is imported is used: listed, credited, backtested, fitted; through the command line too."""
 
-from __future__ import annotations
-
 import json
 import re
 from contextlib import suppress
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from tests.support.part_of_season import part_of_season
-from tests.support.play_files import Files, take
+from tests.support.play_files import take
 
 from lensyard.cli import main
 from lensyard.domain.kit import kit_of
@@ -26,16 +23,14 @@ from lensyard.plays.store import shared_store
 RUNNER = CliRunner()
 
 
-def _run(*arguments: str) -> str:
+def _run(*arguments):
     done = RUNNER.invoke(data_command, list(arguments), catch_exceptions=False)
     assert done.exit_code == 0, done.output
     return " ".join(done.stdout.split())
 
 
 @pytest.mark.slow
-def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
-    nflverse_file: Files,
-) -> None:
+def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(nflverse_file):
     report = take(nflverse_file())
     context = load_context()
     assert 2031 not in context.model.manifest.seasons
@@ -50,7 +45,7 @@ def test_a_backtest_runs_on_an_imported_season_that_the_model_never_saw(
 
 
 @pytest.mark.slow
-def test_import_list_check_remove_on_the_command_line(nflverse_file: Files) -> None:
+def test_import_list_check_remove_on_the_command_line(nflverse_file):
     bad = "SELECT * REPLACE (if(play_id = 75, 7, down) AS down) FROM plays"
     path = nflverse_file("weeks.parquet", change=bad)
     checked = _run("check", str(path))
@@ -78,18 +73,14 @@ def test_import_list_check_remove_on_the_command_line(nflverse_file: Files) -> N
     assert json.loads(_run("list", "--json"))["imported"] == []
 
 
-def test_seasons_that_are_bundled_and_other_levels_are_cautioned(
-    nflverse_file: Files, college_file: Files
-) -> None:
+def test_seasons_that_are_bundled_and_other_levels_are_cautioned(nflverse_file, college_file):
     done = RUNNER.invoke(data_command, ["import", str(nflverse_file(season=2018))])
     assert "answers go on using the bundled plays" in " ".join(done.stdout.split())
     done = RUNNER.invoke(data_command, ["import", str(college_file())])
     assert "makes a model of its level" in " ".join(done.stdout.split())
 
 
-def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(
-    nflverse_file: Files,
-) -> None:
+def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(nflverse_file):
     report = take(nflverse_file(season=2018))
     context, store = load_context(), shared_store()
     answer = count_zones(context, ZonesRequest(seasons=(2018,), source="nflverse"), store)
@@ -103,9 +94,7 @@ def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(
         count_zones(context, ZonesRequest(source="nowhere"), store)
 
 
-def test_results_of_a_season_are_not_those_of_an_earlier_import_of_it(
-    nflverse_file: Files,
-) -> None:
+def test_results_of_a_season_are_not_those_of_an_earlier_import_of_it(nflverse_file):
     take(nflverse_file(season=2018))
     context = load_context()
     before = stored_season(context, source="nflverse")
@@ -119,9 +108,7 @@ def test_results_of_a_season_are_not_those_of_an_earlier_import_of_it(
     assert after.key != before.key
 
 
-def test_every_command_that_counts_or_plays_a_season_takes_its_source(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_every_command_that_counts_or_plays_a_season_takes_its_source(capsys):
     for command in ("zones", "drill", "evidence backtest", "evidence evaluate", "model fit"):
         with suppress(SystemExit):
             main([*command.split(), "--help"])
@@ -129,7 +116,7 @@ def test_every_command_that_counts_or_plays_a_season_takes_its_source(
 
 
 @pytest.mark.parametrize("name", ["nflverse", "nflverse/25", "/2025", "a/b/c", ""])
-def test_a_season_to_remove_is_named_by_source_and_year(name: str) -> None:
+def test_a_season_to_remove_is_named_by_source_and_year(name):
     done = RUNNER.invoke(data_command, ["remove", name])
     assert isinstance(done.exception, InvalidInputError)
 
@@ -143,17 +130,13 @@ def test_a_season_to_remove_is_named_by_source_and_year(name: str) -> None:
         (("--mapping", "absent.toml"), "there is no mapping file"),
     ],
 )
-def test_what_cannot_be_requested_is_refused(
-    tmp_path: Path, arguments: tuple[str, ...], words: str
-) -> None:
+def test_what_cannot_be_requested_is_refused(tmp_path, arguments, words):
     done = RUNNER.invoke(data_command, ["check", str(tmp_path / "absent"), *arguments])
     assert isinstance(done.exception, LensyardError)
     assert re.search(words, str(done.exception))
 
 
-def test_of_several_files_those_before_a_refused_one_stay(
-    nflverse_file: Files, tmp_path: Path
-) -> None:
+def test_of_several_files_those_before_a_refused_one_stay(nflverse_file, tmp_path):
     good = nflverse_file("good.parquet")
     bad = tmp_path / "bad.csv"
     bad.write_text("a,b\n1,2\n")

@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import pytest
-from tests.support.play_files import Files
-
 from lensyard.features.plays.compute import fetch_season
 
 
-def test_a_fetched_season_is_imported_with_where_it_came_from(
-    nflverse_file: Files, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_fetched_season_is_imported_with_where_it_came_from(nflverse_file, tmp_path, monkeypatch):
     content = nflverse_file().read_bytes()
     asked: list[str] = []
 
-    def deliver(url: str, target: Path, *, sha256: str | None = None) -> str:
+    def deliver(url, target, *, sha256=None):
         asked.append(url)
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(content)

@@ -1,9 +1,6 @@
 """Writing a mapping for a spreadsheet: guessed, asked, and read back."""
 
-from __future__ import annotations
-
 import tomllib
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -17,7 +14,7 @@ from lensyard.plays.importing.guess import Guess, guess_mapping, mapping_text
 
 
 @pytest.mark.slow
-def test_the_wizard_writes_a_mapping_that_imports(chart: Path, tmp_path: Path) -> None:
+def test_the_wizard_writes_a_mapping_that_imports(chart, tmp_path):
     runner = CliRunner()
     done = runner.invoke(
         data_command, ["map", str(chart), "--yes", "--us", "RIV", "--season", "2031"]
@@ -33,7 +30,7 @@ def test_the_wizard_writes_a_mapping_that_imports(chart: Path, tmp_path: Path) -
     assert (report.kept, report.rejected) == (12, ())
 
 
-def test_the_wizard_takes_answers(chart: Path) -> None:
+def test_the_wizard_takes_answers(chart):
     chart.write_text(chart.read_text().replace("YARD LN", "WHERE"))
     answers = {10: "WHERE"}  # the yard line is the tenth question
     lines = "\n".join(answers.get(at, "") for at in range(1, 24)) + "\nRIV\n2031\n"
@@ -42,7 +39,7 @@ def test_the_wizard_takes_answers(chart: Path) -> None:
     assert done.stdout.startswith("12 of 12 rows of week 3.csv are plays")
 
 
-def test_kinds_spread_over_flags_are_plays(tmp_path: Path) -> None:
+def test_kinds_spread_over_flags_are_plays(tmp_path):
     """A column for each kind, as tables of statistics have them; two of a pass may hold."""
     path = tmp_path / "flags.csv"
     path.write_text(
@@ -61,7 +58,7 @@ def test_kinds_spread_over_flags_are_plays(tmp_path: Path) -> None:
     assert "kind" not in " ".join(guessed.doubts)
 
 
-def test_a_mapping_learns_the_words_of_next_week_once_asked(tmp_path: Path) -> None:
+def test_a_mapping_learns_the_words_of_next_week_once_asked(tmp_path):
     first, later = tmp_path / "week 3.csv", tmp_path / "week 4.csv"
     first.write_text(school_chart(40))
     later.write_text(school_chart(40, words=("Dive", "Pass")).replace("Incomplete", "Drop", 1))
@@ -85,7 +82,7 @@ def test_a_mapping_learns_the_words_of_next_week_once_asked(tmp_path: Path) -> N
 
 @settings(max_examples=200)
 @given(st.text(st.characters(exclude_categories=["Cs"]), max_size=60))
-def test_any_cell_can_stand_in_a_mapping_and_reads_back(cell: str) -> None:
+def test_any_cell_can_stand_in_a_mapping_and_reads_back(cell):
     guessed = Guess({"down": cell}, values={"kind": {cell: cell}})
     text = mapping_text(guessed, comments=[cell], about={"title": cell}, defaults={"us": cell})
     found = tomllib.loads(text)

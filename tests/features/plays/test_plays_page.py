@@ -1,7 +1,5 @@
 """The page "Plays": a chart goes in by an upload, and its model answers."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import pytest
@@ -17,14 +15,12 @@ Said = Callable[[AppTest], str]
 Finished = Callable[[AppTest], AppTest]
 
 
-def give(app: AppTest, content: str, name: str = "week 3.csv") -> AppTest:
+def give(app, content, name="week 3.csv"):
     return app.file_uploader[0].set_value((name, content.encode(), "text/csv")).run()
 
 
 @pytest.mark.slow
-def test_a_chart_is_asked_about_imported_fitted_and_answers(
-    open_page: Open, finished: Finished, said: Said
-) -> None:
+def test_a_chart_is_asked_about_imported_fitted_and_answers(open_page, finished, said):
     app = open_page("plays")
     assert "Answers count 482,760 plays of 2,926 games, 2009 to 2019" in said(app)
     # A header that does not say which column is the yard line: that, season and club are asked.
@@ -59,15 +55,13 @@ def test_a_chart_is_asked_about_imported_fitted_and_answers(
     assert "Stored 60 plays" in said(app)
 
 
-def test_a_file_that_is_no_table_is_a_sentence(open_page: Open, finished: Finished) -> None:
+def test_a_file_that_is_no_table_is_a_sentence(open_page, finished):
     app = finished(give(open_page("plays"), "<html>no</html>"))
     assert not app.exception
     assert "web page" in app.error[0].value
 
 
-def test_guests_import_nothing(
-    open_page: Open, said: Said, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_guests_import_nothing(open_page, said, monkeypatch):
     monkeypatch.setattr(guard, "role", lambda: guard.Role.GUEST)
     app = open_page("plays")
     assert "imported by the owner" in said(app)

@@ -29,7 +29,7 @@ MODEL: dict[str, object] = {
 }
 
 
-def made_up(rng: np.random.Generator, *, keep_rate: float, plays: int = 60) -> PlayFacts:
+def made_up(rng, *, keep_rate, plays=60):
     """Return the facts of a game by a photographer who keeps this share of usable plays.
 
     Where a third of the plays ended across the field is not known: usable is a probability then,
@@ -62,7 +62,7 @@ def made_up(rng: np.random.Generator, *, keep_rate: float, plays: int = 60) -> P
     )
 
 
-def review_of(facts: PlayFacts, *, own_reach: bool = False, **changes: Any) -> Review:
+def review_of(facts, *, own_reach=False, **changes):
     """Return a review of made-up facts."""
     figures = review_figures(facts, default_reach_yd=40.0)
     setup = game_setup_of(GAME)
@@ -89,6 +89,6 @@ def review_of(facts: PlayFacts, *, own_reach: bool = False, **changes: Any) -> R
     return Review(**{**values, **changes})
 
 
-def a_review() -> Review:
+def a_review():
     """Return a review that counts with the own reach, too."""
     return review_of(made_up(np.random.default_rng(3), keep_rate=0.6), own_reach=True)

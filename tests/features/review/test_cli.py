@@ -1,11 +1,8 @@
 """``lensyard review`` from the outside."""
 
-from __future__ import annotations
-
 import json
 import re
 import shutil
-from pathlib import Path
 
 import pytest
 from tests.support.logs import add, on_log, run
@@ -20,16 +17,14 @@ DRIVE = ((70, 6), (64, 6), (58, 12), (46, 20), (26, 26))
 
 
 @pytest.fixture(autouse=True)
-def _own_folders(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+def _own_folders(monkeypatch, tmp_path, tmp_path_factory):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
     cache = tmp_path_factory.getbasetemp() / "plans-of-reviews"
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(cache))
 
 
 @pytest.fixture(scope="module")
-def _logged(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def _logged(tmp_path_factory):
     """A folder with a game of five plays."""
     folder = tmp_path_factory.mktemp("logged")
     new = NewGameOptions("Otters", "Herons", game_id="g", season=2026)
@@ -41,15 +36,13 @@ def _logged(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def _game(_logged: Path, tmp_path: Path) -> None:
+def _game(_logged, tmp_path):
     shutil.copytree(_logged, tmp_path / "data")
 
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("_game")
-def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(capsys):
     code, out, err = run(capsys, "review")
     assert (code, err) == (0, "")
     for words in (
@@ -63,7 +56,7 @@ def test_the_review_says_what_was_what_would_have_been_and_what_is_missing(
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("_game")
-def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
+def test_json_keeps_the_contract(capsys):
     code, out, _ = run(capsys, "review", "--season", "2026", "--own-reach", "--json")
     document = json.loads(out)
     assert code == 0
@@ -78,9 +71,7 @@ def test_json_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("_game")
-def test_page_and_picture_are_written_the_same_each_time(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_page_and_picture_are_written_the_same_each_time(capsys, tmp_path):
     for name in ("one", "two"):
         code, _, err = run(
             capsys, "review", "--own-reach", "--pdf", str(tmp_path / f"{name}.pdf"),
@@ -107,16 +98,14 @@ def test_page_and_picture_are_written_the_same_each_time(
         pytest.param(("--pdf", "no/such/folder/x.pdf"), "cannot write", marks=pytest.mark.slow),
     ],
 )
-def test_what_cannot_be_is_exit_2(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], says: str
-) -> None:
+def test_what_cannot_be_is_exit_2(capsys, arguments, says):
     code, _, err = run(capsys, "review", *arguments)
     assert code == 2
     assert says in err
 
 
 @pytest.mark.slow
-def test_a_log_without_plays_or_spots_says_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_log_without_plays_or_spots_says_what_to_do(capsys):
     run(capsys, "log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
     code, _, err = run(capsys, "review")
     assert code == 2

@@ -1,10 +1,6 @@
 """One's own keep rate by distance: who is known is found again, few plays change nothing."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,7 +17,7 @@ REACH_YD = 40.0
 SLOPE = kit_of(["400"])
 
 
-def photographed(plays: int, truth: Callable[[np.ndarray], np.ndarray], seed: int = 3):
+def photographed(plays, truth, seed=3):
     """The curve of somebody who keeps 60 % near at hand, times a truth by distance over reach."""
     rng = np.random.default_rng(seed)
     at = rng.uniform(0.3, 2.0, plays)
@@ -37,9 +33,7 @@ def photographed(plays: int, truth: Callable[[np.ndarray], np.ndarray], seed: in
         (lambda at: np.clip(1.5 - at, 0.0, 0.5) * 2.0, "the usual slope"),
     ],
 )
-def test_many_plays_find_the_photographer_again(
-    truth: Callable[[np.ndarray], np.ndarray], name: str
-) -> None:
+def test_many_plays_find_the_photographer_again(truth, name):
     found = photographed(20_000, truth)
     own = replace(SLOPE, keep_curve=found.knots)
     # In the middle of the bands; between them a curve is linear.
@@ -48,7 +42,7 @@ def test_many_plays_find_the_photographer_again(
     assert quality == pytest.approx(truth(middle), abs=0.06), name
 
 
-def test_few_plays_stay_near_the_slope_and_too_few_say_nothing() -> None:
+def test_few_plays_stay_near_the_slope_and_too_few_say_nothing():
     wall = photographed(90, lambda at: (at <= 1.0) * 1.0)
     at = np.array([1.1875])
     own = replace(SLOPE, keep_curve=wall.knots)
@@ -57,7 +51,7 @@ def test_few_plays_stay_near_the_slope_and_too_few_say_nothing() -> None:
     assert photographed(30, lambda at: at * 0.0 + 1.0).knots == ()
 
 
-def test_a_curve_reads_as_it_is_written_and_wrong_ones_are_refused() -> None:
+def test_a_curve_reads_as_it_is_written_and_wrong_ones_are_refused():
     text = "0.75:1 1.06:0.812 1.5:0"
     assert curve_text(parse_curve(text)) == text
     for wrong in ("", "1.2", "1:1 0.9:0", "1:0.5 1.2:0.6 1.5:0", "1:1 1.5:0.3", "1:1 9:0"):
@@ -65,9 +59,7 @@ def test_a_curve_reads_as_it_is_written_and_wrong_ones_are_refused() -> None:
             parse_curve(wrong)
 
 
-def test_what_was_kept_counts_everywhere_until_the_slope_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_was_kept_counts_everywhere_until_the_slope_is_named(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path))
     curve = parse_curve("0.75:1 1.1:0.2 1.3:0")
     plain = PlanRequest(LensOptions().kit())
@@ -84,7 +76,7 @@ def test_what_was_kept_counts_everywhere_until_the_slope_is_named(
         own_curve()
 
 
-def test_next_and_plan_follow_the_curve(document: Callable[..., dict]) -> None:
+def test_next_and_plan_follow_the_curve(document):
     situation = ("--down", "3", "--distance", "7", "--ball", "opp35")
     usual = document("next", *situation)["spots"][0]["p_usable"]
     less = document("next", *situation, "--keep-curve", "0.5:1 0.6:0")["spots"][0]["p_usable"]

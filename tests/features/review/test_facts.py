@@ -1,11 +1,7 @@
 """What a spot had of a logged play, checked by hand; plan and habit under their walking limits."""
 
-from __future__ import annotations
-
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
-from typing import Any
 
 import numpy as np
 import pytest
@@ -27,19 +23,19 @@ from lensyard.model.context import load_context
 
 
 @pytest.fixture
-def game() -> Game:
+def game():
     return replace(GAME, ticks=())
 
 
 @pytest.fixture(autouse=True, scope="module")
-def _plans(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+def _plans(tmp_path_factory):
     """A folder for the plans of these tests."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
         yield
 
 
-def play_that(number: int = 1, **values: object) -> LoggedPlay:
+def play_that(number=1, **values):
     base = LoggedPlay(
         number=number,
         logged_at=START + timedelta(minutes=number),
@@ -55,7 +51,7 @@ def play_that(number: int = 1, **values: object) -> LoggedPlay:
     return replace(base, **values)  # type: ignore[arg-type]
 
 
-def facts(game: Game, *plays: LoggedPlay) -> PlayFacts:
+def facts(game, *plays):
     """Return the facts of plays, with stations six yards apart."""
     return facts_of(load_context(), GameLog(game, plays), game_setup_of(game), step_yd=6.0)
 
@@ -73,9 +69,7 @@ def facts(game: Game, *plays: LoggedPlay) -> PlayFacts:
         ("left:own20", 64.6, 0.15, 0.0),  # behind; where the path starts it is 57 yd away
     ],
 )
-def test_what_a_spot_had_is_plain_geometry(
-    game: Game, spot: str, distance: float, in_reach: float, usable: float
-) -> None:
+def test_what_a_spot_had_is_plain_geometry(game, spot, distance, in_reach, usable):
     """Places in the play frame: x = 110 - yardline_100 + gain. Cells are 1 by 3.3 yd and
     stations 6 yd apart, so distances may be off by half of each."""
     found = facts(game, play_that(spot=spot))
@@ -85,7 +79,7 @@ def test_what_a_spot_had_is_plain_geometry(
     assert 0.0 <= found.predicted[0] <= found.predicted_reach[0] <= 1.0
 
 
-def test_what_is_not_known_is_a_probability(game: Game) -> None:
+def test_what_is_not_known_is_a_probability(game):
     known = play_that(spot="left:opp8")
     unknown = [replace(known, end_y_yd=None, number=2), play_that(3, spot="left:opp8", result=None)]
     found = facts(game, known, *unknown)
@@ -113,7 +107,7 @@ def test_what_is_not_known_is_a_probability(game: Game) -> None:
         {"result": None, "gain_yd": None},
     ],
 )
-def test_the_mass_of_every_play_is_one(game: Game, values: dict[str, object]) -> None:
+def test_the_mass_of_every_play_is_one(game, values):
     plays = (play_that(**values),)
     ground = game_setup_of(game)
     batch = replay_of_log(plays, game).batch
@@ -128,7 +122,7 @@ def test_the_mass_of_every_play_is_one(game: Game, values: dict[str, object]) ->
         assert mass[:, 95].sum() == pytest.approx(2.0)
 
 
-def drive(*, plays: int) -> list[LoggedPlay]:
+def drive(*, plays):
     return [
         play_that(
             1 + i,
@@ -144,7 +138,7 @@ def drive(*, plays: int) -> list[LoggedPlay]:
     ]
 
 
-def real_games(count: int) -> list[GameLog]:
+def real_games(count):
     """Return games of the bundled season 2019, which the model never saw, as logs."""
     from lensyard.model.outcome_grid import KINDS
     from lensyard.plays.store import load_plays
@@ -178,7 +172,7 @@ def real_games(count: int) -> list[GameLog]:
 
 
 @pytest.mark.slow
-def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
+def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest():
     """Six games; the backtest of the whole season has the habit at .54 and the plan at .67 of
     plays usable. About 750 plays leave 1.8 points of chance each; stations are coarser here."""
     found = PlayFacts.joined(
@@ -193,7 +187,7 @@ def test_on_real_games_the_plan_beats_the_habit_as_in_the_backtest() -> None:
     assert (found.plan * found.value).sum() > (found.habit * found.value).sum()
 
 
-def test_a_turned_stadium_changes_nothing_on_any_field(game: Game) -> None:
+def test_a_turned_stadium_changes_nothing_on_any_field(game):
     """A venue without sides: the same game toward the other end gives the same facts."""
     plays = drive(plays=6)
     other = [replace(p, direction=-1) for p in plays]
@@ -203,7 +197,7 @@ def test_a_turned_stadium_changes_nothing_on_any_field(game: Game) -> None:
         assert getattr(first, name) == pytest.approx(getattr(second, name), abs=1e-4)
 
 
-def test_a_kit_that_reaches_farther_or_less_far() -> None:
+def test_a_kit_that_reaches_farther_or_less_far():
     far, near = kit_reaching(DEMO_KIT, 1.2), kit_reaching(DEMO_KIT, 0.8)
     assert far.reach_yd == pytest.approx(48.0)
     assert near.reach_yd == pytest.approx(32.0)
@@ -211,12 +205,12 @@ def test_a_kit_that_reaches_farther_or_less_far() -> None:
     assert kit_reaching(kit_of(["400"]), 1.2).nearest_yd == kit_of(["400"]).nearest_yd
 
 
-def reviewed(*logs: GameLog, **more: Any):
+def reviewed(*logs, **more):
     games = [(log, game_setup_of(log.game)) for log in logs]
     return review_games(load_context(), games, title="x", step_yd=6.0, **more)
 
 
-def test_a_season_is_its_games_together(game: Game) -> None:
+def test_a_season_is_its_games_together(game):
     logs = [
         GameLog(replace(game, game_id=name, assignment="agency"), tuple(drive(plays=6)))
         for name in ("one", "two")
@@ -233,7 +227,7 @@ def test_a_season_is_its_games_together(game: Game) -> None:
     assert season.figures.keep.hits == 6.0
 
 
-def test_the_game_going_on_comes_first_and_what_is_not_there_is_named(game: Game) -> None:
+def test_the_game_going_on_comes_first_and_what_is_not_there_is_named(game):
     ended = replace(game, game_id="ended", ended_at=START)
     games = [game, ended]
     assert chosen_games(games) == (game.title, (game.game_id,))
@@ -250,7 +244,7 @@ def test_the_game_going_on_comes_first_and_what_is_not_there_is_named(game: Game
         chosen_games([])
 
 
-def test_the_own_reach_is_off_unless_asked_for_and_kicks_do_not_count(game: Game) -> None:
+def test_the_own_reach_is_off_unless_asked_for_and_kicks_do_not_count(game):
     uncounted = (
         play_that(9, result=Result.KICK, gain_yd=None),
         play_that(10, result=Result.NO_PLAY),
@@ -266,7 +260,7 @@ def test_the_own_reach_is_off_unless_asked_for_and_kicks_do_not_count(game: Game
     assert len(plain.own_reach_lenses) == 2
 
 
-def test_the_habit_is_the_one_for_whose_faces_are_wanted(game: Game) -> None:
+def test_the_habit_is_the_one_for_whose_faces_are_wanted(game):
     """For the defense's faces one stands behind the offense, as the plan's habit does."""
     plays = tuple(drive(plays=6))
     defense = replace(game, faces="defense")

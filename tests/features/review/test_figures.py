@@ -1,7 +1,5 @@
 """Rates from few plays, against known truths and other people's code; and what a review counts."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import pairwise
 
@@ -30,9 +28,7 @@ from lensyard.features.review.figures import (
     prior=st.floats(0.05, 0.95),
     strength=st.floats(0.5, 20),
 )
-def test_a_rate_is_the_beta_posterior(
-    plays: int, share: float, prior: float, strength: float
-) -> None:
+def test_a_rate_is_the_beta_posterior(plays, share, prior, strength):
     """SciPy's beta distribution as the oracle."""
     hits = round(share * plays)
     rate = rate_of(hits=hits, plays=plays, prior=prior, strength=strength)
@@ -42,14 +38,14 @@ def test_a_rate_is_the_beta_posterior(
     assert rate.p_high == pytest.approx(oracle.ppf(0.975), abs=1e-6)
 
 
-def test_one_play_is_no_certainty_and_no_play_is_the_prior() -> None:
+def test_one_play_is_no_certainty_and_no_play_is_the_prior():
     one = rate_of(hits=1, plays=1, prior=0.4)
     assert one.p_low < 0.25
     assert one.p_high > 0.9
     assert rate_of(hits=0, plays=0, prior=0.4).p == pytest.approx(0.4)
 
 
-def test_counts_that_are_none_are_refused() -> None:
+def test_counts_that_are_none_are_refused():
     with pytest.raises(OutOfRangeError):
         rate_of(hits=3, plays=2, prior=0.5)
     with pytest.raises(OutOfRangeError):
@@ -59,7 +55,7 @@ def test_counts_that_are_none_are_refused() -> None:
 @given(
     st.lists(st.tuples(st.floats(0, 1), st.floats(0.1, 50)), min_size=1, max_size=12),
 )
-def test_the_falling_curve_is_isotonic_regression(points: list[tuple[float, float]]) -> None:
+def test_the_falling_curve_is_isotonic_regression(points):
     """scikit-learn as the oracle."""
     value, weight = (np.array(column) for column in zip(*points, strict=True))
     ours = falling_curve(value, weight)
@@ -72,7 +68,7 @@ def test_the_falling_curve_is_isotonic_regression(points: list[tuple[float, floa
 @pytest.mark.statistical
 @pytest.mark.parametrize("rate", [0.2, 0.4, 0.6, 0.8, 0.9])
 @pytest.mark.parametrize("prior", [0.35, 0.5, 0.65])
-def test_intervals_cover_a_known_rate_as_often_as_they_say(rate: float, prior: float) -> None:
+def test_intervals_cover_a_known_rate_as_often_as_they_say(rate, prior):
     """20,000 games of 25 to 60 plays; 95 % within 1.5 points (counts are whole, so not exact)."""
     rng = np.random.default_rng(int(1000 * rate + 10 * prior))
     plays = rng.integers(25, 61, 20_000)
@@ -86,7 +82,7 @@ def test_intervals_cover_a_known_rate_as_often_as_they_say(rate: float, prior: f
     assert 0.935 <= covered.mean() <= 0.965
 
 
-def test_when_all_ends_are_known_the_keep_rate_is_a_plain_count() -> None:
+def test_when_all_ends_are_known_the_keep_rate_is_a_plain_count():
     usable = np.array([1.0] * 8 + [0.0] * 20)
     kept = np.array([True] * 6 + [False] * 22)
     found, plain = keep_rate(usable, kept), rate_of(hits=6, plays=8, prior=0.5)
@@ -97,7 +93,7 @@ def test_when_all_ends_are_known_the_keep_rate_is_a_plain_count() -> None:
     )
 
 
-def test_the_keep_rate_falls_with_distance_where_the_frames_say_so() -> None:
+def test_the_keep_rate_falls_with_distance_where_the_frames_say_so():
     rng = np.random.default_rng(4)
     distance = rng.uniform(2, 45, 600)
     kept = rng.random(600) < np.where(distance < 25, 0.8, 0.4)
@@ -109,14 +105,14 @@ def test_the_keep_rate_falls_with_distance_where_the_frames_say_so() -> None:
     assert curve[-1] == pytest.approx(0.4, abs=0.1)
 
 
-def test_no_falling_curve_is_shown_where_near_plays_are_plainly_worse() -> None:
+def test_no_falling_curve_is_shown_where_near_plays_are_plainly_worse():
     distance = np.repeat([5.0, 25.0], 60)
     kept = np.concatenate([np.zeros(60, bool), np.ones(60, bool)])
     assert [b.p_monotone for b in distance_rates(distance, np.ones(120), kept)] == [None, None]
 
 
 @pytest.mark.parametrize("factor", [0.75, 0.9, 1.1])
-def test_a_known_own_reach_is_recovered_from_a_season(factor: float) -> None:
+def test_a_known_own_reach_is_recovered_from_a_season(factor):
     """1,500 plays: within 4 % of the truth, as the prior pulls gently toward 1."""
     rng = np.random.default_rng(round(100 * factor))
     distance = rng.uniform(5, 60, 1500)
@@ -126,7 +122,7 @@ def test_a_known_own_reach_is_recovered_from_a_season(factor: float) -> None:
     assert found.low <= factor <= found.high
 
 
-def test_few_plays_hardly_move_the_own_reach() -> None:
+def test_few_plays_hardly_move_the_own_reach():
     """Five short keepers say little: the prior, one standard deviation of .15, holds it near 1."""
     found = own_reach(np.array([10.0, 12, 15, 14, 9]), np.ones(5, bool), default_yd=40.0)
     assert 0.95 <= found.factor <= 1.05
@@ -138,7 +134,7 @@ def test_few_plays_hardly_move_the_own_reach() -> None:
 
 
 @pytest.mark.statistical
-def test_the_own_reach_interval_covers_as_often_as_it_says() -> None:
+def test_the_own_reach_interval_covers_as_often_as_it_says():
     """Truths drawn from the prior, 40 plays each, 600 games: 95 % within 2.5 points (2.8 sd)."""
     rng = np.random.default_rng(12)
     hits = 0
@@ -157,7 +153,7 @@ def test_the_own_reach_interval_covers_as_often_as_it_says() -> None:
 
 @pytest.mark.statistical
 @pytest.mark.parametrize("rate", [0.4, 0.8])
-def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(rate: float) -> None:
+def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(rate):
     """1,000 whole reviews each; between 93 and 97 % is what the promise of 95 % allows."""
     rng = np.random.default_rng(round(1000 * rate))
     covered = 0
@@ -168,7 +164,7 @@ def test_a_known_keep_rate_is_inside_its_interval_in_95_of_100_reviews(rate: flo
     assert 0.93 <= covered / 1000 <= 0.97
 
 
-def test_zones_and_spots_add_up_to_all() -> None:
+def test_zones_and_spots_add_up_to_all():
     facts = made_up(np.random.default_rng(2), keep_rate=0.6)
     figures = review_figures(facts, default_reach_yd=40.0)
     for groups in (figures.zones, figures.spots):
@@ -178,7 +174,7 @@ def test_zones_and_spots_add_up_to_all() -> None:
     assert [z.name for z in figures.zones] == [z for z in ZONES if (facts.zone == z).any()]
 
 
-def test_policies_are_compared_on_the_same_plays() -> None:
+def test_policies_are_compared_on_the_same_plays():
     facts = made_up(np.random.default_rng(3), keep_rate=0.6)
     spots = facts.spot.copy()
     spots[:10] = ""
@@ -195,7 +191,7 @@ def test_policies_are_compared_on_the_same_plays() -> None:
     assert low < more < high
 
 
-def test_what_was_not_noted_is_not_counted_as_nothing() -> None:
+def test_what_was_not_noted_is_not_counted_as_nothing():
     facts = made_up(np.random.default_rng(4), keep_rate=0.6)
     half = np.arange(60) % 2 == 0
     figures = review_figures(
@@ -211,7 +207,7 @@ def test_what_was_not_noted_is_not_counted_as_nothing() -> None:
     assert figures.overall.kept.p == pytest.approx(figures.overall.predicted)
 
 
-def test_no_spot_is_an_error_that_says_what_to_do() -> None:
+def test_no_spot_is_an_error_that_says_what_to_do():
     facts = replace(made_up(np.random.default_rng(5), keep_rate=0.5), spot=np.full(60, ""))
     with pytest.raises(InvalidInputError, match="--spot"):
         review_figures(facts, default_reach_yd=40.0)
@@ -219,7 +215,7 @@ def test_no_spot_is_an_error_that_says_what_to_do() -> None:
         replace(facts, kept=facts.kept[:-1])
 
 
-def test_five_plays_are_no_certainty() -> None:
+def test_five_plays_are_no_certainty():
     """All five usable with the plan, none from one's own spots: still not sure of much."""
     facts = made_up(np.random.default_rng(9), keep_rate=0.5, plays=5)
     facts = replace(facts, usable=np.zeros(5), plan=np.ones(5))

@@ -1,9 +1,6 @@
 """The page "Review": the demo where there is no log, what a game brought, and which game."""
 
-from __future__ import annotations
-
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 from streamlit.testing.v1 import AppTest
@@ -21,7 +18,7 @@ Finished = Callable[[AppTest], AppTest]
 
 
 @pytest.fixture(autouse=True, scope="module")
-def _plans(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+def _plans(tmp_path_factory):
     """A folder for the plans of these tests."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
@@ -29,7 +26,7 @@ def _plans(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 
 @pytest.fixture
-def demo(data_folder: Path) -> Path:
+def demo(data_folder):
     """A folder with the demo game."""
     with open_log(data_folder) as book:
         install_demo(book)
@@ -38,8 +35,8 @@ def demo(data_folder: Path) -> Path:
 
 @pytest.mark.slow
 def test_without_a_log_the_demo_is_offered_and_reviewed_with_a_tap(
-    open_page: Open, finished: Finished, said: Said, data_folder: Path
-) -> None:
+    open_page, finished, said, data_folder
+):
     app = open_page("review")
     assert not app.exception
     assert "No game is in your log yet" in said(app)
@@ -53,9 +50,7 @@ def test_without_a_log_the_demo_is_offered_and_reviewed_with_a_tap(
 
 
 @pytest.mark.slow
-def test_a_season_and_the_own_reach_stand_in_the_address(
-    open_page: Open, finished: Finished, said: Said, demo: Path
-) -> None:
+def test_a_season_and_the_own_reach_stand_in_the_address(open_page, finished, said, demo):
     app = finished(open_page("review"))
     assert app.selectbox(key=CHOICE_KEY).value == f"game {DEMO_ID}"
     assert "With your own reach" not in said(app)
@@ -71,9 +66,7 @@ def test_a_season_and_the_own_reach_stand_in_the_address(
 
 
 @pytest.mark.slow
-def test_a_log_that_changed_is_read_again(
-    open_page: Open, finished: Finished, said: Said, demo: Path
-) -> None:
+def test_a_log_that_changed_is_read_again(open_page, finished, said, demo):
     app = finished(open_page("review"))
     start(demo)
     app = finished(app.run())
@@ -86,9 +79,7 @@ def test_a_log_that_changed_is_read_again(
     ("query", "told"),
     [({"game": "nowhere"}, "nowhere"), ({"season": "1999"}, "no game of season 1999")],
 )
-def test_what_is_not_in_the_log_is_a_sentence_in_place(
-    open_page: Open, finished: Finished, demo: Path, query: dict[str, str], told: str
-) -> None:
+def test_what_is_not_in_the_log_is_a_sentence_in_place(open_page, finished, demo, query, told):
     app = finished(open_page("review", **query))
     assert not app.exception
     assert told in app.error[0].value.replace("\\", "")
@@ -98,8 +89,8 @@ def test_what_is_not_in_the_log_is_a_sentence_in_place(
 
 @pytest.mark.slow
 def test_matched_frames_have_captions_by_a_template_and_a_bad_one_is_said(
-    open_page: Open, finished: Finished, said: Said, demo: Path
-) -> None:
+    open_page, finished, said, demo
+):
     from lensyard.features.captions.compute import match_captures
     from lensyard.features.captions.exif import read_times
     from lensyard.features.game_log.compute import demo_folder

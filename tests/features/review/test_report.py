@@ -1,7 +1,5 @@
 """What a review says, and that it says what was counted."""
 
-from __future__ import annotations
-
 import csv
 import io
 import re
@@ -34,7 +32,7 @@ def report(review):
     return review_report(review)
 
 
-def test_the_headline_says_what_was_counted(review, report) -> None:
+def test_the_headline_says_what_was_counted(review, report):
     shares = [float(n) for n in re.findall(r"(\d+)%", report.headline)]
     you, plan, _ = review.figures.policies
     assert shares == [pytest.approx(100 * p.p_usable, abs=0.5) for p in (you, plan)]
@@ -42,7 +40,7 @@ def test_the_headline_says_what_was_counted(review, report) -> None:
     assert ("do not tell the two apart" in report.sentences[0]) == (low <= 0 <= high)
 
 
-def test_the_plays_as_csv_are_those_of_the_review(review, report) -> None:
+def test_the_plays_as_csv_are_those_of_the_review(review, report):
     rows = list(csv.DictReader(io.StringIO(csv_text(report.table("plays")))))
     assert len(rows) == review.figures.plays
     usable = [float(row["p_usable"]) for row in rows if row["p_usable"]]
@@ -50,7 +48,7 @@ def test_the_plays_as_csv_are_those_of_the_review(review, report) -> None:
     assert sum(usable) / len(usable) == pytest.approx(review.figures.policies[0].p_usable, abs=1e-4)
 
 
-def test_spots_are_named_numbered_and_lie_where_the_log_says(report) -> None:
+def test_spots_are_named_numbered_and_lie_where_the_log_says(report):
     spots = report.table("spots")
     assert "offense's left sideline, opponent's 20" in spots.column("spot")
     assert list(spots.column("number")) == [1, 2]
@@ -62,7 +60,7 @@ def test_spots_are_named_numbered_and_lie_where_the_log_says(report) -> None:
     assert mark.y_yd > 160 / 3
 
 
-def test_the_own_reach_stands_beside_the_usual_one(review, report) -> None:
+def test_the_own_reach_stands_beside_the_usual_one(review, report):
     own = report.table("policies").column("usable_own_reach")
     assert all(isinstance(cell, Interval) for cell in own)
     assert "--lens 70-190 --lens 380" in " ".join(report.sections[0].lines)
@@ -71,7 +69,7 @@ def test_the_own_reach_stands_beside_the_usual_one(review, report) -> None:
     assert "--own-reach counts with it" in " ".join(plain.sections[0].lines)
 
 
-def test_the_curve_has_the_usual_and_the_own_reach_as_rules(review) -> None:
+def test_the_curve_has_the_usual_and_the_own_reach_as_rules(review):
     reach = review.figures.reach
     assert reach is not None
     for own_yd, labels in ((30.0, ["usual reach 40 yd", "own reach 30 yd"]), (41.0, None)):
@@ -85,7 +83,7 @@ def test_the_curve_has_the_usual_and_the_own_reach_as_rules(review) -> None:
         )
 
 
-def test_where_keepers_were_not_noted_nothing_is_said_of_keeping() -> None:
+def test_where_keepers_were_not_noted_nothing_is_said_of_keeping():
     facts = made_up(np.random.default_rng(4), keep_rate=0.6)
     none = np.zeros(60, bool)
     report = review_report(review_of(replace(facts, kept_known=none, kept=none)))
@@ -95,7 +93,7 @@ def test_where_keepers_were_not_noted_nothing_is_said_of_keeping() -> None:
     assert "needs plays with keepers" in report.sections[0].lines[0]
 
 
-def test_capture_times_are_summed_up_by_camera() -> None:
+def test_capture_times_are_summed_up_by_camera():
     log = demo_log()
     found = match_captures(
         log, read_times(demo_folder() / "times.csv"), offsets={}, find_clocks=True
@@ -108,24 +106,24 @@ def test_capture_times_are_summed_up_by_camera() -> None:
         assert shown == pytest.approx(seconds, abs=2.0)
 
 
-def test_captures_outside_every_play_ask_for_the_clocks() -> None:
+def test_captures_outside_every_play_ask_for_the_clocks():
     at = datetime(2026, 10, 3, 12, tzinfo=UTC)
     lost = Capture("a.jpg", at, at + timedelta(seconds=5))
     assert "check the cameras' clocks" in frames_of(replace(LOG, captures=(lost,)))
     assert "No capture times are matched yet" in frames_of(LOG)
 
 
-def frames_of(log) -> str:
+def frames_of(log):
     game = reviewed_game(log, game_setup_of(log.game))
     section = review_report(replace(a_review(), games=(game,))).sections[2]
     return " ".join(section.lines)
 
 
-def test_what_could_not_be_read_is_a_caution_on_the_terminal(report) -> None:
+def test_what_could_not_be_read_is_a_caution_on_the_terminal(report):
     assert "Caution: The assignment cannot be read." in render_text(report)
 
 
-def test_the_latest_game_is_offered_first() -> None:
+def test_the_latest_game_is_offered_first():
     later = replace(GAME, game_id="later", season=2027)
     choices = choice_words([GAME, later])
     assert list(choices) == ["game later", "game week-5", "season 2027", "season 2026"]

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import click
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from lensyard.cli import group
 from lensyard.domain.field import Direction
@@ -20,11 +19,11 @@ from lensyard.settings.files import load_venue
 
 
 @pytest.fixture(autouse=True)
-def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _own_folder(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
 
 
-def run(*arguments: str) -> Result:
+def run(*arguments):
     result = CliRunner().invoke(group, arguments)
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
@@ -34,7 +33,7 @@ def run(*arguments: str) -> Result:
 # --- venue --------------------------------------------------------------------------------------
 
 
-def test_a_new_venue_can_be_written_checked_and_shown(tmp_path: Path) -> None:
+def test_a_new_venue_can_be_written_checked_and_shown(tmp_path):
     path = tmp_path / "ours.toml"
     assert (
         run("venue", "new", "Our field", "--rules", "high-school", "--out", str(path)).exit_code
@@ -48,7 +47,7 @@ def test_a_new_venue_can_be_written_checked_and_shown(tmp_path: Path) -> None:
     assert "Caution: Local rules" in shown.stdout
 
 
-def test_a_saved_venue_has_a_plain_name_and_is_not_overwritten() -> None:
+def test_a_saved_venue_has_a_plain_name_and_is_not_overwritten():
     assert run("venue", "new", "Our field!", "--save").exit_code == 0
     assert load_venue("our-field").name == "Our field!"
     with pytest.raises(InvalidInputError, match="--force"):
@@ -57,13 +56,13 @@ def test_a_saved_venue_has_a_plain_name_and_is_not_overwritten() -> None:
     assert run("venue", "list").stdout.splitlines()[0].startswith("our-field\t")
 
 
-def test_without_a_file_the_template_goes_to_standard_output() -> None:
+def test_without_a_file_the_template_goes_to_standard_output():
     result = run("venue", "new", "Our field")
     assert result.stdout.startswith("# A venue for lensyard.")
     assert result.stderr == ""
 
 
-def test_a_faulty_file_has_exit_code_2_and_its_lines(tmp_path: Path) -> None:
+def test_a_faulty_file_has_exit_code_2_and_its_lines(tmp_path):
     path = tmp_path / "bad.toml"
     path.write_text('name = "x"\nrules = "pro"\n\n[team_area]\n', encoding="utf-8")
     result = run("venue", "check", str(path))
@@ -75,7 +74,7 @@ def test_a_faulty_file_has_exit_code_2_and_its_lines(tmp_path: Path) -> None:
     assert document["problems"][0]["line"] == 4
 
 
-def test_show_as_json_is_one_document() -> None:
+def test_show_as_json_is_one_document():
     document = json.loads(run("venue", "show", "tamarack-fork", "--json").stdout)
     assert document["schema_version"] == 2
     assert document["venue"]["rules"] == "high-school"
@@ -97,7 +96,7 @@ WALL = '[[closed]]\nedge = "end {}"\nfrom = 10\nto = 30\nkind = "wall"\n'
         (WALL.format("A"), WALL.format("A") + WALL.format("B"), "in two"),
     ],
 )
-def test_what_may_be_a_slip_is_remarked(fine: str, slip: str, remark: str, tmp_path: Path) -> None:
+def test_what_may_be_a_slip_is_remarked(fine, slip, remark, tmp_path):
     said = []
     for number, text in enumerate((fine, slip)):
         path = tmp_path / f"{number}.toml"
@@ -110,7 +109,7 @@ def test_what_may_be_a_slip_is_remarked(fine: str, slip: str, remark: str, tmp_p
 
 
 @pytest.mark.parametrize("name", ["brindle-prairie", "tamarack-fork"])
-def test_demo_venues_have_no_slip_and_caution_before_who_decides(name: str) -> None:
+def test_demo_venues_have_no_slip_and_caution_before_who_decides(name):
     document = json.loads(run("venue", "show", name, "--json").stdout)
     remarks = " ".join(document["remarks"])
     assert "does not fit longitude" not in remarks
@@ -120,7 +119,7 @@ def test_demo_venues_have_no_slip_and_caution_before_who_decides(name: str) -> N
     assert "Local rules" in document["cautions"][-1]
 
 
-def test_every_closed_stretch_is_said_in_the_words_of_the_stadium() -> None:
+def test_every_closed_stretch_is_said_in_the_words_of_the_stadium():
     shown = run("venue", "show", "tamarack-fork").stdout
     closed = shown.partition("Closed")[2].partition("Light")[0]
     assert "road end's" in closed
@@ -133,12 +132,12 @@ def test_every_closed_stretch_is_said_in_the_words_of_the_stadium() -> None:
 
 @click.command()
 @options(VenueOptions)
-def named_venue(venue: VenueOptions) -> None:
+def named_venue(venue):
     """A command that takes a venue and says which."""
     click.echo(venue.venue().name)
 
 
-def test_venue_options_know_a_venue_by_name_and_by_path(tmp_path: Path) -> None:
+def test_venue_options_know_a_venue_by_name_and_by_path(tmp_path):
     runner = CliRunner()
     assert runner.invoke(named_venue, []).stdout == "any pro field\n"
     assert "Tamarack" in runner.invoke(named_venue, ["--venue", "tamarack-fork"]).stdout
@@ -150,13 +149,13 @@ def test_venue_options_know_a_venue_by_name_and_by_path(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("also", [("--rules", "pro"), ("--team-area", "20")])
-def test_a_venue_beside_what_it_already_says_is_a_conflict(also: tuple[str, str]) -> None:
+def test_a_venue_beside_what_it_already_says_is_a_conflict(also):
     result = CliRunner().invoke(named_venue, ["--venue", "tamarack-fork", *also])
     assert result.exit_code == 2
     assert f"--venue already says what {also[0]} would" in result.stderr
 
 
-def test_the_direction_is_named_by_the_end() -> None:
+def test_the_direction_is_named_by_the_end():
     venue = load_venue("tamarack-fork")
     assert DirectionOptions("road end").direction(venue) is Direction.TOWARD_A
     assert DirectionOptions("B").direction(venue) is Direction.TOWARD_B
@@ -164,7 +163,7 @@ def test_the_direction_is_named_by_the_end() -> None:
         DirectionOptions("north").direction(venue)
 
 
-def test_an_assumed_direction_is_said_only_where_it_matters() -> None:
+def test_an_assumed_direction_is_said_only_where_it_matters():
     said: list[str] = []
     nobody_said = DirectionOptions()
     assert nobody_said.direction(standard_venue(), say=said.append) is Direction.TOWARD_B
@@ -174,7 +173,7 @@ def test_an_assumed_direction_is_said_only_where_it_matters() -> None:
     assert "--attacking 'road end'" in said[0]
 
 
-def test_next_takes_a_venue_and_the_end_that_the_offense_plays_toward() -> None:
+def test_next_takes_a_venue_and_the_end_that_the_offense_plays_toward():
     result = run(
         *("next", "--down", "1", "--ball", "opp12", "--venue", "tamarack-fork"),
         *("--attacking", "creek end"),

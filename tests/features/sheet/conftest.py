@@ -40,7 +40,7 @@ PHASES: dict[str, dict[str, Any]] = {
 }
 
 
-def content_of(venue, at: datetime | None = None, **given: Any):
+def content_of(venue, at=None, **given):
     request = PlanRequest(DEMO_KIT, venue)
     light = None if at is None else light_at_kickoff(venue, DEMO_KIT, at)
     plan = invented_plan(request, model=load_context().model_facts(), light=(), **given)
@@ -53,13 +53,13 @@ def content():
 
 
 @pytest.fixture
-def sheet() -> Sheet:
+def sheet():
     (side,) = Sheet.of(content_of(load_venue("brindle-prairie"), KICKOFF))
     return side
 
 
 @pytest.fixture
-def ends_sheet() -> tuple[Sheet, ...]:
+def ends_sheet():
     """Front and back: rows toward each end, and a field with much that is closed."""
     venue = load_venue("tamarack-fork")
     ends = [
@@ -83,7 +83,7 @@ def ends_sheet() -> tuple[Sheet, ...]:
 
 
 @pytest.fixture
-def full_sheet() -> Sheet:
+def full_sheet():
     """Every phase and zone, long names, markup-like characters, and much that is closed."""
     venue = load_venue("brindle-prairie")
     closed = (

@@ -1,7 +1,5 @@
 """The printed sheet: one page, black and white, nothing on top of anything, always the same."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from io import BytesIO
@@ -23,7 +21,7 @@ PNG_DPI = 200
 SMALLEST_PT = 6.5
 
 
-def boxes(page) -> list[tuple[str, float, float, float, float]]:
+def boxes(page):
     """Left, low, right and top of every line of text, in inches."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
@@ -40,17 +38,13 @@ def boxes(page) -> list[tuple[str, float, float, float, float]]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("which", "paper"), [("sheet", "a4"), ("full_sheet", "letter")])
-def test_no_text_lies_on_another_or_leaves_the_page(
-    which: str, paper: str, request: pytest.FixtureRequest
-) -> None:
+def test_no_text_lies_on_another_or_leaves_the_page(which, paper, request):
     nothing_covers_another(request.getfixturevalue(which), paper)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("side", "end"), [(0, "creek end"), (1, "road end")])
-def test_both_sides_of_a_sheet_name_everything_that_is_closed(
-    ends_sheet, side: int, end: str
-) -> None:
+def test_both_sides_of_a_sheet_name_everything_that_is_closed(ends_sheet, side, end):
     assert len(ends_sheet) == 2
     page = nothing_covers_another(ends_sheet[side], "letter")
     said = [text.get_text() for text in page.texts]
@@ -66,7 +60,7 @@ def test_both_sides_of_a_sheet_name_everything_that_is_closed(
     assert bool(ends_sheet[side].report.table("shots").rows) == (side == 0)
 
 
-def nothing_covers_another(sheet, paper: str):
+def nothing_covers_another(sheet, paper):
     with settings():
         page = sheet_page(sheet, paper=paper)
         found = boxes(page)
@@ -87,7 +81,7 @@ def nothing_covers_another(sheet, paper: str):
 
 
 @pytest.mark.slow
-def test_everything_is_on_the_page_and_large_enough(full_sheet) -> None:
+def test_everything_is_on_the_page_and_large_enough(full_sheet):
     with settings():
         page = sheet_page(full_sheet, paper="a4")
     said = " ".join(text.get_text() for text in page.texts)
@@ -108,7 +102,7 @@ def test_everything_is_on_the_page_and_large_enough(full_sheet) -> None:
 
 
 @pytest.mark.slow
-def test_the_same_sheet_gives_the_same_bytes(sheet) -> None:
+def test_the_same_sheet_gives_the_same_bytes(sheet):
     for form in ("pdf", "png"):
         assert sheet_file((sheet,), form=form) == sheet_file((sheet,), form=form)
 
@@ -116,9 +110,7 @@ def test_the_same_sheet_gives_the_same_bytes(sheet) -> None:
 # ISO 32000-1: user space is 1/72 inch. 8.5 by 11 in are 612 by 792; A4 is 595.28 by 841.89.
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))])
 @pytest.mark.slow
-def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
-    sheet, paper: str, size: tuple[float, float]
-) -> None:
+def test_the_pdf_is_one_page_of_the_right_size_with_its_type(sheet, paper, size):
     pdf = sheet_file((sheet,), paper=paper)
     assert pdf.startswith(b"%PDF-")
     assert len(re.findall(rb"/Type /Page\b", pdf)) == 1
@@ -132,7 +124,7 @@ def test_the_pdf_is_one_page_of_the_right_size_with_its_type(
 
 
 @pytest.mark.slow
-def test_the_picture_is_gray_all_over(sheet) -> None:
+def test_the_picture_is_gray_all_over(sheet):
     from matplotlib.image import imread
 
     pixels = imread(BytesIO(sheet_file((sheet,), form="png")), format="png")
@@ -144,7 +136,7 @@ def test_the_picture_is_gray_all_over(sheet) -> None:
 
 
 @pytest.mark.slow
-def test_what_cannot_fit_is_refused_and_never_cut(sheet) -> None:
+def test_what_cannot_fit_is_refused_and_never_cut(sheet):
     many = tuple((f"frame number {i} of a long list", "any time", False) for i in range(90))
     tables = tuple(
         replace(one, rows=many) if one.key == "shots" else one for one in sheet.report.tables

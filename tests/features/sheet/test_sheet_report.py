@@ -1,7 +1,5 @@
 """What goes on the sheet; the plan's figures here are invented."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable
 from datetime import datetime
@@ -20,7 +18,7 @@ KICKOFF = datetime(2026, 10, 3, 15, 30)
 Content = Callable[..., SheetContent]
 
 
-def test_like_stretches_on_both_sidelines_are_one_line(content: Content) -> None:
+def test_like_stretches_on_both_sidelines_are_one_line(content):
     platform = ClosedStretch(Edge.SIDELINE_A, 20.0, 26.0, name="platform")
     tunnel = ClosedStretch(Edge.END_B, 20.0, 33.0, name="tunnel", walk_behind=False)
     for venue, lines in (
@@ -37,7 +35,7 @@ def test_like_stretches_on_both_sidelines_are_one_line(content: Content) -> None
         assert sheet_report(content(venue)).sections[0].lines == lines
 
 
-def test_the_cautions_are_the_usual_ones_and_end_with_who_decides(content: Content) -> None:
+def test_the_cautions_are_the_usual_ones_and_end_with_who_decides(content):
     run_out, lightning, heat, deferral = sheet_report(content(standard_venue("pro"))).cautions
     # 18 ft: film study of 1977; 30 minutes: NFHS guideline of 2014; both named in light.cautions.
     assert f"{RUN_OUT_ZONE_FT:.0f} ft" in run_out
@@ -47,7 +45,7 @@ def test_the_cautions_are_the_usual_ones_and_end_with_who_decides(content: Conte
         assert words in deferral
 
 
-def test_the_light_comes_with_a_time_and_a_place(content: Content) -> None:
+def test_the_light_comes_with_a_time_and_a_place(content):
     lit = sheet_report(content(load_venue("brindle-prairie"), KICKOFF))
     light = lit.table("light")
     assert light.column("quarter") == ("Q1", "Q2", "half", "Q3", "Q4")
@@ -65,7 +63,7 @@ def test_the_light_comes_with_a_time_and_a_place(content: Content) -> None:
     assert not [fact for fact in untimed.facts if fact.key == "when"]
 
 
-def test_a_night_sheet_shows_the_iso_in_place_of_a_table_of_none(content: Content) -> None:
+def test_a_night_sheet_shows_the_iso_in_place_of_a_table_of_none(content):
     """Tamarack Fork has 20 footcandles: ISO 10000 for 1/1000 s at f/2.8 in every quarter."""
     night = sheet_report(content(load_venue("tamarack-fork"), datetime(2026, 10, 9, 19, 30)))
     table = night.table("light")
@@ -79,14 +77,14 @@ def test_a_night_sheet_shows_the_iso_in_place_of_a_table_of_none(content: Conten
     assert "Floodlights alone, 1/1000 s: 70-200 f/2.8 ISO 2000" in dusk.notes[0]
 
 
-def test_the_rule_stands_on_top_and_equal_sides_are_said(content: Content) -> None:
+def test_the_rule_stands_on_top_and_equal_sides_are_said(content):
     report = sheet_report(content(standard_venue("pro")))
     assert "Both sides are equal." in report.table("phases").note
     assert report.headline == "Stand 25 yd ahead of the ball; farther in."
     assert report.table("shots").column("have") == (False,) * 15
 
 
-def test_where_is_short(content: Content) -> None:
+def test_where_is_short(content):
     rows = (
         invented_row("x", "x", in_from_pylon_yd=16.0, end_line_from=56),
         invented_row("x", "x", ahead_yd=-12.0, side="home sideline"),
@@ -100,7 +98,7 @@ def test_where_is_short(content: Content) -> None:
     )
 
 
-def test_marks_stand_where_the_words_say_toward_each_end(content: Content) -> None:
+def test_marks_stand_where_the_words_say_toward_each_end(content):
     rows = (
         invented_row("a", "a", ahead_yd=None, in_from_pylon_yd=16.0, x_yd=124.0, y_yd=15.7),
         invented_row("b", "b", side="home sideline", x_yd=66.3, y_yd=55.33),
@@ -120,7 +118,7 @@ def test_marks_stand_where_the_words_say_toward_each_end(content: Content) -> No
     assert str(where[2]).startswith("26 yd ahead, home sideline; marching band there: ")
 
 
-def test_the_document_says_what_was_printed(content: Content) -> None:
+def test_the_document_says_what_was_printed(content):
     made = content(load_venue("brindle-prairie"), KICKOFF)
     document = sheet_document(made, path="a.pdf", paper="a4")
     assert json.loads(json.dumps(document)) == document

@@ -1,7 +1,5 @@
 """``lensyard zones``: shares by field zone against the same plays one by one."""
 
-from __future__ import annotations
-
 import json
 
 import numpy as np
@@ -27,7 +25,7 @@ from lensyard.spots.stretches import stretches_of
 CONTEXT = load_context()
 
 
-def zones(request: ZonesRequest):
+def zones(request):
     return count_zones(CONTEXT, request, shared_store())
 
 
@@ -42,7 +40,7 @@ def answer():
 
 
 @pytest.fixture(scope="module")
-def scorer() -> Scorer:
+def scorer():
     return Scorer(perimeter_of(standard_venue(), step_yd=1.0), KIT)
 
 
@@ -57,14 +55,12 @@ def plays():  # type: ignore[no-untyped-def]
     return load_plays(columns=REPLAY_COLUMNS, seasons=[2019])
 
 
-def zone_rows(replay, zone: Zone) -> np.ndarray:  # type: ignore[no-untyped-def,type-arg]
+def zone_rows(replay, zone):  # type: ignore[no-untyped-def,type-arg]
     return np.flatnonzero([zone_of(int(y)) is zone for y in replay.batch.yardline_100])
 
 
 @pytest.mark.slow
-def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
-    answer, scorer: Scorer, plays
-) -> None:  # type: ignore[no-untyped-def]
+def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(answer, scorer, plays):  # type: ignore[no-untyped-def]
     replays = [cut_of(replay_of(plays, seed=seed)) for seed in range(DRAWS)]
     hits = [realized_quality(scorer, replay) for replay in replays]
     for zone in answer.zones:
@@ -80,7 +76,7 @@ def test_observed_shares_are_those_of_the_plays_replayed_one_by_one(
 
 
 @pytest.mark.slow
-def test_predicted_shares_are_the_means_of_single_answers(answer, scorer: Scorer, plays) -> None:  # type: ignore[no-untyped-def]
+def test_predicted_shares_are_the_means_of_single_answers(answer, scorer, plays):  # type: ignore[no-untyped-def]
     replay = cut_of(replay_of(plays))
     from lensyard.model.plays import batch_of
 
@@ -101,7 +97,7 @@ def test_predicted_shares_are_the_means_of_single_answers(answer, scorer: Scorer
             assert found.p_usable_predicted == pytest.approx(direct, abs=0.005)
 
 
-def test_predicted_and_observed_agree_on_a_season_that_nobody_fitted() -> None:
+def test_predicted_and_observed_agree_on_a_season_that_nobody_fitted():
     answer = zones(ZonesRequest(seasons=(2019,)))
     assert answer.fitted_seasons == ()
     assert len(answer.zones) == len(Zone)
@@ -113,7 +109,7 @@ def test_predicted_and_observed_agree_on_a_season_that_nobody_fitted() -> None:
             assert share.p_usable_predicted == pytest.approx(share.p_usable, abs=4 * error + 0.01)
 
 
-def test_every_open_spot_belongs_to_one_stretch_and_names_are_unique(scorer: Scorer) -> None:
+def test_every_open_spot_belongs_to_one_stretch_and_names_are_unique(scorer):
     stretches = stretches_of(scorer)
     station_indices = [p for s in stretches for p in s.station_indices]
     assert sorted(station_indices) == np.flatnonzero(scorer.open).tolist()
@@ -121,7 +117,7 @@ def test_every_open_spot_belongs_to_one_stretch_and_names_are_unique(scorer: Sco
     assert {s.side for s in stretches} == {"both"}
 
 
-def test_sides_that_are_not_open_alike_are_kept_apart() -> None:
+def test_sides_that_are_not_open_alike_are_kept_apart():
     from dataclasses import replace
 
     from lensyard.domain.venue import ClosedStretch, Edge
@@ -136,9 +132,7 @@ def test_sides_that_are_not_open_alike_are_kept_apart() -> None:
     assert "right sideline, opponent's 15-10" not in labels
 
 
-def test_the_table_says_counts_intervals_and_where_the_lanes_come_from(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_the_table_says_counts_intervals_and_where_the_lanes_come_from(capsys):
     code, out, err = run(capsys, "zones", "--down", "3", "--distance", "long", "--seasons", "2019")
     assert (code, err) == (0, "")
     flat = " ".join(out.split())
@@ -148,7 +142,7 @@ def test_the_table_says_counts_intervals_and_where_the_lanes_come_from(
     assert "(3rd down, 8 yd and more to go, 2019)" in flat
 
 
-def test_json_has_counts_shares_and_the_model(capsys: pytest.CaptureFixture[str]) -> None:
+def test_json_has_counts_shares_and_the_model(capsys):
     code, out, _ = run(
         capsys, "zones", "--zone", "red-zone", "--zone", "inside-5", "--seasons", "2019", "--json"
     )
@@ -164,9 +158,7 @@ def test_json_has_counts_shares_and_the_model(capsys: pytest.CaptureFixture[str]
             assert row["p_usable_low"] <= row["p_usable"] <= row["p_usable_high"]
 
 
-def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(
-    answer,
-) -> None:
+def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(answer):
     report = zones_report(answer, top=3)
     drawn = [row[1] for table in report.tables[1:] for row in table.rows]
     edges = {"sideline", "end", "own end"}
@@ -188,21 +180,19 @@ def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(
         (("--seasons", "2019", "--plot", "/no/such/folder/z.svg"), "another file"),
     ],
 )
-def test_wrong_input_is_exit_2_and_says_what_was_expected(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], words: str
-) -> None:
+def test_wrong_input_is_exit_2_and_says_what_was_expected(capsys, arguments, words):
     code, out, err = run(capsys, "zones", *arguments)
     assert (code, out) == (2, "")
     assert words in err
 
 
-def test_seasons_without_plays_are_exit_1(capsys: pytest.CaptureFixture[str]) -> None:
+def test_seasons_without_plays_are_exit_1(capsys):
     code, _, err = run(capsys, "zones", "--seasons", "1995")
     assert code == 1
     assert "data list" in err
 
 
-def test_a_zone_without_such_plays_says_so() -> None:
+def test_a_zone_without_such_plays_says_so():
     with pytest.raises(InvalidInputError, match="none of these plays"):
         zones(
             ZonesRequest(

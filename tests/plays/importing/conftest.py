@@ -1,7 +1,5 @@
 """Invented files to import."""
 
-from __future__ import annotations
-
 from tests.support.play_files import (
     chart,
     college_file,

@@ -1,13 +1,10 @@
 """College play-by-play in its several shapes, and spreadsheets read by a mapping."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
-from tests.support.play_files import Files, check, take
+from tests.support.play_files import check, take
 
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.plays.importing.mapping import parse_mapping
@@ -17,7 +14,7 @@ from lensyard.plays.store import load_plays, shared_store
 MAPPING = (Path(__file__).parent / "files" / "riverton.toml").read_text()
 
 
-def test_college_plays_keep_what_their_source_tells(college_file: Files) -> None:
+def test_college_plays_keep_what_their_source_tells(college_file):
     report = take(college_file())
     assert (report.source, report.level) == ("sportsdataverse", "college")
     assert report.kept == report.rows
@@ -26,7 +23,7 @@ def test_college_plays_keep_what_their_source_tells(college_file: Files) -> None
     assert (plays[plays["kind"] == "kickoff"]["yardline_100"] >= 50).all()
 
 
-def _rows(**changes: Any) -> dict[str, Any]:
+def _rows(**changes):
     row = {
         "game_id": 4_016_284_551_018_546_000.0,  # a float that lost digits
         "season": 2031, "seasonType": 2, "week": 1, "homeTeamId": 7, "awayTeamId": 9,
@@ -40,7 +37,7 @@ def _rows(**changes: Any) -> dict[str, Any]:
     return row | changes
 
 
-def _json(tmp_path: Path, rows: list[dict[str, Any]]) -> Path:
+def _json(tmp_path, rows):
     path = tmp_path / "plays.json"
     path.write_text(json.dumps(rows))
     return path
@@ -62,7 +59,7 @@ ALL_DIVISIONS = [
 ]
 
 
-def test_the_release_of_all_divisions_is_read_by_its_flags(tmp_path: Path) -> None:
+def test_the_release_of_all_divisions_is_read_by_its_flags(tmp_path):
     flags = (
         "rush", "rush_td", "pass", "pass_td", "completion", "sack", "int", "kickoff_play",
         "punt_play", "fg_inds", "fg_made", "penalty_flag", "penalty_no_play", "ot_synthesized",
@@ -105,7 +102,7 @@ KINDS = [
 ]
 
 
-def test_college_play_types_become_kinds(tmp_path: Path) -> None:
+def test_college_play_types_become_kinds(tmp_path):
     rows = [
         _rows(**{"type.text": name, "text": words, "statYardage": yards, "game_play_number": at})
         for at, (name, words, yards, *_) in enumerate(KINDS)
@@ -120,21 +117,21 @@ def test_college_play_types_become_kinds(tmp_path: Path) -> None:
         assert play.gain_yd == gained, name
 
 
-def test_interception_yards_are_the_return_not_a_gain(tmp_path: Path) -> None:
+def test_interception_yards_are_the_return_not_a_gain(tmp_path):
     row = _rows(**{"type.text": "Interception Return", "text": "intercepted", "statYardage": 30})
     take(_json(tmp_path, [row, _rows()]))
     play = load_plays(seasons=[2031]).iloc[0]
     assert (play["gain_yd"], play["return_yd"], bool(play["turnover"])) == (0, 30, True)
 
 
-def test_a_catch_without_yards_takes_them_from_the_spots(tmp_path: Path) -> None:
+def test_a_catch_without_yards_takes_them_from_the_spots(tmp_path):
     row = _rows(**{"type.text": "Pass Reception", "text": "pass complete", "statYardage": 0})
     report = take(_json(tmp_path, [row, _rows()]))
     assert load_plays(["gain_yd"], seasons=[2031])["gain_yd"].tolist() == [9, 9]
     assert any("taken from the spots" in tally.words for tally in report.repaired)
 
 
-def test_points_after_a_play_count_from_the_next_play_on(tmp_path: Path) -> None:
+def test_points_after_a_play_count_from_the_next_play_on(tmp_path):
     kick = {"type.text": "Kickoff", "start.pos_team.id": 9.0, "start.def_pos_team.id": 7.0,
             "start.yardsToEndzone": 65, "text": "kickoff for 65 yds for a touchback"}  # fmt: skip
     score = _rows(**{"type.text": "Rushing Touchdown", "statYardage": 68, "homeScore": 7})
@@ -145,7 +142,7 @@ def test_points_after_a_play_count_from_the_next_play_on(tmp_path: Path) -> None
     assert plays["offense"].tolist() == ["OAK", "OAK", "OAK"]  # who kicks off is the offense
 
 
-def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path) -> None:
+def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path):
     play = {
         "id": "401628455101854604", "gameId": 401628455, "driveNumber": 1, "playNumber": 2,
         "offense": "Oakvale", "defense": "Elmfield", "home": "Elmfield", "away": "Oakvale",
@@ -162,7 +159,7 @@ def test_plays_in_camel_case_json_are_read_with_the_season_said(tmp_path: Path) 
     assert (found["clock_s"], found["home_club"], found["yardline_100"]) == (725, "Elmfield", 40)
 
 
-def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path) -> None:
+def test_a_chart_is_read_by_its_mapping(chart, mapping_file):
     report = take(chart, mapping=mapping_file)
     assert (report.source, report.level, report.kept) == ("riverton", "high-school", 12)
     plays = shared_store().query("SELECT * FROM all_plays WHERE source = 'riverton'")
@@ -180,7 +177,7 @@ def test_a_chart_is_read_by_its_mapping(chart: Path, mapping_file: Path) -> None
     assert plays["drive_end"].tolist()[1] == "punt"
 
 
-def test_signs_can_be_those_of_the_charting_club(chart: Path) -> None:
+def test_signs_can_be_those_of_the_charting_club(chart):
     chart.write_text(chart.read_text().replace("10;D;2;1;10;-32", "10;D;2;1;10;32"))
     ours = MAPPING.replace("[defaults]", '[yard_line]\nsign_of = "us"\n[defaults]')
     take(chart, mapping=ours)
@@ -199,9 +196,7 @@ ENCODINGS = [
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("encoding", "separator", "extra"), ENCODINGS)
-def test_charts_of_every_encoding_and_separator_read_alike(
-    chart: Path, encoding: str, separator: str, extra: str
-) -> None:
+def test_charts_of_every_encoding_and_separator_read_alike(chart, encoding, separator, extra):
     lines = chart.read_text().replace("Complete, TD", "Complete TD").replace("Rush, TD", "Rush TD")
     text = lines.replace(";", separator).replace("\n", "\r\n")
     if extra:
@@ -225,14 +220,12 @@ def test_charts_of_every_encoding_and_separator_read_alike(
         (('L = "left"', "L = left"), "expected TOML"),
     ],
 )  # fmt: skip
-def test_a_mapping_that_makes_no_sense_is_refused_with_the_place(
-    change: tuple[str, str], words: str
-) -> None:
+def test_a_mapping_that_makes_no_sense_is_refused_with_the_place(change, words):
     with pytest.raises(InvalidInputError, match=words):
         parse_mapping(MAPPING.replace(*change, 1))
 
 
-def test_a_mapping_whose_columns_are_not_in_the_file_says_which(chart: Path) -> None:
+def test_a_mapping_whose_columns_are_not_in_the_file_says_which(chart):
     chart.write_text(chart.read_text().replace("YARD LN", "LOS"))
     with pytest.raises(DataError, match="lacks where the ball is snapped"):
         check(chart, mapping=MAPPING)
@@ -248,7 +241,7 @@ GAME DATE,OPP,TEAM,QTR,DN,DIST,LOS,TYPE,RES,YDS,US,THEM
 """
 
 
-def test_sided_yard_lines_dates_and_scores_read(tmp_path: Path) -> None:
+def test_sided_yard_lines_dates_and_scores_read(tmp_path):
     path = tmp_path / "sided.csv"
     path.write_text(SIDED)
     text = """
@@ -287,7 +280,7 @@ home = "them"
     assert plays["defense"].tolist() == ["ELM", "RIV", "RIV", "RIV", "ELM"]
 
 
-def test_plays_listed_newest_first_are_put_in_order(chart: Path, mapping_file: Path) -> None:
+def test_plays_listed_newest_first_are_put_in_order(chart, mapping_file):
     lines = chart.read_text().splitlines()
     clocks = [f"{line};{15 - at}:00" for at, line in enumerate(lines[1:9])]
     chart.write_text("\n".join([lines[0] + ";CLOCK", *reversed(clocks)]) + "\n")
@@ -296,13 +289,13 @@ def test_plays_listed_newest_first_are_put_in_order(chart: Path, mapping_file: P
     assert any("newest first" in tally.words for tally in report.repaired)
 
 
-def test_a_cell_of_several_lines_is_one_cell(college_file: Files) -> None:
+def test_a_cell_of_several_lines_is_one_cell(college_file):
     change = 'SELECT * REPLACE ("text" || chr(10) || \'and ""more""\' AS "text") FROM plays'
     report = take(college_file("broken lines.csv", change=change))
     assert report.kept == report.rows > 700
 
 
-def test_lines_after_one_that_cannot_be_split_keep_their_numbers(chart: Path) -> None:
+def test_lines_after_one_that_cannot_be_split_keep_their_numbers(chart):
     lines = chart.read_text().splitlines()
     lines[3] += ";too;many;cells"
     lines[11] = lines[11].replace(";2;1;10;28;", ";2;9;10;28;")

@@ -21,7 +21,7 @@ import pytest
 from click.testing import CliRunner
 from tests.benchmarks.fuzz_targets import folder_state, require_whole
 from tests.benchmarks.kill_import import STEPS, interrupted
-from tests.support.play_files import Files, check, take, write_query
+from tests.support.play_files import check, take, write_query
 
 from lensyard.errors import DataError, LensyardError, StoreError
 from lensyard.features.plays.cli import data_command
@@ -38,7 +38,7 @@ class _InjectedError(Exception):
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
+def folder(tmp_path):
     """Return a folder of imports."""
     place = tmp_path / "plays"
     place.mkdir()
@@ -48,9 +48,9 @@ def folder(tmp_path: Path) -> Path:
 @pytest.mark.slow
 @pytest.mark.parametrize("step", STEPS)
 def test_an_import_that_fails_at_any_step_leaves_the_old_state_or_the_new(
-    season_file: Path, folder: Path, step: str
-) -> None:
-    def fail() -> None:
+    season_file, folder, step
+):
+    def fail():
         raise _InjectedError
 
     with pytest.raises(_InjectedError), interrupted(step, fail, folder):
@@ -82,7 +82,7 @@ for limit in map(int, sys.argv[3:]):
 
 @pytest.mark.slow
 @POSIX
-def test_a_full_disk_is_said_and_changes_nothing(season_file: Path, folder: Path) -> None:
+def test_a_full_disk_is_said_and_changes_nothing(season_file, folder):
     limits = ["0", "1", "500", "2000"]
     done = subprocess.run(
         [sys.executable, "-c", _FULL, str(season_file), str(folder), *limits],
@@ -100,10 +100,8 @@ def test_a_full_disk_is_said_and_changes_nothing(season_file: Path, folder: Path
 
 
 @pytest.mark.slow
-def test_a_disk_that_refuses_at_the_end_changes_nothing(
-    season_file: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def refuse(*_: Any) -> None:
+def test_a_disk_that_refuses_at_the_end_changes_nothing(season_file, folder, monkeypatch):
+    def refuse(*_):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     with monkeypatch.context() as patched:
@@ -114,21 +112,21 @@ def test_a_disk_that_refuses_at_the_end_changes_nothing(
     assert take(season_file, folder=folder).changed
 
 
-def test_a_folder_that_cannot_be_written_is_said(season_file: Path, tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_written_is_said(season_file, tmp_path):
     blocked = tmp_path / "file"
     blocked.write_text("")
     with pytest.raises(StoreError):
         take(season_file, folder=blocked)
 
 
-def test_a_second_import_waits_or_says_so(season_file: Path, folder: Path) -> None:
+def test_a_second_import_waits_or_says_so(season_file, folder):
     with catalog.writer_lock(folder), pytest.raises(StoreError, match="another import is at work"):
         take(season_file, folder=folder, wait_s=0.0)
 
 
 @pytest.mark.slow
 @POSIX
-def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> None:
+def test_two_imports_at_once_both_arrive(season_file, folder):
     other = folder.parent / "other.parquet"
     with duckdb.connect() as connection:
         connection.execute(
@@ -151,13 +149,13 @@ def test_two_imports_at_once_both_arrive(season_file: Path, folder: Path) -> Non
 
 
 @pytest.mark.slow
-def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
+def test_readers_go_on_while_a_season_is_replaced(season_file):
     take(season_file)
     whole = len(load_plays(["kind"], seasons=[2031]))
     counts: list[int] = []
     stop = threading.Event()
 
-    def read() -> None:
+    def read():
         while not stop.is_set():
             counts.append(len(load_plays(["kind"], seasons=[2031])))
 
@@ -176,13 +174,13 @@ def test_readers_go_on_while_a_season_is_replaced(season_file: Path) -> None:
     assert counts
 
 
-def _zipped(path: Path, **members: bytes) -> None:
+def _zipped(path, **members):
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in members.items():
             archive.writestr(name.replace("_", "/", 1) + ".csv", content)
 
 
-def _parquet(path: Path, query: str) -> None:
+def _parquet(path, query):
     write_query(query, path.with_suffix(".parquet")).rename(path)
 
 
@@ -209,9 +207,7 @@ BOMBS: list[tuple[str, Callable[[Path], object]]] = [
 
 
 @pytest.mark.parametrize(("words", "write"), BOMBS)
-def test_bombs_are_refused_before_they_go_off(
-    tmp_path: Path, words: str, write: Callable[[Path], object]
-) -> None:
+def test_bombs_are_refused_before_they_go_off(tmp_path, words, write):
     path = tmp_path / "bomb"
     write(path)
     with pytest.raises(DataError, match=words):
@@ -219,7 +215,7 @@ def test_bombs_are_refused_before_they_go_off(
 
 
 @pytest.mark.slow
-def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) -> None:
+def test_every_spelling_of_a_file_name_is_read(season_file, folder):
     names = ["a b.parquet", "it's.parquet", "x[1]*.parquet", 'q"uote.parquet', "ünï.parquet"]
     for name in names if os.name == "posix" else names[:1]:
         path = folder.parent / name
@@ -227,7 +223,7 @@ def test_every_spelling_of_a_file_name_is_read(season_file: Path, folder: Path) 
         assert check(path).kept > 300
 
 
-def test_a_folders_name_is_no_column(season_file: Path, folder: Path) -> None:
+def test_a_folders_name_is_no_column(season_file, folder):
     place = folder.parent / "season=1999"
     place.mkdir()
     path = place / "x.parquet"
@@ -236,7 +232,7 @@ def test_a_folders_name_is_no_column(season_file: Path, folder: Path) -> None:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="names of a POSIX system")
-def test_a_name_like_a_pattern_is_that_file_alone(nflverse_file: Files, tmp_path: Path) -> None:
+def test_a_name_like_a_pattern_is_that_file_alone(nflverse_file, tmp_path):
     whole = nflverse_file(".csv").read_bytes()
     for name in ("plays1.csv", "playsx.csv"):
         (tmp_path / name).write_bytes(whole)
@@ -247,7 +243,7 @@ def test_a_name_like_a_pattern_is_that_file_alone(nflverse_file: Files, tmp_path
         assert check(path).rows == len(lines) - 6, name
 
 
-def _damaged_lzma(path: Path) -> None:
+def _damaged_lzma(path):
     with zipfile.ZipFile(path, "w", zipfile.ZIP_LZMA) as archive:
         archive.writestr("plays.csv", TABLE[:40_000])
     data = bytearray(path.read_bytes())
@@ -255,16 +251,14 @@ def _damaged_lzma(path: Path) -> None:
     path.write_bytes(data)
 
 
-def _no_utf8_name(path: Path) -> None:
+def _no_utf8_name(path):
     with zipfile.ZipFile(path, "w") as archive:
         archive.writestr("pl\u00e4ys.csv", b"a,b\n1,2\n")
     path.write_bytes(path.read_bytes().replace(b"pl\xc3\xa4ys", b"pl\xff\xfeys"))
 
 
 @pytest.mark.parametrize("write", [_damaged_lzma, _no_utf8_name])
-def test_archives_that_are_not_what_they_say_are_refused(
-    tmp_path: Path, write: Callable[[Path], None]
-) -> None:
+def test_archives_that_are_not_what_they_say_are_refused(tmp_path, write):
     path = tmp_path / "plays.zip"
     write(path)
     with pytest.raises(DataError, match="cannot be unpacked"):
@@ -272,14 +266,14 @@ def test_archives_that_are_not_what_they_say_are_refused(
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="names of bytes")
-def test_a_name_that_is_no_text_is_refused(season_file: Path, tmp_path: Path) -> None:
+def test_a_name_that_is_no_text_is_refused(season_file, tmp_path):
     path = tmp_path / os.fsdecode(b"plays\xff.parquet")
     path.write_bytes(season_file.read_bytes())
     with pytest.raises(DataError, match="rename the file"):
         check(path)
 
 
-def test_one_long_line_takes_no_memory(tmp_path: Path) -> None:
+def test_one_long_line_takes_no_memory(tmp_path):
     path = tmp_path / "line.zip"
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("line.csv", b"a,b\n" + b"x" * (64 << 20))
@@ -292,7 +286,7 @@ def test_one_long_line_takes_no_memory(tmp_path: Path) -> None:
     assert most < 24 << 20
 
 
-def test_control_characters_of_a_header_do_not_reach_the_terminal(tmp_path: Path) -> None:
+def test_control_characters_of_a_header_do_not_reach_the_terminal(tmp_path):
     path = tmp_path / "plays.csv"
     path.write_bytes(b"a\x1b[31mred,b\x07,down\r\n1,2,3\r\n")
     shown = CliRunner().invoke(data_command, ["check", str(path)])
@@ -302,14 +296,12 @@ def test_control_characters_of_a_header_do_not_reach_the_terminal(tmp_path: Path
 
 
 @pytest.mark.parametrize("name", ["../x", "X", "", "a" * 41, "bundled", "a/b", "a.b", "-a"])
-def test_a_source_cannot_be_called_like_a_path(name: str) -> None:
+def test_a_source_cannot_be_called_like_a_path(name):
     with pytest.raises(DataError, match="a source cannot be called"):
         catalog.source_slug(name)
 
 
-def test_names_that_steer_terminals_spreadsheets_or_pages_stay_text(
-    season_file: Path, tmp_path: Path
-) -> None:
+def test_names_that_steer_terminals_spreadsheets_or_pages_stay_text(season_file, tmp_path):
     hostile = "<script>alert(1)</script>", "=cmd|' /C calc'!A0"
     path = tmp_path / "hostile\x1b[2J.parquet"
     with duckdb.connect() as connection:
@@ -331,15 +323,13 @@ def test_names_that_steer_terminals_spreadsheets_or_pages_stay_text(
     assert hostile[0] in values
 
 
-def test_an_import_cannot_read_other_files(
-    season_file: Path, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_import_cannot_read_other_files(season_file, folder, monkeypatch):
     secret = folder.parent / "secret.csv"
     secret.write_text("a\n1\n")
     seen: list[str] = []
     original: Callable[..., Any] = imports.stage
 
-    def spy(connection: duckdb.DuckDBPyConnection, *rest: Any, **more: Any) -> Any:
+    def spy(connection, *rest, **more):
         for sql in (
             f"SELECT * FROM read_csv('{secret}')",
             f"COPY (SELECT 1) TO '{folder.parent / 'out.csv'}'",
@@ -356,7 +346,7 @@ def test_an_import_cannot_read_other_files(
     assert len(seen) == 4
 
 
-def test_every_refusal_is_one_of_ours(tmp_path: Path) -> None:
+def test_every_refusal_is_one_of_ours(tmp_path):
     for content in (
         b"",
         b"\x00" * 100,
@@ -373,8 +363,8 @@ def test_every_refusal_is_one_of_ours(tmp_path: Path) -> None:
         check(tmp_path)
 
 
-def test_an_interrupted_query_is_a_keyboard_interrupt(season_file: Path, folder: Path) -> None:
-    def interrupt() -> None:
+def test_an_interrupted_query_is_a_keyboard_interrupt(season_file, folder):
+    def interrupt():
         raise RuntimeError("Query interrupted")  # what DuckDB raises at Ctrl-C
 
     with pytest.raises(KeyboardInterrupt), interrupted("staged", interrupt, folder):

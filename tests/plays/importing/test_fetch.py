@@ -5,13 +5,12 @@ from __future__ import annotations
 import hashlib
 import socket
 import threading
-from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.support.play_files import Files, take
+from tests.support.play_files import take
 
 from lensyard.errors import DataError, InvalidInputError, LensyardError, UnknownNameError
 from lensyard.plays.importing import fetch
@@ -26,7 +25,7 @@ class _Server(BaseHTTPRequestHandler):
 
     hits: dict[str, int]
 
-    def do_GET(self) -> None:
+    def do_GET(self):
         """Answer by the path."""
         count = self.hits[self.path] = self.hits.get(self.path, 0) + 1
         if self.path == "/silent":
@@ -40,10 +39,10 @@ class _Server(BaseHTTPRequestHandler):
         else:
             self._send(*ANSWERS.get(self.path, (BODY[: 5000 if count < 3 else None], len(BODY))))
 
-    def log_message(self, *_: object) -> None:
+    def log_message(self, *_):
         """Say nothing."""
 
-    def _send(self, body: bytes, length: int | None, kind: str = "application/x") -> None:
+    def _send(self, body, length, kind="application/x"):
         self.send_response(200)
         self.send_header("Content-Type", kind)
         if length is not None:
@@ -74,7 +73,7 @@ REDIRECTS = {
 
 
 @pytest.fixture
-def server() -> Iterator[str]:
+def server():
     """Serve on this machine; yield the address."""
     handler = type("Server", (_Server,), {"hits": {}})
     with ThreadingHTTPServer(("127.0.0.1", 0), handler) as running:
@@ -88,13 +87,13 @@ def server() -> Iterator[str]:
 
 
 @pytest.fixture
-def fetched(server: str, tmp_path: Path) -> Callable[..., Path]:
+def fetched(server, tmp_path):
     """Return a function that fetches a path from the server over an older file."""
     target = tmp_path / "down" / "season.table"
     target.parent.mkdir()
     target.write_bytes(b"older")
 
-    def run(path: str, sha256: str | None = None) -> Path:
+    def run(path, sha256=None):
         try:
             fetch.fetch_file(
                 server + path, target, sha256=sha256, limits=LIMITS, loopback=True,
@@ -108,7 +107,7 @@ def fetched(server: str, tmp_path: Path) -> Callable[..., Path]:
 
 
 @pytest.mark.parametrize("path", ["/whole", "/unsized", "/mends", "/busy", "/moved"])
-def test_a_whole_file_arrives(fetched: Callable[..., Path], path: str) -> None:
+def test_a_whole_file_arrives(fetched, path):
     assert fetched(path).read_bytes() == BODY
 
 
@@ -127,21 +126,19 @@ FAULTS = [
 
 
 @pytest.mark.parametrize(("path", "words"), FAULTS)
-def test_a_server_that_misbehaves_leaves_the_older_file(
-    fetched: Callable[..., Path], tmp_path: Path, path: str, words: str
-) -> None:
+def test_a_server_that_misbehaves_leaves_the_older_file(fetched, tmp_path, path, words):
     with pytest.raises(DataError, match=words):
         fetched(path)
     assert (tmp_path / "down" / "season.table").read_bytes() == b"older"
 
 
 @pytest.mark.parametrize("path", ["/elsewhere", "/local"])
-def test_redirects_do_not_leave_https(fetched: Callable[..., Path], path: str) -> None:
+def test_redirects_do_not_leave_https(fetched, path):
     with pytest.raises(LensyardError, match=r"expected an https address|is not allowed"):
         fetched(path)
 
 
-def test_a_known_checksum_must_be_right(fetched: Callable[..., Path], tmp_path: Path) -> None:
+def test_a_known_checksum_must_be_right(fetched, tmp_path):
     right = hashlib.sha256(BODY).hexdigest()
     with pytest.raises(DataError, match="expected 0000"):
         fetched("/whole", sha256="0" * 64)
@@ -149,7 +146,7 @@ def test_a_known_checksum_must_be_right(fetched: Callable[..., Path], tmp_path: 
     assert fetched("/whole", sha256=right.upper()).read_bytes() == BODY
 
 
-def test_without_a_connection_it_says_what_to_do_instead(tmp_path: Path) -> None:
+def test_without_a_connection_it_says_what_to_do_instead(tmp_path):
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
@@ -177,19 +174,19 @@ def test_without_a_connection_it_says_what_to_do_instead(tmp_path: Path) -> None
         "",
     ],
 )
-def test_only_https_is_fetched(url: str, tmp_path: Path) -> None:
+def test_only_https_is_fetched(url, tmp_path):
     with pytest.raises(InvalidInputError, match="address"):
         fetch.fetch_file(url, tmp_path / "x")
 
 
-def test_loopback_is_for_this_machine_only() -> None:
+def test_loopback_is_for_this_machine_only():
     fetch.require_secure("http://127.0.0.1:1/x", loopback=True)
     fetch.require_secure("http://localhost/x", loopback=True)
     with pytest.raises(InvalidInputError):
         fetch.require_secure("http://10.0.0.1/x", loopback=True)
 
 
-def test_addresses_of_seasons() -> None:
+def test_addresses_of_seasons():
     # The release pages of the two projects name these files.
     assert season_address("nflverse", 2025).endswith("/pbp/play_by_play_2025.parquet")
     assert season_address("sportsdataverse", 2024).endswith("/play_by_play_2024.parquet")
@@ -201,10 +198,8 @@ def test_addresses_of_seasons() -> None:
         season_address("elsewhere", 2024)
 
 
-def test_an_import_never_opens_the_network(
-    nflverse_file: Files, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def refuse(*_: object) -> None:
+def test_an_import_never_opens_the_network(nflverse_file, monkeypatch):
+    def refuse(*_):
         raise AssertionError("the network was used")
 
     path = nflverse_file()
@@ -214,7 +209,7 @@ def test_an_import_never_opens_the_network(
 
 
 @pytest.mark.slow
-def test_only_the_fetch_knows_how_to_use_the_network() -> None:
+def test_only_the_fetch_knows_how_to_use_the_network():
     import ast
 
     import lensyard

@@ -1,13 +1,9 @@
 """Imports: what a file becomes, that it is all or nothing, and that its plays answer questions."""
 
-from __future__ import annotations
-
-from pathlib import Path
-
 import duckdb
 import pandas as pd
 import pytest
-from tests.support.play_files import Files, check, invented, take, write_query
+from tests.support.play_files import check, invented, take, write_query
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
 from lensyard.plays import schema
@@ -18,12 +14,12 @@ from lensyard.plays.store import load_plays, shared_store
 ROUND_TRIP = [name for name in schema.COLUMN_NAMES if name not in ("game_id", "end_yardline_100")]
 
 
-def _state(folder: Path) -> dict[str, bytes]:
+def _state(folder):
     """Return every file of a folder with its bytes, the lock apart."""
     return {p.name: p.read_bytes() for p in sorted(folder.iterdir()) if p.name != "lock"}
 
 
-def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(nflverse_file: Files) -> None:
+def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(nflverse_file):
     report = take(nflverse_file())
     assert (report.source, report.level, report.seasons) == ("nflverse", "pro", (2031,))
     assert report.kept == report.rows > 700
@@ -45,9 +41,7 @@ def test_plays_in_the_shape_of_nflverse_come_back_as_they_were(nflverse_file: Fi
 
 
 @pytest.mark.slow
-def test_csv_parquet_and_compressed_copies_give_the_same_plays(
-    nflverse_file: Files, tmp_path: Path
-) -> None:
+def test_csv_parquet_and_compressed_copies_give_the_same_plays(nflverse_file, tmp_path):
     import gzip
     import zipfile
 
@@ -62,7 +56,7 @@ def test_csv_parquet_and_compressed_copies_give_the_same_plays(
     assert not (tmp_path.parent / "escape").exists()
 
 
-def test_the_same_file_twice_changes_nothing(nflverse_file: Files) -> None:
+def test_the_same_file_twice_changes_nothing(nflverse_file):
     path = nflverse_file()
     assert take(path).changed
     before = _state(catalog.imports_dir())
@@ -73,7 +67,7 @@ def test_the_same_file_twice_changes_nothing(nflverse_file: Files) -> None:
 
 
 @pytest.mark.slow
-def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file: Files) -> None:
+def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file):
     take(nflverse_file())
     part = "SELECT * FROM plays WHERE home_team = (SELECT min(home_team) FROM plays)"
     shorter = nflverse_file("half.parquet", change=f"{part} AND qtr <= 2")
@@ -92,7 +86,7 @@ def test_games_that_are_there_stay_unless_replacing_is_asked_for(nflverse_file: 
 
 
 @pytest.mark.slow
-def test_a_later_week_is_added_to_the_season(nflverse_file: Files) -> None:
+def test_a_later_week_is_added_to_the_season(nflverse_file):
     take(nflverse_file("week3.parquet"))
     take(nflverse_file("week4.parquet", where="season = 2018 AND week = 4"))
     (entry,) = catalog.read_catalog(catalog.imports_dir()).entries
@@ -104,7 +98,7 @@ def test_a_later_week_is_added_to_the_season(nflverse_file: Files) -> None:
     assert sorted(weeks["week"]) == [3, 4]
 
 
-def test_every_rejected_row_is_kept_with_line_value_and_reason(nflverse_file: Files) -> None:
+def test_every_rejected_row_is_kept_with_line_value_and_reason(nflverse_file):
     bad = (
         "SELECT * REPLACE (CASE WHEN play_id = 75 THEN 7 ELSE down END AS down, "
         "CASE WHEN play_id = 82 THEN NULL ELSE yardline_100 END AS yardline_100, "
@@ -130,7 +124,7 @@ def test_every_rejected_row_is_kept_with_line_value_and_reason(nflverse_file: Fi
     assert set(mystery["value"]) == {"mystery"}
 
 
-def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files) -> None:
+def test_too_many_rejects_refuse_the_whole_file(nflverse_file):
     change = "SELECT * REPLACE (if(play_id % 10 < 2, 9, down) AS down) FROM plays"
     path = nflverse_file(change=change)
     with pytest.raises(DataError, match=r"refused, .* more than the limit of 5.0%: .*no down from"):
@@ -139,9 +133,7 @@ def test_too_many_rejects_refuse_the_whole_file(nflverse_file: Files) -> None:
     assert take(path, limit_rejects=0.5).changed
 
 
-def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(
-    nflverse_file: Files,
-) -> None:
+def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(nflverse_file):
     change = "SELECT * REPLACE (0 AS down, 0 AS ydstogo, NULL AS play_type) FROM plays"
     with pytest.raises(DataError) as caught:
         take(nflverse_file(change=change))
@@ -152,7 +144,7 @@ def test_a_file_without_downs_and_kinds_is_refused_with_the_real_reason(
     assert catalog.read_catalog(catalog.imports_dir()).entries == ()
 
 
-def test_what_is_repaired_is_counted(nflverse_file: Files) -> None:
+def test_what_is_repaired_is_counted(nflverse_file):
     change = (
         "SELECT * REPLACE (if(play_type = 'kickoff', NULL, yardline_100) AS yardline_100, "
         "if(complete_pass = 1 AND touchdown = 0 AND play_id < 200, 150, yards_gained) "
@@ -167,7 +159,7 @@ def test_what_is_repaired_is_counted(nflverse_file: Files) -> None:
 
 
 @pytest.mark.slow
-def test_time_outs_are_passed_over_and_copies_of_a_play_rejected(nflverse_file: Files) -> None:
+def test_time_outs_are_passed_over_and_copies_of_a_play_rejected(nflverse_file):
     change = (
         "SELECT * FROM plays UNION ALL BY NAME SELECT * REPLACE ('no_play' AS play_type, 0.0 AS "
         "penalty, NULL AS down, NULL AS posteam, 9000 + play_id AS play_id), 1.0 AS timeout "
@@ -181,9 +173,7 @@ def test_time_outs_are_passed_over_and_copies_of_a_play_rejected(nflverse_file: 
 
 
 @pytest.mark.slow
-def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(
-    nflverse_file: Files,
-) -> None:
+def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(nflverse_file):
     bundled = len(load_plays(["kind"], seasons=[2018]))
     report = take(nflverse_file(season=2018))
     assert len(load_plays(["kind"], seasons=[2018])) == bundled
@@ -194,8 +184,8 @@ def test_bundled_plays_answer_for_their_seasons_and_a_source_can_be_named(
 
 
 def test_professional_plays_answer_before_college_ones_and_are_credited(
-    nflverse_file: Files, college_file: Files
-) -> None:
+    nflverse_file, college_file
+):
     before = shared_store()
     assert len(before.plays(["kind"], seasons=[2031])) == 0
     college = take(college_file())
@@ -216,9 +206,7 @@ def test_professional_plays_answer_before_college_ones_and_are_credited(
     assert store.attributions([1950]) == ()
 
 
-def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(
-    nflverse_file: Files,
-) -> None:
+def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(nflverse_file):
     take(nflverse_file())
     part = next(catalog.imports_dir().glob("nflverse-2031-*.parquet"))
     part.write_bytes(part.read_bytes()[:-100])
@@ -243,14 +231,14 @@ def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(
         ('{"version": 1, "entries": 5}', "damaged"),
     ],
 )
-def test_a_damaged_list_of_imports_says_so(user_folders: Path, text: str, words: str) -> None:
+def test_a_damaged_list_of_imports_says_so(user_folders, text, words):
     folder = catalog.imports_dir(create=True)
     (folder / catalog.CATALOG_NAME).write_text(text)
     with pytest.raises(StoreError, match=words):
         catalog.read_catalog(folder)
 
 
-def test_the_catalog_cannot_point_outside_its_folder(nflverse_file: Files) -> None:
+def test_the_catalog_cannot_point_outside_its_folder(nflverse_file):
     take(nflverse_file())
     path = catalog.imports_dir() / catalog.CATALOG_NAME
     name = next(catalog.imports_dir().glob("nflverse-2031-*.parquet")).name
@@ -260,7 +248,7 @@ def test_the_catalog_cannot_point_outside_its_folder(nflverse_file: Files) -> No
 
 
 @pytest.mark.parametrize("ending", ["parquet", "csv"])
-def test_plays_in_our_own_format_come_back_whole(tmp_path: Path, ending: str) -> None:
+def test_plays_in_our_own_format_come_back_whole(tmp_path, ending):
     report = take(write_query(invented(), tmp_path / f"own.{ending}"))
     assert (report.source, report.rejected) == ("canonical", ())
     found = load_plays(seasons=[2031])
@@ -271,7 +259,7 @@ def test_plays_in_our_own_format_come_back_whole(tmp_path: Path, ending: str) ->
     assert found.astype(object).fillna(-1).equals(given.astype(object).fillna(-1))
 
 
-def test_rows_of_our_own_format_that_break_it_are_rejected_one_by_one(tmp_path: Path) -> None:
+def test_rows_of_our_own_format_that_break_it_are_rejected_one_by_one(tmp_path):
     bad = (
         f"WITH plays AS ({invented()}) SELECT * REPLACE ("
         "CASE WHEN play_index = 3 THEN 9 ELSE down END AS down, "

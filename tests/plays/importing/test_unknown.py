@@ -1,12 +1,9 @@
 """What a file does not have stays unknown, and the import says what follows."""
 
-from __future__ import annotations
-
 import zipfile
-from pathlib import Path
 
 import pytest
-from tests.support.play_files import Files, check, school_chart, take
+from tests.support.play_files import check, school_chart, take
 
 from lensyard.features.plays.compute import compare_seasons
 from lensyard.plays.store import load_plays, shared_store
@@ -18,7 +15,7 @@ DROPPED = (
 )  # fmt: skip
 
 
-def without(file: Files, *columns: str) -> Path:
+def without(file, *columns):
     """Write a season without some of the columns that there are."""
     some = file()
     import duckdb
@@ -28,7 +25,7 @@ def without(file: Files, *columns: str) -> Path:
     return file(name="less.parquet", change=f"SELECT * EXCLUDE ({dropped}) FROM plays")
 
 
-def test_kicks_without_results_are_unknown_not_missed(nflverse_file: Files) -> None:
+def test_kicks_without_results_are_unknown_not_missed(nflverse_file):
     path = without(nflverse_file, *DROPPED)
     report = take(path)
     plays = load_plays(seasons=[2031], source="nflverse")
@@ -48,13 +45,13 @@ def test_kicks_without_results_are_unknown_not_missed(nflverse_file: Files) -> N
         assert words in said
 
 
-def test_a_whole_file_lacks_nothing_that_it_has(nflverse_file: Files) -> None:
+def test_a_whole_file_lacks_nothing_that_it_has(nflverse_file):
     said = " ".join(take(nflverse_file()).absent)
     for words in ("air yards", "kickoffs", "field goals", "interceptions"):
         assert words not in said
 
 
-def test_a_comparison_leaves_out_what_one_side_does_not_have(nflverse_file: Files) -> None:
+def test_a_comparison_leaves_out_what_one_side_does_not_have(nflverse_file):
     take(without(nflverse_file, *DROPPED))
     found = compare_seasons(shared_store(), 2019, 2031)
     names = {measure.name for measure in found.measures}
@@ -65,7 +62,7 @@ def test_a_comparison_leaves_out_what_one_side_does_not_have(nflverse_file: File
     assert all(m.first is not None and m.second is not None for m in found.measures)
 
 
-def test_game_seconds_tell_the_quarter_and_the_clock(nflverse_file: Files) -> None:
+def test_game_seconds_tell_the_quarter_and_the_clock(nflverse_file):
     seconds = (
         "SELECT * EXCLUDE (qtr, quarter_seconds_remaining), "
         "CASE WHEN qtr <= 4 THEN 900 * (4 - qtr) + quarter_seconds_remaining END "
@@ -79,9 +76,7 @@ def test_game_seconds_tell_the_quarter_and_the_clock(nflverse_file: Files) -> No
     assert going_up == 0
 
 
-def test_the_files_order_holds_where_play_ids_make_the_clock_run_backward(
-    nflverse_file: Files,
-) -> None:
+def test_the_files_order_holds_where_play_ids_make_the_clock_run_backward(nflverse_file):
     """Reduced tables have no column of the order, and ids that a late correction has moved."""
     late = (
         "SELECT p.* REPLACE (CAST(play_id AS INTEGER) + if(CAST(play_id AS INTEGER) % 5 = 0, 600, "
@@ -96,9 +91,7 @@ def test_the_files_order_holds_where_play_ids_make_the_clock_run_backward(
     assert not elapsed.groupby(plays["game_id"]).diff().lt(0).any()
 
 
-def test_rows_of_a_game_too_long_to_be_one_are_not_counted_as_repaired(
-    nflverse_file: Files,
-) -> None:
+def test_rows_of_a_game_too_long_to_be_one_are_not_counted_as_repaired(nflverse_file):
     long_game = (
         "SELECT p.* REPLACE ('2031_01_AAA_BBB' AS game_id, NULL AS play_id, 99 AS yards_gained) "
         "FROM (SELECT * FROM plays WHERE play_type = 'run' LIMIT 40) p, range(12)"
@@ -110,7 +103,7 @@ def test_rows_of_a_game_too_long_to_be_one_are_not_counted_as_repaired(
     assert "more yards gained than the field has" not in " ".join(t.words for t in report.repaired)
 
 
-def test_rows_that_are_rejected_are_not_counted_as_repaired(nflverse_file: Files) -> None:
+def test_rows_that_are_rejected_are_not_counted_as_repaired(nflverse_file):
     longer = "SELECT * REPLACE (999 AS yards_gained, NULL AS posteam) FROM plays LIMIT 5"
     rest = "SELECT * FROM plays WHERE play_type = 'run' OFFSET 5"
     path = nflverse_file(name="wrong.parquet", change=f"({longer}) UNION ALL ({rest})")
@@ -119,7 +112,7 @@ def test_rows_that_are_rejected_are_not_counted_as_repaired(nflverse_file: Files
     assert "more yards gained than the field has" not in " ".join(t.words for t in report.repaired)
 
 
-def test_a_zip_made_on_a_mac_is_the_file_in_it(nflverse_file: Files, tmp_path: Path) -> None:
+def test_a_zip_made_on_a_mac_is_the_file_in_it(nflverse_file, tmp_path):
     season = nflverse_file()
     path = tmp_path / "season.zip"
     with zipfile.ZipFile(path, "w") as archive:
@@ -162,10 +155,10 @@ OPEN_DOCUMENT = {
 """The parts of the smallest spreadsheet (OASIS OpenDocument 1.2) beside its content."""
 
 
-def open_document(rows: list[list[str]]) -> str:
+def open_document(rows):
     """Return rows as the content of an OpenDocument spreadsheet, numbers as numbers."""
 
-    def cell(text: str) -> str:
+    def cell(text):
         kind = 'string"'
         if text.lstrip("-").isdigit():
             kind = f'float" office:value="{text}"'
@@ -187,11 +180,11 @@ def open_document(rows: list[list[str]]) -> str:
     )
 
 
-def workbook(chart: Path, suffix: str = ".xlsx") -> Path:
+def workbook(chart, suffix=".xlsx"):
     """Write a chart as a workbook, numbers as numbers."""
     import csv
 
-    def cell(text: str) -> str:
+    def cell(text):
         if text.lstrip("-").isdigit():
             return f"<c><v>{text}</v></c>"
         safe = text.replace("&", "&amp;").replace("<", "&lt;")
@@ -217,23 +210,19 @@ def workbook(chart: Path, suffix: str = ".xlsx") -> Path:
 
 
 @pytest.mark.parametrize("suffix", [".xlsx", ".ods"])
-def test_a_workbook_reads_like_its_sheet_saved_as_text(
-    chart: Path, mapping_file: Path, suffix: str
-) -> None:
+def test_a_workbook_reads_like_its_sheet_saved_as_text(chart, mapping_file, suffix):
     plain = check(chart, mapping=mapping_file)
     book = check(workbook(chart, suffix), mapping=mapping_file)
     assert (book.rows, book.kept, book.seasons) == (plain.rows, plain.kept, plain.seasons)
     assert "sheet 'Plays' of a workbook" in book.notes
 
 
-def test_a_school_comes_from_a_workbook_to_an_answer_in_one_sitting(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_school_comes_from_a_workbook_to_an_answer_in_one_sitting(tmp_path, capsys):
     """README's flow: 150 plays without air yards, scrambles, kicks and clock."""
     from lensyard.cli import main
     from lensyard.features.plays.chart import this_season
 
-    def run(*arguments: str) -> tuple[str, str]:
+    def run(*arguments):
         try:
             main(list(arguments))
             code = 0
@@ -273,7 +262,7 @@ def test_a_school_comes_from_a_workbook_to_an_answer_in_one_sitting(
     assert "are as in college" in whole
 
 
-def test_a_chart_of_a_whole_league_names_both_clubs_in_every_row(tmp_path: Path) -> None:
+def test_a_chart_of_a_whole_league_names_both_clubs_in_every_row(tmp_path):
     from lensyard.plays.importing.guess import guess_mapping
 
     rows = ["game_id,posteam,defteam,down,ydstogo,yardline_100,play_type,result,yards"]

@@ -3,8 +3,6 @@
 Run it after a change of the drawing that is wanted, and look at the picture before committing it.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from tests.support.field import FIELD_WIDTH_YD
@@ -18,7 +16,7 @@ GOLDEN = Path(__file__).with_name("field_picture.svg")
 FIRST_LINE = "<!-- Built by tests/render/field/build_golden.py -->\n"
 
 
-def golden_text() -> str:
+def golden_text():
     """Return the golden file's text: one element a line, so that changes are easy to read."""
     left, right = FIELD_WIDTH_YD + 2.0, -2.0
     picture = FieldPicture(

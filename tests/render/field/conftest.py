@@ -1,10 +1,6 @@
 """An invented play for the views: 3rd and 7 at the opponent's 35, left hash."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
@@ -27,7 +23,7 @@ X_CELLS = np.arange(121.0)[:, None]
 Y_CELLS = ((np.arange(18.0) + 0.5) * FIELD_WIDTH_YD / 18)[None, :]
 
 
-def blob(x_yd: float, y_yd: float, *, wide_x_yd: float, wide_y_yd: float):
+def blob(x_yd, y_yd, *, wide_x_yd, wide_y_yd):
     """A Gaussian mass on the cells, shape (121, 18), sum 1."""
     mass = np.exp(
         -0.5 * ((X_CELLS - x_yd) / wide_x_yd) ** 2 - 0.5 * ((Y_CELLS - y_yd) / wide_y_yd) ** 2
@@ -35,14 +31,12 @@ def blob(x_yd: float, y_yd: float, *, wide_x_yd: float, wide_y_yd: float):
     return np.asarray(mass / mass.sum())
 
 
-def spot(x_yd: float, y_yd: float, rank: int | None, p: float, role: SpotRole) -> SpotMark:
+def spot(x_yd, y_yd, rank, p, role):
     """A mark with its own label."""
     return SpotMark(x_yd, y_yd, rank, spot_label(x_yd=x_yd, y_yd=y_yd), p, role, station=7)
 
 
-def example_picture(
-    rules_name: str = "pro", direction: Direction = Direction.TOWARD_B, **changes: Any
-) -> FieldPicture:
+def example_picture(rules_name="pro", direction=Direction.TOWARD_B, **changes):
     """The invented play as a picture with everything in it."""
     venue = standard_venue(rules_name)
     side, end = venue.side_setback_yd, venue.end_setback_yd
@@ -74,7 +68,7 @@ def example_picture(
 
 
 @pytest.fixture(scope="session")
-def make_picture() -> Callable[..., FieldPicture]:
+def make_picture():
     """The builder of the example, with fields to change."""
     return example_picture
 

@@ -1,7 +1,5 @@
 """The bands hold what they say they hold."""
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Callable
@@ -18,7 +16,7 @@ SHARES = (0.95, 0.8, 0.5)
 MakeBlob = Callable[..., FloatArray]
 
 
-def area(band) -> float:
+def area(band):
     total = 0.0
     for loop in band.loops:
         points = np.array(loop)
@@ -27,7 +25,7 @@ def area(band) -> float:
     return total
 
 
-def test_bands_of_a_gaussian_are_the_known_ellipses(make_blob: MakeBlob) -> None:
+def test_bands_of_a_gaussian_are_the_known_ellipses(make_blob):
     # The smallest area that holds the share p of a two-dimensional normal distribution is an
     # ellipse with half axes sigma sqrt(-2 ln(1 - p)); smoothing adds variances (1.3 and 2.4 yd).
     wide_x, wide_y = 6.0, 5.0
@@ -44,14 +42,14 @@ def test_bands_of_a_gaussian_are_the_known_ellipses(make_blob: MakeBlob) -> None
         assert (y.max() - y.min()) / 2 == pytest.approx(factor * sigma_y, rel=0.03)
 
 
-def test_narrower_shares_lie_inside_wider_ones(make_blob: MakeBlob) -> None:
+def test_narrower_shares_lie_inside_wider_ones(make_blob):
     mass = make_blob(40, 20, wide_x_yd=4, wide_y_yd=6) + make_blob(90, 40, wide_x_yd=9, wide_y_yd=9)
     areas = [area(band) for band in bands_of(mass)]
     assert areas == sorted(areas, reverse=True)
     assert all(b < a for a, b in itertools.pairwise(areas))
 
 
-def test_a_mirrored_mass_has_mirrored_bands(make_blob: MakeBlob) -> None:
+def test_a_mirrored_mass_has_mirrored_bands(make_blob):
     mass = make_blob(80, 14, wide_x_yd=5, wide_y_yd=7)
     plain, mirrored = bands_of(mass), bands_of(mass[:, ::-1])
     for one, other in zip(plain, mirrored, strict=True):
@@ -60,24 +58,24 @@ def test_a_mirrored_mass_has_mirrored_bands(make_blob: MakeBlob) -> None:
         assert turned.max() == pytest.approx(FIELD_WIDTH_YD - y.min(), abs=1e-6)
 
 
-def test_scale_does_not_matter(make_blob: MakeBlob) -> None:
+def test_scale_does_not_matter(make_blob):
     mass = make_blob(50, 25, wide_x_yd=6, wide_y_yd=9)
     for one, other in zip(bands_of(mass), bands_of(100 * mass), strict=True):
         assert np.array(one.loops[0]) == pytest.approx(np.array(other.loops[0]), abs=1e-6)
 
 
-def test_a_mass_at_the_end_line_stays_there(make_blob: MakeBlob) -> None:
+def test_a_mass_at_the_end_line_stays_there(make_blob):
     (*_, narrowest) = bands_of(make_blob(120, 26, wide_x_yd=2, wide_y_yd=6))
     x = np.array(narrowest.loops[0])[:, 0]
     assert x.max() > 120  # closes outside, so that the clipped picture shows no gap at the line
     assert x.min() > 112
 
 
-def test_nothing_is_drawn_for_an_empty_mass() -> None:
+def test_nothing_is_drawn_for_an_empty_mass():
     assert bands_of(np.zeros((121, 18))) == ()
 
 
-def test_a_single_cell_still_has_bands() -> None:
+def test_a_single_cell_still_has_bands():
     mass = np.zeros((121, 18))
     mass[75, 9] = 1.0
     assert all(band.loops for band in bands_of(mass))

@@ -1,14 +1,11 @@
 """The field picture: valid, self-contained, deterministic, accessible, complete."""
 
-from __future__ import annotations
-
 import importlib.util
 import itertools
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 import pytest
@@ -42,18 +39,16 @@ ALL_WAYS = [
 ]
 
 
-def with_role(root: ET.Element, role: str) -> list[ET.Element]:
+def with_role(root, role):
     return [node for node in root.iter() if node.get("data-role") == role]
 
 
-def words(root: ET.Element) -> list[str]:
+def words(root):
     return ["".join(node.itertext()) for node in root.iter(f"{SVG}text")]
 
 
 @pytest.mark.parametrize(("theme", "orientation", "rules"), ALL_WAYS)
-def test_every_way_to_draw_it_gives_a_small_valid_document(
-    make_picture: MakePicture, theme: object, orientation: Orientation, rules: str
-) -> None:
+def test_every_way_to_draw_it_gives_a_small_valid_document(make_picture, theme, orientation, rules):
     width = 390 if orientation is Orientation.VERTICAL else 1280
     svg = field_svg(make_picture(rules), theme=theme, orientation=orientation, width_px=width)  # type: ignore[arg-type]
     root = ET.fromstring(svg)
@@ -63,7 +58,7 @@ def test_every_way_to_draw_it_gives_a_small_valid_document(
     assert not re.search(r"\b(nan|inf)\b", svg)
 
 
-def test_nothing_is_loaded_from_outside(make_picture: MakePicture) -> None:
+def test_nothing_is_loaded_from_outside(make_picture):
     svg = field_svg(make_picture(), theme=SUNLIGHT)
     assert svg.count("http") == 1  # the namespace
     assert set(re.findall(r"url\((.)", svg)) == {"#"}
@@ -71,13 +66,13 @@ def test_nothing_is_loaded_from_outside(make_picture: MakePicture) -> None:
         assert forbidden not in svg
 
 
-def test_the_same_picture_gives_the_same_bytes(make_picture: MakePicture) -> None:
+def test_the_same_picture_gives_the_same_bytes(make_picture):
     one = field_svg(make_picture(), theme=SUNLIGHT, orientation="vertical")
     other = field_svg(make_picture(), theme=SUNLIGHT, orientation="vertical")
     assert one == other
 
 
-def test_references_find_their_one_target(make_picture: MakePicture) -> None:
+def test_references_find_their_one_target(make_picture):
     svg = field_svg(make_picture(), theme=SUNLIGHT)
     ids = re.findall(r' id="([^"]+)"', svg)
     assert len(ids) == len(set(ids))
@@ -87,14 +82,14 @@ def test_references_find_their_one_target(make_picture: MakePicture) -> None:
     assert set(labels[1].split()) <= set(ids)
 
 
-def test_two_pictures_on_a_page_do_not_share_definitions(make_picture: MakePicture) -> None:
+def test_two_pictures_on_a_page_do_not_share_definitions(make_picture):
     one = field_svg(make_picture(), theme=SUNLIGHT, orientation="vertical")
     other = field_svg(make_picture(), theme=THEMES["night"], orientation="horizontal")
     assert not set(re.findall(r' id="([^"]+)"', one)) & set(re.findall(r' id="([^"]+)"', other))
 
 
 @pytest.mark.parametrize("orientation", Orientation)
-def test_text_from_people_is_escaped(make_picture: MakePicture, orientation: Orientation) -> None:
+def test_text_from_people_is_escaped(make_picture, orientation):
     evil = "</text><script>alert('x')</script>&\"<b>\x00\x1b"
     shown = evil.replace("\x00", "").replace("\x1b", "")
     picture = make_picture(
@@ -118,7 +113,7 @@ def test_text_from_people_is_escaped(make_picture: MakePicture, orientation: Ori
     assert shown in (mark.get("aria-label") or "")
 
 
-def test_the_whole_picture_says_the_answer_in_words(make_picture: MakePicture) -> None:
+def test_the_whole_picture_says_the_answer_in_words(make_picture):
     root = ET.fromstring(field_svg(make_picture(tappable=False), theme=SUNLIGHT))
     assert root.get("role") == "img"
     title, description = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
@@ -139,7 +134,7 @@ def test_the_whole_picture_says_the_answer_in_words(make_picture: MakePicture) -
         assert part in said
 
 
-def test_every_spot_has_number_name_probability_and_shape(make_picture: MakePicture) -> None:
+def test_every_spot_has_number_name_probability_and_shape(make_picture):
     picture = make_picture()
     root = ET.fromstring(field_svg(picture, theme=SUNLIGHT))
     marks = with_role(root, "spot")
@@ -154,7 +149,7 @@ def test_every_spot_has_number_name_probability_and_shape(make_picture: MakePict
     assert {"1", "2", "3", "4", "A", "B", "58%", "57%", "56%"} <= set(words(root))
 
 
-def test_a_tappable_picture_carries_what_a_component_needs(make_picture: MakePicture) -> None:
+def test_a_tappable_picture_carries_what_a_component_needs(make_picture):
     picture = make_picture()
     root = ET.fromstring(field_svg(picture, theme=SUNLIGHT, orientation="vertical", width_px=390))
     assert root.get("role") == "group"  # the spots inside must stay visible to screen readers
@@ -173,13 +168,13 @@ def test_a_tappable_picture_carries_what_a_component_needs(make_picture: MakePic
     assert all(mark.get("role") == "button" for mark in with_role(root, "spot"))
 
 
-def test_a_picture_to_look_at_carries_no_tap_layer(make_picture: MakePicture) -> None:
+def test_a_picture_to_look_at_carries_no_tap_layer(make_picture):
     root = ET.fromstring(field_svg(make_picture(tappable=False), theme=SUNLIGHT))
     assert not with_role(root, "tap-layer")
     assert all(mark.get("role") == "img" for mark in with_role(root, "spot"))
 
 
-def test_lines_are_drawn_over_the_density_with_a_halo(make_picture: MakePicture) -> None:
+def test_lines_are_drawn_over_the_density_with_a_halo(make_picture):
     svg = field_svg(make_picture(), theme=SUNLIGHT)
     density = svg.index('data-role="density"')
     halo = svg.index(f'stroke="{SUNLIGHT.halo}" opacity')
@@ -188,7 +183,7 @@ def test_lines_are_drawn_over_the_density_with_a_halo(make_picture: MakePicture)
 
 
 @pytest.mark.parametrize("rules", RULES)
-def test_hash_marks_and_goals_follow_the_rule_set(rules: str) -> None:
+def test_hash_marks_and_goals_follow_the_rule_set(rules):
     picture = FieldPicture(rules_named(rules))
     scale = scale_of(picture, orientation=Orientation.HORIZONTAL, width_px=1280)
     svg = field_svg(picture, theme=SUNLIGHT, width_px=1280)
@@ -203,7 +198,7 @@ def test_hash_marks_and_goals_follow_the_rule_set(rules: str) -> None:
     assert svg.count(f'fill="{SUNLIGHT.ink}"') > 0
 
 
-def test_the_end_that_is_attacked_lies_ahead(make_picture: MakePicture) -> None:
+def test_the_end_that_is_attacked_lies_ahead(make_picture):
     for direction, ahead in ((Direction.TOWARD_B, "South end"), (Direction.TOWARD_A, "North end")):
         picture = make_picture(direction=direction, end_names=("North end", "South end"))
         root = ET.fromstring(field_svg(picture, theme=SUNLIGHT, width_px=1200))
@@ -211,7 +206,7 @@ def test_the_end_that_is_attacked_lies_ahead(make_picture: MakePicture) -> None:
         assert max(("North end", "South end"), key=lambda name: places[name]) == ahead
 
 
-def test_sideline_names_stay_with_their_sidelines(make_picture: MakePicture) -> None:
+def test_sideline_names_stay_with_their_sidelines(make_picture):
     for direction, top in ((Direction.TOWARD_B, "visitors"), (Direction.TOWARD_A, "home")):
         picture = make_picture(
             direction=direction,
@@ -227,7 +222,7 @@ def test_sideline_names_stay_with_their_sidelines(make_picture: MakePicture) -> 
         assert places[top] < places[other]  # the offense's left is on top
 
 
-def test_the_legend_names_only_what_is_there(make_picture: MakePicture) -> None:
+def test_the_legend_names_only_what_is_there(make_picture):
     full = " ".join(words(ET.fromstring(field_svg(make_picture(), theme=SUNLIGHT))))
     for part in ("best spot", "as good", "usual habit", "50%, 80%, 95% of plays end inside"):
         assert part in full
@@ -243,9 +238,7 @@ def test_the_legend_names_only_what_is_there(make_picture: MakePicture) -> None:
     ),
     orientation=st.sampled_from(Orientation),
 )
-def test_no_mark_covers_another_where_there_is_room(
-    marks: list[tuple[float, bool, SpotRole]], orientation: Orientation
-) -> None:
+def test_no_mark_covers_another_where_there_is_room(marks, orientation):
     spots = tuple(
         SpotMark(x, FIELD_WIDTH_YD + 5 if left else -5.0, i, "spot", 0.5, role)
         for i, (x, left, role) in enumerate(marks, 1)
@@ -270,16 +263,7 @@ def test_no_mark_covers_another_where_there_is_room(
     direction=st.sampled_from(Direction),
     text=st.text(max_size=40),
 )
-def test_any_situation_can_be_drawn(
-    x: float,
-    y: float,
-    gain: float,
-    spot_x: float,
-    reach: float,
-    orientation: Orientation,
-    direction: Direction,
-    text: str,
-) -> None:
+def test_any_situation_can_be_drawn(x, y, gain, spot_x, reach, orientation, direction, text):
     picture = FieldPicture(
         rules_named("college"),
         ball=PlayPoint(x, y),
@@ -306,14 +290,12 @@ def test_any_situation_can_be_drawn(
         ({"side_setback_yd": 40.0}, "side_setback_yd must be between"),
     ],
 )
-def test_what_cannot_be_drawn_is_refused(
-    make_picture: MakePicture, changes: dict[str, object], match: str
-) -> None:
+def test_what_cannot_be_drawn_is_refused(make_picture, changes, match):
     with pytest.raises(InvalidInputError, match=match):
         make_picture(**changes)
 
 
-def test_bad_marks_are_refused() -> None:
+def test_bad_marks_are_refused():
     with pytest.raises(OutOfRangeError, match="p_usable"):
         SpotMark(92.0, 58.0, 1, "spot", 1.2, SpotRole.BEST)
     with pytest.raises(InvalidInputError, match="has no area"):
@@ -323,17 +305,17 @@ def test_bad_marks_are_refused() -> None:
 
 
 @pytest.mark.parametrize("width", [0.1, 279.0, 4001.0, float("nan")])
-def test_a_width_out_of_range_is_refused(width: float) -> None:
+def test_a_width_out_of_range_is_refused(width):
     with pytest.raises(OutOfRangeError, match="width_px must be between 280 and 4000"):
         field_svg(FieldPicture(rules_named("pro")), theme=SUNLIGHT, width_px=width)
 
 
-def test_an_unknown_orientation_is_refused() -> None:
+def test_an_unknown_orientation_is_refused():
     with pytest.raises(UnknownNameError, match="horizontal, vertical"):
         field_svg(FieldPicture(rules_named("pro")), theme=SUNLIGHT, orientation="diagonal")  # type: ignore[arg-type]
 
 
-def build_golden() -> ModuleType:
+def build_golden():
     path = Path(__file__).with_name("build_golden.py")
     spec = importlib.util.spec_from_file_location("build_golden", path)
     assert spec is not None
@@ -343,7 +325,7 @@ def build_golden() -> ModuleType:
     return module
 
 
-def test_the_drawing_is_the_golden_one() -> None:
+def test_the_drawing_is_the_golden_one():
     golden = build_golden()
     assert golden.GOLDEN.read_text(encoding="utf-8") == golden.golden_text(), (
         "the drawing changed; if that is wanted, run build_golden.py and look at the picture"

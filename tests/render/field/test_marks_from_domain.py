@@ -1,7 +1,5 @@
 """Domain values become marks in the right place."""
 
-from __future__ import annotations
-
 import itertools
 import math
 
@@ -26,7 +24,7 @@ from lensyard.render.field.picture import (
 PERIMETER = perimeter_of(standard_venue("pro"))
 
 
-def test_a_closed_stretch_on_sideline_a_is_on_the_offenses_right_going_to_end_b() -> None:
+def test_a_closed_stretch_on_sideline_a_is_on_the_offenses_right_going_to_end_b():
     stretch = ClosedStretch(Edge.SIDELINE_A, 20.0, 35.0, "platform", 3.0, 4.0)
     venue = standard_venue("pro", team_area_from_yard_line=50, extra_closed=(stretch,))
     (mark,) = closed_marks(venue, Direction.TOWARD_B)
@@ -38,7 +36,7 @@ def test_a_closed_stretch_on_sideline_a_is_on_the_offenses_right_going_to_end_b(
     assert turned.label == "platform"
 
 
-def test_stations_keep_number_and_openness() -> None:
+def test_stations_keep_number_and_openness():
     marks = station_marks(PERIMETER, Direction.TOWARD_A)
     assert [mark.station for mark in marks] == list(range(len(PERIMETER)))
     assert [mark.is_open for mark in marks] == PERIMETER.open.tolist()
@@ -49,14 +47,14 @@ def test_stations_keep_number_and_openness() -> None:
     stop=st.integers(0, len(PERIMETER) - 1),
     direction=st.sampled_from(Direction),
 )
-def test_a_path_is_as_long_as_the_walk(start: int, stop: int, direction: Direction) -> None:
+def test_a_path_is_as_long_as_the_walk(start, stop, direction):
     path = walk_path(PERIMETER, start=start, stop=stop, direction=direction)
     length = sum(math.hypot(b.x_yd - a.x_yd, b.y_yd - a.y_yd) for a, b in itertools.pairwise(path))
     # Corners are stations, so nothing is cut; float sums of some 350 steps.
     assert length == pytest.approx(float(PERIMETER.walk_yd[start, stop]), abs=1e-6)
 
 
-def test_a_path_goes_round_what_is_shut() -> None:
+def test_a_path_goes_round_what_is_shut():
     shut = ClosedStretch(Edge.SIDELINE_A, 50.0, 70.0, "works", 2.0, 8.0, walk_behind=False)
     venue = standard_venue("pro", team_area_from_yard_line=50, extra_closed=(shut,))
     perimeter = perimeter_of(venue)
@@ -66,7 +64,7 @@ def test_a_path_goes_round_what_is_shut() -> None:
     assert max(point.y_yd for point in path) > FIELD_WIDTH_YD
 
 
-def test_no_open_way_is_said() -> None:
+def test_no_open_way_is_said():
     works = tuple(
         ClosedStretch(edge, 50.0, 70.0, "works", 2.0, 8.0, walk_behind=False)
         for edge in (Edge.SIDELINE_A, Edge.SIDELINE_B)
@@ -79,7 +77,7 @@ def test_no_open_way_is_said() -> None:
         walk_path(perimeter, start=start, stop=stop, direction=Direction.TOWARD_B)
 
 
-def test_rings_come_from_the_lenses_shortest_first() -> None:
+def test_rings_come_from_the_lenses_shortest_first():
     rings = reach_rings(DEMO_KIT)
     # Common practice: ten yards of reach for every 100 mm.
     assert [(ring.label, ring.reach_yd) for ring in rings] == [("70-200", 20.0), ("400", 40.0)]

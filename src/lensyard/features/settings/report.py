@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -29,10 +29,6 @@ from lensyard.render.words import sentence
 from lensyard.settings.files import NOTE_KEYS, PLACE_KEYS
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
 from lensyard.units import FEET_PER_YARD, footcandles_from_lux
-
-if TYPE_CHECKING:
-    pass
-
 
 # Zones follow borders, and in summer run an hour ahead; farther off than this, the longitude's
 # sign or the zone is likely wrong.

@@ -17,13 +17,9 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError
-
-if TYPE_CHECKING:
-    pass
-
 
 _FLOATS = ("FLOAT", "DOUBLE", "DECIMAL")
 
