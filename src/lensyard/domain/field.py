@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
 from lensyard.errors import UnknownNameError, require_range
+from lensyard.records import Record
 from lensyard.units import yards_from_feet
 
 FIELD_LENGTH_YD = 120.0
@@ -86,8 +87,7 @@ def play_point(point: StadiumPoint, direction: Direction) -> PlayPoint:
     return PlayPoint(FIELD_LENGTH_YD - point.x_yd, FIELD_WIDTH_YD - point.y_yd)
 
 
-@dataclass(frozen=True, slots=True)
-class PostSupport:
+class PostSupport(Record):
     """A goal-post support that can stand in the line of sight.
 
     ``behind_end_line_yd`` is counted outward from the end line, ``off_center_yd`` across it from
@@ -105,8 +105,7 @@ class PostSupport:
         require_range(low=0, high=2, radius_yd=self.radius_yd)
 
 
-@dataclass(frozen=True, slots=True)
-class FieldRules:
+class FieldRules(Record):
     """The measures of one rule set. Every value's source stands in `RULES` beside it.
 
     - ``name``: ``pro``, ``college`` or ``high-school``.

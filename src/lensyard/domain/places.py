@@ -11,7 +11,7 @@ the offense's.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, lru_cache
 from math import floor
 
@@ -30,6 +30,7 @@ from lensyard.domain.field import (
 from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, same_place
 from lensyard.domain.venue import MAX_SETBACK_YD, SideNames, Venue, standard_venue
 from lensyard.errors import ParseError
+from lensyard.records import Record
 
 _NUMBER = r"\d{1,2}(?:\.\d+)?"
 _SIDELINE = re.compile(
@@ -343,8 +344,7 @@ def _named_label(*, x_yd: float, y_yd: float, names: SideNames) -> str:
     return f"{place} (offense's {hand})"
 
 
-@dataclass(frozen=True, slots=True)
-class NamedStation:
+class NamedStation(Record):
     """A station with its names.
 
     ``text``, ``label``: as `standing_text` and `spot_label` write it. ``x_yd``, ``y_yd``: its place

@@ -8,7 +8,7 @@ game cost none if they are had in a break, so they are put there.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lensyard.domain.assignment import (
     Assignment,
@@ -21,6 +21,7 @@ from lensyard.domain.assignment import (
 )
 from lensyard.domain.field import rules_named
 from lensyard.errors import require_range
+from lensyard.records import Record
 
 # Halftime: NFL Official Playing Rules 2021 R4-1-3 (13 min), NCAA Football Rules 2021 R3-2-1-b
 # (20), NFHS R3-1 (15, from memory; 10 to 20 by state).
@@ -51,8 +52,7 @@ FRAME_OUTCOMES: dict[str, tuple[str, ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Break:
+class Break(Record):
     """A stretch of the game without plays.
 
     ``minutes``: how long one of them lasts. ``first_quarter``, ``last_quarter``: quarters played
@@ -67,8 +67,7 @@ class Break:
     times: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class ScheduledFrame:
+class ScheduledFrame(Record):
     """A missing frame and the break it is for.
 
     ``slot``: the break; None where none that is left has room. ``plays_lost``: about how many plays
@@ -81,8 +80,7 @@ class ScheduledFrame:
     gone: bool
 
 
-@dataclass(frozen=True, slots=True)
-class BreakReport:
+class BreakReport(Record):
     """What to think of at a break.
 
     ``now``: life frames to get in it. ``later``: the other missing life frames, with their break,

@@ -23,6 +23,7 @@ from lensyard.errors import (
     UnknownNameError,
     require_range,
 )
+from lensyard.records import Record
 from lensyard.units import SECONDS_PER_QUARTER
 
 HASH_CODES: tuple[HashMark | None, ...] = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT, None)
@@ -122,8 +123,7 @@ FREE_KICK_YARD_LINE: Final = 20
 Rules 2021 R6-1-1-b, NFHS R6-1-1."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kick:
+class Kick(Record):
     """A kick that is about to come: which, from where, and where across the field.
 
     ``yardline_100`` counts to the receiving team's goal line; of a try it is where the ball is

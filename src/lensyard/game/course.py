@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lensyard.domain.situation import ball_text
 from lensyard.errors import InvalidInputError
@@ -18,6 +18,7 @@ from lensyard.game.state import (
     end_quarter,
     start_of,
 )
+from lensyard.records import Record
 
 _TRIES = frozenset(Result) - {Result.KICK, Result.KICK_KEPT, Result.NO_PLAY}
 
@@ -97,8 +98,7 @@ def played(play: LoggedPlay) -> PlayResult | None:
     return PlayResult(kind, end, first_down=play.first_down)
 
 
-@dataclass(frozen=True, slots=True)
-class NextSnap:
+class NextSnap(Record):
     """The play that follows: what, whose, where, and the score before it.
 
     ``phase`` is ``scrimmage``, ``kickoff``, ``try`` or ``over``; ``attacking`` the end's letter.

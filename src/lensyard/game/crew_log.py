@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
@@ -22,6 +22,7 @@ import numpy as np
 from lensyard.errors import InvalidInputError
 from lensyard.game.document import GameLog
 from lensyard.game.entry import LoggedPlay
+from lensyard.records import Record
 
 SAME_WITHIN_S: Final = 90.0
 CLOSE_S: Final = 20.0
@@ -44,8 +45,7 @@ _FACTS: Final = (
 _FILLED: Final = (*_FACTS, "snap_at", "direction", "spot", "note")
 
 
-@dataclass(frozen=True, slots=True)
-class PlayShare:
+class PlayShare(Record):
     """One photographer's part of a play: their number for it, and what they shot and kept of it.
 
     ``frames`` and ``keepers`` are None where they did not say.
@@ -62,8 +62,7 @@ class PlayShare:
         return bool(self.frames if self.keepers is None else self.keepers)
 
 
-@dataclass(frozen=True, slots=True)
-class Conflict:
+class Conflict(Record):
     """Two logs that disagree on a play: what stays, and what else was said and by whom."""
 
     play: int
@@ -73,8 +72,7 @@ class Conflict:
     who: str
 
 
-@dataclass(frozen=True, slots=True)
-class CrewMerge:
+class CrewMerge(Record):
     """A game merged from several logs.
 
     ``log`` is the game as it is now, ``added`` counts plays that it had not; ``conflicts`` are of

@@ -11,7 +11,7 @@ import hashlib
 import io
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -33,6 +33,7 @@ from lensyard.game.fields import (
     time_text,
 )
 from lensyard.game.state import MOVES
+from lensyard.records import Record
 
 FORMAT: Final = "lensyard-game-log"
 MOST_BYTES: Final = 20_000_000
@@ -43,8 +44,7 @@ _SEAL: Final = ',\n "sha256":"'
 _TRIGGERS: Final = ("=", "+", "-", "@", "\t", "\r")
 
 
-@dataclass(frozen=True, slots=True)
-class GameLog:
+class GameLog(Record):
     """A game with everything that belongs to it."""
 
     game: Game
@@ -270,8 +270,7 @@ class End(StrEnum):
     B = "B"
 
 
-@dataclass(frozen=True, slots=True)
-class CardPlace:
+class CardPlace(Record):
     """A place beside the field, in the offense's coordinates. [yd]"""
 
     x_yd: Annotated[float, Rule(-20, 140)]
@@ -282,8 +281,7 @@ class CardPlace:
         check_fields(self)
 
 
-@dataclass(frozen=True, slots=True)
-class CardPlay:
+class CardPlay(Record):
     """One play, by the names that the card gives its fields; see `LoggedPlay`.
 
     ``hash`` counts only where ``hash_known`` (the card always shows one); ``standing`` is where the
@@ -352,8 +350,7 @@ class CardPlay:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Card:
+class _Card(Record):
     key: str
 
     def __post_init__(self) -> None:
@@ -362,13 +359,11 @@ class _Card:
             raise InvalidInputError("key must not be empty")
 
 
-@dataclass(frozen=True, slots=True)
-class _Tick:
+class _Tick(Record):
     frame: str
 
 
-@dataclass(frozen=True, slots=True)
-class CardExport:
+class CardExport(Record):
     """A card's export: which card, its plays in order, and the frames ticked."""
 
     key: str

@@ -19,6 +19,7 @@ from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.errors import InvalidInputError, LensyardError, UnknownNameError
 from lensyard.game.fields import Rule, check_fields, require_keys
+from lensyard.records import Record
 from lensyard.units import SECONDS_PER_QUARTER
 
 _GAME_ID: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
@@ -79,8 +80,7 @@ def _require_direction(**values: int) -> None:
             raise InvalidInputError(f"{name} must be 1 (toward end B) or -1; got {value}")
 
 
-@dataclass(frozen=True, slots=True)
-class Game:
+class Game(Record):
     """One game as the photographer set it up.
 
     - ``game_id``: lower-case letters, digits and hyphens.
@@ -301,8 +301,7 @@ class Capture:
         check_fields(self)
 
 
-@dataclass(frozen=True, slots=True)
-class GameSetup:
+class GameSetup(Record):
     """What a logged game was played with.
 
     ``warning`` says why the assignment cannot be read any more, where it cannot; the assignment is

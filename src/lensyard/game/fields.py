@@ -13,13 +13,13 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 from types import UnionType
 from typing import Annotated, Any, Final, TypeVar, get_args, get_origin, get_type_hints
 
 from lensyard.errors import InvalidInputError, ParseError, SchemaError, require_range
+from lensyard.records import Record
 
 Entry = TypeVar("Entry")
 
@@ -46,8 +46,7 @@ _KINDS: Final[dict[Any, str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Record):
     """What a field's type does not say.
 
     ``low``, ``high``: bounds of a number, both included; None is no bound. ``since``: version of
@@ -61,8 +60,7 @@ class Rule:
     longest: int = LONGEST_TEXT
 
 
-@dataclass(frozen=True, slots=True)
-class EntryField:
+class EntryField(Record):
     """One field of an entry: its kind, whether it may be null or has a default, its limits.
 
     ``type`` is the enum of a closed set, or the dataclass of an object; else None.

@@ -6,11 +6,11 @@ Usual penalties are those that a photographer meets in most games, with what fol
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 from lensyard.domain.field import rules_named
+from lensyard.records import Record
 
 
 class Overtime(StrEnum):
@@ -22,8 +22,7 @@ class Overtime(StrEnum):
     """Each team has a series from the same yard line, until one is ahead after both."""
 
 
-@dataclass(frozen=True, slots=True)
-class GameRules:
+class GameRules(Record):
     """The course of a game by one rule book.
 
     - ``name``: of the field's rule set.
@@ -136,8 +135,7 @@ def game_rules(name: str) -> GameRules:
     return GAME_RULES[rules_named(name).name]
 
 
-@dataclass(frozen=True, slots=True)
-class Penalty:
+class Penalty(Record):
     """A usual penalty, enforced from the line of scrimmage.
 
     ``key``, ``title``: its short name, and what people say. ``yards``: toward the offense's own

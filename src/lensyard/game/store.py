@@ -13,7 +13,7 @@ import re
 import secrets
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -34,6 +34,7 @@ from lensyard.game.stored import (
     replace_identity,
     taken_back,
 )
+from lensyard.records import Record
 from lensyard.running import uninterrupted
 
 GAMES_NAME: Final = "games"
@@ -45,8 +46,7 @@ WAIT_S: Final = 10.0
 _GAME_FILE: Final = re.compile(r"([a-z0-9][a-z0-9-]{0,63})\.json")
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
+class _Read(Record):
     """What a file gave: a game, or why none; neither where there is no file."""
 
     path: Path

@@ -7,7 +7,7 @@ seen (``log``), what can be taken back (``history``), and the SHA-256 of everyth
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from functools import cached_property
 from typing import Any
@@ -24,10 +24,10 @@ from lensyard.game.document import (
 )
 from lensyard.game.entry import LOG_SCHEMA_VERSION, Capture, Game, LoggedPlay
 from lensyard.game.fields import entry_of, plain_values
+from lensyard.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Record):
     """One entry before and after; None where it is not there."""
 
     before: Game | LoggedPlay | None
@@ -40,8 +40,7 @@ class Edit:
         return entry.number if isinstance(entry, LoggedPlay) else None
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Record):
     """What one command changes in a game, all of it or nothing.
 
     ``captures`` are the game's captures from now on; None leaves them.
@@ -53,8 +52,7 @@ class Change:
     captures: tuple[Capture, ...] | None = None
 
 
-@dataclass(frozen=True)
-class StoredGame:
+class StoredGame(Record):
     """A game as its file holds it.
 
     ``identity`` is drawn when a game is first stored; ``changes`` counts what was done to it since,

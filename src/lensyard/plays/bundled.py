@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,6 +18,7 @@ from lensyard.errors import DataError, InvalidInputError, StoreError
 from lensyard.files import replacing, sweep_unfinished
 from lensyard.plays.importing.catalog import BUNDLED, ImportedSeasons
 from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, Column
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import duckdb
@@ -29,8 +29,7 @@ PLAYS_NAME: Final = "plays.parquet"
 PROVENANCE_NAME: Final = "plays.json"
 
 
-@dataclass(frozen=True, slots=True)
-class Provenance:
+class Provenance(Record):
     """Where the bundled plays come from.
 
     `sha256` and `rows` describe the Parquet file, `source_sha256` the archive it was built from.
@@ -81,8 +80,7 @@ def provenance(path: Path | None = None) -> Provenance:
         ) from error
 
 
-@dataclass(frozen=True, slots=True)
-class Attribution:
+class Attribution(Record):
     """One source behind an answer: whom to name, under which license, for which seasons."""
 
     source: str

@@ -20,6 +20,7 @@ from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.plays.schema import LIVE_KINDS
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.plays.store import Store
@@ -37,8 +38,7 @@ SPREAD_YD: Final = (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.5, 9.5, 12.0, 15.0, 18.
 """What stands for each bin: its middle; past 31 yd the sideways spread hardly grows. [yd]"""
 
 
-@dataclass(frozen=True, slots=True)
-class PlayFilter:
+class PlayFilter(Record):
     """Which plays are counted; live plays from scrimmage always.
 
     `down`: 1 to 4; None for all.

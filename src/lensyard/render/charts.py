@@ -7,10 +7,11 @@ all. Altair is imported when a chart is made.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import InvalidInputError
+from lensyard.records import Record
 from lensyard.render.report import Chart, ChartKind, Column, Format, Interval, Table, Value
 from lensyard.render.theme import Theme, mixed
 from lensyard.render.words import format_value
@@ -261,8 +262,7 @@ CATEGORICAL = (ChartKind.BARS, ChartKind.STACKED, ChartKind.INTERVALS, ChartKind
 MOST_SERIES = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Record):
     """One mark.
 
     - ``category``: of a chart of categories; "" where the horizontal axis of the data is a number.
@@ -284,8 +284,7 @@ class Mark:
     written: str
 
 
-@dataclass(frozen=True, slots=True)
-class ChartMarks:
+class ChartMarks(Record):
     """A chart's marks in the order of its table, and what its axes are called.
 
     - ``marks``: rows without a value have none.

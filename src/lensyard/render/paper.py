@@ -17,6 +17,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -46,8 +47,7 @@ _DRAWING = threading.RLock()
 Weight = Literal["normal", "bold"]
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Record):
     """A size of paper, upright. [inch]"""
 
     name: str

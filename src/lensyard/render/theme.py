@@ -17,12 +17,12 @@ are seen on each other to the levels of WCAG 2.2, for usual and for simulated co
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 import numpy as np
 
 from lensyard.arrays import FloatArray
 from lensyard.errors import InvalidInputError
+from lensyard.records import Record
 
 _HEX = re.compile(r"#[0-9A-Fa-f]{6}")
 
@@ -66,8 +66,7 @@ def mixed(one: str, other: str, share: float) -> str:
     return as_hex(linear_rgb(one) + (linear_rgb(other) - linear_rgb(one)) * share)
 
 
-@dataclass(frozen=True, slots=True)
-class Theme:
+class Theme(Record):
     """The colors of one look, each named for what it does; all as ``#RRGGBB``.
 
     - ``name``: ``sunlight``, ``night`` or ``print``.

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Generic, NamedTuple, TypeVar
 
 from lensyard.config import data_dir, user_data_dir
 from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.settings.fields import SettingsTable
@@ -186,8 +187,7 @@ SUFFIX = ".toml"
 _SYNTAX_PLACE = re.compile(r"^(?P<what>.*) \(at (?:line (?P<line>\d+).*|end of document)\)$")
 
 
-@dataclass(frozen=True, slots=True)
-class ValidationIssue:
+class ValidationIssue(Record):
     """Something wrong with a file.
 
     ``line``: where, from 1. ``key``: which key, as in ``closed[2].edge``; empty when it is no key's
@@ -228,8 +228,7 @@ class Issues:
         return tuple(sorted(issues, key=lambda issue: (issue.line, issue.key)))
 
 
-@dataclass(frozen=True, slots=True)
-class _IssueAt:
+class _IssueAt(Record):
     """See `Issues.at`."""
 
     issues: Issues

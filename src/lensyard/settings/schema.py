@@ -7,7 +7,6 @@ second).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -25,14 +24,14 @@ from lensyard.domain.assignment import (
 )
 from lensyard.domain.field import RULES
 from lensyard.domain.venue import FLOODLIGHT_LEVELS, GOAL_POSTS, ClosedKind
+from lensyard.records import Record
 from lensyard.settings.fields import LINE, NOTE, Line, Note, SettingsTable, setting
 
 EDGE_TABLES = ("sideline_a", "end_b", "sideline_b", "end_a")
 """Tables under ``[stands]``, in the order of the domain's edges."""
 
 
-@dataclass(frozen=True, slots=True)
-class KindDefaults:
+class KindDefaults(Record):
     """What a closed stretch of a kind is like when the file does not say. Common practice. [yd]"""
 
     front_yd: float

@@ -13,13 +13,14 @@ seconds). ``ev100`` is the exposure value that a scene asks for at ISO 100; at I
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lensyard.domain.kit import Kit, Mounted
 from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
+from lensyard.records import Record
 from lensyard.sun.position import CIVIL_TWILIGHT_ELEVATION_DEG, SUNRISE_ELEVATION_DEG
 
 INCIDENT_CONSTANT = 250.0
@@ -47,8 +48,7 @@ USUAL_MAX_ISO = 6400.0
 """The highest ISO accepted when the user does not say (common practice for newspaper use)."""
 
 
-@dataclass(frozen=True, slots=True)
-class ShutterFinding:
+class ShutterFinding(Record):
     """Whether a lens can do a shutter time in the light there is.
 
     - ``f_number``: its widest aperture, a converter included.
@@ -68,8 +68,7 @@ class ShutterFinding:
     fastest_shutter_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class KitFinding:
+class KitFinding(Record):
     """The findings for every lens of a kit, and what they come to in one sentence.
 
     ``is_warning`` is True when no lens of the kit can do the shutter time.
@@ -320,8 +319,7 @@ horizon: geometric middle of the ranges 585-410 lx and 3.5-2 lx in *Glossary of 
 American Meteorological Society, "civil twilight" (found). [lx]"""
 
 
-@dataclass(frozen=True, slots=True)
-class SkyModel:
+class SkyModel(Record):
     """One sky of the 1984 practice.
 
     The direct sun, square to its beam, is ``127500 exp(-extinction / sin h)`` lx at height h; the
@@ -402,8 +400,7 @@ def daylight_ev100(elevation_deg: float, *, sky: str) -> float | None:
     return sky_named(sky).ev100 - max(float(np.log2(reference / here)), 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class SkyCondition:
+class SkyCondition(Record):
     """Exposure value at ISO 100 of a scene under one kind of sky.
 
     - ``ev100_low``, ``ev100_high``: equal where the guide gives one number. [EV]

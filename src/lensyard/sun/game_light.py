@@ -7,12 +7,12 @@ of the sky asked for, the floodlights, or both; a quarter is judged by the dimme
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.venue import Venue, zone_named
 from lensyard.errors import require_range
+from lensyard.records import Record
 from lensyard.sun.exposure import (
     ACTION_SHUTTER_S,
     DIRECT_SUN_SKIES,
@@ -46,8 +46,7 @@ DAYLIGHT_GONE_STOPS = 3.0
 TRACK_STEP_MIN, TRACK_MARGIN_MIN = 10.0, 30.0
 
 
-@dataclass(frozen=True, slots=True)
-class LightRequest:
+class LightRequest(Record):
     """What a photographer asks about the light of a game.
 
     - ``kickoff``: naive (then on the venue's clock) or aware.
@@ -71,8 +70,7 @@ class LightRequest:
         require_range(low=1 / 100_000, high=30, shutter_s=self.shutter_s)
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(Record):
     """The light on front-lit action at one moment.
 
     - ``ev100``: exposure value at ISO 100; None when there is none to photograph by. [EV]
@@ -84,8 +82,7 @@ class Scene:
     side_matters: bool
 
 
-@dataclass(frozen=True, slots=True)
-class QuarterLight:
+class QuarterLight(Record):
     """One quarter, or halftime.
 
     - ``first``, ``last``: sun, shade and sides at its begin and end; None under a roof.
@@ -100,8 +97,7 @@ class QuarterLight:
     exposure: KitFinding | None
 
 
-@dataclass(frozen=True, slots=True)
-class Floodlights:
+class Floodlights(Record):
     """The floodlights alone, and what the kit can do under them."""
 
     illuminance_lx: float
@@ -109,8 +105,7 @@ class Floodlights:
     exposure: KitFinding
 
 
-@dataclass(frozen=True, slots=True)
-class GameLight:
+class GameLight(Record):
     """The light over a game.
 
     - ``kickoff``: the time as it was read, with what was assumed.
@@ -217,8 +212,7 @@ def scene_at(venue: Venue, *, sky: str, side: SideLight | None) -> Scene:
     return Scene(text, day_ev, direct and not shaded and elevation_deg > 0)
 
 
-@dataclass(frozen=True, slots=True)
-class KickoffLight:
+class KickoffLight(Record):
     """When a game begins, and the light over it.
 
     ``light`` is None where the venue's place is not known; ``note`` says why there is nothing to

@@ -16,9 +16,9 @@ about as fast as the player runs, so the crossing time stays the safe choice.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from lensyard.errors import InvalidInputError, require_positive, require_range
+from lensyard.records import Record
 from lensyard.sun.cautions import SPRINT_M_S
 from lensyard.units import (
     FULL_FRAME_WIDTH_MM,
@@ -97,8 +97,7 @@ def freezing_shutter_s(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class DepthOfField:
+class DepthOfField(Record):
     """What is acceptably sharp around the plane of focus.
 
     - ``near_yd``, ``far_yd``: first and last sharp distance from the camera; far may be infinite.
@@ -185,8 +184,7 @@ def depth_of_field(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class PlayerInFrame:
+class PlayerInFrame(Record):
     """A standing player at a distance, as the sensor sees it.
 
     - ``height_mm``, ``height_px``: of the image; may be more than the sensor has. [mm], [px]
@@ -236,8 +234,7 @@ def player_in_frame(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ConverterCost:
+class ConverterCost(Record):
     """What a teleconverter costs: light lost, and the factor on the ISO at one shutter time."""
 
     magnification: float

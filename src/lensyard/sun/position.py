@@ -11,7 +11,7 @@ on the solar day whose noon is nearest to noon on the venue's clock, so no zone 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -21,6 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from lensyard.domain.shot_list import GAME_MINUTES, HALFTIME_MINUTES
 from lensyard.errors import InvalidInputError, UnknownNameError, require_positive, require_range
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -54,8 +55,7 @@ class DayKind(StrEnum):
     SUN_STAYS_DOWN = "the sun stays down"
 
 
-@dataclass(frozen=True, slots=True)
-class SunPosition:
+class SunPosition(Record):
     """Direction to the center of the sun.
 
     - ``elevation_deg``: apparent angle above the horizon: what the eye sees, raised by refraction.
@@ -77,8 +77,7 @@ class SunPosition:
         return low <= self.geometric_elevation_deg <= high
 
 
-@dataclass(frozen=True, slots=True)
-class SunEvents:
+class SunEvents(Record):
     """What the sun does on one date, in the venue's zone; None where it does not happen.
 
     The date's daylight is the one around the solar noon nearest to noon on the venue's clock. Far
@@ -284,16 +283,14 @@ def _golden_spans(
     return tuple(spans)
 
 
-@dataclass(frozen=True, slots=True)
-class ZonedTime:
+class ZonedTime(Record):
     """A time with its zone, and what had to be assumed (empty when nothing was)."""
 
     at: datetime
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class TimeSpan:
+class TimeSpan(Record):
     """A stretch of time, both ends included; ``name`` may be empty."""
 
     start: datetime

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge, Venue, zone_named
 from lensyard.errors import InvalidInputError
+from lensyard.records import Record
 from lensyard.sun.direction import LightKind, field_bearing, light_from_spots, seen_kinds
 from lensyard.sun.position import SunPosition, ZonedTime, in_zone, require_usual_year, sun_position
 from lensyard.units import METERS_PER_YARD
@@ -30,8 +31,7 @@ INWARD: dict[Edge, tuple[float, float]] = {
 """Unit step (dx, dy) from each edge straight into the field."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Record):
     """The top of a stand, wall or scoreboard along one edge.
 
     - ``height_m``: above the field, > 0. [m]
@@ -170,8 +170,7 @@ def in_shade(
     return shaded
 
 
-@dataclass(frozen=True, slots=True)
-class EdgeLight:
+class EdgeLight(Record):
     """Light for a photographer at the middle of one edge, looking straight across.
 
     - ``light``: front, side, back and so on, shade counted in.
@@ -188,8 +187,7 @@ class EdgeLight:
     action_in_shade: bool
 
 
-@dataclass(frozen=True, slots=True)
-class SideLight:
+class SideLight(Record):
     """One moment: the sun, the shade, and the light on the four edges in the order of `Edge`."""
 
     at: datetime

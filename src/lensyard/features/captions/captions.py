@@ -22,6 +22,7 @@ from lensyard.game.course import course_of
 from lensyard.game.document import GameLog, read_text
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
 from lensyard.game.state import GameState
+from lensyard.records import Record
 
 PLACEHOLDERS: Final = {
     "away": "the visiting team",
@@ -72,8 +73,7 @@ _RESULTS: Final = {
 _TRY_RESULTS: Final = {Result.FIELD_GOAL: "extra point", Result.MISSED: "missed extra point"}
 
 
-@dataclass(frozen=True, slots=True)
-class Roster:
+class Roster(Record):
     """Names by number, as somebody typed them; nothing is looked up."""
 
     names: Mapping[str, str] = field(default_factory=dict)

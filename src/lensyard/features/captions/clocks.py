@@ -17,7 +17,6 @@ lies within `NEAR_S` of it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
@@ -26,6 +25,7 @@ import numpy as np
 from lensyard.arrays import FloatArray, IntArray
 from lensyard.errors import InvalidInputError
 from lensyard.game.entry import LoggedPlay
+from lensyard.records import Record
 
 STEP_S: Final = 0.5
 SEARCH_S: Final = 14 * 3600.0
@@ -55,8 +55,7 @@ _SET_SHARES: Final = np.array([0.5, 0.3, 0.2])
 _TEMPER: Final = 0.7
 
 
-@dataclass(frozen=True, slots=True)
-class ClockMatch:
+class ClockMatch(Record):
     """A camera's clock error as found from the plays.
 
     ``offset_s``, ``low_s``, ``high_s``: to add to the camera's clock, with its 95 % interval, in

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -30,6 +30,7 @@ from lensyard.features.captions.desk import WrittenCaptions
 from lensyard.features.captions.exif import PhotoTime, PhotoTimes, Skipped
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, LoggedPlay
+from lensyard.records import Record
 
 KEEPER_STARS: Final = 1
 LARGEST_OFFSET_S: Final = 400 * 86400.0
@@ -38,8 +39,7 @@ CLOCK_STEP_S: Final = 1.0
 """Most cameras write whole seconds, and nobody reads an offset off a clock more finely. [s]"""
 
 
-@dataclass(frozen=True, slots=True)
-class BodyClock:
+class BodyClock(Record):
     """One camera: how many frames, how its clock was corrected, and how sure that is.
 
     ``how`` is ``as set``, ``given`` or ``matched``; ``found`` belongs to the last.
@@ -62,16 +62,14 @@ class BodyClock:
         return self.offset_s + CLOCK_STEP_S if self.found is None else self.found.high_s
 
 
-@dataclass(frozen=True, slots=True)
-class PlayFrames:
+class PlayFrames(Record):
     """How many frames a play has."""
 
     number: int
     frames: int
 
 
-@dataclass(frozen=True, slots=True)
-class CaptureMatch:
+class CaptureMatch(Record):
     """What matching gave.
 
     ``frames``, ``frames_in_plays``, ``plays_with_frames``: captures, those that belong to a play,

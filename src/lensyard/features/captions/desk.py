@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -26,6 +26,7 @@ from lensyard.features.captions.sidecar import (
 )
 from lensyard.files import write_atomically
 from lensyard.game.document import read_text
+from lensyard.records import Record
 from lensyard.render.report import Column, Table
 from lensyard.render.text import csv_text
 
@@ -33,8 +34,7 @@ TABLE_NAME: Final = "captions.csv"
 _COLUMNS: Final = tuple(part.name for part in fields(FrameCaption))
 
 
-@dataclass(frozen=True, slots=True)
-class PlayCaption:
+class PlayCaption(Record):
     """The frames of one play, and the caption of its first."""
 
     play: int
@@ -44,8 +44,7 @@ class PlayCaption:
     caption: str
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenCaptions:
+class WrittenCaptions(Record):
     """What captions did, or in a dry run would do.
 
     ``plays``: what every play's frames say. ``new``, ``changed``, ``same``, ``kept``: sidecars that
@@ -65,8 +64,7 @@ class WrittenCaptions:
     copies_there: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class _Sidecar:
+class _Sidecar(Record):
     path: Path
     name: str
     before: bytes | None
@@ -74,8 +72,7 @@ class _Sidecar:
     kept: bool
 
 
-@dataclass(frozen=True, slots=True)
-class CaptionPlan:
+class CaptionPlan(Record):
     """What is to be written: the sidecars that change, the table, and what that comes to."""
 
     captions: tuple[FrameCaption, ...]

@@ -20,6 +20,7 @@ from typing import Any, Final
 
 from lensyard.errors import InvalidInputError, ParseError
 from lensyard.game.document import read_text
+from lensyard.records import Record
 
 SUFFIXES: Final = frozenset(
     f".{kind}"
@@ -59,16 +60,14 @@ class PhotoTime:
     rating: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Skipped:
+class Skipped(Record):
     """A file that gave no time, and why."""
 
     file: str
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoTimes:
+class PhotoTimes(Record):
     """What a folder gave: times in their order, and the files left out."""
 
     photos: tuple[PhotoTime, ...]

@@ -11,7 +11,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from stat import S_ISREG
 from typing import Final
@@ -19,6 +18,7 @@ from xml.dom.minidom import Document, Element, Node
 
 from lensyard.errors import InvalidInputError
 from lensyard.files import write_atomically
+from lensyard.records import Record
 
 RDF: Final = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 DC: Final = "http://purl.org/dc/elements/1.1/"
@@ -47,8 +47,7 @@ _PREFIXES: Final = {DC: "dc", PHOTOSHOP: "photoshop", IPTC_CORE: "Iptc4xmpCore",
 _NOT_XML: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-@dataclass(frozen=True, slots=True)
-class CaptionFields:
+class CaptionFields(Record):
     """What is written of a frame; empty texts are left out.
 
     ``description``: dc:description. ``headline``, ``created``, ``location``: IPTC Core headline,
@@ -61,8 +60,7 @@ class CaptionFields:
     location: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Merged:
+class Merged(Record):
     """A sidecar after merging: its content, and whether it had another description that stays."""
 
     content: bytes
@@ -182,8 +180,7 @@ def _children(node: Node, space: str, name: str) -> list[Element]:
     return [one for one in found if one.namespaceURI == space and one.localName == name]
 
 
-@dataclass(frozen=True, slots=True)
-class _Property:
+class _Property(Record):
     """A property where it stands: an element of a description, or (None) an attribute of it."""
 
     owner: Element

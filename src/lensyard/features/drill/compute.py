@@ -28,6 +28,7 @@ from lensyard.model.plays import OUTCOMES, Replay
 from lensyard.planner.plans import PlayWorth, decide, play_worth
 from lensyard.planner.season_data import realized_quality
 from lensyard.planner.solve import may_end
+from lensyard.records import Record
 from lensyard.spots.position_rule import steps_toward, targets
 
 COMPARED = ("plan", "rule", "habit")
@@ -37,8 +38,7 @@ HAD_FROM = 0.5
 """From this quality on a play counts as had; half the way from the reach to where none is left."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Record):
     """Where somebody went, and what they had.
 
     - ``name``: ``you``, ``plan``, ``rule``, ``habit`` or ``best`` (the likeliest place within the
@@ -99,8 +99,7 @@ class Score:
     expected: float
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Record):
     """A series so far: answers, scores of you and the three, and the cards answered worst.
 
     ``advice`` is the score of the best published advice.

@@ -29,13 +29,13 @@ import numpy as np
 from lensyard.domain.situation import Zone, zone_of
 from lensyard.errors import StoreError, require_range
 from lensyard.files import flush_folder
+from lensyard.records import Record
 
 FILE_NAME: Final = "drill-answers.jsonl"
 LINE_VERSION: Final = 1
 
 
-@dataclass(frozen=True, slots=True)
-class StoredAnswers:
+class StoredAnswers(Record):
     """What the file holds: the answers in their order, and how many lines could not be read."""
 
     answers: tuple[dict[str, Any], ...]
@@ -141,8 +141,7 @@ def answers_of(found: StoredAnswers) -> tuple[tuple[Card, Grade], ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class CardProgress:
+class CardProgress(Record):
     """How a learner stands with one zone and kind of situation.
 
     ``box`` is None before the first answer; ``seen`` and ``good`` count answers.
@@ -156,8 +155,7 @@ class CardProgress:
     due: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LearnerProgress:
+class LearnerProgress(Record):
     """How a learner stands with every card (``lensyard drill --progress --json``)."""
 
     answered: int
@@ -234,8 +232,7 @@ CARDS: Final = tuple(Card(zone, kind) for zone in Zone for kind in Kind)
 CARD_NAMES: Final = {card.name: card for card in CARDS}
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
+class Progress(Record):
     """How one stands with a card.
 
     - ``box``: 0 to 4

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -25,6 +24,7 @@ from lensyard.features.drill.progress import (
     read_answers,
 )
 from lensyard.files import write_atomically
+from lensyard.records import Record
 from lensyard.stats import wilson
 
 FOLDER_NAME: Final = "drill-class"
@@ -32,8 +32,7 @@ MOST_BYTES: Final = 20_000_000
 _NAME: Final = re.compile(r"\w[\w '-]{0,39}")
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Record):
     """Good answers of some, with Wilson's 95 % interval of the share; None without an answer."""
 
     answers: int
@@ -52,16 +51,14 @@ class Share:
         return Share(n, good, good / n, low, high)
 
 
-@dataclass(frozen=True, slots=True)
-class GroupShare:
+class GroupShare(Record):
     """The share of one zone of the field, or of one kind of situation."""
 
     name: str
     share: Share
 
 
-@dataclass(frozen=True, slots=True)
-class Learner:
+class Learner(Record):
     """One person, or the class: all answers, their first and their second half, and by group."""
 
     name: str
@@ -72,8 +69,7 @@ class Learner:
     kinds: tuple[GroupShare, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ClassProgress:
+class ClassProgress(Record):
     """How a class stands; ``unreadable`` lines were left out, ``imported`` came in just now."""
 
     learners: tuple[Learner, ...]

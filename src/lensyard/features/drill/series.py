@@ -44,6 +44,7 @@ from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for, walking_of
 from lensyard.planner.season import fit_rule_card
 from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.solve import Walking
+from lensyard.records import Record
 from lensyard.spots.position_rule import PositionRule, best_advice, habit_for
 from lensyard.spots.scorer import Scorer
 
@@ -52,8 +53,7 @@ LONGEST = 500
 START_YD = (-25.0, 35.0)
 
 
-@dataclass(frozen=True, slots=True)
-class DrillRequest:
+class DrillRequest(Record):
     """What is asked.
 
     - ``kit``, ``venue``, ``assignment``: as for a plan; every usable play counts the same here

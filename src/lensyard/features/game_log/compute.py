@@ -7,7 +7,7 @@ them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Final
 
@@ -28,10 +28,10 @@ from lensyard.game.document import GameLog, read_card_export, read_log, read_tex
 from lensyard.game.entry import Game, LoggedPlay, assignment_of
 from lensyard.game.logbook import Logbook
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
+from lensyard.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Reminder:
+class Reminder(Record):
     """What is missing at a break, as keys: to get now, as a last chance, later, in play."""
 
     slot: str = field(metadata={"json": "break"})
@@ -58,8 +58,7 @@ def _keys(frames: Sequence[MustHave]) -> tuple[str, ...]:
     return tuple(frame.key for frame in frames)
 
 
-@dataclass(frozen=True, slots=True)
-class LogAnswer:
+class LogAnswer(Record):
     """What a use case of the log answers.
 
     - ``action``, ``text``: its name, such as ``add``, and one line on what was done.
@@ -206,8 +205,7 @@ def list_game(book: Logbook, *, game_id: str | None = None) -> LogAnswer:
     return _answer("list", book, game.game_id, text=game.title)
 
 
-@dataclass(frozen=True, slots=True)
-class ListedGame:
+class ListedGame(Record):
     """A game without its plays; how many plays, captures and frames it has."""
 
     game: Game = field(metadata={"json": "*"})
@@ -216,8 +214,7 @@ class ListedGame:
     frames: int = field(metadata={"json": None})
 
 
-@dataclass(frozen=True, slots=True)
-class GameList:
+class GameList(Record):
     """All games, the oldest first."""
 
     games: tuple[ListedGame, ...]
@@ -322,16 +319,14 @@ def _answer(
 DEMO_ID: Final = "demo"
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(Record):
     """A command to try, and what it does."""
 
     command: str
     what: str
 
 
-@dataclass(frozen=True, slots=True)
-class DemoAnswer:
+class DemoAnswer(Record):
     """The demo game in the log, and what to try on it."""
 
     answer: LogAnswer = field(metadata={"json": "*"})

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any, Final
@@ -102,8 +102,7 @@ def parse_end(text: str) -> int:
     return goals[word] if word in goals else parse_ball(text)
 
 
-@dataclass(frozen=True)
-class PlayEntry:
+class PlayEntry(Record):
     """A play as typed, by the fields of `LoggedPlay`; None is what was not said.
 
     ``spot`` may be ``same``: the same place in the stadium as on the play before. ``at`` is when it

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Final
 
@@ -19,13 +19,13 @@ from lensyard.game.document import (
 )
 from lensyard.game.entry import Game, LoggedPlay
 from lensyard.game.logbook import Logbook
+from lensyard.records import Record
 
 MOST_LOGS: Final = 6
 """As many as a crew of a game may have, and as a play has room to name."""
 
 
-@dataclass(frozen=True, slots=True)
-class CrewMember:
+class CrewMember(Record):
     """One photographer of a merged game: plays logged, had, and had by nobody else; counts."""
 
     who: str
@@ -36,8 +36,7 @@ class CrewMember:
     keepers: int
 
 
-@dataclass(frozen=True, slots=True)
-class CrewTake:
+class CrewTake(Record):
     """Who had which plays of a merged game, by play number.
 
     ``nobody``: plays that none of them has; ``several``: plays of two or more, with their names.
@@ -49,8 +48,7 @@ class CrewTake:
     several: tuple[tuple[int, tuple[str, ...]], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class MergeAnswer:
+class MergeAnswer(Record):
     """What merging gave; ``written`` says whether the log has it."""
 
     game: Game

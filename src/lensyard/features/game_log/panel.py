@@ -6,7 +6,7 @@ A session keeps what the last change answered, and opens the log only to change 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import streamlit as st
@@ -48,6 +48,7 @@ from lensyard.game.state import (
     other_team,
     start_of,
 )
+from lensyard.records import Record
 from lensyard.render.report import Section
 from lensyard.render.words import sentence
 from lensyard.spots.ranking import SpotScore
@@ -60,8 +61,7 @@ Likely = Callable[[GameState], tuple[LikelyResult, ...]]
 BY_HAND = "ly_by_hand"  # the box that opens what is set by hand while a game is logged
 
 
-@dataclass(frozen=True, slots=True)
-class LogState:
+class LogState(Record):
     """What a session knows of the log.
 
     ``folder``: where the log lies; None is the owner's own. ``answer``: what the last change

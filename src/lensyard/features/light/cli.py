@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 import click
@@ -12,6 +12,7 @@ from lensyard.errors import ParseError
 from lensyard.options import groups
 from lensyard.options.choices import Number, OneOf, Text, choice, whole
 from lensyard.options.click_options import Output, options, output_options
+from lensyard.records import Record
 
 SKIES = ("full-sun", "hazy-sun", "cloudy-bright", "overcast", "open-shade")
 
@@ -36,8 +37,7 @@ def parse_shutter(text: str) -> float:
     return value
 
 
-@dataclass(frozen=True)
-class LightSettings:
+class LightSettings(Record):
     """Camera, sky and weather on the day."""
 
     pixels: int | None = choice(

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from lensyard.domain.kit import Kit, Mounted
+from lensyard.records import Record
 from lensyard.sun.cautions import Caution, cautions_for
 from lensyard.sun.exposure import lens_label
 from lensyard.sun.game_light import GameLight, LightRequest, game_light
@@ -22,8 +21,7 @@ SENSOR_SHAPE = 1.5
 """Bodies for action have sensors of 3:2 or close to it (common data sheets)."""
 
 
-@dataclass(frozen=True, slots=True)
-class LensReport:
+class LensReport(Record):
     """One lens of the kit at one distance, at the long end, wide open.
 
     - ``distance_yd``: asked for, or the lens's reach. [yd]
@@ -54,8 +52,7 @@ class LensReport:
     converter: ConverterCost | None
 
 
-@dataclass(frozen=True, slots=True)
-class LightAnswer:
+class LightAnswer(Record):
     """The light over a game, the lenses in it, and the cautions; the last says who decides."""
 
     light: GameLight

@@ -7,7 +7,6 @@ user's mappings under its source's name, so that next week's chart needs no ques
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from lensyard.config import user_cache_dir, user_data_dir
 from lensyard.errors import DataError, LensyardError
 from lensyard.files import write_atomically
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.plays.importing.mapping import Mapping as ChartMapping
@@ -26,8 +26,7 @@ FIRST_MONTH: Final = 3
 UPLOADS_KEPT: Final = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Questions:
+class Questions(Record):
     """What a person is asked about a spreadsheet: at most `MOST_QUESTIONS` things.
 
     `header`: Its columns.

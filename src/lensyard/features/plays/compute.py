@@ -8,11 +8,12 @@ clusters (W. G. Cochran, Sampling Techniques, 3rd ed., Wiley, 1977, chapter 6).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import hypot, sqrt
 from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError, LensyardError
+from lensyard.records import Record
 from lensyard.stats import Z_95
 
 if TYPE_CHECKING:
@@ -25,8 +26,7 @@ MOST_REJECTS = 200
 """Of rejected rows in a list."""
 
 
-@dataclass(frozen=True, slots=True)
-class StoredSeason:
+class StoredSeason(Record):
     """Games and plays of one season that answer when no source is named."""
 
     season: int
@@ -35,8 +35,7 @@ class StoredSeason:
     plays: int
 
 
-@dataclass(frozen=True, slots=True)
-class ImportedSeason:
+class ImportedSeason(Record):
     """An imported season, and whether it answers when no source is named."""
 
     entry: Entry = field(metadata={"json": "*"})
@@ -44,8 +43,7 @@ class ImportedSeason:
     answers: bool
 
 
-@dataclass(frozen=True, slots=True)
-class StoredPlays:
+class StoredPlays(Record):
     """What plays there are, and the first rejected rows of the imports (None: not asked for).
 
     ``source`` is that of the bundled plays; ``damaged`` is source/season -> what is wrong with it.
@@ -106,8 +104,7 @@ def import_files(
     return tuple(reports), None
 
 
-@dataclass(frozen=True, slots=True)
-class FetchedSeason:
+class FetchedSeason(Record):
     """A season that was fetched and imported: from where, and where its file lies."""
 
     report: ImportReport = field(metadata={"json": None})
@@ -157,8 +154,7 @@ _KICKED: Final = "kind = 'kickoff'"
 _RESULT_KNOWN: Final = f"{_KICKED} AND kick_result IS NOT NULL"
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Record):
     """A ratio of sums: its name, what it says, its unit, and numerator and denominator in SQL."""
 
     name: str
@@ -222,8 +218,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
 and kneels. `first` and `last_of_drive` mark one play a game and a possession."""
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Record):
     """One measure of one season.
 
     `value`, `error`: The ratio and its standard error over games; None where there is nothing to
@@ -296,8 +291,7 @@ def _measured(name: str, sums: list[float], games: int) -> Measured:
     return Measured(name, ratio, error, base, games)
 
 
-@dataclass(frozen=True, slots=True)
-class MeasureChange:
+class MeasureChange(Record):
     """One measure of two seasons; None where there is nothing to count.
 
     ``difference`` is second less first, ``low`` to ``high`` its 95 % interval (errors count games),
@@ -317,8 +311,7 @@ class MeasureChange:
     differs: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonComparison:
+class SeasonComparison(Record):
     """Two seasons side by side."""
 
     seasons: tuple[int, int]

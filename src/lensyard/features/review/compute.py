@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from math import isnan
 from statistics import median
 
@@ -27,11 +27,11 @@ from lensyard.features.review.figures import (
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Capture, Game, GameSetup, current_game
 from lensyard.model.context import Context
+from lensyard.records import Record
 from lensyard.spots.position_rule import habit_for
 
 
-@dataclass(frozen=True, slots=True)
-class BodyCaptures:
+class BodyCaptures(Record):
     """One camera: its captures, and by how much its clock was corrected. [s]"""
 
     body: str
@@ -39,8 +39,7 @@ class BodyCaptures:
     offset_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class CaptureSummary:
+class CaptureSummary(Record):
     """The matched captures of a game: how many over which time, in plays, and by camera."""
 
     captures: int
@@ -51,8 +50,7 @@ class CaptureSummary:
     bodies: tuple[BodyCaptures, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ReviewedGame:
+class ReviewedGame(Record):
     """One game of a review: its title, its plays, and the must-haves that did not come home."""
 
     game_id: str
@@ -68,8 +66,7 @@ class ReviewedGame:
     crew: CrewTake | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ReviewedPlay:
+class ReviewedPlay(Record):
     """One play of a review: probabilities to four decimals, the distance to one; None unknown."""
 
     game_id: str
@@ -86,8 +83,7 @@ class ReviewedPlay:
     p_usable_habit: float | None
 
 
-@dataclass(frozen=True)
-class Review:
+class Review(Record):
     """A review.
 
     - ``title``: the game, or the season.

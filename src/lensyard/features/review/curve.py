@@ -13,7 +13,6 @@ few plays leave it as it is, many take its place. The curve through the bands ne
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
@@ -23,6 +22,7 @@ from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.keep_curve import KeepCurve, curve_text
 from lensyard.domain.kit import CROP_MARGIN
 from lensyard.features.review.figures import NO_IDEA, PRIOR_PLAYS, falling_curve
+from lensyard.records import Record
 
 BANDS: Final = (0.75, 1.0, 1.125, 1.25, 1.375, 1.5, 1.75, 2.0)
 """Edges of the bands, in multiples of the reach; nearer than the first, reach is no matter."""
@@ -32,8 +32,7 @@ LEAST_PAST: Final = 20
 SLOPE_PLAYS: Final = 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class OwnCurve:
+class OwnCurve(Record):
     """The photographer's own curve, and from how many plays it comes.
 
     ``knots`` are empty where there are too few plays; ``near``, ``past``: plays near at hand and

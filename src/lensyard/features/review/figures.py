@@ -30,6 +30,7 @@ from numpy.typing import NDArray
 from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
+from lensyard.records import Record
 from lensyard.stats import interval_95
 
 PRIOR_PLAYS: Final = 2.0
@@ -47,8 +48,7 @@ REACH_HIGH: Final = 1.5
 _FADE_SHARE: Final = 0.08
 
 
-@dataclass(frozen=True, slots=True)
-class Rate:
+class Rate(Record):
     """A share of plays with its 95 % interval.
 
     ``plays``, ``hits``: ``n`` and ``k``; expectations where ends are partly unknown. ``p``,
@@ -123,8 +123,7 @@ def keep_rate(p_usable: FloatArray, kept: BoolArray) -> Rate:
     return Rate(trials, float(hits), NO_IDEA, float(r @ weight), low, high)
 
 
-@dataclass(frozen=True, slots=True)
-class DistanceRate:
+class DistanceRate(Record):
     """The keep rate of usable plays in a band of distances.
 
     ``rate`` stands for itself; ``p_monotone`` is the closest curve that never rises with distance,
@@ -182,8 +181,7 @@ def falling_curve(value: FloatArray, weight: FloatArray) -> FloatArray:
     return np.asarray(fitted.x, dtype=np.float64)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnReach:
+class OwnReach(Record):
     """How far the photographer's own keepers reach, as a factor on the usual 10 yd per 100 mm.
 
     ``factor``, ``low``, ``high``: posterior mean, shrunk toward 1, and 95 % interval. ``plays``:
@@ -295,8 +293,7 @@ class PlayFacts:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class GroupRates:
+class GroupRates(Record):
     """What plays of one zone or spot brought, of those with a spot.
 
     ``predicted`` is P(usable) before the snaps, on average, and the prior of the shares; ``kept``
@@ -311,8 +308,7 @@ class GroupRates:
     kept: Rate
 
 
-@dataclass(frozen=True, slots=True)
-class PolicyShare:
+class PolicyShare(Record):
     """What somebody had, or would have had, of the plays with a known spot.
 
     ``p_usable`` with its 95 % interval (bootstrap over plays) and the share of the value.
@@ -325,8 +321,7 @@ class PolicyShare:
     value_share: float
 
 
-@dataclass(frozen=True, slots=True)
-class ReviewFigures:
+class ReviewFigures(Record):
     """The numbers of a review.
 
     ``plays``, ``placed``, ``kept_known``: plays that count, those with a spot, and those of them

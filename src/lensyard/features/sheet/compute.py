@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lensyard.domain.assignment import FRAMES, MustHave
 from lensyard.domain.field import (
@@ -13,11 +13,11 @@ from lensyard.domain.field import (
 )
 from lensyard.features.game_plan.result import EndRule, GamePlan, PlanRow
 from lensyard.planner.plans import PlanRequest
+from lensyard.records import Record
 from lensyard.sun.game_light import KickoffLight
 
 
-@dataclass(frozen=True, slots=True)
-class SheetSide:
+class SheetSide(Record):
     """The plan toward one end; ``toward`` is empty where one side of paper holds for both.
 
     Rows stand where their words say, in the play frame of that direction of attack.
@@ -30,8 +30,7 @@ class SheetSide:
     zones: tuple[PlanRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SheetContent:
+class SheetContent(Record):
     """Everything on the sheet.
 
     - ``plan``: the plan

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
@@ -17,6 +16,7 @@ from lensyard.domain.venue import Venue
 from lensyard.features.game_plan.result import PlanRow
 from lensyard.features.sheet.compute import SheetContent, SheetSide
 from lensyard.features.sheet.report import PHASE_MARKS, closed_key, zone_marks
+from lensyard.records import Record
 from lensyard.render.field.ground import (
     GOALS_X_YD,
     NUMBERED_LINES_X_YD,
@@ -41,8 +41,7 @@ NAME_X_YD = (16.0, 104.0, 60.0, 32.0, 88.0)
 ZONE_GRAYS = ("0.93", "1.0")
 
 
-@dataclass(frozen=True, slots=True)
-class SheetMark:
+class SheetMark(Record):
     """A mark at the edge of the field, in play coordinates. [yd]"""
 
     mark: str
@@ -50,8 +49,7 @@ class SheetMark:
     y_yd: float
 
 
-@dataclass(frozen=True, slots=True)
-class SheetField:
+class SheetField(Record):
     """What is drawn of a venue, offense to the top.
 
     - ``zones``: table of the zones with their lines of scrimmage (see
@@ -90,8 +88,7 @@ def _on_both_sides(mark: str, row: PlanRow, venue: Venue) -> tuple[SheetMark, ..
     return here, SheetMark(mark, row.x_yd, FIELD_WIDTH_YD - row.y_yd)
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Record):
     """From play coordinates to the page: y to the left, x to the top."""
 
     left_in: float
@@ -163,8 +160,7 @@ def _rectangle(
     return left, low, right - left, high - low
 
 
-@dataclass(frozen=True, slots=True)
-class ZoneBand:
+class ZoneBand(Record):
     """A zone of the field as it is drawn; see the table of zones."""
 
     mark: str
@@ -335,8 +331,7 @@ def _in_disk(page: Page, mark: str, across_in: float, along_in: float) -> None:
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class SpotGroup:
+class SpotGroup(Record):
     """Marks that share a place. [yd]"""
 
     marks: tuple[str, ...]

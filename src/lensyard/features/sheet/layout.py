@@ -8,7 +8,6 @@ cautions; and in the foot who says so. The field takes the room that the rest le
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.field import (
@@ -19,6 +18,7 @@ from lensyard.features.sheet.field import (
     sheet_field,
 )
 from lensyard.features.sheet.report import sheet_report
+from lensyard.records import Record
 from lensyard.render.paper import (
     MARGIN_IN,
     POINTS_PER_INCH,
@@ -52,8 +52,7 @@ def smaller_pt(size_pt: float, by_pt: float) -> float:
     return max(size_pt - by_pt, SMALLEST_PT)
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Record):
     """One side of the paper: the report, and the field beside it."""
 
     report: Report
@@ -97,8 +96,7 @@ def sheet_file(sides: Sequence[Sheet], *, paper: str = "letter", form: str = "pd
         return saved_pages(pages, form, title=f"Sheet: {sides[0].fact('venue')}")
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Record):
     """A piece of the page that knows its height and can be set from its top. [inch]"""
 
     height_in: float
@@ -316,8 +314,7 @@ def _halves(tall: list[float]) -> int:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _SetShot:
+class _SetShot(Record):
     """One frame to tick, broken into lines: its name, and when it comes behind or below it."""
 
     title: tuple[str, ...]

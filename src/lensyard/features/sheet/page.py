@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 
 import streamlit as st
@@ -17,6 +16,7 @@ from lensyard.features.sheet.layout import Sheet, sheet_file
 from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season_data import stored_season
+from lensyard.records import Record
 from lensyard.render.html import section_html
 from lensyard.render.words import sentence
 from lensyard.sun.game_light import light_at_kickoff
@@ -24,8 +24,7 @@ from lensyard.sun.game_light import light_at_kickoff
 PAPERS = {"letter": "letter", "a4": "A4"}
 
 
-@dataclass(frozen=True, slots=True)
-class MadeSheet:
+class MadeSheet(Record):
     """The sheet and its PDF by paper; where it cannot be set, none, and ``issue`` says why."""
 
     sheet: tuple[Sheet, ...]

@@ -36,6 +36,7 @@ from lensyard.model.outcome_grid import (
     SCRAMBLE,
 )
 from lensyard.model.paths import PathMasses, path_masses
+from lensyard.records import Record
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
 from lensyard.stats import wilson
@@ -207,8 +208,7 @@ TOUCHDOWNS = OutcomeWeights(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ZonesRequest:
+class ZonesRequest(Record):
     """What is asked; the direction of attack matters where the venue's sides differ.
 
     None for down, distance (from and to, both included [yd]), seasons or zones is all of them, for
@@ -227,8 +227,7 @@ class ZonesRequest:
     stretch_yd: float = STRETCH_YD
 
 
-@dataclass(frozen=True, slots=True)
-class StretchShare:
+class StretchShare(Record):
     """What one stretch has brought in one zone.
 
     - ``p_usable``, ``p_usable_low``, ``p_usable_high``: observed share of plays and its 95 %
@@ -252,8 +251,7 @@ class StretchShare:
     as_good: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ZoneShares:
+class ZoneShares(Record):
     """One zone: how many plays, and all stretches in their order around the field.
 
     ``largest_gap`` is the largest difference between observed and predicted share of a stretch,
@@ -272,8 +270,7 @@ class ZoneShares:
         return tuple(sorted(self.stretches, key=lambda s: -round(s.p_usable, 6)))
 
 
-@dataclass(frozen=True, slots=True)
-class ZonesAnswer:
+class ZonesAnswer(Record):
     """The answer: zones, what was counted, and who says so."""
 
     request: ZonesRequest = field(metadata={"json": None})

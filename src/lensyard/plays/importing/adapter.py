@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Final
 
 from lensyard.errors import DataError, InvalidInputError, UnknownNameError
+from lensyard.records import Record
 
 _FLOATS = ("FLOAT", "DOUBLE", "DECIMAL")
 
@@ -213,8 +214,7 @@ REJECT_COLUMNS: Final = {
 """Of the rejected rows in the store. `column_name` is the column as the file calls it."""
 
 
-@dataclass(frozen=True)
-class Adapter:
+class Adapter(Record):
     """One source.
 
     `name`: For commands and file names: lower-case letters, digits and hyphens.

@@ -15,13 +15,14 @@ import shutil
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from pathlib import Path
 from typing import Any, Final
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
 from lensyard.files import WRITING_SUFFIX, Lock, replacing
 from lensyard.plays.importing.adapter import LEVELS
+from lensyard.records import Record
 from lensyard.running import uninterrupted
 
 CATALOG_NAME: Final = "catalog.json"
@@ -33,8 +34,7 @@ _SLUG: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
 _PART_NAME: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,80}\.parquet")
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Record):
     """One Parquet file of plays or rejects: its name in the folder, size, hash and rows."""
 
     name: str
@@ -43,8 +43,7 @@ class Part:
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(Record):
     """How many rows had something, and the line of the first."""
 
     words: str
@@ -52,8 +51,7 @@ class Tally:
     first_line: int
 
 
-@dataclass(frozen=True, slots=True)
-class ImportedFile:
+class ImportedFile(Record):
     """What became of one file in one season.
 
     `name`, `sha256`, `reader`: The file, its hash, and what read it (source, version and mapping).
@@ -79,8 +77,7 @@ class ImportedFile:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     """One season of one source."""
 
     source: str
@@ -103,8 +100,7 @@ class Entry:
         return f"{self.source}/{self.season}"
 
 
-@dataclass(frozen=True, slots=True)
-class Catalog:
+class Catalog(Record):
     """All imported seasons, ordered by source and season."""
 
     entries: tuple[Entry, ...] = ()
@@ -254,8 +250,7 @@ def write_catalog(folder: Path, catalog: Catalog, *, before: Catalog | None = No
             os.utime(folder / name)
 
 
-@dataclass(frozen=True)
-class ImportedSeasons:
+class ImportedSeasons(Record):
     """The imported seasons of a folder that can be read, and what is wrong with the others.
 
     `folder`: Of the files; None for the bundled plays alone.

@@ -7,7 +7,6 @@ own format are only checked against the schema, in one pass whatever the size.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from lensyard.errors import DataError
@@ -37,6 +36,7 @@ from lensyard.plays.schema import (
     Column,
     PlayKind,
 )
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import duckdb
@@ -225,8 +225,7 @@ _TRIES: Final = f"kind IN ({listed(TRY_KINDS)})"
 _ON_DOWN: Final = f"(({_SCRIMMAGE} AND kind <> 'field_goal') OR down BETWEEN 1 AND 4)"
 
 
-@dataclass(frozen=True, slots=True)
-class Repair:
+class Repair(Record):
     """A column that takes another value where a condition holds."""
 
     column: str
@@ -235,8 +234,7 @@ class Repair:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class RejectRule:
+class RejectRule(Record):
     """A reason to reject a row; `column` is the field that the report shows."""
 
     column: str

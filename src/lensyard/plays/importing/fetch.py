@@ -14,21 +14,20 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Final
 from urllib.parse import urlsplit
 
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.files import file_sha256, replacing
+from lensyard.records import Record
 
 _BLOCK: Final = 1 << 16
 _GONE: Final = (404, 410)
 _PASSING: Final = (408, 425, 429, 500, 502, 503, 504)
 
 
-@dataclass(frozen=True, slots=True)
-class FetchLimits:
+class FetchLimits(Record):
     """How long and how much.
 
     `answer_s`: Longest silence of the server. [s]

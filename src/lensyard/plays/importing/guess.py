@@ -14,6 +14,7 @@ from lensyard.plays.importing.adapter import identifier
 from lensyard.plays.importing.mapping import FIELDS, KINDS, NEEDED, RESULTS, Mapping, parse_mapping
 from lensyard.plays.importing.read_file import first_line, read_raw
 from lensyard.plays.importing.stage import ImportReport, Request, look_into, staged_file
+from lensyard.records import Record
 from lensyard.settings.fields import toml_value
 
 _HEADERS: Final[dict[str, tuple[str, ...]]] = {
@@ -375,8 +376,7 @@ def first_plays(
     return report, tuple(dict(zip(PLAY_COLUMNS, row, strict=True)) for row in rows)
 
 
-@dataclass(frozen=True, slots=True)
-class GuessedMapping:
+class GuessedMapping(Record):
     """A mapping as TOML, what is in doubt, and how it reads; no report where it does not yet.
 
     ``plays`` are the first ones, with the columns `lensyard.plays.importing.guess.PLAY_COLUMNS`.

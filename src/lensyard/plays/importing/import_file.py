@@ -42,6 +42,7 @@ from lensyard.plays.importing.stage import (
     staged_file,
     work_folder,
 )
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import duckdb
@@ -214,8 +215,7 @@ _NOT_THERE: Final = " AND coalesce(game_id NOT IN (SELECT game_id FROM overlap),
 _FORMAT: Final = "FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE 122880"
 
 
-@dataclass(frozen=True, slots=True)
-class _Written:
+class _Written(Record):
     """One season in the work folder, to be moved, and the catalog's entry; None if unchanged."""
 
     entry: Entry | None

@@ -22,6 +22,7 @@ from typing import IO, TYPE_CHECKING, Final
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
 from lensyard.plays.importing.adapter import identifier, literal
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import duckdb
@@ -39,8 +40,7 @@ _DAMAGE: Final = (
 _BOMS: Final = ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Record):
     """How much of a file is taken on.
 
     `bytes_on_disk`, `bytes_unpacked`: Of the file, and of what is in it.

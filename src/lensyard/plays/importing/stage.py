@@ -7,7 +7,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -34,6 +34,7 @@ from lensyard.plays.importing.read_file import (
     read_raw,
     require_plain_name,
 )
+from lensyard.records import Record
 from lensyard.running import unfinished
 
 if TYPE_CHECKING:
@@ -46,8 +47,7 @@ REJECT_LIMIT: Final = 0.05
 """Largest share of unusable plays in a file that is still taken (real files have under 1 %)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Request:
+class Request(Record):
     """What to import, and how.
 
     `source`: Name of the source; None recognizes it. With a mapping: the name to store it under.
@@ -65,8 +65,7 @@ class Request:
     limits: Limits = LIMITS
 
 
-@dataclass(frozen=True, slots=True)
-class Reject:
+class Reject(Record):
     """One rejected row: where it stands, its value, and the reason in plain words."""
 
     source: str
@@ -79,8 +78,7 @@ class Reject:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class ImportReport:
+class ImportReport(Record):
     """What an import did, or a check would do.
 
     `file`, `source`, `title`, `level`, `license`, `attribution`: What was read, and from whom.
@@ -122,8 +120,7 @@ class ImportReport:
         return rejected / (rejected + self.kept)
 
 
-@dataclass(frozen=True)
-class OpenedFile:
+class OpenedFile(Record):
     """A file that was recognized, before its rows are read; `reader` says what will read it."""
 
     raw: RawFile

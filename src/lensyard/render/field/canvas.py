@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, PlayPoint
 from lensyard.errors import require_range
+from lensyard.records import Record
 from lensyard.render.field.picture import FieldPicture, Orientation
 from lensyard.render.html import Attributes, Point, element, number, polyline, text, text_width_px
 from lensyard.render.theme import Theme
@@ -154,8 +155,7 @@ _BEYOND_SETBACK_END_VERTICAL_YD = 7.0
 _BEYOND_CLOSED_YD = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Record):
     """A place for every yard in a picture.
 
     - ``orientation``: which way the field lies.

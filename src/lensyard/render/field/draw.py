@@ -10,7 +10,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 from zlib import crc32
@@ -18,6 +17,7 @@ from zlib import crc32
 from lensyard.domain.places import spot_label, yard_line_text
 from lensyard.domain.venue import side_names
 from lensyard.errors import UnknownNameError
+from lensyard.records import Record
 from lensyard.render.field import ground, play, spots
 from lensyard.render.field.canvas import Canvas, Scale, scale_of
 from lensyard.render.field.picture import FieldPicture, Orientation, SpotRole, StationMark
@@ -175,8 +175,7 @@ _ITEM_GAP_PX = 18.0
 Icon = Callable[[Point], str]
 
 
-@dataclass(frozen=True, slots=True)
-class LegendItem:
+class LegendItem(Record):
     """An icon of a width and the words beside it."""
 
     icon: Icon

@@ -29,6 +29,7 @@ from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, require_range
+from lensyard.records import Record
 
 MASS_SHAPE = (121, 18)
 OUTERMOST_YD = 40.0
@@ -50,8 +51,7 @@ class SpotRole(StrEnum):
     HABIT = "habit"
 
 
-@dataclass(frozen=True, slots=True)
-class SpotMark:
+class SpotMark(Record):
     """A spot to mark.
 
     - ``x_yd``, ``y_yd``: its place in the play's coordinates. [yd]
@@ -78,8 +78,7 @@ class SpotMark:
             require_range(low=0, high=1, p_usable=self.p_usable)
 
 
-@dataclass(frozen=True, slots=True)
-class ReachRing:
+class ReachRing(Record):
     """How far and how near a lens works, drawn around the best spot. [yd]"""
 
     label: str
@@ -91,8 +90,7 @@ class ReachRing:
         require_range(low=0, high=400, reach_yd=self.reach_yd, nearest_yd=self.nearest_yd)
 
 
-@dataclass(frozen=True, slots=True)
-class ClosedMark:
+class ClosedMark(Record):
     """A closed stretch as a rectangle in the play's coordinates. [yd]"""
 
     x_min_yd: float
@@ -111,8 +109,7 @@ class ClosedMark:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class StationMark:
+class StationMark(Record):
     """A station that a tap can snap to. Place in the play's coordinates. [yd]"""
 
     station: int

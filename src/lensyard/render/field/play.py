@@ -9,7 +9,6 @@ so "half of the plays end in the innermost area" is literally what is drawn.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import cast
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 
 from lensyard.arrays import FloatArray
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.records import Record
 from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas, text_box
 from lensyard.render.field.picture import MASS_SHAPE, FieldPicture, ReachRing, SpotMark, SpotRole
 from lensyard.render.field.spots import leader, mark_radius_px
@@ -285,8 +285,7 @@ _OUTSIDE_YD = 2.0  # the grid reaches past the field, so that outlines close out
 _LEAST_AREA_YD2 = 4.0
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Record):
     """The smallest area that holds a share of the probability; loops of (x_yd, y_yd) points."""
 
     share: float

@@ -8,9 +8,9 @@ other spot a diamond; a habit a triangle with a letter.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
+from lensyard.records import Record
 from lensyard.render.field.canvas import CENTERED, GAP_PX, Canvas, Scale
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole
 from lensyard.render.html import Point, clean, element, group, polyline, text, text_width_px
@@ -85,8 +85,7 @@ def letter_in(role: SpotRole, at: Point, radius: float, theme: Theme, name: str)
 _PRIORITY = (SpotRole.BEST, SpotRole.EQUAL, SpotRole.OTHER, SpotRole.HABIT)
 
 
-@dataclass(frozen=True, slots=True)
-class MarkPlaces:
+class MarkPlaces(Record):
     """Where marks are drawn, so that none covers another.
 
     - ``spots``: one pixel a spot, in the picture's order.
