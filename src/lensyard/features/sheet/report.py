@@ -244,8 +244,9 @@ def _light(content: SheetContent) -> tuple[Table, str]:
     reason = sentence(at_kickoff.note)
     lamps = lamps_text(light) if table is not need else assumed_text(light.request.kit)
     found = [reason, table.note, lamps, *warnings]
-    # A narrow column: what it holds is Q1, Q2 and so on.
-    columns = (replace(table.columns[0], label="Qtr"), *table.columns[1:])
+    columns = table.columns
+    if table is not need:  # a narrow column: what it holds is Q1, Q2 and so on
+        columns = (replace(columns[0], label="Qtr"), *columns[1:])
     return replace(table, key="light", columns=columns), " ".join(part for part in found if part)
 
 
