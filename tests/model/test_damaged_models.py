@@ -1,13 +1,9 @@
 """Every way in which a model's two files can be wrong ends in one clear error."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 import shutil
-from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,21 +14,21 @@ from lensyard.model.choice import BASE_MODEL, model_path
 
 
 @pytest.fixture
-def copy(tmp_path: Path) -> Path:
+def copy(tmp_path):
     source = model_path(BASE_MODEL)
     for suffix in (".npz", ".json"):
         shutil.copy(source.with_suffix(suffix), tmp_path)
     return tmp_path / source.name
 
 
-def claim(path: Path) -> None:
+def claim(path):
     """Make the manifest vouch for whatever the array file holds now, seal and all."""
     manifest = artifact.ModelManifest.from_json(path.with_suffix(".json").read_text())
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     path.with_suffix(".json").write_text(replace(manifest, arrays_sha256=digest).to_json())
 
 
-def refused(path: Path, match: str) -> None:
+def refused(path, match):
     for read in (artifact.load, artifact.load_kicks):
         with pytest.raises(ModelError, match=match) as caught:
             read(path)
@@ -40,16 +36,14 @@ def refused(path: Path, match: str) -> None:
 
 
 @pytest.mark.parametrize("where", [0.0, 0.1, 0.35, 0.6, 0.85, 0.999])
-def test_one_flipped_bit_or_a_missing_end_of_the_arrays_is_noticed(
-    copy: Path, where: float
-) -> None:
+def test_one_flipped_bit_or_a_missing_end_of_the_arrays_is_noticed(copy, where):
     content, at = copy.read_bytes(), int(where * copy.stat().st_size)
     for damaged in (content[:at] + bytes([content[at] ^ 1]) + content[at + 1 :], content[:at]):
         copy.write_bytes(damaged)
         refused(copy, "damaged or was swapped")
 
 
-def test_the_arrays_of_another_sound_model_are_refused(copy: Path, tmp_path: Path) -> None:
+def test_the_arrays_of_another_sound_model_are_refused(copy, tmp_path):
     model = artifact.load(copy)
     other = dict(model.arrays)
     other["fumble_lost"] = other["fumble_lost"] * np.float32(2)
@@ -61,14 +55,14 @@ def test_the_arrays_of_another_sound_model_are_refused(copy: Path, tmp_path: Pat
     refused(copy, "damaged or was swapped")
 
 
-def test_a_manifest_of_another_model_is_refused(copy: Path) -> None:
+def test_a_manifest_of_another_model_is_refused(copy):
     copy.rename(copy.with_name("renamed.npz"))
     copy.with_suffix(".json").rename(copy.with_name("renamed.json"))
     refused(copy.with_name("renamed.npz"), "renamed or swapped")
 
 
 @pytest.mark.parametrize("key", sorted(artifact.ModelManifest.__dataclass_fields__))
-def test_a_manifest_that_lacks_a_field_is_refused(copy: Path, key: str) -> None:
+def test_a_manifest_that_lacks_a_field_is_refused(copy, key):
     manifest = copy.with_suffix(".json")
     document = json.loads(manifest.read_text())
     del document[key]
@@ -85,15 +79,13 @@ def test_a_manifest_that_lacks_a_field_is_refused(copy: Path, key: str) -> None:
         lambda d: d | {"seasons": d["seasons"][:-1]},
     ],
 )
-def test_a_manifest_changed_by_hand_is_noticed(
-    copy: Path, change: Callable[[dict[str, object]], dict[str, object]]
-) -> None:
+def test_a_manifest_changed_by_hand_is_noticed(copy, change):
     manifest = copy.with_suffix(".json")
     manifest.write_text(json.dumps(change(json.loads(manifest.read_text()))))
     refused(copy, "seal")
 
 
-def test_another_version_is_refused_with_the_way_out(copy: Path) -> None:
+def test_another_version_is_refused_with_the_way_out(copy):
     manifest = copy.with_suffix(".json")
     document = json.loads(manifest.read_text()) | {"format_version": 1}
     manifest.write_text(json.dumps(document))
@@ -101,9 +93,9 @@ def test_another_version_is_refused_with_the_way_out(copy: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["kind:all", "kicks_tries"])
-def test_objects_are_not_unpickled_even_when_the_hash_fits(copy: Path, name: str) -> None:
+def test_objects_are_not_unpickled_even_when_the_hash_fits(copy, name):
     class Trap:
-        def __reduce__(self) -> tuple[object, tuple[str]]:
+        def __reduce__(self):
             return (pytest.fail, ("something was unpickled",))
 
     with np.load(copy, allow_pickle=False) as archive:
@@ -114,7 +106,7 @@ def test_objects_are_not_unpickled_even_when_the_hash_fits(copy: Path, name: str
         (artifact.load_kicks if name.startswith("kicks_") else artifact.load)(copy)
 
 
-def test_a_table_of_another_shape_is_refused_even_when_the_hash_fits(copy: Path) -> None:
+def test_a_table_of_another_shape_is_refused_even_when_the_hash_fits(copy):
     model = artifact.load(copy)
     model.arrays["kind:all"] = model.arrays["kind:all"][:, :-1]
     artifact.save(model, copy.parent)
@@ -122,32 +114,32 @@ def test_a_table_of_another_shape_is_refused_even_when_the_hash_fits(copy: Path)
         artifact.load(copy)
 
 
-def test_an_array_file_that_is_no_archive_is_refused_even_when_the_hash_fits(copy: Path) -> None:
+def test_an_array_file_that_is_no_archive_is_refused_even_when_the_hash_fits(copy):
     copy.write_bytes(b"not an archive")
     claim(copy)
     refused(copy, "no plain arrays")
 
 
-def test_a_file_larger_than_any_model_is_refused_unread(copy: Path) -> None:
+def test_a_file_larger_than_any_model_is_refused_unread(copy):
     with copy.open("r+b") as file:
         file.truncate(30_000_000)
     refused(copy, "larger than any model")
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{", "{}"])
-def test_a_manifest_that_is_none_is_refused(copy: Path, text: str) -> None:
+def test_a_manifest_that_is_none_is_refused(copy, text):
     copy.with_suffix(".json").write_text(text)
     refused(copy, "manifest|format version")
 
 
-def test_a_missing_model_says_so(tmp_path: Path) -> None:
+def test_a_missing_model_says_so(tmp_path):
     refused(tmp_path / "nothing.npz", "cannot read")
 
 
 # --- kicks beside the outcome
 
 
-def test_the_bundled_model_has_kicks_that_answers_do_not_wait_for(copy: Path) -> None:
+def test_the_bundled_model_has_kicks_that_answers_do_not_wait_for(copy):
     assert not [name for name in artifact.load(copy).arrays if name.startswith("kicks_")]
     assert artifact.size_bytes(copy) <= 2_000_000  # the project's bar
     kicks = artifact.load_kicks(copy)
@@ -158,7 +150,7 @@ def test_the_bundled_model_has_kicks_that_answers_do_not_wait_for(copy: Path) ->
         assert (outlook.out_x <= outlook.end_x + 1e-12).all()
 
 
-def test_a_model_without_kicks_says_so(copy: Path, tmp_path: Path) -> None:
+def test_a_model_without_kicks_says_so(copy, tmp_path):
     model = artifact.load(copy)
     model.manifest = replace(model.manifest, model_id="bare")
     path = artifact.save(model, tmp_path)
@@ -167,7 +159,7 @@ def test_a_model_without_kicks_says_so(copy: Path, tmp_path: Path) -> None:
         artifact.load_kicks(path)
 
 
-def test_the_same_tables_make_the_same_bytes(copy: Path, tmp_path: Path) -> None:
+def test_the_same_tables_make_the_same_bytes(copy, tmp_path):
     model, kicks = artifact.load(copy), artifact.load_kicks(copy)
     first = artifact.save(model, tmp_path / "first", kicks=kicks)
     second = artifact.save(model, tmp_path / "second", kicks=kicks)
