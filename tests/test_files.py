@@ -151,13 +151,13 @@ def test_work_stops_inside_a_solve_once_it_is_cancelled():
 
 
 def test_what_comes_with_the_package_is_not_computed_and_damage_of_it_is(
-    cache_dir: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+    cache_dir, tmp_path, monkeypatch
+):
     monkeypatch.setattr(files, "models_dir", lambda: tmp_path)
     array = np.random.default_rng(1).random((3, 5, 7), dtype=np.float32)
     figures, keys = {"share": 0.1, "place": "left"}, (hash_of("array"), hash_of("figures"))
 
-    def asked(*, computed: bool) -> None:
+    def asked(*, computed):
         calls: list[int] = []
         found = cached_array(keys[0], lambda: calls.append(0) or array, shape=array.shape)
         np.testing.assert_array_equal(found, array, strict=True)
