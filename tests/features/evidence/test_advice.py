@@ -139,6 +139,10 @@ def test_the_report_says_a_sentence_a_kit_with_sources_and_one_chart(table: Advi
     report = advice_report([document(table)])
     assert report.headline.startswith("With 70-200 + 400 the best published advice has")
     assert len(report.charts) == 1
+    bounds = dict(report.tables[0].rows)
+    plan = bounds["The plan"].value
+    assert bounds["Best fixed place"].value < plan < bounds["Perfect hindsight"].value
+    assert bounds["The plan over anywhere at once"] == plan / bounds["Anywhere at once"].value < 1.0
     (sources,) = (section.lines for section in report.sections)
     assert any("photographyroundtable.com" in line for line in sources)
     assert report.cautions

@@ -121,6 +121,54 @@ def advice_sentence(found: Found) -> str:
     )
 
 
+BOUNDS_NOTE: Final = (
+    "95 % intervals over games. Whoever is anywhere at once stands at the best spot before every "
+    "snap, however far, knowing no more than the plan; hindsight knows where every play ends and "
+    "walks as the plan does. The levels depend on what is assumed alike in all rows: how far "
+    "outside the lines one stands, what faces the camera, how plays spread across the field (the "
+    "data do not say), a catch in the end zone as one point (lensyard evidence sensitivity). Set "
+    "beside another count, ratios say more than shares."
+)
+
+
+def bounds_table(found: Sequence[Found]) -> Table:
+    """Return what a plan has between advice and its bounds, a row a way of working, by kit."""
+    rows: dict[str, list[Interval | float]] = {}
+    for one in found:
+        beside = {each["name"]: _share(each) for each in one["beside"]}
+        advice = [row for row in one["rows"] if row["kind"] != "practice"]
+        ways: tuple[tuple[str, Interval | float], ...] = (
+            ("Best fixed place", beside["fixed"]),
+            *(
+                (words, max((_share(row[reading]) for row in advice), key=lambda had: had.value))
+                for words, reading in (
+                    ("Best published advice, taken literally", "literal"),
+                    ("Best published advice in its best reading", "best"),
+                )
+            ),
+            (BESIDE_TITLES["fixed-walks"], beside["fixed-walks"]),
+            (BESIDE_TITLES["plan"], beside["plan"]),
+            ("Anywhere at once", beside["unconstrained"]),
+            (BESIDE_TITLES["hindsight"], beside["hindsight"]),
+            (
+                "The plan over anywhere at once",
+                beside["plan"].value / beside["unconstrained"].value,
+            ),
+        )
+        for way, share in ways:
+            rows.setdefault(way, []).append(share)
+    kits = [str(one["kit"]).split(" (")[0] for one in found]
+    columns: Columns = (
+        ("way", "Share of the value", Format.TEXT),
+        *((f"kit_{i}", kit, Format.PERCENT_1) for i, kit in enumerate(kits)),
+    )
+    values = (
+        {"way": way} | {f"kit_{i}": v for i, v in enumerate(row)} for way, row in rows.items()
+    )
+    title = f"What bounds the plan, season {found[0]['season']}"
+    return field_table("bounds", title, columns, values, note=BOUNDS_NOTE)
+
+
 def advice_parts(found: Found, key: str = "") -> tuple[tuple[Table, ...], Chart]:
     """Return the tables and the chart of one kit; ``key`` tells kits apart."""
     every = _chart_table(found, f"advice_all{key}")
@@ -140,7 +188,7 @@ def advice_report(found: Sequence[Found]) -> Report:
     return Report(
         headline=advice_sentence(found[-1]),
         sentences=tuple(sentences[:-1]),
-        tables=tuple(table for tables, _ in parts for table in tables),
+        tables=(bounds_table(found), *(table for tables, _ in parts for table in tables)),
         charts=tuple(chart for _, chart in parts),
         sections=(Section("Where the advice stands", sources_of(found[0])),),
         notes=NOTES,

@@ -8,6 +8,7 @@ from typing import Final
 from lensyard.features.evidence.advice_report import (
     advice_parts,
     advice_sentence,
+    bounds_table,
     sensitivity_parts,
     sensitivity_sentence,
     sources_of,
@@ -74,6 +75,7 @@ def evidence_report(evidence: Evidence, kits: Sequence[int]) -> Report:
         tables=(
             *policies,
             zones_table(last),
+            *([bounds_table([evidence.advice[kit] for kit in kits])] if advice else []),
             *(table for tables, _ in (*advice, *leads) for table in tables),
             calibration(evaluation),
             *curves(evaluation),
