@@ -149,10 +149,11 @@ def write(name: str, value: str) -> None:
 
 
 def show() -> None:
-    """Put the component that writes cookies and watches the connection."""
-    mount = mounted("browser", hidden=True)
+    """Put the component that writes cookies, once there are any to write."""
+    cookies: dict[str, str] = st.session_state.get(_WRITE, {})
+    mount = mounted("browser", hidden=True) if cookies else None
     if mount is not None:
-        mount(key=_KEY, data={"cookies": st.session_state.get(_WRITE, {})})
+        mount(key=_KEY, data=list(cookies.items()))
 
 
 @cache

@@ -27,6 +27,7 @@ SETTINGS: dict[str, str | bool | int | list[str]] = {
     "browser.gatherUsageStats": False,
     "client.showErrorDetails": "none",
     "client.toolbarMode": "minimal",
+    "runner.postScriptGC": False,  # after every tap it would look at all that was ever loaded
     "server.address": LOOPBACK,
     "server.allowedHosts": ["127.0.0.1", "localhost", "::1"],
     "server.fileWatcherType": "none",

@@ -18,6 +18,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from lensyard.dashboard import guard
 from lensyard.dashboard.controls import (
@@ -80,31 +81,13 @@ def _whole(tap: Mapping[str, Any], name: str, *, low: int, high: int) -> int:
 
 
 FIELD_KEY = "next_field_tap"
+PAGE_KEY = "ly_fragment"
+"""Key of the fragment that is a whole page."""
+_OF_A_SNAP = ("play", "down", "distance_yd", "hash_mark", "yardline_100", "changed_hands", "tempo")
+"""What is asked of a snap and changes nothing on the page but the answer."""
 _STATE = "next_state"
 _PAGE = "page"
 _MOVED = "page_moved"
-# Shown in what opens on demand: such a widget is made by the browser only when it opens, long
-# after its value was set, so its value is set in every run.
-_ON_DEMAND = (
-    "lenses",
-    "crop_factors",
-    "converter",
-    "bodies",
-    "model_name",
-    "crop_margin",
-    "keep_curve",
-    "venue_name",
-    "rules",
-    "team_area",
-    "attacking",
-    "assignment_name",
-    "faces",
-    "by_value",
-    "score_diff",
-    "quarter",
-    "clock",
-    "theme",
-)
 
 
 @dataclass(slots=True)
@@ -120,6 +103,9 @@ class SessionState:
     - ``finished``: whether the last run came to its end; the next choice cuts a run short.
     - ``remembered``: what the browser remembers from earlier visits, or since.
     - ``first_visit``: whether this browser was never here and came without a wish.
+    - ``running``: whether a run of the page is under way.
+    - ``answers``: the fragments of the page that show what follows from the situation, as long as
+      all else on it is only what was asked.
     """
 
     controls: Controls
@@ -130,6 +116,8 @@ class SessionState:
     finished: bool = True
     remembered: Controls = field(default_factory=Controls)
     first_visit: bool = False
+    running: bool = False
+    answers: tuple[str, ...] = ()
 
     def in_step(self, query: Query) -> bool:
         """Whether a request with this address comes from a browser that has caught up."""
@@ -152,9 +140,8 @@ def note_page(path: str) -> None:
     st.session_state[_PAGE] = path
 
 
-@contextmanager
-def one_run() -> Iterator[Controls]:
-    """Yield the controls that hold in this run of the page; at its end, write the address.
+def begin() -> Controls:
+    """Return the controls that hold in the run that begins.
 
     An address that changed from outside (a link, the browser's way back) wins. That can only be
     told in a run that no choice began and that does not take up a run cut short. Coming from
@@ -175,20 +162,41 @@ def one_run() -> Iterator[Controls]:
         state.controls, state.query = address.controls, query
         state.issues = _with_consequence(address.issues)
         _set_widgets(state)
+    replaced = tuple(state.replaced)
     if state.in_step(query):
         state.replaced.clear()
     if moved:
         state.query = _address_of(state)
     state.chosen, state.finished = False, False
-    on_demand = {key_of(name) for name in _ON_DEMAND}
     for key, value in widget_values(state.controls).items():
-        # A widget that was not on the last page shown has lost its value.
-        if key in on_demand or key not in st.session_state:
+        # A widget that was not shown in the last run has lost its value; one that was set before a
+        # run that another took the place of is not known to the browser.
+        if key in replaced or key not in st.session_state:
             st.session_state[key] = value
-    yield state.controls
-    if not state.in_step(query) or TOKEN_NAME in st.query_params:
-        st.query_params.from_dict(state.query)
-    state.finished = True
+    return state.controls
+
+
+@contextmanager
+def one_run() -> Iterator[Controls]:
+    """Yield the controls that hold in this run of the page; at its end, write the address.
+
+    A part of the page that runs with it is part of that run.
+    """
+    state: SessionState | None = st.session_state.get(_STATE)
+    if state is not None and state.running:
+        yield state.controls
+        return
+    controls = begin()
+    state = current()
+    state.running = True
+    try:
+        yield controls
+        if not state.in_step(_query()) or TOKEN_NAME in st.query_params:
+            st.query_params.from_dict(state.query)
+        st.session_state[_MOVED] = False
+        state.finished = True
+    finally:
+        state.running = False
 
 
 def _opened(query: Query) -> SessionState:
@@ -225,7 +233,20 @@ def choose(name: str) -> None:
     if value in state.replaced.get(key, ()) and not state.in_step(_query()):
         st.session_state[key] = widget_values(state.controls)[key]
         return
-    replace_controls(lambda controls: controls.chosen(name, value))
+    if replace_controls(lambda controls: controls.chosen(name, value)) and name in _OF_A_SNAP:
+        _run_only(current().answers)
+
+
+def run_page() -> None:
+    """Run the whole page, also after a choice in a part of it; ends a callback."""
+    _run_only((PAGE_KEY,))
+
+
+def _run_only(fragments: tuple[str, ...]) -> None:
+    """Run some parts of a page and nothing else, unless all is asked for; ends a callback."""
+    run = get_script_run_ctx()
+    if fragments and run is not None and run.fragment_ids_this_run:
+        st.rerun(fragments)
 
 
 def move_ball(by_yd: int) -> None:
@@ -254,6 +275,7 @@ def take_tap() -> None:
     tap = st.session_state[FIELD_KEY].get("tap")
     if isinstance(tap, Mapping):
         replace_controls(lambda controls: after_tap(controls, tap))
+    run_page()
 
 
 def _query() -> Query:
@@ -268,27 +290,33 @@ def _with_consequence(found: tuple[str, ...]) -> tuple[str, ...]:
     return (*found, "The usual stands in place of what this address asks for.")
 
 
-def replace_controls(change: Callable[[Controls], Controls]) -> None:
-    """Take over a change of the controls; for callbacks."""
+def replace_controls(change: Callable[[Controls], Controls]) -> bool:
+    """Take over a change of the controls, and return whether no widget has to show it; a callback.
+
+    A widget that was chosen shows so already.
+    """
     state: SessionState = st.session_state[_STATE]
     state.chosen = True
-    before = state.controls
+    before, issues = state.controls, state.issues
     try:
         state.controls, state.issues = change(state.controls), ()
     except LensyardError as error:
         state.issues = (str(error),)
-        return
+        return False
     if any(getattr(before, name) != getattr(state.controls, name) for name in REMEMBERED):
         state.remembered = state.controls
         guard.remember(to_memory(state.controls))
     state.query = _address_of(state)
-    _set_widgets(state)
+    return not _set_widgets(state) and not issues
 
 
-def _set_widgets(state: SessionState) -> None:
-    """Set the widgets whose values are not what the controls say."""
+def _set_widgets(state: SessionState) -> bool:
+    """Set the widgets whose values are not what the controls say; return whether there are any."""
+    any_set = False
     for key, value in widget_values(state.controls).items():
         before = st.session_state.get(key)
         if before != value:
+            any_set = True
             state.replaced.setdefault(key, []).append(before)
             st.session_state[key] = value
+    return any_set

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 HEADER = '<header class="ly-header"><span class="ly-mark"></span>lensyard</header>'
+_STYLED = "ly_styled"
 PLAIN, WIDE = "ly_plain", "ly_page"
 """Keys of the container around a page: a column of text, or the field beside the answer."""
 
@@ -159,7 +160,7 @@ def run_pages(entries: Sequence[PageEntry]) -> None:
         return
     pages = [
         st.Page(
-            _runner(entry),
+            st.fragment(_runner(entry), key=session.PAGE_KEY),
             title=entry.title,
             url_path=entry.path or None,
             default=not entry.path,
@@ -168,20 +169,27 @@ def run_pages(entries: Sequence[PageEntry]) -> None:
     ]
     chosen = st.navigation(pages, position="hidden")
     session.note_page(chosen.url_path)
-    with session.one_run() as controls:
-        show_style(THEMES[controls.theme])
-        _show_navigation(pages, current=chosen.url_path)
-        chosen.run()
-        guard.show()
+    theme = session.begin().theme
+    st.session_state[_STYLED] = theme
+    show_style(THEMES[theme])
+    _show_navigation(pages, current=chosen.url_path)
+    chosen.run()
 
 
 def _runner(entry: PageEntry) -> Callable[[], None]:
-    """Return a function that imports a page and runs it; the server names pages by functions."""
+    """Return a function that imports a page and runs it; the server names pages by functions.
+
+    It is a fragment: after a choice it alone runs, and neither style nor navigation is sent again.
+    """
 
     def run() -> None:
-        run_page(import_module(entry.module).page, session.current().controls, entry)
+        with session.one_run() as controls:
+            if st.session_state[_STYLED] != controls.theme:
+                st.rerun()
+            run_page(import_module(entry.module).page, controls, entry)
+            guard.show()
 
-    run.__name__ = entry.name
+    run.__name__ = run.__qualname__ = entry.name
     return run
 
 
@@ -200,6 +208,7 @@ def run_page(page: Callable[[Shell], None], controls: Controls, entry: PageEntry
             controls=controls,
             ticked=ticked if entry.ticked else lambda _: (),
         )
+        session.current().answers = ()
         shell.attempt(lambda: page(shell))
         for part in entry.parts:
             if not shell.waiting:

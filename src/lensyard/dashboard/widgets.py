@@ -160,16 +160,28 @@ def standing_widget(controls: Controls) -> None:
 
 def settings(controls: Controls, *, situation: bool = False) -> None:
     """Show what changes seldom, one button each; the clock only where a situation is asked for."""
-    with st.popover("Kit", key="ly_kit", width="stretch"):
-        kit_widgets(controls)
-    with st.popover("Field", key="ly_ground", width="stretch"):
-        venue_widgets(controls, ranking=situation)
+    _folded("Kit", "ly_kit", lambda: kit_widgets(controls))
+    _folded("Field", "ly_ground", lambda: venue_widgets(controls, ranking=situation))
     if situation:
-        with st.popover("Game", key="ly_game", width="stretch"):
-            for field in ("quarter", "clock", "score_diff", "pace_yd_s"):
-                widget(controls, field)
-    with st.popover("Screen", key="ly_screen", width="stretch"):
-        widget(controls, "theme")
+        _folded("Game", "ly_game", lambda: _game_widgets(controls))
+    show_themes(controls)
+
+
+def show_themes(controls: Controls) -> None:
+    """Show the button under which the colors are chosen."""
+    _folded("Screen", "ly_screen", lambda: widget(controls, "theme"))
+
+
+def _folded(title: str, key: str, show: Callable[[], None]) -> None:
+    """Show a button with a box under it; what is in a closed one is not made."""
+    with st.popover(title, key=key, width="stretch", on_change="rerun") as box:
+        if box.open:
+            show()
+
+
+def _game_widgets(controls: Controls) -> None:
+    for field in ("quarter", "clock", "score_diff", "pace_yd_s"):
+        widget(controls, field)
 
 
 def kit_widgets(controls: Controls) -> None:
@@ -238,7 +250,8 @@ def show_field(
     if mount is None:
         st.image(data["lying"], width="stretch", alt=data["said"])
         return
-    mount(key=key, data=data, on_tap_change=on_tap)
+    # In a list: values of a mapping are asked whether they are tables, which imports pandas.
+    mount(key=key, data=[data], on_tap_change=on_tap)
 
 
 def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:

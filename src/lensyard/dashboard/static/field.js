@@ -9,7 +9,7 @@ const LOST = "The server does not answer: this tap was not taken. The drawing is
 const KEYS = "Arrow keys move the aim by five yards, with Shift by one; Enter sets it.";
 
 export default function (component) {
-  const { data, parentElement, setTriggerValue } = component;
+  const { data: [data], parentElement, setTriggerValue } = component;
   const root = parentElement.querySelector(".field");
   const view = root._view || (root._view = build(root));
   view.data = data;

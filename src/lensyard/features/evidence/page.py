@@ -28,8 +28,8 @@ def page(shell: Shell) -> None:
         key="ly_evidence_kit",
         width="stretch",
     )
-    with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-        widgets.widget(shell.controls, "theme")
+    with st.container(key="ly_settings"):
+        widgets.show_themes(shell.controls)
     shell.show(evidence_report(evidence, (last if kit is None else kit,)))
 
 

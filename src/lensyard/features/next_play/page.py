@@ -43,20 +43,19 @@ NO_SIGNAL = (
     "Game plan."
 )
 LOG_HINT = "Tap the field where the ball is now, the strip around it to say where you stand."
-_DEMO = "ly_demo_there"
+_DEMO, _ANSWERED = "ly_demo_there", "ly_answered"
+_LEAD, _PLAY = "ly_part_lead", "ly_part_play"
+"""Keys of the fragments that show what follows from a situation."""
 
 
 def page(shell: Shell) -> None:
     """Show the page."""
     show_welcome()
     controls = shell.controls
+    session.current().answers = () if panel.state().going_on else (_LEAD, _PLAY)
     with st.container(key="ly_ask"):
-        answer, report = _answered(shell)
-        if report is not None:
-            with st.container(key="ly_lead"):
-                show_lead(report)
-            with st.container(key="ly_facts"):
-                st.html(facts_html(report.facts))
+        _show_answer(shell)
+        answer, _ = st.session_state[_ANSWERED]
         panel.log_bar(controls, None if answer is None else answer.spot, partial(_likely, controls))
         with st.container(key="ly_situation"):
             widgets.widget(controls, "play")
@@ -65,6 +64,26 @@ def page(shell: Shell) -> None:
     with st.container(key="ly_show"):
         with st.container(key="ly_settings"):
             widgets.settings(controls, situation=True)
+        _show_play(shell)
+
+
+@st.fragment(key=_LEAD)
+def _show_answer(shell: Shell) -> None:
+    """Show the answer and its figures."""
+    with session.one_run() as shell.controls:
+        st.session_state[_ANSWERED] = _, report = _answered(shell)
+        if report is not None:
+            with st.container(key="ly_lead"):
+                show_lead(report)
+            with st.container(key="ly_facts"):
+                st.html(facts_html(report.facts))
+
+
+@st.fragment(key=_PLAY)
+def _show_play(shell: Shell) -> None:
+    """Show the field and the tables of the answer that was shown last."""
+    with session.one_run() as shell.controls:
+        answer, report = st.session_state[_ANSWERED]
         with st.container(key="ly_field"):
             _show_field(shell, answer)
         if report is not None:

@@ -49,8 +49,8 @@ def page(shell: Shell) -> None:
             "Try the demo game", key="ly_review_demo", type="primary", on_click=panel.try_demo
         )
         st.caption("Teams, stadium and plays of it are invented.")
-    with st.container(key="ly_settings"), st.popover("Screen", key="ly_screen"):
-        widgets.widget(controls, "theme")
+    with st.container(key="ly_settings"):
+        widgets.show_themes(controls)
     if logs:
         _review(shell, logs, (str(folder), stamp))
 
