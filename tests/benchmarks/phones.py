@@ -107,9 +107,9 @@ def _answer(socket: ClientConnection, ask: BackMsg) -> Page:
                 widget = element.button_group.id
                 key = widget.rpartition("-")[2]
                 page.widgets[key] = widget, message.delta.fragment_id
-        elif kind == "script_finished":
-            if message.script_finished != ForwardMsg.FINISHED_EARLY_FOR_RERUN:
-                return page
+        cut_short = message.script_finished == ForwardMsg.FINISHED_EARLY_FOR_RERUN
+        if kind == "script_finished" and not cut_short:
+            return page
 
 
 def _memory_mb(port: str) -> float:
