@@ -76,31 +76,46 @@ class Reach:
 
 def reach_of(walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float) -> Reach:
     """Return where one gets from a station; walks as in `lensyard.planner.solve.ends_from`."""
-    at = np.array([standing])
-    limit_yd = float(least_limit_yd(walk_yd, may_stand, at, limit_yd=limit_yd)[0])
-    ends = ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd)
-    may_stay = bool(may_stand[standing])
-    if may_stay:
-        ends[(standing + np.array([-1, 1])) % ends.shape[0]] = False
-    near = np.flatnonzero(ends)
-    crossings = {
-        int(via): crossing
-        for via in near[~may_stand[near]]
-        if (crossing := _crossing(walk_yd, may_stand, standing, int(via), limit_yd)) is not None
-    }
-    return Reach(standing, may_stay, near, walk_yd[standing, near], crossings)
+    return reaches_of(walk_yd, may_stand, np.array([standing]), limit_yd=limit_yd)[0]
+
+
+def reaches_of(
+    walk_yd: FloatArray, may_stand: BoolArray, standing: IntArray, *, limit_yd: float
+) -> list[Reach]:
+    """Return where one gets from each of k stations; see `reach_of`."""
+    ends, n = ends_from(walk_yd, may_stand, standing, limit_yd=limit_yd), len(walk_yd)
+    limits_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)
+    may_stay = may_stand[standing]
+    for step in (-1, 1):
+        ends[may_stay, (standing[may_stay] + step) % n] = False
+    up, down = (way_yd(walk_yd, standing, up=up) for up in (True, False))
+    found = []
+    for i, station in enumerate(standing.tolist()):
+        near = np.flatnonzero(ends[i])
+        crossings = {
+            via: _crossing(
+                walk_yd[station],
+                min(up[i], down[i], key=lambda way, via=via: way[via]),  # type: ignore[misc]
+                may_stand,
+                limit_yd=float(limits_yd[i]),
+            )
+            for via in near[~may_stand[near]].tolist()
+            if via != station  # there one only waits
+        }
+        found.append(Reach(station, bool(may_stay[i]), near, walk_yd[station, near], crossings))
+    return found
 
 
 def _crossing(
-    walk_yd: FloatArray, may_stand: BoolArray, standing: int, via: int, limit_yd: float
-) -> Crossing | None:
-    """Return where a walk to a closed station leads; None where one only waits there."""
-    if via == standing:
-        return None
-    ways = [way_yd(walk_yd, np.array([standing]), up=up)[0] for up in (True, False)]
-    way = min(ways, key=lambda one: one[via])
+    walk_yd: FloatArray, way: FloatArray, may_stand: BoolArray, *, limit_yd: float
+) -> Crossing:
+    """Return where a walk to a closed station leads.
+
+    ``walk_yd``: between the station where one stands and all others; ``way``: the same in the
+    direction of the walk. (n,) [yd]
+    """
     beyond = np.isfinite(way) & (way > limit_yd + 1e-6) & may_stand
-    shortest = beyond & (way <= walk_yd[standing] + 1e-6)
+    shortest = beyond & (way <= walk_yd + 1e-6)
     beyond = shortest if shortest.any() else beyond
     walks = np.ceil((way - 1e-6) / limit_yd, where=beyond, out=np.full(way.shape, np.inf))
     fewest = walks.min()

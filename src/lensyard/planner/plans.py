@@ -23,7 +23,7 @@ from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
 from lensyard.spots.kicks import FourthDowns, kicks_of
-from lensyard.spots.path_values import expected_values
+from lensyard.spots.path_values import StationTables, expected_values
 from lensyard.spots.scorer import Scorer, shared_scorer, turned_station_indices
 from lensyard.spots.visibility import FACING_LIMIT_DEG
 
@@ -242,27 +242,55 @@ def play_worth(
 
     On fourth down kicks count by how likely they are.
     """
-    scorer = solved.scorer(direction)
-    weights = (assignment or solved.request.assignment).weights
     forecast = context.forecast(situation) if forecast is None else forecast
+    scorer = solved.scorer(direction)
+    kicks = kicks_of(context, forecast, scorer) if kicks is None else kicks
+    reward, error = worth_of(
+        context,
+        solved,
+        forecast,
+        kicks,
+        direction=direction,
+        ours=ours,
+        weights=None if assignment is None else assignment.weights,
+    )
+    return PlayWorth(reward, error, scorer.open if kicks is None else kicks.may_stand(scorer.open))
+
+
+def worth_of(
+    context: Context,
+    solved: SolvedPlan,
+    forecast: Forecast,
+    kicks: FourthDowns | None,
+    *,
+    direction: Direction,
+    ours: bool,
+    weights: OutcomeWeights | None = None,
+    tables: StationTables | None = None,
+) -> tuple[FloatArray, FloatArray]:
+    """Return what m plays are worth from every station, (m, n), and the errors of that, (m,).
+
+    To the last bit what each of them is worth by itself. ``tables`` of the scorer where they are at
+    hand.
+    """
+    scorer, assignment = solved.scorer(direction), solved.request.assignment
+    weights = weights or assignment.weights
     prior = context.prior(solved.request.venue.rules)
-    value, plain = expected_values(scorer, forecast, prior, weights, USABLE_WEIGHTS)
+    value, plain = expected_values(
+        scorer, forecast, prior, weights, USABLE_WEIGHTS, tables=tables, one_by_one=True
+    )
     reward = value.astype(np.float64) * (1.0 if ours else 0.0)
     p_usable = np.clip(plain, 0.0, 1.0).astype(np.float64)
-    may_stand = scorer.open
-    kicks = kicks_of(context, forecast, scorer) if kicks is None else kicks
     if kicks is not None:
         reward = kicks.mixed(reward, kick_value=weights.other * ours)
-        p_usable, may_stand = kicks.mixed(p_usable), kicks.may_stand(may_stand)
+        p_usable = kicks.mixed(p_usable)
     error = error_of_value(
-        value=reward,
-        p_usable=p_usable,
-        comparable_plays=forecast.comparable_plays,
+        value=reward, p_usable=p_usable, comparable_plays=forecast.comparable_plays
     )
     if solved.left is not None:
         side = side_index(solved.sides, direction=direction, ours=ours)
         reward = reward * solved.left[side, context.transition().grid.index_of(forecast.batch)]
-    return PlayWorth(reward, error, may_stand)
+    return reward, error
 
 
 def decide(

@@ -151,14 +151,6 @@ def way_yd(walk_yd: FloatArray, standing: IntArray, *, up: bool) -> FloatArray:
     return found
 
 
-def ends_from(
-    walk_yd: FloatArray, may_stand: BoolArray, standing: int, *, limit_yd: float
-) -> BoolArray:
-    """Return where a walk from one station may end before the next snap, shape (n,); `may_end`."""
-    ends: BoolArray = _ends(walk_yd, may_stand, np.array([standing]), limit_yd)[0]
-    return ends
-
-
 def may_end(walk_yd: FloatArray, may_stand: BoolArray, *, limit_yd: float) -> BoolArray:
     """Return where a walk from each station may end before the next snap, shape (n, n).
 
@@ -169,12 +161,13 @@ def may_end(walk_yd: FloatArray, may_stand: BoolArray, *, limit_yd: float) -> Bo
     - ``may_stand``: where one may be at a snap, shape (n,).
     - ``limit_yd``: how far one gets. [yd]
     """
-    return _ends(walk_yd, may_stand, np.arange(len(walk_yd)), limit_yd)
+    return ends_from(walk_yd, may_stand, np.arange(len(walk_yd)), limit_yd=limit_yd)
 
 
-def _ends(
-    walk_yd: FloatArray, may_stand: BoolArray, standing: IntArray, limit_yd: float
+def ends_from(
+    walk_yd: FloatArray, may_stand: BoolArray, standing: IntArray, *, limit_yd: float
 ) -> BoolArray:
+    """Return where walks from k stations may end before the next snap, (k, n); see `may_end`."""
     within_yd = least_limit_yd(walk_yd, may_stand, standing, limit_yd=limit_yd)[:, np.newaxis]
     within_yd = within_yd + 1e-6
     ends: BoolArray = (walk_yd[standing] <= within_yd) & may_stand

@@ -51,47 +51,113 @@ from lensyard.spots.scorer import Gaps, PathQuality, Scorer
 
 
 def expected_values(
-    scorer: Scorer, forecast: Forecast, prior: LateralPrior, *weights: OutcomeWeights
+    scorer: Scorer,
+    forecast: Forecast,
+    prior: LateralPrior,
+    *weights: OutcomeWeights,
+    tables: StationTables | None = None,
+    one_by_one: bool = False,
 ) -> Float32Array:
     """Return what m situations are worth with the best lenses at hand, for w sets of weights.
 
-    Shape (w, m, n); as `Scorer.expected_value` of their masses.
+    Shape (w, m, n); as `Scorer.expected_value` of their masses. ``tables``, ``one_by_one``: as in
+    `path_values`.
     """
-    best: Float32Array = path_values(scorer.paths[:1], forecast, prior, *weights)[0]
-    for more in scorer.paths[1:]:
-        np.maximum(best, path_values([more], forecast, prior, *weights)[0], out=best)
-    return best
+    tables = tables or StationTables(scorer.paths, prior)
+    found: Float32Array = path_values(
+        tables, forecast, *weights, one_by_one=one_by_one, best_only=True
+    )[0]
+    return found
 
 
 def path_values(
-    paths: Sequence[PathQuality], forecast: Forecast, prior: LateralPrior, *weights: OutcomeWeights
+    tables: StationTables,
+    forecast: Forecast,
+    *weights: OutcomeWeights,
+    one_by_one: bool = False,
+    best_only: bool = False,
 ) -> Float32Array:
     """Return what m situations are worth by each of p qualities of paths, for w sets of weights.
 
-    Shape (p, w, m, n); as `PathQuality.expected` of their masses.
+    Shape (p, w, m, n), or with ``best_only`` (1, w, m, n); as `PathQuality.expected` of their
+    masses. ``one_by_one``: add the numbers of each situation up as if it were the only one; it
+    takes longer, and results differ in the last bits.
     """
-    fields = [_Field.of(path) for path in paths]
-    lanes = ball_lanes(prior).astype(np.float32)
-    found = np.zeros((len(paths), len(weights), len(forecast), len(paths[0].point)), np.float32)
+    shape = (1 if best_only else len(tables.fields), len(weights), len(forecast), tables.n)
+    found = np.zeros(shape, np.float32)
     for chances in forecast.by_line:
         checkpoint()
         line, hash_code = chances.yardline_100, chances.hash_code
-        sides = weighted_sides(prior.near_goal if line <= NEAR_GOAL_YD else prior, _PLAIN)
         by_weight = [chances.p * weight_of_chances(one, line) for one in weights]
-        for p, field in enumerate(fields):
-            if not field.stations.size:
-                continue  # nothing is in reach from anywhere
-            at_line = field.at_line(line)
-            for code in np.unique(hash_code).tolist():
-                some, table = np.flatnonzero(hash_code == code), at_line.table(sides, code)
-                at = chances.rows[some, np.newaxis], field.stations
-                face = chances.p_drop_back[some, np.newaxis] * (lanes[code] @ at_line.drop_back)
+        for code in np.unique(hash_code).tolist():
+            some = np.flatnonzero(hash_code == code)
+            rows, p_drop_back = chances.rows[some, np.newaxis], chances.p_drop_back[some]
+            for p, of in enumerate(tables.at(line, code)):
+                if not of.stations.size:
+                    continue  # nothing is in reach from anywhere
                 for w, weighted in enumerate(by_weight):
-                    value = weighted[some] @ table
+                    if one_by_one:
+                        value = np.matmul(weighted[some, np.newaxis], of.table)[:, 0]
+                    else:
+                        value = weighted[some] @ of.table
                     if weights[w].drop_back:
+                        face = p_drop_back[:, np.newaxis] * of.drop_back
                         value += np.float32(weights[w].drop_back) * face
-                    found[p, w][at] = np.maximum(value, np.float32(0))
+                    into, at = found[0 if best_only else p, w], (rows, of.stations)
+                    into[at] = np.maximum(value, into[at])
     return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StationTable:
+    """What k stations have of paths from one line of scrimmage and hash mark.
+
+    - ``stations``: which of all they are, (k,); the others have nothing
+    - ``table``: of each column of `LineChances`, shape (c, k)
+    - ``drop_back``: of the quarterback where he sets up, shape (k,)
+    """
+
+    stations: IntArray
+    table: Float32Array
+    drop_back: Float32Array
+
+
+class StationTables:
+    """What stations have of paths by line of scrimmage and hash mark, for p qualities of paths.
+
+    ``hash_codes``: of which tables are made together, and kept; by default one is made anew each
+    time.
+    """
+
+    def __init__(
+        self, paths: Sequence[PathQuality], prior: LateralPrior, hash_codes: Sequence[int] = ()
+    ) -> None:
+        self.n, self.hash_codes, self._prior = len(paths[0].point), hash_codes, prior
+        self.fields = [_Field.of(path) for path in paths]
+        self._lanes = ball_lanes(prior).astype(np.float32)
+        self._kept: dict[tuple[int, int], list[StationTable]] = {}
+
+    def at(self, line: int, hash_code: int) -> list[StationTable]:
+        """Return the table of each of the qualities."""
+        if (line, hash_code) not in self._kept:
+            fields = [field.at_line(line) for field in self.fields]
+            prior = self._prior.near_goal if line <= NEAR_GOAL_YD else self._prior
+            sides = weighted_sides(prior, _PLAIN)
+            made = {
+                (line, code): [
+                    StationTable(
+                        field.stations,
+                        at_line.table(sides, code),
+                        self._lanes[code] @ at_line.drop_back,
+                    )
+                    for field, at_line in zip(self.fields, fields, strict=True)
+                ]
+                for code in self.hash_codes or (hash_code,)
+            }
+            if not self.hash_codes:
+                return made[line, hash_code]
+            self._kept.update(made)
+        return self._kept[line, hash_code]
 
 
 _PLAIN = (USABLE_WEIGHTS,)

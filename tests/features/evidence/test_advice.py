@@ -104,7 +104,7 @@ def test_many_rules_at_once_walk_as_each_does_alone() -> None:
                 ends = (
                     scorer.open
                     if limit >= UNLIMITED_YD
-                    else ends_from(walk, scorer.open, start, limit_yd=limit)
+                    else ends_from(walk, scorer.open, np.array([start]), limit_yd=limit)[0]
                 )
                 near = np.flatnonzero(ends)
                 away = walk[goal, near] + 1e-6 * walk[start, near]

@@ -56,7 +56,7 @@ from lensyard.features.card.grid import (
     percent_codes,
 )
 from lensyard.features.card.packing import Packed, Plane, pack
-from lensyard.features.card.tables import NO_SPOT, Answers, CardAnswers
+from lensyard.features.card.tables import NO_SPOT, Answers, CardAnswers, CardGround
 from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import GAINS_YD, SACK, UNTOLD_CHOICES
@@ -202,9 +202,15 @@ def _planes(
         Plane("fourth:usual", _fourth(context, grid)),
     ]
     block = grid.longest_yd * YARD_LINES
-    for direction in directions:
+    grounds = {
+        direction: CardGround(
+            context, solved.scorer(direction), solved.request.venue.rules, hash_codes
+        )
+        for direction in directions
+    }
+    for direction, ground in grounds.items():
         letter = direction_letter(direction)
-        of_direction = CardAnswers(context, solved, grid, direction)
+        of_direction = CardAnswers(ground, solved, grid, direction)
         planes += _kick_planes(context, solved, direction)
         for code in hash_codes:
             answers = of_direction.answers(code)
@@ -217,8 +223,8 @@ def _planes(
         plan = plan_at(context, solved, moment)
         planes.append(Plane(f"outcome:{moment.name}", _outcomes(context, then)))
         planes.append(Plane(f"fourth:{moment.name}", _fourth(context, then)))
-        for direction in directions:
-            answers = CardAnswers(context, plan, then, direction).answers(UNKNOWN_HASH)
+        for direction, ground in grounds.items():
+            answers = CardAnswers(ground, plan, then, direction).answers(UNKNOWN_HASH)
             where = f"{direction_letter(direction)}:{moment.name}"
             planes += _answer_planes(answers, where, block)
     return planes

@@ -19,17 +19,18 @@ from numpy.typing import NDArray
 
 from lensyard.arrays import ByteArray, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.field import Direction
+from lensyard.domain.field import Direction, FieldRules
 from lensyard.domain.situation import UNKNOWN_HASH, Situation
 from lensyard.features.card.grid import USUAL, CardGrid, percent_codes
 from lensyard.model.context import Context
-from lensyard.planner.decision import Reach, error_of_value, reach_of
-from lensyard.planner.plans import SolvedPlan, decide, play_worth, side_index
+from lensyard.model.outcome import Forecast
+from lensyard.planner.decision import Reach, destinations, error_of_value, reaches_of
+from lensyard.planner.plans import SolvedPlan, side_index, worth_of
 from lensyard.planner.solve import DECIMALS
 from lensyard.running import checkpoint
-from lensyard.spots.kicks import clear_of_the_kick, kicks_of
+from lensyard.spots.kicks import FourthDowns, clear_of_the_kick, kicks_of
 from lensyard.spots.masses import Masses
-from lensyard.spots.path_values import expected_values, path_values
+from lensyard.spots.path_values import StationTables, expected_values, path_values
 from lensyard.spots.ranking import SAME_WITHIN, among_the_best
 from lensyard.spots.scorer import PathQuality, Scorer
 
@@ -42,9 +43,16 @@ NOTHING = 1e-6
 # units in the last place of single precision (6e-8).
 _DOUBT_SHARE = 1.2e-6
 # Small enough for a processor's cache.
-_WALK_BLOCK = 100
+_WALK_BLOCK = 64
 # A price that nobody pays.
 _NEVER = 1e9
+# One number for a value to `DECIMALS` and, where that is equal, for how near the walk is: the value
+# in units of the last decimal times `_PLACES`, and the last place less the walk's own.
+_PLACES = 256
+_LAST = _PLACES - 1
+_KEY = float(10**DECIMALS * _PLACES)
+# Added and taken away again it rounds double precision to multiples of `_PLACES`.
+_TO_WHOLE = 1.5 * 2.0**52 * _PLACES
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,17 +97,63 @@ class _Expected:
     keeps_clear: NDArray[np.bool_]
 
 
+class CardGround:
+    """What the answers of all moments and hash marks share in one direction of attack."""
+
+    def __init__(
+        self, context: Context, scorer: Scorer, rules: FieldRules, hash_codes: Sequence[int]
+    ) -> None:
+        self.context, self.scorer, self.hash_codes = context, scorer, hash_codes
+        self.prior = context.prior(rules)
+        self.tables = StationTables(scorer.paths, self.prior, hash_codes)
+        clear = clear_of_the_kick(scorer, rules)
+        self.may_stand = np.stack([scorer.open, scorer.open & clear])
+        self._walks: dict[tuple[bool, float, float], Walks] = {}
+        self._kicks: dict[int, FourthDowns] = {}
+
+    def walks(self, *, keeps_clear: bool, limit_yd: float, price_per_yd: float) -> Walks:
+        """Return where one gets from everywhere, where a field goal may come and elsewhere."""
+        key = (keeps_clear, limit_yd, price_per_yd)
+        if key not in self._walks:
+            may_stand = self.may_stand[int(keeps_clear)]
+            self._walks[key] = Walks.of(
+                self.scorer.walk_yd, may_stand, limit_yd=limit_yd, price_per_yd=price_per_yd
+            )
+        return self._walks[key]
+
+    def kicks_alone(self, forecast: Forecast) -> FourthDowns | None:
+        """Return `kicks_of`, to the last bit as of each situation by itself."""
+        fourth = np.flatnonzero(forecast.batch.down == 4)
+        lines = forecast.batch.yardline_100[fourth]
+        for line in set(lines.tolist()) - self._kicks.keys():
+            kicks = kicks_of(
+                self.context, self.context.forecast(Situation(4, 1, line)), self.scorer
+            )
+            if kicks is None:
+                return None
+            self._kicks[line] = kicks
+        if not fourth.size:
+            return None
+        by_line = [self._kicks[line] for line in lines.tolist()]
+        return FourthDowns(
+            rows=fourth,
+            choice=forecast.p_fourth_down_choice[fourth],
+            punt=np.concatenate([kicks.punt for kicks in by_line]),
+            field_goal=np.concatenate([kicks.field_goal for kicks in by_line]),
+            clear=by_line[0].clear,
+        )
+
+
 class CardAnswers:
     """The answers of one plan in one direction of attack."""
 
     def __init__(
-        self, context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction
+        self, ground: CardGround, solved: SolvedPlan, grid: CardGrid, direction: Direction
     ) -> None:
         request = solved.request
-        self.context, self.solved, self.grid, self.direction = context, solved, grid, direction
+        self.ground, self.context, self.scorer = ground, ground.context, ground.scorer
+        self.solved, self.grid, self.direction = solved, grid, direction
         self.assignment, self.walking = request.assignment, request.walking
-        self.prior = context.prior(request.venue.rules)
-        self.scorer = solved.scorer(direction)
 
     def answers(self, hash_code: int) -> Answers:
         """Return every answer for one hash mark."""
@@ -125,8 +179,9 @@ class CardAnswers:
         scorer, weights = self.scorer, self.assignment.weights
         forecast = self.context.model.forecast(self.grid.batch(hash_code))
         m = len(forecast)
+        prior, tables = self.ground.prior, self.ground.tables
         value, usable = expected_values(
-            scorer, forecast, self.prior, weights, USABLE_WEIGHTS
+            scorer, forecast, prior, weights, USABLE_WEIGHTS, tables=tables
         ).astype(np.float64)
         usable, keeps_clear = np.clip(usable, 0.0, 1.0), np.zeros(m, dtype=bool)
         kicks = kicks_of(self.context, forecast, scorer)
@@ -138,11 +193,12 @@ class CardAnswers:
         )
         lens, exposure = np.zeros(value.shape, dtype=np.uint8), np.zeros(value.shape)
         if with_lens:
-            by_lens = path_values(self._seen_by_lens(), forecast, self.prior, weights)
+            seen = StationTables(self._seen_by_lens(), prior)
+            by_lens = path_values(seen, forecast, weights)
             lens = by_lens[:, 0].argmax(axis=0).astype(np.uint8)
             cells = scorer.run_out_cells().reshape(len(scorer.open), -1)
             near = PathQuality(cells, cells, np.zeros_like(cells))
-            exposure = path_values([near], forecast, self.prior, USABLE_WEIGHTS)[0, 0]
+            exposure = path_values(StationTables([near], prior), forecast, USABLE_WEIGHTS)[0, 0]
         return _Expected(value, usable, error, lens, exposure, keeps_clear)
 
     def _seen_by_lens(self) -> list[PathQuality]:
@@ -160,7 +216,7 @@ class CardAnswers:
         self, hash_code: int, expected: _Expected, *, ours: bool
     ) -> tuple[ByteArray, ByteArray]:
         """Return where to be from everywhere, within a drive and at a change of possession."""
-        scorer, walking = self.scorer, self.walking
+        walking = self.walking
         side = side_index(self.solved.sides, direction=self.direction, ours=ours)
         state = self.context.transition().grid.index_of(self.grid.batch(hash_code))
         value, error = expected.value * float(ours), expected.error * float(ours)
@@ -168,37 +224,22 @@ class CardAnswers:
             value = value * self.solved.left[side, state]
 
         def decided(rows: IntArray, limit_yd: float) -> ByteArray:
-            later = self.solved.plan.continuation[side, state[rows]]
             where = np.empty((rows.size, value.shape[1]), dtype=np.uint8)
-            doubtful = np.zeros(where.shape, dtype=bool)
             for kept in (False, True):
                 some = np.flatnonzero(expected.keeps_clear[rows] == kept)
-                if some.size:
-                    where[some], doubtful[some] = _walks(
-                        scorer,
-                        self._may_stand(kept),
-                        value[rows[some]],
-                        later[some],
-                        error[rows[some]],
-                        limit_yd,
-                        walking.price_per_yd,
-                    )
-            for i in np.flatnonzero(doubtful.any(axis=1)):
-                situation = self.grid.situation(int(rows[i]), hash_code)
-                worth = play_worth(
-                    self.context, self.solved, situation, direction=self.direction, ours=ours
+                if not some.size:
+                    continue
+                walks = self.ground.walks(
+                    keeps_clear=kept, limit_yd=limit_yd, price_per_yd=walking.price_per_yd
                 )
-                for standing in np.flatnonzero(doubtful[i]):
-                    where[i, standing] = decide(
-                        self.context,
-                        self.solved,
-                        situation,
-                        standing=int(standing),
-                        direction=self.direction,
-                        ours=ours,
-                        limit_yd=limit_yd,
-                        worth=worth,
-                    ).station
+                these = rows[some]
+                later = self.solved.plan.continuation[side, state[these]]
+                found, doubtful = walks.decided(value[these], later, error[these])
+                doubted = np.flatnonzero(doubtful.any(axis=1))
+                if doubted.size:
+                    alone = self._worth_alone(hash_code, these[doubted], ours=ours)
+                    walks.decide_again(found, doubtful, doubted, *alone, later[doubted])
+                where[some] = found
             return where
 
         everywhere = np.arange(len(self.grid))
@@ -207,16 +248,25 @@ class CardAnswers:
             decided(self.grid.first_downs, max(walking.change_limit_yd, walking.drive_limit_yd)),
         )
 
-    def _may_stand(self, keeps_clear: bool) -> NDArray[np.bool_]:
-        scorer = self.scorer
-        if not keeps_clear:
-            return scorer.open
-        return scorer.open & clear_of_the_kick(scorer, scorer.perimeter.venue.rules)
+    def _worth_alone(
+        self, hash_code: int, rows: IntArray, *, ours: bool
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return what some situations are worth, to the last bit as each by itself, and errors."""
+        forecast = self.context.model.forecast(self.grid.batch(hash_code).take(rows))
+        return worth_of(
+            self.context,
+            self.solved,
+            forecast,
+            self.ground.kicks_alone(forecast),
+            direction=self.direction,
+            ours=ours,
+            tables=self.ground.tables,
+        )
 
     def _best(self, hash_code: int, expected: _Expected) -> tuple[ByteArray, ByteArray]:
         """Return what `next_play` names first, and its code."""
-        allowed = np.stack([self._may_stand(kept) for kept in (False, True)])
-        value = np.where(allowed[expected.keeps_clear.astype(np.int64)], expected.p_usable, -1.0)
+        allowed = self.ground.may_stand[expected.keeps_clear.astype(np.int64)]
+        value = np.where(allowed, expected.p_usable, -1.0)
         best = among_the_best(value).argmax(axis=1)
         p = value[np.arange(len(self.grid)), best]
         nothing = p <= NOTHING
@@ -235,7 +285,7 @@ class CardAnswers:
         The same numbers in the same order as there; only the geometry is not built again.
         """
         forecast = self.context.forecast(situation)
-        masses = Masses.of(forecast, self.prior, self.assignment.weights)
+        masses = Masses.of(forecast, self.ground.prior, self.assignment.weights)
         by_lens_set = self.scorer.expected_value_by_lens_set(masses.paths)[:, 0]
         p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
         allowed, kicks = self.scorer.open, kicks_of(self.context, forecast, self.scorer)
@@ -249,91 +299,124 @@ class CardAnswers:
         return best, float(p_usable[best])
 
 
-def _walks(
-    scorer: Scorer,
-    may_stand: NDArray[np.bool_],
-    reward: FloatArray,
-    continuation: NDArray[np.float32],
-    error: FloatArray,
-    limit_yd: float,
-    price_per_yd: float,
-) -> tuple[ByteArray, NDArray[np.bool_]]:
-    """Return the decision from every position, and those that rounding could tip, (m, n) each.
+@dataclass(frozen=True, slots=True, eq=False)
+class Walks:
+    """Where one gets from every position before the next snap, and at what price, on a ring of n.
 
-    As `lensyard.planner.decision.destinations`, from everywhere at once.
+    - ``reaches``: of every position
+    - ``near``, ``cost``: where walks from each may end, nearest first, and their price, shape (k,
+      n); where there are fewer than k, the first one at a price that nobody pays
+    - ``steps``: the same by how many positions along the ring a walk takes: that number, the price
+      of such a walk from each position times `_KEY`, and `_LAST` less its place in ``near``; (n,)
+    - ``may_stay``: where one may be at a snap, shape (n,)
     """
-    m, n = reward.shape
-    at_snap, doubtful = np.empty((m, n), dtype=np.int64), np.empty((m, n), dtype=bool)
-    reaches = [
-        reach_of(scorer.walk_yd, may_stand, standing, limit_yd=limit_yd) for standing in range(n)
-    ]
-    near, cost = _nearest_first(reaches, price_per_yd=price_per_yd)
-    may_stay = np.array([reach.may_stay for reach in reaches])
-    standing = np.arange(n)
-    for start in range(0, m, _WALK_BLOCK):
-        checkpoint()
-        rows = slice(start, min(start + _WALK_BLOCK, m))
-        total, least = reward[rows] + continuation[rows], error[rows, np.newaxis]
-        kth, best, second = _best_walks(total, near, cost)
-        chosen = near[kth, standing]
-        gain = np.take_along_axis(total, chosen, axis=1) - cost[kth, standing] - total
-        near_reward = reward[rows][:, near[0]]
-        for station in near[1:]:
-            np.maximum(near_reward, reward[rows][:, station], out=near_reward)
-        doubt = _DOUBT_SHARE * (near_reward + least)
-        # Plays that are worth nothing are so exactly: no sum of theirs can come out otherwise.
-        tips = (np.abs(gain - least) <= 2 * doubt) & (doubt > 0.0)
-        rivals = (second > best - 10.0**-DECIMALS - 3 * doubt) & ~tips
-        i, q = np.nonzero(rivals)
-        tips[i, q] = _could_tip(total[i[:, np.newaxis], near[:, q].T] - cost[:, q].T, doubt[i, q])
-        doubtful[rows] = tips
-        at_snap[rows] = np.where((gain <= least) & may_stay, standing, chosen)
-    where = at_snap.astype(np.uint8)
-    for reach in reaches:
-        for via, crossing in reach.crossings.items():
-            some = np.flatnonzero(at_snap[:, reach.standing] == via)
-            where[some, reach.standing] = crossing.ends(continuation[some], price_per_yd)
-    return where, doubtful
 
+    reaches: list[Reach]
+    near: IntArray
+    cost: FloatArray
+    steps: list[tuple[int, FloatArray, FloatArray]]
+    may_stay: NDArray[np.bool_]
+    price_per_yd: float
 
-def _nearest_first(reaches: Sequence[Reach], *, price_per_yd: float) -> tuple[IntArray, FloatArray]:
-    """Return where walks from n stations may end, nearest first, and their price, (k, n) each.
+    @staticmethod
+    def of(
+        walk_yd: FloatArray,
+        may_stand: NDArray[np.bool_],
+        *,
+        limit_yd: float,
+        price_per_yd: float,
+    ) -> Walks:
+        """Return the walks within a limit. [yd]"""
+        n = len(walk_yd)
+        reaches = reaches_of(walk_yd, may_stand, np.arange(n), limit_yd=limit_yd)
+        most = max(reach.near.size for reach in reaches)
+        near, cost = np.empty((most, n), dtype=np.int64), np.full((most, n), _NEVER)
+        price, place = np.full((n, n), _NEVER), np.zeros((n, n))
+        for q, reach in enumerate(reaches):
+            order = np.lexsort((reach.near, np.round(reach.walk_yd, DECIMALS)))
+            near[:, q] = reach.near[order[0]]
+            near[: order.size, q] = reach.near[order]
+            cost[: order.size, q] = price_per_yd * reach.walk_yd[order]
+            step = (reach.near[order] - q) % n
+            price[step, q], place[step, q] = cost[: order.size, q], np.arange(order.size)
+        taken = np.flatnonzero((price < _NEVER).any(axis=1)).tolist()
+        steps = [(step, price[step] * _KEY, _LAST - place[step]) for step in taken]
+        may_stay = np.array([reach.may_stay for reach in reaches])
+        return Walks(reaches, near, cost, steps, may_stay, price_per_yd)
 
-    Where there are fewer, the rest is the first one at a price that nobody pays.
-    """
-    n, most = len(reaches), max(reach.near.size for reach in reaches)
-    near, cost = np.empty((most, n), dtype=np.int64), np.full((most, n), _NEVER)
-    for q, reach in enumerate(reaches):
-        order = np.lexsort((reach.near, np.round(reach.walk_yd, DECIMALS)))
-        near[:, q] = reach.near[order[0]]
-        near[: order.size, q] = reach.near[order]
-        cost[: order.size, q] = price_per_yd * reach.walk_yd[order]
-    return near, cost
+    def decided(
+        self, reward: FloatArray, continuation: NDArray[np.float32], error: FloatArray
+    ) -> tuple[ByteArray, NDArray[np.bool_]]:
+        """Return the decision from every position, and those that rounding could tip, (m, n) each.
 
+        As `lensyard.planner.decision.destinations`, from everywhere at once.
+        """
+        (m, n), standing = reward.shape, np.arange(reward.shape[1])
+        at_snap, doubtful = np.empty((m, n), dtype=np.int64), np.empty((m, n), dtype=bool)
+        for start in range(0, m, _WALK_BLOCK):
+            checkpoint()
+            rows = slice(start, min(start + _WALK_BLOCK, m))
+            total, least = reward[rows] + continuation[rows], error[rows, np.newaxis]
+            kth, margin = self._best(total)
+            chosen = self.near[kth, standing]
+            gain = np.take_along_axis(total, chosen, axis=1) - self.cost[kth, standing] - total
+            doubt = _DOUBT_SHARE * (reward[rows].max(axis=1, keepdims=True) + least)
+            # Plays that are worth nothing are so exactly: no sum can come out otherwise.
+            tips = (np.abs(gain - least) <= 2 * doubt) & (doubt > 0.0)
+            rivals = (margin <= 2.0 + 3 * doubt * 10**DECIMALS) & ~tips
+            i, q = np.nonzero(rivals)
+            values = total[i[:, np.newaxis], self.near[:, q].T] - self.cost[:, q].T
+            tips[i, q] = _could_tip(values, np.broadcast_to(doubt, tips.shape)[i, q])
+            doubtful[rows] = tips
+            at_snap[rows] = np.where((gain <= least) & self.may_stay, standing, chosen)
+        where = at_snap.astype(np.uint8)
+        for reach in self.reaches:
+            for via, crossing in reach.crossings.items():
+                some = np.flatnonzero(at_snap[:, reach.standing] == via)
+                where[some, reach.standing] = crossing.ends(continuation[some], self.price_per_yd)
+        return where, doubtful
 
-def _best_walks(
-    total: FloatArray, near: IntArray, cost: FloatArray
-) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Return which walk is best from every station, the highest value and the second highest.
+    def decide_again(
+        self,
+        where: ByteArray,
+        doubtful: NDArray[np.bool_],
+        rows: IntArray,
+        reward: FloatArray,
+        error: FloatArray,
+        continuation: NDArray[np.float32],
+    ) -> None:
+        """Put in place what is doubtful in some rows, of which these are the values, (r, n)."""
+        for standing in np.flatnonzero(doubtful.any(axis=0)).tolist():
+            some = np.flatnonzero(doubtful[rows, standing])
+            where[rows[some], standing] = destinations(
+                self.reaches[standing],
+                reward=reward[some],
+                continuation=continuation[some],
+                error=error[some],
+                price_per_yd=self.price_per_yd,
+            ).station
 
-    ``total`` of every station, shape (m, n); ``near`` and ``cost`` of `_nearest_first`. Among
-    equals (to `DECIMALS`) the first one wins. Shape (m, n) each.
-    """
-    kth = np.zeros(total.shape, dtype=np.int64)
-    rounded, best, second = (np.full(total.shape, -np.inf) for _ in range(3))
-    value, lower = np.empty_like(total), np.empty_like(total)
-    for k, (station, price) in enumerate(zip(near, cost, strict=True)):
-        np.take(total, station, axis=1, out=value)
-        value -= price
-        np.minimum(best, value, out=lower)
-        np.maximum(second, lower, out=second)
-        np.maximum(best, value, out=best)
-        value *= 10.0**DECIMALS
-        np.rint(value, out=value)
-        better = value > rounded
-        np.copyto(rounded, value, where=better)
-        kth[better] = k
-    return kth, best, second
+    def _best(self, total: FloatArray) -> tuple[IntArray, FloatArray]:
+        """Return which of ``near`` is best from every position, and its lead, (m, n) each.
+
+        ``total`` of every station, shape (m, n). Among equals (to `DECIMALS`) the first one wins;
+        the lead over the next is in units of the last decimal, 0 for equals.
+        """
+        n = total.shape[1]
+        doubled = np.tile(total * _KEY, 2)
+        best, second = (np.full(total.shape, -np.inf) for _ in range(2))
+        key, lower = np.empty_like(best), np.empty_like(best)
+        for step, cost, first in self.steps:
+            np.subtract(doubled[:, step : step + n], cost, out=key)
+            key += _TO_WHOLE
+            key -= _TO_WHOLE
+            key += first
+            np.minimum(best, key, out=lower)
+            np.maximum(second, lower, out=second)
+            np.maximum(best, key, out=best)
+        rounded = np.floor(best / _PLACES)
+        kth = (_LAST - (best - rounded * _PLACES)).astype(np.int64)
+        return kth, rounded - np.floor(second / _PLACES)
 
 
 def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
