@@ -1,8 +1,6 @@
 """From the archive to the Parquet file and its provenance. All games are invented."""
 
 import subprocess
-from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from pyarrow import parquet
@@ -11,8 +9,6 @@ from recipes.bundled_plays import build
 from lensyard.errors import DataError
 from lensyard.files import file_sha256
 from lensyard.plays import bundled, schema
-
-WriteWheel = Callable[..., Path]
 
 
 def _build(wheel, out):

@@ -7,7 +7,6 @@ import itertools
 import re
 
 import pytest
-from hypothesis import strategies as st
 from tests.support.colors import (
     Deficiency,
     color_distance,
@@ -21,8 +20,6 @@ from lensyard.errors import InvalidInputError
 from lensyard.render.field.picture import SpotRole
 from lensyard.render.field.spots import shape
 from lensyard.render.theme import NIGHT, PRINT, SUNLIGHT, THEMES, Theme, linear_rgb, rgb
-
-COLORS = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06X}")
 
 
 def test_contrast_spans_1_to_21():

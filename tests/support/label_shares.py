@@ -30,8 +30,6 @@ UNKNOWN_HASH = 3
 if TYPE_CHECKING:
     import pandas as pd
 
-MEASURED_SEASONS = (2016, 2017, 2018)
-
 
 def measure_labels(plays: pd.DataFrame) -> LabelShares:
     """Count labels and out-of-bounds shares in a table of canonical plays.

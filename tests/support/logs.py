@@ -15,7 +15,7 @@ from lensyard.features.game_log import compute
 from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
-from lensyard.game.logbook import Logbook, open_log
+from lensyard.game.logbook import open_log
 
 START = datetime(2026, 10, 3, 19, 0, tzinfo=UTC)
 GAME = Game("week-5", "Otters", "Herons", 2026, START, lenses=("70-200", "400"), ticks=("fans",))
@@ -61,11 +61,6 @@ def log_in(folder: Path, game_id: str | None = None) -> GameLog:
     """Return a game of the log in a folder; by default the one going on, else the last."""
     with open_log(folder) as book:
         return book.log(game_id)
-
-
-def book_at(folder: Path) -> Logbook:
-    """Open a log whose clock stands still at `START`."""
-    return Logbook(folder, now=lambda: START)
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:

@@ -3,7 +3,6 @@
 import csv
 import io
 import json
-from collections.abc import Callable
 
 import pytest
 
@@ -11,8 +10,6 @@ from lensyard.features.drill import series as drill_series
 from lensyard.features.drill.progress import CARDS, append_answer
 from lensyard.features.drill.school import class_progress, import_answers
 from lensyard.stats import wilson
-
-Run = Callable[..., tuple[int, str, str]]
 
 
 def answers_file(path, grades):

@@ -3,14 +3,12 @@
 import io
 import json
 import sys
-from collections.abc import Callable
 
 import pytest
 
 from lensyard.features.drill import series as drill_series
 from lensyard.features.drill.progress import read_answers
 
-Run = Callable[..., tuple[int, str, str]]
 KIT = ("--lens", "70-200", "--lens", "300")
 
 

@@ -1,18 +1,13 @@
 """The field in letters, and the picture of a question."""
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
 
 from lensyard.features.drill.compute import grade
 from lensyard.features.drill.field import drill_picture, field_text
 from lensyard.features.drill.report import question_report
-from lensyard.features.drill.series import Series
 from lensyard.render.field.draw import field_svg
 from lensyard.render.theme import SUNLIGHT
-
-MakeSeries = Callable[..., Series]
 
 
 @pytest.mark.slow

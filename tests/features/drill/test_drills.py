@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -21,13 +20,12 @@ from lensyard.features.drill.compute import (
     summary_of,
 )
 from lensyard.features.drill.progress import CARDS, Grade, card_of, progress_of
-from lensyard.features.drill.series import DrillRequest, Series, drill_series, rule_for
+from lensyard.features.drill.series import DrillRequest, drill_series, rule_for
 from lensyard.model.context import load_context
 from lensyard.planner.season_data import SeasonPlays, realized_quality
 
 HAD_FROM = 0.5
 
-MakeSeries = Callable[..., Series]
 CONTEXT = load_context()
 SITUATIONS = 400
 

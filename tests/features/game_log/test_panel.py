@@ -1,14 +1,10 @@
 """Logging from the page "Next play": one tap, and one tap takes it back."""
 
-from collections.abc import Callable
-
 import pytest
-from streamlit.testing.v1 import AppTest
 from tests.support.logs import log_in
 
 from lensyard.errors import InvalidInputError
 
-Open = Callable[..., AppTest]
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
 
 

@@ -21,7 +21,6 @@ from lensyard.sun.game_light import LightRequest, game_light
 from lensyard.units import lux_from_footcandles
 
 NIGHT = datetime(2026, 10, 9, 20, 0)
-AFTERNOON = datetime(2026, 10, 3, 12, 0)
 
 
 def light(name="tamarack-fork", at=NIGHT, **more):

@@ -1,11 +1,9 @@
 """``lensyard light`` as it is typed."""
 
 import json
-from collections.abc import Callable
 
 import pytest
 
-Run = Callable[..., tuple[int, str, str]]
 SCHOOL = ("light", "--venue", "tamarack-fork", "--at")
 
 

@@ -1,18 +1,11 @@
 """The page "Plays": a chart goes in by an upload, and its model answers."""
 
-from collections.abc import Callable
-
 import pytest
-from streamlit.testing.v1 import AppTest
 from tests.support.play_files import school_chart
 
 from lensyard.dashboard import guard
 from lensyard.model.artifact import load_manifest
 from lensyard.model.choice import chosen_model
-
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
-Finished = Callable[[AppTest], AppTest]
 
 
 def give(app, content, name="week 3.csv"):

@@ -1,9 +1,6 @@
 """The page "Review": the demo where there is no log, what a game brought, and which game."""
 
-from collections.abc import Callable
-
 import pytest
-from streamlit.testing.v1 import AppTest
 from tests.support.logs import start
 
 from lensyard.features.game_log.compute import install_demo
@@ -11,10 +8,6 @@ from lensyard.game.logbook import open_log
 
 DEMO_ID = "demo"
 CHOICE_KEY = "ly_review_of"
-
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
-Finished = Callable[[AppTest], AppTest]
 
 
 @pytest.fixture(autouse=True, scope="module")

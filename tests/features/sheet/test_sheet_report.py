@@ -1,13 +1,11 @@
 """What goes on the sheet; the plan's figures here are invented."""
 
 import json
-from collections.abc import Callable
 from datetime import datetime
 
 from tests.features.game_plan.invented import invented_row
 
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.sheet.compute import SheetContent
 from lensyard.features.sheet.report import sheet_document, sheet_report
 from lensyard.settings.files import load_venue
 
@@ -15,7 +13,6 @@ LIGHTNING_WAIT_MIN = 30
 RUN_OUT_ZONE_FT = 18
 
 KICKOFF = datetime(2026, 10, 3, 15, 30)
-Content = Callable[..., SheetContent]
 
 
 def test_like_stretches_on_both_sidelines_are_one_line(content):

@@ -2,18 +2,14 @@
 
 import itertools
 import math
-from collections.abc import Callable
 
 import numpy as np
 import pytest
 from tests.support.field import FIELD_WIDTH_YD
 
-from lensyard.arrays import FloatArray
 from lensyard.render.field.play import bands_of
 
 SHARES = (0.95, 0.8, 0.5)
-
-MakeBlob = Callable[..., FloatArray]
 
 
 def area(band):

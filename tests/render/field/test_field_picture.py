@@ -4,7 +4,6 @@ import importlib.util
 import itertools
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -29,7 +28,6 @@ from lensyard.render.field.spots import mark_places, mark_radius_px
 from lensyard.render.theme import SUNLIGHT, THEMES
 
 SVG = "{http://www.w3.org/2000/svg}"
-MakePicture = Callable[..., FieldPicture]
 
 ALL_WAYS = [
     (theme, orientation, rules)
