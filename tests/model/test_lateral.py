@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from recipes.label_shares import measure_labels
 from tests.support.field import CENTER_Y_YD
-from tests.support.label_shares import measure_labels
 
 from lensyard.domain.field import RULES
 from lensyard.model import lateral, lateral_tables

@@ -7,7 +7,6 @@ and columns it claims before any is read.
 
 from __future__ import annotations
 
-import codecs
 import csv
 import gzip
 import lzma
@@ -56,8 +55,7 @@ class Limits(Record):
     memory: str = "640MB"
 
 
-@dataclass
-class RawFile:
+class RawFile(Record):
     """A file that can be read as a table.
 
     `relation`: SQL of the table function that reads it.
@@ -118,17 +116,6 @@ def read_raw(
             f"{limits.columns:,}; keep those that describe plays"
         )
     return replace(raw, sha256=sha256, notes=tuple(reader.notes))
-
-
-def require_plain_name(path: Path) -> None:
-    """Raise `DataError` if a path is no text, so that it could be neither shown nor kept."""
-    try:
-        str(path).encode()
-    except UnicodeEncodeError:
-        raise DataError(
-            f"the name of {path.name!a} is no UTF-8, so it can be neither shown nor kept; "
-            "rename the file"
-        ) from None
 
 
 def _linked(path: Path, workdir: Path) -> Path:
@@ -454,12 +441,10 @@ def _column_names(header: str, delimiter: str) -> list[str]:
 
 def _is_utf8(path: Path) -> bool:
     """Return whether a whole file is UTF-8."""
-    decoder = codecs.getincrementaldecoder("utf-8")()
     try:
-        with path.open("rb") as stream:
-            while block := stream.read(_BLOCK):
-                decoder.decode(block)
-        decoder.decode(b"", final=True)
+        with path.open(encoding="utf-8", newline="") as text:
+            while text.read(_BLOCK):
+                pass
     except UnicodeDecodeError:
         return False
     return True

@@ -32,7 +32,6 @@ from lensyard.plays.importing.read_file import (
     RawFile,
     first_line,
     read_raw,
-    require_plain_name,
 )
 from lensyard.records import Record
 from lensyard.running import unfinished
@@ -335,6 +334,17 @@ def work_folder(place: Path | None) -> Iterator[Path]:
             shutil.rmtree(path, ignore_errors=True)
 
 
+def _require_plain_name(path: Path) -> None:
+    """Raise `DataError` if a path is no text, so that it could be neither shown nor kept."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        raise DataError(
+            f"the name of {path.name!a} is no UTF-8, so it can be neither shown nor kept; "
+            "rename the file"
+        ) from None
+
+
 @contextmanager
 def private_database(
     workdir: Path, request: Request, *, readable: Path | None = None
@@ -342,7 +352,7 @@ def private_database(
     """Yield a private database that reads and writes only the files of this import."""
     import duckdb
 
-    require_plain_name(request.path)
+    _require_plain_name(request.path)
     connection = duckdb.connect(
         ":memory:",
         config={
