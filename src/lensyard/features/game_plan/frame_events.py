@@ -165,17 +165,19 @@ def _visible_behind(
     scorer: Scorer, batch: SituationBatch, hash_code: IntArray, rules: FieldRules
 ) -> Float32Array:
     hash_y = np.array([rules.ball_y_yd(hash_mark) for hash_mark in HASH_CODES])
+    places, which = np.unique(batch.yardline_100 * len(HASH_CODES) + hash_code, return_inverse=True)
+    line, code = np.divmod(places, len(HASH_CODES))
     geometry = geometry_of(
         scorer.perimeter,
         stations=scorer.stations,
-        cell_x_yd=(OPPONENT_GOAL_LINE_X_YD - DROP_BACK_YD) - batch.yardline_100.astype(np.float64),
-        cell_y_yd=hash_y[hash_code],
+        cell_x_yd=(OPPONENT_GOAL_LINE_X_YD - DROP_BACK_YD) - line.astype(np.float64),
+        cell_y_yd=hash_y[code],
         direction=scorer.direction,
         faces=Faces.OFFENSE,
     )
     kit = scorer.kit
     seen = geometry.quality(kit, kit.mounted) * scorer.open[:, np.newaxis]
-    visible: Float32Array = seen.T.astype(np.float32)
+    visible: Float32Array = seen.T.astype(np.float32)[which]
     return visible
 
 

@@ -34,9 +34,11 @@ from lensyard.features.game_plan.result import BreakRow, MustHaveRow
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.season import PlayedSeason
+from lensyard.running import checkpoint
 from lensyard.spots.scorer import Scorer
 
 SAMPLE_GAMES = 48
+_BLOCK = 250
 # Going must bring the frame on at least so many of 1,000 snaps more, and a quarter more often than
 # the plan's own spots do; less is within what a table of one line a phase leaves out.
 LEAST_GAIN = 0.005
@@ -69,10 +71,14 @@ def frame_chances(
         season.solved.scorers[:1] if symmetric else season.solved.scorers
     ):
         some = np.arange(rows.size) if symmetric else np.flatnonzero(toward_a == bool(which))
-        if some.size:
-            part = _chances_of(context, season, scorer, rows[some], wanted)
+        # Plays from one part of the field leave the rest empty, and masses are large.
+        some = some[np.argsort(season.replay.batch.yardline_100[rows[some]], kind="stable")]
+        for start in range(0, some.size, _BLOCK):
+            checkpoint()
+            block = some[start : start + _BLOCK]
+            part = _chances_of(context, season, scorer, rows[block], wanted)
             for key, p in part.items():
-                chances[key][some] = p
+                chances[key][block] = p
     for key in wanted:
         chances[key][~_of_team(season, rows, EVENTS[key].faces)] = 0.0
     return rows, chances
