@@ -217,6 +217,7 @@ class Replay:
     - ``start_x_yd``: where its path along that lane started (`lensyard.model.cells`), shape (m,);
       never beyond the end. [yd]
     - ``outcome``: index into `OUTCOMES`, shape (m,).
+    - ``drop_back``: whether the quarterback dropped back, shape (m,).
     - ``kick``: `NO_KICK`, or whose frame a kick gives: of `RETURN`, `PUNTER`, `KICKER`, shape (m,).
     - ``possession_change``, ``quarter_break``, ``free_move``: whether before this play the ball
       changed hands, a quarter ended, or one could go anywhere (first play and halftime), shape
@@ -232,6 +233,7 @@ class Replay:
     end_y_yd: FloatArray
     start_x_yd: FloatArray
     outcome: IntArray
+    drop_back: BoolArray
     kick: IntArray
     possession_change: BoolArray
     quarter_break: BoolArray
@@ -323,6 +325,7 @@ def replay_of(plays: pd.DataFrame, *, seed: int = 20190905, kicks: bool = False)
         end_y_yd=end_y,
         start_x_yd=start_x,
         outcome=_outcomes(table),
+        drop_back=live & (table["kind"] != "run").to_numpy(),
         kick=kick,
         possession_change=change,
         quarter_break=quarter_change,

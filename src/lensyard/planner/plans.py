@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from lensyard.model.outcome_grid import StateGrid
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 7
+PLAN_VERSION = 8
 DISCOUNT = 0.92
 # How often scrimmage plays end so, rounded from the bundled seasons 2016 to 2018.
 _TYPICAL_SHARES = OutcomeWeights(

@@ -23,7 +23,7 @@ from lensyard.plays.bundled import provenance
 from lensyard.plays.importing.catalog import BUNDLED
 
 # Raised whenever the same plays would give another replay.
-REPLAY_VERSION = 1
+REPLAY_VERSION = 2
 REPLAYS_NAME: Final = "replays.npz"
 REPLAY_COLUMNS = (
     "game_id", "season", "play_index", "drive_index", "home_club", "offense", "quarter", "clock_s",

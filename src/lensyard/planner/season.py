@@ -173,7 +173,7 @@ def _fit(
     ``tried`` has what each rule had of the value toward end B and toward end A.
     """
     ways = [int(away) for away in toward_a]
-    value = season_data.counted * season_data.value
+    value = season_data.all_value
     by_direction = np.bincount(season_data.toward_a, weights=value, minlength=2)
     total = max(float(by_direction[ways].sum()), 1e-9)
 
@@ -311,20 +311,20 @@ def backtest_season(
 def _zones(played: PlayedSeason, predicted: Float32Array) -> tuple[ZoneScore, ...]:
     season_data = played.season_data
     hit, habit_hit = (season_data.had(t.station_index) for t in (played.plan, played.habit))
+    value = season_data.value_had(played.plan.station_index)
     zone = zone_indices(season_data.replay.batch.yardline_100)
     found = []
     for i, name in enumerate(Zone):
         some = (zone == i) & season_data.counted
         if not some.any():
             continue
-        value = season_data.value[some]
         found.append(
             ZoneScore(
                 zone=name.value,
                 plays=int(some.sum()),
                 p_usable=float(hit[some].mean()),
                 p_usable_predicted=float(predicted[some].mean()),
-                value_share=float((hit[some] * value).sum() / value.sum()),
+                value_share=float(value[some].sum() / season_data.all_value[some].sum()),
                 habit_p_usable=float(habit_hit[some].mean()),
             )
         )

@@ -38,6 +38,7 @@ from lensyard.model.plays import (
     RETURN,
     Replay,
 )
+from lensyard.planner.drop_backs import DropBackFrames, drop_back_frames
 from lensyard.planner.plans import Side, SolvedPlan, side_index
 from lensyard.planner.replays import stored_replay
 from lensyard.planner.solve import Walking
@@ -172,6 +173,7 @@ class SeasonData:
     - ``value``, ``counted``: realized weight, and whether a play counts for the assignment, shape
       (m,).
     - ``limit_yd``: walking limit before each play, shape (m,). [yd]
+    - ``drop_backs``: the quarterback's face, where the assignment wants it.
     """
 
     replay: Replay
@@ -180,6 +182,7 @@ class SeasonData:
     value: FloatArray
     limit_yd: FloatArray
     counted: BoolArray
+    drop_backs: DropBackFrames | None = None
 
     @property
     def toward_a(self) -> BoolArray:
@@ -197,9 +200,20 @@ class SeasonData:
         quality = self.quality[np.arange(len(self.replay)), station_index]
         return quality.astype(np.float64) * self.counted
 
-    def value_share(self, had: FloatArray) -> float:
-        """Return the share of the value of all counted plays that one has, quality by play."""
-        return float((had * self.value).sum() / (self.counted * self.value).sum())
+    def value_had(self, station_index: IntArray) -> FloatArray:
+        """Return the value that one has of each counted play from a station each, shape (m,)."""
+        value = self.had(station_index) * self.value
+        return value if self.drop_backs is None else value + self.drop_backs.had(station_index)
+
+    @cached_property
+    def all_value(self) -> FloatArray:
+        """The value of each counted play to whoever has all of it, 0 for others, shape (m,)."""
+        value = self.counted * self.value
+        return value if self.drop_backs is None else value + self.drop_backs.all_of_it()
+
+    def value_share(self, station_index: IntArray) -> float:
+        """Return the share of the value of all counted plays that one has from a station each."""
+        return float(self.value_had(station_index).sum() / self.all_value.sum())
 
     def by_game(self, amount: NDArray[np.generic]) -> FloatArray:
         """Return the sums of an amount by game, shape (games,)."""
@@ -212,15 +226,21 @@ def season_data_of(
 ) -> SeasonData:
     """Return a season made ready for one kit and venue (scorers toward B and toward A)."""
     quality = np.zeros((len(replay), len(scorers[0].perimeter)), dtype=np.float32)
+    counted, weight = counted_plays(replay, assignment), assignment.weights.drop_back
+    faces = np.zeros_like(quality if weight else quality[:0])
     for scorer, rows in rows_by_scorer(scorers, replay):
         quality[rows] = realized_quality(scorer, replay.take(rows))
+        if weight:
+            faces[rows] = drop_back_frames(scorer, replay.take(rows)) * counted[rows, np.newaxis]
+    there = replay.drop_back & counted
     return SeasonData(
         replay=replay,
         scorers=scorers,
         quality=quality,
         value=realized_weight(replay, assignment.weights),
         limit_yd=walking_limits_yd(replay, walking),
-        counted=counted_plays(replay, assignment),
+        counted=counted,
+        drop_backs=DropBackFrames(faces, there, weight, replay.order) if weight else None,
     )
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import Float32Array, FloatArray, IntArray, SmallIntArray
+from lensyard.domain.shot_list import BONUS_KEPT
 from lensyard.model.plays import OUTCOMES
 from lensyard.planner.season_data import SeasonData
 from lensyard.planner.solve import DECIMALS, WindowMax
@@ -113,9 +114,12 @@ def rule_value(season_data: SeasonData, rules: Sequence[PositionRule]) -> FloatA
     at = station.astype(np.int64)
     at += (walks.order * n)[:, np.newaxis]
     had = season_data.quality.ravel()[at].astype(np.float64)
-    value = (season_data.counted * season_data.value)[walks.order]
     away = season_data.toward_a[walks.order]
-    return had.T @ np.stack([value * ~away, value * away], axis=1)
+    had *= (season_data.counted * season_data.value)[walks.order, np.newaxis]
+    if season_data.drop_backs is not None:
+        face = season_data.drop_backs  # all but the first of a game, about
+        had += face.weight * BONUS_KEPT * face.quality.ravel()[at]
+    return had.T @ np.stack([~away, away], axis=1).astype(np.float64)
 
 
 def _rule_stations(
@@ -256,10 +260,10 @@ def unconstrained_policy(reward: Float32Array) -> Decide:
 
 def hindsight_policy(season_data: SeasonData) -> Decide:
     """Return the policy of perfect foresight under the same walking limits."""
-    value = season_data.counted * season_data.value
-    return oracle_policy(
-        season_data, value=(season_data.quality * value[:, None]).astype(np.float32)
-    )
+    value = season_data.quality * (season_data.counted * season_data.value)[:, None]
+    if season_data.drop_backs is not None:
+        value += season_data.drop_backs.weight * BONUS_KEPT * season_data.drop_backs.quality
+    return oracle_policy(season_data, value=value.astype(np.float32))
 
 
 def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:
@@ -337,7 +341,7 @@ def figures_of(
         name=name,
         title=title,
         p_usable=float(had.sum() / season_data.counted.sum()),
-        value_share=season_data.value_share(had),
+        value_share=season_data.value_share(trace.station_index),
         usable_per_game=float(had.sum() / games),
         walk_yd_per_game=float(trace.walk_yd.sum() / games),
         p_usable_touchdown=float(had[touchdown].mean()) if touchdown.any() else 0.0,
@@ -353,8 +357,8 @@ def score(season_data: SeasonData, trace: PolicyTrace, *, name: str, seed: int =
         season_data.by_game(had), season_data.by_game(counted), weights
     )
     _, low, high = ratio_interval(
-        season_data.by_game(had * season_data.value),
-        season_data.by_game(counted * season_data.value),
+        season_data.by_game(season_data.value_had(trace.station_index)),
+        season_data.by_game(season_data.all_value),
         weights,
     )
     return PolicyScore(
@@ -376,7 +380,6 @@ def value_ratio(
 ) -> tuple[float, float, float]:
     """Return value of one policy over another's with its 95 % interval (same games drawn)."""
     first, second = (
-        season_data.by_game(season_data.had(one.station_index) * season_data.value)
-        for one in (trace, other)
+        season_data.by_game(season_data.value_had(one.station_index)) for one in (trace, other)
     )
     return ratio_interval(first, second, bootstrap_games(season_data.replay.games, seed=seed))

@@ -52,7 +52,7 @@ def test_what_a_closed_end_line_costs_is_said() -> None:
     request = replace(plain, venue=closed)
     opened = open_end_line_value_share(CONTEXT, request, plays)
     played = play_season(CONTEXT, request, plays)
-    own = played.season_data.value_share(played.season_data.had(played.plan.station_index))
+    own = played.season_data.value_share(played.plan.station_index)
     assert opened is not None
     assert opened > own + 0.01
     plan = invented_plan()

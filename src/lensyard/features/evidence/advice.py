@@ -317,7 +317,7 @@ def walked(data: SeasonData, readings: list[Reading]) -> list[PolicyTrace]:
 
 
 def _share(data: SeasonData, trace: PolicyTrace) -> float:
-    return data.value_share(data.had(trace.station_index))
+    return data.value_share(trace.station_index)
 
 
 def _advice_score(

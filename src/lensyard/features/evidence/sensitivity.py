@@ -156,8 +156,8 @@ def _lead(played: PlayedSeason) -> tuple[float, float, str, tuple[float, float, 
     by_rule = readings_of(data, reach_yd=played.request.kit.reach_yd)
     readings = [reading for name, some in by_rule.items() if name in sourced for reading in some]
     traces = walked(data, readings)
-    shares = [data.value_share(data.had(trace.station_index)) for trace in traces]
+    shares = [data.value_share(trace.station_index) for trace in traces]
     best = int(np.round(shares, 6).argmax())
-    plan = data.value_share(data.had(played.plan.station_index))
+    plan = data.value_share(played.plan.station_index)
     over = value_ratio(data, played.plan, traces[best])
     return plan, shares[best], readings[best].words, over

@@ -379,7 +379,7 @@ def open_end_line_value_share(
     if closed == venue.closed:
         return None
     played = play_season(context, replace(request, venue=replace(venue, closed=closed)), plays)
-    return played.season_data.value_share(played.season_data.had(played.plan.station_index))
+    return played.season_data.value_share(played.plan.station_index)
 
 
 def lamps_finding(kit: Kit, venue: Venue, *, max_iso: float) -> KitFinding | None:

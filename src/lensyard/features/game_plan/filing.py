@@ -290,12 +290,15 @@ class _Desk:
     def _row(self, leave: tuple[float | None, float | None], away: _Absence) -> dict[str, Any]:
         data = self.played.season_data
         trace = simulate_policy(data, self._leaving(away.absent))
-        had = np.where(away.absent, 0.0, data.had(trace.station_index))
-        lost = data.had(self.played.plan.station_index) - had
+        lost, lost_value = (
+            had(self.played.plan.station_index)
+            - np.where(away.absent, 0.0, had(trace.station_index))
+            for had in (data.had, data.value_had)
+        )
         games = np.ones(data.replay.games)
         weights = bootstrap_games(data.replay.games)
         usable = ratio_interval(data.by_game(lost), games, weights)
-        value = ratio_interval(data.by_game(lost * data.value), games, weights)
+        value = ratio_interval(data.by_game(lost_value), games, weights)
         missed = (away.absent & data.counted).sum() / data.replay.games
         return {
             "left_s": leave[0],

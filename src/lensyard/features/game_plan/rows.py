@@ -137,19 +137,20 @@ def plan_row(
         p_usable_there=float(season.expected.usable[rows, best.station_index].mean()),
         p_usable=float(had.mean()),
         habit_p_usable=float(habit.mean()),
-        value_share=_share(season, rows, had),
-        habit_value_share=_share(season, rows, habit),
+        value_share=_share(season, rows, season.plan.station_index),
+        habit_value_share=_share(season, rows, season.habit.station_index),
         habit=season.habit_rule.title,
         note=phase.note,
         closed_there=closed,
     )
 
 
-def _share(season: PlayedSeason, rows: IntArray, had: FloatArray) -> float:
-    """The share of the value of some plays that was had."""
-    value = season.season_data.value[rows]
+def _share(season: PlayedSeason, rows: IntArray, station_index: IntArray) -> float:
+    """The share of the value of some plays that was had from a station for each of the season."""
+    data = season.season_data
     # Every weight may be 0 for what a phase brings; then nothing of it is worth anything.
-    return float((had * value).sum() / max(float(value.sum()), 1e-9))
+    total = max(float(data.all_value[rows].sum()), 1e-9)
+    return float(data.value_had(station_index)[rows].sum() / total)
 
 
 def _taking_the_habit(season: PlayedSeason, parts: Sequence[_Part]) -> tuple[PlanRow, ...]:
@@ -172,16 +173,14 @@ def _taking_the_habit(season: PlayedSeason, parts: Sequence[_Part]) -> tuple[Pla
     def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
         return np.where(by_habit[rows], habit(rows, here, limit_yd), plan(rows, here, limit_yd))
 
-    had = season_data.had(simulate_policy(season_data, decide).station_index)
-    return tuple(
-        _habit_row(season, part, had[part.rows]) if part in losing else part.row for part in parts
-    )
+    stood = simulate_policy(season_data, decide).station_index
+    return tuple(_habit_row(season, part, stood) if part in losing else part.row for part in parts)
 
 
-def _habit_row(season: PlayedSeason, part: _Part, had: FloatArray) -> PlanRow:
+def _habit_row(season: PlayedSeason, part: _Part, stood: IntArray) -> PlanRow:
     """A row that takes the habit; as it is where coming from the plan's spots that has no more."""
     row, scorer = part.row, part.scorer
-    value_share = _share(season, part.rows, had)
+    value_share = _share(season, part.rows, stood)
     if value_share <= row.value_share:
         return row
     habit = season.habit_rule
@@ -206,7 +205,7 @@ def _habit_row(season: PlayedSeason, part: _Part, had: FloatArray) -> PlanRow:
         in_from_pylon_yd=None,
         end_line_from=None,
         p_usable_there=float(season.expected.usable[part.rows, there].mean()),
-        p_usable=float(had.mean()),
+        p_usable=float(season.season_data.had(stood)[part.rows].mean()),
         value_share=value_share,
         closed_there=closed,
         plan_value_share=row.value_share,

@@ -212,7 +212,7 @@ def kit_figures(played: PlayedSeason) -> KitFigures:
     kit, replay, season_data = played.request.kit, played.replay, played.season_data
     result = figures_of(played.season_data, played.plan, name="plan")
     hit = played.season_data.had(played.plan.station_index)
-    value = hit * season_data.value
+    value = season_data.value_had(played.plan.station_index)
     return KitFigures(
         kit=kit.text,
         reach_yd=kit.reach_yd,
@@ -251,14 +251,14 @@ def _gap_plays(played: PlayedSeason) -> float:
 def _zones(played: PlayedSeason) -> tuple[KitZone, ...]:
     replay, season_data = played.replay, played.season_data
     zone = zone_indices(replay.batch.yardline_100)
-    hit = played.season_data.had(played.plan.station_index)
+    hit = season_data.had(played.plan.station_index)
+    had = season_data.value_had(played.plan.station_index)
     found = []
     for i, name in enumerate(Zone):
         some = (zone == i) & season_data.counted
         if not some.any():
             continue
-        available = season_data.value[some]
-        value = float((hit[some] * available).sum())
+        available, value = season_data.all_value[some], float(had[some].sum())
         found.append(
             KitZone(
                 zone=name.value,

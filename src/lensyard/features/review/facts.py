@@ -153,6 +153,7 @@ def replay_of_log(plays: tuple[LoggedPlay, ...], game: Game) -> Replay:
         end_y_yd=np.full(n, np.nan),
         start_x_yd=np.full(n, np.nan),
         outcome=np.array([OUTCOMES.index(_outcome_name(p)) for p in plays], dtype=np.int64),
+        drop_back=np.array([str(p.result) in KINDS and p.result is not Result.RUN for p in plays]),
         kick=np.full(n, NO_KICK),
         possession_change=changed,
         quarter_break=later,
