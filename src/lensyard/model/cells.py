@@ -18,7 +18,7 @@ Conventions at the goal line:
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Final
 
@@ -99,6 +99,10 @@ class JointOutcome:
             yardline_100=batch.yardline_100,
             hash_code=batch.hash_code,
         )
+
+    def take(self, row: int) -> JointOutcome:
+        """Return one of the situations."""
+        return JointOutcome(**{f.name: getattr(self, f.name)[row : row + 1] for f in fields(self)})
 
 
 def masses_by_start(

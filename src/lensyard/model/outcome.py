@@ -126,6 +126,12 @@ class Forecast:
         """Return the forecast of the situations at these positions, asked anew."""
         return Forecast(self._model, self.batch.take(rows))
 
+    def alone(self, row: int) -> Forecast:
+        """Return the forecast of one situation, with what is known of it already."""
+        found = self.take(np.array([row]))
+        found.joint = self.joint.take(row)
+        return found
+
     @cached_property
     def codes(self) -> dict[str, IntArray]:
         """The bin of every situation on every axis of the tables, shape (n,) each."""

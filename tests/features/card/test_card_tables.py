@@ -215,11 +215,11 @@ def test_what_is_packed_comes_out_again(seed: int, mirrored: bool, smooth: bool)
         Plane("choice:B:right:ours", across, are_places=True, block=block),
         Plane("best:B:left", values[:, :3].copy()),
     ]
-    packed = pack(planes, mirror)
+    packed = pack(planes, mirror, most_bytes=10**6)
     out = unpack(packed, mirror)
     for plane in planes:
         assert np.array_equal(out[plane.name], plane.values)
     # A mirror image of what is there costs next to nothing.
-    alone = pack(planes[:1], mirror)
-    both = pack(planes[:2], mirror)
+    alone = pack(planes[:1], mirror, most_bytes=10**6)
+    both = pack(planes[:2], mirror, most_bytes=10**6)
     assert len(both.payload) - len(alone.payload) < 100

@@ -144,23 +144,23 @@ def card_content(
         hash_codes = (UNKNOWN_HASH, 0, 2)
     planes = _planes(context, solved, grid, directions, hash_codes)
     moments: tuple[Moment, ...] = MOMENTS
-    packed = pack(planes, mirror)
-    if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
+    packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
+    if packed is None:
         hash_codes = (UNKNOWN_HASH,)
         planes = [plane for plane in planes if _tells(plane.name, hash_codes, moments)]
-        packed = pack(planes, mirror)
-    if len(packed.payload) > LARGEST_PAYLOAD_BYTES and longest_yd > SHORTENED_DISTANCE_YD:
+        packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
+    if packed is None and longest_yd > SHORTENED_DISTANCE_YD:
         grid = CardGrid.of(SHORTENED_DISTANCE_YD)
         planes = [_shortened(plane, longest_yd) for plane in planes]
-        packed = pack(planes, mirror)
-    if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
+        packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
+    if packed is None:
         moments = ()
-        packed = pack([one for one in planes if _tells(one.name, hash_codes, moments)], mirror)
-    if len(packed.payload) > LARGEST_PAYLOAD_BYTES:
+        planes = [one for one in planes if _tells(one.name, hash_codes, moments)]
+        packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
+    if packed is None:
         raise CardTooLargeError(
-            f"the tables of this card take {len(packed.payload):,} bytes; at most "
-            f"{LARGEST_PAYLOAD_BYTES:,} fit a card. Use a venue with fewer closed stretches, or "
-            "`lensyard next` itself"
+            f"the tables of this card take more than the {LARGEST_PAYLOAD_BYTES:,} bytes that fit "
+            "a card. Use a venue with fewer closed stretches, or `lensyard next` itself"
         )
     facts = context.model_facts()
     return CardContent(solved, facts, grid, hash_codes, moments, directions, packed, mirror)

@@ -48,8 +48,8 @@ class Packed:
     entries: tuple[PlaneEntry, ...]
 
 
-def pack(planes: list[Plane], mirror: IntArray) -> Packed:
-    """Return the planes as one small file: what can be foretold is not stored.
+def pack(planes: list[Plane], mirror: IntArray, *, most_bytes: int) -> Packed | None:
+    """Return the planes as one small file, None if it would not fit.
 
     A plane is stored as the difference (modulo 256) from a prediction, and all planes together are
     compressed (zlib, RFC 1950). The predictions, of which the shortest is taken:
@@ -68,16 +68,30 @@ def pack(planes: list[Plane], mirror: IntArray) -> Packed:
     """
     parts, entries = [], []
     for i, plane in enumerate(planes):
-        best = min(
-            _ways(planes, i, mirror), key=lambda way: len(zlib.compress(way[2].tobytes(), 1))
-        )
-        prediction, like, rest = best
+        prediction, like, rest = min(_ways(planes, i, mirror), key=_estimated_bytes)
         parts.append(rest.tobytes())
         rows, columns = plane.values.shape
         entries.append(
             PlaneEntry(plane.name, rows, columns, plane.block, plane.are_places, prediction, like)
         )
-    return Packed(zlib.compress(b"".join(parts), 9), tuple(entries))
+    content = b"".join(parts)
+    for level, less in _LEVELS:
+        payload = zlib.compress(content, level)
+        if len(payload) <= most_bytes:
+            return Packed(payload, tuple(entries))
+        if len(payload) * less > most_bytes:
+            return None
+    return None
+
+
+_LEVELS = ((6, 0.91), (8, 0.98), (9, 1.0))
+"""How hard zlib tries, and what share of the bytes trying harder leaves at best."""
+_EVERY_ROW = 5
+
+
+def _estimated_bytes(way: tuple[str, int, ByteArray]) -> int:
+    """Return how long some rows of a difference are, to compare it with others."""
+    return len(zlib.compress(way[2][::_EVERY_ROW].tobytes(), 1))
 
 
 def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, int, ByteArray]]:

@@ -275,20 +275,21 @@ class CardAnswers:
         behind = value.max(axis=1, keepdims=True) - value - SAME_WITHIN
         doubtful = (np.abs(behind) < 2 * doubt[:, np.newaxis]).any(axis=1) & ~nothing
         doubtful |= (p > 0.0) & (np.abs(p - NOTHING) < 3e-7)
-        for row in np.flatnonzero(doubtful):
-            best[row], p[row] = self._best_alone(self.grid.situation(int(row), hash_code))
+        rows = np.flatnonzero(doubtful)
+        forecast = self.context.model.forecast(self.grid.batch(hash_code).take(rows))
+        for i, row in enumerate(rows.tolist()):
+            best[row], p[row] = self._best_alone(forecast.alone(i))
         return best.astype(np.uint8), percent_codes(np.where(best == NO_SPOT, 0.0, p))
 
-    def _best_alone(self, situation: Situation) -> tuple[int, float]:
+    def _best_alone(self, forecast: Forecast) -> tuple[int, float]:
         """Return the first spot of `next_play` and its P(usable); `NO_SPOT` where there is none.
 
         The same numbers in the same order as there; only the geometry is not built again.
         """
-        forecast = self.context.forecast(situation)
         masses = Masses.of(forecast, self.ground.prior, self.assignment.weights)
         by_lens_set = self.scorer.expected_value_by_lens_set(masses.paths)[:, 0]
         p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
-        allowed, kicks = self.scorer.open, kicks_of(self.context, forecast, self.scorer)
+        allowed, kicks = self.scorer.open, self.ground.kicks_alone(forecast)
         if kicks is not None:
             p_usable = kicks.mixed(p_usable[np.newaxis])[0]
             allowed = kicks.may_stand(allowed)
