@@ -15,13 +15,16 @@ bounds" more often every year (catches .16 in 2009, .23 in 2018).
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from functools import cache
+from typing import Any, Final
 
 import numpy as np
 
 from lensyard.arrays import FloatArray, IntArray
+from lensyard.config import data_dir
 from lensyard.model import outcome_grid as grid
 
 SIDES: Final = ("left", "middle", "right")
@@ -137,109 +140,22 @@ def fold_targets() -> FloatArray:
     return np.hstack([low, folded, high])
 
 
-_WEIGHT: Final = {
-    "run": (
-        (0.2385, 0.1866, 0.2305, 0.3443),
-        (0.3210, 0.2723, 0.2337, 0.1730),
-        (0.2880, 0.2547, 0.2338, 0.2235),
-        (0.2296, 0.1943, 0.2191, 0.3570),
-        (0.1687, 0.1791, 0.2613, 0.3908),
-        (0.2171, 0.2416, 0.2733, 0.2681),
-    ),
-    "complete": (
-        (0.1075, 0.8900, 0.0007, 0.0018),
-        (0.1297, 0.8697, 0.0001, 0.0004),
-        (0.2316, 0.7682, 0.0001, 0.0001),
-        (0.2763, 0.6346, 0.0290, 0.0601),
-        (0.1251, 0.2783, 0.1423, 0.4542),
-        (0.0906, 0.1721, 0.1958, 0.5415),
-    ),
-    "incomplete": (
-        (0.1454, 0.8498, 0.0008, 0.0039),
-        (0.2159, 0.7828, 0.0002, 0.0011),
-        (0.2383, 0.7603, 0.0002, 0.0012),
-        (0.2406, 0.7574, 0.0003, 0.0016),
-        (0.0405, 0.1209, 0.1549, 0.6837),
-        (0.0012, 0.0043, 0.1577, 0.8368),
-    ),
-    "scramble": (
-        (0.2751, 0.0586, 0.1261, 0.5402),
-        (0.3000, 0.0499, 0.0654, 0.5847),
-        (0.2863, 0.0619, 0.0813, 0.5705),
-        (0.2753, 0.0665, 0.0906, 0.5677),
-        (0.3127, 0.0947, 0.1356, 0.4569),
-        (0.3111, 0.0893, 0.1059, 0.4938),
-    ),
-    "interception": (
-        (0.2344, 0.6400, 0.0422, 0.0834),
-        (0.3034, 0.6438, 0.0177, 0.0351),
-        (0.3501, 0.6092, 0.0149, 0.0259),
-        (0.3355, 0.5695, 0.0397, 0.0554),
-        (0.0581, 0.0733, 0.3042, 0.5644),
-        (0.0131, 0.0239, 0.3008, 0.6622),
-    ),
-}
-_P_OUT: Final = {
-    "run": (
-        (0.0001, 0.0015, 0.0015, 0.0887),
-        (0.0008, 0.0007, 0.0034, 0.1412),
-        (0.0026, 0.0039, 0.0135, 0.2454),
-        (0.0321, 0.0511, 0.0987, 0.3865),
-        (0.1613, 0.1580, 0.2987, 0.4186),
-        (0.2581, 0.1900, 0.2007, 0.3730),
-    ),
-    "complete": (
-        (0.0497, 0.0522, 0.0248, 0.3750),
-        (0.0481, 0.1735, 0.0248, 0.3750),
-        (0.0206, 0.2515, 0.0236, 0.3750),
-        (0.0389, 0.3089, 0.0082, 0.4069),
-        (0.1388, 0.3571, 0.0178, 0.3776),
-        (0.2351, 0.3561, 0.1008, 0.3085),
-    ),
-    "scramble": (
-        (0.0001, 0.0015, 0.0014, 0.0887),
-        (0.0053, 0.0003, 0.0184, 0.4881),
-        (0.0165, 0.0010, 0.0727, 0.4897),
-        (0.0506, 0.0985, 0.1402, 0.5710),
-        (0.1384, 0.2200, 0.4367, 0.5602),
-        (0.2934, 0.2285, 0.2388, 0.3552),
-    ),
-}
-_AFTER_CATCH_YD: Final = (
-    (0.79, 1.28, 1.00, 1.00),
-    (1.38, 2.28, 1.00, 1.00),
-    (2.59, 3.66, 2.86, 3.00),
-    (5.30, 6.65, 0.96, 0.70),
-    (15.59, 19.64, 5.07, 4.01),
-    (44.11, 44.64, 18.54, 16.67),
-)
-
-# The same counts for plays from the 5-yard line in, where carries go up the middle more often (.39
-# of them, elsewhere .28). Counted in the buckets of gains up to 9 and of air yards up to 9.
 NEAR_GOAL_YD: Final = 5
-_NEAR_GOAL_WEIGHT: Final = {
-    "run": (
-        (0.2851, 0.2709, 0.2031, 0.2408),
-        (0.4209, 0.3259, 0.1497, 0.1035),
-        (0.3259, 0.2777, 0.1718, 0.2246),
-    ),
-    "complete": (
-        (0.2916, 0.7084, 0.0000, 0.0000),
-        (0.2032, 0.7968, 0.0000, 0.0000),
-        (0.2852, 0.7148, 0.0000, 0.0000),
-    ),
-    "incomplete": (
-        (0.1918, 0.8082, 0.0000, 0.0000),
-        (0.1779, 0.8221, 0.0000, 0.0000),
-        (0.2268, 0.7732, 0.0000, 0.0000),
-    ),
-}
+"""From here in, labels have shares of their own: carries go up the middle more often (.39 of them,
+elsewhere .28). Counted in the buckets of gains up to 9 and of air yards up to 9."""
+
+
+@cache
+def _counted() -> dict[str, Any]:
+    """Return the bundled counts; PROVENANCE.md of the data says of what."""
+    counted: dict[str, Any] = json.loads((data_dir() / "label_shares.json").read_bytes())
+    return counted
 
 
 def near_goal_shares(shares: LabelShares) -> LabelShares:
     """Return label shares as they are from the 5-yard line in; the rest stays as it is."""
     weight = shares.weight.copy()
-    for name, rows in _NEAR_GOAL_WEIGHT.items():
+    for name, rows in _counted()["near_goal_weight"].items():
         table = np.array(rows)
         weight[grid.KINDS.index(name), : len(rows)] = table / table.sum(axis=1, keepdims=True)
     return replace(shares, weight=weight)
@@ -250,8 +166,10 @@ def bundled_shares() -> LabelShares:
     weight = np.zeros((len(grid.KINDS), N_BUCKETS, len(CARRY_LABELS)))
     weight[grid.SACK, :, 0] = 1.0  # sacks have a single label
     p_out = np.zeros_like(weight)
-    for table, literals in ((weight, _WEIGHT), (p_out, _P_OUT)):
-        for name, rows in literals.items():
+    for table, part in ((weight, "weight"), (p_out, "p_out")):
+        for name, rows in _counted()[part].items():
             table[grid.KINDS.index(name)] = rows
-    weight /= weight.sum(axis=2, keepdims=True)  # undo the rounding of the literals
-    return LabelShares(weight=weight, p_out=p_out, after_catch_yd=np.array(_AFTER_CATCH_YD))
+    weight /= weight.sum(axis=2, keepdims=True)  # undo the rounding of what is counted
+    return LabelShares(
+        weight=weight, p_out=p_out, after_catch_yd=np.array(_counted()["after_catch_yd"])
+    )
