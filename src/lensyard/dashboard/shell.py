@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from importlib import import_module
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -308,13 +308,20 @@ def show_chart(chart: Chart, table: Table, *, theme: Theme, key: str) -> None:
     if not table.rows:
         return
     st.html(section_html(chart.title, ()))
-    st.altair_chart(
-        altair_chart(chart, table, theme),
+    st.vega_lite_chart(
+        _chart_spec(chart, table, theme),
         width="stretch",
         theme=None,
         key=f"ly_chart_{key}_{chart.key}",
     )
     st.html(section_html("", (chart.alt_text,), css_class="ly-section ly-said"))
+
+
+@lru_cache(maxsize=64)
+def _chart_spec(chart: Chart, table: Table, theme: Theme) -> dict[str, Any]:
+    """Return a chart as Vega-Lite; checking it against its schema takes longest of a page."""
+    spec: dict[str, Any] = altair_chart(chart, table, theme).to_dict()
+    return spec
 
 
 def show_table(table: Table, *, key: str, fold: str = "") -> None:
