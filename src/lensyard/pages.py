@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from contextlib import suppress
+from importlib import import_module
+from urllib.parse import parse_qs
+
+from lensyard.dashboard.controls import from_address, from_memory
+from lensyard.dashboard.guard import KIT_COOKIE, read_memory
 from lensyard.dashboard.shell import WIDE, PageEntry, run_pages
+from lensyard.errors import LensyardError
 
 PAGES = (
     PageEntry("Next play", "", "lensyard.features.next_play.page", frame=WIDE),
@@ -23,6 +31,17 @@ PAGES = (
     ),
     PageEntry("Evidence", "evidence", "lensyard.features.evidence.page"),
 )
+
+
+def prepare(query: str, cookies: Mapping[str, str]) -> None:
+    """Make the first answer to an address, with what the browser remembers, and drop it.
+
+    What cannot be answered is left to the page, which says why.
+    """
+    usual = from_memory(read_memory(cookies.get(KIT_COOKIE, "")))
+    controls = from_address(parse_qs(query), usual=usual).controls
+    with suppress(LensyardError, ValueError):
+        import_module(PAGES[0].module).prepare(controls)
 
 
 def run() -> None:

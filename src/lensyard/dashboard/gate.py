@@ -17,7 +17,7 @@ import json
 import os
 import re
 import secrets
-from collections.abc import Awaitable, Callable, Iterable, MutableMapping
+from collections.abc import Awaitable, Callable, MutableMapping
 from html import escape
 from http.cookies import CookieError, SimpleCookie
 from typing import Any, Final
@@ -85,7 +85,7 @@ class Gate:
             return
         port = (scope.get("server") or ("", 0))[1]
         headers = _headers(scope)
-        cookies = _cookies(headers.get("cookie", []))
+        cookies = cookies_of(scope)
         issue = foreign(scope, headers)
         if not issue and scope["type"] == "http":
             if scope["method"] not in ("GET", "HEAD"):
@@ -179,9 +179,10 @@ def _headers(scope: Scope) -> dict[str, list[str]]:
     return found
 
 
-def _cookies(texts: Iterable[str]) -> dict[str, str]:
+def cookies_of(scope: Scope) -> dict[str, str]:
+    """Return the cookies that a request carries; what cannot be read is left out."""
     found: dict[str, str] = {}
-    for part in "; ".join(texts).split("; "):
+    for part in "; ".join(_headers(scope).get("cookie", [])).split("; "):
         name, _, value = part.partition("=")
         try:
             jar = SimpleCookie()

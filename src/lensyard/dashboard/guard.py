@@ -107,7 +107,11 @@ _GUEST = "ly_guest"
 
 def memory() -> Query:
     """Return the names and values that the browser remembered; nothing where it cannot be read."""
-    text = cookie(KIT_COOKIE)
+    return read_memory(cookie(KIT_COOKIE))
+
+
+def read_memory(text: str) -> Query:
+    """Return the names and values of a cookie; nothing where it cannot be read."""
     try:
         return parse_qs(unquote(text), max_num_fields=40) if text else {}
     except ValueError:

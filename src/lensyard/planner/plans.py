@@ -6,6 +6,7 @@ import hashlib
 import json
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -160,18 +161,22 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
 
 MOST_KEPT = 4
 _kept: dict[tuple[str, PlanRequest], SolvedPlan] = {}
+_solving = Lock()
 
 
 def kept_plan(context: Context, request: PlanRequest) -> SolvedPlan:
     """Return `plan_for`, kept in memory for whoever asks again and again, as a page does."""
     key = (context.model.manifest.arrays_sha256, request)
-    found = _kept.get(key)
-    if found is None:
+    if (found := _kept.get(key)) is not None:
+        return found
+    with _solving:  # who asks for the same meanwhile waits, and solves nothing twice
+        if (found := _kept.get(key)) is not None:
+            return found
         found = plan_for(context, request)
         for oldest in [*_kept][: max(len(_kept) + 1 - MOST_KEPT, 0)]:
             _kept.pop(oldest, None)
         _kept[key] = found
-    return found
+        return found
 
 
 @dataclass(frozen=True, slots=True)

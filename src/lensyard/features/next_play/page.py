@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from functools import partial
 
@@ -11,8 +12,9 @@ import streamlit as st
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.shell import Shell, show_body, show_lead
-from lensyard.dashboard.widgets import TAP_LOGS, bare_picture, show_field
+from lensyard.dashboard.widgets import TAP_LOGS, bare_picture, field_data, show_field
 from lensyard.domain.field import PlayPoint
+from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Kick, PlayKind
 from lensyard.features.game_log import panel
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
@@ -31,6 +33,7 @@ from lensyard.render.field.picture import (
 )
 from lensyard.render.html import facts_html
 from lensyard.render.report import Report
+from lensyard.render.theme import THEMES
 from lensyard.spots.ranking import SpotScore
 
 WELCOME = (
@@ -43,6 +46,8 @@ NO_SIGNAL = (
     "Game plan."
 )
 LOG_HINT = "Tap the field where the ball is now, the strip around it to say where you stand."
+PAGE_COMES_S = 3.0
+"""Until then a browser's own first run is not held up by what is made for later. [s]"""
 _DEMO, _ANSWERED = "ly_demo_there", "ly_answered"
 _LEAD, _PLAY = "ly_part_lead", "ly_part_play"
 """Keys of the fragments that show what follows from a situation."""
@@ -92,6 +97,18 @@ def _show_play(shell: Shell) -> None:
                 st.caption(NO_SIGNAL)
 
 
+def prepare(controls: Controls) -> None:
+    """Load what an answer needs; once the page has come, solve the plan that a place asks for."""
+    answer = _answer(controls)
+    next_report(answer)
+    field_data(next_picture(answer, tappable=True), THEMES[controls.theme])
+    if not controls.standing:
+        time.sleep(PAGE_COMES_S)
+        x, y = answer.spot.x_yd, answer.spot.y_yd
+        here = standing_text(x_yd=x, y_yd=y, venue=controls.venue())
+        _answer(replace(controls, standing=here))
+
+
 def _show_rest(shell: Shell, report: Report) -> None:
     """Show tables and cautions; charts with their figures only to who asks: they take longest."""
     drawn = {chart.table for chart in report.charts}
@@ -110,7 +127,7 @@ def _answered(shell: Shell) -> tuple[NextAnswer | None, Report | None]:
         kick = shell.attempt(lambda: kick_play(controls.answering(), kick_request_of(controls)))
         return None, None if kick is None else kick_report(kick)
     with st.spinner("Solving the plan for this kit, once", show_time=True):
-        answer = shell.attempt(lambda: _answer(controls))
+        answer = shell.attempt(lambda: _answer(controls, have=panel.ticked_for(controls)))
     return answer, None if answer is None else next_report(answer)
 
 
@@ -153,10 +170,8 @@ def _likely(controls: Controls, before: GameState) -> tuple[LikelyResult, ...]:
     )
 
 
-def _answer(controls: Controls) -> NextAnswer:
-    return next_play(
-        controls.answering(), request_of(controls, have=panel.ticked_for(controls)), keep=True
-    )
+def _answer(controls: Controls, *, have: tuple[str, ...] = ()) -> NextAnswer:
+    return next_play(controls.answering(), request_of(controls, have=have), keep=True)
 
 
 def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest:
