@@ -6,6 +6,8 @@ goals and pylons, the names of ends and sidelines, and the closed stretches.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lensyard.domain.field import (
     CENTER_Y_YD,
     END_ZONE_DEPTH_YD,
@@ -227,11 +229,15 @@ def end_names(picture: FieldPicture, canvas: Canvas) -> str:
     ahead, behind = picture.end_names[::-1] if forward else picture.end_names
     font = scale.font_px * 1.05
     parts = []
-    for name, x in (
-        (behind or "offense's own end", END_ZONE_DEPTH_YD / 2),
-        (ahead or "opponent's end", FIELD_LENGTH_YD - END_ZONE_DEPTH_YD / 2),
+    room = FIELD_WIDTH_YD * scale.px_per_yd / 1.3
+    for names, x in (
+        ((behind,) if behind else ("offense's own end", "own end"), END_ZONE_DEPTH_YD / 2),
+        (
+            (ahead,) if ahead else ("opponent's end", "opponent's"),
+            FIELD_LENGTH_YD - END_ZONE_DEPTH_YD / 2,
+        ),
     ):
-        label = shortened(name, font_px=font, room_px=FIELD_WIDTH_YD * scale.px_per_yd / 1.3)
+        label = _fitting(names, font_px=font, room_px=room)
         parts.append(_along(label, scale.at(x, CENTER_Y_YD), upright=not scale.is_vertical))
     return group(
         parts,
@@ -253,11 +259,14 @@ def sideline_names(picture: FieldPicture, canvas: Canvas) -> str:
     font = scale.font_px
     outer = scale.side_yd - max(1.3, 0.75 * font / scale.px_per_yd)
     parts = []
-    for name, y in (
-        (left or "offense's left sideline", FIELD_WIDTH_YD + outer),
-        (right or "offense's right sideline", -outer),
+    for names, y in (
+        (
+            (left,) if left else ("offense's left sideline", "left sideline"),
+            FIELD_WIDTH_YD + outer,
+        ),
+        ((right,) if right else ("offense's right sideline", "right sideline"), -outer),
     ):
-        content = shortened(name, font_px=font, room_px=30 * scale.px_per_yd)
+        content = _fitting(names, font_px=font, room_px=30 * scale.px_per_yd)
         for x in (20.0, 100.0, 28.0, 92.0, 60.0):
             box = text_box(content, scale.at(x, y), font, upright=scale.is_vertical)
             if canvas.is_free(box):
@@ -267,6 +276,12 @@ def sideline_names(picture: FieldPicture, canvas: Canvas) -> str:
     return group(
         parts, fill=canvas.theme.ink_soft, font_size=font, letter_spacing="0.03em", **CENTERED
     )
+
+
+def _fitting(names: Sequence[str], *, font_px: float, room_px: float) -> str:
+    """Return the first of the names that there is room for, or the last one shortened."""
+    fitted = [shortened(name, font_px=font_px, room_px=room_px) for name in names]
+    return next((one for one, name in zip(fitted, names, strict=True) if one == name), fitted[-1])
 
 
 def _along(content: str, at: Point, *, upright: bool) -> str:
