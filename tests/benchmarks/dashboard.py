@@ -8,17 +8,34 @@ import time
 from typing import Any
 
 import numpy as np
-from tests.benchmarks.served import chromium, let_in, served
+from tests.benchmarks.served import TO_SCREEN, chromium, let_in, served
 
 from lensyard.dashboard.serve import script_path
 from lensyard.errors import LensyardError
 
 RERUNS = 60
+REST_MS = 500
 PAGES = ("zones", "drill", "evidence")
 """Pages that are opened a second time, with their figures at hand."""
 _BARE = "import streamlit as st\nst.write(st.slider('a', 0, 99, key='a'))"
 """What a choice costs with nothing to compute: the baseline."""
-_SAYS = "words => document.querySelector('.ly-figures')?.textContent.includes(words)"
+# In the page, so that neither the driver's looks nor its ways count: the press is when the browser
+# took the finger; an answer stands once the page says it and a frame with it was begun.
+_WATCH = """() => {
+  addEventListener("pointerdown", (event) => { window.pressed = event.timeStamp; }, true);
+  window.until = (words) => {
+    window.answered = new Promise((resolve) => {
+      const look = () => {
+        if (!document.querySelector(".ly-figures")?.textContent.includes(words)) return;
+        watch.disconnect();
+        requestAnimationFrame(() => resolve(performance.now() - window.pressed));
+      };
+      const watch = new MutationObserver(look);
+      watch.observe(document.body, { subtree: true, childList: true, characterData: true });
+    });
+  };
+}"""
+_AT_REST = '.stApp[data-test-script-state="notRunning"]'
 
 
 def server_side() -> None:
@@ -97,18 +114,39 @@ def in_a_browser() -> None:
             print(f"server listens                    {listening:7.2f} s")
             print(f"first answer in the browser       {first:7.2f} s after the start")
             tab.wait_for_selector(".drawing svg")
-            _print("press to answer, in the browser", [_press(tab, run) for run in range(RERUNS)])
+            tab.evaluate(_WATCH)
+            times = [_press(tab, run, rests=True) for run in range(RERUNS)]
+            _print("press of a distance to its answer", times)
+            _print("the same without a rest", [_press(tab, run) for run in range(RERUNS)])
+            _print("tap on the field to its answer", [_tap(tab, run) for run in range(RERUNS // 2)])
 
 
-def _press(tab: Any, run: int) -> float:
-    """Press a distance and wait for its answer. [s]"""
+def _press(tab: Any, run: int, *, rests: bool = False) -> float:
+    """Press a distance; return how long its answer takes. [s]
+
+    ``rests``: whether the page is at rest before, or still draws what follows the last answer.
+    """
     distance = 1 + run % 9
     row = tab.get_by_role("radiogroup", name="Distance", exact=True)
     segment = row.get_by_role("radio", name=str(distance), exact=True)
-    start = time.perf_counter()
+    if rests:
+        tab.wait_for_selector(_AT_REST)
+        tab.wait_for_timeout(REST_MS)
+    tab.evaluate("words => window.until(words)", f"and {distance} at")
     segment.click()
-    tab.wait_for_function(_SAYS, arg=f"and {distance} at")
-    return time.perf_counter() - start
+    return float(tab.evaluate("() => window.answered")) / 1e3
+
+
+def _tap(tab: Any, run: int) -> float:
+    """Tap the field, so that the ball moves; return how long the answer takes. [s]"""
+    tab.wait_for_selector(_AT_REST)
+    tab.wait_for_timeout(REST_MS)
+    yardline = 20 + 5 * (run % 5)
+    layer = tab.locator("[data-affine]")
+    tab.evaluate("words => window.until(words)", f"at the opponent's {yardline}")
+    x, y = layer.evaluate(TO_SCREEN, [110 - yardline, 26.7])
+    tab.touchscreen.tap(x, y)
+    return float(tab.evaluate("() => window.answered")) / 1e3
 
 
 def _print(what: str, times_s: list[float]) -> None:

@@ -37,6 +37,15 @@ _NAMES = ("chromium", "chromium-browser")
 REBOUND = "evil.example"
 """A name that leads here in the browser, as one does whose owner points it here (DNS rebinding)."""
 
+# From a place on the field to the screen, through what the drawing says about itself.
+TO_SCREEN = """(layer, [x, y]) => {
+  const [a, b, c, d, e, f] = layer.dataset.affine.split(" ").map(Number);
+  const under = a * e - b * d;
+  const at = new DOMPoint((e * (x - c) - b * (y - f)) / under, (a * (y - f) - d * (x - c)) / under);
+  const on = at.matrixTransform(layer.ownerSVGElement.getScreenCTM());
+  return [on.x, on.y];
+}"""
+
 
 class NoBrowserError(LensyardError):
     """There is no browser here that can be driven; the message says what is missing."""

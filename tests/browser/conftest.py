@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode, urlparse
 
 import pytest
-from tests.benchmarks.served import OWNER, NoBrowserError, chromium, let_in, served
+from tests.benchmarks.served import OWNER, TO_SCREEN, NoBrowserError, chromium, let_in, served
 
 from lensyard.dashboard.gate import GUEST_VARIABLE
 from lensyard.domain.kit import DEMO_KIT
@@ -84,15 +84,6 @@ _UNNAMED = """() => {
   };
   collect(document);
   return found;
-}"""
-
-# From a place on the field to the screen, through what the drawing says about itself.
-_TO_SCREEN = """(layer, [x, y]) => {
-  const [a, b, c, d, e, f] = layer.dataset.affine.split(" ").map(Number);
-  const under = a * e - b * d;
-  const at = new DOMPoint((e * (x - c) - b * (y - f)) / under, (a * (y - f) - d * (x - c)) / under);
-  const on = at.matrixTransform(layer.ownerSVGElement.getScreenCTM());
-  return [on.x, on.y];
 }"""
 
 _LEAD = ".ly-lead, .ly-figures"
@@ -180,12 +171,12 @@ class Dashboard:
     def on_screen(self, *, x_yd: float, y_yd: float) -> tuple[float, float]:
         """Return the pixel of a place in the play frame, scrolled into view."""
         layer = self.tab.locator("[data-affine]")
-        x, y = layer.evaluate(_TO_SCREEN, [x_yd, y_yd])
+        x, y = layer.evaluate(TO_SCREEN, [x_yd, y_yd])
         height = self.tab.viewport_size["height"]
         if not height / 3 < y < height:  # what stays at the top covers the rest
             main = self.tab.locator("[data-testid=stMain]")
             main.evaluate("(main, by) => main.scrollBy(0, by)", y - height / 2)
-            x, y = layer.evaluate(_TO_SCREEN, [x_yd, y_yd])
+            x, y = layer.evaluate(TO_SCREEN, [x_yd, y_yd])
         return x, y
 
     def tap(self, *, x_yd: float, y_yd: float) -> None:
