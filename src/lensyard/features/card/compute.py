@@ -63,6 +63,7 @@ from lensyard.model.outcome_grid import GAINS_YD, SACK, UNTOLD_CHOICES
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.solve import Walking
 from lensyard.render.words import LIKELY, NAMED
+from lensyard.running import beside
 from lensyard.spots.kicks import frames_of, kick_limit_yd, p_usable_of, place_for, places_for
 from lensyard.spots.scorer import Scorer
 
@@ -197,19 +198,29 @@ def _planes(
     directions: tuple[Direction, ...],
     hash_codes: tuple[int, ...],
 ) -> list[Plane]:
+    context.transition().transition_matrices()  # both processes need them
+    with beside(
+        lambda: [one.to_plain() for one in _moment_planes(context, solved, grid, directions)]
+    ) as of_moments:
+        planes = _usual_planes(context, solved, grid, directions, hash_codes)
+        return planes + [Plane.of_plain(one) for one in of_moments()]
+
+
+def _usual_planes(
+    context: Context,
+    solved: SolvedPlan,
+    grid: CardGrid,
+    directions: tuple[Direction, ...],
+    hash_codes: tuple[int, ...],
+) -> list[Plane]:
     planes = [
         Plane("outcome:usual", _outcomes(context, grid)),
         Plane("fourth:usual", _fourth(context, grid)),
     ]
     block = grid.longest_yd * YARD_LINES
-    grounds = {
-        direction: CardGround(
-            context, solved.scorer(direction), solved.request.venue.rules, hash_codes
-        )
-        for direction in directions
-    }
-    for direction, ground in grounds.items():
+    for direction in directions:
         letter = direction_letter(direction)
+        ground = CardGround(context, solved, direction, hash_codes)
         of_direction = CardAnswers(ground, solved, grid, direction)
         planes += _kick_planes(context, solved, direction)
         for code in hash_codes:
@@ -218,12 +229,20 @@ def _planes(
             for name, values in (("lens", answers.lens), ("exposure", answers.exposure)):
                 if values is not None:
                     planes.append(Plane(f"{name}:{letter}", values, block=block))
+    return planes
+
+
+def _moment_planes(
+    context: Context, solved: SolvedPlan, grid: CardGrid, directions: tuple[Direction, ...]
+) -> list[Plane]:
+    planes, block = [], grid.longest_yd * YARD_LINES
+    grounds = [CardGround(context, solved, one, (UNKNOWN_HASH,)) for one in directions]
     for moment in MOMENTS:
         then = replace(grid, moment=moment)
         plan = plan_at(context, solved, moment)
         planes.append(Plane(f"outcome:{moment.name}", _outcomes(context, then)))
         planes.append(Plane(f"fourth:{moment.name}", _fourth(context, then)))
-        for direction, ground in grounds.items():
+        for direction, ground in zip(directions, grounds, strict=True):
             answers = CardAnswers(ground, plan, then, direction).answers(UNKNOWN_HASH)
             where = f"{direction_letter(direction)}:{moment.name}"
             planes += _answer_planes(answers, where, block)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import zlib
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -25,6 +27,25 @@ class Plane:
     values: ByteArray
     are_places: bool = False
     block: int = 0
+
+    def to_plain(self) -> dict[str, Any]:
+        """Return it as values that JSON can hold."""
+        packed = base64.b64encode(zlib.compress(self.values.tobytes(), 1)).decode()
+        return {
+            "name": self.name,
+            "shape": self.values.shape,
+            "values": packed,
+            "are_places": self.are_places,
+            "block": self.block,
+        }
+
+    @staticmethod
+    def of_plain(plain: dict[str, Any]) -> Plane:
+        """Return the table of `to_plain`."""
+        given = dict(plain)
+        values = zlib.decompress(base64.b64decode(given.pop("values")))
+        array = np.frombuffer(values, dtype=np.uint8).reshape(given.pop("shape"))
+        return Plane(values=array, **given)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from lensyard.arrays import ByteArray, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.field import Direction, FieldRules
+from lensyard.domain.field import Direction
 from lensyard.domain.situation import UNKNOWN_HASH, Situation
 from lensyard.features.card.grid import USUAL, CardGrid, percent_codes
 from lensyard.model.context import Context
@@ -32,7 +32,7 @@ from lensyard.spots.kicks import FourthDowns, clear_of_the_kick, kicks_of
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import StationTables, expected_values, path_values
 from lensyard.spots.ranking import SAME_WITHIN, among_the_best
-from lensyard.spots.scorer import PathQuality, Scorer
+from lensyard.spots.scorer import PathQuality
 
 NO_SPOT = 0xFF
 """In place of the best spot where no spot has a usable frame."""
@@ -101,13 +101,18 @@ class CardGround:
     """What the answers of all moments and hash marks share in one direction of attack."""
 
     def __init__(
-        self, context: Context, scorer: Scorer, rules: FieldRules, hash_codes: Sequence[int]
+        self,
+        context: Context,
+        solved: SolvedPlan,
+        direction: Direction,
+        hash_codes: Sequence[int],
     ) -> None:
-        self.context, self.scorer, self.hash_codes = context, scorer, hash_codes
+        rules = solved.request.venue.rules
+        self.context, self.scorer = context, solved.scorer(direction)
         self.prior = context.prior(rules)
-        self.tables = StationTables(scorer.paths, self.prior, hash_codes)
-        clear = clear_of_the_kick(scorer, rules)
-        self.may_stand = np.stack([scorer.open, scorer.open & clear])
+        self.tables = StationTables(self.scorer.paths, self.prior, hash_codes)
+        clear = clear_of_the_kick(self.scorer, rules)
+        self.may_stand = np.stack([self.scorer.open, self.scorer.open & clear])
         self._walks: dict[tuple[bool, float, float], Walks] = {}
         self._kicks: dict[int, FourthDowns] = {}
 
