@@ -20,26 +20,20 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from recipes.bundled_models.levels import LAST_DISTANCE_YD, level_counts
 
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.features.models.compute import fit_model
 from lensyard.model.choice import BASE_MODEL, model_names
 from lensyard.model.context import load_context
-from lensyard.model.fitting.levels import LAST_DISTANCE_YD
 from lensyard.model.fitting.untold import as_counted
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, choice_index, gains_of, kind_index, live_plays
-from lensyard.plays.bundled import level_counts
 from lensyard.plays.importing.stage import Request, staged_file
 from lensyard.plays.store import load_plays
-
-if TYPE_CHECKING:
-    pass
-
 
 SEASONS = (2016, 2017, 2018, 2019)
 """Whose situations stand for those of a cell of counts."""

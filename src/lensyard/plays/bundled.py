@@ -22,7 +22,6 @@ from lensyard.records import Record
 
 if TYPE_CHECKING:
     import duckdb
-    import pandas as pd
 
 
 PLAYS_NAME: Final = "plays.parquet"
@@ -123,24 +122,6 @@ def attributions_of(
             grouped.setdefault(key, []).append(entry.season)
     found += [Attribution(*key, tuple(sorted(of))) for key, of in sorted(grouped.items())]
     return tuple(found)
-
-
-def level_counts(level: str) -> pd.DataFrame:
-    """Return the bundled counts of a level of play, ``pro`` or ``college``.
-
-    PROVENANCE.md of the data says what is counted, and from whose plays. Raises `DataError` if
-    there are none.
-    """
-    import duckdb
-
-    path = data_dir() / "levels.parquet"
-    with duckdb.connect() as connection:
-        table = connection.execute(
-            "SELECT * EXCLUDE (level) FROM read_parquet(?) WHERE level = ?", [str(path), level]
-        ).df()
-    if table.empty:
-        raise DataError(f"there are no counts of a level {level!r}")
-    return table
 
 
 def parse_seasons(text: str) -> tuple[int, ...]:

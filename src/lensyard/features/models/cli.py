@@ -122,18 +122,3 @@ def fit_command(
         choose_model(str(path) if out is not None else model_id)
         say(f"{model_id} answers from now on; `lensyard model use --rules` takes that back")
     click.echo(path)
-
-
-@model_command.command("levels")
-@click.argument("level", type=click.Choice(["pro", "college"]))
-@click.option(
-    "--out",
-    type=click.Path(file_okay=False, exists=True, path_type=Path),
-    required=True,
-    help="Folder for the two files.",
-)
-def levels_command(level: str, out: Path) -> None:
-    """Rebuild a bundled model: the shape moved to the bundled counts of a level of play."""
-    from lensyard.features.models.compute import build_level
-
-    click.echo(build_level(level, folder=out, progress=lambda text: say(f"{text} …")))

@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from lensyard.model.outcome import OutcomeModel
 
 MODEL_ID: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
-LEVEL_PLAYS_FROM: Final = 2013
 PRO_LEVELS_FROM: Final = 2020
 """From this season on professional plays are held to the levels of today."""
 LEVEL_CAUTION: Final = (
@@ -115,26 +114,6 @@ def fit_model(
     progress("counting kicks")
     kicks = _fit_kicks(plays, model, prior_path=prior_path if shrink else None, counted=counted)
     return save(model, _folder(folder), kicks=kicks)
-
-
-def build_level(
-    level: str, *, folder: Path, progress: Callable[[str], None] = lambda _: None
-) -> Path:
-    """Move the bundled shape to the bundled counts of a level, save it, and return its file.
-
-    The bundled seasons from `LEVEL_PLAYS_FROM` on stand for the situations of the counts.
-    """
-    from lensyard.model.fitting.levels import LevelCounts, move_levels
-    from lensyard.plays.bundled import level_counts
-    from lensyard.plays.store import load_plays
-
-    base = model_path(BASE_MODEL)
-    shape = load(base)
-    seasons = [season for season in shape.manifest.seasons if season >= LEVEL_PLAYS_FROM]
-    plays = load_plays(seasons=seasons, season_type="REG", source=BUNDLED)
-    counts = LevelCounts(level, level_counts(level))
-    model = move_levels(shape, plays, counts, model_id=level, progress=progress)
-    return save(model, folder, kicks=load_kicks(base))
 
 
 def _stored_plays(seasons: Sequence[int], sources: Sequence[str]) -> pd.DataFrame:

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -25,6 +26,8 @@ import numpy as np
 from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.errors import DataError
 from lensyard.model import outcome_grid as grid
+from lensyard.model.artifact import load, load_kicks, save
+from lensyard.model.choice import BASE_MODEL, model_path
 from lensyard.model.fitting.design import GAIN_TERMS, LengthCounts, count_lengths, fit_hazard
 from lensyard.model.fitting.splines import ClassTarget, Term, fit_class_tables
 from lensyard.model.fitting.untold import (
@@ -41,6 +44,8 @@ from lensyard.model.outcome import OutcomeModel, gain_bounds
 from lensyard.model.outcome_grid import axis_codes
 from lensyard.model.plays import batch_of, gains_of, live_plays
 from lensyard.model.tables import ClassTables, terms_of
+from lensyard.plays.importing.catalog import BUNDLED
+from lensyard.plays.store import load_plays
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,6 +70,10 @@ ATTRIBUTIONS: Final = {
     "pro": "Levels: nflverse, CC-BY 4.0.",
     "college": "Levels: cfbscrapR data.",
 }
+COUNTS: Final = Path(__file__).with_name("levels.parquet")
+"""PROVENANCE.md of the data says what is counted, and from whose plays."""
+PLAYS_FROM: Final = 2013
+"""The fitted seasons from here on stand for the situations of the counts."""
 _NEAR: Final = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 20, 25)
 _SPOTS: Final = (1, 3, 6, 9, 13, 18, 23, 28, 33, 38, 43, 50, 58, 68, 78, 88, 93, 98)
 _KIND_LEVELS: Final = (
@@ -119,6 +128,30 @@ class LevelCounts:
             return rows
         back = rows["season"].max() - rows["season"]
         return rows.assign(plays=rows["plays"] * 0.5 ** (back / HALF_LIFE))
+
+
+def level_counts(level: str) -> pd.DataFrame:
+    """Return the counts of a level of play; `DataError` if there are none."""
+    import pandas as pd
+
+    table = pd.read_parquet(COUNTS)
+    table = table[table["level"] == level].drop(columns="level").reset_index(drop=True)
+    if table.empty:
+        raise DataError(f"there are no counts of a level {level!r}")
+    return table
+
+
+def build_level(
+    level: str, *, folder: Path, progress: Callable[[str], None] = lambda _: None
+) -> Path:
+    """Move the bundled shape to the counts of a level, save it, and return its file."""
+    base = model_path(BASE_MODEL)
+    shape = load(base)
+    seasons = [season for season in shape.manifest.seasons if season >= PLAYS_FROM]
+    plays = load_plays(seasons=seasons, season_type="REG", source=BUNDLED)
+    counts = LevelCounts(level, level_counts(level))
+    model = move_levels(shape, plays, counts, model_id=level, progress=progress)
+    return save(model, folder, kicks=load_kicks(base))
 
 
 def move_levels(

@@ -3,15 +3,14 @@
 import numpy as np
 import pandas as pd
 import pytest
+from recipes.bundled_models.levels import LevelCounts, level_counts, move_levels
 
 from lensyard.domain.situation import zone_indices
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.model.fitting.levels import LevelCounts, move_levels
 from lensyard.model.fitting.untold import as_counted
 from lensyard.model.outcome_grid import GAINS_YD, KINDS, StateGrid
 from lensyard.model.plays import batch_of, live_plays
-from lensyard.plays.bundled import level_counts
 from lensyard.plays.store import load_plays
 
 PASSES = ("complete", "incomplete", "interception")
