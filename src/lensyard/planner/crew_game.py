@@ -142,11 +142,14 @@ def crew_reward(
         checkpoint()
         rows = np.arange(start, min(start + _BLOCK, states))
         value, lines = value_of(rows), yardline_100[rows]
+        whole = None if earlier else PathMasses.of(value, lines)
         for k, side in enumerate(sides):
             if not side.ours:
                 continue
             before = [(toward(scorers, side.direction), at[k]) for scorers, at in earlier]
-            left = PathMasses.of(left_over(value, before, rows, lines), lines)
+            left = whole
+            if left is None:
+                left = PathMasses.of(left_over(value, before, rows, lines), lines)
             reward[k, rows] = toward(pair, side.direction).expected_value(left)
     return reward
 

@@ -76,6 +76,14 @@ class PlanRequest:
         """How far one walks, and what a yard costs."""
         return self.walks or usual_walking(self.kit, self.assignment)
 
+    @property
+    def scorers(self) -> tuple[Scorer, Scorer]:
+        """The scorers toward end B and toward end A."""
+        perimeter = perimeter_of(self.venue, step_yd=self.step_yd)
+        return scorers_of(
+            perimeter, self.kit, self.assignment, facing_limit_deg=self.facing_limit_deg
+        )
+
     def key(self, model_sha256: str) -> str:
         """Return a hash of everything that goes into the plan."""
         venue = asdict(self.venue)
@@ -144,10 +152,8 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     only the time to solve again.
     """
     key = request.key(context.model.manifest.arrays_sha256)
-    perimeter = perimeter_of(request.venue, step_yd=request.step_yd)
-    scorers = scorers_of(
-        perimeter, request.kit, request.assignment, facing_limit_deg=request.facing_limit_deg
-    )
+    scorers = request.scorers
+    perimeter = scorers[0].perimeter
     grid = context.transition().grid
     shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
 
@@ -480,8 +486,7 @@ def problem_of(
 ) -> PlanProblem:
     """Return the planning problem of a kit, venue and assignment; scorers at the plan's spacing."""
     sides = sides_of(scorers[0].perimeter, assignment)
-    transition = context.transition()
-    batch = grid_batch(transition.grid)
+    batch = grid_batch(context.transition().grid)
     by_direction = {
         direction: reward_of(context, toward(scorers, direction), batch, assignment)
         for direction in dict.fromkeys(side.direction for side in sides)
@@ -489,7 +494,18 @@ def problem_of(
     reward = np.stack(
         [by_direction[s.direction] * np.float32(1.0 if s.ours else 0.0) for s in sides]
     )
-    same, changed, _ = transition.transition_matrices()
+    return rewarded(context, scorers, sides, reward, walking)
+
+
+def rewarded(
+    context: Context,
+    scorers: tuple[Scorer, Scorer],
+    sides: tuple[Side, ...],
+    reward: Float32Array,
+    walking: Walking,
+) -> PlanProblem:
+    """Return the planning problem of a venue with these rewards, shape (sides, states, n)."""
+    same, changed, _ = context.transition().transition_matrices()
     return PlanProblem(
         reward=reward,
         same=same,

@@ -42,6 +42,7 @@ from lensyard.planner.simulate import (
     value_ratio,
 )
 from lensyard.plays.store import attributions_document
+from lensyard.running import beside
 from lensyard.spots.position_rule import AHEAD_20, LEVEL, PositionRule, habit_for
 
 Progress = Callable[[str], None]
@@ -150,6 +151,18 @@ class RuleCard:
     inside: PositionRule
     inside_value_share: float
 
+    @staticmethod
+    def of(fields: dict[str, Any]) -> RuleCard:
+        """Return the card of `asdict`."""
+        rules = {name: PositionRule(**fields[name]) for name in ("rule", "inside")}
+        return RuleCard(**{**fields, **rules})
+
+
+def training_data(request: PlanRequest, plays: SeasonPlays) -> SeasonData:
+    """Return the seasons that rules are fitted on, made ready for one kit."""
+    training = plays.training_replay()
+    return season_data_of(training, request.scorers, request.assignment, request.walking)
+
 
 def fit_rule_card(season_data: SeasonData) -> RuleCard:
     """Return the rule with the largest share of the value on training seasons."""
@@ -246,22 +259,20 @@ class Backtest:
 
 def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Backtest:
     """Return what each policy would have brought home in a season."""
-    played = play_season(context, request, plays)
-    season_data = played.season_data
-    card = fit_rule_card(
-        season_data_of(
-            plays.training_replay(), season_data.scorers, request.assignment, request.walking
-        )
-    )
+    plays.replay()  # at hand before a second process needs it
+    with beside(lambda: asdict(fit_rule_card(training_data(request, plays)))) as fitted:
+        played = play_season(context, request, plays)
+        season_data = played.season_data
+        hindsight = simulate_policy(season_data, hindsight_policy(season_data))
+        card = RuleCard.of(fitted())
     deciders: dict[str, Decide] = {
         "greedy": lookahead_policy(
             season_data, reward=played.reward, continuation=None, price_per_yd=1e-6
         ),
         "unconstrained": unconstrained_policy(played.reward),
-        "hindsight": hindsight_policy(season_data),
     }
     trace = {name: simulate_policy(season_data, decide) for name, decide in deciders.items()}
-    trace["plan"] = played.plan
+    trace |= {"plan": played.plan, "hindsight": hindsight}
     rules = {"level": LEVEL, "ahead20": AHEAD_20, "rule": card.rule}
     trace |= zip(rules, simulate_rules(season_data, tuple(rules.values())), strict=True)
     predicted = played.expected.usable[np.arange(len(played.replay)), played.plan.station_index]

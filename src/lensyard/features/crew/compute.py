@@ -40,7 +40,7 @@ from lensyard.planner.plans import (
     SolvedPlan,
     both_directions,
     grid_batch,
-    problem_of,
+    rewarded,
     usual_walking,
 )
 from lensyard.planner.season import EvaluationSample, Progress, silent
@@ -333,14 +333,16 @@ def _crew_plan(
 ) -> CrewPlan:
     grid = context.transition().grid
     roles = [request.members[i].role for i in request.in_order]
-    base = problem_of(context, crew[0], request.assignment, walking_of_crew(request))
+    sides = both_directions(request.assignment)
+    nothing = np.zeros((len(sides), grid.size, len(crew[0][0].perimeter)), dtype=np.float32)
+    base = rewarded(context, crew[0], sides, nothing, walking_of_crew(request))
     share = np.bincount(grid.index_of(replay.batch), minlength=grid.size).astype(np.float64)
 
     return crew_plan_for_game(
         crew,
         _value_of(context, request.venue, request.assignment.weights),
         base=base,
-        sides=both_directions(request.assignment),
+        sides=sides,
         yardline_100=grid.yardline_100,
         state_share=share,
         safe=[i for i, role in enumerate(roles) if role is Role.SAFE_SPOT],
@@ -351,12 +353,14 @@ def _crew_plan(
 def _value_of(context: Context, venue: Venue, weights: OutcomeWeights) -> ValueOf:
     """What plays of some states are worth by how they start and where they end."""
     batch, prior = grid_batch(context.transition().grid), context.prior(venue.rules)
+    known: dict[tuple[int, int], Float32Array] = {}  # 65 MB, asked for by everybody
 
     def value_of(rows: IntArray) -> Float32Array:
-        mass: Float32Array = context.model.forecast(batch.take(rows)).cells_by_start(
-            prior, weights
-        )[0]
-        return mass
+        part = int(rows[0]), int(rows[-1])
+        if part not in known:
+            forecast = context.model.forecast(batch.take(rows))
+            known[part] = forecast.cells_by_start(prior, weights)[0]
+        return known[part]
 
     return value_of
 

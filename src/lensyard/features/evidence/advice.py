@@ -22,8 +22,8 @@ from lensyard.domain.situation import RED_ZONE_FROM
 from lensyard.errors import InvalidInputError
 from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import PlayedSeason, fit_rule_card, play_season
-from lensyard.planner.season_data import SeasonData, SeasonPlays, season_data_of
+from lensyard.planner.season import PlayedSeason, fit_rule_card, play_season, training_data
+from lensyard.planner.season_data import SeasonData, SeasonPlays
 from lensyard.planner.simulate import (
     PolicyScore,
     PolicyTrace,
@@ -142,9 +142,7 @@ def advice_table(context: Context, request: PlanRequest, plays: SeasonPlays) -> 
     shares = [_share(data, trace) for trace in place_traces]
     best_place = int(np.argmax(shares))
     beside = {"plan": played.plan, "fixed": place_traces[best_place]}
-    card = fit_rule_card(
-        season_data_of(plays.training_replay(), data.scorers, request.assignment, request.walking)
-    )
+    card = fit_rule_card(training_data(request, plays))
     rules = rule_targets(data, (card.rule, card.inside))
     beside["rule"], beside["inside"] = simulate_targets(data, rules)
     beside["fixed-walks"] = play_season(context, _at_fixed_walks(request), plays).plan

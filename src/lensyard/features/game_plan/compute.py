@@ -52,8 +52,9 @@ from lensyard.planner.season import (
     fit_rule_cards,
     play_season,
     silent,
+    training_data,
 )
-from lensyard.planner.season_data import SeasonPlays, season_data_of
+from lensyard.planner.season_data import SeasonPlays
 from lensyard.planner.simulate import (
     PolicyFigures,
     PolicyTrace,
@@ -205,7 +206,7 @@ def _figures(
         beside(lambda: [asdict(row) for row in _other_side(context, request, plays)]) as other,
         beside(lambda: open_end_line_value_share(context, request, plays)) as opened,
     ):
-        cards = _fitted_cards(context, request, plays)
+        cards = _fitted_cards(request, plays)
         step("playing a season again with the plan")
         played = play_season(context, request, plays)
         phases = [asdict(row) for row in plan_rows(played, PHASES)]
@@ -272,16 +273,9 @@ def _other_side(context: Context, request: PlanRequest, plays: SeasonPlays) -> t
     return plan_rows(played, (phase,))
 
 
-def _fitted_cards(
-    context: Context, request: PlanRequest, plays: SeasonPlays
-) -> tuple[RuleCard, ...]:
+def _fitted_cards(request: PlanRequest, plays: SeasonPlays) -> tuple[RuleCard, ...]:
     """Return the rule fitted on earlier seasons; one toward each end where the ends differ."""
-    training = season_data_of(
-        plays.training_replay(),
-        plan_for(context, request).scorers,
-        request.assignment,
-        request.walking,
-    )
+    training = training_data(request, plays)
     return (fit_rule_card(training),) if request.venue.alike else fit_rule_cards(training)
 
 

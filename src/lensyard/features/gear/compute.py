@@ -28,6 +28,7 @@ from lensyard.planner.plans import PlanRequest, usual_walking
 from lensyard.planner.season import EvaluationSample, PlayedSeason, Progress, play_season, silent
 from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.planner.simulate import figures_of
+from lensyard.running import beside
 from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import cautions_for
 from lensyard.sun.exposure import USUAL_MAX_ISO
@@ -308,15 +309,19 @@ def gear_comparison(
     Raises `DataError` if no stored season fits the model.
     """
     plays = stored_season(context)
-    found = [
-        _season_figures(
-            context,
-            PlanRequest(kit, venue, assignment, walks=usual_walking(kit, assignment)),
-            plays,
-            progress=progress,
-        )
-        for kit in kits
+    requests = [
+        PlanRequest(kit, venue, assignment, walks=usual_walking(kit, assignment)) for kit in kits
     ]
+
+    def figures(some: Sequence[PlanRequest]) -> list[dict[str, Any]]:
+        return [_season_figures(context, one, plays, progress=progress) for one in some]
+
+    plays.replay()  # at hand before a second process needs it
+    with beside(lambda: figures(requests[1::2])) as second:
+        by_kit: list[dict[str, Any]] = [{} for _ in kits]
+        by_kit[::2] = figures(requests[::2])
+        by_kit[1::2] = second()
+    found = [_read(one, kit) for one, kit in zip(by_kit, kits, strict=True)]
     return compare_kits(
         kits,
         [figures for figures, _ in found],
@@ -330,7 +335,7 @@ def gear_comparison(
 
 def _season_figures(
     context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress
-) -> tuple[KitFigures, EvaluationSample]:
+) -> dict[str, Any]:
     key = {
         "version": CACHE_VERSION,
         "what": "gear",
@@ -344,9 +349,12 @@ def _season_figures(
         played = play_season(context, request, plays)
         return {"kit": asdict(kit_figures(played)), "sample": asdict(played.evaluation_sample)}
 
-    found = cached(hash_of(key), compute)
+    return cached(hash_of(key), compute)
+
+
+def _read(found: dict[str, Any], of: Kit) -> tuple[KitFigures, EvaluationSample]:
     kit = dict(found["kit"])
-    kit["kit"] = request.kit.text
+    kit["kit"] = of.text
     kit["coverage_gaps_yd"] = tuple((low, high) for low, high in kit["coverage_gaps_yd"])
     kit["zones"] = tuple(KitZone(**zone) for zone in kit["zones"])
     for name in ("usable_by_game", "value_by_game"):
