@@ -277,6 +277,16 @@ DRIVE_TERMS: Final = (
     *_terms(_DOWN_RIDGE, {"down": None}),
 )
 
+GOING_TERMS: Final = _terms(
+    1.0,
+    {"down": None, "distance": [1, 2, 3, 4, 6, 8, 10, 15, 20]},
+    {"down": None, "zone": [1, 5, 10, 20, 33, 50, 72]},
+    {"down": None, "score": [-17, -8, -4, 0, 4, 8, 17]},
+    {"down": None, "game": [0, 60, 120, 300, 600, 900, 1800, 3600]},
+)
+"""What is moved where the offense goes for it on fourth down. Score and clock say on earlier downs
+how far a drive will get; whether this yard is made hangs on them less."""
+
 FOURTH_TERMS: Final = _terms(
     _FOURTH_RIDGE,
     {"distance": [1, 2, 3, 4, 5, 7, 10, 15, 20]},

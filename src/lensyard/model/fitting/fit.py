@@ -24,6 +24,7 @@ from lensyard.model.fitting.design import (
     FOURTH_LEVELS,
     FOURTH_TERMS,
     GAIN_TERMS,
+    GOING_TERMS,
     KIND_TERMS,
     HazardTerms,
     LengthCounts,
@@ -225,21 +226,23 @@ class _Fitting:
         )
 
     def _drives(self, chosen: pd.DataFrame) -> Tables:
-        """P(how the drive ends | no kick on fourth down)."""
+        """P(how the drive ends | no kick on fourth down): all snaps, then what fourth downs add."""
         if self._prior is not None and DRIVES in self._untold:
             return prior_tables(self._prior, "drive")
-        known = drive_snaps(chosen)
-        return fit_classes(
+        known, classes = drive_snaps(chosen), len(grid.DRIVE_ENDS)
+        shape = fit_classes(
             "drive",
             known,
             codes(known["drive_end"], grid.DRIVE_ENDS),
             terms=DRIVE_TERMS,
-            classes=len(grid.DRIVE_ENDS),
+            classes=classes,
             half_life=DRIVE_HALF_LIFE,
             ahead=DRIVE_CARRY * self._ahead,
             prior=None if self._prior is None else self._prior.drive,
             prior_plays=self._prior_plays,
         )
+        going = known[known["down"] == 4]
+        return shape if going.empty else going_tables(shape, going, prior_plays=self._prior_plays)
 
     def _fourth_downs(self, chosen: pd.DataFrame) -> Tables:
         """P(go, punt, kick | fourth down): a shape from all seasons, moved to the last ones."""
@@ -340,6 +343,30 @@ class _Fitting:
         share = self._prior_plays / max(self._prior.manifest.plays, 1)
         mixed["comparable_plays"] = tables["comparable_plays"] + share * old["comparable_plays"]
         return mixed
+
+
+def going_tables(shape: Tables, going: pd.DataFrame, *, prior_plays: float) -> Tables:
+    """Return P(how the drive ends) moved to plays from scrimmage on fourth down.
+
+    ``shape``: its tables, fitted on all downs; ``prior_plays`` as of `fit_outcome`.
+    """
+    classes = len(grid.DRIVE_ENDS)
+    tables = fit_classes(
+        "drive",
+        going,
+        codes(going["drive_end"], grid.DRIVE_ENDS),
+        terms=GOING_TERMS,
+        classes=classes,
+        half_life=DRIVE_HALF_LIFE,
+        ahead=0.0,
+        prior=ClassTables(terms_of(shape, "drive", classes)),
+        prior_plays=prior_plays,
+    )
+    # Its intercept is fourth downs' alone.
+    level = tables["drive:all"] - shape["drive:all"]
+    by_zone = tables["drive:down*zone"].copy()
+    by_zone[-by_zone.shape[0] // 4 :] += level
+    return {**tables, "drive:all": shape["drive:all"], "drive:down*zone": by_zone}
 
 
 _SMALL_TABLES_OF: Final = {
