@@ -116,8 +116,10 @@ def test_how_drives_end_is_calibrated_on_every_down_kicks_included(snaps):
         # The bar is .015 on each down: what is said of touchdowns, and the mean over outcomes.
         assert here["touchdown"].ece <= 0.015
         assert np.mean([check.ece for check in here.values()]) <= 0.015
-        # 2019 went for it and lost the ball on downs more than any season before: 3 points.
-        assert max(check.ece for check in here.values()) <= 0.03
+        # 2019 went for it and lost the ball on downs more than any season before: 2 points. What
+        # a perfect forecast of so many snaps has by chance is half the bar and more.
+        assert max(check.ece for check in here.values()) <= 0.022
+        assert all(0.0 < check.ece_by_chance < 0.013 for check in here.values())
 
 
 @pytest.mark.parametrize("zone", list(Zone))

@@ -41,11 +41,13 @@ def made_up(rng, *, keep_rate, plays=60):
     truly = rng.random(plays) < usable
     kept = truly & (rng.random(plays) < keep_rate)
     distance = rng.uniform(5, 40, plays)
+    spot = rng.choice(["left:opp20", "end:left12"], plays)
     return PlayFacts(
         game=np.full(plays, "g"),
         number=np.arange(plays) + 1,
         zone=rng.choice(ZONES, plays),
-        spot=rng.choice(["left:opp20", "end:left12"], plays),
+        spot=spot,
+        place=spot,
         predicted=predicted,
         predicted_reach=np.sqrt(predicted),
         in_reach=np.maximum(usable, rng.random(plays)),

@@ -7,7 +7,10 @@ import numpy as np
 import pytest
 from tests.support.logs import GAME, START
 
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, kit_of
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.places import parse_standing
 from lensyard.errors import InvalidInputError
 from lensyard.features.review.compute import chosen_games, review_games
 from lensyard.features.review.facts import (
@@ -16,10 +19,11 @@ from lensyard.features.review.facts import (
     masses_after,
     replay_of_log,
 )
-from lensyard.features.review.figures import PlayFacts
+from lensyard.features.review.figures import PlayFacts, review_figures
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team, game_setup_of
 from lensyard.model.context import load_context
+from lensyard.settings.files import VENUES
 
 
 @pytest.fixture
@@ -267,3 +271,26 @@ def test_the_habit_is_the_one_for_whose_faces_are_wanted(game):
     assert np.abs(facts(defense, *plays).habit - facts(game, *plays).habit).max() > 0.1
     assert "behind the offense" in reviewed(GameLog(defense, plays)).habit
     assert "ahead of the ball" in reviewed(GameLog(game, plays)).habit
+
+
+def test_where_a_venue_names_its_sides_a_spot_is_called_what_it_is_called_there(game: Game) -> None:
+    venue = VENUES.load("tamarack-fork")
+    plays = tuple(
+        play_that(i, spot="left:opp40", direction=direction)
+        for i, direction in enumerate((1, 1, -1), 1)
+    )
+    setup = replace(game_setup_of(game), venue=venue)
+    found = facts_of(load_context(), GameLog(game, plays), setup, step_yd=6.0)
+    toward_b = "home sideline, creek end's 40 (offense's left)"
+    toward_a = "visitors' sideline, road end's 40 (offense's left)"
+    assert found.place.tolist() == [toward_b, toward_b, toward_a]
+    assert found.spot.tolist() == ["left:opp40"] * 3
+    spots = review_figures(found, default_reach_yd=40.0).spots
+    assert [(spot.name, spot.plays) for spot in spots] == [(toward_b, 2), (toward_a, 1)]
+    # Without the offense's side a name is one place, whichever way the offense goes.
+    perimeter = perimeter_of(venue)
+    stations = {
+        parse_standing(toward_a.split(" (", maxsplit=1)[0], perimeter, way)
+        for way in (Direction(1), Direction(-1))
+    }
+    assert len(stations) == 1

@@ -108,6 +108,7 @@ DRIVE_COLUMNS: Final[Columns] = (
     ("predicted", "Predicted", Format.PERCENT_1),
     ("observed", "Seen", Format.PERCENT_1),
     ("ece", "Calibration error", Format.DECIMAL_4),
+    ("ece_by_chance", "By chance alone", Format.DECIMAL_4),
 )
 CHOICE_COLUMNS: Final[Columns] = (
     ("zone", "Fourth downs", Format.TEXT),
@@ -299,17 +300,24 @@ def _fourth_downs(found: Found) -> str:
 
 
 def _drives(found: Found) -> Table:
-    rows = ({**check, "outcome": DRIVE_TITLES[check["outcome"]]} for check in found["drives"])
+    rows = (
+        {"ece_by_chance": None, **check, "outcome": DRIVE_TITLES[check["outcome"]]}
+        for check in found["drives"]
+    )
     errors: dict[int, list[float]] = {}
     for check in found["drives"]:
         errors.setdefault(check["down"], []).append(check["ece"])
     means = ", ".join(f"{sum(of) / len(of):.4f} on {down}" for down, of in errors.items())
+    worst = ", ".join(f"{max(of):.4f}" for of in errors.values())
     return field_table(
         "drives",
         "How drives end, by down, kicks included",
         DRIVE_COLUMNS,
         rows,
-        note=f"Mean calibration error by down: {means}.",
+        note=(
+            f"Mean calibration error by down: {means}; the worst of each: {worst}. By chance "
+            "alone: of ends drawn from the forecasts themselves, as a perfect forecast has it."
+        ),
     )
 
 

@@ -73,6 +73,7 @@ class ReviewedPlay(Record):
     number: int
     zone: str
     spot: str
+    place: str = field(metadata={"json": None})
     p_usable_before: float | None
     p_in_reach: float | None
     p_usable: float | None
@@ -277,6 +278,7 @@ def reviewed_plays(facts: PlayFacts) -> tuple[ReviewedPlay, ...]:
             number=int(facts.number[i]),
             zone=str(facts.zone[i]),
             spot=str(facts.spot[i]),
+            place=str(facts.place[i]),
             p_usable_before=_known(facts.predicted[i], 4),
             p_in_reach=_known(facts.in_reach[i], 4),
             p_usable=_known(facts.usable[i], 4),

@@ -14,10 +14,12 @@ from numpy.typing import NDArray
 
 from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit, Lens, Mounted
 from lensyard.domain.perimeter import STEP_YD
-from lensyard.domain.places import parse_standing
+from lensyard.domain.places import parse_standing, standing_label
 from lensyard.domain.situation import Situation, SituationBatch, zone_of
+from lensyard.domain.venue import Venue
 from lensyard.features.review.figures import PlayFacts
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, GameSetup, LoggedPlay, Result, Team
@@ -107,6 +109,7 @@ def facts_of(
         number=np.array([p.number for p in plays], dtype=np.int64),
         zone=np.array([zone_of(p.yardline_100).value for p in plays], dtype=np.str_),
         spot=np.array([p.spot for p in plays], dtype=np.str_),
+        place=np.array([_place(p, setup.venue) for p in plays], dtype=np.str_),
         value=realized_weight(replay, setup.assignment.weights),
         shot=np.array([(p.frames or 0) > 0 for p in plays], dtype=bool),
         kept=np.array([(p.keepers or 0) > 0 for p in plays], dtype=bool),
@@ -117,6 +120,14 @@ def facts_of(
         **_own_spots(context, solved, plays, replay, masses),
     )
     return facts.take(counted)
+
+
+def _place(play: LoggedPlay, venue: Venue) -> str:
+    """Where one stood as the venue calls it; as it was typed where sides and ends have no names."""
+    direction = Direction(play.direction)
+    if not play.spot or venue.names(direction) is None:
+        return play.spot
+    return standing_label(play.spot, venue, direction)
 
 
 def _outcome_name(play: LoggedPlay) -> str:

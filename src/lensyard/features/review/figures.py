@@ -240,7 +240,8 @@ class PlayFacts:
     """What is known of m plays, as arrays of shape (m,).
 
     - ``game``, ``number``: which game (its id), and which play of it.
-    - ``zone``, ``spot``: zone of the field, and where one stood; "" where that was not noted.
+    - ``zone``, ``spot``, ``place``: zone of the field, and where one stood, as it was typed and as
+      the venue calls it; "" where that was not noted.
     - ``predicted``, ``predicted_reach``: P(usable) and P(in reach) from there before the snap, by
       the model. NaN without a spot.
     - ``in_reach``, ``usable``, ``sighted``: P(in reach), P(usable) and P(facing and clear) given
@@ -257,6 +258,7 @@ class PlayFacts:
     number: NDArray[np.int64]
     zone: NDArray[np.str_]
     spot: NDArray[np.str_]
+    place: NDArray[np.str_]
     predicted: FloatArray
     predicted_reach: FloatArray
     in_reach: FloatArray
@@ -377,8 +379,8 @@ def review_figures(
             "or `lensyard log edit NUMBER --spot left:opp20`"
         )
     noted = here.take(here.kept_known)
-    counts = {spot: int((here.spot == spot).sum()) for spot in np.unique(here.spot).tolist()}
-    by_count = sorted(counts, key=lambda spot: (-counts[spot], spot))
+    counts = dict(zip(*np.unique(here.place, return_counts=True), strict=True))
+    by_count = sorted(counts, key=lambda place: (-counts[place], place))
     reach = None
     if len(noted):
         sighted = noted.take(noted.sighted >= 0.5)
@@ -396,7 +398,7 @@ def review_figures(
             for zone in Zone
             if (here.zone == zone).any()
         ),
-        spots=tuple(group_rates(spot, here.take(here.spot == spot)) for spot in by_count),
+        spots=tuple(group_rates(str(one), here.take(here.place == one)) for one in by_count),
         policies=tuple(
             _policy(name, share, here.value, seed)
             for name, share in (("you", here.usable), ("plan", here.plan), ("habit", here.habit))

@@ -219,7 +219,11 @@ def _plays(review: Review) -> Table:
         Column("p_usable_plan", "Plan", Format.PERCENT),
         Column("p_usable_habit", "Habit", Format.PERCENT),
     )
-    rows = tuple(tuple(getattr(play, column.key) for column in columns) for play in review.plays)
+    said = {"spot": "place"}
+    rows = tuple(
+        tuple(getattr(play, said.get(column.key, column.key)) for column in columns)
+        for play in review.plays
+    )
     return Table("plays", "Every play", columns, rows, detail=True)
 
 
@@ -233,7 +237,8 @@ def _field(review: Review) -> FieldView:
         label = standing_label(spot.name, venue)
         told.append(f"{number} {label}, {spot.plays} play{'' if spot.plays == 1 else 's'}")
         try:
-            station = parse_standing(spot.name, perimeter, Direction.TOWARD_B)
+            # A venue's own name of a place holds whichever way the offense goes.
+            station = parse_standing(spot.name.split(" (")[0], perimeter, Direction.TOWARD_B)
         except ParseError:  # written by a version that knew other places
             continue
         role = SpotRole.BEST if number == 1 else SpotRole.EQUAL

@@ -32,13 +32,19 @@ DISTANCE_BANDS: Final = ((1, 1), (2, 3), (4, 6), (7, 10), (11, 99))
 """Distances to the line to gain that choices are checked by, both ends included. [yd]"""
 TABLE_YD: Final = (3.0, 1.0)
 """Widths of the table's smoothing: over yard lines, over distances. [yd]"""
+CHANCE_DRAWS: Final = 20
+"""How often drives' ends are drawn from the forecasts themselves."""
 TABLE_PLAYS: Final = 3.0
 """The shares of all fourth downs count as so many plays in every cell of the table."""
 
 
 @dataclass(frozen=True, slots=True)
 class DriveCheck:
-    """Predicted and observed share of one of `DRIVE_OUTCOMES` on a down, with its ECE."""
+    """Predicted and observed share of one of `DRIVE_OUTCOMES` on a down, with its ECE.
+
+    ``ece_by_chance``: what a perfect forecast would have: of ends drawn from the forecasts, all
+    snaps of a drive by one draw, on average.
+    """
 
     down: int
     outcome: str
@@ -46,6 +52,7 @@ class DriveCheck:
     predicted: float
     observed: float
     ece: float
+    ece_by_chance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +86,7 @@ def check_drives(model: OutcomeModel, held_out: pd.DataFrame) -> tuple[DriveChec
     predicted = model.forecast(batch_of(snaps)).p_drive_outcome
     ended = np.eye(len(grid.DRIVE_ENDS))[codes(snaps["drive_end"], grid.DRIVE_ENDS)]
     observed, down = drive_outcomes(ended), snaps["down"].to_numpy()
+    drawn = _drawn_outcomes(snaps, predicted)
     return tuple(
         DriveCheck(
             down=on,
@@ -89,10 +97,32 @@ def check_drives(model: OutcomeModel, held_out: pd.DataFrame) -> tuple[DriveChec
             ece=expected_calibration_error(
                 predicted[down == on, index], observed[down == on, index]
             ),
+            ece_by_chance=float(
+                np.mean(
+                    [
+                        expected_calibration_error(
+                            predicted[down == on, index], 1.0 * (one[down == on] == index)
+                        )
+                        for one in drawn
+                    ]
+                )
+            ),
         )
         for on in np.unique(down).tolist()
         for index, name in enumerate(grid.DRIVE_OUTCOMES)
     )
+
+
+def _drawn_outcomes(snaps: pd.DataFrame, predicted: FloatArray) -> list[IntArray]:
+    """Return ends drawn from the forecasts, `CHANCE_DRAWS` arrays of shape (n,).
+
+    One number of each drive decides at all its snaps, which end alike where forecasts are alike.
+    """
+    key = snaps["game_id"].astype(str) + " " + snaps["drive_index"].astype(str)
+    names, drive = np.unique(key.to_numpy(dtype=str), return_inverse=True)
+    below, rng = np.cumsum(predicted, axis=1)[:, :-1], np.random.default_rng(0)
+    draws = rng.random((CHANCE_DRAWS, names.shape[0]))
+    return [(one[drive][:, None] > below).sum(axis=1) for one in draws]
 
 
 def fourth_downs_of(plays: pd.DataFrame) -> pd.DataFrame:
