@@ -20,6 +20,7 @@ the same run: how often the best free spot of the play, which knows no walk, is 
 from __future__ import annotations
 
 import argparse
+import sys
 import traceback
 from collections import Counter
 from collections.abc import Iterator
@@ -278,6 +279,8 @@ def main() -> None:
     run, rng = Run(load_context(), given.pages), np.random.default_rng(given.seed)
     for seed, questions in enumerate(setups(asked(rng, given.count, setups=given.setups))):
         run.setup(questions, seed)
+        asked_so_far = sum(run.actions.values()) + sum(run.broken.values())
+        print(f"{seed + 1}: {asked_so_far}, {sum(run.broken.values())} broken", file=sys.stderr)
     print(f"{sum(run.actions.values()) + sum(run.broken.values())} questions")
     print("  decided:", ", ".join(f"{name} {n}" for name, n in sorted(run.actions.items())))
     print("  checked:", ", ".join(f"{name} {n:,}" for name, n in sorted(run.faces.items())))

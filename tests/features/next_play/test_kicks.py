@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tests.benchmarks.kicks import in_reach, return_ends
 
-from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
@@ -16,8 +16,6 @@ from lensyard.domain.situation import SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.model.paths import PathMasses
-from lensyard.plays.store import load_plays
 from lensyard.spots import kicks
 from lensyard.spots.scorer import Scorer
 
@@ -109,26 +107,8 @@ def test_kicks_in_reach_of_a_spot_are_as_many_as_predicted_on_the_held_out_seaso
     kind: str,
 ) -> None:
     # The bar: 2 points at every open station, over the season.
-    plays = load_plays(seasons=[2019], season_type="REG", kinds=[kind])
-    model, scorer = load_context().kicks(), _scorer()
-    line = plays["yardline_100"].to_numpy()
-    if kind == "kickoff":
-        plays = plays[line == 100 - round(float(model.kickoff_yard_line[0]))]
-    result = plays["kick_result"].to_numpy()
-    end = 110 - plays["end_yardline_100"].to_numpy(float)
-    end = np.where(plays["return_touchdown"].to_numpy(bool), 9.0, end)
-    end = end[~np.isin(result, ["touchback", "out_of_bounds"]) & ~np.isnan(end)]
-    observed = np.bincount(np.clip(np.round(end), 0, 109).astype(int), minlength=121)
-    if kind == "kickoff":
-        predicted = kicks.return_ends(model.kickoff())
-    else:
-        outlooks = [model.punt(yardline_100=int(y)) for y in plays["yardline_100"]]
-        predicted = np.mean([kicks.return_ends(outlook) for outlook in outlooks], axis=0)
-    returns = scorer.showing(Faces.DEFENSE)
-    masses = np.zeros((2, 121, 18), dtype=np.float32)
-    for row, ends in enumerate((predicted, observed / len(plays))):
-        masses[row, :, 1:-1] = ends[:, None] / 16
-    shares = returns.expected_value(PathMasses.of_points(np.stack(list(masses))))[:, scorer.open]
+    ends = return_ends(load_context(BASE_MODEL), kind, 2019)
+    shares = in_reach(_scorer(), *ends)
     assert shares[0].max() > 0.08
     assert np.abs(shares[0] - shares[1]).max() <= 0.02
 
