@@ -1,7 +1,7 @@
 """How much a plan could earn at all, and what each attempt to earn more brought.
 
-``python -m tests.benchmarks.ceilings [--season 2019]`` prints for kits that reach 20, 30 and 40 yd
-the value share on a season that nobody fitted:
+``python -m tests.benchmarks.ceilings [--season 2019] [--part clock]`` prints for kits that
+reach 20, 30 and 40 yd the value share on a season that nobody fitted:
 
 ``plan``
     as `lensyard evidence backtest` has it;
@@ -14,10 +14,11 @@ the value share on a season that nobody fitted:
 ``hindsight``
     of whoever knows where every play ends;
 
-then the season with the last two minutes of each half in a hurry (12 yd between plays), the plan
-looking ahead as ever and with the hurry as a state of its own; and then the plan's under other
-assumptions: no price, spots every yard, other
-setbacks (how much of the sideline one may use).
+then (``clock``) what states of clock and score could add: the last two minutes of each half in a
+hurry (12 yd between plays), the plan looking ahead as ever and with the hurry as a state of its
+own; any distance where the ball changes hands, and twice the walk after a touchdown, which is what
+a kickoff as a state gives: one walk before it, one after. Then the plan under other assumptions: no
+price, spots every yard, other setbacks (how much of the sideline one may use).
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Tempo, WalkTime
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
+from lensyard.model.plays import OUTCOMES
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.season import play_season
 from lensyard.planner.season_data import continuation_of, stored_season
@@ -83,32 +85,62 @@ def measured(context, plays, request: PlanRequest, *, ceilings: bool) -> Row:
     )
 
 
-def in_a_hurry(context, plays, request: PlanRequest) -> tuple[float, float]:
-    """Return the plan's share where halves end in a hurry: looking ahead as ever, and knowing it.
+CLOCK = (
+    "plan",
+    "halves end in a hurry",
+    "hurry as a state",
+    "any walk at a change",
+    "two walks after a touchdown",
+    "late, a lead of 9 or more",
+    "late, behind by 9 or more",
+    "overtime",
+)
 
-    Both know how far they get before the next snap; one decides by the continuation of the plan
-    for 12 yd between plays as long as the hurry lasts.
+
+def clock_and_score(context, plays, request: PlanRequest) -> list[float]:
+    """Return the value shares of `CLOCK`, the last three of their own plays.
+
+    In a hurry both know how far they get before the next snap; one decides by the continuation of
+    the plan for 12 yd between plays as long as the hurry lasts.
     """
     played = play_season(context, request, plays)
-    batch, data = played.replay.batch, played.season_data
+    batch, usual = played.replay.batch, played.season_data
     hurry = np.isin(batch.quarter, (2, 4)) & (batch.half_s <= LAST_S)
+    within = usual.limit_yd <= DRIVE_LIMIT_YD
     short_yd = WalkTime.of(Tempo.HURRY).drive_yd
-    limit_yd = np.where(hurry & (data.limit_yd <= DRIVE_LIMIT_YD), short_yd, data.limit_yd)
-    data = replace(data, limit_yd=limit_yd)
+    data = replace(usual, limit_yd=np.where(hurry & within, short_yd, usual.limit_yd))
     walks = replace(request.walking, drive_limit_yd=short_yd)
     hurried = continuation_of(
         context, plan_for(context, replace(request, walks=walks)), played.replay, data.counted
     )
-    shares = []
-    for later in (played.continuation, np.where(hurry[:, None], hurried, played.continuation)):
+    anywhere = replace(usual, limit_yd=np.where(within, usual.limit_yd, 1e4))
+    scored = np.append(False, played.replay.outcome[:-1] == OUTCOMES.index("touchdown"))
+    twice = replace(usual, limit_yd=usual.limit_yd * np.where(scored & ~within, 2.0, 1.0))
+    shares = [figures_of(usual, played.plan, name="plan").value_share]
+    for walked, later in (
+        (data, played.continuation),
+        (data, np.where(hurry[:, None], hurried, played.continuation)),
+        (anywhere, played.continuation),
+        (twice, played.continuation),
+    ):
         decide = lookahead_policy(
-            data,
+            walked,
             reward=played.reward,
             continuation=later.astype(np.float32),
             price_per_yd=request.walking.price_per_yd,
         )
-        shares.append(figures_of(data, simulate_policy(data, decide), name="plan").value_share)
-    return shares[0], shares[1]
+        trace = simulate_policy(walked, decide)
+        shares.append(figures_of(walked, trace, name="plan").value_share)
+    late = (batch.quarter == 4) & (batch.half_s <= 300.0)
+    had, value = usual.had(played.plan.station_index) * usual.value, usual.value
+    for some in (
+        late & (batch.score_diff >= 9),
+        late & (batch.score_diff <= -9),
+        batch.quarter > 4,
+    ):
+        rows = some & usual.counted
+        shares.append(float(had[rows].sum() / value[rows].sum()))
+    return shares
 
 
 def variants(kit) -> dict[str, PlanRequest]:
@@ -130,18 +162,22 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
     parser.add_argument("--season", type=int, default=2019)
-    season = parser.parse_args().season
+    parser.add_argument("--part", choices=("all", "clock"), default="all")
+    given = parser.parse_args()
+    season = given.season
     context = load_context(BASE_MODEL)
     plays = stored_season(context, season)
     kits = [kit_of(list(lenses)) for lenses in KITS]
     print(f"season {season}, {plays.replay().games} games; value share at reach 20, 30, 40 yd")
+    clocks = [clock_and_score(context, plays, PlanRequest(kit)) for kit in kits]
+    for i, name in enumerate(CLOCK):
+        print(f"{name:<28}" + "".join(f"{row[i]:8.4f}" for row in clocks))
+    if given.part == "clock":
+        return
     rows = [measured(context, plays, PlanRequest(kit), ceilings=True) for kit in kits]
     for name in ("plan", "known", "unconstrained", "hindsight"):
         print(f"{name:<22}" + "".join(f"{getattr(row, name):8.3f}" for row in rows))
     print(f"{'yards trace a game':<22}" + "".join(f"{row.walk_yd:8,.0f}" for row in rows))
-    hurried = [in_a_hurry(context, plays, PlanRequest(kit)) for kit in kits]
-    for i, name in enumerate(("halves end in a hurry", "hurry as a state")):
-        print(f"{name:<22}" + "".join(f"{row[i]:8.4f}" for row in hurried))
     print("\nthe plan with")
     for name in variants(kits[0]):
         tried = [measured(context, plays, variants(kit)[name], ceilings=False) for kit in kits]
