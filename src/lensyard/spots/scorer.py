@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
-from lensyard.domain.kit import Kit
+from lensyard.domain.kit import Kit, Mounted
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
 from lensyard.model.catches import starts_of_catches
@@ -242,11 +242,13 @@ class Scorer:
         """What paths are worth from each station with each set of lenses at hand."""
         if not self._paths:
             # In one step: a server's sessions share a scorer.
-            self._paths = [
-                PathQuality.of(self.geometry.quality(self.kit, lens_set) * self.open[:, None])
-                for lens_set in self.kit.lens_sets
-            ]
+            self._paths = [self._paths_with(lens_set) for lens_set in self.kit.lens_sets]
         return self._paths
+
+    def _paths_with(self, lens_set: tuple[Mounted, ...]) -> PathQuality:
+        quality = self.geometry.quality(self.kit, lens_set)
+        quality[~self.open] = 0.0
+        return PathQuality.of(quality)
 
     def expected_value(self, paths: PathMasses) -> Float32Array:
         """Return what m situations are worth with the best lenses at hand for each, (m, n)."""

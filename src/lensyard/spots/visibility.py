@@ -83,11 +83,12 @@ def geometry_of(
     ones = (1,) * cell_x_yd.ndim
     x, y = (of[stations].reshape(-1, *ones) for of in perimeter.play_xy_yd(direction))
     dx, dy = x - cell_x_yd, y - cell_y_yd
-    distance = np.sqrt(dx * dx + dy * dy)
+    distance = dx * dx + dy * dy
+    np.sqrt(distance, out=distance)
     ahead = dx if faces is Faces.OFFENSE else -dx
     # cos(angle) = ahead / distance. The small number lets the limit itself count in spite of
     # rounding (level with the ball is exactly 90 degrees).
-    facing = ahead >= np.cos(np.radians(facing_limit_deg)) * distance - 1e-9
+    facing = np.cos(np.radians(facing_limit_deg)) * distance <= ahead + 1e-9
     clear = ~_post_in_the_way(perimeter.venue, x, y, dx, dy, cell_x_yd)
     for box in _rectangles(perimeter.venue, direction):
         clear &= ~_crosses(x, y, dx, dy, box)
