@@ -5,6 +5,7 @@ Plays of one game are not independent, so intervals of measured figures draw gam
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Final, overload
 
 import numpy as np
@@ -41,8 +42,12 @@ def wilson(p: Any, plays: Any) -> tuple[Any, Any]:
     return (float(low), float(high)) if np.ndim(low) == 0 else (low, high)
 
 
+@lru_cache(maxsize=4)
 def bootstrap_games(games: int, *, seed: int = 7, draws: int = BOOTSTRAP_DRAWS) -> FloatArray:
-    """Return how often each game is drawn when games are drawn anew, shape (draws, games)."""
+    """Return how often each game is drawn when games are drawn anew, shape (draws, games).
+
+    Not to be changed: who asks for the same draws shares them.
+    """
     rng = np.random.default_rng(seed)
     counts: FloatArray = rng.multinomial(games, np.full(games, 1 / games), size=draws).astype(float)
     return counts

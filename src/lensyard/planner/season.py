@@ -7,7 +7,7 @@ earlier seasons, and position rules are fitted on the last of the model's own tr
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -27,6 +27,7 @@ from lensyard.planner.season_data import (
     expected_plays_of,
     season_data_of,
     stored_season,
+    walking_limits_yd,
 )
 from lensyard.planner.simulate import (
     Decide,
@@ -100,11 +101,21 @@ class PlayedSeason:
         return self.reward + self.continuation
 
 
-def play_season(context: Context, request: PlanRequest, plays: SeasonPlays) -> PlayedSeason:
-    """Return a season as the plan of a request, and the habit for its faces, walk it."""
+def play_season(
+    context: Context, request: PlanRequest, plays: SeasonPlays, *, like: PlayedSeason | None = None
+) -> PlayedSeason:
+    """Return a season as the plan of a request, and the habit for its faces, walk it.
+
+    ``like``: the same season, kit, venue and assignment with other walks.
+    """
     solved, replay = plan_for(context, request), plays.replay()
-    season_data = season_data_of(replay, solved.scorers, request.assignment, request.walking)
-    expected = expected_plays_of(context, solved, replay)
+    if like is None:
+        season_data = season_data_of(replay, solved.scorers, request.assignment, request.walking)
+        expected = expected_plays_of(context, solved, replay)
+    else:
+        limit_yd = walking_limits_yd(replay, request.walking)
+        season_data = replace(like.season_data, limit_yd=limit_yd)
+        expected = like.expected
     counted = season_data.counted
     reward = expected.value * counted[:, None].astype(np.float32)
     continuation = continuation_of(context, solved, replay, counted)

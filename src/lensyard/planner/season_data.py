@@ -225,11 +225,18 @@ def season_data_of(
     replay: Replay, scorers: tuple[Scorer, Scorer], assignment: Assignment, walking: Walking
 ) -> SeasonData:
     """Return a season made ready for one kit and venue (scorers toward B and toward A)."""
-    quality = np.zeros((len(replay), len(scorers[0].perimeter)), dtype=np.float32)
+    by_scorer = rows_by_scorer(scorers, replay)
+    together = len(by_scorer) == 1  # then nothing is copied
+    shape = (0 if together else len(replay), len(scorers[0].perimeter))
+    quality = np.empty(shape, dtype=np.float32)
     counted, weight = counted_plays(replay, assignment), assignment.weights.drop_back
-    faces = np.zeros_like(quality if weight else quality[:0])
-    for scorer, rows in rows_by_scorer(scorers, replay):
-        quality[rows] = realized_quality(scorer, replay.take(rows))
+    faces = np.zeros((len(replay) if weight else 0, shape[1]), dtype=np.float32)
+    for scorer, rows in by_scorer:
+        realized = realized_quality(scorer, replay if together else replay.take(rows))
+        if together:
+            quality = realized
+        else:
+            quality[rows] = realized
         if weight:
             faces[rows] = drop_back_frames(scorer, replay.take(rows)) * counted[rows, np.newaxis]
     there = replay.drop_back & counted
@@ -385,8 +392,10 @@ def expected_plays_of(context: Context, solved: SolvedPlan, replay: Replay) -> E
     The plays are forecast once for all plans that are asked about them.
     """
     prior, weights = context.prior(solved.request.venue.rules), solved.request.assignment.weights
-    found = np.empty((2, len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
-    for scorer, rows in rows_by_scorer(solved.scorers, replay):
+    by_scorer = rows_by_scorer(solved.scorers, replay)
+    shape = (2, len(replay), len(solved.scorers[0].perimeter))
+    found = np.empty(shape if len(by_scorer) > 1 else 0, dtype=np.float32)
+    for scorer, rows in by_scorer:
         all_plays = rows.size == len(replay)
         forecast = _forecast_of(context.model, replay, None if all_plays else scorer.direction)
         values = expected_values(scorer, forecast, prior, weights, USABLE_WEIGHTS)
@@ -395,6 +404,8 @@ def expected_plays_of(context: Context, solved: SolvedPlan, replay: Replay) -> E
             values[0] = kicks.mixed(values[0], kick_value=weights.other)
             if replay.kick.any():
                 values[1] = kicks.mixed(values[1])
+        if all_plays:
+            return ExpectedPlays(*values)
         found[:, rows] = values
     return ExpectedPlays(*found)
 

@@ -24,6 +24,7 @@ from lensyard.spots.position_rule import PositionRule, targets
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
 
+_BLOCK = 4096
 # (plays of the step, stations in their play frames, walking limits) -> new stations
 Decide = Callable[[IntArray, IntArray, FloatArray], IntArray]
 
@@ -260,10 +261,15 @@ def unconstrained_policy(reward: Float32Array) -> Decide:
 
 def hindsight_policy(season_data: SeasonData) -> Decide:
     """Return the policy of perfect foresight under the same walking limits."""
-    value = season_data.quality * (season_data.counted * season_data.value)[:, None]
-    if season_data.drop_backs is not None:
-        value += season_data.drop_backs.weight * BONUS_KEPT * season_data.drop_backs.quality
-    return oracle_policy(season_data, value=value.astype(np.float32))
+    worth = (season_data.counted * season_data.value)[:, None]
+    value, face = np.empty_like(season_data.quality), season_data.drop_backs
+    for start in range(0, len(value), _BLOCK):
+        rows = slice(start, start + _BLOCK)
+        of_rows = season_data.quality[rows] * worth[rows]
+        if face is not None:
+            of_rows += face.weight * BONUS_KEPT * face.quality[rows]
+        value[rows] = of_rows
+    return oracle_policy(season_data, value=value)
 
 
 def oracle_policy(season_data: SeasonData, *, value: Float32Array) -> Decide:

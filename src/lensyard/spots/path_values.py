@@ -89,10 +89,10 @@ def path_values(
         checkpoint()
         line, hash_code = chances.yardline_100, chances.hash_code
         by_weight = [chances.p * weight_of_chances(one, line) for one in weights]
-        for code in np.unique(hash_code).tolist():
+        for code, of_code in tables.at(line, np.unique(hash_code).tolist()).items():
             some = np.flatnonzero(hash_code == code)
             rows, p_drop_back = chances.rows[some, np.newaxis], chances.p_drop_back[some]
-            for p, of in enumerate(tables.at(line, code)):
+            for p, of in enumerate(of_code):
                 if not of.stations.size:
                     continue  # nothing is in reach from anywhere
                 for w, weighted in enumerate(by_weight):
@@ -125,7 +125,7 @@ class StationTable:
 class StationTables:
     """What stations have of paths by line of scrimmage and hash mark, for p qualities of paths.
 
-    ``hash_codes``: of which tables are made together, and kept; by default one is made anew each
+    ``hash_codes``: of which tables are made together, and kept; by default they are made anew each
     time.
     """
 
@@ -137,14 +137,15 @@ class StationTables:
         self._lanes = ball_lanes(prior).astype(np.float32)
         self._kept: dict[tuple[int, int], list[StationTable]] = {}
 
-    def at(self, line: int, hash_code: int) -> list[StationTable]:
-        """Return the table of each of the qualities."""
-        if (line, hash_code) not in self._kept:
+    def at(self, line: int, hash_codes: Sequence[int]) -> dict[int, list[StationTable]]:
+        """Return the tables of each of the qualities, by hash code."""
+        found = {code: self._kept.get((line, code), []) for code in hash_codes}
+        if not all(found.values()):
             fields = [field.at_line(line) for field in self.fields]
             prior = self._prior.near_goal if line <= NEAR_GOAL_YD else self._prior
             sides = weighted_sides(prior, _PLAIN)
             made = {
-                (line, code): [
+                code: [
                     StationTable(
                         field.stations,
                         at_line.table(sides, code),
@@ -152,12 +153,12 @@ class StationTables:
                     )
                     for field, at_line in zip(self.fields, fields, strict=True)
                 ]
-                for code in self.hash_codes or (hash_code,)
+                for code in self.hash_codes or hash_codes
             }
-            if not self.hash_codes:
-                return made[line, hash_code]
-            self._kept.update(made)
-        return self._kept[line, hash_code]
+            if self.hash_codes:
+                self._kept |= {(line, code): tables for code, tables in made.items()}
+            found = {code: made[code] for code in hash_codes}
+        return found
 
 
 _PLAIN = (USABLE_WEIGHTS,)

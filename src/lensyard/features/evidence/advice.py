@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from functools import cache
 from importlib.resources import files
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -22,7 +22,13 @@ from lensyard.domain.situation import RED_ZONE_FROM
 from lensyard.errors import InvalidInputError
 from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest
-from lensyard.planner.season import PlayedSeason, fit_rule_card, play_season, training_data
+from lensyard.planner.season import (
+    PlayedSeason,
+    RuleCard,
+    fit_rule_card,
+    play_season,
+    training_data,
+)
 from lensyard.planner.season_data import SeasonData, SeasonPlays
 from lensyard.planner.simulate import (
     PolicyScore,
@@ -35,6 +41,7 @@ from lensyard.planner.simulate import (
     unconstrained_policy,
     value_ratio,
 )
+from lensyard.running import beside
 from lensyard.spots.position_rule import ANYWHERE, BEHIND_OFFENSE, PositionRule
 from lensyard.spots.scorer import turned_station_indices
 
@@ -136,18 +143,29 @@ def advice_table(context: Context, request: PlanRequest, plays: SeasonPlays) -> 
         )
     played = play_season(context, request, plays)
     data = played.season_data
-    readings = readings_of(data, reach_yd=request.kit.reach_yd)
-    traces = {name: walked(data, some) for name, some in readings.items()}
-    places, place_traces = _fixed_places(data)
-    shares = [_share(data, trace) for trace in place_traces]
-    best_place = int(np.argmax(shares))
-    beside = {"plan": played.plan, "fixed": place_traces[best_place]}
-    card = fit_rule_card(training_data(request, plays))
+
+    def in_second_process() -> dict[str, Any]:
+        walks = play_season(context, _at_fixed_walks(request), plays, like=played).plan
+        return {
+            "card": asdict(fit_rule_card(training_data(request, plays))),
+            "walks": [walks.station_index.tolist(), walks.walk_yd.tolist()],
+        }
+
+    with beside(in_second_process) as second:
+        hindsight = simulate_policy(data, hindsight_policy(data))
+        readings = readings_of(data, reach_yd=request.kit.reach_yd)
+        traces = {name: walked(data, some) for name, some in readings.items()}
+        places, place_traces = _fixed_places(data)
+        shares = [_share(data, trace) for trace in place_traces]
+        best_place = int(np.argmax(shares))
+        others = {"plan": played.plan, "fixed": place_traces[best_place]}
+        found = second()
+    card = RuleCard.of(found["card"])
     rules = rule_targets(data, (card.rule, card.inside))
-    beside["rule"], beside["inside"] = simulate_targets(data, rules)
-    beside["fixed-walks"] = play_season(context, _at_fixed_walks(request), plays).plan
-    beside["unconstrained"] = simulate_policy(data, unconstrained_policy(played.reward))
-    beside["hindsight"] = simulate_policy(data, hindsight_policy(data))
+    others["rule"], others["inside"] = simulate_targets(data, rules)
+    others["fixed-walks"] = PolicyTrace(*(np.array(of) for of in found["walks"]))
+    others["unconstrained"] = simulate_policy(data, unconstrained_policy(played.reward))
+    others["hindsight"] = hindsight
     for name in ("one-place", "wait"):
         readings[name] = [
             Reading(data.scorers[0].label(place), wanted, literal=place == _middle(shares, places))
@@ -175,7 +193,7 @@ def advice_table(context: Context, request: PlanRequest, plays: SeasonPlays) -> 
         venue=request.venue.name,
         assignment=request.assignment.name,
         rows=ranked,
-        beside=tuple(score(data, trace, name=name) for name, trace in beside.items()),
+        beside=tuple(score(data, trace, name=name) for name, trace in others.items()),
         best_place=data.scorers[0].label(places[best_place]),
         plan_over_best=best.plan_over,
         plan_over_literal=literal.plan_over_literal,
@@ -295,7 +313,7 @@ def _fixed_places(data: SeasonData) -> tuple[list[int], list[PolicyTrace]]:
 
 def _place_targets(data: SeasonData, places: list[int]) -> list[IntArray]:
     turned = turned_station_indices(len(data.scorers[0].perimeter))
-    at = [np.where(data.toward_a, turned[place], place) for place in places]
+    at = [np.where(data.toward_a, turned[place], place).astype(np.int16) for place in places]
     return [np.stack([one, one], axis=1) for one in at]
 
 
