@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-from typing import Any
 from urllib.parse import parse_qs, urlencode, urlparse
 
 import pytest
@@ -13,7 +10,7 @@ from tests.benchmarks.served import OWNER, TO_SCREEN, NoBrowserError, chromium, 
 from lensyard.dashboard.gate import GUEST_VARIABLE
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.card.compute import CardContent, card_content
+from lensyard.features.card.compute import card_content
 from lensyard.features.card.report import card_html
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
@@ -21,7 +18,7 @@ from lensyard.planner.plans import PlanRequest
 RERUNS = 1
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(items):
     """Try a browser test once more, aloud, where it ran out of time.
 
     Server, browser and the other tests share two cores. Whatever is wrong fails twice; the summary
@@ -90,7 +87,7 @@ _LEAD = ".ly-lead, .ly-figures"
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
+def browser():
     """A headless Chromium, or the reason why there is none."""
     opened = chromium()
     try:
@@ -104,13 +101,13 @@ def browser() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="session")
-def data_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def data_folder(tmp_path_factory):
     """The folder of the server's logs."""
     return tmp_path_factory.mktemp("data")
 
 
 @pytest.fixture(scope="session")
-def address(browser: Any, data_folder: Path) -> Iterator[str]:
+def address(browser, data_folder):
     """The address of the dashboard, served once for all tests, with logs of its own."""
     environment = {"LENSYARD_DATA_DIR": str(data_folder), GUEST_VARIABLE: GUEST}
     with served(environment=environment) as url:
@@ -118,7 +115,7 @@ def address(browser: Any, data_folder: Path) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def content() -> CardContent:
+def content():
     """What a card says of a field alike on both sides and from both ends.
 
     Every way of storing a table is used; no distances beyond 10 yd, which costs half as much.
@@ -133,7 +130,7 @@ def content() -> CardContent:
 
 
 @pytest.fixture(scope="session")
-def card_file(content: CardContent, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def card_file(content, tmp_path_factory):
     """The card as a file."""
     path = tmp_path_factory.mktemp("card") / "card.html"
     path.write_text(card_html(content), encoding="utf-8")
@@ -143,32 +140,32 @@ def card_file(content: CardContent, tmp_path_factory: pytest.TempPathFactory) ->
 class Dashboard:
     """A tab with the dashboard, and what a person does there."""
 
-    def __init__(self, tab: Any, address: str) -> None:
+    def __init__(self, tab, address):
         self.tab = tab
         self.address = address
         self.crashes: list[str] = []
         tab.set_default_timeout(TIMEOUT_MS)
         tab.on("pageerror", lambda error: self.crashes.append(str(error)))
 
-    def open(self, **query: str | list[str]) -> Dashboard:
+    def open(self, **query):
         """Open an address and wait for the field."""
         self.tab.goto(f"{self.address}/?{urlencode(query, doseq=True)}")
         self.tab.wait_for_selector(".drawing svg")
         self.settle()
         return self
 
-    def settle(self) -> None:
+    def settle(self):
         """Wait until the server has answered."""
         self.tab.wait_for_selector(
             '.stApp[data-test-script-state="notRunning"][data-test-connection-state="CONNECTED"]'
         )
 
-    def pick(self, group: str, option: str) -> None:
+    def pick(self, group, option):
         """Press one segment of a group."""
         row = self.tab.get_by_role("radiogroup", name=group, exact=True)
         row.get_by_role("radio", name=option, exact=True).click()
 
-    def on_screen(self, *, x_yd: float, y_yd: float) -> tuple[float, float]:
+    def on_screen(self, *, x_yd, y_yd):
         """Return the pixel of a place in the play frame, scrolled into view."""
         layer = self.tab.locator("[data-affine]")
         x, y = layer.evaluate(TO_SCREEN, [x_yd, y_yd])
@@ -179,13 +176,13 @@ class Dashboard:
             x, y = layer.evaluate(TO_SCREEN, [x_yd, y_yd])
         return x, y
 
-    def tap(self, *, x_yd: float, y_yd: float) -> None:
+    def tap(self, *, x_yd, y_yd):
         """Tap a place of the field, with a finger where there is a touch screen."""
         x, y = self.on_screen(x_yd=x_yd, y_yd=y_yd)
         touch = self.tab.evaluate("navigator.maxTouchPoints > 0")
         (self.tab.touchscreen.tap if touch else self.tab.mouse.click)(x, y)
 
-    def small_targets(self) -> list[Any]:
+    def small_targets(self):
         """Return what a thumb would miss, or what lies beyond the edge of the screen."""
         width = self.tab.viewport_size["width"]
         # Chromium lays out in 64ths of a pixel.
@@ -197,29 +194,29 @@ class Dashboard:
             or target[4] > width + 1
         ]
 
-    def unnamed(self) -> list[str]:
+    def unnamed(self):
         """Return the controls and pictures that a screen reader could not name."""
         found: list[str] = self.tab.evaluate(_UNNAMED)
         return found
 
-    def expect(self, words: str) -> None:
+    def expect(self, words):
         """Wait until the answer says something."""
         self.tab.locator(_LEAD).filter(has_text=words).first.wait_for()
         self.settle()
 
-    def lead(self) -> str:
+    def lead(self):
         """Return the answer at a glance: headline, sentences and figures."""
         text = "\n".join(self.tab.locator(_LEAD).all_inner_texts())
         return text.replace("\u00a0", " ")
 
 
-def query(page: Dashboard) -> dict[str, str]:
+def query(page):
     """Return what the address says."""
     return {name: values[-1] for name, values in parse_qs(urlparse(page.tab.url).query).items()}
 
 
 @pytest.fixture(scope="session")
-def contexts(browser: Any) -> dict[str, Any]:
+def contexts(browser):
     """One browser profile a size; tabs of one profile share what is loaded."""
     made = {}
     for name, (width, height) in {"laptop": LAPTOP, "phone": PHONE}.items():
@@ -232,39 +229,37 @@ def contexts(browser: Any) -> dict[str, Any]:
 
 
 @pytest.fixture(params=["laptop", "phone"])
-def dashboard(
-    request: pytest.FixtureRequest, contexts: dict[str, Any], address: str
-) -> Iterator[Dashboard]:
+def dashboard(request, contexts, address):
     """The dashboard on a laptop and on a phone."""
     yield from _in_a_tab(contexts[request.param], address)
 
 
 @pytest.fixture
-def own(contexts: dict[str, Any], tmp_path: Path) -> Iterator[Dashboard]:
+def own(contexts, tmp_path):
     """A dashboard on a phone, served for one test, with plays and a log of its own."""
     with served(environment={"LENSYARD_DATA_DIR": str(tmp_path)}) as url:
         yield from _in_a_tab(contexts["phone"], url)
 
 
 @pytest.fixture
-def guest(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
+def guest(contexts, address):
     """The dashboard on a phone as a guest of the server sees it: with a log of their own."""
     yield from _in_a_tab(contexts["phone"], address, word=GUEST)
 
 
 @pytest.fixture
-def laptop(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
+def laptop(contexts, address):
     """The dashboard on a laptop only, where the size makes no difference."""
     yield from _in_a_tab(contexts["laptop"], address)
 
 
 @pytest.fixture
-def phone(contexts: dict[str, Any], address: str) -> Iterator[Dashboard]:
+def phone(contexts, address):
     """The dashboard on a phone only."""
     yield from _in_a_tab(contexts["phone"], address)
 
 
-def _in_a_tab(context: Any, address: str, *, word: str = OWNER) -> Iterator[Dashboard]:
+def _in_a_tab(context, address, *, word=OWNER):
     context.clear_cookies()  # nothing of the test before is remembered
     let_in(context, address, word=word)
     page = Dashboard(context.new_page(), address)

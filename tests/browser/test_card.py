@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -15,13 +12,13 @@ from lensyard.domain.assignment import FRAMES, USABLE_WEIGHTS
 from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, parse_ball
-from lensyard.features.card.compute import CardContent, plan_at
-from lensyard.features.card.grid import MOMENTS, Moment
+from lensyard.features.card.compute import plan_at
+from lensyard.features.card.grid import MOMENTS
 from lensyard.features.card.report import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.document import read_card_export
-from lensyard.model.context import Context, load_context
-from lensyard.planner.plans import SolvedPlan, decide
+from lensyard.model.context import load_context
+from lensyard.planner.plans import decide
 from lensyard.render.words import percent
 from lensyard.spots.kicks import kicks_of
 
@@ -72,12 +69,12 @@ _GAME = "() => JSON.parse(Object.values(localStorage)[0]).game"
 
 
 @pytest.fixture(scope="module")
-def context() -> Context:
+def context():
     return load_context()
 
 
 @pytest.fixture(scope="module")
-def phone(browser: Any) -> Iterator[Any]:
+def phone(browser):
     made = browser.new_context(
         viewport=PHONE, is_mobile=True, has_touch=True, offline=True, accept_downloads=True
     )
@@ -86,7 +83,7 @@ def phone(browser: Any) -> Iterator[Any]:
 
 
 @pytest.fixture
-def card(phone: Any, card_file: Path) -> Iterator[Any]:
+def card(phone, card_file):
     tab = phone.new_page()
     wrong: list[str] = []
     asked: list[str] = []
@@ -101,12 +98,12 @@ def card(phone: Any, card_file: Path) -> Iterator[Any]:
     assert [url for url in asked if not url.startswith(("file:", "blob:"))] == []
 
 
-def opened(tab: Any, path: Path) -> None:
+def opened(tab, path):
     tab.goto(path.as_uri())
     tab.wait_for_selector("html[data-ready]", timeout=60_000)
 
 
-def cases(solved: SolvedPlan, n: int, *, standing: bool, seed: int) -> list[dict[str, Any]]:
+def cases(solved, n, *, standing, seed):
     rng = np.random.default_rng(seed)
     stations = len(solved.scorers[0].perimeter)
     drawn = []
@@ -125,22 +122,20 @@ def cases(solved: SolvedPlan, n: int, *, standing: bool, seed: int) -> list[dict
     return drawn
 
 
-def situation_of(case: dict[str, Any]) -> Situation:
+def situation_of(case):
     mark = None if case["hash"] == "any" else HashMark(case["hash"])
     return Situation(case["down"], case["distance"], case["yardline"], hash_mark=mark)
 
 
-def direction_of(case: dict[str, Any]) -> Direction:
+def direction_of(case):
     return Direction.TOWARD_A if case["direction"] == "A" else Direction.TOWARD_B
 
 
-def shown(p: float) -> set[str]:
+def shown(p):
     return {percent(min(max(q, 0.0), 1.0)) for q in (p - BORDER, p, p + BORDER)} | {percent(p)}
 
 
-def test_with_a_standing_place_the_card_says_what_the_plan_decides(
-    card: Any, content: CardContent, context: Context
-) -> None:
+def test_with_a_standing_place_the_card_says_what_the_plan_decides(card, content, context):
     asked = cases(content.solved, STANDING, standing=True, seed=1)
     walked = sum(
         require_decided(context, content.solved, case, situation_of(case), said)
@@ -152,9 +147,7 @@ def test_with_a_standing_place_the_card_says_what_the_plan_decides(
 
 
 @pytest.mark.parametrize("moment", MOMENTS, ids=lambda moment: moment.name)
-def test_score_and_tempo_move_the_card_as_they_move_the_plan(
-    card: Any, content: CardContent, context: Context, moment: Moment
-) -> None:
+def test_score_and_tempo_move_the_card_as_they_move_the_plan(card, content, context, moment):
     solved = plan_at(context, content.solved, moment)
     asked = [{**case, "hash": "any"} for case in cases(solved, AT_A_MOMENT, standing=True, seed=4)]
     at = {"score_diff": moment.score_diff, "quarter": moment.quarter, "clock_s": moment.clock_s}
@@ -164,13 +157,7 @@ def test_score_and_tempo_move_the_card_as_they_move_the_plan(
         require_decided(context, solved, case, replace(situation_of(case), **at), said)
 
 
-def require_decided(
-    context: Context,
-    solved: SolvedPlan,
-    case: dict[str, Any],
-    situation: Situation,
-    said: dict[str, str],
-) -> bool:
+def require_decided(context, solved, case, situation, said):
     """Hold what the card said to what a plan decides; return whether that is a walk."""
     direction = direction_of(case)
     scorer = solved.scorer(direction)
@@ -197,8 +184,8 @@ def require_decided(
 
 
 def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
-    card: Any, content: CardContent, context: Context
-) -> None:
+    card, content, context
+):
     request_ = content.request
     asked = cases(content.solved, UNSAID, standing=False, seed=2)
     for case, said in zip(asked, card.evaluate(_ASK, asked), strict=True):
@@ -217,9 +204,7 @@ def test_without_a_standing_place_the_card_names_the_first_spot_of_the_library(
         assert said["p"] in shown(first.p_usable), case
 
 
-def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
-    card: Any, content: CardContent, context: Context
-) -> None:
+def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(card, content, context):
     solved = content.solved
     limit = solved.request.walking.change_limit_yd
     rng = np.random.default_rng(3)
@@ -244,7 +229,7 @@ def test_after_a_change_of_possession_the_longer_walk_is_the_library_s(
     assert longer > 0
 
 
-def test_a_finger_is_enough(card: Any) -> None:
+def test_a_finger_is_enough(card):
     card.tap("#down [data-value='3']")
     card.tap("#distance [data-value='7']")
     box = card.locator("#picture svg").bounding_box()
@@ -260,7 +245,7 @@ def test_a_finger_is_enough(card: Any) -> None:
     assert card.locator("#stand-text").inner_text() != before
 
 
-def test_ticks_taps_and_log_survive_a_reload(card: Any, card_file: Path) -> None:
+def test_ticks_taps_and_log_survive_a_reload(card, card_file):
     card.tap("#to-shots")
     card.locator("[data-frame='touchdown']").check()
     card.tap("#to-play")
@@ -276,9 +261,7 @@ def test_ticks_taps_and_log_survive_a_reload(card: Any, card_file: Path) -> None
     assert card.locator("#log li").count() == 1
 
 
-def test_the_log_is_saved_as_the_documented_json(
-    card: Any, content: CardContent, tmp_path: Path
-) -> None:
+def test_the_log_is_saved_as_the_documented_json(card, content, tmp_path):
     asked = {"direction": "A", "down": 3, "yardline": 35, "distance": 7, "hash": "left"}
     card.evaluate(_ASK, [{**asked, "standing": 40}])
     label = card.locator("#where").inner_text()
@@ -314,8 +297,8 @@ def test_the_log_is_saved_as_the_documented_json(
     assert read.ticks == ("drop-back",)
 
 
-def test_one_look_holds_answer_and_field_and_nothing_moves(card: Any) -> None:
-    def tops() -> list[float]:
+def test_one_look_holds_answer_and_field_and_nothing_moves(card):
+    def tops():
         found: list[float] = card.evaluate(
             """() => ["possession", "picture", "mode"].map(
               (id) => document.getElementById(id).getBoundingClientRect().top)"""
@@ -338,13 +321,13 @@ def test_one_look_holds_answer_and_field_and_nothing_moves(card: Any) -> None:
     assert min(sizes) >= LEAST_LABEL_PX - 0.1
 
 
-def at_ball(card: Any, share: float) -> None:
+def at_ball(card, share):
     """Tap the field at a share of its picture's width."""
     box = card.locator("#picture svg").bounding_box()
     card.touchscreen.tap(box["x"] + share * box["width"], box["y"] + 0.5 * box["height"])
 
 
-def test_one_tap_logs_a_play_and_undo_takes_it_back(card: Any) -> None:
+def test_one_tap_logs_a_play_and_undo_takes_it_back(card):
     card.tap("#mode [data-value='true']")
     start = card.evaluate(_GAME)
     at_ball(card, 0.34)
@@ -359,8 +342,8 @@ def test_one_tap_logs_a_play_and_undo_takes_it_back(card: Any) -> None:
     assert card.locator("#take-back").is_disabled()
 
 
-def test_two_tabs_of_one_card_never_lose_a_play(card: Any, phone: Any, card_file: Path) -> None:
-    def logged(tab: Any) -> list[str]:
+def test_two_tabs_of_one_card_never_lose_a_play(card, phone, card_file):
+    def logged(tab):
         found: list[str] = tab.evaluate(
             "() => JSON.parse(Object.values(localStorage)[0]).plays.map((play) => play.result)"
         )
@@ -394,7 +377,7 @@ def test_two_tabs_of_one_card_never_lose_a_play(card: Any, phone: Any, card_file
         '{"past": [null], "game": {"phase": "scrimmage", "yardline_100": 1e9}, "standing": "a"}',
     ],
 )  # fmt: skip
-def test_stored_nonsense_is_ignored(card: Any, card_file: Path, stored: str) -> None:
+def test_stored_nonsense_is_ignored(card, card_file, stored):
     card.tap("#mode [data-value='true']")
     card.tap("[data-result='incomplete']")
     card.evaluate("(text) => localStorage.setItem(Object.keys(localStorage)[0], text)", stored)
@@ -408,7 +391,7 @@ def test_stored_nonsense_is_ignored(card: Any, card_file: Path, stored: str) -> 
     assert card.locator("#log li").count() == 1
 
 
-def test_full_storage_is_said_where_one_taps(card: Any) -> None:
+def test_full_storage_is_said_where_one_taps(card):
     card.tap("#mode [data-value='true']")
     card.evaluate("() => { Storage.prototype.setItem = () => { throw new Error('full'); }; }")
     card.tap("[data-result='incomplete']")
@@ -418,7 +401,7 @@ def test_full_storage_is_said_where_one_taps(card: Any) -> None:
     assert said.bounding_box()["y"] < PHONE["height"]
 
 
-def test_the_card_counts_down_to_the_desk(phone: Any, content: Any, tmp_path: Path) -> None:
+def test_the_card_counts_down_to_the_desk(phone, content, tmp_path):
     filing = [{"quarter": 2, "left_s": 180.0, "at": None, "when": "quarter 2, 3:00 left"}]
     (tmp_path / "card.html").write_text(card_html(content, filing=filing), encoding="utf-8")
     tab = phone.new_page()
@@ -448,7 +431,7 @@ def test_the_card_counts_down_to_the_desk(phone: Any, content: Any, tmp_path: Pa
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-def test_nothing_is_too_small_or_sticks_out(card: Any, theme: str) -> None:
+def test_nothing_is_too_small_or_sticks_out(card, theme):
     card.emulate_media(color_scheme=theme)
     for page in ("#to-play", "#to-shots", "#to-more"):
         card.tap(page)
@@ -467,8 +450,8 @@ def test_nothing_is_too_small_or_sticks_out(card: Any, theme: str) -> None:
             assert right <= PHONE["width"], name
 
 
-def test_the_look_follows_the_phone_and_can_be_set(card: Any) -> None:
-    def ground() -> str:
+def test_the_look_follows_the_phone_and_can_be_set(card):
+    def ground():
         color: str = card.evaluate("getComputedStyle(document.body).backgroundColor")
         return color
 
@@ -482,12 +465,12 @@ def test_the_look_follows_the_phone_and_can_be_set(card: Any) -> None:
     assert ground() == light
 
 
-def test_words_of_a_venue_are_text_and_never_markup(card: Any) -> None:
+def test_words_of_a_venue_are_text_and_never_markup(card):
     assert card.locator("main i").count() == 0
     assert "<i>" in card.locator("#picture desc").evaluate("e => e.textContent")
 
 
-def test_nothing_can_be_fetched_from_the_card(phone: Any, card_file: Path) -> None:
+def test_nothing_can_be_fetched_from_the_card(phone, card_file):
     tab = phone.new_page()
     said: list[str] = []
     tab.on("console", lambda message: said.append(message.text))

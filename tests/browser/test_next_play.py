@@ -1,9 +1,5 @@
 """The page "Next play" in a real browser: taps and keys, settings, memory, and a lost server."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import pytest
 from tests.benchmarks.served import let_in, served
 from tests.browser.conftest import LAPTOP, PHONE, query
@@ -15,7 +11,7 @@ pytestmark = pytest.mark.browser
 SITUATION = {"down": "3", "distance": "7", "ball": "opp35"}
 
 
-def test_three_taps_to_another_answer_that_can_be_left_again_and_reloaded(phone: Any) -> None:
+def test_three_taps_to_another_answer_that_can_be_left_again_and_reloaded(phone):
     phone.open()
     phone.expect("1st and 10 at its own 25")
     phone.pick("Down", "2nd")
@@ -35,7 +31,7 @@ def test_three_taps_to_another_answer_that_can_be_left_again_and_reloaded(phone:
     assert phone.lead() == before
 
 
-def test_a_tap_sets_the_ball_says_where_one_stands_and_goes_to_a_spot(dashboard: Any) -> None:
+def test_a_tap_sets_the_ball_says_where_one_stands_and_goes_to_a_spot(dashboard):
     dashboard.open(**SITUATION)
     assert "Walk" not in dashboard.lead()
     dashboard.tap(x_yd=90.2, y_yd=40.0)
@@ -54,7 +50,7 @@ def test_a_tap_sets_the_ball_says_where_one_stands_and_goes_to_a_spot(dashboard:
     assert query(dashboard)["standing"].split(":")[0] == ("end" if end else side)
 
 
-def test_keys_do_what_taps_do_and_focus_stays(dashboard: Any) -> None:
+def test_keys_do_what_taps_do_and_focus_stays(dashboard):
     dashboard.open(**SITUATION)
     ahead, left = "ArrowRight", "ArrowUp"
     field = dashboard.tab.locator(".drawing")
@@ -72,7 +68,7 @@ def test_keys_do_what_taps_do_and_focus_stays(dashboard: Any) -> None:
     dashboard.tab.wait_for_url("**hash=left*standing=left%3Aopp22*")
 
 
-def test_a_phone_shows_answer_and_field_in_one_look_and_keeps_the_answer(phone: Any) -> None:
+def test_a_phone_shows_answer_and_field_in_one_look_and_keeps_the_answer(phone):
     phone.open(**SITUATION)
     box = phone.tab.locator(".drawing").bounding_box()
     assert box["y"] + box["height"] < 844
@@ -82,7 +78,7 @@ def test_a_phone_shows_answer_and_field_in_one_look_and_keeps_the_answer(phone: 
     assert 0 <= phone.tab.locator(".ly-lead h1").bounding_box()["y"] < 100
 
 
-def test_settings_show_what_holds_and_the_whole_page_takes_the_look(laptop: Any) -> None:
+def test_settings_show_what_holds_and_the_whole_page_takes_the_look(laptop):
     laptop.open(**SITUATION, lens="300", converter="1.4", faces="defense")
     shown = {"Kit": ("Converter on the longest", "x1.4"), "Field": ("Faces of the", "Defense")}
     for setting, (group, chosen) in shown.items():
@@ -104,7 +100,7 @@ def test_settings_show_what_holds_and_the_whole_page_takes_the_look(laptop: Any)
             assert laptop.tab.locator(part).evaluate(color) == expected, name
 
 
-def test_a_first_visit_explains_and_the_browser_remembers(browser: Any, address: str) -> None:
+def test_a_first_visit_explains_and_the_browser_remembers(browser, address):
     context = browser.new_context(viewport=dict(zip(("width", "height"), LAPTOP, strict=True)))
     let_in(context, address)
     tab = context.new_page()
@@ -133,7 +129,7 @@ def test_a_first_visit_explains_and_the_browser_remembers(browser: Any, address:
     context.close()
 
 
-def test_two_sessions_at_once_keep_to_themselves(browser: Any, address: str) -> None:
+def test_two_sessions_at_once_keep_to_themselves(browser, address):
     tabs = [browser.new_context().new_page() for _ in range(2)]
     for tab, ball in zip(tabs, ("own10", "opp10"), strict=True):
         let_in(tab.context, address)
@@ -147,7 +143,7 @@ def test_two_sessions_at_once_keep_to_themselves(browser: Any, address: str) -> 
         tab.context.close()
 
 
-def test_a_lost_server_is_told_and_the_last_answer_stays(browser: Any) -> None:
+def test_a_lost_server_is_told_and_the_last_answer_stays(browser):
     width, height = PHONE
     tab = browser.new_page(viewport={"width": width, "height": height})
     with served() as url:

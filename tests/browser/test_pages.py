@@ -1,17 +1,12 @@
 """Every page in a real browser: it fits laptop and phone, and what only a browser does."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json
-import re
-from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
 from threading import Thread
-from typing import Any
 from urllib.parse import urlencode
 
 import pytest
@@ -37,25 +32,25 @@ PAGES = {
 }
 
 
-def show(page: Any, path: str, **query: str) -> None:
+def show(page, path, **query):
     """Open a page and wait for its answer."""
     page.tab.goto(f"{page.address}/{path}?{urlencode(query)}")
     page.tab.locator(".ly-lead h1").wait_for(timeout=LONG_MS)
 
 
-def downloaded(page: Any, button: str | re.Pattern[str]) -> bytes:
+def downloaded(page, button):
     """Press a download button and return what comes."""
     with page.tab.expect_download(timeout=LONG_MS) as coming:
         page.tab.get_by_role("button", name=button).first.click(timeout=LONG_MS)
     return Path(coming.value.path()).read_bytes()
 
 
-def rows_of(page: Any) -> list[dict[str, str]]:
+def rows_of(page):
     """Return the first table that a page offers."""
     return list(csv.DictReader(io.StringIO(downloaded(page, "Figures as CSV").decode())))
 
 
-def require_fits(page: Any) -> None:
+def require_fits(page):
     """Nothing scrolls sideways; thumbs meet and readers name everything; pictures have words."""
     for part in ("html", "[data-testid=stMain]"):
         scroll, client = page.tab.locator(part).evaluate("e => [e.scrollWidth, e.clientWidth]")
@@ -68,7 +63,7 @@ def require_fits(page: Any) -> None:
 
 
 @pytest.mark.parametrize("path", PAGES)
-def test_a_page_fits_both_screens_with_its_answer_on_the_first(laptop: Any, path: str) -> None:
+def test_a_page_fits_both_screens_with_its_answer_on_the_first(laptop, path):
     ready, query = PAGES[path]
     show(laptop, path, **query)
     laptop.tab.locator(ready).first.wait_for(timeout=LONG_MS)
@@ -83,7 +78,7 @@ def test_a_page_fits_both_screens_with_its_answer_on_the_first(laptop: Any, path
         require_fits(laptop)
 
 
-def test_what_a_button_opens_fits_a_thumb(phone: Any) -> None:
+def test_what_a_button_opens_fits_a_thumb(phone):
     phone.open(**SITUATION)
     for setting in ("Kit", "Field", "Game", "Screen"):
         phone.tab.get_by_role("button", name=setting, exact=True).click()
@@ -93,7 +88,7 @@ def test_what_a_button_opens_fits_a_thumb(phone: Any) -> None:
         phone.tab.wait_for_selector("[data-testid=stPopoverBody]", state="detached")
 
 
-def test_the_kit_goes_along_from_page_to_page(phone: Any) -> None:
+def test_the_kit_goes_along_from_page_to_page(phone):
     phone.open(**SITUATION, lens="300")
     for title, lead in (("Evidence", "reach"), ("Next play", "Stand")):
         phone.tab.get_by_role("button", name="Pages", exact=True).click()
@@ -105,7 +100,7 @@ def test_the_kit_goes_along_from_page_to_page(phone: Any) -> None:
     assert "300 (1 body" in phone.lead()
 
 
-def test_a_drill_is_answered_with_a_tap_on_the_field(phone: Any) -> None:
+def test_a_drill_is_answered_with_a_tap_on_the_field(phone):
     show(phone, "drill")
     phone.tab.locator(FIELD).wait_for()
     phone.settle()
@@ -115,7 +110,7 @@ def test_a_drill_is_answered_with_a_tap_on_the_field(phone: Any) -> None:
     assert phone.tab.locator("[data-testid=stException]").count() == 0
 
 
-def test_a_crew_is_changed_with_a_tap_and_saved(laptop: Any) -> None:
+def test_a_crew_is_changed_with_a_tap_and_saved(laptop):
     show(laptop, "crew", **PAGES["crew"][1])
     laptop.tab.locator(FIELD).wait_for()
     laptop.settle()
@@ -131,9 +126,7 @@ def test_a_crew_is_changed_with_a_tap_and_saved(laptop: Any) -> None:
     assert rows[0]["spot"] in laptop.lead()
 
 
-def test_a_plan_is_taken_along_on_paper_and_the_card_is_cancelled_and_begun_again(
-    laptop: Any,
-) -> None:
+def test_a_plan_is_taken_along_on_paper_and_the_card_is_cancelled_and_begun_again(laptop):
     show(laptop, "plan", kickoff="2026-10-03T15:30")
     assert downloaded(laptop, "Sheet, letter").startswith(b"%PDF-")
     laptop.tab.get_by_role("button", name="Make the offline card").click(timeout=LONG_MS)
@@ -145,7 +138,7 @@ def test_a_plan_is_taken_along_on_paper_and_the_card_is_cancelled_and_begun_agai
             laptop.tab.get_by_role("button", name="Start again").click()
 
 
-def test_a_play_is_logged_ticked_and_taken_back(guest: Any) -> None:
+def test_a_play_is_logged_ticked_and_taken_back(guest):
     guest.open(**SITUATION, assignment="newspaper")
     guest.tab.get_by_role("button", name="Log this game").click()
     guest.tab.get_by_label("Home team").fill("Otters")
@@ -166,7 +159,7 @@ def test_a_play_is_logged_ticked_and_taken_back(guest: Any) -> None:
         guest.tab.get_by_text(told).wait_for()
 
 
-def test_the_demo_is_reviewed_and_taken_along(guest: Any) -> None:
+def test_the_demo_is_reviewed_and_taken_along(guest):
     show(guest, "review")
     assert "No game is in your log yet" in guest.lead()
     guest.tab.get_by_role("button", name="Try the demo game").click()
@@ -180,7 +173,7 @@ def test_the_demo_is_reviewed_and_taken_along(guest: Any) -> None:
     assert f"of {sum(bool(row['spot']) for row in rows)} plays usable" in guest.lead()
 
 
-def test_a_chart_is_sent_through_the_gate_and_read(own: Any) -> None:
+def test_a_chart_is_sent_through_the_gate_and_read(own):
     show(own, "plays")
     chart = {"name": "week 3.csv", "mimeType": "text/csv", "buffer": school_chart(20).encode()}
     own.tab.locator("input[type=file]").set_input_files(files=[chart])
@@ -191,9 +184,7 @@ def test_a_chart_is_sent_through_the_gate_and_read(own: Any) -> None:
     own.tab.locator(".ly-lead", has_text="Stored 20 plays").wait_for()
 
 
-def test_on_a_network_only_who_has_the_token_gets_in(
-    browser: Any, address: str, data_folder: Path
-) -> None:
+def test_on_a_network_only_who_has_the_token_gets_in(browser, address, data_folder):
     before = set(data_folder.glob("guests/*"))
     stranger = browser.new_context().new_page()
     for tried in ("", "/?token=guess", "/evidence"):
@@ -276,7 +267,7 @@ _PRESS = """async (address) => {
 }"""
 
 
-def test_a_page_of_another_origin_reads_and_presses_nothing(browser: Any, tmp_path: Path) -> None:
+def test_a_page_of_another_origin_reads_and_presses_nothing(browser, tmp_path):
     """Other pages lie on another port, and under a name that was pointed here meanwhile.
 
     Whoever sits there is logged in, and the browser holds the token for the other name as well,
@@ -323,7 +314,7 @@ def test_a_page_of_another_origin_reads_and_presses_nothing(browser: Any, tmp_pa
 
 
 @contextmanager
-def other_site() -> Iterator[int]:
+def other_site():
     """A page that this computer serves beside the dashboard."""
     handler = type("Quiet", (BaseHTTPRequestHandler,), {"do_GET": _empty, "log_message": _nothing})
     server = HTTPServer(("127.0.0.1", 0), handler)
@@ -334,12 +325,12 @@ def other_site() -> Iterator[int]:
     server.server_close()
 
 
-def _empty(self: BaseHTTPRequestHandler) -> None:
+def _empty(self):
     self.send_response(200)
     self.send_header("Content-Type", "text/html")
     self.end_headers()
     self.wfile.write(b"<!doctype html><body>elsewhere")
 
 
-def _nothing(self: BaseHTTPRequestHandler, *_: object) -> None:
+def _nothing(self, *_):
     return None

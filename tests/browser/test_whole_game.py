@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
-from pathlib import Path
-from typing import Any
 
 import pytest
-from tests.browser.conftest import Dashboard
 from tests.support.replay import (
-    Row,
     after,
     differences,
     games_of,
@@ -24,14 +19,12 @@ from tests.support.replay import (
 )
 
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.compute import CardContent
 from lensyard.game.course import next_text
 from lensyard.game.document import read_card_export
 from lensyard.game.entry import Game, Result, Team
 from lensyard.game.rules import GAME_RULES
 from lensyard.game.state import (
     MOVES,
-    GameState,
     Phase,
     PlayResult,
     apply,
@@ -55,7 +48,7 @@ _GAME = "() => JSON.parse(Object.values(localStorage)[0]).game"
 
 
 @pytest.fixture(scope="module")
-def rows() -> list[Row]:
+def rows():
     """The first game of 2019 all of whose snaps follow by the rules, without overtime."""
     for game in games_of(2019):
         state, right = opening(game[0]), game[-1]["quarter"] == 4
@@ -77,15 +70,15 @@ class Thumb:
 
     taps = 0
 
-    def say(self, *names: str) -> None:
+    def say(self, *names):
         """Press what was said of a play."""
         raise NotImplementedError
 
-    def ball(self, state: GameState, yardline_100: int) -> None:
+    def ball(self, state, yardline_100):
         """Tap where the ball is now, as the team sees it that snapped or kicked."""
         raise NotImplementedError
 
-    def play(self, state: GameState, result: PlayResult) -> None:
+    def play(self, state, result):
         """Tap what a play turned into, in as few taps as the face needs."""
         kind, ball = result.kind, result.yardline_100
         if kind is Result.INCOMPLETE:
@@ -106,7 +99,7 @@ class Thumb:
         else:
             self.given_away(state, result)
 
-    def given_away(self, state: GameState, result: PlayResult) -> None:
+    def given_away(self, state, result):
         kick = result.kind in (Result.KICK, Result.KICK_KEPT, Result.MISSED)
         opened = [] if state.phase is Phase.KICKOFF else ["kick" if kick else "turnover"]
         if result.kind is Result.KICK_KEPT:
@@ -126,15 +119,15 @@ class Thumb:
 class CardThumb(Thumb):
     """Taps on the card."""
 
-    def __init__(self, tab: Any) -> None:
+    def __init__(self, tab):
         self.tab = tab
 
-    def say(self, *names: str) -> None:
+    def say(self, *names):
         for name in names:
             self.tab.tap(f"[data-result='{name}']")
             self.taps += 1
 
-    def ball(self, state: GameState, yardline_100: int) -> None:
+    def ball(self, state, yardline_100):
         along = 110 - yardline_100 if state.direction == 1 else yardline_100 + 10
         x, y = self.tab.evaluate(
             """(along) => {
@@ -151,7 +144,7 @@ class CardThumb(Thumb):
         self.tab.touchscreen.tap(x, y)
         self.taps += 1
 
-    def expect(self, state: GameState, plays: int) -> None:
+    def expect(self, state, plays):
         """Hold what the card has to a state."""
         names = ("phase", "offense", "direction", "yardline_100", "down", "distance_yd", "quarter",
                  "home_points", "away_points")  # fmt: skip
@@ -162,10 +155,10 @@ class CardThumb(Thumb):
 class PageThumb(Thumb):
     """Taps on the page "Next play"."""
 
-    def __init__(self, page: Dashboard) -> None:
+    def __init__(self, page):
         self.page, self.tab = page, page.tab
 
-    def say(self, *names: str) -> None:
+    def say(self, *names):
         for name in names:
             self.tab.locator(f".st-key-ly_say_{name} button").tap()
             self.taps += 1
@@ -173,13 +166,13 @@ class PageThumb(Thumb):
                 self.tab.locator(".st-key-ly_say_back button").wait_for()
                 self.tab.locator(f".st-key-ly_say_{name} button").wait_for(state="detached")
 
-    def ball(self, state: GameState, yardline_100: int) -> None:
+    def ball(self, state, yardline_100):
         # The field is drawn as the team sees it that snaps next: of a kickoff the receivers.
         kickoff = state.phase is Phase.KICKOFF
         self.page.tap(x_yd=10 + yardline_100 if kickoff else 110 - yardline_100, y_yd=80 / 3)
         self.taps += 1
 
-    def expect(self, state: GameState, plays: int) -> None:
+    def expect(self, state, plays):
         """Wait until a state is shown, and so many plays are logged."""
         if plays:
             done = self.tab.get_by_text(f"Play {plays} is", exact=False)
@@ -188,13 +181,11 @@ class PageThumb(Thumb):
         self.page.settle()
 
 
-def tapped_through(
-    thumb: CardThumb | PageThumb, rows: list[Row], state: GameState
-) -> tuple[GameState, list[Snap]]:
+def tapped_through(thumb, rows, state):
     """Tap a game from its opening kickoff; return the end, and the snaps that were logged."""
     snaps: list[Snap] = []
 
-    def tell(result: PlayResult) -> None:
+    def tell(result):
         nonlocal state
         snaps.append(
             (state.down or 0, state.distance_yd or 0, state.yardline_100, state.score_diff,
@@ -232,7 +223,7 @@ def tapped_through(
 
 
 @pytest.fixture
-def card(browser: Any, card_file: Path) -> Iterator[Any]:
+def card(browser, card_file):
     context = browser.new_context(
         viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, offline=True
     )
@@ -243,15 +234,13 @@ def card(browser: Any, card_file: Path) -> Iterator[Any]:
     context.close()
 
 
-def start(rows: list[Row]) -> GameState:
+def start(rows):
     """The state before the opening kickoff, by today's rules."""
     kicking = team_of(rows[0])
     return replace(start_of(GAME, kicking=kicking), rules=RULES)
 
 
-def test_a_game_goes_through_the_card_in_few_taps(
-    card: Any, rows: list[Row], content: CardContent
-) -> None:
+def test_a_game_goes_through_the_card_in_few_taps(card, rows, content):
     if team_of(rows[0]) is Team.AWAY:
         card.tap("#possession")
     card.tap("#down [data-value='kickoff']")
@@ -267,9 +256,7 @@ def test_a_game_goes_through_the_card_in_few_taps(
 
 
 @pytest.mark.slow
-def test_a_game_goes_through_the_page_in_few_taps(
-    guest: Dashboard, rows: list[Row], data_folder: Path
-) -> None:
+def test_a_game_goes_through_the_page_in_few_taps(guest, rows, data_folder):
     guest.open(down="1", distance="10", ball="own25")
     guest.tab.get_by_role("button", name="Log this game").tap()
     guest.tab.get_by_role("button", name="Start the game").tap()

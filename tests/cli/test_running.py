@@ -132,7 +132,7 @@ with beside(lambda: [os.getpid() != first]) as there, beside(fails_there) as aga
 """
 
 
-def test_work_beside_is_done_elsewhere_and_here_where_that_fails() -> None:
+def test_work_beside_is_done_elsewhere_and_here_where_that_fails():
     found = subprocess.run(
         [sys.executable, "-c", BESIDE], capture_output=True, text=True, timeout=60, check=True
     )

@@ -1,9 +1,6 @@
 """The state in the address: there and back, and what a bad address brings."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from hypothesis import example, given
@@ -25,7 +22,7 @@ KITS = ["400", "70-200 + 300 x1.4", "70-200 on 1.5", "600 + 300, 1 body"]
 
 
 @st.composite
-def controls(draw: st.DrawFn) -> Controls:
+def controls(draw):
     """Any controls that the widgets can bring about."""
     yardline = draw(st.integers(1, 99))
     minutes, seconds = draw(st.integers(0, 14)), draw(st.integers(0, 59))
@@ -60,21 +57,21 @@ def controls(draw: st.DrawFn) -> Controls:
 @pytest.mark.slow
 @given(controls())
 @example(Controls())
-def test_an_address_leads_back(chosen: Controls) -> None:
+def test_an_address_leads_back(chosen):
     address = from_address(to_address(chosen))
     assert address.controls == chosen
     assert address.issues == ()
 
 
-def test_an_empty_address_is_the_usual() -> None:
+def test_an_empty_address_is_the_usual():
     assert from_address({}).controls == Controls()
 
 
-def test_the_usual_is_left_out() -> None:
+def test_the_usual_is_left_out():
     assert to_address(Controls()) == {"down": ["1"], "distance": ["10"], "ball": ["own25"]}
 
 
-def test_lenses_come_repeated_as_on_the_command_line() -> None:
+def test_lenses_come_repeated_as_on_the_command_line():
     query = to_address(replace(Controls(), lenses="70-200, 600"))
     assert query["lens"] == ["70-200", "600"]
     assert from_address({"lens": ["70-200,600"]}).controls.lenses == "70-200, 600"
@@ -104,9 +101,7 @@ def test_lenses_come_repeated_as_on_the_command_line() -> None:
         ({"ball": ["9" * 500]}, "longer than 200"),
     ],
 )
-def test_a_bad_address_is_told_and_the_usual_stands_in(
-    query: dict[str, list[str]], said: str
-) -> None:
+def test_a_bad_address_is_told_and_the_usual_stands_in(query, said):
     address = from_address({"quarter": ["3"], **query})
     assert said in " ".join(address.issues)
     assert len(address.issues) == 1
@@ -122,23 +117,21 @@ def test_a_bad_address_is_told_and_the_usual_stands_in(
         max_size=5,
     )
 )
-def test_no_address_breaks_the_page(query: dict[str, list[str]]) -> None:
+def test_no_address_breaks_the_page(query):
     request_of(from_address(query).controls)
 
 
-def test_what_the_server_reads_is_no_problem() -> None:
+def test_what_the_server_reads_is_no_problem():
     assert from_address({"embed": ["true"]}).issues == ()
 
 
-def test_stored_addresses_with_an_older_name_still_open() -> None:
+def test_stored_addresses_with_an_older_name_still_open():
     address = from_address({"look": ["night"]})
     assert address.issues == ()
     assert address.controls.theme == "night"
 
 
-def test_the_usual_faces_chosen_beside_an_assignment_survive_the_address(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_usual_faces_chosen_beside_an_assignment_survive_the_address(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     bundled = (bundled_dir("data") / "assignments" / "student.toml").read_text(encoding="utf-8")
     own = tmp_path / "assignments" / "stops.toml"
@@ -150,7 +143,7 @@ def test_the_usual_faces_chosen_beside_an_assignment_survive_the_address(
     assert from_address(to_address(controls)).controls.assignment().faces is Faces.OFFENSE
 
 
-def test_what_the_browser_remembers_can_be_left_out_again() -> None:
+def test_what_the_browser_remembers_can_be_left_out_again():
     remembered = replace(Controls(), venue_name="brindle-prairie", bodies=2, faces=Faces.DEFENSE)
     query = to_address(Controls(), usual=remembered)
     assert query["venue"] == query["bodies"] == query["faces"] == ["usual"]

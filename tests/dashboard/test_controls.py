@@ -1,7 +1,5 @@
 """What the page asks: rules that tie one choice to another, and what they turn into."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest
@@ -19,7 +17,7 @@ BALLS = st.integers(1, 99)
 DOWNS = st.integers(1, 4)
 
 
-def test_the_usual_kit_is_the_demo_kit() -> None:
+def test_the_usual_kit_is_the_demo_kit():
     kit = Controls().kit()
     assert (kit.mounted, kit.bodies) == (DEMO_KIT.mounted, DEMO_KIT.bodies)
 
@@ -38,20 +36,18 @@ def test_the_usual_kit_is_the_demo_kit() -> None:
         ((1, 10, 14), "distance_yd", 20, 14),
     ],
 )
-def test_the_distance_follows_down_and_ball(
-    before: tuple[int, int, int], field: str, value: int, distance_yd: int
-) -> None:
+def test_the_distance_follows_down_and_ball(before, field, value, distance_yd):
     down, distance, ball = before
     controls = Controls(down=down, distance_yd=distance, yardline_100=ball).chosen(field, value)
     assert controls.distance_yd == distance_yd
 
 
-def test_usual_means_not_said() -> None:
+def test_usual_means_not_said():
     assert replace(Controls(), bodies=2).chosen("bodies", USUAL).bodies is None
     assert replace(Controls(), team_area=20).chosen("team_area", USUAL).team_area is None
 
 
-def test_the_ball_stays_between_the_goal_lines() -> None:
+def test_the_ball_stays_between_the_goal_lines():
     assert Controls(yardline_100=1).moved(1).yardline_100 == 1
     assert Controls(yardline_100=99).moved(-5).yardline_100 == 99
     with pytest.raises(OutOfRangeError):
@@ -68,14 +64,14 @@ def test_the_ball_stays_between_the_goal_lines() -> None:
         max_size=8,
     )
 )
-def test_whatever_is_chosen_can_be_on_a_field(steps: list[tuple[str, int]]) -> None:
+def test_whatever_is_chosen_can_be_on_a_field(steps):
     controls = Controls()
     for field, value in steps:
         controls = controls.chosen(field, value)
     assert controls.situation().distance_yd == controls.distance_yd
 
 
-def test_the_request_says_what_was_chosen() -> None:
+def test_the_request_says_what_was_chosen():
     controls = Controls(
         down=2,
         distance_yd=4,
@@ -103,7 +99,7 @@ def test_the_request_says_what_was_chosen() -> None:
     assert request.standing == "left:opp40"
 
 
-def test_nobody_said_where_one_stands() -> None:
+def test_nobody_said_where_one_stands():
     assert request_of(Controls()).standing is None
 
 
@@ -117,11 +113,11 @@ def test_nobody_said_where_one_stands() -> None:
         ({"clock": "noon"}, "minutes and seconds"),
     ],
 )
-def test_what_cannot_be_is_told(change: dict[str, str], said: str) -> None:
+def test_what_cannot_be_is_told(change, said):
     with pytest.raises(InvalidInputError, match=said):
         request_of(replace(Controls(), **change))
 
 
 @given(st.lists(st.sampled_from(["70-200", "400", "24-70"]), max_size=4))
-def test_parts_are_what_was_joined(parts: list[str]) -> None:
+def test_parts_are_what_was_joined(parts):
     assert parts_of(" ; ".join(parts)) == parts

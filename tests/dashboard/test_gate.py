@@ -24,12 +24,12 @@ Message = MutableMapping[str, Any]
 class Served:
     """What an application behind the gate saw and what came back."""
 
-    def __init__(self) -> None:
+    def __init__(self):
         self.reached = 0
         self.read = 0
         self.sent: list[Message] = []
 
-    async def __call__(self, scope: Message, receive: Any, send: Any) -> None:
+    async def __call__(self, scope, receive, send):
         self.reached += 1
         if scope["type"] == "websocket":
             await send({"type": "websocket.accept"})
@@ -44,17 +44,15 @@ class Served:
         await send({"type": "http.response.body", "body": b"the page"})
 
     @property
-    def status(self) -> int:
+    def status(self):
         return int(self.sent[0].get("status", 0))
 
     @property
-    def headers(self) -> list[tuple[str, str]]:
+    def headers(self):
         return [(name.decode(), value.decode()) for name, value in self.sent[0]["headers"]]
 
 
-def scope_of(
-    kind: str = "http", path: str = "/", *, method: str = "GET", query: str = "", **headers: str
-) -> Message:
+def scope_of(kind="http", path="/", *, method="GET", query="", **headers):
     given = {"host": HOST, **{name.replace("_", "-"): value for name, value in headers.items()}}
     return {
         "type": kind,
@@ -67,18 +65,18 @@ def scope_of(
 
 
 @pytest.fixture(autouse=True)
-def _words(monkeypatch: pytest.MonkeyPatch) -> None:
+def _words(monkeypatch):
     monkeypatch.setenv(OWNER_VARIABLE, OWNER)
     monkeypatch.setenv(GUEST_VARIABLE, GUEST)
 
 
-def ask(scope: Message, app: Served | None = None, body: bytes = b"") -> Served:
+def ask(scope, app=None, body=b""):
     served = app or Served()
 
-    async def receive() -> Message:
+    async def receive():
         return {"type": "http.request", "body": body}
 
-    async def send(message: Message) -> None:
+    async def send(message):
         served.sent.append(message)
 
     asyncio.run(Gate(served)(scope, receive, send))
@@ -105,9 +103,7 @@ def ask(scope: Message, app: Served | None = None, body: bytes = b"") -> Served:
         {"cookie": COOKIE, "sec_fetch_site": "cross-site", "sec_fetch_mode": "cors"},
     ],
 )
-def test_who_has_no_token_or_comes_from_elsewhere_reaches_nothing(
-    path: str, headers: dict[str, str]
-) -> None:
+def test_who_has_no_token_or_comes_from_elsewhere_reaches_nothing(path, headers):
     for method in ("GET", "PUT", "POST", "OPTIONS"):
         served = ask(scope_of(path=path, method=method, **headers), body=b"x" * 1000)
         assert (served.reached, served.status) == (0, 403)
@@ -130,16 +126,14 @@ def test_who_has_no_token_or_comes_from_elsewhere_reaches_nothing(
         ("PUT", UPLOAD, OWNER, str(40 << 20)),
     ],
 )
-def test_nothing_but_a_file_of_the_owner_can_be_sent(
-    method: str, path: str, word: str, length: str
-) -> None:
+def test_nothing_but_a_file_of_the_owner_can_be_sent(method, path, word, length):
     cookie = f"{token_cookie(8501)}={word}"
     scope = scope_of(path=path, method=method, cookie=cookie, content_length=length)
     served = ask(scope, body=b"x" * 1000)
     assert (served.reached, served.read, served.status) == (0, 0, 403)
 
 
-def test_the_owner_sends_a_file_and_drops_it() -> None:
+def test_the_owner_sends_a_file_and_drops_it():
     sent = ask(scope_of(path=UPLOAD, method="PUT", cookie=COOKIE, content_length="1000"),
                body=b"x" * 1000)  # fmt: skip
     assert (sent.reached, sent.read, sent.status) == (1, 1000, 200)
@@ -147,7 +141,7 @@ def test_the_owner_sends_a_file_and_drops_it() -> None:
 
 
 @pytest.mark.parametrize("host", [HOST, "localhost:8501", "LOCALHOST:8501"])
-def test_the_owner_is_let_in_and_no_other_page_may_frame_it(host: str) -> None:
+def test_the_owner_is_let_in_and_no_other_page_may_frame_it(host):
     served = ask(scope_of(cookie=f"a=b; {COOKIE}", host=host, origin=f"http://{host}".lower()))
     assert (served.reached, served.status) == (1, 200)
     headers = dict(served.headers)
@@ -157,7 +151,7 @@ def test_the_owner_is_let_in_and_no_other_page_may_frame_it(host: str) -> None:
     assert ask(scope_of("websocket", "/_stcore/stream", cookie=COOKIE)).reached == 1
 
 
-def test_the_token_goes_from_the_address_into_a_cookie_that_scripts_cannot_read() -> None:
+def test_the_token_goes_from_the_address_into_a_cookie_that_scripts_cannot_read():
     served = ask(scope_of(path="/plan", query=f"down=3&token={OWNER}&kit=a%26b"))
     assert (served.reached, served.status) == (0, 200)
     (cookie,) = (value for name, value in served.headers if name == "set-cookie")
@@ -168,14 +162,14 @@ def test_the_token_goes_from_the_address_into_a_cookie_that_scripts_cannot_read(
     assert OWNER not in page
 
 
-def test_an_address_cannot_lead_elsewhere_or_run_anything() -> None:
+def test_an_address_cannot_lead_elsewhere_or_run_anything():
     path = "//evil.example/</script><b>"
     page = ask(scope_of(path=path, query=f"token={OWNER}")).sent[1]["body"].decode()
     assert 'location.replace("/evil.example/' in page
     assert page.count("</script>") == 1
 
 
-def test_a_guest_gets_a_name_of_their_own_once() -> None:
+def test_a_guest_gets_a_name_of_their_own_once():
     first = ask(scope_of(query=f"token={GUEST}"))
     names = [value.partition("=")[0] for name, value in first.headers if name == "set-cookie"]
     assert names == [token_cookie(8501), guest_cookie(8501)]
@@ -184,23 +178,23 @@ def test_a_guest_gets_a_name_of_their_own_once() -> None:
     assert sum(name == "set-cookie" for name, _ in again.headers) == 1
 
 
-def test_a_wrong_token_in_the_address_does_not_help() -> None:
+def test_a_wrong_token_in_the_address_does_not_help():
     assert ask(scope_of(query="token=guess")).status == 403
     assert ask(scope_of(query="token=")).status == 403
 
 
-def test_open_sockets_have_a_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_open_sockets_have_a_limit(monkeypatch):
     monkeypatch.setattr(gate, "MOST_SOCKETS", 2)
     served = Served()
 
-    async def crowd() -> None:
+    async def crowd():
         ended = asyncio.Event()
 
-        async def receive() -> Message:
+        async def receive():
             await ended.wait()
             return {"type": "websocket.disconnect"}
 
-        async def send(message: Message) -> None:
+        async def send(message):
             served.sent.append(message)
 
         guarded = Gate(served)
@@ -215,7 +209,7 @@ def test_open_sockets_have_a_limit(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (kinds.count("websocket.accept"), kinds.count("websocket.close")) == (2, 3)
 
 
-def test_without_words_nobody_is_let_in(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_words_nobody_is_let_in(monkeypatch):
     monkeypatch.delenv(OWNER_VARIABLE)
     monkeypatch.delenv(GUEST_VARIABLE)
     for query, cookie in (("token=", ""), ("", f"{token_cookie(8501)}=")):

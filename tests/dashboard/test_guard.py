@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -11,7 +9,6 @@ import pytest
 import streamlit as st
 from hypothesis import given
 from hypothesis import strategies as some
-from streamlit.testing.v1 import AppTest
 
 from lensyard.dashboard import guard
 from lensyard.dashboard.controls import Controls, from_address, from_memory, to_address, to_memory
@@ -24,29 +21,23 @@ from lensyard.dashboard.gate import (
 )
 from lensyard.dashboard.serve import new_tokens
 
-Open = Callable[..., AppTest]
 OWNER, GUEST = "owner-word-0123456789", "guest-word-0123456789"
 
 
 class Request:
     """What a browser's request brings."""
 
-    def __init__(self, cookies: dict[str, str], address: str | None = None) -> None:
+    def __init__(self, cookies, address=None):
         self.cookies = cookies
         self.ip_address = address
         self.headers = {"host": "192.0.2.7:8600"}
 
 
 @pytest.fixture
-def arrives(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+def arrives(monkeypatch):
     """Let somebody arrive with cookies, an address on the network, and a query."""
 
-    def arrived(
-        cookies: dict[str, str] | None = None,
-        *,
-        address: str | None = "192.0.2.7",
-        query: dict[str, str] | None = None,
-    ) -> None:
+    def arrived(cookies=None, *, address="192.0.2.7", query=None):
         monkeypatch.setattr(st, "session_state", {})
         monkeypatch.setattr(st, "query_params", query or {})
         monkeypatch.setattr(st, "context", Request(cookies or {}, address))
@@ -55,14 +46,12 @@ def arrives(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
 
 
 @pytest.fixture
-def network(monkeypatch: pytest.MonkeyPatch) -> None:
+def network(monkeypatch):
     monkeypatch.setenv(OWNER_VARIABLE, OWNER)
     monkeypatch.setenv(GUEST_VARIABLE, GUEST)
 
 
-def test_without_a_network_only_this_computer_gets_in_and_what_lacks_is_said(
-    arrives: Callable[..., None], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_without_a_network_only_this_computer_gets_in_and_what_lacks_is_said(arrives, capsys):
     guard._say_unguarded.cache_clear()
     arrives(address=None)
     assert [guard.role(), guard.role()] == [guard.Role.OWNER] * 2
@@ -83,9 +72,7 @@ def test_without_a_network_only_this_computer_gets_in_and_what_lacks_is_said(
         ("é", None),
     ],
 )
-def test_on_a_network_the_token_says_who_somebody_is(
-    arrives: Callable[..., None], word: str, role: guard.Role | None
-) -> None:
+def test_on_a_network_the_token_says_who_somebody_is(arrives, word, role):
     arrives({token_cookie(8600): word})
     assert guard.role() is role
     arrives({token_cookie(8501): word})  # of another dashboard on this computer
@@ -93,7 +80,7 @@ def test_on_a_network_the_token_says_who_somebody_is(
 
 
 @pytest.mark.usefixtures("network")
-def test_who_is_refused_sees_nothing(open_page: Open) -> None:
+def test_who_is_refused_sees_nothing(open_page):
     app = open_page(token="guess")
     assert [error.value for error in app.error] == [REFUSAL]
     assert not app.get("html")
@@ -101,9 +88,7 @@ def test_who_is_refused_sees_nothing(open_page: Open) -> None:
 
 
 @pytest.mark.usefixtures("network")
-def test_every_guest_has_a_folder_of_their_own(
-    arrives: Callable[..., None], data_folder: Path
-) -> None:
+def test_every_guest_has_a_folder_of_their_own(arrives, data_folder):
     arrives({token_cookie(8600): OWNER})
     assert guard.data_folder() is None
     folders = []
@@ -117,9 +102,7 @@ def test_every_guest_has_a_folder_of_their_own(
 
 @pytest.mark.usefixtures("network")
 @pytest.mark.parametrize("cookie", ["../../etc", "a/b", "x" * 2000, "short", ""])
-def test_no_cookie_leads_out_of_the_guests_folder(
-    arrives: Callable[..., None], data_folder: Path, cookie: str
-) -> None:
+def test_no_cookie_leads_out_of_the_guests_folder(arrives, data_folder, cookie):
     arrives({guest_cookie(8600): cookie, token_cookie(8600): GUEST})
     folder = guard.data_folder()
     assert folder is not None
@@ -127,7 +110,7 @@ def test_no_cookie_leads_out_of_the_guests_folder(
     assert cookie not in ("", folder.name)[1:]
 
 
-def test_tokens_are_long_and_new_each_time() -> None:
+def test_tokens_are_long_and_new_each_time():
     made = [word for _ in range(20) for word in new_tokens(network=True).values()]
     assert len(set(made)) == len(made)
     # 16 random bytes are 128 bits, what NIST SP 800-63B asks of a session secret is 64.
@@ -145,8 +128,8 @@ KITS = some.sampled_from(["70-200, 400", "300", "70-200/2.8, 400/2.8", "24-70"])
     ball=some.integers(1, 99),
 )
 def test_a_browser_remembers_the_kit_and_nothing_of_the_game(
-    lenses: str, converter: float, bodies: int | None, theme: str, ball: int
-) -> None:
+    lenses, converter, bodies, theme, ball
+):
     chosen = Controls(
         lenses=lenses, converter=converter, bodies=bodies, theme=theme, yardline_100=ball
     )
@@ -161,9 +144,7 @@ def test_a_browser_remembers_the_kit_and_nothing_of_the_game(
 
 
 @given(own=KITS, chosen=KITS, bodies=some.sampled_from([None, 1, 2]))
-def test_an_address_means_the_same_whatever_is_remembered(
-    own: str, chosen: str, bodies: int | None
-) -> None:
+def test_an_address_means_the_same_whatever_is_remembered(own, chosen, bodies):
     remembered = Controls(lenses=own, bodies=2 if "," in own else 1)
     controls = Controls(lenses=chosen, bodies=bodies if bodies != 2 or "," in chosen else 1)
     address = to_address(controls, usual=remembered)
@@ -176,12 +157,12 @@ def test_an_address_means_the_same_whatever_is_remembered(
     "cookie",
     ["", "%", "lens=wide", quote("venue=../../x"), quote("lens=" + "9," * 400), "x" * 5000],
 )
-def test_a_cookie_that_cannot_be_read_is_as_none(arrives: Callable[..., None], cookie: str) -> None:
+def test_a_cookie_that_cannot_be_read_is_as_none(arrives, cookie):
     arrives({guard.KIT_COOKIE: cookie})
     assert from_memory(guard.memory()) == Controls()
 
 
-def test_what_is_remembered_comes_back_through_the_cookie(arrives: Callable[..., None]) -> None:
+def test_what_is_remembered_comes_back_through_the_cookie(arrives):
     chosen = Controls(lenses="300", converter=1.4, theme="night")
     text = quote(urlencode(to_memory(chosen), doseq=True), safe="")
     arrives({guard.KIT_COOKIE: text})
@@ -190,7 +171,7 @@ def test_what_is_remembered_comes_back_through_the_cookie(arrives: Callable[...,
 
 
 @pytest.mark.slow
-def test_cookies_go_out_with_the_page(open_page: Open) -> None:
+def test_cookies_go_out_with_the_page(open_page):
     app = open_page()
     app.button(key="ly_got_it").click().run()
     written: dict[str, Any] = app.session_state["ly_cookies"]

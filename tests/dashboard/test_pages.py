@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
-from typing import Any
-
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from lensyard.dashboard import work
 from lensyard.dashboard.controls import Controls
@@ -18,23 +13,17 @@ from lensyard.features.zones.page import request_of
 from lensyard.model.context import load_context
 from lensyard.plays.store import shared_store
 
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
-Finished = Callable[[AppTest], AppTest]
 
-
-def segment(app: AppTest, key: str) -> Any:
+def segment(app, key):
     return app.button_group(key=key)
 
 
-def query_of(app: AppTest) -> dict[str, Any]:
+def query_of(app):
     return dict(app.query_params.items())
 
 
 @pytest.mark.slow
-def test_field_zones_count_what_is_asked_for(
-    open_page: Open, finished: Finished, said: Said
-) -> None:
+def test_field_zones_count_what_is_asked_for(open_page, finished, said):
     app = finished(open_page("zones", zone_down="3", to_go="long"))
     assert not app.exception
     request = request_of(Controls(zone_down=3, to_go="long"))
@@ -46,7 +35,7 @@ def test_field_zones_count_what_is_asked_for(
 
 
 @pytest.mark.slow
-def test_a_down_is_chosen_on_field_zones(open_page: Open, finished: Finished, said: Said) -> None:
+def test_a_down_is_chosen_on_field_zones(open_page, finished, said):
     app = finished(open_page("zones"))
     segment(app, "next_zone_down").set_value(4).run()
     app = finished(app)
@@ -55,26 +44,24 @@ def test_a_down_is_chosen_on_field_zones(open_page: Open, finished: Finished, sa
 
 
 @pytest.mark.slow
-def test_a_kit_that_reaches_nothing_on_field_zones_is_no_traceback(
-    open_page: Open, finished: Finished
-) -> None:
+def test_a_kit_that_reaches_nothing_on_field_zones_is_no_traceback(open_page, finished):
     app = finished(open_page("zones", lens="16-35"))
     assert not app.exception
 
 
 @pytest.fixture
-def drill(open_page: Open, finished: Finished) -> AppTest:
+def drill(open_page, finished):
     app = open_page("drill")
     return finished(app)
 
 
-def learning(app: AppTest) -> drilling.Sitting:
+def learning(app):
     found: drilling.Sitting = app.session_state["ly_drill"]
     return found
 
 
 @pytest.mark.slow
-def test_a_drill_asks_grades_and_goes_on(drill: AppTest, said: Said, data_folder: Path) -> None:
+def test_a_drill_asks_grades_and_goes_on(drill, said, data_folder):
     assert not drill.exception
     assert "1 of 10:" in said(drill)
     drill.button(key="ly_stay").click().run()
@@ -102,16 +89,14 @@ def test_a_drill_asks_grades_and_goes_on(drill: AppTest, said: Said, data_folder
     assert not drill.exception
 
 
-def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
-    open_page: Open, said: Said, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(open_page, said, monkeypatch):
     import threading
 
     from lensyard.features.game_plan import page as plan_page
 
     go_on = threading.Event()
 
-    def slow(*_: object, progress: work.Progress, **__: object) -> None:
+    def slow(*_, progress, **__):
         progress("walking the first half")
         go_on.wait(60.0)
         progress("walking the second half")
@@ -131,10 +116,10 @@ def test_a_page_says_how_far_work_is_and_lets_it_be_cancelled(
     assert work.job_pool().wait(60.0)
 
 
-def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch):
     from lensyard.features.sheet import page as sheet_page
 
-    def too_long(*_: object, **__: object) -> None:
+    def too_long(*_, **__):
         raise InvalidInputError("the plan does not fit on one page")
 
     for name in ("stored_season", "game_plan", "sheet_content"):
@@ -150,9 +135,7 @@ def test_a_sheet_that_does_not_fit_leaves_the_plan(monkeypatch: pytest.MonkeyPat
 
 @pytest.mark.slow
 @pytest.mark.parametrize("page", ["plan", "zones", "drill", "evidence"])
-def test_a_bad_link_is_a_sentence_on_every_page(
-    open_page: Open, monkeypatch: pytest.MonkeyPatch, page: str
-) -> None:
+def test_a_bad_link_is_a_sentence_on_every_page(open_page, monkeypatch, page):
     monkeypatch.setattr(work, "run_job", lambda *_, **__: None)  # nothing is computed here
     app = open_page(page, down="9", venue="../../etc/passwd", kickoff="soon")
     assert not app.exception
@@ -162,7 +145,7 @@ def test_a_bad_link_is_a_sentence_on_every_page(
     assert "annot read kickoff" in told.replace("\\", "")
 
 
-def test_a_venue_is_chosen_by_name_never_by_path(tmp_path: Path) -> None:
+def test_a_venue_is_chosen_by_name_never_by_path(tmp_path):
     file = tmp_path / "own.toml"
     file.write_text("", encoding="utf-8")
     with pytest.raises(InvalidInputError, match="must be one of"):
@@ -172,7 +155,7 @@ def test_a_venue_is_chosen_by_name_never_by_path(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_a_venue_and_an_assignment_reach_the_answer(open_page: Open, said: Said) -> None:
+def test_a_venue_and_an_assignment_reach_the_answer(open_page, said):
     app = open_page(
         down="1", distance="10", ball="own25", venue="brindle-prairie", assignment="newspaper"
     )

@@ -24,22 +24,22 @@ from lensyard.dashboard.serve import (
 CONFIG = Path(__file__).resolve().parents[2] / ".streamlit" / "config.toml"
 
 
-def flags(command: list[str]) -> dict[str, str]:
+def flags(command):
     return dict(part[2:].split("=", 1) for part in command if part.startswith("--"))
 
 
-def test_the_script_comes_with_the_package() -> None:
+def test_the_script_comes_with_the_package():
     assert "run()" in Path(script_path()).read_text(encoding="utf-8")
 
 
-def test_this_python_serves_it_and_nobody_hears_of_it() -> None:
+def test_this_python_serves_it_and_nobody_hears_of_it():
     command = command_line()
     assert command[:4] == [sys.executable, "-m", "streamlit", "run"]
     assert flags(command)["server.address"] == "127.0.0.1"
     assert flags(command)["browser.gatherUsageStats"] == "false"
 
 
-def test_flags_and_settings_file_say_the_same() -> None:
+def test_flags_and_settings_file_say_the_same():
     file = tomllib.loads(CONFIG.read_text(encoding="utf-8"))
     flat: dict[str, Any] = {
         f"{section}.{name}": value
@@ -49,7 +49,7 @@ def test_flags_and_settings_file_say_the_same() -> None:
     assert flat == SETTINGS
 
 
-def test_the_server_understands_every_setting() -> None:
+def test_the_server_understands_every_setting():
     from streamlit import config
 
     for name in SETTINGS:
@@ -61,12 +61,12 @@ handed: list[dict[str, str]] = []
 
 
 @pytest.fixture
-def started(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+def started(monkeypatch):
     """What would have been started."""
     commands: list[list[str]] = []
     handed.clear()
 
-    def take(_: str, command: list[str], environment: dict[str, str]) -> None:
+    def take(_, command, environment):
         commands.append(command)
         handed.append(environment)
         raise SystemExit(0)
@@ -76,7 +76,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
     return commands
 
 
-def test_the_command_starts_the_server_behind_the_gate(started: list[list[str]]) -> None:
+def test_the_command_starts_the_server_behind_the_gate(started):
     with pytest.raises(SystemExit):
         main(["dashboard", "--port", "8600"])
     assert flags(started[0])["server.port"] == "8600"
@@ -84,9 +84,7 @@ def test_the_command_starts_the_server_behind_the_gate(started: list[list[str]])
     assert "Middleware(Gate)" in Path(script).read_text(encoding="utf-8")
 
 
-def test_a_browser_gets_the_address_in_a_file_of_its_users(
-    started: list[list[str]], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_a_browser_gets_the_address_in_a_file_of_its_users(started, monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
     opened: list[str] = []
     monkeypatch.setattr("webbrowser.open", opened.append)
@@ -100,9 +98,7 @@ def test_a_browser_gets_the_address_in_a_file_of_its_users(
     assert path.stat().st_mode & 0o077 == 0
 
 
-def test_a_network_needs_to_be_asked_for(
-    started: list[list[str]], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_network_needs_to_be_asked_for(started, capsys):
     for address in ("0.0.0.0", "192.0.2.7", "::"):
         with pytest.raises(SystemExit) as stop:
             main(["dashboard", "--address", address])
@@ -111,9 +107,7 @@ def test_a_network_needs_to_be_asked_for(
     assert started == []
 
 
-def test_on_a_network_addresses_with_tokens_are_told(
-    started: list[list[str]], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_on_a_network_addresses_with_tokens_are_told(started, capsys):
     with pytest.raises(SystemExit):
         main(["dashboard", "--network", "--address", "192.0.2.7", "--port", "8600"])
     told = capsys.readouterr().err
@@ -125,9 +119,7 @@ def test_on_a_network_addresses_with_tokens_are_told(
     assert flags(started[0])["browser.serverAddress"] == "192.0.2.7"
 
 
-def test_on_this_computer_too_a_token_is_needed(
-    started: list[list[str]], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_on_this_computer_too_a_token_is_needed(started, capsys):
     with pytest.raises(SystemExit):
         main(["dashboard"])
     told = capsys.readouterr().err
@@ -137,9 +129,7 @@ def test_on_this_computer_too_a_token_is_needed(
     assert flags(started[0])["browser.serverAddress"] == "127.0.0.1"
 
 
-def test_guests_are_forgotten_after_a_while(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_guests_are_forgotten_after_a_while(monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     kept, old = (tmp_path / "guests" / name for name in ("kept", "old"))
     for folder in (kept, old):
@@ -151,9 +141,7 @@ def test_guests_are_forgotten_after_a_while(
     assert list((tmp_path / "guests").iterdir()) == [kept]
 
 
-def test_what_is_no_address_is_refused(
-    started: list[list[str]], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_is_no_address_is_refused(started, capsys):
     with pytest.raises(SystemExit) as stop:
         main(["dashboard", "--address", "the sideline"])
     assert stop.value.code == 2

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
 import streamlit as st
 
 from lensyard.dashboard import session
@@ -12,7 +11,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.domain.field import HashMark
 
 
-def test_a_tap_is_taken_over(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_tap_is_taken_over(monkeypatch):
     kept = session.SessionState(Controls(), {})
     state: dict[str, Any] = {
         "next_state": kept,
@@ -33,15 +32,13 @@ def test_a_tap_is_taken_over(monkeypatch: pytest.MonkeyPatch) -> None:
 class Browser:
     """A browser that lags behind: an address and widgets' values, as its requests carry them."""
 
-    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+    def __init__(self, monkeypatch):
         self.state: dict[str, Any] = {}
         self.address = _Query()
         monkeypatch.setattr(st, "session_state", self.state)
         monkeypatch.setattr(st, "query_params", self.address)
 
-    def request(
-        self, address: dict[str, list[str]], *, cut_short: bool = False, **widgets: Any
-    ) -> Controls:
+    def request(self, address, *, cut_short=False, **widgets):
         """One run: widgets that hold another value than the session are chosen first."""
         self.address.from_dict(address)
         for name, value in widgets.items():
@@ -56,10 +53,10 @@ class Browser:
 
 
 class _Query(dict[str, list[str]]):
-    def get_all(self, name: str) -> list[str]:
+    def get_all(self, name):
         return self[name]
 
-    def from_dict(self, query: dict[str, list[str]]) -> None:
+    def from_dict(self, query):
         self.clear()
         self.update(query)
 
@@ -67,9 +64,7 @@ class _Query(dict[str, list[str]]):
 FIRST = {"down": ["3"], "distance": ["7"], "ball": ["own25"]}
 
 
-def test_an_old_value_from_a_browser_behind_undoes_nothing(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_an_old_value_from_a_browser_behind_undoes_nothing(monkeypatch):
     browser = Browser(monkeypatch)
     browser.request(FIRST)
     assert browser.request(FIRST, cut_short=True, down=1).distance_yd == 10
@@ -78,9 +73,7 @@ def test_an_old_value_from_a_browser_behind_undoes_nothing(
     assert (controls.down, controls.distance_yd, controls.hash_mark) == (1, 10, HashMark.LEFT)
 
 
-def test_the_same_value_from_a_browser_in_step_is_a_choice(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_the_same_value_from_a_browser_in_step_is_a_choice(monkeypatch):
     browser = Browser(monkeypatch)
     browser.request(FIRST)
     browser.request(FIRST, down=1)
@@ -89,9 +82,7 @@ def test_the_same_value_from_a_browser_in_step_is_a_choice(
     assert browser.request(caught_up, down=1, distance_yd=7).distance_yd == 7
 
 
-def test_an_old_address_after_a_run_cut_short_undoes_nothing(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_an_old_address_after_a_run_cut_short_undoes_nothing(monkeypatch):
     browser = Browser(monkeypatch)
     browser.request(FIRST)
     browser.request(FIRST, cut_short=True, down=4)
@@ -99,16 +90,14 @@ def test_an_old_address_after_a_run_cut_short_undoes_nothing(
     assert browser.address["down"] == ["4"]
 
 
-def test_an_old_address_in_a_quiet_run_is_the_way_back(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_old_address_in_a_quiet_run_is_the_way_back(monkeypatch):
     browser = Browser(monkeypatch)
     browser.request(FIRST)
     browser.request(FIRST, down=4)
     assert browser.request(FIRST).down == 3
 
 
-def test_who_comes_back_from_another_page_finds_the_situation(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_who_comes_back_from_another_page_finds_the_situation(monkeypatch):
     browser = Browser(monkeypatch)
     session.note_page("next")
     browser.request(FIRST)

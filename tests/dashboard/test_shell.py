@@ -1,19 +1,17 @@
 """The shell: a report's parts on the page, jobs, and errors as messages."""
 
-from __future__ import annotations
-
 import re
 from html import unescape
 
 from streamlit.testing.v1 import AppTest
 
 
-def text_of(app: AppTest) -> str:
+def text_of(app):
     pieces = " ".join(html.body for html in app.get("html"))
     return " ".join(unescape(re.sub(r"<[^>]*>", " ", pieces)).split())
 
 
-def report_page() -> None:
+def report_page():
     from tests.render.charts_of_every_kind import EVERY_KIND
 
     from lensyard.dashboard.shell import show_body, show_lead
@@ -23,7 +21,7 @@ def report_page() -> None:
     show_body(EVERY_KIND, theme=SUNLIGHT, key="every")
 
 
-def test_a_report_is_shown_with_every_part_and_its_answer_first() -> None:
+def test_a_report_is_shown_with_every_part_and_its_answer_first():
     app = AppTest.from_function(report_page, default_timeout=60).run()
     assert not app.exception
     said = text_of(app)
@@ -36,16 +34,14 @@ def test_a_report_is_shown_with_every_part_and_its_answer_first() -> None:
     assert len(app.get("vega_lite_chart")) + len(charts) >= 6
 
 
-def failing_page() -> None:
-
-    from collections.abc import Callable
+def failing_page():
 
     from lensyard.dashboard import session
-    from lensyard.dashboard.shell import PageEntry, Shell, run_page
+    from lensyard.dashboard.shell import PageEntry, run_page
     from lensyard.errors import InvalidInputError
 
-    def page(shell: Shell) -> None:
-        def fail(progress: Callable[[str], None]) -> int:
+    def page(shell):
+        def fail(progress):
             raise InvalidInputError("no lens reaches *that* far")
 
         assert shell.run(("key", 1), fail, title="the plan") is None
@@ -56,7 +52,7 @@ def failing_page() -> None:
         run_page(page, controls, PageEntry("Test", "test", ""))
 
 
-def test_errors_of_jobs_and_pages_become_messages_as_plain_text() -> None:
+def test_errors_of_jobs_and_pages_become_messages_as_plain_text():
     app = AppTest.from_function(failing_page, default_timeout=60).run()
     assert not app.exception
     messages = [error.value for error in app.error]
@@ -64,15 +60,14 @@ def test_errors_of_jobs_and_pages_become_messages_as_plain_text() -> None:
     assert text_of(app) == "Still here After a job that failed."
 
 
-def working_page() -> None:
+def working_page():
     import time
-    from collections.abc import Callable
 
     from lensyard.dashboard import session
-    from lensyard.dashboard.shell import PageEntry, Shell, run_page
+    from lensyard.dashboard.shell import PageEntry, run_page
 
-    def page(shell: Shell) -> None:
-        def slow(progress: Callable[[str], None]) -> str:
+    def page(shell):
+        def slow(progress):
             progress("counting")
             time.sleep(0.6)
             return "done"
@@ -84,7 +79,7 @@ def working_page() -> None:
         run_page(page, controls, PageEntry("Test", "test", ""))
 
 
-def test_a_job_shows_its_progress_and_then_its_result() -> None:
+def test_a_job_shows_its_progress_and_then_its_result():
     from lensyard.dashboard import work
 
     app = AppTest.from_function(working_page, default_timeout=60).run()

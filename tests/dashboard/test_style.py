@@ -1,21 +1,19 @@
 """The page's colors: everything that is read or pressed stands out in every look."""
 
-from __future__ import annotations
-
 import pytest
 
 from lensyard.dashboard.shell import plain, theme_css
-from lensyard.render.theme import THEMES, Theme
+from lensyard.render.theme import THEMES
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
-def test_every_color_of_a_look_is_a_property(theme: Theme) -> None:
+def test_every_color_of_a_look_is_a_property(theme):
     css = theme_css(theme)
     for role, color in theme.colors().items():
         assert f"--ly-{role.replace('_', '-')}:{color}" in css
 
 
-def test_the_sheet_uses_no_color_of_its_own() -> None:
+def test_the_sheet_uses_no_color_of_its_own():
     import re
     from importlib.resources import files
 
@@ -26,6 +24,6 @@ def test_the_sheet_uses_no_color_of_its_own() -> None:
     assert used <= {role.replace("_", "-") for role in THEMES["sunlight"].colors()}
 
 
-def test_plain_text_has_no_links() -> None:
+def test_plain_text_has_no_links():
     assert plain("see https://example.invalid") != "see https://example.invalid"
     assert plain("12 yd, 8 s") == "12 yd, 8 s"

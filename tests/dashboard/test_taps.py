@@ -1,9 +1,5 @@
 """Taps on the field, and the stations that they snap to."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -16,14 +12,14 @@ from lensyard.features.next_play.page import request_of
 
 
 @given(yardline_100=st.integers(1, 99), mark=st.sampled_from(HashMark))
-def test_a_tap_on_the_field_sets_the_ball(yardline_100: int, mark: HashMark) -> None:
+def test_a_tap_on_the_field_sets_the_ball(yardline_100, mark):
     tap = {"kind": "ball", "yardline_100": yardline_100, "hash": mark.value}
     controls = after_tap(Controls(), tap)
     assert (controls.yardline_100, controls.hash_mark) == (yardline_100, mark)
     request_of(controls)
 
 
-def test_whole_numbers_may_come_as_fractions() -> None:
+def test_whole_numbers_may_come_as_fractions():
     tap = {"kind": "ball", "yardline_100": 35.0, "hash": "left"}
     assert after_tap(Controls(), tap).yardline_100 == 35
 
@@ -45,6 +41,6 @@ def test_whole_numbers_may_come_as_fractions() -> None:
         {"kind": "stand", "station": 10_000},
     ],
 )
-def test_what_is_no_tap_is_refused(tap: dict[str, Any]) -> None:
+def test_what_is_no_tap_is_refused(tap):
     with pytest.raises(InvalidInputError):
         after_tap(Controls(), tap)

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import threading
 
-from lensyard.dashboard.work import Job, JobPool, Progress
+from lensyard.dashboard.work import JobPool
 
 WAIT_S = 30.0
 
 
-def test_the_same_key_is_done_once() -> None:
+def test_the_same_key_is_done_once():
     jobs, runs = JobPool(), []
 
-    def make(_: Progress) -> int:
+    def make(_):
         runs.append(1)
         return 7
 
@@ -22,10 +22,10 @@ def test_the_same_key_is_done_once() -> None:
     assert (second.result, len(runs)) == (7, 1)
 
 
-def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
+def test_work_stops_at_its_next_step_once_nobody_waits():
     jobs, go_on, reached = JobPool(), threading.Event(), []
 
-    def make(progress: Progress) -> str:
+    def make(progress):
         go_on.wait(WAIT_S)
         progress("second step")
         reached.append("second step")
@@ -45,15 +45,15 @@ def test_work_stops_at_its_next_step_once_nobody_waits() -> None:
     assert again.result == "done"
 
 
-def test_an_error_is_given_to_whoever_waits_and_only_then_is_the_job_tried_anew() -> None:
+def test_an_error_is_given_to_whoever_waits_and_only_then_is_the_job_tried_anew():
     jobs = JobPool()
     tries: list[int] = []
 
-    def make(_: Progress) -> int:
+    def make(_):
         tries.append(1)
         raise ValueError("no luck")
 
-    def ask() -> Job:
+    def ask():
         job = jobs.job("x", make, title="x", session="1")
         assert job.finished.wait(WAIT_S)
         return job

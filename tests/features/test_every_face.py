@@ -1,40 +1,39 @@
 """One answer on every face: what ``next`` says, plan, offline card and drill say too."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.support.field import FIELD_WIDTH_YD
 from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment
-from lensyard.domain.field import FIELD_WIDTH_YD, Direction
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.places import standing_text
-from lensyard.domain.situation import UNKNOWN_HASH
-from lensyard.domain.venue import Venue, standard_venue
+from lensyard.domain.venue import standard_venue
 from lensyard.features.card.tables import CardAnswers, CardGrid, percent_codes
 from lensyard.features.drill.compute import grade
-from lensyard.features.drill.series import DrillRequest, Question, drill_series
-from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
-from lensyard.model.context import Context, load_context
+from lensyard.features.drill.series import DrillRequest, drill_series
+from lensyard.features.next_play.compute import NextRequest, next_play
+from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.settings.files import VENUES
-from lensyard.spots.scorer import Scorer
+
+UNKNOWN_HASH = 3
 
 KIT = kit_of(["70-200", "400"])
 EQUAL = Assignment("usable", weights=USABLE_WEIGHTS)
 
 
 @pytest.fixture(scope="module")
-def context() -> Context:
+def context():
     return load_context()
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["pro", "tamarack-fork"])
-def test_the_card_says_what_next_says(name: str, context: Context) -> None:
+def test_the_card_says_what_next_says(name, context):
     """Every down, both ends; somebody stands anywhere, or does not say."""
     venue = standard_venue("pro") if name == "pro" else VENUES.load(name)
     context = load_context(rules=venue.rules.name)
@@ -55,22 +54,20 @@ def test_the_card_says_what_next_says(name: str, context: Context) -> None:
             assert _same(scorer, go, walked.spot.station_index), (row, here, direction)
 
 
-def _same(scorer: Scorer, one: int, other: int) -> bool:
+def _same(scorer, one, other):
     """Whether two places are one, or equals across the field (a tie to the last bits)."""
     (x, y), open_ = scorer.xy_yd, scorer.open
     mirrored = np.hypot(x[one] - x[other], FIELD_WIDTH_YD - y[one] - y[other]) < 1e-6
     return bool(one == other or (mirrored and open_[one] and open_[other]))
 
 
-def _from(
-    asked: NextRequest, xy_yd: tuple[np.ndarray, np.ndarray], here: int, venue: Venue
-) -> NextRequest:
+def _from(asked, xy_yd, here, venue):
     x, y = (float(axis[here]) for axis in xy_yd)
     return replace(asked, standing=standing_text(x_yd=x, y_yd=y, venue=venue))
 
 
 @pytest.mark.slow
-def test_the_drill_s_plan_is_what_next_says(context: Context) -> None:
+def test_the_drill_s_plan_is_what_next_says(context):
     series = drill_series(
         context, DrillRequest(KIT, length=60, seed=3), plays=part_of_season(games=12)
     )
@@ -85,7 +82,7 @@ def test_the_drill_s_plan_is_what_next_says(context: Context) -> None:
         assert best.p_usable == pytest.approx(answer.answer.p_at_most, abs=1e-5)
 
 
-def _next(context: Context, question: Question, request: DrillRequest) -> NextAnswer:
+def _next(context, question, request):
     x, y = question.start_x_yd, question.start_y_yd
     return next_play(
         context,

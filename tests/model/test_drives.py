@@ -1,7 +1,5 @@
 """Drives and points that follow from the transitions, against a held-out season and print."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np
@@ -29,18 +27,18 @@ def context():
 
 
 @pytest.fixture(scope="module")
-def snap(context) -> transitions.SnapOutcomes:
+def snap(context):
     return context.transition().snap_outcomes()
 
 
 @pytest.fixture(scope="module")
-def plays() -> pd.DataFrame:
+def plays():
     table = pd.read_parquet(PLAYS, columns=COLUMNS)
     return table[table["season"].between(2015, 2019) & (table["season_type"] == "REG")]
 
 
 @pytest.fixture(scope="module")
-def drawn(context, plays: pd.DataFrame) -> tuple[simulation.SimulatedPlays, float]:
+def drawn(context, plays):
     clock = drives.fit_snap_clock(plays[plays["season"] < 2019])
     games = simulation.simulate_games(context.transition(), clock, games=768, seed=3)
     return games, clock.touchdown_points
@@ -50,7 +48,7 @@ def drawn(context, plays: pd.DataFrame) -> tuple[simulation.SimulatedPlays, floa
 
 
 @pytest.mark.slow
-def test_every_row_of_the_transitions_sums_to_one(context) -> None:
+def test_every_row_of_the_transitions_sums_to_one(context):
     same, changed, end = context.transition().transition_matrices()
     # float32 sums of 2,475 numbers.
     np.testing.assert_allclose(same.sum(axis=1) + changed.sum(axis=1) + end, 1.0, atol=2e-5)
@@ -68,11 +66,11 @@ def test_every_row_of_the_transitions_sums_to_one(context) -> None:
         (35, 20, 19),
     ],
 )
-def test_penalties_go_half_the_distance_at_most(yards: int, spot: int, moved: int) -> None:
+def test_penalties_go_half_the_distance_at_most(yards, spot, moved):
     assert transitions.clipped_move(np.array([yards]), np.array([spot]))[0] == moved
 
 
-def test_no_penalty_changes_nothing_and_five_yards_may_renew_the_downs() -> None:
+def test_no_penalty_changes_nothing_and_five_yards_may_renew_the_downs():
     down, to_go, spot = np.array([2, 3]), np.array([7, 4]), np.array([40, 40])
     nothing = transitions.moved_by_penalty(0, down=down, to_go_yd=to_go, spot=spot)
     for got, expected in zip(nothing, (down, to_go, spot), strict=True):
@@ -85,7 +83,7 @@ def test_no_penalty_changes_nothing_and_five_yards_may_renew_the_downs() -> None
     assert got_to_go.tolist() == [2, 10]
 
 
-def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick() -> None:
+def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick():
     # Rule 11 of professional football: where it was kicked, 7 yd back, or the 20.
     assert transitions.missed_spot(np.array([40, 5])).tolist() == [53, 80]
 
@@ -94,9 +92,7 @@ def test_a_missed_field_goal_goes_over_at_the_spot_of_the_kick() -> None:
 
 
 @pytest.mark.slow
-def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
-    drawn: tuple[simulation.SimulatedPlays, float], plays: pd.DataFrame
-) -> None:
+def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(drawn, plays):
     games, points = drawn
     simulated = simulation.count_simulated(games, touchdown_points=points).measures()
     season = drives.count_observed(
@@ -115,7 +111,7 @@ def test_drawn_drives_are_as_long_and_as_many_as_the_held_out_seasons(
         assert simulated[name].value == pytest.approx(season[name].value, rel=bar + noise), name
 
 
-def test_drives_are_counted_like_the_source_ends_them(plays: pd.DataFrame) -> None:
+def test_drives_are_counted_like_the_source_ends_them(plays):
     season = plays[plays["season"] == 2018]
     measured = drives.count_observed(season, touchdown_points=7.0).measures()
     live = season[season["half"].isin((1, 2)) & season["down"].between(1, 4)]
@@ -126,7 +122,7 @@ def test_drives_are_counted_like_the_source_ends_them(plays: pd.DataFrame) -> No
     assert measured["p_touchdown"].value == pytest.approx(share, abs=0.001)
 
 
-def test_drawn_games_keep_the_rules(drawn: tuple[simulation.SimulatedPlays, float]) -> None:
+def test_drawn_games_keep_the_rules(drawn):
     games, _ = drawn
     snaps = games.snaps
     assert (games.distance_yd[snaps] <= games.yardline_100[snaps]).all()
@@ -139,7 +135,7 @@ def test_drawn_games_keep_the_rules(drawn: tuple[simulation.SimulatedPlays, floa
 
 
 @pytest.mark.slow
-def test_the_matrices_say_what_the_games_do(context, plays: pd.DataFrame) -> None:
+def test_the_matrices_say_what_the_games_do(context, plays):
     """First and ten at the own 25: where the next snap of the same drive is."""
     clock = drives.fit_snap_clock(plays[plays["season"] == 2018])
     transition = context.transition()
@@ -158,21 +154,19 @@ def test_the_matrices_say_what_the_games_do(context, plays: pd.DataFrame) -> Non
 # --- expected points
 
 
-def published(name: str) -> dict[int, float]:
+def published(name):
     table = pd.read_csv(Path(__file__).with_name("published_expected_points.csv"), comment="#")
     rows = table[table["source"] == name]
     return dict(zip(rows["yardline_100"].astype(int), rows["points"], strict=True))
 
 
-def test_the_tables_shown_are_the_published_ones() -> None:
+def test_the_tables_shown_are_the_published_ones():
     assert published("nflfastr") == NFLFASTR
     assert published("carter_machol") == CARTER_MACHOL
 
 
 @pytest.mark.slow
-def test_expected_points_are_within_two_tenths_of_the_published_ones(
-    snap: transitions.SnapOutcomes,
-) -> None:
+def test_expected_points_are_within_two_tenths_of_the_published_ones(snap):
     # The project's bar. The published numbers are rounded to .1 and know the clock; the average
     # half ends early in a sixth of situations, the endless one never.
     for half_ends, bar in ((True, 0.2), (False, 0.1)):
@@ -181,7 +175,7 @@ def test_expected_points_are_within_two_tenths_of_the_published_ones(
         assert np.abs(gaps).mean() <= bar
 
 
-def test_possession_was_worth_less_in_1969_but_rises_alike(snap: transitions.SnapOutcomes) -> None:
+def test_possession_was_worth_less_in_1969_but_rises_alike(snap):
     points = drives.expected_points(snap, touchdown_points=6.94)
     old = published("carter_machol")
     ours = np.array([points[yard - 1] for yard in sorted(old)])
@@ -191,7 +185,7 @@ def test_possession_was_worth_less_in_1969_but_rises_alike(snap: transitions.Sna
     assert np.corrcoef(ours, theirs)[0, 1] > 0.99
 
 
-def test_expected_points_of_a_chain_worked_by_hand() -> None:
+def test_expected_points_of_a_chain_worked_by_hand():
     # Two states: from 0 a touchdown with p .5, else the other side has state 1; from 1 a field
     # goal with p 1. v1 = 3; v0 = .5 * 7 - .5 * v1 = 2.
     zero = np.zeros(2)
@@ -209,9 +203,7 @@ def test_expected_points_of_a_chain_worked_by_hand() -> None:
         drives.expected_points(chain, touchdown_points=0.0)
 
 
-def test_drives_end_somehow_and_the_chain_agrees_with_the_fitted_odds(
-    context, snap: transitions.SnapOutcomes
-) -> None:
+def test_drives_end_somehow_and_the_chain_agrees_with_the_fitted_odds(context, snap):
     ends = drives.chain_drive_ends(snap)
     total = ends.p_touchdown + ends.p_field_goal + ends.p_punt_or_other + ends.p_end_of_half
     np.testing.assert_allclose(total, 1.0, atol=1e-4)  # gains below 1e-7 are not followed up

@@ -1,7 +1,5 @@
 """Kicks against published figures, and their laws."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np
@@ -30,7 +28,7 @@ X = np.arange(121)
 
 
 @pytest.fixture(scope="module")
-def kicks() -> pd.DataFrame:
+def kicks():
     path = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
     plays = pd.read_parquet(path, columns=list(COLUMNS))
     kinds = ("punt", "kickoff", "field_goal", "extra_point", "two_point")
@@ -38,7 +36,7 @@ def kicks() -> pd.DataFrame:
 
 
 @pytest.fixture(scope="module")
-def model(kicks: pd.DataFrame) -> kick_tables.KickModel:
+def model(kicks):
     return fit_kicks(kicks, seasons=range(2009, 2019))
 
 
@@ -53,9 +51,7 @@ def model(kicks: pd.DataFrame) -> kick_tables.KickModel:
         (50, 59, 69 + 73, 102 + 110),
     ],
 )
-def test_field_goals_by_distance_agree_with_the_published_shares(
-    kicks: pd.DataFrame, low: int, high: int, made: int, tried: int
-) -> None:
+def test_field_goals_by_distance_agree_with_the_published_shares(kicks, low, high, made, tried):
     two = fit_kicks(kicks, seasons=(2014, 2015))
     tries = kicks[(kicks["kind"] == "field_goal") & kicks["season"].isin((2014, 2015))]
     distance = tries["kick_distance_yd"].to_numpy(float)
@@ -73,9 +69,7 @@ def test_field_goals_by_distance_agree_with_the_published_shares(
     ("seasons", "made", "tried", "two_point"),
     [((2013, 2014), 2463, 2476, 0.477), ((2015, 2016), 2259, 2405, 0.482)],
 )
-def test_tries_agree_with_the_published_shares(
-    kicks: pd.DataFrame, seasons: tuple[int, int], made: int, tried: int, two_point: float
-) -> None:
+def test_tries_agree_with_the_published_shares(kicks, seasons, made, tried, two_point):
     regular = kicks[kicks["season_type"] == "REG"]
     fitted = fit_kicks(regular, seasons=seasons)
     # .004: ten tries of 2,400, which the sources book differently.
@@ -85,9 +79,7 @@ def test_tries_agree_with_the_published_shares(
     assert fitted.tries[1] == pytest.approx(two_point, abs=0.03)
 
 
-def test_kickoffs_are_returned_as_often_as_published_under_the_same_rule(
-    kicks: pd.DataFrame,
-) -> None:
+def test_kickoffs_are_returned_as_often_as_published_under_the_same_rule(kicks):
     # 2022: 38 % returned (getonsports, March 2025). Kicked from the 35 with touchbacks to the 25
     # since 2016 (2018 changed the formation), as in the latest seasons here; .03 for four years.
     fitted = fit_kicks(kicks, seasons=(2018, 2019))
@@ -95,9 +87,7 @@ def test_kickoffs_are_returned_as_often_as_published_under_the_same_rule(
     assert fitted.kickoff().p_result[kick_tables.RETURNED] == pytest.approx(0.38, abs=0.03)
 
 
-def test_punts_end_where_the_held_out_season_ended(
-    kicks: pd.DataFrame, model: kick_tables.KickModel
-) -> None:
+def test_punts_end_where_the_held_out_season_ended(kicks, model):
     later = kicks[(kicks["season"] == 2019) & (kicks["kind"] == "punt")]
     for low, high in ((36, 45), (46, 55), (56, 65), (66, 75), (76, 85), (86, 99)):
         rows = later[later["yardline_100"].between(low, high)]
@@ -118,9 +108,7 @@ def test_punts_end_where_the_held_out_season_ended(
 
 
 @given(yardline_100=st.integers(1, 99))
-def test_every_punt_has_mass_one_within_the_end_lines(
-    model: kick_tables.KickModel, yardline_100: int
-) -> None:
+def test_every_punt_has_mass_one_within_the_end_lines(model, yardline_100):
     outlook = model.punt(yardline_100=yardline_100)
     for pmf in (outlook.p_result, outlook.down_x, outlook.end_x):
         assert pmf.sum() == pytest.approx(1.0, abs=1e-9)
@@ -133,12 +121,12 @@ def test_every_punt_has_mass_one_within_the_end_lines(
 
 
 @given(short=st.integers(18, 69))
-def test_a_longer_field_goal_is_never_likelier(model: kick_tables.KickModel, short: int) -> None:
+def test_a_longer_field_goal_is_never_likelier(model, short):
     near, far = model.p_field_goal_made(np.array([short, short + 1.0]))
     assert far <= near
 
 
-def test_arrays_round_trip_and_damage_is_refused(model: kick_tables.KickModel) -> None:
+def test_arrays_round_trip_and_damage_is_refused(model):
     arrays = model.to_arrays()
     again = kick_tables.KickModel.from_arrays(arrays)
     for name, value in arrays.items():
@@ -149,7 +137,7 @@ def test_arrays_round_trip_and_damage_is_refused(model: kick_tables.KickModel) -
         kick_tables.KickModel.from_arrays({**arrays, "kicks_tries": np.zeros(3)})
 
 
-def test_nonsense_is_refused(kicks: pd.DataFrame, model: kick_tables.KickModel) -> None:
+def test_nonsense_is_refused(kicks, model):
     with pytest.raises(OutOfRangeError):
         model.punt(yardline_100=0)
     with pytest.raises(ModelError, match="hold no"):

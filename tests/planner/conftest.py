@@ -1,7 +1,5 @@
 """An invented outcome mass that stands in for a model: simple, symmetric, and easy to reason on."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

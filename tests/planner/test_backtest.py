@@ -1,9 +1,5 @@
 """A backtest on part of a season."""
 
-from __future__ import annotations
-
-from pathlib import Path
-
 import pytest
 from tests.support.part_of_season import part_of_season
 
@@ -19,9 +15,7 @@ REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
 
 
 @pytest.mark.slow
-def test_a_backtest_orders_the_policies_as_they_must_be(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_backtest_orders_the_policies_as_they_must_be(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
     result = backtest(CONTEXT, REQUEST, part_of_season(games=48, training_games=24))
     by_name = {p.name: p for p in result.policies}
@@ -40,6 +34,6 @@ def test_a_backtest_orders_the_policies_as_they_must_be(
     )
 
 
-def test_a_season_that_was_fitted_cannot_be_backtested() -> None:
+def test_a_season_that_was_fitted_cannot_be_backtested():
     with pytest.raises(InvalidInputError, match="fitted on season 2017"):
         backtest_season(CONTEXT, REQUEST, season=2017)

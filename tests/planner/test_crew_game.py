@@ -1,14 +1,13 @@
 """Plans for a crew over a game, on a small invented game."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.support.field import CENTER_Y_YD
 
 from lensyard.domain.assignment import Assignment, Coverage
-from lensyard.domain.field import CENTER_Y_YD, Direction
+from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone

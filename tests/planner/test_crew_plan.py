@@ -1,15 +1,13 @@
 """A crew on one play: exact, with its bound, and roles that follow from what a spot has."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
+from tests.support.field import FIELD_WIDTH_YD
 
 from lensyard.domain.assignment import Faces
-from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
@@ -167,23 +165,23 @@ ONES = np.ones(X.size)
         ((X > 113) & (Y < 20) & (Y > 8), "the catch in the end zone, right side"),
     ],
 )
-def test_the_role_follows_from_what_the_spot_has(held: np.ndarray, words: str) -> None:
+def test_the_role_follows_from_what_the_spot_has(held, words):
     assert role_words(held.astype(float), ONES, situation=AT_THE_50) == words
 
 
-def test_the_role_names_a_second_part_and_the_drop_back() -> None:
+def test_the_role_names_a_second_part_and_the_drop_back():
     held = (((X > 63) & (X < 80)) | (X >= 80) & (X < 105)).astype(float)
     text = role_words(held, ONES, situation=AT_THE_50, drop_back=True)
     assert text.startswith("the deep ball and the long run, both sides, and carrier in the open")
     assert text.endswith("and the quarterback's drop-back")
 
 
-def test_the_role_of_the_defense_speaks_of_the_defense() -> None:
+def test_the_role_of_the_defense_speaks_of_the_defense():
     held = ((X < 58) & (X > 50)).astype(float)
     text = role_words(held, ONES, situation=AT_THE_50, faces=Faces.DEFENSE, drop_back=True)
     assert text == "the rush and the sack in the backfield"
 
 
-def test_a_spot_without_plays_has_no_role() -> None:
+def test_a_spot_without_plays_has_no_role():
     with pytest.raises(InvalidInputError, match="no role"):
         role_words(np.zeros(X.size), ONES, situation=AT_THE_50)

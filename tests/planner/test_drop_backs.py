@@ -1,7 +1,5 @@
 """The quarterback's face over a season: what each frame is worth, and that it comes as expected."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +16,7 @@ from lensyard.planner.season_data import stored_season
 from lensyard.spots.path_values import expected_values
 
 
-def test_the_first_face_of_a_game_counts_whole_and_the_others_half_once_it_is_had() -> None:
+def test_the_first_face_of_a_game_counts_whole_and_the_others_half_once_it_is_had():
     quality = np.array([[1.0], [0.0], [1.0], [0.5], [1.0]], dtype=np.float32)
     there = np.array([True, False, True, True, True])
     frames = DropBackFrames(quality, there, 2.0, np.array([0, 1, 2, 0, 1]))
@@ -28,7 +26,7 @@ def test_the_first_face_of_a_game_counts_whole_and_the_others_half_once_it_is_ha
 
 
 @pytest.mark.slow
-def test_over_a_season_whoever_wants_the_face_has_more_of_it_and_as_much_as_expected() -> None:
+def test_over_a_season_whoever_wants_the_face_has_more_of_it_and_as_much_as_expected():
     context, kit = load_context(BASE_MODEL), kit_of(["70-200", "400"])
     plays, seen = stored_season(context, 2019), []
     for weight in (0.01, 4.0):

@@ -1,7 +1,5 @@
 """The covering solver against brute force, a reference library, and laws."""
 
-from __future__ import annotations
-
 from itertools import combinations
 
 import numpy as np

@@ -4,8 +4,6 @@ Where a source stands "from memory", the problem's data and its answer were not 
 two agree to all published digits is what makes them believable.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np
@@ -34,21 +32,21 @@ SMALL_R = np.array([[5.0, 10.0], [-1.0, 2.0]])
 # --- published problems -----------------------------------------------------------------------
 
 
-def test_howards_toymaker_discounted_at_nine_tenths() -> None:
+def test_howards_toymaker_discounted_at_nine_tenths():
     # Howard 1960 (from memory): 22.2 and 12.3, published to one decimal.
     best = value_iteration(TOYMAKER_P, TOYMAKER_R, discount=0.9)
     assert best.value == pytest.approx([22.2, 12.3], abs=0.05)
     assert best.policy.tolist() == [1, 1]
 
 
-def test_forest_management_discounted() -> None:
+def test_forest_management_discounted():
     # pymdptoolbox, doctest of PolicyIteration at discount 0.9, published to three decimals.
     best = value_iteration(FOREST_P, FOREST_R, discount=0.9)
     assert best.value == pytest.approx([26.244, 29.484, 33.484], abs=5e-4)
     assert best.policy.tolist() == [0, 0, 0]
 
 
-def test_the_two_state_problem() -> None:
+def test_the_two_state_problem():
     # The problem of pymdptoolbox's doctests, solved by hand; the doctest prints
     # 40.05 and 33.65, where its iteration stopped early.
     best = value_iteration(SMALL_P, SMALL_R, discount=0.9)
@@ -56,7 +54,7 @@ def test_the_two_state_problem() -> None:
     assert best.policy.tolist() == [1, 0]
 
 
-def gridworld(size: int) -> tuple[np.ndarray, np.ndarray]:
+def gridworld(size):
     """Four moves on a grid; a move off the grid stays and costs 1. Shapes (4, n, n), (n, 4)."""
     n = size * size
     transition, reward = np.zeros((4, n, n)), np.zeros((n, 4))
@@ -69,7 +67,7 @@ def gridworld(size: int) -> tuple[np.ndarray, np.ndarray]:
     return transition, reward
 
 
-def five_by_five() -> tuple[np.ndarray, np.ndarray]:
+def five_by_five():
     """The grid of Sutton and Barto's chapter 3: A (row 0, column 1) pays 10, B (0, 3) pays 5."""
     transition, reward = gridworld(5)
     for cell, target, pay in ((1, 21, 10.0), (3, 13, 5.0)):
@@ -79,7 +77,7 @@ def five_by_five() -> tuple[np.ndarray, np.ndarray]:
     return transition, reward
 
 
-def test_gridworld_with_every_move_equally_likely() -> None:
+def test_gridworld_with_every_move_equally_likely():
     # Sutton & Barto, Reinforcement Learning, 2018, figure 3.2 (from memory), to one decimal.
     transition, reward = five_by_five()
     random = value_iteration(
@@ -88,7 +86,7 @@ def test_gridworld_with_every_move_equally_likely() -> None:
     assert random.value[:5] == pytest.approx([3.3, 8.8, 4.4, 5.3, 1.5], abs=0.05)
 
 
-def test_gridworld_with_the_best_moves() -> None:
+def test_gridworld_with_the_best_moves():
     # Sutton & Barto, Reinforcement Learning, 2018, figure 3.5.
     best = value_iteration(*five_by_five(), discount=0.9)
     expected = [21.977, 24.419, 21.977, 19.419, 17.477]
@@ -98,7 +96,7 @@ def test_gridworld_with_the_best_moves() -> None:
 # --- laws -------------------------------------------------------------------------------------
 
 
-def random_problem(seed: int) -> tuple[np.ndarray, np.ndarray]:
+def random_problem(seed):
     rng = np.random.default_rng(seed)
     n, actions = int(rng.integers(2, 6)), int(rng.integers(1, 4))
     transition = rng.dirichlet(np.ones(n), size=(actions, n))
@@ -110,7 +108,7 @@ def random_problem(seed: int) -> tuple[np.ndarray, np.ndarray]:
 
 @LAW
 @given(seed=st.integers(0, 2**32 - 1), discount=st.floats(0.0, 0.9))
-def test_values_are_those_of_the_linear_program(seed: int, discount: float) -> None:
+def test_values_are_those_of_the_linear_program(seed, discount):
     """Oracle: the smallest V with V >= r + g P V for every allowed action, by SciPy's HiGHS."""
     from scipy.optimize import linprog
 
@@ -125,6 +123,6 @@ def test_values_are_those_of_the_linear_program(seed: int, discount: float) -> N
     assert np.isfinite(reward[np.arange(n), best.policy]).all()
 
 
-def test_without_a_future_the_best_reward_now_is_all() -> None:
+def test_without_a_future_the_best_reward_now_is_all():
     best = value_iteration(SMALL_P, 1000 * SMALL_R, discount=0.0)
     assert best.value.tolist() == [10_000.0, 2000.0]

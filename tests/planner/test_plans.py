@@ -1,9 +1,6 @@
 """Plans are stored, survive damage, and send nobody where it is closed."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,7 +20,7 @@ REQUEST = PlanRequest(kit_of(["70-200", "300"]), step_yd=4.0)
 
 
 @pytest.mark.slow
-def test_a_plan_is_solved_once_and_read_afterwards(tmp_path: Path) -> None:
+def test_a_plan_is_solved_once_and_read_afterwards(tmp_path):
     first = plan_for(CONTEXT, REQUEST, folder=tmp_path)
     (path,) = tmp_path.glob("*.npy")
     np.testing.assert_array_equal(np.load(path), first.plan.continuation)
@@ -34,7 +31,7 @@ def test_a_plan_is_solved_once_and_read_afterwards(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("damage", [b"", b"not an array", None])
-def test_a_damaged_plan_on_disk_is_solved_again(tmp_path: Path, damage: bytes | None) -> None:
+def test_a_damaged_plan_on_disk_is_solved_again(tmp_path, damage):
     first = plan_for(CONTEXT, REQUEST, folder=tmp_path)
     (path,) = tmp_path.glob("*.npy")
     whole = path.read_bytes()
@@ -53,18 +50,18 @@ def test_a_damaged_plan_on_disk_is_solved_again(tmp_path: Path, damage: bytes | 
         replace(REQUEST, walks=Walking(price_per_yd=0.01)),
     ],
 )
-def test_everything_that_matters_is_in_the_key(other: PlanRequest) -> None:
+def test_everything_that_matters_is_in_the_key(other):
     assert other.key("model") != REQUEST.key("model")
     assert REQUEST.key("another model") != REQUEST.key("model")
 
 
-def test_names_are_not_in_the_key() -> None:
+def test_names_are_not_in_the_key():
     renamed = replace(REQUEST, venue=replace(REQUEST.venue, name="elsewhere"))
     assert renamed.key("model") == REQUEST.key("model")
 
 
 @pytest.mark.slow
-def test_the_plan_never_sends_anybody_into_a_closed_stretch(tmp_path: Path) -> None:
+def test_the_plan_never_sends_anybody_into_a_closed_stretch(tmp_path):
     venue = standard_venue()
     closed = ClosedStretch(Edge.END_B, 0.0, 26.0, "band", walk_behind=False)
     request = replace(REQUEST, venue=replace(venue, closed=(*venue.closed, closed)))

@@ -1,7 +1,5 @@
 """The seasons that come with the package are those that the stored plays draw."""
 
-from __future__ import annotations
-
 from dataclasses import fields
 
 import numpy as np
@@ -17,9 +15,7 @@ from lensyard.planner.replays import REPLAYS_NAME, drawn_replay, from_arrays, re
 @pytest.mark.parametrize(
     ("seasons", "seed"), [KEPT[0], pytest.param(*KEPT[1], marks=pytest.mark.slow)]
 )
-def test_what_is_kept_of_a_season_is_what_its_plays_draw(
-    seasons: tuple[int, ...], seed: int
-) -> None:
+def test_what_is_kept_of_a_season_is_what_its_plays_draw(seasons, seed):
     kept = from_arrays(read_arrays(data_dir() / REPLAYS_NAME, f"{replay_key(seasons, seed)}/"))
     drawn = drawn_replay(seasons, seed)
     for one, other in ((kept, drawn), (kept.batch, drawn.batch)):

@@ -1,18 +1,13 @@
 """The fast ways to play a season against the plain ones, over a whole season."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 
-from lensyard.arrays import Float32Array, FloatArray, IntArray
-from lensyard.domain.assignment import Assignment, OutcomeWeights
+from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import kit_of
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.model.lateral import LateralPrior
-from lensyard.model.outcome import Forecast
 from lensyard.planner import season_data
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
@@ -21,14 +16,11 @@ from lensyard.planner.simulate import score, simulate_policy, simulate_rules
 from lensyard.planner.solve import choose_many
 from lensyard.planner.walks import UNLIMITED_YD, ends_of
 from lensyard.spots.position_rule import PositionRule
-from lensyard.spots.scorer import Scorer
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), standard_venue(), Assignment(), step_yd=4.0)
 
 
-def by_masses(
-    scorer: Scorer, forecast: Forecast, prior: LateralPrior, *weights: OutcomeWeights
-) -> Float32Array:
+def by_masses(scorer, forecast, prior, *weights):
     """`expected_values` by the masses of every situation in every cell, in double precision."""
     found = np.empty((len(weights), len(forecast), len(scorer.perimeter)), dtype=np.float32)
     paths = [
@@ -46,7 +38,7 @@ def by_masses(
 
 
 @pytest.mark.slow
-def test_a_season_by_tables_is_the_season_by_masses(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_season_by_tables_is_the_season_by_masses(monkeypatch):
     """Values differ by single precision; what the plan brings over a season does not."""
     context = load_context(BASE_MODEL)
     plays = stored_season(context)
@@ -61,7 +53,7 @@ def test_a_season_by_tables_is_the_season_by_masses(monkeypatch: pytest.MonkeyPa
 
 
 @pytest.mark.slow
-def test_rules_that_walk_together_walk_as_each_does_alone() -> None:
+def test_rules_that_walk_together_walk_as_each_does_alone():
     context = load_context(BASE_MODEL)
     data = play_season(context, REQUEST, stored_season(context)).season_data
     rules = [PositionRule(k, z) for k in (-5.0, 0.0, 20.0) for z in (0, 20)]
@@ -73,7 +65,7 @@ def test_rules_that_walk_together_walk_as_each_does_alone() -> None:
 
 
 @pytest.mark.slow
-def test_the_plan_walks_as_one_choice_after_another_among_all_stations() -> None:
+def test_the_plan_walks_as_one_choice_after_another_among_all_stations():
     context = load_context(BASE_MODEL)
     played = play_season(context, REQUEST, stored_season(context))
     data = played.season_data
@@ -83,7 +75,7 @@ def test_the_plan_walks_as_one_choice_after_another_among_all_stations() -> None
         for limit in np.unique(data.limit_yd).tolist()
     }
 
-    def decide(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
+    def decide(rows, here, limit_yd):
         away, at = data.toward_a[rows].astype(int), range(rows.size)
         walk = np.stack([data.scorers[away[i]].walk_yd[here[i]] for i in at])
         station, _ = choose_many(

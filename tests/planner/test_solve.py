@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.support.textbook_mdp import Solution, value_iteration
+from tests.support.textbook_mdp import value_iteration
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.planner.decision import destinations, reach_of
@@ -31,7 +31,7 @@ FLOAT32_ATOL = 1e-4
 CONVERGED = {"sweeps": 120, "tolerance": 0.0}
 
 
-def ring_walk(rng: np.random.Generator, n: int, *, gates: int) -> np.ndarray:
+def ring_walk(rng, n, *, gates):
     """Walks around a ring of uneven links, some of them shut. Shape (n, n)."""
     gap = rng.uniform(0.5, 12.0, n)
     along = np.concatenate([[0.0], np.cumsum(gap)])
@@ -48,7 +48,7 @@ def ring_walk(rng: np.random.Generator, n: int, *, gates: int) -> np.ndarray:
     return walk
 
 
-def random_problem(seed: int, *, sides: int = 2, states: int = 3) -> PlanProblem:
+def random_problem(seed, *, sides=2, states=3):
     rng = np.random.default_rng(seed)
     n = 2 * int(rng.integers(2, 5))
     walk = np.stack([ring_walk(rng, n, gates=int(rng.integers(0, 3))) for _ in range(sides)])
@@ -69,7 +69,7 @@ def random_problem(seed: int, *, sides: int = 2, states: int = 3) -> PlanProblem
     )
 
 
-def brute_force(problem: PlanProblem) -> tuple[Solution, np.ndarray]:
+def brute_force(problem):
     """Write the problem out: a state is (side, situation, station, just changed), and the end.
 
     Returns the textbook solution and its values, shape (side, situation, station, changed).
@@ -99,7 +99,7 @@ def brute_force(problem: PlanProblem) -> tuple[Solution, np.ndarray]:
     return solution, solution.value[:end].reshape(shape)
 
 
-def planned(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
+def planned(problem):
     """Stations and values of the plan, both of shape (side, situation, station, changed)."""
     plan = solve(problem, **CONVERGED)
     sides, states, n = problem.reward.shape
@@ -125,9 +125,7 @@ def planned(problem: PlanProblem) -> tuple[np.ndarray, np.ndarray]:
 @pytest.mark.slow
 @LAW
 @given(seed=seeds, sides=st.integers(1, 3))
-def test_the_plan_is_worth_what_the_textbook_says_and_takes_its_actions(
-    seed: int, sides: int
-) -> None:
+def test_the_plan_is_worth_what_the_textbook_says_and_takes_its_actions(seed, sides):
     problem = random_problem(seed, sides=sides, states=2 if sides == 3 else 3)
     solution, expected = brute_force(problem)
     station, value = planned(problem)
@@ -152,7 +150,7 @@ def test_the_plan_is_worth_what_the_textbook_says_and_takes_its_actions(
 
 @LAW
 @given(seed=seeds)
-def test_stopping_early_leaves_no_more_than_the_bound_says(seed: int) -> None:
+def test_stopping_early_leaves_no_more_than_the_bound_says(seed):
     problem = random_problem(seed)
     early = solve(problem, tolerance=0.5)
     exact = solve(problem, **CONVERGED)
@@ -162,7 +160,7 @@ def test_stopping_early_leaves_no_more_than_the_bound_says(seed: int) -> None:
     assert missing <= bound + FLOAT32_ATOL
 
 
-def test_a_worked_example_stays_for_the_touchdown_to_come() -> None:
+def test_a_worked_example_stays_for_the_touchdown_to_come():
     """By hand: two situations alternate, stations 0 and 2 are 20 yd apart, one may walk 10.
 
     In situation 0 station 0 pays 1, in situation 1 station 2 pays 10. From station 0 one reaches
@@ -199,7 +197,7 @@ def test_a_worked_example_stays_for_the_touchdown_to_come() -> None:
 # --- laws -------------------------------------------------------------------------------------
 
 
-def relabeled(problem: PlanProblem, order: np.ndarray) -> PlanProblem:
+def relabeled(problem, order):
     """The same problem with station ``order[i]`` called i."""
     back = np.argsort(order)
     return replace(
@@ -214,7 +212,7 @@ def relabeled(problem: PlanProblem, order: np.ndarray) -> PlanProblem:
 @pytest.mark.slow
 @LAW
 @given(seed=seeds, kind=st.sampled_from(["rotate", "reflect"]))
-def test_relabeling_the_stations_never_changes_the_ranking(seed: int, kind: str) -> None:
+def test_relabeling_the_stations_never_changes_the_ranking(seed, kind):
     problem = random_problem(seed)
     n = problem.turned.size
     rng = np.random.default_rng(seed + 1)
@@ -238,7 +236,7 @@ def test_relabeling_the_stations_never_changes_the_ranking(seed: int, kind: str)
 
 @LAW
 @given(seed=seeds)
-def test_relabeling_the_situations_changes_nothing_else(seed: int) -> None:
+def test_relabeling_the_situations_changes_nothing_else(seed):
     problem = random_problem(seed)
     order = np.random.default_rng(seed + 1).permutation(problem.same.shape[0])
     other = replace(
@@ -253,7 +251,7 @@ def test_relabeling_the_situations_changes_nothing_else(seed: int) -> None:
 
 @LAW
 @given(seed=seeds)
-def test_free_and_unlimited_walking_makes_the_plan_greedy(seed: int) -> None:
+def test_free_and_unlimited_walking_makes_the_plan_greedy(seed):
     problem = replace(random_problem(seed), walking=Walking(400.0, 400.0, price_per_yd=0.0))
     open_ring = np.where(np.isinf(problem.walk_yd), 1.0, problem.walk_yd)
     problem = replace(problem, walk_yd=open_ring, may_stand=None)
@@ -269,7 +267,7 @@ def test_free_and_unlimited_walking_makes_the_plan_greedy(seed: int) -> None:
 
 @LAW
 @given(seed=seeds)
-def test_without_a_future_the_plan_is_the_reward_less_the_walk(seed: int) -> None:
+def test_without_a_future_the_plan_is_the_reward_less_the_walk(seed):
     problem = replace(random_problem(seed), discount=0.0)
     plan = solve(problem)
     assert not plan.continuation.any()
@@ -280,7 +278,7 @@ def test_without_a_future_the_plan_is_the_reward_less_the_walk(seed: int) -> Non
 @pytest.mark.slow
 @LAW
 @given(seed=seeds, data=st.data())
-def test_closing_stations_to_shooting_never_raises_a_value(seed: int, data: st.DataObject) -> None:
+def test_closing_stations_to_shooting_never_raises_a_value(seed, data):
     problem = random_problem(seed)
     n = problem.turned.size
     closed = np.array(data.draw(st.lists(st.integers(0, n - 1), min_size=1, max_size=n)))
@@ -294,9 +292,7 @@ def test_closing_stations_to_shooting_never_raises_a_value(seed: int, data: st.D
 @pytest.mark.slow
 @LAW
 @given(seed=seeds, more=st.floats(0, 30))
-def test_walking_farther_never_lowers_a_value_and_a_price_never_raises_one(
-    seed: int, more: float
-) -> None:
+def test_walking_farther_never_lowers_a_value_and_a_price_never_raises_one(seed, more):
     problem = replace(random_problem(seed), may_stand=None)
     w = problem.walking
     farther = Walking(w.drive_limit_yd + more, w.change_limit_yd + more, w.price_per_yd)
@@ -308,9 +304,7 @@ def test_walking_farther_never_lowers_a_value_and_a_price_never_raises_one(
 
 @LAW
 @given(seed=seeds, limit=st.floats(0, 60), price=st.sampled_from([0.0, 0.002, 0.5]))
-def test_the_sliding_maximum_is_the_maximum_over_all_stations_in_reach(
-    seed: int, limit: float, price: float
-) -> None:
+def test_the_sliding_maximum_is_the_maximum_over_all_stations_in_reach(seed, limit, price):
     rng = np.random.default_rng(seed)
     n = int(rng.integers(2, 12))
     walk = ring_walk(rng, n, gates=int(rng.integers(0, min(n, 3))))
@@ -326,9 +320,7 @@ def test_the_sliding_maximum_is_the_maximum_over_all_stations_in_reach(
 # --- one decision -----------------------------------------------------------------------------
 
 
-def decide(
-    reward: list[float], walk: list[float], *, limit: float = 30.0, price: float = 0.0
-) -> tuple[int, float]:
+def decide(reward, walk, *, limit=30.0, price=0.0):
     station, total = choose_many(
         reward=np.array([reward]),
         continuation=np.zeros((1, len(reward))),
@@ -339,13 +331,13 @@ def decide(
     return int(station[0]), float(total[0])
 
 
-def test_among_equals_the_shortest_walk_wins_then_the_lowest_number() -> None:
+def test_among_equals_the_shortest_walk_wins_then_the_lowest_number():
     assert decide([5, 5, 5, 1], [20, 7, 9, 0])[0] == 1
     assert decide([5, 5, 5, 1], [9, 7, 7, 0])[0] == 1
     assert decide([5, 5, 5, 5], [9, 7, 7, 0])[0] == 3  # staying is the shortest walk
 
 
-def test_differences_beyond_the_decimals_kept_do_not_move_anybody() -> None:
+def test_differences_beyond_the_decimals_kept_do_not_move_anybody():
     tiny, visible = 0.2 * 10**-DECIMALS, 2 * 10**-DECIMALS
     assert decide([5 + tiny, 5.0], [10, 0])[0] == 1
     assert decide([5 + visible, 5.0], [10, 0])[0] == 0
@@ -353,7 +345,7 @@ def test_differences_beyond_the_decimals_kept_do_not_move_anybody() -> None:
     assert decide([5, 5, 1], [7 + 1e-12, 7, 0])[0] == 0
 
 
-def test_the_limit_itself_may_be_walked_and_a_yard_more_may_not() -> None:
+def test_the_limit_itself_may_be_walked_and_a_yard_more_may_not():
     assert decide([9, 1], [30, 0])[0] == 0
     assert decide([9, 1], [31, 0])[0] == 1
     assert decide([9, 1], [math.inf, 0], limit=1e9)[0] == 1  # there is no way
@@ -361,7 +353,7 @@ def test_the_limit_itself_may_be_walked_and_a_yard_more_may_not() -> None:
 
 @LAW
 @given(seed=seeds, prices=st.lists(st.floats(0, 1), min_size=2, max_size=2))
-def test_a_dearer_walk_is_never_a_longer_one(seed: int, prices: list[float]) -> None:
+def test_a_dearer_walk_is_never_a_longer_one(seed, prices):
     rng = np.random.default_rng(seed)
     reward, walk = rng.uniform(0, 10, 9).tolist(), [0.0, *rng.uniform(0, 40, 8)]
     cheap, dear = (decide(reward, walk, price=price) for price in sorted(prices))
@@ -381,7 +373,7 @@ def test_a_dearer_walk_is_never_a_longer_one(seed: int, prices: list[float]) -> 
         ({"after_change": (0,)}, "do not fit each other"),
     ],
 )
-def test_a_problem_that_is_none_is_refused(change: dict[str, object], message: str) -> None:
+def test_a_problem_that_is_none_is_refused(change, message):
     values: dict[str, object] = {
         "reward": np.ones((2, 2, 4), dtype=np.float32),
         "same": np.full((2, 2), 0.3, dtype=np.float32),
@@ -398,7 +390,7 @@ def test_a_problem_that_is_none_is_refused(change: dict[str, object], message: s
 
 
 @pytest.mark.parametrize("discount", [1.0, -0.1, math.nan])
-def test_a_discount_without_a_limit_is_refused(discount: float) -> None:
+def test_a_discount_without_a_limit_is_refused(discount):
     with pytest.raises(OutOfRangeError, match="discount"):
         replace(random_problem(1), discount=discount)
 
@@ -412,12 +404,12 @@ def test_a_discount_without_a_limit_is_refused(discount: float) -> None:
         {"price_per_yd": math.nan},
     ],
 )
-def test_a_walk_nobody_takes_is_refused(change: dict[str, float]) -> None:
+def test_a_walk_nobody_takes_is_refused(change):
     with pytest.raises(OutOfRangeError, match=next(iter(change))):
         Walking(**change)
 
 
-def test_a_cliff_between_neighbors_is_walked_past_not_stayed_at() -> None:
+def test_a_cliff_between_neighbors_is_walked_past_not_stayed_at():
     # Whoever may stay is not sent to the next station, but to one beyond it that gains as much.
     n = 8
     index = np.arange(n)

@@ -1,7 +1,5 @@
 """The quarterback's face at the drop as a frame of its own, and the sack at its spot."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -33,15 +31,13 @@ SITUATIONS = [
 ]
 
 
-def values(weights: OutcomeWeights, situation: Situation) -> np.ndarray:
+def values(weights, situation):
     forecast = CONTEXT.forecast(situation)
     return expected_values(SCORER, forecast, PRIOR, weights)[0, 0]
 
 
 @pytest.mark.parametrize("situation", SITUATIONS)
-def test_a_drop_back_adds_its_chance_times_what_the_camera_has_of_the_passer(
-    situation: Situation,
-) -> None:
+def test_a_drop_back_adds_its_chance_times_what_the_camera_has_of_the_passer(situation):
     forecast = CONTEXT.forecast(situation)
     runs = float(forecast.p_kind[0, KINDS.index("run")])
     more = values(FACE, situation) - values(PLAIN, situation)
@@ -62,14 +58,14 @@ def test_a_drop_back_adds_its_chance_times_what_the_camera_has_of_the_passer(
 
 
 @pytest.mark.parametrize("situation", SITUATIONS)
-def test_masses_by_cell_and_tables_by_line_say_the_same(situation: Situation) -> None:
+def test_masses_by_cell_and_tables_by_line_say_the_same(situation):
     masses = Masses.of(CONTEXT.forecast(situation), PRIOR, FACE)
     by_cell = SCORER.expected_value(masses.value)[0]
     assert by_cell == pytest.approx(values(FACE, situation), abs=2e-5)
     assert masses.plain.ends.sum() == pytest.approx(1.0, abs=1e-5)
 
 
-def test_once_had_a_drop_back_is_worth_half_and_other_assignments_do_not_count_it() -> None:
+def test_once_had_a_drop_back_is_worth_half_and_other_assignments_do_not_count_it():
     wanted = Assignment(weights=FACE, must_have=(FRAMES["drop-back"], FRAMES["catch"]))
     assert weights_after(wanted, []).drop_back == 2.0
     assert weights_after(wanted, ["drop-back"]).drop_back == 1.0
@@ -78,7 +74,7 @@ def test_once_had_a_drop_back_is_worth_half_and_other_assignments_do_not_count_i
     assert load_assignment("newspaper").weights.drop_back == 0.0
 
 
-def test_a_sack_counts_at_its_spot_behind_the_line() -> None:
+def test_a_sack_counts_at_its_spot_behind_the_line():
     """More weight on sacks moves the defense's best spot toward where sacks end."""
     scorer = Scorer(SCORER.perimeter, kit_of(["70-200"]), faces=Faces.DEFENSE)
     batch = SituationBatch.of([Situation(3, 12, 50)])

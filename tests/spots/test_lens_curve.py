@@ -1,7 +1,5 @@
 """Where along the sideline a lens works best, beside published bands."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 
@@ -17,7 +15,7 @@ LINE_X_YD = 45
 YARDS_AHEAD = np.arange(0, 66)
 
 
-def curve(lens: str) -> np.ndarray:
+def curve(lens):
     """Expected quality by yards ahead of the ball on a sideline where nothing is closed."""
     context, venue = load_context(), standard_venue("pro", team_area_from_yard_line=50)
     scorer = Scorer(perimeter_of(venue, step_yd=1.0), kit_of([lens]))
@@ -39,9 +37,7 @@ def curve(lens: str) -> np.ndarray:
     # 20 to 25 yd, 300 and 400 mm 30 to 40 yd from the line of scrimmage.
     [("200", (15, 30), (20, 25)), ("400", (25, 50), (30, 40))],
 )
-def test_a_lens_works_best_where_published_practice_uses_it(
-    lens: str, ours: tuple[int, int], published: tuple[int, int]
-) -> None:
+def test_a_lens_works_best_where_published_practice_uses_it(lens, ours, published):
     found = curve(lens)
     best = int(found.argmax())
     assert ours[0] <= best <= ours[1]

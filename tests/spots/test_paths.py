@@ -17,18 +17,20 @@ from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.model.catches import p_caught_at, starts_of_catches
 from lensyard.model.cells import CARRY, CATCH, POINT
 from lensyard.model.context import load_context
-from lensyard.model.outcome_grid import GAINS_YD, GOAL_X, X_YD
+from lensyard.model.outcome_grid import GAINS_YD, X_YD
 from lensyard.model.paths import PathMasses
 from lensyard.plays.store import load_plays
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import expected_values
 from lensyard.spots.scorer import PathQuality, Scorer
 
+GOAL_X = 110
+
 SITUATIONS = 2_000
 STEP_YD = 8.0
 
 
-def situations(rng: np.random.Generator, n: int) -> SituationBatch:
+def situations(rng, n):
     """Random situations of all downs, lines and hash marks."""
     yardline = rng.integers(1, 100, n)
     return SituationBatch.of(
@@ -44,7 +46,7 @@ def situations(rng: np.random.Generator, n: int) -> SituationBatch:
     )
 
 
-def best_of_paths(point: np.ndarray, by_start: np.ndarray, yardline_100: int) -> np.ndarray:
+def best_of_paths(point, by_start, yardline_100):
     """Expected best quality from each station, path by path: quality (n, 121, 18) at the points."""
     n, rows, lanes = point.shape
     best = np.zeros((n, rows, rows, lanes), dtype=np.float32)  # from start to end
@@ -60,7 +62,7 @@ def best_of_paths(point: np.ndarray, by_start: np.ndarray, yardline_100: int) ->
     )
 
 
-def venues(rng: np.random.Generator):
+def venues(rng):
     """A random venue with posts, and in every second one a stand that blocks the view."""
     name = str(rng.choice(sorted(RULES)))
     venue = replace(standard_venue(name), side_setback_yd=float(rng.uniform(2, 6)))
@@ -71,7 +73,7 @@ def venues(rng: np.random.Generator):
     return venue
 
 
-def in_double_precision(scorer: Scorer, paths: PathMasses) -> NDArray[np.float64]:
+def in_double_precision(scorer, paths):
     """`Scorer.expected_value` with every product and sum in double precision."""
     ends, starts = paths.ends.astype(np.float64), paths.starts.astype(np.float64)
     each = []
@@ -93,7 +95,7 @@ KITS = (["70-200"], ["50", "600"], ["300"], ["100-400"], ["400 x1.4"], ["24-70",
         *(pytest.param(seed, 40, marks=pytest.mark.slow) for seed in (1, 2, 3)),
     ],
 )
-def test_the_linear_formula_equals_every_path_played_one_by_one(seed: int, every: int) -> None:
+def test_the_linear_formula_equals_every_path_played_one_by_one(seed, every):
     """For 2,000 situations in the long form; seed 1 meets stations beside posts and stands.
 
     There a lane is in sight, hidden and in sight again.
@@ -123,7 +125,7 @@ def test_the_linear_formula_equals_every_path_played_one_by_one(seed: int, every
     assert np.abs(np.concatenate(away)).max() <= 1e-5  # sums of singles
 
 
-def test_a_path_in_a_gap_between_two_lenses_has_nothing_of_what_lies_around_it() -> None:
+def test_a_path_in_a_gap_between_two_lenses_has_nothing_of_what_lies_around_it():
     """A 50 and a 600 leave a gap."""
     kit = replace(kit_of(["50", "600"]), crop_margin=1.0)
     (low, high) = kit.coverage_gaps_yd()[-1]
@@ -138,7 +140,7 @@ def test_a_path_in_a_gap_between_two_lenses_has_nothing_of_what_lies_around_it()
 
 
 @pytest.mark.parametrize("carried_in", [False, True])
-def test_catches_are_distributed_at_or_before_the_end(carried_in: bool) -> None:
+def test_catches_are_distributed_at_or_before_the_end(carried_in):
     p = p_caught_at(carried_in=carried_in)
     assert p.sum(axis=1) == pytest.approx(1.0, abs=1e-6)
     assert np.triu(p, k=1).sum() == 0.0
@@ -147,7 +149,7 @@ def test_catches_are_distributed_at_or_before_the_end(carried_in: bool) -> None:
 
 
 @pytest.mark.parametrize("season", [(2009, 2018), (2019, 2019)])
-def test_catches_lie_where_the_bundled_plays_have_them(season: tuple[int, int]) -> None:
+def test_catches_lie_where_the_bundled_plays_have_them(season):
     """Mean and quantiles of the yards after the catch by gain, as counted and on 2019."""
     seasons = range(season[0], season[1] + 1)
     columns = ["kind", "gain_yd", "air_yd", "touchdown"]
@@ -171,7 +173,7 @@ def test_catches_lie_where_the_bundled_plays_have_them(season: tuple[int, int]) 
             assert below[int(at)] == pytest.approx((after[some] <= at).mean(), abs=0.06)
 
 
-def test_a_run_through_the_line_is_had_from_ahead_though_it_ends_out_of_reach() -> None:
+def test_a_run_through_the_line_is_had_from_ahead_though_it_ends_out_of_reach():
     """The case that a place of the end alone gets wrong."""
     venue = standard_venue("pro")
     scorer = Scorer(perimeter_of(venue, step_yd=2.0), kit_of(["70-200"]))
@@ -187,7 +189,7 @@ def test_a_run_through_the_line_is_had_from_ahead_though_it_ends_out_of_reach() 
     assert scorer.expected_value(end_only)[0, station] == 0.0
 
 
-def test_what_is_had_by_start_sums_to_the_expected_value() -> None:
+def test_what_is_had_by_start_sums_to_the_expected_value():
     context, venue = load_context(), standard_venue("pro")
     scorer = Scorer(perimeter_of(venue, step_yd=8.0), kit_of(["300"]))
     situation = Situation(2, 7, 35)

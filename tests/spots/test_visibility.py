@@ -1,7 +1,5 @@
 """From a spot to a cell: distance, facing, posts, closed areas, and the laws between them."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from functools import cache
@@ -10,23 +8,18 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.support.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from tests.support.places import nearest_station
 
 from lensyard.domain.assignment import Faces
-from lensyard.domain.field import (
-    CENTER_Y_YD,
-    FIELD_LENGTH_YD,
-    FIELD_WIDTH_YD,
-    OPPONENT_GOAL_LINE_X_YD,
-    RULES,
-    Direction,
-    PostSupport,
-)
+from lensyard.domain.field import RULES, Direction, PostSupport
 from lensyard.domain.kit import Kit, Lens, Mounted, kit_of, reach_quality
-from lensyard.domain.perimeter import Perimeter, perimeter_of
-from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
+from lensyard.domain.perimeter import perimeter_of
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import OutOfRangeError
-from lensyard.spots.visibility import Geometry, geometry_of
+from lensyard.spots.visibility import geometry_of
+
+OPPONENT_GOAL_LINE_X_YD = 110.0
 
 # A coarse grid of cells over the field, end zones and both edges included.
 CELL_X, CELL_Y = (
@@ -39,14 +32,14 @@ cell_y = st.floats(0, FIELD_WIDTH_YD)
 
 
 def seen(
-    perimeter: Perimeter,
+    perimeter,
     *,
-    x_yd: np.ndarray = CELL_X,
-    y_yd: np.ndarray = CELL_Y,
-    direction: Direction = Direction.TOWARD_B,
-    faces: Faces = Faces.OFFENSE,
-    limit_deg: float = 75.0,
-) -> Geometry:
+    x_yd=CELL_X,
+    y_yd=CELL_Y,
+    direction=Direction.TOWARD_B,
+    faces=Faces.OFFENSE,
+    limit_deg=75.0,
+):
     return geometry_of(
         perimeter,
         stations=np.arange(len(perimeter)),
@@ -59,18 +52,18 @@ def seen(
 
 
 @cache
-def field(name: str = "pro", step_yd: float = 4.0) -> tuple[Perimeter, Geometry]:
+def field(name="pro", step_yd=4.0):
     perimeter = perimeter_of(standard_venue(name), step_yd=step_yd)
     return perimeter, seen(perimeter)
 
 
-def bare(**change: object) -> Venue:
+def bare(**change):
     """A venue without closed areas and posts."""
     return replace(standard_venue(), **({"closed": (), "posts": ()} | change))
 
 
 @st.composite
-def stretches(draw: st.DrawFn) -> ClosedStretch:
+def stretches(draw):
     edge = draw(st.sampled_from(Edge))
     low = draw(st.floats(-5, edge.length_yd - 3))
     return ClosedStretch(
@@ -87,9 +80,7 @@ def stretches(draw: st.DrawFn) -> ClosedStretch:
 
 @pytest.mark.parametrize("name", RULES)
 @pytest.mark.parametrize("faces", Faces)
-def test_facing_is_the_angle_between_the_wanted_direction_and_the_camera(
-    name: str, faces: Faces
-) -> None:
+def test_facing_is_the_angle_between_the_wanted_direction_and_the_camera(name, faces):
     perimeter, _ = field(name)
     geometry = seen(perimeter, faces=faces)
     dx = perimeter.x_yd[:, None] - CELL_X
@@ -101,7 +92,7 @@ def test_facing_is_the_angle_between_the_wanted_direction_and_the_camera(
     np.testing.assert_allclose(geometry.distance_yd, np.sqrt(dx**2 + dy**2), rtol=1e-12)
 
 
-def test_a_camera_level_with_the_ball_faces_it_at_90_degrees_and_not_at_89() -> None:
+def test_a_camera_level_with_the_ball_faces_it_at_90_degrees_and_not_at_89():
     perimeter = perimeter_of(bare())
     level = nearest_station(perimeter, x_yd=60.0, y_yd=-4.0)
     x, y = perimeter.x_yd[level : level + 1], np.array([20.0])
@@ -111,7 +102,7 @@ def test_a_camera_level_with_the_ball_faces_it_at_90_degrees_and_not_at_89() -> 
 
 
 @given(x=cell_x, y=cell_y, limits=st.lists(st.floats(0, 180), min_size=2, max_size=2))
-def test_a_wider_limit_never_loses_a_face(x: float, y: float, limits: list[float]) -> None:
+def test_a_wider_limit_never_loses_a_face(x, y, limits):
     perimeter, _ = field()
     narrow, wide = (
         seen(perimeter, x_yd=[x], y_yd=[y], limit_deg=limit).facing for limit in sorted(limits)
@@ -119,7 +110,7 @@ def test_a_wider_limit_never_loses_a_face(x: float, y: float, limits: list[float
     assert not (narrow & ~wide).any()
 
 
-def test_nobody_faces_both_ways_under_90_degrees() -> None:
+def test_nobody_faces_both_ways_under_90_degrees():
     perimeter, offense = field()
     defense = seen(perimeter, faces=Faces.DEFENSE)
     assert not (offense.facing & defense.facing).any()
@@ -130,7 +121,7 @@ def test_nobody_faces_both_ways_under_90_degrees() -> None:
 
 
 @pytest.mark.parametrize("limit", [-1.0, 181.0, math.nan, math.inf])
-def test_a_facing_limit_that_is_no_angle_is_refused(limit: float) -> None:
+def test_a_facing_limit_that_is_no_angle_is_refused(limit):
     with pytest.raises(OutOfRangeError, match="facing_limit_deg"):
         seen(field()[0], limit_deg=limit)
 
@@ -139,9 +130,7 @@ def test_a_facing_limit_that_is_no_angle_is_refused(limit: float) -> None:
 
 
 @pytest.mark.parametrize("name", RULES)
-def test_a_400_reaches_what_a_200_reaches_and_more_except_nearer_than_its_nearest(
-    name: str,
-) -> None:
+def test_a_400_reaches_what_a_200_reaches_and_more_except_nearer_than_its_nearest(name):
     """Common practice, and the reason for a second body near the pylon."""
     _, geometry = field(name)
     short, long = (Mounted(Lens(f, f)) for f in (200.0, 400.0))
@@ -164,9 +153,7 @@ def test_a_400_reaches_what_a_200_reaches_and_more_except_nearer_than_its_neares
     ends=st.lists(st.floats(100, 800), min_size=2, max_size=2),
     name=st.sampled_from(sorted(RULES)),
 )
-def test_longer_reach_never_lowers_in_reach_or_usable(
-    wide: float, ends: list[float], name: str
-) -> None:
+def test_longer_reach_never_lowers_in_reach_or_usable(wide, ends, name):
     _, geometry = field(name)
     short, long = (Mounted(Lens(wide, end)) for end in sorted(ends))
     assert (
@@ -179,7 +166,7 @@ def test_longer_reach_never_lowers_in_reach_or_usable(
     ).all()
 
 
-def test_a_frame_takes_all_three() -> None:
+def test_a_frame_takes_all_three():
     _, geometry = field("high-school")
     kit = kit_of(["70-200"])
     lens_set = kit.mounted
@@ -196,7 +183,7 @@ def test_a_frame_takes_all_three() -> None:
 
 @pytest.mark.parametrize("name", RULES)
 @pytest.mark.parametrize("faces", Faces)
-def test_left_and_right_are_mirror_images(name: str, faces: Faces) -> None:
+def test_left_and_right_are_mirror_images(name, faces):
     perimeter, _ = field(name)
     here = seen(perimeter, faces=faces)
     there = seen(perimeter, y_yd=FIELD_WIDTH_YD - CELL_Y, faces=faces)
@@ -213,9 +200,7 @@ def test_left_and_right_are_mirror_images(name: str, faces: Faces) -> None:
 
 
 @given(stretch=stretches(), faces=st.sampled_from(Faces), direction=directions)
-def test_a_turned_venue_is_the_same_geometry(
-    stretch: ClosedStretch, faces: Faces, direction: Direction
-) -> None:
+def test_a_turned_venue_is_the_same_geometry(stretch, faces, direction):
     venue = standard_venue(extra_closed=(stretch,))
     here, there = perimeter_of(venue, step_yd=7.0), perimeter_of(venue.turned(), step_yd=7.0)
     one = seen(here, direction=direction, faces=faces)
@@ -228,7 +213,7 @@ def test_a_turned_venue_is_the_same_geometry(
 
 
 @pytest.mark.parametrize("name", RULES)
-def test_a_symmetric_venue_looks_the_same_in_both_directions(name: str) -> None:
+def test_a_symmetric_venue_looks_the_same_in_both_directions(name):
     perimeter, toward_b = field(name)
     toward_a = seen(perimeter, direction=Direction.TOWARD_A)
     turn = perimeter.turned_index
@@ -238,7 +223,7 @@ def test_a_symmetric_venue_looks_the_same_in_both_directions(name: str) -> None:
 
 
 @given(seed=st.integers(0, 2**32 - 1))
-def test_relabeling_stations_and_cells_relabels_the_answer(seed: int) -> None:
+def test_relabeling_stations_and_cells_relabels_the_answer(seed):
     perimeter, geometry = field("high-school")
     rng = np.random.default_rng(seed)
     rows, columns = rng.permutation(len(perimeter)), rng.permutation(CELL_X.size)
@@ -255,9 +240,7 @@ def test_relabeling_stations_and_cells_relabels_the_answer(seed: int) -> None:
 
 
 @given(closed=st.lists(stretches(), min_size=1, max_size=3), direction=directions)
-def test_closing_an_area_never_opens_anything(
-    closed: list[ClosedStretch], direction: Direction
-) -> None:
+def test_closing_an_area_never_opens_anything(closed, direction):
     before = perimeter_of(standard_venue(), step_yd=7.0)
     after = perimeter_of(standard_venue(extra_closed=tuple(closed)), step_yd=7.0)
     clear_before = seen(before, direction=direction).clear & before.open[:, None]
@@ -266,9 +249,7 @@ def test_closing_an_area_never_opens_anything(
 
 
 @given(stretch=stretches(), seed=st.integers(0, 2**32 - 1))
-def test_a_line_of_sight_is_blocked_where_a_walk_along_it_meets_the_area(
-    stretch: ClosedStretch, seed: int
-) -> None:
+def test_a_line_of_sight_is_blocked_where_a_walk_along_it_meets_the_area(stretch, seed):
     """Oracle: 1,201 points along each line of sight, each looked up in the rectangle."""
     perimeter = perimeter_of(bare(closed=(stretch,)), step_yd=9.0)
     rng = np.random.default_rng(seed)
@@ -285,7 +266,7 @@ def test_a_line_of_sight_is_blocked_where_a_walk_along_it_meets_the_area(
     assert (geometry.clear | near).all()
 
 
-def test_a_platform_hides_what_lies_behind_it_and_nothing_else() -> None:
+def test_a_platform_hides_what_lies_behind_it_and_nothing_else():
     # From 35 yd along the sideline, 4 yd out; the platform reaches from 40 to 50, 2 to 10 yd out.
     # The line to (60, 2) leaves the 2-yd line at 58.3: through the platform. The line to (60, 40)
     # is at 36.1 when it passes 2 yd out: past the platform.
@@ -300,7 +281,7 @@ def test_a_platform_hides_what_lies_behind_it_and_nothing_else() -> None:
     assert seen(perimeter_of(low), x_yd=[60.0], y_yd=[2.0]).clear.all()
 
 
-def test_a_line_along_the_side_of_an_area_only_touches_it() -> None:
+def test_a_line_along_the_side_of_an_area_only_touches_it():
     # 0/0 in the slab test: camera, action and the area's side share one x.
     for side in ("from_yd", "to_yd"):
         bounds = {"from_yd": 30.0, "to_yd": 60.0} | {side: 45.0}
@@ -320,9 +301,7 @@ def test_a_line_along_the_side_of_an_area_only_touches_it() -> None:
 
 @pytest.mark.parametrize("name", RULES)
 @pytest.mark.parametrize("step_yd", [1.0, 2.3])
-def test_a_support_hides_what_lies_within_its_radius_of_the_line_of_sight(
-    name: str, step_yd: float
-) -> None:
+def test_a_support_hides_what_lies_within_its_radius_of_the_line_of_sight(name, step_yd):
     """Oracle: distance from the support to 4,001 points along each line of sight."""
     venue = replace(standard_venue(name), closed=())
     perimeter = perimeter_of(venue, step_yd=step_yd)
@@ -342,7 +321,7 @@ def test_a_support_hides_what_lies_within_its_radius_of_the_line_of_sight(
         assert (clear[station] == (nearest > 0))[sure].all()
 
 
-def test_the_shadow_of_a_support_is_as_wide_as_trigonometry_says() -> None:
+def test_the_shadow_of_a_support_is_as_wide_as_trigonometry_says():
     # A camera d behind a support of radius r loses the half-angle asin(r / d).
     perimeter = perimeter_of(bare(posts=standard_venue().posts))
     (post,) = perimeter.venue.posts
@@ -360,9 +339,7 @@ def test_the_shadow_of_a_support_is_as_wide_as_trigonometry_says() -> None:
 
 
 @pytest.mark.parametrize("name", ["pro", "college"])
-def test_behind_the_middle_of_the_end_line_the_support_hides_one_pylon_at_the_corners_none(
-    name: str,
-) -> None:
+def test_behind_the_middle_of_the_end_line_the_support_hides_one_pylon_at_the_corners_none(name):
     """Common practice: not behind the goal post, for it hides one side of the end zone."""
     perimeter = perimeter_of(standard_venue(name), step_yd=0.5)
     pylons = seen(
@@ -388,14 +365,14 @@ def test_behind_the_middle_of_the_end_line_the_support_hides_one_pylon_at_the_co
 
 
 @pytest.mark.parametrize("name", RULES)
-def test_supports_hide_nothing_from_the_sidelines_short_of_the_end_line(name: str) -> None:
+def test_supports_hide_nothing_from_the_sidelines_short_of_the_end_line(name):
     perimeter = perimeter_of(replace(standard_venue(name), closed=()), step_yd=2.0)
     beside = (perimeter.x_yd > 1) & (perimeter.x_yd < 119)
     inside = (CELL_X > 1) & (CELL_X < 119)
     assert seen(perimeter).clear[np.ix_(beside, inside)].all()
 
 
-def test_a_camera_in_front_of_the_support_sees_past_it_and_one_inside_sees_nothing() -> None:
+def test_a_camera_in_front_of_the_support_sees_past_it_and_one_inside_sees_nothing():
     post = PostSupport(behind_end_line_yd=2.0, off_center_yd=0.0, radius_yd=0.35)
     for setback, free in ((1.0, True), (2.0, False)):
         perimeter = perimeter_of(bare(end_setback_yd=setback, posts=(post,)), step_yd=0.25)
@@ -405,7 +382,7 @@ def test_a_camera_in_front_of_the_support_sees_past_it_and_one_inside_sees_nothi
         assert clear.all() if free else not clear.any()
 
 
-def test_no_cells_and_no_stations_are_no_error() -> None:
+def test_no_cells_and_no_stations_are_no_error():
     perimeter, _ = field()
     empty = np.array([])
     assert seen(perimeter, x_yd=empty, y_yd=empty).clear.shape == (len(perimeter), 0)

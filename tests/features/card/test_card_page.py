@@ -1,7 +1,5 @@
 """The card as a file: small, alone, closed to the network, and the same for the same inputs."""
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import json
@@ -17,7 +15,7 @@ from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.card import report
-from lensyard.features.card.compute import CardContent, card_content
+from lensyard.features.card.compute import card_content
 from lensyard.features.card.report import card_html
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
@@ -26,7 +24,7 @@ MARKUP = "<script>alert(1)</script>"
 
 
 @pytest.fixture(scope="module")
-def content() -> CardContent:
+def content():
     venue = replace(standard_venue("pro"), name=f"Larkmeadow {MARKUP}", notes=(MARKUP,))
     task = Assignment(
         f"paper {MARKUP}", must_have=(MustHave("own", f"a frame {MARKUP}", f"any {MARKUP}"),)
@@ -35,11 +33,11 @@ def content() -> CardContent:
 
 
 @pytest.fixture(scope="module")
-def html(content: CardContent) -> str:
+def html(content):
     return card_html(content)
 
 
-def stored(html: str, key: str) -> bytes:
+def stored(html, key):
     """Return what the page stores as text, read with the page's own digits."""
     found = re.search(
         rf'id="{key}" data-bytes="(\d+)" data-digits="([^"]*)">([^<]*)</script>', html
@@ -58,12 +56,12 @@ def stored(html: str, key: str) -> bytes:
 
 
 @pytest.mark.slow
-def test_the_same_card_gives_the_same_bytes(content: CardContent, html: str) -> None:
+def test_the_same_card_gives_the_same_bytes(content, html):
     assert card_html(content) == html
 
 
 @pytest.mark.slow
-def test_the_page_holds_its_tables_and_facts(content: CardContent, html: str) -> None:
+def test_the_page_holds_its_tables_and_facts(content, html):
     assert stored(html, "tables") == content.packed.payload
     facts = json.loads(zlib.decompress(stored(html, "facts")))
     assert facts["key"] == content.solved.key
@@ -72,7 +70,7 @@ def test_the_page_holds_its_tables_and_facts(content: CardContent, html: str) ->
 
 
 @pytest.mark.slow
-def test_the_policy_lets_the_page_s_own_script_and_style_run_and_nothing_else(html: str) -> None:
+def test_the_policy_lets_the_page_s_own_script_and_style_run_and_nothing_else(html):
     policy = re.search(r'Content-Security-Policy" content="([^"]*)"', html)
     assert policy is not None
     said = dict(part.split(" ", 1) for part in policy[1].split("; "))
@@ -87,7 +85,7 @@ def test_the_policy_lets_the_page_s_own_script_and_style_run_and_nothing_else(ht
 
 
 @pytest.mark.slow
-def test_nothing_points_out_of_the_file_and_nobody_s_words_are_markup(html: str) -> None:
+def test_nothing_points_out_of_the_file_and_nobody_s_words_are_markup(html):
     assert re.findall(r'https?://[^"\s]+', html) == ["http://www.w3.org/2000/svg"]
     outside = r"<(?:link|img|iframe|object|embed|base|form)\b|\bsrc=|@import|url\((?!#)"
     assert re.search(outside, html) is None
@@ -100,16 +98,14 @@ def test_nothing_points_out_of_the_file_and_nobody_s_words_are_markup(html: str)
 
 
 @pytest.mark.slow
-def test_the_field_takes_its_colors_from_the_page(html: str) -> None:
+def test_the_field_takes_its_colors_from_the_page(html):
     svg = html[html.index("<svg") : html.index("</svg>")]
     assert re.search(r'="#[0-9A-Fa-f]{6}"', svg) is None
     assert "var(--field)" in svg
 
 
 @pytest.mark.slow
-def test_a_card_that_is_too_large_is_refused(
-    content: CardContent, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_card_that_is_too_large_is_refused(content, monkeypatch):
     monkeypatch.setattr(report, "LARGEST_BYTES", 10_000)
     with pytest.raises(InvalidInputError, match="10,000"):
         card_html(content)

@@ -1,10 +1,7 @@
 """The card is handed to whoever has its whole address, and nothing else is there."""
 
-from __future__ import annotations
-
 import http.client
 import threading
-from collections.abc import Iterator
 from urllib.parse import urlsplit
 
 import pytest
@@ -18,7 +15,7 @@ PAGE, TOKEN = b"<!doctype html>the card", "a-random-word-of-128-bits"
 
 
 @pytest.fixture
-def port() -> Iterator[int]:
+def port():
     server = card_server(PAGE, address="127.0.0.1", port=0, token=TOKEN)
     thread = threading.Thread(target=server.serve_forever, args=(0.01,), daemon=True)
     thread.start()
@@ -28,7 +25,7 @@ def port() -> Iterator[int]:
     thread.join()
 
 
-def ask(port: int, path: str, *, method: str = "GET", host: str = "") -> tuple[int, bytes]:
+def ask(port, path, *, method="GET", host=""):
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
     try:
         connection.request(method, path, headers={"host": host or card_host("127.0.0.1", port)})
@@ -38,7 +35,7 @@ def ask(port: int, path: str, *, method: str = "GET", host: str = "") -> tuple[i
         connection.close()
 
 
-def test_who_has_the_whole_address_gets_the_card(port: int) -> None:
+def test_who_has_the_whole_address_gets_the_card(port):
     assert ask(port, f"/{TOKEN}/{NAME}") == (200, PAGE)
 
 
@@ -55,16 +52,14 @@ def test_who_has_the_whole_address_gets_the_card(port: int) -> None:
         (f"/{TOKEN}/{NAME}", "PUT", "", 501),
     ],
 )
-def test_everybody_else_gets_nothing(
-    port: int, path: str, method: str, host: str, status: int
-) -> None:
+def test_everybody_else_gets_nothing(port, path, method, host, status):
     code, body = ask(port, path, method=method, host=host)
     assert code == status
     assert PAGE not in body
     assert TOKEN.encode() not in body
 
 
-def handing() -> None:
+def handing():
     """A page that has nothing but a card to hand out."""
     from types import SimpleNamespace
 
@@ -73,9 +68,7 @@ def handing() -> None:
     page._phone(SimpleNamespace(attempt=lambda make: make()), b"<!doctype html>the card")  # type: ignore[arg-type]
 
 
-def test_the_page_shows_a_code_for_a_phone_and_hands_the_card_out_until_it_is_stopped(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_the_page_shows_a_code_for_a_phone_and_hands_the_card_out_until_it_is_stopped(monkeypatch):
     monkeypatch.setattr(page, "network_address", lambda: "127.0.0.1")
     app = AppTest.from_function(handing).run()
     assert not app.get("html")

@@ -33,7 +33,7 @@ console.log(JSON.stringify(found));
 """
 
 
-def compared(n: int, *, seed: int) -> None:
+def compared(n, *, seed):
     rng = np.random.default_rng(seed)
     steps: list[Any] = []
     expected = []
@@ -62,5 +62,5 @@ def compared(n: int, *, seed: int) -> None:
 
 @pytest.mark.skipif(NODE is None, reason="there is no node to run the card's script in")
 @pytest.mark.parametrize(("n", "seed"), [(600, 1), pytest.param(10_000, 2, marks=pytest.mark.slow)])
-def test_the_script_has_the_rules_of_the_library(n: int, seed: int) -> None:
+def test_the_script_has_the_rules_of_the_library(n, seed):
     compared(n, seed=seed)

@@ -1,9 +1,5 @@
 """An invented crew's game, quick to make."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import numpy as np
 from tests.support.field import CENTER_Y_YD
 
@@ -23,7 +19,7 @@ from lensyard.spots.scorer import Scorer
 STEP_YD = 2.0
 
 
-def crew_request(n: int = 3) -> CrewRequest:
+def crew_request(n=3):
     """Return a crew with the demo kit at any field."""
     return CrewRequest((DEMO_KIT,) * n, standard_venue(), assignment_for(Faces.OFFENSE))
 
@@ -33,12 +29,12 @@ def crew_answer():
     return crew_play(load_context(), crew_request(), Situation(1, 10, 18))
 
 
-def crew_game_of_three() -> CrewGame:
+def crew_game_of_three():
     """Return an invented game of three."""
     return game_of(crew_request())
 
 
-def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
+def rests(kits, controls):
     """Invented resting places: photographer i rests a few stations on from the last one."""
     venue = controls.venue()
     found = []
@@ -66,7 +62,7 @@ def rests(kits: tuple[Any, ...], controls: Controls) -> tuple[ZoneSpot, ...]:
     return tuple(found)
 
 
-def game_of(request: CrewRequest) -> CrewGame:
+def game_of(request):
     n = len(request.kits)
     return CrewGame(
         request=request,

@@ -1,11 +1,8 @@
 """Several photographers: exact for a play, marginal for a game."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -44,12 +41,12 @@ CONTEXT = load_context()
 SHORT = kit_of(["70-200"])
 
 
-def request_for(*kits: object, faces: Faces = Faces.OFFENSE) -> CrewRequest:
+def request_for(*kits, faces=Faces.OFFENSE):
     return CrewRequest(tuple(kits), standard_venue(), assignment_for(faces))
 
 
 @pytest.mark.parametrize("yardline_100", [75, 18])
-def test_a_crew_of_one_stands_where_next_sends_them(yardline_100: int) -> None:
+def test_a_crew_of_one_stands_where_next_sends_them(yardline_100):
     situation = Situation(1, min(10, yardline_100), yardline_100)
     answer = crew_play(CONTEXT, request_for(SHORT), situation)
     alone = next_play(
@@ -63,7 +60,7 @@ def test_a_crew_of_one_stands_where_next_sends_them(yardline_100: int) -> None:
 
 
 @pytest.mark.slow
-def test_more_photographers_never_have_less_and_nobody_beats_the_bound() -> None:
+def test_more_photographers_never_have_less_and_nobody_beats_the_bound():
     situation = Situation(2, 8, 30)
     values = [crew_play(CONTEXT, request_for(*([SHORT] * n)), situation).crew for n in (1, 2, 3)]
     for one, more in pairwise(values):
@@ -74,7 +71,7 @@ def test_more_photographers_never_have_less_and_nobody_beats_the_bound() -> None
         assert sum(spot.added for spot in crew.spots) == pytest.approx(crew.value)
 
 
-def test_kits_are_one_for_all_or_one_each() -> None:
+def test_kits_are_one_for_all_or_one_each():
     assert kits_for(3, [SHORT]) == (SHORT, SHORT, SHORT)
     assert kits_for(None, [SHORT, DEMO_KIT]) == (SHORT, DEMO_KIT)
     with pytest.raises(InvalidInputError, match="2 kits for 3"):
@@ -84,7 +81,7 @@ def test_kits_are_one_for_all_or_one_each() -> None:
 
 
 @pytest.mark.slow
-def test_the_words_name_everybody_and_the_proof() -> None:
+def test_the_words_name_everybody_and_the_proof():
     answer = crew_play(CONTEXT, request_for(SHORT, DEMO_KIT), Situation(1, 10, 18))
     report = crew_report(answer)
     text = " ".join(render_text(report).split())
@@ -104,7 +101,7 @@ def game():
 
 
 @pytest.mark.slow
-def test_over_a_game_the_second_adds_to_the_first(game) -> None:
+def test_over_a_game_the_second_adds_to_the_first(game):
     assert game.usable_per_game == pytest.approx(sum(game.added_usable_per_game))
     assert game.alone_usable_per_game == pytest.approx(game.added_usable_per_game[0])
     assert game.usable_per_game > game.alone_usable_per_game + 5
@@ -119,7 +116,7 @@ def test_over_a_game_the_second_adds_to_the_first(game) -> None:
         assert own[1, direction] != own[2, direction]
 
 
-def test_the_words_and_the_document_of_a_game(game) -> None:
+def test_the_words_and_the_document_of_a_game(game):
     report = crew_game_report(game)
     assert report.headline.startswith("2 photographers bring")
     assert "no bound is claimed" in report.notes[0]
@@ -130,19 +127,19 @@ def test_the_words_and_the_document_of_a_game(game) -> None:
         crew_game(CONTEXT, request_for(*([SHORT] * 7)))
 
 
-def test_a_crew_for_the_defense_stands_behind_the_offense() -> None:
+def test_a_crew_for_the_defense_stands_behind_the_offense():
     answer = crew_play(CONTEXT, request_for(SHORT, faces=Faces.DEFENSE), Situation(3, 9, 60))
     # Common practice, and the geometry of faces: the defense looks at the offense.
     assert answer.crew.spots[0].x_yd < 50.0
 
 
-def named(*texts: str) -> CrewRequest:
+def named(*texts):
     members = members_of(list(texts), size=len(texts))
     assignment = assignment_for(Faces.OFFENSE)
     return CrewRequest((SHORT,) * len(texts), standard_venue(), assignment, named=members)
 
 
-def test_roles_say_where_one_may_stand_and_who_is_there_for_no_play() -> None:
+def test_roles_say_where_one_may_stand_and_who_is_there_for_no_play():
     situation = Situation(2, 8, 30)
     answer = crew_play(CONTEXT, named("Ann=end-zone", "Ben", "Cleo=features", "Dee"), situation)
     spots = {spot.shooter: spot for spot in answer.crew.spots}
@@ -156,7 +153,7 @@ def test_roles_say_where_one_may_stand_and_who_is_there_for_no_play() -> None:
     assert [one["name"] for one in document(answer)["members"]] == ["Ann", "Ben", "Cleo", "Dee"]
 
 
-def test_the_safe_spot_is_the_likeliest_and_the_others_go_elsewhere() -> None:
+def test_the_safe_spot_is_the_likeliest_and_the_others_go_elsewhere():
     situation = Situation(3, 7, 35)
     answer = crew_play(CONTEXT, named("Ann", "Ben=safe-spot"), situation)
     likeliest = next_play(
@@ -179,12 +176,12 @@ def test_the_safe_spot_is_the_likeliest_and_the_others_go_elsewhere() -> None:
         (["A\x1b[2J"], 1, "printable"),
     ],
 )
-def test_a_crew_that_cannot_be_is_refused(texts: list[str], size: int, says: str) -> None:
+def test_a_crew_that_cannot_be_is_refused(texts, size, says):
     with pytest.raises(InvalidInputError, match=re.escape(says)):
         members_of(texts, size=size)
 
 
-def test_everybody_has_a_sheet_with_what_the_others_cover() -> None:
+def test_everybody_has_a_sheet_with_what_the_others_cover():
     game = game_of(named("Ann=end-zone", "Ben", "Cleo=features"))
     assert [f.kind for f in frames_for(game, 3)] == [FrameKind.LIFE] * len(frames_for(game, 3))
     assert set(frames_for(game, 1)) | set(frames_for(game, 3)) == set(FRAMES.values())
@@ -204,9 +201,7 @@ def test_everybody_has_a_sheet_with_what_the_others_cover() -> None:
 
 
 @pytest.mark.slow
-def test_sheets_and_cards_are_written_and_a_card_decides_by_what_the_others_leave(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_sheets_and_cards_are_written_and_a_card_decides_by_what_the_others_leave(tmp_path, capsys):
     request = replace(named("Ann", "Ben"), kits=(DEMO_KIT, DEMO_KIT))
     first, second = member_plans(CONTEXT, request)
     assert first.left is not None

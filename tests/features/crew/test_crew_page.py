@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from streamlit.testing.v1 import AppTest
 from tests.features.crew.invented import game_of
 
 from lensyard.dashboard.controls import Controls
@@ -22,10 +19,6 @@ from lensyard.features.crew.report import FREE, crew_game_report, crew_report, p
 from lensyard.model.context import load_context
 from lensyard.render.field.draw import description_of, field_svg
 from lensyard.render.theme import THEMES
-
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
-Finished = Callable[[AppTest], AppTest]
 
 PLAY = Controls(down=3, distance_yd=7, yardline_100=35, shooters=3)
 QUERY = {"down": "3", "distance": "7", "ball": "opp35", "shooters": "3"}
@@ -44,7 +37,7 @@ def game():
 # Who works where.
 
 
-def test_each_line_is_one_photographers_kit() -> None:
+def test_each_line_is_one_photographers_kit():
     request = crew_page.request_of(Controls(shooters=2, carried="400\n\n24-70 + 70-200"))
     assert [kit.text.split(" (")[0] for kit in request.kits] == ["400", "24-70 + 70-200"]
 
@@ -53,7 +46,7 @@ def test_each_line_is_one_photographers_kit() -> None:
 
 
 @pytest.mark.slow
-def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer) -> None:
+def test_the_page_says_who_stands_where(open_page, said, answer):
     app = open_page("crew", **QUERY)
     assert not app.exception
     told = said(app)
@@ -66,7 +59,7 @@ def test_the_page_says_who_stands_where(open_page: Open, said: Said, answer) -> 
 
 
 @pytest.mark.slow
-def test_more_photographers_miss_less(open_page: Open, said: Said) -> None:
+def test_more_photographers_miss_less(open_page, said):
     app = open_page("crew", **QUERY)
     app.button_group(key="next_shooters").set_value(2).run()
     assert "At least one of 2 has" in said(app)
@@ -75,14 +68,14 @@ def test_more_photographers_miss_less(open_page: Open, said: Said) -> None:
     assert "At least one of 5 has" in said(app)
     assert app.query_params["shooters"] in ("5", ["5"])
 
-    def share(text: str) -> int:
+    def share(text):
         return int(re.search(r"has >?(\d+)%", text)[1])  # type: ignore[index]
 
     assert share(two) < share(said(app))
 
 
 @pytest.mark.slow
-def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page: Open) -> None:
+def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page):
     app = open_page("crew", **QUERY)
     app.text_area(key="next_carried").set_value("400\n300").run()
     assert not app.exception
@@ -90,7 +83,7 @@ def test_what_cannot_be_is_a_sentence_and_the_field_stays(open_page: Open) -> No
     assert app.get("bidi_component")
 
 
-def test_every_photographer_is_on_the_picture(answer) -> None:
+def test_every_photographer_is_on_the_picture(answer):
     picture = play_picture(answer)
     assert [(m.rank, m.x_yd, m.y_yd) for m in picture.spots] == [
         (s.shooter, s.x_yd, s.y_yd) for s in answer.crew.spots
@@ -99,7 +92,7 @@ def test_every_photographer_is_on_the_picture(answer) -> None:
     assert all(spot.label in told and spot.role in told for spot in answer.crew.spots)
 
 
-def test_who_is_not_needed_is_told() -> None:
+def test_who_is_not_needed_is_told():
     controls = Controls(down=1, distance_yd=1, yardline_100=1, shooters=6)
     found = crew_play(load_context(), crew_page.request_of(controls), controls.situation())
     assert len(found.crew.spots) + len(found.crew.idle) == 6
@@ -114,11 +107,11 @@ def test_who_is_not_needed_is_told() -> None:
 
 
 @pytest.fixture
-def planned(monkeypatch: pytest.MonkeyPatch) -> list[CrewRequest]:
+def planned(monkeypatch):
     """What the service was asked, answered with invented figures."""
     asked: list[CrewRequest] = []
 
-    def answer(_: object, request: CrewRequest, **how: Any):
+    def answer(_, request, **how):
         asked.append(request)
         how["progress"]("plans")
         return game_of(request)
@@ -127,9 +120,7 @@ def planned(monkeypatch: pytest.MonkeyPatch) -> list[CrewRequest]:
     return asked
 
 
-def test_a_game_is_planned_for_the_crew(
-    open_page: Open, finished: Finished, said: Said, planned: list[CrewRequest]
-) -> None:
+def test_a_game_is_planned_for_the_crew(open_page, finished, said, planned):
     app = finished(open_page("crew", crew="game", shooters="2", carried=["300", "600"]))
     assert not app.exception
     assert [kit.text.split(" (")[0] for kit in planned[-1].kits] == ["300", "600"]
@@ -137,9 +128,7 @@ def test_a_game_is_planned_for_the_crew(
     assert "no bound is claimed" in said(app)
 
 
-def test_the_zones_move_the_ball_and_the_address(
-    open_page: Open, finished: Finished, said: Said, planned: list[CrewRequest]
-) -> None:
+def test_the_zones_move_the_ball_and_the_address(open_page, finished, said, planned):
     app = finished(open_page("crew", crew="game", ball="opp50", shooters="2", lens="135"))
     app = app.button_group(key=crew_page.ZONE_KEY).set_value(Zone.RED_ZONE.value).run()
     assert not app.exception
@@ -149,7 +138,7 @@ def test_the_zones_move_the_ball_and_the_address(
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
 @pytest.mark.parametrize("wide", [True, False])
-def test_a_zone_is_drawn_with_numbers_where_the_labels_say(game, theme: Any, wide: bool) -> None:
+def test_a_zone_is_drawn_with_numbers_where_the_labels_say(game, theme, wide):
     (view,) = crew_game_report(game, zone=Zone.RED_ZONE).fields
     names = game.request.venue.names(Direction.TOWARD_B)
     for mark in view.picture.spots:
@@ -163,7 +152,7 @@ def test_a_zone_is_drawn_with_numbers_where_the_labels_say(game, theme: Any, wid
     assert "%" not in "".join(e.text or "" for e in tree.iter())
 
 
-def test_a_place_that_adds_nothing_is_free_for_features(game) -> None:
+def test_a_place_that_adds_nothing_is_free_for_features(game):
     left = tuple(s for s in game.zones if s.shooter < 3)
     nothing = tuple(replace(s, added=0.004) for s in game.zones if s.shooter == 3)
     for zones in (left, left + nothing):

@@ -1,7 +1,5 @@
 """Invented results of measurements of the model."""
 
-from __future__ import annotations
-
 from lensyard.features.evidence.compute import (
     MEASURES,
     ClubTendencies,
@@ -20,7 +18,7 @@ FACTS = {
 }
 
 
-def simulated_season() -> SimulatedSeason:
+def simulated_season():
     return SimulatedSeason(
         season=2005,
         games={"simulated": 64, "observed": 250},
@@ -35,7 +33,7 @@ def simulated_season() -> SimulatedSeason:
     )
 
 
-def expected_points() -> ExpectedPoints:
+def expected_points():
     return ExpectedPoints(
         touchdown_points=6.9,
         rows=(
@@ -50,7 +48,7 @@ def expected_points() -> ExpectedPoints:
     )
 
 
-def club_tendencies() -> ClubTendencies:
+def club_tendencies():
     return ClubTendencies(
         season=2005,
         plays=30_000,

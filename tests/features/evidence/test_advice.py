@@ -1,8 +1,5 @@
 """Published advice played over games beside the plan."""
 
-from __future__ import annotations
-
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
@@ -14,7 +11,6 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.advice import (
-    AdviceTable,
     advice_table,
     published_advice,
     readings_of,
@@ -28,7 +24,7 @@ from lensyard.features.evidence.advice_report import (
 from lensyard.features.evidence.sensitivity import Lead, Sensitivity, scenarios
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest, scorers_of
-from lensyard.planner.season_data import SeasonData, season_data_of
+from lensyard.planner.season_data import season_data_of
 from lensyard.planner.simulate import rule_targets, simulate_policy, simulate_rules
 from lensyard.planner.solve import ends_from
 from lensyard.planner.walks import UNLIMITED_YD
@@ -40,25 +36,25 @@ GAMES = part_of_season(games=6, training_games=3)
 
 
 @pytest.fixture(autouse=True, scope="module")
-def _plans(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+def _plans(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
         yield
 
 
 @cache
-def season_data() -> SeasonData:
+def season_data():
     perimeter = perimeter_of(REQUEST.venue, step_yd=REQUEST.step_yd)
     scorers = scorers_of(perimeter, REQUEST.kit, REQUEST.assignment)
     return season_data_of(GAMES.replay(), scorers, REQUEST.assignment, REQUEST.walking)
 
 
 @pytest.fixture(scope="module")
-def table(_plans: None) -> AdviceTable:
+def table(_plans):
     return advice_table(load_context(), REQUEST, GAMES)
 
 
-def test_at_least_twelve_rules_are_published_and_say_where() -> None:
+def test_at_least_twelve_rules_are_published_and_say_where():
     published = [advice for advice in published_advice() if advice.kind != "practice"]
     assert len(published) >= 12
     assert all(advice.source and "." in advice.address for advice in published)
@@ -66,9 +62,7 @@ def test_at_least_twelve_rules_are_published_and_say_where() -> None:
 
 
 @pytest.mark.slow
-def test_every_rule_has_its_figure_its_interval_its_rank_and_both_readings(
-    table: AdviceTable,
-) -> None:
+def test_every_rule_has_its_figure_its_interval_its_rank_and_both_readings(table):
     assert {row.advice.id for row in table.rows} == {advice.id for advice in published_advice()}
     assert [row.rank for row in table.rows] == list(range(1, len(table.rows) + 1))
     shares = [row.best.value_share for row in table.rows]
@@ -86,7 +80,7 @@ def test_every_rule_has_its_figure_its_interval_its_rank_and_both_readings(
 
 
 @pytest.mark.slow
-def test_many_rules_at_once_walk_as_each_does_alone() -> None:
+def test_many_rules_at_once_walk_as_each_does_alone():
     data = season_data()
     rules = (LEVEL, AHEAD_20, PositionRule(30.0, 35, in_from_pylon_yd=18.0))
     for rule, trace in zip(rules, simulate_rules(data, rules), strict=True):
@@ -117,7 +111,7 @@ def test_many_rules_at_once_walk_as_each_does_alone() -> None:
 
 
 @pytest.mark.slow
-def test_each_rule_is_taken_literally_once_and_small_steps_are_small() -> None:
+def test_each_rule_is_taken_literally_once_and_small_steps_are_small():
     data = season_data()
     for reach_yd in (20.0, 40.0):
         readings = readings_of(data, reach_yd=reach_yd)
@@ -129,13 +123,13 @@ def test_each_rule_is_taken_literally_once_and_small_steps_are_small() -> None:
     assert max(float(trace.walk_yd[~free].max()) for trace in feet) <= 20 / 3 + REQUEST.step_yd
 
 
-def test_steps_never_pass_a_closed_way() -> None:
+def test_steps_never_pass_a_closed_way():
     walk = np.array([[0.0, 1.0, np.inf], [1.0, 0.0, np.inf], [np.inf, np.inf, 0.0]])
     assert steps_toward(walk, walk <= 5.0).tolist() == [[0, 1, 0], [0, 1, 1], [2, 2, 2]]
 
 
 @pytest.mark.slow
-def test_the_report_says_a_sentence_a_kit_with_sources_and_one_chart(table: AdviceTable) -> None:
+def test_the_report_says_a_sentence_a_kit_with_sources_and_one_chart(table):
     report = advice_report([document(table)])
     assert report.headline.startswith("With 70-200 + 400 the best published advice has")
     assert len(report.charts) == 1
@@ -148,12 +142,12 @@ def test_the_report_says_a_sentence_a_kit_with_sources_and_one_chart(table: Advi
     assert report.cautions
 
 
-def test_a_season_that_the_model_has_seen_proves_nothing() -> None:
+def test_a_season_that_the_model_has_seen_proves_nothing():
     with pytest.raises(InvalidInputError, match="not seen"):
         advice_table(load_context(), REQUEST, replace(GAMES, held_out=False))
 
 
-def test_every_assumption_is_varied_and_the_usual_one_is_among_its_levels() -> None:
+def test_every_assumption_is_varied_and_the_usual_one_is_among_its_levels():
     found = list(scenarios(REQUEST))
     assumptions = {assumption for assumption, _, _ in found}
     assert assumptions == {"Facing", "Crop margin", "Setback", "Pace", "Weights", "End line open"}
@@ -164,7 +158,7 @@ def test_every_assumption_is_varied_and_the_usual_one_is_among_its_levels() -> N
             assert REQUEST in requests
 
 
-def test_where_the_lead_vanishes_the_report_says_so() -> None:
+def test_where_the_lead_vanishes_the_report_says_so():
     leads = (
         Lead("Facing", "75 degrees", True, 0.5, 0.4, "rule", (1.25, 1.2, 1.3)),
         Lead("Pace", "jog", False, 0.5, 0.5, "rule", (1.0, 0.98, 1.02)),

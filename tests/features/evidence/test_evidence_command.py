@@ -1,24 +1,17 @@
 """``lensyard evidence``: what is measured of the model, its documents and its refusals."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
-from pathlib import Path
-
 import pytest
 
 from lensyard.errors import DataError
 from lensyard.features.evidence.compute import training_seasons
 from lensyard.model.choice import BASE_MODEL
 
-Run = Callable[..., tuple[int, str, str]]
-
 
 @pytest.fixture
-def measured(document: Callable[..., dict]) -> Callable[..., dict]:
+def measured(document):
     """Return the document of a measurement of the unmoved model."""
 
-    def of(*arguments: str) -> dict:
+    def of(*arguments):
         found = document("evidence", *arguments)
         assert found["model"]["id"] == BASE_MODEL
         assert isinstance(found["cautions"], list)
@@ -28,7 +21,7 @@ def measured(document: Callable[..., dict]) -> Callable[..., dict]:
 
 
 @pytest.mark.slow
-def test_simulate_prints_drawn_beside_observed(measured: Callable[..., dict]) -> None:
+def test_simulate_prints_drawn_beside_observed(measured):
     found = measured("simulate", "--games", "64", "--seed", "1")
     again = measured("simulate", "--games", "64", "--seed", "1")
     assert found == again
@@ -40,20 +33,20 @@ def test_simulate_prints_drawn_beside_observed(measured: Callable[..., dict]) ->
 
 
 @pytest.mark.parametrize("command", ["simulate", "tendencies"])
-def test_a_season_that_was_fitted_is_refused(run: Run, command: str) -> None:
+def test_a_season_that_was_fitted_is_refused(run, command):
     code, out, err = run("evidence", command, "--season", "2018")
     assert (code, out) == (2, "")
     assert "fitted on season 2018" in err
 
 
-def test_too_few_games_are_refused(run: Run) -> None:
+def test_too_few_games_are_refused(run):
     code, _, err = run("evidence", "simulate", "--games", "3")
     assert code == 2
     assert "games" in err
 
 
 @pytest.mark.slow
-def test_points_stand_beside_the_published_ones(measured: Callable[..., dict], run: Run) -> None:
+def test_points_stand_beside_the_published_ones(measured, run):
     found = measured("points")
     assert found["mean_absolute_difference"]["nflfastr"]["points"] <= 0.2  # the project's bar
     by_yard = {row["yardline_100"]: row for row in found["rows"]}
@@ -66,13 +59,13 @@ def test_points_stand_beside_the_published_ones(measured: Callable[..., dict], r
 
 
 @pytest.mark.slow
-def test_tendencies_are_measured_and_not_used(measured: Callable[..., dict]) -> None:
+def test_tendencies_are_measured_and_not_used(measured):
     found = measured("tendencies")
     assert found["used"] is False
     assert found["log_loss"] - found["log_loss_with_clubs"] == pytest.approx(found["gain"])
 
 
-def test_by_default_a_season_is_left_between() -> None:
+def test_by_default_a_season_is_left_between():
     assert training_seasons(range(2009, 2020), season=2019) == tuple(range(2009, 2018))
     with pytest.raises(DataError, match="--train"):
         training_seasons(range(2009, 2020), season=2009)
@@ -87,9 +80,7 @@ def test_by_default_a_season_is_left_between() -> None:
         (["--model", "nowhere"], "nowhere"),
     ],
 )
-def test_wrong_usage_is_refused_before_anything_is_fitted(
-    run: Run, arguments: list[str], reason: str
-) -> None:
+def test_wrong_usage_is_refused_before_anything_is_fitted(run, arguments, reason):
     code, out, err = run("evidence", "evaluate", *arguments)
     assert code != 0
     assert out == ""
@@ -97,9 +88,7 @@ def test_wrong_usage_is_refused_before_anything_is_fitted(
 
 
 @pytest.mark.slow
-def test_a_saved_model_is_scored_without_a_fit(
-    measured: Callable[..., dict], tmp_path: Path
-) -> None:
+def test_a_saved_model_is_scored_without_a_fit(measured, tmp_path):
     plot = tmp_path / "curves.svg"
     arguments = ("--model", BASE_MODEL, "--models", "lensyard", "--plot", str(plot))
     found = measured("evaluate", *arguments)

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.errors import DataError
@@ -22,32 +19,27 @@ from lensyard.render.report import Interval
 from lensyard.render.text import render_text
 from lensyard.spots.position_rule import best_advice
 
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
-
 
 @pytest.fixture
-def document() -> dict[str, Any]:
+def document():
     found: dict[str, Any] = json.loads(
         evidence_path(load_context(BASE_MODEL)).read_text(encoding="utf-8")
     )
     return found
 
 
-def test_what_is_kept_was_measured_with_the_model_in_use() -> None:
+def test_what_is_kept_was_measured_with_the_model_in_use():
     assert read_evidence(load_context(BASE_MODEL)).fresh
 
 
-def test_the_season_was_not_fitted_on(document: dict[str, Any]) -> None:
+def test_the_season_was_not_fitted_on(document):
     assert document["season"] not in document["model"]["seasons"]
     assert document["season"] not in document["evaluation"]["train_seasons"]
     assert {b["season"] for b in document["backtests"]} == {document["season"]}
 
 
 @pytest.mark.slow
-def test_the_page_shows_the_figures_as_they_are_kept(
-    open_page: Open, said: Said, document: dict[str, Any]
-) -> None:
+def test_the_page_shows_the_figures_as_they_are_kept(open_page, said, document):
     app = open_page("evidence")
     assert not app.exception
     text = said(app)
@@ -63,9 +55,7 @@ def test_the_page_shows_the_figures_as_they_are_kept(
     assert first["kit"] in said(app)
 
 
-def test_the_command_says_the_same(
-    document: dict[str, Any], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_command_says_the_same(document, capsys):
     main(["evidence", "show", "--json"])
     shown = json.loads(capsys.readouterr().out)
     assert shown["backtests"] == document["backtests"]
@@ -78,19 +68,19 @@ def test_the_command_says_the_same(
 @pytest.mark.parametrize(
     "content", ["", "{", "[]", '{"format": "other"}', '{"format": "lensyard-evidence"}']
 )
-def test_a_damaged_file_is_told(tmp_path: Path, content: str) -> None:
+def test_a_damaged_file_is_told(tmp_path, content):
     path = tmp_path / "evidence.json"
     path.write_text(content, encoding="utf-8")
     with pytest.raises(DataError, match="damaged"):
         read_evidence(load_context(BASE_MODEL), path=path)
 
 
-def test_without_a_file_it_is_said_how_to_measure(tmp_path: Path) -> None:
+def test_without_a_file_it_is_said_how_to_measure(tmp_path):
     with pytest.raises(DataError, match="lensyard evidence build"):
         read_evidence(load_context(BASE_MODEL), path=tmp_path / "none.json")
 
 
-def test_another_build_of_the_model_is_told(tmp_path: Path, document: dict[str, Any]) -> None:
+def test_another_build_of_the_model_is_told(tmp_path, document):
     document["model"]["arrays_sha256"] = "0" * 64
     path = tmp_path / "evidence.json"
     path.write_text(json.dumps(document), encoding="utf-8")
@@ -99,7 +89,7 @@ def test_another_build_of_the_model_is_told(tmp_path: Path, document: dict[str, 
     assert "another build of the model" in " ".join(evidence_report(found, (0,)).sentences)
 
 
-def test_every_policy_has_a_name_and_the_plan_its_interval(document: dict[str, Any]) -> None:
+def test_every_policy_has_a_name_and_the_plan_its_interval(document):
     assert set(POLICIES) == set(POLICY_TITLES)
     for found in document["backtests"]:
         assert [policy["name"] for policy in found["policies"]] == list(POLICIES)
@@ -113,9 +103,7 @@ def test_every_policy_has_a_name_and_the_plan_its_interval(document: dict[str, A
         assert f"{ratio:.2f}" in report.sentences[0]
 
 
-def test_a_backtest_that_was_kept_reads_like_one_that_is_made_now(
-    document: dict[str, Any],
-) -> None:
+def test_a_backtest_that_was_kept_reads_like_one_that_is_made_now(document):
     kept = evidence_report(read_evidence(load_context(BASE_MODEL)), (1,))
     made = backtest_report(document["backtests"][1])
     assert kept.headline == made.headline
@@ -123,9 +111,7 @@ def test_a_backtest_that_was_kept_reads_like_one_that_is_made_now(
     assert kept.table("zones") == made.table("zones")
 
 
-def test_advice_and_sensitivity_are_kept_with_a_sentence_and_a_chart_a_kit(
-    document: dict[str, Any],
-) -> None:
+def test_advice_and_sensitivity_are_kept_with_a_sentence_and_a_chart_a_kit(document):
     evidence = read_evidence(load_context(BASE_MODEL))
     assert len(evidence.advice) == len(evidence.sensitivity) == len(evidence.kits)
     report = evidence_report(evidence, (0, 1, 2))
@@ -145,7 +131,7 @@ def test_advice_and_sensitivity_are_kept_with_a_sentence_and_a_chart_a_kit(
     assert len(document["provenance"]["sha256"]) == 64
 
 
-def test_the_drill_takes_the_advice_that_brought_the_most() -> None:
+def test_the_drill_takes_the_advice_that_brought_the_most():
     for advice in read_evidence(load_context(BASE_MODEL)).advice:
         best = next(row for row in advice["rows"] if row["kind"] != "practice")
         rule = best_advice(advice["reach_yd"])

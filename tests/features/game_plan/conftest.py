@@ -1,9 +1,6 @@
 """One cache folder for all tests of plans, so that each plan is solved once."""
 
-from __future__ import annotations
-
 from functools import cache
-from pathlib import Path
 
 import pytest
 
@@ -14,12 +11,12 @@ _matrices = cache(TransitionModel.transition_matrices)
 
 
 @pytest.fixture(scope="session")
-def plan_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def plan_cache(tmp_path_factory):
     return tmp_path_factory.mktemp("plans")
 
 
 @pytest.fixture(autouse=True)
-def _one_cache(plan_cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _one_cache(plan_cache, monkeypatch):
     monkeypatch.setattr(TransitionModel, "transition_matrices", _matrices)
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(plan_cache))
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(plan_cache / "data"))

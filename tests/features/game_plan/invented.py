@@ -34,7 +34,7 @@ MODEL = {
 SAMPLE = EvaluationSample(2019, 256, 30000, True)
 
 
-def invented_row(key: str, title: str, **given: Any) -> PlanRow:
+def invented_row(key, title, **given):
     """Return a phase or zone."""
     values: dict[str, Any] = {
         "key": key, "title": title, "plays_per_game": 20.0, "where": "26 yd ahead of the ball",
@@ -53,7 +53,7 @@ def invented_row(key: str, title: str, **given: Any) -> PlanRow:
     return replace(row, x_yd=110.0 - row.yardline_100 + (row.ahead_yd or 0.0))
 
 
-def invented_card(*towards: str) -> RuleCardFigures:
+def invented_card(*towards):
     """Return a rule for both ends, or one for each that is named."""
     policy = PolicyFigures("rule", "the rule card", 0.4, 0.41, 46.0, 1600.0, 0.5)
     inside = PolicyFigures("inside", "farther in", 0.43, 0.48, 54.0, 1900.0, 0.7)
@@ -71,7 +71,7 @@ def invented_card(*towards: str) -> RuleCardFigures:
     return RuleCardFigures(ends, policy, inside, inside, policy, 1.0, 1.2, (2016, 2018))
 
 
-def invented_plan(request: PlanRequest | None = None, **given: Any) -> GamePlan:
+def invented_plan(request=None, **given):
     """Return a plan with two phases, two zones, a kick, three frames and a break."""
     request = PlanRequest(DEMO_KIT) if request is None else request
     values: dict[str, Any] = {
@@ -116,7 +116,7 @@ def invented_plan(request: PlanRequest | None = None, **given: Any) -> GamePlan:
     return GamePlan(**{**values, **given})
 
 
-def invented_curve() -> PriceCurve:
+def invented_curve():
     """Return three prices, the middle one the default."""
     return PriceCurve(
         setup=PlanRequest(DEMO_KIT).names,

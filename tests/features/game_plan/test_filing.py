@@ -1,10 +1,7 @@
 """Deadlines: when to leave for the desk, and what that costs over a season played again."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -30,16 +27,16 @@ PLAYS = part_of_season(games=24, training_games=8)
 KICKOFF = datetime(2026, 10, 3, 19, 0)
 
 
-def asked(*deadlines: Deadline, desk: str = "right:own5") -> PlanRequest:
+def asked(*deadlines, desk="right:own5"):
     return replace(REQUEST, assignment=replace(REQUEST.assignment, deadlines=deadlines, desk=desk))
 
 
-def filed(*deadlines: Deadline):
+def filed(*deadlines):
     return filing_of(CONTEXT, asked(*deadlines), PLAYS, kickoff=KICKOFF)
 
 
 @pytest.mark.slow
-def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minute_warning() -> None:
+def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minute_warning():
     (found,) = filed(Deadline("halftime", 10))
     assert found.possible
     assert found.chosen.p_met >= 0.9
@@ -52,7 +49,7 @@ def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minut
 
 
 @pytest.mark.slow
-def test_whoever_leaves_misses_plays_and_loses_no_more_than_those() -> None:
+def test_whoever_leaves_misses_plays_and_loses_no_more_than_those():
     (found,) = filed(Deadline("quarter-2", 10))
     for row in found.rows:
         assert row.usable_lost_low <= row.usable_lost <= row.usable_lost_high
@@ -66,7 +63,7 @@ def test_whoever_leaves_misses_plays_and_loses_no_more_than_those() -> None:
 
 
 @pytest.mark.slow
-def test_a_deadline_that_cannot_be_met_is_said_on_plan_and_sheet() -> None:
+def test_a_deadline_that_cannot_be_met_is_said_on_plan_and_sheet():
     request = asked(Deadline("quarter-1", 45), Deadline("20:15", 12))
     plan = game_plan(CONTEXT, request, PLAYS, kickoff=KICKOFF)
     late, timed = plan.filing
@@ -81,7 +78,7 @@ def test_a_deadline_that_cannot_be_met_is_said_on_plan_and_sheet() -> None:
         assert "leaving at the two-minute warning" in text
 
 
-def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path: Path) -> None:
+def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path):
     from types import SimpleNamespace
 
     from lensyard.features.card.report import card_facts
@@ -108,9 +105,7 @@ def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path: Path) -> None:
         ("halftime", "press box", None, "standing"),
     ],
 )
-def test_what_no_plan_can_answer_is_refused(
-    at: str, desk: str, kickoff: datetime | None, says: str
-) -> None:
+def test_what_no_plan_can_answer_is_refused(at, desk, kickoff, says):
     with pytest.raises(LensyardError, match=says):
         filing_of(CONTEXT, asked(Deadline(at, 10), desk=desk), PLAYS, kickoff=kickoff)
 
@@ -124,7 +119,7 @@ def test_what_no_plan_can_answer_is_refused(
         ('desk = "right:own5"\n[[deadline]]\nat = "halftime"\nminutes = 500', "from 0 to 120"),
     ],
 )
-def test_an_assignment_file_is_checked_line_by_line(tmp_path: Path, lines: str, says: str) -> None:
+def test_an_assignment_file_is_checked_line_by_line(tmp_path, lines, says):
     head, _, tables = lines.partition("[[deadline]]")
     text = new_assignment_text("desk").replace("schema_version", f"{head}\nschema_version", 1)
     path = tmp_path / "desk.toml"

@@ -1,7 +1,5 @@
 """Which plays make a frame, with an invented model whose probabilities are known by heart."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -36,7 +34,7 @@ BATCH = SituationBatch.of(
 )
 
 
-def invented_outcome() -> JointOutcome:
+def invented_outcome():
     """Runs gain 4, completions 12, sacks lose 6, scrambles 9; passes come down 15 downfield."""
     gain, air = np.zeros((4, 120)), np.zeros((2, 81))
     gain[np.arange(4), np.array([4, 12, -6, 9]) + 20] = 1.0

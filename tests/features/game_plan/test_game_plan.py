@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -44,7 +43,7 @@ def plan():
 
 
 @pytest.mark.slow
-def test_what_a_closed_end_line_costs_is_said() -> None:
+def test_what_a_closed_end_line_costs_is_said():
     plays = part_of_season(games=4, training_games=2)
     plain = replace(REQUEST, assignment=Assignment())
     assert open_end_line_value_share(CONTEXT, plain, plays) is None
@@ -66,7 +65,7 @@ def test_what_a_closed_end_line_costs_is_said() -> None:
 
 
 @pytest.mark.slow
-def test_the_report_names_every_phase_and_every_zone(plan) -> None:
+def test_the_report_names_every_phase_and_every_zone(plan):
     assert [row.key for row in plan.phases] == [
         "opening", "own-half", "past-midfield", "red-zone", "goal-to-go", "two-minute", "defense",
     ]  # fmt: skip
@@ -84,7 +83,7 @@ def test_the_report_names_every_phase_and_every_zone(plan) -> None:
 
 
 @pytest.mark.slow
-def test_zones_add_up_to_the_whole_season(plan) -> None:
+def test_zones_add_up_to_the_whole_season(plan):
     games = plan.evaluation_sample.games
     plays = sum(row.plays_per_game for row in plan.zones)
     assert plays * games == pytest.approx(plan.evaluation_sample.plays)
@@ -101,7 +100,7 @@ def test_zones_add_up_to_the_whole_season(plan) -> None:
 
 
 @pytest.mark.slow
-def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan) -> None:
+def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan):
     card = plan.rule_card
     # 24 games: the measured gain over the habit is some 40 %, its standard error some 4 %.
     assert card.plan_over_habit > 1.2
@@ -113,7 +112,7 @@ def test_the_plan_brings_more_than_the_rule_card_and_the_habit(plan) -> None:
 
 
 @pytest.mark.slow
-def test_walking_stays_within_the_limits(plan) -> None:
+def test_walking_stays_within_the_limits(plan):
     walk = plan.walking
     assert 0 < walk.yd_per_game < 4000
     # quarter breaks allow 160 yd; nine of ten walks are shorter than the change of possession's
@@ -122,7 +121,7 @@ def test_walking_stays_within_the_limits(plan) -> None:
     assert walk.minutes_per_game * 60 * 1.5 == pytest.approx(walk.yd_per_game)
 
 
-def test_a_row_that_loses_to_the_habit_says_so() -> None:
+def test_a_row_that_loses_to_the_habit_says_so():
     taken = invented_row("zone-own-1-20", "own 1-20", plan_value_share=0.1)
     lost = invented_row("zone-own-21-40", "own 21-40", habit_value_share=0.5)
     zones = plan_report(invented_plan(zones=(taken, lost))).table("zones").column("where")
@@ -131,7 +130,7 @@ def test_a_row_that_loses_to_the_habit_says_so() -> None:
 
 
 @pytest.mark.slow
-def test_opening_series_are_the_first_two_possessions() -> None:
+def test_opening_series_are_the_first_two_possessions():
     replay = PLAYS.replay()
     opening, late = (p.belongs(replay) for p in PHASES if p.key in ("opening", "two-minute"))
     for game in range(replay.games):
@@ -146,7 +145,7 @@ def test_opening_series_are_the_first_two_possessions() -> None:
 
 
 @pytest.mark.slow
-def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed() -> None:
+def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed():
     # At end B all but 12 yd at each corner is closed, at end A nothing is.
     venue = standard_venue(
         extra_closed=(ClosedStretch(Edge.END_B, 12.0, FIELD_WIDTH_YD - 12.0, "wall"),)
@@ -163,7 +162,7 @@ def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed() -> None:
 
 
 @pytest.mark.slow
-def test_waiting_times_are_those_of_games_drawn_at_random(plan) -> None:
+def test_waiting_times_are_those_of_games_drawn_at_random(plan):
     """The closed form against simulation: games drawn snap by snap with the same chances."""
     season = play_season(CONTEXT, REQUEST, PLAYS)
     rows, chances = frame_chances(CONTEXT, season, ["touchdown", "catch"])
@@ -188,7 +187,7 @@ def test_waiting_times_are_those_of_games_drawn_at_random(plan) -> None:
 
 
 @pytest.mark.slow
-def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan) -> None:
+def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan):
     found = [row for row in plan.must_have if row.p_go is not None]
     assert found
     for row in found:
@@ -201,7 +200,7 @@ def test_going_for_a_frame_brings_it_more_often_and_costs_what_it_says(plan) -> 
 
 
 @pytest.mark.slow
-def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan) -> None:
+def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan):
     ticked = game_plan(CONTEXT, REQUEST, PLAYS, have=["touchdown", "fans"])
     expected = weights_after(REQUEST.assignment, ["touchdown", "fans"])
     assert ticked.request.assignment.weights == expected
@@ -219,10 +218,10 @@ def test_what_is_ticked_changes_the_weights_and_leaves_the_list(plan) -> None:
 
 
 @pytest.mark.slow
-def test_figures_are_stored_and_damage_costs_only_time(plan, plan_cache: Path) -> None:
+def test_figures_are_stored_and_damage_costs_only_time(plan, plan_cache):
     loads: list[tuple[int, ...]] = []
 
-    def load(seasons: tuple[int, ...], seed: int):
+    def load(seasons, seed):
         loads.append(seasons)
         return PLAYS.load(seasons, seed)
 
@@ -247,9 +246,7 @@ def test_figures_are_stored_and_damage_costs_only_time(plan, plan_cache: Path) -
         ("135/1.8", 12800, False),
     ],
 )
-def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so(
-    lens: str, max_iso: float, told: bool
-) -> None:
+def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so(lens, max_iso, told):
     venue = load_venue("tamarack-fork")
     assert venue.illuminance_lx == pytest.approx(20 * 10.7639, rel=1e-4)
     sentences = light_sentences(kit_of([lens]), venue, max_iso=max_iso)
@@ -258,7 +255,7 @@ def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so(
         assert "20 footcandles" in sentences[0]
 
 
-def test_without_lamps_in_the_venue_file_nothing_is_said_of_light() -> None:
+def test_without_lamps_in_the_venue_file_nothing_is_said_of_light():
     assert (
         light_sentences(
             kit_of(["70-200/4"]), replace(load_venue("tamarack-fork"), illuminance_lx=0.0)
@@ -267,7 +264,7 @@ def test_without_lamps_in_the_venue_file_nothing_is_said_of_light() -> None:
     )
 
 
-def test_gaps_say_what_the_figures_leave_out() -> None:
+def test_gaps_say_what_the_figures_leave_out():
     told = gaps_of(kit_of(["400"]), held_out=False, rules_name="high-school", level="professional")
     assert told[0].startswith("Under 11 yd")
     assert any("high-school" in line and "professional" in line for line in told)

@@ -1,9 +1,6 @@
 """``lensyard plan`` from the outside, over part of a season."""
 
-from __future__ import annotations
-
 import json
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,14 +18,12 @@ pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(autouse=True)
-def _part_of_a_season(monkeypatch: pytest.MonkeyPatch) -> None:
+def _part_of_a_season(monkeypatch):
     plays = part_of_season(games=12, training_games=6)
     monkeypatch.setattr(season_data, "stored_season", lambda *_: plays)
 
 
-def test_plan_says_what_to_remember_first_and_the_json_is_one_document(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_plan_says_what_to_remember_first_and_the_json_is_one_document(capsys):
     common = ("plan", "--lens", "70-200", "--lens", "400", "--assignment", "newspaper")
     code, out, err = run(capsys, *common)
     assert code == 0
@@ -43,9 +38,7 @@ def test_plan_says_what_to_remember_first_and_the_json_is_one_document(
     assert {row["key"] for row in document["must_have"]} >= {"drop-back", "touchdown", "handshake"}
 
 
-def test_a_row_for_each_end_where_they_differ_and_none_in_a_closed_place(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_a_row_for_each_end_where_they_differ_and_none_in_a_closed_place(capsys):
     """Tamarack Fork: a student section at the creek end's home side, a wall at the road end."""
     common = ("plan", "--lens", "70-200", "--lens", "400", "--venue", "tamarack-fork")
     code, out, _ = run(capsys, *common, "--json")
@@ -70,9 +63,7 @@ def test_a_row_for_each_end_where_they_differ_and_none_in_a_closed_place(
     assert "toward the road end" in column
 
 
-def test_no_row_of_the_plan_has_less_than_the_habit_and_hides_it(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_no_row_of_the_plan_has_less_than_the_habit_and_hides_it(capsys):
     common = ("plan", "--lens", "70-200", "--faces", "defense")
     document = json.loads(run(capsys, *common, "--json")[1])
     text = " ".join(run(capsys, *common, "--more")[1].split())
@@ -85,9 +76,7 @@ def test_no_row_of_the_plan_has_less_than_the_habit_and_hides_it(
     assert text.count("the habit, which has more here than the plan") >= len(taken)
 
 
-def test_plan_under_lamps_of_20_footcandles_tells_a_kit_that_cannot_freeze_action(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> None:
+def test_plan_under_lamps_of_20_footcandles_tells_a_kit_that_cannot_freeze_action(capsys, tmp_path):
     venue = tmp_path / "lamps.toml"
     venue.write_text(
         'name = "Lamps"\nrules = "pro"\n[floodlights]\nclass = "class-4"\n', encoding="utf-8"

@@ -1,9 +1,5 @@
 """The price of walking: less of it, and a little less to bring home."""
 
-from __future__ import annotations
-
-from pathlib import Path
-
 import pytest
 from tests.support.part_of_season import part_of_season
 
@@ -27,7 +23,7 @@ def curve():
 
 
 @pytest.mark.slow
-def test_a_higher_price_walks_less_and_the_default_is_marked(curve) -> None:
+def test_a_higher_price_walks_less_and_the_default_is_marked(curve):
     walks = [point.walk_yd_per_game for point in curve.points]
     assert walks == sorted(walks, reverse=True)
     assert [point.is_default for point in curve.points] == [False, True, False]
@@ -39,7 +35,7 @@ def test_a_higher_price_walks_less_and_the_default_is_marked(curve) -> None:
 
 
 @pytest.mark.slow
-def test_the_words_give_the_default_first_and_its_reason(curve) -> None:
+def test_the_words_give_the_default_first_and_its_reason(curve):
     text = " ".join(render_text(price_report(curve)).split())
     assert text.startswith("At the default price of")
     assert "Why: the default keeps" in text
@@ -49,7 +45,7 @@ def test_the_words_give_the_default_first_and_its_reason(curve) -> None:
 
 
 @pytest.mark.slow
-def test_the_picture_is_the_same_bytes_each_time(curve, tmp_path: Path) -> None:
+def test_the_picture_is_the_same_bytes_each_time(curve, tmp_path):
     for name in ("a.svg", "b.svg"):
         save_charts(price_report(curve), tmp_path / name)
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()

@@ -1,7 +1,5 @@
 """Invented comparisons of kits."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from lensyard.domain.assignment import Assignment
@@ -23,7 +21,7 @@ MODEL = {
 }
 
 
-def figures(kit: str, usable: tuple[float, float]) -> KitFigures:
+def figures(kit, usable):
     """Return figures of a kit: usable plays a game of ten in each zone."""
     parsed = parse_kit(kit)
     total = sum(usable)
@@ -48,7 +46,7 @@ def figures(kit: str, usable: tuple[float, float]) -> KitFigures:
     )
 
 
-def comparison_of(*kits: tuple[str, tuple[float, float]], footcandles: float = 0.0):
+def comparison_of(*kits, footcandles=0.0):
     """Return a comparison of kits, under lamps of some strength where that is not 0."""
     venue = replace(standard_venue(), illuminance_lx=footcandles * LUX_PER_FOOTCANDLE)
     return compare_kits(

@@ -1,7 +1,5 @@
 """Kits side by side: what each brings, where it is blind, and what the next lens adds."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np
@@ -34,7 +32,7 @@ from lensyard.render.text import document
          [Mounted(Lens(70, 200, 2.8, 1.2)), Mounted(Lens(400, 400, 2.8, 2.7))], 1),
     ],
 )  # fmt: skip
-def test_a_kit_is_read_as_it_is_written(text: str, mounted: list[Mounted], bodies: int) -> None:
+def test_a_kit_is_read_as_it_is_written(text, mounted, bodies):
     kit = parse_kit(text)
     assert list(kit.mounted) == mounted
     assert kit.bodies == bodies
@@ -42,17 +40,17 @@ def test_a_kit_is_read_as_it_is_written(text: str, mounted: list[Mounted], bodie
 
 
 @pytest.mark.parametrize("text", ["", "long", "70-200 +", "70-200 + + 400", "70-200 x", "a + b"])
-def test_what_is_no_kit_is_refused_with_the_form(text: str) -> None:
+def test_what_is_no_kit_is_refused_with_the_form(text):
     with pytest.raises(ParseError, match="70-200 \\+ 400"):
         parse_kit(text)
 
 
-def test_numbers_that_no_lens_has_are_refused() -> None:
+def test_numbers_that_no_lens_has_are_refused():
     with pytest.raises(OutOfRangeError):
         parse_kit("70-200 x9")
 
 
-def test_one_kit_is_compared_with_what_one_thinks_of_next() -> None:
+def test_one_kit_is_compared_with_what_one_thinks_of_next():
     kits = kits_from(["70-200"])
     assert [len(kit.mounted) for kit in kits] == [1, 2, 2, 2, 1]
     assert kits[-1].mounted[0].converter == 1.4
@@ -65,7 +63,7 @@ def test_one_kit_is_compared_with_what_one_thinks_of_next() -> None:
         kits_from([])
 
 
-def test_gains_are_differences_with_the_interval_of_the_central_limit() -> None:
+def test_gains_are_differences_with_the_interval_of_the_central_limit():
     rng = np.random.default_rng(5)
     first, second = rng.normal(40.0, 6.0, 256), rng.normal(43.0, 6.0, 256)
     base = figures("400", (6.0, 2.5))
@@ -81,7 +79,7 @@ def test_gains_are_differences_with_the_interval_of_the_central_limit() -> None:
     assert gain.usable_high - gain.usable_low == pytest.approx(2 * 1.96 * error, rel=0.15)
 
 
-def test_the_document_has_each_kit_with_its_gain_and_its_light() -> None:
+def test_the_document_has_each_kit_with_its_gain_and_its_light():
     made = document(three_kits())
     assert {"schema_version", "model", "cautions", "kits", "evidence", "best"} <= set(made)
     assert made["best"] == 2
@@ -101,7 +99,7 @@ def season():
 
 
 @pytest.mark.slow
-def test_a_long_prime_alone_has_its_gap_and_a_short_lens_fills_it(season) -> None:
+def test_a_long_prime_alone_has_its_gap_and_a_short_lens_fills_it(season):
     alone, both = (kit.figures for kit in season.kits)
     # 400 x 0.915 / 36 m: half a player overflows the frame
     assert alone.coverage_gaps_yd[0][1] == pytest.approx(400 * 0.915 / 36 / 0.9144)
@@ -112,7 +110,7 @@ def test_a_long_prime_alone_has_its_gap_and_a_short_lens_fills_it(season) -> Non
 
 
 @pytest.mark.slow
-def test_zones_add_up_over_a_season(season) -> None:
+def test_zones_add_up_over_a_season(season):
     for kit in (compared.figures for compared in season.kits):
         assert sum(z.usable_per_game for z in kit.zones) == pytest.approx(kit.usable_per_game)
         assert sum(z.value_per_game for z in kit.zones) == pytest.approx(kit.value_per_game)

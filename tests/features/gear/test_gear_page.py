@@ -1,20 +1,12 @@
 """The page "Gear": what is compared, and how kits are added."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from lensyard.dashboard.controls import Controls
 from lensyard.domain.kit import parse_kit
 from lensyard.features.gear import page as gear_page
-
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
-Finished = Callable[[AppTest], AppTest]
 
 
 @pytest.mark.parametrize(
@@ -26,7 +18,7 @@ Finished = Callable[[AppTest], AppTest]
         Controls(lenses="24-70, 70-200, 400", bodies=2),
     ],
 )
-def test_the_first_kit_is_the_own_one(controls: Controls) -> None:
+def test_the_first_kit_is_the_own_one(controls):
     first = gear_page.request_of(replace(controls, kits="600")).kits[0]
     own = controls.kit()
     assert (first.text, first.bodies) == (own.text, own.bodies)
@@ -34,7 +26,7 @@ def test_the_first_kit_is_the_own_one(controls: Controls) -> None:
 
 
 @pytest.mark.parametrize("what", [*gear_page.ADDED, gear_page.CONVERTER])
-def test_what_is_added_with_a_tap_is_a_kit_that_can_be_read(what: str) -> None:
+def test_what_is_added_with_a_tap_is_a_kit_that_can_be_read(what):
     line = gear_page.with_added(Controls(lenses="70-200", kits="400"), what).splitlines()[1]
     own = Controls(lenses="70-200").kit()
     more = parse_kit(line)
@@ -44,9 +36,7 @@ def test_what_is_added_with_a_tap_is_a_kit_that_can_be_read(what: str) -> None:
 
 
 @pytest.mark.slow
-def test_the_page_compares_adds_with_a_tap_and_clears(
-    open_page: Open, finished: Finished, said: Said
-) -> None:
+def test_the_page_compares_adds_with_a_tap_and_clears(open_page, finished, said):
     app = finished(open_page("gear", lens="135", kit="200", rules="college"))
     assert not app.exception
     assert "200 (1 body, reach 20 yd)" in said(app)
@@ -66,7 +56,7 @@ def test_the_page_compares_adds_with_a_tap_and_clears(
         ("\n".join(str(mm) for mm in range(100, 1000, 100)), "at most 8 kits"),
     ],
 )
-def test_what_is_no_kit_is_a_sentence_in_place(open_page: Open, lines: str, told: str) -> None:
+def test_what_is_no_kit_is_a_sentence_in_place(open_page, lines, told):
     app = open_page("gear", lens="50", kit=lines.split("\n"))
     assert not app.exception
     said = " ".join(element.value for element in (*app.error, *app.warning))

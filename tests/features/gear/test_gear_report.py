@@ -1,7 +1,5 @@
 """What a comparison of kits says: one headline for every face, gaps, light, tables and charts."""
 
-from __future__ import annotations
-
 import pytest
 from tests.features.gear.invented import comparison_of, three_kits
 
@@ -12,7 +10,7 @@ from lensyard.render.text import render_text
 NOTABLE_GAIN = 0.5
 
 
-def test_the_headline_names_the_best_kit_and_the_sentences_say_what_it_adds() -> None:
+def test_the_headline_names_the_best_kit_and_the_sentences_say_what_it_adds():
     report = gear_report(three_kits())
     # Under 20 footcandles f/2.8 at 1/1000 s needs ISO 10000: the same sentence says so.
     assert report.headline == (
@@ -25,7 +23,7 @@ def test_the_headline_names_the_best_kit_and_the_sentences_say_what_it_adds() ->
     assert "5.5 (5.5 to 5.5) more usable plays a game" in report.sentences[1]
 
 
-def test_the_best_of_those_that_freeze_action_is_named_beside_the_best() -> None:
+def test_the_best_of_those_that_freeze_action_is_named_beside_the_best():
     """What ISO 6400 allows under 50 footcandles at 1/1000 s is f/4: not a 600 with a converter."""
     report = gear_report(
         comparison_of(("70-200", (3.0, 5.0)), ("600 x1.4", (6.0, 7.0)), footcandles=50)
@@ -40,7 +38,7 @@ def test_the_best_of_those_that_freeze_action_is_named_beside_the_best() -> None
 
 
 @pytest.mark.parametrize("gain", [NOTABLE_GAIN - 0.4, NOTABLE_GAIN - 0.01])
-def test_a_gain_that_is_not_notable_is_no_reason_on_any_face(gain: float) -> None:
+def test_a_gain_that_is_not_notable_is_no_reason_on_any_face(gain):
     """The command called such a kit the best, the page did not."""
     report = gear_report(
         comparison_of(("400", (6.0, 6.0)), ("400 + 24-70", (6.0, 6.0 + gain)), ("200", (1.0, 1.0)))
@@ -52,13 +50,13 @@ def test_a_gain_that_is_not_notable_is_no_reason_on_any_face(gain: float) -> Non
     assert text.startswith("None of these brings notably more than 400")
 
 
-def test_one_kit_alone_is_said_by_what_it_brings() -> None:
+def test_one_kit_alone_is_said_by_what_it_brings():
     report = gear_report(comparison_of(("400", (6.0, 6.0))))
     assert report.headline.endswith("brings 12 usable plays a game (60%) and 60% of the value")
     assert "gains" not in [table.key for table in report.tables]
 
 
-def test_the_gap_of_a_long_prime_is_said_and_drawn() -> None:
+def test_the_gap_of_a_long_prime_is_said_and_drawn():
     # A player 0.915 m wide overflows the 36 mm of a 400 mm lens nearer than 400 x 0.915 / 36 m,
     # 11.1 yd (pinhole).
     report = gear_report(three_kits())
@@ -71,7 +69,7 @@ def test_the_gap_of_a_long_prime_is_said_and_drawn() -> None:
     assert [(round(m.low, 1), m.high) for m in bands] == [(11.1, 40.0)]
 
 
-def test_the_figures_of_the_zones_are_the_results() -> None:
+def test_the_figures_of_the_zones_are_the_results():
     comparison = three_kits()
     report = gear_report(comparison)
     for letter, kit in zip("ABC", comparison.kits, strict=True):
@@ -83,7 +81,7 @@ def test_the_figures_of_the_zones_are_the_results() -> None:
     assert report.table("gains").column("usable_more")[1].value == pytest.approx(5.5)
 
 
-def test_what_the_lamps_and_fewer_bodies_mean_is_said() -> None:
+def test_what_the_lamps_and_fewer_bodies_mean_is_said():
     report = gear_report(three_kits())
     light = next(section.lines for section in report.sections if section.title == "Light")
     assert [line[0] for line in light] == ["A", "B", "C"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,11 +12,10 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Tempo, WalkTime, perimeter_of, require_open
 from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
-from lensyard.domain.venue import ClosedStretch, Edge, Venue, standard_venue
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.report import next_brief, next_report
-from lensyard.model.context import Context
 from lensyard.planner.plans import PlanRequest, kept_plan, walking_of
 from lensyard.settings.files import VENUES
 
@@ -42,7 +40,7 @@ class Asked:
     request: NextRequest
 
 
-def _venue(rng: np.random.Generator) -> Venue:
+def _venue(rng):
     """A bundled venue, or a rule set with stretches closed at random."""
     names = VENUES.names()
     if rng.random() < 0.4:
@@ -60,7 +58,7 @@ def _venue(rng: np.random.Generator) -> Venue:
     return standard_venue(rules, extra_closed=tuple(stretches))
 
 
-def _standing(venue: Venue, direction: Direction, rng: np.random.Generator) -> str | None:
+def _standing(venue, direction, rng):
     """A place to stand as people type it; closed ones are asked about too."""
     perimeter = perimeter_of(venue, step_yd=1.0)
     for _ in range(50):
@@ -74,7 +72,7 @@ def _standing(venue: Venue, direction: Direction, rng: np.random.Generator) -> s
     return None
 
 
-def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Asked]:
+def asked(rng, count, *, setups):
     """Yield random questions, over so many pairs of kit and venue (a plan each)."""
     for _ in range(setups):
         venue, kit = _venue(rng), kit_of(KITS[int(rng.integers(len(KITS)))])
@@ -102,9 +100,7 @@ def asked(rng: np.random.Generator, count: int, *, setups: int) -> Iterator[Aske
             )
 
 
-def check(
-    context: Context, question: Asked, *, by_value: bool = True
-) -> tuple[str, NextAnswer | None]:
+def check(context, question, *, by_value=True):
     """Check one answer; return its action with it, or ``refused`` where nobody may even pass.
 
     ``by_value``: whether it is also set beside the plan's values of every other walk.
@@ -131,9 +127,7 @@ def check(
     return str(answer.action), found
 
 
-def on_the_way(
-    walk_yd: np.ndarray, may_stand: np.ndarray, standing: int, target: int, limit_yd: float
-) -> bool:
+def on_the_way(walk_yd, may_stand, standing, target, limit_yd):
     """Whether a walk to a target beyond the limit is behind closed ground where the limit ends.
 
     Along the ring from station to station, one way or the other; an own account of a crossing.
@@ -155,7 +149,7 @@ def on_the_way(
     return False
 
 
-def _check_standing(context: Context, found: NextAnswer, *, by_value: bool) -> None:
+def _check_standing(context, found, *, by_value):
     """The decision is reachable, and by the plan's values as good as any other walk."""
     request, answer, scorer = found.request, found.answer, found.scorer
     here, where = found.standing_index, found.spot.station_index
@@ -188,7 +182,7 @@ def _check_standing(context: Context, found: NextAnswer, *, by_value: bool) -> N
         assert not may_stand[here] or total[where] - values[here] > tolerance - 2e-4, request
 
 
-def plan_values(context: Context, solved: object, found: NextAnswer) -> np.ndarray:
+def plan_values(context, solved, found):
     """The plan's value of every station: the play and what follows, written out here anew."""
     from lensyard.domain.situation import SituationBatch
     from lensyard.planner.plans import SolvedPlan, reward_of, side_index, sides_of
@@ -205,7 +199,7 @@ def plan_values(context: Context, solved: object, found: NextAnswer) -> np.ndarr
     return values
 
 
-def decision_error(context: Context, solved: object, found: NextAnswer) -> float:
+def decision_error(context, solved, found):
     """How far the decision may be off: what `decide` says it is."""
     from lensyard.planner.plans import SolvedPlan, decide
 
@@ -222,7 +216,7 @@ def decision_error(context: Context, solved: object, found: NextAnswer) -> float
     ).error
 
 
-def _check_words(found: NextAnswer) -> None:
+def _check_words(found):
     """Both reports have one headline, it names the place, and the short one is short."""
     report, brief = next_report(found), next_brief(found)
     answer = found.answer

@@ -1,24 +1,20 @@
 """The ball changes hands in one option and one tap; places by their own names; what cannot be."""
 
-from __future__ import annotations
-
 import json
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 from lensyard.dashboard.controls import Controls
 
 if TYPE_CHECKING:
-    from streamlit.testing.v1 import AppTest
+    pass
 
-Run = Callable[..., tuple[int, str, str]]
 SCHOOL = ("next", "--venue", "tamarack-fork")
 
 
 @pytest.mark.slow
-def test_flip_asks_the_same_ground_for_the_other_offense(run: Run) -> None:
+def test_flip_asks_the_same_ground_for_the_other_offense(run):
     third = ("--down", "3", "--distance", "7", "--ball", "opp35", "--hash", "left", "--score", "3")
     place = ("--standing", "home sideline, road end's 10")
     flipped = run(*SCHOOL, *third, *place, "--attacking", "road end", "--flip", "--json")
@@ -36,9 +32,7 @@ def test_flip_asks_the_same_ground_for_the_other_offense(run: Run) -> None:
     assert typed[1] == other[1]
 
 
-def test_every_place_of_an_answer_says_the_side_that_the_venue_names(
-    document: Callable[..., dict[str, Any]],
-) -> None:
+def test_every_place_of_an_answer_says_the_side_that_the_venue_names(document):
     for end in ("road end", "creek end"):
         found = document(*SCHOOL, "--down", "1", "--ball", "opp35", "--attacking", end)
         for spot in (*found["spots"], *(habit for habit in found["habits"])):
@@ -47,14 +41,14 @@ def test_every_place_of_an_answer_says_the_side_that_the_venue_names(
             assert "(offense's " in spot["label"]
 
 
-def test_a_habit_that_gives_way_says_to_what(run: Run) -> None:
+def test_a_habit_that_gives_way_says_to_what(run):
     """Between the 30s the sidelines of a professional field are team areas."""
     out = " ".join(run("next", "--down", "1", "--ball", "opp35", "--more")[1].split())
     assert "opponent's 35" in out
     assert "(team area)" in out
 
 
-def test_the_log_takes_a_place_by_the_venue_s_names(run: Run, data_folder: object) -> None:
+def test_the_log_takes_a_place_by_the_venue_s_names(run, data_folder):
     start = ("log", "start", "--home", "Otters", "--away", "Herons", "--venue", "tamarack-fork")
     assert run(*start)[0] == 0
     place = "home sideline, creek end's 22"
@@ -84,9 +78,7 @@ def test_the_log_takes_a_place_by_the_venue_s_names(run: Run, data_folder: objec
         ),
     ],
 )
-def test_what_cannot_be_is_refused_with_a_sentence(
-    run: Run, data_folder: object, words: tuple[str, ...], refused: str
-) -> None:
+def test_what_cannot_be_is_refused_with_a_sentence(run, data_folder, words, refused):
     assert run("log", "start", "--home", "Otters", "--away", "Herons")[0] == 0
     code, out, err = run(*words)
     assert code == 2
@@ -94,15 +86,13 @@ def test_what_cannot_be_is_refused_with_a_sentence(
     assert out == ""
 
 
-def test_a_place_typed_by_the_venue_s_names_is_held_as_the_offense_has_it() -> None:
+def test_a_place_typed_by_the_venue_s_names_is_held_as_the_offense_has_it():
     controls = Controls(venue_name="tamarack-fork", attacking="B")
     typed = controls.chosen("standing", "home sideline, creek end's 22")
     assert typed.standing == "left:opp22"
 
 
-def test_one_tap_on_the_page_gives_the_other_team_the_ball(
-    open_page: Callable[..., AppTest],
-) -> None:
+def test_one_tap_on_the_page_gives_the_other_team_the_ball(open_page):
     app = open_page("next-play", down="3", distance="7", ball="opp35", standing="left:opp20")
     app = app.button(key="ly_flip").click().run()
     assert not app.exception

@@ -11,7 +11,6 @@ from __future__ import annotations
 import sys
 from collections import Counter
 from pathlib import Path
-from types import FrameType
 
 import lensyard
 from lensyard.domain.situation import Situation
@@ -22,13 +21,13 @@ PACKAGE = Path(lensyard.__file__).parent
 MOST_MODULES = 21  # kicks, the start of a path and the decision came to eighteen
 
 
-def entered_by(request: NextRequest) -> Counter[tuple[str, str]]:
+def entered_by(request):
     """Return how often each function of ours ran while a question was answered, by module."""
     context = load_context()
     next_play(context, NextRequest(Situation(1, 10, 75), standing=request.standing))
     found: Counter[tuple[str, str]] = Counter()
 
-    def note(frame: FrameType, event: str, _: object) -> None:
+    def note(frame, event, _):
         path = Path(frame.f_code.co_filename)
         if event == "call" and path.is_relative_to(PACKAGE) and path.stem != "records":
             found[str(path.relative_to(PACKAGE)), frame.f_code.co_name] += 1
@@ -42,13 +41,13 @@ def entered_by(request: NextRequest) -> Counter[tuple[str, str]]:
     return found
 
 
-def test_one_question_enters_at_most_twenty_one_modules() -> None:
+def test_one_question_enters_at_most_twenty_one_modules():
     modules = sorted({module for module, _ in entered_by(NextRequest(Situation(3, 7, 35)))})
     assert "features/next_play/compute.py" in modules  # the count sees something
     assert len(modules) <= MOST_MODULES, modules
 
 
-def test_one_question_asks_the_model_once() -> None:
+def test_one_question_asks_the_model_once():
     for standing in (None, "left:opp40"):
         entered = entered_by(NextRequest(Situation(3, 7, 35), standing=standing))
         assert entered["model/outcome.py", "forecast"] == 1

@@ -1,29 +1,22 @@
 """``lensyard next`` from the outside."""
 
-from __future__ import annotations
-
 import json
 import subprocess
 import sys
-from collections.abc import Callable
 from itertools import pairwise
-from pathlib import Path
-from typing import Any
 
 import pytest
 
-Run = Callable[..., tuple[int, str, str]]
-Document = Callable[..., dict[str, Any]]
 PLAY = ("next", "--down", "1", "--ball", "opp20", "--venue", "tamarack-fork", "--attacking", "A")
 EVENING = ("--at", "2026-10-09T18:00")
 
 
 @pytest.fixture(autouse=True)
-def folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def folders(monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_CACHE_DIR", str(tmp_path))
 
 
-def test_the_first_line_says_where_how_likely_and_why(run: Run) -> None:
+def test_the_first_line_says_where_how_likely_and_why(run):
     code, out, err = run("next", "--down", "3", "--distance", "7", "--ball", "opp35", "--more")
     assert (code, err) == (0, "")
     headline, why = (part.replace("\n", " ") for part in out.split("\n\n")[:2])
@@ -34,7 +27,7 @@ def test_the_first_line_says_where_how_likely_and_why(run: Run) -> None:
     assert "Unlicense" in out
 
 
-def test_json_keeps_the_contract(run: Run) -> None:
+def test_json_keeps_the_contract(run):
     code, out, _ = run("next", "--down", "1", "--ball", "opp18", "--lens", "70-200", "--json")
     document = json.loads(out)
     assert code == 0
@@ -66,7 +59,7 @@ def test_json_keeps_the_contract(run: Run) -> None:
 
 
 @pytest.mark.slow
-def test_who_says_where_they_stand_hears_one_decision_within_the_walk(document: Document) -> None:
+def test_who_says_where_they_stand_hears_one_decision_within_the_walk(document):
     for standing in ("right:opp40", "left:own10", "end:left12", "right:own20"):
         for more, limit in (
             ((), 40.5),
@@ -98,8 +91,8 @@ def test_who_says_where_they_stand_hears_one_decision_within_the_walk(document: 
     ],
 )
 def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
-    run: Run, arguments: tuple[str, ...], wrong: str, expected: str
-) -> None:
+    run, arguments, wrong, expected
+):
     code, out, err = run("next", *arguments)
     assert code == 2
     assert out == ""
@@ -109,7 +102,7 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
 
 
 @pytest.mark.slow
-def test_a_team_area_is_passed_not_a_place_to_be(run: Run) -> None:
+def test_a_team_area_is_passed_not_a_place_to_be(run):
     code, out, _ = run("next", "--down", "1", "--ball", "50", "--standing", "left:50", "--json")
     document = json.loads(out)
     assert code == 0
@@ -118,7 +111,7 @@ def test_a_team_area_is_passed_not_a_place_to_be(run: Run) -> None:
     assert all("left:50" not in spot["label"] for spot in document["spots"])
 
 
-def test_standing_where_nobody_may_wait_is_exit_2(run: Run, tmp_path: Path) -> None:
+def test_standing_where_nobody_may_wait_is_exit_2(run, tmp_path):
     venue = tmp_path / "shut.toml"
     venue.write_text('name = "Shut"\nrules = "pro"\n[team_areas]\nwalk_behind = false\n')
     code, out, err = run(
@@ -132,7 +125,7 @@ def test_standing_where_nobody_may_wait_is_exit_2(run: Run, tmp_path: Path) -> N
 # --- light and ticked frames
 
 
-def test_without_a_time_nothing_is_said_of_light(document: Document, run: Run) -> None:
+def test_without_a_time_nothing_is_said_of_light(document, run):
     plain = document(*PLAY)
     assert "light" not in plain
     assert all("light" not in spot for spot in plain["spots"])
@@ -142,10 +135,7 @@ def test_without_a_time_nothing_is_said_of_light(document: Document, run: Run) -
     assert [s["label"] for s in agency["spots"]] == [s["label"] for s in plain["spots"]]
 
 
-def test_light_has_a_column_of_its_own_and_changes_no_probability(
-    document: Document,
-    run: Run,
-) -> None:
+def test_light_has_a_column_of_its_own_and_changes_no_probability(document, run):
     everywhere = ("--top", "20")
     plain = document(*PLAY, *everywhere)
     for preference in ("ignore", "avoid-backlight", "prefer-backlight"):
@@ -166,9 +156,7 @@ def test_light_has_a_column_of_its_own_and_changes_no_probability(
     assert "no probability changes" in " ".join(text.split())
 
 
-def test_the_assignment_sets_what_light_does_and_the_option_wins(
-    document: Document,
-) -> None:
+def test_the_assignment_sets_what_light_does_and_the_option_wins(document):
     for arguments, expected in (
         ((), "ignore"),
         (("--assignment", "agency"), "avoid-backlight"),
@@ -178,7 +166,7 @@ def test_the_assignment_sets_what_light_does_and_the_option_wins(
         assert document(*PLAY, *EVENING, *arguments)["light"]["preference"] == expected
 
 
-def test_opposite_preferences_like_opposite_light(document: Document) -> None:
+def test_opposite_preferences_like_opposite_light(document):
     # Low sun in the west behind the end toward which the offense plays: with the back to it the
     # action is front-lit, from in front of the offense's own end one looks into it.
     spots = {}
@@ -200,25 +188,20 @@ def test_opposite_preferences_like_opposite_light(document: Document) -> None:
         (("--assignment", "agncy"), "agncy", "agency"),
     ],
 )
-def test_bad_light_and_frames_are_exit_2(
-    run: Run, arguments: tuple[str, ...], wrong: str, expected: str
-) -> None:
+def test_bad_light_and_frames_are_exit_2(run, arguments, wrong, expected):
     code, out, err = run(*PLAY, *arguments)
     assert (code, out) == (2, "")
     assert wrong in err
     assert expected in err
 
 
-def test_a_time_needs_a_place(run: Run) -> None:
+def test_a_time_needs_a_place(run):
     code, _, err = run("next", "--down", "1", "--ball", "50", *EVENING)
     assert code == 2
     assert "latitude_deg" in err
 
 
-def test_what_one_has_counts_less_and_what_is_missing_is_named(
-    document: Document,
-    run: Run,
-) -> None:
+def test_what_one_has_counts_less_and_what_is_missing_is_named(document, run):
     common = (*PLAY, "--assignment", "agency")
     before = document(*common)
     after = document(*common, "--have", "touchdown,pylon-dive", "--have", "drop-back")
@@ -236,7 +219,7 @@ def test_what_one_has_counts_less_and_what_is_missing_is_named(
     assert "still to get: " in " ".join(text.split())
 
 
-def test_the_fast_path_imports_nothing_of_light_or_files() -> None:
+def test_the_fast_path_imports_nothing_of_light_or_files():
     code = (
         "import sys\n"
         "from lensyard.cli import main\n"

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
 from html import unescape
-from typing import Any
 
 import pytest
-from streamlit.testing.v1 import AppTest
 
 from lensyard.cli import main
 from lensyard.dashboard import session, widgets
@@ -17,37 +14,32 @@ from lensyard.dashboard.controls import GOAL
 from lensyard.domain.situation import PlayKind, ball_text
 from lensyard.render.words import percent
 
-Open = Callable[..., AppTest]
-Said = Callable[[AppTest], str]
 
-
-def query_of(app: AppTest) -> dict[str, str]:
+def query_of(app):
     query: dict[str, str] = {}
     for name, values in app.query_params.items():
         query[name] = values if isinstance(values, str) else values[-1]
     return query
 
 
-def segment(app: AppTest, name: str) -> Any:
+def segment(app, name):
     return app.button_group(key=session.key_of(name))
 
 
-def rows_of(app: AppTest, title: str) -> list[list[str]]:
+def rows_of(app, title):
     """The cells of every row of a table of the page."""
     table = next(h.body for h in app.get("html") if f"<caption>{title}</caption>" in h.body)
     rows = re.findall(r"<tr>(.*?)</tr>", table)[1:]
     return [[unescape(cell) for cell in re.findall(r"<t[hd][^>]*>(.*?)</t", row)] for row in rows]
 
 
-def spots_of(app: AppTest) -> list[tuple[str, str]]:
+def spots_of(app):
     """Place and share of every spot, best first."""
     return [(cells[1], cells[2].split(" ")[0]) for cells in rows_of(app, "Spots, best first")]
 
 
 @pytest.mark.slow
-def test_the_page_opens_with_an_answer(
-    open_page: Open, said: Said, run: Callable[..., tuple[int, str, str]]
-) -> None:
+def test_the_page_opens_with_an_answer(open_page, said, run):
     app = open_page()
     assert not app.exception
     assert "1st and 10 at its own 25" in said(app)
@@ -67,9 +59,7 @@ def test_the_page_opens_with_an_answer(
         {"play": "try", "standing": "end:left12"},
     ],
 )
-def test_page_and_command_have_one_headline(
-    open_page: Open, said: Said, run: Callable[..., tuple[int, str, str]], asked: dict[str, str]
-) -> None:
+def test_page_and_command_have_one_headline(open_page, said, run, asked):
     app = open_page("next-play", **asked)
     assert not app.exception
     words = [part for name, value in asked.items() for part in (f"--{name}", value)]
@@ -77,11 +67,11 @@ def test_page_and_command_have_one_headline(
     assert " ".join(out.split("\n\n")[0].split()).rstrip(".") in said(app)
 
 
-def test_the_answer_stands_above_the_controls_and_the_field_below(open_page: Open) -> None:
+def test_the_answer_stands_above_the_controls_and_the_field_below(open_page):
     app = open_page()
     order: list[str] = []
 
-    def walk(block: Any) -> None:
+    def walk(block):
         for child in block.children.values():
             order.append(getattr(child, "key", None) or getattr(child, "body", "")[:27])
             if hasattr(child, "children"):
@@ -101,9 +91,7 @@ def test_the_answer_stands_above_the_controls_and_the_field_below(open_page: Ope
         ("distance_yd", GOAL, "1st and goal at the opponent's 35"),
     ],
 )
-def test_a_choice_changes_the_situation(
-    open_page: Open, said: Said, name: str, value: int, situation: str
-) -> None:
+def test_a_choice_changes_the_situation(open_page, said, name, value, situation):
     app = open_page(down="1", distance="7", ball="opp35")
     segment(app, name).set_value(value).run()
     assert not app.exception
@@ -111,7 +99,7 @@ def test_a_choice_changes_the_situation(
 
 
 @pytest.mark.slow
-def test_the_slider_and_its_buttons_move_the_ball(open_page: Open, said: Said) -> None:
+def test_the_slider_and_its_buttons_move_the_ball(open_page, said):
     app = open_page(down="2", distance="5", ball="own40")
     app.select_slider(key="next_yardline_100").set_value(30).run()
     assert "2nd and 5 at the opponent's 30" in said(app)
@@ -122,14 +110,14 @@ def test_the_slider_and_its_buttons_move_the_ball(open_page: Open, said: Said) -
     assert app.select_slider(key="next_yardline_100").value == 29
 
 
-def test_choices_that_follow_from_a_choice_are_shown(open_page: Open) -> None:
+def test_choices_that_follow_from_a_choice_are_shown(open_page):
     app = open_page(down="3", distance="8", ball="opp9")
     segment(app, "down").set_value(1).run()
     assert segment(app, "distance_yd").value == GOAL
 
 
 @pytest.mark.slow
-def test_the_address_follows_the_widgets(open_page: Open) -> None:
+def test_the_address_follows_the_widgets(open_page):
     app = open_page(down="3", distance="7", ball="opp35")
     segment(app, "hash_mark").set_value("left").run()
     segment(app, "faces").set_value("defense").run()
@@ -143,7 +131,7 @@ def test_the_address_follows_the_widgets(open_page: Open) -> None:
 
 
 @pytest.mark.slow
-def test_an_address_sets_every_widget(open_page: Open) -> None:
+def test_an_address_sets_every_widget(open_page):
     app = open_page(
         down="4",
         distance="27",
@@ -185,7 +173,7 @@ def test_an_address_sets_every_widget(open_page: Open) -> None:
     assert app.text_input(key="next_standing").value == "left:own40"
 
 
-def many_situations() -> list[dict[str, str | list[str]]]:
+def many_situations():
     """Situations from all over the field, drawn with a fixed seed, as options and as addresses."""
     import numpy as np
 
@@ -210,9 +198,7 @@ def many_situations() -> list[dict[str, str | list[str]]]:
 
 
 @pytest.mark.slow
-def test_page_and_command_line_rank_alike_in_many_situations(
-    open_page: Open, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_page_and_command_line_rank_alike_in_many_situations(open_page, capsys):
     app = open_page()
     for options in many_situations():
         words = []
@@ -233,7 +219,7 @@ def test_page_and_command_line_rank_alike_in_many_situations(
 
 
 @pytest.mark.slow
-def test_a_choice_outlives_an_address_that_lags_behind(open_page: Open, said: Said) -> None:
+def test_a_choice_outlives_an_address_that_lags_behind(open_page, said):
     app = open_page(down="1", distance="10", ball="own25")
     segment(app, "down").set_value(2).run()
     app.query_params["down"] = "1"  # the browser had not heard of the second down yet
@@ -243,7 +229,7 @@ def test_a_choice_outlives_an_address_that_lags_behind(open_page: Open, said: Sa
 
 
 @pytest.mark.slow
-def test_an_address_that_changes_by_itself_wins(open_page: Open, said: Said) -> None:
+def test_an_address_that_changes_by_itself_wins(open_page, said):
     app = open_page(down="1", distance="10", ball="own25")
     segment(app, "down").set_value(2).run()
     app.query_params["down"] = "1"  # the way back
@@ -253,7 +239,7 @@ def test_an_address_that_changes_by_itself_wins(open_page: Open, said: Said) -> 
 
 
 @pytest.mark.slow
-def test_a_kit_that_is_ready_is_taken_with_one_tap(open_page: Open, said: Said) -> None:
+def test_a_kit_that_is_ready_is_taken_with_one_tap(open_page, said):
     app = open_page()
     app.button(key="ly_kit_3").click().run()
     assert "300 x1.4" in said(app)
@@ -262,7 +248,7 @@ def test_a_kit_that_is_ready_is_taken_with_one_tap(open_page: Open, said: Said) 
 
 
 @pytest.mark.slow
-def test_who_says_where_they_stand_reads_the_walk(open_page: Open, said: Said) -> None:
+def test_who_says_where_they_stand_reads_the_walk(open_page, said):
     app = open_page(down="1", distance="10", ball="own40")
     assert "Walk" not in said(app)
     app.text_input(key="next_standing").set_value("left:own40").run()
@@ -283,12 +269,7 @@ def test_who_says_where_they_stand_reads_the_walk(open_page: Open, said: Said) -
         {"down": "4", "distance": "8", "ball": "opp22", "standing": "left:own20"},
     ],
 )  # fmt: skip
-def test_the_page_has_the_command_s_decision_as_its_headline(
-    open_page: Open,
-    said: Said,
-    run: Callable[..., tuple[int, str, str]],
-    question: dict[str, str | list[str]],
-) -> None:
+def test_the_page_has_the_command_s_decision_as_its_headline(open_page, said, run, question):
     words = []
     for name, value in question.items():
         for one in [value] if isinstance(value, str) else value:
@@ -299,7 +280,7 @@ def test_the_page_has_the_command_s_decision_as_its_headline(
     assert " ".join(out.split("\n\n")[0].split()).rstrip(".") in said(app)
 
 
-def test_a_bad_address_is_a_sentence_in_place(open_page: Open, said: Said) -> None:
+def test_a_bad_address_is_a_sentence_in_place(open_page, said):
     app = open_page(down="7", ball="opp70", distance="3")
     assert not app.exception
     (warning,) = app.warning
@@ -324,9 +305,7 @@ def test_a_bad_address_is_a_sentence_in_place(open_page: Open, said: Said) -> No
         ("crop_factors", "big", "Cannot read crop factor"),
     ],
 )
-def test_what_cannot_be_is_a_sentence_and_can_be_mended(
-    open_page: Open, said: Said, name: str, text: str, told: str
-) -> None:
+def test_what_cannot_be_is_a_sentence_and_can_be_mended(open_page, said, name, text, told):
     app = open_page()
     usual = app.text_input(key=f"next_{name}").value
     app.text_input(key=f"next_{name}").set_value(text).run()
@@ -340,14 +319,14 @@ def test_what_cannot_be_is_a_sentence_and_can_be_mended(
     assert "of plays give a usable frame" in said(app)
 
 
-def test_what_people_type_is_never_markup(open_page: Open) -> None:
+def test_what_people_type_is_never_markup(open_page):
     app = open_page(ball="[here](http://example.invalid)")
     assert "](" not in app.warning[0].value
     assert "://" not in app.warning[0].value
 
 
 @pytest.mark.slow
-def test_looks_change_the_colors(open_page: Open) -> None:
+def test_looks_change_the_colors(open_page):
     from lensyard.render.theme import THEMES
 
     app = open_page()
@@ -357,9 +336,7 @@ def test_looks_change_the_colors(open_page: Open) -> None:
         assert f"--ly-page:{theme.page};" in style
 
 
-def test_where_there_are_no_components_the_field_is_a_picture(
-    open_page: Open, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_where_there_are_no_components_the_field_is_a_picture(open_page, monkeypatch):
     monkeypatch.setattr(widgets, "mounted", lambda _: None)
     app = open_page()
     assert not app.exception
@@ -367,9 +344,7 @@ def test_where_there_are_no_components_the_field_is_a_picture(
     assert app.get("image")
 
 
-def test_a_kick_is_asked_for_with_the_control_and_answered_first(
-    open_page: Open, said: Said
-) -> None:
+def test_a_kick_is_asked_for_with_the_control_and_answered_first(open_page, said):
     app = open_page(play="kickoff", rules="high-school")
     assert not app.exception
     text = said(app)

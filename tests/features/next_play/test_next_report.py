@@ -1,38 +1,34 @@
 """What is said of an answer: headline, walk, plan, habits, cautions, and the chart."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.situation import Situation
 from lensyard.features.next_play.answer import Action, Instead
-from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.report import next_brief, next_report
 from lensyard.model.context import load_context
 from lensyard.render.report import Interval
 from lensyard.render.text import render_text
-from lensyard.spots.ranking import SpotScore
 from lensyard.sun.cautions import DEFERRAL
 
 ANSWER = next_play(load_context(), NextRequest(Situation(3, 7, 35)))
 
 
-def decided(action: Action = Action.BEST, **more: Any) -> NextAnswer:
+def decided(action=Action.BEST, **more):
     """The answer with another decision."""
     return replace(ANSWER, answer=replace(ANSWER.answer, action=action, **more))
 
 
-def moved(action: Action = Action.WALK, **more: Any) -> NextAnswer:
+def moved(action=Action.WALK, **more):
     """The answer of somebody who has 12 yd to go."""
     given = {"label": "right pylon", "walk_yd": 12.0, "walk_s": 8.0, "p_staying": 0.21}
     return decided(action, **{"value_over_staying": 0.25, **given, **more})
 
 
-def with_spots(*spots: SpotScore, habit: float = 0.47) -> NextAnswer:
+def with_spots(*spots, habit=0.47):
     """The answer with other spots, and habits that are usable so often."""
     habits = tuple(
         replace(one, spot=replace(one.spot, p_usable=habit)) for one in ANSWER.ranking.habits
@@ -43,7 +39,7 @@ def with_spots(*spots: SpotScore, habit: float = 0.47) -> NextAnswer:
     return replace(ANSWER, ranking=ranking, spot=best, answer=answer)
 
 
-def spot(p_usable: float = 0.583, **more: Any) -> SpotScore:
+def spot(p_usable=0.583, **more):
     """An invented spot."""
     given = {
         "label": "offense's left sideline, opponent's 18",
@@ -55,7 +51,7 @@ def spot(p_usable: float = 0.583, **more: Any) -> SpotScore:
     return replace(ANSWER.spot, **{**given, **more})
 
 
-def test_the_headline_says_where_and_how_likely_and_the_next_sentence_why() -> None:
+def test_the_headline_says_where_and_how_likely_and_the_next_sentence_why():
     report = next_report(with_spots(spot(reason="the play comes toward you")))
     assert report.headline == (
         "Stand on the offense's left sideline, opponent's 18: 58% of plays give a usable frame."
@@ -111,20 +107,18 @@ def test_the_headline_says_where_and_how_likely_and_the_next_sentence_why() -> N
         ),
     ],
 )
-def test_each_decision_is_one_sentence_and_its_reason_another(
-    answer: NextAnswer, headline: str, why: str
-) -> None:
+def test_each_decision_is_one_sentence_and_its_reason_another(answer, headline, why):
     for report in (next_report(answer), next_brief(answer)):
         assert report.headline == headline
         assert why in report.sentences[0]
 
 
-def test_the_size_of_a_gain_on_this_play_is_never_said_beyond_the_play_itself() -> None:
+def test_the_size_of_a_gain_on_this_play_is_never_said_beyond_the_play_itself():
     (why, *_) = next_report(moved(p_usable=0.12, p_staying=0.1, value_over_staying=0.2)).sentences
     assert why == "12% of this play against 10% from where you are."
 
 
-def test_what_a_snap_is_good_for_where_nothing_pays_is_said_with_its_figures() -> None:
+def test_what_a_snap_is_good_for_where_nothing_pays_is_said_with_its_figures():
     instead = (
         Instead("frame", "quarterback dropping back", 0.58),
         Instead("life", "fans", minutes=1),
@@ -139,14 +133,14 @@ def test_what_a_snap_is_good_for_where_nothing_pays_is_said_with_its_figures() -
         )
 
 
-def test_the_best_of_this_play_stands_second() -> None:
+def test_the_best_of_this_play_stands_second():
     best = Instead("spot", "right pylon", 0.4, 24.0, 16.0)
     assert "For this play alone: right pylon (40%; 24 yd, 16 s)." in (
         next_report(moved(instead=(best,))).sentences
     )
 
 
-def test_spots_as_good_are_named_with_their_number() -> None:
+def test_spots_as_good_are_named_with_their_number():
     # The second is not as good, the third is: errors differ pair by pair.
     report = next_report(with_spots(spot(), spot(0.575), spot(0.57, as_good=True)))
     assert "As good within the error: spot 3 (57%)." in report.sentences
@@ -163,17 +157,17 @@ def test_spots_as_good_are_named_with_their_number() -> None:
         (0.60, '2 points less than the habit "level with the ball" (60%).'),
     ],
 )
-def test_a_habit_that_is_better_is_not_hidden(habit: float, said: str) -> None:
+def test_a_habit_that_is_better_is_not_hidden(habit, said):
     assert said in next_report(with_spots(spot(), habit=habit)).sentences
 
 
-def test_goal_to_go_has_no_first_down() -> None:
+def test_goal_to_go_has_no_first_down():
     goal = next_play(load_context(), NextRequest(Situation(1, 5, 5)))
     assert "first down" not in " ".join(next_report(goal).sections[0].lines)
     assert "first down" in " ".join(next_report(ANSWER).sections[0].lines)
 
 
-def test_cautions_end_with_who_decides_and_stand_on_the_terminal() -> None:
+def test_cautions_end_with_who_decides_and_stand_on_the_terminal():
     report = next_report(ANSWER)
     assert report.cautions[-1] == DEFERRAL
     closed = next_report(replace(ANSWER, standing_index=0, standing_is_closed=True))
@@ -183,7 +177,7 @@ def test_cautions_end_with_who_decides_and_stand_on_the_terminal() -> None:
         assert all(f"Caution: {caution}" in text for caution in each.cautions)
 
 
-def test_cells_are_the_raw_values_of_the_answer() -> None:
+def test_cells_are_the_raw_values_of_the_answer():
     report = next_report(ANSWER)
     usable = [Interval(s.p_usable, s.p_usable_low, s.p_usable_high) for s in ANSWER.ranking.spots]
     assert list(report.table("spots").column("usable")) == usable
@@ -196,9 +190,7 @@ def test_cells_are_the_raw_values_of_the_answer() -> None:
 @pytest.mark.parametrize(
     ("down", "distance", "yardline_100"), [(1, 10, 75), (1, 2, 2), (4, 20, 99)]
 )
-def test_the_chart_of_where_the_action_ends_is_the_model_s(
-    down: int, distance: int, yardline_100: int
-) -> None:
+def test_the_chart_of_where_the_action_ends_is_the_model_s(down, distance, yardline_100):
     request = NextRequest(Situation(down, distance, yardline_100))
     report = next_report(next_play(load_context(), request))
     (chart,) = report.charts
@@ -210,7 +202,7 @@ def test_the_chart_of_where_the_action_ends_is_the_model_s(
     assert dict(chart.rules) == {0.0: "ball", float(distance): "line to gain"}
 
 
-def test_weights_far_above_one_are_answered() -> None:
+def test_weights_far_above_one_are_answered():
     weights = OutcomeWeights(touchdown=100.0, sack=0.5)
     answer = next_play(
         load_context(), NextRequest(Situation(3, 7, 35), assignment=Assignment(weights=weights))

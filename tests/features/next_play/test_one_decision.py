@@ -1,10 +1,5 @@
 """One decision on every face: open, within the walk, and as good as anything else that is."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
-from typing import Any
-
 import numpy as np
 import pytest
 from tests.features.next_play.random_questions import Asked, asked, check
@@ -12,12 +7,10 @@ from tests.features.next_play.random_questions import Asked, asked, check
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 
-Run = Callable[..., tuple[int, str, str]]
-Document = Callable[..., dict[str, Any]]
 HIGH_SCHOOL = ("--rules", "high-school", "--lens", "70-200", "--lens", "300")
 
 
-def test_nobody_is_sent_into_a_team_area(document: Document, run: Run) -> None:
+def test_nobody_is_sent_into_a_team_area(document, run):
     question = ("next", *HIGH_SCHOOL, "--down", "1", "--ball", "opp25", "--standing", "left:own12")
     answer = document(*question)["answer"]
     # The team areas of this rule set lie between the 25s: 35 to 85 in play coordinates.
@@ -30,7 +23,7 @@ def test_nobody_is_sent_into_a_team_area(document: Document, run: Run) -> None:
         assert "keep moving" in said
 
 
-def test_nobody_is_moved_by_what_the_grid_does_not_tell_apart(document: Document) -> None:
+def test_nobody_is_moved_by_what_the_grid_does_not_tell_apart(document):
     answer = document("next", "--down", "1", "--ball", "own25", "--standing", "right:opp29")[
         "answer"
     ]
@@ -39,7 +32,7 @@ def test_nobody_is_moved_by_what_the_grid_does_not_tell_apart(document: Document
     assert gain <= answer["p_usable"] + 1e-9
 
 
-def test_where_nothing_pays_it_is_said_with_what_to_do(document: Document, run: Run) -> None:
+def test_where_nothing_pays_it_is_said_with_what_to_do(document, run):
     question = ("next", "--lens", "70-200", "--down", "1", "--ball", "own25")
     answer = document(*question)["answer"]
     assert answer["p_at_most"] < 0.095
@@ -53,7 +46,7 @@ def test_where_nothing_pays_it_is_said_with_what_to_do(document: Document, run: 
 
 
 @pytest.mark.slow
-def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
+def test_the_answer_takes_at_most_ninety_words(run):
     for question in (
         ("--down", "1", "--ball", "own25"),
         ("--down", "3", "--distance", "7", "--ball", "opp35", "--standing", "left:own20"),
@@ -72,12 +65,12 @@ def test_the_answer_takes_at_most_ninety_words(run: Run) -> None:
 
 
 @pytest.mark.slow
-def test_decisions_are_open_reachable_and_as_good_as_any_other() -> None:
+def test_decisions_are_open_reachable_and_as_good_as_any_other():
     context, rng = load_context(), np.random.default_rng(20261128)
     actions = {check(context, question)[0] for question in asked(rng, 120, setups=2)}
     assert {"stay", "walk"} <= actions
 
 
-def test_a_question_says_what_it_is() -> None:
+def test_a_question_says_what_it_is():
     question = next(iter(asked(np.random.default_rng(1), 1, setups=1)))
     assert isinstance(question, Asked)
