@@ -76,7 +76,8 @@ def _play(shell: Shell) -> None:
         answer = shell.attempt(lambda: _answer(shell, request_of(controls)))
         report = None if answer is None else crew_report(answer)
         if report is not None:
-            show_lead(report)
+            with st.container(key="ly_lead"):
+                show_lead(report)
         with st.container(key="ly_situation"):
             _crew_widgets(controls)
             widgets.situation_widgets(controls)
@@ -84,9 +85,11 @@ def _play(shell: Shell) -> None:
         with st.container(key="ly_settings"):
             widgets.settings(controls, situation=True)
         picture = bare_picture(controls) if answer is None else play_picture(answer)
-        show_field(picture, shell.theme, key=FIELD_KEY, on_tap=_take_tap, hint=HINT)
+        with st.container(key="ly_field"):
+            show_field(picture, shell.theme, key=FIELD_KEY, on_tap=_take_tap, hint=HINT)
         if report is not None:
-            show_body(report, theme=shell.theme, key=shell.name)
+            with st.container(key="ly_body"):
+                show_body(report, theme=shell.theme, key=shell.name)
 
 
 def _answer(shell: Shell, request: CrewRequest) -> CrewAnswer:
@@ -106,7 +109,7 @@ def _game(shell: Shell) -> None:
     controls = shell.controls
     zone = zone_of(controls.yardline_100)
     with st.container(key="ly_ask"):
-        answer = st.container()
+        answer = st.container(key="ly_lead")
         with st.container(key="ly_situation"):
             _crew_widgets(controls)
             _zone_widget(zone)
@@ -119,8 +122,9 @@ def _game(shell: Shell) -> None:
             if report is not None:
                 show_lead(report)
         if report is not None and game is not None:
-            _sheets(game)
-            show_body(report, theme=shell.theme, key=shell.name)
+            with st.container(key="ly_body"):
+                _sheets(game)
+                show_body(report, theme=shell.theme, key=shell.name)
 
 
 def _sheets(game: CrewGame) -> None:
