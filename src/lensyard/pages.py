@@ -8,9 +8,11 @@ from importlib import import_module
 from urllib.parse import parse_qs
 
 from lensyard.dashboard.controls import from_address, from_memory
+from lensyard.dashboard.gate import guest_cookie
 from lensyard.dashboard.guard import KIT_COOKIE, read_memory
-from lensyard.dashboard.shell import WIDE, PageEntry, run_pages
+from lensyard.dashboard.shell import WIDE, PageEntry, first_html, run_pages
 from lensyard.errors import LensyardError
+from lensyard.render.theme import THEMES
 
 PAGES = (
     PageEntry("Next play", "", "lensyard.features.next_play.page", frame=WIDE),
@@ -33,15 +35,24 @@ PAGES = (
 )
 
 
-def prepare(query: str, cookies: Mapping[str, str]) -> None:
-    """Make the first answer to an address, with what the browser remembers, and drop it.
+def first_answer(query: str, cookies: Mapping[str, str]) -> str:
+    """Return what the first page says first to an address, as HTML.
 
-    What cannot be answered is left to the page, which says why.
+    - ``query``: of the address.
+    - ``cookies``: of the browser, which remembers its kit.
+
+    What cannot be answered is left to the page, which says why; so are guests, whose own game may
+    have a say.
     """
+    if any(name.startswith(guest_cookie("")) for name in cookies):
+        return ""
     usual = from_memory(read_memory(cookies.get(KIT_COOKIE, "")))
-    controls = from_address(parse_qs(query), usual=usual).controls
+    address = from_address(parse_qs(query), usual=usual)
     with suppress(LensyardError, ValueError):
-        import_module(PAGES[0].module).prepare(controls)
+        body = import_module(PAGES[0].module).first_answer(address.controls)
+        if body and not address.issues:
+            return first_html(THEMES[address.controls.theme], body)
+    return ""
 
 
 def run() -> None:

@@ -217,7 +217,16 @@ def run_page(page: Callable[[Shell], None], controls: Controls, entry: PageEntry
 
 def show_style(theme: Theme) -> None:
     """Put the style sheet on the page, in the colors of a theme."""
-    st.html(f"<style>{theme_css(theme)}{_style_sheet()}</style>")
+    st.html(_style(theme))
+
+
+def _style(theme: Theme) -> str:
+    return f"<style>{theme_css(theme)}{_static('page.css')}</style>"
+
+
+def first_html(theme: Theme, body: str) -> str:
+    """Return what stands in the place of a page until it has come."""
+    return _static("first.html").format(style=_style(theme), body=HEADER + body)
 
 
 def theme_css(theme: Theme) -> str:
@@ -234,8 +243,8 @@ def theme_css(theme: Theme) -> str:
 
 
 @cache
-def _style_sheet() -> str:
-    return (files("lensyard.dashboard") / "static" / "page.css").read_text(encoding="utf-8")
+def _static(name: str) -> str:
+    return (files("lensyard.dashboard") / "static" / name).read_text(encoding="utf-8")
 
 
 def _show_navigation(pages: Sequence[Any], *, current: str) -> None:

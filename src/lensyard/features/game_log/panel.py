@@ -98,7 +98,7 @@ class LogState(Record):
 def state() -> LogState:
     """Return what the session knows; the first time, the log is looked into."""
     found: LogState | None = st.session_state.get(_STATE)
-    return _set(_first_look(guard.data_folder())) if found is None else found
+    return _set(first_look(guard.data_folder())) if found is None else found
 
 
 def _set(known: LogState) -> LogState:
@@ -106,7 +106,7 @@ def _set(known: LogState) -> LogState:
     return known
 
 
-def _first_look(folder: Path | None) -> LogState:
+def first_look(folder: Path | None) -> LogState:
     """Return the game going on, if there is a log at all."""
     if log_stamp(folder) is None:
         return LogState(folder)

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from functools import partial
+from threading import Timer
 
 import numpy as np
 import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.shell import Shell, show_body, show_lead
+from lensyard.dashboard.shell import CAUTIONS_TITLE, Shell, show_body, show_lead
 from lensyard.dashboard.widgets import TAP_LOGS, bare_picture, field_data, show_field
 from lensyard.domain.field import PlayPoint
 from lensyard.domain.places import standing_text
@@ -31,7 +31,7 @@ from lensyard.render.field.picture import (
     reach_rings,
     walk_path,
 )
-from lensyard.render.html import facts_html
+from lensyard.render.html import facts_html, lead_html, section_html
 from lensyard.render.report import Report
 from lensyard.render.theme import THEMES
 from lensyard.spots.ranking import SpotScore
@@ -97,16 +97,24 @@ def _show_play(shell: Shell) -> None:
                 st.caption(NO_SIGNAL)
 
 
-def prepare(controls: Controls) -> None:
-    """Load what an answer needs; once the page has come, solve the plan that a place asks for."""
+def first_answer(controls: Controls) -> str:
+    """Return the answer and its figures as HTML; nothing where the owner's game has a say.
+
+    Once the page has come, the plan is solved that a place to stand asks for.
+    """
+    if controls.play is not PlayKind.SCRIMMAGE or panel.first_look(None).going_on:
+        return ""
     answer = _answer(controls)
-    next_report(answer)
+    report = next_report(answer)
     field_data(next_picture(answer, tappable=True), THEMES[controls.theme])
-    if not controls.standing:
-        time.sleep(PAGE_COMES_S)
-        x, y = answer.spot.x_yd, answer.spot.y_yd
-        here = standing_text(x_yd=x, y_yd=y, venue=controls.venue())
-        _answer(replace(controls, standing=here))
+    x, y = answer.spot.x_yd, answer.spot.y_yd
+    here = standing_text(x_yd=x, y_yd=y, venue=controls.venue())
+    solving = Timer(PAGE_COMES_S, _answer, [replace(controls, standing=here)])
+    solving.daemon = True
+    solving.start()
+    lead = lead_html(report.headline.removesuffix("."), report.sentences)
+    cautions = section_html(CAUTIONS_TITLE, report.cautions, listed=True)
+    return lead + facts_html(report.facts) + cautions
 
 
 def _show_rest(shell: Shell, report: Report) -> None:
