@@ -266,7 +266,7 @@ def sideline_names(picture: FieldPicture, canvas: Canvas) -> str:
         ),
         ((right,) if right else ("offense's right sideline", "right sideline"), -outer),
     ):
-        content = _fitting(names, font_px=font, room_px=30 * scale.px_per_yd)
+        content = _fitting(names, font_px=font, room_px=36 * scale.px_per_yd)
         for x in (20.0, 100.0, 28.0, 92.0, 60.0):
             box = text_box(content, scale.at(x, y), font, upright=scale.is_vertical)
             if canvas.is_free(box):
