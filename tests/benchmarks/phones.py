@@ -32,10 +32,14 @@ _MOST_BYTES = 1 << 24
 
 @dataclass
 class Phone:
-    """One phone: it stands with the ball on a yard line of its own, so that no two ask the same."""
+    """One phone: the ball lies on a yard line of its own, so that no two ask the same.
+
+    - ``standing``: where its owner stands, as an address says it; empty where nobody said.
+    """
 
     address: str
     own_yard: int
+    standing: str = ""
     times_s: list[float] = field(default_factory=list)
     mixed_up: int = 0
 
@@ -49,7 +53,7 @@ class Phone:
             additional_headers={"Cookie": f"{token_cookie(host.rpartition(':')[2])}={OWNER}"},
             max_size=_MOST_BYTES,
         ) as socket:
-            query = urlencode({"down": 1, "distance": 10, "ball": f"own{self.own_yard}"})
+            query = self._query(10)
             ask = BackMsg()
             ask.rerun_script.query_string = query
             page = _answer(socket, ask)
@@ -61,8 +65,12 @@ class Phone:
                 self.times_s.append(time.perf_counter() - start)
                 page.take(said)
                 self.mixed_up += f"and {distance} at its own {self.own_yard}" not in said.lead
-                query = urlencode({"down": 1, "distance": distance, "ball": f"own{self.own_yard}"})
+                query = self._query(distance)
                 time.sleep(max(0.0, every_s - (time.perf_counter() - start)))
+
+    def _query(self, distance: int) -> str:
+        asked = {"down": 1, "distance": distance, "ball": f"own{self.own_yard}"}
+        return urlencode(asked | ({"standing": self.standing} if self.standing else {}))
 
 
 @dataclass
