@@ -29,10 +29,15 @@ _FIRST_COMMANDS: Final = (
 
 
 def ask_first_questions() -> None:
-    """Ask what is asked first, by commands and by the drill."""
-    for words in _FIRST_COMMANDS:
-        CliRunner().invoke(group, words, catch_exceptions=False)
-    drill_series(load_context(), DrillRequest(seed=12))
+    """Ask what is asked first, by commands and by the drill, all in this process."""
+    cores = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(cores)})  # with one core nothing is handed to a second process
+    try:
+        for words in _FIRST_COMMANDS:
+            CliRunner().invoke(group, words, catch_exceptions=False)
+        drill_series(load_context(), DrillRequest(seed=12))
+    finally:
+        os.sched_setaffinity(0, cores)
 
 
 def main() -> None:
