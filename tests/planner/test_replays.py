@@ -13,11 +13,13 @@ from lensyard.planner.replays import REPLAYS_NAME, drawn_replay, from_arrays, re
 
 
 @pytest.mark.parametrize(
-    ("seasons", "seed"), [KEPT[0], pytest.param(*KEPT[1], marks=pytest.mark.slow)]
+    ("seasons", "seed", "kicks"),
+    [KEPT[0], *(pytest.param(*one, marks=pytest.mark.slow) for one in KEPT[1:])],
 )
-def test_what_is_kept_of_a_season_is_what_its_plays_draw(seasons, seed):
-    kept = from_arrays(read_arrays(data_dir() / REPLAYS_NAME, f"{replay_key(seasons, seed)}/"))
-    drawn = drawn_replay(seasons, seed)
+def test_what_is_kept_of_a_season_is_what_its_plays_draw(seasons, seed, kicks):
+    key = replay_key(seasons, seed, kicks=kicks)
+    kept = from_arrays(read_arrays(data_dir() / REPLAYS_NAME, f"{key}/"))
+    drawn = drawn_replay(seasons, seed, kicks=kicks)
     for one, other in ((kept, drawn), (kept.batch, drawn.batch)):
         for name in (f.name for f in fields(one) if f.name != "batch"):
             assert getattr(one, name).dtype == getattr(other, name).dtype, name

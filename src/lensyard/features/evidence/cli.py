@@ -111,23 +111,34 @@ def backtest_command(
 
     The two-number rule is fitted on the last three seasons before it that the model was fitted on.
     """
+    from contextlib import ExitStack
     from dataclasses import replace
 
     from lensyard.domain.assignment import USABLE_WEIGHTS
     from lensyard.features.evidence import report
     from lensyard.model.context import load_context
-    from lensyard.planner.plans import PlanRequest
+    from lensyard.planner.plans import PlanRequest, plan_for
     from lensyard.planner.season import backtest_document, backtest_season, kicked_document
+    from lensyard.running import beside
 
     carried, counted = kit.kit(), assignment.assignment()
     counted = replace(counted, weights=USABLE_WEIGHTS) if usable else counted
     walks = walking.walking(carried, counted)
     request = PlanRequest(kit=carried, venue=venue.venue(), assignment=counted, walks=walks)
     context = load_context(model_name, rules=request.venue.rules.name)
-    found = backtest_document(backtest_season(context, request, season=season, source=source))
-    if kicks:
-        with_kicks = backtest_season(context, request, season=season, source=source, kicks=True)
-        found["with_kicks"] = kicked_document(with_kicks)
+
+    def with_kicks() -> dict[str, object]:
+        return kicked_document(
+            backtest_season(context, request, season=season, source=source, kicks=True)
+        )
+
+    with ExitStack() as stack:
+        if kicks:
+            plan_for(context, request)  # solved once for both processes
+            second = stack.enter_context(beside(with_kicks))
+        found = backtest_document(backtest_season(context, request, season=season, source=source))
+        if kicks:
+            found["with_kicks"] = second()
     output.show(lambda: report.backtest_report(found), document=lambda: found)
 
 
