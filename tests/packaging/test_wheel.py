@@ -49,9 +49,12 @@ def test_the_wheel_answers_outside_the_checkout(wheel, tmp_path):
         assert json.loads(done.stdout)["schema_version"] in (2, 3)  # next has its own
 
 
-def test_the_wheel_holds_no_tests_and_no_secrets_of_the_build(wheel):
+def test_the_wheel_holds_no_tests_no_recipes_and_no_secrets_of_the_build(wheel):
     with zipfile.ZipFile(wheel) as archive:
         names = archive.namelist()
     assert any(name.endswith("_bundled/data/plays.parquet") for name in names)
+    assert any(name.endswith("_bundled/data/label_shares.json") for name in names)
     assert any(name.endswith("_bundled/models/pro-2009-2018-r2.npz") for name in names)
-    assert not [name for name in names if name.startswith(("tests/", ".ci/")) or ".venv" in name]
+    assert not [
+        name for name in names if name.startswith(("tests/", "recipes/", ".ci/")) or ".venv" in name
+    ]
