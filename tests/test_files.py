@@ -1,7 +1,5 @@
 """Files are written whole or not at all, and nothing is left beside them."""
 
-from __future__ import annotations
-
 import os
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The dashboard in a real Chromium; where there is none, the tests are skipped, aloud."""
 
-from __future__ import annotations
-
 from urllib.parse import parse_qs, urlencode, urlparse
 
 import pytest

@@ -1,7 +1,5 @@
 """The offline card in a real browser, on a phone: the library's answers, and no network."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 

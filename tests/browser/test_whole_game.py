@@ -1,7 +1,5 @@
 """A bundled game tapped through card and page, every snap compared, the taps counted."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from datetime import UTC, datetime

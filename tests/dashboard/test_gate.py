@@ -3,8 +3,6 @@
 The long form, against a running server: ``python -m tests.benchmarks.served --probes 10000``.
 """
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import MutableMapping
 from typing import Any

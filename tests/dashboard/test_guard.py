@@ -1,7 +1,5 @@
 """Whose log it is, and what a browser remembers."""
 
-from __future__ import annotations
-
 from typing import Any
 from urllib.parse import quote, urlencode
 

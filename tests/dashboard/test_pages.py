@@ -1,7 +1,5 @@
 """The wiring of the other pages: widgets, address and figures move together."""
 
-from __future__ import annotations
-
 import pytest
 
 from lensyard.dashboard import work

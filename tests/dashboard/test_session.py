@@ -1,7 +1,5 @@
 """What a session keeps between runs of a page: taps, choices, the address, the way back."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import streamlit as st

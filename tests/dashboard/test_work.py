@@ -1,7 +1,5 @@
 """Work aside: shared by key, cancelled when nobody waits, its errors handed on."""
 
-from __future__ import annotations
-
 import threading
 
 from lensyard.dashboard.work import JobPool

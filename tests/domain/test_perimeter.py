@@ -1,7 +1,5 @@
 """Stations around the field, the walk between them, and their names."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from functools import cache

@@ -1,7 +1,5 @@
 """Places in words: every station has a text and a label, and both lead back to it."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Commands as they are typed, for the tests of every feature."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable
 from functools import partial

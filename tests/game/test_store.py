@@ -1,7 +1,5 @@
 """The log's files: durable, never forgetting silently, shared by waiting, taken over once."""
 
-from __future__ import annotations
-
 import errno
 import json
 import os

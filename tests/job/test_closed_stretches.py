@@ -4,8 +4,6 @@ What is closed is worked out here anew from the venue's own words (edge, from, t
 that are left are searched link by link, so nothing of the package judges itself.
 """
 
-from __future__ import annotations
-
 from collections import deque
 from dataclasses import replace
 from datetime import datetime

@@ -2,8 +2,6 @@
 photographers at American football do, not a measurement; the geometry behind it is checked
 elsewhere."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from tests.support.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD

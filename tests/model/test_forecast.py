@@ -1,7 +1,5 @@
 """The model is asked once about a situation, and everything is handed on from there."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import fields
 

@@ -1,7 +1,5 @@
 """--lens and --kit mean the same everywhere."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import click

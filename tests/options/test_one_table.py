@@ -1,7 +1,5 @@
 """One table of choices: every flag, widget and address key agrees with its field."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import click

@@ -1,7 +1,5 @@
 """The structured planner against brute force, and the laws of a plan."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

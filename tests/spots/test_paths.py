@@ -1,7 +1,5 @@
 """What a station has of a play's path: the linear formula beside every path played one by one."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

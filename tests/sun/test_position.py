@@ -1,7 +1,5 @@
 """The sun against published examples and tables, and an independent implementation."""
 
-from __future__ import annotations
-
 from datetime import UTC, date, datetime, time, timedelta, timezone
 from zoneinfo import ZoneInfo
 

@@ -1,7 +1,5 @@
 """The card's rules in JavaScript give what `lensyard.game.state` gives."""
 
-from __future__ import annotations
-
 import json
 import shutil
 import subprocess

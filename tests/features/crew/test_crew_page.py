@@ -1,7 +1,5 @@
 """The page "Crew": who stands where for a play, and where each rests over a game."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from xml.etree import ElementTree

@@ -1,7 +1,5 @@
 """Series, answers, grades, and who comes out ahead."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """What one is weak in returns sooner."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from hypothesis import given

@@ -1,7 +1,5 @@
 """The evidence that is kept: read as it was measured, never computed on the page."""
 
-from __future__ import annotations
-
 import json
 from typing import Any
 

@@ -1,7 +1,5 @@
 """``lensyard log`` from the outside."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

@@ -1,7 +1,5 @@
 """An invented plan and an invented price curve."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

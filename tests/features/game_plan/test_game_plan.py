@@ -1,7 +1,5 @@
 """The plan for a game: what it promises is what the season shows."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

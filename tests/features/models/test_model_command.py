@@ -1,7 +1,5 @@
 """``lensyard model``: every subcommand, its document and its refusals."""
 
-from __future__ import annotations
-
 import json
 from contextlib import suppress
 from functools import cache

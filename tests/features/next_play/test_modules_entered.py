@@ -6,8 +6,6 @@ The model and its prior are loaded before, as they are for every question but th
 process.
 """
 
-from __future__ import annotations
-
 import sys
 from collections import Counter
 from pathlib import Path

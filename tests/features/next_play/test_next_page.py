@@ -1,7 +1,5 @@
 """The wiring of the page "Next play": widgets, address and answer move together."""
 
-from __future__ import annotations
-
 import json
 import re
 from html import unescape

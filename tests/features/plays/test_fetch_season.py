@@ -1,7 +1,5 @@
 """Fetching a season: where from, and that it is imported. The network is not used."""
 
-from __future__ import annotations
-
 from lensyard.features.plays.compute import fetch_season
 
 

@@ -1,7 +1,5 @@
 """``lensyard venue``, and --venue where a spot is asked for."""
 
-from __future__ import annotations
-
 import json
 
 import click
