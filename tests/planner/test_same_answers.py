@@ -8,6 +8,13 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.venue import standard_venue
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
+from lensyard.model.outcome_grid import state_index
+from lensyard.model.transition import (
+    PENALTY_MOVES,
+    TransitionModel,
+    moved_by_penalty,
+    penalty_zone,
+)
 from lensyard.planner import season_data
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
@@ -16,6 +23,7 @@ from lensyard.planner.simulate import score, simulate_policy, simulate_rules
 from lensyard.planner.solve import choose_many
 from lensyard.planner.walks import UNLIMITED_YD, ends_of
 from lensyard.spots.position_rule import PositionRule
+from lensyard.spots.visibility import geometry_of
 
 REQUEST = PlanRequest(kit_of(["70-200", "300"]), standard_venue(), Assignment(), step_yd=4.0)
 
@@ -90,3 +98,43 @@ def test_the_plan_walks_as_one_choice_after_another_among_all_stations():
     plain = simulate_policy(data, decide)
     assert (plain.station_index == played.plan.station_index).all()
     assert plain.walk_yd == pytest.approx(played.plan.walk_yd, abs=1e-9)
+
+
+@pytest.mark.slow
+def test_paths_of_a_season_are_looked_at_point_by_point():
+    context = load_context(BASE_MODEL)
+    data = play_season(context, REQUEST, stored_season(context)).season_data
+    scorer, replay = data.scorers[0], data.replay
+    lens_set = max(scorer.kit.lens_sets, key=lambda h: max(m.reach_yd for m in h))
+    for row in np.random.default_rng(3).choice(len(replay), 200, replace=False).tolist():
+        x = np.arange(np.rint(replay.start_x_yd[row]), np.rint(replay.end_x_yd[row]) + 1)
+        geometry = geometry_of(
+            scorer.perimeter,
+            stations=scorer.stations,
+            cell_x_yd=x,
+            cell_y_yd=np.full(x.size, np.rint(3 * replay.end_y_yd[row]) / 3),
+            direction=scorer.direction,
+            faces=scorer.faces,
+        )
+        best = geometry.quality(scorer.kit, lens_set).max(axis=1) * scorer.open
+        assert data.quality[row] == pytest.approx(best, abs=1e-6)
+
+
+@pytest.mark.slow
+def test_penalties_by_place_are_those_of_every_play(monkeypatch):
+    model = load_context(BASE_MODEL).model
+
+    def play_by_play(self, state, down, to_go, spot, mass):
+        kernel, size = self.table("next_penalty"), self.grid.size
+        kept = np.zeros((size, size))
+        for index in range(len(PENALTY_MOVES)):
+            moved = moved_by_penalty(index, down=down, to_go_yd=to_go, spot=spot)
+            target = state_index(down=moved[0], distance_yd=moved[1], yardline_100=moved[2])
+            share = kernel[penalty_zone(spot), down - 1, index]
+            np.add.at(kept, (state, target), mass * share)
+        return kept
+
+    fast = TransitionModel(model).transition_matrices()
+    monkeypatch.setattr(TransitionModel, "_penalties", play_by_play)
+    for one, plain in zip(fast, TransitionModel(model).transition_matrices(), strict=True):
+        assert np.abs(one - plain).max() < 1e-9
