@@ -90,7 +90,7 @@ def _shots(browser: Any, url: str, stem: Path, ready: str, *, size: tuple[int, i
         let_in(tab.context, url[: url.index("/", len("http://"))])
         tab.goto(url)
         tab.wait_for_selector(_READY, timeout=LONG_MS)
-        tab.wait_for_selector(ready, timeout=LONG_MS)
+        tab.wait_for_selector(ready, timeout=LONG_MS, state="attached")  # or folded
         tab.wait_for_load_state("networkidle")
         opened, whole = stem.with_suffix(".png"), stem.with_name(f"{stem.name}-whole.png")
         tab.screenshot(path=opened)
