@@ -13,6 +13,7 @@ that. Yards in the air run to the back of the end zone.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -130,6 +131,16 @@ class Forecast:
         """Return the forecast of one situation, with what is known of it already."""
         found = self.take(np.array([row]))
         found.joint = self.joint.take(row)
+        return found
+
+    def at_hash(self, hash_code: int) -> Forecast:
+        """Return the forecast of the same plays with the ball elsewhere across the field.
+
+        No table of the model asks where, so what is known by line of scrimmage is known there too.
+        """
+        codes = np.full_like(self.batch.hash_code, hash_code)
+        found = Forecast(self._model, replace(self.batch, hash_code=codes))
+        found.by_line = tuple(replace(one, hash_code=codes[one.rows]) for one in self.by_line)
         return found
 
     @cached_property

@@ -159,6 +159,7 @@ class CardAnswers:
         self.ground, self.context, self.scorer = ground, ground.context, ground.scorer
         self.solved, self.grid, self.direction = solved, grid, direction
         self.assignment, self.walking = request.assignment, request.walking
+        self.anywhere = self.context.model.forecast(grid.batch(UNKNOWN_HASH))
 
     def answers(self, hash_code: int) -> Answers:
         """Return every answer for one hash mark."""
@@ -182,7 +183,7 @@ class CardAnswers:
 
     def _expected(self, hash_code: int, *, with_lens: bool) -> _Expected:
         scorer, weights = self.scorer, self.assignment.weights
-        forecast = self.context.model.forecast(self.grid.batch(hash_code))
+        forecast = self.anywhere if hash_code == UNKNOWN_HASH else self.anywhere.at_hash(hash_code)
         m = len(forecast)
         prior, tables = self.ground.prior, self.ground.tables
         value, usable = expected_values(
