@@ -30,10 +30,7 @@ from lensyard.units import lux_from_footcandles
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-GOAL_POSTS: dict[str, tuple[PostSupport, ...]] = {
-    "single": RULES["pro"].posts,
-    "double": RULES["high-school"].posts,
-}
+GOAL_POSTS = {"single": RULES["pro"].posts, "double": RULES["high-school"].posts}
 """Goal posts on one bent support, or on two uprights that reach the ground."""
 
 MAX_SETBACK_YD = 15.0

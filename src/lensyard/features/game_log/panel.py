@@ -55,8 +55,7 @@ from lensyard.spots.ranking import SpotScore
 
 WAIT_S = 3.0
 MOST_LINES = 3  # of what is missing: twenty seconds are not enough for more
-_STATE = "ly_log"
-_HOME, _AWAY, _BESIDE = "ly_home", "ly_away", "ly_beside"
+_STATE, _HOME, _AWAY, _BESIDE = "ly_log", "ly_home", "ly_away", "ly_beside"
 Likely = Callable[[GameState], tuple[LikelyResult, ...]]
 BY_HAND = "ly_by_hand"  # the box that opens what is set by hand while a game is logged
 
