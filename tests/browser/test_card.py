@@ -10,8 +10,8 @@ from lensyard.domain.assignment import FRAMES, USABLE_WEIGHTS
 from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, parse_ball
-from lensyard.features.card.compute import plan_at
 from lensyard.features.card.grid import MOMENTS
+from lensyard.features.card.planes import plan_at
 from lensyard.features.card.report import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.document import read_card_export

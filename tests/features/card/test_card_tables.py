@@ -15,9 +15,10 @@ from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.compute import card_content, card_document, card_kicks
+from lensyard.features.card.compute import card_content, card_document
 from lensyard.features.card.grid import CardGrid, percent_codes
 from lensyard.features.card.packing import Plane, pack
+from lensyard.features.card.planes import card_kicks
 from lensyard.features.card.report import percent_texts
 from lensyard.features.card.tables import NO_SPOT, CardAnswers
 from lensyard.features.next_play.compute import NextRequest, next_play
