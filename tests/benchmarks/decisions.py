@@ -45,7 +45,8 @@ from lensyard.features.next_play.page import next_picture
 from lensyard.features.next_play.report import next_report
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import Context, load_context
-from lensyard.planner.plans import PlanRequest, kept_plan, walking_of
+from lensyard.planner.plans import PlanRequest, kept_plan
+from lensyard.planner.usual_walks import walking_of
 from lensyard.render.field.picture import SpotRole
 from lensyard.settings.files import VENUES
 from lensyard.spots.kicks import LEAST_TRIED, clear_of_the_kick

@@ -15,7 +15,8 @@ from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.model.paths import PathMasses
 from lensyard.planner.crew_game import crew_plan_for_game, had_from
-from lensyard.planner.plans import both_directions, toward
+from lensyard.planner.plans import toward
+from lensyard.planner.sides import both_directions
 from lensyard.planner.solve import PlanProblem, Walking
 from lensyard.spots.scorer import Scorer, turned_station_indices
 

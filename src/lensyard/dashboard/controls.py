@@ -203,7 +203,8 @@ class Controls(
 
         Raises `InvalidInputError` if kit, venue or assignment cannot be what was chosen.
         """
-        from lensyard.planner.plans import PlanRequest, walking_of
+        from lensyard.planner.plans import PlanRequest
+        from lensyard.planner.usual_walks import walking_of
 
         kit, assignment = self.kit(), self.assignment()
         walks = walking_of(kit, assignment, self.walk_time())

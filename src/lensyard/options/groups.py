@@ -314,7 +314,7 @@ class WalkingOptions(WalkLimitOptions):
 
     def walking(self, kit: Kit, assignment: Assignment) -> Walking:
         """Return the walking; at the usual price for the kit where none was said."""
-        from lensyard.planner.plans import usual_walking
+        from lensyard.planner.usual_walks import usual_walking
 
         usual = usual_walking(kit, assignment)
         return replace(

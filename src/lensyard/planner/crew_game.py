@@ -37,7 +37,8 @@ from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Directio
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.model.paths import PathMasses
-from lensyard.planner.plans import Side, after_change, toward
+from lensyard.planner.plans import toward
+from lensyard.planner.sides import Side, after_change
 from lensyard.planner.solve import Plan, PlanProblem, solve
 from lensyard.running import checkpoint
 from lensyard.spots.scorer import Scorer

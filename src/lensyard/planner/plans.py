@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -13,16 +13,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import Float32Array, FloatArray
-from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, Coverage, OutcomeWeights
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import Kit
-from lensyard.domain.perimeter import STEP_YD, Perimeter, WalkTime, perimeter_of
+from lensyard.domain.perimeter import STEP_YD, Perimeter, perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import Venue, standard_venue
 from lensyard.files import cached_array
 from lensyard.model.context import Context
 from lensyard.planner.decision import destinations, error_of_value, reach_of
+from lensyard.planner.sides import Side, after_change, both_directions, side_index, sides_of
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
+from lensyard.planner.usual_walks import usual_walking
 from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.path_values import StationTables, expected_values
 from lensyard.spots.scorer import Scorer, shared_scorer, turned_station_indices
@@ -35,12 +37,6 @@ if TYPE_CHECKING:
 # Raised whenever the same inputs would give another plan.
 PLAN_VERSION = 8
 DISCOUNT = 0.92
-# How often scrimmage plays end so, rounded from the bundled seasons 2016 to 2018.
-_TYPICAL_SHARES = OutcomeWeights(
-    touchdown=0.039, gain20=0.052, incompletion=0.188, interception=0.013, sack=0.040, other=0.668
-)
-# A yard costs this share of a typical play for each yard that the kit reaches.
-_PRICE_SHARE = 1 / 7000
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,72 +363,6 @@ def decide(
         standing=standing,
         direction=direction,
     )
-
-
-def usual_walking(kit: Kit, assignment: Assignment) -> Walking:
-    """Return the usual limits of a walk, and the price at which it pays.
-
-    The value that a kit brings grows about as its reach does, and so does what a walk may cost: at
-    a reach of 20, 30 and 40 yd and the usual weights a yard costs .004, .006 and .008. Measured on
-    the season held out this keeps the walk under 2,000 yd a game and loses about 1 % of the value
-    that a plan with no price has (``lensyard plan --price-curve``).
-    """
-    reach_yd = max(mounted.reach_yd for lens_sets in kit.lens_sets for mounted in lens_sets)
-    value = sum(
-        getattr(assignment.weights, name) * getattr(_TYPICAL_SHARES, name)
-        for name in OutcomeWeights.__dataclass_fields__
-    )
-    return Walking(price_per_yd=_PRICE_SHARE * reach_yd * value)
-
-
-def walking_of(kit: Kit, assignment: Assignment, time: WalkTime) -> Walking:
-    """Return the walking in the time that there is, at the usual price of a yard."""
-    return replace(
-        usual_walking(kit, assignment),
-        drive_limit_yd=time.drive_yd,
-        change_limit_yd=time.change_yd,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Side:
-    """One side of the plan: whose ball, and which way it goes.
-
-    ``ours`` says whether the team with the ball is the one whose plays with the ball count (always
-    true when both teams count).
-    """
-
-    direction: Direction
-    ours: bool
-
-
-def sides_of(perimeter: Perimeter, assignment: Assignment) -> tuple[Side, ...]:
-    """Return the sides that a plan must tell apart (see `lensyard.planner.solve`)."""
-    both_ways = both_directions(assignment)
-    if not perimeter.venue.symmetric:
-        return both_ways
-    return tuple(side for side in both_ways if side.direction is Direction.TOWARD_B)
-
-
-def both_directions(assignment: Assignment) -> tuple[Side, ...]:
-    """Return the sides of both directions, and of both teams where it matters whose plays count."""
-    teams = (True,) if assignment.coverage is Coverage.BOTH else (True, False)
-    return tuple(Side(d, ours) for ours in teams for d in (Direction.TOWARD_B, Direction.TOWARD_A))
-
-
-def side_index(sides: tuple[Side, ...], *, direction: Direction, ours: bool) -> int:
-    """Return which side a play belongs to."""
-    symmetric = len({s.direction for s in sides}) == 1
-    both = len({s.ours for s in sides}) == 1
-    for k, side in enumerate(sides):
-        if (symmetric or side.direction is direction) and (both or side.ours == ours):
-            return k
-    raise AssertionError("sides cover every direction and team")  # pragma: no cover
-
-
-def after_change(sides: tuple[Side, ...]) -> tuple[int, ...]:
-    """Return for each side the side after a change of possession."""
-    return tuple(side_index(sides, direction=s.direction.reversed, ours=not s.ours) for s in sides)
 
 
 def scorers_of(

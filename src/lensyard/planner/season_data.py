@@ -39,8 +39,9 @@ from lensyard.model.plays import (
     Replay,
 )
 from lensyard.planner.drop_backs import DropBackFrames, drop_back_frames
-from lensyard.planner.plans import Side, SolvedPlan, side_index
+from lensyard.planner.plans import SolvedPlan
 from lensyard.planner.replays import stored_replay
+from lensyard.planner.sides import Side, side_index
 from lensyard.planner.solve import Walking
 from lensyard.planner.walks import UNLIMITED_YD, Walks, walks_of
 from lensyard.plays.bundled import provenance

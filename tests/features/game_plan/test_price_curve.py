@@ -8,8 +8,9 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.game_plan.price_curve import price_curve
 from lensyard.features.game_plan.price_report import price_report
 from lensyard.model.context import load_context
-from lensyard.planner.plans import PlanRequest, usual_walking
+from lensyard.planner.plans import PlanRequest
 from lensyard.planner.solve import Walking
+from lensyard.planner.usual_walks import usual_walking
 from lensyard.render.paper_chart import save_charts
 from lensyard.render.text import document, render_text
 

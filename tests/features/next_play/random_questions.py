@@ -16,7 +16,8 @@ from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.report import next_brief, next_report
-from lensyard.planner.plans import PlanRequest, kept_plan, walking_of
+from lensyard.planner.plans import PlanRequest, kept_plan
+from lensyard.planner.usual_walks import walking_of
 from lensyard.settings.files import VENUES
 
 KITS = (
@@ -185,7 +186,8 @@ def _check_standing(context, found, *, by_value):
 def plan_values(context, solved, found):
     """The plan's value of every station: the play and what follows, written out here anew."""
     from lensyard.domain.situation import SituationBatch
-    from lensyard.planner.plans import SolvedPlan, reward_of, side_index, sides_of
+    from lensyard.planner.plans import SolvedPlan, reward_of
+    from lensyard.planner.sides import side_index, sides_of
 
     assert isinstance(solved, SolvedPlan)
     request = found.request

@@ -25,7 +25,8 @@ from lensyard.features.card.grid import USUAL, CardGrid, percent_codes
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.planner.decision import Reach, destinations, error_of_value, reaches_of
-from lensyard.planner.plans import SolvedPlan, side_index, worth_of
+from lensyard.planner.plans import SolvedPlan, worth_of
+from lensyard.planner.sides import side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.running import checkpoint
 from lensyard.spots.kicks import FourthDowns, clear_of_the_kick, kicks_of

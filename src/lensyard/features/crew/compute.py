@@ -35,14 +35,7 @@ from lensyard.planner.crew_game import (
     crew_reward,
 )
 from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, standing_at
-from lensyard.planner.plans import (
-    PlanRequest,
-    SolvedPlan,
-    both_directions,
-    grid_batch,
-    rewarded,
-    usual_walking,
-)
+from lensyard.planner.plans import PlanRequest, SolvedPlan, grid_batch, rewarded
 from lensyard.planner.season import EvaluationSample, Progress, silent
 from lensyard.planner.season_data import (
     SeasonPlays,
@@ -51,8 +44,10 @@ from lensyard.planner.season_data import (
     side_of_plays,
     stored_season,
 )
+from lensyard.planner.sides import both_directions
 from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.planner.solve import Plan, Walking
+from lensyard.planner.usual_walks import usual_walking
 from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer, shared_scorer
 from lensyard.sun.cautions import cautions_for

@@ -40,10 +40,11 @@ from lensyard.features.drill.progress import (
 from lensyard.files import cached
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
-from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for, walking_of
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
 from lensyard.planner.season import fit_rule_card
 from lensyard.planner.season_data import SeasonPlays, season_data_of, stored_season
 from lensyard.planner.solve import Walking
+from lensyard.planner.usual_walks import walking_of
 from lensyard.records import Record
 from lensyard.spots.position_rule import PositionRule, best_advice, habit_for
 from lensyard.spots.scorer import Scorer

@@ -42,7 +42,7 @@ from lensyard.features.game_plan.rows import as_placed, plan_rows
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, plan_for, play_worth, side_index, usual_walking
+from lensyard.planner.plans import PlanRequest, plan_for, play_worth
 from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,
@@ -55,12 +55,14 @@ from lensyard.planner.season import (
     training_data,
 )
 from lensyard.planner.season_data import SeasonPlays
+from lensyard.planner.sides import side_index
 from lensyard.planner.simulate import (
     PolicyFigures,
     PolicyTrace,
     figures_of,
     simulate_rules,
 )
+from lensyard.planner.usual_walks import usual_walking
 from lensyard.render.light import assumed_text, floodlight_text
 from lensyard.running import beside, in_shares
 from lensyard.spots.position_rule import PositionRule

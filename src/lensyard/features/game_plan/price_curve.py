@@ -8,7 +8,7 @@ from typing import Any
 
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, SetupNames, plan_for, usual_walking
+from lensyard.planner.plans import PlanRequest, SetupNames, plan_for
 from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,
@@ -23,6 +23,7 @@ from lensyard.planner.simulate import (
     simulate_policy,
 )
 from lensyard.planner.solve import Walking
+from lensyard.planner.usual_walks import usual_walking
 from lensyard.sun.cautions import DEFERRAL
 
 # Prices as multiples of the default, and none at all.

@@ -24,10 +24,11 @@ from lensyard.features.game_plan.compute import lamps_finding, light_sentences
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
 from lensyard.model.plays import Replay
-from lensyard.planner.plans import PlanRequest, usual_walking
+from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import EvaluationSample, PlayedSeason, Progress, play_season, silent
 from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.planner.simulate import figures_of
+from lensyard.planner.usual_walks import usual_walking
 from lensyard.running import beside
 from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import cautions_for

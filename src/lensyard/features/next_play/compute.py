@@ -166,7 +166,8 @@ def decision_for(
     """
     if standing is None:
         return None
-    from lensyard.planner.plans import PlanRequest, decide, kept_plan, plan_for, walking_of
+    from lensyard.planner.plans import PlanRequest, decide, kept_plan, plan_for
+    from lensyard.planner.usual_walks import walking_of
 
     # The plan of the whole assignment is at hand; ticked frames change the value of this play.
     walks = walking_of(request.kit, request.assignment, request.walk_time)
