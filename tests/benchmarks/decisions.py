@@ -43,7 +43,7 @@ from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.page import next_picture
 from lensyard.features.next_play.report import next_report
-from lensyard.model.choice import BASE_MODEL
+from lensyard.model.choice import BASE_MODEL, RULE_MODELS
 from lensyard.model.context import Context, load_context
 from lensyard.planner.plans import PlanRequest, kept_plan
 from lensyard.planner.usual_walks import walking_of
@@ -155,13 +155,13 @@ def check_page(found: NextAnswer) -> bool:
     from streamlit.testing.v1 import AppTest
 
     request = found.request
-    named = request.venue.name in VENUES.names()
-    if not named or request.walk_time != WalkTime.of(Tempo.USUAL):
+    named = {VENUES.load(key).name: key for key in VENUES.names()}
+    if request.venue.name not in named or request.walk_time != WalkTime.of(Tempo.USUAL):
         return False
     situation = request.situation
     app = AppTest.from_file(str(APP), default_timeout=120)
     query = {
-        "venue": request.venue.name,
+        "venue": named[request.venue.name],
         "down": str(situation.down),
         "distance": str(situation.distance_yd),
         "ball": ball_text(situation.yardline_100),
@@ -177,7 +177,8 @@ def check_page(found: NextAnswer) -> bool:
             app.query_params[name] = value
     shown = app.run()
     said = " ".join(unescape(part.body) for part in (*shown.get("html"), *shown.markdown))
-    headline = next_report(found).headline.rstrip(".")
+    theirs = load_context(RULE_MODELS[request.venue.rules.name])  # what the page answers with
+    headline = next_report(next_play(theirs, request, keep=True)).headline.rstrip(".")
     assert headline in " ".join(said.split()), f"the page says otherwise than: {headline}"
     return True
 
