@@ -37,7 +37,7 @@ from lensyard.domain.perimeter import Tempo, WalkTime
 from lensyard.domain.situation import UNKNOWN_HASH, ball_text
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.grid import CardGrid
-from lensyard.features.card.tables import NO_SPOT, Answers, CardAnswers
+from lensyard.features.card.tables import NO_SPOT, Answers, answers_alone
 from lensyard.features.drill.compute import compared_stations
 from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
@@ -97,7 +97,7 @@ def check_card_table(context: Context, request: NextRequest) -> tuple[Answers, i
     """Every choice of a card in one direction is open, within the walk or across closed ground."""
     solved = plan_of(context, request)
     scorer, walking = solved.scorer(request.direction), solved.request.walking
-    answers = CardAnswers(context, solved, GRID, request.direction).answers(UNKNOWN_HASH)
+    answers = answers_alone(context, solved, GRID, request.direction)
     forecast = context.model.forecast(GRID.batch(UNKNOWN_HASH))
     tried = (GRID.down == 4) & (forecast.p_fourth_down_choice[:, 2] >= LEAST_TRIED)
     clear = scorer.open & clear_of_the_kick(scorer, request.venue.rules)

@@ -12,7 +12,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.places import standing_text
 from lensyard.domain.venue import standard_venue
-from lensyard.features.card.tables import CardAnswers, CardGrid, percent_codes
+from lensyard.features.card.tables import CardGrid, answers_alone, percent_codes
 from lensyard.features.drill.compute import grade
 from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.features.next_play.compute import NextRequest, next_play
@@ -41,7 +41,7 @@ def test_the_card_says_what_next_says(name, context):
     grid, rng = CardGrid.of(2), np.random.default_rng(41)
     for direction in Direction:
         scorer = solved.scorer(direction)
-        answers = CardAnswers(context, solved, grid, direction).answers(UNKNOWN_HASH)
+        answers = answers_alone(context, solved, grid, direction)
         for row in rng.integers(len(grid) // 2, len(grid), 40).tolist():
             here = int(rng.choice(np.flatnonzero(scorer.open)))
             asked = NextRequest(grid.situation(row, UNKNOWN_HASH), KIT, venue, direction=direction)

@@ -93,8 +93,6 @@ def path_values(
             some = np.flatnonzero(hash_code == code)
             rows, p_drop_back = chances.rows[some, np.newaxis], chances.p_drop_back[some]
             for p, of in enumerate(of_code):
-                if not of.stations.size:
-                    continue  # nothing is in reach from anywhere
                 for w, weighted in enumerate(by_weight):
                     if one_by_one:
                         value = np.matmul(weighted[some, np.newaxis], of.table)[:, 0]
@@ -178,6 +176,8 @@ class _Field:
     def of(path: PathQuality) -> _Field:
         """Lay the places first, so that a lane's stations lie together."""
         stations = np.flatnonzero(path.reach_from.any(axis=1))
+        if not stations.size:
+            stations = np.zeros(1, dtype=np.int64)  # nothing is in reach from anywhere
         shape = (stations.size, grid.N_X, grid.N_Y)
         point, reach, missed = (
             np.ascontiguousarray(np.moveaxis(of[stations].reshape(shape), 0, 2))

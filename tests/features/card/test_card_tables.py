@@ -20,7 +20,7 @@ from lensyard.features.card.grid import CardGrid, percent_codes
 from lensyard.features.card.packing import Plane, pack
 from lensyard.features.card.planes import card_kicks
 from lensyard.features.card.report import percent_texts
-from lensyard.features.card.tables import NO_SPOT, CardAnswers
+from lensyard.features.card.tables import NO_SPOT, answers_alone
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.model.context import load_context
@@ -88,7 +88,7 @@ def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(context):
     """The card's stations are two yards apart, and the nearest one may lie in a team area."""
     request = PlanRequest(DEMO_KIT)
     solved, grid = plan_for(context, request), CardGrid.of(10)
-    lens = CardAnswers(context, solved, grid, Direction.TOWARD_B).answers(UNKNOWN_HASH).lens
+    lens = answers_alone(context, solved, grid, Direction.TOWARD_B).lens
     assert lens is not None
     x, y = solved.scorer(Direction.TOWARD_B).xy_yd
     for yardline_100 in (80, 75, 60, 45, 30, 8):

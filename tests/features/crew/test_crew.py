@@ -17,7 +17,7 @@ from lensyard.domain.situation import Situation, Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.grid import CardGrid
-from lensyard.features.card.tables import CardAnswers
+from lensyard.features.card.tables import answers_alone
 from lensyard.features.crew.compute import (
     CrewRequest,
     crew_game,
@@ -209,7 +209,7 @@ def test_sheets_and_cards_are_written_and_a_card_decides_by_what_the_others_leav
     assert first.left.min() == 1.0
     assert 0.0 <= second.left.min() < 0.5 < second.left.max() <= 1.0
     grid = CardGrid.of(3)
-    answers = CardAnswers(CONTEXT, second, grid, Direction.TOWARD_A).answers(3)
+    answers = answers_alone(CONTEXT, second, grid, Direction.TOWARD_A)
     rng = np.random.default_rng(5)
     for row in rng.integers(len(grid), size=12):
         for standing in rng.integers(len(second.scorers[0].perimeter), size=3):

@@ -307,6 +307,14 @@ class CardAnswers:
         return best, float(p_usable[best])
 
 
+def answers_alone(
+    context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction
+) -> Answers:
+    """Return the answers of one plan, toward one end, to who does not say where the ball lies."""
+    ground = CardGround(context, solved, direction, (UNKNOWN_HASH,))
+    return CardAnswers(ground, solved, grid, direction).answers(UNKNOWN_HASH)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Walks:
     """Where one gets from every position before the next snap, and at what price, on a ring of n.
