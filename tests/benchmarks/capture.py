@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
-from recipes.demo_game import DemoFrame, burst, frame_jpeg
+from data.recipes.demo_game import DemoFrame, burst, frame_jpeg
 from tests.benchmarks.timing import medians_in_turn_s
 
 from lensyard.features.captions.compute import match_captures

@@ -264,7 +264,7 @@ def stores(rng: random.Random, folder: Path) -> None:
 
 @cache
 def _two_games() -> Path:
-    from recipes.tests.feed_games import invented_parquet
+    from data.recipes.tests.feed_games import invented_parquet
 
     return invented_parquet(Path(tempfile.mkdtemp(prefix="two-games-")))
 

@@ -23,7 +23,7 @@ from datetime import timedelta
 from pathlib import Path
 from xml.etree import ElementTree
 
-from recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
+from data.recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
 from tests.benchmarks.fuzz_inputs import mangle
 
 HOSTILE = 319

@@ -23,7 +23,7 @@ from time import perf_counter
 
 import numpy as np
 import pandas as pd
-from recipes.bundled_models.levels import LAST_DISTANCE_YD, level_counts
+from data.recipes.bundled_models.levels import LAST_DISTANCE_YD, level_counts
 
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.features.models.compute import fit_model

@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from recipes.demo_game import demo_log
+from data.recipes.demo_game import demo_log
 from tests.features.crew.invented import crew_answer, crew_game_of_three
 from tests.features.evidence.invented import (
     club_tendencies,

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
+from data.recipes.label_shares import measure_labels
 from hypothesis import given
 from hypothesis import strategies as st
-from recipes.label_shares import measure_labels
 from tests.support.field import CENTER_Y_YD
 
 from lensyard.domain.field import RULES

@@ -7,7 +7,7 @@ import json
 
 import numpy as np
 import pytest
-from recipes.first_figures import ask_first_questions
+from data.recipes.first_figures import ask_first_questions
 
 from lensyard import files
 from lensyard.config import models_dir
@@ -34,7 +34,7 @@ def test_first_questions_are_answered_from_the_package_and_nothing_else_lies_the
     monkeypatch.setattr(files, "bundled_figures", noted)
     ask_first_questions()
     missing = [key for key in asked if bundled_figures(key) is None]
-    assert not missing, "python -m recipes.first_figures builds them anew"
+    assert not missing, "python -m data.recipes.first_figures builds them anew"
     names = {path.name for path in FOLDER.iterdir()}
     assert {name for name in names if not any(key.startswith(name) for key in asked)} == set()
     assert sum(path.stat().st_size for path in FOLDER.iterdir()) <= MOST_BYTES

@@ -56,5 +56,7 @@ def test_the_wheel_holds_no_tests_no_recipes_and_no_secrets_of_the_build(wheel):
     assert any(name.endswith("_bundled/data/label_shares.json") for name in names)
     assert any(name.endswith("_bundled/models/pro-2009-2018-r2.npz") for name in names)
     assert not [
-        name for name in names if name.startswith(("tests/", "recipes/", ".ci/")) or ".venv" in name
+        name
+        for name in names
+        if name.startswith(("tests/", "data/", ".ci/")) or "recipes" in name or ".venv" in name
     ]

@@ -4,7 +4,7 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
-from recipes.replays import KEPT
+from data.recipes.replays import KEPT
 
 from lensyard.config import data_dir
 from lensyard.files import read_arrays

@@ -3,8 +3,8 @@
 from typing import Any
 
 import pytest
-from recipes.bundled_plays.build import plays_table
-from recipes.tests.feed_games import a_short_game
+from data.recipes.bundled_plays.build import plays_table
+from data.recipes.tests.feed_games import a_short_game
 
 from lensyard.errors import SchemaError
 from lensyard.plays import schema

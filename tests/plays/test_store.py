@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 import duckdb
 import pandas as pd
 import pytest
-from recipes.tests.feed_games import invented_parquet
+from data.recipes.tests.feed_games import invented_parquet
 
 from lensyard.errors import StoreError, UnknownNameError
 from lensyard.files import sweep_unfinished

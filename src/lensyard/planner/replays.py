@@ -2,7 +2,7 @@
 
 Draws of a season take longer than reading them, and what is drawn depends on nothing that anybody
 chooses, so the package holds the seasons that its models are played and fitted on
-(``python -m recipes.replays`` writes them, a test draws them again).
+(``python -m data.recipes.replays`` writes them, a test draws them again).
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
+from data.recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
 from tests.support.logs import log_in, run
 
 from lensyard.features.captions.captions import PLACEHOLDERS, fill

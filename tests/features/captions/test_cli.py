@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from recipes.demo_game import CLOCK_ERRORS_S
+from data.recipes.demo_game import CLOCK_ERRORS_S
 from tests.support.logs import log_in, run
 
 from lensyard.features.game_log.compute import demo_folder

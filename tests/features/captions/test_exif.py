@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import pytest
+from data.recipes.demo_game import DemoFrame, frame_jpeg
 from PIL import Image
-from recipes.demo_game import DemoFrame, frame_jpeg
 
 from lensyard.errors import InvalidInputError
 from lensyard.features.captions.exif import read_photos, read_times

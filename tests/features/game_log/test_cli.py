@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 
 import pytest
-from recipes.demo_game import build_demo
+from data.recipes.demo_game import build_demo
 from tests.support import logs
 from tests.support.logs import log_in, run
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from recipes.demo_game import KICKOFF, demo_log
+from data.recipes.demo_game import KICKOFF, demo_log
 from tests.support.logs import log_in, run
 
 from lensyard.game.document import GameLog, log_text

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from recipes.demo_game import demo_log
+from data.recipes.demo_game import demo_log
 from tests.features.review.invented import a_review, made_up, review_of
 from tests.support.logs import GAME, LOG
 

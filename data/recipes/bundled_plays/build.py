@@ -33,9 +33,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from recipes.bundled_plays import feed
-from recipes.bundled_plays.feed import kind_of
-from recipes.bundled_plays.play import (
+from data.recipes.bundled_plays import feed
+from data.recipes.bundled_plays.feed import kind_of
+from data.recipes.bundled_plays.play import (
     GameContext,
     Play,
     ScheduledGame,

@@ -1,4 +1,4 @@
-"""``python -m recipes.replays``: draw the seasons that the bundled models are played and fitted on.
+"""``python -m data.recipes.replays``: draw the seasons that models are played on.
 
 Written to ``data/replays.npz``, which `lensyard.planner.replays` reads. The same plays give the
 same bytes.

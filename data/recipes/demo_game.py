@@ -1,4 +1,4 @@
-"""``python -m recipes.demo_game data/demo``: build the invented game of `lensyard demo`.
+"""``python -m data.recipes.demo_game data/demo``: build the invented game of `lensyard demo`.
 
 Its log, its capture times, and a few photographs. Nothing in it is real: teams, stadium, plays and
 pictures are made up from a fixed seed. Small photographs of nothing serve other tests too.

@@ -3,8 +3,8 @@
 from functools import partial
 
 import pytest
-from recipes.tests import feed_games
-from recipes.tests.feed_games import FeedGame
+from data.recipes.tests import feed_games
+from data.recipes.tests.feed_games import FeedGame
 
 
 @pytest.fixture

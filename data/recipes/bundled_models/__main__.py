@@ -1,11 +1,11 @@
-"""``python -m recipes.bundled_models pro college``: move the bundled shape to counts of levels."""
+"""``python -m data.recipes.bundled_models pro college``: the shape moved to counts of levels."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
 
-from recipes.bundled_models.levels import LEVEL_NAMES, build_level
+from data.recipes.bundled_models.levels import LEVEL_NAMES, build_level
 
 
 def main() -> None:

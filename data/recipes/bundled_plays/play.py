@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from recipes.bundled_plays import feed
+from data.recipes.bundled_plays import feed
 
 from lensyard.plays.schema import CARRY_KINDS, KICK_KINDS, PASS_KINDS, SCRIMMAGE_KINDS
 

@@ -1,4 +1,4 @@
-"""``python -m recipes.bundled_plays``: rebuild data/plays.parquet, the same bytes every time."""
+"""``python -m data.recipes.bundled_plays``: rebuild the bundled plays byte for byte."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from recipes.bundled_plays.build import build_plays, download_source
+from data.recipes.bundled_plays.build import build_plays, download_source
 
 
 def main() -> None:

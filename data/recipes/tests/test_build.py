@@ -3,8 +3,8 @@
 import subprocess
 
 import pytest
+from data.recipes.bundled_plays import build
 from pyarrow import parquet
-from recipes.bundled_plays import build
 
 from lensyard.errors import DataError
 from lensyard.files import file_sha256

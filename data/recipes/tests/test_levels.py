@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from recipes.bundled_models.levels import LevelCounts, level_counts, move_levels
+from data.recipes.bundled_models.levels import LevelCounts, level_counts, move_levels
 
 from lensyard.domain.situation import zone_indices
 from lensyard.model.choice import BASE_MODEL

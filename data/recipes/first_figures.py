@@ -1,4 +1,4 @@
-"""``python -m recipes.first_figures``: the figures that come with the package.
+"""``python -m data.recipes.first_figures``: the figures that come with the package.
 
 They are those that somebody asks for who tries it first, with the kit, field and assignment that
 hold where nobody says another: so that the first plan, comparison or drill does not wait. They lie

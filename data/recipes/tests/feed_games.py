@@ -8,8 +8,8 @@ import zipfile
 from dataclasses import dataclass, field
 from typing import Any
 
-from recipes.bundled_plays.build import build_plays, parse_game, plays_table
-from recipes.bundled_plays.play import ScheduledGame
+from data.recipes.bundled_plays.build import build_plays, parse_game, plays_table
+from data.recipes.bundled_plays.play import ScheduledGame
 
 HOME, AWAY = "XYZ", "QRS"
 PASSER, RUNNER, CATCHER, KICKER, STOPPER = (

@@ -6,7 +6,7 @@ import dataclasses
 from typing import Any
 
 import pytest
-from recipes.tests.feed_games import FeedGame
+from data.recipes.tests.feed_games import FeedGame
 
 from lensyard.errors import DataError
 
