@@ -49,6 +49,8 @@ def open_page(data_folder):
 
     def opened(page="", **query):
         app = AppTest.from_file(str(APP), default_timeout=60)
+        for box in ("ly_kit", "ly_ground", "ly_game", "ly_screen"):
+            app.session_state[box] = True  # what is in a closed box is not made
         for name, values in query.items():
             app.query_params[name] = values
         if page:
