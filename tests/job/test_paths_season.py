@@ -56,7 +56,9 @@ def test_the_formula_ranks_spots_as_the_season_does(lenses):
 
     Chance: seasons of the same situations, drawn from the model itself, within three standard
     deviations. From the own 1 to 40 they correlate by .92 to .999 with the formula that they are
-    drawn from: no formula agrees better with one season of so few plays near so many stations.
+    drawn from: one season has few plays near so many stations. Eleven seasons pooled reach .995
+    everywhere but on the own 1 to 20 (.969 at reach 20, where draws of the model have .996): close
+    to the own goal line the model spreads carries farther to the sides than they are seen.
     """
     context, venue = load_context(BASE_MODEL), standard_venue()
     scorer = Scorer(perimeter_of(venue, step_yd=2.0), kit_of(lenses))

@@ -116,6 +116,7 @@ def test_over_a_game_the_second_adds_to_the_first(game):
         assert own[1, direction] != own[2, direction]
 
 
+@pytest.mark.slow
 def test_the_words_and_the_document_of_a_game(game):
     report = crew_game_report(game)
     assert report.headline.startswith("2 photographers bring")

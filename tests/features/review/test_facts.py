@@ -273,6 +273,7 @@ def test_the_habit_is_the_one_for_whose_faces_are_wanted(game):
     assert "ahead of the ball" in reviewed(GameLog(game, plays)).habit
 
 
+@pytest.mark.slow
 def test_where_a_venue_names_its_sides_a_spot_is_called_what_it_is_called_there(game: Game) -> None:
     venue = VENUES.load("tamarack-fork")
     plays = tuple(
