@@ -53,7 +53,7 @@ WAITS = {
     "crew": Wait("crew --shooters 2 --game", "4 s"),
     "crew-4": Wait("crew --shooters 4 --game", ""),
     "backtest": Wait("evidence backtest --season 2019", "5 s"),
-    "advice": Wait("evidence advice", "20 s"),
+    "advice": Wait("evidence advice --again", "20 s"),
 }
 # Sees the process from outside: seconds to the first output and to the end, peak memory in MB.
 _WATCH = """
