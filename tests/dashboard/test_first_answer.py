@@ -28,7 +28,13 @@ def served(answer: str, *, path: str = "/", status: int = 200) -> tuple[dict[byt
         sent.append(message)
 
     scope = {"type": "http", "method": "GET", "path": path, "query_string": b"down=2"}
-    wrapped = FirstAnswer(app, lambda query, cookies: answer if query == "down=2" else "")
+
+    def answered(query, cookies):
+        if not answer:
+            raise KeyError(query)
+        return answer if query == "down=2" else ""
+
+    wrapped = FirstAnswer(app, answered)
     asyncio.run(wrapped({**scope, "headers": [(b"cookie", b"a=b")]}, None, send))
     start, *bodies = sent
     return dict(start["headers"]), b"".join(message["body"] for message in bodies)
@@ -43,6 +49,9 @@ def test_an_answer_stands_at_the_end_of_the_document_and_its_length_is_right():
 @pytest.mark.parametrize("other", [{"path": "/plan"}, {"status": 404}])
 def test_other_documents_stay_as_they_are(other):
     assert served("<p>Stand here</p>", **other)[1] == DOCUMENT
+
+
+def test_an_answer_that_fails_takes_no_page_away():
     assert served("")[1] == DOCUMENT
 
 

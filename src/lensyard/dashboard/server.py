@@ -58,7 +58,8 @@ class FirstAnswer:
             answer = b""
             if start["status"] == 200 and _END in document:
                 done, _ = await asyncio.wait([making], timeout=MOST_S)
-                answer = making.result().encode() if done else b""
+                if done and making.exception() is None:  # else the page says what is wrong
+                    answer = making.result().encode()
             body = document.replace(_END, answer + _END, 1) if answer else document
             length = [(b"content-length", str(len(body)).encode())]
             kept = [pair for pair in start["headers"] if pair[0].lower() != b"content-length"]
