@@ -1,137 +1,89 @@
-"""Every feature's report, made of invented results: one line each."""
+"""Every feature's reports, as its commands make them: one line each."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from data.recipes.demo_game import demo_log
-from tests.features.crew.invented import crew_answer, crew_game_of_three
-from tests.features.evidence.invented import (
-    club_tendencies,
-    expected_points,
-    simulated_season,
-)
-from tests.features.game_plan.invented import invented_curve, invented_plan
-from tests.features.gear.invented import comparison_of, three_kits
-from tests.features.plays.invented import a_comparison, a_mapping, imported, stored
-from tests.features.review.invented import a_review
-from tests.support.logs import add, start
+import pytest
+from click.testing import CliRunner
 
-from lensyard.domain.situation import Zone
-from lensyard.features.captions.compute import match_captures
-from lensyard.features.captions.exif import read_times
-from lensyard.features.captions.report import capture_report
-from lensyard.features.crew.report import crew_game_report, crew_report
-from lensyard.features.evidence.kept import read_evidence
-from lensyard.features.evidence.model_reports import (
-    points_report,
-    simulation_report,
-    tendencies_report,
-)
-from lensyard.features.evidence.report import evaluation_report
-from lensyard.features.game_log.compute import demo_folder, list_games
-from lensyard.features.game_log.report import answer_report, game_report, games_report
-from lensyard.features.game_plan.price_report import price_report
-from lensyard.features.game_plan.report import plan_report
-from lensyard.features.gear.report import gear_report
-from lensyard.features.plays.report import (
-    comparison_report,
-    import_report,
-    mapping_report,
-    stored_report,
-)
-from lensyard.features.review.report import review_report
-from lensyard.features.zones.compute import ZonesRequest, count_zones
-from lensyard.features.zones.report import zones_report
-from lensyard.game.entry import Result
-from lensyard.game.logbook import open_log
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
-from lensyard.plays.store import shared_store
+from lensyard.cli import group
+from lensyard.options.click_options import Output
+from lensyard.plays.store import close_shared_store
 from lensyard.render.report import Report
-from lensyard.render.text import document
+
+DEMO = Path(__file__).parents[2] / "data" / "demo"
+CHART = Path(__file__).parents[1] / "plays" / "importing" / "files" / "chart.csv"
+PLAY = ("--down", "3", "--distance", "7", "--ball", "opp35")
+START = ("log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
+ADD = ("log", "add", *PLAY, "--spot", "left:opp20", "--result", "run", "--gain", "4",
+       "--frames", "5", "--keepers", "2")  # fmt: skip
+CHART_IMPORT = ("data", "import", str(CHART), "--mapping", str(CHART.with_name("riverton.toml")))
+
+# The last command of each is the one whose report it is.
+CASES: dict[str, tuple[tuple[str, ...], ...]] = {
+    "next": (("next", *PLAY, "--standing", "left:own40", "--more"),),
+    "next, a kick": (("next", "--play", "punt", "--ball", "own30"),),
+    "plan": (("plan",),),
+    "plan, prices": (("plan", "--price-curve", "prices.svg"),),
+    "gear": (("gear", "--kit", "70-200 + 400", "--kit", "400"),),
+    "crew, one play": (("crew", "--shooters", "3", *PLAY),),
+    "crew, a game": (("crew", "--shooters", "2", "--game"),),
+    "zones": (("zones", "--down", "3", "--seasons", "2019", "--zone", "red-zone"),),
+    "light": (("light", "--venue", "tamarack-fork", "--at", "2026-10-09T19:00"),),
+    "plays, stored": (CHART_IMPORT, ("data", "list", "--rejects")),
+    "plays, imported": (CHART_IMPORT,),
+    "plays, mapped": (("data", "map", str(CHART), "--yes", "--out", "otters.toml"),),
+    "plays, compared": (("data", "compare", "2018", "2019"),),
+    "models": (("model", "list"),),
+    "a model": (("model", "info"),),
+    "venue": (("venue", "show", "tamarack-fork"),),
+    "assignment": (("assignment", "show", "agency"),),
+    "evaluation": (("evidence", "evaluate", "--model", "pro-2009-2018-r2", "--models", "lensyard"),),
+    "backtest": (("evidence", "backtest"),),
+    "advice": (("evidence", "advice"),),
+    "sensitivity": (("evidence", "sensitivity"),),
+    "evidence": (("evidence", "show"),),
+    "simulated drives": (("evidence", "simulate", "--games", "64"),),
+    "expected points": (("evidence", "points"),),
+    "club tendencies": (("evidence", "tendencies"),),
+    "demo": (("demo",),),
+    "log, a change": (START, ADD),
+    "log, a game": (START, ADD, ("log", "list")),
+    "log, all games": (START, ("log", "games")),
+    "captures": (("demo",), ("capture", str(DEMO / "times.csv"), "--match", "--game", "demo")),
+    "review": (START, ADD, ("review", "--own-reach")),
+    "drill, progress": (("drill", "--progress"),),
+}
 
 
 @dataclass(frozen=True)
-class Case:
-    """A result, how it is reported, and how it becomes a JSON document."""
+class Made:
+    """A report, and the document that the command would print in its place."""
 
-    result: Callable[[], Any]
-    report: Callable[[Any], Report]
-    document: Callable[[Any], dict[str, Any]] = document
-
-
-def red_zone():
-    """Return the red zone of one season, counted."""
-    request = ZonesRequest(down=3, seasons=(2019,), zones=(Zone.RED_ZONE,))
-    return count_zones(load_context(), request, shared_store())
+    report: Report
+    document: dict[str, Any]
 
 
-def with_cautions(report):
-    """Return how a result becomes a document where the command adds the report's cautions."""
-    return lambda result: document(result) | {"cautions": list(report(result).cautions)}
+@cache
+def made(name: str) -> Made:
+    """Run the commands of a case in a folder of their own; return what the last one shows."""
+    shown: list[Made] = []
 
+    def keep(_: Output, report: Callable[[], Report], *, document: Callable[[], Any]) -> None:
+        shown.append(Made(report(), document()))
 
-def import_reported(result):
-    """Describe the files of an import's document."""
-    return import_report(result["files"])
-
-
-def mapping_reported(result):
-    """Describe a mapping that was written."""
-    return mapping_report(result, written="otters.toml")
-
-
-def logged_play():
-    """Return what adding a play to a new game answers."""
-    with TemporaryDirectory() as folder:
-        start(Path(folder))
-        return add(Path(folder), spot="left:opp20", result=Result.RUN, gain_yd=4)
-
-
-def logged_games():
-    """Return a log's games."""
-    with TemporaryDirectory() as folder:
-        start(Path(folder))
-        with open_log(Path(folder)) as book:
-            return list_games(book)
-
-
-def matched_captures():
-    """Return the captures of the demo's cameras, matched with its plays."""
-    times = read_times(demo_folder() / "times.csv")
-    return match_captures(demo_log(), times, offsets={}, find_clocks=True)
-
-
-CASES = {
-    "gear": Case(three_kits, gear_report),
-    "gear, one kit": Case(lambda: comparison_of(("400", (6.0, 6.0))), gear_report),
-    "crew, one play": Case(crew_answer, crew_report),
-    "crew, a game": Case(
-        crew_game_of_three, lambda game: crew_game_report(game, zone=Zone.RED_ZONE)
-    ),
-    "plan": Case(invented_plan, plan_report),
-    "plan, prices": Case(invented_curve, price_report),
-    "zones": Case(red_zone, zones_report),
-    "plays, stored": Case(stored, stored_report, with_cautions(stored_report)),
-    "plays, imported": Case(imported, import_reported, with_cautions(import_reported)),
-    "plays, mapped": Case(a_mapping, mapping_reported, with_cautions(mapping_reported)),
-    "plays, compared": Case(a_comparison, comparison_report, with_cautions(comparison_report)),
-    "evaluation": Case(
-        lambda: read_evidence(load_context(BASE_MODEL)).evaluation,
-        evaluation_report,
-        lambda found: found,
-    ),
-    "simulated drives": Case(simulated_season, simulation_report),
-    "expected points": Case(expected_points, points_report),
-    "club tendencies": Case(club_tendencies, tendencies_report),
-    "log, a change": Case(logged_play, answer_report),
-    "log, a game": Case(logged_play, game_report),
-    "log, all games": Case(logged_games, games_report),
-    "captures": Case(matched_captures, capture_report),
-    "review": Case(a_review, review_report),
-}
+    with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LENSYARD_DATA_DIR", f"{folder}/data")
+        patch.chdir(folder)
+        patch.setattr(Output, "show", keep)
+        close_shared_store()  # it looks for imported plays in the data folder
+        for command in CASES[name]:
+            CliRunner().invoke(group, command, catch_exceptions=False)
+        close_shared_store()
+    return shown[-1]

@@ -38,6 +38,7 @@ def show_command(model_name: str, output: Output) -> None:
     """Say what was measured of the model in use; nothing is computed."""
     from lensyard.features.evidence.kept import read_evidence
     from lensyard.features.evidence.kept_report import evidence_report
+    from lensyard.features.evidence.report import SAFETY
     from lensyard.model.context import load_context
     from lensyard.render.text import document
 
@@ -45,7 +46,7 @@ def show_command(model_name: str, output: Output) -> None:
     evidence = read_evidence(context)
     output.show(
         lambda: evidence_report(evidence, range(len(evidence.kits))),
-        document=lambda: document(evidence, model=context.model_facts()),
+        document=lambda: document(evidence, model=context.model_facts(), cautions=[SAFETY]),
     )
 
 
@@ -139,7 +140,10 @@ def backtest_command(
         found = backtest_document(backtest_season(context, request, season=season, source=source))
         if kicks:
             found["with_kicks"] = second()
-    output.show(lambda: report.backtest_report(found), document=lambda: found)
+    output.show(
+        lambda: report.backtest_report(found),
+        document=lambda: found | {"cautions": [report.SAFETY]},
+    )
 
 
 _again = click.option("--again", is_flag=True, help="Measure anew what is kept.")
@@ -171,6 +175,7 @@ def advice_command(
     from lensyard.features.evidence.advice import advice_table
     from lensyard.features.evidence.advice_report import advice_report
     from lensyard.features.evidence.kept import kept_part
+    from lensyard.features.evidence.report import SAFETY
     from lensyard.model.context import load_context
     from lensyard.planner.season_data import stored_season
     from lensyard.render.text import document
@@ -185,7 +190,10 @@ def advice_command(
             say(f"playing season {season} again with {request.kit.text} …")
             one = document(advice_table(context, request, stored_season(context, season)))
         found.append(one)
-    output.show(lambda: advice_report(found), document=lambda: document({"kits": found}))
+    output.show(
+        lambda: advice_report(found),
+        document=lambda: document({"kits": found}, cautions=[SAFETY]),
+    )
 
 
 @click.command("sensitivity")
@@ -214,6 +222,7 @@ def sensitivity_command(
     """
     from lensyard.features.evidence.advice_report import sensitivity_report
     from lensyard.features.evidence.kept import kept_part
+    from lensyard.features.evidence.report import SAFETY
     from lensyard.features.evidence.sensitivity import coarse, sensitivity
     from lensyard.model.context import load_context
     from lensyard.planner.season_data import stored_season
@@ -231,7 +240,10 @@ def sensitivity_command(
                 sensitivity(context, request, plays, progress=lambda text: say(f"{text} …"))
             )
         found.append(one)
-    output.show(lambda: sensitivity_report(found), document=lambda: document({"kits": found}))
+    output.show(
+        lambda: sensitivity_report(found),
+        document=lambda: document({"kits": found}, cautions=[SAFETY]),
+    )
 
 
 def _requests(
