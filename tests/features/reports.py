@@ -44,7 +44,9 @@ CASES: dict[str, tuple[tuple[str, ...], ...]] = {
     "a model": (("model", "info"),),
     "venue": (("venue", "show", "tamarack-fork"),),
     "assignment": (("assignment", "show", "agency"),),
-    "evaluation": (("evidence", "evaluate", "--model", "pro-2009-2018-r2", "--models", "lensyard"),),
+    "evaluation": (
+        ("evidence", "evaluate", "--model", "pro-2009-2018-r2", "--models", "lensyard"),
+    ),
     "backtest": (("evidence", "backtest"),),
     "advice": (("evidence", "advice"),),
     "sensitivity": (("evidence", "sensitivity"),),
